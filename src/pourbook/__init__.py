@@ -1,0 +1,65 @@
+"""pourbook: from sample vial to bottle lot, the record of every pour behind a spirit blend.
+
+>>> from pourbook import Book
+>>> with Book.create(":memory:", house="Quillmere") as book:
+...     book.settings["house"]
+'Quillmere'
+"""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pourbook.book.book import Book
+    from pourbook.book.entries import (
+        Close,
+        Draft,
+        Facts,
+        Gauge,
+        Hold,
+        House,
+        Item,
+        Move,
+        Note,
+        Pour,
+        Recipe,
+        RecipePart,
+        Reserve,
+        Void,
+    )
+    from pourbook.errors import PourbookError
+    from pourbook.liquid import Liquid
+
+__all__ = [
+    "Book",
+    "Close",
+    "Draft",
+    "Facts",
+    "Gauge",
+    "Hold",
+    "House",
+    "Item",
+    "Liquid",
+    "Move",
+    "Note",
+    "Pour",
+    "PourbookError",
+    "Recipe",
+    "RecipePart",
+    "Reserve",
+    "Void",
+]
+
+_ELSEWHERE = {"Book": "pourbook.book.book", "PourbookError": "pourbook.errors", "Liquid": "pourbook.liquid"}
+
+
+def __getattr__(name: str) -> object:
+    """Public names are imported when first used, so that `import pourbook` stays light."""
+    if name not in __all__:
+        raise AttributeError(f"module 'pourbook' has no attribute '{name}'")
+    from importlib import import_module
+
+    return getattr(import_module(_ELSEWHERE.get(name, "pourbook.book.entries")), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -1,0 +1,69 @@
+"""What strength, density, volume and mass of spirit have to do with each other.
+
+`density` is the formula of OIML R 22, `strength` its inverses, `gauging` what was measured
+turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pure; NumPy is
+loaded only by the functions whose names end in `_array`. Figures are working figures: the
+legal gauge, the label and the duty return follow the local authority and licensed practice.
+
+>>> from pourbook.liquid import Liquid
+>>> f"{strength_20c(Liquid(1_000_000, 332_996)):.2f} % vol"
+'40.00 % vol'
+"""
+
+from pourbook.alcoholometry.density import density_array, density_kg_m3
+from pourbook.alcoholometry.gauging import (
+    EXTRACT_ML_PER_G,
+    density_g_m3,
+    liquid_of,
+    liquid_of_volume,
+    mass_fraction_beside_extract,
+    mass_mg_in_air,
+    mass_mg_of_volume,
+    proof_60f,
+    proof_gallons,
+    pure_alcohol_ml,
+    strength_20c,
+    strength_reading,
+    volume_ml,
+)
+from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
+from pourbook.alcoholometry.strength import (
+    mass_fraction,
+    mass_fraction_from_density,
+    mass_fraction_from_strength,
+    mass_fraction_ppb,
+    proof_from_strength,
+    strength_from_mass_fraction,
+    strength_from_proof,
+    strength_on_scale,
+)
+
+__all__ = [
+    "EXTRACT_ML_PER_G",
+    "contraction_ml",
+    "density_array",
+    "density_g_m3",
+    "density_kg_m3",
+    "liquid_of",
+    "liquid_of_volume",
+    "mass_fraction",
+    "mass_fraction_beside_extract",
+    "mass_fraction_from_density",
+    "mass_fraction_from_strength",
+    "mass_fraction_ppb",
+    "mass_mg_in_air",
+    "mass_mg_of_volume",
+    "mix",
+    "proof_60f",
+    "proof_from_strength",
+    "proof_gallons",
+    "pure_alcohol_ml",
+    "spirit_to_reach",
+    "strength_20c",
+    "strength_from_mass_fraction",
+    "strength_from_proof",
+    "strength_on_scale",
+    "strength_reading",
+    "volume_ml",
+    "water_to_reach",
+]

@@ -1,0 +1,142 @@
+"""Density of ethanol-water mixtures from mass fraction and temperature, by OIML R 22.
+
+The general formula is a polynomial in the mass fraction p whose coefficients are
+polynomials in (t - 20). For one temperature it collapses to twelve numbers, which are kept,
+so that the usual question (20 °C) costs one nested polynomial.
+
+The table on pages 20 to 27 of R 22 (1975) is printed with two decimals:
+
+>>> for percent, t, printed in [(10, 0, "984.75"), (80, 10, "851.93"), (40, 20, "935.15"),
+...                             (50, 30, "905.71"), (70, 30, "859.02"), (90, 40, "800.21")]:
+...     assert f"{density_kg_m3(percent / 100, t):.2f}" == printed
+"""
+
+from functools import lru_cache
+from itertools import zip_longest
+from typing import TYPE_CHECKING
+
+from pourbook.alcoholometry.coefficients import A, B, C
+from pourbook.errors import OutOfRange
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy import float64
+    from numpy.typing import ArrayLike, NDArray
+
+__all__ = [
+    "COLDEST_C",
+    "ETHANOL_20C_KG_M3",
+    "SIXTY_F_C",
+    "WARMEST_C",
+    "density_array",
+    "density_kg_m3",
+    "polynomial_at",
+]
+
+COLDEST_C = -20.0
+"""Lower end of the domain of R 22, °C."""
+
+WARMEST_C = 40.0
+"""Upper end of the domain of R 22, °C."""
+
+SIXTY_F_C = 140 / 9
+"""60 °F in °C, the reference temperature of US proof (27 CFR 30.11)."""
+
+_BY_POWER_OF_P = (
+    (A[0], *B),
+    *((a, *(c for c in cs if c is not None)) for a, *cs in zip_longest(A[1:], *C)),
+)
+"""For each power of p, its polynomial in (t - 20): (A_1, B_1 .. B_6), (A_2, C_1,1 .. C_5,1), …"""
+
+_AT_20C = A[::-1]
+ETHANOL_20C_KG_M3 = sum(A)
+"""Density of pure ethanol at 20 °C, 789.2391 kg/m3: the basis of every litre of pure alcohol."""
+
+
+def density_kg_m3(mass_fraction: float, temperature_c: float = 20.0) -> float:
+    """Density in vacuum of a mixture of ethanol and water.
+
+    Source: OIML R 22 (1975), general formula. See-also `density_array` for many values.
+
+    Args:
+        mass_fraction: mass of ethanol per mass of mixture, 0 to 1.
+        temperature_c: -20 to 40 °C.
+
+    Raises:
+        OutOfRange: outside the domain of the formula; it is never extrapolated.
+
+    >>> f"{density_kg_m3(0.332996):.3f}"  # 40 % vol
+    '948.045'
+    """
+    if not 0.0 <= mass_fraction <= 1.0:
+        _refuse_mass_fraction(mass_fraction)
+    density = 0.0
+    for coefficient in _AT_20C if temperature_c == 20.0 else polynomial_at(temperature_c):
+        density = density * mass_fraction + coefficient
+    return density
+
+
+@lru_cache(maxsize=1024)
+def polynomial_at(temperature_c: float) -> tuple[float, ...]:
+    """The formula at one temperature: coefficients of p^11, p^10 … p^0, kg/m3.
+
+    Raises:
+        OutOfRange: below -20 or above 40 °C.
+    """
+    if not COLDEST_C <= temperature_c <= WARMEST_C:
+        _refuse_temperature(temperature_c)
+    return tuple(_nested(row, temperature_c - 20.0) for row in reversed(_BY_POWER_OF_P))
+
+
+def _nested(coefficients: "Sequence[float]", x: float) -> float:
+    """A polynomial, lowest power first, in Horner's scheme."""
+    total = 0.0
+    for coefficient in reversed(coefficients):
+        total = total * x + coefficient
+    return total
+
+
+def density_array(mass_fraction: "ArrayLike", temperature_c: "ArrayLike" = 20.0) -> "NDArray[float64]":
+    """`density_kg_m3` for arrays, which broadcast against each other.
+
+    Args:
+        mass_fraction: mass of ethanol per mass of mixture, 0 to 1.
+        temperature_c: -20 to 40 °C.
+
+    Raises:
+        OutOfRange: any value outside the domain; the first one is named.
+
+    >>> density_array([0.0, 1.0], 20.0).round(2).tolist()
+    [998.2, 789.24]
+    """
+    import numpy as np  # only for arrays: start-up stays light
+
+    p = np.asarray(mass_fraction, dtype=float)
+    t = np.asarray(temperature_c, dtype=float)
+    for fraction in p[~((p >= 0.0) & (p <= 1.0))].flat:
+        _refuse_mass_fraction(float(fraction))
+    for temperature in t[~((t >= COLDEST_C) & (t <= WARMEST_C))].flat:
+        _refuse_temperature(float(temperature))
+    dt = t - 20.0
+    density = np.zeros(np.broadcast_shapes(p.shape, t.shape))
+    for row in reversed(_BY_POWER_OF_P):
+        coefficient = np.zeros(t.shape)
+        for term in reversed(row):
+            coefficient = coefficient * dt + term
+        density = density * p + coefficient
+    return density
+
+
+def _refuse_mass_fraction(mass_fraction: float) -> None:
+    raise OutOfRange(
+        f"mass fraction {mass_fraction} is outside 0 to 1",
+        "give mass of ethanol per mass of ethanol and water, for example 0.333",
+    )
+
+
+def _refuse_temperature(temperature_c: float) -> None:
+    raise OutOfRange(
+        f"temperature {temperature_c} °C is outside -20 to 40 °C, the domain of OIML R 22",
+        "bring the liquid into that range and measure again",
+    )

@@ -1,0 +1,249 @@
+"""Mass fraction, % vol at a reference temperature, US proof and density, into each other.
+
+A strength by volume is a ratio of densities and so depends on its reference temperature:
+q(p, t) = 100 p rho(p, t) / rho(1, t), OIML R 22 (1975) with t = 20 °C; 27 CFR 30.11 takes the
+same ratio at 60 °F, doubled, as proof. Mass fractions here are those of ethanol and water
+alone; extract is the business of `gauging`.
+
+>>> f"{mass_fraction_from_strength(40.0):.6f}"
+'0.332996'
+>>> f"{proof_from_strength(40.0):.2f}"  # not 80
+'79.86'
+"""
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from pourbook.alcoholometry.density import SIXTY_F_C, density_array, density_kg_m3, polynomial_at
+from pourbook.errors import OutOfRange
+from pourbook.quantities import Scale, Strength
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy import float64
+    from numpy.typing import ArrayLike, NDArray
+
+__all__ = [
+    "mass_fraction",
+    "mass_fraction_from_density",
+    "mass_fraction_from_density_array",
+    "mass_fraction_from_strength",
+    "mass_fraction_from_strength_array",
+    "mass_fraction_ppb",
+    "proof_from_strength",
+    "strength_from_mass_fraction",
+    "strength_from_mass_fraction_array",
+    "strength_from_proof",
+    "strength_on_scale",
+]
+
+
+def strength_from_mass_fraction(mass_fraction: float, reference_c: float = 20.0) -> float:
+    """Alcohol by volume at a reference temperature, % vol.
+
+    Source: OIML R 22 (1975), definition of q.
+
+    Args:
+        mass_fraction: mass of ethanol per mass of ethanol and water, 0 to 1.
+        reference_c: 20 °C, or `SIXTY_F_C` for US figures.
+
+    Raises:
+        OutOfRange: outside the domain of the density formula.
+    """
+    density = density_kg_m3(mass_fraction, reference_c)
+    # the last bit of a nearly pure ethanol could round above 100
+    return min(100.0, 100.0 * (mass_fraction * density / density_kg_m3(1.0, reference_c)))
+
+
+@lru_cache(maxsize=4096)
+def mass_fraction_from_strength(percent_vol: float, reference_c: float = 20.0) -> float:
+    """Mass of ethanol per mass of ethanol and water, from alcohol by volume.
+
+    Exact inverse of `strength_from_mass_fraction`: p rho(p) rises over the whole domain.
+
+    Args:
+        percent_vol: 0 to 100 % vol.
+        reference_c: 20 °C, or `SIXTY_F_C` for US figures.
+
+    Raises:
+        OutOfRange: a strength outside 0 to 100, a temperature outside the formula.
+    """
+    if not 0.0 <= percent_vol <= 100.0:
+        _refuse_strength(percent_vol)
+    if percent_vol in (0.0, 100.0):
+        return percent_vol / 100.0
+    at = polynomial_at(reference_c)
+    target = percent_vol / 100.0 * _with_slope(at, 1.0)[0]
+
+    def excess(p: float) -> tuple[float, float]:
+        density, slope = _with_slope(at, p)
+        return p * density - target, density + p * slope
+
+    return _root(excess, 0.79 * percent_vol / 100.0)
+
+
+@lru_cache(maxsize=4096)
+def mass_fraction_from_density(density_kg_m3: float, temperature_c: float = 20.0) -> float:
+    """Mass of ethanol per mass of ethanol and water, from the density in vacuum.
+
+    Unique: by R 22 the density falls with the mass fraction at every temperature of its domain.
+
+    Args:
+        density_kg_m3: between that of pure ethanol and that of water at the temperature.
+        temperature_c: -20 to 40 °C.
+
+    Raises:
+        OutOfRange: lighter than ethanol or heavier than water, as spirit with sugar may be.
+    """
+    at = polynomial_at(temperature_c)
+    heaviest, lightest = at[-1], _with_slope(at, 1.0)[0]
+    if not lightest <= density_kg_m3 <= heaviest:
+        raise OutOfRange(
+            f"density {density_kg_m3:.3f} kg/m3 is outside {lightest:.3f} (ethanol) to {heaviest:.3f} (water)"
+            f" at {temperature_c:g} °C",
+            "check unit and temperature; spirit with sugar must be distilled before it is read",
+        )
+
+    def excess(p: float) -> tuple[float, float]:
+        density, slope = _with_slope(at, p)
+        return density_kg_m3 - density, -slope
+
+    return _root(excess, (heaviest - density_kg_m3) / (heaviest - lightest))
+
+
+def _with_slope(coefficients: tuple[float, ...], x: float) -> tuple[float, float]:
+    """A polynomial, highest power first, and its derivative."""
+    total = slope = 0.0
+    for coefficient in coefficients:
+        slope = slope * x + total
+        total = total * x + coefficient
+    return total, slope
+
+
+def _root(excess: "Callable[[float], tuple[float, float]]", start: float) -> float:
+    """Where a rising function of a mass fraction is zero: Newton, kept inside a bracket.
+
+    A step that would leave the bracket halves it instead, so it ends for any rising function;
+    four or five steps are usual.
+    """
+    low, high, p = 0.0, 1.0, start
+    for _ in range(100):
+        value, slope = excess(p)
+        if value == 0.0:
+            break
+        low, high = (p, high) if value < 0.0 else (low, p)
+        following = p - value / slope if slope > 0.0 else low
+        if not low < following < high:
+            following = (low + high) / 2.0
+        if abs(following - p) <= 1e-16:
+            break
+        p = following
+    return p
+
+
+def proof_from_strength(percent_vol_20c: float) -> float:
+    """US proof of a spirit of so many % vol at 20 °C: twice its % vol at 60 °F, 27 CFR 30.11."""
+    return 2.0 * strength_from_mass_fraction(mass_fraction_from_strength(percent_vol_20c), SIXTY_F_C)
+
+
+def strength_from_proof(proof: float) -> float:
+    """Alcohol by volume at 20 °C, % vol, of a spirit of so many degrees of US proof.
+
+    Raises:
+        OutOfRange: below 0 or above 200 proof.
+    """
+    if not 0.0 <= proof <= 200.0:
+        raise OutOfRange(f"proof {proof:g} is outside 0 to 200", "read it again")
+    return strength_from_mass_fraction(mass_fraction_from_strength(proof / 2.0, SIXTY_F_C))
+
+
+def mass_fraction(strength: Strength) -> float:
+    """Mass of ethanol per mass of ethanol and water, of a strength as typed.
+
+    >>> from pourbook.quantities import read_strength
+    >>> f"{mass_fraction(read_strength('80 proof')):.4f}"
+    '0.3336'
+    """
+    value = float(strength.value)
+    if strength.scale == "vol20":
+        return mass_fraction_from_strength(value)
+    return mass_fraction_from_strength(value / 2.0 if strength.scale == "proof60f" else value, SIXTY_F_C)
+
+
+def mass_fraction_ppb(strength: Strength) -> int:
+    """`mass_fraction` in whole parts per billion, the form that is kept in records."""
+    return int(mass_fraction(strength) * 1e9 + 0.5)
+
+
+def strength_on_scale(mass_fraction: float, scale: Scale) -> float:
+    """The strength of a mixture of ethanol and water on any of the scales.
+
+    >>> f"{strength_on_scale(0.332996, 'proof60f'):.2f}"
+    '79.86'
+    """
+    if scale == "vol20":
+        return strength_from_mass_fraction(mass_fraction)
+    at_60f = strength_from_mass_fraction(mass_fraction, SIXTY_F_C)
+    return 2.0 * at_60f if scale == "proof60f" else at_60f
+
+
+# -- arrays ----------------------------------------------------------------------------
+
+
+def strength_from_mass_fraction_array(
+    mass_fraction: "ArrayLike", reference_c: float = 20.0
+) -> "NDArray[float64]":
+    """`strength_from_mass_fraction` for arrays.
+
+    Raises:
+        OutOfRange: any value outside the domain.
+    """
+    import numpy as np  # only for arrays: start-up stays light
+
+    p = np.asarray(mass_fraction, dtype=float)
+    return np.minimum(100.0, 100.0 * (p * density_array(p, reference_c) / density_kg_m3(1.0, reference_c)))
+
+
+def mass_fraction_from_strength_array(
+    percent_vol: "ArrayLike", reference_c: float = 20.0
+) -> "NDArray[float64]":
+    """`mass_fraction_from_strength` for arrays.
+
+    Raises:
+        OutOfRange: any strength outside 0 to 100 % vol.
+    """
+    import numpy as np  # only for arrays: start-up stays light
+
+    return _each(np.asarray(percent_vol, dtype=float), lambda q: mass_fraction_from_strength(q, reference_c))
+
+
+def mass_fraction_from_density_array(
+    density_kg_m3: "ArrayLike", temperature_c: float = 20.0
+) -> "NDArray[float64]":
+    """`mass_fraction_from_density` for arrays, at one temperature.
+
+    Raises:
+        OutOfRange: any density outside that of ethanol to that of water.
+    """
+    import numpy as np  # only for arrays: start-up stays light
+
+    density = np.asarray(density_kg_m3, dtype=float)
+    return _each(density, lambda value: mass_fraction_from_density(value, temperature_c))
+
+
+def _each(values: "NDArray[float64]", function: "Callable[[float], float]") -> "NDArray[float64]":
+    """A scalar function over an array, each distinct value once.
+
+    The iteration is scalar on purpose: one algorithm, one answer, whether asked singly or in bulk.
+    """
+    import numpy as np  # only for arrays: start-up stays light
+
+    distinct, place = np.unique(values, return_inverse=True)
+    found = np.array([function(value) for value in distinct.tolist()], dtype=float)
+    return found[place].reshape(values.shape)
+
+
+def _refuse_strength(percent_vol: float) -> None:
+    remedy = "was US proof meant?" if 100.0 < percent_vol <= 200.0 else "read it again"
+    raise OutOfRange(f"strength {percent_vol:g} % vol is outside 0 to 100", remedy)

@@ -1,0 +1,1 @@
+"""The journal, its rules, and what follows from them."""

@@ -1,0 +1,101 @@
+"""Rows of the liquid projections (ledger, flow, state) on their way into the store.
+
+Rows are gathered by key, so that a row rewritten twice is written once, and flushed in batches,
+so that an import of any length runs in flat memory.
+"""
+
+from typing import Any
+
+from pourbook.book.fold import Flow, Holding, own_state
+from pourbook.book.store import Store
+
+__all__ = ["Changes", "Key"]
+
+Key = tuple[int, int]
+"""Where a line stands in the order of application: when it happened, and its place."""
+
+_LEDGER = (
+    "INSERT INTO ledger (item, happened, place, line, mass, ethanol, extract, state, sealed)"
+    " VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (item, happened, place) DO UPDATE SET line = excluded.line,"
+    " mass = excluded.mass, ethanol = excluded.ethanol, extract = excluded.extract,"
+    " state = excluded.state, sealed = excluded.sealed"
+)
+_FLOW = (
+    "INSERT INTO flow (target, line, carry, source, how, mass, ethanol, extract, out_mass, out_ethanol,"
+    " out_extract, happened) VALUES (?,?,?,?,?,?,?,?,?,?,?,?)"
+)
+_STATE = (
+    "INSERT INTO state (id, item, sealed_happened, sealed_place) VALUES (?,?,?,?)"
+    " ON CONFLICT (id) DO UPDATE SET item = excluded.item,"
+    " sealed_happened = excluded.sealed_happened, sealed_place = excluded.sealed_place"
+)
+
+
+class Changes:
+    """What a recording has changed and not yet written."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._ledger: dict[tuple[int, int, int], tuple[Any, ...]] = {}
+        self._flows: dict[tuple[int, int, int], tuple[Any, ...]] = {}
+        self._states: dict[int, tuple[int, int, int | None, int | None]] = {}
+        self._gone_ledger: set[tuple[int, int, int]] = set()
+        self._gone_flows: set[tuple[int, int, int]] = set()
+        self._gone_states: set[int] = set()
+
+    def __len__(self) -> int:
+        return len(self._ledger)
+
+    def put_ledger(self, item: int, key: Key, line: int, holding: Holding) -> None:
+        """The item holds this after the line."""
+        self._ledger[(item, *key)] = (item, *key, line, *holding)
+        self._gone_ledger.discard((item, *key))
+
+    def drop_ledger(self, item: int, key: Key) -> None:
+        """The line no longer touches the item."""
+        self._ledger.pop((item, *key), None)
+        self._gone_ledger.add((item, *key))
+
+    def put_flow(self, flow: Flow, happened: int) -> None:
+        """An edge of the lineage graph."""
+        self._flows[flow[:3]] = (*flow, happened)
+
+    def drop_flows(self, line: int, target_state: int) -> None:
+        """All edges that a line made, given the state its target was in afterwards (0: outside)."""
+        own = own_state(line)
+        gone = ((target_state, line, 0), (own - 1, line, 1), (own, line, 1), (own, line, 0))
+        for key in gone:
+            self._flows.pop(key, None)
+        self._gone_flows.update(gone)
+
+    def put_state(self, state: int, item: int, sealed: Key | None = None) -> None:
+        """A state, with the place in the sealing order where it was sealed, if it was."""
+        self._states[state] = (state, item, *(sealed or (None, None)))
+        self._gone_states.discard(state)
+
+    def drop_state(self, state: int) -> None:
+        """The state no longer exists."""
+        self._states.pop(state, None)
+        self._gone_states.add(state)
+
+    def flush(self) -> None:
+        """Write everything gathered so far."""
+        write = self._store.execute_many
+        if self._gone_ledger:
+            write("DELETE FROM ledger WHERE item=? AND happened=? AND place=?", self._gone_ledger)
+        if self._gone_flows:
+            write("DELETE FROM flow WHERE target=? AND line=? AND carry=?", self._gone_flows)
+        if self._gone_states:
+            write("DELETE FROM state WHERE id=?", [(state,) for state in self._gone_states])
+        write(_LEDGER, self._ledger.values())
+        write(_FLOW, self._flows.values())
+        write(_STATE, self._states.values())
+        for gathered in (
+            self._ledger,
+            self._flows,
+            self._states,
+            self._gone_ledger,
+            self._gone_flows,
+            self._gone_states,
+        ):
+            gathered.clear()

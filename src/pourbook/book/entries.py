@@ -1,0 +1,278 @@
+"""Every kind of entry of the journal: the whole vocabulary on one page.
+
+A door builds one of these values, puts it into a `Draft` with the time it happened and who did
+it, and hands it to `Book.record`, which measures it against what the book holds, freezes it as
+canonical JSON and appends it. Items are named by identifier (`C000123Y`); outside endpoints by
+the words in `SOURCES` and `TARGETS`.
+
+>>> Draft(Note("C000123Y", "bung replaced"), happened_us=0, who="M. Aldane").entry.text
+'bung replaced'
+"""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from pourbook.liquid import Liquid
+from pourbook.quantities import Amount, Strength
+
+__all__ = [
+    "SOURCES",
+    "TARGETS",
+    "Close",
+    "Draft",
+    "Entry",
+    "Facts",
+    "Gauge",
+    "Hold",
+    "House",
+    "Imported",
+    "Item",
+    "Move",
+    "Note",
+    "Paper",
+    "Pour",
+    "Recipe",
+    "RecipePart",
+    "Reserve",
+    "Void",
+    "kind_name",
+]
+
+SOURCES = ("origin", "water", "additive", "return")
+"""Where liquid comes from outside; `return` is a lot's own liquid coming back from a customer."""
+
+TARGETS = ("loss", "despatch")
+"""Where liquid goes outside: lost, with its disposition, or sent to a customer."""
+
+
+class House(NamedTuple):
+    """The house's settings, whole or in part; a later entry changes what it names.
+
+    Attributes:
+        settings: name to value; see `pourbook.book.settings`.
+    """
+
+    settings: Mapping[str, str]
+
+
+class Item(NamedTuple):
+    """A cask, vial, trial, batch, lot (or place, person, instrument) enters the book.
+
+    Attributes:
+        id: its identifier; a new number, or one reserved earlier.
+        facts: name to value: ref, name, wood, capacity_l, spirit, place, note, follows …
+    """
+
+    id: str
+    facts: Mapping[str, str]
+
+
+class Facts(NamedTuple):
+    """What is true of an item from this time on: a new name, another place, new wood.
+
+    Attributes:
+        id: the item.
+        facts: name to value; an empty value ends a fact.
+    """
+
+    id: str
+    facts: Mapping[str, str]
+
+
+class Move(NamedTuple):
+    """One line of a pour: an amount from a source to a target.
+
+    Attributes:
+        source: an item, or a word of `SOURCES`.
+        target: an item, or a word of `TARGETS`.
+        amount: as typed, or whole mg; None means all that the source holds.
+        strength: of the liquid. Needed from an origin; from an item it is a strength-only gauge
+            of the source just before the pour; of a loss to the air, the strength of what left.
+        temperature_c: at which a volume was measured.
+        empties: the amount was measured and is all there was: the source is gauged to it first.
+        received: amount that arrived, where it was measured too; the difference is a transfer
+            gain or loss.
+        composition: the liquid itself, where it is known by other means than strength.
+        awaited: the strength is an assumption until the laboratory has read it.
+        facts: name to value, kept as they are: spirit, distiller, distilled, wood_days,
+            disposition, customer, document, role, bottles, cost …
+    """
+
+    source: str
+    target: str
+    amount: Amount | int | None
+    strength: Strength | None = None
+    temperature_c: float = 20.0
+    empties: bool = False
+    received: Amount | int | None = None
+    composition: Liquid | None = None
+    awaited: bool = False
+    facts: Mapping[str, str | int] = {}
+
+
+class Pour(NamedTuple):
+    """Liquid moved: spirit fills a cask, a sample is drawn, vials meet in a trial, a batch is bottled.
+
+    Attributes:
+        verb: the trade's word: fill, draw, pour, dump, vat, heel, reduce, rack, bottle, despatch …
+        moves: the lines, in the order they were poured.
+    """
+
+    verb: str
+    moves: tuple[Move, ...]
+
+
+class Gauge(NamedTuple):
+    """A measurement of an item. It states what is there; the difference from the book is gain or loss.
+
+    Attributes:
+        id: the item.
+        amount: as typed, or whole mg; None where it was not measured.
+        strength: None where it was not measured.
+        temperature_c: at which a volume was measured.
+        facts: instrument, method, reading, certificate, reason … kept as they are.
+    """
+
+    id: str
+    amount: Amount | int | None
+    strength: Strength | None
+    temperature_c: float = 20.0
+    facts: Mapping[str, str | int] = {}
+
+
+class Hold(NamedTuple):
+    """An item is put on hold (nothing may be poured from or into it), or let go again.
+
+    Attributes:
+        id: the item.
+        held: True holds, False lets go.
+    """
+
+    id: str
+    held: bool
+
+
+class Note(NamedTuple):
+    """Something worth knowing about an item.
+
+    Attributes:
+        id: the item.
+        text: what was noted.
+    """
+
+    id: str
+    text: str
+
+
+class RecipePart(NamedTuple):
+    """One component of a recipe.
+
+    Attributes:
+        component: an identifier, or "water".
+        parts: of the whole, as typed ("7", "12.5"); the recipe's parts are normalised.
+        role: base, accent, top … in the house's words; may be empty.
+        tolerance: relative, in per cent, as typed; empty where none was set.
+    """
+
+    component: str
+    parts: str
+    role: str = ""
+    tolerance: str = ""
+
+
+class Recipe(NamedTuple):
+    """Fractions by component (by volume at 20 °C), which trials and batches follow.
+
+    Attributes:
+        name: what the house calls it.
+        parts: the components.
+        revised_from: name of the recipe it was revised from; empty for a first one.
+    """
+
+    name: str
+    parts: tuple[RecipePart, ...]
+    revised_from: str = ""
+
+
+class Reserve(NamedTuple):
+    """Numbers set aside, so that labels can be printed ahead and bound by the first scan.
+
+    Attributes:
+        ids: the identifiers.
+    """
+
+    ids: tuple[str, ...]
+
+
+class Paper(NamedTuple):
+    """A paper or a run of labels was made.
+
+    Attributes:
+        paper: label, bench sheet, dossier …
+        ids: the items it is about.
+        facts: template, head at the time, figures printed …
+    """
+
+    paper: str
+    ids: tuple[str, ...]
+    facts: Mapping[str, str | int]
+
+
+class Imported(NamedTuple):
+    """A file was taken in.
+
+    Attributes:
+        files: file name to the SHA-256 of its bytes.
+        items: how many items it opened.
+        pours: how many pours it held.
+    """
+
+    files: Mapping[str, str]
+    items: int
+    pours: int
+
+
+class Close(NamedTuple):
+    """A period ends: nothing may be recorded as having happened before this entry's time."""
+
+
+class Void(NamedTuple):
+    """An entry was a mistake and no longer counts; it stays in the journal.
+
+    Attributes:
+        number: the entry.
+    """
+
+    number: int
+
+
+Entry = (
+    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Paper | Imported | Close | Void
+)
+
+
+class Draft(NamedTuple):
+    """An entry before it is in the journal.
+
+    Attributes:
+        entry: what happened.
+        happened_us: when.
+        who: by whom; a name or a person's identifier.
+        reason: why, where that is worth saying; needed for a void or a replacement.
+        where: the station or place; may be empty.
+        replaces: number of the entry this one stands in for; 0 for none.
+        confirmed: the person confirmed what the book would otherwise refuse.
+    """
+
+    entry: Entry
+    happened_us: int
+    who: str
+    reason: str = ""
+    where: str = ""
+    replaces: int = 0
+    confirmed: bool = False
+
+
+def kind_name(entry: Entry) -> str:
+    """The word for this kind of entry in the journal."""
+    return type(entry).__name__.lower()

@@ -1,0 +1,199 @@
+"""From what was typed to what stands in the journal: an amount becomes whole milligrams, once.
+
+A volume needs a strength to become a mass; where none was typed, the book's own is used and kept
+beside the derived mass (`book_fraction`), so that a later correction can find the pours that
+leaned on it.
+
+>>> from pourbook.book.entries import Move
+>>> from pourbook.quantities import read_amount, read_strength
+>>> move = Move("origin", "C000123Y", read_amount("200 l"), read_strength("63.5"))
+>>> line = frozen_move(move, NOTHING)
+>>> line["mass"], line["ethanol"], line["typed"]
+(180230858, 100233369, '200 l, 63.5')
+"""
+
+from decimal import Decimal
+from typing import Any
+
+from pourbook.alcoholometry.density import density_kg_m3
+from pourbook.alcoholometry.gauging import (
+    EXTRACT_ML_PER_G,
+    density_g_m3,
+    mass_mg_in_air,
+    mass_mg_of_volume,
+    volume_ml,
+)
+from pourbook.alcoholometry.strength import mass_fraction
+from pourbook.book.entries import SOURCES, Gauge, Move
+from pourbook.book.fold import NOTHING, PPB, Holding
+from pourbook.errors import Malformed, OutOfRange
+from pourbook.liquid import share
+from pourbook.quantities import Amount, Strength
+
+__all__ = ["frozen_gauge", "frozen_move"]
+
+
+def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict[str, Any]:
+    """The line of a pour as the journal keeps it.
+
+    Args:
+        move: as asked for.
+        source: what the source holds just before; `NOTHING` for outside.
+        confirmed: whether an amount beyond the book was confirmed.
+
+    Raises:
+        Malformed: a strength or a mass is needed and missing.
+        OutOfRange: a strength or temperature outside the formula.
+    """
+    line: dict[str, Any] = {"from": move.source, "to": move.target, **move.facts}
+    typed = _typed(move.amount, move.strength, move.temperature_c)
+    if typed:
+        line["typed"] = typed
+    if confirmed:
+        line["confirmed"] = 1
+    if move.awaited:
+        line["awaited"] = 1
+    if move.source in SOURCES:
+        _freeze_outside(line, move)
+    else:
+        _freeze_from_item(line, move, source)
+    if move.received is not None:
+        fraction = line["ethanol"] / line["mass"] if "ethanol" in line else _fraction(source)
+        line["in"] = _mass(move.received, fraction, move.temperature_c, source)
+    return line
+
+
+def _freeze_outside(line: dict[str, Any], move: Move) -> None:
+    if move.amount is None:
+        raise Malformed(f"'all' of {move.source} is no amount", "write how much, for example '200 l'")
+    if move.composition is not None:
+        line["mass"], line["ethanol"], line["extract"] = move.composition
+    elif move.source == "additive":
+        line["mass"] = _additive_mass(move.amount)
+        line["ethanol"], line["extract"] = 0, line["mass"]
+    elif move.source == "water":
+        line["mass"], line["ethanol"] = _mass(move.amount, 0.0, move.temperature_c, NOTHING), 0
+    elif move.strength is None:
+        raise Malformed(
+            f"the strength of what came from {move.source} is missing",
+            "give it, or mark it as awaited from the laboratory together with the strength expected",
+        )
+    else:
+        fraction = mass_fraction(move.strength)
+        line["mass"] = _mass(move.amount, fraction, move.temperature_c, NOTHING)
+        line["ethanol"] = share(line["mass"], round(fraction * PPB), PPB)
+
+
+def _additive_mass(amount: Amount | int) -> int:
+    if isinstance(amount, int):
+        return amount
+    if amount.dimension == "volume":
+        raise Malformed(f"'{amount.typed}' of an additive is a volume", "weigh it: additives count by mass")
+    return round(amount.mass_mg)
+
+
+def _freeze_from_item(line: dict[str, Any], move: Move, source: Holding) -> None:
+    if move.amount is None or move.empties:
+        line["all"] = 1
+    if move.composition is not None:
+        line["mass"], line["ethanol"], line["extract"] = move.composition
+        return
+    if move.amount is None:
+        return
+    fraction = _fraction(source)
+    if move.strength is not None and (not source.mass_mg or move.target == "loss"):
+        fraction = mass_fraction(move.strength)
+        line["mass"] = _mass(move.amount, fraction, move.temperature_c, NOTHING)
+        line["ethanol"] = share(line["mass"], round(fraction * PPB), PPB)
+        return
+    line["mass"] = _mass(move.amount, fraction, move.temperature_c, source)
+    if isinstance(move.amount, Amount) and move.amount.dimension != "mass":
+        line["book_fraction"] = round(fraction * PPB)
+
+
+def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
+    """The body of a gauge as the journal keeps it.
+
+    Args:
+        gauge: as asked for.
+        held: what the book holds of the item just before.
+
+    Raises:
+        Malformed: neither amount nor strength; a volume whose strength nobody knows.
+        OutOfRange: a strength or temperature outside the formula.
+    """
+    body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
+    typed = _typed(gauge.amount, gauge.strength, gauge.temperature_c)
+    if typed:
+        body["typed"] = typed
+    if gauge.strength is not None:
+        body["fraction"] = round(_fraction_read(gauge.strength, held) * PPB)
+        if gauge.amount is None:
+            body["density"] = density_g_m3(body["fraction"] / PPB)
+            body["book_density"] = density_g_m3(_fraction(held))
+    elif gauge.amount is None:
+        raise Malformed(f"nothing was read of {gauge.id}", "give an amount, a strength, or both")
+    if gauge.amount is not None:
+        body["mass"] = _gauged_mass(gauge, body, held)
+    return body
+
+
+def _gauged_mass(gauge: Gauge, body: dict[str, Any], held: Holding) -> int:
+    assert gauge.amount is not None
+    if isinstance(gauge.amount, Amount) and not gauge.amount.value:
+        return 0
+    if "fraction" in body:
+        fraction = body["fraction"] / PPB
+    else:
+        fraction = _fraction(held)
+        if isinstance(gauge.amount, Amount) and gauge.amount.dimension != "mass":
+            if not held.mass_mg:
+                raise Malformed(
+                    f"{gauge.id} is empty in the book, so its strength is not known",
+                    "give the strength together with the volume",
+                )
+            body["book_fraction"] = round(fraction * PPB)
+    return _mass(gauge.amount, fraction, gauge.temperature_c, held)
+
+
+def _fraction(held: Holding) -> float:
+    """Ethanol per ethanol and water in what an item holds."""
+    spirit = held.mass_mg - held.extract_mg
+    return held.ethanol_mg / spirit if spirit else 0.0
+
+
+def _fraction_read(strength: Strength, held: Holding) -> float:
+    """Ethanol per ethanol and water, from the true strength of a liquid that may hold extract."""
+    if not held.extract_mg:
+        return mass_fraction(strength)
+    whole_ml = volume_ml(held.liquid)
+    spirit_part = 1.0 - held.extract_mg * EXTRACT_ML_PER_G / 1000.0 / whole_ml
+    value = strength.value / Decimal(spirit_part)
+    limit = 200 if strength.scale == "proof60f" else 100
+    if value > limit:
+        raise OutOfRange(f"strength {strength.typed} cannot be beside so much extract", "check the reading")
+    return mass_fraction(strength._replace(value=value))
+
+
+def _mass(amount: Amount | int, fraction: float, temperature_c: float, held: Holding) -> int:
+    """Whole milligrams of an amount of liquid of that mass fraction."""
+    if isinstance(amount, int):
+        return amount
+    if amount.dimension == "mass":
+        return round(amount.mass_mg)
+    if amount.dimension == "mass_air":
+        return mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, temperature_c))
+    extract_per_mass = held.extract_mg / held.mass_mg if held.mass_mg else 0.0
+    return mass_mg_of_volume(amount.volume_ml, fraction, temperature_c, extract_per_mass)
+
+
+def _typed(amount: Amount | int | None, strength: Strength | None, temperature_c: float) -> str:
+    """What the person wrote, kept beside what was derived."""
+    parts = []
+    if isinstance(amount, Amount):
+        parts.append(amount.typed if amount.typed[-1:].isalpha() else f"{amount.typed} {amount.unit}")
+    if strength is not None:
+        parts.append(strength.typed)
+    if temperature_c != 20.0:
+        parts.append(f"{temperature_c:g} C")
+    return ", ".join(parts)

@@ -1,0 +1,260 @@
+"""What a book knows of its items: names, facts, contents, history.
+
+Functions of a store; they change nothing. `latest` and `at` answer what an item held from one
+row of the ledger; nothing is summed up from the beginning.
+"""
+
+from collections.abc import Iterable, Iterator
+from typing import Any, NamedTuple
+
+from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.book.fold import LINES, NOTHING, Holding
+from pourbook.book.journal import parsed
+from pourbook.book.settings import DEFAULTS
+from pourbook.book.store import Store
+from pourbook.errors import Ambiguous, Unknown
+from pourbook.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
+
+__all__ = [
+    "ItemView",
+    "LedgerRow",
+    "Logged",
+    "concerning",
+    "entry_of",
+    "facts",
+    "find",
+    "held",
+    "journal",
+    "ledger",
+    "next_id",
+    "on_hand",
+    "recipe",
+    "settings",
+    "view",
+]
+
+
+class ItemView(NamedTuple):
+    """An item as a person sees it.
+
+    Attributes:
+        id: its identifier, without hyphens.
+        kind: cask, vial, trial, batch, lot …
+        facts: name to value, those that hold.
+        holding: what it holds.
+    """
+
+    id: str
+    kind: str
+    facts: dict[str, str]
+    holding: Holding
+
+    @property
+    def ref(self) -> str:
+        """The outside name; empty when it has none."""
+        return self.facts.get("ref", "")
+
+    @property
+    def volume_ml_20c(self) -> float:
+        """Volume at 20 °C."""
+        return volume_ml(self.holding.liquid)
+
+    @property
+    def strength_20c(self) -> float | None:
+        """True strength, % vol at 20 °C; None when it is empty."""
+        return strength_20c(self.holding.liquid)
+
+
+class LedgerRow(NamedTuple):
+    """An item after a line that touched it.
+
+    Attributes:
+        happened_us: when.
+        line: number of the line.
+        holding: what it held then.
+    """
+
+    happened_us: int
+    line: int
+    holding: Holding
+
+    @property
+    def entry(self) -> int:
+        """Number of the entry."""
+        return self.line // LINES
+
+
+class Logged(NamedTuple):
+    """An entry of the journal.
+
+    Attributes:
+        number: of the entry.
+        kind: of the entry.
+        happened_us: when.
+        gone: the entry that voided or replaced it; 0 while it counts.
+        entry: all that was written.
+        hash: of the entry, as hexadecimal text.
+    """
+
+    number: int
+    kind: str
+    happened_us: int
+    gone: int
+    entry: dict[str, Any]
+    hash: str
+
+
+def settings(store: Store) -> dict[str, str]:
+    """The house's settings, defaults included."""
+    return DEFAULTS | dict(store.query("SELECT name, value FROM setting"))
+
+
+# -- names -----------------------------------------------------------------------------
+
+
+def find(store: Store, text: str) -> str:
+    """The identifier of what was typed or scanned: an identifier, or an outside name.
+
+    Raises:
+        Mistyped: an identifier whose check character does not agree.
+        Unknown: nothing goes by that name.
+        Ambiguous: several items go by that name.
+    """
+    text = text.strip()
+    identifier = read(text)
+    if identifier is not None:
+        if store.query("SELECT 1 FROM item WHERE key = ?", (key_of(identifier),)):
+            return identifier
+        if store.query("SELECT 1 FROM reserved WHERE key = ?", (key_of(identifier),)):
+            raise Unknown(
+                f"{hyphened(identifier)} is a label printed ahead and not yet in use", "bind it to what it labels"
+            )
+        raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
+    found = [key for key in _named(store, text) if facts(store, key).get("ref") == text]
+    if len(found) == 1:
+        return of_key(found[0])
+    if found:
+        names = ", ".join(hyphened(of_key(key)) for key in found)
+        raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
+    raise Unknown(f"nothing in the book is called '{text}'", "check the name; pourbook stock lists what there is")
+
+
+def _named(store: Store, ref: str) -> list[int]:
+    rows = store.query("SELECT DISTINCT item FROM fact WHERE name = 'ref' AND value = ?", (ref,))
+    return sorted(key for (key,) in rows)
+
+
+def next_id(store: Store, kind: str, after: int = 0) -> str:
+    """The next identifier of a kind that may be issued."""
+    rows = store.query("SELECT next FROM counter WHERE kind = ?", (kind,))
+    number = max(rows[0][0] if rows else 1, after)
+    while not is_issued(kind, number):
+        number += 1
+    return write(kind, number)
+
+
+# -- contents --------------------------------------------------------------------------
+
+_HELD = (
+    "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?{}"
+    " ORDER BY happened DESC, place DESC LIMIT 1"
+)
+
+
+def held(store: Store, key: int, at_us: int | None = None) -> Holding:
+    """What an item holds, now or at a moment (what happened at that very moment included)."""
+    if at_us is None:
+        rows = store.query(_HELD.format(""), (key,))
+    else:
+        rows = store.query(_HELD.format(" AND happened <= ?"), (key, at_us))
+    return Holding(*rows[0]) if rows else NOTHING
+
+
+def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
+    """What is true of an item, now or at a moment."""
+    rows = store.query(
+        "SELECT name, value FROM fact WHERE item = ? AND happened <= ? ORDER BY happened, place",
+        (key, 1 << 62 if at_us is None else at_us),
+    )
+    return {name: value for name, value in dict(rows).items() if value}
+
+
+def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:
+    """An item as a person sees it, now or at a moment."""
+    key = key_of(identifier)
+    return ItemView(identifier, kind_of(identifier), facts(store, key, at_us), held(store, key, at_us))
+
+
+def on_hand(store: Store, at_us: int | None = None) -> Iterator[ItemView]:
+    """Every item that holds liquid, now or at a moment, by kind and number."""
+    kinds = tuple(KINDS)
+    keys = [key for (key,) in store.query("SELECT key FROM item")]
+    for key in sorted(keys, key=lambda key: (key % len(kinds), key)):
+        holding = held(store, key, at_us)
+        if holding.mass_mg:
+            identifier = of_key(key)
+            yield ItemView(identifier, kind_of(identifier), facts(store, key, at_us), holding)
+
+
+def ledger(store: Store, key: int) -> list[LedgerRow]:
+    """The history of an item's contents, in the order things happened."""
+    return [
+        LedgerRow(row[0], row[1], Holding(*row[2:]))
+        for row in store.query(
+            "SELECT happened, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
+            " ORDER BY happened, place",
+            (key,),
+        )
+    ]
+
+
+# -- the journal -----------------------------------------------------------------------
+
+_LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
+
+
+def _logged(row: tuple[Any, ...]) -> Logged:
+    return Logged(*row[:4], parsed(row[4]), row[5].hex())
+
+
+def entry_of(store: Store, number: int) -> Logged:
+    """One entry.
+
+    Raises:
+        Unknown: there is none of that number.
+    """
+    rows = store.query(f"{_LOGGED} WHERE number = ?", (number,))
+    if not rows:
+        raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
+    return _logged(rows[0])
+
+
+def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
+    """The entries from one number to another, in the order they were recorded."""
+    rows = store.query(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last))
+    return map(_logged, rows)
+
+
+def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
+    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers.
+
+    Entries that no longer count are found through those that took their place.
+    """
+    numbers: set[int] = set()
+    for key in keys:
+        numbers.update(entry for (entry,) in store.query("SELECT entry FROM mention WHERE item = ?", (key,)))
+        numbers.update(row.entry for row in ledger(store, key))
+    return [entry_of(store, number) for number in sorted(numbers)]
+
+
+def recipe(store: Store, name: str) -> Logged:
+    """The latest recipe of that name.
+
+    Raises:
+        Unknown: there is none.
+    """
+    rows = store.query("SELECT entry FROM recipe WHERE name = ?", (name,))
+    if not rows:
+        known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
+        raise Unknown(f"there is no recipe '{name}'", f"recipes are: {known}" if known else "write one first")
+    return entry_of(store, rows[0][0])

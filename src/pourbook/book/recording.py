@@ -1,0 +1,458 @@
+"""Drafts become entries: checked, measured, frozen, chained and applied, all in one transaction.
+
+Entries that move no liquid come first, then pours and gauges in the order they happened; the
+numbers follow that order. A strength typed with a pour becomes a gauge of the source just before
+it. Nothing here opens a file or reads a clock.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Any, NamedTuple
+
+from pourbook.book.entries import (
+    SOURCES,
+    TARGETS,
+    Close,
+    Draft,
+    Facts,
+    Gauge,
+    Hold,
+    House,
+    Imported,
+    Item,
+    Move,
+    Note,
+    Paper,
+    Pour,
+    Recipe,
+    Reserve,
+    Void,
+    kind_name,
+)
+from pourbook.book.fold import LINES, NOTHING, line_number
+from pourbook.book.freeze import frozen_gauge, frozen_move
+from pourbook.book.journal import GENESIS, canonical, chain, parsed
+from pourbook.book.projections import statements
+from pourbook.book.refold import Refold
+from pourbook.book.settings import checked
+from pourbook.book.store import Store
+from pourbook.errors import (
+    Held,
+    InTheWay,
+    Malformed,
+    OutOfRange,
+    PeriodClosed,
+    Refused,
+    Unknown,
+)
+from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, refuse_as_ref
+from pourbook.liquid import Liquid
+from pourbook.times import written
+
+__all__ = ["Changed", "Recorded", "record"]
+
+_AHEAD_US = 300_000_000  # clocks of two stations may differ by five minutes
+_BATCH = 5_000
+
+
+class Changed(NamedTuple):
+    """What an item holds now, before and after a recording.
+
+    Attributes:
+        id: the item.
+        before: what the book held of it.
+        after: what it holds now.
+    """
+
+    id: str
+    before: Liquid
+    after: Liquid
+
+
+class Recorded(NamedTuple):
+    """What a recording did.
+
+    Attributes:
+        numbers: of the entries, in the order of the journal.
+        recomputed: how many lines recorded earlier were applied again.
+        changed: items recorded earlier whose present contents changed by it.
+        leaning: entries whose mass was derived from a book strength that has now changed.
+        gains: items that were gauged up because more was taken than the book held, with the mg.
+    """
+
+    numbers: tuple[int, ...]
+    recomputed: int
+    changed: tuple[Changed, ...]
+    leaning: tuple[int, ...]
+    gains: tuple[tuple[str, int], ...]
+
+
+def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
+    """Append drafts to the journal and bring every projection up to date.
+
+    Call inside a transaction of the store.
+
+    Raises:
+        PourbookError: any rule refuses; nothing may then be committed.
+    """
+    recorder = _Recorder(store, now_us)
+    liquid: list[Draft] = []
+    for draft in drafts:
+        recorder.check(draft)
+        if isinstance(draft.entry, Pour | Gauge):
+            liquid.append(draft)
+        else:
+            recorder.plain(draft)
+    recorder.write_entries()
+    for draft in liquid:
+        if draft.replaces:
+            recorder.replace(draft)
+    liquid.sort(key=lambda draft: draft.happened_us)
+    for draft in liquid:
+        recorder.liquid(draft)
+    return recorder.finish()
+
+
+class _Recorder:
+    def __init__(self, store: Store, now_us: int) -> None:
+        self.store = store
+        self.now_us = now_us
+        self.recorded = written(now_us)
+        rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
+        self.number, self.head = rows[0] if rows else (0, GENESIS)
+        self.fresh: set[int] = set()
+        self.known: set[int] = set()
+        self.fold = Refold(store, self.fresh)
+        self.rows: list[tuple[Any, ...]] = []
+        self.numbers: list[int] = []
+        self.places: dict[int, int] = {}
+        self.gains: list[tuple[str, int]] = []
+        closed = store.query("SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0")
+        self.closed_until: int | None = closed[0][0]
+        self.holds = _holds(store)
+
+    # -- checks ------------------------------------------------------------------------
+
+    def check(self, draft: Draft) -> None:
+        """The rules that hold for every entry.
+
+        Raises:
+            PourbookError: one of them is broken.
+        """
+        if not draft.who.strip():
+            raise Malformed("nobody is named as the person who did it", "give --who NAME")
+        if draft.happened_us > self.now_us + _AHEAD_US:
+            raise OutOfRange(
+                f"{written(draft.happened_us)} lies in the future", "record what has happened, when it has"
+            )
+        if self.closed_until is not None and draft.happened_us < self.closed_until:
+            raise PeriodClosed(
+                f"{written(draft.happened_us)} lies in a period closed at {written(self.closed_until)}",
+                "record it in the open period, with the reason",
+            )
+        if (draft.replaces or isinstance(draft.entry, Void)) and not draft.reason.strip():
+            raise Malformed("a correction needs its reason", "give --reason")
+
+    def _known(self, identifier: str) -> int:
+        key = key_of(identifier)
+        if key not in self.known:
+            if not self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+                raise Unknown(
+                    f"{hyphened(identifier)} is not in the book", "check the label, or enter it first"
+                )
+            self.known.add(key)
+        return key
+
+    def _check_endpoint(self, identifier: str, happened_us: int) -> None:
+        if kind_of(identifier) not in LIQUID_KINDS:
+            raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}: it holds no liquid of its own")
+        key = self._known(identifier)
+        held_from = self.holds.get(key)
+        if held_from and _held_at(held_from, happened_us):
+            raise Held(f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason")
+
+    def _check_pour(self, pour: Pour, happened_us: int) -> None:
+        if not pour.moves:
+            raise Malformed("a pour without a line", "say what was poured into what")
+        if len(pour.moves) > LINES:
+            raise Refused(f"{len(pour.moves)} lines in one entry; at most {LINES}", "record them as several")
+        for move in pour.moves:
+            if move.source == move.target:
+                raise Refused(
+                    f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant"
+                )
+            if move.source not in SOURCES:
+                self._check_endpoint(move.source, happened_us)
+            elif move.target in TARGETS:
+                raise Refused(f"{move.source} cannot go straight to {move.target}")
+            if move.target not in TARGETS:
+                self._check_endpoint(move.target, happened_us)
+
+    # -- entries that move no liquid ---------------------------------------------------
+
+    def plain(self, draft: Draft) -> None:
+        """Record an entry that moves no liquid."""
+        entry = draft.entry
+        if isinstance(entry, Void):
+            self._take_back(entry.number, "")
+        elif draft.replaces:
+            self._take_back(draft.replaces, kind_name(entry))
+        body = self._plain_body(entry)
+        number = self._append(draft, kind_name(entry), body)
+        if isinstance(entry, Void):
+            self._mark_gone(entry.number)
+        place = self.places.get(draft.replaces, number)
+        for sql, parameters in statements(kind_name(entry), body, number, draft.happened_us, place):
+            self.store.execute(sql, parameters)
+        if isinstance(entry, Hold):
+            self.holds = _holds(self.store)
+
+    def _plain_body(self, entry: Any) -> dict[str, Any]:  # noqa: ANN401 (one of Entry)
+        match entry:
+            case Item(identifier, facts):
+                return self._opening(identifier, facts)
+            case Facts(identifier, facts):
+                self._known(identifier)
+                _check_facts(facts)
+                return {"item": identifier, "facts": dict(facts)}
+            case Hold(identifier, held):
+                self._known(identifier)
+                return {"item": identifier, "held": int(held)}
+            case Note(identifier, text):
+                self._known(identifier)
+                return {"item": identifier, "text": text}
+            case Recipe(name, parts, revised_from):
+                return _recipe_body(name, parts, revised_from)
+            case Reserve(ids):
+                return {"items": list(ids)}
+            case Paper(paper, ids, facts):
+                return {"paper": paper, "items": list(ids), "facts": dict(facts)}
+            case Imported(files, items, pours):
+                return {"files": dict(files), "items": items, "pours": pours}
+            case House(settings):
+                return {"settings": checked(settings)}
+            case Close():
+                return {}
+            case Void(number):
+                return {"entry": number}
+        raise TypeError(f"{entry!r} is no entry")
+
+    def _opening(self, identifier: str, facts: Any) -> dict[str, Any]:  # noqa: ANN401
+        key = key_of(identifier)
+        if key in self.known or self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+            raise Refused(f"{hyphened(identifier)} is in the book already", "take a new number")
+        _check_facts(facts)
+        self.known.add(key)
+        self.fresh.add(key)
+        return {"item": identifier, "facts": dict(facts)}
+
+    # -- corrections -------------------------------------------------------------------
+
+    def replace(self, draft: Draft) -> None:
+        """Take back the pour or gauge that a draft stands in for."""
+        self._take_back(draft.replaces, kind_name(draft.entry))
+
+    def _take_back(self, number: int, expected_kind: str) -> str:
+        """Remove what an entry projected; the kind it was."""
+        rows = self.store.query("SELECT kind, place, gone FROM entry WHERE number = ?", (number,))
+        if not rows:
+            raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
+        kind, place, gone = rows[0]
+        if gone:
+            raise Refused(f"entry {number} no longer counts: entry {gone} took its place", f"correct {gone}")
+        if kind in ("void", "close", "imported", "paper", "house", "reserve", "recipe"):
+            raise Refused(f"entry {number} is a {kind} entry and stays", "record what is true now instead")
+        if expected_kind and kind != expected_kind:
+            raise Refused(
+                f"entry {number} is a {kind}; a {expected_kind} cannot replace it", "void it, then record anew"
+            )
+        self.places[number] = place
+        if kind in ("pour", "gauge"):
+            self.fold.remove(number)
+        else:
+            self._unproject(number, place, kind, replaced=bool(expected_kind))
+        return str(kind)
+
+    def _unproject(self, number: int, place: int, kind: str, *, replaced: bool) -> None:
+        """Remove the rows of an entry that moved no liquid."""
+        rows = self.store.query("SELECT bytes FROM entry WHERE number = ?", (number,))
+        key = key_of(parsed(rows[0][0])["body"]["item"])
+        self.store.execute("DELETE FROM fact WHERE item = ? AND place = ?", (key, place))
+        self.store.execute("DELETE FROM mention WHERE item = ? AND entry = ?", (key, number))
+        if kind == "item":
+            self.store.execute("DELETE FROM item WHERE key = ?", (key,))
+            self.known.discard(key)
+            if not replaced:
+                self._check_unused(key)
+
+    def _check_unused(self, key: int) -> None:
+        for table in ("ledger", "mention"):
+            if self.store.query(f"SELECT 1 FROM {table} WHERE item = ? LIMIT 1", (key,)):  # noqa: S608
+                raise InTheWay(
+                    f"{hyphened(of_key(key))} has been used, so its opening stays",
+                    "void what was recorded of it first",
+                )
+
+    def _mark_gone(self, number: int) -> None:
+        """The entry no longer counts: the one just appended took its place."""
+        self.write_entries()
+        self.store.execute("UPDATE entry SET gone = ? WHERE number = ?", (self.number, number))
+
+    # -- pours and gauges --------------------------------------------------------------
+
+    def liquid(self, draft: Draft) -> None:
+        """Record a pour or a gauge."""
+        if isinstance(draft.entry, Gauge):
+            self._gauge(draft)
+        elif isinstance(draft.entry, Pour):
+            self._pour(draft, draft.entry)
+
+    def _gauge(self, draft: Draft) -> None:
+        entry = draft.entry
+        assert isinstance(entry, Gauge)
+        self._check_endpoint(entry.id, draft.happened_us)
+        place, key = self._place_of(draft)
+        held = self.fold.held(key_of(entry.id), key)
+        body = frozen_gauge(entry, held)
+        number = self.number + 1
+        self.fold.apply("gauge", body, line_number(number, 0), key)
+        self._append(draft, "gauge", body, place)
+
+    def _pour(self, draft: Draft, pour: Pour) -> None:
+        self._check_pour(pour, draft.happened_us)
+        for move in pour.moves:
+            if move.strength is not None and move.source not in SOURCES and move.target != "loss":
+                self._gauge_before(draft, move)
+        place, key = self._place_of(draft)
+        number = self.number + 1
+        lines = []
+        for index, move in enumerate(pour.moves):
+            line_key = (key[0], key[1] + index)
+            held = (
+                NOTHING if move.source in SOURCES else self.fold.held(key_of(move.source), line_key)
+            )
+            line = frozen_move(move, held, confirmed=draft.confirmed)
+            outcome = self.fold.apply("pour", line, line_number(number, index), line_key)
+            if outcome.implied_gain_mg and not move.empties:
+                self.gains.append((move.source, outcome.implied_gain_mg))
+            lines.append(line)
+        self._append(draft, "pour", {"verb": pour.verb, "lines": lines}, place)
+
+    def _gauge_before(self, draft: Draft, move: Move) -> None:
+        """A strength typed with a pour is a reading of the source just before it."""
+        _, key = self._place_of(draft)
+        if self.fold.held(key_of(move.source), key).mass_mg:
+            reading = Gauge(move.source, None, move.strength)
+            self._gauge(draft._replace(entry=reading, replaces=0))
+
+    def _place_of(self, draft: Draft) -> tuple[int, tuple[int, int]]:
+        place = self.places.get(draft.replaces, self.number + 1)
+        return place, (draft.happened_us, place * LINES)
+
+    # -- the journal -------------------------------------------------------------------
+
+    def _append(self, draft: Draft, kind: str, body: dict[str, Any], place: int = 0) -> int:
+        self.number += 1
+        number = self.number
+        entry: dict[str, Any] = {
+            "body": body,
+            "happened": written(draft.happened_us),
+            "kind": kind,
+            "number": number,
+            "recorded": self.recorded,
+            "who": draft.who,
+        }
+        if draft.reason:
+            entry["reason"] = draft.reason
+        if draft.where:
+            entry["where"] = draft.where
+        if draft.replaces:
+            entry["replaces"] = draft.replaces
+            place = place or self.places[draft.replaces]
+        entry_bytes = canonical(entry)
+        self.head = chain(self.head, entry_bytes)
+        self.rows.append(
+            (number, kind, draft.happened_us, place or number, 0, entry_bytes.decode(), self.head)
+        )
+        self.numbers.append(number)
+        if draft.replaces:
+            self._mark_gone(draft.replaces)
+        elif len(self.rows) >= _BATCH:
+            self.write_entries()
+        return number
+
+    def write_entries(self) -> None:
+        """Write the entries gathered so far."""
+        self.store.execute_many(
+            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
+            self.rows,
+        )
+        self.rows.clear()
+
+    def finish(self) -> Recorded:
+        """Refold what follows and say what was done.
+
+        Raises:
+            InTheWay: an entry recorded earlier could no longer have happened.
+        """
+        self.write_entries()
+        self.fold.finish()
+        if self.fold.obstacles:
+            raise _in_the_way(self.fold.obstacles)
+        changed = [
+            Changed(of_key(item), before, after)
+            for item, before in self.fold.before.items()
+            if (after := self.fold.after(item)) != before
+        ]
+        return Recorded(
+            tuple(self.numbers),
+            self.fold.recomputed,
+            tuple(changed),
+            tuple(dict.fromkeys(self.fold.leaning)),
+            tuple(self.gains),
+        )
+
+
+def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
+    shown = "; ".join(f"entry {number}: {said}" for number, said in obstacles[:5])
+    more = f" (and {len(obstacles) - 5} more)" if len(obstacles) > 5 else ""
+    return InTheWay(
+        f"later pours would no longer be possible: {shown}{more}",
+        "correct those first, or gauge the item at the time in question",
+    )
+
+
+def _check_facts(facts: Any) -> None:  # noqa: ANN401
+    for name, value in facts.items():
+        if type(value) is not str:
+            raise TypeError(f"fact {name} is {value!r}, not text")
+        if name == "ref" and value:
+            refuse_as_ref(value)
+
+
+def _recipe_body(name: str, parts: Any, revised_from: str) -> dict[str, Any]:  # noqa: ANN401
+    body: dict[str, Any] = {"name": name, "parts": [_part(part) for part in parts]}
+    if revised_from:
+        body["revised_from"] = revised_from
+    return body
+
+
+def _part(part: Any) -> dict[str, str]:  # noqa: ANN401
+    return {field: value for field, value in part._asdict().items() if value}
+
+
+def _holds(store: Store) -> dict[int, list[tuple[int, str]]]:
+    """Items ever held, each with the moments a hold began or ended."""
+    found: dict[int, list[tuple[int, str]]] = {}
+    for item, happened, value in store.query(
+        "SELECT item, happened, value FROM fact WHERE name = 'held' ORDER BY happened, place"
+    ):
+        found.setdefault(item, []).append((happened, value))
+    return found
+
+
+def _held_at(moments: Sequence[tuple[int, str]], happened_us: int) -> bool:
+    held = ""
+    for happened, value in moments:
+        if happened <= happened_us:
+            held = value
+    return bool(held)

@@ -1,0 +1,303 @@
+"""Recording in the past: only what changes is computed again.
+
+New lines, and lines taken away, enter a queue ordered by time. Each is applied to what its items
+held at that moment; then the next stored line of every item whose contents differ joins the
+queue. An item leaves it where amount, state and seal agree with what is stored: nothing later
+can differ for it. A gauge of an amount therefore shields all that follows it.
+
+When nothing lies later than what is recorded, the queue stays empty and this is plain appending:
+an import of a million pours goes the same way as a single one.
+"""
+
+import heapq
+from collections.abc import Mapping
+from typing import Any
+
+from pourbook.book.changes import Changes, Key
+from pourbook.book.fold import LINES, NOTHING, PPB, Holding, Outcome, gauge, pour
+from pourbook.book.journal import parsed
+from pourbook.book.store import Store
+from pourbook.errors import NotThere
+from pourbook.identifiers import key_of
+from pourbook.liquid import Liquid
+
+__all__ = ["Refold", "items_of"]
+
+_FLUSH_AT = 20_000
+_REMEMBER_AT_MOST = 400_000
+
+_BEFORE = (
+    "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND (happened, place) < (?, ?)"
+    " ORDER BY happened DESC, place DESC LIMIT 1"
+)
+_NEXT = (
+    "SELECT happened, place, line FROM ledger WHERE item = ? AND (happened, place) > (?, ?)"
+    " ORDER BY happened, place LIMIT 1"
+)
+_LAST = (
+    "SELECT happened, place, mass, ethanol, extract FROM ledger WHERE item = ?"
+    " ORDER BY happened DESC, place DESC LIMIT 1"
+)
+_AT = "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND happened = ? AND place = ?"
+
+_REMOVE, _AGAIN = 0, 1
+
+
+def items_of(kind: str, line: Mapping[str, Any]) -> tuple[int | None, int | None]:
+    """Source and target of a line, as item keys; None for outside. A gauge has its item as source."""
+    if kind == "gauge":
+        return key_of(line["item"]), None
+    source, target = line["from"], line["to"]
+    # Identifiers begin with a capital; words for outside do not.
+    return (
+        key_of(source) if source[0].isupper() else None,
+        key_of(target) if target[0].isupper() else None,
+    )
+
+
+class Refold:
+    """One recording: lines applied in order of time, and what they change after them."""
+
+    def __init__(self, store: Store, fresh: set[int] | None = None) -> None:
+        """`fresh`: items that have no line in the store yet, so that none is looked for."""
+        self.recomputed = 0
+        self.leaning: list[int] = []
+        self.obstacles: list[tuple[int, str]] = []
+        self.before: dict[int, Liquid] = {}
+        self._store = store
+        self._changes = Changes(store)
+        self._fresh = fresh if fresh is not None else set()
+        self._working: dict[int, Holding] = {}
+        self._last: dict[int, Key | None] = {}
+        self._refolded: set[int] = set()
+        self._queue: list[tuple[int, int, int, int]] = []
+        self._queued: set[Key] = set()
+        self._removed: set[int] = set()
+        self._entry: tuple[int, dict[str, Any]] = (0, {})
+
+    # -- what the book does with it ----------------------------------------------------
+
+    def held(self, item: int, key: Key) -> Holding:
+        """What the item holds just before that place in the order."""
+        self.advance(key)
+        return self._held(item, key)
+
+    def apply(self, kind: str, line: Mapping[str, Any], number: int, key: Key) -> Outcome:
+        """Apply a new line.
+
+        Raises:
+            NotThere: more is taken than is there.
+        """
+        self.advance(key)
+        source, target = items_of(kind, line)
+        outcome = self._outcome(kind, line, number, key, source, target)
+        for item, holding in ((source, outcome.source), (target, outcome.target)):
+            if item is not None and holding is not None:
+                self._put(item, key, number, holding)
+                if holding.state >> 1 == number:
+                    self._changes.put_state(holding.state, item)
+                self._queue_next(item, key)
+        self._seal_and_flow(outcome, source, key)
+        if len(self._changes) > _FLUSH_AT:
+            self._flush()
+        return outcome
+
+    def remove(self, entry_number: int) -> None:
+        """Take an entry's lines away again (it is voided or replaced)."""
+        kind, lines, happened, place = self._lines_of(entry_number)
+        for index, _ in enumerate(lines):
+            number = entry_number * LINES + index
+            self._removed.add(number)
+            key = (happened, place * LINES + index)
+            self._queued.add(key)
+            heapq.heappush(self._queue, (*key, _REMOVE, number))
+
+    def advance(self, key: Key) -> None:
+        """Bring everything before (and removals at) that place in the order up to date."""
+        while self._queue and self._queue[0][:2] <= key:
+            happened, place, task, number = heapq.heappop(self._queue)
+            if task == _REMOVE:
+                self._take_away(number, (happened, place))
+            else:
+                self._apply_again(number, (happened, place))
+
+    def finish(self) -> None:
+        """Bring the whole book up to date and write it."""
+        self.advance((1 << 62, 1 << 62))
+        for item in self._refolded:
+            holding = self._working.get(item)
+            if holding is not None and holding.state and not holding.sealed:
+                self._changes.put_state(holding.state, item)
+        self._flush()
+
+    def after(self, item: int) -> Liquid:
+        """What the item holds in the end; call after `finish`."""
+        holding = self._working.get(item)
+        if holding is not None:
+            return holding.liquid
+        rows = self._store.query(_LAST, (item,))
+        return Liquid(*rows[0][2:]) if rows else Liquid(0, 0, 0)
+
+    # -- holdings ----------------------------------------------------------------------
+
+    def _held(self, item: int, key: Key) -> Holding:
+        holding = self._working.get(item)
+        if holding is not None:
+            return holding
+        if item in self._fresh:
+            return NOTHING
+        if item not in self._last:
+            self._remember(item)
+        rows = self._store.query(_BEFORE, (item, *key))
+        return Holding(*rows[0]) if rows else NOTHING
+
+    def _remember(self, item: int) -> None:
+        rows = self._store.query(_LAST, (item,))
+        self._last[item] = (rows[0][0], rows[0][1]) if rows else None
+        self.before.setdefault(item, Liquid(*rows[0][2:]) if rows else Liquid(0, 0, 0))
+
+    def _put(self, item: int, key: Key, number: int, holding: Holding) -> None:
+        self._working[item] = holding
+        self._changes.put_ledger(item, key, number, holding)
+
+    def _queue_next(self, item: int, key: Key) -> None:
+        """Queue the next stored line of an item whose contents differ from here on."""
+        if item in self._fresh:
+            return
+        if item not in self._last:
+            self._remember(item)
+        last = self._last[item]
+        if last is None or last <= key:
+            return
+        rows = self._store.query(_NEXT, (item, *key))
+        if rows:
+            happened, place, number = rows[0]
+            if (happened, place) not in self._queued and number not in self._removed:
+                self._queued.add((happened, place))
+                heapq.heappush(self._queue, (happened, place, _AGAIN, number))
+
+    # -- applying ----------------------------------------------------------------------
+
+    def _outcome(
+        self,
+        kind: str,
+        line: Mapping[str, Any],
+        number: int,
+        key: Key,
+        source: int | None,
+        target: int | None,
+    ) -> Outcome:
+        if kind == "gauge":
+            assert source is not None
+            return gauge(line, number, self._held(source, key))
+        return pour(
+            line,
+            number,
+            None if source is None else self._held(source, key),
+            None if target is None else self._held(target, key),
+        )
+
+    def _seal_and_flow(self, outcome: Outcome, source: int | None, key: Key) -> None:
+        happened, place = key
+        changes = self._changes
+        if outcome.gauge_sealed:
+            changes.put_state(outcome.gauge_sealed, source or 0, (happened, place * 2))
+        if outcome.pour_sealed:
+            changes.put_state(outcome.pour_sealed, source or 0, (happened, place * 2 + 1))
+        for flow in outcome.flows:
+            changes.put_flow(flow, happened)
+
+    def _apply_again(self, number: int, key: Key) -> None:
+        """Apply a stored line to what its items now held before it."""
+        entry_number, index = divmod(number, LINES)
+        kind, lines, _, _ = self._lines_of(entry_number)
+        line = lines[index]
+        source, target = items_of(kind, line)
+        self.recomputed += 1
+        self._note_leaning(entry_number, line, source, key)
+        try:
+            outcome = self._outcome(kind, line, number, key, source, target)
+        except NotThere as refusal:
+            self.obstacles.append((entry_number, refusal.message))
+            for item in (source, target):
+                if item is not None:
+                    self._queue_next(item, key)
+            return
+        stored = self._erase(source, target, number, key)
+        opened = {holding.state for holding in stored.values() if holding.state >> 1 == number}
+        for item, holding in ((source, outcome.source), (target, outcome.target)):
+            if item is None or holding is None:
+                continue
+            if holding.state >> 1 == number and holding.state not in opened:
+                self._changes.put_state(holding.state, item)
+            opened.discard(holding.state)
+            if stored.get(item) == holding:
+                self._working.pop(item, None)
+                self._changes.put_ledger(item, key, number, holding)
+            else:
+                self._refolded.add(item)
+                self._put(item, key, number, holding)
+                self._queue_next(item, key)
+        for state in opened:
+            self._changes.drop_state(state)
+        self._seal_and_flow(outcome, source, key)
+
+    def _take_away(self, number: int, key: Key) -> None:
+        entry_number, index = divmod(number, LINES)
+        kind, lines, _, _ = self._lines_of(entry_number)
+        source, target = items_of(kind, lines[index])
+        held = {item: self._held(item, key) for item in (source, target) if item is not None}
+        stored = self._erase(source, target, number, key)
+        for item, holding in held.items():
+            self._working[item] = holding
+            self._refolded.add(item)
+            if item not in self._last:
+                self._remember(item)
+            self._queue_next(item, key)
+            if stored[item].state >> 1 == number:
+                self._changes.drop_state(stored[item].state)
+
+    def _erase(self, source: int | None, target: int | None, number: int, key: Key) -> dict[int, Holding]:
+        """Drop the rows a stored line made; what its items held after it, as stored."""
+        stored: dict[int, Holding] = {}
+        for item in (source, target):
+            if item is not None:
+                rows = self._store.query(_AT, (item, *key))
+                if rows:
+                    stored[item] = Holding(*rows[0])
+                    self._changes.drop_ledger(item, key)
+        target_state = stored[target].state if target in stored else 0
+        self._changes.drop_flows(number, target_state)
+        return stored
+
+    def _note_leaning(
+        self, entry_number: int, line: Mapping[str, Any], source: int | None, key: Key
+    ) -> None:
+        """List an entry whose mass was derived from a book strength that is no longer the book's."""
+        frozen = line.get("book_fraction")
+        if frozen is None or source is None:
+            return
+        held = self._held(source, key)
+        spirit = held.mass_mg - held.extract_mg
+        if spirit and abs(round(held.ethanol_mg / spirit * PPB) - frozen) > PPB // 10_000_000:
+            self.leaning.append(entry_number)
+
+    def _lines_of(self, entry_number: int) -> tuple[str, list[dict[str, Any]], int, int]:
+        """Kind, lines, time and place of a stored entry (the last one asked for is remembered)."""
+        if self._entry[0] != entry_number:
+            (row,) = self._store.query(
+                "SELECT kind, bytes, happened, place FROM entry WHERE number = ?", (entry_number,)
+            )
+            body = parsed(row[1])["body"]
+            lines = [body] if row[0] == "gauge" else body["lines"]
+            self._entry = (entry_number, {"found": (row[0], lines, row[2], row[3])})
+        found: tuple[str, list[dict[str, Any]], int, int] = self._entry[1]["found"]
+        return found
+
+    def _flush(self) -> None:
+        self._changes.flush()
+        if len(self._working) > _REMEMBER_AT_MOST and not self._queue:
+            self._working.clear()
+            self._fresh.clear()
+            self._last.clear()
+

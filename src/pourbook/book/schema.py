@@ -1,0 +1,74 @@
+"""The tables of a book in SQLite, and the steps by which an older book becomes a current one.
+
+`entry` is the journal and the truth; every other table is a projection of it, rebuilt at will.
+Imported only when a book is created or upgraded: sqlite-utils is heavy.
+
+| table    | a row is                                                                         |
+|----------|----------------------------------------------------------------------------------|
+| entry    | an entry: its bytes, its hash, and `gone`, the entry that voided or replaced it  |
+| item     | an identifier that is in the book                                                |
+| fact     | what is true of an item from a time on: ref, name, wood, place, held …           |
+| ledger   | an item after a line that touched it: what it holds, in which state              |
+| state    | a node of the lineage graph, with the moment that sealed it                      |
+| flow     | an edge of it, under the state it leads to (0: outside)                          |
+| mention  | an entry that concerns an item without moving liquid                             |
+| counter  | the next number of a kind                                                        |
+| reserved | an identifier printed ahead and not yet bound                                    |
+| setting  | the house's settings now                                                         |
+| recipe   | the latest entry of a recipe of that name                                        |
+"""
+
+import sqlite3
+
+from sqlite_utils import Database
+from sqlite_utils.migrations import Migrations
+
+__all__ = ["VERSION", "migrate"]
+
+VERSION = 1
+"""Kept in `user_version`; a book with a higher one is refused."""
+
+_steps = Migrations("pourbook")
+
+_FIRST = """
+CREATE TABLE entry (number INTEGER PRIMARY KEY, kind TEXT NOT NULL, happened INTEGER NOT NULL,
+    place INTEGER NOT NULL, gone INTEGER NOT NULL, bytes TEXT NOT NULL, hash BLOB NOT NULL) STRICT;
+CREATE TABLE item (key INTEGER PRIMARY KEY, kind TEXT NOT NULL, entry INTEGER NOT NULL) STRICT;
+CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER NOT NULL,
+    place INTEGER NOT NULL, value TEXT NOT NULL,
+    PRIMARY KEY (item, name, happened, place)) STRICT, WITHOUT ROWID;
+CREATE INDEX fact_ref ON fact (value) WHERE name = 'ref';
+CREATE TABLE ledger (item INTEGER NOT NULL, happened INTEGER NOT NULL, place INTEGER NOT NULL,
+    line INTEGER NOT NULL, mass INTEGER NOT NULL, ethanol INTEGER NOT NULL, extract INTEGER NOT NULL,
+    state INTEGER NOT NULL, sealed INTEGER NOT NULL,
+    PRIMARY KEY (item, happened, place)) STRICT, WITHOUT ROWID;
+CREATE TABLE state (id INTEGER PRIMARY KEY, item INTEGER NOT NULL,
+    sealed_happened INTEGER, sealed_place INTEGER) STRICT;
+CREATE INDEX state_item ON state (item);
+CREATE TABLE flow (target INTEGER NOT NULL, line INTEGER NOT NULL, carry INTEGER NOT NULL,
+    source INTEGER NOT NULL, how TEXT NOT NULL, happened INTEGER NOT NULL,
+    mass INTEGER NOT NULL, ethanol INTEGER NOT NULL, extract INTEGER NOT NULL,
+    out_mass INTEGER, out_ethanol INTEGER, out_extract INTEGER,
+    PRIMARY KEY (target, line, carry)) STRICT, WITHOUT ROWID;
+CREATE INDEX flow_source ON flow (source, target);
+CREATE TABLE mention (item INTEGER NOT NULL, entry INTEGER NOT NULL,
+    PRIMARY KEY (item, entry)) STRICT, WITHOUT ROWID;
+CREATE TABLE counter (kind TEXT PRIMARY KEY, next INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE reserved (key INTEGER PRIMARY KEY, entry INTEGER NOT NULL) STRICT;
+CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+"""
+
+
+@_steps()
+def first_tables(db: Database) -> None:
+    """The tables of version 1."""
+    for statement in _FIRST.split(";"):
+        if statement.strip():
+            db.execute(statement)
+
+
+def migrate(connection: sqlite3.Connection) -> None:
+    """Bring the tables up to `VERSION`, in order, each step once."""
+    _steps.apply(Database(connection))
+    connection.execute(f"PRAGMA user_version = {VERSION}")

@@ -1,0 +1,69 @@
+"""The house's choices, kept as entries like everything else.
+
+>>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
+'Europe/London'
+>>> checked({"decimal_mark": ";"})
+Traceback (most recent call last):
+    ...
+pourbook.errors.Malformed: setting decimal_mark cannot be ';'
+"""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from pourbook.errors import Malformed
+from pourbook.times import house_zone
+
+__all__ = ["DEFAULTS", "SETTINGS", "Setting", "checked"]
+
+
+class Setting(NamedTuple):
+    """One choice.
+
+    Attributes:
+        default: before the house has chosen.
+        choices: what it can be; empty for free text.
+        meaning: one line of help.
+    """
+
+    default: str
+    choices: tuple[str, ...]
+    meaning: str
+
+
+SETTINGS = {
+    "house": Setting("", (), "name of the house, printed on labels and papers"),
+    "zone": Setting("UTC", (), "time zone of times typed without an offset, an IANA name"),
+    "decimal_mark": Setting(".", (".", ","), "mark between whole and part of a number"),
+    "volume_unit": Setting("ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"),
+    "strength_scale": Setting("vol20", ("vol20", "vol60f", "proof60f"), "scale of a bare strength"),
+    "proof": Setting("us", ("us", "ask"), "what 'proof' alone means"),
+    "temperature_unit": Setting("C", ("C", "F"), "unit of a bare temperature"),
+    "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
+    "currency": Setting("", (), "sign or code printed with costs"),
+}
+"""Every setting, in the order it is shown."""
+
+DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
+"""The settings of a book that has chosen nothing."""
+
+
+def checked(settings: Mapping[str, str]) -> dict[str, str]:
+    """The settings, if every one of them is known and can be what it says.
+
+    Raises:
+        Malformed: an unknown setting or value.
+    """
+    for name, value in settings.items():
+        setting = SETTINGS.get(name)
+        if setting is None:
+            raise Malformed(f"there is no setting '{name}'", f"settings are: {', '.join(SETTINGS)}")
+        if setting.choices and value not in setting.choices:
+            raise Malformed(
+                f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}"
+            )
+        if name == "zone":
+            house_zone(value)
+        if name == "house" and not value.strip():
+            raise Malformed("the house has no name", "give one with --house NAME")
+    return dict(settings)

@@ -1,0 +1,204 @@
+"""The store interface, and SQLite behind it.
+
+A store answers plain SQL with `?` parameters, runs transactions, and turns what can go wrong
+with a file or a disk into one clear sentence. Nothing here knows what the tables mean.
+
+SQLite runs in WAL mode with full durability, foreign machines kept out, and every writing
+transaction begins IMMEDIATE: a transaction that reads first and upgrades later fails at once
+when another writer came between, busy timeout or not.
+"""
+
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Protocol
+
+from pourbook.errors import Damaged, NewerBook, PourbookError, StoreError
+
+__all__ = ["APPLICATION_ID", "Row", "SqliteStore", "Store"]
+
+APPLICATION_ID = 0x706F7572
+"""Marks a SQLite file as one of ours ("pour")."""
+
+_VERSION = 1  # as schema.VERSION, which is heavy to import
+
+Row = tuple[Any, ...]
+
+
+class Store(Protocol):
+    """What a book asks of a database."""
+
+    def query(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
+        """All rows of a question."""
+
+    def stream(self, sql: str, parameters: Sequence[Any] = ()) -> Iterator[Row]:
+        """The rows of a question one by one."""
+
+    def execute(self, sql: str, parameters: Sequence[Any] = ()) -> None:
+        """One statement that changes something."""
+
+    def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """The same statement for many rows."""
+
+    def transaction(self) -> Any:  # noqa: ANN401 (a context manager)
+        """A writing transaction: all of it or nothing."""
+
+    def close(self) -> None:
+        """Let go of the database."""
+
+
+class SqliteStore:
+    """A book in one SQLite file (or in memory)."""
+
+    def __init__(self, connection: sqlite3.Connection, path: str) -> None:
+        self.connection = connection
+        self.path = path
+
+    # -- opening -----------------------------------------------------------------------
+
+    @classmethod
+    def create(cls, path: Path | str) -> "SqliteStore":
+        """A new, empty book; refuses a path where something already is.
+
+        Raises:
+            StoreError: something is there, or the folder cannot be written.
+        """
+        name = str(path)
+        if name != ":memory:":
+            if Path(path).exists():
+                raise StoreError(f"'{name}' already exists", "choose another name, or open it with --book")
+            if not Path(path).absolute().parent.is_dir():
+                raise StoreError(f"there is no folder '{Path(path).parent}'", "make the folder first")
+        with _explained(name):
+            connection = _connect(name)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            _pragmas(connection)
+        _migrate(connection)
+        return cls(connection, name)
+
+    @classmethod
+    def open(cls, path: Path | str) -> "SqliteStore":
+        """The book at that path.
+
+        Raises:
+            StoreError: there is none, or it cannot be read.
+            Damaged: the file is not a book, or a broken one.
+            NewerBook: a later version wrote it.
+        """
+        name = str(path)
+        if not Path(path).is_file():
+            raise StoreError(f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME")
+        with _explained(name):
+            connection = _connect(name)
+            (application,) = connection.execute("PRAGMA application_id").fetchone()
+            (version,) = connection.execute("PRAGMA user_version").fetchone()
+        if application != APPLICATION_ID:
+            connection.close()
+            raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
+        if version > _VERSION:
+            connection.close()
+            raise NewerBook(
+                f"'{name}' was written by a later version of pourbook (format {version}, known {_VERSION})",
+                "update pourbook: pip install --upgrade pourbook",
+            )
+        with _explained(name):
+            _pragmas(connection)
+        if version < _VERSION:
+            _migrate(connection)
+        return cls(connection, name)
+
+    # -- the interface -----------------------------------------------------------------
+
+    def query(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
+        """All rows of a question."""
+        with _explained(self.path):
+            return self.connection.execute(sql, parameters).fetchall()
+
+    def stream(self, sql: str, parameters: Sequence[Any] = ()) -> Iterator[Row]:
+        """The rows of a question one by one, memory flat."""
+        with _explained(self.path):
+            yield from self.connection.execute(sql, parameters)
+
+    def execute(self, sql: str, parameters: Sequence[Any] = ()) -> None:
+        """One statement that changes something."""
+        with _explained(self.path):
+            self.connection.execute(sql, parameters)
+
+    def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """The same statement for many rows."""
+        with _explained(self.path):
+            self.connection.executemany(sql, rows)
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        """A writing transaction: all of it or nothing.
+
+        Raises:
+            StoreError: another station writes and does not finish; the disk is full or read-only.
+        """
+        with _explained(self.path):
+            self.connection.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            with _explained(self.path):
+                self.connection.execute("COMMIT")
+        except BaseException:
+            # The first error is the one to tell: a failing rollback must not hide it.
+            if self.connection.in_transaction:
+                try:
+                    self.connection.execute("ROLLBACK")
+                except sqlite3.Error:
+                    self.connection.close()
+            raise
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.connection.close()
+
+
+def _connect(name: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(name, isolation_level=None, timeout=10.0)
+    connection.execute("PRAGMA busy_timeout = 10000")
+    return connection
+
+
+def _pragmas(connection: sqlite3.Connection) -> None:
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA foreign_keys = ON")
+
+
+def _migrate(connection: sqlite3.Connection) -> None:
+    from pourbook.book.schema import migrate  # heavy: sqlite-utils
+
+    migrate(connection)
+
+
+_EXPLANATIONS = (
+    ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the rights"),
+    ("disk is full", StoreError, "the disk is full: nothing was recorded in '{}'", "make room, then try again"),
+    ("disk i/o", StoreError, "the disk failed while '{}' was in use: nothing was recorded", "check the disk"),
+    ("locked", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
+    ("busy", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
+    ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the rights on its folder"),
+    ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", "restore a back-up"),
+    ("malformed", Damaged, "'{}' is damaged", "restore a back-up, or try: pourbook verify"),
+    ("no such table", Damaged, "'{}' lacks a table it must have", "restore a back-up"),
+)
+
+
+@contextmanager
+def _explained(path: str) -> Iterator[None]:
+    """Turn SQLite's errors about file and disk into a sentence; anything else is a fault of ours."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _explanation(str(error), path) from error
+
+
+def _explanation(said: str, path: str) -> PourbookError:
+    for word, kind, message, remedy in _EXPLANATIONS:
+        if word in said.lower():
+            return kind(message.format(path), remedy)
+    return StoreError(f"'{path}': {said}", "nothing was recorded; please report this")

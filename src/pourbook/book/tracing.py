@@ -1,0 +1,402 @@
+"""Questions of lineage put to a book: which states and inflows, found by indexes.
+
+What a trace costs grows with the lineage it returns, not with the book.
+"""
+
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple
+
+from pourbook.alcoholometry.gauging import volume_ml
+from pourbook.book.fold import LINES, Holding
+from pourbook.book.journal import parsed
+from pourbook.book.reading import ItemView, held, ledger, view
+from pourbook.book.store import Store
+from pourbook.errors import Refused
+from pourbook.identifiers import hyphened, key_of, kind_of, of_key
+from pourbook.lineage.ages import WoodAge, wood_ages
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh
+from pourbook.lineage.shares import by_alcohol, by_mass, trace_back, trace_forward
+from pourbook.liquid import Liquid
+from pourbook.times import DAY_US
+
+__all__ = ["Basis", "ItemShare", "OriginShare", "TracedPour", "Trace", "back", "forward"]
+
+Basis = Literal["alcohol", "mass", "volume"]
+"""What shares are counted by."""
+
+
+class OriginShare(NamedTuple):
+    """A pour from outside, and its part in the item traced.
+
+    Attributes:
+        line: number of the line.
+        how: origin, water, additive or unexplained.
+        share: its part in the item, 0 to 1.
+        ethanol_mg: pure ethanol of it in the item; mass_mg: mass of it in the item.
+        happened_us: when it came in.
+        into: identifier of the item it went into first.
+        facts: what was recorded of it: spirit, distiller, distilled, wood_days, awaited …
+    """
+
+    line: int
+    how: str
+    share: float
+    ethanol_mg: float
+    mass_mg: float
+    happened_us: int
+    into: str
+    facts: dict[str, Any]
+
+
+class ItemShare(NamedTuple):
+    """Another item of the lineage.
+
+    Attributes:
+        item: the item as it is now.
+        share: see `Trace.direction`.
+        share_now: forward only: the part of what it holds now; None when it is empty.
+    """
+
+    item: ItemView
+    share: float
+    share_now: float | None
+
+
+class TracedPour(NamedTuple):
+    """A pour on the way.
+
+    Attributes:
+        line: number of the line.
+        source: identifier, or the word for outside.
+        target: identifier, or the word for outside.
+        liquid: as it left the source.
+        received: as it arrived.
+        happened_us: when.
+        who: by whom.
+        verb: the trade's word for it.
+        typed: amount and strength as typed.
+        part: the part of the item that came this way (back), or of the pour that came from the
+            item (forward).
+        facts: what else was recorded of it.
+    """
+
+    line: int
+    source: str
+    target: str
+    liquid: Liquid
+    received: Liquid
+    happened_us: int
+    who: str
+    verb: str
+    typed: str
+    part: float
+    facts: dict[str, Any]
+
+    @property
+    def entry(self) -> int:
+        """Number of the entry."""
+        return self.line // LINES
+
+
+class Trace(NamedTuple):
+    """An answer.
+
+    Attributes:
+        item: the item traced, as it is now.
+        direction: "back": `share` is the part of this item that was once in the other. "forward":
+            the part, of all that was ever poured into the other, that had been in this item.
+        by: the basis of shares.
+        held: the liquid that the answer is about.
+        origins: back only, in order of time; their shares add to one.
+        items: every other item of the lineage.
+        pours: in order of time.
+        age: time in wood of the item (of the traced liquid), in microseconds.
+    """
+
+    item: ItemView
+    direction: Literal["back", "forward"]
+    by: Basis
+    held: Liquid
+    origins: tuple[OriginShare, ...]
+    items: tuple[ItemShare, ...]
+    pours: tuple[TracedPour, ...]
+    age: WoodAge
+
+
+@lru_cache(maxsize=65536)
+def _by_volume(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:
+    return volume_ml(Liquid(mass_mg, ethanol_mg, extract_mg))
+
+
+_WEIGH: dict[str, Weigh] = {"alcohol": by_alcohol, "mass": by_mass, "volume": _by_volume}
+
+_UP = """
+WITH RECURSIVE up (state) AS (
+    VALUES (?)
+    UNION
+    SELECT flow.source FROM up JOIN flow ON flow.target = up.state WHERE flow.source <> 0)
+SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
+    flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, flow.out_mass,
+    flow.out_ethanol, flow.out_extract
+FROM up JOIN state ON state.id = up.state LEFT JOIN flow ON flow.target = up.state
+"""
+_DOWN = """
+WITH RECURSIVE down (state) AS (
+    SELECT id FROM state WHERE item = ?
+    UNION
+    SELECT flow.target FROM down JOIN flow ON flow.source = down.state
+    WHERE flow.target <> 0 AND flow.happened <= ?)
+"""
+_REACHED = _DOWN + _UP[_UP.index("SELECT state.id") :].replace("up", "down") + " AND flow.happened <= ?"
+_LEFT = (
+    _DOWN
+    + """
+SELECT flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract
+FROM down JOIN flow ON flow.source = down.state WHERE flow.target = 0 AND flow.happened <= ?
+"""
+)
+_EVER = 1 << 62
+
+
+class _Found(NamedTuple):
+    """A lineage, and for each line between items what left the source."""
+
+    lineage: Lineage
+    left: dict[int, Liquid]
+
+
+def _gathered(rows: Iterable[tuple[Any, ...]]) -> _Found:
+    seals: dict[int, tuple[int, int]] = {}
+    item_of: dict[int, int] = {}
+    inflows: dict[int, list[Inflow]] = {}
+    left: dict[int, Liquid] = {}
+    for row in rows:
+        state = row[0]
+        if state not in item_of:
+            item_of[state] = row[1]
+            seals[state] = (_EVER, state) if row[2] is None else (row[2], row[3])
+            inflows[state] = []
+        if row[4] is not None:
+            inflows[state].append(Inflow(*row[4:11]))
+            if row[11] is not None:
+                left[row[5]] = Liquid(*row[11:])
+    order = tuple(sorted(item_of, key=seals.__getitem__))
+    return _Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
+
+
+# -- back ------------------------------------------------------------------------------
+
+
+def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: int) -> Trace:
+    """All that went into an item.
+
+    Raises:
+        Refused: nothing was ever poured into it.
+    """
+    key = key_of(identifier)
+    holding, as_of_us = _what_is_traced(store, key, at_us, now_us)
+    found = _gathered(
+        row
+        for row in store.query(_UP, (holding.state,))
+        if row[0] != holding.state or row[7] is None or row[7] <= as_of_us
+    )
+    lineage = found.lineage
+    answer = trace_back(lineage, holding.state, _WEIGH[by])
+    parts = {
+        basis: answer if basis == by else trace_back(lineage, holding.state, _WEIGH[basis])
+        for basis in ("alcohol", "mass")
+    }
+    records = _Records(store)
+    origins = _origins(lineage, records, answer.origins, parts, holding)
+    age = wood_ages(
+        lineage,
+        holding.state,
+        in_wood={item for item in set(lineage.item_of.values()) if kind_of(of_key(item)) == "cask"},
+        earned_us={origin.line: _earned_us(origin) for origin in origins},
+        at_us=as_of_us,
+    )
+    items = tuple(
+        ItemShare(view(store, of_key(item)), share, None) for item, share in sorted(answer.items.items())
+    )
+    pours = _pours(lineage, found.left, records, answer.lines)
+    return Trace(view(store, identifier), "back", by, holding.liquid, origins, items, pours, age)
+
+
+def _what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
+    """What the item holds, or held just before it was last emptied; and the moment that is."""
+    moment = now_us if at_us is None else at_us
+    holding = held(store, key, at_us)
+    if holding.mass_mg:
+        return holding, moment
+    later = moment
+    for row in reversed(ledger(store, key)):
+        if at_us is not None and row.happened_us > at_us:
+            continue
+        if row.holding.mass_mg:
+            return row.holding, later
+        later = row.happened_us
+    raise Refused(f"nothing was ever poured into {hyphened(of_key(key))}", "check the identifier and the time")
+
+
+def _origins(
+    lineage: Lineage, records: "_Records", shares: dict[int, float], parts: Any, holding: Holding  # noqa: ANN401
+) -> tuple[OriginShare, ...]:
+    found = []
+    for state in lineage.order:
+        for flow in lineage.inflows[state]:
+            if flow.source or flow.line not in shares:
+                continue
+            found.append(
+                OriginShare(
+                    flow.line,
+                    flow.how,
+                    shares[flow.line],
+                    parts["alcohol"].origins[flow.line] * holding.ethanol_mg,
+                    parts["mass"].origins[flow.line] * holding.mass_mg,
+                    flow.happened_us,
+                    of_key(lineage.item_of[state]),
+                    records.facts(flow.line),
+                )
+            )
+    return tuple(sorted(found, key=lambda origin: (origin.happened_us, origin.line)))
+
+
+def _earned_us(origin: OriginShare) -> int | None:
+    """Wood time that an origin brought with it; None when nobody knows."""
+    days = origin.facts.get("wood_days")
+    return None if days is None else int(days) * DAY_US
+
+
+def _pours(
+    lineage: Lineage, left: dict[int, Liquid], records: "_Records", parts: dict[int, float]
+) -> tuple[TracedPour, ...]:
+    found = []
+    for state in lineage.order:
+        target = of_key(lineage.item_of[state])
+        for flow in lineage.inflows[state]:
+            if flow.how in (CARRY, UNEXPLAINED) or flow.line not in parts:
+                continue
+            source_item = lineage.item_of.get(flow.source)
+            source = flow.how if source_item is None else of_key(source_item)
+            received = Liquid(*flow[4:])
+            out = left.get(flow.line, received)
+            found.append(records.pour(flow, source, target, out, received, parts[flow.line]))
+    return tuple(sorted(found, key=lambda pour: (pour.happened_us, pour.line)))
+
+
+# -- forward ---------------------------------------------------------------------------
+
+
+def forward(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: int) -> Trace:
+    """All that the liquid of an item went into.
+
+    Raises:
+        Refused: nothing was ever poured into it.
+    """
+    key = key_of(identifier)
+    until = _EVER if at_us is None else at_us
+    found = _gathered(store.query(_REACHED, (key, until, until)))
+    lineage = found.lineage
+    if not lineage.order:
+        raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
+    others = sorted(set(lineage.item_of.values()) - {key})
+    holdings = {item: held(store, item, at_us) for item in others}
+    answer = trace_forward(
+        lineage,
+        key,
+        _WEIGH[by],
+        {item: holding.state for item, holding in holdings.items() if holding.mass_mg},
+        _received(store, others, by, until),
+    )
+    records = _Records(store)
+    items = tuple(
+        ItemShare(view(store, of_key(item), at_us), answer.items.get(item, 0.0), answer.now.get(item))
+        for item in others
+    )
+    reached = {
+        flow.line: answer.states[flow.source]
+        for state in lineage.order
+        for flow in lineage.inflows[state]
+        if flow.source in answer.states
+    }
+    pours = _pours(lineage, found.left, records, reached) + tuple(
+        records.pour(
+            Inflow(*row), of_key(lineage.item_of[row[0]]), row[2], Liquid(*row[4:]), Liquid(*row[4:]), answer.states[row[0]]
+        )
+        for row in store.query(_LEFT, (key, until, until))
+    )
+    whole = view(store, identifier, at_us)
+    return Trace(
+        whole,
+        "forward",
+        by,
+        whole.holding.liquid,
+        (),
+        items,
+        tuple(sorted(pours, key=lambda pour: (pour.happened_us, pour.line))),
+        WoodAge(None, None),
+    )
+
+
+def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int, tuple[float, float]]:
+    """Weight, by the basis and by mass, of all that was ever poured into each item."""
+    weigh = _WEIGH[by]
+    totals: dict[int, tuple[float, float]] = {}
+    for begin in range(0, len(items), 500):
+        chunk = items[begin : begin + 500]
+        marks = ",".join("?" * len(chunk))
+        for item, mass, ethanol, extract in store.stream(
+            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"  # noqa: S608
+            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
+            (until, *chunk),
+        ):
+            weight, whole = totals.get(item, (0.0, 0.0))
+            totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
+    return totals
+
+
+# -- what stands in the journal about a line --------------------------------------------
+
+_NOT_FACTS = {"from", "to", "mass", "all", "ethanol", "extract", "in", "typed", "book_fraction", "how", "item"}
+
+
+class _Records:
+    """The entries behind the lines of a lineage, each read once."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._entry: dict[int, dict[str, Any]] = {}
+
+    def _read(self, line: int) -> tuple[dict[str, Any], dict[str, Any]]:
+        number, index = divmod(line, LINES)
+        entry = self._entry.get(number)
+        if entry is None:
+            rows = self._store.query("SELECT bytes FROM entry WHERE number = ?", (number,))
+            entry = self._entry[number] = parsed(rows[0][0])
+        body = entry["body"]
+        return entry, body["lines"][index] if "lines" in body else body
+
+    def facts(self, line: int) -> dict[str, Any]:
+        """What else was recorded of the line."""
+        _, body = self._read(line)
+        return {name: value for name, value in body.items() if name not in _NOT_FACTS}
+
+    def pour(
+        self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float
+    ) -> TracedPour:
+        """The pour as an answer names it."""
+        entry, body = self._read(flow.line)
+        return TracedPour(
+            flow.line,
+            source,
+            target,
+            left,
+            received,
+            flow.happened_us,
+            entry["who"],
+            entry["body"].get("verb", entry["kind"]),
+            body.get("typed", ""),
+            part,
+            self.facts(flow.line),
+        )

@@ -1,0 +1,205 @@
+"""Trust nothing: the chain of hashes, and every projection against the journal.
+
+The journal is read once in the order of recording (hashes, numbers, well-formed bytes), then
+folded anew into an empty book beside it, and every row of the two is compared.
+"""
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from pourbook.book.fold import LINES
+from pourbook.book.journal import GENESIS, canonical, chain, parsed
+from pourbook.book.projections import statements
+from pourbook.book.refold import Refold
+from pourbook.book.store import SqliteStore, Store
+from pourbook.errors import Damaged, Fault, NotThere
+from pourbook.times import moment_of
+
+__all__ = ["PROJECTIONS", "Verified", "rebuild", "verify"]
+
+PROJECTIONS = {
+    "item": "key",
+    "fact": "item, name, happened, place",
+    "ledger": "item, happened, place",
+    "state": "id",
+    "flow": "target, line, carry",
+    "mention": "item, entry",
+    "counter": "kind",
+    "reserved": "key",
+    "setting": "name",
+    "recipe": "name",
+}
+"""Every projection with the columns it is ordered by."""
+
+_MOST_FAULTS = 20
+
+
+class Verified(NamedTuple):
+    """What verification found.
+
+    Attributes:
+        entries: how many entries the journal has.
+        head: hash of the last one, as hexadecimal text.
+        faults: what does not agree, the first ones found.
+    """
+
+    entries: int
+    head: str
+    faults: tuple[Fault, ...]
+
+
+def verify(store: Store) -> Verified:
+    """Check chain and projections."""
+    entries, head, faults = _check_chain(store)
+    if not faults:
+        faults = tuple(_compare(store))
+    return Verified(entries, head.hex(), faults)
+
+
+def _fault(number: int, problem: str) -> Fault:
+    return Fault(
+        "journal", number, "", "", problem, "restore a back-up whose head agrees with one written down elsewhere"
+    )
+
+
+def _check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
+    """Numbers without gaps, hashes that follow, columns that agree with the bytes."""
+    head, expected = GENESIS, 0
+    for number, kind, happened, bytes_, hash_ in store.stream(
+        "SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number"
+    ):
+        expected += 1
+        if number != expected:
+            return expected - 1, head, (_fault(expected, f"entry {expected} is missing"),)
+        problem = _entry_problem(number, kind, happened, bytes_)
+        head_now = chain(head, bytes_.encode())
+        if head_now != hash_:
+            return expected, head, (_fault(number, f"entry {number} is not what was recorded: its hash differs"),)
+        if problem:
+            return expected, head, (_fault(number, problem),)
+        head = head_now
+    return expected, head, ()
+
+
+def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
+    try:
+        entry = parsed(bytes_)
+        agrees = (
+            entry["number"] == number and entry["kind"] == kind and moment_of(entry["happened"]) == happened
+        )
+        if not agrees:
+            return f"entry {number}: number, kind or time in the table differ from the entry itself"
+        if canonical(entry).decode() != bytes_:
+            return f"entry {number} is not in canonical form"
+    except (ValueError, KeyError, TypeError):
+        return f"entry {number} cannot be read"
+    return ""
+
+
+def _compare(store: Store) -> Iterator[Fault]:
+    """Rows that differ between the book and one rebuilt from its journal."""
+    rebuilt = SqliteStore.create(":memory:")
+    try:
+        gone = _copy_journal(store, rebuilt)
+        yield from _compare_gone(store, gone)
+        try:
+            rebuild(rebuilt)
+        except NotThere as refusal:
+            yield _fault(0, f"the journal cannot be folded: {refusal.message}")
+            return
+        for table, order in PROJECTIONS.items():
+            question = f"SELECT * FROM {table} ORDER BY {order}"  # noqa: S608
+            yield from _compare_rows(table, store.stream(question), rebuilt.stream(question))
+    finally:
+        rebuilt.close()
+
+
+def _compare_rows(table: str, kept: Iterator[Any], rebuilt: Iterator[Any]) -> Iterator[Fault]:
+    found = 0
+    remedy = "rebuild the tables from the journal: pourbook repair"
+    while found < _MOST_FAULTS:
+        one, other = next(kept, None), next(rebuilt, None)
+        if one is None and other is None:
+            return
+        if one != other:
+            found += 1
+            yield Fault(f"table {table}", 0, "", str(one or other), "does not follow from the journal", remedy)
+            if one is None or other is None:
+                return
+
+
+def _copy_journal(store: Store, rebuilt: Store) -> dict[int, tuple[int, int]]:
+    """The entries, with what voids and replacements make of them: (gone, place) by number."""
+    gone = standing(store)
+    with rebuilt.transaction():
+        rebuilt.execute_many(
+            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
+            (
+                (row[0], row[1], row[2], gone.get(row[0], (0, row[0]))[1], gone.get(row[0], (0, 0))[0], row[3], b"")
+                for row in store.stream("SELECT number, kind, happened, bytes FROM entry ORDER BY number")
+            ),
+        )
+    return gone
+
+
+def _compare_gone(store: Store, gone: dict[int, tuple[int, int]]) -> Iterator[Fault]:
+    for number, place, gone_by in store.stream(
+        "SELECT number, place, gone FROM entry WHERE gone <> 0 OR place <> number ORDER BY number"
+    ):
+        if gone.pop(number, (0, number)) != (gone_by, place):
+            yield _fault(number, f"entry {number}: what took its place does not follow from the journal")
+    for number in gone:
+        yield _fault(number, f"entry {number} was voided or replaced, and the table does not say so")
+
+
+def standing(store: Store) -> dict[int, tuple[int, int]]:
+    """Entries that no longer count or stand in another's place: number to (gone by, place)."""
+    found: dict[int, tuple[int, int]] = {}
+    for number, kind, bytes_ in store.stream(
+        "SELECT number, kind, bytes FROM entry WHERE kind = 'void' OR bytes LIKE '%\"replaces\":%' ORDER BY number"
+    ):
+        entry = parsed(bytes_)
+        target = entry["body"]["entry"] if kind == "void" else entry.get("replaces", 0)
+        if not target:
+            continue
+        place = found.get(target, (0, target))[1]
+        found[target] = (number, place)
+        if kind != "void":
+            found[number] = (0, place)
+    return found
+
+
+def rebuild(store: Store) -> None:
+    """Make every projection anew from the journal of this store (`gone` and `place` must be right)."""
+    with store.transaction():
+        for table in PROJECTIONS:
+            store.execute(f"DELETE FROM {table}")  # noqa: S608
+        fresh: set[int] = set()
+        _rebuild_plain(store, fresh)
+        fold = Refold(store, fresh)
+        for number, kind, happened, place, bytes_ in store.stream(
+            "SELECT number, kind, happened, place, bytes FROM entry"
+            " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
+        ):
+            body = parsed(bytes_)["body"]
+            lines = [body] if kind == "gauge" else body["lines"]
+            for index, line in enumerate(lines):
+                fold.apply(kind, line, number * LINES + index, (happened, place * LINES + index))
+        fold.finish()
+
+
+def _rebuild_plain(store: Store, fresh: set[int]) -> None:
+    """The projections of entries that move no liquid; fills the set of items that have no line yet."""
+    for number, kind, happened, place, gone, bytes_ in store.query(
+        "SELECT number, kind, happened, place, gone, bytes FROM entry"
+        " WHERE kind NOT IN ('pour', 'gauge') ORDER BY number"
+    ):
+        body = parsed(bytes_)["body"]
+        rows = statements(kind, body, number, happened, place)
+        for sql, parameters in rows:
+            # A number once issued is never issued again, even where the entry was voided.
+            if not gone or "counter" in sql or "reserved" in sql:
+                store.execute(sql, parameters)
+    fresh.update(key for (key,) in store.query("SELECT key FROM item"))
+    if store.query("SELECT 1 FROM entry WHERE kind = 'pour' LIMIT 1") and not fresh:
+        raise Damaged("the journal has pours and no items", "restore a back-up")

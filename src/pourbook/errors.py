@@ -1,0 +1,155 @@
+"""Every refusal a user can meet, as one small tree.
+
+    PourbookError                  exit status 1
+    ├── Malformed                  text that cannot be read as what it should be
+    │   └── Mistyped               an identifier whose check character does not agree
+    ├── OutOfRange                 a number outside the domain of the formula or of sense
+    ├── Unknown                    nothing in the book goes by that name
+    ├── Ambiguous                  several things go by that name, or a unit was left open
+    ├── Refused                    the book's rules say no
+    │   ├── NotThere               more is taken than the book holds
+    │   ├── Held                   the item is on hold
+    │   ├── PeriodClosed           the time lies in a closed period
+    │   └── InTheWay               later entries depend on what would be taken away
+    ├── FaultsFound                data with faults, each a `Fault`
+    └── StoreError                 the file or the disk, not the data
+        ├── Damaged                the book does not agree with itself
+        └── NewerBook              written by a later version
+
+A message says what was refused, the value, and why; `remedy` says what to do next.
+Problems found in *data* (an import, a verification) are values of type `Fault`, collected
+and shown together; exceptions are for the single request that cannot be carried out.
+
+>>> raise OutOfRange("strength 124 % vol is above 100", "if it is US proof, write '124 proof'")
+Traceback (most recent call last):
+    ...
+pourbook.errors.OutOfRange: strength 124 % vol is above 100
+"""
+
+from typing import NamedTuple
+
+__all__ = [
+    "Ambiguous",
+    "Damaged",
+    "Fault",
+    "FaultsFound",
+    "Held",
+    "InTheWay",
+    "Malformed",
+    "Mistyped",
+    "NewerBook",
+    "NotThere",
+    "OutOfRange",
+    "PeriodClosed",
+    "PourbookError",
+    "Refused",
+    "StoreError",
+    "Unknown",
+]
+
+
+class PourbookError(Exception):
+    """A request that cannot be carried out: nothing was changed.
+
+    Attributes:
+        message: what was refused, the value, and why; one sentence.
+        remedy: what to do next; may be empty.
+    """
+
+    exit_status = 1
+
+    def __init__(self, message: str, remedy: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy
+
+
+class Malformed(PourbookError):
+    """Text that cannot be read as a quantity, a time, an identifier or a file of the stated form."""
+
+
+class Mistyped(Malformed):
+    """Text of the form of an identifier whose check character does not agree."""
+
+
+class OutOfRange(PourbookError):
+    """A number outside the domain of a formula, or outside sense."""
+
+
+class Unknown(PourbookError):
+    """Nothing in the book goes by that name."""
+
+
+class Ambiguous(PourbookError):
+    """More than one reading is possible; the message names them."""
+
+
+class Refused(PourbookError):
+    """The rules of the book do not allow it."""
+
+
+class NotThere(Refused):
+    """More would be taken than the book holds."""
+
+
+class Held(Refused):
+    """The item is on hold."""
+
+
+class PeriodClosed(Refused):
+    """The time lies in a period that has been closed."""
+
+
+class InTheWay(Refused):
+    """Later entries depend on what would be taken away; the message names them."""
+
+
+class StoreError(PourbookError):
+    """The file or the disk, not the data."""
+
+
+class Damaged(StoreError):
+    """The book does not agree with itself."""
+
+
+class NewerBook(StoreError):
+    """The book was written by a later version of pourbook."""
+
+
+class Fault(NamedTuple):
+    """A problem found in data, as a value.
+
+    Attributes:
+        file: name of the file, without its folder; empty when not from a file.
+        row: line number as a spreadsheet shows it (header is 1); 0 for the file as a whole.
+        column: name of the column; empty for the row as a whole.
+        value: what was found there.
+        problem: what is wrong with it.
+        remedy: what to do about it.
+    """
+
+    file: str
+    row: int
+    column: str
+    value: str
+    problem: str
+    remedy: str
+
+    def __str__(self) -> str:
+        place = ", ".join(
+            part for part in (self.file, f"row {self.row}" if self.row else "", self.column) if part
+        )
+        shown = f" '{self.value}'" if self.value else ""
+        return f"{place}:{shown} {self.problem}; {self.remedy}" if place else f"{self.problem}; {self.remedy}"
+
+
+class FaultsFound(PourbookError):
+    """Data with faults; nothing was changed.
+
+    Attributes:
+        faults: every fault found, in the order of the data.
+    """
+
+    def __init__(self, message: str, faults: tuple[Fault, ...], remedy: str = "") -> None:
+        super().__init__(message, remedy)
+        self.faults = faults

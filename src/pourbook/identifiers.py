@@ -1,0 +1,152 @@
+"""Identifiers: a letter for the kind, a number, and a check character.
+
+`C000123Y` names cask 123. The check character is ISO/IEC 7064 MOD 37-2, which catches every
+single wrong character, every swap of neighbours and every swap across one, so that a mistyped
+or misread identifier is refused before anything is looked up. Numbers whose check character
+would be *, I, L, O or U (easily misread) are never issued.
+
+People see hyphens (`C-000123-Y`); symbols and JSON carry none. Reading is lenient in case,
+spaces, hyphens and look-alike dashes, and strict in the check character. Text of any other
+form is not an identifier but an outside name, a `ref`.
+
+>>> identifier = write("cask", 123)
+>>> identifier, hyphened(identifier)
+('C000123Y', 'C-000123-Y')
+>>> read(" c-000123–y ")
+'C000123Y'
+>>> read("Parcel 7, cask 12") is None
+True
+>>> read("C000132Y")
+Traceback (most recent call last):
+    ...
+pourbook.errors.Mistyped: 'C000132Y' is mistyped: its check character does not agree
+"""
+
+import re
+
+from pourbook.errors import Malformed, Mistyped
+
+__all__ = [
+    "KINDS",
+    "LIQUID_KINDS",
+    "check_character",
+    "hyphened",
+    "is_issued",
+    "key_of",
+    "kind_of",
+    "of_key",
+    "read",
+    "refuse_as_ref",
+    "write",
+]
+
+KINDS = {
+    "cask": "C",
+    "vial": "V",
+    "trial": "T",
+    "batch": "B",
+    "lot": "L",
+    "instrument": "N",
+    "person": "P",
+    "place": "S",
+}
+"""Kind of item to its letter. The order is part of the book's format (see `key_of`)."""
+
+LIQUID_KINDS = ("cask", "vial", "trial", "batch", "lot")
+"""The five kinds that hold liquid with a history."""
+
+_LETTERS = "".join(KINDS.values())
+_KIND_OF_LETTER = {letter: kind for kind, letter in KINDS.items()}
+_ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
+_VALUE = {character: value for value, character in enumerate(_ALPHABET)}
+_NOT_ISSUED = frozenset("*ILOU")
+_LOOKALIKE_DASHES = dict.fromkeys(map(ord, "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d\u00ad"), "-")
+_FORM = re.compile(rf"([{_LETTERS}])[-\s]*([0-9]{{6,12}})[-\s]*([0-9A-Z*])")
+
+
+def check_character(text: str) -> str:
+    """The ISO/IEC 7064 MOD 37-2 check character of digits and capital letters.
+
+    Source: ISO/IEC 7064, pure system, modulus 37, radix 2: the sum of the values, each times
+    its power of two, check character included, leaves 1 modulo 37.
+
+    >>> check_character("G123498654321")  # a donation number of the UK transfusion guidelines
+    'H'
+    """
+    product = 0
+    for character in text:
+        product = (product + _VALUE[character]) * 2 % 37
+    return _ALPHABET[(1 - product) % 37]
+
+
+def is_issued(kind: str, number: int) -> bool:
+    """Whether this number of this kind may be given out (its check character reads well)."""
+    return check_character(_stem(kind, number)) not in _NOT_ISSUED
+
+
+def write(kind: str, number: int) -> str:
+    """The identifier of a kind and a number, as symbols carry it."""
+    stem = _stem(kind, number)
+    return stem + check_character(stem)
+
+
+def _stem(kind: str, number: int) -> str:
+    return f"{KINDS[kind]}{number:06d}"
+
+
+def hyphened(identifier: str) -> str:
+    """An identifier as people read it: `C-000123-Y`."""
+    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
+
+
+def kind_of(identifier: str) -> str:
+    """The kind that the identifier's letter stands for."""
+    return _KIND_OF_LETTER[identifier[0]]
+
+
+def read(text: str) -> str | None:
+    """The identifier in this text, or None when the text is not of an identifier's form.
+
+    Raises:
+        Mistyped: the text has the form, but the check character does not agree.
+    """
+    match = _FORM.fullmatch(text.translate(_LOOKALIKE_DASHES).strip().upper())
+    if match is None:
+        return None
+    letter, digits, check = match.groups()
+    stem = letter + digits
+    if check != check_character(stem) or (len(digits) > 6 and digits[0] == "0"):
+        raise Mistyped(
+            f"'{text.strip()}' is mistyped: its check character does not agree",
+            "scan it again, or compare it with the label character by character",
+        )
+    return stem + check
+
+
+def refuse_as_ref(text: str) -> None:
+    """Refuse an outside name that has the form of an identifier.
+
+    Raises:
+        Malformed: the text could be taken for one of our identifiers.
+    """
+    if _FORM.fullmatch(text.translate(_LOOKALIKE_DASHES).strip().upper()):
+        raise Malformed(
+            f"'{text}' cannot be an outside name: it has the form of an identifier",
+            "put something before it, for example 'old " + text.strip() + "'",
+        )
+
+
+def key_of(identifier: str) -> int:
+    """The identifier as one whole number, as tables keep it.
+
+    >>> of_key(key_of("C000123Y"))
+    'C000123Y'
+    """
+    return int(identifier[1:-1]) * len(_LETTERS) + _LETTERS.index(identifier[0])
+
+
+def of_key(key: int) -> str:
+    """The identifier that `key_of` turned into this number."""
+    number, letter = divmod(key, len(_LETTERS))
+    stem = f"{_LETTERS[letter]}{number:06d}"
+    return stem + check_character(stem)

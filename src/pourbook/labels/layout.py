@@ -1,0 +1,129 @@
+"""What stands where on a label: boxes in millimetres from its top left corner, as plain values.
+
+>>> Box(0, 0, 10, 5).overlaps(Box(10, 0, 10, 5)), Box(0, 0, 10, 5).overlaps(Box(9, 4, 10, 5))
+(False, True)
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from pourbook.labels.fitting import Style
+from pourbook.labels.label import Label
+from pourbook.labels.stock import Stock
+
+__all__ = ["Box", "Rule", "SymbolField", "Template", "TextField"]
+
+
+class Box(NamedTuple):
+    """A place on a label.
+
+    Attributes:
+        x_mm: from the left edge of the label.
+        y_mm: from its top edge.
+        width_mm: of the box.
+        height_mm: of the box.
+    """
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+    def overlaps(self, other: "Box") -> bool:
+        """Whether the two share more than an edge."""
+        return (
+            self.x_mm < other.x_mm + other.width_mm
+            and other.x_mm < self.x_mm + self.width_mm
+            and self.y_mm < other.y_mm + other.height_mm
+            and other.y_mm < self.y_mm + self.height_mm
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class TextField:
+    """A text on a label.
+
+    Attributes:
+        parts: patterns such as 'drawn {date}', with the fields that each names.
+        join: what stands between the parts.
+        box: where it stands.
+        style: how it is set.
+        align: 'left', 'centre' or 'right'.
+        valign: 'top', 'middle' or 'bottom'.
+        turn: degrees anticlockwise: 0, 90, 180 or 270.
+        reverse: whether it is white on a black box.
+        kinds: the kinds of label that show it.
+    """
+
+    parts: Mapping[str, tuple[str, ...]]
+    join: str
+    box: Box
+    style: Style
+    align: str
+    valign: str
+    turn: int
+    reverse: bool
+    kinds: tuple[str, ...]
+
+    def text(self, label: Label) -> str:
+        """What it says on a label; empty when the label has nothing for it."""
+        said = (
+            pattern.format_map({name: getattr(label, name) for name in names})
+            for pattern, names in self.parts.items()
+            if all(getattr(label, name) for name in names)
+        )
+        return self.join.join(said)
+
+
+@dataclass(frozen=True, slots=True)
+class SymbolField:
+    """A symbol on a label.
+
+    Attributes:
+        kind: one of `pourbook.labels.symbols.SYMBOL_KINDS`.
+        box: where it stands, its quiet zone included.
+        least_module_mm: the smallest module that may be printed.
+        kinds: the kinds of label that show it.
+    """
+
+    kind: str
+    box: Box
+    least_module_mm: float
+    kinds: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A black bar on a label.
+
+    Attributes:
+        box: where it stands.
+        kinds: the kinds of label that show it.
+    """
+
+    box: Box
+    kinds: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Template:
+    """What stands where on a label, and what the label is printed on.
+
+    Attributes:
+        name: by which it is asked for.
+        title: one line on what it is for.
+        kinds: the kinds of label it serves.
+        stock: roll or sheet, with its geometry.
+        symbols: its symbols.
+        fields: its texts.
+        rules: its bars.
+    """
+
+    name: str
+    title: str
+    kinds: tuple[str, ...]
+    stock: Stock
+    symbols: tuple[SymbolField, ...]
+    fields: tuple[TextField, ...]
+    rules: tuple[Rule, ...]

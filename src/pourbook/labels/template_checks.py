@@ -1,0 +1,137 @@
+"""What makes a well-formed template a good one: everything on the label, nothing on top of another.
+
+Each check takes the template and tells what is wrong and where; none knows of files or lines.
+
+>>> Place("field", 3, "box_mm")
+Place(table='field', nth=3, key='box_mm')
+"""
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import NamedTuple
+
+from pourbook.labels.fitting import least_height_pt
+from pourbook.labels.layout import Box, Template, TextField
+from pourbook.labels.stock import PAGES_MM, Sheet
+from pourbook.labels.template_form import Wrong
+
+__all__ = ["Place", "checks"]
+
+_MM_PER_PT = 25.4 / 72
+_HAIR_MM = 0.01
+
+
+class Place(NamedTuple):
+    """Where in a template something is said.
+
+    Attributes:
+        table: name of the table, empty at the top.
+        nth: the how many-eth table of that name, from 1; 0 where there is only one.
+        key: name of the key; empty for the table as a whole.
+    """
+
+    table: str = ""
+    nth: int = 0
+    key: str = ""
+
+
+class _Thing(NamedTuple):
+    """A symbol, text or bar on the label: where it is said, where it stands, for which kinds."""
+
+    place: Place
+    box: Box
+    kinds: tuple[str, ...]
+
+
+def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
+    """All that is wrong with a template read from a file of a name."""
+    if f"{template.name}.toml" != file:
+        yield Place(key="name"), Wrong(template.name, "is not the name of the file", "name both alike")
+    if isinstance(template.stock, Sheet):
+        yield from _sheet(template.stock)
+    things = _things(template)
+    for thing in things:
+        yield from _edges(thing, template)
+        yield from _strange_kinds(thing, template)
+    yield from _overlaps(things)
+    for nth, text in enumerate(template.fields, 1):
+        yield from _sizes(text, nth)
+    yield from _identifiers(template)
+
+
+def _things(template: Template) -> list[_Thing]:
+    symbols = [_Thing(Place("symbol", n), s.box, s.kinds) for n, s in enumerate(template.symbols, 1)]
+    texts = [_Thing(Place("field", n), t.box, t.kinds) for n, t in enumerate(template.fields, 1)]
+    rules = [_Thing(Place("rule", n), r.box, r.kinds) for n, r in enumerate(template.rules, 1)]
+    return symbols + texts + rules
+
+
+def _sheet(sheet: Sheet) -> Iterator[tuple[Place, Wrong]]:
+    right, foot = sheet.corner_mm(sheet.places)
+    page_wide, page_high = PAGES_MM[sheet.page]
+    axes = (
+        ("pitch_x_mm", sheet.width_mm, sheet.pitch_x_mm, right + sheet.width_mm, page_wide, "wide"),
+        ("pitch_y_mm", sheet.height_mm, sheet.pitch_y_mm, foot + sheet.height_mm, page_high, "high"),
+    )
+    for key, size, pitch, end, page, word in axes:
+        if pitch < size - _HAIR_MM:
+            problem = f"is less than a label is {word}"
+            yield Place("stock", key=key), Wrong(pitch, problem, f"give at least {size:g}")
+        if end > page + _HAIR_MM:
+            problem = f"puts the end of the labels at {end:g} mm of a page {page:g} mm {word}"
+            yield Place("stock", key=key), Wrong(pitch, problem, "measure size, margin and pitch again")
+
+
+def _edges(thing: _Thing, template: Template) -> Iterator[tuple[Place, Wrong]]:
+    box, stock = thing.box, template.stock
+    beyond_right = box.x_mm + box.width_mm - stock.width_mm
+    beyond_foot = box.y_mm + box.height_mm - stock.height_mm
+    for beyond, side in ((beyond_right, "right"), (beyond_foot, "lower")):
+        if beyond > _HAIR_MM:
+            problem = f"reaches {beyond:.2f} mm beyond the {side} edge of the label"
+            yield thing.place._replace(key="box_mm"), Wrong(_shown(box), problem, "make it less or move it")
+
+
+def _shown(box: Box) -> str:
+    return f"[{', '.join(f'{side:g}' for side in box)}]"
+
+
+def _strange_kinds(thing: _Thing, template: Template) -> Iterator[tuple[Place, Wrong]]:
+    for kind in thing.kinds:
+        if kind not in template.kinds:
+            remedy = "add it to the kinds at the top, or take it out here"
+            yield (
+                thing.place._replace(key="kinds"),
+                Wrong(kind, "is no kind that this template serves", remedy),
+            )
+
+
+def _overlaps(things: list[_Thing]) -> Iterator[tuple[Place, Wrong]]:
+    for one, other in combinations(things, 2):
+        if one.box.overlaps(other.box) and set(one.kinds) & set(other.kinds):
+            problem = f"overlaps {other.place.table} {other.place.nth}, {_shown(other.box)}"
+            remedy = "move one, or give them different kinds"
+            yield one.place._replace(key="box_mm"), Wrong(_shown(one.box), problem, remedy)
+
+
+def _sizes(text: TextField, nth: int) -> Iterator[tuple[Place, Wrong]]:
+    style = text.style
+    if style.least_pt > style.size_pt:
+        wrong = Wrong(style.least_pt, "is more than size_pt", "give a smaller one")
+        yield Place("field", nth, "least_size_pt"), wrong
+    room = text.box.height_mm if text.turn in (0, 180) else text.box.width_mm
+    needed = least_height_pt(style) * _MM_PER_PT
+    if needed > room + _HAIR_MM:
+        problem = f"is too low for a line of {style.least_pt:g} pt"
+        wrong = Wrong(_shown(text.box), problem, f"give at least {needed:.2f} mm")
+        yield Place("field", nth, "box_mm"), wrong
+
+
+def _identifiers(template: Template) -> Iterator[tuple[Place, Wrong]]:
+    """A label that cannot be scanned can be read: each kind has a symbol, and its identifier in letters."""
+    for kind in template.kinds:
+        if not any(kind in symbol.kinds for symbol in template.symbols):
+            yield Place(key="kinds"), Wrong(kind, "has no symbol", f"add a [[symbol]] for {kind}")
+        if not any(kind in text.kinds and ("id",) in text.parts.values() for text in template.fields):
+            remedy = f'add a [[field]] for {kind} with text = "{{id}}"'
+            yield Place(key="kinds"), Wrong(kind, "has no identifier to read", remedy)

@@ -1,0 +1,189 @@
+"""The text of a label template to a `Template`, or every fault in it with its line and remedy.
+
+What a key may hold is said in `template_form`. What no table can say (a text outside the
+label, two boxes that overlap, a symbol without its identifier in letters) is checked by
+`template_checks` once the values are read.
+
+>>> try:
+...     read_template(b'name = "Tag"', "tag.toml")
+... except FaultsFound as refusal:
+...     print(refusal.faults[0])
+tag.toml, row 1, name: 'Tag' cannot be the name of a template; use small letters, digits and hyphens
+"""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from difflib import get_close_matches
+from typing import Any
+
+from pourbook.errors import Fault, FaultsFound
+from pourbook.labels.fitting import Style
+from pourbook.labels.layout import Rule, SymbolField, Template, TextField
+from pourbook.labels.stock import Roll, Sheet, Stock
+from pourbook.labels.template_checks import Place, checks
+from pourbook.labels.template_form import (
+    FACES,
+    REQUIRED,
+    ROLL,
+    RULE,
+    SHEET,
+    SYMBOL,
+    TEXT_FIELD,
+    TOP,
+    Table,
+    Wrong,
+)
+
+__all__ = ["read_template"]
+
+Values = dict[str, Any]
+Wrongs = list[tuple[Place, Wrong]]
+
+
+def read_template(data: bytes, file: str) -> Template:
+    """The template that the bytes of a file describe.
+
+    Args:
+        data: the file, TOML in UTF-8.
+        file: its name, which without '.toml' must be that of the template.
+
+    Raises:
+        FaultsFound: with all faults found.
+    """
+    text, document = _parsed(data, file)
+    wrongs: Wrongs = []
+    made = _made(document, wrongs)
+    if made:
+        wrongs += checks(made, file)
+        if not wrongs:
+            return made
+    raise _refusal(sorted(_faults(wrongs, text, file), key=lambda fault: (not fault.row, fault.row)))
+
+
+def _refusal(faults: list[Fault]) -> FaultsFound:
+    more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+    return FaultsFound(f"{faults[0]}{more}", tuple(faults), "mend the file and try again")
+
+
+def _parsed(data: bytes, file: str) -> tuple[str, Values]:
+    try:
+        text = data.decode("utf-8-sig")
+        return text, tomllib.loads(text)
+    except UnicodeDecodeError:
+        raise _refusal([Fault(file, 0, "", "", "is not UTF-8 text", "save it as UTF-8")]) from None
+    except tomllib.TOMLDecodeError as error:
+        at = re.search(r"line (\d+)", str(error))
+        row = int(at[1]) if at else text.count("\n") + 1
+        problem = f"is not TOML: {str(error).split(' (at')[0]}"
+        raise _refusal([Fault(file, row, "", "", problem, "mend the line, or the one before it")]) from None
+
+
+def _faults(wrongs: Wrongs, text: str, file: str) -> Iterator[Fault]:
+    """What is wrong, with the line where it is written, or where its table starts."""
+    lines = dict(_lines(text))
+    for place, wrong in wrongs:
+        row = lines.get(place) or lines.get(place._replace(key=""), 0)
+        column = " ".join(filter(None, (place.table, str(place.nth or ""), place.key)))
+        yield Fault(file, row, column, wrong.value, wrong.problem, wrong.remedy)
+
+
+def _lines(text: str) -> Iterator[tuple[Place, int]]:
+    table, nth = "", 0
+    seen: dict[str, int] = {}
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := re.match(r"\s*(\[\[?)\s*([\w-]+)\s*\]", line):
+            table = header[2]
+            nth = seen[table] = seen.get(table, 0) + 1 if header[1] == "[[" else 0
+            yield Place(table, nth), number
+        elif key := re.match(r"\s*([\w-]+)\s*=", line):
+            yield Place(table, nth, key[1]), number
+
+
+def _made(document: Values, wrongs: Wrongs) -> Template | None:
+    """The template, or None when a key was wrong."""
+    top = _values(document, TOP, wrongs, Place(), beside=("stock", "symbol", "field", "rule"))
+    stock = _stock(document.get("stock"), wrongs)
+    symbols = _tables(document, "symbol", SYMBOL, wrongs)
+    texts = _tables(document, "field", TEXT_FIELD, wrongs)
+    rules = _tables(document, "rule", RULE, wrongs)
+    if wrongs or not stock:
+        return None
+    kinds = top["kinds"]
+    return Template(
+        top["name"],
+        top["title"],
+        kinds,
+        stock,
+        tuple(
+            SymbolField(v["kind"], v["box_mm"], v["least_module_mm"], v["kinds"] or kinds) for v in symbols
+        ),
+        tuple(_text_field(v, kinds) for v in texts),
+        tuple(Rule(v["box_mm"], v["kinds"] or kinds) for v in rules),
+    )
+
+
+def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tuple[str, ...] = ()) -> Values:
+    """The values of one table by its form; keys that are wrong are noted and left out."""
+    if not isinstance(found, dict):
+        wrongs.append((place, Wrong("", "is missing or no table", f"write [{place.table}], its keys below")))
+        return {}
+    for key in found.keys() - form.keys() - set(beside):
+        near = get_close_matches(key, form, n=1)
+        hint = f"did you mean '{near[0]}'? " if near else ""
+        remedy = f"{hint}there are: {', '.join((*form, *beside))}"
+        wrongs.append((place._replace(key=key), Wrong("", "is no key of this table", remedy)))
+    values: Values = {}
+    for key, (check, default) in form.items():
+        try:
+            values[key] = check(found[key]) if key in found else _default(default)
+        except Wrong as wrong:
+            wrongs.append((place._replace(key=key), wrong))
+    return values
+
+
+def _default(default: object) -> object:
+    if default is REQUIRED:
+        raise Wrong("", "is missing", "add it")
+    return default
+
+
+def _tables(document: Values, name: str, form: Table, wrongs: Wrongs) -> list[Values]:
+    found = document.get(name, [])
+    if not isinstance(found, list):
+        wrongs.append((Place(name), Wrong("", "is one table where a list is wanted", f"write [[{name}]]")))
+        return []
+    return [_values(each, form, wrongs, Place(name, nth)) for nth, each in enumerate(found, 1)]
+
+
+def _stock(found: object, wrongs: Wrongs) -> Stock | None:
+    made = Sheet if isinstance(found, dict) and found.get("form") == "sheet" else Roll
+    before = len(wrongs)
+    values = _values(found, SHEET if made is Sheet else ROLL, wrongs, Place("stock"))
+    values.pop("form", None)
+    return None if len(wrongs) > before else made(**values)
+
+
+def _symbol_field(values: Values, kinds: tuple[str, ...]) -> SymbolField:
+    return SymbolField(values["kind"], values["box_mm"], values["least_module_mm"], values["kinds"] or kinds)
+
+
+def _text_field(values: Values, kinds: tuple[str, ...]) -> TextField:
+    style = Style(
+        FACES[values["face"]],
+        values["size_pt"],
+        values["least_size_pt"] or values["size_pt"],
+        values["lines"],
+        values["trim"],
+    )
+    return TextField(
+        parts=values["text"],
+        join=values["join"],
+        box=values["box_mm"],
+        style=style,
+        align=values["align"],
+        valign=values["valign"],
+        turn=values["turn"],
+        reverse=values["reverse"],
+        kinds=values["kinds"] or kinds,
+    )

@@ -1,0 +1,198 @@
+"""Shares: which part of an item was once in another.
+
+Backward, a trace starts with 1 at a state, visits states in descending order of sealing and
+hands each share to the inflows by weight (pure alcohol, mass or volume). Forward, one ascending
+pass carries the part of each state that had been in the item. Weights are whole numbers where
+the basis is mass or pure alcohol, so that nothing is lost but the last digit of a float.
+
+A drop that passed twice through an item counts once: where items form a knot (a blend put back
+into its own casks), an ascending pass finds which part of a state had left the item before, and
+only the rest is counted when it leaves again.
+
+>>> from pourbook.lineage.graph import Inflow, Lineage
+>>> lineage = Lineage((10, 20), {10: 1, 20: 2}, {
+...     10: (Inflow(0, 1, "origin", 0, 1000, 400, 0),),
+...     20: (Inflow(10, 2, "", 5, 100, 40, 0), Inflow(0, 3, "water", 6, 100, 0, 0)),
+... })
+>>> trace_back(lineage, 20, by_mass).origins
+{3: 0.5, 1: 0.5}
+>>> trace_back(lineage, 20, by_alcohol).items
+{1: 1.0}
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh, cyclic_items
+
+__all__ = ["Back", "Forward", "by_alcohol", "by_mass", "trace_back", "trace_forward"]
+
+
+def by_alcohol(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:  # noqa: ARG001
+    """Weigh by pure alcohol."""
+    return ethanol_mg
+
+
+def by_mass(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:  # noqa: ARG001
+    """Weigh by total mass."""
+    return mass_mg
+
+
+class Back(NamedTuple):
+    """Answer of a trace back.
+
+    Attributes:
+        items: every other item upstream, with the part of the traced item that was once in it.
+        origins: line of every pour from outside, with its share; they add to one.
+        lines: line of every pour on the way, with the part of the traced item that it brought
+            (a drop that passed it twice is counted twice here).
+    """
+
+    items: dict[int, float]
+    origins: dict[int, float]
+    lines: dict[int, float]
+
+
+class Forward(NamedTuple):
+    """Answer of a trace forward.
+
+    Attributes:
+        items: every other item reached, with the part of all that was ever poured into it
+            that had been in the traced item.
+        now: the same of what each item's latest state holds.
+        states: state to the part of it that had been in the traced item.
+    """
+
+    items: dict[int, float]
+    now: dict[int, float]
+    states: dict[int, float]
+
+
+def _weights(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], float]:
+    """The weight of each inflow and their sum; by mass where the basis finds nothing at all."""
+    weights = [weigh(flow.mass_mg, flow.ethanol_mg, flow.extract_mg) for flow in inflows]
+    total = sum(weights)
+    if total == 0:
+        weights = [float(flow.mass_mg) for flow in inflows]
+        total = sum(weights)
+    return weights, total
+
+
+def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
+    """All that went into the state `start`, with shares.
+
+    Args:
+        lineage: `start` and every state upstream of it.
+        start: the state whose share is 1.
+        weigh: the basis of shares.
+    """
+    part: dict[int, float] = {start: 1.0}
+    items: dict[int, float] = {}
+    origins: dict[int, float] = {}
+    lines: dict[int, float] = {}
+    returned = _returned(lineage, weigh)
+    for state in reversed(lineage.order):
+        share = part.get(state, 0.0)
+        item = lineage.item_of[state]
+        inflows = lineage.inflows[state]
+        weights, total = _weights(inflows, weigh)
+        for flow, weight in zip(inflows, weights, strict=True):
+            brought = share * weight / total if total else 0.0
+            if flow.how == CARRY:
+                part[flow.source] = part.get(flow.source, 0.0) + brought
+                continue
+            if flow.how != UNEXPLAINED:
+                lines[flow.line] = lines.get(flow.line, 0.0) + brought
+            if not flow.source:
+                origins[flow.line] = origins.get(flow.line, 0.0) + brought
+                continue
+            part[flow.source] = part.get(flow.source, 0.0) + brought
+            source_item = lineage.item_of[flow.source]
+            if source_item != item:
+                first_time = brought * (1.0 - returned.get(flow.source, 0.0))
+                items[source_item] = items.get(source_item, 0.0) + first_time
+    items.pop(lineage.item_of[start], None)
+    return Back(items, origins, lines)
+
+
+def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
+    """Which part of a state had left its own item before and come back, where that is not 0."""
+    knot_of = cyclic_items(lineage)
+    if not knot_of:
+        return {}
+    had_left: dict[int, dict[int, float]] = {}
+    for state in lineage.order:
+        item = lineage.item_of[state]
+        knot = knot_of.get(item)
+        if knot is None:
+            continue
+        inflows = lineage.inflows[state]
+        weights, total = _weights(inflows, weigh)
+        tracers: dict[int, float] = {}
+        for flow, weight in zip(inflows, weights, strict=True):
+            source_item = lineage.item_of.get(flow.source)
+            if source_item is None or knot_of.get(source_item) != knot or not weight:
+                continue
+            fraction = weight / total
+            for tracer, left in had_left[flow.source].items():
+                if source_item == item or tracer != source_item:
+                    tracers[tracer] = tracers.get(tracer, 0.0) + fraction * left
+            if source_item != item:
+                tracers[source_item] = tracers.get(source_item, 0.0) + fraction
+        had_left[state] = tracers
+    return {
+        state: tracers[lineage.item_of[state]]
+        for state, tracers in had_left.items()
+        if tracers.get(lineage.item_of[state])
+    }
+
+
+def trace_forward(
+    lineage: Lineage,
+    item: int,
+    weigh: Weigh,
+    latest: Mapping[int, int],
+    received: Mapping[int, tuple[float, float]],
+) -> Forward:
+    """All that the liquid of an item went into, with shares.
+
+    Args:
+        lineage: every state of the item and every state downstream of them.
+        item: the item traced.
+        weigh: the basis of shares.
+        latest: item to its latest state, for items that hold something now.
+        received: item to the weight, by this basis and by mass, of all that was ever poured into
+            it, reached by the trace or not.
+    """
+    states: dict[int, float] = {}
+    brought: dict[int, float] = {}
+    brought_mass: dict[int, float] = {}
+    for state in lineage.order:
+        here = lineage.item_of[state]
+        if here == item:
+            states[state] = 1.0
+            continue
+        inflows = lineage.inflows[state]
+        weights, total = _weights(inflows, weigh)
+        part = 0.0
+        for flow, weight in zip(inflows, weights, strict=True):
+            reached = states.get(flow.source)
+            if reached is None:
+                continue
+            part += weight * reached
+            if flow.how != CARRY:
+                brought[here] = brought.get(here, 0.0) + reached * weigh(
+                    flow.mass_mg, flow.ethanol_mg, flow.extract_mg
+                )
+                brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
+        states[state] = part / total if total else 0.0
+    items = {
+        other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought
+    }
+    now = {other: states[state] for other, state in latest.items() if state in states and other != item}
+    return Forward(items, now, states)
+
+
+def _ratio(weight: float, mass: float, received: tuple[float, float]) -> float:
+    return weight / received[0] if received[0] else mass / received[1]
+

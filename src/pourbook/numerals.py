@@ -1,0 +1,102 @@
+"""Numbers as people write them: one decimal mark in, rounded half up out.
+
+Reading is strict: ASCII digits and at most one decimal mark. An exponent, a separator between
+thousands or the other decimal mark is refused with a message that says so, because a reading
+that is wrong by a thousand looks as good as one that is right.
+
+>>> read_decimal("12,5", decimal_mark=",")
+Decimal('12.5')
+>>> shown(46.05, 1)
+'46.1'
+"""
+
+import re
+from decimal import ROUND_HALF_UP, Context, Decimal
+from fractions import Fraction
+
+from pourbook.errors import Malformed
+
+__all__ = ["EXACT", "as_decimal", "number_and_rest", "read_decimal", "shown"]
+
+EXACT = Context(prec=60)
+"""The context of every decimal computation, so that no setting of the caller changes a result."""
+
+_LONGEST = 28
+_NUMBER_AND_REST = re.compile(
+    r"""\s* (?P<sign>[+−-]?) \s*
+        (?P<digits> [0-9.,] (?:[0-9.,_'’\s]*[0-9.,])? (?:[eE][+-]?[0-9]+)? )
+        (?P<rest>.*)""",
+    re.VERBOSE | re.DOTALL,
+)
+_STRICT = {
+    ".": re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+"),
+    ",": re.compile(r"[0-9]+(?:,[0-9]+)?|,[0-9]+"),
+}
+_MARK_NAMES = {".": "point", ",": "comma"}
+
+
+def read_decimal(text: str, decimal_mark: str = ".") -> Decimal:
+    """A number alone.
+
+    Raises:
+        Malformed: anything else, such as exponents, separators, the other decimal mark.
+    """
+    number, rest = number_and_rest(text, decimal_mark)
+    if rest:
+        raise Malformed(f"'{text.strip()}' is not a number alone", "write digits only, without a unit")
+    return number
+
+
+def number_and_rest(text: str, decimal_mark: str = ".") -> tuple[Decimal, str]:
+    """The number a text begins with, and what follows it, in lower case with single spaces.
+
+    Raises:
+        Malformed: no number, or one in another form.
+
+    >>> number_and_rest("12.5 % Vol")
+    (Decimal('12.5'), '% vol')
+    """
+    match = _NUMBER_AND_REST.fullmatch(text)
+    if match is None:
+        raise Malformed(f"'{text.strip()}' does not begin with a number", "write digits first: 12.5 ml")
+    digits = match["digits"]
+    if not _STRICT[decimal_mark].fullmatch(digits):
+        raise _refused(digits, decimal_mark)
+    if len(digits) > _LONGEST:
+        raise Malformed(f"'{digits}' has more than {_LONGEST} digits", "round it to what was measured")
+    value = Decimal(digits.replace(",", "."))
+    return (-value if match["sign"] in ("-", "−") else value), " ".join(match["rest"].lower().split())
+
+
+def _refused(digits: str, decimal_mark: str) -> Malformed:
+    mark = _MARK_NAMES[decimal_mark]
+    if re.search(r"[eE]", digits):
+        return Malformed(f"'{digits}' is written with an exponent", "write the number out, such as 1000")
+    if re.search(r"[_'’\s]", digits):
+        return Malformed(f"'{digits}' has separators between digits", "write the digits without separators")
+    for other, name in _MARK_NAMES.items():
+        if other != decimal_mark and other in digits:
+            return Malformed(
+                f"'{digits}' has a {name}, but the decimal mark here is a {mark}",
+                f"write it with a {mark}, and no separators for thousands",
+            )
+    return Malformed(f"'{digits}' is not a number", f"write digits with at most one {mark} between them")
+
+
+def shown(value: float | Decimal | Fraction, digits: int, decimal_mark: str = ".") -> str:
+    """A number for people: so many decimals, rounded half up (a half goes away from zero).
+
+    A float is rounded as it prints, so 46.05 is a half, as whoever typed it would say.
+
+    >>> shown(Fraction(1, 8), 2), shown(-0.04, 1), shown(2.5, 0), shown(1234.5, 1, ",")
+    ('0.13', '0.0', '3', '1234,5')
+    """
+    rounded = as_decimal(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, EXACT)
+    return f"{rounded or abs(rounded):f}".replace(".", decimal_mark)
+
+
+def as_decimal(value: float | Decimal | Fraction) -> Decimal:
+    """A number as a decimal: a float as it prints, a fraction to sixty digits."""
+    if isinstance(value, Fraction):
+        return EXACT.divide(Decimal(value.numerator), Decimal(value.denominator))
+    return Decimal(repr(float(value))) if isinstance(value, float) else Decimal(value)

@@ -1,0 +1,311 @@
+"""The bench sheet: what to pour for a trial, in pouring order, with room for what was poured.
+
+Running totals and sums are worked out here, so that they cannot disagree with the rows above
+them. A strength or a cost that is not known is printed as unknown, never as zero.
+
+>>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
+>>> rows = (
+...     BenchRow("Q 7/14", "hogshead 12, malt", "base", Fraction(3, 4), 75, 69_000, id="V-000123-X", code="V000123X"),
+...     BenchRow("water", "deionised", "reduction", Fraction(1, 4), 25, 24_955),
+... )
+>>> running(rows)
+[(Fraction(75, 1), 69000), (Fraction(100, 1), 93955)]
+>>> sheet = BenchSheet(imprint, "T-000042-K", "T000042K", "Trial 42", rows, target_volume_ml=100)
+>>> bench_sheet(sheet, paper="Letter")[:5]
+b'%PDF-'
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from reportlab.lib.units import mm  # loaded only by the verbs that print
+from reportlab.platypus import Flowable, KeepTogether, Spacer
+
+from pourbook import typefaces
+from pourbook.papers.cells import BODY, BODY_STRONG, IDENTIFIER, QUIET, Box, Cell, Mark, Piece, Type
+from pourbook.papers.figures import UNKNOWN, Figure, Notation, digits_needed, exact
+from pourbook.papers.page import Imprint, Title, document
+from pourbook.papers.tables import Column, Content, facts, lines, paper_table, section
+
+__all__ = ["BenchRow", "BenchSheet", "bench_sheet", "running"]
+
+_MG_PER_G = 1000
+_MOST_FRACTION_DIGITS = 4
+_MODULE_DOTS = 12
+_NAME = Type(typefaces.SEMIBOLD, 13, 16)
+_TARGET = Type(typefaces.SEMIBOLD, 9.2, 12)
+_RUNNING = Type(typefaces.TEXT, 9.2, 12)
+_UNDER = Type(typefaces.TEXT, 7.6, 9.2)
+
+
+@dataclass(frozen=True, slots=True)
+class BenchRow:
+    """One component to pour.
+
+    Attributes:
+        ref: what the house calls it.
+        what: cask, wood, spirit.
+        role: its role in the recipe.
+        fraction: its part of the mix by volume as the recipe counts, 0 to 1; exact.
+        target_ml: volume to pour at 20 °C.
+        target_mg: mass to pour.
+        strength_vol: % vol at 20 °C; None when it is awaited.
+        left_ml: what is left in the vial after the pour; negative when it does not suffice; None
+            when there is no vial or its content is not known.
+        id: the vial's identifier as it is read; empty for what has none.
+        code: the same as it is scanned; empty for what has none.
+    """
+
+    ref: str
+    what: str
+    role: str
+    fraction: Figure
+    target_ml: Figure
+    target_mg: int
+    strength_vol: Figure | None = None
+    left_ml: Figure | None = None
+    id: str = ""
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchSheet:
+    """What a bench sheet says. Facts left empty are left out; figures left None show as unknown.
+
+    Attributes:
+        imprint: house, printing, journal.
+        id: the trial's identifier as it is read.
+        code: the same as it is scanned.
+        name: the trial's name.
+        rows: what to pour, in pouring order.
+        ref: what the house calls the trial.
+        recipe: the recipe's name.
+        recipe_revision: its revision.
+        revised_from: the trial it was revised from.
+        purpose: what the trial is to find out.
+        prepared_by: who prepared it.
+        date: for when.
+        target_volume_ml: the mix that is wanted, at 20 °C.
+        target_strength_vol: its strength, % vol at 20 °C.
+        expected_strength_vol: strength as computed from the rows, % vol at 20 °C.
+        mixed_ml: volume of the mix as computed, at 20 °C.
+        density_g_per_ml: density of the mix as computed, at 20 °C.
+        cost_per_litre: what a litre of the mix costs.
+        currency: of the cost.
+        youngest_age: age of the youngest spirit in it, in words; empty when unknown.
+        warnings: what makes the figures provisional.
+        notes: lines for whoever pours.
+        previous_contents: of the casks, one line each, so that a panellist can decline.
+        allergens: one line each.
+        volume_digits: digits behind the mark for mL, as the pipette reads.
+        mass_digits: digits behind the mark for g, as the balance reads.
+    """
+
+    imprint: Imprint
+    id: str
+    code: str
+    name: str
+    rows: tuple[BenchRow, ...]
+    ref: str = ""
+    recipe: str = ""
+    recipe_revision: str = ""
+    revised_from: str = ""
+    purpose: str = ""
+    prepared_by: str = ""
+    date: str = ""
+    target_volume_ml: Figure | None = None
+    target_strength_vol: Figure | None = None
+    expected_strength_vol: Figure | None = None
+    mixed_ml: Figure | None = None
+    density_g_per_ml: Figure | None = None
+    cost_per_litre: Figure | None = None
+    currency: str = ""
+    youngest_age: str = ""
+    warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    previous_contents: tuple[str, ...] = ()
+    allergens: tuple[str, ...] = ()
+    volume_digits: int = 2
+    mass_digits: int = 2
+
+
+def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
+    """The sheet as PDF.
+
+    Args:
+        sheet: what it says.
+        paper: 'A4' or 'Letter'.
+
+    Raises:
+        Malformed: no such paper, or a character that no typeface has.
+        OutOfRange: a figure that is no number.
+    """
+
+    def story(width_pt: float) -> list[Flowable]:
+        return [
+            *_opening(sheet, width_pt),
+            _pours(sheet, width_pt),
+            *_expected(sheet, width_pt),
+            *_cautions(sheet, width_pt),
+            *_notes(sheet, width_pt),
+            *_signatures(width_pt),
+        ]
+
+    return document(sheet.imprint, Title("Bench sheet", sheet.id, sheet.code), story, paper)
+
+
+def running(rows: Sequence[BenchRow]) -> list[tuple[Fraction, int]]:
+    """Volume in mL and mass in mg poured up to and with each row; the mass is the balance's reading."""
+    totals, volume_ml, mass_mg = [], Fraction(0), 0
+    for row in rows:
+        volume_ml += exact(row.target_ml)
+        mass_mg += row.target_mg
+        totals.append((volume_ml, mass_mg))
+    return totals
+
+
+def _opening(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
+    notation = sheet.imprint.notation
+    stated: list[tuple[str, Content]] = [
+        ("Ref", sheet.ref),
+        ("Recipe", f"{sheet.recipe}, revision {sheet.recipe_revision}" if sheet.recipe_revision else sheet.recipe),
+        ("Revised from", sheet.revised_from),
+        ("Prepared by", sheet.prepared_by),
+        ("Date", sheet.date),
+    ]
+    volume = notation.with_unit(sheet.target_volume_ml, sheet.volume_digits, "mL")
+    strength = notation.with_unit(sheet.target_strength_vol, 2, "% vol")
+    wanted: list[tuple[str, Content]] = [
+        ("Target volume at 20 °C", Piece(volume, BODY_STRONG)),
+        ("Target strength", Piece(strength, BODY_STRONG)),
+    ]
+    warnings = [f"Provisional: {warning}" for warning in sheet.warnings]
+    return [
+        Cell([Piece(sheet.name, _NAME)]),
+        Spacer(0, 4),
+        facts([(label, text) for label, text in stated if text] + wanted, width_pt),
+        *(facts([("Purpose", sheet.purpose)], width_pt, across=1) for _ in [0] if sheet.purpose),
+        *lines(warnings, BODY._replace(face=typefaces.SEMIBOLD)),
+        Spacer(0, 4),
+    ]
+
+
+_COLUMNS = (
+    Column("", 5),
+    Column("scan", 9.8),
+    Column("vial, ref, what it is", 45, stretch=1),
+    Column("fraction %\nrole", 16, "right"),
+    Column("% vol", 12, "right"),
+    Column("pour\nmL", 13, "right"),
+    Column("running\nmL", 14, "right"),
+    Column("pour\ng", 13, "right"),
+    Column("balance\nreads g", 14, "right"),
+    Column("left\nmL", 11.5, "right"),
+    Column("poured\ng or mL", 22.5),
+    Column("", 6),
+)
+
+
+def _pours(sheet: BenchSheet, width_pt: float) -> Flowable:
+    notation = sheet.imprint.notation
+    digits = digits_needed((exact(row.fraction) * 100 for row in sheet.rows), _MOST_FRACTION_DIGITS)
+    totals = running(sheet.rows)
+    rows = [
+        _pour(number, row, total, sheet, digits)
+        for number, (row, total) in enumerate(zip(sheet.rows, totals, strict=True), start=1)
+    ]
+    volume_ml, mass_mg = totals[-1] if totals else (Fraction(0), 0)
+    share = sum((exact(row.fraction) for row in sheet.rows), Fraction(0))
+    sums = (notation.fixed(volume_ml, sheet.volume_digits), _grams(notation, mass_mg, sheet.mass_digits))
+    total_row = ("", "", "Sum", notation.percent(share, digits), "", sums[0], "", sums[1], "", "", "", "")
+    return paper_table(_COLUMNS, rows, width_pt, total_row, padding_pt=1.3, middle=(10, 11))
+
+
+def _pour(
+    number: int, row: BenchRow, total: tuple[Fraction, int], sheet: BenchSheet, digits: int
+) -> tuple[Content, ...]:
+    notation = sheet.imprint.notation
+    return (
+        Piece(str(number), _RUNNING),
+        Mark("data-matrix", row.code, _MODULE_DOTS) if row.code else "",
+        _what(row),
+        (Piece(_percent(row.fraction, digits, notation), _RUNNING), Piece(row.role, _UNDER)),
+        Piece(notation.fixed(row.strength_vol, 2) if row.strength_vol is not None else "awaited", _RUNNING),
+        Piece(notation.fixed(row.target_ml, sheet.volume_digits), _TARGET),
+        Piece(notation.fixed(total[0], sheet.volume_digits), _RUNNING),
+        Piece(_grams(notation, row.target_mg, sheet.mass_digits), _TARGET),
+        Piece(_grams(notation, total[1], sheet.mass_digits), _RUNNING),
+        _left(row, notation, sheet.volume_digits),
+        Box(20 * mm, 8 * mm),
+        Box(4.6 * mm, 4.6 * mm),
+    )
+
+
+def _percent(fraction: Figure, digits: int, notation: Notation) -> str:
+    """As per cent, marked where the digits do not show it exactly."""
+    is_exact = (exact(fraction) * 100 * 10**digits).denominator == 1
+    return ("" if is_exact else "≈") + notation.percent(fraction, digits)
+
+
+def _what(row: BenchRow) -> tuple[Piece, ...]:
+    if row.id:
+        return (Piece(row.id, IDENTIFIER), Piece(f"{row.ref}  {row.what}", _UNDER))
+    return (Piece(row.ref, IDENTIFIER._replace(face=typefaces.SEMIBOLD)), Piece(row.what, _UNDER))
+
+
+def _left(row: BenchRow, notation: Notation, digits: int) -> Content:
+    if row.left_ml is None:
+        return Piece("" if not row.code else UNKNOWN, _RUNNING)
+    amount = notation.fixed(row.left_ml, digits)
+    if exact(row.left_ml) < 0:
+        return (Piece(amount, _TARGET), Piece("short", _UNDER._replace(face=typefaces.SEMIBOLD)))
+    return Piece(amount, _RUNNING)
+
+
+def _grams(notation: Notation, mass_mg: int, digits: int) -> str:
+    return notation.fixed(Fraction(mass_mg, _MG_PER_G), digits)
+
+
+def _expected(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
+    notation = sheet.imprint.notation
+    plain_ml = running(sheet.rows)[-1][0] if sheet.rows else Fraction(0)
+    contraction_ml = None if sheet.mixed_ml is None else plain_ml - exact(sheet.mixed_ml)
+    pairs = [
+        ("Expected strength", notation.with_unit(sheet.expected_strength_vol, 2, "% vol")),
+        ("Volume of the mix at 20 °C", notation.with_unit(sheet.mixed_ml, sheet.volume_digits, "mL")),
+        ("Plain sum of volumes", notation.with_unit(plain_ml, sheet.volume_digits, "mL")),
+        ("Contraction on mixing", notation.with_unit(contraction_ml, sheet.volume_digits, "mL")),
+        ("Density at 20 °C", notation.with_unit(sheet.density_g_per_ml, 4, "g/mL")),
+        ("Cost per litre", notation.with_unit(sheet.cost_per_litre, 2, sheet.currency)),
+        ("Youngest spirit", sheet.youngest_age or UNKNOWN),
+    ]
+    return [KeepTogether(section("What to expect", [facts(pairs, width_pt)], width_pt))]
+
+
+def _cautions(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
+    texts = [f"Previous contents: {text}" for text in sheet.previous_contents]
+    texts += [f"Allergens: {text}" for text in sheet.allergens]
+    body = lines(texts or ["None recorded, which is not the same as none."])
+    return section("Previous contents and allergens", body, width_pt)
+
+
+def _notes(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
+    return section("Notes", lines(sheet.notes), width_pt) if sheet.notes else []
+
+
+def _signatures(width_pt: float) -> list[Flowable]:
+    return [KeepTogether([Spacer(0, 26), _signature_lines(width_pt)])]
+
+
+def _signature_lines(width_pt: float) -> Flowable:
+    from reportlab.platypus import Table
+
+    cells = [Cell([Piece(label, QUIET)]) for label in ("Poured by", "", "Checked by", "", "Date and time")]
+    rule = 0.6
+    style = [
+        ("LINEABOVE", (column, 0), (column, 0), rule, "black") for column in (0, 2, 4)
+    ] + [("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 2)]
+    gap = 8 * mm
+    wide = (width_pt - 2 * gap) / 3
+    return Table([cells], colWidths=[wide, gap, wide, gap, wide], style=style, hAlign="LEFT", normalizedData=1)

@@ -1,0 +1,222 @@
+"""What stands in one place of a paper: lines of text, a figure, a symbol to scan, a box to write in.
+
+Every text here is checked glyph by glyph when the cell is made, so that a name that cannot be
+drawn is refused before a page exists. Text wraps, and a word longer than its column breaks; a
+figure never does either: it is set smaller until it fits.
+
+>>> broken("Zażółć gęślą jaźń", BODY, width_pt=45)
+['Zażółć gęślą', 'jaźń']
+>>> broken("HOGSHEAD-2013", BODY, width_pt=50)
+['HOGSHEAD-', '2013']
+"""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from reportlab.platypus import Flowable  # loaded only by the verbs that print
+
+from pourbook import typefaces
+from pourbook.labels.drawing import Frame, draw_symbol
+from pourbook.labels.symbols import symbol
+
+__all__ = [
+    "BODY",
+    "BODY_STRONG",
+    "COLUMN_HEAD",
+    "IDENTIFIER",
+    "QUIET",
+    "SMALL",
+    "SMALL_IDENTIFIER",
+    "Box",
+    "Cell",
+    "Mark",
+    "Piece",
+    "Type",
+    "broken",
+    "fitted_pt",
+]
+
+_BASE_LINE = 0.76
+"""Where the base line lies below the top of a line, as part of its leading. It does not depend on
+the type size, so that all cells of one row with the same leading share their base lines."""
+
+
+_DPI = 600
+_LEAST_MODULE_MM = 0.25
+
+
+class Type(NamedTuple):
+    """How a line is set.
+
+    Attributes:
+        face: a name of `pourbook.typefaces`.
+        size_pt: type size.
+        leading_pt: distance of base lines.
+        grey: 0 is black, 1 is white.
+    """
+
+    face: str
+    size_pt: float
+    leading_pt: float
+    grey: float = 0.0
+
+
+BODY = Type(typefaces.TEXT, 8.5, 10.5)
+BODY_STRONG = Type(typefaces.SEMIBOLD, 8.5, 10.5)
+SMALL = Type(typefaces.TEXT, 7.5, 9.2)
+QUIET = Type(typefaces.TEXT, 7.5, 9.2, grey=0.32)
+COLUMN_HEAD = Type(typefaces.SEMIBOLD, 7.2, 8.6)
+IDENTIFIER = Type(typefaces.CODE_BOLD, 10, 12)
+SMALL_IDENTIFIER = Type(typefaces.CODE, 7.6, 10.5)
+
+
+class Piece(NamedTuple):
+    """Text in one type; pieces of a cell stand below each other."""
+
+    text: str
+    type: Type = BODY
+
+
+def fitted_pt(text: str, type_: Type, width_pt: float) -> float:
+    """The largest type size, up to that of `type_`, at which text fits a width on one line."""
+    width_at_1 = typefaces.width_pt(text, type_.face, 1)
+    return min(type_.size_pt, width_pt / width_at_1) if width_at_1 else type_.size_pt
+
+
+def broken(text: str, type_: Type, width_pt: float) -> list[str]:
+    """Text as lines that fit a width; a word longer than that is broken by characters.
+
+    Raises:
+        Malformed: a character that no typeface has.
+    """
+    return [line for paragraph in text.splitlines() or [""] for line in _lines(paragraph, type_, width_pt)]
+
+
+def _lines(paragraph: str, type_: Type, width_pt: float) -> list[str]:
+    lines = [""]
+    for word in paragraph.split(" "):
+        for part in _parts(word, type_, width_pt):
+            longer = f"{lines[-1]} {part}" if lines[-1] else part
+            if not lines[-1] or _fits(longer, type_, width_pt):
+                lines[-1] = longer
+            else:
+                lines.append(part)
+    return lines
+
+
+def _parts(word: str, type_: Type, width_pt: float) -> list[str]:
+    """A word, or the pieces of one that is too long for a line, cut behind a hyphen where it has one."""
+    parts = []
+    while len(word) > 1 and not _fits(word, type_, width_pt):
+        most = max((n for n in range(1, len(word)) if _fits(word[:n], type_, width_pt)), default=1)
+        cut = word.rfind("-", 1, most) + 1 or most
+        parts.append(word[:cut])
+        word = word[cut:]
+    return [*parts, word]
+
+
+def _fits(text: str, type_: Type, width_pt: float) -> bool:
+    return typefaces.width_pt(text, type_.face, type_.size_pt) <= width_pt + 0.01
+
+
+class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
+    """Pieces of text below each other.
+
+    Args:
+        pieces: text and type.
+        align: 'left', 'centre' or 'right'.
+        wraps: True for text, which breaks into lines; False for figures, which are set smaller to fit.
+    """
+
+    def __init__(self, pieces: Iterable[Piece], align: typefaces.Align = "left", wraps: bool = True) -> None:
+        super().__init__()
+        self.pieces = tuple(pieces)
+        self.align = align
+        self.wraps = wraps
+        self.lines: list[Piece] = []
+        for piece in self.pieces:
+            typefaces.runs(piece.text, piece.type.face)
+
+    def wrap(self, width_pt: float, _height_pt: float) -> tuple[float, float]:
+        """Break the text for a width; the height it needs, in points."""
+        self.width = width_pt
+        self.lines = [line for piece in self.pieces for line in self._set(piece, width_pt)]
+        self.height = sum(line.type.leading_pt for line in self.lines)
+        return self.width, self.height
+
+    def _set(self, piece: Piece, width_pt: float) -> list[Piece]:
+        if self.wraps:
+            return [Piece(line, piece.type) for line in broken(piece.text, piece.type, width_pt)]
+        return [Piece(piece.text, piece.type._replace(size_pt=fitted_pt(piece.text, piece.type, width_pt)))]
+
+    def split(self, width_pt: float, height_pt: float) -> list[Flowable]:
+        """The lines that fit a height and the rest; nothing when not even one fits."""
+        self.wrap(width_pt, height_pt)
+        taken, room_pt = 0, height_pt
+        while taken < len(self.lines) and self.lines[taken].type.leading_pt <= room_pt:
+            room_pt -= self.lines[taken].type.leading_pt
+            taken += 1
+        parts = (self.lines[:taken], self.lines[taken:]) if taken else ()
+        return [Cell(part, self.align, self.wraps) for part in parts if part]
+
+    def draw(self) -> None:
+        """Draw the lines, the first at the top."""
+        x = {"left": 0.0, "centre": self.width / 2, "right": self.width}[self.align]
+        top = self.height
+        for text, type_ in self.lines:
+            self.canv.setFillGray(type_.grey)
+            y = top - _BASE_LINE * type_.leading_pt
+            typefaces.draw(self.canv, x, y, text, type_.face, type_.size_pt, self.align)
+            top -= type_.leading_pt
+        self.canv.setFillGray(0)
+
+
+class Box(Flowable):  # type: ignore[misc]  # reportlab comes without types
+    """An empty ruled box: to write a reading in, or to tick.
+
+    Args:
+        width_pt: its width.
+        height_pt: its height.
+    """
+
+    def __init__(self, width_pt: float, height_pt: float) -> None:
+        super().__init__()
+        self.width = width_pt
+        self.height = height_pt
+
+    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
+        """The size of the box, in points."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw the outline."""
+        self.canv.setLineWidth(0.6)
+        self.canv.setStrokeGray(0.25)
+        self.canv.rect(0, 0, self.width, self.height)
+        self.canv.setStrokeGray(0)
+
+
+class Mark(Flowable):  # type: ignore[misc]  # reportlab comes without types
+    """A square symbol to scan, with its quiet zone.
+
+    Args:
+        kind: 'data-matrix' or 'qr'.
+        text: what it says.
+        module_dots: width of a module in dots of 600 to the inch, which office printers have.
+    """
+
+    def __init__(self, kind: str, text: str, module_dots: int) -> None:
+        super().__init__()
+        self.symbol = symbol(kind, text)
+        self.side_dots = self.symbol.width_modules * module_dots
+        self.width = self.height = self.side_dots * 72 / _DPI
+        self.quiet_pt = self.symbol.quiet * module_dots * 72 / _DPI
+
+    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
+        """The size of the symbol, in points."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw all dark modules as one path."""
+        frame = Frame(_DPI, self.side_dots, 0, 0, self.side_dots, self.side_dots)
+        draw_symbol(self.canv, self.symbol, frame, _LEAST_MODULE_MM)

@@ -1,0 +1,101 @@
+"""The first and the last words of a dossier: what the lot is, where the journal stood, how it is computed.
+
+>>> age_text(Age(8, 1)), age_text(Age(1, 41)), age_text(None)
+('8 years 1 day', '1 year 41 days', 'unknown')
+"""
+
+from reportlab.lib.units import mm  # loaded only by the verbs that print
+from reportlab.platypus import Flowable, Spacer, Table
+
+from pourbook import typefaces
+from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL_IDENTIFIER, Cell, Mark, Piece, Type
+from pourbook.papers.dossier_rows import Age
+from pourbook.papers.dossier_values import Dossier
+from pourbook.papers.figures import UNKNOWN
+from pourbook.papers.tables import Content, facts, lines
+
+__all__ = ["age_text", "computed", "journal", "statement"]
+
+_NAME = Type(typefaces.SEMIBOLD, 15, 19)
+_YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
+_HEAD_MODULE_DOTS = 12
+
+
+def age_text(age: Age | None) -> str:
+    """A wood age in words."""
+    if age is None:
+        return UNKNOWN
+    years = "1 year" if age.years == 1 else f"{age.years} years"
+    days = "1 day" if age.days == 1 else f"{age.days} days"
+    return f"{years} {days}"
+
+
+def statement(values: Dossier, width_pt: float) -> list[Flowable]:
+    """What the lot is, and what makes that provisional."""
+    warnings = [f"Provisional: {warning}" for warning in values.warnings]
+    return [
+        Cell([Piece(values.name, _NAME)]),
+        Spacer(0, 5),
+        facts(_lot_facts(values), width_pt),
+        Spacer(0, 3),
+        facts(_ages(values), width_pt, across=2),
+        *lines(warnings, BODY_STRONG),
+    ]
+
+
+def _lot_facts(values: Dossier) -> list[tuple[str, Content]]:
+    notation = values.imprint.notation
+    bottles = notation.with_unit(values.bottles, 0, "bottles")
+    size = notation.with_unit(values.bottle_ml, 0, "mL")
+    return [
+        ("Lot mark on the bottle", values.lot_mark or "none recorded"),
+        ("Ref", values.ref or "none"),
+        ("Bottled", values.bottled or UNKNOWN),
+        ("Bottled by", values.bottled_by or UNKNOWN),
+        ("Bottles", Piece(f"{bottles} × {size}", BODY_STRONG)),
+        ("Strength at 20 °C", Piece(notation.with_unit(values.strength_vol, 2, "% vol"), BODY_STRONG)),
+        ("Volume at 20 °C", notation.with_unit(values.volume_l, 3, "L")),
+        ("Pure alcohol", notation.with_unit(values.lpa_l, 3, "LPA")),
+    ]
+
+
+def _ages(values: Dossier) -> list[tuple[str, Content]]:
+    mean = values.imprint.notation.with_unit(values.mean_age_years, 1, "years")
+    return [
+        ("Age of the youngest spirit, time in wood", Piece(age_text(values.youngest), _YOUNGEST)),
+        ("Mean time in wood, weighted by pure alcohol; no age statement", Piece(mean, QUIET)),
+    ]
+
+
+def journal(values: Dossier, width_pt: float) -> list[Flowable]:
+    """Where the journal stood: number of entries, full hash, and both as a symbol."""
+    mark = Mark("qr", values.head_text, _HEAD_MODULE_DOTS)
+    said = (
+        Piece("Entries in the journal", QUIET),
+        Piece(values.imprint.notation.fixed(values.imprint.entries, 0), BODY_STRONG),
+        Piece("Hash of the last of them", QUIET),
+        Piece(values.imprint.head_hash, SMALL_IDENTIFIER),
+        Piece("The symbol says both. A copy of the book that agrees shows this hash at this entry.", BODY),
+    )
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ]
+    widths = [width_pt - mark.width - 4 * mm, mark.width + 4 * mm]
+    return [Table([[Cell(said), mark]], colWidths=widths, style=style, hAlign="LEFT", normalizedData=1)]
+
+
+def computed(values: Dossier) -> list[Flowable]:
+    """How the figures are computed, in three sentences."""
+    return lines(
+        (
+            "Every movement of liquid is recorded as a mass in whole milligrams with its ethanol and extract, "
+            "so what an item holds is a sum of whole numbers, and a balance is an equality.",
+            f"The share of an origin is the part of this lot, by {values.share_basis}, that came from it, "
+            "followed back through every pour in the order it happened; the shares of all origins add to one.",
+            "Volumes, strengths and litres of pure alcohol follow from those masses at 20 °C by the alcohol "
+            "tables of OIML R 22, the age is that of the youngest spirit however small its part, and figures "
+            "are rounded, half up, only for print.",
+        )
+    )

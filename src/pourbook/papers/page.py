@@ -1,0 +1,239 @@
+"""The look of every paper: size, head, foot, and the bytes of the file.
+
+The first page opens with the house, the paper's title, its identifier as text and as a symbol,
+when it was printed, and where the journal stood. Later pages repeat it in one line, so that a
+loose page can be put back. Each page ends with the line of caution and its number. Equal values
+give equal bytes.
+
+>>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
+>>> pdf = document(imprint, Title("Bench sheet", "T-000042-K", "T000042K"), lambda width_pt: [])
+>>> pdf[:5]
+b'%PDF-'
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from io import BytesIO
+from typing import Any, NamedTuple
+
+from reportlab.lib.pagesizes import A4, LETTER  # loaded only by the verbs that print
+from reportlab.lib.units import mm
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageTemplate
+
+from pourbook import typefaces
+from pourbook.errors import Malformed
+from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt
+from pourbook.papers.figures import Notation, fixed
+
+__all__ = ["CAUTION", "PAPERS", "Imprint", "Title", "document", "text_width_pt"]
+
+CAUTION = (
+    "Working figures: the legal gauge, the label and the duty return follow the local authority and licensed "
+    "practice. Vapour of strong spirit ignites at room temperature. Taste little, spit, do not drive."
+)
+
+PAPERS = {"A4": A4, "Letter": LETTER}
+"""Width and height in points, by name."""
+
+_SIDE = 12 * mm
+_TOP = 12 * mm
+_FOOT = 18 * mm
+_FIRST_HEAD = 23 * mm
+_LATER_HEAD = 12 * mm
+_SHORT_HASH = 16
+
+_HOUSE = Type(typefaces.SEMIBOLD, 9, 11)
+_TITLE = Type(typefaces.BOLD, 21, 24)
+_NUMBER = Type(typefaces.CODE_BOLD, 12, 14)
+_RUNNING = Type(typefaces.SEMIBOLD, 9, 11)
+_CAUTION = Type(typefaces.TEXT, 6.8, 8)
+
+
+@dataclass(frozen=True, slots=True)
+class Imprint:
+    """Where and when a paper was printed, and how its house writes.
+
+    Attributes:
+        house: name of the house.
+        printed: date and time of printing, with its zone.
+        entries: number of the last entry of the journal at that time.
+        head_hash: hash of that entry, 64 hexadecimal digits.
+        decimal_mark: '.' or ','.
+        language: of the paper, as a language tag, for screen readers.
+    """
+
+    house: str
+    printed: str
+    entries: int
+    head_hash: str
+    decimal_mark: str = "."
+    language: str = "en"
+
+    @property
+    def notation(self) -> Notation:
+        """How numbers are written."""
+        return Notation(self.decimal_mark)
+
+
+class Title(NamedTuple):
+    """What a paper is and whose.
+
+    Attributes:
+        paper: what kind of paper it is.
+        id: the identifier as it is read, with hyphens.
+        code: the identifier as it is scanned, without.
+    """
+
+    paper: str
+    id: str
+    code: str
+
+
+class _Sheet(NamedTuple):
+    """What the head and foot of a page are drawn from."""
+
+    imprint: Imprint
+    title: Title
+    width: float
+    height: float
+    pages: int
+
+
+def text_width_pt(paper: str = "A4") -> float:
+    """Width between the margins of a paper, in points.
+
+    >>> round(text_width_pt("A4") / 72 * 25.4)
+    186
+
+    Raises:
+        Malformed: no such paper.
+    """
+    return _size(paper)[0] - 2 * _SIDE
+
+
+def _size(paper: str) -> tuple[float, float]:
+    if paper not in PAPERS:
+        raise Malformed(f"'{paper}' is no paper size here", f"use one of: {', '.join(PAPERS)}")
+    return PAPERS[paper]
+
+
+def document(
+    imprint: Imprint, title: Title, story: Callable[[float], list[Flowable]], paper: str = "A4"
+) -> bytes:
+    """A paper as PDF.
+
+    Args:
+        imprint: where and when it is printed.
+        title: what it is.
+        story: makes the content for a width in points; called once for the count of pages and
+            once to print, since flowables are used up.
+        paper: 'A4' or 'Letter'.
+
+    Raises:
+        Malformed: no such paper, or a character that no typeface has.
+    """
+    width, height = _size(paper)
+    for text in (imprint.house, imprint.printed, title.paper):
+        typefaces.runs(text, typefaces.TEXT)
+    count, _ = _built(_Sheet(imprint, title, width, height, 0), story(text_width_pt(paper)))
+    _, pdf = _built(_Sheet(imprint, title, width, height, count), story(text_width_pt(paper)))
+    return pdf
+
+
+def _built(sheet: _Sheet, story: list[Flowable]) -> tuple[int, bytes]:
+    """Number of pages, and the bytes."""
+    typefaces.register()
+    file = BytesIO()
+    template = BaseDocTemplate(
+        file,
+        pagesize=(sheet.width, sheet.height),
+        title=f"{sheet.title.paper} {sheet.title.id}",
+        author=sheet.imprint.house,
+        creator="pourbook",
+        lang=sheet.imprint.language,
+        displayDocTitle=1,
+        invariant=1,
+        initialFontName=typefaces.TEXT,
+    )
+    template.addPageTemplates(
+        [
+            PageTemplate("first", _frame(sheet, _FIRST_HEAD), onPage=_drawn(sheet, _first_head), autoNextPageTemplate="later"),
+            PageTemplate("later", _frame(sheet, _LATER_HEAD), onPage=_drawn(sheet, _later_head)),
+        ]
+    )
+    template.build(story)
+    return template.page, file.getvalue()
+
+
+def _frame(sheet: _Sheet, head_pt: float) -> Frame:
+    height = sheet.height - _TOP - head_pt - _FOOT
+    padding = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}
+    return Frame(_SIDE, _FOOT, sheet.width - 2 * _SIDE, height, **padding)
+
+
+def _drawn(sheet: _Sheet, head: Callable[[Any, _Sheet], None]) -> Callable[[Any, Any], None]:
+    def on_page(canvas: Any, _template: Any) -> None:
+        canvas.saveState()
+        head(canvas, sheet)
+        _foot(canvas, sheet)
+        canvas.restoreState()
+
+    return on_page
+
+
+def _first_head(canvas: Any, sheet: _Sheet) -> None:
+    top = sheet.height - _TOP
+    edge = _symbol(canvas, sheet, module_dots=16) - 5 * mm
+    room = edge - _SIDE
+    _say(canvas, _SIDE, top - 8, sheet.imprint.house, _HOUSE, room)
+    _say(canvas, _SIDE, top - 31, sheet.title.paper, _TITLE, room)
+    _say(canvas, _SIDE, top - 48, sheet.title.id, _NUMBER, room / 2)
+    _say(canvas, edge, top - 39, f"Printed {sheet.imprint.printed}", QUIET, room / 2, "right")
+    _say(canvas, edge, top - 48, _journal(sheet.imprint), QUIET, room / 2, "right")
+    _rule(canvas, sheet, top - _FIRST_HEAD + 3 * mm, 0.7)
+
+
+def _later_head(canvas: Any, sheet: _Sheet) -> None:
+    top = sheet.height - _TOP
+    edge = _symbol(canvas, sheet, module_dots=8) - 4 * mm
+    room = (edge - _SIDE) / 2 - 2 * mm
+    _say(canvas, _SIDE, top - 8, f"{sheet.imprint.house}  ·  {sheet.title.paper}", _RUNNING, room)
+    _say(canvas, _SIDE, top - 21, sheet.title.id, _RUNNING._replace(face=typefaces.CODE_BOLD), room)
+    _say(canvas, edge, top - 8, f"Printed {sheet.imprint.printed}", QUIET, room, "right")
+    _say(canvas, edge, top - 21, _journal(sheet.imprint), QUIET, room, "right")
+    _rule(canvas, sheet, top - _LATER_HEAD + 3 * mm, 0.7)
+
+
+def _foot(canvas: Any, sheet: _Sheet) -> None:
+    right, room = sheet.width - _SIDE, sheet.width - 2 * _SIDE
+    _rule(canvas, sheet, 14 * mm, 0.25)
+    _say(canvas, _SIDE, 10.7 * mm, CAUTION, _CAUTION, room)
+    _say(canvas, _SIDE, 7.2 * mm, f"{sheet.title.paper}  {sheet.title.id}", QUIET, room / 2)
+    number = f"page {canvas.getPageNumber()} of {sheet.pages}"
+    _say(canvas, right, 7.2 * mm, number, QUIET._replace(face=typefaces.SEMIBOLD), room / 2, "right")
+
+
+def _journal(imprint: Imprint) -> str:
+    return f"Journal at entry {fixed(imprint.entries, 0)}  ·  {imprint.head_hash[:_SHORT_HASH]}"
+
+
+def _symbol(canvas: Any, sheet: _Sheet, module_dots: int) -> float:
+    """Draw the symbol with its dark modules flush to the corner; the left edge of the dark modules."""
+    mark = Mark("qr", sheet.title.code, module_dots)
+    x = sheet.width - _SIDE - mark.width + mark.quiet_pt
+    mark.drawOn(canvas, x, sheet.height - _TOP - mark.height + mark.quiet_pt)
+    return float(x + mark.quiet_pt)
+
+
+def _say(
+    canvas: Any, x: float, y: float, text: str, type_: Type, room: float, align: typefaces.Align = "left"
+) -> None:
+    """One line of text, set smaller where it would not fit its room."""
+    canvas.setFillGray(type_.grey)
+    typefaces.draw(canvas, x, y, text, type_.face, fitted_pt(text, type_, room), align)
+    canvas.setFillGray(0)
+
+
+def _rule(canvas: Any, sheet: _Sheet, y: float, weight: float) -> None:
+    canvas.setLineWidth(weight)
+    canvas.line(_SIDE, y, sheet.width - _SIDE, y)

@@ -1,0 +1,391 @@
+"""Amounts, strengths and temperatures as people type them, with exact factors.
+
+Reading is lenient about case, spaces and the degree sign, and strict about the number:
+digits and one decimal mark, nothing that a spreadsheet or a program may have meant. What was
+typed is kept beside what was derived. Writing for people rounds half up.
+
+>>> read_amount("12.5 ml")
+Amount(typed='12.5 ml', value=Decimal('12.5'), unit='ml', dimension='volume')
+>>> read_amount("53 gal").volume_ml == 53 * 231 * Fraction("16.387064")  # 231 cubic inches
+True
+>>> read_strength("80 proof")
+Strength(typed='80 proof', value=Decimal('80'), scale='proof60f')
+>>> f"{read_temperature('60 °F').celsius:.4f}"
+'15.5556'
+>>> shown(46.05, 1)
+'46.1'
+"""
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal, NamedTuple
+
+from pourbook.errors import Ambiguous, Malformed, OutOfRange
+from pourbook.liquid import MOST_MG
+from pourbook.numerals import EXACT, as_decimal, number_and_rest, shown
+
+__all__ = [
+    "UNITS",
+    "Amount",
+    "Dimension",
+    "Scale",
+    "Strength",
+    "Temperature",
+    "Unit",
+    "read_amount",
+    "read_strength",
+    "read_temperature",
+    "shown",
+    "shown_mass",
+    "shown_volume",
+    "unit_named",
+]
+
+Dimension = Literal["mass", "mass_air", "volume"]
+"""Mass in vacuum, a weighing in air as displayed, or a volume as it is."""
+
+Scale = Literal["vol20", "vol60f", "proof60f"]
+"""% vol at 20 °C, % vol at 60 °F, or US proof (twice the % vol at 60 °F, 27 CFR 30.11)."""
+
+
+class Unit(NamedTuple):
+    """A unit with its exact factor.
+
+    Attributes:
+        name: the one written form.
+        dimension: what it measures.
+        factor: milligrams or millilitres in one unit.
+    """
+
+    name: str
+    dimension: Dimension
+    factor: Fraction
+
+
+_VOLUMES = {  # written form: millilitres, other names
+    "ul": ("0.001", "µl", "μl", "microlitre", "microliter"),
+    "ml": ("1", "millilitre", "milliliter", "cc", "cm3"),
+    "cl": ("10", "centilitre", "centiliter"),
+    "dl": ("100", "decilitre", "deciliter"),
+    "l": ("1000", "litre", "liter", "ltr"),
+    "hl": ("100000", "hectolitre", "hectoliter"),
+    "m3": ("1000000", "m³"),
+    # 231 cubic inches (27 CFR 30.11) of 25.4 mm each
+    "gal": ("3785.411784", "gallon", "us gal", "us gallon", "wine gal", "wine gallon"),
+    # UK Units of Measurement Regulations 1995, from memory
+    "imp gal": ("4546.09", "imp gallon", "imperial gal", "imperial gallon", "uk gal", "uk gallon"),
+}
+_MASSES = {  # written form: milligrams, other names
+    "mg": ("1", "milligram", "milligramme"),
+    "g": ("1000", "gram", "gramme"),
+    "kg": ("1000000", "kilo", "kilogram", "kilogramme"),
+    "t": ("1000000000", "tonne"),
+    # the international pound of 1959, from memory, and its sixteenth part
+    "lb": ("453592.37", "pound"),
+    "oz": ("28349.523125", "ounce"),
+}
+_OPEN_GALLONS = {"gal", "gals", "gallon", "gallons"}
+_IN_AIR = re.compile(r" ?\(?(?:in )?air\)?$")
+
+
+def _table() -> tuple[dict[str, Unit], dict[str, Unit]]:
+    """Units by their written form, and by every name they are read under."""
+    written, read = {}, {}
+    kinds: tuple[tuple[dict[str, tuple[str, ...]], str, Dimension], ...] = (
+        (_VOLUMES, "", "volume"),
+        (_MASSES, "", "mass"),
+        (_MASSES, " air", "mass_air"),
+    )
+    for units, suffix, dimension in kinds:
+        for name, (factor, *others) in units.items():
+            unit = Unit(name + suffix, dimension, Fraction(factor))
+            written[unit.name] = unit
+            read.update({other + plural + suffix: unit for other in (name, *others) for plural in ("", "s")})
+    return written, read
+
+
+UNITS, _BY_NAME = _table()
+"""Every unit by its written form."""
+
+
+def unit_named(name: str) -> Unit:
+    """The unit read under a name, in any case, singular or plural.
+
+    Raises:
+        Malformed: no such unit.
+
+    >>> unit_named("Gallons").name, unit_named("kg in air").name
+    ('gal', 'kg air')
+    """
+    plain = " ".join(name.lower().replace(".", "").split())
+    unit = _BY_NAME.get(_IN_AIR.sub(" air", plain))
+    if unit is None:
+        raise Malformed(f"'{name}' is not a unit known here", f"write one of: {', '.join(UNITS)}")
+    return unit
+
+
+# -- amounts ---------------------------------------------------------------------------
+
+
+class Amount(NamedTuple):
+    """An amount of liquid as typed.
+
+    Attributes:
+        typed: the text as it was typed.
+        value: the number in it.
+        unit: written form of its unit, a key of `UNITS`.
+        dimension: mass, weighing in air, or volume.
+    """
+
+    typed: str
+    value: Decimal
+    unit: str
+    dimension: Dimension
+
+    @property
+    def mass_mg(self) -> Fraction:
+        """Milligrams; for a weighing in air, what the balance displayed.
+
+        Raises:
+            Malformed: the amount is a volume.
+        """
+        if self.dimension == "volume":
+            raise Malformed(f"'{self.typed}' is a volume; a mass is needed", "write it in g, kg or lb")
+        return Fraction(self.value) * UNITS[self.unit].factor
+
+    @property
+    def volume_ml(self) -> Fraction:
+        """Millilitres, at whatever temperature the liquid had.
+
+        Raises:
+            Malformed: the amount is a mass.
+        """
+        if self.dimension != "volume":
+            raise Malformed(f"'{self.typed}' is a mass; a volume is needed", "write it in ml, l or gal")
+        return Fraction(self.value) * UNITS[self.unit].factor
+
+
+def read_amount(
+    text: str, default_unit: str | None = None, decimal_mark: str = ".", *, allow_zero: bool = False
+) -> Amount:
+    """An amount with its unit.
+
+    Args:
+        text: a number and a unit; `gal` is the US gallon unless the default unit is `imp gal`.
+        default_unit: unit of a bare number; without it a bare number is refused.
+        decimal_mark: `.` or `,`.
+        allow_zero: whether nothing at all is an amount here.
+
+    Raises:
+        Malformed: no number, a number in another form, or no such unit.
+        Ambiguous: a number without a unit.
+        OutOfRange: negative, zero, or beyond 2^53 mg (or µl).
+    """
+    value, rest = number_and_rest(text, decimal_mark)
+    typed = text.strip()
+    if not rest and default_unit is None:
+        raise Ambiguous(f"'{typed}' has no unit", f"write '{typed} ml', '{typed} g' or another unit")
+    unit = unit_named(rest or default_unit or "")
+    if (
+        unit.name == "gal"
+        and "us" not in rest
+        and default_unit
+        and unit_named(default_unit).name == "imp gal"
+    ):
+        unit = UNITS["imp gal"]
+    _check_amount(typed, value, unit, allow_zero)
+    return Amount(typed, value, unit.name, unit.dimension)
+
+
+def _check_amount(typed: str, value: Decimal, unit: Unit, allow_zero: bool) -> None:
+    if value < 0:
+        raise OutOfRange(f"amount '{typed}' is negative", "an amount poured or held is above zero")
+    if value == 0 and not allow_zero:
+        raise OutOfRange(f"amount '{typed}' is zero", "an amount poured is above zero")
+    smallest = Fraction(value) * unit.factor * (1000 if unit.dimension == "volume" else 1)
+    if smallest >= MOST_MG:
+        raise OutOfRange(f"amount '{typed}' is above nine million tonnes", "check the unit")
+
+
+# -- strengths -------------------------------------------------------------------------
+
+
+class Strength(NamedTuple):
+    """A strength with its reference temperature.
+
+    Attributes:
+        typed: the text as it was typed.
+        value: the number in it, on its scale.
+        scale: % vol at 20 °C, % vol at 60 °F, or US proof.
+    """
+
+    typed: str
+    value: Decimal
+    scale: Scale
+
+
+_NOISE = re.compile(r"[\s°.@()]|\bat\b|\bdeg\b")
+_PERCENT = ("%", "%vol", "vol", "%abv", "abv", "%alc", "%alc/vol", "alc/vol", "%v/v")
+_SCALES: dict[str, Scale] = {
+    **{word + "20c": "vol20" for word in ("", *_PERCENT)},
+    **{word + "60f": "vol60f" for word in ("", *_PERCENT)},
+    **dict.fromkeys(("usproof", "proofus", "americanproof"), "proof60f"),
+}
+_UK_PROOF = ("ukproof", "proofuk", "britishproof", "sikes", "sikesproof", "proofsikes")
+
+
+def read_strength(
+    text: str,
+    default_scale: Scale = "vol20",
+    decimal_mark: str = ".",
+    proof_scale: Literal["us", "uk"] | None = "us",
+) -> Strength:
+    """A strength: `40`, `40 %`, `40 % vol`, `40 abv`, `40 % vol 60F`, `80 proof`, `80 US proof`.
+
+    A percentage without a reference temperature takes that of the default scale.
+
+    Args:
+        text: a number and perhaps a scale.
+        default_scale: scale of a bare number.
+        decimal_mark: `.` or `,`.
+        proof_scale: what `proof` alone means; `None` asks.
+
+    Raises:
+        Malformed: no number, or no such scale; UK (Sikes) proof, which is not handled.
+        Ambiguous: `proof` alone where it is asked.
+        OutOfRange: below zero, above 100 % vol, above 200 US proof.
+
+    >>> read_strength("43,2 % vol at 60 °F", decimal_mark=",").scale
+    'vol60f'
+    """
+    value, rest = number_and_rest(text, decimal_mark)
+    typed = text.strip()
+    scale = _scale(typed, _NOISE.sub("", rest), default_scale, proof_scale)
+    _check_strength(typed, value, scale, decimal_mark)
+    return Strength(typed, value, scale)
+
+
+def _scale(typed: str, words: str, default_scale: Scale, proof_scale: str | None) -> Scale:
+    if not words:
+        return default_scale
+    if words in _PERCENT:
+        return "vol20" if default_scale == "vol20" else "vol60f"
+    if words == "proof":
+        if proof_scale is None:
+            raise Ambiguous(f"'{typed}' leaves open which proof is meant", "write 'US proof', or give % vol")
+        words = f"{proof_scale}proof"
+    if words in _UK_PROOF:
+        raise Malformed(f"'{typed}': UK (Sikes) proof is not handled", "convert it to % vol by its table")
+    if words not in _SCALES:
+        raise Malformed(f"'{typed}' is not a strength known here", "write '% vol', '% vol 60F' or 'proof'")
+    return _SCALES[words]
+
+
+def _check_strength(typed: str, value: Decimal, scale: Scale, decimal_mark: str) -> None:
+    most = 200 if scale == "proof60f" else 100
+    if value < 0:
+        raise OutOfRange(f"strength '{typed}' is below zero", "write it without a sign")
+    if value <= most:
+        return
+    if scale == "proof60f":
+        raise OutOfRange(f"strength '{typed}' is above 200 proof, pure ethanol", "read it again")
+    number = str(value).replace(".", decimal_mark)
+    remedy = f"if it is US proof, write '{number} proof'" if value <= 200 else "read it again"
+    raise OutOfRange(f"strength '{typed}' is above 100 % vol", remedy)
+
+
+# -- temperatures ----------------------------------------------------------------------
+
+
+class Temperature(NamedTuple):
+    """A temperature as typed.
+
+    Attributes:
+        typed: the text as it was typed.
+        value: the number in it.
+        unit: `C` or `F`.
+    """
+
+    typed: str
+    value: Decimal
+    unit: Literal["C", "F"]
+
+    @property
+    def celsius(self) -> Decimal:
+        """Degrees Celsius, to sixty digits."""
+        return self.value if self.unit == "C" else _celsius(self.value)
+
+
+def _celsius(fahrenheit: Decimal) -> Decimal:
+    return EXACT.divide(EXACT.multiply(fahrenheit - 32, Decimal(5)), Decimal(9))
+
+
+_TEMPERATURE_UNITS: dict[str, Literal["C", "F"]] = {
+    **dict.fromkeys(("c", "celsius", "℃"), "C"),
+    **dict.fromkeys(("f", "fahrenheit", "℉"), "F"),
+}
+
+
+def read_temperature(
+    text: str, default_unit: Literal["C", "F"] = "C", decimal_mark: str = "."
+) -> Temperature:
+    """A temperature within the domain of the density formula, -20 to 40 °C.
+
+    Args:
+        text: a number and perhaps `C` or `F`.
+        default_unit: unit of a bare number.
+        decimal_mark: `.` or `,`.
+
+    Raises:
+        Malformed: no number, or another unit.
+        OutOfRange: below -20 or above 40 °C; the message guesses at °F where that fits.
+    """
+    value, rest = number_and_rest(text, decimal_mark)
+    typed = text.strip()
+    words = _NOISE.sub("", rest)
+    unit = _TEMPERATURE_UNITS.get(words) if words else default_unit
+    if unit is None:
+        raise Malformed(f"'{typed}' is not a temperature known here", "write '20 C' or '68 F'")
+    temperature = Temperature(typed, value, unit)
+    if not -20 <= temperature.celsius <= 40:
+        raise OutOfRange(
+            f"temperature '{typed}' is outside -20 to 40 °C (-4 to 104 °F), the domain of OIML R 22",
+            _guess(temperature),
+        )
+    return temperature
+
+
+def _guess(temperature: Temperature) -> str:
+    if temperature.unit == "C" and -20 <= _celsius(temperature.value) <= 40:
+        return f"{temperature.value} looks like °F: write '{temperature.value} F'"
+    return "bring the liquid into that range and measure again"
+
+
+# -- written for people ----------------------------------------------------------------
+
+
+def shown_mass(mass_mg: float | Fraction, unit: str, digits: int, decimal_mark: str = ".") -> str:
+    """Milligrams written in a unit of mass, for people.
+
+    >>> shown_mass(12_345_678, "kg", 2)
+    '12.35 kg'
+    """
+    return _shown_in(mass_mg, unit, digits, decimal_mark, "mass")
+
+
+def shown_volume(volume_ml: float | Fraction, unit: str, digits: int, decimal_mark: str = ".") -> str:
+    """Millilitres written in a unit of volume, for people.
+
+    >>> shown_volume(3785.411784, "gal", 3)
+    '1.000 gal'
+    """
+    return _shown_in(volume_ml, unit, digits, decimal_mark, "volume")
+
+
+def _shown_in(base: float | Fraction, unit: str, digits: int, decimal_mark: str, dimension: Dimension) -> str:
+    found = unit_named(unit)
+    if found.dimension != dimension:
+        raise Malformed(f"'{unit}' is not a unit of {dimension}", "choose another unit")
+    value = Fraction(as_decimal(base)) / found.factor
+    return f"{shown(value, digits, decimal_mark)} {found.name}"

@@ -1,0 +1,129 @@
+"""Times: UTC in the book, the house's zone on the screen.
+
+A moment is a whole number of microseconds since 1970 UTC; the journal writes it as text.
+A time typed without an offset is house time; a date alone is that day's first instant.
+
+>>> zone = house_zone("Europe/London")
+>>> moment = read_time("2024-07-01 14:30", zone)
+>>> written(moment)
+'2024-07-01T13:30:00Z'
+>>> shown(moment, zone)
+'2024-07-01 14:30 BST'
+>>> moment_of("2024-07-01T13:30:00Z") == moment
+True
+"""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from pourbook.errors import Malformed
+
+__all__ = [
+    "DAY_US",
+    "add_years",
+    "completed_years",
+    "day_shown",
+    "house_zone",
+    "is_date_only",
+    "moment_of",
+    "now_us",
+    "read_time",
+    "shown",
+    "written",
+]
+
+DAY_US = 86_400_000_000
+"""Microseconds in a day of 24 hours."""
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_TIME = re.compile(
+    r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
+)
+
+
+def house_zone(name: str) -> ZoneInfo:
+    """The time zone of that IANA name.
+
+    Raises:
+        Malformed: no such zone is known on this machine.
+    """
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError) as error:
+        raise Malformed(
+            f"'{name}' is not a time zone known here", "write it like 'Europe/London' or 'America/Chicago'"
+        ) from error
+
+
+def is_date_only(text: str) -> bool:
+    """Whether the text names a day without a time of day."""
+    return _DATE.fullmatch(text.strip()) is not None
+
+
+def read_time(text: str, zone: ZoneInfo) -> int:
+    """The moment that a person wrote, in microseconds.
+
+    Raises:
+        Malformed: it is not an ISO 8601 date or time.
+    """
+    text = text.strip()
+    if _TIME.fullmatch(text):
+        try:
+            moment = datetime.fromisoformat(text.upper())
+        except ValueError:
+            moment = None
+        if moment is not None:
+            return ((moment if moment.tzinfo else moment.replace(tzinfo=zone)) - _EPOCH) // _MICROSECOND
+    raise Malformed(
+        f"'{text}' is not a time", "write the year first: 2024-07-01, or 2024-07-01 14:30, or with +01:00 behind"
+    )
+
+
+def now_us() -> int:
+    """The clock of this machine; called at the doors only."""
+    return (datetime.now(UTC) - _EPOCH) // _MICROSECOND
+
+
+def written(moment_us: int) -> str:
+    """The moment as the journal writes it: ISO 8601, UTC, no needless zeros."""
+    text = (_EPOCH + timedelta(microseconds=moment_us)).isoformat()
+    return text[:-6] + "Z"
+
+
+def moment_of(text: str) -> int:
+    """The moment that `written` wrote."""
+    return (datetime.fromisoformat(text) - _EPOCH) // _MICROSECOND
+
+
+def shown(moment_us: int, zone: ZoneInfo) -> str:
+    """The moment in house time, to the minute, with the zone's abbreviation."""
+    local = (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone)
+    return local.strftime("%Y-%m-%d %H:%M %Z")
+
+
+def day_shown(moment_us: int, zone: ZoneInfo) -> str:
+    """The day in house time."""
+    return (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone).date().isoformat()
+
+
+def add_years(day: date, years: int) -> date:
+    """The anniversary; that of 29 February in a common year is 1 March."""
+    try:
+        return day.replace(year=day.year + years)
+    except ValueError:
+        return date(day.year + years, 3, 1)
+
+
+def completed_years(start: date, end: date) -> int:
+    """How many anniversaries of `start` have been completed on `end`.
+
+    >>> completed_years(date(2015, 3, 1), date(2020, 2, 29))
+    4
+    >>> completed_years(date(2016, 2, 29), date(2019, 3, 1))
+    3
+    """
+    years = end.year - start.year
+    return years if add_years(start, years) <= end else years - 1

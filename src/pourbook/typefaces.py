@@ -1,0 +1,210 @@
+"""The type every label and paper is set in, embedded, with no character lost on the way.
+
+Text is Source Sans 3; characters it lacks come from DejaVu Sans, one by one. Codes are
+DejaVu Sans Mono, which tells 0 from O and 1 from l and I. A character that no face has is
+refused: PDF libraries would leave it blank, and a label with half a name on it lies.
+
+>>> runs("Źdźbło → Ψ", TEXT)
+[('Źdźbło → Ψ', 'SourceSans3')]
+>>> runs("cask ⚗ 7", TEXT)
+[('cask ', 'SourceSans3'), ('⚗', 'DejaVuSans'), (' 7', 'SourceSans3')]
+>>> runs("酒", TEXT)
+Traceback (most recent call last):
+    ...
+pourbook.errors.Malformed: no typeface here has the character '酒' (U+9152 CJK UNIFIED IDEOGRAPH-9152) of '酒'
+"""
+
+import unicodedata
+from functools import cache, lru_cache
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+from xml.sax.saxutils import escape
+
+from pourbook.errors import Malformed, OutOfRange
+
+if TYPE_CHECKING:
+    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfgen.canvas import Canvas
+
+__all__ = [
+    "BOLD",
+    "CODE",
+    "CODE_BOLD",
+    "ITALIC",
+    "SEMIBOLD",
+    "TEXT",
+    "draw",
+    "markup",
+    "register",
+    "runs",
+    "width_pt",
+]
+
+TEXT = "SourceSans3"
+ITALIC = "SourceSans3-Italic"
+SEMIBOLD = "SourceSans3-SemiBold"
+BOLD = "SourceSans3-Bold"
+CODE = "DejaVuSansMono"
+CODE_BOLD = "DejaVuSansMono-Bold"
+
+_SYMBOLS = "DejaVuSans"
+_FILES = {
+    TEXT: "SourceSans3_400Regular.ttf",
+    ITALIC: "SourceSans3_400Regular_Italic.ttf",
+    SEMIBOLD: "SourceSans3_600SemiBold.ttf",
+    BOLD: "SourceSans3_700Bold.ttf",
+    CODE: "DejaVuSansMono.ttf",
+    CODE_BOLD: "DejaVuSansMono-Bold.ttf",
+    _SYMBOLS: "DejaVuSans.ttf",
+}
+_FALL_BACK = {TEXT: TEXT, ITALIC: TEXT, SEMIBOLD: TEXT, BOLD: TEXT, CODE: CODE, CODE_BOLD: CODE}
+
+Align = Literal["left", "centre", "right"]
+
+
+@cache
+def register() -> None:
+    """Make the embedded faces known to reportlab; cheap when done before."""
+    from reportlab.pdfbase import pdfmetrics  # here and not above: keeps start-up light
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, file in _FILES.items():
+        pdfmetrics.registerFont(TTFont(name, Path(__file__).parent / "fonts" / file))
+    pdfmetrics.registerFontFamily(TEXT, normal=TEXT, bold=BOLD, italic=ITALIC, boldItalic=BOLD)
+    pdfmetrics.registerFontFamily(CODE, normal=CODE, bold=CODE_BOLD, italic=CODE, boldItalic=CODE_BOLD)
+
+
+@cache
+def _font(name: str) -> "TTFont":
+    from reportlab.pdfbase import pdfmetrics
+
+    register()
+    return pdfmetrics.getFont(name)
+
+
+@cache
+def _chain(face: str) -> tuple[str, ...]:
+    """The faces asked for a glyph, in order."""
+    if face not in _FALL_BACK:
+        raise OutOfRange(f"'{face}' is no typeface of pourbook", f"use one of: {', '.join(_FALL_BACK)}")
+    return tuple(dict.fromkeys((face, _FALL_BACK[face], _SYMBOLS)))
+
+
+@lru_cache(maxsize=4096)
+def _has(character: str, face: str) -> str | None:
+    """The first face that has a glyph for a character, or None."""
+    point = ord(character)
+    return next((name for name in _chain(face) if point in _font(name).face.charToGlyph), None)
+
+
+def _drawable(text: str) -> str:
+    """Composed, line breaks and tabs as spaces, without the format characters, which have no ink."""
+    if text.isascii() and text.isprintable():
+        return text
+    spaced = "".join(" " if character in "\t\n\r" else character for character in text)
+    composed = unicodedata.normalize("NFC", spaced)
+    return "".join(c for c in composed if unicodedata.category(c) != "Cf")
+
+
+def _face_of(character: str, face: str, text: str) -> str:
+    """The face for one character; text that would be drawn wrong or not at all is refused."""
+    found = _has(character, face)
+    named = f"'{character}' (U+{ord(character):04X} {unicodedata.name(character, 'a control character')})"
+    if found is None:
+        raise Malformed(
+            f"no typeface here has the character {named} of '{text}'", "write it in other characters"
+        )
+    if unicodedata.bidirectional(character) in ("R", "AL"):
+        raise Malformed(
+            f"{named} of '{text}' is read from right to left, which is not drawn",
+            "write it in a script read from left to right",
+        )
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
+    drawable = _drawable(text)
+    if drawable.isascii() and drawable.isprintable():
+        return ((drawable, _chain(face)[0]),) if drawable else ()
+    faced = ((character, _face_of(character, face, text)) for character in drawable)
+    return tuple(("".join(c for c, _ in run), name) for name, run in groupby(faced, key=lambda pair: pair[1]))
+
+
+def runs(text: str, face: str) -> list[tuple[str, str]]:
+    """Text as it will be drawn, cut into pieces of one font: (piece, font name).
+
+    Accents are composed, line breaks and tabs become spaces, characters that have no ink by
+    their nature (soft hyphens, joiners) are left out.
+
+    Raises:
+        Malformed: a character that no face has, or one of a script read from right to left.
+        OutOfRange: no such face.
+    """
+    return list(_runs(text, face))
+
+
+@lru_cache(maxsize=16384)
+def _width_per_pt(text: str, face: str) -> float:
+    return sum(float(_font(name).stringWidth(piece, 1000)) for piece, name in _runs(text, face)) / 1000
+
+
+def width_pt(text: str, face: str, size: float) -> float:
+    """Width of one line of text, in points, at a type size in points.
+
+    >>> round(width_pt("C-000123-X", CODE, 10), 2)  # ten advances of 0.602 em
+    60.21
+
+    Raises:
+        Malformed: as `runs`.
+    """
+    return _width_per_pt(text, face) * size
+
+
+def draw(
+    canvas: "Canvas", x: float, y: float, text: str, face: str, size: float, align: Align = "left"
+) -> None:
+    """Draw one line of text on a reportlab canvas.
+
+    Args:
+        canvas: the reportlab canvas.
+        x: where the text starts, ends, or is centred, by `align`; points.
+        y: the base line; points.
+        text: what to draw.
+        face: one of the names of this module.
+        size: type size in points.
+        align: 'left', 'centre' or 'right'.
+
+    Raises:
+        Malformed: as `runs`.
+    """
+    pieces = _runs(text, face)
+    if align != "left":
+        x -= width_pt(text, face, size) * (0.5 if align == "centre" else 1.0)
+    line = canvas.beginText(x, y)
+    for piece, name in pieces:
+        _font(name)
+        line.setFont(name, size)
+        line.textOut(piece)
+    canvas.drawText(line)
+
+
+def markup(text: str, face: str = TEXT) -> str:
+    """Text as the small markup of a reportlab Paragraph set in `face`: escaped, lines kept apart.
+
+    >>> markup("Ash & Oak ⚗")
+    'Ash &amp; Oak <font name="DejaVuSans">⚗</font>'
+
+    Raises:
+        Malformed: as `runs`.
+    """
+    register()
+    return "<br/>".join(_marked_line(line, face) for line in text.splitlines())
+
+
+def _marked_line(text: str, face: str) -> str:
+    return "".join(
+        escape(piece) if name == face else f'<font name="{name}">{escape(piece)}</font>'
+        for piece, name in _runs(text, face)
+    )
