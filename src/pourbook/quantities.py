@@ -165,6 +165,22 @@ class Amount(NamedTuple):
             raise Malformed(f"'{self.typed}' is a mass; a volume is needed", "write it in ml, l or gal")
         return Fraction(self.value) * UNITS[self.unit].factor
 
+    def less(self, other: "Amount") -> "Amount":
+        """This amount less another of the same dimension, in this one's unit.
+
+        Raises:
+            Malformed: one is a mass and the other a volume.
+            OutOfRange: nothing remains.
+        """
+        if self.dimension != other.dimension:
+            raise Malformed(
+                f"'{other.typed}' cannot be taken from '{self.typed}'", "give both as volumes, or both as masses"
+            )
+        value = self.value - as_decimal(Fraction(other.value) * UNITS[other.unit].factor / UNITS[self.unit].factor)
+        if value <= 0:
+            raise OutOfRange(f"'{self.typed}' less '{other.typed}' leaves nothing", "check both amounts")
+        return Amount(f"{self.typed} less {other.typed}", value, self.unit, self.dimension)
+
 
 def read_amount(
     text: str, default_unit: str | None = None, decimal_mark: str = ".", *, allow_zero: bool = False

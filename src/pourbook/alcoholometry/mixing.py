@@ -29,6 +29,9 @@ __all__ = ["contraction_ml", "mix", "spirit_to_reach", "water_to_reach"]
 _SAME_PERCENT_VOL = 0.0005
 """Strengths closer than this are the same: half of the last digit that any label or gauge shows."""
 
+_LEAST_PERCENT_VOL = 0.1
+"""Below it nobody reduces, and the masses of water grow without end."""
+
 
 def mix(parts: Iterable[Liquid]) -> Liquid:
     """All the parts together; their order does not matter.
@@ -52,7 +55,7 @@ def water_to_reach(liquid: Liquid, percent_vol: float) -> Liquid:
 
     Args:
         liquid: what is to be reduced.
-        percent_vol: above 0, not above the strength of the liquid.
+        percent_vol: 0.1 or more, not above the strength of the liquid.
 
     Raises:
         OutOfRange: nothing there, the liquid is weaker already, or no such strength.
@@ -80,7 +83,7 @@ def spirit_to_reach(liquid: Liquid, stronger: Liquid, percent_vol: float) -> Liq
     Args:
         liquid: what is to be strengthened.
         stronger: the spirit to add.
-        percent_vol: of the mix as a whole at 20 °C.
+        percent_vol: of the mix as a whole at 20 °C, 0.1 to 100.
 
     Raises:
         OutOfRange: nothing there, the liquid is stronger already, or the other is too weak.
@@ -108,9 +111,10 @@ def spirit_to_reach(liquid: Liquid, stronger: Liquid, percent_vol: float) -> Liq
 
 def _strength_to_change(liquid: Liquid, percent_vol: float) -> float:
     """Strength of a liquid that is to be brought to another; refuses what has none."""
-    if not 0.0 < percent_vol <= 100.0:
+    if not _LEAST_PERCENT_VOL <= percent_vol <= 100.0:
         raise OutOfRange(
-            f"{percent_vol:g} % vol is no strength to bring a liquid to", "give one of 0.1 to 100"
+            f"{percent_vol:g} % vol is no strength to bring a liquid to",
+            f"give one of {_LEAST_PERCENT_VOL:g} to 100",
         )
     present = strength_20c(liquid)
     if present is None:

@@ -12,6 +12,7 @@ alone; extract is the business of `gauging`.
 """
 
 from functools import lru_cache
+from math import inf
 from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.density import SIXTY_F_C, density_array, density_kg_m3, polynomial_at
@@ -37,6 +38,12 @@ __all__ = [
     "strength_from_proof",
     "strength_on_scale",
 ]
+
+_ROUNDING_KG_M3 = 1e-9
+"""What doubles lose where terms of the size of a million cancel; ends of the scale are met that well."""
+
+_CLOSE = 1e-10
+"""A Newton step below this leaves an error of about its square."""
 
 
 def strength_from_mass_fraction(mass_fraction: float, reference_c: float = 20.0) -> float:
@@ -98,7 +105,7 @@ def mass_fraction_from_density(density_kg_m3: float, temperature_c: float = 20.0
     """
     at = polynomial_at(temperature_c)
     heaviest, lightest = at[-1], _with_slope(at, 1.0)[0]
-    if not lightest <= density_kg_m3 <= heaviest:
+    if not lightest - _ROUNDING_KG_M3 <= density_kg_m3 <= heaviest + _ROUNDING_KG_M3:
         raise OutOfRange(
             f"density {density_kg_m3:.3f} kg/m3 is outside {lightest:.3f} (ethanol) to {heaviest:.3f} (water)"
             f" at {temperature_c:g} °C",
@@ -124,21 +131,17 @@ def _with_slope(coefficients: tuple[float, ...], x: float) -> tuple[float, float
 def _root(excess: "Callable[[float], tuple[float, float]]", start: float) -> float:
     """Where a rising function of a mass fraction is zero: Newton, kept inside a bracket.
 
-    A step that would leave the bracket halves it instead, so it ends for any rising function;
-    four or five steps are usual.
+    Where a step would leave the bracket, or is not half as long as the one before, the bracket
+    is halved instead, so that it ends for any rising function; four or five steps are usual.
     """
-    low, high, p = 0.0, 1.0, start
-    for _ in range(100):
+    low, high, p, step = 0.0, 1.0, min(1.0, max(0.0, start)), 1.0
+    while abs(step) > _CLOSE:
         value, slope = excess(p)
-        if value == 0.0:
-            break
         low, high = (p, high) if value < 0.0 else (low, p)
-        following = p - value / slope if slope > 0.0 else low
-        if not low < following < high:
+        following = p - value / slope if slope > 0.0 else inf
+        if not low <= following <= high or 2.0 * abs(following - p) > abs(step):
             following = (low + high) / 2.0
-        if abs(following - p) <= 1e-16:
-            break
-        p = following
+        p, step = following, following - p
     return p
 
 

@@ -8,8 +8,8 @@ leaned on it.
 >>> from pourbook.quantities import read_amount, read_strength
 >>> move = Move("origin", "C000123Y", read_amount("200 l"), read_strength("63.5"))
 >>> line = frozen_move(move, NOTHING)
->>> line["mass"], line["ethanol"], line["typed"]
-(180230858, 100233369, '200 l, 63.5')
+>>> line["mass"], line["ethanol"], line["typed"], line["strength"]
+(180230858, 100233369, '200 l', '63.5 % vol')
 """
 
 from decimal import Decimal
@@ -27,10 +27,12 @@ from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.book.entries import SOURCES, Gauge, Move
 from pourbook.book.fold import NOTHING, PPB, Holding
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.liquid import share
-from pourbook.quantities import Amount, Strength
+from pourbook.liquid import Liquid, share
+from pourbook.quantities import Amount, Strength, read_amount, read_strength, read_temperature
 
-__all__ = ["frozen_gauge", "frozen_move"]
+__all__ = ["frozen_gauge", "frozen_move", "thawed_gauge", "thawed_move"]
+
+_SCALE_WORDS = {"vol20": "% vol", "vol60f": "% vol 60F", "proof60f": "proof"}
 
 
 def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict[str, Any]:
@@ -46,9 +48,7 @@ def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict
         OutOfRange: a strength or temperature outside the formula.
     """
     line: dict[str, Any] = {"from": move.source, "to": move.target, **move.facts}
-    typed = _typed(move.amount, move.strength, move.temperature_c)
-    if typed:
-        line["typed"] = typed
+    line |= _as_typed(move.amount, move.strength, move.temperature_c)
     if confirmed:
         line["confirmed"] = 1
     if move.awaited:
@@ -123,9 +123,7 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
         OutOfRange: a strength or temperature outside the formula.
     """
     body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
-    typed = _typed(gauge.amount, gauge.strength, gauge.temperature_c)
-    if typed:
-        body["typed"] = typed
+    body |= _as_typed(gauge.amount, gauge.strength, gauge.temperature_c)
     if gauge.strength is not None:
         body["fraction"] = round(_fraction_read(gauge.strength, held) * PPB)
         if gauge.amount is None:
@@ -187,13 +185,69 @@ def _mass(amount: Amount | int, fraction: float, temperature_c: float, held: Hol
     return mass_mg_of_volume(amount.volume_ml, fraction, temperature_c, extract_per_mass)
 
 
-def _typed(amount: Amount | int | None, strength: Strength | None, temperature_c: float) -> str:
-    """What the person wrote, kept beside what was derived."""
-    parts = []
+def _as_typed(amount: Amount | int | None, strength: Strength | None, temperature_c: float) -> dict[str, str]:
+    """What the person wrote, kept beside what was derived, in a form that can be read again."""
+    typed: dict[str, str] = {}
     if isinstance(amount, Amount):
-        parts.append(amount.typed if amount.typed[-1:].isalpha() else f"{amount.typed} {amount.unit}")
+        typed["typed"] = f"{amount.value} {amount.unit}"
     if strength is not None:
-        parts.append(strength.typed)
+        typed["strength"] = f"{strength.value} {_SCALE_WORDS[strength.scale]}"
     if temperature_c != 20.0:
-        parts.append(f"{temperature_c:g} C")
-    return ", ".join(parts)
+        typed["temperature"] = f"{temperature_c:.6g} C"
+    return typed
+
+
+# -- back again, for a correction --------------------------------------------------------
+
+_STRUCTURE = frozenset(
+    ("from", "to", "mass", "all", "ethanol", "extract", "in", "confirmed", "awaited", "book_fraction", "item",
+     "fraction", "density", "book_density")
+)  # fmt: skip
+_AS_TYPED = frozenset(("typed", "strength", "temperature"))
+
+
+def thawed_move(line: dict[str, Any], *, anew: bool) -> Move:
+    """The move that a line of the journal was frozen from.
+
+    Args:
+        line: as in the entry's body.
+        anew: derive the mass again from what was typed; else keep what was derived.
+    """
+    outside = line["from"] in SOURCES
+    facts = {name: value for name, value in line.items() if name not in _STRUCTURE}
+    keep = not anew or "typed" not in line
+    if not keep:
+        facts = {name: value for name, value in facts.items() if name not in _AS_TYPED}
+    composition = (
+        Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None
+    )
+    # From an item, the strength typed went into a gauge of its own, which stands.
+    strength = read_strength(line["strength"]) if "strength" in line and not keep and outside else None
+    return Move(
+        line["from"],
+        line["to"],
+        line.get("mass") if keep else read_amount(line["typed"]),
+        strength,
+        20.0 if keep else _temperature(line),
+        empties="all" in line and "mass" in line,
+        received=line.get("in"),
+        composition=composition,
+        awaited="awaited" in line,
+        facts=facts,
+    )
+
+
+def thawed_gauge(body: dict[str, Any]) -> Gauge:
+    """The gauge that a body of the journal was frozen from, as typed."""
+    facts = {name: value for name, value in body.items() if name not in _STRUCTURE | _AS_TYPED}
+    return Gauge(
+        body["item"],
+        read_amount(body["typed"], allow_zero=True) if "typed" in body else body.get("mass"),
+        read_strength(body["strength"]) if "strength" in body else None,
+        _temperature(body),
+        facts,
+    )
+
+
+def _temperature(line: dict[str, Any]) -> float:
+    return float(read_temperature(line["temperature"]).celsius) if "temperature" in line else 20.0

@@ -7,7 +7,7 @@ row of the ledger; nothing is summed up from the beginning.
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
-from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.alcoholometry.gauging import pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.book.fold import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.settings import DEFAULTS
@@ -19,7 +19,9 @@ __all__ = [
     "ItemView",
     "LedgerRow",
     "Logged",
+    "beginning_with",
     "concerning",
+    "drawn_from",
     "entry_of",
     "facts",
     "find",
@@ -64,6 +66,11 @@ class ItemView(NamedTuple):
         """True strength, % vol at 20 °C; None when it is empty."""
         return strength_20c(self.holding.liquid)
 
+    @property
+    def pure_alcohol_ml(self) -> float:
+        """Volume of the pure alcohol in it, at 20 °C."""
+        return pure_alcohol_ml(self.holding.liquid)
+
 
 class LedgerRow(NamedTuple):
     """An item after a line that touched it.
@@ -82,6 +89,16 @@ class LedgerRow(NamedTuple):
     def entry(self) -> int:
         """Number of the entry."""
         return self.line // LINES
+
+    @property
+    def volume_ml_20c(self) -> float:
+        """Volume at 20 °C."""
+        return volume_ml(self.holding.liquid)
+
+    @property
+    def strength_20c(self) -> float | None:
+        """True strength, % vol at 20 °C; None when it is empty."""
+        return strength_20c(self.holding.liquid)
 
 
 class Logged(NamedTuple):
@@ -208,6 +225,19 @@ def ledger(store: Store, key: int) -> list[LedgerRow]:
     ]
 
 
+def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
+    """What a vial was first filled from and when, in microseconds; None where it was not one item."""
+    rows = store.query(
+        "SELECT line, happened FROM ledger WHERE item = ? ORDER BY happened, place LIMIT 1", (key_of(vial),)
+    )
+    if not rows:
+        return None
+    number, index = divmod(rows[0][0], LINES)
+    body = entry_of(store, number).entry["body"]
+    source = body["lines"][index]["from"] if "lines" in body else "gauge"
+    return (source, rows[0][1]) if source[0].isupper() else None
+
+
 # -- the journal -----------------------------------------------------------------------
 
 _LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
@@ -258,3 +288,20 @@ def recipe(store: Store, name: str) -> Logged:
         known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
         raise Unknown(f"there is no recipe '{name}'", f"recipes are: {known}" if known else "write one first")
     return entry_of(store, rows[0][0])
+
+
+def beginning_with(store: Store, text: str) -> list[str]:
+    """Identifiers and outside names that begin with this text, a few of each."""
+    wanted = text.upper().replace("-", "")
+    names = [
+        row[0]
+        for row in store.query(
+            "SELECT DISTINCT value FROM fact WHERE name = 'ref' AND value >= ? AND value < ? LIMIT 20",
+            (text, text + "\U0010ffff"),
+        )
+    ]
+    letters = {letter: kind for kind, letter in KINDS.items()}
+    kind = letters.get(wanted[:1])
+    keys = store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
+    found = (of_key(key) for (key,) in keys)
+    return names + [identifier for identifier in found if identifier.startswith(wanted)][:20]

@@ -231,10 +231,22 @@ class _Recorder:
             case House(settings):
                 return {"settings": checked(settings)}
             case Close():
+                self._check_nothing_awaited()
                 return {}
             case Void(number):
                 return {"entry": number}
         raise TypeError(f"{entry!r} is no entry")
+
+    def _check_nothing_awaited(self) -> None:
+        rows = self.store.query(
+            "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND bytes LIKE '%\"awaited\":1%' LIMIT 9"
+        )
+        if rows:
+            numbers = ", ".join(str(number) for (number,) in rows)
+            raise Refused(
+                f"strengths are still awaited in entries {numbers}, so the period cannot be closed",
+                "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
+            )
 
     def _opening(self, identifier: str, facts: Any) -> dict[str, Any]:  # noqa: ANN401
         key = key_of(identifier)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
-from pourbook.alcoholometry.gauging import volume_ml
+from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.book.fold import LINES, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.reading import ItemView, held, ledger, view
@@ -47,6 +47,16 @@ class OriginShare(NamedTuple):
     happened_us: int
     into: str
     facts: dict[str, Any]
+
+    @property
+    def entry(self) -> int:
+        """Number of the entry."""
+        return self.line // LINES
+
+    @property
+    def awaited(self) -> bool:
+        """Whether its strength is an assumption until the laboratory has read it."""
+        return "awaited" in self.facts
 
 
 class ItemShare(NamedTuple):
@@ -97,6 +107,16 @@ class TracedPour(NamedTuple):
     def entry(self) -> int:
         """Number of the entry."""
         return self.line // LINES
+
+    @property
+    def volume_ml_20c(self) -> float:
+        """Volume at 20 °C, as it left the source."""
+        return volume_ml(self.liquid)
+
+    @property
+    def strength_20c(self) -> float | None:
+        """Strength, % vol at 20 °C."""
+        return strength_20c(self.liquid)
 
 
 class Trace(NamedTuple):
@@ -358,7 +378,10 @@ def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int
 
 # -- what stands in the journal about a line --------------------------------------------
 
-_NOT_FACTS = {"from", "to", "mass", "all", "ethanol", "extract", "in", "typed", "book_fraction", "how", "item"}
+_NOT_FACTS = {
+    "from", "to", "mass", "all", "ethanol", "extract", "in", "typed", "strength", "temperature", "book_fraction",
+    "how", "item", "fraction", "density", "book_density",
+}  # fmt: skip
 
 
 class _Records:
@@ -396,7 +419,7 @@ class _Records:
             flow.happened_us,
             entry["who"],
             entry["body"].get("verb", entry["kind"]),
-            body.get("typed", ""),
+            ", ".join(body[name] for name in ("typed", "strength", "temperature") if name in body),
             part,
             self.facts(flow.line),
         )

@@ -15,7 +15,7 @@ from pourbook.book.store import SqliteStore, Store
 from pourbook.errors import Damaged, Fault, NotThere
 from pourbook.times import moment_of
 
-__all__ = ["PROJECTIONS", "Verified", "rebuild", "verify"]
+__all__ = ["PROJECTIONS", "Verified", "check_chain", "rebuild", "repair", "standing", "verify"]
 
 PROJECTIONS = {
     "item": "key",
@@ -50,7 +50,7 @@ class Verified(NamedTuple):
 
 def verify(store: Store) -> Verified:
     """Check chain and projections."""
-    entries, head, faults = _check_chain(store)
+    entries, head, faults = check_chain(store)
     if not faults:
         faults = tuple(_compare(store))
     return Verified(entries, head.hex(), faults)
@@ -62,7 +62,7 @@ def _fault(number: int, problem: str) -> Fault:
     )
 
 
-def _check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
+def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
     """Numbers without gaps, hashes that follow, columns that agree with the bytes."""
     head, expected = GENESIS, 0
     for number, kind, happened, bytes_, hash_ in store.stream(
@@ -79,6 +79,23 @@ def _check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
             return expected, head, (_fault(number, problem),)
         head = head_now
     return expected, head, ()
+
+
+def repair(store: Store) -> int:
+    """Make every projection anew from the journal; the number of its entries.
+
+    Raises:
+        Damaged: the journal itself does not agree with its hashes.
+    """
+    entries, _, faults = check_chain(store)
+    if faults:
+        raise Damaged(faults[0].problem, faults[0].remedy)
+    with store.transaction():
+        store.execute("UPDATE entry SET gone = 0, place = number")
+        for number, (gone, place) in standing(store).items():
+            store.execute("UPDATE entry SET gone = ?, place = ? WHERE number = ?", (gone, place, number))
+        rebuild(store)
+    return entries
 
 
 def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
@@ -103,7 +120,8 @@ def _compare(store: Store) -> Iterator[Fault]:
         gone = _copy_journal(store, rebuilt)
         yield from _compare_gone(store, gone)
         try:
-            rebuild(rebuilt)
+            with rebuilt.transaction():
+                rebuild(rebuilt)
         except NotThere as refusal:
             yield _fault(0, f"the journal cannot be folded: {refusal.message}")
             return
@@ -170,22 +188,24 @@ def standing(store: Store) -> dict[int, tuple[int, int]]:
 
 
 def rebuild(store: Store) -> None:
-    """Make every projection anew from the journal of this store (`gone` and `place` must be right)."""
-    with store.transaction():
-        for table in PROJECTIONS:
-            store.execute(f"DELETE FROM {table}")  # noqa: S608
-        fresh: set[int] = set()
-        _rebuild_plain(store, fresh)
-        fold = Refold(store, fresh)
-        for number, kind, happened, place, bytes_ in store.stream(
-            "SELECT number, kind, happened, place, bytes FROM entry"
-            " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
-        ):
-            body = parsed(bytes_)["body"]
-            lines = [body] if kind == "gauge" else body["lines"]
-            for index, line in enumerate(lines):
-                fold.apply(kind, line, number * LINES + index, (happened, place * LINES + index))
-        fold.finish()
+    """Make every projection anew from the journal of this store (`gone` and `place` must be right).
+
+    Call inside a transaction of the store.
+    """
+    for table in PROJECTIONS:
+        store.execute(f"DELETE FROM {table}")  # noqa: S608
+    fresh: set[int] = set()
+    _rebuild_plain(store, fresh)
+    fold = Refold(store, fresh)
+    for number, kind, happened, place, bytes_ in store.stream(
+        "SELECT number, kind, happened, place, bytes FROM entry"
+        " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
+    ):
+        body = parsed(bytes_)["body"]
+        lines = [body] if kind == "gauge" else body["lines"]
+        for index, line in enumerate(lines):
+            fold.apply(kind, line, number * LINES + index, (happened, place * LINES + index))
+    fold.finish()
 
 
 def _rebuild_plain(store: Store, fresh: set[int]) -> None:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook import typefaces
 from pourbook.errors import OutOfRange
-from pourbook.labels.fitting import LEADING, Fitted, cap_height, fit, would_fit
+from pourbook.labels.fitting import LEADING, Fitted, cap_height, descent, fit, would_fit
 from pourbook.labels.label import Label
 from pourbook.labels.layout import Box, SymbolField, Template, TextField
 from pourbook.labels.symbols import Symbol, outlines, symbol
@@ -29,7 +29,7 @@ __all__ = ["LEAST_MODULE_DOTS", "Frame", "dots", "draw_label", "draw_symbol", "m
 LEAST_MODULE_DOTS = 2
 """Dots across the smallest module; single dots bleed on thermal heads (common practice)."""
 
-_PULLED_IN_DOTS = 0.1
+_PULLED_IN = 1  # in tenths of a dot
 _PAGE_SHORT_PT = 0.001
 _PT_PER_MM = 72 / 25.4
 
@@ -112,17 +112,23 @@ def draw_symbol(canvas: "Canvas", mark: Symbol, frame: Frame, least_module_mm: f
     row = frame.height if mark.linear else module
     left = (frame.width - module * mark.columns) // 2
     top = (frame.height - row * len(mark.rows)) // 2
-    path = canvas.beginPath()
-    for corners in outlines(mark.rows):
-        pen = path.moveTo
-        for x, y, inward_x, inward_y in corners:
-            pen(
-                frame.x_pt(left + x * module + _PULLED_IN_DOTS * inward_x),
-                frame.y_pt(top + y * row + _PULLED_IN_DOTS * inward_y),
-            )
-            pen = path.lineTo
-        path.close()
-    canvas.drawPath(path, stroke=0, fill=1)
+    tenth = 7.2 / frame.dpi
+    path = _path(mark, 10 * module, 10 * row)
+    canvas.addLiteral(
+        f"q {tenth:.12f} 0 0 {-tenth:.12f} {frame.x_pt(left):.8f} {frame.y_pt(top):.8f} cm {path}f Q"
+    )
+
+
+def _path(mark: Symbol, module: int, row: int) -> str:
+    """The outline in PDF operators, in tenths of a dot from the top left: whole numbers, so exact."""
+    return "".join(
+        " l ".join(
+            f"{x * module + _PULLED_IN * inward_x} {y * row + _PULLED_IN * inward_y}"
+            for x, y, inward_x, inward_y in corners
+        ).replace("l", "m", 1)
+        + " l h "
+        for corners in outlines(mark.rows)
+    )
 
 
 def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame) -> None:
@@ -139,7 +145,7 @@ def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame)
         if label.kind in rule.kinds:
             _draw_block(canvas, frame.within(rule.box))
     for text in template.fields:
-        if label.kind in text.kinds and (said := text.text(label)):
+        if label.kind in text.kinds and (said := text.said(label)):
             _draw_text_field(canvas, text, _fitted(said, text, label, template), frame.within(text.box))
 
 
@@ -147,20 +153,23 @@ def _draw_symbol_field(canvas: "Canvas", label: Label, field: SymbolField, frame
     draw_symbol(canvas, symbol(field.kind, label.code), frame.within(field.box), field.least_module_mm)
 
 
-def _fitted(said: str, field: TextField, label: Label, template: Template) -> Fitted:
-    width_mm, height_mm = field.box.width_mm, field.box.height_mm
-    if field.turn in (90, 270):
-        width_mm, height_mm = height_mm, width_mm
-    room = width_mm * _PT_PER_MM, height_mm * _PT_PER_MM
-    fitted = fit(said, field.style, *room)
-    if fitted is None:
-        raise OutOfRange(
-            f"'{said}' of {label.id} does not fit its {width_mm:g} x {height_mm:g} mm of label "
-            f"'{template.name}' at {field.style.least_pt:g} pt",
-            f"shorten it (as far as '{would_fit(said, field.style, *room)}' would fit), "
-            "or use a template with more room",
-        )
-    return fitted
+def _fitted(said: list[str], field: TextField, label: Label, template: Template) -> Fitted:
+    """The parts set in their box; of a text that may be trimmed, the last parts go first."""
+    room = field.room_mm[0] * _PT_PER_MM, field.room_mm[1] * _PT_PER_MM
+    whole = field.style._replace(trim=False)
+    least_parts = 1 if field.style.trim else len(said)
+    for count in range(len(said), least_parts - 1, -1):
+        if fitted := fit(field.join.join(said[:count]), whole, *room):
+            return fitted
+    if field.style.trim and (trimmed := fit(said[0], field.style, *room)):
+        return trimmed
+    text = field.join.join(said)
+    raise OutOfRange(
+        f"'{text}' of {label.id} does not fit its {field.room_mm[0]:g} x {field.room_mm[1]:g} mm of label "
+        f"'{template.name}' at {whole.least_pt:g} pt",
+        f"shorten it (as far as '{would_fit(text, whole, *room)}' would fit), "
+        "or use a template with more room",
+    )
 
 
 def _draw_block(canvas: "Canvas", frame: Frame) -> None:
@@ -196,12 +205,13 @@ def _draw_lines(
     top_left: tuple[float, float],
     room: tuple[float, float],
 ) -> None:
-    """Set the lines in their room: capitals at its top, in its middle, or the last line at its foot."""
+    """Set the lines in their room: capitals at its top, in its middle, or its letters' feet at its foot."""
     face, size = field.style.face, fitted.size_pt
     block = size * (cap_height(face) + LEADING * (len(fitted.lines) - 1))
     spare = room[1] - block
-    above = {"top": 0.0, "middle": spare / 2, "bottom": spare}[field.valign]
-    x = top_left[0] + {"left": 0.0, "centre": room[0] / 2, "right": room[0]}[field.align]
+    above = {"top": 0.0, "middle": spare / 2, "bottom": spare - size * descent(face)}[field.valign]
+    inset = (room[0] - field.room_mm[0] * _PT_PER_MM) / 2 if field.reverse else 0.0
+    x = top_left[0] + {"left": inset, "centre": room[0] / 2, "right": room[0] - inset}[field.align]
     y = top_left[1] - above - size * cap_height(face)
     for line in fitted.lines:
         typefaces.draw(canvas, x, y, line, face, size, field.align)  # type: ignore[arg-type]

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from pourbook import typefaces
 
-__all__ = ["LEADING", "Fitted", "Style", "cap_height", "fit", "least_height_pt", "would_fit"]
+__all__ = ["LEADING", "Fitted", "Style", "cap_height", "descent", "fit", "least_height_pt", "would_fit"]
 
 LEADING = 1.15
 """From base line to base line, in type sizes."""
@@ -57,7 +57,8 @@ def cap_height(face: str) -> float:
     return 0.729 if face in _MONO else 0.660
 
 
-def _descent(face: str) -> float:
+def descent(face: str) -> float:
+    """Depth of letters below the base line in type sizes, a little more than of a 'p'."""
     return 0.236 if face in _MONO else 0.22
 
 
@@ -101,11 +102,11 @@ def _widest(text: str, face: str, width_pt: float) -> float:
 
 def least_height_pt(style: Style) -> float:
     """Height of one line at the least size, from the top of its capitals to the foot of its letters."""
-    return (cap_height(style.face) + _descent(style.face)) * style.least_pt
+    return (cap_height(style.face) + descent(style.face)) * style.least_pt
 
 
 def _rows_within(size: float, face: str, height_pt: float) -> int:
-    one = (cap_height(face) + _descent(face)) * size
+    one = (cap_height(face) + descent(face)) * size
     return 0 if height_pt < one else 1 + int((height_pt - one) / (LEADING * size))
 
 

@@ -14,6 +14,8 @@ from pourbook.labels.stock import Stock
 
 __all__ = ["Box", "Rule", "SymbolField", "Template", "TextField"]
 
+_REVERSE_INSET = 0.5
+
 
 class Box(NamedTuple):
     """A place on a label.
@@ -66,14 +68,20 @@ class TextField:
     reverse: bool
     kinds: tuple[str, ...]
 
-    def text(self, label: Label) -> str:
-        """What it says on a label; empty when the label has nothing for it."""
-        said = (
+    @property
+    def room_mm(self) -> tuple[float, float]:
+        """Width along the text and height across it; white on black keeps from the ends of its box."""
+        width, height = self.box.width_mm, self.box.height_mm
+        along, across = (height, width) if self.turn in (90, 270) else (width, height)
+        return (along - across * _REVERSE_INSET if self.reverse else along), across
+
+    def said(self, label: Label) -> list[str]:
+        """The parts that a label has something for."""
+        return [
             pattern.format_map({name: getattr(label, name) for name in names})
             for pattern, names in self.parts.items()
             if all(getattr(label, name) for name in names)
-        )
-        return self.join.join(said)
+        ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,8 @@ All places are in millimetres from the top left corner of the label. The whole o
     size_pt = 8.0                      # wanted, and what it may shrink to before it is refused
     least_size_pt = 6.0                # as size_pt when left out
     lines = 1                          # the most lines
-    trim = false                       # true: cut short with an ellipsis instead of refused
+    trim = false                       # true: not refused; the last parts are left out until the
+                                       #   rest fits, and a single part is cut with an ellipsis
     align = "left"                     # left centre right
     valign = "top"                     # top middle bottom
     turn = 0                           # 0 90 180 270, anticlockwise, within the same box

@@ -5,7 +5,7 @@ them. A strength or a cost that is not known is printed as unknown, never as zer
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
 >>> rows = (
-...     BenchRow("Q 7/14", "hogshead 12, malt", "base", Fraction(3, 4), 75, 69_000, id="V-000123-X", code="V000123X"),
+...     BenchRow("Q 7/14", "hogshead 12, malt", "base", Fraction(3, 4), 75, 69_000, 61.4, 25),
 ...     BenchRow("water", "deionised", "reduction", Fraction(1, 4), 25, 24_955),
 ... )
 >>> running(rows)
@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from reportlab.lib.units import mm  # loaded only by the verbs that print
-from reportlab.platypus import Flowable, KeepTogether, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from pourbook import typefaces
 from pourbook.papers.cells import BODY, BODY_STRONG, IDENTIFIER, QUIET, Box, Cell, Mark, Piece, Type
@@ -149,7 +149,7 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
             *_expected(sheet, width_pt),
             *_cautions(sheet, width_pt),
             *_notes(sheet, width_pt),
-            *_signatures(width_pt),
+            _signatures(width_pt),
         ]
 
     return document(sheet.imprint, Title("Bench sheet", sheet.id, sheet.code), story, paper)
@@ -169,7 +169,10 @@ def _opening(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
     notation = sheet.imprint.notation
     stated: list[tuple[str, Content]] = [
         ("Ref", sheet.ref),
-        ("Recipe", f"{sheet.recipe}, revision {sheet.recipe_revision}" if sheet.recipe_revision else sheet.recipe),
+        (
+            "Recipe",
+            f"{sheet.recipe}, revision {sheet.recipe_revision}" if sheet.recipe_revision else sheet.recipe,
+        ),
         ("Revised from", sheet.revised_from),
         ("Prepared by", sheet.prepared_by),
         ("Date", sheet.date),
@@ -294,18 +297,15 @@ def _notes(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
     return section("Notes", lines(sheet.notes), width_pt) if sheet.notes else []
 
 
-def _signatures(width_pt: float) -> list[Flowable]:
-    return [KeepTogether([Spacer(0, 26), _signature_lines(width_pt)])]
-
-
-def _signature_lines(width_pt: float) -> Flowable:
-    from reportlab.platypus import Table
-
-    cells = [Cell([Piece(label, QUIET)]) for label in ("Poured by", "", "Checked by", "", "Date and time")]
-    rule = 0.6
-    style = [
-        ("LINEABOVE", (column, 0), (column, 0), rule, "black") for column in (0, 2, 4)
-    ] + [("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 2)]
-    gap = 8 * mm
-    wide = (width_pt - 2 * gap) / 3
-    return Table([cells], colWidths=[wide, gap, wide, gap, wide], style=style, hAlign="LEFT", normalizedData=1)
+def _signatures(width_pt: float) -> Flowable:
+    labels = ("Poured by", "", "Checked by", "", "Date and time")
+    gap_pt = 8 * mm
+    wide_pt = (width_pt - 2 * gap_pt) / 3
+    rules = [("LINEABOVE", (column, 0), (column, 0), 0.6, "black") for column in (0, 2, 4)]
+    return Table(
+        [[Cell([Piece(label, QUIET)]) for label in labels]],
+        colWidths=[wide_pt, gap_pt, wide_pt, gap_pt, wide_pt],
+        style=[*rules, ("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 2)],
+        hAlign="LEFT",
+        spaceBefore=34,
+    )

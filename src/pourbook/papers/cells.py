@@ -10,7 +10,8 @@ figure never does either: it is set smaller until it fits.
 ['HOGSHEAD-', '2013']
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from reportlab.platypus import Flowable  # loaded only by the verbs that print
@@ -63,7 +64,7 @@ class Type(NamedTuple):
 
 BODY = Type(typefaces.TEXT, 8.5, 10.5)
 BODY_STRONG = Type(typefaces.SEMIBOLD, 8.5, 10.5)
-SMALL = Type(typefaces.TEXT, 7.5, 9.2)
+SMALL = Type(typefaces.TEXT, 7.7, 10.5)
 QUIET = Type(typefaces.TEXT, 7.5, 9.2, grey=0.32)
 COLUMN_HEAD = Type(typefaces.SEMIBOLD, 7.2, 8.6)
 IDENTIFIER = Type(typefaces.CODE_BOLD, 10, 12)
@@ -126,10 +127,18 @@ class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
         pieces: text and type.
         align: 'left', 'centre' or 'right'.
         wraps: True for text, which breaks into lines; False for figures, which are set smaller to fit.
+        measure_pt: lines are no longer than this, whatever the width.
     """
 
-    def __init__(self, pieces: Iterable[Piece], align: typefaces.Align = "left", wraps: bool = True) -> None:
+    def __init__(
+        self,
+        pieces: Iterable[Piece],
+        align: typefaces.Align = "left",
+        wraps: bool = True,
+        measure_pt: float = float("inf"),
+    ) -> None:
         super().__init__()
+        self.measure_pt = measure_pt
         self.pieces = tuple(pieces)
         self.align = align
         self.wraps = wraps
@@ -140,7 +149,9 @@ class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
     def wrap(self, width_pt: float, _height_pt: float) -> tuple[float, float]:
         """Break the text for a width; the height it needs, in points."""
         self.width = width_pt
-        self.lines = [line for piece in self.pieces for line in self._set(piece, width_pt)]
+        self.lines = [
+            line for piece in self.pieces for line in self._set(piece, min(width_pt, self.measure_pt))
+        ]
         self.height = sum(line.type.leading_pt for line in self.lines)
         return self.width, self.height
 
@@ -152,12 +163,18 @@ class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
     def split(self, width_pt: float, height_pt: float) -> list[Flowable]:
         """The lines that fit a height and the rest; nothing when not even one fits."""
         self.wrap(width_pt, height_pt)
-        taken, room_pt = 0, height_pt
-        while taken < len(self.lines) and self.lines[taken].type.leading_pt <= room_pt:
-            room_pt -= self.lines[taken].type.leading_pt
-            taken += 1
-        parts = (self.lines[:taken], self.lines[taken:]) if taken else ()
-        return [Cell(part, self.align, self.wraps) for part in parts if part]
+        bottoms = accumulate(line.type.leading_pt for line in self.lines)
+        fitting = sum(bottom <= height_pt for bottom in bottoms)
+        return self._cut([fitting]) if fitting else []
+
+    def chunks(self, width_pt: float, most_lines: int) -> list["Cell"]:
+        """The lines, broken for a width, as cells of so many lines each."""
+        self.wrap(width_pt, 0)
+        return self._cut(range(most_lines, len(self.lines), most_lines))
+
+    def _cut(self, behind: Sequence[int]) -> list["Cell"]:
+        parts = [self.lines[start:end] for start, end in pairwise((0, *behind, len(self.lines)))]
+        return [Cell(part, self.align, self.wraps, self.measure_pt) for part in parts if part]
 
     def draw(self) -> None:
         """Draw the lines, the first at the top."""

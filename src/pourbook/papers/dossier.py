@@ -10,15 +10,39 @@ as text and as a symbol, so that a copy of the book can be held against the pape
 b'%PDF-'
 """
 
+from collections.abc import Callable
+
 from reportlab.platypus import Flowable  # loaded only by the verbs that print
 
-from pourbook.papers.dossier_sections import sections
-from pourbook.papers.dossier_statement import statement
+from pourbook.papers import dossier_liquid, dossier_record
+from pourbook.papers.dossier_statement import computed, journal, statement
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.tables import section
+from pourbook.papers.tables import absent, section
 
-__all__ = ["Dossier", "Imprint", "dossier"]
+__all__ = ["SECTIONS", "Dossier", "Imprint", "dossier"]
+
+_Section = Callable[[Dossier, float], list[Flowable]]
+
+SECTIONS: tuple[tuple[str, _Section], ...] = (
+    ("Origins", dossier_liquid.origins),
+    ("Items on the way", dossier_liquid.upstream),
+    ("Pours", dossier_liquid.pours),
+    ("Gauges", dossier_liquid.gauges),
+    ("Water and additives", dossier_liquid.additions),
+    ("Dry goods", dossier_record.dry_goods),
+    ("Ages", dossier_liquid.ages),
+    ("Mass balance", dossier_liquid.balances),
+    ("Losses", dossier_liquid.losses),
+    ("Holds and notes", dossier_record.remarks),
+    ("Corrections", dossier_record.corrections),
+    ("People", dossier_record.people),
+    ("Despatches", dossier_record.despatches),
+    ("Journal", journal),
+    ("How these figures are computed", computed),
+)
+"""Title and maker of each section. All are numbered and named in every dossier, so that what is
+absent is seen to be absent."""
 
 
 def dossier(values: Dossier, paper: str = "A4") -> bytes:
@@ -35,8 +59,10 @@ def dossier(values: Dossier, paper: str = "A4") -> bytes:
 
     def story(width_pt: float) -> list[Flowable]:
         content = statement(values, width_pt)
-        for number, (title, body) in enumerate(sections(values, width_pt), start=1):
-            content += section(f"{number}  {title}", body, width_pt)
+        for number, (title, make) in enumerate(SECTIONS, start=1):
+            body = make(values, width_pt)
+            heading = f"{number}  {title}"
+            content += section(heading, body, width_pt) if body else absent(f"{heading}: none recorded")
         return content
 
     return document(values.imprint, Title("Lot dossier", values.id, values.code), story, paper)

@@ -4,11 +4,10 @@
 ('8 years 1 day', '1 year 41 days', 'unknown')
 """
 
-from reportlab.lib.units import mm  # loaded only by the verbs that print
-from reportlab.platypus import Flowable, Spacer, Table
+from reportlab.platypus import Flowable, Spacer, Table  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL_IDENTIFIER, Cell, Mark, Piece, Type
+from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL_IDENTIFIER, Cell, Mark, Piece, Type
 from pourbook.papers.dossier_rows import Age
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN
@@ -45,18 +44,24 @@ def statement(values: Dossier, width_pt: float) -> list[Flowable]:
 
 def _lot_facts(values: Dossier) -> list[tuple[str, Content]]:
     notation = values.imprint.notation
-    bottles = notation.with_unit(values.bottles, 0, "bottles")
-    size = notation.with_unit(values.bottle_ml, 0, "mL")
     return [
         ("Lot mark on the bottle", values.lot_mark or "none recorded"),
         ("Ref", values.ref or "none"),
         ("Bottled", values.bottled or UNKNOWN),
         ("Bottled by", values.bottled_by or UNKNOWN),
-        ("Bottles", Piece(f"{bottles} × {size}", BODY_STRONG)),
+        ("Bottles", Piece(_bottles(values), BODY_STRONG)),
         ("Strength at 20 °C", Piece(notation.with_unit(values.strength_vol, 2, "% vol"), BODY_STRONG)),
         ("Volume at 20 °C", notation.with_unit(values.volume_l, 3, "L")),
         ("Pure alcohol", notation.with_unit(values.lpa_l, 3, "LPA")),
     ]
+
+
+def _bottles(values: Dossier) -> str:
+    if values.bottles is None:
+        return UNKNOWN
+    fixed = values.imprint.notation.fixed
+    of = "" if values.bottle_ml is None else f" of {fixed(values.bottle_ml, 0)} mL"
+    return fixed(values.bottles, 0) + of
 
 
 def _ages(values: Dossier) -> list[tuple[str, Content]]:
@@ -70,32 +75,35 @@ def _ages(values: Dossier) -> list[tuple[str, Content]]:
 def journal(values: Dossier, width_pt: float) -> list[Flowable]:
     """Where the journal stood: number of entries, full hash, and both as a symbol."""
     mark = Mark("qr", values.head_text, _HEAD_MODULE_DOTS)
-    said = (
-        Piece("Entries in the journal", QUIET),
-        Piece(values.imprint.notation.fixed(values.imprint.entries, 0), BODY_STRONG),
-        Piece("Hash of the last of them", QUIET),
-        Piece(values.imprint.head_hash, SMALL_IDENTIFIER),
-        Piece("The symbol says both. A copy of the book that agrees shows this hash at this entry.", BODY),
-    )
+    pairs: list[tuple[str, Content]] = [
+        ("Entries in the journal", str(values.imprint.entries)),
+        ("Hash of the last of them", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
+        ("As a symbol", "The symbol says both. A copy of the book that agrees has this hash at this entry."),
+    ]
+    dark_pt = mark.width - mark.quiet_pt
+    said_pt = width_pt - dark_pt
     style = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (0, 0), mark.quiet_pt),
+        ("TOPPADDING", (1, 0), (1, 0), 0),
     ]
-    widths = [width_pt - mark.width - 4 * mm, mark.width + 4 * mm]
-    return [Table([[Cell(said), mark]], colWidths=widths, style=style, hAlign="LEFT", normalizedData=1)]
+    cells = [[facts(pairs, said_pt, across=1), mark]]
+    return [Table(cells, colWidths=[said_pt, mark.width], style=style, hAlign="LEFT", normalizedData=1)]
 
 
-def computed(values: Dossier) -> list[Flowable]:
+_COMPUTED = (
+    "Every movement of liquid is recorded as a mass in whole milligrams with its ethanol and extract, so "
+    "what an item holds is a sum of whole numbers, and a balance is an equality.\n"
+    "The share of an origin is the part of this lot, by {basis}, that came from it, followed back through "
+    "every pour in the order it happened; the shares of all origins add to one.\n"
+    "Volumes, strengths and litres of pure alcohol follow from those masses at 20 °C by the alcohol tables "
+    "of OIML R 22, the age is that of the youngest spirit however small its part, and figures are rounded, "
+    "half up, only for print."
+)
+
+
+def computed(values: Dossier, _width_pt: float) -> list[Flowable]:
     """How the figures are computed, in three sentences."""
-    return lines(
-        (
-            "Every movement of liquid is recorded as a mass in whole milligrams with its ethanol and extract, "
-            "so what an item holds is a sum of whole numbers, and a balance is an equality.",
-            f"The share of an origin is the part of this lot, by {values.share_basis}, that came from it, "
-            "followed back through every pour in the order it happened; the shares of all origins add to one.",
-            "Volumes, strengths and litres of pure alcohol follow from those masses at 20 °C by the alcohol "
-            "tables of OIML R 22, the age is that of the youngest spirit however small its part, and figures "
-            "are rounded, half up, only for print.",
-        )
-    )
+    return lines(_COMPUTED.format(basis=values.share_basis).splitlines())

@@ -1,4 +1,4 @@
-"""Figures as they stand on paper: fixed digits, in groups of three, a word where one is not known.
+r"""Figures as they stand on paper: fixed digits, in groups of three, a word where one is not known.
 
 Rounding is half up (`pourbook.numerals.shown`). Whatever is summed on a paper is summed exactly
 first and rounded last, so a sum may differ from the sum of its printed parts in the last digit.
@@ -66,7 +66,8 @@ def digits_needed(values: Iterable[Figure], most: int) -> int:
     (2, 4)
     """
     numbers = [exact(value) for value in values]
-    return next((n for n in range(most) if all((number * 10**n).denominator == 1 for number in numbers)), most)
+    shown_by = (n for n in range(most) if all((number * 10**n).denominator == 1 for number in numbers))
+    return next(shown_by, most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ class Notation:
         return self.fixed(None if share is None else exact(share) * 100, digits)
 
     def with_unit(self, value: Figure | None, digits: int, unit: str) -> str:
-        """The value and its unit; only a word when it is not known.
+        r"""The value and its unit; only a word when it is not known.
 
         >>> Notation(",").with_unit(4600, 1, "mL"), Notation().with_unit(None, 1, "mL")
         ('4\xa0600,0 mL', 'unknown')

@@ -14,16 +14,18 @@ b'%PDF-'
 from collections.abc import Callable
 from dataclasses import dataclass
 from io import BytesIO
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from reportlab.lib.pagesizes import A4, LETTER  # loaded only by the verbs that print
 from reportlab.lib.units import mm
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, NextPageTemplate, PageTemplate
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+from reportlab.platypus.doctemplate import LayoutError
 
 from pourbook import typefaces
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, OutOfRange
 from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt
-from pourbook.papers.figures import Notation, fixed
+from pourbook.papers.figures import Notation
 
 __all__ = ["CAUTION", "PAPERS", "Imprint", "Title", "document", "text_width_pt"]
 
@@ -32,10 +34,10 @@ CAUTION = (
     "practice. Vapour of strong spirit ignites at room temperature. Taste little, spit, do not drive."
 )
 
-PAPERS = {"A4": A4, "Letter": LETTER}
+PAPERS: dict[str, tuple[float, float]] = {"A4": A4, "Letter": LETTER}
 """Width and height in points, by name."""
 
-_SIDE = 12 * mm
+_SIDE: float = 12 * mm
 _TOP = 12 * mm
 _FOOT = 18 * mm
 _FIRST_HEAD = 23 * mm
@@ -131,6 +133,7 @@ def document(
 
     Raises:
         Malformed: no such paper, or a character that no typeface has.
+        OutOfRange: a single text that is longer than a page.
     """
     width, height = _size(paper)
     for text in (imprint.house, imprint.printed, title.paper):
@@ -155,13 +158,17 @@ def _built(sheet: _Sheet, story: list[Flowable]) -> tuple[int, bytes]:
         invariant=1,
         initialFontName=typefaces.TEXT,
     )
-    template.addPageTemplates(
-        [
-            PageTemplate("first", _frame(sheet, _FIRST_HEAD), onPage=_drawn(sheet, _first_head), autoNextPageTemplate="later"),
-            PageTemplate("later", _frame(sheet, _LATER_HEAD), onPage=_drawn(sheet, _later_head)),
-        ]
-    )
-    template.build(story)
+    first = PageTemplate("first", _frame(sheet, _FIRST_HEAD), onPage=_drawn(sheet, _first_head))
+    first.autoNextPageTemplate = "later"
+    later = PageTemplate("later", _frame(sheet, _LATER_HEAD), onPage=_drawn(sheet, _later_head))
+    template.addPageTemplates([first, later])
+    try:
+        template.build(story)
+    except LayoutError as error:
+        raise OutOfRange(
+            f"a text on the {sheet.title.paper.lower()} of {sheet.title.id} is longer than a page",
+            "shorten it",
+        ) from error
     return template.page, file.getvalue()
 
 
@@ -171,8 +178,10 @@ def _frame(sheet: _Sheet, head_pt: float) -> Frame:
     return Frame(_SIDE, _FOOT, sheet.width - 2 * _SIDE, height, **padding)
 
 
-def _drawn(sheet: _Sheet, head: Callable[[Any, _Sheet], None]) -> Callable[[Any, Any], None]:
-    def on_page(canvas: Any, _template: Any) -> None:
+def _drawn(
+    sheet: _Sheet, head: Callable[[Canvas, _Sheet], None]
+) -> Callable[[Canvas, BaseDocTemplate], None]:
+    def on_page(canvas: Canvas, _template: BaseDocTemplate) -> None:
         canvas.saveState()
         head(canvas, sheet)
         _foot(canvas, sheet)
@@ -181,7 +190,7 @@ def _drawn(sheet: _Sheet, head: Callable[[Any, _Sheet], None]) -> Callable[[Any,
     return on_page
 
 
-def _first_head(canvas: Any, sheet: _Sheet) -> None:
+def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
     edge = _symbol(canvas, sheet, module_dots=16) - 5 * mm
     room = edge - _SIDE
@@ -193,7 +202,7 @@ def _first_head(canvas: Any, sheet: _Sheet) -> None:
     _rule(canvas, sheet, top - _FIRST_HEAD + 3 * mm, 0.7)
 
 
-def _later_head(canvas: Any, sheet: _Sheet) -> None:
+def _later_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
     edge = _symbol(canvas, sheet, module_dots=8) - 4 * mm
     room = (edge - _SIDE) / 2 - 2 * mm
@@ -204,7 +213,7 @@ def _later_head(canvas: Any, sheet: _Sheet) -> None:
     _rule(canvas, sheet, top - _LATER_HEAD + 3 * mm, 0.7)
 
 
-def _foot(canvas: Any, sheet: _Sheet) -> None:
+def _foot(canvas: Canvas, sheet: _Sheet) -> None:
     right, room = sheet.width - _SIDE, sheet.width - 2 * _SIDE
     _rule(canvas, sheet, 14 * mm, 0.25)
     _say(canvas, _SIDE, 10.7 * mm, CAUTION, _CAUTION, room)
@@ -214,10 +223,10 @@ def _foot(canvas: Any, sheet: _Sheet) -> None:
 
 
 def _journal(imprint: Imprint) -> str:
-    return f"Journal at entry {fixed(imprint.entries, 0)}  ·  {imprint.head_hash[:_SHORT_HASH]}"
+    return f"Journal at entry {imprint.entries}  ·  {imprint.head_hash[:_SHORT_HASH]}"
 
 
-def _symbol(canvas: Any, sheet: _Sheet, module_dots: int) -> float:
+def _symbol(canvas: Canvas, sheet: _Sheet, module_dots: int) -> float:
     """Draw the symbol with its dark modules flush to the corner; the left edge of the dark modules."""
     mark = Mark("qr", sheet.title.code, module_dots)
     x = sheet.width - _SIDE - mark.width + mark.quiet_pt
@@ -226,7 +235,7 @@ def _symbol(canvas: Any, sheet: _Sheet, module_dots: int) -> float:
 
 
 def _say(
-    canvas: Any, x: float, y: float, text: str, type_: Type, room: float, align: typefaces.Align = "left"
+    canvas: Canvas, x: float, y: float, text: str, type_: Type, room: float, align: typefaces.Align = "left"
 ) -> None:
     """One line of text, set smaller where it would not fit its room."""
     canvas.setFillGray(type_.grey)
@@ -234,6 +243,6 @@ def _say(
     canvas.setFillGray(0)
 
 
-def _rule(canvas: Any, sheet: _Sheet, y: float, weight: float) -> None:
+def _rule(canvas: Canvas, sheet: _Sheet, y: float, weight: float) -> None:
     canvas.setLineWidth(weight)
     canvas.line(_SIDE, y, sheet.width - _SIDE, y)

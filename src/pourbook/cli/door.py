@@ -1,0 +1,241 @@
+"""What every verb shares: the book, the house's way of writing, who and when, and identifiers.
+
+A verb gets a `Door`: it reads amounts, strengths and times by the house's settings, makes drafts
+with the options of recording verbs, and shows what was recorded.
+"""
+
+import getpass
+import os
+from collections.abc import Callable
+from functools import cached_property, wraps
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
+
+import click
+
+from pourbook.book.book import Book
+from pourbook.cli.output import show_json
+from pourbook.errors import Malformed, StoreError
+from pourbook.identifiers import hyphened
+from pourbook.times import read_time, shown
+
+if TYPE_CHECKING:
+    from pourbook.book.entries import Draft, Entry
+    from pourbook.book.recording import Recorded
+    from pourbook.quantities import Amount, Strength
+
+__all__ = ["Door", "item_argument", "reading", "recording"]
+
+_Verb = TypeVar("_Verb", bound=Callable[..., Any])
+
+
+class Door:
+    """The book and the options of the verb that was called.
+
+    Attributes:
+        options: happened, who, reason, where, dry_run, confirm, as far as the verb has them.
+        json: whether one JSON document is asked for.
+    """
+
+    def __init__(self, path: str | None, options: dict[str, Any], *, json: bool) -> None:
+        self._path = path
+        self.options = options
+        self.json = json
+
+    @cached_property
+    def book(self) -> Book:
+        """The book, opened when first needed."""
+        if not self._path:
+            raise StoreError("no book was named", "give --book PATH, or set POURBOOK_BOOK")
+        return Book.open(self._path)
+
+    @cached_property
+    def settings(self) -> dict[str, str]:
+        """The house's settings."""
+        return self.book.settings
+
+    @property
+    def decimal_mark(self) -> str:
+        """The house's decimal mark."""
+        return self.settings["decimal_mark"]
+
+    # -- reading what was typed --------------------------------------------------------
+
+    def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
+        """An amount in the house's way of writing."""
+        from pourbook.quantities import read_amount
+
+        default = unit or self.settings["volume_unit"]
+        return read_amount(text, default, self.decimal_mark, allow_zero=allow_zero)
+
+    def amount_or_all(self, text: str) -> "Amount | None":
+        """An amount, or None for the word `all`."""
+        return None if text.strip().lower() == "all" else self.amount(text)
+
+    def strength(self, text: str | None) -> "Strength | None":
+        """A strength in the house's way of writing; None stays None."""
+        from pourbook.quantities import read_strength
+
+        if text is None:
+            return None
+        scale = cast('Literal["vol20", "vol60f", "proof60f"]', self.settings["strength_scale"])
+        return read_strength(text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us")
+
+    def temperature(self, text: str | None) -> float:
+        """A temperature in °C; 20 when nothing was typed."""
+        from pourbook.quantities import read_temperature
+
+        if text is None:
+            return 20.0
+        unit = cast('Literal["C", "F"]', self.settings["temperature_unit"])
+        return float(read_temperature(text, unit, self.decimal_mark).celsius)
+
+    def moment(self, text: str | None) -> int:
+        """A time in the house's zone; now when nothing was typed."""
+        return self.book.clock() if text is None else read_time(text, self.book.zone)
+
+    def moment_or_none(self, text: str | None) -> int | None:
+        """A time in the house's zone; None stays None."""
+        return None if text is None else read_time(text, self.book.zone)
+
+    # -- recording ---------------------------------------------------------------------
+
+    def draft(self, entry: "Entry", *, happened_us: int | None = None, replaces: int = 0) -> "Draft":
+        """A draft with the options of the verb."""
+        from pourbook.book.entries import Draft
+
+        return Draft(
+            entry,
+            self.moment(self.options.get("happened")) if happened_us is None else happened_us,
+            self.options.get("who") or _user(),
+            self.options.get("reason") or "",
+            self.options.get("where") or "",
+            replaces,
+            bool(self.options.get("confirm")),
+        )
+
+    def record(self, *entries: "Entry") -> "Recorded":
+        """Record entries that all happened now, or when the verb says."""
+        return self.record_drafts(*(self.draft(entry) for entry in entries))
+
+    def record_drafts(self, *drafts: "Draft") -> "Recorded":
+        """Record drafts, or rehearse it."""
+        return self.book.record(*drafts, dry_run=bool(self.options.get("dry_run")))
+
+    def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
+        """Show what was recorded: sentences for people, or one document with these facts."""
+        if self.json:
+            show_json({**facts, **recorded_document(recorded), "dry_run": bool(self.options.get("dry_run"))})
+            return
+        for sentence in sentences:
+            click.echo(sentence)
+        for line in _consequences(recorded):
+            click.echo(line, err=True)
+        if self.options.get("dry_run"):
+            click.echo("rehearsal: nothing was recorded", err=True)
+
+    def time_shown(self, moment_us: int) -> str:
+        """A moment in house time."""
+        return shown(moment_us, self.book.zone)
+
+
+def recorded_document(recorded: "Recorded") -> dict[str, Any]:
+    """What a recording did, as JSON."""
+    return {
+        "entries": list(recorded.numbers),
+        "recomputed": recorded.recomputed,
+        "changed": [
+            {"id": id_, "mass_mg_before": before.mass_mg, "mass_mg": after.mass_mg,
+             "ethanol_mg_before": before.ethanol_mg, "ethanol_mg": after.ethanol_mg}
+            for id_, before, after in recorded.changed
+        ],
+        "leaning": list(recorded.leaning),
+        "gains": [{"id": id_, "mass_mg": mass_mg} for id_, mass_mg in recorded.gains],
+    }  # fmt: skip
+
+
+def _consequences(recorded: "Recorded") -> list[str]:
+    lines = [
+        f"note: {hyphened(id_)} gave {mass_mg / 1e6:.3f} kg more than the book held; it was gauged up first"
+        for id_, mass_mg in recorded.gains
+    ]
+    if recorded.recomputed:
+        lines.append(f"note: {recorded.recomputed} later lines were computed again; what is held now:")
+        lines += [
+            f"  {hyphened(id_)}: {before.mass_mg / 1e6:.3f} -> {after.mass_mg / 1e6:.3f} kg, "
+            f"ethanol {before.ethanol_mg / 1e6:.3f} -> {after.ethanol_mg / 1e6:.3f} kg"
+            for id_, before, after in recorded.changed
+        ]
+    if recorded.leaning:
+        numbers = ", ".join(map(str, recorded.leaning))
+        lines.append(f"note: masses of entries {numbers} were derived from a strength that is now corrected;")
+        lines.append("      pourbook replace NUMBER --rederive --reason … derives them anew")
+    return lines
+
+
+def _user() -> str:
+    who = os.environ.get("POURBOOK_WHO")
+    if who:
+        return who
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError) as error:
+        raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
+
+
+_OF_RECORDING = ("happened", "who", "reason", "where", "dry_run", "confirm")
+
+# -- decorators ------------------------------------------------------------------------
+
+
+def reading(verb: _Verb) -> _Verb:
+    """A verb that reads: it gets a `door` and the options `--json`."""
+    return _with_door(click.option("--json", is_flag=True, help="One JSON document.")(verb), ())
+
+
+def recording(verb: _Verb) -> _Verb:
+    """A verb that records: it gets a `door` and the options of recording."""
+    for option in reversed(
+        (
+            click.option("--happened", metavar="TIME", help="When it happened; now by default."),
+            click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
+            click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
+            click.option("--where", metavar="TEXT", help="Station or place."),
+            click.option("--dry-run", is_flag=True, help="Rehearse: show what would change, keep nothing."),
+            click.option("--confirm", is_flag=True, help="Record it although the book holds less."),
+            click.option("--json", is_flag=True, help="One JSON document."),
+        )
+    ):
+        verb = cast("_Verb", option(verb))
+    return _with_door(verb, _OF_RECORDING)
+
+
+def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
+    @wraps(verb)
+    def wrapped(**arguments: Any) -> Any:  # noqa: ANN401 (whatever the verb takes)
+        options = {name: arguments.pop(name) for name in shared}
+        path = click.get_current_context().find_root().obj
+        door = Door(path, options, json=bool(arguments.pop("json", False)))
+        return verb(door, **arguments)
+
+    return cast("_Verb", wrapped)
+
+
+def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: str) -> list[str]:
+    """Identifiers and names in the book that begin with what was typed (for the shell)."""
+    path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
+    if not path:
+        return []
+    from pourbook.book.reading import beginning_with
+
+    with Book.open(path) as book:
+        return beginning_with(book.store, incomplete)
+
+
+def item_argument(name: str, *, many: bool = False, required: bool = True) -> Callable[[_Verb], _Verb]:
+    """An argument that names an item (or several), with completion in the shell."""
+    return cast(
+        "Callable[[_Verb], _Verb]",
+        click.argument(
+            name, nargs=-1 if many else 1, required=required, shell_complete=_complete_item, metavar=name.upper()
+        ),
+    )

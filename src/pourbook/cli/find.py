@@ -1,0 +1,283 @@
+"""Verbs that read: show, stock, trace, journal."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pourbook.cli.documents import ledger_document, trace_document, view_document
+from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.output import in_litres, percent, show_json, show_table, strength_shown
+from pourbook.identifiers import hyphened, key_of
+from pourbook.numerals import shown
+
+if TYPE_CHECKING:
+    from pourbook.book.reading import ItemView, Logged
+    from pourbook.book.tracing import Trace, TracedPour
+
+__all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
+
+_AT = click.option("--at", metavar="TIME", help="As of that moment; now by default.")
+CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
+
+
+@click.command("show")
+@item_argument("item")
+@_AT
+@click.option("--history", is_flag=True, help="Every line that touched it.")
+@reading
+def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:  # noqa: FBT001
+    """Show an item: what it is, what it holds, and on demand how it came to that.
+
+    \b
+    Example:
+      pourbook show C-000001-4
+      pourbook show "Row 3/12" --at 2024-06-30 --history
+    """
+    at_us = door.moment_or_none(at)
+    view = door.book.show(item, at_us)
+    from pourbook.book.reading import ledger
+
+    rows = ledger(door.book.store, key_of(view.id)) if history else []
+    if door.json:
+        document = view_document(view)
+        if history:
+            document["history"] = [ledger_document(row) for row in rows]
+        show_json(document)
+        return
+    _show_view(door, view)
+    if rows:
+        click.echo()
+        show_table(
+            ("when", " entry", " kg", " l at 20 °C", " % vol"),
+            [
+                (
+                    door.time_shown(row.happened_us),
+                    str(row.entry),
+                    shown(row.holding.mass_mg / 1e6, 3, door.decimal_mark),
+                    shown(row.volume_ml_20c / 1000, 3, door.decimal_mark),
+                    strength_shown(row.strength_20c, door.decimal_mark),
+                )
+                for row in rows
+            ],
+        )
+    click.echo(CAUTION, err=True)
+
+
+def _show_view(door: Door, view: "ItemView") -> None:
+    mark = door.decimal_mark
+    name = "  ".join(part for part in (view.ref, view.facts.get("name", "")) if part)
+    click.echo(f"{hyphened(view.id)}  {view.kind}  {name}".rstrip())
+    for fact, value in view.facts.items():
+        if fact not in ("ref", "name"):
+            click.echo(f"  {fact.replace('_', ' ')}: {value}")
+    holding = view.holding
+    if not holding.mass_mg:
+        click.echo("  empty")
+        return
+    click.echo(
+        f"  holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, {strength_shown(view.strength_20c, mark)} % vol, "
+        f"{in_litres(view.pure_alcohol_ml, mark)} pure alcohol, {shown(holding.mass_mg / 1e6, 3, mark)} kg"
+    )
+
+
+@click.command("stock")
+@_AT
+@click.option("--kind", type=click.Choice(("cask", "vial", "trial", "batch", "lot")), help="Only this kind.")
+@click.option("--place", metavar="PLACE", help="Only at this place.")
+@reading
+def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) -> None:
+    """List every item that holds liquid.
+
+    \b
+    Example:
+      pourbook stock
+      pourbook stock --kind cask --at 2023-12-31 --json
+    """
+    views = [
+        view
+        for view in door.book.stock(door.moment_or_none(at))
+        if (kind is None or view.kind == kind) and (place is None or view.facts.get("place") == place)
+    ]
+    if door.json:
+        show_json({"items": [view_document(view) for view in views]})
+        return
+    mark = door.decimal_mark
+    show_table(
+        ("item", "ref", "name", "place", " l at 20 °C", " % vol", " l pure"),
+        [
+            (
+                hyphened(view.id),
+                view.ref,
+                view.facts.get("name") or view.facts.get("wood", ""),
+                view.facts.get("place", ""),
+                shown(view.volume_ml_20c / 1000, 3, mark),
+                strength_shown(view.strength_20c, mark),
+                shown(view.pure_alcohol_ml / 1000, 3, mark),
+            )
+            for view in views
+        ],
+    )
+    click.echo(CAUTION, err=True)
+
+
+@click.command("trace")
+@item_argument("item")
+@click.option("--forward", is_flag=True, help="What it went into, instead of what went into it.")
+@click.option(
+    "--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares."
+)
+@_AT
+@click.option("--pours", is_flag=True, help="Every pour on the way, too.")
+@reading
+def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool) -> None:  # noqa: ANN401, FBT001
+    """Trace an item back to all that went into it, or forward to all it went into.
+
+    Back, a share is the part of the item that was once in the other one. Forward, it is the part,
+    of all that was ever poured into the other one, that had been in this item.
+
+    \b
+    Example:
+      pourbook trace L-000001-A
+      pourbook trace C-000004-C --forward --by mass --json
+    """
+    ask = door.book.trace_forward if forward else door.book.trace_back
+    trace = ask(item, by, door.moment_or_none(at))
+    if door.json:
+        show_json(trace_document(trace))
+        return
+    mark = door.decimal_mark
+    _show_view(door, trace.item)
+    _show_origins(door, trace)
+    click.echo()
+    click.echo("what it went into" if forward else "what went into it")
+    _show_items(trace, mark)
+    if not forward:
+        _show_age(trace)
+    if pours:
+        click.echo()
+        _show_pours(door, trace.pours)
+    click.echo(CAUTION, err=True)
+
+
+def _show_origins(door: Door, trace: "Trace") -> None:
+    if not trace.origins:
+        return
+    mark = door.decimal_mark
+    click.echo()
+    click.echo(f"where it came from (shares by {trace.by})")
+    show_table(
+        ("origin", "into", "when", " share %", " l pure"),
+        [
+            (
+                str(origin.facts.get("spirit") or origin.how) + (" (strength awaited)" if origin.awaited else ""),
+                hyphened(origin.into),
+                door.time_shown(origin.happened_us),
+                percent(origin.share, mark),
+                shown(origin.ethanol_mg / 789239.1 / 1000, 3, mark),
+            )
+            for origin in trace.origins
+        ],
+    )
+
+
+def _show_items(trace: "Trace", mark: str) -> None:
+    back = trace.direction == "back"
+    heads = ("item", "ref", "what", " share %", " on hand l" if back else " now %", *(() if back else (" on hand l",)))
+    rows = []
+    for other in trace.items:
+        view = other.item
+        what = view.facts.get("name") or view.facts.get("wood") or view.kind
+        rest = () if back else (percent(other.share_now, mark),)
+        on_hand = shown(view.volume_ml_20c / 1000, 3, mark)
+        rows.append((hyphened(view.id), view.ref, what, percent(other.share, mark), *rest, on_hand))
+    show_table(heads, rows)
+
+
+def _show_age(trace: "Trace") -> None:
+    from pourbook.times import DAY_US
+
+    youngest, mean = trace.age
+    click.echo()
+    if youngest is None or mean is None:
+        click.echo("wood age: unknown (no age may be stated)")
+    else:
+        click.echo(
+            f"wood age: youngest spirit {youngest / DAY_US:.0f} days in wood; "
+            f"mean by pure alcohol {mean / DAY_US:.0f} days (never a statement)"
+        )
+
+
+def _show_pours(door: Door, pours: "tuple[TracedPour, ...]") -> None:
+    mark = door.decimal_mark
+    show_table(
+        ("when", " entry", "from", "into", " ml at 20 °C", " % vol", "who", "as typed"),
+        [
+            (
+                door.time_shown(pour.happened_us),
+                str(pour.entry),
+                _named(pour.source),
+                _named(pour.target),
+                shown(pour.volume_ml_20c, 1, mark),
+                strength_shown(pour.strength_20c, mark),
+                pour.who,
+                pour.typed,
+            )
+            for pour in pours
+        ],
+    )
+
+
+def _named(endpoint: str) -> str:
+    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
+
+
+@click.command("journal")
+@click.option("--from", "first", type=int, default=1, metavar="NUMBER", help="First entry.")
+@click.option("--to", "last", type=int, default=1 << 62, metavar="NUMBER", help="Last entry.")
+@click.option("--item", metavar="ITEM", help="Only what concerns this item.")
+@reading
+def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
+    """List the journal: what was recorded, when it happened, by whom.
+
+    \b
+    Example:
+      pourbook journal --from 100
+      pourbook journal --item C-000001-4 --json
+    """
+    from pourbook.book.reading import concerning, journal
+
+    store = door.book.store
+    if item is None:
+        entries = list(journal(store, first, last))
+    else:
+        entries = [entry for entry in concerning(store, [key_of(door.book.find(item))]) if first <= entry.number <= last]
+    if door.json:
+        show_json({"entries": [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]})
+        return
+    show_table(
+        (" entry", "happened", "who", "what", "counts"),
+        [
+            (
+                str(entry.number),
+                door.time_shown(entry.happened_us),
+                entry.entry["who"],
+                _in_words(entry),
+                f"no: see {entry.gone}" if entry.gone else "yes",
+            )
+            for entry in entries
+        ],
+    )
+
+
+def _in_words(entry: "Logged") -> str:
+    body = entry.entry["body"]
+    if "lines" in body:
+        line = body["lines"][0]
+        more = f" and {len(body['lines']) - 1} more" if len(body["lines"]) > 1 else ""
+        amount = line.get("typed", "all" if "all" in line else f"{line.get('mass', 0)} mg")
+        return f"{body['verb']}: {amount} from {_named(line['from'])} into {_named(line['to'])}{more}"
+    subject = body.get("item") or body.get("name") or body.get("entry") or ""
+    typed = ", ".join(body[name] for name in ("typed", "strength") if name in body)
+    detail = body.get("text") or typed or body.get("paper") or ""
+    named = _named(subject) if isinstance(subject, str) and subject else str(subject)
+    return f"{entry.kind} {named} {detail}".strip()

@@ -1,0 +1,164 @@
+"""The command `pourbook`: one place where a verb is found and a refusal becomes text.
+
+Verbs are imported when they are called, so that a scan or a trace does not wait for libraries it
+does not need. Exit status: 0 done, 1 refused, 2 wrong usage.
+"""
+
+import os
+import sys
+from importlib import import_module
+
+import click
+
+from pourbook.errors import FaultsFound, PourbookError
+
+__all__ = ["VERBS", "cli", "run"]
+
+VERBS: dict[str, dict[str, tuple[str, str]]] = {
+    "The house": {
+        "create": ("house", "Make a new book."),
+        "house": ("house", "Show or change the house's settings."),
+        "demo": ("demonstration", "Build the Quillmere sample house and show the whole way."),
+        "checkup": ("house", "Say what is installed, and whether the book is well."),
+    },
+    "Casks and vials": {
+        "cask": ("record", "Take a cask into the book, full or empty."),
+        "fill": ("record", "Fill spirit from outside into an item."),
+        "gauge": ("record", "Record what was measured of an item."),
+        "draw": ("record", "Draw a sample from a cask into a vial."),
+        "dispose": ("record", "Record a loss: evaporation, leak, spill, tasting …"),
+        "set": ("record", "Set facts of an item: name, ref, wood …"),
+        "place": ("record", "Move an item to a place."),
+        "hold": ("record", "Put items on hold."),
+        "unhold": ("record", "Let items go again."),
+        "note": ("record", "Note something about an item."),
+    },
+    "At the bench": {
+        "recipe": ("bench", "Write or show a recipe."),
+        "trial": ("bench", "Compose a trial blend."),
+        "pour": ("bench", "Pour, by scan or by name, into a trial or any item."),
+        "sheet": ("printing", "Print the bench sheet of a trial."),
+        "compare": ("bench", "Show the differences between two trials."),
+        "family": ("bench", "Show what a trial was revised from, and into."),
+    },
+    "Batch and bottle": {
+        "scale": ("batch", "Scale a trial to a batch of casks, heel and water."),
+        "batch": ("batch", "Open a batch."),
+        "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),
+        "bottle": ("batch", "Bottle a batch as a lot."),
+        "despatch": ("batch", "Send bottles of a lot to a customer."),
+    },
+    "Find and trace": {
+        "show": ("find", "Show an item."),
+        "stock": ("find", "List what is on hand."),
+        "trace": ("find", "Trace an item back to its casks, or forward."),
+        "journal": ("find", "List the journal."),
+    },
+    "Correct": {
+        "void": ("correct", "Take back an entry that was a mistake."),
+        "replace": ("correct", "Record an entry anew with what was right."),
+        "close": ("correct", "Close a period: nothing may happen earlier."),
+    },
+    "Labels and papers": {
+        "templates": ("printing", "List the label templates."),
+        "label": ("printing", "Print labels."),
+        "reserve": ("printing", "Set numbers aside for labels printed ahead."),
+        "dossier": ("printing", "Print the dossier of a bottle lot."),
+    },
+    "Calculators": {
+        "density": ("calculators", "Density of ethanol and water at a temperature."),
+        "strength": ("calculators", "Strength from density and temperature."),
+    },
+    "Files and care": {
+        "import": ("files", "Take in files: history, casks."),
+        "export": ("files", "Write stock, journal or the whole history to files."),
+        "verify": ("care", "Check the journal and every table that follows from it."),
+        "head": ("care", "Print the journal's head hash, to be kept elsewhere."),
+        "repair": ("care", "Make every table anew from the journal."),
+        "backup": ("care", "Write a checked copy of the book."),
+    },
+}
+"""Every verb by group: module in this room, and one line of help."""
+
+_MODULE = {verb: module for group in VERBS.values() for verb, (module, _) in group.items()}
+
+
+class _LazyGroup(click.Group):
+    """A group whose commands are imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (the interface of click)
+        return list(_MODULE)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        module = _MODULE.get(cmd_name)
+        if module is None:
+            return None
+        found = getattr(import_module(f"pourbook.cli.{module}"), f"{cmd_name}_verb")
+        assert isinstance(found, click.Command)
+        return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        for group, verbs in VERBS.items():
+            with formatter.section(group):
+                formatter.write_dl([(verb, text) for verb, (_, text) in verbs.items()])
+
+
+@click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option("--book", "path", envvar="POURBOOK_BOOK", metavar="PATH", help="The book; or POURBOOK_BOOK.")
+@click.version_option(package_name="pourbook")
+@click.pass_context
+def cli(ctx: click.Context, path: str | None) -> None:
+    """Record every pour behind a spirit blend, and trace any bottle to its casks.
+
+    Identifiers can be typed or scanned with or without hyphens; a house's own names work too.
+    Every verb has examples: pourbook VERB --help
+
+    \b
+    Example:
+      pourbook demo
+      pourbook --book quillmere/quillmere.pourbook stock
+    """  # noqa: D301 (\b is click's mark for a block kept as it is)
+    ctx.obj = path
+
+
+def run() -> None:
+    """Run the command; the one place where an exception becomes text and an exit status."""
+    sys.exit(_run())
+
+
+def _run() -> int:
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a terminal without ° must not stop a record
+    try:
+        cli.main(standalone_mode=False)
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
+    except click.Abort:
+        click.echo("stopped: nothing more was recorded", err=True)
+        return 1
+    except click.ClickException as wrong:
+        wrong.show()
+        return wrong.exit_code
+    except FaultsFound as refusal:
+        _tell(refusal)
+        for fault in refusal.faults:
+            click.echo(f"  {fault}", err=True)
+        return refusal.exit_status
+    except PourbookError as refusal:
+        _tell(refusal)
+        return refusal.exit_status
+    except BrokenPipeError:
+        # The reader has gone; Python must not complain again when it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        click.echo(f"refused: {error.strerror or error}: {error.filename or ''}", err=True)
+        return 1
+    return 0
+
+
+def _tell(refusal: PourbookError) -> None:
+    click.echo(f"refused: {refusal.message}", err=True)
+    if refusal.remedy:
+        click.echo(f"    do: {refusal.remedy}", err=True)

@@ -1,0 +1,50 @@
+"""What the command prints: aligned tables for people, one JSON document for programs."""
+
+import json
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import click
+
+from pourbook.numerals import shown
+
+__all__ = ["in_litres", "percent", "show_json", "show_table", "strength_shown"]
+
+
+def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
+    """One JSON document on standard output; numbers are not rounded for looks."""
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+
+
+def show_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Rows under their heads; a head that ends in a space or a unit in brackets aligns right."""
+    lines = [tuple(row) for row in rows]
+    widths = [max(len(text) for text in column) for column in zip(heads, *lines, strict=True)]
+    right = [head.startswith(" ") for head in heads]
+    for line in (tuple(heads), *lines):
+        cells = (
+            text.rjust(width) if to_right else text.ljust(width)
+            for text, width, to_right in zip(line, widths, right, strict=True)
+        )
+        click.echo("  ".join(cells).rstrip())
+
+
+def in_litres(volume_ml: float, mark: str = ".") -> str:
+    """A volume: ml below a litre, else litres."""
+    if volume_ml < 1000:
+        return f"{shown(volume_ml, 1, mark)} ml"
+    return f"{shown(volume_ml / 1000, 2, mark)} l"
+
+
+def percent(share: float | None, mark: str = ".") -> str:
+    """A share in per cent with two digits; a trace of something is never shown as nothing."""
+    if share is None:
+        return "–"
+    if 0 < share < 0.00005:
+        return f"<0{mark}01"
+    return shown(share * 100, 2, mark)
+
+
+def strength_shown(strength: float | None, mark: str = ".") -> str:
+    """A strength in % vol at 20 °C with two digits."""
+    return "–" if strength is None else shown(strength, 2, mark)

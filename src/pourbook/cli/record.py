@@ -1,0 +1,394 @@
+"""Verbs of cask and vial: take in, fill, gauge, draw, dispose, and what is true of an item."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from pourbook.cli.door import Door, item_argument, recording
+from pourbook.cli.output import in_litres, strength_shown
+from pourbook.errors import Malformed, Refused
+from pourbook.identifiers import hyphened, key_of, kind_of, read
+
+if TYPE_CHECKING:
+    from pourbook.book.entries import Move
+
+__all__ = [
+    "cask_verb",
+    "dispose_verb",
+    "draw_verb",
+    "fill_verb",
+    "gauge_verb",
+    "hold_verb",
+    "new_item_id",
+    "note_verb",
+    "place_verb",
+    "set_verb",
+    "unhold_verb",
+]
+
+DISPOSITIONS = (
+    "evaporation", "soakage", "leak", "filter", "line", "spill", "tasting", "sample", "destruction",
+    "theft", "accident", "other",
+)  # fmt: skip
+
+_FROM_OUTSIDE = (
+    click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
+    click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default."),
+    click.option("--awaited", is_flag=True, help="The strength is expected; the laboratory will read it."),
+    click.option("--spirit", metavar="TEXT", help="What spirit it is."),
+    click.option("--distiller", metavar="TEXT", help="Who distilled it."),
+    click.option("--distilled", metavar="DATE", help="When."),
+    click.option("--wood-days", type=int, metavar="DAYS", help="Time in wood earned before; 0 for new make."),
+    click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
+)
+
+
+def _from_outside(verb):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202 (a decorator of decorators)
+    for option in reversed(_FROM_OUTSIDE):
+        verb = option(verb)
+    return verb
+
+
+def new_item_id(door: Door, kind: str, given: str | None) -> str:
+    """The next number of a kind, or the reserved one on a label printed ahead."""
+    if given is None:
+        return door.book.next_id(kind)
+    identifier = read(given)
+    if identifier is None or kind_of(identifier) != kind:
+        raise Malformed(f"'{given}' is not the identifier of a {kind}", "scan the label printed ahead")
+    if not door.book.store.query("SELECT 1 FROM reserved WHERE key = ?", (key_of(identifier),)):
+        raise Refused(
+            f"{hyphened(identifier)} was not reserved, or is in use",
+            f"leave it out for a new number, or: pourbook reserve {kind} COUNT",
+        )
+    return identifier
+
+
+def _origin(
+    door: Door,
+    target: str,
+    amount: str,
+    *,
+    strength: str | None,
+    temperature: str | None,
+    awaited: bool,
+    spirit: str | None,
+    distiller: str | None,
+    distilled: str | None,
+    wood_days: int | None,
+    cost: str | None,
+) -> "Move":
+    """A filling from outside."""
+    from pourbook.book.entries import Move
+
+    facts: dict[str, str | int] = {}
+    for name, value in (("spirit", spirit), ("distiller", distiller), ("distilled", distilled), ("cost", cost)):
+        if value:
+            facts[name] = value
+    if wood_days is not None:
+        if wood_days < 0:
+            raise Malformed(f"{wood_days} days in wood are less than none", "give 0 for new make")
+        facts["wood_days"] = wood_days
+    return Move(
+        "origin",
+        target,
+        door.amount(amount),
+        door.strength(strength),
+        door.temperature(temperature),
+        awaited=awaited,
+        facts=facts,
+    )
+
+
+@click.command("cask")
+@click.argument("ref", required=False)
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'.")
+@click.option("--capacity", metavar="LITRES", help="Nominal capacity in litres.")
+@click.option("--place", metavar="TEXT", help="Where it lies.")
+@click.option("--previous", metavar="TEXT", help="Previous contents and treatments.")
+@click.option("--fill", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
+@_from_outside
+@recording
+def cask_verb(  # type: ignore[no-untyped-def]
+    door: Door, ref: str | None, given: str | None, wood: str | None, capacity: str | None, place: str | None,
+    previous: str | None, fill: str | None, **origin,  # noqa: ANN003
+) -> None:  # fmt: skip
+    """Take a cask into the book, empty or with what it holds.
+
+    REF is the house's own name for it. New make has --wood-days 0; where the time in wood is
+    not given it counts as unknown, and no age may be stated of anything it goes into.
+
+    \b
+    Example:
+      pourbook cask "Row 3/12" --wood "virgin chestnut" --capacity 225 --fill "220 l"
+          --strength 63.5 --spirit "malt spirit" --wood-days 0
+      pourbook cask --wood "rum barrel"
+    """
+    from pourbook.book.entries import Item, Pour
+
+    facts = {"ref": ref, "wood": wood, "capacity_l": capacity, "place": place, "previous": previous}
+    facts["spirit"] = origin["spirit"]
+    with door.book.writing():
+        identifier = new_item_id(door, "cask", given)
+        drafts = [door.draft(Item(identifier, {name: value for name, value in facts.items() if value}))]
+        if fill:
+            drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, **origin),))))
+        recorded = door.record_drafts(*drafts)
+    door.tell(recorded, hyphened(identifier), id=identifier)
+
+
+@click.command("fill")
+@item_argument("item")
+@click.argument("amount")
+@_from_outside
+@recording
+def fill_verb(door: Door, item: str, amount: str, **origin) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN003
+    """Fill spirit from outside into a cask, batch or any item.
+
+    \b
+    Example:
+      pourbook fill C-000001-4 "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --wood-days 0
+      pourbook fill B-000001-D "18400 kg" --strength 68 --awaited
+    """
+    from pourbook.book.entries import Pour
+
+    target = door.book.find(item)
+    recorded = door.record(Pour("fill", (_origin(door, target, amount, **origin),)))
+    door.tell(recorded, _holds(door, target), id=target)
+
+
+def _holds(door: Door, identifier: str) -> str:
+    view = door.book.show(identifier)
+    mark = door.decimal_mark
+    if not view.holding.mass_mg:
+        return f"{hyphened(identifier)} is empty"
+    return (
+        f"{hyphened(identifier)} holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, "
+        f"{strength_shown(view.strength_20c, mark)} % vol"
+    )
+
+
+@click.command("gauge")
+@item_argument("item")
+@click.option("--amount", metavar="AMOUNT", help="Volume or mass that is there; 0 for empty.")
+@click.option("--strength", metavar="STRENGTH", help="As read.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
+@click.option("--instrument", metavar="TEXT", help="What it was read with.")
+@click.option("--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn.")
+@recording
+def gauge_verb(
+    door: Door, item: str, amount: str | None, strength: str | None, temperature: str | None,
+    instrument: str | None, at_source: bool,  # noqa: FBT001
+) -> None:  # fmt: skip
+    """Record what was measured of an item.
+
+    A gauge states what is there; the difference from the book is a gain or a loss. Amount alone
+    keeps the strength, strength alone keeps the volume.
+
+    \b
+    Example:
+      pourbook gauge C-000001-4 --amount "198.5 l" --strength 61.2 --temperature 12
+      pourbook gauge V-000003-8 --strength 61.4 --at-source
+    """
+    from pourbook.book.entries import Gauge
+
+    identifier = door.book.find(item)
+    facts: dict[str, str | int] = {"instrument": instrument} if instrument else {}
+    gauge = Gauge(
+        identifier,
+        None if amount is None else door.amount(amount, allow_zero=True),
+        door.strength(strength),
+        door.temperature(temperature),
+        facts,
+    )
+    if not at_source:
+        door.tell(door.record(gauge), _holds(door, identifier), id=identifier)
+        return
+    source, drawn_us = _drawn_from(door, identifier)
+    if gauge.strength is None or amount is not None:
+        raise Malformed("--at-source carries a strength, and nothing else", "give --strength only")
+    recorded = door.record_drafts(
+        door.draft(gauge, happened_us=drawn_us), door.draft(gauge._replace(id=source), happened_us=drawn_us)
+    )
+    door.tell(recorded, _holds(door, identifier), _holds(door, source), id=identifier, source=source)
+
+
+def _drawn_from(door: Door, vial: str) -> tuple[str, int]:
+    """What a vial was drawn from, and when."""
+    from pourbook.book.reading import drawn_from
+
+    found = drawn_from(door.book.store, vial)
+    if found is None:
+        raise Refused(f"{hyphened(vial)} was not drawn from one item", "gauge the item itself with --happened")
+    return found
+
+
+@click.command("draw")
+@item_argument("item")
+@click.argument("amount")
+@click.option("--vial", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--ref", metavar="TEXT", help="The house's own name for the vial.")
+@click.option("--returned", metavar="AMOUNT", help="Valinch excess that went back at once.")
+@click.option("--strength", metavar="STRENGTH", help="Of the sample as read: gauges the source first.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
+@recording
+def draw_verb(
+    door: Door, item: str, amount: str, vial: str | None, ref: str | None, returned: str | None,
+    strength: str | None, temperature: str | None,
+) -> None:  # fmt: skip
+    """Draw a sample from a cask (or a batch) into a vial, and print the vial's identifier.
+
+    A vial is the drawn sample, not the glass: a glass used again gets a new label.
+
+    \b
+    Example:
+      pourbook draw C-000001-4 "200 ml"
+      pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-2 --temperature 13
+    """
+    from pourbook.book.entries import Item, Move, Pour
+
+    source = door.book.find(item)
+    drawn = door.amount(amount)
+    facts: dict[str, str | int] = {}
+    if returned:
+        back = door.amount(returned)
+        facts = {"drawn": drawn.typed, "returned": back.typed}
+        drawn = drawn.less(back)
+    move = Move(source, "", drawn, door.strength(strength), door.temperature(temperature), facts=facts)
+    view = door.book.show(source)
+    name = view.facts.get("wood") or view.facts.get("name") or ""
+    about = {"ref": ref, "name": name, "spirit": view.facts.get("spirit"), "previous": view.facts.get("previous")}
+    with door.book.writing():
+        identifier = new_item_id(door, "vial", vial)
+        recorded = door.record(
+            Item(identifier, {fact: value for fact, value in about.items() if value}),
+            Pour("draw", (move._replace(target=identifier),)),
+        )
+    door.tell(recorded, hyphened(identifier), id=identifier, source=source)
+    if not door.json:
+        click.echo(f"{_holds(door, source)} after the draw", err=True)
+
+
+@click.command("dispose")
+@item_argument("item")
+@click.argument("amount")
+@click.option("--disposition", type=click.Choice(DISPOSITIONS), required=True, help="Where it went.")
+@click.option("--strength", metavar="STRENGTH", help="Of what left, where it differs: evaporation.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
+@click.option("--document", metavar="TEXT", help="Destruction record, witness, claim …")
+@recording
+def dispose_verb(
+    door: Door, item: str, amount: str, disposition: str, strength: str | None, temperature: str | None,
+    document: str | None,
+) -> None:  # fmt: skip
+    """Record a loss: an amount (or all) that left the item for good.
+
+    \b
+    Example:
+      pourbook dispose V-000001-4 all --disposition tasting
+      pourbook dispose C-000002-9 "3.4 l" --disposition leak --reason "stave cracked"
+    """
+    from pourbook.book.entries import Move, Pour
+
+    identifier = door.book.find(item)
+    facts: dict[str, str | int] = {"disposition": disposition} | ({"document": document} if document else {})
+    move = Move(
+        identifier, "loss", door.amount_or_all(amount), door.strength(strength), door.temperature(temperature),
+        facts=facts,
+    )  # fmt: skip
+    door.tell(door.record(Pour("dispose", (move,))), _holds(door, identifier), id=identifier)
+
+
+@click.command("set")
+@item_argument("item")
+@click.argument("facts", nargs=-1, required=True, metavar="NAME=VALUE…")
+@recording
+def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
+    """Set facts of an item from a time on: ref, name, wood, capacity_l, owner …
+
+    An empty value ends a fact. What was true before stays true of the time before.
+
+    \b
+    Example:
+      pourbook set C-000001-4 ref="Row 4/02" wood="rum barrel, second use"
+    """
+    from pourbook.book.entries import Facts
+    from pourbook.cli.house import pairs
+
+    identifier = door.book.find(item)
+    door.tell(door.record(Facts(identifier, pairs(facts))), f"{hyphened(identifier)}: noted", id=identifier)
+
+
+@click.command("place")
+@item_argument("items", many=True)
+@click.option("--to", "place", required=True, metavar="PLACE", help="Where they are now.")
+@recording
+def place_verb(door: Door, items: tuple[str, ...], place: str) -> None:
+    """Move items to a place.
+
+    \b
+    Example:
+      pourbook place C-000001-4 C-000002-9 --to "Warehouse 2, row 7"
+    """
+    from pourbook.book.entries import Facts
+
+    found = [door.book.find(item) for item in items]
+    recorded = door.record(*(Facts(identifier, {"place": place}) for identifier in found))
+    door.tell(recorded, *(f"{hyphened(identifier)} is at {place}" for identifier in found), ids=found, place=place)
+
+
+def _hold(door: Door, items: tuple[str, ...], *, held: bool) -> None:
+    from pourbook.book.entries import Hold
+
+    if not door.options["reason"]:
+        raise Malformed("a hold and its end need their reason", "give --reason")
+    found = [door.book.find(item) for item in items]
+    recorded = door.record(*(Hold(identifier, held) for identifier in found))
+    word = "is on hold" if held else "is free again"
+    door.tell(recorded, *(f"{hyphened(identifier)} {word}" for identifier in found), ids=found, held=held)
+
+
+@click.command("hold")
+@item_argument("items", many=True)
+@recording
+def hold_verb(door: Door, items: tuple[str, ...]) -> None:
+    """Put items on hold: nothing may be poured from or into them until they are let go.
+
+    \b
+    Example:
+      pourbook hold C-000004-C L-000001-A --reason "cork taint suspected"
+    """
+    _hold(door, items, held=True)
+
+
+@click.command("unhold")
+@item_argument("items", many=True)
+@recording
+def unhold_verb(door: Door, items: tuple[str, ...]) -> None:
+    """Let items on hold go again.
+
+    \b
+    Example:
+      pourbook unhold C-000004-C --reason "laboratory: clean"
+    """
+    _hold(door, items, held=False)
+
+
+@click.command("note")
+@item_argument("item")
+@click.argument("text")
+@recording
+def note_verb(door: Door, item: str, text: str) -> None:
+    """Note something about an item.
+
+    \b
+    Example:
+      pourbook note C-000001-4 "bung replaced; nose clean, dried apple"
+    """
+    from pourbook.book.entries import Note
+
+    identifier = door.book.find(item)
+    door.tell(door.record(Note(identifier, text)), f"{hyphened(identifier)}: noted", id=identifier)
+
+

@@ -1,0 +1,56 @@
+"""Hydrometer readings: glass, temperature, and what extract hides."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pourbook.alcoholometry import (
+    liquid_of_volume,
+    mass_fraction_from_strength,
+    strength_20c,
+    strength_from_proof,
+)
+from pourbook.alcoholometry.hydrometer import apparent_strength_20c, mass_fraction_from_hydrometer
+from pourbook.errors import OutOfRange
+from pourbook.liquid import EMPTY
+
+
+@pytest.mark.parametrize("proof", [80, 85, 90, 95, 100])
+def test_a_gram_per_litre_hides_0_4_proof(proof):
+    """27 CFR 30.32(b): 100 mg of solids in 100 mL hide 0.4 degree, one figure for 80 to 100 proof.
+
+    One figure for a range that runs from 0.46 to 0.37 by density: 0.07 is that spread.
+    """
+    liquid = liquid_of_volume(100_000, strength_from_proof(proof), extract_g_per_l=1.0)
+    hidden = 2 * (strength_20c(liquid) - apparent_strength_20c(liquid))
+    assert hidden == pytest.approx(0.4, abs=0.07)
+
+
+@settings(deadline=None)
+@given(st.floats(0, 100))
+def test_at_its_own_temperature_it_shows_the_strength(percent_vol):
+    """No correction where instrument and liquid are at the reference."""
+    found = mass_fraction_from_hydrometer(percent_vol, 20.0)
+    assert found == pytest.approx(mass_fraction_from_strength(percent_vol), abs=1e-9)
+
+
+@settings(deadline=None)
+@given(st.floats(5, 95), st.floats(5, 34))
+def test_a_warm_liquid_shows_too_much(percent_vol, temperature_c):
+    """Read warmer, one and the same reading means less ethanol."""
+    cool = mass_fraction_from_hydrometer(percent_vol, temperature_c)
+    assert mass_fraction_from_hydrometer(percent_vol, temperature_c + 1.0) < cool
+
+
+def test_a_reading_that_no_mixture_gives_is_refused():
+    """Nothing is as light at 0 °C as pure ethanol at 20 °C."""
+    with pytest.raises(OutOfRange, match="density 789"):
+        mass_fraction_from_hydrometer(100.0, 0.0)
+
+
+def test_a_liqueur_heavier_than_water_is_refused_and_nothing_shows_nothing():
+    """300 g/L of sugar at 20 % vol sinks below any alcoholometer."""
+    with pytest.raises(OutOfRange, match=r"density 10\d\d") as refusal:
+        apparent_strength_20c(liquid_of_volume(1000, 20.0, extract_g_per_l=300.0))
+    assert "sugar" in refusal.value.remedy
+    assert apparent_strength_20c(EMPTY) is None
