@@ -27,6 +27,8 @@ from pourbook import (
     Void,
 )
 from pourbook.book.entries import SOURCES, TARGETS
+from pourbook.book.reading import next_id
+from pourbook.book.verifying import PROJECTIONS
 from pourbook.identifiers import key_of
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount, read_strength
@@ -112,13 +114,8 @@ class House:
 
     def opening(self, name, **facts):
         """The entry that opens an item under a short name."""
-        kind = KIND_OF[name[0]]
-        with self.book.writing():
-            taken = [identifier for identifier in self.ids.values() if identifier[0] == name[0]]
-            number = 1 + max((int(identifier[1:-1]) for identifier in taken), default=0)
-            from pourbook.book.reading import next_id
-
-            self.ids[name] = next_id(self.book.store, kind, number)
+        taken = [int(known[1:-1]) for known in self.ids.values() if known[0] == name[0]]
+        self.ids[name] = next_id(self.book.store, KIND_OF[name[0]], after=max(taken, default=0) + 1)
         return Item(self.ids[name], facts)
 
     def open(self, *names, at=None, **facts):
@@ -241,8 +238,6 @@ class House:
 
     def dump_tables(self):
         """Every row of every projection: what `nothing was changed` is measured by."""
-        from pourbook.book.verifying import PROJECTIONS
-
         tables = {"entry": "number", **PROJECTIONS}
         return {
             table: self.book.store.query(f"SELECT * FROM {table} ORDER BY {order}")

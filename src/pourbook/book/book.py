@@ -62,7 +62,13 @@ class Book:
 
     @classmethod
     def create(
-        cls, path: Path | str, *, house: str, who: str = "pourbook", clock: Callable[[], int] = now_us, **settings: str
+        cls,
+        path: Path | str,
+        *,
+        house: str,
+        who: str = "pourbook",
+        clock: Callable[[], int] = now_us,
+        **settings: str,
     ) -> "Book":
         """A new book with the house's settings as its first entry.
 

@@ -246,9 +246,7 @@ class Void(NamedTuple):
     number: int
 
 
-Entry = (
-    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Paper | Imported | Close | Void
-)
+Entry = House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Paper | Imported | Close | Void
 
 
 class Draft(NamedTuple):

@@ -130,9 +130,7 @@ def own_state(line: int) -> int:
     return line * 2 + 1
 
 
-def pour(
-    line: Mapping[str, Any], number: int, source: Holding | None, target: Holding | None
-) -> Outcome:
+def pour(line: Mapping[str, Any], number: int, source: Holding | None, target: Holding | None) -> Outcome:
     """Pour.
 
     Args:
@@ -214,9 +212,7 @@ def _within_tolerance(mass: int, held: int, line: Mapping[str, Any]) -> bool:
     return held > 0 and (excess <= 1000 or excess * 200 <= held)
 
 
-def _regauged(
-    source: Holding, liquid: Liquid, number: int, flows: list[Flow]
-) -> tuple[Holding, int]:
+def _regauged(source: Holding, liquid: Liquid, number: int, flows: list[Flow]) -> tuple[Holding, int]:
     """A new state of the same ancestry that holds `liquid`; and the state this sealed, if any."""
     state = own_state(number)
     if source.state:
@@ -243,9 +239,7 @@ def _take(held: Liquid, line: Mapping[str, Any]) -> Liquid:
     return taken
 
 
-def _receive(
-    target: Holding, received: Liquid, number: int, flows: list[Flow]
-) -> tuple[int, Holding]:
+def _receive(target: Holding, received: Liquid, number: int, flows: list[Flow]) -> tuple[int, Holding]:
     """The target with the liquid in it; a sealed state is carried over into a new one."""
     state = target.state
     if not state or target.sealed:

@@ -12,7 +12,7 @@ from pourbook.book.fold import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.settings import DEFAULTS
 from pourbook.book.store import Store
-from pourbook.errors import Ambiguous, Unknown
+from pourbook.errors import Ambiguous, Refused, Unknown
 from pourbook.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "LedgerRow",
     "Logged",
     "beginning_with",
+    "bottles_left",
     "concerning",
     "drawn_from",
     "entry_of",
@@ -33,6 +34,7 @@ __all__ = [
     "recipe",
     "settings",
     "view",
+    "with_fact",
 ]
 
 
@@ -144,7 +146,8 @@ def find(store: Store, text: str) -> str:
             return identifier
         if store.query("SELECT 1 FROM reserved WHERE key = ?", (key_of(identifier),)):
             raise Unknown(
-                f"{hyphened(identifier)} is a label printed ahead and not yet in use", "bind it to what it labels"
+                f"{hyphened(identifier)} is a label printed ahead and not yet in use",
+                "bind it to what it labels",
             )
         raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
     found = [key for key in _named(store, text) if facts(store, key).get("ref") == text]
@@ -153,7 +156,9 @@ def find(store: Store, text: str) -> str:
     if found:
         names = ", ".join(hyphened(of_key(key)) for key in found)
         raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
-    raise Unknown(f"nothing in the book is called '{text}'", "check the name; pourbook stock lists what there is")
+    raise Unknown(
+        f"nothing in the book is called '{text}'", "check the name; pourbook stock lists what there is"
+    )
 
 
 def _named(store: Store, ref: str) -> list[int]:
@@ -168,6 +173,12 @@ def next_id(store: Store, kind: str, after: int = 0) -> str:
     while not is_issued(kind, number):
         number += 1
     return write(kind, number)
+
+
+def with_fact(store: Store, name: str, value: str) -> list[str]:
+    """Items of which this is true now."""
+    rows = store.query("SELECT DISTINCT item FROM fact WHERE name = ? AND value = ?", (name, value))
+    return sorted(of_key(key) for (key,) in rows if facts(store, key).get(name) == value)
 
 
 # -- contents --------------------------------------------------------------------------
@@ -193,7 +204,8 @@ def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
         "SELECT name, value FROM fact WHERE item = ? AND happened <= ? ORDER BY happened, place",
         (key, 1 << 62 if at_us is None else at_us),
     )
-    return {name: value for name, value in dict(rows).items() if value}
+    known: dict[str, str] = dict(rows)
+    return {name: value for name, value in known.items() if value}
 
 
 def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:
@@ -238,13 +250,33 @@ def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
     return (source, rows[0][1]) if source[0].isupper() else None
 
 
+def bottles_left(store: Store, lot: str) -> int:
+    """Bottles of a lot that have not left it.
+
+    Raises:
+        Refused: the item was not bottled as a lot of so many.
+    """
+    filled = gone = 0
+    for row in ledger(store, key_of(lot)):
+        body = entry_of(store, row.entry).entry["body"]
+        line = body["lines"][row.line % LINES] if "lines" in body else {}
+        if line.get("to") == lot:
+            filled += int(line.get("bottles", 0))
+        elif line.get("from") == lot:
+            gone += int(line.get("bottles", 0))
+    if not filled:
+        raise Refused(f"{hyphened(lot)} was not bottled by count", "despatch it by amount: pourbook pour")
+    return filled - gone
+
+
 # -- the journal -----------------------------------------------------------------------
 
 _LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
 
 
 def _logged(row: tuple[Any, ...]) -> Logged:
-    return Logged(*row[:4], parsed(row[4]), row[5].hex())
+    number, kind, happened, gone, entry_bytes, entry_hash = row
+    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
 
 
 def entry_of(store: Store, number: int) -> Logged:
@@ -302,6 +334,8 @@ def beginning_with(store: Store, text: str) -> list[str]:
     ]
     letters = {letter: kind for kind, letter in KINDS.items()}
     kind = letters.get(wanted[:1])
-    keys = store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
+    keys = (
+        store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
+    )
     found = (of_key(key) for (key,) in keys)
     return names + [identifier for identifier in found if identifier.startswith(wanted)][:20]

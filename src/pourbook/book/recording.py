@@ -5,7 +5,7 @@ numbers follow that order. A strength typed with a pour becomes a gauge of the s
 it. Nothing here opens a file or reads a clock.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.entries import (
@@ -41,6 +41,7 @@ from pourbook.errors import (
     Malformed,
     OutOfRange,
     PeriodClosed,
+    PourbookError,
     Refused,
     Unknown,
 )
@@ -48,9 +49,11 @@ from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key
 from pourbook.liquid import Liquid
 from pourbook.times import written
 
-__all__ = ["Changed", "Recorded", "record"]
+__all__ = ["AHEAD_US", "Changed", "Recorded", "record", "record_in_order"]
 
-_AHEAD_US = 300_000_000  # clocks of two stations may differ by five minutes
+AHEAD_US = 300_000_000
+"""So much may a time lie ahead of the clock: clocks of two stations may differ by five minutes."""
+
 _BATCH = 5_000
 
 
@@ -79,7 +82,7 @@ class Recorded(NamedTuple):
         gains: items that were gauged up because more was taken than the book held, with the mg.
     """
 
-    numbers: tuple[int, ...]
+    numbers: Sequence[int]
     recomputed: int
     changed: tuple[Changed, ...]
     leaning: tuple[int, ...]
@@ -112,6 +115,47 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
     return recorder.finish()
 
 
+def record_in_order(
+    store: Store,
+    drafts: Iterable[Draft],
+    now_us: int,
+    refused: Callable[[Draft, PourbookError], None] | None = None,
+) -> Recorded:
+    """As `record`, for any number of drafts that come in the order in which they are to be numbered.
+
+    Nothing is gathered, so that memory stays flat. Pours and gauges must come in the order they
+    happened; none may stand in for another entry.
+
+    Args:
+        store: inside a transaction.
+        drafts: one after the other.
+        now_us: the moment of recording.
+        refused: is told each draft that a rule refuses, and why, before the next one is asked for;
+            nothing may then be committed. Without it the first refusal is raised.
+
+    Raises:
+        PourbookError: any rule refuses; nothing may then be committed.
+        ValueError: a draft is out of order, or replaces an entry.
+    """
+    recorder = _Recorder(store, now_us)
+    latest_us = -(1 << 62)
+    for draft in drafts:
+        try:
+            recorder.check(draft)
+            if isinstance(draft.entry, Pour | Gauge):
+                if draft.replaces or draft.happened_us < latest_us:
+                    raise ValueError(f"out of order: {draft!r}")
+                latest_us = draft.happened_us
+                recorder.liquid(draft)
+            else:
+                recorder.plain(draft)
+        except PourbookError as refusal:
+            if refused is None:
+                raise
+            refused(draft, refusal)
+    return recorder.finish()
+
+
 class _Recorder:
     def __init__(self, store: Store, now_us: int) -> None:
         self.store = store
@@ -122,8 +166,9 @@ class _Recorder:
         self.fresh: set[int] = set()
         self.known: set[int] = set()
         self.fold = Refold(store, self.fresh)
+        self.first = self.number + 1
         self.rows: list[tuple[Any, ...]] = []
-        self.numbers: list[int] = []
+        self.openings: dict[str, list[tuple[Any, ...]]] = {}
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
         closed = store.query("SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0")
@@ -140,7 +185,7 @@ class _Recorder:
         """
         if not draft.who.strip():
             raise Malformed("nobody is named as the person who did it", "give --who NAME")
-        if draft.happened_us > self.now_us + _AHEAD_US:
+        if draft.happened_us > self.now_us + AHEAD_US:
             raise OutOfRange(
                 f"{written(draft.happened_us)} lies in the future", "record what has happened, when it has"
             )
@@ -168,7 +213,9 @@ class _Recorder:
         key = self._known(identifier)
         held_from = self.holds.get(key)
         if held_from and _held_at(held_from, happened_us):
-            raise Held(f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason")
+            raise Held(
+                f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason"
+            )
 
     def _check_pour(self, pour: Pour, happened_us: int) -> None:
         if not pour.moves:
@@ -192,6 +239,8 @@ class _Recorder:
     def plain(self, draft: Draft) -> None:
         """Record an entry that moves no liquid."""
         entry = draft.entry
+        if not isinstance(entry, Item):
+            self.write_openings()
         if isinstance(entry, Void):
             self._take_back(entry.number, "")
         elif draft.replaces:
@@ -202,7 +251,9 @@ class _Recorder:
             self._mark_gone(entry.number)
         place = self.places.get(draft.replaces, number)
         for sql, parameters in statements(kind_name(entry), body, number, draft.happened_us, place):
-            self.store.execute(sql, parameters)
+            self.openings.setdefault(sql, []).append(parameters)
+        if not isinstance(entry, Item) or draft.replaces:
+            self.write_openings()
         if isinstance(entry, Hold):
             self.holds = _holds(self.store)
 
@@ -275,7 +326,8 @@ class _Recorder:
             raise Refused(f"entry {number} is a {kind} entry and stays", "record what is true now instead")
         if expected_kind and kind != expected_kind:
             raise Refused(
-                f"entry {number} is a {kind}; a {expected_kind} cannot replace it", "void it, then record anew"
+                f"entry {number} is a {kind}; a {expected_kind} cannot replace it",
+                "void it, then record anew",
             )
         self.places[number] = place
         if kind in ("pour", "gauge"):
@@ -339,9 +391,7 @@ class _Recorder:
         lines = []
         for index, move in enumerate(pour.moves):
             line_key = (key[0], key[1] + index)
-            held = (
-                NOTHING if move.source in SOURCES else self.fold.held(key_of(move.source), line_key)
-            )
+            held = NOTHING if move.source in SOURCES else self.fold.held(key_of(move.source), line_key)
             line = frozen_move(move, held, confirmed=draft.confirmed)
             outcome = self.fold.apply("pour", line, line_number(number, index), line_key)
             if outcome.implied_gain_mg and not move.empties:
@@ -385,15 +435,21 @@ class _Recorder:
         self.rows.append(
             (number, kind, draft.happened_us, place or number, 0, entry_bytes.decode(), self.head)
         )
-        self.numbers.append(number)
         if draft.replaces:
             self._mark_gone(draft.replaces)
         elif len(self.rows) >= _BATCH:
             self.write_entries()
         return number
 
+    def write_openings(self) -> None:
+        """Write the rows of items opened one after the other; entries of other kinds wait for none."""
+        for sql, rows in self.openings.items():
+            self.store.execute_many(sql, rows)
+        self.openings.clear()
+
     def write_entries(self) -> None:
         """Write the entries gathered so far."""
+        self.write_openings()
         self.store.execute_many(
             "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
             self.rows,
@@ -416,7 +472,7 @@ class _Recorder:
             if (after := self.fold.after(item)) != before
         ]
         return Recorded(
-            tuple(self.numbers),
+            range(self.first, self.number + 1),
             self.fold.recomputed,
             tuple(changed),
             tuple(dict.fromkeys(self.fold.leaning)),

@@ -270,9 +270,7 @@ class Refold:
         self._changes.drop_flows(number, target_state)
         return stored
 
-    def _note_leaning(
-        self, entry_number: int, line: Mapping[str, Any], source: int | None, key: Key
-    ) -> None:
+    def _note_leaning(self, entry_number: int, line: Mapping[str, Any], source: int | None, key: Key) -> None:
         """List an entry whose mass was derived from a book strength that is no longer the book's."""
         frozen = line.get("book_fraction")
         if frozen is None or source is None:
@@ -300,4 +298,3 @@ class Refold:
             self._working.clear()
             self._fresh.clear()
             self._last.clear()
-

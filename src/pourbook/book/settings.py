@@ -35,7 +35,9 @@ SETTINGS = {
     "house": Setting("", (), "name of the house, printed on labels and papers"),
     "zone": Setting("UTC", (), "time zone of times typed without an offset, an IANA name"),
     "decimal_mark": Setting(".", (".", ","), "mark between whole and part of a number"),
-    "volume_unit": Setting("ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"),
+    "volume_unit": Setting(
+        "ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"
+    ),
     "strength_scale": Setting("vol20", ("vol20", "vol60f", "proof60f"), "scale of a bare strength"),
     "proof": Setting("us", ("us", "ask"), "what 'proof' alone means"),
     "temperature_unit": Setting("C", ("C", "F"), "unit of a bare temperature"),

@@ -88,7 +88,9 @@ class SqliteStore:
         """
         name = str(path)
         if not Path(path).is_file():
-            raise StoreError(f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME")
+            raise StoreError(
+                f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME"
+            )
         with _explained(name):
             connection = _connect(name)
             (application,) = connection.execute("PRAGMA application_id").fetchone()
@@ -177,7 +179,12 @@ def _migrate(connection: sqlite3.Connection) -> None:
 
 _EXPLANATIONS = (
     ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the rights"),
-    ("disk is full", StoreError, "the disk is full: nothing was recorded in '{}'", "make room, then try again"),
+    (
+        "disk is full",
+        StoreError,
+        "the disk is full: nothing was recorded in '{}'",
+        "make room, then try again",
+    ),
     ("disk i/o", StoreError, "the disk failed while '{}' was in use: nothing was recorded", "check the disk"),
     ("locked", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
     ("busy", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),

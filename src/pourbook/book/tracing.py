@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
+from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.book.fold import LINES, Holding
 from pourbook.book.journal import parsed
@@ -52,6 +53,11 @@ class OriginShare(NamedTuple):
     def entry(self) -> int:
         """Number of the entry."""
         return self.line // LINES
+
+    @property
+    def pure_alcohol_ml(self) -> float:
+        """Volume at 20 °C of the pure alcohol of it in the item."""
+        return self.ethanol_mg / density_kg_m3(1.0)
 
     @property
     def awaited(self) -> bool:
@@ -256,11 +262,17 @@ def _what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> t
         if row.holding.mass_mg:
             return row.holding, later
         later = row.happened_us
-    raise Refused(f"nothing was ever poured into {hyphened(of_key(key))}", "check the identifier and the time")
+    raise Refused(
+        f"nothing was ever poured into {hyphened(of_key(key))}", "check the identifier and the time"
+    )
 
 
 def _origins(
-    lineage: Lineage, records: "_Records", shares: dict[int, float], parts: Any, holding: Holding  # noqa: ANN401
+    lineage: Lineage,
+    records: "_Records",
+    shares: dict[int, float],
+    parts: Any,
+    holding: Holding,  # noqa: ANN401
 ) -> tuple[OriginShare, ...]:
     found = []
     for state in lineage.order:
@@ -342,7 +354,12 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None, now_us:
     }
     pours = _pours(lineage, found.left, records, reached) + tuple(
         records.pour(
-            Inflow(*row), of_key(lineage.item_of[row[0]]), row[2], Liquid(*row[4:]), Liquid(*row[4:]), answer.states[row[0]]
+            Inflow(*row),
+            of_key(lineage.item_of[row[0]]),
+            row[2],
+            Liquid(*row[4:]),
+            Liquid(*row[4:]),
+            answer.states[row[0]],
         )
         for row in store.query(_LEFT, (key, until, until))
     )

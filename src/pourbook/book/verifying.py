@@ -58,7 +58,12 @@ def verify(store: Store) -> Verified:
 
 def _fault(number: int, problem: str) -> Fault:
     return Fault(
-        "journal", number, "", "", problem, "restore a back-up whose head agrees with one written down elsewhere"
+        "journal",
+        number,
+        "",
+        "",
+        problem,
+        "restore a back-up whose head agrees with one written down elsewhere",
     )
 
 
@@ -74,7 +79,11 @@ def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
         problem = _entry_problem(number, kind, happened, bytes_)
         head_now = chain(head, bytes_.encode())
         if head_now != hash_:
-            return expected, head, (_fault(number, f"entry {number} is not what was recorded: its hash differs"),)
+            return (
+                expected,
+                head,
+                (_fault(number, f"entry {number} is not what was recorded: its hash differs"),),
+            )
         if problem:
             return expected, head, (_fault(number, problem),)
         head = head_now
@@ -141,7 +150,9 @@ def _compare_rows(table: str, kept: Iterator[Any], rebuilt: Iterator[Any]) -> It
             return
         if one != other:
             found += 1
-            yield Fault(f"table {table}", 0, "", str(one or other), "does not follow from the journal", remedy)
+            yield Fault(
+                f"table {table}", 0, "", str(one or other), "does not follow from the journal", remedy
+            )
             if one is None or other is None:
                 return
 
@@ -153,7 +164,15 @@ def _copy_journal(store: Store, rebuilt: Store) -> dict[int, tuple[int, int]]:
         rebuilt.execute_many(
             "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
             (
-                (row[0], row[1], row[2], gone.get(row[0], (0, row[0]))[1], gone.get(row[0], (0, 0))[0], row[3], b"")
+                (
+                    row[0],
+                    row[1],
+                    row[2],
+                    gone.get(row[0], (0, row[0]))[1],
+                    gone.get(row[0], (0, 0))[0],
+                    row[3],
+                    b"",
+                )
                 for row in store.stream("SELECT number, kind, happened, bytes FROM entry ORDER BY number")
             ),
         )

@@ -50,7 +50,7 @@ def _show(answer: dict[str, float], *, json: bool) -> None:
 @click.option("--mass-fraction", metavar="NUMBER", help="Ethanol by mass, 0 to 1, in place of --strength.")
 @click.option("--temperature", default="20", metavar="TEMPERATURE", help="°C, or with a unit: '68 F'.")
 @click.option("--json", is_flag=True, help="One JSON document.")
-def density_verb(strength: str | None, mass_fraction: str | None, temperature: str, json: bool) -> None:  # noqa: FBT001
+def density_verb(strength: str | None, mass_fraction: str | None, temperature: str, json: bool) -> None:
     """Density of a mixture of ethanol and water at a temperature.
 
     \b
@@ -64,14 +64,16 @@ def density_verb(strength: str | None, mass_fraction: str | None, temperature: s
 def _fraction(strength: str | None, by_mass: str | None) -> float:
     if (strength is None) == (by_mass is None):
         raise Malformed("one of strength and mass fraction is needed", "give --strength or --mass-fraction")
-    return mass_fraction(read_strength(strength)) if strength is not None else float(read_decimal(by_mass or ""))
+    return (
+        mass_fraction(read_strength(strength)) if strength is not None else float(read_decimal(by_mass or ""))
+    )
 
 
 @click.command("strength")
 @click.option("--density", required=True, metavar="NUMBER", help="kg/m³, in vacuum, at the temperature.")
 @click.option("--temperature", default="20", metavar="TEMPERATURE", help="°C, or with a unit: '68 F'.")
 @click.option("--json", is_flag=True, help="One JSON document.")
-def strength_verb(density: str, temperature: str, json: bool) -> None:  # noqa: FBT001
+def strength_verb(density: str, temperature: str, json: bool) -> None:
     """Strength of a mixture of ethanol and water from its density at a temperature.
 
     \b
@@ -79,4 +81,7 @@ def strength_verb(density: str, temperature: str, json: bool) -> None:  # noqa: 
       pourbook strength --density 900.1 --temperature 14
     """
     temperature_c = _celsius(temperature)
-    _show(_answer(mass_fraction_from_density(float(read_decimal(density)), temperature_c), temperature_c), json=json)
+    _show(
+        _answer(mass_fraction_from_density(float(read_decimal(density)), temperature_c), temperature_c),
+        json=json,
+    )

@@ -49,7 +49,9 @@ def ledger_document(row: "LedgerRow") -> dict[str, Any]:
 
 def trace_document(trace: "Trace") -> dict[str, Any]:
     """A trace, back or forward."""
-    refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
+    refs = {item.item.id: item.item.ref or None for item in trace.items} | {
+        trace.item.id: trace.item.ref or None
+    }
     youngest, mean = trace.age
     return {
         "item": view_document(trace.item),
@@ -84,7 +86,12 @@ def _origin(origin: "OriginShare", refs: dict[str, str | None]) -> dict[str, Any
 
 def _item(item: "ItemShare", direction: str) -> dict[str, Any]:
     view = item.item
-    document: dict[str, Any] = {"id": view.id, "ref": view.ref or None, "kind": view.kind, "share": item.share}
+    document: dict[str, Any] = {
+        "id": view.id,
+        "ref": view.ref or None,
+        "kind": view.kind,
+        "share": item.share,
+    }
     if direction == "forward":
         document["share_now"] = item.share_now
     return document | {

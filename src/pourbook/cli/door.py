@@ -78,7 +78,9 @@ class Door:
         if text is None:
             return None
         scale = cast('Literal["vol20", "vol60f", "proof60f"]', self.settings["strength_scale"])
-        return read_strength(text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us")
+        return read_strength(
+            text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us"
+        )
 
     def temperature(self, text: str | None) -> float:
         """A temperature in °C; 20 when nothing was typed."""
@@ -179,7 +181,9 @@ def _user() -> str:
     try:
         return getpass.getuser()
     except (OSError, KeyError) as error:
-        raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
+        raise Malformed(
+            "nobody is named as the person who did it", "give --who, or set POURBOOK_WHO"
+        ) from error
 
 
 _OF_RECORDING = ("happened", "who", "reason", "where", "dry_run", "confirm")
@@ -205,7 +209,7 @@ def recording(verb: _Verb) -> _Verb:
             click.option("--json", is_flag=True, help="One JSON document."),
         )
     ):
-        verb = cast("_Verb", option(verb))
+        verb = option(verb)
     return _with_door(verb, _OF_RECORDING)
 
 
@@ -233,9 +237,12 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
 
 def item_argument(name: str, *, many: bool = False, required: bool = True) -> Callable[[_Verb], _Verb]:
     """An argument that names an item (or several), with completion in the shell."""
-    return cast(
-        "Callable[[_Verb], _Verb]",
+    return (
         click.argument(
-            name, nargs=-1 if many else 1, required=required, shell_complete=_complete_item, metavar=name.upper()
+            name,
+            nargs=-1 if many else 1,
+            required=required,
+            shell_complete=_complete_item,
+            metavar=name.upper(),
         ),
     )

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
 
 _AT = click.option("--at", metavar="TIME", help="As of that moment; now by default.")
-CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
+CAUTION = (
+    "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
+)
 
 
 @click.command("show")
@@ -25,7 +27,7 @@ CAUTION = "working figures: legal gauge, label and duty return follow the local 
 @_AT
 @click.option("--history", is_flag=True, help="Every line that touched it.")
 @reading
-def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:  # noqa: FBT001
+def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     """Show an item: what it is, what it holds, and on demand how it came to that.
 
     \b
@@ -129,7 +131,7 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @_AT
 @click.option("--pours", is_flag=True, help="Every pour on the way, too.")
 @reading
-def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool) -> None:  # noqa: ANN401, FBT001
+def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool) -> None:  # noqa: ANN401
     """Trace an item back to all that went into it, or forward to all it went into.
 
     Back, a share is the part of the item that was once in the other one. Forward, it is the part,
@@ -169,11 +171,12 @@ def _show_origins(door: Door, trace: "Trace") -> None:
         ("origin", "into", "when", " share %", " l pure"),
         [
             (
-                str(origin.facts.get("spirit") or origin.how) + (" (strength awaited)" if origin.awaited else ""),
+                str(origin.facts.get("spirit") or origin.how)
+                + (" (strength awaited)" if origin.awaited else ""),
                 hyphened(origin.into),
                 door.time_shown(origin.happened_us),
                 percent(origin.share, mark),
-                shown(origin.ethanol_mg / 789239.1 / 1000, 3, mark),
+                shown(origin.pure_alcohol_ml / 1000, 3, mark),
             )
             for origin in trace.origins
         ],
@@ -182,7 +185,14 @@ def _show_origins(door: Door, trace: "Trace") -> None:
 
 def _show_items(trace: "Trace", mark: str) -> None:
     back = trace.direction == "back"
-    heads = ("item", "ref", "what", " share %", " on hand l" if back else " now %", *(() if back else (" on hand l",)))
+    heads = (
+        "item",
+        "ref",
+        "what",
+        " share %",
+        " on hand l" if back else " now %",
+        *(() if back else (" on hand l",)),
+    )
     rows = []
     for other in trace.items:
         view = other.item
@@ -250,7 +260,11 @@ def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
     if item is None:
         entries = list(journal(store, first, last))
     else:
-        entries = [entry for entry in concerning(store, [key_of(door.book.find(item))]) if first <= entry.number <= last]
+        entries = [
+            entry
+            for entry in concerning(store, [key_of(door.book.find(item))])
+            if first <= entry.number <= last
+        ]
     if door.json:
         show_json({"entries": [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]})
         return

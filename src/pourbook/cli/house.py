@@ -2,6 +2,7 @@
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -31,7 +32,9 @@ def pairs(texts: tuple[str, ...]) -> dict[str, str]:
 @click.command("create")
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option("--house", required=True, metavar="NAME", help="Name of the house.")
-@click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Another setting; may be repeated.")
+@click.option(
+    "--set", "settings", multiple=True, metavar="NAME=VALUE", help="Another setting; may be repeated."
+)
 @click.option("--who", default="pourbook", metavar="NAME", help="Who makes it.")
 @reading
 def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], who: str) -> None:
@@ -46,7 +49,8 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
     """
     from pourbook.book.book import Book
 
-    with Book.create(path, house=house, who=who, **pairs(settings)) as book:
+    chosen: dict[str, Any] = {**pairs(settings)}
+    with Book.create(path, house=house, who=who, **chosen) as book:
         number, head = book.head()
     if door.json:
         show_json({"path": str(path), "house": house, "entries": number, "head": head})
@@ -56,7 +60,9 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
 
 
 @click.command("house")
-@click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="A setting to change; may be repeated.")
+@click.option(
+    "--set", "settings", multiple=True, metavar="NAME=VALUE", help="A setting to change; may be repeated."
+)
 @recording
 def house_verb(door: Door, settings: tuple[str, ...]) -> None:
     """Show the house's settings, or change some.
@@ -69,7 +75,9 @@ def house_verb(door: Door, settings: tuple[str, ...]) -> None:
     if settings:
         from pourbook.book.entries import House
 
-        door.tell(door.record(House(pairs(settings))), "changed the house's settings", settings=pairs(settings))
+        door.tell(
+            door.record(House(pairs(settings))), "changed the house's settings", settings=pairs(settings)
+        )
         return
     if door.json:
         show_json(door.settings)
@@ -94,7 +102,16 @@ def checkup_verb(door: Door) -> None:
     from importlib.metadata import PackageNotFoundError, version
 
     found = {"python": sys.version.split()[0], "sqlite": sqlite3.sqlite_version}
-    for name in ("pourbook", "click", "sqlite-utils", "pandas", "reportlab", "qrcode", "python-barcode", "zxing-cpp"):
+    for name in (
+        "pourbook",
+        "click",
+        "sqlite-utils",
+        "pandas",
+        "reportlab",
+        "qrcode",
+        "python-barcode",
+        "zxing-cpp",
+    ):
         try:
             found[name] = version(name)
         except PackageNotFoundError:

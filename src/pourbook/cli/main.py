@@ -117,7 +117,7 @@ def cli(ctx: click.Context, path: str | None) -> None:
     Example:
       pourbook demo
       pourbook --book quillmere/quillmere.pourbook stock
-    """  # noqa: D301 (\b is click's mark for a block kept as it is)
+    """
     ctx.obj = path
 
 
@@ -131,9 +131,8 @@ def _run() -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without ° must not stop a record
     try:
-        cli.main(standalone_mode=False)
-    except click.exceptions.Exit as leaving:
-        return leaving.exit_code
+        status = cli.main(standalone_mode=False)  # what a verb exits with comes back as a value
+        return status if isinstance(status, int) else 0
     except click.Abort:
         click.echo("stopped: nothing more was recorded", err=True)
         return 1
@@ -155,7 +154,6 @@ def _run() -> int:
     except OSError as error:
         click.echo(f"refused: {error.strerror or error}: {error.filename or ''}", err=True)
         return 1
-    return 0
 
 
 def _tell(refusal: PourbookError) -> None:

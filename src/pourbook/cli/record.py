@@ -1,6 +1,7 @@
 """Verbs of cask and vial: take in, fill, gauge, draw, dispose, and what is true of an item."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -43,7 +44,10 @@ _FROM_OUTSIDE = (
 )
 
 
-def _from_outside(verb):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202 (a decorator of decorators)
+_Verb = TypeVar("_Verb", bound=Callable[..., Any])
+
+
+def _from_outside(verb: _Verb) -> _Verb:
     for option in reversed(_FROM_OUTSIDE):
         verb = option(verb)
     return verb
@@ -82,7 +86,12 @@ def _origin(
     from pourbook.book.entries import Move
 
     facts: dict[str, str | int] = {}
-    for name, value in (("spirit", spirit), ("distiller", distiller), ("distilled", distilled), ("cost", cost)):
+    for name, value in (
+        ("spirit", spirit),
+        ("distiller", distiller),
+        ("distilled", distilled),
+        ("cost", cost),
+    ):
         if value:
             facts[name] = value
     if wood_days is not None:
@@ -110,9 +119,9 @@ def _origin(
 @click.option("--fill", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
 @_from_outside
 @recording
-def cask_verb(  # type: ignore[no-untyped-def]
+def cask_verb(
     door: Door, ref: str | None, given: str | None, wood: str | None, capacity: str | None, place: str | None,
-    previous: str | None, fill: str | None, **origin,  # noqa: ANN003
+    previous: str | None, fill: str | None, **origin: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Take a cask into the book, empty or with what it holds.
 
@@ -143,7 +152,7 @@ def cask_verb(  # type: ignore[no-untyped-def]
 @click.argument("amount")
 @_from_outside
 @recording
-def fill_verb(door: Door, item: str, amount: str, **origin) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN003
+def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noqa: ANN401
     """Fill spirit from outside into a cask, batch or any item.
 
     \b
@@ -175,11 +184,13 @@ def _holds(door: Door, identifier: str) -> str:
 @click.option("--strength", metavar="STRENGTH", help="As read.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
 @click.option("--instrument", metavar="TEXT", help="What it was read with.")
-@click.option("--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn.")
+@click.option(
+    "--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn."
+)
 @recording
 def gauge_verb(
     door: Door, item: str, amount: str | None, strength: str | None, temperature: str | None,
-    instrument: str | None, at_source: bool,  # noqa: FBT001
+    instrument: str | None, at_source: bool,
 ) -> None:  # fmt: skip
     """Record what was measured of an item.
 
@@ -220,7 +231,9 @@ def _drawn_from(door: Door, vial: str) -> tuple[str, int]:
 
     found = drawn_from(door.book.store, vial)
     if found is None:
-        raise Refused(f"{hyphened(vial)} was not drawn from one item", "gauge the item itself with --happened")
+        raise Refused(
+            f"{hyphened(vial)} was not drawn from one item", "gauge the item itself with --happened"
+        )
     return found
 
 
@@ -258,7 +271,12 @@ def draw_verb(
     move = Move(source, "", drawn, door.strength(strength), door.temperature(temperature), facts=facts)
     view = door.book.show(source)
     name = view.facts.get("wood") or view.facts.get("name") or ""
-    about = {"ref": ref, "name": name, "spirit": view.facts.get("spirit"), "previous": view.facts.get("previous")}
+    about = {
+        "ref": ref,
+        "name": name,
+        "spirit": view.facts.get("spirit"),
+        "previous": view.facts.get("previous"),
+    }
     with door.book.writing():
         identifier = new_item_id(door, "vial", vial)
         recorded = door.record(
@@ -292,7 +310,9 @@ def dispose_verb(
     from pourbook.book.entries import Move, Pour
 
     identifier = door.book.find(item)
-    facts: dict[str, str | int] = {"disposition": disposition} | ({"document": document} if document else {})
+    facts: dict[str, str | int] = {"disposition": disposition}
+    if document:
+        facts["document"] = document
     move = Move(
         identifier, "loss", door.amount_or_all(amount), door.strength(strength), door.temperature(temperature),
         facts=facts,
@@ -335,7 +355,9 @@ def place_verb(door: Door, items: tuple[str, ...], place: str) -> None:
 
     found = [door.book.find(item) for item in items]
     recorded = door.record(*(Facts(identifier, {"place": place}) for identifier in found))
-    door.tell(recorded, *(f"{hyphened(identifier)} is at {place}" for identifier in found), ids=found, place=place)
+    door.tell(
+        recorded, *(f"{hyphened(identifier)} is at {place}" for identifier in found), ids=found, place=place
+    )
 
 
 def _hold(door: Door, items: tuple[str, ...], *, held: bool) -> None:
@@ -390,5 +412,3 @@ def note_verb(door: Door, item: str, text: str) -> None:
 
     identifier = door.book.find(item)
     door.tell(door.record(Note(identifier, text)), f"{hyphened(identifier)}: noted", id=identifier)
-
-

@@ -120,15 +120,12 @@ def draw_symbol(canvas: "Canvas", mark: Symbol, frame: Frame, least_module_mm: f
 
 
 def _path(mark: Symbol, module: int, row: int) -> str:
-    """The outline in PDF operators, in tenths of a dot from the top left: whole numbers, so exact."""
-    return "".join(
-        " l ".join(
-            f"{x * module + _PULLED_IN * inward_x} {y * row + _PULLED_IN * inward_y}"
-            for x, y, inward_x, inward_y in corners
-        ).replace("l", "m", 1)
-        + " l h "
-        for corners in outlines(mark.rows)
-    )
+    """The outlines in PDF operators, in tenths of a dot from the top left: whole numbers, so exact."""
+    rings = []
+    for corners in outlines(mark.rows):
+        points = [f"{x * module + _PULLED_IN * dx} {y * row + _PULLED_IN * dy}" for x, y, dx, dy in corners]
+        rings.append(f"{points[0]} m {' l '.join(points[1:])} l h ")
+    return "".join(rings)
 
 
 def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame) -> None:
@@ -173,8 +170,12 @@ def _fitted(said: list[str], field: TextField, label: Label, template: Template)
 
 
 def _draw_block(canvas: "Canvas", frame: Frame) -> None:
-    width, height = max(1, frame.width) * 72 / frame.dpi, max(1, frame.height) * 72 / frame.dpi
-    canvas.rect(frame.x_pt(0), frame.y_pt(max(1, frame.height)), width, height, stroke=0, fill=1)
+    """A black rectangle, a dot thick at the least, pulled in as symbols are."""
+    pull = _PULLED_IN / 10
+    width, height = max(1, frame.width), max(1, frame.height)
+    left, right = frame.x_pt(pull), frame.x_pt(width - pull)
+    top, foot = frame.y_pt(pull), frame.y_pt(height - pull)
+    canvas.rect(left, foot, right - left, top - foot, stroke=0, fill=1)
 
 
 def _draw_text_field(canvas: "Canvas", field: TextField, fitted: Fitted, frame: Frame) -> None:

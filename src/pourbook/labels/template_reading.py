@@ -83,7 +83,8 @@ def _faults(wrongs: Wrongs, text: str, file: str) -> Iterator[Fault]:
     """What is wrong, with the line where it is written, or where its table starts."""
     lines = dict(_lines(text))
     for place, wrong in wrongs:
-        row = lines.get(place) or lines.get(place._replace(key=""), 0)
+        tried = (place, place._replace(key=""), Place(place.key, 1), Place(place.key))
+        row = next((lines[known] for known in tried if known in lines), 0)
         column = " ".join(filter(None, (place.table, str(place.nth or ""), place.key)))
         yield Fault(file, row, column, wrong.value, wrong.problem, wrong.remedy)
 
@@ -129,9 +130,10 @@ def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tu
         wrongs.append((place, Wrong("", "is missing or no table", f"write [{place.table}], its keys below")))
         return {}
     for key in found.keys() - form.keys() - set(beside):
-        near = get_close_matches(key, form, n=1)
+        known = (*form, *beside)
+        near = get_close_matches(key, known, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        remedy = f"{hint}there are: {', '.join((*form, *beside))}"
+        remedy = f"{hint}there are: {', '.join(known)}"
         wrongs.append((place._replace(key=key), Wrong("", "is no key of this table", remedy)))
     values: Values = {}
     for key, (check, default) in form.items():

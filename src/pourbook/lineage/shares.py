@@ -186,13 +186,10 @@ def trace_forward(
                 )
                 brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
         states[state] = part / total if total else 0.0
-    items = {
-        other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought
-    }
+    items = {other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought}
     now = {other: states[state] for other, state in latest.items() if state in states and other != item}
     return Forward(items, now, states)
 
 
 def _ratio(weight: float, mass: float, received: tuple[float, float]) -> float:
     return weight / received[0] if received[0] else mass / received[1]
-

@@ -23,10 +23,11 @@ from reportlab.lib.units import mm  # loaded only by the verbs that print
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY, BODY_STRONG, IDENTIFIER, QUIET, Box, Cell, Mark, Piece, Type
+from pourbook.papers.cells import BODY_STRONG, IDENTIFIER, QUIET, Box, Cell, Mark, Piece, Type, scanned
 from pourbook.papers.figures import UNKNOWN, Figure, Notation, digits_needed, exact
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.tables import Column, Content, facts, lines, paper_table, section
+from pourbook.papers.sections import facts, lines, section
+from pourbook.papers.tables import Column, Content, paper_table
 
 __all__ = ["BenchRow", "BenchSheet", "bench_sheet", "running"]
 
@@ -166,38 +167,39 @@ def running(rows: Sequence[BenchRow]) -> list[tuple[Fraction, int]]:
 
 
 def _opening(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
-    notation = sheet.imprint.notation
-    stated: list[tuple[str, Content]] = [
-        ("Ref", sheet.ref),
-        (
-            "Recipe",
-            f"{sheet.recipe}, revision {sheet.recipe_revision}" if sheet.recipe_revision else sheet.recipe,
-        ),
-        ("Revised from", sheet.revised_from),
-        ("Prepared by", sheet.prepared_by),
-        ("Date", sheet.date),
-    ]
-    volume = notation.with_unit(sheet.target_volume_ml, sheet.volume_digits, "mL")
-    strength = notation.with_unit(sheet.target_strength_vol, 2, "% vol")
-    wanted: list[tuple[str, Content]] = [
-        ("Target volume at 20 °C", Piece(volume, BODY_STRONG)),
-        ("Target strength", Piece(strength, BODY_STRONG)),
-    ]
-    warnings = [f"Provisional: {warning}" for warning in sheet.warnings]
     return [
         Cell([Piece(sheet.name, _NAME)]),
         Spacer(0, 4),
-        facts([(label, text) for label, text in stated if text] + wanted, width_pt),
-        *(facts([("Purpose", sheet.purpose)], width_pt, across=1) for _ in [0] if sheet.purpose),
-        *lines(warnings, BODY._replace(face=typefaces.SEMIBOLD)),
+        facts(_stated(sheet), width_pt),
+        *(lines([sheet.purpose], label="Purpose") if sheet.purpose else ()),
+        *lines([f"Provisional: {warning}" for warning in sheet.warnings], BODY_STRONG),
         Spacer(0, 4),
+    ]
+
+
+def _stated(sheet: BenchSheet) -> list[tuple[str, Content]]:
+    """The facts at the head, without those that are not given; the target always."""
+    notation = sheet.imprint.notation
+    volume = notation.with_unit(sheet.target_volume_ml, sheet.volume_digits, "mL")
+    strength = notation.with_unit(sheet.target_strength_vol, 2, "% vol")
+    texts = (
+        ("Ref", sheet.ref),
+        ("Recipe", ", revision ".join(filter(None, (sheet.recipe, sheet.recipe_revision)))),
+        ("Revised from", sheet.revised_from),
+        ("Prepared by", sheet.prepared_by),
+        ("Date", sheet.date),
+    )
+    return [
+        *((label, text) for label, text in texts if text),
+        ("Target volume at 20 °C", Piece(volume, BODY_STRONG)),
+        ("Target strength", Piece(strength, BODY_STRONG)),
     ]
 
 
 _COLUMNS = (
     Column("", 5),
     Column("scan", 9.8),
-    Column("vial, ref, what it is", 45, stretch=1),
+    Column("vial, ref, what it is", 44, stretch=1),
     Column("fraction %\nrole", 16, "right"),
     Column("% vol", 12, "right"),
     Column("pour\nmL", 13, "right"),
@@ -205,8 +207,8 @@ _COLUMNS = (
     Column("pour\ng", 13, "right"),
     Column("balance\nreads g", 14, "right"),
     Column("left\nmL", 11.5, "right"),
-    Column("poured\ng or mL", 22.5),
-    Column("", 6),
+    Column("poured\ng or mL", 24, is_middle=True),
+    Column("", 6, is_middle=True),
 )
 
 
@@ -222,7 +224,7 @@ def _pours(sheet: BenchSheet, width_pt: float) -> Flowable:
     share = sum((exact(row.fraction) for row in sheet.rows), Fraction(0))
     sums = (notation.fixed(volume_ml, sheet.volume_digits), _grams(notation, mass_mg, sheet.mass_digits))
     total_row = ("", "", "Sum", notation.percent(share, digits), "", sums[0], "", sums[1], "", "", "", "")
-    return paper_table(_COLUMNS, rows, width_pt, total_row, padding_pt=1.3, middle=(10, 11))
+    return paper_table(_COLUMNS, rows, width_pt, total_row, padding_pt=1.3)
 
 
 def _pour(
@@ -231,16 +233,16 @@ def _pour(
     notation = sheet.imprint.notation
     return (
         Piece(str(number), _RUNNING),
-        Mark("data-matrix", row.code, _MODULE_DOTS) if row.code else "",
+        Mark("data-matrix", scanned(row.id, row.code), _MODULE_DOTS) if row.code else "",
         _what(row),
-        (Piece(_percent(row.fraction, digits, notation), _RUNNING), Piece(row.role, _UNDER)),
+        Cell([Piece(_percent(row.fraction, digits, notation), _RUNNING), Piece(row.role, _UNDER)], "right"),
         Piece(notation.fixed(row.strength_vol, 2) if row.strength_vol is not None else "awaited", _RUNNING),
         Piece(notation.fixed(row.target_ml, sheet.volume_digits), _TARGET),
         Piece(notation.fixed(total[0], sheet.volume_digits), _RUNNING),
         Piece(_grams(notation, row.target_mg, sheet.mass_digits), _TARGET),
         Piece(_grams(notation, total[1], sheet.mass_digits), _RUNNING),
         _left(row, notation, sheet.volume_digits),
-        Box(20 * mm, 8 * mm),
+        Box(19.5 * mm, 8 * mm),
         Box(4.6 * mm, 4.6 * mm),
     )
 

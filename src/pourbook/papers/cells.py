@@ -17,6 +17,7 @@ from typing import NamedTuple
 from reportlab.platypus import Flowable  # loaded only by the verbs that print
 
 from pourbook import typefaces
+from pourbook.errors import Malformed
 from pourbook.labels.drawing import Frame, draw_symbol
 from pourbook.labels.symbols import symbol
 
@@ -35,6 +36,7 @@ __all__ = [
     "Type",
     "broken",
     "fitted_pt",
+    "scanned",
 ]
 
 _BASE_LINE = 0.76
@@ -211,6 +213,25 @@ class Box(Flowable):  # type: ignore[misc]  # reportlab comes without types
         self.canv.setStrokeGray(0.25)
         self.canv.rect(0, 0, self.width, self.height)
         self.canv.setStrokeGray(0)
+
+
+def scanned(id_: str, code: str) -> str:
+    """The code, when what a scanner reads is what a person reads.
+
+    >>> scanned("C-000123-Y", "C000124X")
+    Traceback (most recent call last):
+        ...
+    pourbook.errors.Malformed: the paper would scan as 'C000124X' but read 'C-000123-Y'
+
+    Raises:
+        Malformed: the code is not the identifier without its hyphens.
+    """
+    if id_.replace("-", "") != code:
+        raise Malformed(
+            f"the paper would scan as '{code}' but read '{id_}'",
+            "give the same identifier twice: without hyphens to scan, with hyphens to read",
+        )
+    return code
 
 
 class Mark(Flowable):  # type: ignore[misc]  # reportlab comes without types

@@ -18,7 +18,7 @@ from pourbook.papers import dossier_liquid, dossier_record
 from pourbook.papers.dossier_statement import computed, journal, statement
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.tables import absent, section
+from pourbook.papers.sections import absent, section
 
 __all__ = ["SECTIONS", "Dossier", "Imprint", "dossier"]
 

@@ -22,7 +22,8 @@ from pourbook.papers.dossier_rows import Balance, Gauge, Origin, Pour, UpstreamI
 from pourbook.papers.dossier_statement import age_text
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN, Figure, Notation, exact
-from pourbook.papers.tables import Column, lines, section
+from pourbook.papers.sections import lines, section
+from pourbook.papers.tables import Column
 
 __all__ = ["additions", "ages", "balances", "gauges", "losses", "origins", "pours", "upstream"]
 

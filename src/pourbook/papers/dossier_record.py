@@ -15,7 +15,8 @@ from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that
 from pourbook.papers.cells import SMALL_IDENTIFIER, Piece
 from pourbook.papers.dossier_columns import ENTRY, WHEN, named, table
 from pourbook.papers.dossier_values import Dossier
-from pourbook.papers.tables import Column, lines
+from pourbook.papers.sections import lines
+from pourbook.papers.tables import Column
 
 __all__ = ["corrections", "despatches", "dry_goods", "people", "remarks"]
 

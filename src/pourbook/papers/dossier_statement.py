@@ -11,7 +11,8 @@ from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL_IDENTIFIER, Cell, Ma
 from pourbook.papers.dossier_rows import Age
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN
-from pourbook.papers.tables import Content, facts, lines
+from pourbook.papers.sections import facts, lines
+from pourbook.papers.tables import Content
 
 __all__ = ["age_text", "computed", "journal", "statement"]
 

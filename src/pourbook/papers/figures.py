@@ -102,4 +102,4 @@ class Notation:
         >>> Notation(",").with_unit(4600, 1, "mL"), Notation().with_unit(None, 1, "mL")
         ('4\xa0600,0 mL', 'unknown')
         """
-        return UNKNOWN if value is None else f"{self.fixed(value, digits)} {unit}"
+        return UNKNOWN if value is None else f"{self.fixed(value, digits)} {unit}".rstrip()

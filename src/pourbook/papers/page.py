@@ -24,7 +24,7 @@ from reportlab.platypus.doctemplate import LayoutError
 
 from pourbook import typefaces
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt
+from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt, scanned
 from pourbook.papers.figures import Notation
 
 __all__ = ["CAUTION", "PAPERS", "Imprint", "Title", "document", "text_width_pt"]
@@ -132,10 +132,12 @@ def document(
         paper: 'A4' or 'Letter'.
 
     Raises:
-        Malformed: no such paper, or a character that no typeface has.
+        Malformed: no such paper, a character that no typeface has, or an identifier that would
+            scan as another one.
         OutOfRange: a single text that is longer than a page.
     """
     width, height = _size(paper)
+    scanned(title.id, title.code)
     for text in (imprint.house, imprint.printed, title.paper):
         typefaces.runs(text, typefaces.TEXT)
     count, _ = _built(_Sheet(imprint, title, width, height, 0), story(text_width_pt(paper)))
@@ -205,11 +207,13 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
 def _later_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
     edge = _symbol(canvas, sheet, module_dots=8) - 4 * mm
-    room = (edge - _SIDE) / 2 - 2 * mm
-    _say(canvas, _SIDE, top - 8, f"{sheet.imprint.house}  ·  {sheet.title.paper}", _RUNNING, room)
-    _say(canvas, _SIDE, top - 21, sheet.title.id, _RUNNING._replace(face=typefaces.CODE_BOLD), room)
-    _say(canvas, edge, top - 8, f"Printed {sheet.imprint.printed}", QUIET, room, "right")
-    _say(canvas, edge, top - 21, _journal(sheet.imprint), QUIET, room, "right")
+    printed = f"Printed {sheet.imprint.printed}"
+    room = edge - _SIDE
+    beside = room - typefaces.width_pt(printed, QUIET.face, QUIET.size_pt) - 6 * mm
+    _say(canvas, _SIDE, top - 8, f"{sheet.imprint.house}  ·  {sheet.title.paper}", _RUNNING, beside)
+    _say(canvas, _SIDE, top - 21, sheet.title.id, _RUNNING._replace(face=typefaces.CODE_BOLD), room / 2)
+    _say(canvas, edge, top - 8, printed, QUIET, room / 2, "right")
+    _say(canvas, edge, top - 21, _journal(sheet.imprint), QUIET, room / 2, "right")
     _rule(canvas, sheet, top - _LATER_HEAD + 3 * mm, 0.7)
 
 

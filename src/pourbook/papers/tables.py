@@ -1,56 +1,37 @@
-r"""Tables, facts and sections: the parts every paper is put together from.
+r"""Tables as every paper sets them.
 
-A table has hairlines between its rows, repeats its head on every page, sets figures to the right,
-and never leaves its last row alone on a page. A heading never stands at the foot of a page
-without the first rows of what it heads.
+Hairlines between the rows and rules round them, the head on every page, figures to the right.
+The last row never stands alone on a page, and a text that is longer than a page goes on in the next.
 
 >>> columns = (Column("ref", 30, stretch=1), Column("mass\nkg", 20, align="right"))
->>> paper_table(columns, [("Hogshead 12", "212.400")], width_pt=400).repeatRows
-1
+>>> table = paper_table(columns, [("Hogshead 12", "212.400")] * 9, width_pt=400)
+>>> [len(part.rows) for part in table.split(400, table.height - 1)]
+[7, 2]
 """
 
-from collections.abc import Iterable, Sequence
-from itertools import pairwise, zip_longest
-from typing import Any, NamedTuple, TypeAlias
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate, pairwise, zip_longest
+from typing import NamedTuple, TypeAlias
 
-from reportlab.lib.colors import Color  # reportlab: loaded only by the verbs that print
-from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, Spacer, Table
+from reportlab.lib.units import mm  # reportlab: loaded only by the verbs that print
+from reportlab.platypus import Flowable, Spacer
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY, BODY_STRONG, COLUMN_HEAD, QUIET, Cell, Piece, Type
+from pourbook.papers.cells import BODY, BODY_STRONG, COLUMN_HEAD, Cell, Piece, Type
 
-__all__ = [
-    "Column",
-    "Content",
-    "PaperTable",
-    "absent",
-    "facts",
-    "lines",
-    "paper_table",
-    "section",
-    "widths_pt",
-]
+__all__ = ["Column", "Content", "PaperTable", "Place", "Row", "paper_table", "placed", "places"]
 
 Content: TypeAlias = "str | Piece | tuple[Piece, ...] | Flowable"
 """What a table's place may hold: text, text in a type, pieces below each other, or a flowable."""
 
-_Command = tuple[Any, ...]
-
 _GAP_PT = 6.0
-_WIDE_GAP_PT = 9.0
-_HAIRLINE = (0.25, Color(0.55, 0.55, 0.55))
-_RULE = (0.7, Color(0, 0, 0))
-_NO_LINE = (0.6, Color(1, 1, 1))
+_WIDE_GAP_PT = 12.0
+_PADDING_PT = 2.2
+_HAIRLINE_PT, _HAIRLINE_GREY = 0.25, 0.55
+_RULE_PT = 0.7
 _LONG_TEXT = 300
 _MOST_LINES = 30
-_HEADING = (Type(typefaces.SEMIBOLD, 11.5, 14), 14.0, 2.0)
-_SUBHEADING = (Type(typefaces.SEMIBOLD, 9, 12), 9.0, 0.0)
-_ABSENT = (Type(typefaces.SEMIBOLD, 9, 12, grey=0.32), 9.0, 0.0)
-_LINE_GAP_PT = 2.5
-_UNLIMITED_PT = 1e6
-_MEASURE_PT = 430.0
-"""Lines of running text are no longer than this, or the eye loses its way back."""
+_LAST_TOGETHER = 2
 
 
 class Column(NamedTuple):
@@ -61,33 +42,122 @@ class Column(NamedTuple):
         width_mm: the least width, gap included.
         align: 'right' for figures, which never wrap.
         stretch: its part of the width that is left over.
+        is_middle: whether contents stand in the middle of the row's height, not at its top.
     """
 
     head: str
     width_mm: float
     align: typefaces.Align = "left"
     stretch: float = 0.0
+    is_middle: bool = False
 
 
-class PaperTable(Table):  # type: ignore[misc]  # reportlab comes without types
-    """A table that knows how much of it must follow a heading."""
+class Place(NamedTuple):
+    """Where the contents of a column stand, in points from the left of the table."""
 
-    def first_part_pt(self, width_pt: float) -> float:
-        """Height of the head and the first two rows, in points."""
-        self.wrap(width_pt, _UNLIMITED_PT)
-        return float(sum(self._rowHeights[:3]))
+    left: float
+    width: float
 
 
-def widths_pt(columns: Sequence[Column], width_pt: float) -> list[float]:
-    """The widths of columns that together fill a width; what is left over goes to those that stretch.
+class Row(NamedTuple):
+    """A row, its contents wrapped for their places.
 
-    >>> [round(w) for w in widths_pt((Column("a", 10), Column("b", 10, stretch=1)), 100)]
-    [28, 72]
+    Attributes:
+        cells: what stands in it.
+        height_pt: its height, the white above and below included.
+        rule_pt: weight of the line below it; 0 for none.
+    """
+
+    cells: Sequence[Flowable]
+    height_pt: float
+    rule_pt: float = _HAIRLINE_PT
+
+
+def places(columns: Sequence[Column], width_pt: float) -> list[Place]:
+    """Where columns stand that together fill a width; what is left over goes to those that stretch.
+
+    The gap between two columns is wider where text follows figures, which would else run together.
+
+    >>> [tuple(map(round, place)) for place in places((Column("a", 10), Column("b", 10, stretch=1)), 100)]
+    [(0, 25), (31, 69)]
     """
     least = [column.width_mm * mm for column in columns]
     stretch = sum(column.stretch for column in columns) or 1.0
     spare = width_pt - sum(least)
-    return [own + spare * column.stretch / stretch for own, column in zip(least, columns, strict=True)]
+    widths = [own + spare * column.stretch / stretch for own, column in zip(least, columns, strict=True)]
+    aligns = pairwise(column.align for column in columns)
+    before = [0.0, *(_WIDE_GAP_PT if pair == ("right", "left") else _GAP_PT for pair in aligns)]
+    return list(_places(widths, before))
+
+
+def _places(widths: Sequence[float], before: Sequence[float]) -> Iterator[Place]:
+    """Half of an ordinary gap stands at the end of each column but the last, the rest before the next."""
+    for n, (right, width, gap) in enumerate(zip(accumulate(widths), widths, before, strict=True)):
+        lead = gap - _GAP_PT / 2 if n else 0.0
+        trail = _GAP_PT / 2 if n < len(widths) - 1 else 0.0
+        yield Place(right - width + lead, width - lead - trail)
+
+
+class PaperTable(Flowable):  # type: ignore[misc]  # reportlab comes without types
+    """A table with its head; it splits between rows.
+
+    Args:
+        columns: the columns.
+        head: their headings.
+        rows: what stands below.
+        width_pt: the width it fills.
+        padding_pt: white above and below what stands in a row.
+    """
+
+    def __init__(
+        self, columns: Sequence[Column], head: Row, rows: Sequence[Row], width_pt: float, padding_pt: float
+    ) -> None:
+        super().__init__()
+        self.columns = columns
+        self.head = head
+        self.rows = rows
+        self.width = width_pt
+        self.padding_pt = padding_pt
+        self.height = head.height_pt + sum(row.height_pt for row in rows)
+
+    @property
+    def first_part_pt(self) -> float:
+        """Height of the head and the first two rows."""
+        return self.head.height_pt + sum(row.height_pt for row in self.rows[:2])
+
+    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
+        """The size of the table, in points."""
+        return self.width, self.height
+
+    def split(self, _width_pt: float, height_pt: float) -> list[Flowable]:
+        """The rows that fit a height and the rest; nothing when not even one fits."""
+        bottoms = accumulate((row.height_pt for row in self.rows), initial=self.head.height_pt)
+        fitting = sum(bottom <= height_pt for bottom in bottoms) - 1
+        if fitting < len(self.rows):
+            fitting = min(fitting, max(1, len(self.rows) - _LAST_TOGETHER))
+        parts = (self.rows[:fitting], self.rows[fitting:]) if fitting > 0 else ()
+        return [
+            PaperTable(self.columns, self.head, part, self.width, self.padding_pt) for part in parts if part
+        ]
+
+    def draw(self) -> None:
+        """Draw head, rows and the lines below them."""
+        columns = places(self.columns, self.width)
+        top = self.height
+        for row in (self.head, *self.rows):
+            for cell, column, place in zip(row.cells, self.columns, columns, strict=True):
+                spare = row.height_pt - 2 * self.padding_pt - cell.height
+                above = spare if row is self.head else spare / 2 if column.is_middle else 0.0
+                cell.drawOn(self.canv, place.left, top - self.padding_pt - above - cell.height)
+            top -= row.height_pt
+            self._rule(top, row.rule_pt)
+
+    def _rule(self, y: float, weight_pt: float) -> None:
+        if weight_pt:
+            self.canv.setLineWidth(weight_pt)
+            self.canv.setStrokeGray(0 if weight_pt == _RULE_PT else _HAIRLINE_GREY)
+            self.canv.line(0, y, self.width, y)
+            self.canv.setStrokeGray(0)
 
 
 def paper_table(
@@ -95,8 +165,7 @@ def paper_table(
     rows: Iterable[Sequence[Content]],
     width_pt: float,
     total: Sequence[Content] = (),
-    padding_pt: float = 2.2,
-    middle: Sequence[int] = (),
+    padding_pt: float = _PADDING_PT,
 ) -> PaperTable:
     """A table with a repeated head, set right-aligned where its columns say so.
 
@@ -106,33 +175,32 @@ def paper_table(
         width_pt: the width to fill.
         total: the last row, set apart by a rule; empty for none.
         padding_pt: white above and below each row.
-        middle: columns whose contents stand in the middle of the row's height, not at its top.
     """
-    widths = widths_pt(columns, width_pt)
-    head = [Cell([Piece(column.head, COLUMN_HEAD)], column.align) for column in columns]
-    body: list[list[Flowable]] = []
-    joined: list[int] = []
-    for contents in rows:
-        parts = _parts(_row(contents, columns, BODY), widths)
-        body += parts
-        joined += range(len(body) - len(parts) + 1, len(body))
+    standing = places(columns, width_pt)
+    headings = [Cell([Piece(column.head, COLUMN_HEAD)], column.align) for column in columns]
+    body = [row for contents in rows for row in _rows(contents, columns, standing, padding_pt)]
+    body[-1:] = [row._replace(rule_pt=_RULE_PT) for row in body[-1:]]
     if total:
-        body.append(_row(total, columns, BODY_STRONG))
-    style = _ruled(len(body), joined, has_total=bool(total)) + _spaced(columns, padding_pt, middle)
-    return PaperTable(
-        [head, *body], colWidths=widths, repeatRows=1, normalizedData=1, hAlign="LEFT", style=style
-    )
+        last = _row(_cells(total, columns, BODY_STRONG), standing, padding_pt)
+        body.append(last._replace(rule_pt=_RULE_PT))
+    head = _row(headings, standing, padding_pt)._replace(rule_pt=_RULE_PT)
+    return PaperTable(columns, head, body, width_pt, padding_pt)
 
 
-def _parts(cells: list[Flowable], widths: Sequence[float]) -> list[list[Flowable]]:
-    """A row as rows that a page can hold: a text of very many lines goes on in the next."""
+def _rows(
+    contents: Sequence[Content], columns: Sequence[Column], standing: Sequence[Place], padding_pt: float
+) -> list[Row]:
+    """One row, or several that a page can hold where a text has very many lines."""
+    cells = _cells(contents, columns, BODY)
     if not any(map(_is_long, cells)):
-        return [cells]
+        return [_row(cells, standing, padding_pt)]
     chunks = [
-        cell.chunks(width - _GAP_PT / 2 - _WIDE_GAP_PT, _MOST_LINES) if _is_long(cell) else [cell]
-        for cell, width in zip(cells, widths, strict=True)
+        cell.chunks(place.width, _MOST_LINES) if _is_long(cell) else [cell]
+        for cell, place in zip(cells, standing, strict=True)
     ]
-    return [list(row) for row in zip_longest(*chunks, fillvalue=Spacer(0, 0))]
+    parts = zip_longest(*chunks, fillvalue=Spacer(0, 0))
+    *joined, last = [_row(part, standing, padding_pt) for part in parts]
+    return [*(row._replace(rule_pt=0) for row in joined), last]
 
 
 def _is_long(cell: Flowable) -> bool:
@@ -140,114 +208,20 @@ def _is_long(cell: Flowable) -> bool:
     return isinstance(cell, Cell) and sum(len(piece.text) for piece in cell.pieces) > _LONG_TEXT
 
 
-def _row(contents: Sequence[Content], columns: Sequence[Column], type_: Type) -> list[Flowable]:
-    return [_placed(content, column, type_) for content, column in zip(contents, columns, strict=True)]
+def _cells(contents: Sequence[Content], columns: Sequence[Column], type_: Type) -> list[Flowable]:
+    return [placed(content, type_, column.align) for content, column in zip(contents, columns, strict=True)]
 
 
-def _placed(content: Content, column: Column, type_: Type) -> Flowable:
+def _row(cells: Sequence[Flowable], standing: Sequence[Place], padding_pt: float) -> Row:
+    heights = [cell.wrap(place.width, 0)[1] for cell, place in zip(cells, standing, strict=True)]
+    return Row(cells, max(heights) + 2 * padding_pt)
+
+
+def placed(content: Content, type_: Type, align: typefaces.Align = "left") -> Flowable:
+    """Content as a flowable; plain text in the type given; figures, at the right, never wrap."""
     if isinstance(content, Flowable):
         return content
     if isinstance(content, str):
         content = Piece(content, type_)
     pieces = (content,) if isinstance(content, Piece) else content
-    return Cell(pieces, column.align, wraps=column.align != "right")
-
-
-def _ruled(rows: int, joined: Sequence[int], *, has_total: bool) -> list[_Command]:
-    """Hairlines between rows, none within a joined one; the last two rows stay on one page."""
-    lines_below = [
-        ("LINEBELOW", (0, 1), (-1, -1), *_HAIRLINE),
-        *(("LINEBELOW", (0, row), (-1, row), *_NO_LINE) for row in joined),
-        ("LINEBELOW", (0, 0), (-1, 0), *_RULE),
-        ("LINEBELOW", (0, -1), (-1, -1), *_RULE),
-    ]
-    sum_rule = [("LINEABOVE", (0, -1), (-1, -1), *_RULE)] if has_total else []
-    together = [("NOSPLIT", (0, -2), (-1, -1))] if rows > 1 and not joined else []
-    return [*lines_below, *sum_rule, *together]
-
-
-def _spaced(columns: Sequence[Column], padding_pt: float, middle: Sequence[int]) -> list[_Command]:
-    """White round the cells; more of it where text follows figures, which would else run together."""
-    aligns = pairwise(column.align for column in columns)
-    parted = [n for n, pair in enumerate(aligns, start=1) if pair == ("right", "left")]
-    return [
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"),
-        *(("VALIGN", (column, 1), (column, -1), "MIDDLE") for column in middle),
-        ("LEFTPADDING", (0, 0), (-1, -1), _GAP_PT / 2),
-        ("RIGHTPADDING", (0, 0), (-1, -1), _GAP_PT / 2),
-        *(("LEFTPADDING", (column, 0), (column, -1), _WIDE_GAP_PT) for column in parted),
-        ("LEFTPADDING", (0, 0), (0, -1), 0),
-        ("RIGHTPADDING", (-1, 0), (-1, -1), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), padding_pt),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), padding_pt),
-    ]
-
-
-def facts(pairs: Sequence[tuple[str, Content]], width_pt: float, across: int = 4) -> Table:
-    """Labelled facts in a grid, the small label above its value.
-
-    Args:
-        pairs: label and value, in reading order.
-        width_pt: the width to fill.
-        across: how many stand side by side.
-    """
-    cells: list[Any] = [_fact(label, value) for label, value in pairs]
-    cells += [""] * (-len(cells) % across)
-    rows = [cells[start : start + across] for start in range(0, len(cells), across)]
-    style = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 2 * _GAP_PT),
-        ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
-    ]
-    return Table(rows, colWidths=[width_pt / across] * across, hAlign="LEFT", style=style)
-
-
-def _fact(label: str, value: Content) -> list[Flowable]:
-    return [Cell([Piece(label, QUIET)]), _placed(value, Column(label, 0), BODY)]
-
-
-def lines(texts: Iterable[str], type_: Type = BODY) -> list[Flowable]:
-    """Lines of running text, each a paragraph that may wrap and run over a page."""
-    set_lines = [Cell([Piece(text, type_)], measure_pt=_MEASURE_PT) for text in texts]
-    for line in set_lines:
-        line.spaceAfter = _LINE_GAP_PT
-    return set_lines
-
-
-def section(title: str, body: Sequence[Flowable], width_pt: float, sub: bool = False) -> list[Flowable]:
-    """A heading and what it heads, never parted by the end of a page.
-
-    Args:
-        title: the heading.
-        body: what it heads; not empty.
-        width_pt: the width it will be set in.
-        sub: True for a heading of the second order.
-    """
-    heading = _heading(title, *(_SUBHEADING if sub else _HEADING))
-    _, heading_pt = heading.wrap(width_pt, _UNLIMITED_PT)
-    needed_pt = heading.spaceBefore + heading_pt + heading.spaceAfter + _first_part_pt(body, width_pt)
-    return [CondPageBreak(needed_pt), heading, *body]
-
-
-def absent(text: str) -> list[Flowable]:
-    """One line that says that a section has nothing under it."""
-    return [_heading(text, *_ABSENT)]
-
-
-def _heading(title: str, type_: Type, above_pt: float, below_pt: float) -> Cell:
-    heading = Cell([Piece(title, type_)])
-    heading.spaceBefore, heading.spaceAfter = above_pt, below_pt
-    return heading
-
-
-def _first_part_pt(body: Sequence[Flowable], width_pt: float) -> float:
-    """The height that must follow a heading: up to and with the first rows of a table, or some lines."""
-    needed_pt = 0.0
-    for flowable in body:
-        if isinstance(flowable, PaperTable):
-            return needed_pt + flowable.first_part_pt(width_pt)
-        needed_pt += float(flowable.wrap(width_pt, _UNLIMITED_PT)[1])
-    return min(needed_pt, 3 * BODY.leading_pt)
+    return Cell(pieces, align, wraps=align != "right")

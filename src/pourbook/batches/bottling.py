@@ -1,0 +1,46 @@
+"""Bottling and despatch: bottles counted, liquid by mass.
+
+>>> from pourbook.liquid import Liquid
+>>> batch = Liquid(500_000_000, 190_000_000)
+>>> bottled(batch, 700, 700.0).mass_mg
+460183500
+"""
+
+from pourbook.alcoholometry import volume_ml
+from pourbook.bench.trials import liquid_of_volume
+from pourbook.errors import Malformed, NotThere
+from pourbook.liquid import Liquid, share
+
+__all__ = ["bottled", "bottles_of"]
+
+
+def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
+    """What so many bottles hold, filled to their nominal content at 20 °C.
+
+    Raises:
+        Malformed: no bottle, or a size of nothing.
+        NotThere: the batch does not hold so much.
+    """
+    if count < 1 or size_ml <= 0:
+        raise Malformed(f"{count} bottles of {size_ml:g} ml", "give --count and --size above zero")
+    if not batch.mass_mg:
+        raise NotThere("the batch is empty: nothing can be bottled", "check the identifier")
+    needed, held = count * size_ml, volume_ml(batch)
+    # Within the book's own tolerance the pour itself decides; far beyond it the count is wrong.
+    if needed > held * 1.005:
+        raise NotThere(
+            f"{count} bottles of {size_ml:g} ml are {needed / 1000:.1f} l; the batch holds {held / 1000:.1f} l",
+            "check count and size, or gauge the batch",
+        )
+    return batch.scaled(liquid_of_volume(size_ml, batch).mass_mg * count)
+
+
+def bottles_of(lot: Liquid, count: int, left: int) -> int | None:
+    """Mass in mg of some of the bottles that are left in a lot; None when it is all of them.
+
+    Raises:
+        NotThere: fewer bottles are left.
+    """
+    if count > left:
+        raise NotThere(f"{left} bottles are left, not {count}", "check the count: pourbook show LOT")
+    return None if count == left else share(lot.mass_mg, count, left)

@@ -1,0 +1,152 @@
+"""A trial as a batch: the same fractions from real casks, heel and water counted.
+
+Pure: fractions and what the casks hold come in, a plan of pulls goes out.
+
+>>> from pourbook.liquid import Liquid
+>>> cask = Liquid(180_000_000, 100_000_000)  # about 200 litres
+>>> plan = scaled({"C000001H": 0.75, "water": 0.25}, 100_000, {"C000001H": ("C000001H",)}, {"C000001H": cask})
+>>> [(pull.source, pull.volume_ml) for pull in plan.pulls]
+[('C000001H', 75000.0), ('water', 25000.0)]
+"""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from pourbook.alcoholometry import contraction_ml, mix, volume_ml, water_to_reach
+from pourbook.bench.trials import WATER, liquid_of_volume
+from pourbook.errors import NotThere, Refused
+from pourbook.identifiers import hyphened
+from pourbook.liquid import EMPTY, Liquid
+
+__all__ = ["Pull", "ScalePlan", "apportioned", "scaled"]
+
+
+class Pull(NamedTuple):
+    """What to take from one source.
+
+    Attributes:
+        source: cask, batch or vial; or "water".
+        component: the component of the trial it stands for; "heel" or "reduction" otherwise.
+        volume_ml: at 20 °C.
+        liquid: what that is.
+        left_ml: what remains in the source; None for water.
+    """
+
+    source: str
+    component: str
+    volume_ml: float
+    liquid: Liquid
+    left_ml: float | None
+
+
+class ScalePlan(NamedTuple):
+    """A batch as planned.
+
+    Attributes:
+        pulls: in the order of the trial; heel first, reduction water last.
+        whole: the batch.
+        contraction_ml: by how much it is less than the sum of the volumes.
+    """
+
+    pulls: tuple[Pull, ...]
+    whole: Liquid
+    contraction_ml: float
+
+
+def scaled(
+    fractions: Mapping[str, float],
+    total_ml: float,
+    casks: Mapping[str, tuple[str, ...]],
+    holds: Mapping[str, Liquid],
+    heel: tuple[str, float] | None = None,
+    to_strength: float | None = None,
+) -> ScalePlan:
+    """Plan a batch.
+
+    Args:
+        fractions: component of the trial to its fraction by volume as poured; "water" among them.
+        total_ml: sum of the volumes to pour, heel included, reduction water not.
+        casks: component to the casks that give it, each in proportion to what it holds.
+        holds: what every cask (and the heel's batch) holds.
+        heel: batch and volume of its liquid that counts towards the total.
+        to_strength: % vol to reduce to; the trial's own water is then left out.
+
+    Raises:
+        NotThere: casks hold too little; each component that falls short is named.
+        Refused: the heel is more than the batch.
+    """
+    heel_ml = heel[1] if heel else 0.0
+    if heel_ml >= total_ml:
+        raise Refused(
+            f"a heel of {heel_ml / 1000:.1f} l is no less than the batch of {total_ml / 1000:.1f} l"
+        )
+    parts = {name: part for name, part in fractions.items() if to_strength is None or name != WATER}
+    whole_part = sum(parts.values())
+    pulls = [_pull(heel[0], "heel", heel_ml, holds)] if heel else []
+    short: list[str] = []
+    for component, part in parts.items():
+        wanted = part / whole_part * (total_ml - heel_ml)
+        if component == WATER:
+            pulls.append(Pull(WATER, WATER, wanted, liquid_of_volume(wanted, EMPTY), None))
+        else:
+            pulls += _pulls(component, wanted, casks.get(component, (component,)), holds, short)
+    if short:
+        raise NotThere("; ".join(short), "name more casks for it (--use), or make the batch smaller")
+    if to_strength is not None:
+        water = water_to_reach(mix([pull.liquid for pull in pulls]), to_strength)
+        if water.mass_mg:
+            pulls.append(Pull(WATER, "reduction", volume_ml(water), water, None))
+    liquids = [pull.liquid for pull in pulls]
+    return ScalePlan(tuple(pulls), mix(liquids), contraction_ml(liquids))
+
+
+def _pulls(
+    component: str, wanted_ml: float, casks: tuple[str, ...], holds: Mapping[str, Liquid], short: list[str]
+) -> list[Pull]:
+    held_ml = sum(volume_ml(holds[cask]) for cask in casks)
+    if wanted_ml > held_ml:
+        names = ", ".join(map(hyphened, casks))
+        short.append(
+            f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l and {names} hold {held_ml / 1000:.2f} l"
+        )
+        return []
+    return [
+        _pull(cask, component, wanted_ml * volume_ml(holds[cask]) / held_ml, holds)
+        for cask in casks
+        if holds[cask].mass_mg
+    ]
+
+
+def _pull(source: str, component: str, wanted_ml: float, holds: Mapping[str, Liquid]) -> Pull:
+    held = holds[source]
+    held_ml = volume_ml(held)
+    if wanted_ml > held_ml:
+        raise NotThere(
+            f"{hyphened(source)} holds {held_ml / 1000:.2f} l of the {wanted_ml / 1000:.2f} l wanted",
+            "take less, or gauge it",
+        )
+    return Pull(source, component, wanted_ml, liquid_of_volume(wanted_ml, held), held_ml - wanted_ml)
+
+
+def apportioned(total_mg: int, expected_mg: Mapping[str, int]) -> dict[str, int]:
+    """A vat's measured total shared out over the casks dumped into it, by expected content.
+
+    The shares are whole milligrams and add up to the total exactly.
+
+    Raises:
+        Refused: the book expects nothing in any of them.
+
+    >>> apportioned(100, {"C000001H": 2, "C000002F": 1})
+    {'C000001H': 67, 'C000002F': 33}
+    """
+    whole = sum(expected_mg.values())
+    if not whole:
+        raise Refused("the casks are empty in the book", "gauge them first")
+    found: dict[str, int] = {}
+    given = seen = 0
+    for cask, expected in expected_mg.items():
+        seen += expected
+        upto = (2 * total_mg * seen + whole) // (2 * whole)
+        found[cask] = upto - given
+        given = upto
+    return found

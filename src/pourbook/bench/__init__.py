@@ -1,0 +1,1 @@
+"""The bench: recipes, trials, what they would be, and how they differ."""

@@ -1,0 +1,150 @@
+"""A recipe as bench pours, and what the blend will be; two trials side by side.
+
+Pure: what the components hold comes in as liquids, plans go out. Fractions are by volume at
+20 °C as poured; volumes do not add up when spirit and water mix, so the volume of the blend is
+stated beside their plain sum.
+
+>>> from pourbook.alcoholometry import mix, strength_20c
+>>> from pourbook.liquid import Liquid
+>>> base, accent = Liquid(90_000_000, 50_000_000), Liquid(180_000, 95_000)
+>>> pours = planned([("C000001H", "9"), ("V000002P", "1")], 100.0, {"C000001H": base, "V000002P": accent})
+>>> [(pour.component, float(pour.fraction), pour.volume_ml) for pour in pours]
+[('C000001H', 0.9, 90.0), ('V000002P', 0.1, 10.0)]
+>>> f"{strength_20c(mix([pour.liquid for pour in pours])):.2f}"
+'63.17'
+"""
+
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+from typing import NamedTuple
+
+from pourbook.alcoholometry.gauging import mass_mg_of_volume, volume_ml
+from pourbook.errors import Malformed, NotThere, OutOfRange
+from pourbook.identifiers import hyphened
+from pourbook.liquid import EMPTY, Liquid
+from pourbook.numerals import read_decimal
+
+__all__ = ["WATER", "Difference", "PlannedPour", "differences", "fractions", "liquid_of_volume", "planned"]
+
+WATER = "water"
+"""The component that is in every house."""
+
+
+class PlannedPour(NamedTuple):
+    """One pour of a plan.
+
+    Attributes:
+        component: identifier, or "water".
+        fraction: of the blend, by volume as poured.
+        volume_ml: to pour, at 20 °C.
+        liquid: what that is.
+        left_ml: what remains in the component afterwards, at 20 °C; None for water.
+    """
+
+    component: str
+    fraction: Fraction
+    volume_ml: float
+    liquid: Liquid
+    left_ml: float | None
+
+
+class Difference(NamedTuple):
+    """A component in two trials.
+
+    Attributes:
+        component: identifier or word.
+        first: its fraction by volume as poured, 0 to 1; 0 where it is not in.
+        second: the same in the other trial.
+    """
+
+    component: str
+    first: float
+    second: float
+
+    @property
+    def change(self) -> float:
+        """Second less first."""
+        return self.second - self.first
+
+
+def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict[str, Fraction]:
+    """Parts as typed, normalised so that they add to one exactly.
+
+    Raises:
+        Malformed: no part, a part twice, or a part that is no number.
+        OutOfRange: a part that is not above zero.
+    """
+    found: dict[str, Fraction] = {}
+    for component, text in parts:
+        value = Fraction(read_decimal(text, decimal_mark))
+        if value <= 0:
+            raise OutOfRange(f"part '{text}' of {component} is not above zero", "leave the component out")
+        if component in found:
+            raise Malformed(f"{component} stands twice in the recipe", "add its parts up")
+        found[component] = value
+    if not found:
+        raise Malformed("a recipe without a component", "give at least one: --part ITEM=PARTS")
+    whole = sum(found.values())
+    return {component: value / whole for component, value in found.items()}
+
+
+def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
+    """So much of a liquid, by volume at 20 °C; `EMPTY` stands for water."""
+    spirit = source.mass_mg - source.extract_mg
+    fraction = source.ethanol_mg / spirit if spirit else 0.0
+    per_mass = source.extract_mg / source.mass_mg if source.mass_mg else 0.0
+    mass = mass_mg_of_volume(volume_ml, fraction, 20.0, per_mass)
+    return source.scaled(mass) if source.mass_mg else Liquid(mass, 0)
+
+
+def planned(
+    parts: Iterable[tuple[str, str]],
+    total_ml: float,
+    holds: Mapping[str, Liquid],
+    decimal_mark: str = ".",
+) -> tuple[PlannedPour, ...]:
+    """What to pour for a recipe, in its order.
+
+    Args:
+        parts: component and parts, as typed.
+        total_ml: sum of the volumes to pour, at 20 °C.
+        holds: what each component holds; "water" needs none.
+        decimal_mark: of the parts.
+
+    Raises:
+        NotThere: a component holds too little; every such component is named.
+    """
+    pours, short = [], []
+    for component, fraction in fractions(parts, decimal_mark).items():
+        wanted = float(fraction) * total_ml
+        if component == WATER:
+            pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, EMPTY), None))
+            continue
+        held = holds[component]
+        held_ml = volume_ml(held)
+        if wanted > held_ml:
+            short.append(f"{hyphened(component)} holds {held_ml:.1f} ml of {wanted:.1f} ml")
+        elif held.mass_mg:
+            pours.append(
+                PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), held_ml - wanted)
+            )
+    if short:
+        raise NotThere("; ".join(short), "make the trial smaller, or draw another sample")
+    return tuple(pours)
+
+
+def differences(first: Mapping[str, float], second: Mapping[str, float]) -> tuple[Difference, ...]:
+    """Two trials, component by component; the largest change first.
+
+    Args:
+        first: component to volume poured.
+        second: the same of the other.
+    """
+    whole_first, whole_second = sum(first.values()) or 1.0, sum(second.values()) or 1.0
+    found = [
+        Difference(
+            component, first.get(component, 0.0) / whole_first, second.get(component, 0.0) / whole_second
+        )
+        for component in dict.fromkeys((*first, *second))
+    ]
+    return tuple(sorted(found, key=lambda difference: -abs(difference.change)))

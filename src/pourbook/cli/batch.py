@@ -1,0 +1,370 @@
+"""Verbs of vat and bottle: scale, batch, dump, bottle, despatch."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pourbook.cli.door import Door, item_argument, recording
+from pourbook.cli.output import in_litres, percent, show_json, show_table, strength_shown
+from pourbook.cli.record import DISPOSITIONS, new_item_id
+from pourbook.errors import Malformed, Refused
+from pourbook.identifiers import hyphened
+from pourbook.numerals import shown
+
+if TYPE_CHECKING:
+    from pourbook.batches.scale_up import ScalePlan
+
+__all__ = ["batch_verb", "bottle_verb", "despatch_verb", "dump_verb", "scale_verb"]
+
+
+@click.command("scale")
+@item_argument("trial")
+@click.option("--total", required=True, metavar="VOLUME", help="Sum of the volumes to pour, heel included.")
+@click.option(
+    "--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that give a component."
+)
+@click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat, carried into this batch.")
+@click.option(
+    "--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength; the trial's water is left out."
+)
+@click.option("--record", "record_it", is_flag=True, help="Open the batch and record the pours.")
+@click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
+@click.option("--name", metavar="TEXT", help="What it is.")
+@recording
+def scale_verb(
+    door: Door, trial: str, total: str, uses: tuple[str, ...], heel: str | None, to_strength: str | None,
+    record_it: bool, ref: str | None, name: str | None,
+) -> None:  # fmt: skip
+    """Scale a trial to a batch of real casks, in the fractions that were poured.
+
+    A vial stands for the cask it was drawn from, unless --use names others. Without --record it
+    only plans. Gauge the batch when it is mixed: pourbook gauge BATCH.
+
+    \b
+    Example:
+      pourbook scale T-000002-7 --total "500 l"
+      pourbook scale T-000002-7 --total "500 l" --use V-000003-8=C-000004-C,C-000005-A
+          --heel B-000001-D="60 l" --to 46 --record --ref "Vatting 7"
+    """
+    from pourbook.batches.scale_up import scaled
+    from pourbook.bench.pouring import poured_ml
+
+    trace = door.book.trace_back(trial)
+    poured = poured_ml(trace)
+    whole = sum(poured.values())
+    fractions = {component: ml / whole for component, ml in poured.items()}
+    casks = _casks(door, fractions, uses)
+    heel_of, heel_ml = _heel(door, heel)
+    sources = {cask for chosen in casks.values() for cask in chosen} | ({heel_of} if heel_of else set())
+    holds = {source: door.book.show(source).holding.liquid for source in sources}
+    strength = _vol20(door, to_strength)
+    plan = scaled(
+        fractions,
+        float(door.amount(total).volume_ml),
+        casks,
+        holds,
+        (heel_of, heel_ml) if heel_of else None,
+        strength,
+    )
+    if record_it:
+        _record_plan(door, plan, trace.item.id, ref, name)
+    elif door.json:
+        show_json(_plan_document(plan))
+    else:
+        _show_plan(door, plan)
+
+
+def _casks(door: Door, fractions: dict[str, float], uses: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
+    from pourbook.book.reading import drawn_from
+
+    chosen: dict[str, tuple[str, ...]] = {}
+    for component in fractions:
+        if component[0].isupper():
+            origin = drawn_from(door.book.store, component) if component[0] == "V" else None
+            chosen[component] = (origin[0] if origin else component,)
+        elif component != "water":
+            raise Refused(
+                f"the trial holds {component}, which is poured into the batch by hand", "leave it for later"
+            )
+    for use in uses:
+        component, equals, names = use.partition("=")
+        found = door.book.find(component) if equals else ""
+        if found not in chosen:
+            raise Malformed(f"'{use}' does not name a component of the trial", "write COMPONENT=CASK,CASK")
+        chosen[found] = tuple(door.book.find(name) for name in names.split(","))
+    return chosen
+
+
+def _heel(door: Door, heel: str | None) -> tuple[str, float]:
+    if heel is None:
+        return "", 0.0
+    name, equals, text = heel.rpartition("=")
+    if not equals:
+        raise Malformed(f"'{heel}' is not BATCH=AMOUNT", "write it like B-000001-D='60 l' or B-000001-D=all")
+    batch = door.book.show(name)
+    amount = door.amount_or_all(text)
+    return batch.id, batch.volume_ml_20c if amount is None else float(amount.volume_ml)
+
+
+def _vol20(door: Door, text: str | None) -> float | None:
+    from pourbook.alcoholometry import mass_fraction, strength_from_mass_fraction
+
+    strength = door.strength(text)
+    return None if strength is None else strength_from_mass_fraction(mass_fraction(strength))
+
+
+def _plan_document(plan: "ScalePlan") -> dict[str, Any]:
+    from pourbook.alcoholometry import strength_20c, volume_ml
+
+    return {
+        "pulls": [
+            {
+                "source": pull.source, "component": pull.component, "volume_ml_20c": pull.volume_ml,
+                "mass_mg": pull.liquid.mass_mg, "ethanol_mg": pull.liquid.ethanol_mg, "left_ml": pull.left_ml,
+            }
+            for pull in plan.pulls
+        ],
+        "volume_ml_20c": volume_ml(plan.whole),
+        "strength_20c": strength_20c(plan.whole),
+        "contraction_ml": plan.contraction_ml,
+    }  # fmt: skip
+
+
+def _show_plan(door: Door, plan: "ScalePlan") -> None:
+    from pourbook.alcoholometry import strength_20c, volume_ml
+
+    mark = door.decimal_mark
+    whole = sum(pull.volume_ml for pull in plan.pulls)
+    show_table(
+        ("pull from", "for", " l at 20 °C", " %", " left l"),
+        [
+            (
+                hyphened(pull.source) if pull.source[0].isupper() else pull.source,
+                hyphened(pull.component) if pull.component[0].isupper() else pull.component,
+                shown(pull.volume_ml / 1000, 3, mark),
+                percent(pull.volume_ml / whole, mark),
+                "" if pull.left_ml is None else shown(pull.left_ml / 1000, 3, mark),
+            )
+            for pull in plan.pulls
+        ],
+    )
+    click.echo(
+        f"will be {in_litres(volume_ml(plan.whole), mark)} at {strength_shown(strength_20c(plan.whole), mark)} % vol "
+        f"(contraction {in_litres(plan.contraction_ml, mark)})"
+    )
+
+
+def _record_plan(door: Door, plan: "ScalePlan", trial: str, ref: str | None, name: str | None) -> None:
+    from pourbook.book.entries import Item, Move, Pour
+
+    facts = {"ref": ref, "name": name, "follows": trial}
+    with door.book.writing():
+        identifier = door.book.next_id("batch")
+        moves = tuple(
+            Move(pull.source, identifier, pull.liquid.mass_mg, facts={"role": pull.component})
+            for pull in plan.pulls
+        )
+        recorded = door.record(
+            Item(identifier, {fact: value for fact, value in facts.items() if value}), Pour("vat", moves)
+        )
+    door.tell(recorded, hyphened(identifier), id=identifier, plan=_plan_document(plan))
+    if not door.json:
+        _show_plan(door, plan)
+
+
+@click.command("batch")
+@click.argument("ref", required=False)
+@click.option("--name", metavar="TEXT", help="What it is.")
+@click.option("--follows", metavar="TRIAL", help="The trial it follows.")
+@click.option("--place", metavar="TEXT", help="The vat or tank it lies in.")
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@recording
+def batch_verb(
+    door: Door, ref: str | None, name: str | None, follows: str | None, place: str | None, given: str | None
+) -> None:
+    """Open a batch: a body of spirit outside casks (a vatting, a tank, a tanker's load).
+
+    \b
+    Example:
+      pourbook batch "Vatting 7" --place "Vat 2"
+    """
+    from pourbook.book.entries import Item
+
+    trial = door.book.find(follows) if follows else ""
+    facts = {"ref": ref, "name": name, "follows": trial, "place": place}
+    with door.book.writing():
+        identifier = new_item_id(door, "batch", given)
+        recorded = door.record(Item(identifier, {fact: value for fact, value in facts.items() if value}))
+    door.tell(recorded, hyphened(identifier), id=identifier)
+
+
+@click.command("dump")
+@item_argument("batch")
+@item_argument("casks", many=True)
+@click.option("--total", metavar="AMOUNT", help="What the vat measured of all of them together.")
+@click.option("--strength", metavar="STRENGTH", help="Of the vat, where --total is a volume.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of that volume; 20 °C by default.")
+@recording
+def dump_verb(
+    door: Door,
+    batch: str,
+    casks: tuple[str, ...],
+    total: str | None,
+    strength: str | None,
+    temperature: str | None,
+) -> None:
+    """Dump casks whole into a batch.
+
+    With --total, what the vat measured stands: it is shared out over the casks by what the book
+    expected of each, and each cask's difference from the book is its gain or loss.
+
+    \b
+    Example:
+      pourbook dump B-000001-D C-000001-4 C-000002-9
+      pourbook dump B-000001-D C-000001-4 C-000002-9 --total "392 l" --strength 60.8 --temperature 13
+    """
+    from pourbook.book.entries import Gauge, Move, Pour
+
+    target = door.book.find(batch)
+    sources = [door.book.find(cask) for cask in casks]
+    if total is None:
+        moves = tuple(Move(cask, target, None) for cask in sources)
+        entries: list[Any] = [Pour("dump", moves)]
+    else:
+        measured = _measured(door, sources, total, strength, temperature)
+        moves = tuple(Move(cask, target, mass, empties=True) for cask, mass in measured.items())
+        entries = [Pour("dump", moves)]
+        read = door.strength(strength)
+        if read is not None:
+            if door.book.show(batch).holding.mass_mg:
+                raise Refused(
+                    "the vat held something before, so its strength is not that of the casks",
+                    "leave --strength out and gauge the batch once it is mixed",
+                )
+            entries.append(Gauge(target, sum(measured.values()), read))
+    recorded = door.record(*entries)
+    view = door.book.show(target)
+    mark = door.decimal_mark
+    door.tell(
+        recorded,
+        f"{hyphened(target)} holds {in_litres(view.volume_ml_20c, mark)}, {strength_shown(view.strength_20c, mark)} % vol",
+        id=target,
+    )
+
+
+def _measured(
+    door: Door, casks: list[str], total: str, strength: str | None, temperature: str | None
+) -> dict[str, int]:
+    """Mass of each cask's part in mg, from the vat's total."""
+    from fractions import Fraction
+
+    from pourbook.alcoholometry import density_kg_m3, mass_fraction, mass_mg_in_air, mass_mg_of_volume, mix
+    from pourbook.batches.scale_up import apportioned
+
+    holds = {cask: door.book.show(cask).holding.liquid for cask in casks}
+    expected = mix(list(holds.values()))
+    amount, read, at_c = door.amount(total), door.strength(strength), door.temperature(temperature)
+    spirit = expected.mass_mg - expected.extract_mg
+    fraction = mass_fraction(read) if read else expected.ethanol_mg / spirit if spirit else 0.0
+    if amount.dimension == "mass":
+        mass = round(amount.mass_mg)
+    elif amount.dimension == "mass_air":
+        mass = mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, at_c))
+    else:
+        per_mass = float(Fraction(expected.extract_mg, expected.mass_mg)) if expected.mass_mg else 0.0
+        mass = mass_mg_of_volume(amount.volume_ml, fraction, at_c, per_mass)
+    return apportioned(mass, {cask: liquid.mass_mg for cask, liquid in holds.items()})
+
+
+@click.command("bottle")
+@item_argument("batch")
+@click.option("--count", required=True, type=int, metavar="NUMBER", help="Bottles filled.")
+@click.option("--size", required=True, metavar="VOLUME", help="Nominal content of one: '700 ml'.")
+@click.option("--ref", metavar="TEXT", help="The house's own name for the lot.")
+@click.option("--name", metavar="TEXT", help="What is on the label.")
+@click.option("--lot-mark", metavar="TEXT", help="The statutory mark on the bottle: 'L26-118'.")
+@click.option(
+    "--loss", "losses", multiple=True, metavar="DISPOSITION=AMOUNT", help="Lost on the way: line='3 l'."
+)
+@click.option("--empties", is_flag=True, help="The vat is empty afterwards; the rest is lost on the line.")
+@recording
+def bottle_verb(
+    door: Door, batch: str, count: int, size: str, ref: str | None, name: str | None, lot_mark: str | None,
+    losses: tuple[str, ...], empties: bool,
+) -> None:  # fmt: skip
+    """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
+
+    \b
+    Example:
+      pourbook bottle B-000001-D --count 690 --size "700 ml" --name "Orchard Vatting"
+          --lot-mark L26-118 --loss filter="1.2 l" --empties
+    """
+    from pourbook.batches.bottling import bottled
+    from pourbook.book.entries import Item, Move, Pour
+
+    view = door.book.show(batch)
+    size_ml = float(door.amount(size).volume_ml)
+    liquid = bottled(view.holding.liquid, count, size_ml)
+    facts = {
+        "ref": ref, "name": name or view.facts.get("name"), "lot_mark": lot_mark, "bottles": str(count),
+        "size_ml": f"{size_ml:g}", "strength": strength_shown(view.strength_20c),
+    }  # fmt: skip
+    with door.book.writing():
+        identifier = door.book.next_id("lot")
+        moves = [Move(view.id, identifier, liquid.mass_mg, facts={"bottles": count})]
+        moves += [_loss(door, view.id, text) for text in losses]
+        recorded = door.record(
+            Item(identifier, {fact: value for fact, value in facts.items() if value}),
+            Pour("bottle", tuple(moves)),
+        )
+        if empties and door.book.show(view.id).holding.mass_mg:
+            rest = Move(view.id, "loss", None, facts={"disposition": "line"})
+            door.record(Pour("bottle", (rest,)))
+    strength = strength_shown(view.strength_20c, door.decimal_mark)
+    door.tell(
+        recorded, hyphened(identifier), f"{count} bottles at {strength} % vol by the book", id=identifier
+    )
+
+
+def _loss(door: Door, source: str, text: str) -> Any:  # noqa: ANN401
+    from pourbook.book.entries import Move
+
+    disposition, equals, amount = text.partition("=")
+    if not equals or disposition not in DISPOSITIONS:
+        raise Malformed(f"'{text}' is not DISPOSITION=AMOUNT", f"dispositions are: {', '.join(DISPOSITIONS)}")
+    return Move(source, "loss", door.amount(amount), facts={"disposition": disposition})
+
+
+@click.command("despatch")
+@item_argument("lot")
+@click.argument("count", type=int)
+@click.option("--customer", required=True, metavar="TEXT", help="To whom.")
+@click.option("--document", metavar="TEXT", help="Delivery note, movement document …")
+@recording
+def despatch_verb(door: Door, lot: str, count: int, customer: str, document: str | None) -> None:
+    """Send bottles of a lot to a customer.
+
+    Refused while the strength of anything in the lot is still awaited from the laboratory.
+
+    \b
+    Example:
+      pourbook despatch L-000001-A 120 --customer "Harbour Row Wines" --document DN-2214
+    """
+    from pourbook.batches.bottling import bottles_of
+    from pourbook.book.entries import Move, Pour
+    from pourbook.book.reading import bottles_left
+
+    view = door.book.show(lot)
+    awaited = [origin.entry for origin in door.book.trace_back(lot).origins if origin.awaited]
+    if awaited:
+        raise Refused(
+            f"strengths are still awaited in entries {', '.join(map(str, awaited))}, so the lot is not released",
+            "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
+        )
+    left = bottles_left(door.book.store, view.id)
+    facts: dict[str, str | int] = {"customer": customer, "bottles": count}
+    if document:
+        facts["document"] = document
+    move = Move(view.id, "despatch", bottles_of(view.holding.liquid, count, left), facts=facts)
+    recorded = door.record(Pour("despatch", (move,)))
+    door.tell(recorded, f"{count} bottles to {customer}; {left - count} left", id=view.id, left=left - count)

@@ -1,0 +1,100 @@
+"""Headings, facts and lines of text: what stands between the tables of a paper.
+
+A heading never stands at the foot of a page without the first rows of what it heads.
+
+>>> [type(part).__name__ for part in section("Notes", lines(["Rest it."]), width_pt=400)]
+['CondPageBreak', 'Cell', 'Cell']
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from reportlab.platypus import CondPageBreak, Flowable, Table  # loaded only by the verbs that print
+
+from pourbook import typefaces
+from pourbook.papers.cells import BODY, QUIET, Cell, Piece, Type
+from pourbook.papers.tables import Content, PaperTable, placed
+
+__all__ = ["absent", "facts", "lines", "section"]
+
+_HEADING = (Type(typefaces.SEMIBOLD, 11.5, 14), 14.0, 2.0)
+_SUBHEADING = (Type(typefaces.SEMIBOLD, 9, 12), 9.0, 0.0)
+_ABSENT = (Type(typefaces.SEMIBOLD, 9, 12, grey=0.32), 9.0, 0.0)
+_LINES_TOGETHER = 3
+_LINE_GAP_PT = 2.5
+_FACT_GAP_PT = 12
+_UNLIMITED_PT = 1e6
+_MEASURE_PT = 430.0
+"""Lines of running text are no longer than this, or the eye loses its way back."""
+
+
+def facts(pairs: Sequence[tuple[str, Content]], width_pt: float, across: int = 4) -> Table:
+    """Labelled facts in a grid, the small label above its value.
+
+    Args:
+        pairs: label and value, in reading order.
+        width_pt: the width to fill.
+        across: how many stand side by side.
+    """
+    cells: list[Any] = [_fact(label, value) for label, value in pairs]
+    cells += [""] * (-len(cells) % across)
+    rows = [cells[start : start + across] for start in range(0, len(cells), across)]
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), _FACT_GAP_PT),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
+    ]
+    return Table(rows, colWidths=[width_pt / across] * across, hAlign="LEFT", style=style)
+
+
+def _fact(label: str, value: Content) -> list[Flowable]:
+    return [Cell([Piece(label, QUIET)]), placed(value, BODY)]
+
+
+def lines(texts: Iterable[str], type_: Type = BODY, label: str = "") -> list[Flowable]:
+    """Lines of running text, each a paragraph that may wrap and run over a page, under a small label."""
+    labelled = [Cell([Piece(label, QUIET)])] if label else []
+    paragraphs = [Cell([Piece(text, type_)], measure_pt=_MEASURE_PT) for text in texts]
+    for paragraph in paragraphs:
+        paragraph.spaceAfter = _LINE_GAP_PT
+    return [*labelled, *paragraphs]
+
+
+def section(title: str, body: Sequence[Flowable], width_pt: float, sub: bool = False) -> list[Flowable]:
+    """A heading and what it heads, never parted by the end of a page.
+
+    Args:
+        title: the heading.
+        body: what it heads; not empty.
+        width_pt: the width it will be set in.
+        sub: True for a heading of the second order.
+    """
+    heading = _heading(title, *(_SUBHEADING if sub else _HEADING))
+    _, heading_pt = heading.wrap(width_pt, _UNLIMITED_PT)
+    needed_pt = heading.spaceBefore + heading_pt + heading.spaceAfter + _first_part_pt(body, width_pt)
+    return [CondPageBreak(needed_pt), heading, *body]
+
+
+def absent(text: str) -> list[Flowable]:
+    """One line that says that a section has nothing under it."""
+    return [_heading(text, *_ABSENT)]
+
+
+def _heading(title: str, type_: Type, above_pt: float, below_pt: float) -> Cell:
+    heading = Cell([Piece(title, type_)])
+    heading.spaceBefore, heading.spaceAfter = above_pt, below_pt
+    return heading
+
+
+def _first_part_pt(body: Sequence[Flowable], width_pt: float) -> float:
+    """The height that must follow a heading: some lines of text, up to and with the first rows of a table."""
+    needed_pt = 0.0
+    for flowable in body:
+        if isinstance(flowable, PaperTable):
+            return needed_pt + flowable.first_part_pt
+        needed_pt += float(flowable.wrap(width_pt, _UNLIMITED_PT)[1])
+        if not isinstance(flowable, Cell):
+            return needed_pt
+    return min(needed_pt, _LINES_TOGETHER * BODY.leading_pt)

@@ -1,0 +1,101 @@
+"""Cells that wrap and tables that split."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pourbook import typefaces
+from pourbook.errors import Malformed
+from pourbook.papers.cells import BODY, Cell, Mark, Piece, broken, fitted_pt, scanned
+from pourbook.papers.sections import lines, section
+from pourbook.papers.tables import Column, PaperTable, paper_table, places
+
+COLUMNS = (Column("ref", 20, stretch=1), Column("mass\nkg", 20, "right"), Column("who", 20))
+words = st.text(alphabet="abcdefghż-Łśβμ", min_size=1, max_size=40)
+
+
+@given(text=st.lists(words, min_size=1, max_size=12).map(" ".join), width_pt=st.floats(12, 300))
+def test_wrapping_keeps_every_character_and_the_width(text, width_pt):
+    """No line is wider than its column, and nothing but spaces is lost."""
+    wrapped = broken(text, BODY, width_pt)
+    assert "".join(wrapped).replace(" ", "") == text.replace(" ", "")
+    assert all(typefaces.width_pt(line, BODY.face, BODY.size_pt) <= width_pt + 0.02 for line in wrapped)
+
+
+@given(digits=st.integers(1, 30), width_pt=st.floats(10, 200))
+def test_a_figure_is_set_smaller_and_never_broken(digits, width_pt):
+    text = "9" * digits
+    cell = Cell([Piece(text)], "right", wraps=False)
+    cell.wrap(width_pt, 0)
+    assert [line.text for line in cell.lines] == [text]
+    assert typefaces.width_pt(text, BODY.face, fitted_pt(text, BODY, width_pt)) <= width_pt + 1e-6
+
+
+@given(
+    heights=st.lists(st.integers(1, 4), min_size=1, max_size=40),
+    room_pt=st.floats(40, 400),
+)
+def test_a_split_table_keeps_its_rows_their_order_and_the_room(heights, room_pt):
+    """Every part but the last fits, has the head, and no last row stands alone."""
+    rows = [("x " + "\nx" * (lines_ - 1), str(number), "") for number, lines_ in enumerate(heights)]
+    parts: list[PaperTable] = []
+    rest = [paper_table(COLUMNS, rows, 300)]
+    while rest:
+        table = rest.pop()
+        split = [table] if table.height <= room_pt else table.split(300, room_pt)
+        if not split:
+            assert table.head.height_pt + table.rows[0].height_pt > room_pt
+            return
+        parts.append(split[0])
+        rest = list(split[1:])
+    numbers = [row.cells[1].pieces[0].text for part in parts for row in part.rows]
+    assert numbers == [str(number) for number in range(len(rows))]
+    assert all(part.head.cells[0].pieces[0].text == "ref" for part in parts)
+    assert all(part.height <= room_pt for part in parts)
+    assert len(rows) < 3 or len(parts[-1].rows) > 1
+
+
+def test_columns_fill_the_width_without_touching():
+    standing = places(COLUMNS, 400)
+    assert standing[0].left == 0
+    assert standing[-1].left + standing[-1].width == pytest.approx(400)
+    gaps = [after.left - (before.left + before.width) for before, after in zip(standing, standing[1:], strict=False)]
+    assert min(gaps) >= 6 - 1e-9
+    assert gaps[1] > gaps[0], "text that follows figures stands further off"
+
+
+def test_a_text_longer_than_a_page_goes_on_in_rows_without_a_line_between():
+    table = paper_table(COLUMNS, [("word " * 3000, "1.000", "Ilse")], 400)
+    assert len(table.rows) > 5
+    assert all(row.height_pt < 400 for row in table.rows)
+    assert {row.rule_pt for row in table.rows[:-1]} == {0}
+
+
+def test_a_heading_asks_for_room_for_the_first_rows():
+    table = paper_table(COLUMNS, [("a", "1", "b")] * 9, 400)
+    guard, heading, _ = section("Pours", [table], 400)
+    assert guard.height >= heading.height + table.head.height_pt + 2 * table.rows[0].height_pt
+
+
+def test_a_heading_of_one_line_asks_for_no_more_than_it_needs():
+    guard, *_ = section("Notes", lines(["Rest it."]), 400)
+    assert guard.height < 60
+
+
+def test_a_cell_that_cannot_be_drawn_is_refused_when_it_is_made():
+    with pytest.raises(Malformed, match="no typeface here has the character '酒'"):
+        Cell([Piece("酒")])
+
+
+def test_an_identifier_that_would_scan_as_another_is_refused():
+    assert scanned("C-000123-Y", "C000123Y") == "C000123Y"
+    with pytest.raises(Malformed, match="would scan as 'C000124X' but read 'C-000123-Y'"):
+        scanned("C-000123-Y", "C000124X")
+
+
+def test_a_symbol_keeps_the_quiet_zone_of_its_standard():
+    """One module round a Data Matrix (ISO/IEC 16022), four round a QR Code (ISO/IEC 18004)."""
+    for kind, quiet in (("data-matrix", 1), ("qr", 4)):
+        mark = Mark(kind, "C000123Y", module_dots=12)
+        module_pt = 12 * 72 / 600
+        assert mark.quiet_pt == pytest.approx(quiet * module_pt)
+        assert mark.width == pytest.approx((mark.symbol.columns + 2 * quiet) * module_pt)
