@@ -157,9 +157,7 @@ def test_the_longest_names_spoil_no_symbol_and_stay_on_the_label(made, raster, r
     shipped = template(name)
     fields = ("ref", "name", "house", "spirit", "wood", "who", "place", "note", "count")
     for kind in shipped.kinds:
-        label = made(
-            kind, **dict.fromkeys(fields, text), lot_mark="L" + "2601" * 9, strength="61.3 % vol " * 4
-        )
+        label = made(kind, **dict.fromkeys(fields, text), lot_mark="L" + "2601" * 9, strength="61.3 % vol " * 4)
         page = raster(labels_pdf([label], shipped, 203), 203)[0]
         whole = crop(page, shipped, 1, Box(0, 0, shipped.stock.width_mm, shipped.stock.height_mm), 203)
         for field in shipped.symbols:

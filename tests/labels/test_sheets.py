@@ -2,6 +2,7 @@
 
 import re
 
+import numpy as np
 import pypdfium2
 import pytest
 from hypothesis import given
@@ -145,19 +146,16 @@ def test_turned_texts_stay_in_their_boxes_and_start_at_the_right_end(made, raste
     shipped = read_template(TURNED.encode(), "turned.toml")
     label = made("place", ref="LLL", name="LLL", note="LLL")
     page = raster(labels_pdf([label], shipped, 254), 254)[0]  # ten dots to the millimetre
-    inked = {turn: page[y : y + h, x : x + w] < 128 for turn, (x, y, w, h) in {
-        90: (20, 120, 80, 360), 180: (120, 500, 360, 80), 270: (500, 120, 80, 360)
-    }.items()}  # fmt: skip
-    assert inked[90][180:].any()
-    assert not inked[90][:180].any()
-    assert inked[180][:, 180:].any()
-    assert not inked[180][:, :180].any()
-    assert not inked[270][:180].all()
-    assert inked[270][180:].all()  # white on black, and the white at the top
-    for x, y, width, height in ((20, 120, 80, 360), (120, 500, 360, 80), (500, 120, 80, 360)):
-        page[y : y + height, x : x + width] = 255
-    page[200:400, 200:400] = 255
-    page[20:100, 120:480] = 255
+    boxes = {90: np.s_[120:480, 20:100], 180: np.s_[500:580, 120:480], 270: np.s_[120:480, 500:580]}
+    ink = {turn: page[box] < 128 for turn, box in boxes.items()}
+    assert ink[90][180:].any()
+    assert not ink[90][:180].any()
+    assert ink[180][:, 180:].any()
+    assert not ink[180][:, :180].any()
+    assert not ink[270][:180].all()  # white on black, and the white at the top
+    assert ink[270][180:].all()
+    for box in (*boxes.values(), np.s_[200:400, 200:400], np.s_[20:100, 120:480]):
+        page[box] = 255
     assert page.min() == 255
 
 

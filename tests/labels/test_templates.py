@@ -233,9 +233,7 @@ def test_a_folder_that_is_not_there_is_refused(tmp_path):
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_goes_on_a_roll_and_on_both_sizes_of_sheet(kind):
     """Nobody is left without a label for want of the right stock."""
-    stocks = {
-        "roll" if isinstance(made.stock, Roll) else made.stock.page for made in SHIPPED if kind in made.kinds
-    }
+    stocks = {"roll" if isinstance(made.stock, Roll) else made.stock.page for made in SHIPPED if kind in made.kinds}
     assert stocks == {"roll", *PAGES_MM}
 
 

@@ -73,9 +73,7 @@ def squeezed() -> Callable[[str], str]:
 
 @pytest.fixture(scope="session")
 def imprint() -> Imprint:
-    return Imprint(
-        "Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, hashlib.sha256(b"a journal").hexdigest()
-    )
+    return Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, hashlib.sha256(b"a journal").hexdigest())
 
 
 @pytest.fixture(scope="session")

@@ -1,7 +1,7 @@
 """What to pour at the bench."""
 
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
@@ -60,8 +60,9 @@ def sheet(imprint, row):
 
 
 def figure(value, digits=2):
-    """As a person reads it: the standard library's format, after exact rounding to one digit more."""
-    return f"{Decimal(Fraction(value).numerator) / Decimal(Fraction(value).denominator):,.{digits}f}".replace(",", "")
+    """As a person reads it, by the standard library's half-up rounding; digits ungrouped."""
+    exact = Decimal(Fraction(value).numerator) / Decimal(Fraction(value).denominator)
+    return str(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP))
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
@@ -104,9 +105,7 @@ def test_every_vial_can_be_scanned_from_the_page_in_pouring_order(read, sheet):
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_longest_names_wrap_and_are_not_cut(read, squeezed, well_set, sheet, row, polish, greek, paper):
-    values = sheet(
-        60, name=polish, ref=polish, recipe=greek, purpose=f"{polish} {greek}", prepared_by=polish
-    )
+    values = sheet(60, name=polish, ref=polish, recipe=greek, purpose=f"{polish} {greek}", prepared_by=polish)
     long_rows = tuple(
         replace(row_, what=(polish, greek)[n % 2], role=polish[:50]) for n, row_ in enumerate(values.rows)
     )
@@ -116,9 +115,7 @@ def test_the_longest_names_wrap_and_are_not_cut(read, squeezed, well_set, sheet,
     well_set(printed, MARGIN_PT)
 
 
-def test_a_name_without_a_space_breaks_and_figures_of_any_size_stay_in_their_column(
-    read, squeezed, well_set, sheet
-):
+def test_a_name_without_a_space_breaks_and_figures_of_any_size_stay_in_their_column(read, squeezed, well_set, sheet):
     values = sheet(3)
     word = "Bezprzymiotnikowo" * 8
     large = replace(values.rows[0], what=word, target_ml=1_234_567.89, target_mg=1_234_567_890, left_ml=-7_654_321)

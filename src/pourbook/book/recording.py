@@ -162,7 +162,8 @@ class _Recorder:
         self.now_us = now_us
         self.recorded = written(now_us)
         rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
-        self.number, self.head = rows[0] if rows else (0, GENESIS)
+        self.number: int = rows[0][0] if rows else 0
+        self.head: bytes = rows[0][1] if rows else GENESIS
         self.fresh: set[int] = set()
         self.known: set[int] = set()
         self.fold = Refold(store, self.fresh)

@@ -114,9 +114,7 @@ def draw_symbol(canvas: "Canvas", mark: Symbol, frame: Frame, least_module_mm: f
     top = (frame.height - row * len(mark.rows)) // 2
     tenth = 7.2 / frame.dpi
     path = _path(mark, 10 * module, 10 * row)
-    canvas.addLiteral(
-        f"q {tenth:.12f} 0 0 {-tenth:.12f} {frame.x_pt(left):.8f} {frame.y_pt(top):.8f} cm {path}f Q"
-    )
+    canvas.addLiteral(f"q {tenth:.12f} 0 0 {-tenth:.12f} {frame.x_pt(left):.8f} {frame.y_pt(top):.8f} cm {path}f Q")
 
 
 def _path(mark: Symbol, module: int, row: int) -> str:
@@ -164,8 +162,7 @@ def _fitted(said: list[str], field: TextField, label: Label, template: Template)
     raise OutOfRange(
         f"'{text}' of {label.id} does not fit its {field.room_mm[0]:g} x {field.room_mm[1]:g} mm of label "
         f"'{template.name}' at {whole.least_pt:g} pt",
-        f"shorten it (as far as '{would_fit(text, whole, *room)}' would fit), "
-        "or use a template with more room",
+        f"shorten it (as far as '{would_fit(text, whole, *room)}' would fit), or use a template with more room",
     )
 
 

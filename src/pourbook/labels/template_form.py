@@ -64,7 +64,7 @@ class Key(NamedTuple):
 Table = Mapping[str, Key]
 
 
-class Wrong(Exception):  # noqa: N818 -- read as a word: a wrong value
+class Wrong(Exception):
     """A value that the form does not allow: what was found, what is wrong, what to do."""
 
     def __init__(self, value: object, problem: str, remedy: str) -> None:

@@ -116,9 +116,7 @@ def _made(document: Values, wrongs: Wrongs) -> Template | None:
         top["title"],
         kinds,
         stock,
-        tuple(
-            SymbolField(v["kind"], v["box_mm"], v["least_module_mm"], v["kinds"] or kinds) for v in symbols
-        ),
+        tuple(SymbolField(v["kind"], v["box_mm"], v["least_module_mm"], v["kinds"] or kinds) for v in symbols),
         tuple(_text_field(v, kinds) for v in texts),
         tuple(Rule(v["box_mm"], v["kinds"] or kinds) for v in rules),
     )

@@ -88,9 +88,7 @@ def templates(extra: Path | None = None) -> list[Template]:
         except FaultsFound as refusal:
             faults += refusal.faults
     if faults:
-        raise FaultsFound(
-            f"label templates with faults: {len(faults)}", tuple(faults), "mend the files and try again"
-        )
+        raise FaultsFound(f"label templates with faults: {len(faults)}", tuple(faults), "mend the files and try again")
     return found
 
 

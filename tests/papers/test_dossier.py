@@ -1,0 +1,298 @@
+"""The trace of a bottle lot."""
+
+from dataclasses import replace
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+import pytest
+from pourbook.errors import Malformed
+from pourbook.papers.dossier import SECTIONS, Dossier, dossier
+from pourbook.papers.dossier_rows import (
+    Addition,
+    Age,
+    AgeLine,
+    Balance,
+    Correction,
+    Despatch,
+    DryGood,
+    Gauge,
+    Loss,
+    Named,
+    Origin,
+    Person,
+    Pour,
+    Remark,
+    UpstreamItem,
+)
+
+MARGIN_PT = 12 / 25.4 * 72 - 0.5
+LPA_OF_KG = Fraction(66, 100)
+BATCH = Named("B-000008-K", "Autumn vatting")
+LOT = Named("L-000005-4", "Winter Marmalade")
+
+
+def figure(value, digits):
+    """As a person reads it, by the standard library's half-up rounding; digits ungrouped."""
+    exact = Decimal(Fraction(value).numerator) / Decimal(Fraction(value).denominator)
+    return str(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)).replace("-", "−")
+
+
+def cask(number):
+    return Named(f"C-{100 + number:06d}-X", f"hogshead {number}")
+
+
+def mass_mg(number):
+    return 180_412_337 + 1_113_377 * number
+
+
+@pytest.fixture(scope="module")
+def lot(imprint):
+    """A lot from so many casks, each with an origin, a gauge, a pour, an age and a balance."""
+
+    def make(casks, **changes):
+        masses = [mass_mg(number) for number in range(casks)]
+        lpa = [Fraction(mass, 1_000_000) * LPA_OF_KG for mass in masses]
+        shares = [Fraction(mass, sum(masses)) for mass in masses]
+        items = [cask(number) for number in range(casks)]
+        values = Dossier(
+            imprint,
+            LOT.id,
+            "L0000054",
+            LOT.name,
+            ref="WM-2026-01",
+            lot_mark="L26012A",
+            bottles=720,
+            bottle_ml=700,
+            strength_vol=Decimal("46.005"),
+            bottled="2026-01-12",
+            bottled_by="Marta Oduya",
+            volume_l=504,
+            lpa_l=Decimal("231.84"),
+            youngest=Age(8, 41),
+            mean_age_years=Decimal("9.45"),
+            origins=tuple(
+                Origin("new make", "Fennick Moor", item, "2013-05-04", mass, pure, share)
+                for item, mass, pure, share in zip(items, masses, lpa, shares, strict=True)
+            ),
+            upstream=(
+                *(
+                    UpstreamItem("cask", item, f"{n}/13", "oak, refill", share, 0, 0)
+                    for n, (item, share) in enumerate(zip(items, shares, strict=True))
+                ),
+                UpstreamItem("batch", BATCH, "A-25-1", "", 1, Decimal("212.055"), Decimal("97.555")),
+            ),
+            pours=tuple(
+                Pour(
+                    900 + n,
+                    f"2025-11-03 08:{n:02d}",
+                    item,
+                    BATCH,
+                    Fraction(mass, 911),
+                    Decimal("61.205"),
+                    pure,
+                    mass,
+                    "I. H.",
+                )
+                for n, (item, mass, pure) in enumerate(zip(items, masses, lpa, strict=True))
+            ),
+            gauges=tuple(
+                Gauge(800 + n, "2025-11-01", item, "212.5 kg", Decimal("212.41"), None, mass, "I. H.", "N-000007-3")
+                for n, (item, mass) in enumerate(zip(items, masses, strict=True))
+            ),
+            ages=tuple(
+                AgeLine("new make", item, "2013-05-04", Age(12, n), None, "", share)
+                for n, (item, share) in enumerate(zip(items, shares, strict=True))
+            ),
+            balances=tuple(
+                Balance(item, mass + 3, mass, 2, 1, pure + 1, pure, Fraction(2, 3), Fraction(1, 3))
+                for item, mass, pure in zip(items, masses, lpa, strict=True)
+            ),
+        )
+        return replace(values, **changes)
+
+    return make
+
+
+@pytest.fixture(scope="module")
+def told(imprint):
+    """What is done and said about a lot, one of each."""
+    return {
+        "additions": (Addition(1004, "2025-11-05", "deionised water", "DW-0925", BATCH, 3_194_000_500, "M. O."),),
+        "dry_goods": (DryGood(1105, "2026-01-12", "bottle, flint", "Tarn Glass", "TW 88-2", 1723),),
+        "losses": (Loss("evaporation", 2, 120_000_400, Decimal("72.4")), Loss("sample", 14, -400, Decimal("-0.02"))),
+        "remarks": (Remark(955, "2025-11-03", "hold", BATCH, "Cloudy at the valve.", "M. O."),),
+        "corrections": (Correction(931, "2025-11-03", 927, "replaced", cask(1), "Keyed 21.25 for 212.5.", "I. H."),),
+        "people": (Person("P-000009-K", "Źdźbigniew Świętochłowski", "despatched"),),
+        "despatches": (
+            Despatch(1190, "2026-02-02", "Ashgrove Merchants", "DN 4471", 360, "Z. Ś."),
+            Despatch(1230, "2026-03-01", "Ashgrove Merchants", "RN 17", -6, "Z. Ś."),
+        ),
+    }
+
+
+def test_the_statement_says_what_the_lot_is(read, lot):
+    text = read(dossier(lot(2))).joined
+    for said in (
+        "LotmarkonthebottleL26012A",
+        "RefWM-2026-01",
+        "Bottled2026-01-12",
+        "BottledbyMartaOduya",
+        "Bottles720of700mL",
+        "Strengthat20°C46.01%vol",
+        "Volumeat20°C504.000L",
+        "Purealcohol231.840LPA",
+        "timeinwood8years41days",
+        "weightedbypurealcohol;noagestatement9.5years",
+    ):
+        assert said in text
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_each_row_of_the_liquid_prints_its_own_figures_in_order(read, squeezed, lot, paper):
+    values = lot(7)
+    joined = read(dossier(values, paper)).joined
+    for number, (origin, pour) in enumerate(zip(values.origins, values.pours, strict=True)):
+        kg, pure = figure(Fraction(origin.mass_mg, 10**6), 3), figure(origin.lpa_l, 3)
+        share = figure(origin.share * 100, 4)
+        item = squeezed("".join(origin.into))
+        assert f"newmakeFennickMoor{item}2013-05-04{kg}{pure}{share}" in joined
+        assert f"{origin.into.id}{number}/13hogshead{number}oak,refill{share}empty" in joined
+        when = squeezed(pour.when)
+        volume = figure(pour.volume_ml, 1)
+        assert f"{when}{pour.entry}{item}B-000008-KAutumnvatting{volume}61.21{pure}{kg}I.H." in joined
+        assert f"2025-11-01{800 + number}{item}212.5kg212.41unknown{kg}N-000007-3I.H." in joined
+        assert f"newmake{item}2013-05-0412years{number}day" in joined
+
+
+def test_shares_add_to_one_hundred_and_the_sum_is_exact_not_of_the_printed_digits(read, lot):
+    """Three thirds print as 33.3333 each, which would add to 99.9999."""
+    values = lot(3)
+    thirds = replace(values, origins=tuple(replace(o, share=Fraction(1, 3)) for o in values.origins))
+    text = read(dossier(thirds)).joined
+    assert text.count("33.3333") >= 3
+    assert "Sumofshares100.0000" in text
+    short = replace(values, origins=values.origins[:2])
+    assert "Sumofshares100.0000" not in read(dossier(short)).joined
+
+
+def test_the_balance_prints_its_difference_and_says_when_it_is_not_nought(read, lot):
+    values = lot(3)
+    text = read(dossier(values)).joined
+    assert "In=out+lost+held,tothemilligram,foreveryitemhere(3)." in text
+    assert text.count("0.0000000.000000") == 3
+    off = replace(values.balances[1], out_mg=values.balances[1].out_mg + 1)
+    text = read(dossier(replace(values, balances=(values.balances[0], off)))).joined
+    assert "−0.000001" in text
+    assert f"Doesnotbalance(inisnotout+lost+held):{off.item.id}." in text
+    assert "tothemilligram" not in text
+
+
+def test_a_balance_off_in_pure_alcohol_only_is_said_too(read, lot):
+    values = lot(1)
+    off = replace(values.balances[0], lost_lpa_l=1)
+    assert "Doesnotbalance" in read(dossier(replace(values, balances=(off,)))).joined
+
+
+def test_what_was_done_and_said_is_printed_with_its_sums(read, lot, told):
+    text = read(dossier(lot(2, **told))).joined
+    for said in (
+        "2025-11-051004deionisedwaterDW-0925B-000008-KAutumnvatting3194.001M.O.",
+        "2026-01-121105bottle,flintTarnGlassTW88-21723",
+        "evaporation2120.00072.400",
+        "sample140.000−0.020",
+        "Sum16120.00072.380",
+        "2025-11-03955holdB-000008-KAutumnvattingCloudyatthevalve.M.O.",
+        "2025-11-03931927replacedC-000101-Xhogshead1Keyed21.25for212.5.I.H.",
+        "P-000009-KŹdźbigniewŚwiętochłowskidespatched",
+        "2026-02-021190AshgroveMerchantsDN4471Z.Ś.360",
+        "2026-03-011230AshgroveMerchantsRN17Z.Ś.−6",
+        "Sum,lessreturns354",
+        "Filled720;notdespatched:366.",
+    ):
+        assert said in text
+
+
+def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint):
+    text = read(dossier(Dossier(imprint, LOT.id, "L0000054", LOT.name))).joined
+    places = [text.index(f"{n}{title.replace(' ', '')}") for n, (title, _) in enumerate(SECTIONS, start=1)]
+    assert places == sorted(places)
+    assert text.count("nonerecorded") == len(SECTIONS) - 2 + 1, "all but journal and method, and the lot mark"
+    assert "timeinwoodunknown" in text
+    assert "Bottlesunknown" in text
+
+
+def test_unknown_ages_and_awaited_strengths_are_words(read, lot):
+    values = lot(1, youngest=None, mean_age_years=None, warnings=("the strength of entry 900 is awaited.",))
+    pour = replace(values.pours[0], strength_vol=None, lpa_l=None, mass_mg=None)
+    age = replace(values.ages[0], wood=None, distilled="", rule="oak up to 700 L")
+    text = read(dossier(replace(values, pours=(pour,), ages=(age,)))).joined
+    assert "awaitedunknownunknownI.H." in text
+    assert "unknownunknownunknownoakupto700L" in text
+    assert "timeinwoodunknown" in text
+    assert "noagestatementunknown" in text
+    assert "Provisional:thestrengthofentry900isawaited." in text
+
+
+def test_the_journal_s_head_can_be_read_and_scanned(read, imprint, lot):
+    values = lot(2)
+    printed = read(dossier(values))
+    assert imprint.head_hash in printed.text
+    symbols = printed.symbols("QRCode")
+    assert symbols.count(f"pourbook:head:1284:{imprint.head_hash}") == 1
+    assert symbols.count("L0000054") == len(printed.pages)
+
+
+def test_the_method_follows_the_basis_of_shares(read, lot):
+    assert "partofthislot,bymass,thatcamefromit" in read(dossier(lot(1, share_basis="mass"))).joined
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_sixty_casks_repeat_the_heads_of_tables_and_the_longest_names_are_whole(
+    read, squeezed, well_set, lot, polish, greek, told, paper
+):
+    values = lot(60, name=f"{polish} {greek}", bottled_by=polish, **told)
+    named = tuple(
+        replace(pour, source=Named(pour.source.id, (polish, greek)[n % 2]), who=polish[:40])
+        for n, pour in enumerate(values.pours)
+    )
+    printed = read(dossier(replace(values, pours=named), paper))
+    assert printed.joined.count(squeezed(polish)) >= 31
+    assert printed.joined.count(squeezed(greek)) >= 31
+    pages = [page.text for page in printed.pages if "C-0001" in page.text]
+    assert len(pages) > 5
+    assert all(any(head in page for head in ("share", "volume", "difference")) for page in pages)
+    well_set(printed, MARGIN_PT)
+
+
+def test_no_heading_stands_at_the_foot_of_a_page(read, lot, told):
+    """Whatever the length of what stands above: a heading is followed by rows on its own page."""
+    headings = {f"{number}  {title}" for number, (title, _) in enumerate(SECTIONS, start=1)}
+    for casks in range(1, 40, 3):
+        for page in read(dossier(lot(casks, **told))).pages:
+            lines = [line.strip() for line in page.text.splitlines() if line.strip()]
+            assert not headings & set(lines[-2:]), f"{casks} casks"
+
+
+def test_a_note_longer_than_a_page_is_printed_whole(read, well_set, lot):
+    words = [f"w{number}" for number in range(4000)]
+    note = Remark(955, "2025-11-03", "note", BATCH, " ".join(words), "M. O.")
+    printed = read(dossier(lot(1, remarks=(note,))))
+    assert "".join(words) in "".join(line for line in printed.text.split() if line.startswith("w"))
+    well_set(printed, MARGIN_PT)
+
+
+def test_equal_dossiers_give_equal_bytes_and_unequal_ones_do_not(lot):
+    assert dossier(lot(3)) == dossier(lot(3))
+    assert dossier(lot(3)) != dossier(lot(3, ref="WM-2026-02"))
+
+
+def test_the_decimal_mark_is_the_house_s(read, imprint, lot):
+    text = read(dossier(lot(1, imprint=replace(imprint, decimal_mark=",")))).joined
+    assert "Volumeat20°C504,000L" in text
+    assert "100,0000" in text
+
+
+def test_a_missing_glyph_is_refused_before_a_page_is_made(lot):
+    values = lot(1)
+    with pytest.raises(Malformed, match="no typeface here has the character '酒'"):
+        dossier(replace(values, remarks=(Remark(1, "", "note", BATCH, "酒", ""),)))
