@@ -206,7 +206,7 @@ class Replay:
         gained = happened if source[0] == "C" else 0
         return (
             taken,
-            {(origin, passed | {source}): part for (origin, passed), part in body.parcels.items()},
+            having_passed(source, body.parcels),
             {later(clock, gained): part for clock, part in body.clocks.items()},
         )
 
@@ -227,6 +227,15 @@ class Replay:
             before = body.poured_in_from.get(item, (0, 0))
             body.poured_in_from[item] = (before[0] + weight * part, before[1] + mass * part)
         body.held = tuple(a + b for a, b in zip(body.held, received, strict=True))
+
+def having_passed(item, parcels):
+    """Parcels after they left an item: two that differed by it alone are one now."""
+    found = {}
+    for (origin, passed), part in parcels.items():
+        key = (origin, passed | {item})
+        found[key] = found.get(key, 0) + part
+    return found
+
 
 def later(clock, by):
     """A wood time moved on; unknown and none stay what they are."""

@@ -34,6 +34,7 @@ __all__ = [
     "ITALIC",
     "SEMIBOLD",
     "TEXT",
+    "Align",
     "draw",
     "markup",
     "register",
@@ -61,6 +62,7 @@ _FILES = {
 _FALL_BACK = {TEXT: TEXT, ITALIC: TEXT, SEMIBOLD: TEXT, BOLD: TEXT, CODE: CODE, CODE_BOLD: CODE}
 
 Align = Literal["left", "centre", "right"]
+"""Where a line stands by the point it is drawn at."""
 
 
 @cache
@@ -112,9 +114,7 @@ def _face_of(character: str, face: str, text: str) -> str:
     found = _has(character, face)
     named = f"'{character}' (U+{ord(character):04X} {unicodedata.name(character, 'a control character')})"
     if found is None:
-        raise Malformed(
-            f"no typeface here has the character {named} of '{text}'", "write it in other characters"
-        )
+        raise Malformed(f"no typeface here has the character {named} of '{text}'", "write it in other characters")
     if unicodedata.bidirectional(character) in ("R", "AL"):
         raise Malformed(
             f"{named} of '{text}' is read from right to left, which is not drawn",
@@ -162,9 +162,7 @@ def width_pt(text: str, face: str, size: float) -> float:
     return _width_per_pt(text, face) * size
 
 
-def draw(
-    canvas: "Canvas", x: float, y: float, text: str, face: str, size: float, align: Align = "left"
-) -> None:
+def draw(canvas: "Canvas", x: float, y: float, text: str, face: str, size: float, align: Align = "left") -> None:
     """Draw one line of text on a reportlab canvas.
 
     Args:

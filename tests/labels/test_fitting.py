@@ -28,10 +28,11 @@ def test_what_fits_is_within_the_box_and_the_sizes(text, face, lines, trim):
 
 @given(TEXTS, st.integers(1, 4))
 def test_nothing_is_lost_unless_it_may_be_trimmed(text, lines):
-    """Without trim, the lines put together are the words of the text."""
+    """Without trim, the lines put together have the words of the text; only dots at a line's end go."""
     fitted = fit(text, Style(typefaces.TEXT, 12, 4, lines), 120, 60)
     if fitted:
-        assert " ".join(fitted.lines).split() == text.replace(" · ", "\u00a0· ").split() or "·" in text
+        kept, given_words = " ".join(fitted.lines).split(), text.split()
+        assert [word for word in kept if word != "·"] == [word for word in given_words if word != "·"]
 
 
 @given(TEXTS)

@@ -13,7 +13,7 @@ from pourbook.labels import CAUTION, Label, labels_pdf
 from pourbook.labels.drawing import dots
 from pourbook.labels.sheets import pages
 from pourbook.labels.template_reading import read_template
-from pourbook.labels.templates import template
+from pourbook.labels.templates import template, templates
 
 SMALL = template("sheet-a4-65-38x21")
 VIAL = template("vial-roll-30x15")
@@ -85,6 +85,28 @@ def test_every_text_of_the_label_is_on_the_page_as_text(made):
     read = text.get_text_range()
     for said in ("C-000123-X", label.wood, label.ref, label.place, label.house, CAUTION.split(": ")[1]):
         assert said in read
+
+
+def test_the_last_parts_of_a_line_go_first_when_they_do_not_fit(made):
+    """The order of the parts says which matter most: strength, date, who, volume."""
+
+    def said(**texts):
+        pdf = labels_pdf([made("vial", caution="", **texts)], VIAL)
+        return pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_range()
+
+    short = said(strength="61.3 %", date="4 Nov", who="MO", volume="50 mL")
+    assert "61.3 % · 4 Nov · MO · 50 mL" in short
+    long = said(strength="61.3 % vol", date="2025-11-04", who="Zofia Szczebrzeszyńska", volume="50 mL")
+    assert "61.3 % vol · 2025-11-04" in long
+    assert "Zofia" not in long
+
+
+def test_a_second_print_says_so(made):
+    """Two labels of one identifier can be told apart, on every template."""
+    for shipped in templates():
+        pdf = labels_pdf([made(kind, print_mark="print 2") for kind in shipped.kinds], shipped)
+        text = "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(pdf))
+        assert text.count("print 2") >= len(shipped.kinds)
 
 
 def test_what_is_empty_leaves_its_place_blank(made, raster, read):

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import pypdfium2
 import pytest
 import zxingcpp
+
 from pourbook.papers.page import Imprint
 
-READING_DPI = 200
+SCANNING_DPI = 200
 
 
 @dataclass(frozen=True)
@@ -20,7 +21,6 @@ class ReadPage:
     boxes: list[tuple[float, float, float, float]]
     width: float
     height: float
-    symbols: list[tuple[str, str]]
 
 
 @dataclass(frozen=True)
@@ -39,9 +39,6 @@ class ReadPaper:
         """The text without any white, so that line ends do not matter."""
         return without_white(self.text)
 
-    def symbols(self, kind: str) -> list[str]:
-        return [text for page in self.pages for found, text in page.symbols if found == kind]
-
 
 def without_white(text: str) -> str:
     return "".join(text.split())
@@ -55,15 +52,25 @@ def read_paper(pdf: bytes) -> ReadPaper:
 def read_page(page: pypdfium2.PdfPage) -> ReadPage:
     text = page.get_textpage()
     boxes = [text.get_rect(index) for index in range(text.count_rects())]
-    picture = page.render(scale=READING_DPI / 72, grayscale=True).to_numpy().squeeze()
-    found = sorted(zxingcpp.read_barcodes(picture), key=lambda code: code.position.top_left.y)
-    symbols = [(code.format.name, code.text) for code in found]
-    return ReadPage(text.get_text_range(), boxes, *page.get_size(), symbols)
+    return ReadPage(text.get_text_range(), boxes, *page.get_size())
+
+
+def scan_paper(pdf: bytes) -> list[list[tuple[str, str]]]:
+    """Kind and text of the symbols on the picture of each page, from top to bottom."""
+    with pypdfium2.PdfDocument(pdf) as document:
+        pictures = [page.render(scale=SCANNING_DPI / 72, grayscale=True).to_numpy().squeeze() for page in document]
+    found = [sorted(zxingcpp.read_barcodes(picture), key=lambda code: code.position.top_left.y) for picture in pictures]
+    return [[(code.format.name, code.text) for code in codes] for codes in found]
 
 
 @pytest.fixture(scope="session")
 def read() -> Callable[[bytes], ReadPaper]:
     return read_paper
+
+
+@pytest.fixture(scope="session")
+def scan() -> Callable[[bytes], list[list[tuple[str, str]]]]:
+    return scan_paper
 
 
 @pytest.fixture(scope="session")

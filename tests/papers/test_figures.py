@@ -6,6 +6,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from pourbook.errors import OutOfRange
 from pourbook.papers.figures import Notation, digits_needed, fixed
 

@@ -6,6 +6,7 @@ import sys
 from dataclasses import replace
 
 import pytest
+
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.papers.page import CAUTION, Title, document
 from pourbook.papers.sections import facts, lines
@@ -28,10 +29,16 @@ def test_every_page_carries_head_foot_and_its_number(read, imprint, paper):
         for text in (imprint.house, "Pull sheet", TITLE.id, f"Printed {imprint.printed}", "entry 1284"):
             assert text in page.text
         assert imprint.head_hash[:16] in page.text
-        assert page.symbols == [("QRCode", TITLE.code)]
         assert [round(side / 72 * 25.4, 1) for side in (page.width, page.height)] == pytest.approx(
             PAGE_MM[paper], abs=0.1
         )
+
+
+def test_every_page_can_be_scanned(scan, imprint):
+    """A loose page is put back by its symbol, read by zxing-cpp from a picture of 200 dpi."""
+    pages = scan(document(imprint, TITLE, many_lines))
+    assert len(pages) > 1
+    assert pages == [[("QRCode", TITLE.code)]] * len(pages)
 
 
 def test_no_line_is_lost_between_pages(read, imprint):

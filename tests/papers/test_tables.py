@@ -1,8 +1,11 @@
 """Cells that wrap and tables that split."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from pourbook import typefaces
 from pourbook.errors import Malformed
 from pourbook.papers.cells import BODY, Cell, Mark, Piece, broken, fitted_pt, scanned
@@ -58,7 +61,7 @@ def test_columns_fill_the_width_without_touching():
     standing = places(COLUMNS, 400)
     assert standing[0].left == 0
     assert standing[-1].left + standing[-1].width == pytest.approx(400)
-    gaps = [after.left - (before.left + before.width) for before, after in zip(standing, standing[1:], strict=False)]
+    gaps = [after.left - (before.left + before.width) for before, after in pairwise(standing)]
     assert min(gaps) >= 6 - 1e-9
     assert gaps[1] > gaps[0], "text that follows figures stands further off"
 

@@ -213,13 +213,19 @@ def _within_tolerance(mass: int, held: int, line: Mapping[str, Any]) -> bool:
 
 
 def _regauged(source: Holding, liquid: Liquid, number: int, flows: list[Flow]) -> tuple[Holding, int]:
-    """A new state of the same ancestry that holds `liquid`; and the state this sealed, if any."""
+    """A new state of the same ancestry that holds `liquid`; and the state this sealed, if any.
+
+    An item gauged empty stays in its state, sealed, as if all had been poured out.
+    """
+    sealed = 0 if source.sealed else source.state
+    if not liquid.mass_mg:
+        return Holding(0, 0, 0, source.state, 1 if source.state else 0), sealed
     state = own_state(number)
     if source.state:
         flows.append(Flow(state, number, 1, source.state, CARRY, *liquid))
-    elif liquid.mass_mg:
+    else:
         flows.append(Flow(state, number, 0, 0, UNEXPLAINED, *liquid))
-    return _holding(liquid, state, 0), 0 if source.sealed else source.state
+    return _holding(liquid, state, 0), sealed
 
 
 def _take(held: Liquid, line: Mapping[str, Any]) -> Liquid:

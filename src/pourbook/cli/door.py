@@ -48,6 +48,11 @@ class Door:
             raise StoreError("no book was named", "give --book PATH, or set POURBOOK_BOOK")
         return Book.open(self._path)
 
+    def close(self) -> None:
+        """Let go of the book, if it was opened."""
+        if "book" in self.__dict__:
+            self.book.close()
+
     @cached_property
     def settings(self) -> dict[str, str]:
         """The house's settings."""
@@ -219,7 +224,10 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         options = {name: arguments.pop(name) for name in shared}
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
-        return verb(door, **arguments)
+        try:
+            return verb(door, **arguments)
+        finally:
+            door.close()
 
     return cast("_Verb", wrapped)
 

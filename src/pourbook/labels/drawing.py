@@ -212,5 +212,5 @@ def _draw_lines(
     x = top_left[0] + {"left": inset, "centre": room[0] / 2, "right": room[0] - inset}[field.align]
     y = top_left[1] - above - size * cap_height(face)
     for line in fitted.lines:
-        typefaces.draw(canvas, x, y, line, face, size, field.align)  # type: ignore[arg-type]
+        typefaces.draw(canvas, x, y, line, face, size, field.align)
         y -= LEADING * size

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from pourbook.labels.fitting import Style
 from pourbook.labels.label import Label
 from pourbook.labels.stock import Stock
+from pourbook.typefaces import Align
 
 __all__ = ["Box", "Rule", "SymbolField", "Template", "TextField"]
 
@@ -62,7 +63,7 @@ class TextField:
     join: str
     box: Box
     style: Style
-    align: str
+    align: Align
     valign: str
     turn: int
     reverse: bool

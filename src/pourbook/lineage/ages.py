@@ -113,18 +113,20 @@ def _arrival(
 
 def _blend(arrivals: list[tuple[Inflow, _Clock | None]]) -> _Clock | None:
     """The youngest, and the mean by ethanol, of what entered a state."""
-    with_spirit: list[tuple[int, _Clock]] = []
+    with_spirit: list[tuple[Inflow, _Clock]] = []
     for flow, clock in arrivals:
-        if clock is None and flow.mass_mg:
+        if clock is None:
             return None
-        if clock is not None and clock is not _NO_SPIRIT and flow.mass_mg:
-            with_spirit.append((flow.ethanol_mg, clock))
+        if clock is not _NO_SPIRIT:
+            with_spirit.append((flow, clock))
     if not with_spirit:
         return _NO_SPIRIT
     youngest = min(clock.youngest for _, clock in with_spirit)
-    ethanol = sum(amount for amount, _ in with_spirit)
-    if not ethanol:
-        return _Clock(youngest, float(youngest))
+    weights = [flow.ethanol_mg for flow, _ in with_spirit]
+    if not any(weights):
+        weights = [flow.mass_mg for flow, _ in with_spirit]
     # Differences from the youngest keep the digits: clocks are as large as the time since 1970.
-    excess = sum(amount * (clock.mean - youngest) for amount, clock in with_spirit)
-    return _Clock(youngest, youngest + excess / ethanol)
+    excess = sum(
+        weight * (clock.mean - youngest) for weight, (_, clock) in zip(weights, with_spirit, strict=True)
+    )
+    return _Clock(youngest, youngest + excess / sum(weights))

@@ -92,7 +92,9 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
     lines: dict[int, float] = {}
     returned = _returned(lineage, weigh)
     for state in reversed(lineage.order):
-        share = part.get(state, 0.0)
+        share = part.get(state)
+        if share is None:
+            continue
         item = lineage.item_of[state]
         inflows = lineage.inflows[state]
         weights, total = _weights(inflows, weigh)
@@ -187,7 +189,7 @@ def trace_forward(
                 brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
         states[state] = part / total if total else 0.0
     items = {other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought}
-    now = {other: states[state] for other, state in latest.items() if state in states and other != item}
+    now = {other: states.get(state, 0.0) for other, state in latest.items() if other != item}
     return Forward(items, now, states)
 
 
