@@ -186,6 +186,7 @@ class Replay:
 
     def _take(self, source, number, line, happened):
         body = self.body(source)
+        was_empty = not body.held[0]
         mass = line.get("mass", body.held[0])
         if mass > body.held[0] or (mass < body.held[0] and "all" in line):
             if body.held[0]:
@@ -199,7 +200,7 @@ class Replay:
         rest = tuple(a - b for a, b in zip(body.held, taken, strict=True))
         assert min(rest) >= 0
         assert rest[1] + rest[2] <= rest[0]
-        if not rest[0]:
+        if not rest[0] and not was_empty:
             body.last = (body.held, dict(body.parcels), dict(body.clocks), happened)
         body.held = rest
         body.out_mg += mass

@@ -101,7 +101,15 @@ class PeriodClosed(Refused):
 
 
 class InTheWay(Refused):
-    """Later entries depend on what would be taken away; the message names them."""
+    """Later entries depend on what would be taken away; the message names them.
+
+    Attributes:
+        entries: numbers of the entries that would no longer be possible, where they are known.
+    """
+
+    def __init__(self, message: str, remedy: str = "", entries: tuple[int, ...] = ()) -> None:
+        super().__init__(message, remedy)
+        self.entries = entries
 
 
 class StoreError(PourbookError):

@@ -16,10 +16,10 @@ pourbook.errors.Malformed: no typeface here has the character '酒' (U+9152 CJK 
 
 import unicodedata
 from functools import cache, lru_cache
+from html import escape
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
-from xml.sax.saxutils import escape
 
 from pourbook.errors import Malformed, OutOfRange
 
@@ -203,6 +203,6 @@ def markup(text: str, face: str = TEXT) -> str:
 
 def _marked_line(text: str, face: str) -> str:
     return "".join(
-        escape(piece) if name == face else f'<font name="{name}">{escape(piece)}</font>'
+        escape(piece, quote=False) if name == face else f'<font name="{name}">{escape(piece, quote=False)}</font>'
         for piece, name in _runs(text, face)
     )

@@ -72,14 +72,14 @@ def scaled(
         to_strength: % vol to reduce to; the trial's own water is then left out.
 
     Raises:
-        NotThere: casks hold too little; each component that falls short is named.
+        NotThere: casks hold too little; each component that falls short is named. Or there is no heel.
         Refused: the heel is more than the batch.
     """
     heel_ml = heel[1] if heel else 0.0
+    if heel and not heel_ml:
+        raise NotThere(f"{hyphened(heel[0])} is empty: there is no heel", "leave --heel out, or gauge it")
     if heel_ml >= total_ml:
-        raise Refused(
-            f"a heel of {heel_ml / 1000:.1f} l is no less than the batch of {total_ml / 1000:.1f} l"
-        )
+        raise Refused(f"a heel of {heel_ml / 1000:.1f} l is no less than the batch of {total_ml / 1000:.1f} l")
     parts = {name: part for name, part in fractions.items() if to_strength is None or name != WATER}
     whole_part = sum(parts.values())
     pulls = [_pull(heel[0], "heel", heel_ml, holds)] if heel else []
@@ -97,7 +97,7 @@ def scaled(
         if water.mass_mg:
             pulls.append(Pull(WATER, "reduction", volume_ml(water), water, None))
     liquids = [pull.liquid for pull in pulls]
-    return ScalePlan(tuple(pulls), mix(liquids), contraction_ml(liquids))
+    return ScalePlan(_settled(pulls, holds), mix(liquids), contraction_ml(liquids))
 
 
 def _pulls(
@@ -106,15 +106,34 @@ def _pulls(
     held_ml = sum(volume_ml(holds[cask]) for cask in casks)
     if wanted_ml > held_ml:
         names = ", ".join(map(hyphened, casks))
-        short.append(
-            f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l and {names} hold {held_ml / 1000:.2f} l"
-        )
+        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l and {names} hold {held_ml / 1000:.2f} l")
         return []
     return [
         _pull(cask, component, wanted_ml * volume_ml(holds[cask]) / held_ml, holds)
         for cask in casks
         if holds[cask].mass_mg
     ]
+
+
+def _settled(pulls: list[Pull], holds: Mapping[str, Liquid]) -> tuple[Pull, ...]:
+    """The pulls, with what each source keeps after all of them: one cask may give for several components."""
+    taken: dict[str, list[Pull]] = {}
+    for pull in pulls:
+        if pull.left_ml is not None:
+            taken.setdefault(pull.source, []).append(pull)
+    kept_ml: dict[str, float] = {}
+    short = []
+    for source, own in taken.items():
+        held_ml, wanted_ml = volume_ml(holds[source]), sum(pull.volume_ml for pull in own)
+        kept_ml[source] = max(held_ml - wanted_ml, 0.0)
+        # Each pull is rounded to the milligram.
+        if sum(pull.liquid.mass_mg for pull in own) > holds[source].mass_mg + len(own):
+            short.append(
+                f"{hyphened(source)} holds {held_ml / 1000:.2f} l of the {wanted_ml / 1000:.2f} l wanted in all"
+            )
+    if short:
+        raise NotThere("; ".join(short), "name more casks (--use), or make the batch smaller")
+    return tuple(pull._replace(left_ml=kept_ml.get(pull.source)) for pull in pulls)
 
 
 def _pull(source: str, component: str, wanted_ml: float, holds: Mapping[str, Liquid]) -> Pull:

@@ -125,9 +125,7 @@ def planned(
         if wanted > held_ml:
             short.append(f"{hyphened(component)} holds {held_ml:.1f} ml of {wanted:.1f} ml")
         elif held.mass_mg:
-            pours.append(
-                PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), held_ml - wanted)
-            )
+            pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), held_ml - wanted))
     if short:
         raise NotThere("; ".join(short), "make the trial smaller, or draw another sample")
     return tuple(pours)
@@ -142,9 +140,7 @@ def differences(first: Mapping[str, float], second: Mapping[str, float]) -> tupl
     """
     whole_first, whole_second = sum(first.values()) or 1.0, sum(second.values()) or 1.0
     found = [
-        Difference(
-            component, first.get(component, 0.0) / whole_first, second.get(component, 0.0) / whole_second
-        )
+        Difference(component, first.get(component, 0.0) / whole_first, second.get(component, 0.0) / whole_second)
         for component in dict.fromkeys((*first, *second))
     ]
     return tuple(sorted(found, key=lambda difference: -abs(difference.change)))

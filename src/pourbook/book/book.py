@@ -200,7 +200,7 @@ class Book:
         self, text: str, by: tracing.Basis = "alcohol", at_us: int | None = None
     ) -> tracing.Trace:
         """All that the liquid of an item went into, with shares. Arguments as `trace_back`."""
-        return tracing.forward(self.store, self.find(text), by, at_us, self.clock())
+        return tracing.forward(self.store, self.find(text), by, at_us)
 
     def head(self) -> tuple[int, str]:
         """Number of the last entry, and the journal's head hash as hexadecimal text."""

@@ -21,6 +21,12 @@ _FACT = (
     " ON CONFLICT (item, name, happened, place) DO UPDATE SET value = excluded.value"
 )
 _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
+_SETTING = (
+    "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+)
+_RECIPE = (
+    "INSERT INTO recipe (name, entry) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
+)
 COUNT = (
     "INSERT INTO counter (kind, next) VALUES (?, ?)"
     " ON CONFLICT (kind) DO UPDATE SET next = max(counter.next, excluded.next)"
@@ -82,16 +88,14 @@ def _reserve(body: Mapping[str, Any], number: int, _happened: int, _place: int) 
 def _house(body: Mapping[str, Any], _number: int, _happened: int, _place: int) -> Iterator[Statement]:
     for name, value in body["settings"].items():
         yield (
-            "INSERT INTO setting (name, value) VALUES (?, ?)"
-            " ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+            _SETTING,
             (name, value),
         )
 
 
 def _recipe(body: Mapping[str, Any], number: int, _happened: int, _place: int) -> Iterator[Statement]:
     yield (
-        "INSERT INTO recipe (name, entry) VALUES (?, ?)"
-        " ON CONFLICT (name) DO UPDATE SET entry = excluded.entry",
+        _RECIPE,
         (body["name"], number),
     )
 

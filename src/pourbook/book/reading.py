@@ -14,13 +14,15 @@ from pourbook.book.settings import DEFAULTS
 from pourbook.book.store import Store
 from pourbook.errors import Ambiguous, Refused, Unknown
 from pourbook.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
+from pourbook.liquid import EMPTY, Liquid, share
 
 __all__ = [
+    "Bottles",
     "ItemView",
     "LedgerRow",
     "Logged",
     "beginning_with",
-    "bottles_left",
+    "bottles",
     "concerning",
     "drawn_from",
     "entry_of",
@@ -250,23 +252,42 @@ def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
     return (source, rows[0][1]) if source[0].isupper() else None
 
 
-def bottles_left(store: Store, lot: str) -> int:
-    """Bottles of a lot that have not left it.
+class Bottles(NamedTuple):
+    """The bottles of a lot.
+
+    Attributes:
+        left: how many have not left it (or came back).
+        despatched: how many are with customers.
+        one: what one bottle holds.
+    """
+
+    left: int
+    despatched: int
+    one: Liquid
+
+
+def bottles(store: Store, lot: str) -> Bottles:
+    """Count the bottles of a lot by what filled it and what left it.
 
     Raises:
         Refused: the item was not bottled as a lot of so many.
     """
-    filled = gone = 0
+    left = despatched = 0
+    one = EMPTY
     for row in ledger(store, key_of(lot)):
         body = entry_of(store, row.entry).entry["body"]
         line = body["lines"][row.line % LINES] if "lines" in body else {}
-        if line.get("to") == lot:
-            filled += int(line.get("bottles", 0))
-        elif line.get("from") == lot:
-            gone += int(line.get("bottles", 0))
-    if not filled:
-        raise Refused(f"{hyphened(lot)} was not bottled by count", "despatch it by amount: pourbook pour")
-    return filled - gone
+        count = int(line.get("bottles", 0))
+        left += count if line.get("to") == lot else -count
+        if line.get("to") == "despatch":
+            despatched += count
+        elif line.get("from") == "return":
+            despatched -= count
+        if row.holding.mass_mg and left > 0:
+            one = row.holding.liquid.scaled(share(row.holding.mass_mg, 1, left))
+    if not one.mass_mg:
+        raise Refused(f"{hyphened(lot)} was not bottled by count", "move it by amount: pourbook pour")
+    return Bottles(left, despatched, one)
 
 
 # -- the journal -----------------------------------------------------------------------

@@ -190,13 +190,21 @@ class _Recorder:
             raise OutOfRange(
                 f"{written(draft.happened_us)} lies in the future", "record what has happened, when it has"
             )
-        if self.closed_until is not None and draft.happened_us < self.closed_until:
+        if self._is_closed(draft.happened_us) and not self._corrects_closed(draft):
             raise PeriodClosed(
-                f"{written(draft.happened_us)} lies in a period closed at {written(self.closed_until)}",
+                f"{written(draft.happened_us)} lies in a period closed at {written(self.closed_until or 0)}",
                 "record it in the open period, with the reason",
             )
         if (draft.replaces or isinstance(draft.entry, Void)) and not draft.reason.strip():
             raise Malformed("a correction needs its reason", "give --reason")
+
+    def _is_closed(self, happened_us: int) -> bool:
+        return self.closed_until is not None and happened_us < self.closed_until
+
+    def _corrects_closed(self, draft: Draft) -> bool:
+        """Whether it stands in for an entry of a closed period: a correction, accounted for in the open one."""
+        rows = self.store.query("SELECT happened FROM entry WHERE number = ?", (draft.replaces,))
+        return bool(rows) and self._is_closed(rows[0][0])
 
     def _known(self, identifier: str) -> int:
         key = key_of(identifier)
@@ -487,6 +495,7 @@ def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
     return InTheWay(
         f"later pours would no longer be possible: {shown}{more}",
         "correct those first, or gauge the item at the time in question",
+        tuple(number for number, _ in obstacles),
     )
 
 

@@ -104,7 +104,7 @@ class Refold:
 
     def remove(self, entry_number: int) -> None:
         """Take an entry's lines away again (it is voided or replaced)."""
-        kind, lines, happened, place = self._lines_of(entry_number)
+        _, lines, happened, place = self._lines_of(entry_number)
         for index, _ in enumerate(lines):
             number = entry_number * LINES + index
             self._removed.add(number)

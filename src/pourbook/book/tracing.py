@@ -5,150 +5,23 @@ What a trace costs grows with the lineage it returns, not with the book.
 
 from collections.abc import Iterable
 from functools import lru_cache
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
-from pourbook.alcoholometry.density import density_kg_m3
-from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.alcoholometry.gauging import volume_ml
+from pourbook.book.answers import Basis, ItemShare, OriginShare, Trace, TracedPour
 from pourbook.book.fold import LINES, Holding
 from pourbook.book.journal import parsed
-from pourbook.book.reading import ItemView, held, ledger, view
+from pourbook.book.reading import held, ledger, view
 from pourbook.book.store import Store
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of, kind_of, of_key
 from pourbook.lineage.ages import WoodAge, wood_ages
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh
-from pourbook.lineage.shares import by_alcohol, by_mass, trace_back, trace_forward
+from pourbook.lineage.shares import Back, by_alcohol, by_mass, trace_back, trace_forward
 from pourbook.liquid import Liquid
 from pourbook.times import DAY_US
 
-__all__ = ["Basis", "ItemShare", "OriginShare", "TracedPour", "Trace", "back", "forward"]
-
-Basis = Literal["alcohol", "mass", "volume"]
-"""What shares are counted by."""
-
-
-class OriginShare(NamedTuple):
-    """A pour from outside, and its part in the item traced.
-
-    Attributes:
-        line: number of the line.
-        how: origin, water, additive or unexplained.
-        share: its part in the item, 0 to 1.
-        ethanol_mg: pure ethanol of it in the item; mass_mg: mass of it in the item.
-        happened_us: when it came in.
-        into: identifier of the item it went into first.
-        facts: what was recorded of it: spirit, distiller, distilled, wood_days, awaited …
-    """
-
-    line: int
-    how: str
-    share: float
-    ethanol_mg: float
-    mass_mg: float
-    happened_us: int
-    into: str
-    facts: dict[str, Any]
-
-    @property
-    def entry(self) -> int:
-        """Number of the entry."""
-        return self.line // LINES
-
-    @property
-    def pure_alcohol_ml(self) -> float:
-        """Volume at 20 °C of the pure alcohol of it in the item."""
-        return self.ethanol_mg / density_kg_m3(1.0)
-
-    @property
-    def awaited(self) -> bool:
-        """Whether its strength is an assumption until the laboratory has read it."""
-        return "awaited" in self.facts
-
-
-class ItemShare(NamedTuple):
-    """Another item of the lineage.
-
-    Attributes:
-        item: the item as it is now.
-        share: see `Trace.direction`.
-        share_now: forward only: the part of what it holds now; None when it is empty.
-    """
-
-    item: ItemView
-    share: float
-    share_now: float | None
-
-
-class TracedPour(NamedTuple):
-    """A pour on the way.
-
-    Attributes:
-        line: number of the line.
-        source: identifier, or the word for outside.
-        target: identifier, or the word for outside.
-        liquid: as it left the source.
-        received: as it arrived.
-        happened_us: when.
-        who: by whom.
-        verb: the trade's word for it.
-        typed: amount and strength as typed.
-        part: the part of the item that came this way (back), or of the pour that came from the
-            item (forward).
-        facts: what else was recorded of it.
-    """
-
-    line: int
-    source: str
-    target: str
-    liquid: Liquid
-    received: Liquid
-    happened_us: int
-    who: str
-    verb: str
-    typed: str
-    part: float
-    facts: dict[str, Any]
-
-    @property
-    def entry(self) -> int:
-        """Number of the entry."""
-        return self.line // LINES
-
-    @property
-    def volume_ml_20c(self) -> float:
-        """Volume at 20 °C, as it left the source."""
-        return volume_ml(self.liquid)
-
-    @property
-    def strength_20c(self) -> float | None:
-        """Strength, % vol at 20 °C."""
-        return strength_20c(self.liquid)
-
-
-class Trace(NamedTuple):
-    """An answer.
-
-    Attributes:
-        item: the item traced, as it is now.
-        direction: "back": `share` is the part of this item that was once in the other. "forward":
-            the part, of all that was ever poured into the other, that had been in this item.
-        by: the basis of shares.
-        held: the liquid that the answer is about.
-        origins: back only, in order of time; their shares add to one.
-        items: every other item of the lineage.
-        pours: in order of time.
-        age: time in wood of the item (of the traced liquid), in microseconds.
-    """
-
-    item: ItemView
-    direction: Literal["back", "forward"]
-    by: Basis
-    held: Liquid
-    origins: tuple[OriginShare, ...]
-    items: tuple[ItemShare, ...]
-    pours: tuple[TracedPour, ...]
-    age: WoodAge
-
+__all__ = ["Basis", "ItemShare", "OriginShare", "Trace", "TracedPour", "back", "forward"]
 
 @lru_cache(maxsize=65536)
 def _by_volume(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:
@@ -271,8 +144,8 @@ def _origins(
     lineage: Lineage,
     records: "_Records",
     shares: dict[int, float],
-    parts: Any,
-    holding: Holding,  # noqa: ANN401
+    parts: dict[str, Back],
+    holding: Holding,
 ) -> tuple[OriginShare, ...]:
     found = []
     for state in lineage.order:
@@ -320,7 +193,7 @@ def _pours(
 # -- forward ---------------------------------------------------------------------------
 
 
-def forward(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: int) -> Trace:
+def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trace:
     """All that the liquid of an item went into.
 
     Raises:

@@ -14,19 +14,15 @@ from pourbook.numerals import shown
 if TYPE_CHECKING:
     from pourbook.batches.scale_up import ScalePlan
 
-__all__ = ["batch_verb", "bottle_verb", "despatch_verb", "dump_verb", "scale_verb"]
+__all__ = ["batch_verb", "bottle_verb", "despatch_verb", "dump_verb", "return_verb", "scale_verb"]
 
 
 @click.command("scale")
 @item_argument("trial")
 @click.option("--total", required=True, metavar="VOLUME", help="Sum of the volumes to pour, heel included.")
-@click.option(
-    "--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that give a component."
-)
+@click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that give a component.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat, carried into this batch.")
-@click.option(
-    "--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength; the trial's water is left out."
-)
+@click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength; the trial's water is left out.")
 @click.option("--record", "record_it", is_flag=True, help="Open the batch and record the pours.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
 @click.option("--name", metavar="TEXT", help="What it is.")
@@ -42,9 +38,9 @@ def scale_verb(
 
     \b
     Example:
-      pourbook scale T-000002-7 --total "500 l"
-      pourbook scale T-000002-7 --total "500 l" --use V-000003-8=C-000004-C,C-000005-A
-          --heel B-000001-D="60 l" --to 46 --record --ref "Vatting 7"
+      pourbook scale T-000003-K --total "500 l"
+      pourbook scale T-000003-K --total "500 l" --use V-000003-N=C-000004-B,C-000005-9
+          --heel B-000001-Y="60 l" --to 46 --record --ref "Vatting 7"
     """
     from pourbook.batches.scale_up import scaled
     from pourbook.bench.pouring import poured_ml
@@ -83,9 +79,7 @@ def _casks(door: Door, fractions: dict[str, float], uses: tuple[str, ...]) -> di
             origin = drawn_from(door.book.store, component) if component[0] == "V" else None
             chosen[component] = (origin[0] if origin else component,)
         elif component != "water":
-            raise Refused(
-                f"the trial holds {component}, which is poured into the batch by hand", "leave it for later"
-            )
+            raise Refused(f"the trial holds {component}, which is poured into the batch by hand", "leave it for later")
     for use in uses:
         component, equals, names = use.partition("=")
         found = door.book.find(component) if equals else ""
@@ -100,7 +94,7 @@ def _heel(door: Door, heel: str | None) -> tuple[str, float]:
         return "", 0.0
     name, equals, text = heel.rpartition("=")
     if not equals:
-        raise Malformed(f"'{heel}' is not BATCH=AMOUNT", "write it like B-000001-D='60 l' or B-000001-D=all")
+        raise Malformed(f"'{heel}' is not BATCH=AMOUNT", "write it like B-000001-Y='60 l' or B-000001-Y=all")
     batch = door.book.show(name)
     amount = door.amount_or_all(text)
     return batch.id, batch.volume_ml_20c if amount is None else float(amount.volume_ml)
@@ -161,8 +155,7 @@ def _record_plan(door: Door, plan: "ScalePlan", trial: str, ref: str | None, nam
     with door.book.writing():
         identifier = door.book.next_id("batch")
         moves = tuple(
-            Move(pull.source, identifier, pull.liquid.mass_mg, facts={"role": pull.component})
-            for pull in plan.pulls
+            Move(pull.source, identifier, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in plan.pulls
         )
         recorded = door.record(
             Item(identifier, {fact: value for fact, value in facts.items() if value}), Pour("vat", moves)
@@ -220,8 +213,8 @@ def dump_verb(
 
     \b
     Example:
-      pourbook dump B-000001-D C-000001-4 C-000002-9
-      pourbook dump B-000001-D C-000001-4 C-000002-9 --total "392 l" --strength 60.8 --temperature 13
+      pourbook dump B-000001-Y C-000001-H C-000002-F
+      pourbook dump B-000001-Y C-000001-H C-000002-F --total "392 l" --strength 60.8 --temperature 13
     """
     from pourbook.book.entries import Gauge, Move, Pour
 
@@ -247,7 +240,8 @@ def dump_verb(
     mark = door.decimal_mark
     door.tell(
         recorded,
-        f"{hyphened(target)} holds {in_litres(view.volume_ml_20c, mark)}, {strength_shown(view.strength_20c, mark)} % vol",
+        f"{hyphened(target)} holds {in_litres(view.volume_ml_20c, mark)}, "
+        f"{strength_shown(view.strength_20c, mark)} % vol",
         id=target,
     )
 
@@ -283,9 +277,7 @@ def _measured(
 @click.option("--ref", metavar="TEXT", help="The house's own name for the lot.")
 @click.option("--name", metavar="TEXT", help="What is on the label.")
 @click.option("--lot-mark", metavar="TEXT", help="The statutory mark on the bottle: 'L26-118'.")
-@click.option(
-    "--loss", "losses", multiple=True, metavar="DISPOSITION=AMOUNT", help="Lost on the way: line='3 l'."
-)
+@click.option("--loss", "losses", multiple=True, metavar="DISPOSITION=AMOUNT", help="Lost on the way: line='3 l'.")
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; the rest is lost on the line.")
 @recording
 def bottle_verb(
@@ -296,7 +288,7 @@ def bottle_verb(
 
     \b
     Example:
-      pourbook bottle B-000001-D --count 690 --size "700 ml" --name "Orchard Vatting"
+      pourbook bottle B-000001-Y --count 690 --size "700 ml" --name "Orchard Vatting"
           --lot-mark L26-118 --loss filter="1.2 l" --empties
     """
     from pourbook.batches.bottling import bottled
@@ -321,9 +313,7 @@ def bottle_verb(
             rest = Move(view.id, "loss", None, facts={"disposition": "line"})
             door.record(Pour("bottle", (rest,)))
     strength = strength_shown(view.strength_20c, door.decimal_mark)
-    door.tell(
-        recorded, hyphened(identifier), f"{count} bottles at {strength} % vol by the book", id=identifier
-    )
+    door.tell(recorded, hyphened(identifier), f"{count} bottles at {strength} % vol by the book", id=identifier)
 
 
 def _loss(door: Door, source: str, text: str) -> Any:  # noqa: ANN401
@@ -348,11 +338,11 @@ def despatch_verb(door: Door, lot: str, count: int, customer: str, document: str
 
     \b
     Example:
-      pourbook despatch L-000001-A 120 --customer "Harbour Row Wines" --document DN-2214
+      pourbook despatch L-000001-C 120 --customer "Harbour Row Wines" --document DN-2214
     """
     from pourbook.batches.bottling import bottles_of
     from pourbook.book.entries import Move, Pour
-    from pourbook.book.reading import bottles_left
+    from pourbook.book.reading import bottles
 
     view = door.book.show(lot)
     awaited = [origin.entry for origin in door.book.trace_back(lot).origins if origin.awaited]
@@ -361,10 +351,40 @@ def despatch_verb(door: Door, lot: str, count: int, customer: str, document: str
             f"strengths are still awaited in entries {', '.join(map(str, awaited))}, so the lot is not released",
             "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
         )
-    left = bottles_left(door.book.store, view.id)
+    left = bottles(door.book.store, view.id).left
     facts: dict[str, str | int] = {"customer": customer, "bottles": count}
     if document:
         facts["document"] = document
     move = Move(view.id, "despatch", bottles_of(view.holding.liquid, count, left), facts=facts)
     recorded = door.record(Pour("despatch", (move,)))
     door.tell(recorded, f"{count} bottles to {customer}; {left - count} left", id=view.id, left=left - count)
+
+
+@click.command("return")
+@item_argument("lot")
+@click.argument("count", type=int)
+@click.option("--customer", required=True, metavar="TEXT", help="From whom.")
+@click.option("--document", metavar="TEXT", help="Credit note …")
+@recording
+def return_verb(door: Door, lot: str, count: int, customer: str, document: str | None) -> None:
+    """Take bottles of a lot back from a customer.
+
+    \b
+    Example:
+      pourbook return L-000001-C 6 --customer "Harbour Row Wines" --reason "ordered in error"
+    """
+    from pourbook.book.entries import Move, Pour
+    from pourbook.book.reading import bottles
+
+    identifier = door.book.find(lot)
+    found = bottles(door.book.store, identifier)
+    if not 0 < count <= found.despatched:
+        raise Refused(f"{found.despatched} bottles are with customers, not {count}", "check the count")
+    facts: dict[str, str | int] = {"customer": customer, "bottles": count}
+    if document:
+        facts["document"] = document
+    mass_mg = found.one.mass_mg * count
+    move = Move("return", identifier, mass_mg, composition=found.one.scaled(mass_mg), facts=facts)
+    recorded = door.record(Pour("return", (move,)))
+    left = found.left + count
+    door.tell(recorded, f"{count} bottles back from {customer}; {left} left", id=identifier, left=left)

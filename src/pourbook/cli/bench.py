@@ -32,7 +32,7 @@ def _recipe_parts(door: Door, parts: tuple[str, ...]) -> "tuple[RecipePart, ...]
     for text in parts:
         name, equals, rest = text.rpartition("=")
         if not equals:
-            raise Malformed(f"'{text}' is not ITEM=PARTS", "write it like V-000003-8=7 or water=10")
+            raise Malformed(f"'{text}' is not ITEM=PARTS", "write it like V-000003-N=7 or water=10")
         amount, _, role = rest.partition(":")
         component = "water" if name.strip().lower() == "water" else door.book.find(name)
         found.append(RecipePart(component, amount.strip(), role.strip()))
@@ -52,8 +52,8 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
 
     \b
     Example:
-      pourbook recipe "Orchard no. 2" --part V-000001-4=70:base --part V-000002-2=23
-          --part V-000003-8=7:accent
+      pourbook recipe "Orchard no. 2" --part V-000001-R=70:base --part V-000002-P=23
+          --part V-000003-N=7:accent
       pourbook recipe "Orchard no. 2"
     """
     from pourbook.book.entries import Recipe
@@ -90,9 +90,7 @@ def _named(component: str) -> str:
 @click.command("trial")
 @click.option("--recipe", "recipe_name", metavar="NAME", help="The recipe it follows; with --part, its name.")
 @_PARTS
-@click.option(
-    "--total", default="100 ml", metavar="VOLUME", help="Sum of the volumes to pour; 100 ml by default."
-)
+@click.option("--total", default="100 ml", metavar="VOLUME", help="Sum of the volumes to pour; 100 ml by default.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for it.")
 @click.option("--name", metavar="TEXT", help="What it is meant to be.")
 @click.option("--revised-from", metavar="TRIAL", help="The trial it was revised from.")
@@ -107,7 +105,7 @@ def trial_verb(
     \b
     Example:
       pourbook trial --recipe "Orchard no. 2" --total "100 ml"
-      pourbook trial --part V-000001-4=92 --part V-000003-8=8 --revised-from T-000001-9
+      pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
     """
     from pourbook.book.entries import Item, Recipe
     from pourbook.book.reading import recipe
@@ -126,17 +124,13 @@ def trial_verb(
         opened = Item(identifier, {fact: value for fact, value in about.items() if value})
         plan = _plan(door, written, recipe_name, float(volume.volume_ml))
         recorded = door.record(*([written] if written else []), opened)
-    door.tell(
-        recorded, hyphened(identifier), id=identifier, plan=_plan_document(plan), mix=_mix_document(plan)
-    )
+    door.tell(recorded, hyphened(identifier), id=identifier, plan=_plan_document(plan), mix=_mix_document(plan))
     if not door.json:
         _show_plan(door, plan)
         click.echo(f"print it: pourbook sheet {hyphened(identifier)} -o bench.pdf", err=True)
 
 
-def _plan(
-    door: Door, written: "Recipe | None", recipe_name: str | None, total_ml: float
-) -> "tuple[PlannedPour, ...]":
+def _plan(door: Door, written: "Recipe | None", recipe_name: str | None, total_ml: float) -> "tuple[PlannedPour, ...]":
     from pourbook.bench.trials import planned
     from pourbook.book.reading import recipe
 
@@ -223,10 +217,10 @@ def pour_verb(
 
     \b
     Example:
-      pourbook pour T-000001-9
-      pourbook pour T-000001-9 V-000001-4 "70 ml" V-000003-8 7
-      pourbook pour B-000002-B B-000001-D "120 l" --reason "heel"
-      pourbook pour B-000002-B water "312 l" --temperature 12
+      pourbook pour T-000002-M
+      pourbook pour T-000002-M V-000001-R "70 ml" V-000003-N 7
+      pourbook pour B-000002-W B-000001-Y "120 l" --reason "heel"
+      pourbook pour B-000002-W water "312 l" --temperature 12
     """
     from pourbook.cli.scanning import Pouring
 
@@ -259,7 +253,7 @@ def compare_verb(door: Door, first: str, second: str) -> None:
 
     \b
     Example:
-      pourbook compare T-000001-9 T-000002-7
+      pourbook compare T-000002-M T-000003-K
     """
     from pourbook.bench.pouring import poured_ml, summary
     from pourbook.bench.trials import differences
@@ -308,11 +302,7 @@ def _summary_words(door: Door, view: "ItemView", one: Any) -> str:  # noqa: ANN4
         if one.cost_per_litre is None
         else f"{shown(one.cost_per_litre, 2, mark)} {door.settings['currency']} a litre before evaporation"
     )
-    age = (
-        "wood age unknown"
-        if one.youngest_us is None
-        else f"youngest {one.youngest_us / DAY_US:.0f} days in wood"
-    )
+    age = "wood age unknown" if one.youngest_us is None else f"youngest {one.youngest_us / DAY_US:.0f} days in wood"
     awaited = "; PROVISIONAL, strength awaited" if one.provisional else ""
     strength = f"{strength_shown(view.strength_20c, mark)} % vol, " if view.holding.mass_mg else ""
     return f"{strength}{cost}, {age}{awaited}"
@@ -326,24 +316,18 @@ def family_verb(door: Door, trial: str) -> None:
 
     \b
     Example:
-      pourbook family T-000003-5
+      pourbook family T-000005-G
     """
     from pourbook.bench.pouring import family
 
     identifier = door.book.find(trial)
     found = family(door.book.store, identifier)
     if door.json:
-        show_json(
-            {"id": identifier, "revised_from": list(found.ancestors), "revisions": list(found.revisions)}
-        )
+        show_json({"id": identifier, "revised_from": list(found.ancestors), "revisions": list(found.revisions)})
         return
     line = [*reversed(found.ancestors), identifier]
     for depth, one in enumerate(line):
         mark = " <- this one" if one == identifier else ""
-        click.echo(
-            f"{'  ' * depth}{hyphened(one)}  {door.book.show(one).facts.get('name', '')}{mark}".rstrip()
-        )
+        click.echo(f"{'  ' * depth}{hyphened(one)}  {door.book.show(one).facts.get('name', '')}{mark}".rstrip())
     for child in found.revisions:
-        click.echo(
-            f"{'  ' * len(line)}{hyphened(child)}  {door.book.show(child).facts.get('name', '')}".rstrip()
-        )
+        click.echo(f"{'  ' * len(line)}{hyphened(child)}  {door.book.show(child).facts.get('name', '')}".rstrip())

@@ -64,9 +64,7 @@ def density_verb(strength: str | None, mass_fraction: str | None, temperature: s
 def _fraction(strength: str | None, by_mass: str | None) -> float:
     if (strength is None) == (by_mass is None):
         raise Malformed("one of strength and mass fraction is needed", "give --strength or --mass-fraction")
-    return (
-        mass_fraction(read_strength(strength)) if strength is not None else float(read_decimal(by_mass or ""))
-    )
+    return mass_fraction(read_strength(strength)) if strength is not None else float(read_decimal(by_mass or ""))
 
 
 @click.command("strength")

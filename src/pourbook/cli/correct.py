@@ -69,16 +69,12 @@ def replace_verb(
         raise Refused(f"entry {number} is a {old.kind}", "record what is true now instead, or void it")
     happened_us = door.moment_or_none(door.options["happened"])
     confirmed = any("confirmed" in kept for kept in old.entry["body"].get("lines", ()))
-    draft = door.draft(
-        entry, happened_us=old.happened_us if happened_us is None else happened_us, replaces=number
-    )
+    draft = door.draft(entry, happened_us=old.happened_us if happened_us is None else happened_us, replaces=number)
     recorded = door.record_drafts(draft._replace(confirmed=draft.confirmed or confirmed))
     door.tell(recorded, f"entry {recorded.numbers[-1]} stands in for entry {number}", replaced=number)
 
 
-def _gauge(
-    door: Door, old: "Logged", amount: str | None, strength: str | None, temperature: str | None
-) -> "Gauge":
+def _gauge(door: Door, old: "Logged", amount: str | None, strength: str | None, temperature: str | None) -> "Gauge":
     from pourbook.book.freeze import thawed_gauge
 
     gauge = thawed_gauge(old.entry["body"])
@@ -101,9 +97,7 @@ def _pour(
     lines = old.entry["body"]["lines"]
     if not 1 <= number <= len(lines):
         raise Malformed(f"entry {old.number} has lines 1 to {len(lines)}, not {number}", "give --line")
-    measured_anew = (
-        amount is not None or strength is not None or temperature is not None or source is not None
-    )
+    measured_anew = amount is not None or strength is not None or temperature is not None or source is not None
     moves = []
     for index, line in enumerate(lines, start=1):
         here = index == number

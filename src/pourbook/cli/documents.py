@@ -49,9 +49,7 @@ def ledger_document(row: "LedgerRow") -> dict[str, Any]:
 
 def trace_document(trace: "Trace") -> dict[str, Any]:
     """A trace, back or forward."""
-    refs = {item.item.id: item.item.ref or None for item in trace.items} | {
-        trace.item.id: trace.item.ref or None
-    }
+    refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
     youngest, mean = trace.age
     return {
         "item": view_document(trace.item),

@@ -83,9 +83,7 @@ class Door:
         if text is None:
             return None
         scale = cast('Literal["vol20", "vol60f", "proof60f"]', self.settings["strength_scale"])
-        return read_strength(
-            text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us"
-        )
+        return read_strength(text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us")
 
     def temperature(self, text: str | None) -> float:
         """A temperature in °C; 20 when nothing was typed."""
@@ -186,9 +184,7 @@ def _user() -> str:
     try:
         return getpass.getuser()
     except (OSError, KeyError) as error:
-        raise Malformed(
-            "nobody is named as the person who did it", "give --who, or set POURBOOK_WHO"
-        ) from error
+        raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
 
 
 _OF_RECORDING = ("happened", "who", "reason", "where", "dry_run", "confirm")

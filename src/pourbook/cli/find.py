@@ -17,9 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
 
 _AT = click.option("--at", metavar="TIME", help="As of that moment; now by default.")
-CAUTION = (
-    "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
-)
+CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
 
 
 @click.command("show")
@@ -32,7 +30,7 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
 
     \b
     Example:
-      pourbook show C-000001-4
+      pourbook show C-000001-H
       pourbook show "Row 3/12" --at 2024-06-30 --history
     """
     at_us = door.moment_or_none(at)
@@ -125,9 +123,7 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @click.command("trace")
 @item_argument("item")
 @click.option("--forward", is_flag=True, help="What it went into, instead of what went into it.")
-@click.option(
-    "--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares."
-)
+@click.option("--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares.")
 @_AT
 @click.option("--pours", is_flag=True, help="Every pour on the way, too.")
 @reading
@@ -139,8 +135,8 @@ def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, po
 
     \b
     Example:
-      pourbook trace L-000001-A
-      pourbook trace C-000004-C --forward --by mass --json
+      pourbook trace L-000001-C
+      pourbook trace C-000004-B --forward --by mass --json
     """
     ask = door.book.trace_forward if forward else door.book.trace_back
     trace = ask(item, by, door.moment_or_none(at))
@@ -171,8 +167,7 @@ def _show_origins(door: Door, trace: "Trace") -> None:
         ("origin", "into", "when", " share %", " l pure"),
         [
             (
-                str(origin.facts.get("spirit") or origin.how)
-                + (" (strength awaited)" if origin.awaited else ""),
+                str(origin.facts.get("spirit") or origin.how) + (" (strength awaited)" if origin.awaited else ""),
                 hyphened(origin.into),
                 door.time_shown(origin.happened_us),
                 percent(origin.share, mark),
@@ -252,7 +247,7 @@ def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
     \b
     Example:
       pourbook journal --from 100
-      pourbook journal --item C-000001-4 --json
+      pourbook journal --item C-000001-H --json
     """
     from pourbook.book.reading import concerning, journal
 
@@ -261,9 +256,7 @@ def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
         entries = list(journal(store, first, last))
     else:
         entries = [
-            entry
-            for entry in concerning(store, [key_of(door.book.find(item))])
-            if first <= entry.number <= last
+            entry for entry in concerning(store, [key_of(door.book.find(item))]) if first <= entry.number <= last
         ]
     if door.json:
         show_json({"entries": [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]})

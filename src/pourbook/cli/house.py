@@ -32,9 +32,7 @@ def pairs(texts: tuple[str, ...]) -> dict[str, str]:
 @click.command("create")
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option("--house", required=True, metavar="NAME", help="Name of the house.")
-@click.option(
-    "--set", "settings", multiple=True, metavar="NAME=VALUE", help="Another setting; may be repeated."
-)
+@click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="Another setting; may be repeated.")
 @click.option("--who", default="pourbook", metavar="NAME", help="Who makes it.")
 @reading
 def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], who: str) -> None:
@@ -60,9 +58,7 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
 
 
 @click.command("house")
-@click.option(
-    "--set", "settings", multiple=True, metavar="NAME=VALUE", help="A setting to change; may be repeated."
-)
+@click.option("--set", "settings", multiple=True, metavar="NAME=VALUE", help="A setting to change; may be repeated.")
 @recording
 def house_verb(door: Door, settings: tuple[str, ...]) -> None:
     """Show the house's settings, or change some.
@@ -75,9 +71,7 @@ def house_verb(door: Door, settings: tuple[str, ...]) -> None:
     if settings:
         from pourbook.book.entries import House
 
-        door.tell(
-            door.record(House(pairs(settings))), "changed the house's settings", settings=pairs(settings)
-        )
+        door.tell(door.record(House(pairs(settings))), "changed the house's settings", settings=pairs(settings))
         return
     if door.json:
         show_json(door.settings)

@@ -47,6 +47,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),
         "bottle": ("batch", "Bottle a batch as a lot."),
         "despatch": ("batch", "Send bottles of a lot to a customer."),
+        "return": ("batch", "Take bottles back from a customer."),
     },
     "Find and trace": {
         "show": ("find", "Show an item."),

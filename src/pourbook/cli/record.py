@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pourbook.book.entries import Move
 
 __all__ = [
+    "DISPOSITIONS",
     "cask_verb",
     "dispose_verb",
     "draw_verb",
@@ -85,15 +86,8 @@ def _origin(
     """A filling from outside."""
     from pourbook.book.entries import Move
 
-    facts: dict[str, str | int] = {}
-    for name, value in (
-        ("spirit", spirit),
-        ("distiller", distiller),
-        ("distilled", distilled),
-        ("cost", cost),
-    ):
-        if value:
-            facts[name] = value
+    told = {"spirit": spirit, "distiller": distiller, "distilled": distilled, "cost": cost}
+    facts: dict[str, str | int] = {name: value for name, value in told.items() if value}
     if wood_days is not None:
         if wood_days < 0:
             raise Malformed(f"{wood_days} days in wood are less than none", "give 0 for new make")
@@ -157,8 +151,8 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 
     \b
     Example:
-      pourbook fill C-000001-4 "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --wood-days 0
-      pourbook fill B-000001-D "18400 kg" --strength 68 --awaited
+      pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --wood-days 0
+      pourbook fill B-000001-Y "18400 kg" --strength 68 --awaited
     """
     from pourbook.book.entries import Pour
 
@@ -184,9 +178,7 @@ def _holds(door: Door, identifier: str) -> str:
 @click.option("--strength", metavar="STRENGTH", help="As read.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
 @click.option("--instrument", metavar="TEXT", help="What it was read with.")
-@click.option(
-    "--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn."
-)
+@click.option("--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn.")
 @recording
 def gauge_verb(
     door: Door, item: str, amount: str | None, strength: str | None, temperature: str | None,
@@ -199,8 +191,8 @@ def gauge_verb(
 
     \b
     Example:
-      pourbook gauge C-000001-4 --amount "198.5 l" --strength 61.2 --temperature 12
-      pourbook gauge V-000003-8 --strength 61.4 --at-source
+      pourbook gauge C-000001-H --amount "198.5 l" --strength 61.2 --temperature 12
+      pourbook gauge V-000003-N --strength 61.4 --at-source
     """
     from pourbook.book.entries import Gauge
 
@@ -231,9 +223,7 @@ def _drawn_from(door: Door, vial: str) -> tuple[str, int]:
 
     found = drawn_from(door.book.store, vial)
     if found is None:
-        raise Refused(
-            f"{hyphened(vial)} was not drawn from one item", "gauge the item itself with --happened"
-        )
+        raise Refused(f"{hyphened(vial)} was not drawn from one item", "gauge the item itself with --happened")
     return found
 
 
@@ -256,8 +246,8 @@ def draw_verb(
 
     \b
     Example:
-      pourbook draw C-000001-4 "200 ml"
-      pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-2 --temperature 13
+      pourbook draw C-000001-H "200 ml"
+      pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-P --temperature 13
     """
     from pourbook.book.entries import Item, Move, Pour
 
@@ -304,8 +294,9 @@ def dispose_verb(
 
     \b
     Example:
-      pourbook dispose V-000001-4 all --disposition tasting
-      pourbook dispose C-000002-9 "3.4 l" --disposition leak --reason "stave cracked"
+      pourbook dispose V-000001-R all --disposition tasting
+      pourbook dispose L-000001-C "2 bottles" --disposition sample --document "reference, shelf 3"
+      pourbook dispose C-000002-F "3.4 l" --disposition leak --reason "stave cracked"
     """
     from pourbook.book.entries import Move, Pour
 
@@ -313,11 +304,23 @@ def dispose_verb(
     facts: dict[str, str | int] = {"disposition": disposition}
     if document:
         facts["document"] = document
-    move = Move(
-        identifier, "loss", door.amount_or_all(amount), door.strength(strength), door.temperature(temperature),
-        facts=facts,
-    )  # fmt: skip
+    count, word = amount.split(maxsplit=1)[0], amount.rsplit(maxsplit=1)[-1].lower()
+    if word in ("bottle", "bottles") and count.isdigit():
+        move = _bottles_lost(door, identifier, int(count), facts)
+    else:
+        read, at_c = door.strength(strength), door.temperature(temperature)
+        move = Move(identifier, "loss", door.amount_or_all(amount), read, at_c, facts=facts)
     door.tell(door.record(Pour("dispose", (move,))), _holds(door, identifier), id=identifier)
+
+
+def _bottles_lost(door: Door, lot: str, count: int, facts: dict[str, str | int]) -> "Move":
+    from pourbook.batches.bottling import bottles_of
+    from pourbook.book.entries import Move
+    from pourbook.book.reading import bottles
+
+    holding = door.book.show(lot).holding.liquid
+    mass_mg = bottles_of(holding, count, bottles(door.book.store, lot).left)
+    return Move(lot, "loss", mass_mg, facts={**facts, "bottles": count})
 
 
 @click.command("set")
@@ -325,13 +328,13 @@ def dispose_verb(
 @click.argument("facts", nargs=-1, required=True, metavar="NAME=VALUE…")
 @recording
 def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
-    """Set facts of an item from a time on: ref, name, wood, capacity_l, owner …
+    """Set facts of an item from a time on: ref, name, wood, capacity_l, owner and so on.
 
     An empty value ends a fact. What was true before stays true of the time before.
 
     \b
     Example:
-      pourbook set C-000001-4 ref="Row 4/02" wood="rum barrel, second use"
+      pourbook set C-000001-H ref="Row 4/02" wood="rum barrel, second use"
     """
     from pourbook.book.entries import Facts
     from pourbook.cli.house import pairs
@@ -349,15 +352,13 @@ def place_verb(door: Door, items: tuple[str, ...], place: str) -> None:
 
     \b
     Example:
-      pourbook place C-000001-4 C-000002-9 --to "Warehouse 2, row 7"
+      pourbook place C-000001-H C-000002-F --to "Warehouse 2, row 7"
     """
     from pourbook.book.entries import Facts
 
     found = [door.book.find(item) for item in items]
     recorded = door.record(*(Facts(identifier, {"place": place}) for identifier in found))
-    door.tell(
-        recorded, *(f"{hyphened(identifier)} is at {place}" for identifier in found), ids=found, place=place
-    )
+    door.tell(recorded, *(f"{hyphened(identifier)} is at {place}" for identifier in found), ids=found, place=place)
 
 
 def _hold(door: Door, items: tuple[str, ...], *, held: bool) -> None:
@@ -379,7 +380,7 @@ def hold_verb(door: Door, items: tuple[str, ...]) -> None:
 
     \b
     Example:
-      pourbook hold C-000004-C L-000001-A --reason "cork taint suspected"
+      pourbook hold C-000004-B L-000001-C --reason "cork taint suspected"
     """
     _hold(door, items, held=True)
 
@@ -392,7 +393,7 @@ def unhold_verb(door: Door, items: tuple[str, ...]) -> None:
 
     \b
     Example:
-      pourbook unhold C-000004-C --reason "laboratory: clean"
+      pourbook unhold C-000004-B --reason "laboratory: clean"
     """
     _hold(door, items, held=False)
 
@@ -406,7 +407,7 @@ def note_verb(door: Door, item: str, text: str) -> None:
 
     \b
     Example:
-      pourbook note C-000001-4 "bung replaced; nose clean, dried apple"
+      pourbook note C-000001-H "bung replaced; nose clean, dried apple"
     """
     from pourbook.book.entries import Note
 

@@ -135,9 +135,7 @@ class Pouring:
         from pourbook.book.entries import Gauge
 
         if not self._source or self._source in _OUTSIDE:
-            raise Malformed(
-                "no glass was scanned to gauge", "scan it, then '= 12 ml', or '=' when it is empty"
-            )
+            raise Malformed("no glass was scanned to gauge", "scan it, then '= 12 ml', or '=' when it is empty")
         amount = self._door.amount(text or "0", allow_zero=True)
         self._door.record(Gauge(self._source, amount, None, self._temperature_c))
         self._say()

@@ -6,7 +6,7 @@ date is ISO text. What has no text at all, such as a formula that was never calc
 
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
@@ -19,7 +19,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.columns import BROKEN, Faults
-from pourbook.exchange.tables import Source
+from pourbook.exchange.tables import Source, column_name
 
 __all__ = ["sheet_names", "sheet_records"]
 
@@ -44,9 +44,15 @@ def _reading(source: Source) -> Iterator[None]:
         ) from error
 
 
-def _workbook(source: Source, *, values: bool) -> Any:  # noqa: ANN401 (openpyxl has no types)
-    with _reading(source):
-        return load_workbook(source.open(), read_only=True, data_only=values)
+@contextmanager
+def _workbook(source: Source, *, values: bool) -> Iterator[Any]:
+    with source.open() as file:
+        with _reading(source):
+            workbook = load_workbook(file, read_only=True, data_only=values)
+        try:
+            yield workbook
+        finally:
+            workbook.close()
 
 
 def sheet_names(source: Source) -> list[str]:
@@ -55,10 +61,8 @@ def sheet_names(source: Source) -> list[str]:
     Raises:
         Malformed: it is no workbook.
     """
-    workbook = _workbook(source, values=True)
-    titles = [sheet.title for sheet in workbook.worksheets]
-    workbook.close()
-    return titles
+    with _workbook(source, values=True) as workbook:
+        return [sheet.title for sheet in workbook.worksheets]
 
 
 def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator[tuple[int, list[str]]]:
@@ -70,8 +74,8 @@ def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator
     Raises:
         Malformed: it is no workbook, or a broken one.
     """
-    both = [_workbook(source, values=values) for values in (True, False)]
-    try:
+    with ExitStack() as stack:
+        both = [stack.enter_context(_workbook(source, values=values)) for values in (True, False)]
         names: list[str] = []
         for number, pair in enumerate(_rows_of(source, both), 1):
             cells = [
@@ -82,9 +86,6 @@ def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator
                 cells.pop()
             names = names or cells
             yield number, cells + [""] * (len(names) - len(cells))
-    finally:
-        for workbook in both:
-            workbook.close()
 
 
 def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
@@ -111,7 +112,7 @@ def _text(
         problem, value = "holds an error", str(cell.value)
     if not problem:
         return "" if cell.value is None else _written(cell.value, cell.number_format, mark)
-    name = names[place] if place < len(names) else get_column_letter(place + 1)
+    name = column_name(names[place]) if place < len(names) else get_column_letter(place + 1)
     faults.add(Fault(source.name, row, name, value, problem, "calculate and save the workbook, or write the value"))
     return BROKEN
 
@@ -131,7 +132,7 @@ def _written(value: Any, number_format: str, mark: str) -> str:  # noqa: ANN401
         text = text.rstrip("0").rstrip(".") if "." in text else text
         return text.replace(".", mark) + (" %" if percent else "")
     if isinstance(value, datetime):
-        value = (value + timedelta(microseconds=500)).replace(microsecond=0)
+        value = (value + timedelta(seconds=0.5)).replace(microsecond=0)  # a sheet counts in days
         return value.date().isoformat() if value.time() == time() else value.isoformat(" ")
     if isinstance(value, date | time):
         return value.isoformat()

@@ -24,7 +24,7 @@ from typing import BinaryIO, NamedTuple
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.columns import BROKEN, Faults
 
-__all__ = ["Columns", "Row", "Source", "Table", "digests", "guarded", "one_table", "read_table", "tables_in"]
+__all__ = ["Columns", "Row", "Source", "Table", "column_name", "digests", "guarded", "one_table", "read_table", "tables_in"]
 
 Row = tuple[int, dict[str, str]]
 """Row number, and text by column."""
@@ -203,14 +203,19 @@ def read_table(
     return Table(tuple(filter(None, known)), _rows(source, known, records, faults))
 
 
-def _column_name(text: str) -> str:
+def column_name(text: str) -> str:
+    """The name of a column, whatever its case and its spaces.
+
+    >>> column_name(" Temperature C")
+    'temperature_c'
+    """
     return re.sub(r"[\s_-]+", "_", text.lstrip("\ufeff").strip().casefold())
 
 
 def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:
     """Names of the columns in their order, "" for one not known; None where rows cannot be read by them."""
     known = (*columns.required, *columns.optional)
-    names = [_column_name(text) for text in header]
+    names = [column_name(text) for text in header]
     before = len(faults)
     for place, name in enumerate(names):
         problem, remedy = "", ""
@@ -322,7 +327,7 @@ def _delimiter(line: str, columns: Columns) -> str:
     known = {*columns.required, *columns.optional}
 
     def named(delimiter: str) -> tuple[int, int]:
-        names = [_column_name(name) for name in next(csv.reader([line], delimiter=delimiter), [])]
+        names = [column_name(name) for name in next(csv.reader([line], delimiter=delimiter), [])]
         return len(known.intersection(names)), len(names)
 
     return max(_DELIMITERS, key=named)

@@ -68,10 +68,7 @@ def wood_ages(
     for state in lineage.order:
         wood = lineage.item_of[state] in in_wood
         clocks[state] = _blend(
-            [
-                (flow, _arrival(flow, clocks, lineage, in_wood, earned_us, wood=wood))
-                for flow in lineage.inflows[state]
-            ]
+            [(flow, _arrival(flow, clocks, lineage, in_wood, earned_us, wood=wood)) for flow in lineage.inflows[state]]
         )
         if state == start:
             break
@@ -126,7 +123,5 @@ def _blend(arrivals: list[tuple[Inflow, _Clock | None]]) -> _Clock | None:
     if not any(weights):
         weights = [flow.mass_mg for flow, _ in with_spirit]
     # Differences from the youngest keep the digits: clocks are as large as the time since 1970.
-    excess = sum(
-        weight * (clock.mean - youngest) for weight, (_, clock) in zip(weights, with_spirit, strict=True)
-    )
+    excess = sum(weight * (clock.mean - youngest) for weight, (_, clock) in zip(weights, with_spirit, strict=True))
     return _Clock(youngest, youngest + excess / sum(weights))

@@ -183,9 +183,7 @@ def trace_forward(
                 continue
             part += weight * reached
             if flow.how != CARRY:
-                brought[here] = brought.get(here, 0.0) + reached * weigh(
-                    flow.mass_mg, flow.ethanol_mg, flow.extract_mg
-                )
+                brought[here] = brought.get(here, 0.0) + reached * weigh(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
                 brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
         states[state] = part / total if total else 0.0
     items = {other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought}

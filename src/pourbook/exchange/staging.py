@@ -1,0 +1,225 @@
+"""Checked rows of a history in a temporary database of their own, until all of them are known to be sound.
+
+A million rows do not belong in memory. They are put aside as they are read, with names already
+turned into numbers, and come back in the order in which they happened. The database is private,
+lies in a temporary file when it outgrows memory, and is gone when it is closed.
+"""
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache
+from types import TracebackType
+from typing import Any, NamedTuple, Self
+
+__all__ = ["StagedItem", "StagedPour", "Staging"]
+
+_TABLES = """
+CREATE TABLE item (number INTEGER PRIMARY KEY, ref TEXT, kind TEXT, made INTEGER, spirit TEXT, facts TEXT, id TEXT);
+CREATE INDEX item_ref ON item (ref);
+CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
+CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
+    quantity TEXT, unit TEXT, strength TEXT, temperature TEXT, who TEXT, reason TEXT, received TEXT,
+    ethanol INTEGER, extract INTEGER, facts TEXT);
+"""
+_FIRST_POURS = """
+INSERT INTO first SELECT item, min(happened) FROM
+    (SELECT source AS item, happened FROM pour UNION ALL SELECT target, happened FROM pour) GROUP BY item
+"""
+_ITEMS = """
+SELECT item.number, id, coalesce(made, first.happened), facts
+FROM item LEFT JOIN first ON first.item = item.number WHERE item.number > 0 ORDER BY item.number
+"""
+_POURS = """
+SELECT pour.number, happened, dated, source.id, source.kind, source.ref, target.id, target.kind, target.ref,
+    target.spirit, quantity, unit, strength, temperature, who, reason, received, ethanol, extract, pour.facts
+FROM pour CROSS JOIN item AS source ON source.number = pour.source
+CROSS JOIN item AS target ON target.number = pour.target
+ORDER BY happened, pour.number
+"""
+_LATER_INFLOWS = """
+SELECT inflow.number FROM pour CROSS JOIN pour AS inflow ON inflow.target = pour.source
+WHERE pour.number = ?1 AND (inflow.happened, inflow.number) > (pour.happened, pour.number)
+    AND (inflow.happened = pour.happened OR (pour.dated AND inflow.happened < pour.happened + ?2))
+ORDER BY inflow.number LIMIT 20
+"""
+_BATCH = 5_000
+
+
+class StagedItem(NamedTuple):
+    """A row of the items table.
+
+    Attributes:
+        number: its row.
+        id: the identifier it got.
+        happened_us: when it was made, or first poured from or into; None when neither is known.
+        facts: JSON.
+    """
+
+    number: int
+    id: str
+    happened_us: int | None
+    facts: str
+
+
+class StagedPour(NamedTuple):
+    """A row of the pours table.
+
+    Attributes:
+        number: its row.
+        happened_us: when.
+        dated: 1 when only the day was written.
+        source: identifier, or word for outside; source_kind and source_ref are those of the item.
+        target: identifier, or word for outside; target_kind, target_ref and target_spirit likewise.
+        quantity: as written, and so the unit, strength, temperature, who, reason and received.
+        ethanol_mg: of the amount, with extract_mg, where its composition was given; else None.
+        facts: JSON; empty for none.
+    """
+
+    number: int
+    happened_us: int
+    dated: int
+    source: str
+    source_kind: str
+    source_ref: str
+    target: str
+    target_kind: str
+    target_ref: str
+    target_spirit: str
+    quantity: str
+    unit: str
+    strength: str
+    temperature: str
+    who: str
+    reason: str
+    received: str
+    ethanol_mg: int | None
+    extract_mg: int | None
+    facts: str
+
+
+class Staging:
+    """Rows put aside. Use it in a `with` statement."""
+
+    def __init__(self) -> None:
+        self._db = sqlite3.connect("", isolation_level=None)
+        for pragma in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -32768"):
+            self._db.execute(f"PRAGMA {pragma}")
+        self._db.executescript(_TABLES)
+        self._db.execute("BEGIN")
+        self._waiting: list[tuple[Any, ...]] = []
+        self._others = 0
+        self._number_of = lru_cache(1 << 16)(self._looked_up)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._db.close()
+
+    # -- putting aside -----------------------------------------------------------------
+
+    def add_item(self, number: int, ref: str, kind: str, made_us: int | None, spirit: str, facts: str) -> None:
+        """Put a row of the items table aside."""
+        self._waiting.append((number, ref, kind, made_us, spirit, facts))
+        if len(self._waiting) >= _BATCH:
+            self.items_end()
+
+    def items_end(self) -> None:
+        """All items are here (or a part of them): write them."""
+        self._db.executemany(
+            "INSERT INTO item (number, ref, kind, made, spirit, facts) VALUES (?,?,?,?,?,?)", self._waiting
+        )
+        self._waiting.clear()
+
+    def add_other(self, name: str, identifier: str, kind: str = "", spirit: str = "") -> int:
+        """A name that is no row of the items table: a word for outside, an item of the book; its number."""
+        self._others -= 1
+        self._db.execute(
+            "INSERT INTO item (number, ref, kind, spirit, id) VALUES (?,?,?,?,?)",
+            (self._others, name, kind, spirit, identifier),
+        )
+        return self._others
+
+    def number_of(self, name: str) -> int | None:
+        """The number that stands for a name; None when it is not known yet."""
+        try:
+            return self._number_of(name)
+        except KeyError:
+            return None
+
+    def _looked_up(self, name: str) -> int:
+        rows = self._db.execute("SELECT number FROM item WHERE ref = ? ORDER BY number DESC LIMIT 1", (name,))
+        for (number,) in rows:
+            return int(number)
+        raise KeyError(name)  # an answer that is not remembered
+
+    def add_pour(self, row: tuple[Any, ...]) -> None:
+        """Put a row of the pours table aside, its columns as in the table here."""
+        self._waiting.append(row)
+        if len(self._waiting) >= _BATCH:
+            self.pours_end()
+
+    def pours_end(self) -> None:
+        """All pours are here (or a part of them): write them."""
+        self._db.executemany("INSERT INTO pour VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", self._waiting)
+        self._waiting.clear()
+
+    # -- questions ---------------------------------------------------------------------
+
+    def count(self, table: str) -> int:
+        """How many rows of the table `item` or `pour` were put aside."""
+        (number,) = self._db.execute(f"SELECT count(*) FROM {table} WHERE number > 0").fetchone()  # noqa: S608
+        return int(number)
+
+    def repeated_refs(self) -> Iterator[tuple[int, str, int]]:
+        """Rows of the items table whose ref an earlier row has: row, ref, the first row of that ref."""
+        return self._db.execute(
+            "SELECT item.number, ref, first FROM item JOIN (SELECT ref, min(number) AS first FROM item"
+            " WHERE number > 0 GROUP BY ref HAVING count(*) > 1) USING (ref) WHERE item.number > first ORDER BY 1"
+        )
+
+    def refs(self) -> Iterator[tuple[int, str]]:
+        """Row and ref of every item."""
+        return self._db.execute("SELECT number, ref FROM item WHERE number > 0 ORDER BY number")
+
+    def person(self, name: str) -> str | None:
+        """The identifier of the person of that ref in the items table."""
+        found = self._db.execute("SELECT id FROM item WHERE ref = ? AND kind = 'person' AND number > 0", (name,))
+        return next((identifier for (identifier,) in found), None)
+
+    def items(self) -> Iterator[StagedItem]:
+        """Rows of the items table in their order."""
+        self._db.execute(_FIRST_POURS)
+        return map(StagedItem._make, self._db.execute(_ITEMS))
+
+    def identify(self, next_id: Callable[[str], str]) -> None:
+        """Give every row of the items table the next identifier of its kind."""
+        self._db.create_function("next_id", 1, next_id)
+        self._db.execute("UPDATE item SET id = next_id(kind) WHERE number > 0")
+
+    def pours(self) -> Iterator[StagedPour]:
+        """Rows of the pours table in the order they happened; equal times in their own order."""
+        return map(StagedPour._make, self._db.execute(_POURS))
+
+    def later_inflows(self, pour: int, within_us: int) -> list[int]:
+        """Rows that fill the source of a pour after it, in an order that nobody vouched for.
+
+        Ask it when `pours` has been read to its end. They have the same time; or, where only a day was written, lie within so much of it.
+        """
+        self._db.execute("CREATE INDEX IF NOT EXISTS pour_target ON pour (target, happened)")
+        return [number for (number,) in self._db.execute(_LATER_INFLOWS, (pour, within_us))]
+
+    def last_touch(self, identifiers: Iterable[str], until_us: int) -> int | None:
+        """The last row until then that poured from or into one of these items."""
+        found = [
+            row
+            for identifier in identifiers
+            for row in self._db.execute(
+                "SELECT happened, pour.number FROM pour JOIN item ON item.number IN (source, target)"
+                " WHERE id = ? AND happened <= ? ORDER BY happened DESC, pour.number DESC LIMIT 1",
+                (identifier, until_us),
+            )
+        ]
+        return int(max(found)[1]) if found else None
