@@ -15,6 +15,11 @@ settings.register_profile("campaign", max_examples=1000, **_QUIET)
 settings.load_profile(os.environ.get("POURBOOK_TESTS", "quick"))
 
 
+def pytest_addoption(parser):
+    """`--update-golden` writes the golden files anew; read the difference before keeping it."""
+    parser.addoption("--update-golden", action="store_true", help="write golden files anew")
+
+
 @pytest.fixture
 def clock():
     """A clock that moves only when it is told to."""

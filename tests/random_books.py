@@ -68,12 +68,14 @@ books = st.lists(st.tuples(liquid_operations | corrections, moments), min_size=4
 class Chance:
     """Turns operations into entries of a house."""
 
-    def __init__(self, house):
+    def __init__(self, house, *, opened=False):
         self.house = house
-        self.used = set()
-        self.latest = START_US
+        rows = house.book.store.query("SELECT happened FROM entry WHERE kind IN ('pour', 'gauge')")
+        self.used = {happened for (happened,) in rows}
+        self.latest = max(self.used, default=START_US)
         house.clock.us = moment("2030-01-01")
-        house.open(*ITEMS)
+        if not opened:
+            house.open(*ITEMS)
 
     def at(self, slot):
         """A moment that no entry has yet: after all others, or in a slot of the past."""

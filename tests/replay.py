@@ -14,6 +14,7 @@ from pourbook.times import DAY_US, moment_of
 
 PPB = 10**9
 NO_SPIRIT = "no spirit"
+NOTHING = (0, 0, 0)
 
 
 def by_alcohol(mass, ethanol, extract):
@@ -32,6 +33,16 @@ def rounded(amount, part, whole):
     return (2 * amount * part + whole) // (2 * whole)
 
 
+def plus(one, other):
+    """Sum of two liquids, part by part."""
+    return tuple(a + b for a, b in zip(one, other, strict=True))
+
+
+def minus(one, other):
+    """Difference of two liquids, part by part."""
+    return tuple(a - b for a, b in zip(one, other, strict=True))
+
+
 def in_proportion(held, mass):
     """(mass, ethanol, extract) of that mass of a liquid."""
     whole, ethanol, extract = held
@@ -45,11 +56,11 @@ class Body:
     """What an item holds, and what became of all that was ever in it."""
 
     def __init__(self):
-        self.held = (0, 0, 0)
+        self.held = NOTHING
         self.parcels = {}  # (origin, items passed) to part, by the basis
         self.clocks = {}  # wood time, or wood time less the moment inside a cask, to part, by alcohol
         self.last = None  # (held, parcels, clocks, moment) just before it was last emptied
-        self.in_mg = self.out_mg = self.gain_mg = 0
+        self.came_in = self.went_out = self.gained = NOTHING
         self.poured_in = (0, 0)  # weight by the basis, and mass
         self.poured_in_from = {}  # item passed to (weight, mass) of what had been in it
 
@@ -61,7 +72,7 @@ class Replay:
         self.weigh = BASES[basis]
         self.bodies = {}
         self._moment = 0
-        self.came_in_mg = self.went_out_mg = self.transfer_gain_mg = 0
+        self.came_in = self.went_out = self.gained = NOTHING
         for happened, lines in entries_in_force(house.book.store):
             if until is None or happened <= until:
                 for number, line in lines:
@@ -138,7 +149,7 @@ class Replay:
     def _gauge(self, body, number, line):
         mass, ethanol, extract = body.held
         if line.get("mass") == 0:
-            after = (0, 0, 0)
+            after = NOTHING
         elif "fraction" not in line:
             after = in_proportion(body.held, line["mass"])
         elif "mass" not in line:
@@ -157,7 +168,7 @@ class Replay:
             body.poured_in = (body.poured_in[0] + self.weigh(*after), body.poured_in[1] + after[0])
         if not after[0] and body.held[0]:
             body.last = (body.held, dict(body.parcels), dict(body.clocks), self._moment)
-        body.gain_mg += after[0] - body.held[0]
+        body.gained = plus(body.gained, minus(after, body.held))
         body.held = after
 
     def _pour(self, happened, number, line):
@@ -170,15 +181,15 @@ class Replay:
             days = line.get("wood_days")
             wood = None if days is None else int(days) * DAY_US
             clocks = {NO_SPIRIT if source in ("water", "additive") else wood: Fraction(1)}
-            self.came_in_mg += taken[0]
+            self.came_in = plus(self.came_in, taken)
         received = in_proportion(taken, line["in"]) if "in" in line else taken
-        self.transfer_gain_mg += received[0] - taken[0]
+        self.gained = plus(self.gained, minus(received, taken))
         if not target[0].isupper():
-            self.went_out_mg += received[0]
+            self.went_out = plus(self.went_out, received)
         elif source == "return":
             body = self.body(target)
-            body.in_mg += received[0]
-            body.held = tuple(a + b for a, b in zip(body.held, received, strict=True))
+            body.came_in = plus(body.came_in, received)
+            body.held = plus(body.held, received)
         else:
             if line.get("how") == "redistilled":
                 clocks = {0: Fraction(1)}
@@ -197,13 +208,13 @@ class Replay:
             taken = (mass, line["ethanol"], line.get("extract", 0))
         else:
             taken = in_proportion(body.held, mass)
-        rest = tuple(a - b for a, b in zip(body.held, taken, strict=True))
+        rest = minus(body.held, taken)
         assert min(rest) >= 0
         assert rest[1] + rest[2] <= rest[0]
         if not rest[0] and not was_empty:
             body.last = (body.held, dict(body.parcels), dict(body.clocks), happened)
         body.held = rest
-        body.out_mg += mass
+        body.went_out = plus(body.went_out, taken)
         gained = happened if source[0] == "C" else 0
         return (
             taken,
@@ -218,7 +229,7 @@ class Replay:
         body.parcels = mixed(body.parcels, parcels, *weights(self.weigh, body.held, received))
         body.clocks = mixed(body.clocks, arriving, *weights(by_alcohol, body.held, received))
         weight, mass = self.weigh(*received), received[0]
-        body.in_mg += mass
+        body.came_in = plus(body.came_in, received)
         body.poured_in = (body.poured_in[0] + weight, body.poured_in[1] + mass)
         passed_by = {}
         for (_, passed), part in parcels.items():
@@ -227,7 +238,8 @@ class Replay:
         for item, part in passed_by.items():
             before = body.poured_in_from.get(item, (0, 0))
             body.poured_in_from[item] = (before[0] + weight * part, before[1] + mass * part)
-        body.held = tuple(a + b for a, b in zip(body.held, received, strict=True))
+        body.held = plus(body.held, received)
+
 
 def having_passed(item, parcels):
     """Parcels after they left an item: two that differed by it alone are one now."""

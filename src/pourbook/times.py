@@ -15,9 +15,12 @@ True
 
 import re
 from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from typing import TYPE_CHECKING
 
 from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
 
 __all__ = [
     "DAY_US",
@@ -44,12 +47,14 @@ _TIME = re.compile(
 )
 
 
-def house_zone(name: str) -> ZoneInfo:
+def house_zone(name: str) -> "ZoneInfo":
     """The time zone of that IANA name.
 
     Raises:
         Malformed: no such zone is known on this machine.
     """
+    from zoneinfo import ZoneInfo  # JSON in UTC does without it
+
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError) as error:
@@ -63,7 +68,7 @@ def is_date_only(text: str) -> bool:
     return _DATE.fullmatch(text.strip()) is not None
 
 
-def read_time(text: str, zone: ZoneInfo) -> int:
+def read_time(text: str, zone: "ZoneInfo") -> int:
     """The moment that a person wrote, in microseconds.
 
     Raises:
@@ -98,13 +103,13 @@ def moment_of(text: str) -> int:
     return (datetime.fromisoformat(text) - _EPOCH) // _MICROSECOND
 
 
-def shown(moment_us: int, zone: ZoneInfo) -> str:
+def shown(moment_us: int, zone: "ZoneInfo") -> str:
     """The moment in house time, to the minute, with the zone's abbreviation."""
     local = (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone)
     return local.strftime("%Y-%m-%d %H:%M %Z")
 
 
-def day_shown(moment_us: int, zone: ZoneInfo) -> str:
+def day_shown(moment_us: int, zone: "ZoneInfo") -> str:
     """The day in house time."""
     return (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone).date().isoformat()
 

@@ -15,10 +15,16 @@ SCANNING_DPI = 200
 
 @dataclass(frozen=True)
 class ReadPage:
-    """One page as another program sees it; boxes are left, bottom, right, top in points."""
+    """One page as another program sees it; boxes are left, bottom, right, top in points.
+
+    `boxes` are those of runs of text, `shapes` those of symbols and boxes to write in, `rules`
+    the heights of the lines across the page.
+    """
 
     text: str
     boxes: list[tuple[float, float, float, float]]
+    shapes: list[tuple[float, float, float, float]]
+    rules: list[float]
     width: float
     height: float
 
@@ -52,7 +58,10 @@ def read_paper(pdf: bytes) -> ReadPaper:
 def read_page(page: pypdfium2.PdfPage) -> ReadPage:
     text = page.get_textpage()
     boxes = [text.get_rect(index) for index in range(text.count_rects())]
-    return ReadPage(text.get_text_range(), boxes, *page.get_size())
+    paths = [path.get_bounds() for path in page.get_objects([pypdfium2.raw.FPDF_PAGEOBJ_PATH])]
+    shapes = [box for box in paths if box[3] - box[1] > 4]
+    rules = [(box[1] + box[3]) / 2 for box in paths if box[3] - box[1] < 2]
+    return ReadPage(text.get_text_range(), boxes, shapes, rules, *page.get_size())
 
 
 def scan_paper(pdf: bytes) -> list[list[tuple[str, str]]]:
@@ -114,7 +123,7 @@ def overlaps(page: ReadPage) -> list[tuple[tuple[float, ...], tuple[float, ...]]
 
 @pytest.fixture(scope="session")
 def well_set() -> Callable[[ReadPaper, float], None]:
-    """Asserts that no text lies outside the margins or upon other text."""
+    """Asserts that no text lies outside the margins or upon other text, and that nothing crosses a rule."""
 
     def check(paper: ReadPaper, margin_pt: float) -> None:
         for page in paper.pages:
@@ -124,5 +133,7 @@ def well_set() -> Callable[[ReadPaper, float], None]:
             assert min(bottom) >= 15
             assert max(top) <= page.height - margin_pt
             assert overlaps(page) == []
+            for box in (*page.boxes, *page.shapes):
+                assert not [y for y in page.rules if box[1] + 0.2 < y < box[3] - 0.2]
 
     return check

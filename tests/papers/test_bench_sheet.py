@@ -128,6 +128,18 @@ def test_a_name_without_a_space_breaks_and_figures_of_any_size_stay_in_their_col
     well_set(printed, MARGIN_PT)
 
 
+def test_every_row_has_a_box_to_write_in_and_one_to_tick_between_its_rules(read, well_set, sheet):
+    """A hand writes five figures on 19 mm or more (common practice, no source)."""
+    printed = read(bench_sheet(sheet(5)))
+    sizes = [
+        (round((right - left) / 72 * 25.4), round((top - bottom) / 72 * 25.4))
+        for left, bottom, right, top in printed.pages[0].shapes
+    ]
+    assert sum(width >= 19 and height >= 8 for width, height in sizes) == 5
+    assert sizes.count((5, 5)) == 5
+    well_set(printed, MARGIN_PT)
+
+
 def test_what_is_not_known_is_said_and_never_a_zero(read, sheet):
     values = sheet(2)
     unknown = replace(values.rows[0], strength_vol=None, left_ml=None)

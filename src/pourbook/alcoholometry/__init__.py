@@ -10,33 +10,36 @@ legal gauge, the label and the duty return follow the local authority and licens
 '40.00 % vol'
 """
 
-from pourbook.alcoholometry.density import density_array, density_kg_m3
-from pourbook.alcoholometry.gauging import (
-    EXTRACT_ML_PER_G,
-    density_g_m3,
-    liquid_of,
-    liquid_of_volume,
-    mass_fraction_beside_extract,
-    mass_mg_in_air,
-    mass_mg_of_volume,
-    proof_60f,
-    proof_gallons,
-    pure_alcohol_ml,
-    strength_20c,
-    strength_reading,
-    volume_ml,
-)
-from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
-from pourbook.alcoholometry.strength import (
-    mass_fraction,
-    mass_fraction_from_density,
-    mass_fraction_from_strength,
-    mass_fraction_ppb,
-    proof_from_strength,
-    strength_from_mass_fraction,
-    strength_from_proof,
-    strength_on_scale,
-)
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pourbook.alcoholometry.density import density_array, density_kg_m3
+    from pourbook.alcoholometry.gauging import (
+        EXTRACT_ML_PER_G,
+        density_g_m3,
+        liquid_of,
+        liquid_of_volume,
+        mass_fraction_beside_extract,
+        mass_mg_in_air,
+        mass_mg_of_volume,
+        proof_60f,
+        proof_gallons,
+        pure_alcohol_ml,
+        strength_20c,
+        strength_reading,
+        volume_ml,
+    )
+    from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
+    from pourbook.alcoholometry.strength import (
+        mass_fraction,
+        mass_fraction_from_density,
+        mass_fraction_from_strength,
+        mass_fraction_ppb,
+        proof_from_strength,
+        strength_from_mass_fraction,
+        strength_from_proof,
+        strength_on_scale,
+    )
 
 __all__ = [
     "EXTRACT_ML_PER_G",
@@ -67,3 +70,42 @@ __all__ = [
     "volume_ml",
     "water_to_reach",
 ]
+
+_ELSEWHERE = {
+    "EXTRACT_ML_PER_G": "gauging",
+    "contraction_ml": "mixing",
+    "density_array": "density",
+    "density_g_m3": "gauging",
+    "density_kg_m3": "density",
+    "liquid_of": "gauging",
+    "liquid_of_volume": "gauging",
+    "mass_fraction": "strength",
+    "mass_fraction_beside_extract": "gauging",
+    "mass_fraction_from_density": "strength",
+    "mass_fraction_from_strength": "strength",
+    "mass_fraction_ppb": "strength",
+    "mass_mg_in_air": "gauging",
+    "mass_mg_of_volume": "gauging",
+    "mix": "mixing",
+    "proof_60f": "gauging",
+    "proof_from_strength": "strength",
+    "proof_gallons": "gauging",
+    "pure_alcohol_ml": "gauging",
+    "spirit_to_reach": "mixing",
+    "strength_20c": "gauging",
+    "strength_from_mass_fraction": "strength",
+    "strength_from_proof": "strength",
+    "strength_on_scale": "strength",
+    "strength_reading": "gauging",
+    "volume_ml": "gauging",
+    "water_to_reach": "mixing",
+}
+
+
+def __getattr__(name: str) -> object:
+    """Names are imported when first used: showing a volume must not wait for the reading of units."""
+    if name not in _ELSEWHERE:
+        raise AttributeError(f"module 'pourbook.alcoholometry' has no attribute '{name}'")
+    from importlib import import_module
+
+    return getattr(import_module(f"pourbook.alcoholometry.{_ELSEWHERE[name]}"), name)

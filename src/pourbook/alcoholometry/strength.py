@@ -17,13 +17,14 @@ from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.density import SIXTY_F_C, density_array, density_kg_m3, polynomial_at
 from pourbook.errors import OutOfRange
-from pourbook.quantities import Scale, Strength
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy import float64
     from numpy.typing import ArrayLike, NDArray
+
+    from pourbook.quantities import Scale, Strength
 
 __all__ = [
     "mass_fraction",
@@ -161,7 +162,7 @@ def strength_from_proof(proof: float) -> float:
     return strength_from_mass_fraction(mass_fraction_from_strength(proof / 2.0, SIXTY_F_C))
 
 
-def mass_fraction(strength: Strength) -> float:
+def mass_fraction(strength: "Strength") -> float:
     """Mass of ethanol per mass of ethanol and water, of a strength as typed.
 
     >>> from pourbook.quantities import read_strength
@@ -174,12 +175,12 @@ def mass_fraction(strength: Strength) -> float:
     return mass_fraction_from_strength(value / 2.0 if strength.scale == "proof60f" else value, SIXTY_F_C)
 
 
-def mass_fraction_ppb(strength: Strength) -> int:
+def mass_fraction_ppb(strength: "Strength") -> int:
     """`mass_fraction` in whole parts per billion, the form that is kept in records."""
     return int(mass_fraction(strength) * 1e9 + 0.5)
 
 
-def strength_on_scale(mass_fraction: float, scale: Scale) -> float:
+def strength_on_scale(mass_fraction: float, scale: "Scale") -> float:
     """The strength of a mixture of ethanol and water on any of the scales.
 
     >>> f"{strength_on_scale(0.332996, 'proof60f'):.2f}"

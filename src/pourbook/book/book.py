@@ -16,17 +16,18 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
-from pourbook.book import reading, tracing
+from pourbook.book import reading
 from pourbook.book.store import SqliteStore, Store
 from pourbook.times import house_zone, now_us
 
 if TYPE_CHECKING:
+    from os import PathLike
     from zoneinfo import ZoneInfo
 
+    from pourbook.book.answers import Basis, Trace
     from pourbook.book.entries import Draft
     from pourbook.book.recording import Recorded
     from pourbook.book.verifying import Verified
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["Book"]
 
 
-class _DryRunError(Exception):
+class _RehearsedError(Exception):
     """Unwinds the transaction of a rehearsal."""
 
 
@@ -47,12 +48,11 @@ class Book:
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
         self.store = store
         self.clock = clock
-        self._depth = 0
 
     # -- opening and closing -----------------------------------------------------------
 
     @classmethod
-    def open(cls, path: Path | str, clock: Callable[[], int] = now_us) -> "Book":
+    def open(cls, path: "PathLike[str] | str", clock: Callable[[], int] = now_us) -> "Book":
         """The book at that path.
 
         Raises:
@@ -63,7 +63,7 @@ class Book:
     @classmethod
     def create(
         cls,
-        path: Path | str,
+        path: "PathLike[str] | str",
         *,
         house: str,
         who: str = "pourbook",
@@ -111,15 +111,18 @@ class Book:
 
         Numbers taken with `next_id` inside it cannot be taken by another station.
         """
-        if self._depth:
-            yield
-            return
         with self.store.transaction():
-            self._depth += 1
-            try:
+            yield
+
+    @contextmanager
+    def rehearsing(self) -> Iterator[None]:
+        """As `writing`, but nothing is kept: what is read inside is what would be."""
+        try:
+            with self.writing():
                 yield
-            finally:
-                self._depth -= 1
+                raise _RehearsedError
+        except _RehearsedError:
+            pass
 
     def record(self, *drafts: "Draft", dry_run: bool = False) -> "Recorded":
         """Append entries; all of them or none.
@@ -137,17 +140,8 @@ class Book:
         """As `record`, for any number of drafts."""
         from pourbook.book.recording import record  # reading verbs do without it
 
-        answer: Recorded | None = None
-        try:
-            with self.writing():
-                answer = record(self.store, drafts, self.clock())
-                if dry_run:
-                    raise _DryRunError
-        except _DryRunError:
-            if self._depth:
-                raise
-        assert answer is not None
-        return answer
+        with self.rehearsing() if dry_run else self.writing():
+            return record(self.store, drafts, self.clock())
 
     def next_id(self, kind: str) -> str:
         """The next identifier of a kind; take it inside `writing` when others record too."""
@@ -183,7 +177,7 @@ class Book:
         """Every item that holds liquid."""
         return reading.on_hand(self.store, at_us)
 
-    def trace_back(self, text: str, by: tracing.Basis = "alcohol", at_us: int | None = None) -> tracing.Trace:
+    def trace_back(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Trace":
         """All that went into an item, with shares.
 
         Args:
@@ -194,12 +188,14 @@ class Book:
         Raises:
             PourbookError: there is no such item, or nothing was ever poured into it.
         """
+        from pourbook.book import tracing  # showing an item does without it
+
         return tracing.back(self.store, self.find(text), by, at_us, self.clock())
 
-    def trace_forward(
-        self, text: str, by: tracing.Basis = "alcohol", at_us: int | None = None
-    ) -> tracing.Trace:
+    def trace_forward(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Trace":
         """All that the liquid of an item went into, with shares. Arguments as `trace_back`."""
+        from pourbook.book import tracing
+
         return tracing.forward(self.store, self.find(text), by, at_us)
 
     def head(self) -> tuple[int, str]:

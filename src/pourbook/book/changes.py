@@ -6,7 +6,8 @@ so that an import of any length runs in flat memory.
 
 from typing import Any
 
-from pourbook.book.fold import Flow, Holding, own_state
+from pourbook.book.fold import Flow, own_state
+from pourbook.book.holding import Holding
 from pourbook.book.store import Store
 
 __all__ = ["Changes", "Key"]

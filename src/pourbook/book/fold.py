@@ -25,6 +25,7 @@ Holding(mass_mg=250, ethanol_mg=100, extract_mg=0, state=8192, sealed=0)
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.errors import NotThere, Refused
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import EMPTY, MOST_MG, Liquid, share
@@ -43,35 +44,8 @@ __all__ = [
     "pour",
 ]
 
-LINES = 4096
-"""An entry has at most so many lines; a line's number is the entry's times this, plus its place."""
-
 PPB = 1_000_000_000
 """Fractions by mass are frozen in parts per thousand million."""
-
-
-class Holding(NamedTuple):
-    """What an item holds.
-
-    Attributes:
-        mass_mg: total; then the ethanol and extract in it.
-        state: the lineage state it is in; 0 before anything was ever in it.
-        sealed: 1 once something was poured out of that state: the next pour in opens a new one.
-    """
-
-    mass_mg: int
-    ethanol_mg: int
-    extract_mg: int
-    state: int
-    sealed: int
-
-    @property
-    def liquid(self) -> Liquid:
-        """The liquid alone."""
-        return Liquid(self.mass_mg, self.ethanol_mg, self.extract_mg)
-
-
-NOTHING = Holding(0, 0, 0, 0, 0)
 
 
 class Flow(NamedTuple):
@@ -160,6 +134,8 @@ def pour(line: Mapping[str, Any], number: int, source: Holding | None, target: H
     if target is None:
         state, filled = 0, None
     elif line["from"] == "return":
+        if not target.state:
+            raise NotThere(f"nothing was ever poured into {line['to']}: nothing of it can come back")
         return Outcome(None, _holding(target.liquid + received, target.state, target.sealed), ())
     else:
         state, filled = _receive(target, received, number, flows)
@@ -173,9 +149,7 @@ def _arrived(taken: Liquid, mass_mg: int) -> Liquid:
     return taken.scaled(mass_mg) if taken.mass_mg else EMPTY
 
 
-def _with_enough(
-    source: Holding, line: Mapping[str, Any], number: int, flows: list[Flow]
-) -> tuple[Holding, int]:
+def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: list[Flow]) -> tuple[Holding, int]:
     """The source, gauged up (or, where it was emptied, to the measured mass) if the line says more."""
     mass = line.get("mass")
     held = source.mass_mg

@@ -12,6 +12,7 @@ leaned on it.
 (180230858, 100233369, '200 l', '63.5 % vol')
 """
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -25,7 +26,8 @@ from pourbook.alcoholometry.gauging import (
 )
 from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.book.entries import SOURCES, Gauge, Move
-from pourbook.book.fold import NOTHING, PPB, Holding
+from pourbook.book.fold import PPB
+from pourbook.book.holding import NOTHING, Holding
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import Liquid, share
 from pourbook.quantities import Amount, Strength, read_amount, read_strength, read_temperature
@@ -44,9 +46,10 @@ def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict
         confirmed: whether an amount beyond the book was confirmed.
 
     Raises:
-        Malformed: a strength or a mass is needed and missing.
+        Malformed: a strength or a mass is needed and missing; a fact that is none.
         OutOfRange: a strength or temperature outside the formula.
     """
+    _check_facts(move.facts)
     line: dict[str, Any] = {"from": move.source, "to": move.target, **move.facts}
     line |= _as_typed(move.amount, move.strength, move.temperature_c)
     if confirmed:
@@ -122,6 +125,7 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
         Malformed: neither amount nor strength; a volume whose strength nobody knows.
         OutOfRange: a strength or temperature outside the formula.
     """
+    _check_facts(gauge.facts)
     body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
     body |= _as_typed(gauge.amount, gauge.strength, gauge.temperature_c)
     if gauge.strength is not None:
@@ -129,6 +133,7 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
         if gauge.amount is None:
             body["density"] = density_g_m3(body["fraction"] / PPB)
             body["book_density"] = density_g_m3(_fraction(held))
+            body["book_fraction"] = round(_fraction(held) * PPB)
     elif gauge.amount is None:
         raise Malformed(f"nothing was read of {gauge.id}", "give an amount, a strength, or both")
     if gauge.amount is not None:
@@ -197,6 +202,13 @@ def _as_typed(amount: Amount | int | None, strength: Strength | None, temperatur
     return typed
 
 
+def _check_facts(facts: Mapping[str, str | int]) -> None:
+    """Refuse facts that bear the name of what the fold itself reads."""
+    for name in facts:
+        if name in _STRUCTURE:
+            raise Malformed(f"'{name}' cannot be the name of a fact", "choose another name")
+
+
 # -- back again, for a correction --------------------------------------------------------
 
 _STRUCTURE = frozenset(
@@ -218,9 +230,7 @@ def thawed_move(line: dict[str, Any], *, anew: bool) -> Move:
     keep = not anew or "typed" not in line
     if not keep:
         facts = {name: value for name, value in facts.items() if name not in _AS_TYPED}
-    composition = (
-        Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None
-    )
+    composition = Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None
     # From an item, the strength typed went into a gauge of its own, which stands.
     strength = read_strength(line["strength"]) if "strength" in line and not keep and outside else None
     return Move(

@@ -14,7 +14,6 @@ b'{"kind":"house","number":1}'
 '64e5de1cfa10eecd'
 """
 
-import hashlib
 import json
 from typing import Any
 
@@ -59,4 +58,6 @@ def parsed(entry_bytes: bytes | str) -> dict[str, Any]:
 
 def chain(previous: bytes, entry_bytes: bytes) -> bytes:
     """The hash of an entry, given the hash of the one before it."""
-    return hashlib.sha256(previous + entry_bytes).digest()
+    from hashlib import sha256  # reading verbs do without it
+
+    return sha256(previous + entry_bytes).digest()

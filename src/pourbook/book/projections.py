@@ -21,12 +21,8 @@ _FACT = (
     " ON CONFLICT (item, name, happened, place) DO UPDATE SET value = excluded.value"
 )
 _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
-_SETTING = (
-    "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
-)
-_RECIPE = (
-    "INSERT INTO recipe (name, entry) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
-)
+_SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+_RECIPE = "INSERT INTO recipe (name, entry) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
 COUNT = (
     "INSERT INTO counter (kind, next) VALUES (?, ?)"
     " ON CONFLICT (kind) DO UPDATE SET next = max(counter.next, excluded.next)"

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from pourbook.alcoholometry.gauging import pure_alcohol_ml, strength_20c, volume_ml
-from pourbook.book.fold import LINES, NOTHING, Holding
+from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.settings import DEFAULTS
 from pourbook.book.store import Store
@@ -158,9 +158,7 @@ def find(store: Store, text: str) -> str:
     if found:
         names = ", ".join(hyphened(of_key(key)) for key in found)
         raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
-    raise Unknown(
-        f"nothing in the book is called '{text}'", "check the name; pourbook stock lists what there is"
-    )
+    raise Unknown(f"nothing in the book is called '{text}'", "check the name; pourbook stock lists what there is")
 
 
 def _named(store: Store, ref: str) -> list[int]:
@@ -355,8 +353,6 @@ def beginning_with(store: Store, text: str) -> list[str]:
     ]
     letters = {letter: kind for kind, letter in KINDS.items()}
     kind = letters.get(wanted[:1])
-    keys = (
-        store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
-    )
+    keys = store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
     found = (of_key(key) for (key,) in keys)
     return names + [identifier for identifier in found if identifier.startswith(wanted)][:20]

@@ -5,7 +5,7 @@ numbers follow that order. A strength typed with a pour becomes a gauge of the s
 it. Nothing here opens a file or reads a clock.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.entries import (
@@ -13,6 +13,7 @@ from pourbook.book.entries import (
     TARGETS,
     Close,
     Draft,
+    Entry,
     Facts,
     Gauge,
     Hold,
@@ -28,8 +29,9 @@ from pourbook.book.entries import (
     Void,
     kind_name,
 )
-from pourbook.book.fold import LINES, NOTHING, line_number
+from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
+from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import statements
 from pourbook.book.refold import Refold
@@ -45,8 +47,8 @@ from pourbook.errors import (
     Refused,
     Unknown,
 )
-from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, refuse_as_ref
-from pourbook.liquid import Liquid
+from pourbook.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read, refuse_as_ref
+from pourbook.liquid import MOST_MG, Liquid
 from pourbook.times import written
 
 __all__ = ["AHEAD_US", "Changed", "Recorded", "record", "record_in_order"]
@@ -55,6 +57,10 @@ AHEAD_US = 300_000_000
 """So much may a time lie ahead of the clock: clocks of two stations may differ by five minutes."""
 
 _BATCH = 5_000
+_VOIDED_OPENINGS = (
+    "SELECT opening.bytes FROM entry AS opening JOIN entry AS void ON void.number = opening.gone"
+    " WHERE opening.kind = 'item' AND void.kind = 'void'"
+)
 
 
 class Changed(NamedTuple):
@@ -99,19 +105,23 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
     """
     recorder = _Recorder(store, now_us)
     liquid: list[Draft] = []
+    closing: list[Draft] = []
     for draft in drafts:
         recorder.check(draft)
         if isinstance(draft.entry, Pour | Gauge):
             liquid.append(draft)
+        elif isinstance(draft.entry, Close):
+            closing.append(draft)
         else:
             recorder.plain(draft)
     recorder.write_entries()
     for draft in liquid:
         if draft.replaces:
             recorder.replace(draft)
-    liquid.sort(key=lambda draft: draft.happened_us)
-    for draft in liquid:
+    for draft in sorted(liquid, key=recorder.applies_at):
         recorder.liquid(draft)
+    for draft in closing:
+        recorder.plain(draft)
     return recorder.finish()
 
 
@@ -165,10 +175,11 @@ class _Recorder:
         self.number: int = rows[0][0] if rows else 0
         self.head: bytes = rows[0][1] if rows else GENESIS
         self.fresh: set[int] = set()
-        self.known: set[int] = set()
+        self.known: dict[str, int] = {}
         self.fold = Refold(store, self.fresh)
         self.first = self.number + 1
         self.rows: list[tuple[Any, ...]] = []
+        self.voided: set[str] | None = None
         self.openings: dict[str, list[tuple[Any, ...]]] = {}
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
@@ -207,24 +218,24 @@ class _Recorder:
         return bool(rows) and self._is_closed(rows[0][0])
 
     def _known(self, identifier: str) -> int:
-        key = key_of(identifier)
-        if key not in self.known:
+        key = self.known.get(identifier)
+        if key is None:
+            key = _checked_key(identifier)
             if not self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
-                raise Unknown(
-                    f"{hyphened(identifier)} is not in the book", "check the label, or enter it first"
-                )
-            self.known.add(key)
+                raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
+            self.known[identifier] = key
+        return key
+
+    def _holds_liquid(self, identifier: str) -> int:
+        key = self._known(identifier)
+        if kind_of(identifier) not in LIQUID_KINDS:
+            raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}: it holds no liquid of its own")
         return key
 
     def _check_endpoint(self, identifier: str, happened_us: int) -> None:
-        if kind_of(identifier) not in LIQUID_KINDS:
-            raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}: it holds no liquid of its own")
-        key = self._known(identifier)
-        held_from = self.holds.get(key)
+        held_from = self.holds.get(self._holds_liquid(identifier))
         if held_from and _held_at(held_from, happened_us):
-            raise Held(
-                f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason"
-            )
+            raise Held(f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason")
 
     def _check_pour(self, pour: Pour, happened_us: int) -> None:
         if not pour.moves:
@@ -233,9 +244,7 @@ class _Recorder:
             raise Refused(f"{len(pour.moves)} lines in one entry; at most {LINES}", "record them as several")
         for move in pour.moves:
             if move.source == move.target:
-                raise Refused(
-                    f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant"
-                )
+                raise Refused(f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant")
             if move.source not in SOURCES:
                 self._check_endpoint(move.source, happened_us)
             elif move.target in TARGETS:
@@ -251,9 +260,9 @@ class _Recorder:
         if not isinstance(entry, Item):
             self.write_openings()
         if isinstance(entry, Void):
-            self._take_back(entry.number, "")
+            self._take_back(entry.number, None)
         elif draft.replaces:
-            self._take_back(draft.replaces, kind_name(entry))
+            self._take_back(draft.replaces, entry)
         body = self._plain_body(entry)
         number = self._append(draft, kind_name(entry), body)
         if isinstance(entry, Void):
@@ -263,8 +272,12 @@ class _Recorder:
             self.openings.setdefault(sql, []).append(parameters)
         if not isinstance(entry, Item) or draft.replaces:
             self.write_openings()
-        if isinstance(entry, Hold):
+        if isinstance(entry, Item) and not draft.replaces:
+            self.fresh.add(key_of(entry.id))
+        elif isinstance(entry, Hold | Void):
             self.holds = _holds(self.store)
+        elif isinstance(entry, Close):
+            self.closed_until = max(draft.happened_us, self.closed_until or draft.happened_us)
 
     def _plain_body(self, entry: Any) -> dict[str, Any]:  # noqa: ANN401 (one of Entry)
         match entry:
@@ -283,6 +296,7 @@ class _Recorder:
             case Recipe(name, parts, revised_from):
                 return _recipe_body(name, parts, revised_from)
             case Reserve(ids):
+                self._check_reservable(ids)
                 return {"items": list(ids)}
             case Paper(paper, ids, facts):
                 return {"paper": paper, "items": list(ids), "facts": dict(facts)}
@@ -309,43 +323,68 @@ class _Recorder:
             )
 
     def _opening(self, identifier: str, facts: Any) -> dict[str, Any]:  # noqa: ANN401
-        key = key_of(identifier)
-        if key in self.known or self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+        key = _checked_key(identifier)
+        if identifier in self.known or self._is_taken(key):
             raise Refused(f"{hyphened(identifier)} is in the book already", "take a new number")
         _check_facts(facts)
-        self.known.add(key)
-        self.fresh.add(key)
+        self.known[identifier] = key
         return {"item": identifier, "facts": dict(facts)}
+
+    def _check_reservable(self, ids: Sequence[str]) -> None:
+        for index, identifier in enumerate(ids):
+            key = _checked_key(identifier)
+            reserved = self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,))
+            if reserved or identifier in ids[:index] or self._is_taken(key):
+                raise Refused(f"{hyphened(identifier)} has been given out already", "take a new number")
+
+    def _is_taken(self, key: int) -> bool:
+        """Whether an identifier is in the book, or was until its opening was voided."""
+        if self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+            return True
+        identifier = of_key(key)
+        next_number = self.store.query("SELECT next FROM counter WHERE kind = ?", (kind_of(identifier),))
+        if not next_number or key // len(KINDS) >= next_number[0][0]:
+            return False
+        if self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)):
+            return False
+        if self.voided is None:
+            self.voided = {parsed(row[0])["body"]["item"] for row in self.store.query(_VOIDED_OPENINGS)}
+        return identifier in self.voided
 
     # -- corrections -------------------------------------------------------------------
 
     def replace(self, draft: Draft) -> None:
         """Take back the pour or gauge that a draft stands in for."""
-        self._take_back(draft.replaces, kind_name(draft.entry))
+        self._take_back(draft.replaces, draft.entry)
 
-    def _take_back(self, number: int, expected_kind: str) -> str:
-        """Remove what an entry projected; the kind it was."""
+    def applies_at(self, draft: Draft) -> tuple[int, int]:
+        """Where a draft stands in the order of application; new ones of one moment keep their order."""
+        return draft.happened_us, self.places.get(draft.replaces, 1 << 62)
+
+    def _take_back(self, number: int, replacement: Entry | None) -> None:
+        """Remove what an entry projected; `replacement` is None where it is voided."""
         rows = self.store.query("SELECT kind, place, gone FROM entry WHERE number = ?", (number,))
         if not rows:
             raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
         kind, place, gone = rows[0]
+        if number in self.places:
+            raise Refused(f"entry {number} is corrected twice at once", "correct it once")
         if gone:
             raise Refused(f"entry {number} no longer counts: entry {gone} took its place", f"correct {gone}")
         if kind in ("void", "close", "imported", "paper", "house", "reserve", "recipe"):
             raise Refused(f"entry {number} is a {kind} entry and stays", "record what is true now instead")
-        if expected_kind and kind != expected_kind:
+        if replacement is not None and kind != kind_name(replacement):
             raise Refused(
-                f"entry {number} is a {kind}; a {expected_kind} cannot replace it",
+                f"entry {number} is a {kind}; a {kind_name(replacement)} cannot replace it",
                 "void it, then record anew",
             )
         self.places[number] = place
         if kind in ("pour", "gauge"):
             self.fold.remove(number)
         else:
-            self._unproject(number, place, kind, replaced=bool(expected_kind))
-        return str(kind)
+            self._unproject(number, place, kind, replacement)
 
-    def _unproject(self, number: int, place: int, kind: str, *, replaced: bool) -> None:
+    def _unproject(self, number: int, place: int, kind: str, replacement: Entry | None) -> None:
         """Remove the rows of an entry that moved no liquid."""
         rows = self.store.query("SELECT bytes FROM entry WHERE number = ?", (number,))
         key = key_of(parsed(rows[0][0])["body"]["item"])
@@ -353,9 +392,11 @@ class _Recorder:
         self.store.execute("DELETE FROM mention WHERE item = ? AND entry = ?", (key, number))
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
-            self.known.discard(key)
-            if not replaced:
+            self.known.pop(of_key(key), None)
+            if not isinstance(replacement, Item):
                 self._check_unused(key)
+            elif replacement.id != of_key(key):
+                raise Refused(f"entry {number} opened {hyphened(of_key(key))}", "void it, then enter the other item")
 
     def _check_unused(self, key: int) -> None:
         for table in ("ledger", "mention"):
@@ -382,10 +423,10 @@ class _Recorder:
     def _gauge(self, draft: Draft) -> None:
         entry = draft.entry
         assert isinstance(entry, Gauge)
-        self._check_endpoint(entry.id, draft.happened_us)
+        item = self._holds_liquid(entry.id)
         place, key = self._place_of(draft)
-        held = self.fold.held(key_of(entry.id), key)
-        body = frozen_gauge(entry, held)
+        body = frozen_gauge(entry, self.fold.held(item, key))
+        _check_amounts(body, least_mg=0)
         number = self.number + 1
         self.fold.apply("gauge", body, line_number(number, 0), key)
         self._append(draft, "gauge", body, place)
@@ -402,6 +443,7 @@ class _Recorder:
             line_key = (key[0], key[1] + index)
             held = NOTHING if move.source in SOURCES else self.fold.held(key_of(move.source), line_key)
             line = frozen_move(move, held, confirmed=draft.confirmed)
+            _check_amounts(line, least_mg=1)
             outcome = self.fold.apply("pour", line, line_number(number, index), line_key)
             if outcome.implied_gain_mg and not move.empties:
                 self.gains.append((move.source, outcome.implied_gain_mg))
@@ -412,6 +454,11 @@ class _Recorder:
         """A strength typed with a pour is a reading of the source just before it."""
         _, key = self._place_of(draft)
         if self.fold.held(key_of(move.source), key).mass_mg:
+            if draft.replaces:
+                raise Refused(
+                    f"a strength of {hyphened(move.source)} is a gauge of it, not a part of the pour",
+                    "replace that gauge, or gauge it at the time in question",
+                )
             reading = Gauge(move.source, None, move.strength)
             self._gauge(draft._replace(entry=reading, replaces=0))
 
@@ -441,9 +488,7 @@ class _Recorder:
             place = place or self.places[draft.replaces]
         entry_bytes = canonical(entry)
         self.head = chain(self.head, entry_bytes)
-        self.rows.append(
-            (number, kind, draft.happened_us, place or number, 0, entry_bytes.decode(), self.head)
-        )
+        self.rows.append((number, kind, draft.happened_us, place or number, 0, entry_bytes.decode(), self.head))
         if draft.replaces:
             self._mark_gone(draft.replaces)
         elif len(self.rows) >= _BATCH:
@@ -497,6 +542,24 @@ def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
         "correct those first, or gauge the item at the time in question",
         tuple(number for number, _ in obstacles),
     )
+
+
+def _checked_key(identifier: str) -> int:
+    """The key of text that must be an identifier as symbols carry it."""
+    if read(identifier) != identifier:
+        raise Malformed(f"'{identifier}' is not an identifier", "write it as the label shows it")
+    return key_of(identifier)
+
+
+def _check_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
+    """Refuse amounts that are none, and liquids that cannot be."""
+    for amount in (line.get("mass", least_mg), line.get("in", least_mg)):
+        if not least_mg <= amount < MOST_MG:
+            raise OutOfRange(f"{amount} mg cannot be poured or held", "check amount and unit")
+    if "ethanol" in line:
+        liquid = Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
+        if min(*liquid, liquid.water_mg) < 0:
+            raise OutOfRange(f"{liquid} cannot be: its parts are more than the whole", "check the composition")
 
 
 def _check_facts(facts: Any) -> None:  # noqa: ANN401

@@ -14,7 +14,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from pourbook.book.changes import Changes, Key
-from pourbook.book.fold import LINES, NOTHING, PPB, Holding, Outcome, gauge, pour
+from pourbook.book.fold import PPB, Outcome, gauge, pour
+from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
 from pourbook.errors import NotThere

@@ -35,9 +35,7 @@ SETTINGS = {
     "house": Setting("", (), "name of the house, printed on labels and papers"),
     "zone": Setting("UTC", (), "time zone of times typed without an offset, an IANA name"),
     "decimal_mark": Setting(".", (".", ","), "mark between whole and part of a number"),
-    "volume_unit": Setting(
-        "ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"
-    ),
+    "volume_unit": Setting("ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"),
     "strength_scale": Setting("vol20", ("vol20", "vol60f", "proof60f"), "scale of a bare strength"),
     "proof": Setting("us", ("us", "ask"), "what 'proof' alone means"),
     "temperature_unit": Setting("C", ("C", "F"), "unit of a bare temperature"),
@@ -61,9 +59,7 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         if setting is None:
             raise Malformed(f"there is no setting '{name}'", f"settings are: {', '.join(SETTINGS)}")
         if setting.choices and value not in setting.choices:
-            raise Malformed(
-                f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}"
-            )
+            raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
         if name == "zone":
             house_zone(value)
         if name == "house" and not value.strip():

@@ -8,10 +8,10 @@ transaction begins IMMEDIATE: a transaction that reads first and upgrades later 
 when another writer came between, busy timeout or not.
 """
 
+import os.path
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any, Protocol
 
 from pourbook.errors import Damaged, NewerBook, PourbookError, StoreError
@@ -22,6 +22,9 @@ APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
 
 _VERSION = 1  # as schema.VERSION, which is heavy to import
+
+_OUTER = ("BEGIN IMMEDIATE", "COMMIT", "ROLLBACK")
+_INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "RELEASE inner_one")
 
 Row = tuple[Any, ...]
 
@@ -42,7 +45,7 @@ class Store(Protocol):
         """The same statement for many rows."""
 
     def transaction(self) -> Any:  # noqa: ANN401 (a context manager)
-        """A writing transaction: all of it or nothing."""
+        """A writing transaction: all of it or nothing; one inside another can be undone alone."""
 
     def close(self) -> None:
         """Let go of the database."""
@@ -58,7 +61,7 @@ class SqliteStore:
     # -- opening -----------------------------------------------------------------------
 
     @classmethod
-    def create(cls, path: Path | str) -> "SqliteStore":
+    def create(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
         """A new, empty book; refuses a path where something already is.
 
         Raises:
@@ -66,10 +69,11 @@ class SqliteStore:
         """
         name = str(path)
         if name != ":memory:":
-            if Path(path).exists():
+            if os.path.exists(name):
                 raise StoreError(f"'{name}' already exists", "choose another name, or open it with --book")
-            if not Path(path).absolute().parent.is_dir():
-                raise StoreError(f"there is no folder '{Path(path).parent}'", "make the folder first")
+            folder = os.path.dirname(os.path.abspath(name))
+            if not os.path.isdir(folder):
+                raise StoreError(f"there is no folder '{folder}'", "make the folder first")
         with _explained(name):
             connection = _connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -78,7 +82,7 @@ class SqliteStore:
         return cls(connection, name)
 
     @classmethod
-    def open(cls, path: Path | str) -> "SqliteStore":
+    def open(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
         """The book at that path.
 
         Raises:
@@ -87,10 +91,8 @@ class SqliteStore:
             NewerBook: a later version wrote it.
         """
         name = str(path)
-        if not Path(path).is_file():
-            raise StoreError(
-                f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME"
-            )
+        if not os.path.isfile(name):
+            raise StoreError(f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME")
         with _explained(name):
             connection = _connect(name)
             (application,) = connection.execute("PRAGMA application_id").fetchone()
@@ -134,22 +136,24 @@ class SqliteStore:
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
-        """A writing transaction: all of it or nothing.
+        """A writing transaction: all of it or nothing; one inside another can be undone alone.
 
         Raises:
             StoreError: another station writes and does not finish; the disk is full or read-only.
         """
+        begin, keep, *undo = _INNER if self.connection.in_transaction else _OUTER
         with _explained(self.path):
-            self.connection.execute("BEGIN IMMEDIATE")
+            self.connection.execute(begin)
         try:
             yield
             with _explained(self.path):
-                self.connection.execute("COMMIT")
+                self.connection.execute(keep)
         except BaseException:
             # The first error is the one to tell: a failing rollback must not hide it.
             if self.connection.in_transaction:
                 try:
-                    self.connection.execute("ROLLBACK")
+                    for statement in undo:
+                        self.connection.execute(statement)
                 except sqlite3.Error:
                     self.connection.close()
             raise

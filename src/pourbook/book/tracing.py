@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from pourbook.alcoholometry.gauging import volume_ml
 from pourbook.book.answers import Basis, ItemShare, OriginShare, Trace, TracedPour
-from pourbook.book.fold import LINES, Holding
+from pourbook.book.holding import LINES, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.reading import held, ledger, view
 from pourbook.book.store import Store
@@ -22,6 +22,7 @@ from pourbook.liquid import Liquid
 from pourbook.times import DAY_US
 
 __all__ = ["Basis", "ItemShare", "OriginShare", "Trace", "TracedPour", "back", "forward"]
+
 
 @lru_cache(maxsize=65536)
 def _by_volume(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:
@@ -115,9 +116,7 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
         earned_us={origin.line: _earned_us(origin) for origin in origins},
         at_us=as_of_us,
     )
-    items = tuple(
-        ItemShare(view(store, of_key(item)), share, None) for item, share in sorted(answer.items.items())
-    )
+    items = tuple(ItemShare(view(store, of_key(item)), share, None) for item, share in sorted(answer.items.items()))
     pours = _pours(lineage, found.left, records, answer.lines)
     return Trace(view(store, identifier), "back", by, holding.liquid, origins, items, pours, age)
 
@@ -135,9 +134,7 @@ def _what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> t
         if row.holding.mass_mg:
             return row.holding, later
         later = row.happened_us
-    raise Refused(
-        f"nothing was ever poured into {hyphened(of_key(key))}", "check the identifier and the time"
-    )
+    raise Refused(f"nothing was ever poured into {hyphened(of_key(key))}", "check the identifier and the time")
 
 
 def _origins(
@@ -295,9 +292,7 @@ class _Records:
         _, body = self._read(line)
         return {name: value for name, value in body.items() if name not in _NOT_FACTS}
 
-    def pour(
-        self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float
-    ) -> TracedPour:
+    def pour(self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float) -> TracedPour:
         """The pour as an answer names it."""
         entry, body = self._read(flow.line)
         return TracedPour(

@@ -7,7 +7,7 @@ folded anew into an empty book beside it, and every row of the two is compared.
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from pourbook.book.fold import LINES
+from pourbook.book.holding import LINES
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import statements
 from pourbook.book.refold import Refold
@@ -110,9 +110,7 @@ def repair(store: Store) -> int:
 def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
     try:
         entry = parsed(bytes_)
-        agrees = (
-            entry["number"] == number and entry["kind"] == kind and moment_of(entry["happened"]) == happened
-        )
+        agrees = entry["number"] == number and entry["kind"] == kind and moment_of(entry["happened"]) == happened
         if not agrees:
             return f"entry {number}: number, kind or time in the table differ from the entry itself"
         if canonical(entry).decode() != bytes_:
@@ -150,9 +148,7 @@ def _compare_rows(table: str, kept: Iterator[Any], rebuilt: Iterator[Any]) -> It
             return
         if one != other:
             found += 1
-            yield Fault(
-                f"table {table}", 0, "", str(one or other), "does not follow from the journal", remedy
-            )
+            yield Fault(f"table {table}", 0, "", str(one or other), "does not follow from the journal", remedy)
             if one is None or other is None:
                 return
 

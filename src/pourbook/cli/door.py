@@ -4,9 +4,9 @@ A verb gets a `Door`: it reads amounts, strengths and times by the house's setti
 with the options of recording verbs, and shows what was recorded.
 """
 
-import getpass
 import os
 from collections.abc import Callable
+from contextlib import nullcontext
 from functools import cached_property, wraps
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
 
@@ -123,8 +123,8 @@ class Door:
         return self.record_drafts(*(self.draft(entry) for entry in entries))
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
-        """Record drafts, or rehearse it."""
-        return self.book.record(*drafts, dry_run=bool(self.options.get("dry_run")))
+        """Record drafts: all of them or none."""
+        return self.book.record(*drafts)
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
@@ -181,6 +181,8 @@ def _user() -> str:
     who = os.environ.get("POURBOOK_WHO")
     if who:
         return who
+    import getpass  # only where nobody is named
+
     try:
         return getpass.getuser()
     except (OSError, KeyError) as error:
@@ -221,7 +223,9 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:
-            return verb(door, **arguments)
+            # In a rehearsal the verb records and reads as ever, and shows what would be.
+            with door.book.rehearsing() if options.get("dry_run") else nullcontext():
+                return verb(door, **arguments)
         finally:
             door.close()
 

@@ -38,6 +38,7 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     from pourbook.book.reading import ledger
 
     rows = ledger(door.book.store, key_of(view.id)) if history else []
+    rows = [row for row in rows if at_us is None or row.happened_us <= at_us]
     if door.json:
         document = view_document(view)
         if history:
@@ -283,8 +284,7 @@ def _in_words(entry: "Logged") -> str:
         more = f" and {len(body['lines']) - 1} more" if len(body["lines"]) > 1 else ""
         amount = line.get("typed", "all" if "all" in line else f"{line.get('mass', 0)} mg")
         return f"{body['verb']}: {amount} from {_named(line['from'])} into {_named(line['to'])}{more}"
-    subject = body.get("item") or body.get("name") or body.get("entry") or ""
+    subject = hyphened(body["item"]) if "item" in body else body.get("name") or body.get("entry") or ""
     typed = ", ".join(body[name] for name in ("typed", "strength") if name in body)
     detail = body.get("text") or typed or body.get("paper") or ""
-    named = _named(subject) if isinstance(subject, str) and subject else str(subject)
-    return f"{entry.kind} {named} {detail}".strip()
+    return f"{entry.kind} {subject} {detail}".strip()

@@ -132,7 +132,8 @@ def _run() -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without ° must not stop a record
     try:
-        status = cli.main(standalone_mode=False)  # what a verb exits with comes back as a value
+        # What a verb exits with comes back as a value.
+        status = cli.main(prog_name="pourbook", standalone_mode=False)
         return status if isinstance(status, int) else 0
     except click.Abort:
         click.echo("stopped: nothing more was recorded", err=True)

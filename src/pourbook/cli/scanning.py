@@ -9,7 +9,7 @@ import click
 from pourbook.cli.door import Door
 from pourbook.cli.output import in_litres, show_json, strength_shown
 from pourbook.errors import Malformed, OutOfRange, PourbookError
-from pourbook.identifiers import hyphened
+from pourbook.identifiers import hyphened, read
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Move
@@ -60,6 +60,8 @@ class Pouring:
 
     def scan(self, lines: Iterable[str]) -> None:
         """Lines as a scanner sends them; a refusal is told and pouring goes on."""
+        if self._door.options["dry_run"]:
+            raise Malformed("a rehearsal cannot be scanned", "name the pours: SOURCE AMOUNT …")
         refused = 0
         for line in lines:
             text = line.strip()
@@ -107,7 +109,8 @@ class Pouring:
             if 0 < cut < len(words) and self._is_source(source):
                 self._pour(self._named(source), " ".join(words[cut:]))
                 return
-        self._named(words[0])
+        # A mistyped or unknown identifier is told as such; anything else as it was typed.
+        self._named(text if read(words[0]) is None else words[0])
 
     def _is_source(self, text: str) -> bool:
         try:
@@ -127,8 +130,9 @@ class Pouring:
         if self._source and self._source not in _OUTSIDE:
             view = self._door.book.show(self._source)
             mark = self._door.decimal_mark
-            left = f"holds {in_litres(view.volume_ml_20c, mark)} at {strength_shown(view.strength_20c, mark)} % vol"
-            click.echo(f"{hyphened(self._source)} {view.ref} {left}", err=True)
+            named = f"{hyphened(self._source)} {view.ref}".strip()
+            holds = f"holds {in_litres(view.volume_ml_20c, mark)} at {strength_shown(view.strength_20c, mark)} % vol"
+            click.echo(f"{named} {holds if view.holding.mass_mg else 'is empty'}", err=True)
         click.echo(self._state(), err=True)
 
     def _gauge_glass(self, text: str) -> None:

@@ -151,9 +151,7 @@ class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
     def wrap(self, width_pt: float, _height_pt: float) -> tuple[float, float]:
         """Break the text for a width; the height it needs, in points."""
         self.width = width_pt
-        self.lines = [
-            line for piece in self.pieces for line in self._set(piece, min(width_pt, self.measure_pt))
-        ]
+        self.lines = [line for piece in self.pieces for line in self._set(piece, min(width_pt, self.measure_pt))]
         self.height = sum(line.type.leading_pt for line in self.lines)
         return self.width, self.height
 

@@ -33,8 +33,7 @@ def dry_goods(values: Dossier, width_pt: float) -> list[Flowable]:
     )
     fixed = values.imprint.notation.fixed
     rows = [
-        (row.when, str(row.entry), row.what, row.supplier, row.batch, fixed(row.count, 0))
-        for row in values.dry_goods
+        (row.when, str(row.entry), row.what, row.supplier, row.batch, fixed(row.count, 0)) for row in values.dry_goods
     ]
     return table(columns, rows, width_pt)
 
@@ -49,9 +48,7 @@ def remarks(values: Dossier, width_pt: float) -> list[Flowable]:
         Column("text", 60, stretch=1),
         Column("who", 27),
     )
-    rows = [
-        (row.when, str(row.entry), row.kind, named(row.item), row.text, row.who) for row in values.remarks
-    ]
+    rows = [(row.when, str(row.entry), row.kind, named(row.item), row.text, row.who) for row in values.remarks]
     return table(columns, rows, width_pt)
 
 

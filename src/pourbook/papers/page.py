@@ -119,9 +119,7 @@ def _size(paper: str) -> tuple[float, float]:
     return PAPERS[paper]
 
 
-def document(
-    imprint: Imprint, title: Title, story: Callable[[float], list[Flowable]], paper: str = "A4"
-) -> bytes:
+def document(imprint: Imprint, title: Title, story: Callable[[float], list[Flowable]], paper: str = "A4") -> bytes:
     """A paper as PDF.
 
     Args:
@@ -180,9 +178,7 @@ def _frame(sheet: _Sheet, head_pt: float) -> Frame:
     return Frame(_SIDE, _FOOT, sheet.width - 2 * _SIDE, height, **padding)
 
 
-def _drawn(
-    sheet: _Sheet, head: Callable[[Canvas, _Sheet], None]
-) -> Callable[[Canvas, BaseDocTemplate], None]:
+def _drawn(sheet: _Sheet, head: Callable[[Canvas, _Sheet], None]) -> Callable[[Canvas, BaseDocTemplate], None]:
     def on_page(canvas: Canvas, _template: BaseDocTemplate) -> None:
         canvas.saveState()
         head(canvas, sheet)

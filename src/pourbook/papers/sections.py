@@ -72,9 +72,7 @@ def section(title: str, body: Sequence[Flowable], width_pt: float, sub: bool = F
         sub: True for a heading of the second order.
     """
     heading = _heading(title, *(_SUBHEADING if sub else _HEADING))
-    _, heading_pt = heading.wrap(width_pt, _UNLIMITED_PT)
-    needed_pt = heading.spaceBefore + heading_pt + heading.spaceAfter + _first_part_pt(body, width_pt)
-    return [CondPageBreak(needed_pt), heading, *body]
+    return [CondPageBreak(_whole_pt(heading, width_pt) + _first_part_pt(body, width_pt)), heading, *body]
 
 
 def absent(text: str) -> list[Flowable]:
@@ -88,13 +86,21 @@ def _heading(title: str, type_: Type, above_pt: float, below_pt: float) -> Cell:
     return heading
 
 
+def _whole_pt(flowable: Flowable, width_pt: float) -> float:
+    """The height of a flowable with the white above and below it."""
+    _, height_pt = flowable.wrap(width_pt, _UNLIMITED_PT)
+    return float(flowable.getSpaceBefore() + height_pt + flowable.getSpaceAfter())
+
+
 def _first_part_pt(body: Sequence[Flowable], width_pt: float) -> float:
     """The height that must follow a heading: some lines of text, up to and with the first rows of a table."""
     needed_pt = 0.0
     for flowable in body:
         if isinstance(flowable, PaperTable):
             return needed_pt + flowable.first_part_pt
-        needed_pt += float(flowable.wrap(width_pt, _UNLIMITED_PT)[1])
+        if isinstance(flowable, CondPageBreak):
+            continue
+        needed_pt += _whole_pt(flowable, width_pt)
         if not isinstance(flowable, Cell):
             return needed_pt
     return min(needed_pt, _LINES_TOGETHER * BODY.leading_pt)

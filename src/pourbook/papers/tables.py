@@ -136,9 +136,7 @@ class PaperTable(Flowable):  # type: ignore[misc]  # reportlab comes without typ
         if fitting < len(self.rows):
             fitting = min(fitting, max(1, len(self.rows) - _LAST_TOGETHER))
         parts = (self.rows[:fitting], self.rows[fitting:]) if fitting > 0 else ()
-        return [
-            PaperTable(self.columns, self.head, part, self.width, self.padding_pt) for part in parts if part
-        ]
+        return [PaperTable(self.columns, self.head, part, self.width, self.padding_pt) for part in parts if part]
 
     def draw(self) -> None:
         """Draw head, rows and the lines below them."""

@@ -1,0 +1,104 @@
+"""The command as a person runs it: `pourbook` in this process (quick), or in one of its own (as from a shell).
+
+    ran = here("draw", "C-000001-H", "200 ml", book=path)
+    ran.status, ran.out, ran.err, ran.refusal
+"""
+
+import io
+import json
+import os
+import shlex
+import subprocess
+import sys
+from contextlib import redirect_stderr, redirect_stdout
+from typing import NamedTuple
+from unittest import mock
+
+from pourbook.cli import main
+
+WHO = "M. Aldane"
+
+
+class Ran(NamedTuple):
+    """What came of a command: exit status, both outputs, and the class of the refusal where it was seen."""
+
+    status: int
+    out: str
+    err: str
+    refusal: type | None = None
+
+    @property
+    def json(self):
+        """Standard output as the one JSON document that it must be."""
+        return json.loads(self.out)
+
+    @property
+    def id(self):
+        """The identifier that a recording verb printed, without hyphens."""
+        return self.out.splitlines()[0].replace("-", "")
+
+    def done(self):
+        """Itself, if the command did what it was asked."""
+        assert self.status == 0, self.err
+        return self
+
+
+def _environment(book):
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("POURBOOK_")}
+    return kept | {"POURBOOK_WHO": WHO} | ({"POURBOOK_BOOK": str(book)} if book else {})
+
+
+def here(*arguments, book=None, typed=""):
+    """Run the command in this process; `typed` is its standard input."""
+    out, err, refusals = io.StringIO(), io.StringIO(), []
+
+    def tell(refusal, told=main._tell):
+        refusals.append(type(refusal))
+        told(refusal)
+
+    with (
+        mock.patch.object(sys, "argv", ["pourbook", *map(str, arguments)]),
+        mock.patch.object(sys, "stdin", io.StringIO(typed)),
+        mock.patch.object(main, "_tell", tell),
+        mock.patch.dict(os.environ, _environment(book), clear=True),
+        redirect_stdout(out),
+        redirect_stderr(err),
+    ):
+        status = main._run()
+    return Ran(status, out.getvalue(), err.getvalue(), *refusals)
+
+
+def apart(*arguments, book=None, typed="", **process):
+    """Run the command in a process of its own."""
+    ran = subprocess.run(
+        [sys.executable, "-m", "pourbook", *map(str, arguments)],
+        input=typed,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env=_environment(book) | {"PYTHONIOENCODING": "utf-8"},
+        **process,
+    )
+    return Ran(ran.returncode, ran.stdout, ran.stderr)
+
+
+class Desk:
+    """A person at a desk with one book: commands as they are typed in a shell.
+
+    desk("draw 'Row 3/12' '200 ml'")
+    """
+
+    def __init__(self, book, run=apart):
+        self.book = book
+        self._run = run
+
+    def __call__(self, line, typed=""):
+        return self._run(*shlex.split(line), book=self.book, typed=typed)
+
+    def does(self, line, typed=""):
+        """A command that must succeed."""
+        return self(line, typed).done()
+
+    def asks(self, line):
+        """The JSON document that a command answers."""
+        return self.does(f"{line} --json").json

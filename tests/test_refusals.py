@@ -1,0 +1,449 @@
+"""Every refusal through the real command: one clear sentence, exit status 1, and nothing changed.
+
+The text a person reads is kept in golden/refusals.txt; `pytest --update-golden` writes it anew, and
+the difference is read before it is kept.
+"""
+
+import contextlib
+import ctypes
+import os
+import shlex
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+from command import apart, here
+from house import House
+
+from pourbook import errors
+from pourbook.book import store
+from pourbook.identifiers import hyphened, write
+
+GOLDEN = Path(__file__).parent / "golden" / "refusals.txt"
+
+
+class Scene(NamedTuple):
+    """What a person tries, the class of the refusal, and what the scanner sends where there is one."""
+
+    says: str
+    refusal: type
+    command: str
+    typed: str = ""
+
+
+SCENES = [
+    # -- names ---------------------------------------------------------------------------------
+    Scene("a name that nothing has", errors.Unknown, "show 'Row 9/99'"),
+    Scene("an identifier that is not in the book", errors.Unknown, "show {C77}"),
+    Scene("a label printed ahead and not in use", errors.Unknown, "show {C51}"),
+    Scene("a recipe that was never written", errors.Unknown, "trial --recipe 'Orchard no. 9'"),
+    Scene("an entry that was never recorded", errors.Unknown, "void 9999 --reason 'wrong number'"),
+    Scene("a check character that does not agree", errors.Mistyped, "show C-000001-X"),
+    Scene("two digits swapped", errors.Mistyped, "draw C-000010-H '200 ml'"),
+    Scene("a name that two casks have", errors.Ambiguous, "show 'Row 4/02'"),
+    Scene("a name in the form of an identifier", errors.Malformed, "cask {C77}"),
+    Scene("a label that was not printed ahead", errors.Refused, "cask --id {C77}"),
+    Scene("the label of another kind", errors.Malformed, "draw {C1} '200 ml' --vial {C51}"),
+    # -- amounts -------------------------------------------------------------------------------
+    Scene("an amount that is no number", errors.Malformed, "draw {C1} 'a glass'"),
+    Scene("a unit nobody knows", errors.Malformed, "draw {C1} '3 buckets'"),
+    Scene("an amount of nothing", errors.OutOfRange, "draw {C1} '0 ml'"),
+    Scene("a negative amount", errors.OutOfRange, "draw {C1} ' -5 ml'"),
+    Scene("a comma where the house writes points", errors.Malformed, "draw {C1} '12,5 ml'"),
+    Scene("more returned than drawn", errors.OutOfRange, "draw {C1} '50 ml' --returned '60 ml'"),
+    Scene("all of the spirit outside", errors.Malformed, "fill {C4} all --strength 60"),
+    Scene("more than nine million tonnes", errors.OutOfRange, "fill {C4} '9007199255 t' --strength 60"),
+    # -- strengths and temperatures -------------------------------------------------------------
+    Scene("a proof typed as a strength", errors.OutOfRange, "gauge {C1} --strength 124"),
+    Scene("a strength below zero", errors.OutOfRange, "gauge {C1} --strength=-4"),
+    Scene("a proof, in a house that asks which", errors.Ambiguous, "gauge {C1} --strength '124 proof'"),
+    Scene("spirit from outside without its strength", errors.Malformed, "fill {C4} '100 l'"),
+    Scene("a temperature typed in °F", errors.OutOfRange, "gauge {C1} --amount '190 l' --temperature 68"),
+    Scene("a temperature no warehouse has", errors.OutOfRange, "gauge {C1} --strength 60 --temperature '99 C'"),
+    Scene("a gauge of nothing", errors.Malformed, "gauge {C1}"),
+    Scene("the volume of what the book holds empty", errors.Malformed, "gauge {C4} --amount '10 l'"),
+    Scene("a density that no mixture has", errors.OutOfRange, "strength --density 1200"),
+    Scene("neither strength nor mass fraction", errors.Malformed, "density --temperature 20"),
+    # -- what the book holds --------------------------------------------------------------------
+    Scene("a pour from an empty cask", errors.NotThere, "pour {B1} {C4} '10 l'"),
+    Scene("all of an empty cask", errors.NotThere, "pour {B1} {C4} all"),
+    Scene("more than is there", errors.NotThere, "pour {B1} {V1} '600 ml'"),
+    Scene("a trial larger than its samples", errors.NotThere, "trial --part {V1}=9 --part water=1 --total '2 l'"),
+    Scene("more bottles than the batch fills", errors.NotThere, "bottle {B1} --count 900 --size '700 ml'"),
+    Scene("more from one cask than it holds", errors.NotThere, "scale {T1} --total '400 l' --use {V1}={C1}"),
+    Scene("the heel of an empty vat", errors.NotThere, "scale {T1} --total '20 l' --heel {B2}=all"),
+    Scene("a pour into itself", errors.Refused, "pour {C1} {C1} '10 l'"),
+    Scene("a pour from a cask on hold", errors.Held, "pour {B1} {C5} '10 l'"),
+    Scene("a pour into a cask on hold", errors.Held, "fill {C5} '10 l' --strength 60"),
+    Scene("a lot whose strength is awaited", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
+    Scene("a source without its amount", errors.Malformed, "pour {B1} {C1}"),
+    Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),
+    Scene("a component without its parts", errors.Malformed, "recipe 'Orchard no. 9' --part {V1}"),
+    Scene("parts of nothing", errors.OutOfRange, "recipe 'Orchard no. 9' --part {V1}=0"),
+    # -- times and corrections ------------------------------------------------------------------
+    Scene("a time in the future", errors.OutOfRange, "draw {C1} '200 ml' --happened 2199-01-01"),
+    Scene("a time written the other way round", errors.Malformed, "draw {C1} '200 ml' --happened 01/02/2024"),
+    Scene("a day that no month has", errors.Malformed, "stock --at 2024-02-30"),
+    Scene("a time in a closed period", errors.PeriodClosed, "draw {C1} '200 ml' --happened 2020-06-01"),
+    Scene(
+        "a pour before another that it makes impossible",
+        errors.InTheWay,
+        "pour {B2} {C2} '100 l' --happened 2024-02-01",
+    ),
+    Scene("a pour before there was anything to pour", errors.NotThere, "pour {B2} {B1} '10 l' --happened 2024-02-01"),
+    Scene("a void that leaves a later pour dry", errors.InTheWay, "void {filling} --reason 'wrong cask'"),
+    Scene("a correction without its reason", errors.Malformed, "void {filling}"),
+    Scene("a hold without its reason", errors.Malformed, "hold {C1}"),
+    Scene("a replacement of what is not a pour or a gauge", errors.Refused, "replace 1 --amount 5 --reason 'slip'"),
+    Scene("a line that the entry has not", errors.Malformed, "replace {filling} --line 7 --amount 5 --reason 'slip'"),
+    Scene("a period closed over an awaited strength", errors.Refused, "close --happened 2024-06-01 --reason 'count'"),
+    # -- the house and its files ----------------------------------------------------------------
+    Scene("a setting that does not exist", errors.Malformed, "house --set colour=blue"),
+    Scene("a time zone that does not exist", errors.Malformed, "house --set zone=Europe/Quillmere"),
+    Scene("a setting without its value", errors.Malformed, "house --set zone"),
+    Scene("a new book where one is", errors.StoreError, "create {book} --house Quillmere"),
+    Scene("a new book in a folder that is not there", errors.StoreError, "create {folder}/a/b.pourbook --house Quillmere"),
+    Scene("a copy onto a file that is there", errors.StoreError, "backup {book}"),
+    Scene("a book that is not there", errors.StoreError, "--book {folder}/none.pourbook stock"),
+    Scene("a book that is a folder", errors.StoreError, "--book {folder} stock"),
+    Scene("no book named", errors.StoreError, "--book '' stock"),
+]  # fmt: skip
+
+
+def written_book(path):
+    """Quillmere's book for the scenes; the words that commands may use for what is in it."""
+    with House(path, proof="ask") as house:
+        house.open("C1", at="2020-01-01", ref="Row 3/12")
+        house.open("C2", at="2020-01-01", ref="Row 4/02")
+        house.open("C3", at="2020-01-01", ref="Row 4/02")
+        house.open("C4", "C5", "V1", "T1", "B1", "B2", "L1", at="2020-01-01")
+        house.fill("C1", "200 l", "63.5", at="2020-01-01", spirit="malt spirit")
+        filling = house.fill("C2", "180 l", "58.2", at="2020-01-02", spirit="grain spirit").numbers[-1]
+        house.close_period("2021-01-01")
+        house.fill("C5", "150 l", "61", at="2023-01-01")
+        house.hold("C5", at="2024-01-01")
+        house.draw("C1", "V1", "500 ml", at="2024-02-01")
+        house.pour("V1", "T1", "70 ml", at="2024-02-02")
+        house.pour("C2", "B1", "170 l", at="2024-03-01")
+        house.fill("B2", "10 l", "60", at="2024-03-02", awaited=True)
+        house.pour("B2", "L1", None, at="2024-03-03", bottles=14)
+        reserved = write("cask", 51)
+        house.record(_reserve(reserved), at="2024-03-04")
+        words = {name: hyphened(identifier) for name, identifier in house.ids.items()}
+    words |= {"C51": hyphened(reserved), "C77": hyphened(write("cask", 77)), "filling": filling}
+    return words | {"book": path, "folder": path.parent}
+
+
+def _reserve(identifier):
+    from pourbook import Reserve
+
+    return Reserve((identifier,))
+
+
+def everything(folder):
+    """What lies in a folder: every row of every book, and every other file's bytes."""
+    found = {}
+    for path in sorted(folder.rglob("*")):
+        if path.suffix == ".pourbook":
+            with contextlib.closing(sqlite3.connect(path)) as connection:
+                found[path.name] = list(connection.iterdump())
+        elif path.is_file() and not path.name.endswith(("-wal", "-shm")):
+            found[path.name] = path.read_bytes()
+    return found
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    """Every scene played once: what the command said, and whether all was as before."""
+    folder = tmp_path_factory.mktemp("house")
+    words = written_book(folder / "quillmere.pourbook")
+    before = everything(folder)
+    played = {}
+    for scene in SCENES:
+        line = shlex.split(scene.command.format(**words))
+        ran = here(*line, book=words["book"], typed=scene.typed)
+        played[scene.says] = (line, ran, everything(folder) == before)
+    return played, folder
+
+
+@pytest.mark.parametrize("scene", SCENES, ids=lambda scene: scene.says)
+def test_a_refusal_is_one_sentence_and_changes_nothing(scene, told):
+    """Exit status 1, the refusal meant, nothing on standard output, nothing in the book, no traceback."""
+    _, ran, unchanged = told[0][scene.says]
+    assert (ran.refusal, ran.status) == (scene.refusal, 1), ran.err
+    assert unchanged
+    assert ran.out == ""
+    said, *remedies = ran.err.splitlines()
+    assert said.startswith("refused: ")
+    assert all(remedy.startswith("    do: ") for remedy in remedies)
+
+
+def test_the_words_of_every_refusal_are_the_golden_ones(told, request):
+    """What a person reads is part of the program: a change of it is seen."""
+    played, folder = told
+    text = "\n".join(
+        f"-- {says}\n$ pourbook {shlex.join(line)}\n{ran.err}" for says, (line, ran, _) in played.items()
+    ).replace(str(folder), "FOLDER")
+    if request.config.getoption("--update-golden", default=False):
+        GOLDEN.write_text(text, "utf-8")
+    assert text == GOLDEN.read_text("utf-8")
+
+
+def test_every_class_of_the_tree_is_met():
+    """No class of refusal exists that a person cannot meet, here or among the broken files below."""
+    met = {scene.refusal for scene in SCENES} | {errors.Damaged, errors.NewerBook, errors.FaultsFound}
+    assert met == _descendants(errors.PourbookError)
+
+
+def _descendants(class_):
+    below = set(class_.__subclasses__())
+    return below.union(*map(_descendants, below))
+
+
+# -- broken files -----------------------------------------------------------------------------
+
+
+@pytest.fixture
+def words(tmp_path):
+    """The words of a fresh book."""
+    return written_book(tmp_path / "quillmere.pourbook")
+
+
+def refused(ran, refusal):
+    """A refusal in one clear sentence."""
+    assert (ran.status, ran.refusal) == (1, refusal), ran.err
+    assert ran.out == ""
+    assert ran.err.startswith("refused: ")
+    return ran.err
+
+
+def _user_version(path, version):
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        connection.execute(f"PRAGMA user_version = {version}")
+
+
+@pytest.mark.parametrize("command", ["stock", "cask 'Row 5/01'", "verify"])
+def test_a_book_of_a_later_version_is_left_alone(command, words):
+    """It is neither read nor written, and the sentence says what to do."""
+    _user_version(words["book"], 99)
+    before = words["book"].read_bytes()
+    said = refused(here(*shlex.split(command), book=words["book"]), errors.NewerBook)
+    assert "format 99" in said
+    assert "update pourbook" in said
+    assert words["book"].read_bytes() == before
+
+
+NOT_BOOKS = {
+    "a text file": b"cask,litres\nRow 3/12,220\n",
+    "an empty file": b"",
+    "noise": bytes(range(256)) * 40,
+}
+
+
+@pytest.mark.parametrize("content", NOT_BOOKS.values(), ids=NOT_BOOKS.keys())
+def test_what_is_no_book_is_left_alone(content, tmp_path):
+    """Another file is not taken for a book, not written to, and named in the sentence."""
+    path = tmp_path / "casks.csv"
+    path.write_bytes(content)
+    said = refused(here("cask", "Row 5/01", book=path), errors.Damaged)
+    assert str(path) in said
+    assert path.read_bytes() == content
+    assert sorted(tmp_path.iterdir()) == [path]
+
+
+def test_another_database_is_left_alone(tmp_path):
+    """A SQLite file of some other program is not taken for a book."""
+    path = tmp_path / "other.db"
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        connection.execute("CREATE TABLE entry (number INTEGER)")
+    assert "is not a pourbook" in refused(here("stock", book=path), errors.Damaged)
+
+
+def _cut(path):
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 3])
+
+
+def _scrawled_over(path):
+    """The root pages of tables overwritten; the header stays."""
+    content = bytearray(path.read_bytes())
+    content[4096 : 4096 * 12] = b"\xa5" * (4096 * 11)
+    path.write_bytes(content)
+
+
+def _table_dropped(path):
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        connection.execute("DROP TABLE ledger")
+
+
+@pytest.mark.parametrize("damage", [_cut, _scrawled_over, _table_dropped])
+@pytest.mark.parametrize("command", ["stock", "draw {C1} '200 ml'", "verify"])
+def test_a_damaged_book_is_said_to_be_damaged(damage, command, words):
+    """Reading, recording and checking all end in one sentence and leave the file as it is."""
+    damage(words["book"])
+    before = words["book"].read_bytes()
+    ran = here(*shlex.split(command.format(**words)), book=words["book"])
+    assert "damaged" in refused(ran, errors.Damaged) or "lacks a table" in ran.err
+    assert words["book"].read_bytes() == before
+
+
+def test_an_altered_entry_is_found(words):
+    """An entry changed behind the book's back: `verify` says which, with exit status 1, and `repair` refuses."""
+    with contextlib.closing(sqlite3.connect(words["book"])) as connection:
+        connection.execute("UPDATE entry SET bytes = replace(bytes, '200 l', '201 l') WHERE bytes LIKE '%\"200 l\"%'")
+        connection.commit()
+    ran = here("verify", "--json", book=words["book"])
+    assert ran.status == 1
+    (fault,) = ran.json["faults"]
+    assert "is not what was recorded" in fault["problem"]
+    assert f"entry {fault['row']} " in fault["problem"]
+    refused(here("repair", book=words["book"]), errors.Damaged)
+
+
+# -- the disk -----------------------------------------------------------------------------------
+
+
+def test_a_full_disk_is_said_to_be_full(words, monkeypatch):
+    """No page can be added: nothing is recorded, the sentence says why, and afterwards all goes on."""
+    before = everything(words["folder"])
+    connect = store._connect
+
+    def on_a_full_disk(name):
+        connection = connect(name)
+        (pages,) = connection.execute("PRAGMA page_count").fetchone()
+        connection.execute(f"PRAGMA max_page_count = {pages}")
+        return connection
+
+    note = ("note", words["C1"], "a long story " * 2_000)
+    with monkeypatch.context() as full:
+        full.setattr(store, "_connect", on_a_full_disk)
+        assert "the disk is full" in refused(here(*note, book=words["book"]), errors.StoreError)
+    assert everything(words["folder"]) == before
+    here(*note, book=words["book"]).done()
+    here("verify", book=words["book"]).done()
+
+
+def test_a_disk_that_fails_is_said_to_have_failed(words):
+    """The system refuses to make any file longer: nothing is recorded, and the book is sound."""
+    resource = pytest.importorskip("resource", reason="limits of the system are set the Unix way")
+    before = everything(words["folder"])
+
+    def no_longer_files():
+        resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.getrlimit(resource.RLIMIT_FSIZE)[1]))
+
+    ran = apart("note", words["C1"], "bung replaced", book=words["book"], preexec_fn=no_longer_files)
+    assert ran.status == 1
+    assert ran.err.startswith("refused: ")
+    assert "Traceback" not in ran.err
+    assert everything(words["folder"]) == before
+    here("verify", book=words["book"]).done()
+
+
+def test_a_book_in_use_is_said_to_be_in_use(words, monkeypatch):
+    """Another station writes and does not finish: after a while the sentence says so."""
+    connect = store._connect
+
+    def impatient(name):
+        connection = connect(name)
+        connection.execute("PRAGMA busy_timeout = 50")
+        return connection
+
+    monkeypatch.setattr(store, "_connect", impatient)
+    with contextlib.closing(sqlite3.connect(words["book"], isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        said = refused(here("note", words["C1"], "bung replaced", book=words["book"]), errors.StoreError)
+        assert "another program is writing" in said
+        here("show", words["C1"], book=words["book"]).done()
+
+
+@pytest.fixture
+def bound():
+    """How to run the command bound by the rights on files, which the superuser is not."""
+    if not hasattr(os, "geteuid"):
+        pytest.skip("rights are set the Unix way")
+    if os.geteuid():
+        return {}
+    if sys.platform != "linux":
+        pytest.skip("the superuser may write everywhere, and only Linux lets it give that up")
+    return {"preexec_fn": _give_up_writing_everywhere}
+
+
+def _give_up_writing_everywhere():
+    drop_from_bounding_set, dac_override = 24, 1  # linux/prctl.h and linux/capability.h, from memory
+    ctypes.CDLL(None).prctl(drop_from_bounding_set, dac_override, 0, 0, 0)
+
+
+@pytest.fixture
+def read_only(words):
+    """The folder of the book and all in it, read-only while the test lasts."""
+    words["book"].chmod(0o444)
+    words["folder"].chmod(0o555)
+    yield words["folder"]
+    words["folder"].chmod(0o755)
+
+
+def test_a_book_that_may_not_be_written(words, bound, read_only):
+    """File and folder are read-only: recording is refused in one sentence, and nothing changes."""
+    before = words["book"].read_bytes()
+    ran = apart("note", words["C1"], "bung replaced", book=words["book"], **bound)
+    assert ran.status == 1
+    assert ran.err.startswith("refused: ")
+    assert "read-only" in ran.err or "cannot be opened" in ran.err
+    assert "Traceback" not in ran.err
+    assert words["book"].read_bytes() == before
+
+
+def test_a_folder_that_may_not_be_written(words, bound, read_only):
+    """A new book or a copy in a read-only folder is refused in one sentence."""
+    before = sorted(read_only.iterdir())
+    ran = apart("create", read_only / "new.pourbook", "--house", "Quillmere", **bound)
+    assert ran.status == 1
+    assert ran.err.startswith("refused: ")
+    assert "Traceback" not in ran.err
+    assert sorted(read_only.iterdir()) == before
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="the device that is always full is there on Linux")
+def test_an_answer_that_cannot_be_written(words):
+    """Standard output is full: one sentence, exit status 1, no traceback."""
+    with Path("/dev/full").open("w") as full:
+        ran = subprocess.run(
+            [sys.executable, "-m", "pourbook", "--book", words["book"], "stock"],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert ran.returncode == 1
+    assert ran.stderr.startswith("refused: ")
+    assert "Traceback" not in ran.stderr
+
+
+# -- wrong usage --------------------------------------------------------------------------------
+
+WRONG_USAGE = [
+    "frobnicate",
+    "show",
+    "stock --colour red",
+    "stock --kind bucket",
+    "draw {C1}",
+    "dispose {C1} '1 l' --disposition angels",
+    "despatch {L1} many --customer 'Harbour Row'",
+    "void first --reason slip",
+    "trace {T1} --by colour",
+    "create other.pourbook",
+]
+
+
+@pytest.mark.parametrize("command", WRONG_USAGE)
+def test_wrong_usage_is_not_a_refusal(command, words):
+    """Exit status 2, the usage and what is wrong on standard error, and nothing changed."""
+    before = everything(words["folder"])
+    ran = here(*shlex.split(command.format(**words)), book=words["book"])
+    assert ran.status == 2
+    assert ran.out == ""
+    assert ran.err.startswith("Usage: pourbook")
+    assert "Error: " in ran.err
+    assert everything(words["folder"]) == before
