@@ -1,7 +1,7 @@
 """The command as a person runs it: `pourbook` in this process (quick), or in one of its own (as from a shell).
 
-    ran = here("draw", "C-000001-H", "200 ml", book=path)
-    ran.status, ran.out, ran.err, ran.refusal
+ran = here("draw", "C-000001-H", "200 ml", book=path)
+ran.status, ran.out, ran.err, ran.refusal
 """
 
 import io

@@ -181,9 +181,7 @@ class House:
     def gauge(self, name, amount=None, strength=None, *, at=None, temperature_c=20.0, **facts):
         """Measure an item."""
         self._ensure_open(name)
-        return self.record(
-            Gauge(self.id(name), amount_of(amount), strength_of(strength), temperature_c, facts), at=at
-        )
+        return self.record(Gauge(self.id(name), amount_of(amount), strength_of(strength), temperature_c, facts), at=at)
 
     def hold(self, name, *, at=None):
         return self.record(Hold(self.id(name), True), at=at)
@@ -240,8 +238,7 @@ class House:
         """Every row of every projection: what `nothing was changed` is measured by."""
         tables = {"entry": "number", **PROJECTIONS}
         return {
-            table: self.book.store.query(f"SELECT * FROM {table} ORDER BY {order}")
-            for table, order in tables.items()
+            table: self.book.store.query(f"SELECT * FROM {table} ORDER BY {order}") for table, order in tables.items()
         }
 
 

@@ -49,9 +49,7 @@ gauges = st.tuples(
 )
 over = st.tuples(st.just("over"), _full, _item, st.integers(1, 30))
 
-liquid_operations = st.one_of(
-    pours, samples, transfers, vattings, fills, waters, losses, gauges, dumps, over
-)
+liquid_operations = st.one_of(pours, samples, transfers, vattings, fills, waters, losses, gauges, dumps, over)
 """Operations that move or measure liquid."""
 
 _which = st.integers(0, 60)

@@ -24,11 +24,14 @@ ROOMS = {
     "batches": ("ground", "alcoholometry", "lineage", "book", "bench"),
     "labels": ("ground",),
     "papers": ("ground", "labels"),
+    "clerk": ("ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers"),
     "exchange": ("ground", "alcoholometry", "lineage", "book"),
     "surface": ("ground", "book"),
-    "cli": ("ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers", "exchange"),
+    "cli": (
+        "ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers", "clerk", "exchange",
+    ),
     "command": ("cli",),
-}
+}  # fmt: skip
 """From the ground up: each room with the rooms below it that it may import."""
 
 GROUND = ("errors", "identifiers", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
@@ -164,6 +167,17 @@ def test_the_floor_plan_has_no_loop():
 def test_the_floor_plan_and_the_source_name_the_same_rooms():
     """Every room of the plan has a module, and every module has a room."""
     assert {module.room for module in MODULES} == set(ROOMS)
+
+
+def test_contributors_are_told_the_same_plan():
+    """The table in DEVELOPERS.md names the same rooms, lower floors first, and the same ground floor."""
+    rows = re.findall(r"^\| (\d) \| (.*?) \|", (ROOT / "DEVELOPERS.md").read_text("utf-8"), re.MULTILINE)
+    floors = [(int(floor), re.findall(r"`(\w+)/?`", names)) for floor, names in rows]
+    assert sorted(floors[0][1]) == sorted(GROUND)
+    floor_of = {"ground": 0} | {room: floor for floor, (room, *_) in floors[1:]}
+    assert floor_of.keys() == ROOMS.keys() - {"surface", "command"}
+    for room, floor in floor_of.items():
+        assert all(floor_of[below] < floor for below in ROOMS[room]), room
 
 
 @pytest.mark.parametrize("name", ["labels", "papers"])

@@ -93,10 +93,7 @@ def test_every_module_opens_with_what_it_is_for():
 def test_everything_public_is_explained():
     """Each public class, function and method has a docstring."""
     silent = [
-        f"{name}: {what}"
-        for name, tree in TREES.items()
-        for what, node in _public(tree)
-        if not ast.get_docstring(node)
+        f"{name}: {what}" for name, tree in TREES.items() for what, node in _public(tree) if not ast.get_docstring(node)
     ]
     assert silent == []
 

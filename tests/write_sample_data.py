@@ -65,9 +65,7 @@ class Files:
 
     def item(self, ref: str, kind: str, made: str, name: str = "", wood: str = "", capacity: int = 0,
              spirit: str = "", place: str = "", note: str = "", previous: str = "") -> None:  # fmt: skip
-        self.items.append(
-            [ref, kind, made, name, wood, str(capacity or ""), spirit, place, note, previous]
-        )
+        self.items.append([ref, kind, made, name, wood, str(capacity or ""), spirit, place, note, previous])
 
     def pour(self, source: str, target: str, quantity: str, unit: str, happened: str, strength: str = "",
              temperature: str = "", reason: str = "", disposition: str = "") -> None:  # fmt: skip

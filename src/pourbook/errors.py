@@ -144,9 +144,7 @@ class Fault(NamedTuple):
     remedy: str
 
     def __str__(self) -> str:
-        place = ", ".join(
-            part for part in (self.file, f"row {self.row}" if self.row else "", self.column) if part
-        )
+        place = ", ".join(part for part in (self.file, f"row {self.row}" if self.row else "", self.column) if part)
         shown = f" '{self.value}'" if self.value else ""
         return f"{place}:{shown} {self.problem}; {self.remedy}" if place else f"{self.problem}; {self.remedy}"
 

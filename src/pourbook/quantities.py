@@ -203,12 +203,7 @@ def read_amount(
     if not rest and default_unit is None:
         raise Ambiguous(f"'{typed}' has no unit", f"write '{typed} ml', '{typed} g' or another unit")
     unit = unit_named(rest or default_unit or "")
-    if (
-        unit.name == "gal"
-        and "us" not in rest
-        and default_unit
-        and unit_named(default_unit).name == "imp gal"
-    ):
+    if unit.name == "gal" and "us" not in rest and default_unit and unit_named(default_unit).name == "imp gal":
         unit = UNITS["imp gal"]
     _check_amount(typed, value, unit, allow_zero)
     return Amount(typed, value, unit.name, unit.dimension)
@@ -343,9 +338,7 @@ _TEMPERATURE_UNITS: dict[str, Literal["C", "F"]] = {
 }
 
 
-def read_temperature(
-    text: str, default_unit: Literal["C", "F"] = "C", decimal_mark: str = "."
-) -> Temperature:
+def read_temperature(text: str, default_unit: Literal["C", "F"] = "C", decimal_mark: str = ".") -> Temperature:
     """A temperature within the domain of the density formula, -20 to 40 °C.
 
     Args:

@@ -112,9 +112,7 @@ def test_masses_round_half_up():
     assert liquid_of(Fraction(5, 2), 0.0).mass_mg == 3
 
 
-@pytest.mark.parametrize(
-    ("mass", "fraction", "extract"), [(10, 1.1, 0), (10, -0.1, 0), (10, 0.5, 11), (-1, 0.5, 0)]
-)
+@pytest.mark.parametrize(("mass", "fraction", "extract"), [(10, 1.1, 0), (10, -0.1, 0), (10, 0.5, 11), (-1, 0.5, 0)])
 def test_an_impossible_liquid_is_refused(mass, fraction, extract):
     """A fraction outside 0 to 1, more extract than mass, less than nothing."""
     with pytest.raises(OutOfRange):

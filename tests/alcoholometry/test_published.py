@@ -53,9 +53,7 @@ def test_every_slack_is_needed():
 def test_strength_and_temperature_vary_together():
     """At p = 0 or t = 20 °C no mixed term is exercised: most density cells lie elsewhere."""
     cells = Counter(
-        figure.of not in (0, 100) and figure.at != "20"
-        for figure in FIGURES
-        if figure.quantity == "density of % mass"
+        figure.of not in (0, 100) and figure.at != "20" for figure in FIGURES if figure.quantity == "density of % mass"
     )
     assert cells[True] >= 50
 

@@ -37,18 +37,18 @@ TIGHT = 1e-9
 @given(fractions, temperatures)
 def test_strength_inverts(p, reference_c):
     """Mass fraction to strength and back, at any reference temperature."""
-    assert mass_fraction_from_strength(
-        strength_from_mass_fraction(p, reference_c), reference_c
-    ) == pytest.approx(p, abs=TIGHT)
+    assert mass_fraction_from_strength(strength_from_mass_fraction(p, reference_c), reference_c) == pytest.approx(
+        p, abs=TIGHT
+    )
 
 
 @settings(deadline=None)
 @given(strengths, temperatures)
 def test_mass_fraction_inverts(q, reference_c):
     """Strength to mass fraction and back."""
-    assert strength_from_mass_fraction(
-        mass_fraction_from_strength(q, reference_c), reference_c
-    ) == pytest.approx(q, abs=100 * TIGHT)
+    assert strength_from_mass_fraction(mass_fraction_from_strength(q, reference_c), reference_c) == pytest.approx(
+        q, abs=100 * TIGHT
+    )
 
 
 @settings(deadline=None)
@@ -70,9 +70,7 @@ def test_proof_inverts(proof):
 def test_strength_rises_with_the_mass_fraction(p1, p2, reference_c):
     """More ethanol is stronger, at any reference temperature."""
     low, high = sorted((p1, p2))
-    assert (
-        strength_from_mass_fraction(low, reference_c) <= strength_from_mass_fraction(high, reference_c) + 1e-9
-    )
+    assert strength_from_mass_fraction(low, reference_c) <= strength_from_mass_fraction(high, reference_c) + 1e-9
 
 
 @pytest.mark.parametrize("reference_c", [-20.0, SIXTY_F_C, 20.0, 40.0])

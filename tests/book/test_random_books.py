@@ -64,9 +64,7 @@ def assert_sealing_order_is_topological(house):
     never = (1 << 62, 0)
     sealed = {
         state: never if happened is None else (happened, place)
-        for state, happened, place in house.book.store.query(
-            "SELECT id, sealed_happened, sealed_place FROM state"
-        )
+        for state, happened, place in house.book.store.query("SELECT id, sealed_happened, sealed_place FROM state")
     }
     for source, target in house.book.store.query("SELECT source, target FROM flow WHERE source <> 0"):
         assert sealed[source] < (sealed[target] if target else never)

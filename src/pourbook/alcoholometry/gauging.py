@@ -49,9 +49,7 @@ _US_GALLON_ML = 3785.411784
 # -- what a liquid is ------------------------------------------------------------------
 
 
-def volume_ml(
-    liquid: Liquid, temperature_c: float = 20.0, extract_ml_per_g: float = EXTRACT_ML_PER_G
-) -> float:
+def volume_ml(liquid: Liquid, temperature_c: float = 20.0, extract_ml_per_g: float = EXTRACT_ML_PER_G) -> float:
     """Volume of a liquid at a temperature, mL.
 
     Args:
@@ -183,9 +181,7 @@ def mass_mg_in_air(
     1001117
     """
     if not density_kg_m3 > air_kg_m3:
-        raise OutOfRange(
-            f"density {density_kg_m3:g} kg/m3 is not that of a liquid", "give kg/m3, such as 948.05"
-        )
+        raise OutOfRange(f"density {density_kg_m3:g} kg/m3 is not that of a liquid", "give kg/m3, such as 948.05")
     weights = 1 - Fraction(air_kg_m3) / Fraction(weights_kg_m3)
     return _half_up(reading_mg * weights / (1 - Fraction(air_kg_m3) / Fraction(density_kg_m3)))
 

@@ -103,9 +103,7 @@ def spirit_to_reach(liquid: Liquid, stronger: Liquid, percent_vol: float) -> Liq
 
     added = _strength_to_change(stronger, percent_vol)
     if added <= percent_vol or not reached(MOST_MG):
-        raise OutOfRange(
-            f"spirit of {added:.3f} % vol cannot lift to {percent_vol:g} % vol", "take a stronger one"
-        )
+        raise OutOfRange(f"spirit of {added:.3f} % vol cannot lift to {percent_vol:g} % vol", "take a stronger one")
     return stronger.scaled(bisect_left(range(MOST_MG), True, key=reached))
 
 

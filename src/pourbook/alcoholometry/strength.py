@@ -195,9 +195,7 @@ def strength_on_scale(mass_fraction: float, scale: "Scale") -> float:
 # -- arrays ----------------------------------------------------------------------------
 
 
-def strength_from_mass_fraction_array(
-    mass_fraction: "ArrayLike", reference_c: float = 20.0
-) -> "NDArray[float64]":
+def strength_from_mass_fraction_array(mass_fraction: "ArrayLike", reference_c: float = 20.0) -> "NDArray[float64]":
     """`strength_from_mass_fraction` for arrays.
 
     Raises:
@@ -209,9 +207,7 @@ def strength_from_mass_fraction_array(
     return np.minimum(100.0, 100.0 * (p * density_array(p, reference_c) / density_kg_m3(1.0, reference_c)))
 
 
-def mass_fraction_from_strength_array(
-    percent_vol: "ArrayLike", reference_c: float = 20.0
-) -> "NDArray[float64]":
+def mass_fraction_from_strength_array(percent_vol: "ArrayLike", reference_c: float = 20.0) -> "NDArray[float64]":
     """`mass_fraction_from_strength` for arrays.
 
     Raises:
@@ -222,9 +218,7 @@ def mass_fraction_from_strength_array(
     return _each(np.asarray(percent_vol, dtype=float), lambda q: mass_fraction_from_strength(q, reference_c))
 
 
-def mass_fraction_from_density_array(
-    density_kg_m3: "ArrayLike", temperature_c: float = 20.0
-) -> "NDArray[float64]":
+def mass_fraction_from_density_array(density_kg_m3: "ArrayLike", temperature_c: float = 20.0) -> "NDArray[float64]":
     """`mass_fraction_from_density` for arrays, at one temperature.
 
     Raises:

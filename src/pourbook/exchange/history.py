@@ -189,9 +189,7 @@ class _Reading:
     def _table(self, name: str) -> Table:
         columns = ITEM_COLUMNS if name == "items" else POUR_COLUMNS
         mark = self.readers.decimal_mark
-        return read_table(
-            self._sources[name], columns, self.faults, encoding=self._encoding, decimal_mark=mark
-        )
+        return read_table(self._sources[name], columns, self.faults, encoding=self._encoding, decimal_mark=mark)
 
     def _check_refs(self, *, refs_may_repeat: bool) -> None:
         file = self.names["items"]
@@ -409,9 +407,4 @@ class _Recording:
 
 def _verb(source: str, target: str) -> str:
     """The trade's word for a pour between two kinds of ends."""
-    return (
-        _VERB_OF_TARGET.get(target)
-        or _VERB_OF_SOURCE.get(source)
-        or _VERBS.get((source, target))
-        or "pour"
-    )
+    return _VERB_OF_TARGET.get(target) or _VERB_OF_SOURCE.get(source) or _VERBS.get((source, target)) or "pour"

@@ -149,9 +149,7 @@ def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
     return cells.read(column, readers.moment) if cells.needed(column) else None
 
 
-def origin_facts(
-    cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool
-) -> dict[str, str | int]:
+def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool) -> dict[str, str | int]:
     """What was written of a pour beside its amount; of an origin also the time in wood it brought."""
     facts: dict[str, str | int] = {name: text for name in _POUR_TEXTS if (text := cells.text(name))}
     for name, reader in (("distilled", readers.day), ("cost", readers.number)):

@@ -103,7 +103,14 @@ def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
 
 
 def _text(
-    source: Source, row: int, names: list[str], place: int, cell: Any, formula: Any, faults: Faults, mark: str  # noqa: ANN401
+    source: Source,
+    row: int,
+    names: list[str],
+    place: int,
+    cell: Any,
+    formula: Any,
+    faults: Faults,
+    mark: str,  # noqa: ANN401
 ) -> str:
     problem = ""
     if cell.value is None and formula.data_type == "f" and cell.data_type != "str":

@@ -24,7 +24,18 @@ from typing import BinaryIO, NamedTuple
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.columns import BROKEN, Faults
 
-__all__ = ["Columns", "Row", "Source", "Table", "column_name", "digests", "guarded", "one_table", "read_table", "tables_in"]
+__all__ = [
+    "Columns",
+    "Row",
+    "Source",
+    "Table",
+    "column_name",
+    "digests",
+    "guarded",
+    "one_table",
+    "read_table",
+    "tables_in",
+]
 
 Row = tuple[int, dict[str, str]]
 """Row number, and text by column."""
@@ -235,9 +246,7 @@ def _header(source: Source, header: list[str], columns: Columns, faults: Faults)
     return None if unreadable else [name if name in known else "" for name in names]
 
 
-def _rows(
-    source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults
-) -> Iterator[Row]:
+def _rows(source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults) -> Iterator[Row]:
     width = len(names)
     unknown = "" in names
     for number, raw in records:
@@ -298,9 +307,7 @@ def _unguarded(text: str) -> str:
 # -- CSV --------------------------------------------------------------------------------
 
 
-def _csv_records(
-    source: Source, columns: Columns, faults: Faults, encoding: str
-) -> Iterator[tuple[int, list[str]]]:
+def _csv_records(source: Source, columns: Columns, faults: Faults, encoding: str) -> Iterator[tuple[int, list[str]]]:
     number = 0
     try:
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:

@@ -139,7 +139,8 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
         paper: 'A4' or 'Letter'.
 
     Raises:
-        Malformed: no such paper, or a character that no typeface has.
+        Malformed: no such paper, a character that no typeface has, or an identifier that would
+            scan as another one.
         OutOfRange: a figure that is no number.
     """
 
