@@ -12,7 +12,7 @@ from pourbook.identifiers import key_of
 from pourbook.numerals import read_decimal
 
 if TYPE_CHECKING:
-    from pourbook.book.tracing import OriginShare, Trace
+    from pourbook.book.answers import OriginShare, Trace
 
 __all__ = ["Family", "Summary", "family", "poured_ml", "summary"]
 

@@ -24,7 +24,7 @@ from pourbook.identifiers import hyphened
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 
-__all__ = ["WATER", "Difference", "PlannedPour", "differences", "fractions", "liquid_of_volume", "planned"]
+__all__ = ["WATER", "Difference", "PlannedPour", "differences", "fractions", "laid_out", "liquid_of_volume", "planned"]
 
 WATER = "water"
 """The component that is in every house."""
@@ -97,6 +97,25 @@ def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
     return source.scaled(mass) if source.mass_mg else Liquid(mass, 0)
 
 
+def laid_out(
+    parts: Iterable[tuple[str, str]],
+    total_ml: float,
+    holds: Mapping[str, Liquid],
+    decimal_mark: str = ".",
+) -> tuple[PlannedPour, ...]:
+    """What a recipe asks for, in its order, whether there is enough of it or not.
+
+    As `planned`, but where a component holds too little, `left_ml` is negative.
+    """
+    pours = []
+    for component, fraction in fractions(parts, decimal_mark).items():
+        wanted = float(fraction) * total_ml
+        held = EMPTY if component == WATER else holds[component]
+        left_ml = None if component == WATER else volume_ml(held) - wanted
+        pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), left_ml))
+    return tuple(pours)
+
+
 def planned(
     parts: Iterable[tuple[str, str]],
     total_ml: float,
@@ -114,21 +133,15 @@ def planned(
     Raises:
         NotThere: a component holds too little; every such component is named.
     """
-    pours, short = [], []
-    for component, fraction in fractions(parts, decimal_mark).items():
-        wanted = float(fraction) * total_ml
-        if component == WATER:
-            pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, EMPTY), None))
-            continue
-        held = holds[component]
-        held_ml = volume_ml(held)
-        if wanted > held_ml:
-            short.append(f"{hyphened(component)} holds {held_ml:.1f} ml of {wanted:.1f} ml")
-        elif held.mass_mg:
-            pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), held_ml - wanted))
+    pours = laid_out(parts, total_ml, holds, decimal_mark)
+    short = [
+        f"{hyphened(pour.component)} holds {pour.left_ml + pour.volume_ml:.1f} ml of {pour.volume_ml:.1f} ml"
+        for pour in pours
+        if pour.left_ml is not None and pour.left_ml < 0
+    ]
     if short:
         raise NotThere("; ".join(short), "make the trial smaller, or draw another sample")
-    return tuple(pours)
+    return pours
 
 
 def differences(first: Mapping[str, float], second: Mapping[str, float]) -> tuple[Difference, ...]:

@@ -34,7 +34,7 @@ from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import statements
-from pourbook.book.refold import Refold
+from pourbook.book.refold import Ends, Refold
 from pourbook.book.settings import checked
 from pourbook.book.store import Store
 from pourbook.errors import (
@@ -176,10 +176,11 @@ class _Recorder:
         self.head: bytes = rows[0][1] if rows else GENESIS
         self.fresh: set[int] = set()
         self.known: dict[str, int] = {}
-        self.fold = Refold(store, self.fresh)
         self.first = self.number + 1
+        self.fold = Refold(store, self.fresh, self.first)
         self.rows: list[tuple[Any, ...]] = []
         self.voided: set[str] | None = None
+        self.given_out: dict[str, int] | None = None
         self.openings: dict[str, list[tuple[Any, ...]]] = {}
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
@@ -232,25 +233,36 @@ class _Recorder:
             raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}: it holds no liquid of its own")
         return key
 
-    def _check_endpoint(self, identifier: str, happened_us: int) -> None:
-        held_from = self.holds.get(self._holds_liquid(identifier))
+    def _check_endpoint(self, identifier: str, happened_us: int) -> int:
+        key = self._holds_liquid(identifier)
+        held_from = self.holds.get(key)
         if held_from and _held_at(held_from, happened_us):
             raise Held(f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason")
+        return key
 
-    def _check_pour(self, pour: Pour, happened_us: int) -> None:
+    def _check_pour(self, pour: Pour, happened_us: int) -> list[Ends]:
+        """The items at the ends of each line, if they may be poured from and into.
+
+        Raises:
+            PourbookError: they may not.
+        """
         if not pour.moves:
             raise Malformed("a pour without a line", "say what was poured into what")
         if len(pour.moves) > LINES:
             raise Refused(f"{len(pour.moves)} lines in one entry; at most {LINES}", "record them as several")
+        ends: list[Ends] = []
         for move in pour.moves:
+            source = target = None
             if move.source == move.target:
                 raise Refused(f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant")
             if move.source not in SOURCES:
-                self._check_endpoint(move.source, happened_us)
+                source = self._check_endpoint(move.source, happened_us)
             elif move.target in TARGETS:
                 raise Refused(f"{move.source} cannot go straight to {move.target}")
             if move.target not in TARGETS:
-                self._check_endpoint(move.target, happened_us)
+                target = self._check_endpoint(move.target, happened_us)
+            ends.append((source, target))
+        return ends
 
     # -- entries that move no liquid ---------------------------------------------------
 
@@ -324,7 +336,7 @@ class _Recorder:
 
     def _opening(self, identifier: str, facts: Any) -> dict[str, Any]:  # noqa: ANN401
         key = _checked_key(identifier)
-        if identifier in self.known or self._is_taken(key):
+        if identifier in self.known or (self._may_be_taken(identifier) and self._is_taken(key)):
             raise Refused(f"{hyphened(identifier)} is in the book already", "take a new number")
         _check_facts(facts)
         self.known[identifier] = key
@@ -336,6 +348,12 @@ class _Recorder:
             reserved = self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,))
             if reserved or identifier in ids[:index] or self._is_taken(key):
                 raise Refused(f"{hyphened(identifier)} has been given out already", "take a new number")
+
+    def _may_be_taken(self, identifier: str) -> bool:
+        """Whether its number was ever given out before this recording: a question without the store."""
+        if self.given_out is None:
+            self.given_out = dict(self.store.query("SELECT kind, next FROM counter"))
+        return int(identifier[1:-1]) < self.given_out.get(kind_of(identifier), 1)
 
     def _is_taken(self, key: int) -> bool:
         """Whether an identifier is in the book, or was until its opening was voided."""
@@ -393,6 +411,7 @@ class _Recorder:
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
             self.known.pop(of_key(key), None)
+            self.given_out = None
             if not isinstance(replacement, Item):
                 self._check_unused(key)
             elif replacement.id != of_key(key):
@@ -432,7 +451,7 @@ class _Recorder:
         self._append(draft, "gauge", body, place)
 
     def _pour(self, draft: Draft, pour: Pour) -> None:
-        self._check_pour(pour, draft.happened_us)
+        ends = self._check_pour(pour, draft.happened_us)
         for move in pour.moves:
             if move.strength is not None and move.source not in SOURCES and move.target != "loss":
                 self._gauge_before(draft, move)
@@ -441,10 +460,11 @@ class _Recorder:
         lines = []
         for index, move in enumerate(pour.moves):
             line_key = (key[0], key[1] + index)
-            held = NOTHING if move.source in SOURCES else self.fold.held(key_of(move.source), line_key)
+            source = ends[index][0]
+            held = NOTHING if source is None else self.fold.held(source, line_key)
             line = frozen_move(move, held, confirmed=draft.confirmed)
             _check_amounts(line, least_mg=1)
-            outcome = self.fold.apply("pour", line, line_number(number, index), line_key)
+            outcome = self.fold.apply("pour", line, line_number(number, index), line_key, ends[index])
             if outcome.implied_gain_mg and not move.empties:
                 self.gains.append((move.source, outcome.implied_gain_mg))
             lines.append(line)

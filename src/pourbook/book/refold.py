@@ -22,10 +22,10 @@ from pourbook.errors import NotThere
 from pourbook.identifiers import key_of
 from pourbook.liquid import Liquid
 
-__all__ = ["Refold", "items_of"]
+__all__ = ["Ends", "Refold", "items_of"]
 
 _FLUSH_AT = 20_000
-_REMEMBER_AT_MOST = 400_000
+_REMEMBER_AT_MOST = 50_000
 
 _BEFORE = (
     "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND (happened, place) < (?, ?)"
@@ -36,7 +36,7 @@ _NEXT = (
     " ORDER BY happened, place LIMIT 1"
 )
 _LAST = (
-    "SELECT happened, place, mass, ethanol, extract FROM ledger WHERE item = ?"
+    "SELECT happened, place, mass, ethanol, extract, line FROM ledger WHERE item = ?"
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
 _AT = "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND happened = ? AND place = ?"
@@ -44,7 +44,11 @@ _AT = "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? A
 _REMOVE, _AGAIN = 0, 1
 
 
-def items_of(kind: str, line: Mapping[str, Any]) -> tuple[int | None, int | None]:
+Ends = tuple[int | None, int | None]
+"""Source and target of a line, as item keys; None for outside."""
+
+
+def items_of(kind: str, line: Mapping[str, Any]) -> Ends:
     """Source and target of a line, as item keys; None for outside. A gauge has its item as source."""
     if kind == "gauge":
         return key_of(line["item"]), None
@@ -59,8 +63,14 @@ def items_of(kind: str, line: Mapping[str, Any]) -> tuple[int | None, int | None
 class Refold:
     """One recording: lines applied in order of time, and what they change after them."""
 
-    def __init__(self, store: Store, fresh: set[int] | None = None) -> None:
-        """`fresh`: items that have no line in the store yet, so that none is looked for."""
+    def __init__(self, store: Store, fresh: set[int] | None = None, first_entry: int = 0) -> None:
+        """Begin.
+
+        Args:
+            store: inside a transaction.
+            fresh: items that have no line in the store yet, so that none is looked for.
+            first_entry: number of the first entry of this recording.
+        """
         self.recomputed = 0
         self.leaning: list[int] = []
         self.obstacles: list[tuple[int, str]] = []
@@ -68,6 +78,7 @@ class Refold:
         self._store = store
         self._changes = Changes(store)
         self._fresh = fresh if fresh is not None else set()
+        self._first_line = first_entry * LINES
         self._working: dict[int, Holding] = {}
         self._last: dict[int, Key | None] = {}
         self._refolded: set[int] = set()
@@ -83,14 +94,23 @@ class Refold:
         self.advance(key)
         return self._held(item, key)
 
-    def apply(self, kind: str, line: Mapping[str, Any], number: int, key: Key) -> Outcome:
+    def apply(
+        self, kind: str, line: Mapping[str, Any], number: int, key: Key, items: Ends | None = None
+    ) -> Outcome:
         """Apply a new line.
+
+        Args:
+            kind: of its entry.
+            line: as in the entry's body.
+            number: of the line.
+            key: where it stands in the order.
+            items: `items_of` the line, where they are known already.
 
         Raises:
             NotThere: more is taken than is there.
         """
         self.advance(key)
-        source, target = items_of(kind, line)
+        source, target = items or items_of(kind, line)
         outcome = self._outcome(kind, line, number, key, source, target)
         for item, holding in ((source, outcome.source), (target, outcome.target)):
             if item is not None and holding is not None:
@@ -125,11 +145,16 @@ class Refold:
     def finish(self) -> None:
         """Bring the whole book up to date and write it."""
         self.advance((1 << 62, 1 << 62))
+        self._unseal_last()
+        self._flush()
+
+    def _unseal_last(self) -> None:
+        """The last state of an item is not sealed, whatever was before it was refolded."""
         for item in self._refolded:
             holding = self._working.get(item)
             if holding is not None and holding.state and not holding.sealed:
                 self._changes.put_state(holding.state, item)
-        self._flush()
+        self._refolded.clear()
 
     def after(self, item: int) -> Liquid:
         """What the item holds in the end; call after `finish`."""
@@ -137,7 +162,7 @@ class Refold:
         if holding is not None:
             return holding.liquid
         rows = self._store.query(_LAST, (item,))
-        return Liquid(*rows[0][2:]) if rows else Liquid(0, 0, 0)
+        return Liquid(*rows[0][2:5]) if rows else Liquid(0, 0, 0)
 
     # -- holdings ----------------------------------------------------------------------
 
@@ -155,7 +180,10 @@ class Refold:
     def _remember(self, item: int) -> None:
         rows = self._store.query(_LAST, (item,))
         self._last[item] = (rows[0][0], rows[0][1]) if rows else None
-        self.before.setdefault(item, Liquid(*rows[0][2:]) if rows else Liquid(0, 0, 0))
+        if not rows:
+            self.before.setdefault(item, Liquid(0, 0, 0))
+        elif rows[0][5] < self._first_line:
+            self.before.setdefault(item, Liquid(*rows[0][2:5]))
 
     def _put(self, item: int, key: Key, number: int, holding: Holding) -> None:
         self._working[item] = holding
@@ -294,8 +322,11 @@ class Refold:
         return found
 
     def _flush(self) -> None:
+        forgetting = len(self._working) > _REMEMBER_AT_MOST and not self._queue
+        if forgetting:
+            self._unseal_last()
         self._changes.flush()
-        if len(self._working) > _REMEMBER_AT_MOST and not self._queue:
+        if forgetting:
+            self._fresh.difference_update(self._working)
             self._working.clear()
-            self._fresh.clear()
             self._last.clear()

@@ -21,7 +21,7 @@ from pourbook.lineage.shares import Back, by_alcohol, by_mass, trace_back, trace
 from pourbook.liquid import Liquid
 from pourbook.times import DAY_US
 
-__all__ = ["Basis", "ItemShare", "OriginShare", "Trace", "TracedPour", "back", "forward"]
+__all__ = ["Found", "back", "downstream", "forward", "upstream"]
 
 
 @lru_cache(maxsize=65536)
@@ -59,14 +59,31 @@ FROM down JOIN flow ON flow.source = down.state WHERE flow.target = 0 AND flow.h
 _EVER = 1 << 62
 
 
-class _Found(NamedTuple):
-    """A lineage, and for each line between items what left the source."""
+class Found(NamedTuple):
+    """What a question concerns.
+
+    Attributes:
+        lineage: states and inflows.
+        left: line to what left the source, where that differs from what arrived.
+    """
 
     lineage: Lineage
     left: dict[int, Liquid]
 
 
-def _gathered(rows: Iterable[tuple[Any, ...]]) -> _Found:
+def upstream(store: Store, state: int, until_us: int = _EVER) -> Found:
+    """A state and all that went into it (what was poured into it later than a moment left out)."""
+    return _gathered(
+        row for row in store.query(_UP, (state,)) if row[0] != state or row[7] is None or row[7] <= until_us
+    )
+
+
+def downstream(store: Store, item: int, until_us: int = _EVER) -> Found:
+    """All states of an item and all that they went into, up to a moment."""
+    return _gathered(store.query(_REACHED, (item, until_us, until_us)))
+
+
+def _gathered(rows: Iterable[tuple[Any, ...]]) -> Found:
     seals: dict[int, tuple[int, int]] = {}
     item_of: dict[int, int] = {}
     inflows: dict[int, list[Inflow]] = {}
@@ -82,7 +99,7 @@ def _gathered(rows: Iterable[tuple[Any, ...]]) -> _Found:
             if row[11] is not None:
                 left[row[5]] = Liquid(*row[11:])
     order = tuple(sorted(item_of, key=seals.__getitem__))
-    return _Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
+    return Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
 
 
 # -- back ------------------------------------------------------------------------------
@@ -96,11 +113,7 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     """
     key = key_of(identifier)
     holding, as_of_us = _what_is_traced(store, key, at_us, now_us)
-    found = _gathered(
-        row
-        for row in store.query(_UP, (holding.state,))
-        if row[0] != holding.state or row[7] is None or row[7] <= as_of_us
-    )
+    found = upstream(store, holding.state, as_of_us)
     lineage = found.lineage
     answer = trace_back(lineage, holding.state, _WEIGH[by])
     parts = {
@@ -198,7 +211,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     """
     key = key_of(identifier)
     until = _EVER if at_us is None else at_us
-    found = _gathered(store.query(_REACHED, (key, until, until)))
+    found = downstream(store, key, until)
     lineage = found.lineage
     if not lineage.order:
         raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")

@@ -131,16 +131,14 @@ def trial_verb(
 
 
 def _plan(door: Door, written: "Recipe | None", recipe_name: str | None, total_ml: float) -> "tuple[PlannedPour, ...]":
+    from pourbook.bench.planning import holds_of, parts_of
     from pourbook.bench.trials import planned
     from pourbook.book.reading import recipe
 
-    if written is not None:
-        parts = [(part.component, part.parts) for part in written.parts]
-    else:
-        body = recipe(door.book.store, recipe_name or "").entry["body"]
-        parts = [(part["component"], part["parts"]) for part in body["parts"]]
-    holds = {name: door.book.show(name).holding.liquid for name, _ in parts if name != "water"}
-    return planned(parts, total_ml, holds, door.decimal_mark)
+    store = door.book.store
+    parts = written.parts if written is not None else parts_of(recipe(store, recipe_name or ""))
+    holds = holds_of(store, (part.component for part in parts))
+    return planned([(part.component, part.parts) for part in parts], total_ml, holds, door.decimal_mark)
 
 
 def _plan_document(plan: "tuple[PlannedPour, ...]") -> list[dict[str, Any]]:

@@ -10,7 +10,7 @@ from pourbook.times import DAY_US, written
 
 if TYPE_CHECKING:
     from pourbook.book.reading import ItemView, LedgerRow
-    from pourbook.book.tracing import ItemShare, OriginShare, Trace, TracedPour
+    from pourbook.book.answers import ItemShare, OriginShare, Trace, TracedPour
 
 __all__ = ["ledger_document", "trace_document", "view_document"]
 

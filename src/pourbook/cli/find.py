@@ -12,7 +12,7 @@ from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.book.reading import ItemView, Logged
-    from pourbook.book.tracing import Trace, TracedPour
+    from pourbook.book.answers import Trace, TracedPour
 
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
 
