@@ -26,7 +26,7 @@ from pourbook.alcoholometry.gauging import (
 )
 from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.book.entries import SOURCES, Gauge, Move
-from pourbook.book.fold import PPB
+from pourbook.book.fold import PPB, gauged
 from pourbook.book.holding import NOTHING, Holding
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import Liquid, share
@@ -128,35 +128,60 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
     _check_facts(gauge.facts)
     body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
     body |= _as_typed(gauge.amount, gauge.strength, gauge.temperature_c)
-    if gauge.strength is not None:
-        body["fraction"] = round(_fraction_read(gauge.strength, held) * PPB)
-        if gauge.amount is None:
-            body["density"] = density_g_m3(body["fraction"] / PPB)
-            body["book_density"] = density_g_m3(_fraction(held))
-            body["book_fraction"] = round(_fraction(held) * PPB)
-    elif gauge.amount is None:
+    if gauge.strength is None and gauge.amount is None:
         raise Malformed(f"nothing was read of {gauge.id}", "give an amount, a strength, or both")
-    if gauge.amount is not None:
-        body["mass"] = _gauged_mass(gauge, body, held)
+    if gauge.strength is None:
+        body |= _amount_read(gauge, held)
+    elif gauge.amount is None:
+        body |= _strength_read(gauge.strength, held)
+    else:
+        body |= _both_read(gauge, held)
     return body
 
 
-def _gauged_mass(gauge: Gauge, body: dict[str, Any], held: Holding) -> int:
+def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
     assert gauge.amount is not None
-    if isinstance(gauge.amount, Amount) and not gauge.amount.value:
-        return 0
-    if "fraction" in body:
-        fraction = body["fraction"] / PPB
-    else:
-        fraction = _fraction(held)
-        if isinstance(gauge.amount, Amount) and gauge.amount.dimension != "mass":
-            if not held.mass_mg:
-                raise Malformed(
-                    f"{gauge.id} is empty in the book, so its strength is not known",
-                    "give the strength together with the volume",
-                )
-            body["book_fraction"] = round(fraction * PPB)
-    return _mass(gauge.amount, fraction, gauge.temperature_c, held)
+    if isinstance(gauge.amount, int) or gauge.amount.dimension == "mass":
+        return {"mass": _mass(gauge.amount, 0.0, gauge.temperature_c, held)}
+    if not gauge.amount.value:
+        return {"mass": 0}
+    if not held.mass_mg:
+        raise Malformed(
+            f"{gauge.id} is empty in the book, so its strength is not known",
+            "give the strength together with the amount",
+        )
+    fraction = _fraction(held)
+    return {
+        "mass": _mass(gauge.amount, fraction, gauge.temperature_c, held),
+        "book_fraction": round(fraction * PPB),
+    }
+
+
+def _strength_read(strength: Strength, held: Holding) -> dict[str, int]:
+    fraction, book_fraction = _fraction_read(strength, held), _fraction(held)
+    return {
+        "fraction": round(fraction * PPB),
+        "density": density_g_m3(fraction),
+        "book_density": density_g_m3(book_fraction),
+        "book_fraction": round(book_fraction * PPB),
+    }
+
+
+def _both_read(gauge: Gauge, held: Holding) -> dict[str, int]:
+    """Extract keeps its mass, so its part of the whole follows from the reading itself: soon this settles."""
+    assert gauge.amount is not None
+    assert gauge.strength is not None
+    whole = held
+    read: dict[str, int] = {}
+    for _ in range(50 if held.extract_mg else 1):
+        before = read
+        fraction = _fraction_read(gauge.strength, whole)
+        mass = _mass(gauge.amount, fraction, gauge.temperature_c, whole)
+        read = {"mass": mass, "fraction": round(fraction * PPB)}
+        if read == before:
+            break
+        whole = Holding(*gauged(read, held.liquid), held.state, held.sealed)
+    return read
 
 
 def _fraction(held: Holding) -> float:

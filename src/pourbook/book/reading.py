@@ -4,7 +4,8 @@ Functions of a store; they change nothing. `latest` and `at` answer what an item
 row of the ledger; nothing is summed up from the beginning.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
 from typing import Any, NamedTuple
 
 from pourbook.alcoholometry.gauging import pure_alcohol_ml, strength_20c, volume_ml
@@ -23,6 +24,7 @@ __all__ = [
     "Logged",
     "beginning_with",
     "bottles",
+    "chunks",
     "concerning",
     "drawn_from",
     "entry_of",
@@ -36,6 +38,7 @@ __all__ = [
     "recipe",
     "settings",
     "view",
+    "views",
     "with_fact",
 ]
 
@@ -212,6 +215,35 @@ def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:
     """An item as a person sees it, now or at a moment."""
     key = key_of(identifier)
     return ItemView(identifier, kind_of(identifier), facts(store, key, at_us), held(store, key, at_us))
+
+
+def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict[int, ItemView]:
+    """Many items as a person sees them, by key: few questions, however many items."""
+    known: dict[int, dict[str, str]] = {key: {} for key in keys}
+    until = 1 << 62 if at_us is None else at_us
+    for marks, chunk in chunks(keys):
+        for item, name, value in store.query(
+            f"SELECT item, name, value FROM fact WHERE item IN ({marks}) AND happened <= ?"
+            " ORDER BY item, happened, place",
+            (*chunk, until),
+        ):
+            known[item][name] = value
+    return {
+        key: ItemView(
+            identifier := of_key(key),
+            kind_of(identifier),
+            {name: value for name, value in facts_of.items() if value},
+            held(store, key, at_us),
+        )
+        for key, facts_of in known.items()
+    }
+
+
+def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
+    """Values in portions that fit into a question, each with its question marks."""
+    waiting = iter(values)
+    while chunk := tuple(islice(waiting, 500)):
+        yield ",".join("?" * len(chunk)), chunk
 
 
 def on_hand(store: Store, at_us: int | None = None) -> Iterator[ItemView]:

@@ -419,7 +419,7 @@ class _Recorder:
 
     def _check_unused(self, key: int) -> None:
         for table in ("ledger", "mention"):
-            if self.store.query(f"SELECT 1 FROM {table} WHERE item = ? LIMIT 1", (key,)):  # noqa: S608
+            if self.store.query(f"SELECT 1 FROM {table} WHERE item = ? LIMIT 1", (key,)):
                 raise InTheWay(
                     f"{hyphened(of_key(key))} has been used, so its opening stays",
                     "void what was recorded of it first",

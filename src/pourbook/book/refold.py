@@ -94,9 +94,7 @@ class Refold:
         self.advance(key)
         return self._held(item, key)
 
-    def apply(
-        self, kind: str, line: Mapping[str, Any], number: int, key: Key, items: Ends | None = None
-    ) -> Outcome:
+    def apply(self, kind: str, line: Mapping[str, Any], number: int, key: Key, items: Ends | None = None) -> Outcome:
         """Apply a new line.
 
         Args:

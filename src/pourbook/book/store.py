@@ -173,6 +173,7 @@ def _pragmas(connection: sqlite3.Connection) -> None:
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA cache_size = -65536")  # 64 MB, taken only as it is used
 
 
 def _migrate(connection: sqlite3.Connection) -> None:

@@ -11,13 +11,13 @@ from pourbook.alcoholometry.gauging import volume_ml
 from pourbook.book.answers import Basis, ItemShare, OriginShare, Trace, TracedPour
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.journal import parsed
-from pourbook.book.reading import held, ledger, view
+from pourbook.book.reading import chunks, held, ledger, view, views
 from pourbook.book.store import Store
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of, kind_of, of_key
 from pourbook.lineage.ages import WoodAge, wood_ages
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh
-from pourbook.lineage.shares import Back, by_alcohol, by_mass, trace_back, trace_forward
+from pourbook.lineage.shares import by_alcohol, by_mass, origin_shares, trace_back, trace_forward
 from pourbook.liquid import Liquid
 from pourbook.times import DAY_US
 
@@ -49,11 +49,12 @@ WITH RECURSIVE down (state) AS (
     WHERE flow.target <> 0 AND flow.happened <= ?)
 """
 _REACHED = _DOWN + _UP[_UP.index("SELECT state.id") :].replace("up", "down") + " AND flow.happened <= ?"
+# "< 1" and not "= 0": of the many flows to outside only those of these states are wanted, by their index.
 _LEFT = (
     _DOWN
     + """
 SELECT flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract
-FROM down JOIN flow ON flow.source = down.state WHERE flow.target = 0 AND flow.happened <= ?
+FROM down JOIN flow ON flow.source = down.state WHERE flow.target < 1 AND flow.happened <= ?
 """
 )
 _EVER = 1 << 62
@@ -117,10 +118,10 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     lineage = found.lineage
     answer = trace_back(lineage, holding.state, _WEIGH[by])
     parts = {
-        basis: answer if basis == by else trace_back(lineage, holding.state, _WEIGH[basis])
+        basis: answer.origins if basis == by else origin_shares(lineage, holding.state, _WEIGH[basis])
         for basis in ("alcohol", "mass")
     }
-    records = _Records(store)
+    records = _Records(store, answer.lines.keys() | answer.origins.keys())
     origins = _origins(lineage, records, answer.origins, parts, holding)
     age = wood_ages(
         lineage,
@@ -129,7 +130,8 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
         earned_us={origin.line: _earned_us(origin) for origin in origins},
         at_us=as_of_us,
     )
-    items = tuple(ItemShare(view(store, of_key(item)), share, None) for item, share in sorted(answer.items.items()))
+    seen = views(store, answer.items)
+    items = tuple(ItemShare(seen[item], share, None) for item, share in sorted(answer.items.items()))
     pours = _pours(lineage, found.left, records, answer.lines)
     return Trace(view(store, identifier), "back", by, holding.liquid, origins, items, pours, age)
 
@@ -154,7 +156,7 @@ def _origins(
     lineage: Lineage,
     records: "_Records",
     shares: dict[int, float],
-    parts: dict[str, Back],
+    parts: dict[str, dict[int, float]],
     holding: Holding,
 ) -> tuple[OriginShare, ...]:
     found = []
@@ -167,8 +169,8 @@ def _origins(
                     flow.line,
                     flow.how,
                     shares[flow.line],
-                    parts["alcohol"].origins[flow.line] * holding.ethanol_mg,
-                    parts["mass"].origins[flow.line] * holding.mass_mg,
+                    parts["alcohol"][flow.line] * holding.ethanol_mg,
+                    parts["mass"][flow.line] * holding.mass_mg,
                     flow.happened_us,
                     of_key(lineage.item_of[state]),
                     records.facts(flow.line),
@@ -216,35 +218,25 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     if not lineage.order:
         raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
     others = sorted(set(lineage.item_of.values()) - {key})
-    holdings = {item: held(store, item, at_us) for item in others}
+    seen = views(store, others, at_us)
     answer = trace_forward(
         lineage,
         key,
         _WEIGH[by],
-        {item: holding.state for item, holding in holdings.items() if holding.mass_mg},
+        {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
         _received(store, others, by, until),
     )
-    records = _Records(store)
-    items = tuple(
-        ItemShare(view(store, of_key(item), at_us), answer.items.get(item, 0.0), answer.now.get(item))
-        for item in others
-    )
+    items = tuple(ItemShare(seen[item], answer.items.get(item, 0.0), answer.now.get(item)) for item in others)
     reached = {
         flow.line: answer.states[flow.source]
         for state in lineage.order
         for flow in lineage.inflows[state]
         if flow.source in answer.states
     }
+    outside = [Inflow(*row) for row in store.query(_LEFT, (key, until, until))]
+    records = _Records(store, reached.keys() | {flow.line for flow in outside})
     pours = _pours(lineage, found.left, records, reached) + tuple(
-        records.pour(
-            Inflow(*row),
-            of_key(lineage.item_of[row[0]]),
-            row[2],
-            Liquid(*row[4:]),
-            Liquid(*row[4:]),
-            answer.states[row[0]],
-        )
-        for row in store.query(_LEFT, (key, until, until))
+        _left_the_house(flow, lineage, records, answer.states[flow.source]) for flow in outside
     )
     whole = view(store, identifier, at_us)
     return Trace(
@@ -259,15 +251,18 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     )
 
 
+def _left_the_house(flow: Inflow, lineage: Lineage, records: "_Records", part: float) -> TracedPour:
+    liquid = Liquid(*flow[4:])
+    return records.pour(flow, of_key(lineage.item_of[flow.source]), flow.how, liquid, liquid, part)
+
+
 def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int, tuple[float, float]]:
     """Weight, by the basis and by mass, of all that was ever poured into each item."""
     weigh = _WEIGH[by]
     totals: dict[int, tuple[float, float]] = {}
-    for begin in range(0, len(items), 500):
-        chunk = items[begin : begin + 500]
-        marks = ",".join("?" * len(chunk))
+    for marks, chunk in chunks(items):
         for item, mass, ethanol, extract in store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"  # noqa: S608
+            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
             f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
             (until, *chunk),
         ):
@@ -287,16 +282,18 @@ _NOT_FACTS = {
 class _Records:
     """The entries behind the lines of a lineage, each read once."""
 
-    def __init__(self, store: Store) -> None:
-        self._store = store
+    def __init__(self, store: Store, lines: Iterable[int]) -> None:
         self._entry: dict[int, dict[str, Any]] = {}
+        for marks, chunk in chunks(sorted({line // LINES for line in lines})):
+            for number, bytes_ in store.query(
+                f"SELECT number, bytes FROM entry WHERE number IN ({marks})",
+                chunk,
+            ):
+                self._entry[number] = parsed(bytes_)
 
     def _read(self, line: int) -> tuple[dict[str, Any], dict[str, Any]]:
         number, index = divmod(line, LINES)
-        entry = self._entry.get(number)
-        if entry is None:
-            rows = self._store.query("SELECT bytes FROM entry WHERE number = ?", (number,))
-            entry = self._entry[number] = parsed(rows[0][0])
+        entry = self._entry[number]
         body = entry["body"]
         return entry, body["lines"][index] if "lines" in body else body
 

@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh, cyclic_items
 
-__all__ = ["Back", "Forward", "by_alcohol", "by_mass", "trace_back", "trace_forward"]
+__all__ = ["Back", "Forward", "by_alcohol", "by_mass", "origin_shares", "trace_back", "trace_forward"]
 
 
 def by_alcohol(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:  # noqa: ARG001
@@ -115,6 +115,21 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
                 items[source_item] = items.get(source_item, 0.0) + first_time
     items.pop(lineage.item_of[start], None)
     return Back(items, origins, lines)
+
+
+def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float]:
+    """`Back.origins` alone: line of every pour from outside, with its share."""
+    part: dict[int, float] = {start: 1.0}
+    origins: dict[int, float] = {}
+    for state in reversed(lineage.order):
+        share = part.get(state, 0.0)
+        inflows = lineage.inflows[state]
+        weights, total = _weights(inflows, weigh)
+        for flow, weight in zip(inflows, weights, strict=True):
+            brought = share * weight / total if total else 0.0
+            reached, key = (part, flow.source) if flow.source else (origins, flow.line)
+            reached[key] = reached.get(key, 0.0) + brought
+    return origins
 
 
 def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
