@@ -85,12 +85,18 @@ def apart(*arguments, book=None, typed="", **process):
 class Desk:
     """A person at a desk with one book: commands as they are typed in a shell.
 
-    desk("draw 'Row 3/12' '200 ml'")
+    desk.does("draw 'Row 3/12' '200 ml'")
+
+    Args:
+        book: path of the book.
+        run: how commands run, `apart` or `here`.
+        ask: how questions run; as commands, if not given.
     """
 
-    def __init__(self, book, run=apart):
+    def __init__(self, book, run=apart, ask=None):
         self.book = book
         self._run = run
+        self._ask = ask or run
 
     def __call__(self, line, typed=""):
         return self._run(*shlex.split(line), book=self.book, typed=typed)
@@ -101,4 +107,4 @@ class Desk:
 
     def asks(self, line):
         """The JSON document that a command answers."""
-        return self.does(f"{line} --json").json
+        return self._ask(*shlex.split(line), "--json", book=self.book).done().json

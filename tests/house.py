@@ -112,7 +112,7 @@ class House:
         self.clock.us = max(self.clock.us, happened)
         return [Draft(entry, happened, who, **draft) for entry in entries]
 
-    def opening(self, name, **facts):
+    def opening(self, name, /, **facts):
         """The entry that opens an item under a short name."""
         taken = [int(known[1:-1]) for known in self.ids.values() if known[0] == name[0]]
         self.ids[name] = next_id(self.book.store, KIND_OF[name[0]], after=max(taken, default=0) + 1)
@@ -126,16 +126,16 @@ class House:
         if name not in self.ids and name not in _OUTSIDE:
             self.open(name)
 
-    def cask(self, name, amount=None, strength=None, *, liquid=None, at=None, into=None, **facts):
+    def cask(self, name, /, amount=None, strength=None, *, liquid=None, at=None, into=None, **facts):
         """Open a cask (if it is new) and fill it from outside."""
         self._ensure_open(name)
         return self.fill(name, amount, strength, liquid=liquid, at=at, **facts) if amount or liquid else None
 
-    def fill(self, name, amount=None, strength=None, *, liquid=None, at=None, source="origin", **facts):
+    def fill(self, name, /, amount=None, strength=None, *, liquid=None, at=None, source="origin", **facts):
         """Liquid from outside: new make by default."""
         return self.pour(source, name, amount, strength, liquid=liquid, verb="fill", at=at, **facts)
 
-    def water(self, name, amount, *, at=None, **facts):
+    def water(self, name, /, amount, *, at=None, **facts):
         """Reduction water; whole mg count too."""
         return self.pour("water", name, amount, verb="reduce", at=at, **facts)
 
@@ -148,7 +148,7 @@ class House:
         move = self.move(source, target, measured, empties=measured is not None, **facts)
         return self.record(Pour("dump", (move,)), at=at)
 
-    def lose(self, source, amount=None, strength=None, *, liquid=None, at=None, disposition="evaporation", **facts):
+    def lose(self, source, /, amount=None, strength=None, *, liquid=None, at=None, disposition="evaporation", **facts):
         """Lost to the air, the drain or the floor."""
         facts = {"disposition": disposition, **facts}
         return self.pour(source, "loss", amount, strength, liquid=liquid, verb="lose", at=at, **facts)
@@ -157,12 +157,12 @@ class House:
         """Sent to a customer."""
         return self.pour(lot, "despatch", amount, verb="despatch", at=at, **facts)
 
-    def pour(self, source, target, amount=None, strength=None, *, verb="pour", at=None, confirmed=False, **move):
+    def pour(self, source, target, /, amount=None, strength=None, *, verb="pour", at=None, confirmed=False, **move):
         """One line; whole mg or text, None for all that the source holds."""
         made = self.move(source, target, amount, strength, **move)
         return self.record(Pour(verb, (made,)), at=at, confirmed=confirmed)
 
-    def move(self, source, target, amount=None, strength=None, *, liquid=None, received=None, **other):
+    def move(self, source, target, /, amount=None, strength=None, *, liquid=None, received=None, **other):
         """A line of a pour; items that are new are opened."""
         self._ensure_open(source)
         self._ensure_open(target)
@@ -178,21 +178,21 @@ class House:
             **fields,
         )
 
-    def gauge(self, name, amount=None, strength=None, *, at=None, temperature_c=20.0, **facts):
+    def gauge(self, name, /, amount=None, strength=None, *, at=None, temperature_c=20.0, **facts):
         """Measure an item."""
         self._ensure_open(name)
         return self.record(Gauge(self.id(name), amount_of(amount), strength_of(strength), temperature_c, facts), at=at)
 
-    def hold(self, name, *, at=None):
+    def hold(self, name, /, *, at=None):
         return self.record(Hold(self.id(name), True), at=at)
 
-    def unhold(self, name, *, at=None):
+    def unhold(self, name, /, *, at=None):
         return self.record(Hold(self.id(name), False), at=at)
 
-    def note(self, name, text, *, at=None):
+    def note(self, name, /, text, *, at=None):
         return self.record(Note(self.id(name), text), at=at)
 
-    def facts(self, name, *, at=None, **facts):
+    def facts(self, name, /, *, at=None, **facts):
         return self.record(Facts(self.id(name), facts), at=at)
 
     def close_period(self, at):

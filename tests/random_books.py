@@ -59,7 +59,7 @@ corrections = st.tuples(st.just("void"), _which) | st.tuples(st.just("replace"),
 moments = st.none() | _slot
 """None: after everything so far; a number: that slot of the past."""
 
-books = st.lists(st.tuples(liquid_operations | corrections, moments), min_size=4, max_size=40)
+books = st.lists(st.tuples(liquid_operations | corrections, moments), min_size=12, max_size=40)
 """Operations with their moments, for `built`."""
 
 

@@ -43,7 +43,7 @@ LIBRARIES = {
     "click": ("cli.",),
     "numpy": ("alcoholometry.",),
     "openpyxl": ("exchange.",),
-    "pandas": ("exchange.",),
+    "pandas": ("book.answers", "exchange."),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
     "sqlite_utils": ("book.schema", "exchange."),

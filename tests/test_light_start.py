@@ -125,6 +125,6 @@ def test_recording_stays_light(book):
         ["note", "Row 3/12", "bung replaced"],
         ["place", "Row 3/12", "--to", "Row 9"],
         ["hold", "Row 3/12", "--reason", "cork taint suspected"],
-        ["void", "3", "--reason", "rehearsed", "--dry-run"],
+        ["void", "9", "--reason", "rehearsed", "--dry-run"],
     ]
     assert heavy(loaded_by(*commands, book=book)) == {}

@@ -105,7 +105,7 @@ SCENES = [
     Scene("a time zone that does not exist", errors.Malformed, "house --set zone=Europe/Quillmere"),
     Scene("a setting without its value", errors.Malformed, "house --set zone"),
     Scene("a new book where one is", errors.StoreError, "create {book} --house Quillmere"),
-    Scene("a new book in a folder that is not there", errors.StoreError, "create {folder}/a/b.pourbook --house Quillmere"),
+    Scene("a new book in no folder", errors.StoreError, "create {folder}/a/b.pourbook --house Quillmere"),
     Scene("a copy onto a file that is there", errors.StoreError, "backup {book}"),
     Scene("a book that is not there", errors.StoreError, "--book {folder}/none.pourbook stock"),
     Scene("a book that is a folder", errors.StoreError, "--book {folder} stock"),

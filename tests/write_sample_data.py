@@ -113,7 +113,7 @@ def history(files: Files) -> None:
 
 
 def first_vatting(files: Files) -> None:
-    """2022: two casks and water, a lot of 360 bottles, and a heel that stays in the vat."""
+    """2022: two casks and water, a lot of 460 bottles, and a heel that stays in the vat."""
     for number, ref in enumerate(("Q 102", "Q 201", "Q 202"), start=1):
         files.item(f"S 22-{number:02d}", "vial", "2022-01-17", note=f"drawn from {ref} for trial 22-A")
         files.pour(ref, f"S 22-{number:02d}", "200", "ml", f"2022-01-17T11:{number:02d}")
@@ -126,21 +126,21 @@ def first_vatting(files: Files) -> None:
         files.pour(ref, "Vatting 1", f"{litres}", "l", "2022-03-08T09:30", temperature="12")
         files.litres[ref] -= litres + 0.2
     files.pour("water", "Vatting 1", "65", "kg", "2022-03-09T09:00", reason="reduction")
-    files.item("Lot 2022-1", "lot", "2022-04-05", "Orchard 2022", note="360 bottles of 0.5 l")
-    files.pour("Vatting 1", "Lot 2022-1", "180", "l", "2022-04-05T10:00")
+    files.item("Lot 2022-1", "lot", "2022-04-05", "Orchard 2022", note="460 bottles of 0.5 l")
+    files.pour("Vatting 1", "Lot 2022-1", "230", "l", "2022-04-05T10:00")
     files.pour("Vatting 1", "loss", "2.5", "l", "2022-04-05T15:30", reason="filter and line", disposition="line")
 
 
 def second_vatting(files: Files) -> None:
-    """2024: the heel of the first, three casks, water; a lot of 300 bottles; a heel remains."""
+    """2024: the heel of the first, three casks, water; a lot of 480 bottles; a heel remains."""
     files.item("Vatting 2", "batch", "2024-02-20", "Orchard 2024", place="Vat 1")
     files.pour("Vatting 1", "Vatting 2", "all", "", "2024-02-20T08:30", reason="heel")
     for ref, litres in (("Q 102", 30.0), ("Q 105", 110.0), ("Q 203", 12.0), ("Q 201", 40.0)):
         files.pour(ref, "Vatting 2", f"{litres}", "l", "2024-02-20T09:15", temperature="11")
         files.litres[ref] -= litres
     files.pour("water", "Vatting 2", "62", "kg", "2024-02-21T09:00", reason="reduction")
-    files.item("Lot 2024-1", "lot", "2024-03-19", "Orchard 2024", note="420 bottles of 0.5 l")
-    files.pour("Vatting 2", "Lot 2024-1", "210", "l", "2024-03-19T10:00")
+    files.item("Lot 2024-1", "lot", "2024-03-19", "Orchard 2024", note="480 bottles of 0.5 l")
+    files.pour("Vatting 2", "Lot 2024-1", "240", "l", "2024-03-19T10:00")
     files.pour("Vatting 2", "loss", "2.1", "l", "2024-03-19T15:10", reason="filter and line", disposition="line")
 
 

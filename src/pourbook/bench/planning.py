@@ -129,12 +129,10 @@ def _poured_from(
     store: Store, parts: tuple[RecipePart, ...], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str
 ) -> tuple[PlannedPour, ...]:
     """The plan; what is empty by now is taken as it last was, and all of it counts as missing."""
-    last = {name: liquid if liquid.mass_mg else _last(store, name) for name, liquid in holds.items()}
+    empty = {name for name, liquid in holds.items() if not liquid.mass_mg}
+    last = {**holds, **{name: _last(store, name) for name in empty}}
     pours = laid_out([(part.component, part.parts) for part in parts], total_ml, last, decimal_mark)
-    return tuple(
-        pour._replace(left_ml=-pour.volume_ml) if pour.component in holds and not holds[pour.component].mass_mg else pour
-        for pour in pours
-    )
+    return tuple(pour._replace(left_ml=-pour.volume_ml) if pour.component in empty else pour for pour in pours)
 
 
 def _last(store: Store, component: str) -> Liquid:

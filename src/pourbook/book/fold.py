@@ -135,7 +135,7 @@ def pour(line: Mapping[str, Any], number: int, source: Holding | None, target: H
         state, filled = 0, None
     elif line["from"] == "return":
         if not target.state:
-            raise NotThere(f"nothing was ever poured into {line['to']}: nothing of it can come back")
+            raise NotThere(f"nothing was ever poured into {hyphened(line['to'])}: nothing of it can come back")
         return Outcome(None, _holding(target.liquid + received, target.state, target.sealed), ())
     else:
         state, filled = _receive(target, received, number, flows)
@@ -155,13 +155,13 @@ def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: l
     held = source.mass_mg
     if mass is None:
         if not held:
-            raise NotThere(f"{line['from']} is empty: there is nothing to pour")
+            raise NotThere(f"{hyphened(line['from'])} is empty: there is nothing to pour")
         return source, 0
     if mass == held or (mass < held and "all" not in line):
         return source, 0
     if mass > held and not _within_tolerance(mass, held, line):
         raise NotThere(
-            f"{line['from']} holds {held / 1e6:g} kg; {mass / 1e6:g} kg cannot be taken",
+            f"{hyphened(line['from'])} holds {held / 1e6:g} kg; {mass / 1e6:g} kg cannot be taken",
             "check identifier, amount and unit; if it was poured, record it again with --confirm",
         )
     if held:
@@ -170,7 +170,7 @@ def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: l
         liquid = Liquid(mass, line["ethanol"], line.get("extract", 0))
     else:
         raise NotThere(
-            f"{line['from']} is empty, so the strength of what was poured is not known",
+            f"{hyphened(line['from'])} is empty, so the strength of what was poured is not known",
             "give its strength, or gauge it first",
         )
     return _regauged(source, liquid, number, flows)
@@ -212,7 +212,7 @@ def _take(held: Liquid, line: Mapping[str, Any]) -> Liquid:
     rest = held - taken
     if min(rest.ethanol_mg, rest.extract_mg, rest.water_mg) < 0:
         raise NotThere(
-            f"{line['from']} does not hold so much of one constituent: of the {mass / 1e6:g} kg, "
+            f"{hyphened(line['from'])} does not hold so much of one constituent: of the {mass / 1e6:g} kg, "
             f"{taken.ethanol_mg / 1e6:g} kg would be ethanol; it holds {held.ethanol_mg / 1e6:g} kg",
             "check the strength given for the loss",
         )
@@ -261,13 +261,13 @@ def gauged(body: Mapping[str, Any], held: Liquid) -> Liquid:
     if fraction is None:
         if not held.mass_mg:
             raise NotThere(
-                f"{body['item']} is empty in the book, so its strength is not known",
+                f"{hyphened(body['item'])} is empty in the book, so its strength is not known",
                 "give the strength together with the amount",
             )
         return held.scaled(mass or 0)
     if mass is None:
         if not held.mass_mg:
-            raise NotThere(f"{body['item']} is empty in the book: a strength alone says nothing of it")
+            raise NotThere(f"{hyphened(body['item'])} is empty in the book: a strength alone says nothing of it")
         spirit = share(held.mass_mg - held.extract_mg, body["density"], body["book_density"])
         return Liquid(spirit + held.extract_mg, share(spirit, fraction, PPB), held.extract_mg)
     extract = min(held.extract_mg, mass)

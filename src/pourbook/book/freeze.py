@@ -129,7 +129,7 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
     body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
     body |= _as_typed(gauge.amount, gauge.strength, gauge.temperature_c)
     if gauge.strength is None and gauge.amount is None:
-        raise Malformed(f"nothing was read of {gauge.id}", "give an amount, a strength, or both")
+        raise Malformed(f"nothing was read of {hyphened(gauge.id)}", "give an amount, a strength, or both")
     if gauge.strength is None:
         body |= _amount_read(gauge, held)
     elif gauge.amount is None:
@@ -147,7 +147,7 @@ def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
         return {"mass": 0}
     if not held.mass_mg:
         raise Malformed(
-            f"{gauge.id} is empty in the book, so its strength is not known",
+            f"{hyphened(gauge.id)} is empty in the book, so its strength is not known",
             "give the strength together with the amount",
         )
     fraction = _fraction(held)

@@ -118,7 +118,7 @@ def _at_the_bench(story: _Story) -> list[str]:
     story.say("Four casks are sampled; each vial gets a label that a scanner reads.")
     drawn = []
     for number, (cask, strength) in enumerate(
-        (("Q 105", "61.0"), ("Q 205", "60.4"), ("Q 206", "59.6"), ("Q 204", "61.2")), start=1
+        (("Q 106", "62.6"), ("Q 205", "60.4"), ("Q 206", "59.6"), ("Q 204", "61.2")), start=1
     ):
         drawn += story.run(
             "draw", cask, "250 ml", "--strength", strength, "--ref", f"S 26-{number:02d}",

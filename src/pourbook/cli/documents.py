@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from pourbook.times import DAY_US, written
 
 if TYPE_CHECKING:
-    from pourbook.book.reading import ItemView, LedgerRow
     from pourbook.book.answers import ItemShare, OriginShare, Trace, TracedPour
+    from pourbook.book.reading import ItemView, LedgerRow
 
 __all__ = ["ledger_document", "trace_document", "view_document"]
 

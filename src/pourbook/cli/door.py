@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pourbook.book.recording import Recorded
     from pourbook.quantities import Amount, Strength
 
-__all__ = ["Door", "item_argument", "reading", "recording"]
+__all__ = ["Door", "item_argument", "reading", "recording", "user"]
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
@@ -111,7 +111,7 @@ class Door:
         return Draft(
             entry,
             self.moment(self.options.get("happened")) if happened_us is None else happened_us,
-            self.options.get("who") or _user(),
+            self.options.get("who") or user(),
             self.options.get("reason") or "",
             self.options.get("where") or "",
             replaces,
@@ -177,7 +177,12 @@ def _consequences(recorded: "Recorded") -> list[str]:
     return lines
 
 
-def _user() -> str:
+def user() -> str:
+    """Who is at the keyboard: POURBOOK_WHO, or the user logged in.
+
+    Raises:
+        Malformed: neither is known.
+    """
     who = os.environ.get("POURBOOK_WHO")
     if who:
         return who

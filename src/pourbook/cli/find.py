@@ -11,8 +11,8 @@ from pourbook.identifiers import hyphened, key_of
 from pourbook.numerals import shown
 
 if TYPE_CHECKING:
-    from pourbook.book.reading import ItemView, Logged
     from pourbook.book.answers import Trace, TracedPour
+    from pourbook.book.reading import ItemView, Logged
 
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
 

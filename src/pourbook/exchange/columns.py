@@ -73,37 +73,34 @@ class Cells:
     """One row: its cells are asked for by column.
 
     Attributes:
+        values: text by column, blank cells left out.
         sound: whether no fault was found in what was asked for so far.
     """
 
-    __slots__ = ("_faults", "_file", "_row", "_values", "sound")
+    __slots__ = ("_faults", "_file", "_row", "sound", "values")
 
     def __init__(self, file: str, row: int, values: Mapping[str, str], faults: Faults) -> None:
+        self.values = values
+        self.sound = BROKEN not in values.values()
         self._file = file
         self._row = row
-        self._values = values
         self._faults = faults
-        self.sound = True
 
     def text(self, column: str) -> str:
         """The text of a cell; empty when it is blank, or when there is no such column."""
-        text = self._values.get(column, "")
-        if text == BROKEN:
-            self.sound = False
-            return ""
-        return text
+        return self.values.get(column, "")
 
     def needed(self, column: str) -> str:
         """The text of a cell that must not be blank; empty when it is, and then a fault."""
-        text = self.text(column)
-        if not text and self._values.get(column) != BROKEN:
+        text = self.values.get(column, "")
+        if not text:
             self.fault(column, "is blank", f"write the {column} of this row")
-        return text
+        return "" if text == BROKEN else text
 
     def read(self, column: str, reader: Callable[[str], _Value]) -> _Value | None:
         """The value of a cell; None when it is blank, and when the reader refuses it: then a fault."""
-        text = self.text(column)
-        if not text:
+        text = self.values.get(column)
+        if not text or text == BROKEN:
             return None
         try:
             return reader(text)
@@ -118,7 +115,7 @@ class Cells:
     def fault(self, column: str, problem: str, remedy: str) -> None:
         """List a fault of a column (or, with none named, of the row)."""
         self.sound = False
-        self._faults.add(Fault(self._file, self._row, column, self._values.get(column, ""), problem, remedy))
+        self._faults.add(Fault(self._file, self._row, column, self.values.get(column, ""), problem, remedy))
 
 
 class Readers:
@@ -135,7 +132,7 @@ class Readers:
         self.unit: Callable[[str], Unit] = lru_cache(_REMEMBERED)(unit_named)
         self.person = lru_cache(_REMEMBERED)(_person)
 
-    def _amount(self, quantity: str, unit: str = "", allow_zero: bool = False) -> Amount:  # noqa: FBT001, FBT002
+    def _amount(self, quantity: str, unit: str = "", allow_zero: bool = False) -> Amount:
         """An amount in the unit of its own column, or with the unit behind the number.
 
         Raises:

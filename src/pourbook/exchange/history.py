@@ -60,8 +60,8 @@ from pourbook.exchange.history_rows import (
     POUR_COLUMNS,
     WORDS,
     End,
+    PourChecks,
     checked_item,
-    checked_pour,
 )
 from pourbook.exchange.intake import Progress, TakenIn, record_all, refuse_known
 from pourbook.exchange.staging import StagedItem, StagedPour, Staging
@@ -178,9 +178,10 @@ class _Reading:
         self._check_refs(refs_may_repeat=refs_may_repeat)
         pours = self._table("pours")
         self.spirit_of_target = "spirit" not in pours.columns
+        checks = PourChecks(self.readers, pours.columns)
         for row, values in pours.rows:
             cells = Cells(self.names["pours"], row, values, self.faults)
-            checked = checked_pour(row, cells, self.readers, self._resolve, pours.columns)
+            checked = checks.checked(row, cells, self._resolve(cells, "source"), self._resolve(cells, "target"))
             if checked:
                 self.staged.add_pour(checked)
         self.staged.pours_end()
@@ -295,7 +296,8 @@ class _Recording:
         found = json.loads(row.facts) if row.facts else {}
         if origin and self._reading.spirit_of_target and row.target_spirit:
             found["spirit"] = row.target_spirit
-        amount = None if row.quantity.lower() == ALL else readers.amount(row.quantity, row.unit)
+        quantity = row.quantity or ""
+        amount = None if quantity.lower() == ALL else readers.amount(quantity, row.unit or "")
         composition = None
         if row.ethanol_mg is not None and amount is not None:
             composition = Liquid(round(amount.mass_mg), row.ethanol_mg, row.extract_mg or 0)
@@ -305,24 +307,24 @@ class _Recording:
             amount,
             readers.strength(row.strength) if row.strength and row.target != "loss" else None,
             readers.temperature_c(row.temperature) if row.temperature else 20.0,
-            received=readers.amount(row.received, row.unit) if row.received else None,
+            received=readers.amount(row.received, row.unit or "") if row.received else None,
             composition=composition,
             facts=found,
         )
         verb = self._verb(row.source_kind, row.target_kind)
-        return Draft(Pour(verb, (move,)), row.happened_us, self._person(row.who), row.reason)
+        return Draft(Pour(verb, (move,)), row.happened_us, self._person(row.who), row.reason or "")
 
     def _gauge(self, row: StagedPour) -> Draft:
         """A measurement: a row of its own, or the strength of what was lost, read just before."""
         readers = self._readers
         amount = None
         if row.target == GAUGE and row.quantity:
-            amount = readers.amount(row.quantity, row.unit, True)  # noqa: FBT003
+            amount = readers.amount(row.quantity, row.unit or "", True)
         strength = readers.strength(row.strength) if row.strength else None
         temperature_c = readers.temperature_c(row.temperature) if row.temperature else 20.0
         found = json.loads(row.facts) if row.facts else {}
         gauge = Gauge(row.source, amount, strength, temperature_c, found if row.target == GAUGE else {})
-        return Draft(gauge, row.happened_us, self._person(row.who), row.reason)
+        return Draft(gauge, row.happened_us, self._person(row.who), row.reason or "")
 
     def _looked_up(self, who: str) -> str:
         """A person's identifier where the name is that of a person known; else the name."""
@@ -375,7 +377,7 @@ class _Recording:
                 problem = problem.replace(hyphened(identifier), f"'{name}'").replace(identifier, f"'{name}'")
         column, value = "", ""
         if isinstance(refusal, NotThere):
-            column, value = "quantity", row.quantity
+            column, value = "quantity", row.quantity or ""
             remedy = "check the names, the amount, its unit, and when each pour happened"
             later = self._staged.later_inflows(row.number, DAY_US) if hinted else []
             if later:

@@ -5,12 +5,13 @@ other rows or the book (does the name stand for something, is there so much) is 
 """
 
 import json
-from collections.abc import Callable, Collection
+from collections.abc import Collection
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from pourbook.book.entries import SOURCES, TARGETS
 from pourbook.errors import Ambiguous, Malformed, PourbookError
-from pourbook.exchange.columns import Cells, Readers
+from pourbook.exchange.columns import Cells, Faults, Readers
 from pourbook.exchange.tables import Columns
 from pourbook.identifiers import KINDS, refuse_as_ref
 from pourbook.quantities import Amount
@@ -23,9 +24,9 @@ __all__ = [
     "POUR_COLUMNS",
     "WORDS",
     "End",
+    "PourChecks",
     "amount_of",
     "checked_item",
-    "checked_pour",
     "item_facts",
     "needed_moment",
     "origin_facts",
@@ -46,12 +47,18 @@ _ITEM_NUMBERS = ("capacity_l", "tare_kg")
 ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *_ITEM_TEXTS, *_ITEM_NUMBERS))
 
 _POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
+_MEASURED = ("quantity", "unit", "strength", "temperature_c", "received")
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (
         *("strength", "temperature_c", "reason", *_POUR_TEXTS, "distilled", "wood_days", "cost"),
         *("received", "ethanol_mg", "extract_mg"),
     ),
+)
+_REPEATING = tuple(
+    name
+    for name in (*POUR_COLUMNS.required, *POUR_COLUMNS.optional)
+    if name not in ("source", "target", "happened", "reason")
 )
 
 
@@ -67,7 +74,8 @@ class End(NamedTuple):
     word: str
 
 
-_Resolve = Callable[[Cells, str], End | None]
+_NOWHERE = End(0, "")
+_as_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 # -- items ------------------------------------------------------------------------------
@@ -80,7 +88,7 @@ def checked_item(cells: Cells, readers: Readers) -> tuple[str, str, int | None, 
     if kind and kind not in KINDS:
         cells.fault("kind", f"'{kind}' is not a kind of item", f"write one of: {', '.join(KINDS)}")
     made_us = cells.read("made", readers.moment)
-    return facts["ref"], kind, made_us, facts.get("spirit", ""), json.dumps(facts, ensure_ascii=False)
+    return facts["ref"], kind, made_us, facts.get("spirit", ""), _as_json(facts)
 
 
 def ref_of(cells: Cells) -> str:
@@ -108,40 +116,54 @@ def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
 # -- pours ------------------------------------------------------------------------------
 
 
-def checked_pour(
-    row: int, cells: Cells, readers: Readers, resolve: _Resolve, columns: Collection[str]
-) -> tuple[Any, ...] | None:
-    """A row of pours as `Staging.add_pour` takes it; None where it has faults.
+class PourChecks:
+    """Checks of rows of pours. What was found sound once is not checked again: cells repeat."""
 
-    Args:
-        row: its number.
-        cells: of the row.
-        readers: of the house.
-        resolve: what the name in a column stands for; lists a fault where it is unknown.
-        columns: those that the table has.
-    """
-    source, target = resolve(cells, "source"), resolve(cells, "target")
-    if source is None or target is None:
-        source, target = source or End(0, ""), target or End(0, "")
-    else:
-        _check_ends(cells, source, target)
-    _check_amount(cells, readers, source.word, target.word)
-    _check_strength(cells, readers, source.word)
-    cells.read("temperature_c", readers.temperature_c)
-    happened_us = needed_moment(cells, readers, "happened")
-    who = cells.needed("by")
-    if who:
-        who = cells.read("by", readers.person) or ""
-    facts = origin_facts(cells, readers, columns, is_origin=source.word == "origin")
-    if not cells.sound:
-        return None
-    ethanol, extract = (cells.read(name, readers.whole) for name in ("ethanol_mg", "extract_mg"))
-    text = cells.text
-    return (
-        *(row, happened_us, is_date_only(text("happened")), source.number, target.number),
-        *(text("quantity"), text("unit"), text("strength"), text("temperature_c"), who, text("reason")),
-        *(text("received"), ethanol, extract, json.dumps(facts, ensure_ascii=False) if facts else ""),
-    )
+    def __init__(self, readers: Readers, columns: Collection[str]) -> None:
+        """`columns`: those that the table has."""
+        self._readers = readers
+        self._columns = columns
+        self._remembered = lru_cache(1 << 16)(self._if_sound)
+
+    def checked(self, row: int, cells: Cells, source: End | None, target: End | None) -> tuple[Any, ...] | None:
+        """A row as `Staging.add_pour` takes it; None where it has faults, which are listed.
+
+        Args:
+            row: its number.
+            cells: of the row.
+            source: what its source stands for, None where that is a fault; and target likewise.
+        """
+        if source and target:
+            _check_ends(cells, source, target)
+        source, target = source or _NOWHERE, target or _NOWHERE
+        happened_us = needed_moment(cells, self._readers, "happened")
+        get = cells.values.get
+        found = self._remembered(tuple(map(get, _REPEATING)), source.word, target.word)
+        if found is None:
+            self._check(cells, source.word, target.word)
+        if found is None or not cells.sound:
+            return None
+        dated = is_date_only(cells.text("happened"))
+        return (row, happened_us, dated, source.number, target.number, get("reason"), *found)
+
+    def _if_sound(self, texts: tuple[str | None, ...], source: str, target: str) -> tuple[Any, ...] | None:
+        """What is put aside of the cells that often repeat; None where one of them has a fault."""
+        cells = Cells("", 0, {name: text for name, text in zip(_REPEATING, texts, strict=True) if text}, Faults())
+        facts = self._check(cells, source, target)
+        if not cells.sound:
+            return None
+        who = self._readers.person(cells.text("by"))
+        composition = (cells.read(name, self._readers.whole) for name in ("ethanol_mg", "extract_mg"))
+        return (who, *map(cells.values.get, _MEASURED), *composition, _as_json(facts) if facts else None)
+
+    def _check(self, cells: Cells, source: str, target: str) -> dict[str, str | int]:
+        """All but names and times; the facts of the pour."""
+        _check_amount(cells, self._readers, source, target)
+        _check_strength(cells, self._readers, source)
+        cells.read("temperature_c", self._readers.temperature_c)
+        if cells.needed("by"):
+            cells.read("by", self._readers.person)
+        return origin_facts(cells, self._readers, self._columns, is_origin=source == "origin")
 
 
 def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
@@ -149,8 +171,17 @@ def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
     return cells.read(column, readers.moment) if cells.needed(column) else None
 
 
-def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool) -> dict[str, str | int]:
-    """What was written of a pour beside its amount; of an origin also the time in wood it brought."""
+def origin_facts(
+    cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool
+) -> dict[str, str | int]:
+    """What was written of a pour beside its amount; of an origin also the time in wood it brought.
+
+    Args:
+        cells: of the row.
+        readers: of the house.
+        columns: those that the table has; without `wood_days` an origin is new spirit.
+        is_origin: whether the row pours from an origin.
+    """
     facts: dict[str, str | int] = {name: text for name in _POUR_TEXTS if (text := cells.text(name))}
     for name, reader in (("distilled", readers.day), ("cost", readers.number)):
         value = cells.read(name, reader)
@@ -158,7 +189,7 @@ def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is
             facts[name] = value
     wood_days = cells.read("wood_days", readers.whole)
     if not is_origin:
-        if cells.text("wood_days"):
+        if wood_days is not None:
             cells.fault("wood_days", "only an origin brings time in wood", "leave it blank")
     elif "wood_days" not in columns:
         facts["wood_days"] = 0

@@ -110,7 +110,7 @@ def _text(
     cell: Any,
     formula: Any,
     faults: Faults,
-    mark: str,  # noqa: ANN401
+    mark: str,
 ) -> str:
     problem = ""
     if cell.value is None and formula.data_type == "f" and cell.data_type != "str":

@@ -18,7 +18,7 @@ CREATE TABLE item (number INTEGER PRIMARY KEY, ref TEXT, kind TEXT, made INTEGER
 CREATE INDEX item_ref ON item (ref);
 CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
 CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
-    quantity TEXT, unit TEXT, strength TEXT, temperature TEXT, who TEXT, reason TEXT, received TEXT,
+    reason TEXT, who TEXT, quantity TEXT, unit TEXT, strength TEXT, temperature TEXT, received TEXT,
     ethanol INTEGER, extract INTEGER, facts TEXT);
 """
 _FIRST_POURS = """
@@ -31,7 +31,7 @@ FROM item LEFT JOIN first ON first.item = item.number WHERE item.number > 0 ORDE
 """
 _POURS = """
 SELECT pour.number, happened, dated, source.id, source.kind, source.ref, target.id, target.kind, target.ref,
-    target.spirit, quantity, unit, strength, temperature, who, reason, received, ethanol, extract, pour.facts
+    target.spirit, reason, who, quantity, unit, strength, temperature, received, ethanol, extract, pour.facts
 FROM pour CROSS JOIN item AS source ON source.number = pour.source
 CROSS JOIN item AS target ON target.number = pour.target
 ORDER BY happened, pour.number
@@ -70,9 +70,13 @@ class StagedPour(NamedTuple):
         dated: 1 when only the day was written.
         source: identifier, or word for outside; source_kind and source_ref are those of the item.
         target: identifier, or word for outside; target_kind, target_ref and target_spirit likewise.
-        quantity: as written, and so the unit, strength, temperature, who, reason and received.
-        ethanol_mg: of the amount, with extract_mg, where its composition was given; else None.
-        facts: JSON; empty for none.
+        reason: why.
+        who: by whom.
+        quantity: as written; and so unit, strength, temperature and received.
+        ethanol_mg: of the amount, with extract_mg, where its composition was given.
+        facts: JSON.
+
+    What was left blank is None.
     """
 
     number: int
@@ -85,16 +89,16 @@ class StagedPour(NamedTuple):
     target_kind: str
     target_ref: str
     target_spirit: str
-    quantity: str
-    unit: str
-    strength: str
-    temperature: str
+    reason: str | None
     who: str
-    reason: str
-    received: str
+    quantity: str | None
+    unit: str | None
+    strength: str | None
+    temperature: str | None
+    received: str | None
     ethanol_mg: int | None
     extract_mg: int | None
-    facts: str
+    facts: str | None
 
 
 class Staging:
@@ -170,7 +174,7 @@ class Staging:
 
     def count(self, table: str) -> int:
         """How many rows of the table `item` or `pour` were put aside."""
-        (number,) = self._db.execute(f"SELECT count(*) FROM {table} WHERE number > 0").fetchone()  # noqa: S608
+        (number,) = self._db.execute(f"SELECT count(*) FROM {table} WHERE number > 0").fetchone()
         return int(number)
 
     def repeated_refs(self) -> Iterator[tuple[int, str, int]]:

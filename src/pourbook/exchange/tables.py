@@ -38,7 +38,7 @@ __all__ = [
 ]
 
 Row = tuple[int, dict[str, str]]
-"""Row number, and text by column."""
+"""Row number, and text by column; blank cells are left out."""
 
 _DELIMITERS = ",;\t"
 _RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
@@ -248,7 +248,6 @@ def _header(source: Source, header: list[str], columns: Columns, faults: Faults)
 
 def _rows(source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults) -> Iterator[Row]:
     width = len(names)
-    unknown = "" in names
     for number, raw in records:
         cells = [cell.strip() for cell in raw]
         if not any(cells):
@@ -260,10 +259,7 @@ def _rows(source: Source, names: list[str], records: Iterator[tuple[int, list[st
             cells = [_unguarded(cell) for cell in cells]
         if BROKEN in whole and not source.sheet:
             _break_nul(source, number, names, cells, faults)
-        row = dict(zip(names, cells, strict=True))
-        if unknown:
-            row.pop("", None)
-        yield number, row
+        yield number, {name: cell for name, cell in zip(names, cells, strict=True) if cell and name}
 
 
 def _evened(source: Source, number: int, cells: list[str], width: int, faults: Faults) -> bool:
@@ -313,7 +309,7 @@ def _csv_records(source: Source, columns: Columns, faults: Faults, encoding: str
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
             first = text.readline()
             reader = csv.reader(_after(first, text), delimiter=_delimiter(first, columns), strict=True)
-            for number, cells in enumerate(reader, 1):  # noqa: B007 (told in the fault)
+            for number, cells in enumerate(reader, 1):
                 yield number, cells
     except UnicodeError as error:
         raise _undecodable(source, encoding) from error

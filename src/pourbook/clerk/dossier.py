@@ -1,0 +1,127 @@
+"""The dossier of a bottle lot: everything the book knows of it, as the paper says it.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, lot = book.next_id("cask"), book.next_id("lot")
+>>> told = {"spirit": "malt spirit", "wood_days": 0}
+>>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400), facts=told),))
+>>> entries = (Item(cask, {}), Item(lot, {"name": "Ash"}), fill, Pour("bottle", (Move(cask, lot, None),)))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
+>>> values = dossier_of(book, lot)
+>>> values.name, values.origins[0].spirit, values.origins[0].share, values.youngest
+('Ash', 'malt spirit', 1.0, Age(years=0, days=0))
+"""
+
+from functools import reduce
+from typing import TYPE_CHECKING, Any
+
+from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.clerk import dossier_liquid, dossier_record
+from pourbook.clerk.ages import WoodTime, age_of, years_of, youngest
+from pourbook.clerk.balance import balances, losses, lpa_l
+from pourbook.clerk.history import History, history_of
+from pourbook.clerk.imprint import imprint_of
+from pourbook.clerk.naming import minute
+from pourbook.errors import Refused
+from pourbook.identifiers import hyphened, key_of
+from pourbook.liquid import EMPTY, Liquid
+from pourbook.numerals import read_decimal
+from pourbook.papers.dossier_values import Dossier
+
+if TYPE_CHECKING:
+    from pourbook.book.book import Book
+
+__all__ = ["bottled_liquid", "dossier_of"]
+
+
+def dossier_of(book: "Book", lot: str) -> Dossier:
+    """The dossier of a lot, as of now.
+
+    Args:
+        book: the book.
+        lot: identifier or outside name.
+
+    Raises:
+        Unknown: there is no such lot.
+        Refused: it is no lot, or nothing was ever poured into it.
+    """
+    identifier = book.find(lot)
+    if not identifier.startswith("L"):
+        raise Refused(f"{hyphened(identifier)} is not a bottle lot", "trace it instead: pourbook trace ITEM --pours")
+    history = history_of(book, identifier)
+    named = {key_of(name): history.named(name) for name in history.views}
+    return Dossier(
+        imprint_of(book),
+        hyphened(identifier),
+        identifier,
+        **_statement(history),
+        warnings=_warnings(history),
+        origins=tuple(dossier_liquid.origins(history)),
+        upstream=tuple(dossier_liquid.upstream_items(history)),
+        pours=tuple(dossier_liquid.pours(history)),
+        gauges=tuple(dossier_liquid.gauges(history)),
+        additions=tuple(dossier_liquid.additions(history)),
+        ages=tuple(dossier_liquid.age_lines(history)),
+        balances=tuple(balances(history.moved, history.held, named)),
+        losses=tuple(losses(history.moved, history.journal)),
+        remarks=tuple(dossier_record.remarks(history)),
+        corrections=tuple(dossier_record.corrections(history)),
+        people=tuple(dossier_record.people(history)),
+        despatches=tuple(dossier_record.despatches(history)),
+    )
+
+
+def bottled_liquid(history: History) -> Liquid:
+    """What was bottled, at the strength the book has now.
+
+    A gauge of the lot says how strong it is, not how many bottles were filled.
+    """
+    lot = key_of(history.lot.id)
+    filled = [one.liquid for one in history.moved if one.item == lot and one.what == "in" and one.how != "return"]
+    whole = reduce(Liquid.__add__, filled, EMPTY)
+    is_gauged = any(one.item == lot and one.what == "gauge" for one in history.moved)
+    return history.trace.held.scaled(whole.mass_mg) if is_gauged and whole.mass_mg else whole
+
+
+def _statement(history: History) -> dict[str, Any]:
+    known, whole = history.lot.facts, bottled_liquid(history)
+    bottling = next((pour for pour in history.trace.pours if pour.target == history.lot.id), None)
+    mean_us = history.trace.age.mean_us
+    in_wood = youngest(history.wood)
+    return {
+        "name": known.get("name") or known.get("ref") or hyphened(history.lot.id),
+        "ref": known.get("ref", ""),
+        "lot_mark": known.get("lot_mark", ""),
+        "bottles": _bottles(history),
+        "bottle_ml": read_decimal(known["size_ml"]) if known.get("size_ml") else None,
+        "strength_vol": strength_20c(whole),
+        "bottled": minute(bottling.happened_us, history.zone) if bottling else "",
+        "bottled_by": history.who(bottling.who) if bottling else "",
+        "volume_l": volume_ml(whole) / 1000,
+        "lpa_l": lpa_l(whole.ethanol_mg),
+        "youngest": age_of(in_wood, history.zone),
+        "mean_age_years": None
+        if in_wood is None or mean_us is None
+        else years_of(WoodTime(round(mean_us), in_wood.until_us), history.zone),
+    }
+
+
+def _bottles(history: History) -> int | None:
+    text = history.lot.facts.get("bottles", "")
+    if text.isdecimal():
+        return int(text)
+    filled = [
+        int(pour.facts["bottles"])
+        for pour in history.trace.pours
+        if pour.target == history.lot.id and "bottles" in pour.facts
+    ]
+    return sum(filled) if filled else None
+
+
+def _warnings(history: History) -> tuple[str, ...]:
+    return tuple(
+        f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is awaited from the laboratory"
+        for origin in history.trace.origins
+        if origin.awaited
+    )

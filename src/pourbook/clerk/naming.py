@@ -1,0 +1,54 @@
+"""How a paper names what the book knows: items, people, moments.
+
+>>> named_endpoint("water", {})
+Named(id='', name='water')
+>>> named_endpoint("C000123Y", {"C000123Y": {"ref": "Row 3/12"}})
+Named(id='C-000123-Y', name='Row 3/12')
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from pourbook.book.reading import facts
+from pourbook.book.store import Store
+from pourbook.errors import Mistyped
+from pourbook.identifiers import hyphened, key_of, read
+from pourbook.papers.dossier_rows import Named, Person
+from pourbook.times import shown
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+__all__ = ["minute", "named_endpoint", "person"]
+
+_MINUTE = len("2024-07-01 14:30")
+
+
+def minute(moment_us: int, zone: "ZoneInfo") -> str:
+    """A moment in house time, to the minute, without its zone: the imprint of a paper names that."""
+    return shown(moment_us, zone)[:_MINUTE]
+
+
+def named_endpoint(endpoint: str, facts_of: Mapping[str, Mapping[str, str]]) -> Named:
+    """An item by its identifier and what the house calls it; a word for outside as it is.
+
+    Args:
+        endpoint: identifier, or a word such as "water".
+        facts_of: identifier to what is true of the item.
+    """
+    if not endpoint[:1].isupper():
+        return Named("", endpoint)
+    known = facts_of.get(endpoint, {})
+    return Named(hyphened(endpoint), known.get("ref") or known.get("name", ""))
+
+
+def person(store: Store, who: str, part: str = "") -> Person:
+    """Who did something: a person of the book by number, anybody else by name."""
+    try:
+        identifier = read(who)
+    except Mistyped:
+        identifier = None
+    if identifier is None:
+        return Person("", who, part)
+    known = facts(store, key_of(identifier))
+    return Person(hyphened(identifier), known.get("name") or known.get("ref", ""), part)

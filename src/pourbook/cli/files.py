@@ -1,0 +1,173 @@
+"""Verbs of files: import and export."""
+
+import csv
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pourbook.cli.door import Door, recording
+from pourbook.cli.output import show_json
+from pourbook.errors import Fault, FaultsFound
+from pourbook.identifiers import hyphened
+
+if TYPE_CHECKING:
+    from pourbook.exchange.intake import TakenIn
+
+__all__ = ["import_verb"]
+
+_AGAIN = click.option("--again", is_flag=True, help="Take in a file that was imported before.")
+_ENCODING = click.option("--encoding", metavar="NAME", help="Of the CSV; UTF-8 by default.")
+_FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
+
+
+@click.group("import")
+def import_verb() -> None:
+    """Take in files: a house's history, casks, gauges. All of a file, or nothing of it.
+
+    Every fault is listed with file, row, column, value and what to do.
+
+    \b
+    Example:
+      pourbook import history spreadsheets/
+      pourbook import casks casks.xlsx --dry-run
+      pourbook import gauges gauges.csv
+    """
+
+
+def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str | None) -> None:
+    """Run an import and tell what it did, or every fault."""
+    try:
+        found = take()
+    except FaultsFound as refusal:
+        if faults_to:
+            _write_faults(faults_to, refusal.faults)
+        if not door.json:
+            raise
+        show_json({"faults": [_fault(fault) for fault in refusal.faults]})
+        click.echo(f"refused: {refusal.message}", err=True)
+        raise click.exceptions.Exit(1) from refusal
+    dry = bool(door.options["dry_run"])
+    if door.json:
+        gains = [{"id": id_, "mass_mg": mass} for id_, mass in found.gains]
+        show_json(
+            {"items": found.items, "pours": found.pours, "entries": found.entries, "gains": gains, "dry_run": dry}
+        )
+        return
+    click.echo(f"{what}: {found.items} items, {found.pours} pours, {found.entries} entries of the journal")
+    for id_, mass in found.gains[:20]:
+        click.echo(f"note: {hyphened(id_)} gave {mass / 1e6:.3f} kg more than the book held", err=True)
+    if dry:
+        click.echo("rehearsal: nothing was recorded", err=True)
+
+
+def _fault(fault: Fault) -> dict[str, Any]:
+    return fault._asdict()
+
+
+def _write_faults(path: str, faults: tuple[Fault, ...]) -> None:
+    from pourbook.exchange.tables import guarded
+
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(Fault._fields)
+        writer.writerows([guarded(str(field)) for field in fault] for fault in faults)
+
+
+def _common(door: Door) -> dict[str, Any]:
+    from pourbook.cli.door import user
+
+    return {"who": door.options["who"] or user(), "dry_run": bool(door.options["dry_run"])}
+
+
+@import_verb.command("history")
+@click.argument("path")
+@_AGAIN
+@_ENCODING
+@_FAULTS
+@recording
+def history_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:  # noqa: FBT001
+    """Take in years of items and pours: a folder with items.csv and pours.csv, or a workbook.
+
+    \b
+    Example:
+      pourbook import history spreadsheets/ --dry-run
+      pourbook import history history.xlsx --faults faults.csv
+    """
+    from pourbook.exchange.history import import_history
+
+    with _Progress() as progress:
+        _taken(
+            door,
+            lambda: import_history(
+                door.book, path, again=again, encoding=encoding, progress=progress, **_common(door)
+            ),
+            "history",
+            faults_to,
+        )
+
+
+@import_verb.command("casks")
+@click.argument("path")
+@_AGAIN
+@_ENCODING
+@_FAULTS
+@recording
+def casks_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:  # noqa: FBT001
+    """Take in casks, full or empty, from one table.
+
+    \b
+    Example:
+      pourbook import casks casks.csv
+    """
+    from pourbook.exchange.casks import import_casks
+
+    _taken(
+        door, lambda: import_casks(door.book, path, again=again, encoding=encoding, **_common(door)), "casks", faults_to
+    )
+
+
+@import_verb.command("gauges")
+@click.argument("path")
+@_AGAIN
+@_ENCODING
+@_FAULTS
+@recording
+def gauges_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:  # noqa: FBT001
+    """Take in a round of gauges from one table.
+
+    \b
+    Example:
+      pourbook import gauges gauges.csv
+    """
+    from pourbook.exchange.gauges import import_gauges
+
+    _taken(
+        door,
+        lambda: import_gauges(door.book, path, again=again, encoding=encoding, **_common(door)),
+        "gauges",
+        faults_to,
+    )
+
+
+class _Progress:
+    """A bar on standard error, where a person watches and there is something to wait for."""
+
+    def __init__(self) -> None:
+        self._bar: Any = None
+
+    def __enter__(self) -> Callable[[int, int], None]:
+        return self._told
+
+    def _told(self, done: int, total: int) -> None:
+        if not sys.stderr.isatty() or total < 20_000:
+            return
+        if self._bar is None:
+            self._bar = click.progressbar(length=total, file=sys.stderr, label="pours")
+            self._bar.__enter__()
+        self._bar.update(done - self._bar.pos)
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.__exit__(None, None, None)

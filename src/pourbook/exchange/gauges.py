@@ -1,0 +1,114 @@
+"""A round of gauges from one table: what the dip rod, the scale and the density meter read.
+
+Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a
+strength, or both); instrument, reason. Readings may lie in the past: what follows from them is
+computed again.
+
+>>> from pathlib import Path
+>>> from tempfile import TemporaryDirectory
+>>> from pourbook import Book, Draft, Item
+>>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
+...     _ = book.record(Draft(Item(book.next_id("cask"), {"ref": "Q 7"}), 0, "M. Aldane"))
+...     _ = Path(folder, "gauges.csv").write_text(
+...         "item,amount,unit,strength,happened,by\\nQ 7,198.4,l,61.2,2024-06-30,M. Aldane\\n"
+...     )
+...     import_gauges(book, Path(folder, "gauges.csv")).entries
+2
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pourbook.book.entries import Draft, Gauge, Imported
+from pourbook.errors import Fault, InTheWay, PourbookError
+from pourbook.exchange.columns import Cells, Faults, Readers
+from pourbook.exchange.intake import TakenIn, record_all, refuse_known
+from pourbook.exchange.tables import Columns, digests, one_table, read_table
+
+if TYPE_CHECKING:
+    from pourbook.book.book import Book
+
+__all__ = ["import_gauges"]
+
+_COLUMNS = Columns(
+    ("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason")
+)
+
+
+def import_gauges(
+    book: "Book",
+    path: Path | str,
+    *,
+    who: str = "pourbook",
+    dry_run: bool = False,
+    again: bool = False,
+    encoding: str | None = None,
+) -> TakenIn:
+    """Take in a CSV file or a workbook's sheet of gauges.
+
+    Args:
+        book: into which.
+        path: of the file; `-` is standard input.
+        who: imports; the readings are by whom their rows say.
+        dry_run: do everything, answer, and keep nothing.
+        again: take in a file that was imported before.
+        encoding: of a CSV file; UTF-8 by default.
+
+    Raises:
+        FaultsFound: every fault found; nothing was recorded.
+        Malformed: the file cannot be read at all.
+        Refused: the file was imported before.
+    """
+    source = one_table(path, "gauges")
+    files = digests([source])
+    if not again:
+        refuse_known(book, files)
+    faults = Faults()
+    readers = Readers(book.settings, book.clock())
+    drafts: list[tuple[int, Draft]] = []
+    table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
+    for row, values in table.rows:
+        draft = _draft(Cells(source.name, row, values, faults), book, readers)
+        if draft is not None:
+            drafts.append((row, draft))
+    faults.check("gauges")
+    drafts.sort(key=lambda numbered: numbered[1].happened_us)
+    at_row = [0]
+
+    def in_order() -> Iterator[Draft]:
+        for at_row[0], draft in drafts:
+            yield draft
+        yield Draft(Imported(files, 0, 0), book.clock(), who)
+
+    def refused(_draft: Draft, refusal: PourbookError) -> None:
+        faults.add(Fault(source.name, at_row[0], "", "", refusal.message, refusal.remedy))
+
+    def in_the_way(refusal: InTheWay) -> None:
+        faults.add(Fault(source.name, 0, "", "", refusal.message, refusal.remedy))
+
+    recorded = record_all(book, in_order, refused, in_the_way, lambda: faults, what="gauges", dry_run=dry_run)
+    return TakenIn(0, 0, len(recorded.numbers), recorded.gains, files)
+
+
+def _draft(cells: Cells, book: "Book", readers: Readers) -> Draft | None:
+    """One row as a draft; None when it has faults."""
+    identifier = cells.needed("item") and cells.read("item", book.find)
+    happened_us = cells.needed("happened") and cells.read("happened", readers.moment)
+    who = cells.needed("by")
+    amount = cells.read("amount", lambda text: readers.amount(text, cells.text("unit"), True))  # noqa: FBT003
+    strength = cells.read("strength", readers.strength)
+    temperature_c = cells.read("temperature_c", readers.temperature_c)
+    if cells.sound and amount is None and strength is None:
+        cells.fault("amount", "neither an amount nor a strength was read", "write at least one of them")
+    if not cells.sound or not identifier or not isinstance(happened_us, int):
+        return None
+    instrument = cells.text("instrument")
+    gauge = Gauge(
+        identifier,
+        amount,
+        strength,
+        20.0 if temperature_c is None else temperature_c,
+        {"instrument": instrument} if instrument else {},
+    )
+    return Draft(gauge, happened_us, who, cells.text("reason"))

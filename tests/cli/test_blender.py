@@ -1,0 +1,164 @@
+"""The blender's day: recipe, trial, revision, comparison, and the vat, with every figure worked out again by hand."""
+
+import pytest
+from command import Desk, apart, here
+
+ETHANOL_KG_M3 = 789.24
+"""Density of ethanol at 20 °C: OIML R 22, general formula at p = 1."""
+MG = 0.0015
+"""A pour is kept to the milligram; the lightest spirit is 0.79 mg to the microlitre. In ml."""
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """Quillmere's blending room: three casks, a sample of each, a first trial and its revision, both poured."""
+    book = tmp_path_factory.mktemp("blending") / "quillmere.pourbook"
+    desk = Desk(book, apart, ask=here)
+    desk.does(f"create {book} --house Quillmere --set currency=EUR")
+    casks = Desk(book, here)
+    for ref, litres, strength, spirit, cost in (
+        ("Row 1/01", 200, 63.5, "malt spirit", 4.2),
+        ("Row 1/02", 180, 58, "grain spirit", 2.8),
+        ("Row 1/03", 150, 60, "rye spirit", 5.1),
+    ):
+        casks.does(
+            f"cask '{ref}' --fill '{litres} l' --strength {strength} --spirit '{spirit}' --cost {cost} --wood-days 0"
+            " --happened 2018-03-01"
+        )
+        casks.does(f"draw '{ref}' '250 ml' --ref 'sample {ref}' --happened 2024-05-01")
+    desk.does("recipe 'Orchard no. 2' --part 'sample Row 1/01=14:base' --part 'sample Row 1/02=5' --part water=1")
+    return desk
+
+
+@pytest.fixture(scope="module")
+def composed(desk):
+    """The first trial as it was composed."""
+    return desk.asks("trial --recipe 'Orchard no. 2' --total '200 ml' --ref 'first'")
+
+
+@pytest.fixture(scope="module")
+def poured(desk, composed):
+    """The first trial and its revision, poured as the bench sheet says."""
+    desk.does("pour first 'sample Row 1/01' '140 ml' 'sample Row 1/02' '50 ml' water '10 ml'")
+    desk.does(
+        "trial --part 'sample Row 1/01=60' --part 'sample Row 1/03=40' --ref second --revised-from first"
+        " --total '100 ml' --name 'with rye'"
+    )
+    desk.does("pour second 'sample Row 1/01' '60 ml' 'sample Row 1/03' '40 ml'")
+    return desk
+
+
+def test_a_recipe_is_shown_in_parts_and_per_cent(desk):
+    """Fourteen, five and one of twenty are 70, 25 and 5 per cent."""
+    shown = desk.does("recipe 'Orchard no. 2'").out
+    assert [line.split()[2] for line in shown.splitlines()[1:]] == ["70.00", "25.00", "5.00"]
+    parts = desk.asks("recipe 'Orchard no. 2'")["parts"]
+    assert [(part["parts"], part.get("role")) for part in parts] == [("14", "base"), ("5", None), ("1", None)]
+
+
+def test_a_trial_says_what_to_pour_and_what_it_will_be(composed):
+    """Volumes are fractions of the total; the strength is the alcohol of the parts in the volume of the whole."""
+    assert [pour["volume_ml_20c"] for pour in composed["plan"]] == pytest.approx([140, 50, 10])
+    assert [pour["left_ml"] for pour in composed["plan"]] == [
+        pytest.approx(110, abs=MG),
+        pytest.approx(200, abs=MG),
+        None,
+    ]
+    mix = composed["mix"]
+    assert mix["volume_ml_20c"] + mix["contraction_ml"] == pytest.approx(200, abs=MG)
+    pure_ml = 140 * 0.635 + 50 * 0.58
+    assert mix["strength_20c"] == pytest.approx(100 * pure_ml / mix["volume_ml_20c"], abs=0.001)
+
+
+def test_poured_as_planned_it_is_as_planned(composed, poured):
+    """What the trial holds is what it was said to be."""
+    held = poured.asks("show first")
+    assert held["strength_20c"] == pytest.approx(composed["mix"]["strength_20c"], abs=1e-4)
+    assert held["volume_ml_20c"] == pytest.approx(composed["mix"]["volume_ml_20c"], abs=3 * MG)
+    assert held["ethanol_mg"] == pytest.approx((140 * 0.635 + 50 * 0.58) * ETHANOL_KG_M3, abs=2)
+
+
+def test_two_trials_are_compared_by_what_was_poured(poured):
+    """Changes in fractions, strengths, costs by hand, and one age."""
+    compared = poured.asks("compare first second")
+    refs = {
+        poured.asks(f"show '{ref}'")["id"]: ref for ref in ("sample Row 1/01", "sample Row 1/02", "sample Row 1/03")
+    }
+    change = {refs.get(row["id"], row["id"]): row["change"] for row in compared["components"]}
+    by_hand = {"sample Row 1/03": 0.40, "sample Row 1/02": -0.25, "sample Row 1/01": -0.10, "water": -0.05}
+    assert change == pytest.approx(by_hand, abs=1e-5)
+    assert list(change) == list(by_hand), "the largest change first"
+    second = poured.asks("show second")
+    cost = (60 * 0.635 * 4.2 + 40 * 0.60 * 5.1) / second["volume_ml_20c"]
+    assert compared["summaries"][1]["cost_per_litre"] == pytest.approx(cost, rel=1e-4)
+    assert {one["provisional"] == [] for one in compared["summaries"]} == {True}
+    days = [one["youngest_us"] / 86_400_000_000 for one in compared["summaries"]]
+    assert days == [6 * 365 + 2 + 61] * 2, "2018-03-01 to 2024-05-01, two leap days; no age in the glass"
+
+
+def test_the_family_of_a_trial(poured):
+    """The revision knows what it came from, and the first what became of it."""
+    first, second = (poured.asks(f"show {ref}")["id"] for ref in ("first", "second"))
+    assert poured.asks("family second") == {"id": second, "revised_from": [first], "revisions": []}
+    assert poured.asks("family first") == {"id": first, "revised_from": [], "revisions": [second]}
+    lines = poured.does("family second").out.splitlines()
+    assert [line.split()[0].replace("-", "") for line in lines] == [first, second]
+    assert "<- this one" in lines[1]
+
+
+@pytest.fixture(scope="module")
+def vatted(poured):
+    """The second trial scaled to the vat, with a heel, reduced to 46, recorded."""
+    poured.does("batch 'Vatting 6' --place 'Vat 1'")
+    poured.does("pour 'Vatting 6' 'Row 1/02' '25 l'")
+    plan = poured.asks("scale second --total '120 l' --heel 'Vatting 6=20 l' --to 46")
+    recorded = poured.asks("scale second --total '120 l' --heel 'Vatting 6=20 l' --to 46 --record --ref 'Vatting 7'")
+    return plan, recorded
+
+
+def test_a_trial_scales_to_casks(poured, vatted):
+    """Heel first; then the fractions poured, of what the heel leaves room for; each sample stands for its cask."""
+    plan, _ = vatted
+    refs = {poured.asks(f"show '{ref}'")["id"]: ref for ref in ("Row 1/01", "Row 1/03", "Vatting 6")}
+    pulls = {refs.get(pull["source"], pull["component"]): pull["volume_ml_20c"] for pull in plan["pulls"]}
+    water = pulls.pop("reduction")
+    # Fractions as poured are known to the milligram in 100 ml.
+    assert pulls == pytest.approx({"Vatting 6": 20_000, "Row 1/01": 60_000, "Row 1/03": 40_000}, rel=3e-5)
+    pure_ml = sum(pull["ethanol_mg"] for pull in plan["pulls"]) / ETHANOL_KG_M3
+    assert pure_ml == pytest.approx(20_000 * 0.58 + 60_000 * 0.635 + 40_000 * 0.60, rel=3e-5)
+    assert plan["strength_20c"] == pytest.approx(46, abs=1e-4)
+    assert plan["volume_ml_20c"] == pytest.approx(pure_ml / 0.46, rel=2e-5)
+    assert 120_000 + water - plan["contraction_ml"] == pytest.approx(plan["volume_ml_20c"], abs=0.1)
+
+
+def test_what_was_planned_is_what_was_recorded(poured, vatted):
+    """The batch holds the plan; the casks hold what the plan said they would keep."""
+    plan, recorded = vatted
+    assert recorded["plan"] == plan
+    batch = poured.asks("show 'Vatting 7'")
+    assert batch["id"] == recorded["id"]
+    assert batch["mass_mg"] == sum(pull["mass_mg"] for pull in plan["pulls"])
+    assert batch["strength_20c"] == pytest.approx(46, abs=1e-4)
+    for pull in plan["pulls"]:
+        if pull["left_ml"] is not None:
+            left = poured.asks(f"show {pull['source']}")["volume_ml_20c"]
+            assert left == pytest.approx(pull["left_ml"], abs=0.01)
+
+
+def test_the_bottles_lead_back_to_the_casks(poured, vatted):
+    """Gauged, bottled, sent and partly returned; the lot's shares are those of the vat, by hand."""
+    poured.does("gauge 'Vatting 7' --strength 45.9")
+    bottled = poured.asks("bottle 'Vatting 7' --count 200 --size '700 ml' --ref 'Lot 7' --loss 'line=1.5 l' --empties")
+    assert poured.asks("show 'Vatting 7'")["mass_mg"] == 0
+    lot = poured.asks("show 'Lot 7'")
+    assert lot["id"] == bottled["id"]
+    assert lot["volume_ml_20c"] == pytest.approx(140_000, abs=200 * MG)
+    assert lot["strength_20c"] == pytest.approx(45.9, abs=1e-4)
+    shares = {item["ref"]: item["share"] for item in poured.asks("trace 'Lot 7'")["items"] if item["kind"] == "cask"}
+    pure = {"Row 1/01": 60 * 0.635, "Row 1/02": 20 * 0.58, "Row 1/03": 40 * 0.60}
+    assert shares == pytest.approx({ref: part / sum(pure.values()) for ref, part in pure.items()}, rel=5e-5)
+    assert poured.asks("despatch 'Lot 7' 150 --customer 'Harbour Row'")["left"] == 50
+    assert poured.asks("return 'Lot 7' 6 --customer 'Harbour Row' --reason 'ordered in error'")["left"] == 56
+    assert poured("despatch 'Lot 7' 57 --customer 'Harbour Row'").status == 1
+    assert poured.asks("despatch 'Lot 7' 56 --customer 'Harbour Row'")["left"] == 0
+    assert poured.asks("verify")["faults"] == []

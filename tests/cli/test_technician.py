@@ -1,0 +1,236 @@
+"""The laboratory technician's day: labels printed ahead, samples drawn, pours by scan, and slips put right.
+
+What a scanner sends is typed on standard input, line by line; every pour is kept at once.
+"""
+
+import pypdfium2
+import pytest
+import zxingcpp
+from command import Desk, apart, here
+
+MG = 0.0015
+"""A pour is kept to the milligram; the lightest spirit is 0.79 mg to the microlitre. In ml."""
+
+
+@pytest.fixture
+def desk(tmp_path):
+    """Quillmere's laboratory: two casks, five vial labels printed ahead."""
+    desk = Desk(tmp_path / "quillmere.pourbook", apart, ask=here)
+    quick = Desk(desk.book, here)
+    quick.does(f"create {desk.book} --house Quillmere")
+    quick.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --spirit 'malt spirit' --happened 2016-03-01")
+    quick.does("cask 'Row 4/02' --fill '190 l' --strength 58 --spirit 'grain spirit' --happened 2018-05-02")
+    desk.labels = quick.asks("reserve vial 5")["ids"]
+    return desk
+
+
+@pytest.fixture
+def bench(desk):
+    """Two samples on the bench, in the first two labels, and an empty trial."""
+    quick = Desk(desk.book, here)
+    quick.does(f"draw 'Row 3/12' '200 ml' --vial {desk.labels[0]}")
+    quick.does(f"draw 'Row 4/02' '200 ml' --vial {desk.labels[1]}")
+    desk.first, desk.second = desk.labels[:2]
+    desk.trial = quick.asks(f"trial --part {desk.first}=3 --part {desk.second}=1")["id"]
+    return desk
+
+
+def scans(*lines):
+    """What a scanner sends: each line with Enter."""
+    return "".join(f"{line}\n" for line in lines)
+
+
+def hyphened(identifier):
+    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
+
+
+# -- labels and drawing -------------------------------------------------------------------------
+
+
+def test_what_the_scanner_reads_on_a_printed_label_binds_it(desk, tmp_path):
+    """Five labels on paper, read by an independent decoder; one of the readings draws a sample."""
+    roll = tmp_path / "vials.pdf"
+    desk.does(f"label {' '.join(desk.labels)} --template vial-roll-30x15 -o {roll}")
+    pages = [page.render(scale=600 / 72, grayscale=True).to_numpy() for page in pypdfium2.PdfDocument(roll)]
+    scanned = [symbol.text for page in pages for symbol in zxingcpp.read_barcodes(page)]
+    assert sorted(set(scanned)) == sorted(desk.labels)
+    assert desk.does(f"draw 'Row 3/12' '200 ml' --vial {scanned[3]}").id == scanned[3]
+
+
+def test_a_label_printed_ahead_is_bound_by_the_draw(desk):
+    """The scanned label names the sample; what went back does not count; the cask holds less."""
+    label = desk.labels[2]
+    drawn = desk.does(f"draw 'Row 3/12' '250 ml' --returned '50 ml' --vial {hyphened(label).lower()}")
+    assert drawn.id == label
+    assert "219.80 l" in drawn.err, "what the cask holds is said beside"
+    vial = desk.asks(f"show {label}")
+    assert (vial["kind"], vial["facts"]["spirit"]) == ("vial", "malt spirit")
+    assert vial["volume_ml_20c"] == pytest.approx(200, abs=MG)
+    assert desk.asks("show 'Row 3/12'")["volume_ml_20c"] == pytest.approx(219_800, abs=0.01)
+
+
+def test_a_label_is_bound_once(desk):
+    """A label in use names its sample for good; without one the next free number is taken."""
+    desk.does(f"draw 'Row 3/12' '200 ml' --vial {desk.labels[0]}")
+    again = desk(f"draw 'Row 4/02' '200 ml' --vial {desk.labels[0]}")
+    assert again.status == 1
+    assert "in use" in again.err
+    assert desk.does("draw 'Row 4/02' '200 ml'").id not in desk.labels
+
+
+def test_a_sample_read_with_its_strength_gauges_the_cask(desk):
+    """A strength typed with the draw is what the cask is; its volume stays."""
+    desk.does("draw 'Row 3/12' '200 ml' --strength 62.8")
+    cask = desk.asks("show 'Row 3/12'")
+    assert cask["strength_20c"] == pytest.approx(62.8, abs=1e-4)
+    # A strength-only gauge holds the volume by densities kept as whole g/m3: 1e-6 of it.
+    assert cask["volume_ml_20c"] == pytest.approx(219_800, abs=0.5)
+
+
+# -- pouring by scan -------------------------------------------------------------------------------
+
+
+def test_pouring_by_scan(bench):
+    """Scan, amount; scan, amount; or both on one line; and the end says what the blend is."""
+    poured = bench.does(
+        f"pour {bench.trial}", scans(bench.first, "70 ml", hyphened(bench.second).lower(), "23", "water 7 ml", "done")
+    )
+    trial = bench.asks(f"show {bench.trial}")
+    pure_ml = 70 * 0.635 + 23 * 0.58
+    assert trial["pure_alcohol_ml"] == pytest.approx(pure_ml, abs=2 * MG)
+    assert trial["strength_20c"] == pytest.approx(100 * pure_ml / trial["volume_ml_20c"], abs=0.005)
+    assert trial["volume_ml_20c"] < 100, "spirit and water take less room together"
+    assert (
+        poured.out
+        == f"{hyphened(bench.trial)} is {trial['volume_ml_20c']:.1f} ml at {trial['strength_20c']:.2f} % vol\n"
+    )
+    pours = bench.asks(f"trace {bench.trial}")["pours"]
+    assert [pour["typed"] for pour in pours if pour["target"] == bench.trial] == ["70 ml", "23 ml", "7 ml"]
+
+
+def test_a_question_changes_nothing(bench):
+    """'?' tells what the source still holds and what the blend is now, and pouring goes on."""
+    ran = bench.does(f"pour {bench.trial}", scans(bench.first, "?", "70", "?", "done"))
+    told = ran.err.splitlines()
+    assert any(hyphened(bench.first) in line and "holds 200.0 ml at 63.50 % vol" in line for line in told)
+    assert told[0].split()[0] == hyphened(bench.first), "a scan alone says what was scanned"
+    assert any("is empty" in line for line in told)
+    assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(70, abs=MG)
+
+
+def test_slips_in_the_middle_are_told_and_pouring_goes_on(bench):
+    """A mistyped label, an unknown name, a word for a number, too much: each one told, none recorded, the rest kept."""
+    wrong = bench.first[:-1] + ("7" if bench.first[-1] != "7" else "8")
+    ran = bench(
+        f"pour {bench.trial}",
+        scans(
+            bench.first, "70 ml",
+            wrong, "Row 9/99 5 ml", f"{bench.second} a drop", f"{bench.second} 900 ml", "", "   ",
+            bench.second, "23 ml",
+        ),
+    )  # fmt: skip
+    assert ran.status == 1, "something was refused, and the shell can tell"
+    refused = [line for line in ran.err.splitlines() if line.startswith("refused: ")]
+    assert len(refused) == 4
+    assert "mistyped" in refused[0]
+    assert "Row 9/99" in refused[1]
+    assert "a drop" in refused[2]
+    assert "holds" in refused[3]
+    lines = [pour for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
+    assert [(pour["source"], pour["typed"]) for pour in lines] == [(bench.first, "70 ml"), (bench.second, "23 ml")]
+
+
+def test_a_source_scanned_and_not_poured_is_told(bench):
+    """The end of input after a scan alone: nothing was poured, and that is said."""
+    ran = bench.does(f"pour {bench.trial}", scans(bench.first))
+    assert "nothing poured" in ran.err
+    assert bench.asks(f"show {bench.trial}")["mass_mg"] == 0
+
+
+def test_what_the_glass_really_holds(bench):
+    """'= 150 ml' after a scan gauges the glass; '=' says it is empty; the blend is untouched."""
+    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 20", bench.first, "= 150 ml", bench.second, "="))
+    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
+    assert bench.asks(f"show {bench.second}")["mass_mg"] == 0
+    assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(20, abs=MG)
+
+
+def test_pouring_on_a_balance(bench):
+    """The balance is not tared: first the empty glass, then what it shows after each pour; weighings are in air."""
+    ran = bench(
+        f"pour {bench.trial} --balance",
+        scans("182.40", bench.first, "245.10", "water", "255.10", bench.second, "250", f"{bench.second} 260.10 g"),
+    )
+    assert ran.status == 1
+    assert "was anything poured?" in ran.err, "the balance went down"
+    pours = [pour for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
+    weighed_g = {bench.first: 62.70, "water": 10.00, bench.second: 5.00}
+    density = {source: _density_g_ml(bench, strength) for source, strength in
+               ((bench.first, 63.5), ("water", 0), (bench.second, 58))}  # fmt: skip
+    for pour in pours:
+        # Buoyancy of air of 1.2 kg/m3 and weights of 8000 kg/m3: the conventions of OIML R 111-1.
+        by_hand = weighed_g[pour["source"]] * (1 - 1.2 / 8000) / (1 - 0.0012 / density[pour["source"]])
+        assert pour["mass_mg"] == pytest.approx(by_hand * 1000, abs=1)
+    assert len(pours) == 3
+
+
+def _density_g_ml(desk, strength):
+    return desk.asks(f"density --strength {strength}")["density_kg_m3"] / 1000
+
+
+# -- slips put right ---------------------------------------------------------------------------------
+
+
+def test_a_wrong_pour_is_voided(bench):
+    """Poured from the wrong vial: the void gives it back, and the journal shows both."""
+    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 70", f"{bench.second} 23"))
+    number = bench.asks("head")["entries"]
+    before = bench.asks(f"show {bench.second}")["mass_mg"]
+    assert bench(f"void {number}").status == 1, "a correction needs its reason"
+    bench.does(f"void {number} --reason 'poured from the wrong vial'")
+    after = bench.asks(f"show {bench.second}")
+    assert after["volume_ml_20c"] == pytest.approx(200, abs=MG)
+    assert after["mass_mg"] > before
+    assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(70, abs=MG)
+    journal = {entry["number"]: entry for entry in bench.asks("journal")["entries"]}
+    assert journal[number]["gone"] == number + 1
+    assert journal[number + 1]["reason"] == "poured from the wrong vial"
+    assert "no: see" in bench.does(f"journal --from {number}").out
+    assert bench.asks("verify")["faults"] == []
+
+
+def test_a_misread_pipette_is_put_right(bench):
+    """The amount of one pour replaced: source and blend follow at once."""
+    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 70", f"{bench.second} 23"))
+    number = bench.asks("head")["entries"]
+    bench.does(f"replace {number} --amount '12.5 ml' --reason 'misread the pipette'")
+    assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(187.5, abs=MG)
+    pure_ml = 70 * 0.635 + 12.5 * 0.58
+    assert bench.asks(f"show {bench.trial}")["pure_alcohol_ml"] == pytest.approx(pure_ml, abs=2 * MG)
+
+
+def test_more_than_the_book_holds_can_be_confirmed(bench):
+    """The glass held more than the book thought: refused with what is there, recorded when confirmed, and marked."""
+    refused = bench(f"pour {bench.trial} {bench.second} '210 ml'")
+    assert refused.status == 1
+    assert "--confirm" in refused.err
+    told = bench.does(f"pour {bench.trial} {bench.second} '210 ml' --confirm")
+    assert "gauged up" in told.err
+    assert bench.asks(f"show {bench.second}")["mass_mg"] == 0
+    assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(210, abs=MG)
+
+
+def test_a_reading_of_the_sample_stands_for_its_cask(bench):
+    """The laboratory reads the vial days later: the cask had that strength when it was drawn."""
+    bench.does(f"gauge {bench.first} --strength 62.9 --at-source")
+    for item in (bench.first, "'Row 3/12'"):
+        # Half a milligram of the vial's 99 g of ethanol is 0.0003 % vol.
+        assert bench.asks(f"show {item}")["strength_20c"] == pytest.approx(62.9, abs=3.2e-4)
+
+
+def test_the_last_drop_goes_to_tasting(bench):
+    """Disposed of whole, a vial is empty and leaves the stock; the loss stays in the journal."""
+    bench.does(f"dispose {bench.first} all --disposition tasting")
+    assert bench.first not in {item["id"] for item in bench.asks("stock")["items"]}
+    last = bench.asks("journal")["entries"][-1]["body"]["lines"][0]
+    assert (last["from"], last["to"], last["disposition"]) == (bench.first, "loss", "tasting")

@@ -1,0 +1,179 @@
+"""Wood ages worked by hand, the arithmetic in each docstring.
+
+That an age statement rests on the youngest spirit however little of it there is: Regulation (EU)
+2019/787, Article 13(6), from memory. The rest is arithmetic.
+"""
+
+from datetime import date
+
+import pytest
+
+from house import moment, new_make
+from pourbook import Liquid
+from pourbook.lineage.ages import WoodAge, wood_ages
+from pourbook.lineage.graph import Inflow, Lineage
+from pourbook.times import DAY_US, add_years, completed_years
+
+EMPTY_AGE = WoodAge(None, None)
+
+
+def days(age):
+    """Youngest and mean in days."""
+    return age.youngest_us / DAY_US, age.mean_us / DAY_US
+
+
+def between(start, end):
+    """Days from one date to another."""
+    return (moment(end) - moment(start)) / DAY_US
+
+
+def test_spirit_ages_while_it_lies_in_a_cask(house):
+    """New make filled 1 January 2014, looked at on 1 January 2024: 3652 days."""
+    house.cask("C1", liquid=new_make(1000), at="2014-01-01", wood_days=0)
+    assert days(house.back("C1", at="2024-01-01").age) == (3652, 3652)
+
+
+def test_wood_time_earned_before_counts(house):
+    """100 days in somebody else's wood, and 31 here."""
+    house.cask("C1", liquid=new_make(1000), at="2014-01-01", wood_days=100)
+    assert days(house.back("C1", at="2014-02-01").age) == (131, 131)
+
+
+def test_a_blend_is_as_old_as_its_youngest_spirit(house):
+    """999 mg of ethanol of 10 days and 1 mg of 4 days: youngest 4; mean (9990 + 4) / 1000."""
+    house.cask("C1", liquid=Liquid(2000, 999, 0), at="2018-01-01", wood_days=0)
+    house.cask("C2", liquid=Liquid(2, 1, 0), at="2018-01-07", wood_days=0)
+    house.dump("C1", "B1", at="2018-01-11")
+    house.dump("C2", "B1", at="2018-01-11 00:00:00.000001")
+    youngest, mean = days(house.back("B1", at="2018-02-01").age)
+    assert youngest == pytest.approx(4, abs=1e-6)
+    assert mean == pytest.approx(9.994, abs=1e-6)
+
+
+def test_the_mean_is_weighted_by_pure_alcohol_not_by_mass(house):
+    """1000 mg at 600 of 30 days, 1000 mg at 200 of 10 days: (600 x 30 + 200 x 10) / 800 = 25; by mass 20."""
+    house.cask("C1", liquid=Liquid(1000, 600, 0), at="2018-01-01", wood_days=0)
+    house.cask("C2", liquid=Liquid(1000, 200, 0), at="2018-01-21", wood_days=0)
+    house.dump("C1", "B1", at="2018-01-31")
+    house.dump("C2", "B1", at="2018-01-31 00:00:00.000001")
+    youngest, mean = days(house.back("B1").age)
+    assert youngest == pytest.approx(10, abs=1e-6)
+    assert mean == pytest.approx(25, abs=1e-6)
+
+
+def test_time_in_a_batch_or_a_vial_is_not_time_in_wood(house):
+    """10 days in C1, a year in the tank, 5 days in C2, a month in a vial: 15 days."""
+    house.cask("C1", liquid=new_make(1000), at="2018-01-01", wood_days=0)
+    house.dump("C1", "B1", at="2018-01-11")
+    house.pour("B1", "C2", at="2019-01-11")
+    house.draw("C2", "V1", 100, at="2019-01-16")
+    assert days(house.back("V1", at="2019-02-16").age) == (15, 15)
+    assert days(house.back("C2", at="2019-02-16").age) == (10 + 36, 10 + 36)
+    assert days(house.back("B1", at="2018-06-01").age) == (10, 10)
+
+
+def test_a_cask_topped_up_is_as_old_as_the_topping(house):
+    """Half of 100 days, half of 20, on day 100: youngest 20, mean 60; 10 days on 30 and 70."""
+    house.cask("C1", liquid=new_make(1000), at="2018-01-01", wood_days=0)
+    house.fill("C1", liquid=new_make(1000), at="2018-03-22", wood_days=0)
+    assert days(house.back("C1", at="2018-04-11").age) == (20, 60)
+    assert days(house.back("C1", at="2018-04-21").age) == (30, 70)
+
+
+def test_unknown_age_is_infectious_and_never_nought(house):
+    """1 mg of a spirit whose age nobody knows makes the age of all of it unknown."""
+    house.cask("C1", liquid=new_make(1_000_000), at="2010-01-01", wood_days=0)
+    house.cask("C2", liquid=Liquid(2, 1, 0), at="2010-01-02")
+    house.dump("C1", "B1", at="2018-01-01")
+    assert house.back("B1").age != EMPTY_AGE
+    house.dump("C2", "B1", at="2018-01-02")
+    assert house.back("B1").age == EMPTY_AGE
+    house.pour("B1", "L1", 1000, at="2018-01-03")
+    assert house.back("L1").age == EMPTY_AGE
+
+
+def test_water_and_additives_have_no_age_and_take_none_away(house):
+    """Reduced and coloured: still 31 days."""
+    house.cask("C1", liquid=new_make(1000), at="2018-01-01", wood_days=0)
+    house.dump("C1", "B1", at="2018-02-01")
+    house.water("B1", 500, at="2018-02-02")
+    house.fill("B1", 5, source="additive", at="2018-02-03")
+    assert days(house.back("B1").age) == (31, 31)
+
+
+def test_water_alone_has_no_age(house):
+    """A cask with rinsing water holds no spirit of any age."""
+    house.open("C1")
+    house.water("C1", 500, at="2018-02-02")
+    assert house.back("C1").age == EMPTY_AGE
+
+
+def test_redistilling_ends_wood_age_and_keeps_ancestry(house):
+    """A year in wood, redistilled into a tank, 10 days in C2: 10 days, and still of C1."""
+    house.cask("C1", liquid=new_make(1000), at="2017-01-01", wood_days=0, spirit="a")
+    house.pour("C1", "B1", at="2018-01-01", how="redistilled")
+    house.pour("B1", "C2", at="2018-02-01")
+    trace = house.back("C2", at="2018-02-11")
+    assert days(trace.age) == (10, 10)
+    assert house.origins(trace) == {"a": 1}
+    assert house.shares(trace) == {"C1": 1, "B1": 1}
+
+
+def test_a_gauge_leaves_ages_as_they_are(house):
+    """Evaporation, a corrected strength, a gain: 100 days after as before."""
+    house.cask("C1", liquid=new_make(1_000_000), at="2018-01-01", wood_days=0)
+    for amount, strength in ((900_000, None), (None, "50"), (950_000, "49.5")):
+        house.gauge("C1", amount, strength, at="2018-03-01")
+    assert days(house.back("C1", at="2018-04-11").age) == (100, 100)
+
+
+def test_the_age_of_an_emptied_cask_is_that_when_it_was_emptied(house):
+    """Emptied after 31 days; asked a year later it is still 31."""
+    house.cask("C1", liquid=new_make(1000), at="2018-01-01", wood_days=0)
+    house.dump("C1", "B1", at="2018-02-01")
+    assert days(house.back("C1", at="2019-02-01").age) == (31, 31)
+
+
+def test_a_blend_in_its_own_cask_again(house):
+    """C1, C2 31 days, vatted, 28 days in the tank, back in C1 for 10: 41 days."""
+    house.cask("C1", liquid=new_make(1000), at="2018-01-01", wood_days=0)
+    house.cask("C2", liquid=new_make(1000), at="2018-01-01", wood_days=0)
+    house.dump("C1", "B1", at="2018-02-01")
+    house.dump("C2", "B1", at="2018-02-01 00:00:00.000001")
+    house.pour("B1", "C1", 1500, at="2018-03-01")
+    youngest, mean = days(house.back("C1", at="2018-03-11").age)
+    assert (youngest, mean) == (41, pytest.approx(41, abs=1e-6))
+
+
+def test_a_state_without_spirit_has_no_age():
+    """Only water came in: neither nought nor unknown spirit, but none at all."""
+    lineage = Lineage((1,), {1: 7}, {1: (Inflow(0, 1, "water", 0, 100, 0, 0),)})
+    assert wood_ages(lineage, 1, in_wood={7}, earned_us={}, at_us=5) == EMPTY_AGE
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "years"),
+    [
+        (date(2012, 6, 1), date(2022, 5, 31), 9),
+        (date(2012, 6, 1), date(2022, 6, 1), 10),
+        (date(2016, 2, 29), date(2019, 2, 28), 2),
+        (date(2016, 2, 29), date(2019, 3, 1), 3),
+        (date(2016, 2, 29), date(2020, 2, 28), 3),
+        (date(2016, 2, 29), date(2020, 2, 29), 4),
+        (date(2015, 3, 1), date(2016, 2, 29), 0),
+        (date(2020, 1, 1), date(2020, 1, 1), 0),
+    ],
+)
+def test_years_are_completed_anniversaries(start, end, years):
+    """Never days divided by 365.25: the anniversary itself completes the year; 29 February's is 1 March."""
+    assert completed_years(start, end) == years
+    assert add_years(start, years) <= end < add_years(start, years + 1)
+
+
+def test_twelve_years_lack_a_day(house):
+    """Filled 10 May 2012, dumped 9 May 2024: 4382 days, which is 12.0 x 365.25 less one."""
+    house.cask("C1", liquid=new_make(1000), at="2012-05-10", wood_days=0)
+    house.dump("C1", "B1", at="2024-05-09")
+    youngest, _ = days(house.back("B1").age)
+    assert youngest == between("2012-05-10", "2024-05-09") == 4382
+    assert completed_years(date(2012, 5, 10), date(2024, 5, 9)) == 11
