@@ -27,6 +27,7 @@ from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.errors import NotThere, Refused
+from pourbook.identifiers import hyphened
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import EMPTY, MOST_MG, Liquid, share
 

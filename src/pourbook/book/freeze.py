@@ -29,6 +29,7 @@ from pourbook.book.entries import SOURCES, Gauge, Move
 from pourbook.book.fold import PPB, gauged
 from pourbook.book.holding import NOTHING, Holding
 from pourbook.errors import Malformed, OutOfRange
+from pourbook.identifiers import hyphened
 from pourbook.liquid import Liquid, share
 from pourbook.quantities import Amount, Strength, read_amount, read_strength, read_temperature
 

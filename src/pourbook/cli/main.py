@@ -156,6 +156,12 @@ def _run() -> int:
     except OSError as error:
         click.echo(f"refused: {error.strerror or error}: {error.filename or ''}", err=True)
         return 1
+    except Exception as error:  # noqa: BLE001 (a fault of ours: no traceback reaches a user who did not ask for it)
+        if os.environ.get("POURBOOK_DEBUG"):
+            raise
+        click.echo(f"pourbook itself failed: {type(error).__name__}: {error}", err=True)
+        click.echo("    do: run it again with POURBOOK_DEBUG=1 and report what it prints; nothing was recorded", err=True)
+        return 1
 
 
 def _tell(refusal: PourbookError) -> None:
