@@ -68,9 +68,9 @@ class Files:
         self.items.append([ref, kind, made, name, wood, str(capacity or ""), spirit, place, note, previous])
 
     def pour(self, source: str, target: str, quantity: str, unit: str, happened: str, strength: str = "",
-             temperature: str = "", reason: str = "", disposition: str = "") -> None:  # fmt: skip
+             temperature: str = "", reason: str = "", disposition: str = "", cost: str = "") -> None:  # fmt: skip
         self.pours.append(
-            [source, target, quantity, unit, strength, temperature, happened, self.who(), reason, disposition]
+            [source, target, quantity, unit, strength, temperature, happened, self.who(), reason, disposition, cost]
         )
 
     def gauge(self, ref: str, happened: str) -> None:
@@ -94,7 +94,7 @@ def history(files: Files) -> None:
         litres = capacity * files.random.uniform(0.975, 0.99)
         temperature = files.random.uniform(11, 17)
         files.pour("origin", ref, f"{litres:.1f}", "l", f"{filled}T09:{5 + number:02d}", f"{strength}",
-                   f"{temperature:.1f}", "new make")  # fmt: skip
+                   f"{temperature:.1f}", "new make", cost="6.40" if spirit == "malt spirit" else "7.10")  # fmt: skip
         files.litres[ref], files.strength[ref] = litres, strength
     for number, (ref, wood, capacity, previous) in enumerate(FINISHING):
         files.item(ref, "cask", "", "", wood, capacity, "", f"Warehouse 2, row {number % 3 + 1}", "", previous)
@@ -175,7 +175,7 @@ def main(folder: Path) -> None:
     )
     write(
         folder / "history" / "pours.csv",
-        "source target quantity unit strength temperature_c happened by reason disposition",
+        "source target quantity unit strength temperature_c happened by reason disposition cost",
         files.pours,
     )
     write(folder / "gauges.csv", "item amount unit strength temperature_c happened by instrument", files.gauges)

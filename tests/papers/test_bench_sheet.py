@@ -145,7 +145,7 @@ def test_what_is_not_known_is_said_and_never_a_zero(read, sheet):
     unknown = replace(values.rows[0], strength_vol=None, left_ml=None)
     text = read(bench_sheet(replace(values, rows=(unknown,), target_strength_vol=None))).joined
     for said in (
-        "Targetstrengthunknown",
+        "Targetstrengthnoneset",
         "awaited500.00",
         "Costperlitreunknown",
         "Youngestspiritunknown",

@@ -24,6 +24,7 @@ __all__ = [
     "Logged",
     "beginning_with",
     "bottles",
+    "by_kind",
     "chunks",
     "concerning",
     "drawn_from",
@@ -134,6 +135,11 @@ def settings(store: Store) -> dict[str, str]:
 
 
 # -- names -----------------------------------------------------------------------------
+
+
+def by_kind(key: int) -> tuple[int, int]:
+    """Sorts items as people list them: casks, vials, trials, batches, lots; by number within each."""
+    return key % len(KINDS), key
 
 
 def find(store: Store, text: str) -> str:
@@ -248,9 +254,7 @@ def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
 
 def on_hand(store: Store, at_us: int | None = None) -> Iterator[ItemView]:
     """Every item that holds liquid, now or at a moment, by kind and number."""
-    kinds = tuple(KINDS)
-    keys = [key for (key,) in store.query("SELECT key FROM item")]
-    for key in sorted(keys, key=lambda key: (key % len(kinds), key)):
+    for key in sorted((key for (key,) in store.query("SELECT key FROM item")), key=by_kind):
         holding = held(store, key, at_us)
         if holding.mass_mg:
             identifier = of_key(key)

@@ -33,11 +33,13 @@ _steps = Migrations("pourbook")
 _FIRST = """
 CREATE TABLE entry (number INTEGER PRIMARY KEY, kind TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, gone INTEGER NOT NULL, bytes TEXT NOT NULL, hash BLOB NOT NULL) STRICT;
+CREATE INDEX entry_close ON entry (happened) WHERE kind = 'close';
 CREATE TABLE item (key INTEGER PRIMARY KEY, kind TEXT NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, value TEXT NOT NULL,
     PRIMARY KEY (item, name, happened, place)) STRICT, WITHOUT ROWID;
 CREATE INDEX fact_ref ON fact (value) WHERE name = 'ref';
+CREATE INDEX fact_held ON fact (item) WHERE name = 'held';
 CREATE TABLE ledger (item INTEGER NOT NULL, happened INTEGER NOT NULL, place INTEGER NOT NULL,
     line INTEGER NOT NULL, mass INTEGER NOT NULL, ethanol INTEGER NOT NULL, extract INTEGER NOT NULL,
     state INTEGER NOT NULL, sealed INTEGER NOT NULL,

@@ -11,7 +11,7 @@ from pourbook.alcoholometry.gauging import volume_ml
 from pourbook.book.answers import Basis, ItemShare, OriginShare, Trace, TracedPour
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.journal import parsed
-from pourbook.book.reading import chunks, held, ledger, view, views
+from pourbook.book.reading import by_kind, chunks, held, ledger, view, views
 from pourbook.book.store import Store
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of, kind_of, of_key
@@ -131,7 +131,7 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
         at_us=as_of_us,
     )
     seen = views(store, answer.items)
-    items = tuple(ItemShare(seen[item], share, None) for item, share in sorted(answer.items.items()))
+    items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
     pours = _pours(lineage, found.left, records, answer.lines)
     return Trace(view(store, identifier), "back", by, holding.liquid, origins, items, pours, age)
 
@@ -217,7 +217,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     lineage = found.lineage
     if not lineage.order:
         raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
-    others = sorted(set(lineage.item_of.values()) - {key})
+    others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
     seen = views(store, others, at_us)
     answer = trace_forward(
         lineage,

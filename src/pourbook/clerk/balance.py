@@ -23,10 +23,11 @@ from pourbook.clerk.movements import Moved
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.papers.dossier_rows import Balance, Loss, Named
 
-__all__ = ["GAINED", "MISSING", "TRANSIT", "balances", "losses", "lpa_l"]
+__all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses", "lpa_l"]
 
 MISSING = "found missing by gauge"
 GAINED = "found in excess by gauge"
+CHANGED = "strength read anew, volume as it was"
 TRANSIT = "between two items, out less in"
 
 
@@ -72,16 +73,23 @@ def losses(moved: Iterable[Moved], journal: Mapping[int, Mapping[str, Any]]) -> 
         if one.what in ("lost", "gauge", "transit"):
             groups.setdefault(_disposition(one, journal), []).append(one)
     found = [_loss(disposition, lines) for disposition, lines in groups.items()]
-    return sorted(found, key=lambda loss: (loss.disposition in (MISSING, GAINED, TRANSIT), -loss.mass_mg))
+    return sorted(found, key=lambda loss: (loss.disposition in (MISSING, GAINED, CHANGED, TRANSIT), -loss.mass_mg))
 
 
 def _disposition(one: Moved, journal: Mapping[int, Mapping[str, Any]]) -> str:
     if one.what == "transit":
         return TRANSIT
     if one.what == "gauge":
-        return GAINED if one.liquid.mass_mg > 0 else MISSING
+        return _by_gauge(one.liquid)
     line = journal[one.entry]["body"]["lines"][one.line % LINES]
     return str(line.get("disposition", "not stated"))
+
+
+def _by_gauge(more: Liquid) -> str:
+    """Mass and alcohol go opposite ways where a weaker strength was read of the same volume, or a stronger one."""
+    if more.mass_mg * more.ethanol_mg < 0:
+        return CHANGED
+    return GAINED if more.mass_mg > 0 or more.ethanol_mg > 0 else MISSING
 
 
 def _loss(disposition: str, lines: Sequence[Moved]) -> Loss:

@@ -12,7 +12,7 @@ from pourbook.clerk.ages import age_of
 from pourbook.clerk.balance import lpa_l
 from pourbook.clerk.history import History
 from pourbook.clerk.naming import minute
-from pourbook.identifiers import LIQUID_KINDS, of_key
+from pourbook.identifiers import of_key
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.papers.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
@@ -51,7 +51,6 @@ def origins(history: History) -> list[Origin]:
 
 def upstream_items(history: History) -> list[UpstreamItem]:
     """Every item some of the lot was once in, kind by kind."""
-    others = sorted(history.trace.items, key=lambda other: LIQUID_KINDS.index(other.item.kind))
     return [
         UpstreamItem(
             other.item.kind,
@@ -62,7 +61,7 @@ def upstream_items(history: History) -> list[UpstreamItem]:
             other.item.volume_ml_20c / 1000,
             lpa_l(other.item.holding.ethanol_mg),
         )
-        for other in others
+        for other in history.trace.items
     ]
 
 

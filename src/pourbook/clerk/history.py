@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.answers import Trace
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
-from pourbook.book.reading import ItemView
+from pourbook.book.reading import ItemView, chunks
 from pourbook.book.tracing import upstream
 from pourbook.clerk.ages import WoodTime, wood_of
 from pourbook.clerk.movements import Moved, held_now, journal_of, movements
@@ -27,9 +27,6 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = ["Corrected", "History", "history_of"]
-
-_MANY = 500
-"""So many items are asked for at once."""
 
 
 class Corrected(NamedTuple):
@@ -104,7 +101,7 @@ def history_of(book: "Book", lot: str) -> History:
         Refused: nothing was ever poured into it.
     """
     store, trace = book.store, book.trace_back(lot)
-    views = {other.item.id: other.item for other in trace.items} | {trace.item.id: trace.item}
+    views = {item.id: item for item in (*(other.item for other in trace.items), trace.item)}
     keys = [key_of(identifier) for identifier in views]
     lineage = upstream(store, trace.item.holding.state).lineage
     moved = movements(store, keys)
@@ -140,9 +137,7 @@ def _left(moved: Iterable[Moved]) -> set[int]:
 
 def _remarks(store: "Store", keys: Sequence[int]) -> list[Mapping[str, Any]]:
     found: dict[int, Mapping[str, Any]] = {}
-    for begin in range(0, len(keys), _MANY):
-        chunk = keys[begin : begin + _MANY]
-        marks = ",".join("?" * len(chunk))
+    for marks, chunk in chunks(keys):
         for number, text in store.query(
             "SELECT entry.number, entry.bytes FROM mention JOIN entry ON entry.number = mention.entry"
             f" WHERE entry.kind IN ('hold', 'note') AND mention.item IN ({marks})",

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.alcoholometry.gauging import proof_60f, strength_20c, volume_ml
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
-from pourbook.book.reading import ItemView, LedgerRow, drawn_from, entry_of, facts, ledger
+from pourbook.book.reading import ItemView, LedgerRow, chunks, drawn_from, entry_of, facts, ledger
 from pourbook.clerk.naming import person
 from pourbook.errors import Malformed
 from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
@@ -34,9 +34,6 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = ["is_reserved", "label_of", "prints_before"]
-
-_MANY = 500
-"""So many items are asked for at once."""
 
 
 class _Contents(NamedTuple):
@@ -82,9 +79,7 @@ def prints_before(store: "Store", identifiers: Sequence[str]) -> dict[str, int]:
     """How many times a label of each item was printed before; items never printed are left out."""
     runs: dict[int, set[str]] = {}
     keys = [key_of(identifier) for identifier in dict.fromkeys(identifiers)]
-    for begin in range(0, len(keys), _MANY):
-        chunk = keys[begin : begin + _MANY]
-        marks = ",".join("?" * len(chunk))
+    for marks, chunk in chunks(keys):
         for item, number in store.query(
             "SELECT mention.item, entry.number FROM mention JOIN entry ON entry.number = mention.entry"
             f" WHERE entry.kind = 'paper' AND mention.item IN ({marks})",
@@ -177,11 +172,10 @@ def _of_source(store: "Store", view: ItemView, said: Mapping[str, str]) -> dict[
     source, _ = origin
     known = facts(store, key_of(source))
     called = known.get("ref") or hyphened(source)
-    return {
-        "wood": said["wood"] or known.get("wood", ""),
-        "ref": said["ref"] or called,
-        "note": said["note"] or f"from {called}",
-    }
+    wood = said["wood"] or known.get("wood", "")
+    if not said["ref"]:
+        return {"ref": called, "wood": wood, "name": said["name"] or wood}
+    return {"wood": wood, "name": ", ".join(filter(None, (called, said["name"] or wood)))}
 
 
 def _of_bottles(known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:

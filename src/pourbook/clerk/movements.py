@@ -19,15 +19,13 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
+from pourbook.book.reading import chunks
 from pourbook.liquid import EMPTY, Liquid
 
 if TYPE_CHECKING:
     from pourbook.book.store import Row, Store
 
 __all__ = ["Moved", "held_now", "journal_of", "movements"]
-
-_MANY = 500
-"""So many items or entries are asked for at once."""
 
 _LEDGER = (
     "SELECT item, line, happened, mass, ethanol, extract FROM ledger WHERE item IN ({}) ORDER BY item, happened, place"
@@ -93,9 +91,8 @@ def journal_of(store: "Store", numbers: Iterable[int]) -> dict[int, dict[str, An
 
 def _asked(store: "Store", sql: str, keys: Sequence[int]) -> "list[Row]":
     rows: list[Row] = []
-    for begin in range(0, len(keys), _MANY):
-        chunk = keys[begin : begin + _MANY]
-        rows += store.query(sql.format(",".join("?" * len(chunk))), chunk)
+    for marks, chunk in chunks(keys):
+        rows += store.query(sql.format(marks), chunk)
     return rows
 
 

@@ -207,10 +207,8 @@ def _show_age(trace: "Trace") -> None:
     if youngest is None or mean is None:
         click.echo("wood age: unknown (no age may be stated)")
     else:
-        click.echo(
-            f"wood age: youngest spirit {youngest / DAY_US:.0f} days in wood; "
-            f"mean by pure alcohol {mean / DAY_US:.0f} days (never a statement)"
-        )
+        click.echo(f"wood age: {youngest // DAY_US} days, of the youngest spirit in it")
+        click.echo(f"  (mean by pure alcohol {mean / DAY_US:.0f} days, which is no age statement)")
 
 
 def _show_pours(door: Door, pours: "tuple[TracedPour, ...]") -> None:

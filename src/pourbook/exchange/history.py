@@ -161,6 +161,7 @@ class _Reading:
         self._book = book
         self._sources = sources
         self._encoding = encoding
+        self._ends = lru_cache(1 << 16)(self._known_end)
         self._words = {word: End(staged.add_other(word, word, word), word) for word in WORDS}
 
     def read(self, *, refs_may_repeat: bool) -> None:
@@ -178,7 +179,7 @@ class _Reading:
         self._check_refs(refs_may_repeat=refs_may_repeat)
         pours = self._table("pours")
         self.spirit_of_target = "spirit" not in pours.columns
-        checks = PourChecks(self.readers, pours.columns)
+        checks = PourChecks(self.readers, pours.columns, self.staged.add_terms)
         for row, values in pours.rows:
             cells = Cells(self.names["pours"], row, values, self.faults)
             checked = checks.checked(row, cells, self._resolve(cells, "source"), self._resolve(cells, "target"))
@@ -210,16 +211,24 @@ class _Reading:
         name = cells.needed(column)
         if not name:
             return None
-        word = self._words.get(name.lower())
-        if word is not None:
-            if name.lower() in _OF_COLUMN[column]:
-                return word
+        try:
+            end = self._ends(name)
+        except KeyError:
+            number = self._in_the_book(cells, column, name)
+            return None if number is None else End(number, "")
+        if end.word and end.word not in _OF_COLUMN[column]:
             cells.fault(column, f"'{name}' is no {column}", f"write an item, or {' or '.join(_OF_COLUMN[column])}")
             return None
-        number = self.staged.number_of(name)
-        if number is None:
-            number = self._in_the_book(cells, column, name)
-        return None if number is None else End(number, "")
+        return end
+
+    def _known_end(self, name: str) -> End:
+        """A word, or what the items table or an earlier row named.
+
+        Raises:
+            KeyError: neither; this is not remembered.
+        """
+        word = self._words.get(name.lower())
+        return word or End(self.staged.number_of(name), "")
 
     def _in_the_book(self, cells: Cells, column: str, name: str) -> int | None:
         try:
@@ -256,6 +265,7 @@ class _Recording:
         self._refusals: list[tuple[StagedItem | StagedPour | None, PourbookError]] = []
         self._numbers: dict[str, int] = {}
         self._verb = lru_cache(_verb)
+        self._move = lru_cache(1 << 16)(self._made)
         self._person = lru_cache(1 << 12)(self._looked_up)
 
     # -- drafts ------------------------------------------------------------------------
@@ -273,8 +283,10 @@ class _Recording:
             self._row = pour
             if pour.source in self._tainted:
                 self._tainted.add(pour.target)
-            if pour.target == GAUGE or (pour.strength and pour.target == "loss"):
-                yield self._gauge(pour)
+            if pour.target in (GAUGE, "loss"):
+                gauge = self._gauge(pour)
+                if gauge:
+                    yield gauge
             if pour.target != GAUGE:
                 yield self._pour(pour)
             if done % _EVERY == 0:
@@ -291,40 +303,46 @@ class _Recording:
         return write(kind, number)
 
     def _pour(self, row: StagedPour) -> Draft:
-        readers = self._readers
-        origin = row.source_kind == "origin"
-        found = json.loads(row.facts) if row.facts else {}
-        if origin and self._reading.spirit_of_target and row.target_spirit:
-            found["spirit"] = row.target_spirit
-        quantity = row.quantity or ""
-        amount = None if quantity.lower() == ALL else readers.amount(quantity, row.unit or "")
-        composition = None
-        if row.ethanol_mg is not None and amount is not None:
-            composition = Liquid(round(amount.mass_mg), row.ethanol_mg, row.extract_mg or 0)
-        move = Move(
-            row.source,
-            row.target,
-            amount,
-            readers.strength(row.strength) if row.strength and row.target != "loss" else None,
-            readers.temperature_c(row.temperature) if row.temperature else 20.0,
-            received=readers.amount(row.received, row.unit or "") if row.received else None,
-            composition=composition,
-            facts=found,
-        )
+        who, move = self._move(row.terms, row.target == "loss")
+        move = move._replace(source=row.source, target=row.target)
+        if row.source == "origin" and self._reading.spirit_of_target and row.target_spirit:
+            move = move._replace(facts={**move.facts, "spirit": row.target_spirit})
         verb = self._verb(row.source_kind, row.target_kind)
-        return Draft(Pour(verb, (move,)), row.happened_us, self._person(row.who), row.reason or "")
+        return Draft(Pour(verb, (move,)), row.happened_us, who, row.reason or "")
 
-    def _gauge(self, row: StagedPour) -> Draft:
+    def _made(self, number: int, lost: bool) -> tuple[str, Move]:  # noqa: FBT001
+        """Who poured by these terms, and the move without its ends."""
+        terms, readers = self._staged.terms(number), self._readers
+        quantity, unit = terms.quantity or "", terms.unit or ""
+        amount = None if quantity.lower() == ALL else readers.amount(quantity, unit)
+        composition = None
+        if terms.ethanol_mg is not None and amount is not None:
+            composition = Liquid(round(amount.mass_mg), terms.ethanol_mg, terms.extract_mg or 0)
+        move = Move(
+            "",
+            "",
+            amount,
+            readers.strength(terms.strength) if terms.strength and not lost else None,
+            readers.temperature_c(terms.temperature) if terms.temperature else 20.0,
+            received=readers.amount(terms.received, unit) if terms.received else None,
+            composition=composition,
+            facts=json.loads(terms.facts) if terms.facts else {},
+        )
+        return self._person(terms.who), move
+
+    def _gauge(self, row: StagedPour) -> Draft | None:
         """A measurement: a row of its own, or the strength of what was lost, read just before."""
-        readers = self._readers
-        amount = None
-        if row.target == GAUGE and row.quantity:
-            amount = readers.amount(row.quantity, row.unit or "", True)
-        strength = readers.strength(row.strength) if row.strength else None
-        temperature_c = readers.temperature_c(row.temperature) if row.temperature else 20.0
-        found = json.loads(row.facts) if row.facts else {}
-        gauge = Gauge(row.source, amount, strength, temperature_c, found if row.target == GAUGE else {})
-        return Draft(gauge, row.happened_us, self._person(row.who), row.reason or "")
+        terms, readers = self._staged.terms(row.terms), self._readers
+        if row.target == "loss" and not terms.strength:
+            return None
+        amount, found = None, {}
+        if row.target == GAUGE:
+            found = json.loads(terms.facts) if terms.facts else {}
+            amount = readers.amount(terms.quantity, terms.unit or "", True) if terms.quantity else None  # noqa: FBT003
+        strength = readers.strength(terms.strength) if terms.strength else None
+        temperature_c = readers.temperature_c(terms.temperature) if terms.temperature else 20.0
+        gauge = Gauge(row.source, amount, strength, temperature_c, found)
+        return Draft(gauge, row.happened_us, self._person(terms.who), row.reason or "")
 
     def _looked_up(self, who: str) -> str:
         """A person's identifier where the name is that of a person known; else the name."""
@@ -372,12 +390,13 @@ class _Recording:
 
     def _fault_of_pour(self, row: StagedPour, refusal: PourbookError, *, hinted: bool) -> Fault:
         problem, remedy = refusal.message, refusal.remedy
-        for identifier, name in ((row.source, row.source_ref), (row.target, row.target_ref)):
+        source_name, target_name = self._staged.names(row.number)
+        for identifier, name in ((row.source, source_name), (row.target, target_name)):
             if identifier[0].isupper():  # an identifier, which only this import would have given
                 problem = problem.replace(hyphened(identifier), f"'{name}'").replace(identifier, f"'{name}'")
         column, value = "", ""
         if isinstance(refusal, NotThere):
-            column, value = "quantity", row.quantity or ""
+            column, value = "quantity", self._staged.terms(row.terms).quantity or ""
             remedy = "check the names, the amount, its unit, and when each pour happened"
             later = self._staged.later_inflows(row.number, DAY_US) if hinted else []
             if later:
@@ -387,8 +406,8 @@ class _Recording:
         elif isinstance(refusal, PeriodClosed | OutOfRange):
             column, value = "happened", written(row.happened_us)
         elif isinstance(refusal, Held):
-            at_source = f"'{row.source_ref}'" in problem
-            column, value = ("source", row.source_ref) if at_source else ("target", row.target_ref)
+            at_source = f"'{source_name}'" in problem
+            column, value = ("source", source_name) if at_source else ("target", target_name)
         return Fault(self._reading.names["pours"], row.number, column, value, problem, remedy)
 
     def _fault_of_entry(self, number: int) -> Fault:

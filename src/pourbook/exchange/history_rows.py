@@ -5,17 +5,17 @@ other rows or the book (does the name stand for something, is there so much) is 
 """
 
 import json
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from pourbook.book.entries import SOURCES, TARGETS
 from pourbook.errors import Ambiguous, Malformed, PourbookError
 from pourbook.exchange.columns import Cells, Faults, Readers
+from pourbook.exchange.staging import Terms
 from pourbook.exchange.tables import Columns
 from pourbook.identifiers import KINDS, refuse_as_ref
 from pourbook.quantities import Amount
-from pourbook.times import is_date_only
 
 __all__ = [
     "ALL",
@@ -47,7 +47,6 @@ _ITEM_NUMBERS = ("capacity_l", "tare_kg")
 ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *_ITEM_TEXTS, *_ITEM_NUMBERS))
 
 _POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
-_MEASURED = ("quantity", "unit", "strength", "temperature_c", "received")
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (
@@ -55,11 +54,8 @@ POUR_COLUMNS = Columns(
         *("received", "ethanol_mg", "extract_mg"),
     ),
 )
-_REPEATING = tuple(
-    name
-    for name in (*POUR_COLUMNS.required, *POUR_COLUMNS.optional)
-    if name not in ("source", "target", "happened", "reason")
-)
+_SINGULAR = ("source", "target", "happened", "reason")
+_LENGTH_OF_DATE = 10
 
 
 class End(NamedTuple):
@@ -119,13 +115,23 @@ def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
 class PourChecks:
     """Checks of rows of pours. What was found sound once is not checked again: cells repeat."""
 
-    def __init__(self, readers: Readers, columns: Collection[str]) -> None:
-        """`columns`: those that the table has."""
+    def __init__(self, readers: Readers, columns: Collection[str], keep: Callable[[Terms], int]) -> None:
+        """Begin.
+
+        Args:
+            readers: of the house.
+            columns: those that the table has.
+            keep: puts terms aside and gives their number.
+        """
         self._readers = readers
         self._columns = columns
-        self._remembered = lru_cache(1 << 16)(self._if_sound)
+        self._keep = keep
+        self._repeating = tuple(name for name in columns if name not in _SINGULAR)
+        self._remembered = lru_cache(1 << 16)(self._kept_if_sound)
 
-    def checked(self, row: int, cells: Cells, source: End | None, target: End | None) -> tuple[Any, ...] | None:
+    def checked(
+        self, row: int, cells: Cells, source: End | None, target: End | None
+    ) -> tuple[int, int, bool, int, int, int, str | None] | None:
         """A row as `Staging.add_pour` takes it; None where it has faults, which are listed.
 
         Args:
@@ -138,23 +144,25 @@ class PourChecks:
         source, target = source or _NOWHERE, target or _NOWHERE
         happened_us = needed_moment(cells, self._readers, "happened")
         get = cells.values.get
-        found = self._remembered(tuple(map(get, _REPEATING)), source.word, target.word)
-        if found is None:
+        terms = self._remembered(tuple(map(get, self._repeating)), source.word, target.word)
+        if terms is None:
             self._check(cells, source.word, target.word)
-        if found is None or not cells.sound:
+        if terms is None or happened_us is None or not cells.sound:
             return None
-        dated = is_date_only(cells.text("happened"))
-        return (row, happened_us, dated, source.number, target.number, get("reason"), *found)
+        dated = len(cells.values["happened"]) == _LENGTH_OF_DATE
+        return row, happened_us, dated, source.number, target.number, terms, get("reason")
 
-    def _if_sound(self, texts: tuple[str | None, ...], source: str, target: str) -> tuple[Any, ...] | None:
-        """What is put aside of the cells that often repeat; None where one of them has a fault."""
-        cells = Cells("", 0, {name: text for name, text in zip(_REPEATING, texts, strict=True) if text}, Faults())
+    def _kept_if_sound(self, texts: tuple[str | None, ...], source: str, target: str) -> int | None:
+        """The number of the terms in these cells; None where one of them has a fault."""
+        values = {name: text for name, text in zip(self._repeating, texts, strict=True) if text}
+        cells = Cells("", 0, values, Faults())
         facts = self._check(cells, source, target)
         if not cells.sound:
             return None
         who = self._readers.person(cells.text("by"))
         composition = (cells.read(name, self._readers.whole) for name in ("ethanol_mg", "extract_mg"))
-        return (who, *map(cells.values.get, _MEASURED), *composition, _as_json(facts) if facts else None)
+        measured = map(values.get, ("quantity", "unit", "strength", "temperature_c", "received"))
+        return self._keep(Terms(who, *measured, *composition, _as_json(facts) if facts else None))
 
     def _check(self, cells: Cells, source: str, target: str) -> dict[str, str | int]:
         """All but names and times; the facts of the pour."""
@@ -168,7 +176,10 @@ class PourChecks:
 
 def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
     """A time that must be there, in microseconds; None where it is a fault."""
-    return cells.read(column, readers.moment) if cells.needed(column) else None
+    moment_us = cells.read(column, readers.moment)
+    if moment_us is None and not cells.text(column):
+        cells.needed(column)
+    return moment_us
 
 
 def origin_facts(

@@ -7,31 +7,22 @@ lies in a temporary file when it outgrows memory, and is gone when it is closed.
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from functools import lru_cache
 from types import TracebackType
 from typing import Any, NamedTuple, Self
 
-__all__ = ["StagedItem", "StagedPour", "Staging"]
+__all__ = ["StagedItem", "StagedPour", "Staging", "Terms"]
 
 _TABLES = """
 CREATE TABLE item (number INTEGER PRIMARY KEY, ref TEXT, kind TEXT, made INTEGER, spirit TEXT, facts TEXT, id TEXT);
 CREATE INDEX item_ref ON item (ref);
 CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
 CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
-    reason TEXT, who TEXT, quantity TEXT, unit TEXT, strength TEXT, temperature TEXT, received TEXT,
-    ethanol INTEGER, extract INTEGER, facts TEXT);
+    terms INTEGER, reason TEXT);
+CREATE TABLE terms (number INTEGER PRIMARY KEY, who TEXT, quantity TEXT, unit TEXT, strength TEXT, temperature TEXT,
+    received TEXT, ethanol INTEGER, extract INTEGER, facts TEXT);
 """
 _FIRST_POURS = """
-INSERT INTO first SELECT item, min(happened) FROM
-    (SELECT source AS item, happened FROM pour UNION ALL SELECT target, happened FROM pour) GROUP BY item
-"""
-_ITEMS = """
-SELECT item.number, id, coalesce(made, first.happened), facts
-FROM item LEFT JOIN first ON first.item = item.number WHERE item.number > 0 ORDER BY item.number
-"""
-_POURS = """
-SELECT pour.number, happened, dated, source.id, source.kind, source.ref, target.id, target.kind, target.ref,
-    target.spirit, reason, who, quantity, unit, strength, temperature, received, ethanol, extract, pour.facts
+SELECT pour.number, happened, dated, source.id, source.kind, target.id, target.kind, target.spirit, terms, reason
 FROM pour CROSS JOIN item AS source ON source.number = pour.source
 CROSS JOIN item AS target ON target.number = pour.target
 ORDER BY happened, pour.number
@@ -68,15 +59,11 @@ class StagedPour(NamedTuple):
         number: its row.
         happened_us: when.
         dated: 1 when only the day was written.
-        source: identifier, or word for outside; source_kind and source_ref are those of the item.
-        target: identifier, or word for outside; target_kind, target_ref and target_spirit likewise.
-        reason: why.
-        who: by whom.
-        quantity: as written; and so unit, strength, temperature and received.
-        ethanol_mg: of the amount, with extract_mg, where its composition was given.
-        facts: JSON.
-
-    What was left blank is None.
+        source: identifier, or word for outside; source_kind is the item's kind, or the word again.
+        target: identifier, or word for outside; target_kind likewise.
+        target_spirit: what spirit the target holds, as its facts say.
+        terms: number of its terms.
+        reason: why; None when it was left blank.
     """
 
     number: int
@@ -84,12 +71,23 @@ class StagedPour(NamedTuple):
     dated: int
     source: str
     source_kind: str
-    source_ref: str
     target: str
     target_kind: str
-    target_ref: str
     target_spirit: str
+    terms: int
     reason: str | None
+
+
+class Terms(NamedTuple):
+    """The cells of a row of pours that often repeat; None where one was left blank.
+
+    Attributes:
+        who: by whom.
+        quantity: as written; and so unit, strength, temperature and received.
+        ethanol_mg: of the amount, with extract_mg, where its composition was given.
+        facts: JSON.
+    """
+
     who: str
     quantity: str | None
     unit: str | None
@@ -111,8 +109,7 @@ class Staging:
         self._db.executescript(_TABLES)
         self._db.execute("BEGIN")
         self._waiting: list[tuple[Any, ...]] = []
-        self._others = 0
-        self._number_of = lru_cache(1 << 16)(self._looked_up)
+        self._others = self._terms = 0
 
     def __enter__(self) -> Self:
         return self
@@ -146,28 +143,32 @@ class Staging:
         )
         return self._others
 
-    def number_of(self, name: str) -> int | None:
-        """The number that stands for a name; None when it is not known yet."""
-        try:
-            return self._number_of(name)
-        except KeyError:
-            return None
+    def number_of(self, name: str) -> int:
+        """The number that stands for a name.
 
-    def _looked_up(self, name: str) -> int:
+        Raises:
+            KeyError: it is not known yet.
+        """
         rows = self._db.execute("SELECT number FROM item WHERE ref = ? ORDER BY number DESC LIMIT 1", (name,))
         for (number,) in rows:
             return int(number)
-        raise KeyError(name)  # an answer that is not remembered
+        raise KeyError(name)
 
-    def add_pour(self, row: tuple[Any, ...]) -> None:
-        """Put a row of the pours table aside, its columns as in the table here."""
+    def add_terms(self, terms: Terms) -> int:
+        """Put terms aside; their number."""
+        self._terms += 1
+        self._db.execute("INSERT INTO terms VALUES (?,?,?,?,?,?,?,?,?,?)", (self._terms, *terms))
+        return self._terms
+
+    def add_pour(self, row: tuple[int, int, bool, int, int, int, str | None]) -> None:
+        """Put a row of the pours table aside: row, when, dated, source, target, terms, reason."""
         self._waiting.append(row)
         if len(self._waiting) >= _BATCH:
             self.pours_end()
 
     def pours_end(self) -> None:
         """All pours are here (or a part of them): write them."""
-        self._db.executemany("INSERT INTO pour VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", self._waiting)
+        self._db.executemany("INSERT INTO pour VALUES (?,?,?,?,?,?,?)", self._waiting)
         self._waiting.clear()
 
     # -- questions ---------------------------------------------------------------------
@@ -206,6 +207,20 @@ class Staging:
     def pours(self) -> Iterator[StagedPour]:
         """Rows of the pours table in the order they happened; equal times in their own order."""
         return map(StagedPour._make, self._db.execute(_POURS))
+
+    def terms(self, number: int) -> Terms:
+        """Terms of that number."""
+        return Terms._make(self._db.execute("SELECT * FROM terms WHERE number = ?", (number,)).fetchone()[1:])
+
+    def names(self, pour: int) -> tuple[str, str]:
+        """What the ends of a row of pours are called, as written in the tables."""
+        found = self._db.execute(
+            "SELECT source.ref, target.ref FROM pour JOIN item AS source ON source.number = pour.source"
+            " JOIN item AS target ON target.number = pour.target WHERE pour.number = ?",
+            (pour,),
+        )
+        source, target = found.fetchone()
+        return source, target
 
     def later_inflows(self, pour: int, within_us: int) -> list[int]:
         """Rows that fill the source of a pour after it, in an order that nobody vouched for.

@@ -88,7 +88,7 @@ class BenchSheet:
         prepared_by: who prepared it.
         date: for when.
         target_volume_ml: the mix that is wanted, at 20 °C.
-        target_strength_vol: its strength, % vol at 20 °C.
+        target_strength_vol: its strength, % vol at 20 °C; None where none was set.
         expected_strength_vol: strength as computed from the rows, % vol at 20 °C.
         mixed_ml: volume of the mix as computed, at 20 °C.
         density_g_per_ml: density of the mix as computed, at 20 °C.
@@ -182,7 +182,8 @@ def _stated(sheet: BenchSheet) -> list[tuple[str, Content]]:
     """The facts at the head, without those that are not given; the target always."""
     notation = sheet.imprint.notation
     volume = notation.with_unit(sheet.target_volume_ml, sheet.volume_digits, "mL")
-    strength = notation.with_unit(sheet.target_strength_vol, 2, "% vol")
+    wanted = sheet.target_strength_vol
+    strength = "none set" if wanted is None else notation.with_unit(wanted, 2, "% vol")
     texts = (
         ("Ref", sheet.ref),
         ("Recipe", ", revision ".join(filter(None, (sheet.recipe, sheet.recipe_revision)))),

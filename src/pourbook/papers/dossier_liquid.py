@@ -150,13 +150,18 @@ def _gauge(gauge: Gauge, notation: Notation) -> Row:
         gauge.when,
         str(gauge.entry),
         named(gauge.item),
-        gauge.reading,
+        _kept_together(gauge.reading),
         notation.fixed(gauge.volume_l, 2),
         notation.fixed(gauge.strength_vol, 2),
         notation.kg(gauge.mass_mg),
         gauge.instrument,
         gauge.who,
     )
+
+
+def _kept_together(reading: str) -> str:
+    """A reading that wraps between its figures, never between a figure and its unit."""
+    return ", ".join(part.replace(" ", "\u00a0") for part in reading.split(", "))
 
 
 def additions(values: Dossier, width_pt: float) -> list[Flowable]:
