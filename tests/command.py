@@ -43,13 +43,13 @@ class Ran(NamedTuple):
         return self
 
 
-def _environment(book):
+def _environment(book, own):
     kept = {name: value for name, value in os.environ.items() if not name.startswith("POURBOOK_")}
-    return kept | {"POURBOOK_WHO": WHO} | ({"POURBOOK_BOOK": str(book)} if book else {})
+    return kept | {"POURBOOK_WHO": WHO} | ({"POURBOOK_BOOK": str(book)} if book else {}) | own
 
 
-def here(*arguments, book=None, typed=""):
-    """Run the command in this process; `typed` is its standard input."""
+def here(*arguments, book=None, typed="", **environment):
+    """Run the command in this process; `typed` is its standard input, further names are its environment."""
     out, err, refusals = io.StringIO(), io.StringIO(), []
 
     def tell(refusal, told=main._tell):
@@ -60,7 +60,7 @@ def here(*arguments, book=None, typed=""):
         mock.patch.object(sys, "argv", ["pourbook", *map(str, arguments)]),
         mock.patch.object(sys, "stdin", io.StringIO(typed)),
         mock.patch.object(main, "_tell", tell),
-        mock.patch.dict(os.environ, _environment(book), clear=True),
+        mock.patch.dict(os.environ, _environment(book, environment), clear=True),
         redirect_stdout(out),
         redirect_stderr(err),
     ):
@@ -68,7 +68,7 @@ def here(*arguments, book=None, typed=""):
     return Ran(status, out.getvalue(), err.getvalue(), *refusals)
 
 
-def apart(*arguments, book=None, typed="", **process):
+def apart(*arguments, book=None, typed="", environment=None, **process):
     """Run the command in a process of its own."""
     ran = subprocess.run(
         [sys.executable, "-m", "pourbook", *map(str, arguments)],
@@ -76,7 +76,7 @@ def apart(*arguments, book=None, typed="", **process):
         capture_output=True,
         text=True,
         encoding="utf-8",
-        env=_environment(book) | {"PYTHONIOENCODING": "utf-8"},
+        env=_environment(book, {"PYTHONIOENCODING": "utf-8"} | (environment or {})),
         **process,
     )
     return Ran(ran.returncode, ran.stdout, ran.stderr)

@@ -8,9 +8,9 @@ Fills cost nothing, casks are refilled, blends go back into their own casks, bat
 up from casks they filled, samples return: everything a lineage can be confused by.
 """
 
+from house import MINUTE_US, House, moment, strength_of
 from hypothesis import strategies as st
 
-from house import MINUTE_US, House, moment, strength_of
 from pourbook import Gauge, Pour, Void
 from pourbook.errors import PourbookError
 from pourbook.liquid import Liquid

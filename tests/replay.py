@@ -147,7 +147,7 @@ class Replay:
             self._pour(happened, number, line)
 
     def _gauge(self, body, number, line):
-        mass, ethanol, extract = body.held
+        mass, _, extract = body.held
         if line.get("mass") == 0:
             after = NOTHING
         elif "fraction" not in line:

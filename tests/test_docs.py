@@ -32,9 +32,20 @@ def command_of(verb):
     return found
 
 
+def commands_of(verb):
+    """The command behind a verb; where it is a group of several, each of them."""
+    command = command_of(verb)
+    return list(command.commands.values()) if isinstance(command, click.Group) else [command]
+
+
 def options_of(verb):
-    """Every option of a verb, as it is typed."""
-    return {name for parameter in command_of(verb).params for name in parameter.opts if name.startswith("-")}
+    """Every option of a verb, as it is typed; of a group, what all of it takes."""
+    return set.intersection(
+        *(
+            {name for parameter in command.params for name in parameter.opts if name.startswith("-")}
+            for command in commands_of(verb)
+        )
+    )
 
 
 def examples_of(command):
@@ -52,36 +63,43 @@ def parse(line):
     """
     program, *words = shlex.split(re.split(r"\s[|<>&]", line)[0])
     assert program == "pourbook"
-    group = click.Context(cli, info_name="pourbook")
-    _, rest, _ = cli.make_parser(group).parse_args(words)
-    verb, *arguments = rest
-    if cli.get_command(group, verb) is None:
+    _parse(cli, words, None)
+
+
+def _parse(command, words, above):
+    if not isinstance(command, click.Group):
+        command.make_context(command.name, words, parent=above)
+        return
+    context = click.Context(command, info_name=command.name, parent=above)
+    _, (verb, *rest), _ = command.make_parser(context).parse_args(words)
+    below = command.get_command(context, verb)
+    if below is None:
         raise click.UsageError(f"no verb {verb}")
-    command_of(verb).make_context(verb, arguments, parent=group)
+    _parse(below, rest, context)
 
 
 @pytest.mark.parametrize("verb", EVERY_VERB)
 def test_every_verb_has_help(verb):
-    """A sentence on what it does, a line in the list of verbs, and a word on every option."""
-    command = command_of(verb)
-    assert command.name == verb
-    assert (command.help or "").split("\n")[0].endswith((".", ":", "…"))
-    silent = [
-        parameter.name
-        for parameter in command.params
-        if isinstance(parameter, click.Option) and not parameter.help and not parameter.hidden
-    ]
-    assert silent == []
+    """A sentence on what it does, and a word on every option."""
+    assert command_of(verb).name == verb
+    for command in [command_of(verb), *commands_of(verb)]:
+        assert (command.help or "").split("\n")[0].endswith((".", ":")), command.name
+        silent = [
+            parameter.name
+            for parameter in command.params
+            if isinstance(parameter, click.Option) and not parameter.help and not parameter.hidden
+        ]
+        assert silent == []
 
 
 @pytest.mark.parametrize("verb", EVERY_VERB)
 def test_every_verb_has_examples_that_it_understands(verb):
     """At least one example; each names verbs, options and values that exist, and its own verb among them."""
-    lines = examples_of(command_of(verb))
-    assert lines
-    assert any(f" {verb}" in line for line in lines)
-    for line in lines:
-        parse(line)
+    for command in [command_of(verb), *commands_of(verb)]:
+        lines = examples_of(command)
+        assert any(re.search(rf"\bpourbook (.* )?{command.name}\b", line) for line in lines), command.name
+        for line in lines:
+            parse(line)
 
 
 def test_an_example_with_a_slip_is_noticed():
@@ -130,66 +148,85 @@ def test_every_verb_is_written_about():
     assert unsaid == set()
 
 
-def blocks(text):
-    """Blocks of code, indented or fenced, in their order: language and lines."""
-    fenced = re.compile(r"^```(\w*)\n(.*?)^```", re.MULTILINE | re.DOTALL)
-    indented = re.compile(r"(?:^(?: {4}.*)?\n)*^ {4}.*\n", re.MULTILINE)
-    found = [(match.start(), match[1], match[2].splitlines()) for match in fenced.finditer(text)]
-    bare = fenced.sub(lambda match: "\n" * match[0].count("\n"), text)
-    found += [
-        (len(text) + match.start(), "", [line[4:] for line in match[0].splitlines() if line.strip()])
-        for match in indented.finditer(bare)
-    ]
-    return [(language, lines) for _, language, lines in found]
+_SHOWN = re.compile(r"<!-- demo: .*?-->\n(.*?)<!-- end -->", re.DOTALL)
+_SETTING_UP = re.compile(r"\bpip install\b|-m venv\b|-m pytest\b")
+_STANDS_FOR_ANOTHER = re.compile(r"\s[A-Z]{4,}(\s|$)")
 
 
-_SETTING_UP = re.compile(r"pip3? install|-m venv|-m pytest|\bapt\b|\bgit clone\b|\bcd\b")
+def typed_in_the_shell(text):
+    """What a person would type of the indented blocks, one command a line; the setting up left out."""
+    bare = re.sub(r"^```.*?^```", "", _SHOWN.sub("", text), flags=re.MULTILINE | re.DOTALL)
+    indented = [line[4:] for line in bare.splitlines() if line.startswith("    ")]
+    parts = [part.strip() for line in indented for part in line.split("&&") if not _SETTING_UP.search(part)]
+    return [re.sub(r"^\S*/pourbook\b", "pourbook", part) for part in parts]
 
 
-def commands(lines):
-    """What a person would type of a block: continuation lines joined, the setting up left out."""
-    text = re.sub(r"\\\n\s*", "", "\n".join(line.removeprefix("$ ") for line in lines))
-    for line in text.splitlines():
-        parts = [part.strip() for part in line.split("&&") if not _SETTING_UP.search(part)]
-        parts = [re.sub(r"^\S*\bpourbook\b(?=\s|$)", "pourbook", part) for part in parts]
-        if parts and parts[0].startswith(("pourbook ", "export ", "printf ", "echo ", "cat ")):
-            yield " && ".join(parts)
+def typed_in_python(text):
+    """The fenced blocks of Python."""
+    return re.findall(r"^```python\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
 
 
-def _typed():
-    return [line for language, lines in blocks(README.read_text("utf-8")) if language in ("", "sh", "bash", "console")
-            for line in commands(lines)]  # fmt: skip
+def _same_but_numbers(line):
+    return " ".join(re.sub(r"\b[0-9a-f]{64}\b|\d+", "#", line).split())
 
 
-def test_the_readme_shows_the_command():
-    """There is something to run."""
-    assert any(line.startswith("pourbook demo") for line in _typed())
+def test_every_line_of_the_readme_is_understood():
+    """The command's own parser knows every verb, option and value; blocks hold commands and nothing else."""
+    lines = typed_in_the_shell(README.read_text("utf-8"))
+    assert lines[0] == "pourbook demo"
+    for line in lines:
+        parse(shlex.join(shlex.split(line, comments=True)))
 
 
-@pytest.mark.skipif(shutil.which("bash") is None, reason="the README's lines are for a shell")
-def test_the_readme_runs(tmp_path):
-    """Every command of README.md, one after the other in one shell, ends well."""
-    door = tmp_path / "bin" / "pourbook"
+@pytest.fixture(scope="module")
+def house(tmp_path_factory):
+    """A folder in which every command of README.md was typed into one shell, and what the shell said."""
+    if shutil.which("bash") is None:
+        pytest.skip("the README's lines are for a shell")
+    folder = tmp_path_factory.mktemp("readme")
+    door = folder / "bin" / "pourbook"
     door.parent.mkdir()
     door.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m pourbook "$@"\n', "utf-8")
     door.chmod(0o755)
-    script = "\n".join(["set -eu", *_typed()])
-    environment = {name: value for name, value in os.environ.items() if not name.startswith("POURBOOK_")}
+    lines = [line for line in typed_in_the_shell(README.read_text("utf-8")) if not _STANDS_FOR_ANOTHER.search(line)]
+    environment = {
+        "PATH": f"{door.parent}:{os.environ['PATH']}",
+        "POURBOOK_BOOK": "quillmere/quillmere.pourbook",
+        "POURBOOK_WHO": "Isla Farrow",
+    }
     ran = subprocess.run(
-        ["bash", "-c", script],
-        cwd=tmp_path,
-        env=environment | {"PATH": f"{door.parent}:{os.environ['PATH']}", "POURBOOK_WHO": "M. Aldane"},
+        ["bash", "-euxc", "\n".join(lines)],
+        cwd=folder,
+        env=os.environ | environment,
+        stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
         check=False,
     )
-    assert ran.returncode == 0, f"{script}\n{ran.stdout}\n{ran.stderr}"
+    return folder, ran
 
 
-def test_the_readme_in_python_runs(tmp_path, monkeypatch):
-    """Every block of Python in README.md runs, in order, in one room."""
-    monkeypatch.chdir(tmp_path)
-    names = {}
-    for language, lines in blocks(README.read_text("utf-8")):
-        if language in ("python", "py"):
-            exec(compile("\n".join(lines), str(README), "exec"), names)
+def test_the_readme_runs(house):
+    """Every command of README.md ends well, one after the other in one folder."""
+    _, ran = house
+    assert ran.returncode == 0, ran.stderr[-2000:]
+
+
+def test_the_readme_shows_what_the_demo_says(house):
+    """The lines shown are lines of the demo, but for numbers and hashes, in that order."""
+    said = [_same_but_numbers(line) for line in house[1].stdout.splitlines()]
+    (shown,) = _SHOWN.findall(README.read_text("utf-8"))
+    expected = [_same_but_numbers(line) for line in shown.splitlines() if line.strip()]
+    start = said.index(expected[0])
+    assert [line for line in said[start:] if line][: len(expected)] == expected
+
+
+def test_the_readme_in_python_runs(house):
+    """Every block of Python in README.md runs on the house of the demo."""
+    folder, _ = house
+    for block in typed_in_python(README.read_text("utf-8")):
+        ran = subprocess.run(
+            [sys.executable, "-W", "error", "-c", block], cwd=folder, capture_output=True, text=True, check=False
+        )
+        assert ran.returncode == 0, ran.stderr
+        assert ran.stdout

@@ -102,7 +102,10 @@ def main():
         ids = small_book(book)
         bare = Path(folder) / "bare.py"
         bare.write_text(BARE, "utf-8")
+        # Compiled once and kept, as an installation does, whatever the shell says of it.
         environment = {name: value for name, value in os.environ.items() if not name.startswith("POURBOOK_")}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
+        environment["PYTHONPYCACHEPREFIX"] = folder
         pourbook = [sys.executable, "-m", "pourbook", "--book", str(book)]
         commands = {
             "python alone": [sys.executable, "-c", ""],

@@ -1,16 +1,16 @@
 """The rules of amounts, each by its name: splitting, the absolute gauge, overdraft, transfer, proportion."""
 
 import pytest
+from house import new_make
 from hypothesis import given
 from hypothesis import strategies as st
 
-from house import new_make
 from pourbook import Liquid
 from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.book.entries import Gauge, Pour
 from pourbook.book.fold import PPB, gauged, pour
 from pourbook.book.holding import NOTHING, Holding
-from pourbook.book.reading import entry_of, ledger
+from pourbook.book.reading import entry_of, journal, ledger
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused
 from pourbook.liquid import EMPTY, MOST_MG
 
@@ -120,7 +120,7 @@ def test_the_journal_holds_whole_numbers_and_text_only(house):
             value = list(value.values())
         return [leaf for inner in value for leaf in leaves(inner)] if isinstance(value, list) else [value]
 
-    for logged in map(lambda number: entry_of(house.book.store, number), range(1, house.book.head()[0] + 1)):
+    for logged in journal(house.book.store):
         assert {type(leaf) for leaf in leaves(logged.entry)} <= {int, str}
 
 

@@ -1,8 +1,8 @@
 """Recording in the past: what changes after it, what is shielded, and how little is computed again."""
 
 import pytest
-
 from house import moment, new_make
+
 from pourbook import Pour
 from pourbook.book.reading import ledger
 from pourbook.errors import InTheWay, NotThere

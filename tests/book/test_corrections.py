@@ -1,8 +1,8 @@
 """Nothing is edited: voids and replacements, what they may and may not do, and what they show."""
 
 import pytest
-
 from house import moment, new_make
+
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Void
 from pourbook.book.reading import entry_of
 from pourbook.errors import InTheWay, Malformed, Refused, Unknown
@@ -127,9 +127,7 @@ def test_a_replacement_may_have_fewer_or_more_lines(drawn):
     """A vatting of two casks that was one of three."""
     for name in ("C2", "C3"):
         drawn.cask(name, liquid=new_make(KG), at="2020-01-01", spirit=name)
-    first = drawn.record(
-        Pour("vat", (drawn.move("C1", "B1", 1000), drawn.move("C2", "B1", 1000))), at="2020-03-01"
-    )
+    first = drawn.record(Pour("vat", (drawn.move("C1", "B1", 1000), drawn.move("C2", "B1", 1000))), at="2020-03-01")
     three = Pour("vat", tuple(drawn.move(name, "B1", 1000) for name in ("C1", "C2", "C3")))
     second = drawn.replace(first, three, at="2020-03-01")
     assert drawn.held("B1") == new_make(3000)
@@ -241,9 +239,7 @@ def test_an_opening_is_replaced_with_better_facts_and_the_same_item(drawn):
     assert drawn.held("C1").mass_mg == KG - 4000
     assert drawn.book.show(drawn.id("C1")).facts == {"wood": "acacia"}
     other = drawn.book.next_id("cask")
-    assert_refused(
-        drawn, Refused, "opened C-", lambda: drawn.replace(again, Item(other, {}), at="2000-01-01")
-    )
+    assert_refused(drawn, Refused, "opened C-", lambda: drawn.replace(again, Item(other, {}), at="2000-01-01"))
     drawn.replace(again, Item(drawn.id("C1"), {"wood": "oak"}), at="2000-01-01")
     assert drawn.book.verify().faults == ()
 

@@ -1,8 +1,8 @@
 """Names: identifiers given out once, labels printed ahead, outside names that may repeat and change."""
 
 import pytest
-
 from house import House, moment
+
 from pourbook import Facts, Item, Reserve, Void
 from pourbook.book.reading import next_id
 from pourbook.errors import Ambiguous, Malformed, Mistyped, Refused, Unknown

@@ -8,15 +8,15 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from house import House, in_folder, moment
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-
-from house import House, in_folder, moment
-from pourbook import Gauge, Liquid
-from pourbook.errors import Held, PourbookError
 from random_books import ITEMS, Chance, built, corrections, liquid_operations, moments
 from replay import NOTHING, Replay, every_item, minus, plus
+
+from pourbook import Gauge, Liquid
+from pourbook.errors import Held, PourbookError
 
 
 def assert_rebuilds(house):

@@ -3,8 +3,8 @@
 import json
 
 import pytest
-
 from house import MINUTE_US, WHO, moment, new_make
+
 from pourbook import Close, Draft, Gauge, Item, Move, Note, Pour, Void
 from pourbook.book.entries import House as Settings
 from pourbook.book.reading import entry_of

@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from random_books import START_US, STEP_US, books, built
+from replay import NO_SPIRIT, Replay, every_item
 
 from pourbook.errors import PourbookError, Refused
 from pourbook.identifiers import key_of
-from random_books import START_US, STEP_US, books, built
-from replay import NO_SPIRIT, Replay, every_item
 
 moments = st.none() | st.integers(0, 60).map(lambda half_slot: START_US + half_slot * STEP_US // 2)
 

@@ -4,8 +4,8 @@ Liquids are whole milligrams, so that what is expected is exact but for the last
 """
 
 import pytest
-
 from house import new_make
+
 from pourbook import Liquid
 from pourbook.errors import Refused
 
@@ -54,13 +54,9 @@ def test_a_heel_goes_on_through_three_batches(house):
         house.pour(f"C{number}", f"B{number}", 900, at=f"{2017 + number}-01-02")
         house.pour(f"B{number}", f"L{number}", 900, at=f"{2017 + number}-01-03")
     assert house.shares(house.back("L1")) == near({"B1": 1, "C1": 1})
-    assert house.shares(house.back("L3")) == near(
-        {"B3": 1, "B2": 0.1, "B1": 0.01, "C3": 0.9, "C2": 0.09, "C1": 0.01}
-    )
+    assert house.shares(house.back("L3")) == near({"B3": 1, "B2": 0.1, "B1": 0.01, "C3": 0.9, "C2": 0.09, "C1": 0.01})
     assert house.origins(house.back("L3")) == near({"s1": 0.01, "s2": 0.09, "s3": 0.9})
-    assert house.shares(house.forward("C1")) == near(
-        {"B1": 1, "L1": 1, "B2": 0.1, "L2": 0.1, "B3": 0.01, "L3": 0.01}
-    )
+    assert house.shares(house.forward("C1")) == near({"B1": 1, "L1": 1, "B2": 0.1, "L2": 0.1, "B3": 0.01, "L3": 0.01})
 
 
 def test_a_blend_put_back_into_its_own_casks_counts_once(house):

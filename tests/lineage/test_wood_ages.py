@@ -7,8 +7,8 @@ That an age statement rests on the youngest spirit however little of it there is
 from datetime import date
 
 import pytest
-
 from house import moment, new_make
+
 from pourbook import Liquid
 from pourbook.lineage.ages import WoodAge, wood_ages
 from pourbook.lineage.graph import Inflow, Lineage

@@ -5,6 +5,7 @@ turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pu
 loaded only by the functions whose names end in `_array`. Figures are working figures: the
 legal gauge, the label and the duty return follow the local authority and licensed practice.
 
+>>> from pourbook.alcoholometry import strength_20c
 >>> from pourbook.liquid import Liquid
 >>> f"{strength_20c(Liquid(1_000_000, 332_996)):.2f} % vol"
 '40.00 % vol'

@@ -14,6 +14,7 @@ authority.
 
 from fractions import Fraction
 from math import floor
+from typing import NamedTuple
 
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3, SIXTY_F_C, density_kg_m3
 from pourbook.alcoholometry.strength import mass_fraction_from_strength, mass_fraction_ppb
@@ -22,6 +23,9 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "EXTRACT_ML_PER_G",
+    "Composition",
+    "buoyancy",
+    "composition",
     "density_g_m3",
     "liquid_of",
     "liquid_of_volume",
@@ -44,6 +48,18 @@ With it, 1 g/L hides 0.37 to 0.46 proof between 100 and 80 proof; 27 CFR 30.32(b
 """
 
 _US_GALLON_ML = 3785.411784
+
+
+class Composition(NamedTuple):
+    """What a liquid is made of, whatever its amount: ethanol in its spirit, extract in the whole.
+
+    Attributes:
+        mass_fraction: ethanol per ethanol and water, E / (M - X).
+        extract_per_mass: extract per total mass, X / M; 0 for plain spirit.
+    """
+
+    mass_fraction: float
+    extract_per_mass: float = 0.0
 
 
 # -- what a liquid is ------------------------------------------------------------------
@@ -180,18 +196,31 @@ def mass_mg_in_air(
     >>> mass_mg_in_air(1_000_000, 948.05)  # a kilogram of 40 % vol shows too little by 0.1 %
     1001117
     """
+    return _half_up(reading_mg * buoyancy(density_kg_m3, air_kg_m3, weights_kg_m3))
+
+
+def buoyancy(density_kg_m3: float, air_kg_m3: float = 1.2, weights_kg_m3: float = 8000.0) -> Fraction:
+    """Mass in vacuum per displayed mass in air; source and arguments as for `mass_mg_in_air`.
+
+    Raises:
+        OutOfRange: a density not above that of air.
+
+    >>> f"{float(buoyancy(998.2)):.5f}"  # water
+    '1.00105'
+    """
     if not density_kg_m3 > air_kg_m3:
         raise OutOfRange(f"density {density_kg_m3:g} kg/m3 is not that of a liquid", "give kg/m3, such as 948.05")
     weights = 1 - Fraction(air_kg_m3) / Fraction(weights_kg_m3)
-    return _half_up(reading_mg * weights / (1 - Fraction(air_kg_m3) / Fraction(density_kg_m3)))
+    return weights / (1 - Fraction(air_kg_m3) / Fraction(density_kg_m3))
 
 
-def mass_fraction_beside_extract(percent_vol: float, extract_g_per_l: float = 0.0) -> float:
+def mass_fraction_beside_extract(percent_vol: float, extract_g_per_l: float = 0.0, reference_c: float = 20.0) -> float:
     """Ethanol per ethanol and water, from the true strength of a liquid that holds extract.
 
     Args:
-        percent_vol: of the liquid as a whole at 20 °C, as a distillation shows it.
-        extract_g_per_l: dissolved solids per litre of it at 20 °C.
+        percent_vol: of the liquid as a whole at the reference temperature, as a distillation shows it.
+        extract_g_per_l: dissolved solids per litre of it at the reference temperature.
+        reference_c: 20 °C, or `SIXTY_F_C` for US figures.
 
     Raises:
         OutOfRange: strength and extract that cannot both be true.
@@ -205,7 +234,24 @@ def mass_fraction_beside_extract(percent_vol: float, extract_g_per_l: float = 0.
         raise OutOfRange(
             f"{percent_vol:g} % vol with {extract_g_per_l:g} g/L of extract cannot be", "check both readings"
         )
-    return mass_fraction_from_strength(min(100.0, percent_vol / without))
+    return mass_fraction_from_strength(min(100.0, percent_vol / without), reference_c)
+
+
+def composition(percent_vol: float, extract_g_per_l: float = 0.0, reference_c: float = 20.0) -> Composition:
+    """What a liquid of a true strength with so much extract is made of; arguments as above.
+
+    Raises:
+        OutOfRange: outside the domain of the formula, or strength and extract contradict.
+
+    >>> composition(40.0, 20.0).extract_per_mass < 0.0210
+    True
+    """
+    fraction = mass_fraction_beside_extract(percent_vol, extract_g_per_l, reference_c)
+    if not extract_g_per_l:
+        return Composition(fraction)
+    without = 1.0 - extract_g_per_l * EXTRACT_ML_PER_G / 1000.0
+    spirit_g_per_l = without * density_kg_m3(fraction, reference_c)
+    return Composition(fraction, extract_g_per_l / (extract_g_per_l + spirit_g_per_l))
 
 
 def liquid_of_volume(
@@ -222,9 +268,7 @@ def liquid_of_volume(
     Raises:
         OutOfRange: outside the domain of the formula, or strength and extract contradict.
     """
-    fraction = mass_fraction_beside_extract(percent_vol, extract_g_per_l)
-    spirit_g_per_l = (1.0 - extract_g_per_l * EXTRACT_ML_PER_G / 1000.0) * density_kg_m3(fraction)
-    extract_per_mass = extract_g_per_l / (extract_g_per_l + spirit_g_per_l)
+    fraction, extract_per_mass = composition(percent_vol, extract_g_per_l)
     mass = mass_mg_of_volume(volume_ml, fraction, temperature_c, extract_per_mass)
     return liquid_of(mass, fraction, _half_up(mass * extract_per_mass))
 

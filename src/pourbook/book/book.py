@@ -190,13 +190,15 @@ class Book:
         """
         from pourbook.book import tracing  # showing an item does without it
 
-        return tracing.back(self.store, self.find(text), by, at_us, self.clock())
+        with self.store.snapshot():
+            return tracing.back(self.store, self.find(text), by, at_us, self.clock())
 
     def trace_forward(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Trace":
         """All that the liquid of an item went into, with shares. Arguments as `trace_back`."""
         from pourbook.book import tracing
 
-        return tracing.forward(self.store, self.find(text), by, at_us)
+        with self.store.snapshot():
+            return tracing.forward(self.store, self.find(text), by, at_us)
 
     def head(self) -> tuple[int, str]:
         """Number of the last entry, and the journal's head hash as hexadecimal text."""
@@ -207,4 +209,5 @@ class Book:
         """Check the chain of hashes, and every projection against the journal."""
         from pourbook.book.verifying import verify
 
-        return verify(self.store)
+        with self.store.snapshot():
+            return verify(self.store)

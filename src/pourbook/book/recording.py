@@ -5,27 +5,20 @@ numbers follow that order. A strength typed with a pour becomes a gauge of the s
 it. Nothing here opens a file or reads a clock.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.bodies import plain_body
 from pourbook.book.entries import (
     SOURCES,
-    TARGETS,
     Close,
     Draft,
     Entry,
-    Facts,
     Gauge,
     Hold,
-    House,
-    Imported,
     Item,
     Move,
-    Note,
-    Paper,
     Pour,
-    Recipe,
-    Reserve,
     Void,
     kind_name,
 )
@@ -34,33 +27,17 @@ from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import statements
-from pourbook.book.refold import Ends, Refold
-from pourbook.book.settings import checked
+from pourbook.book.refold import Refold
+from pourbook.book.rules import Rules, check_amounts
 from pourbook.book.store import Store
-from pourbook.errors import (
-    Held,
-    InTheWay,
-    Malformed,
-    OutOfRange,
-    PeriodClosed,
-    PourbookError,
-    Refused,
-    Unknown,
-)
-from pourbook.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read, refuse_as_ref
-from pourbook.liquid import MOST_MG, Liquid
+from pourbook.errors import InTheWay, PourbookError, Refused, Unknown
+from pourbook.identifiers import hyphened, key_of, of_key
+from pourbook.liquid import Liquid
 from pourbook.times import written
 
-__all__ = ["AHEAD_US", "Changed", "Recorded", "record", "record_in_order"]
-
-AHEAD_US = 300_000_000
-"""So much may a time lie ahead of the clock: clocks of two stations may differ by five minutes."""
+__all__ = ["Changed", "Recorded", "record", "record_in_order"]
 
 _BATCH = 5_000
-_VOIDED_OPENINGS = (
-    "SELECT opening.bytes FROM entry AS opening JOIN entry AS void ON void.number = opening.gone"
-    " WHERE opening.kind = 'item' AND void.kind = 'void'"
-)
 
 
 class Changed(NamedTuple):
@@ -107,7 +84,7 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
     liquid: list[Draft] = []
     closing: list[Draft] = []
     for draft in drafts:
-        recorder.check(draft)
+        recorder.rules.check(draft)
         if isinstance(draft.entry, Pour | Gauge):
             liquid.append(draft)
         elif isinstance(draft.entry, Close):
@@ -151,7 +128,7 @@ def record_in_order(
     latest_us = -(1 << 62)
     for draft in drafts:
         try:
-            recorder.check(draft)
+            recorder.rules.check(draft)
             if isinstance(draft.entry, Pour | Gauge):
                 if draft.replaces or draft.happened_us < latest_us:
                     raise ValueError(f"out of order: {draft!r}")
@@ -169,100 +146,18 @@ def record_in_order(
 class _Recorder:
     def __init__(self, store: Store, now_us: int) -> None:
         self.store = store
-        self.now_us = now_us
+        self.rules = Rules(store, now_us)
         self.recorded = written(now_us)
         rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
         self.number: int = rows[0][0] if rows else 0
         self.head: bytes = rows[0][1] if rows else GENESIS
         self.fresh: set[int] = set()
-        self.known: dict[str, int] = {}
         self.first = self.number + 1
         self.fold = Refold(store, self.fresh, self.first)
         self.rows: list[tuple[Any, ...]] = []
-        self.voided: set[str] | None = None
-        self.given_out: dict[str, int] | None = None
         self.openings: dict[str, list[tuple[Any, ...]]] = {}
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
-        closed = store.query("SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0")
-        self.closed_until: int | None = closed[0][0]
-        self.holds = _holds(store)
-
-    # -- checks ------------------------------------------------------------------------
-
-    def check(self, draft: Draft) -> None:
-        """The rules that hold for every entry.
-
-        Raises:
-            PourbookError: one of them is broken.
-        """
-        if not draft.who.strip():
-            raise Malformed("nobody is named as the person who did it", "give --who NAME")
-        if draft.happened_us > self.now_us + AHEAD_US:
-            raise OutOfRange(
-                f"{written(draft.happened_us)} lies in the future", "record what has happened, when it has"
-            )
-        if self._is_closed(draft.happened_us) and not self._corrects_closed(draft):
-            raise PeriodClosed(
-                f"{written(draft.happened_us)} lies in a period closed at {written(self.closed_until or 0)}",
-                "record it in the open period, with the reason",
-            )
-        if (draft.replaces or isinstance(draft.entry, Void)) and not draft.reason.strip():
-            raise Malformed("a correction needs its reason", "give --reason")
-
-    def _is_closed(self, happened_us: int) -> bool:
-        return self.closed_until is not None and happened_us < self.closed_until
-
-    def _corrects_closed(self, draft: Draft) -> bool:
-        """Whether it stands in for an entry of a closed period: a correction, accounted for in the open one."""
-        rows = self.store.query("SELECT happened FROM entry WHERE number = ?", (draft.replaces,))
-        return bool(rows) and self._is_closed(rows[0][0])
-
-    def _known(self, identifier: str) -> int:
-        key = self.known.get(identifier)
-        if key is None:
-            key = _checked_key(identifier)
-            if not self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
-                raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
-            self.known[identifier] = key
-        return key
-
-    def _holds_liquid(self, identifier: str) -> int:
-        key = self._known(identifier)
-        if kind_of(identifier) not in LIQUID_KINDS:
-            raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}: it holds no liquid of its own")
-        return key
-
-    def _check_endpoint(self, identifier: str, happened_us: int) -> int:
-        key = self._holds_liquid(identifier)
-        held_from = self.holds.get(key)
-        if held_from and _held_at(held_from, happened_us):
-            raise Held(f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason")
-        return key
-
-    def _check_pour(self, pour: Pour, happened_us: int) -> list[Ends]:
-        """The items at the ends of each line, if they may be poured from and into.
-
-        Raises:
-            PourbookError: they may not.
-        """
-        if not pour.moves:
-            raise Malformed("a pour without a line", "say what was poured into what")
-        if len(pour.moves) > LINES:
-            raise Refused(f"{len(pour.moves)} lines in one entry; at most {LINES}", "record them as several")
-        ends: list[Ends] = []
-        for move in pour.moves:
-            source = target = None
-            if move.source == move.target:
-                raise Refused(f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant")
-            if move.source not in SOURCES:
-                source = self._check_endpoint(move.source, happened_us)
-            elif move.target in TARGETS:
-                raise Refused(f"{move.source} cannot go straight to {move.target}")
-            if move.target not in TARGETS:
-                target = self._check_endpoint(move.target, happened_us)
-            ends.append((source, target))
-        return ends
 
     # -- entries that move no liquid ---------------------------------------------------
 
@@ -275,7 +170,7 @@ class _Recorder:
             self._take_back(entry.number, None)
         elif draft.replaces:
             self._take_back(draft.replaces, entry)
-        body = self._plain_body(entry)
+        body = plain_body(entry, self.rules)
         number = self._append(draft, kind_name(entry), body)
         if isinstance(entry, Void):
             self._mark_gone(entry.number)
@@ -287,87 +182,9 @@ class _Recorder:
         if isinstance(entry, Item) and not draft.replaces:
             self.fresh.add(key_of(entry.id))
         elif isinstance(entry, Hold | Void):
-            self.holds = _holds(self.store)
+            self.rules.holds_changed()
         elif isinstance(entry, Close):
-            self.closed_until = max(draft.happened_us, self.closed_until or draft.happened_us)
-
-    def _plain_body(self, entry: Any) -> dict[str, Any]:  # noqa: ANN401 (one of Entry)
-        match entry:
-            case Item(identifier, facts):
-                return self._opening(identifier, facts)
-            case Facts(identifier, facts):
-                self._known(identifier)
-                _check_facts(facts)
-                return {"item": identifier, "facts": dict(facts)}
-            case Hold(identifier, held):
-                self._known(identifier)
-                return {"item": identifier, "held": int(held)}
-            case Note(identifier, text):
-                self._known(identifier)
-                return {"item": identifier, "text": text}
-            case Recipe(name, parts, revised_from):
-                return _recipe_body(name, parts, revised_from)
-            case Reserve(ids):
-                self._check_reservable(ids)
-                return {"items": list(ids)}
-            case Paper(paper, ids, facts):
-                return {"paper": paper, "items": list(ids), "facts": dict(facts)}
-            case Imported(files, items, pours):
-                return {"files": dict(files), "items": items, "pours": pours}
-            case House(settings):
-                return {"settings": checked(settings)}
-            case Close():
-                self._check_nothing_awaited()
-                return {}
-            case Void(number):
-                return {"entry": number}
-        raise TypeError(f"{entry!r} is no entry")
-
-    def _check_nothing_awaited(self) -> None:
-        rows = self.store.query(
-            "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND bytes LIKE '%\"awaited\":1%' LIMIT 9"
-        )
-        if rows:
-            numbers = ", ".join(str(number) for (number,) in rows)
-            raise Refused(
-                f"strengths are still awaited in entries {numbers}, so the period cannot be closed",
-                "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
-            )
-
-    def _opening(self, identifier: str, facts: Any) -> dict[str, Any]:  # noqa: ANN401
-        key = _checked_key(identifier)
-        if identifier in self.known or (self._may_be_taken(identifier) and self._is_taken(key)):
-            raise Refused(f"{hyphened(identifier)} is in the book already", "take a new number")
-        _check_facts(facts)
-        self.known[identifier] = key
-        return {"item": identifier, "facts": dict(facts)}
-
-    def _check_reservable(self, ids: Sequence[str]) -> None:
-        for index, identifier in enumerate(ids):
-            key = _checked_key(identifier)
-            reserved = self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,))
-            if reserved or identifier in ids[:index] or self._is_taken(key):
-                raise Refused(f"{hyphened(identifier)} has been given out already", "take a new number")
-
-    def _may_be_taken(self, identifier: str) -> bool:
-        """Whether its number was ever given out before this recording: a question without the store."""
-        if self.given_out is None:
-            self.given_out = dict(self.store.query("SELECT kind, next FROM counter"))
-        return int(identifier[1:-1]) < self.given_out.get(kind_of(identifier), 1)
-
-    def _is_taken(self, key: int) -> bool:
-        """Whether an identifier is in the book, or was until its opening was voided."""
-        if self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
-            return True
-        identifier = of_key(key)
-        next_number = self.store.query("SELECT next FROM counter WHERE kind = ?", (kind_of(identifier),))
-        if not next_number or key // len(KINDS) >= next_number[0][0]:
-            return False
-        if self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)):
-            return False
-        if self.voided is None:
-            self.voided = {parsed(row[0])["body"]["item"] for row in self.store.query(_VOIDED_OPENINGS)}
-        return identifier in self.voided
+            self.rules.closed(draft.happened_us)
 
     # -- corrections -------------------------------------------------------------------
 
@@ -410,8 +227,7 @@ class _Recorder:
         self.store.execute("DELETE FROM mention WHERE item = ? AND entry = ?", (key, number))
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
-            self.known.pop(of_key(key), None)
-            self.given_out = None
+            self.rules.forget(key)
             if not isinstance(replacement, Item):
                 self._check_unused(key)
             elif replacement.id != of_key(key):
@@ -442,16 +258,16 @@ class _Recorder:
     def _gauge(self, draft: Draft) -> None:
         entry = draft.entry
         assert isinstance(entry, Gauge)
-        item = self._holds_liquid(entry.id)
+        item = self.rules.liquid_key(entry.id)
         place, key = self._place_of(draft)
         body = frozen_gauge(entry, self.fold.held(item, key))
-        _check_amounts(body, least_mg=0)
+        check_amounts(body, least_mg=0)
         number = self.number + 1
         self.fold.apply("gauge", body, line_number(number, 0), key)
         self._append(draft, "gauge", body, place)
 
     def _pour(self, draft: Draft, pour: Pour) -> None:
-        ends = self._check_pour(pour, draft.happened_us)
+        ends = self.rules.ends_of(pour, draft.happened_us)
         for move in pour.moves:
             if move.strength is not None and move.source not in SOURCES and move.target != "loss":
                 self._gauge_before(draft, move)
@@ -463,7 +279,7 @@ class _Recorder:
             source = ends[index][0]
             held = NOTHING if source is None else self.fold.held(source, line_key)
             line = frozen_move(move, held, confirmed=draft.confirmed)
-            _check_amounts(line, least_mg=1)
+            check_amounts(line, least_mg=1)
             outcome = self.fold.apply("pour", line, line_number(number, index), line_key, ends[index])
             if outcome.implied_gain_mg and not move.empties:
                 self.gains.append((move.source, outcome.implied_gain_mg))
@@ -562,58 +378,3 @@ def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
         "correct those first, or gauge the item at the time in question",
         tuple(number for number, _ in obstacles),
     )
-
-
-def _checked_key(identifier: str) -> int:
-    """The key of text that must be an identifier as symbols carry it."""
-    if read(identifier) != identifier:
-        raise Malformed(f"'{identifier}' is not an identifier", "write it as the label shows it")
-    return key_of(identifier)
-
-
-def _check_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
-    """Refuse amounts that are none, and liquids that cannot be."""
-    for amount in (line.get("mass", least_mg), line.get("in", least_mg)):
-        if not least_mg <= amount < MOST_MG:
-            raise OutOfRange(f"{amount} mg cannot be poured or held", "check amount and unit")
-    if "ethanol" in line:
-        liquid = Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
-        if min(*liquid, liquid.water_mg) < 0:
-            raise OutOfRange(f"{liquid} cannot be: its parts are more than the whole", "check the composition")
-
-
-def _check_facts(facts: Any) -> None:  # noqa: ANN401
-    for name, value in facts.items():
-        if type(value) is not str:
-            raise TypeError(f"fact {name} is {value!r}, not text")
-        if name == "ref" and value:
-            refuse_as_ref(value)
-
-
-def _recipe_body(name: str, parts: Any, revised_from: str) -> dict[str, Any]:  # noqa: ANN401
-    body: dict[str, Any] = {"name": name, "parts": [_part(part) for part in parts]}
-    if revised_from:
-        body["revised_from"] = revised_from
-    return body
-
-
-def _part(part: Any) -> dict[str, str]:  # noqa: ANN401
-    return {field: value for field, value in part._asdict().items() if value}
-
-
-def _holds(store: Store) -> dict[int, list[tuple[int, str]]]:
-    """Items ever held, each with the moments a hold began or ended."""
-    found: dict[int, list[tuple[int, str]]] = {}
-    for item, happened, value in store.query(
-        "SELECT item, happened, value FROM fact WHERE name = 'held' ORDER BY happened, place"
-    ):
-        found.setdefault(item, []).append((happened, value))
-    return found
-
-
-def _held_at(moments: Sequence[tuple[int, str]], happened_us: int) -> bool:
-    held = ""
-    for happened, value in moments:
-        if happened <= happened_us:
-            held = value
-    return bool(held)

@@ -47,6 +47,12 @@ class Store(Protocol):
     def transaction(self) -> Any:  # noqa: ANN401 (a context manager)
         """A writing transaction: all of it or nothing; one inside another can be undone alone."""
 
+    def snapshot(self) -> Any:  # noqa: ANN401 (a context manager)
+        """Questions asked inside are answered from one state of the book, whatever others write."""
+
+    def problems(self) -> list[str]:
+        """What the database itself finds wrong with its files."""
+
     def close(self) -> None:
         """Let go of the database."""
 
@@ -95,21 +101,15 @@ class SqliteStore:
             raise StoreError(f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME")
         with _explained(name):
             connection = _connect(name)
-            (application,) = connection.execute("PRAGMA application_id").fetchone()
-            (version,) = connection.execute("PRAGMA user_version").fetchone()
-        if application != APPLICATION_ID:
+        try:
+            version = _version(connection, name)
+            with _explained(name):
+                _pragmas(connection)
+            if version < _VERSION:
+                _migrate(connection)
+        except BaseException:
             connection.close()
-            raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
-        if version > _VERSION:
-            connection.close()
-            raise NewerBook(
-                f"'{name}' was written by a later version of pourbook (format {version}, known {_VERSION})",
-                "update pourbook: pip install --upgrade pourbook",
-            )
-        with _explained(name):
-            _pragmas(connection)
-        if version < _VERSION:
-            _migrate(connection)
+            raise
         return cls(connection, name)
 
     # -- the interface -----------------------------------------------------------------
@@ -158,6 +158,25 @@ class SqliteStore:
                     self.connection.close()
             raise
 
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Questions asked inside are answered from one state of the book, whatever others write."""
+        if self.connection.in_transaction:
+            yield
+            return
+        with _explained(self.path):
+            self.connection.execute("BEGIN")
+        try:
+            yield
+        finally:
+            if self.connection.in_transaction:
+                self.connection.execute("ROLLBACK")  # nothing was written; a damaged file cannot be committed
+
+    def problems(self) -> list[str]:
+        """What the database itself finds wrong with its files."""
+        said = [str(row[0]) for row in self.query("PRAGMA integrity_check(20)")]
+        return [] if said == ["ok"] else said
+
     def close(self) -> None:
         """Let go of the file."""
         self.connection.close()
@@ -167,6 +186,21 @@ def _connect(name: str) -> sqlite3.Connection:
     connection = sqlite3.connect(name, isolation_level=None, timeout=10.0)
     connection.execute("PRAGMA busy_timeout = 10000")
     return connection
+
+
+def _version(connection: sqlite3.Connection, name: str) -> int:
+    """The format of the book; refuses what is none, and what is too new."""
+    with _explained(name):
+        (application,) = connection.execute("PRAGMA application_id").fetchone()
+        (version,) = connection.execute("PRAGMA user_version").fetchone()
+    if application != APPLICATION_ID:
+        raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
+    if version > _VERSION:
+        raise NewerBook(
+            f"'{name}' was written by a later version of pourbook (format {version}, known {_VERSION})",
+            "update pourbook: pip install --upgrade pourbook",
+        )
+    return int(version)
 
 
 def _pragmas(connection: sqlite3.Connection) -> None:
@@ -196,6 +230,7 @@ _EXPLANATIONS = (
     ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the rights on its folder"),
     ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", "restore a back-up"),
     ("malformed", Damaged, "'{}' is damaged", "restore a back-up, or try: pourbook verify"),
+    ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", "find out where: pourbook verify"),
     ("no such table", Damaged, "'{}' lacks a table it must have", "restore a back-up"),
 )
 

@@ -12,7 +12,7 @@ from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import statements
 from pourbook.book.refold import Refold
 from pourbook.book.store import SqliteStore, Store
-from pourbook.errors import Damaged, Fault, NotThere
+from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
 __all__ = ["PROJECTIONS", "Verified", "check_chain", "rebuild", "repair", "standing", "verify"]
@@ -49,10 +49,10 @@ class Verified(NamedTuple):
 
 
 def verify(store: Store) -> Verified:
-    """Check chain and projections."""
+    """Check chain, projections, and the file itself."""
     entries, head, faults = check_chain(store)
     if not faults:
-        faults = tuple(_compare(store))
+        faults = tuple(_compare(store)) + tuple(_file_faults(store))
     return Verified(entries, head.hex(), faults)
 
 
@@ -69,25 +69,24 @@ def _fault(number: int, problem: str) -> Fault:
 
 def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
     """Numbers without gaps, hashes that follow, columns that agree with the bytes."""
-    head, expected = GENESIS, 0
-    for number, kind, happened, bytes_, hash_ in store.stream(
-        "SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number"
-    ):
-        expected += 1
-        if number != expected:
-            return expected - 1, head, (_fault(expected, f"entry {expected} is missing"),)
-        problem = _entry_problem(number, kind, happened, bytes_)
-        head_now = chain(head, bytes_.encode())
-        if head_now != hash_:
-            return (
-                expected,
-                head,
-                (_fault(number, f"entry {number} is not what was recorded: its hash differs"),),
-            )
-        if problem:
-            return expected, head, (_fault(number, problem),)
-        head = head_now
-    return expected, head, ()
+    head, last = GENESIS, 0
+    rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
+    try:
+        for number, kind, happened, bytes_, hash_ in rows:
+            if number != last + 1:
+                return last, head, (_fault(last + 1, f"entry {last + 1} is missing"),)
+            last = number
+            following = chain(head, bytes_.encode())
+            if following != hash_:
+                problem = f"entry {number} is not what was recorded: its hash differs"
+            else:
+                problem = _entry_problem(number, kind, happened, bytes_)
+            if problem:
+                return last, head, (_fault(number, problem),)
+            head = following
+    except StoreError as error:
+        return last, head, (_fault(last + 1, f"entry {last + 1} cannot be read: {error.message}"),)
+    return last, head, ()
 
 
 def repair(store: Store) -> int:
@@ -120,18 +119,23 @@ def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
     return ""
 
 
+def _file_faults(store: Store) -> Iterator[Fault]:
+    for problem in store.problems():
+        yield Fault("file", 0, "", "", " ".join(problem.split()), "restore a back-up: the file itself is damaged")
+
+
 def _compare(store: Store) -> Iterator[Fault]:
     """Rows that differ between the book and one rebuilt from its journal."""
     rebuilt = SqliteStore.create(":memory:")
     try:
-        gone = _copy_journal(store, rebuilt)
-        yield from _compare_gone(store, gone)
         try:
+            gone = _copy_journal(store, rebuilt)
             with rebuilt.transaction():
                 rebuild(rebuilt)
-        except NotThere as refusal:
-            yield _fault(0, f"the journal cannot be folded: {refusal.message}")
+        except (PourbookError, KeyError, TypeError, ValueError) as error:
+            yield _fault(0, f"the journal cannot be folded: {error}")
             return
+        yield from _compare_gone(store, gone)
         for table, order in PROJECTIONS.items():
             question = f"SELECT * FROM {table} ORDER BY {order}"
             yield from _compare_rows(table, store.stream(question), rebuilt.stream(question))

@@ -104,9 +104,11 @@ def _component(book: "Book", component: str, at_us: int | None) -> _Component:
     if at_us is not None and not held(store, key_of(component), at_us).mass_mg:
         at_us = None
     trace = book.trace_back(component, at_us=at_us)
+    holding = held(store, key_of(component), at_us)
     moment = book.clock() if at_us is None else at_us
-    state = held(store, key_of(component), at_us).state
-    wood = wood_of(trace, upstream(store, state, moment).lineage, state, moment)
+    if not holding.mass_mg:  # its time in wood ended when it was emptied
+        moment = min(moment, ledger(store, key_of(component))[-1].happened_us)
+    wood = wood_of(trace, upstream(store, holding.state, moment).lineage, holding.state, moment)
     return _Component(view(store, component, at_us), trace, summary(trace, volume_ml(trace.held)), wood)
 
 

@@ -52,7 +52,8 @@ class Moved(NamedTuple):
         what: "in" and "out" (both above zero), "lost", "gauge" (what a gauge found beyond the book,
             below zero where it was less), or "transit" (what left the source and did not arrive
             here; it belongs to neither item).
-        how: the word for outside ("origin", "water", "despatch", "return" …); empty between items.
+        how: the word for outside ("origin", "water", "despatch", "return" …; "unexplained" for what a
+            gauge found where the book knew of nothing); empty between items.
         liquid: how much.
     """
 
@@ -128,7 +129,7 @@ def _found(
         elif (item, line) not in moved and body is not None:
             if "lines" in body:
                 yield Moved(item, line, happened, "in", "return", _returned(body["lines"][line % LINES]))
-            elif held.mass_mg:
+            elif False:
                 yield Moved(item, line, happened, "gauge", "", EMPTY - held)
 
 

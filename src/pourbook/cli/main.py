@@ -154,13 +154,19 @@ def _run() -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
-        click.echo(f"refused: {error.strerror or error}: {error.filename or ''}", err=True)
+        if error.filename is None:  # not a file that was named: the screen, or where it is led to
+            click.echo(f"the answer could not be written: {error.strerror or error}", err=True)
+            click.echo("    do: see whether it was recorded: pourbook journal", err=True)
+        else:
+            click.echo(f"refused: {error.strerror or error}: {error.filename}", err=True)
         return 1
     except Exception as error:  # noqa: BLE001 (a fault of ours: no traceback reaches a user who did not ask for it)
         if os.environ.get("POURBOOK_DEBUG"):
             raise
         click.echo(f"pourbook itself failed: {type(error).__name__}: {error}", err=True)
-        click.echo("    do: run it again with POURBOOK_DEBUG=1 and report what it prints; nothing was recorded", err=True)
+        click.echo(
+            "    do: run it again with POURBOOK_DEBUG=1 and report what it prints; nothing was recorded", err=True
+        )
         return 1
 
 

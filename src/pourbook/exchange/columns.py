@@ -19,7 +19,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, TypeVar
 
-from pourbook.book.recording import AHEAD_US
+from pourbook.book.rules import AHEAD_US
 from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, OutOfRange, PourbookError
 from pourbook.identifiers import read
 from pourbook.numerals import read_decimal

@@ -308,7 +308,7 @@ class _Recording:
         if row.source == "origin" and self._reading.spirit_of_target and row.target_spirit:
             move = move._replace(facts={**move.facts, "spirit": row.target_spirit})
         verb = self._verb(row.source_kind, row.target_kind)
-        return Draft(Pour(verb, (move,)), row.happened_us, who, row.reason or "")
+        return Draft(Pour(verb, (move,)), row.happened_us, who, row.reason)
 
     def _made(self, number: int, lost: bool) -> tuple[str, Move]:  # noqa: FBT001
         """Who poured by these terms, and the move without its ends."""
@@ -342,7 +342,7 @@ class _Recording:
         strength = readers.strength(terms.strength) if terms.strength else None
         temperature_c = readers.temperature_c(terms.temperature) if terms.temperature else 20.0
         gauge = Gauge(row.source, amount, strength, temperature_c, found)
-        return Draft(gauge, row.happened_us, self._person(terms.who), row.reason or "")
+        return Draft(gauge, row.happened_us, self._person(terms.who), row.reason)
 
     def _looked_up(self, who: str) -> str:
         """A person's identifier where the name is that of a person known; else the name."""

@@ -131,7 +131,7 @@ class PourChecks:
 
     def checked(
         self, row: int, cells: Cells, source: End | None, target: End | None
-    ) -> tuple[int, int, bool, int, int, int, str | None] | None:
+    ) -> tuple[int, int, int, int, int, int, str] | None:
         """A row as `Staging.add_pour` takes it; None where it has faults, which are listed.
 
         Args:
@@ -149,8 +149,8 @@ class PourChecks:
             self._check(cells, source.word, target.word)
         if terms is None or happened_us is None or not cells.sound:
             return None
-        dated = len(cells.values["happened"]) == _LENGTH_OF_DATE
-        return row, happened_us, dated, source.number, target.number, terms, get("reason")
+        dated = int(len(cells.values["happened"]) == _LENGTH_OF_DATE)
+        return row, happened_us, dated, source.number, target.number, terms, get("reason", "")
 
     def _kept_if_sound(self, texts: tuple[str | None, ...], source: str, target: str) -> int | None:
         """The number of the terms in these cells; None where one of them has a fault."""

@@ -22,6 +22,14 @@ CREATE TABLE terms (number INTEGER PRIMARY KEY, who TEXT, quantity TEXT, unit TE
     received TEXT, ethanol INTEGER, extract INTEGER, facts TEXT);
 """
 _FIRST_POURS = """
+INSERT INTO first SELECT item, min(happened) FROM
+    (SELECT source AS item, happened FROM pour UNION ALL SELECT target, happened FROM pour) GROUP BY item
+"""
+_ITEMS = """
+SELECT item.number, id, coalesce(made, first.happened), facts
+FROM item LEFT JOIN first ON first.item = item.number WHERE item.number > 0 ORDER BY item.number
+"""
+_POURS = """
 SELECT pour.number, happened, dated, source.id, source.kind, target.id, target.kind, target.spirit, terms, reason
 FROM pour CROSS JOIN item AS source ON source.number = pour.source
 CROSS JOIN item AS target ON target.number = pour.target
@@ -63,7 +71,7 @@ class StagedPour(NamedTuple):
         target: identifier, or word for outside; target_kind likewise.
         target_spirit: what spirit the target holds, as its facts say.
         terms: number of its terms.
-        reason: why; None when it was left blank.
+        reason: why; may be empty.
     """
 
     number: int
@@ -75,7 +83,7 @@ class StagedPour(NamedTuple):
     target_kind: str
     target_spirit: str
     terms: int
-    reason: str | None
+    reason: str
 
 
 class Terms(NamedTuple):
@@ -160,7 +168,7 @@ class Staging:
         self._db.execute("INSERT INTO terms VALUES (?,?,?,?,?,?,?,?,?,?)", (self._terms, *terms))
         return self._terms
 
-    def add_pour(self, row: tuple[int, int, bool, int, int, int, str | None]) -> None:
+    def add_pour(self, row: tuple[int, int, int, int, int, int, str]) -> None:
         """Put a row of the pours table aside: row, when, dated, source, target, terms, reason."""
         self._waiting.append(row)
         if len(self._waiting) >= _BATCH:

@@ -122,7 +122,9 @@ def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float
     part: dict[int, float] = {start: 1.0}
     origins: dict[int, float] = {}
     for state in reversed(lineage.order):
-        share = part.get(state, 0.0)
+        share = part.get(state)
+        if share is None:
+            continue
         inflows = lineage.inflows[state]
         weights, total = _weights(inflows, weigh)
         for flow, weight in zip(inflows, weights, strict=True):

@@ -1,0 +1,301 @@
+"""Damage done to entries and tables behind the book's back: verification finds it and says where."""
+
+import hashlib
+import json
+import sqlite3
+
+import pytest
+from house import House, new_make
+
+from pourbook import Gauge, Pour, Recipe, RecipePart, Reserve
+from pourbook.book.entries import Imported, Paper
+from pourbook.book.verifying import PROJECTIONS, repair
+from pourbook.errors import Damaged
+from pourbook.identifiers import write
+
+
+def eventful_book():
+    """A small book in which every table has rows."""
+    house = House()
+    house.cask("C1", "200 l", "63.5", at="2020-01-01", spirit="malt")
+    house.cask("C2", liquid=new_make(1_000_000), at="2020-01-02")
+    house.draw("C1", "V1", "100 ml", at="2020-02-01")
+    first = house.pour("C1", "B1", 1_000_000, at="2020-03-01")
+    house.dump("C2", "B1", 990_000, at="2020-03-01 10:00")
+    house.gauge("B1", None, "58", at="2020-03-02")
+    house.pour("B1", "C2", 500_000, received=499_000, at="2020-03-03")
+    house.hold("V1", at="2020-04-01")
+    house.facts("C1", ref="Row 3/12", at="2020-04-02")
+    void = house.draw("C1", "V2", 5000, at="2020-04-03")
+    house.void(void, at="2020-04-04")
+    house.replace(first, Pour("pour", (house.move("C1", "B1", 1_100_000),)), at="2020-03-01")
+    house.record(Reserve((write("vial", 20), write("vial", 21))), at="2020-05-01")
+    house.record(Recipe("Autumn", (RecipePart(house.id("C1"), "7"),)), at="2020-05-02")
+    house.record(Paper("dossier", (house.id("B1"),), {"head": "ab"}), at="2020-05-03")
+    house.record(Imported({"casks.csv": "00"}, 1, 2), at="2020-05-04")
+    house.close_period("2020-05-05")
+    assert house.book.verify().faults == ()
+    return house
+
+
+@pytest.fixture(scope="module")
+def book():
+    """The eventful book; every test damages it inside a savepoint and takes that back."""
+    with eventful_book() as house:
+        yield house.book
+
+
+@pytest.fixture
+def damage(book):
+    """Runs SQL against the book's back; undone after the test."""
+    connection = book.store.connection
+    connection.execute("SAVEPOINT intact")
+    yield connection.execute
+    connection.execute("ROLLBACK TO intact")
+    connection.execute("RELEASE intact")
+
+
+def first_fault(book):
+    """Where the first fault lies, and what it says."""
+    fault = book.verify().faults[0]
+    return fault.file, fault.row, fault.problem
+
+
+def count(book):
+    return book.head()[0]
+
+
+# -- the journal ---------------------------------------------------------------------------------
+
+
+def test_any_changed_entry_is_named(book, damage):
+    """One digit or letter of any one entry."""
+    for number in range(1, count(book) + 1):
+        (text,) = damage("SELECT bytes FROM entry WHERE number = ?", (number,)).fetchone()
+        changed = text.replace("2020", "2021", 1) if "2020" in text else text.replace("a", "b", 1)
+        damage("SAVEPOINT one")
+        damage("UPDATE entry SET bytes = ? WHERE number = ?", (changed, number))
+        assert first_fault(book) == ("journal", number, f"entry {number} is not what was recorded: its hash differs")
+        damage("ROLLBACK TO one")
+
+
+def test_any_dropped_entry_is_named(book, damage):
+    """But the last, which the tables miss (and a head written down elsewhere)."""
+    for number in range(1, count(book)):
+        damage("SAVEPOINT one")
+        damage("DELETE FROM entry WHERE number = ?", (number,))
+        assert first_fault(book) == ("journal", number, f"entry {number} is missing")
+        damage("ROLLBACK TO one")
+
+
+def test_any_two_swapped_entries_are_named(book, damage):
+    """The first of the two."""
+    for number in range(1, count(book)):
+        damage("SAVEPOINT one")
+        for old, new in ((number, 0), (number + 1, number), (0, number + 1)):
+            damage("UPDATE entry SET number = ? WHERE number = ?", (new, old))
+        file, row, problem = first_fault(book)
+        assert (file, row) == ("journal", number)
+        assert "its hash differs" in problem
+        damage("ROLLBACK TO one")
+
+
+def test_an_entry_put_in_between_is_named(book, damage):
+    """Copied in, the rest moved up by one."""
+    damage("UPDATE entry SET number = -number - 1 WHERE number >= 5")
+    damage("UPDATE entry SET number = -number WHERE number < 0")
+    damage("INSERT INTO entry SELECT 5, kind, happened, 5, 0, bytes, hash FROM entry WHERE number = 3")
+    assert first_fault(book)[:2] == ("journal", 5)
+
+
+def test_an_entry_added_at_the_end_is_named(book, damage):
+    """Without the right hash it does not follow."""
+    last = count(book)
+    damage("INSERT INTO entry SELECT ?, kind, happened, ?, 0, bytes, hash FROM entry WHERE number = 3", (last + 1,) * 2)
+    assert first_fault(book)[:2] == ("journal", last + 1)
+
+
+@pytest.mark.parametrize("cut", ["substr(bytes, 1, 40)", "''", "bytes || ' '", "replace(bytes, ',', ', ')"])
+def test_truncated_or_reformatted_bytes_are_named(book, damage, cut):
+    """Even where they would read the same."""
+    damage(f"UPDATE entry SET bytes = {cut} WHERE number = 4")
+    assert first_fault(book)[:2] == ("journal", 4)
+
+
+def test_bytes_that_are_no_text_are_named(book, damage):
+    """A flipped bit in the middle of a letter: not UTF-8 any more."""
+    damage("UPDATE entry SET bytes = CAST(x'7b22ff7d' AS TEXT) WHERE number = 4")
+    file, row, problem = first_fault(book)
+    assert (file, row) == ("journal", 4)
+    assert "entry 4" in problem
+
+
+def test_a_changed_hash_is_named(book, damage):
+    """Of the entry itself."""
+    damage("UPDATE entry SET hash = zeroblob(32) WHERE number = 7")
+    assert first_fault(book)[:2] == ("journal", 7)
+
+
+@pytest.mark.parametrize("column", ["kind = 'note'", "happened = happened + 1", "place = 1", "gone = 3"])
+def test_columns_that_disagree_with_the_entry_are_named(book, damage, column):
+    """What the table says of an entry follows from the entry."""
+    number = damage("SELECT max(number) FROM entry WHERE kind = 'pour' AND gone = 0").fetchone()[0]
+    damage(f"UPDATE entry SET {column} WHERE number = ?", (number,))
+    file, row, _ = first_fault(book)
+    assert (file, row) == ("journal", number)
+
+
+def test_a_voided_entry_that_counts_again_is_named(book, damage):
+    """The table must say that it is gone."""
+    (number,) = damage("SELECT number FROM entry WHERE gone <> 0 ORDER BY number LIMIT 1").fetchone()
+    damage("UPDATE entry SET gone = 0 WHERE number = ?", (number,))
+    assert first_fault(book)[:2] == ("journal", number)
+
+
+def rewritten(book, damage, number, old, new):
+    """An entry changed, and every hash after it made to agree: what a forger with the file would do."""
+    rows = damage("SELECT number, bytes FROM entry ORDER BY number").fetchall()
+    head = bytes(32)
+    for at, text in rows:
+        changed = text.replace(old, new) if at == number else text
+        head = hashlib.sha256(head + changed.encode()).digest()
+        damage("UPDATE entry SET bytes = ?, hash = ? WHERE number = ?", (changed, head, at))
+    return head.hex()
+
+
+def test_a_forged_chain_disagrees_with_the_tables_and_with_the_head_kept_elsewhere(book, damage):
+    """An amount rewritten together with all hashes: the chain holds, nothing else does."""
+    before = book.head()
+    (number,) = damage("SELECT min(number) FROM entry WHERE kind = 'pour'").fetchone()
+    (text,) = damage("SELECT bytes FROM entry WHERE number = ?", (number,)).fetchone()
+    mass = json.loads(text)["body"]["lines"][0]["mass"]
+    head = rewritten(book, damage, number, f'"mass":{mass}', f'"mass":{mass + 1}')
+    assert book.head() == (before[0], head)
+    assert head != before[1]
+    assert first_fault(book)[0] == "table ledger"
+
+
+def test_a_forged_void_is_a_fault(book, damage):
+    """Pointing at another entry than the tables say."""
+    (number,) = damage("SELECT min(number) FROM entry WHERE kind = 'void'").fetchone()
+    (text,) = damage("SELECT bytes FROM entry WHERE number = ?", (number,)).fetchone()
+    voided = json.loads(text)["body"]["entry"]
+    rewritten(book, damage, number, f'"entry":{voided}', f'"entry":{voided - 12}')
+    assert book.verify().faults
+
+
+@pytest.mark.parametrize(
+    ("old", "new"), [('"lines"', '"lined"'), ('"from":"C', '"from":"Q'), ('"mass":1', '"mass":9991')]
+)
+def test_a_forged_pour_that_cannot_be_is_a_fault_not_a_traceback(book, damage, old, new):
+    """The chain agrees; the fold cannot follow."""
+    rows = damage("SELECT number, bytes FROM entry WHERE kind = 'pour' AND gone = 0 ORDER BY number").fetchall()
+    number = next(number for number, text in rows if old in text and '"all"' not in text and "origin" not in text)
+    rewritten(book, damage, number, old, new)
+    file, _, problem = first_fault(book)
+    assert file == "journal"
+    assert "cannot be folded" in problem
+
+
+def test_the_end_cut_off_is_found_by_the_tables(book, damage):
+    """The last entries gone: the chain is whole, the tables know more than it."""
+    damage("DELETE FROM entry WHERE number >= 12")
+    assert first_fault(book)[0].startswith(("table", "journal"))
+
+
+# -- the tables --------------------------------------------------------------------------------------
+
+
+def cells(book):
+    """Every cell of every table that follows from the journal."""
+    for table in PROJECTIONS:
+        columns = [row[1] for row in book.store.query(f"PRAGMA table_info({table})")]
+        rows = book.store.query(f"SELECT {', '.join(columns)} FROM {table}")
+        assert rows, f"the eventful book leaves {table} empty"
+        for row in rows:
+            for column in columns:
+                yield table, columns, row, column
+
+
+def test_any_changed_cell_of_any_table_is_found(book, damage):
+    """One at a time, all of them."""
+    tried = 0
+    for table, columns, row, column in cells(book):
+        where = " AND ".join(f"{name} IS ?" for name in columns)
+        old = row[columns.index(column)]
+        new = old + "x" if isinstance(old, str) else 1 if old is None else old + 1
+        damage("SAVEPOINT one")
+        try:
+            damage(f"UPDATE {table} SET {column} = ? WHERE {where}", (new, *row))
+        except sqlite3.IntegrityError:
+            continue
+        finally:
+            faults = book.verify().faults
+            damage("ROLLBACK TO one")
+        assert any(fault.file == f"table {table}" for fault in faults), (table, column, row)
+        tried += 1
+    assert tried > 200
+
+
+@pytest.mark.parametrize("table", PROJECTIONS)
+def test_a_lost_row_and_an_emptied_table_are_found_and_repaired(book, damage, table):
+    """Every table is a pure function of the journal."""
+    before = book.store.query(f"SELECT * FROM {table} ORDER BY {PROJECTIONS[table]}")
+    key = PROJECTIONS[table].split(",")[0]
+    for condition in (f"{key} = (SELECT max({key}) FROM {table})", "1"):
+        damage(f"DELETE FROM {table} WHERE {condition}")
+        assert first_fault(book)[0] == f"table {table}"
+        repair(book.store)
+        assert book.verify().faults == ()
+        assert book.store.query(f"SELECT * FROM {table} ORDER BY {PROJECTIONS[table]}") == before
+
+
+def test_a_repair_also_restores_what_the_table_says_of_entries(book, damage):
+    """Voided and replaced entries, and the places of replacements."""
+    before = book.store.query("SELECT number, place, gone FROM entry ORDER BY number")
+    damage("UPDATE entry SET place = 0, gone = 1")
+    repair(book.store)
+    assert book.store.query("SELECT number, place, gone FROM entry ORDER BY number") == before
+
+
+def test_a_broken_journal_is_not_repaired(book, damage):
+    """There is nothing to rebuild from: a back-up is needed."""
+    damage("UPDATE entry SET bytes = '{}' WHERE number = 2")
+    with pytest.raises(Damaged, match="entry 2") as refusal:
+        repair(book.store)
+    assert "back-up" in refusal.value.remedy
+
+
+def test_a_missing_table_is_one_sentence(book, damage):
+    """And not a traceback."""
+    damage("DROP TABLE ledger")
+    with pytest.raises(Damaged, match="lacks a table"):
+        book.verify()
+
+
+def test_faults_are_told_up_to_a_number(book, damage):
+    """A wholly wrong table does not fill the screen."""
+    damage("UPDATE ledger SET mass = mass + 1")
+    assert 1 <= len(book.verify().faults) <= 40
+
+
+def test_verification_does_not_care_who_writes_meanwhile(tmp_path, monkeypatch):
+    """Another station records between chain and tables: what is compared is one state of the book."""
+    from pourbook.book import verifying
+
+    with House(tmp_path / "q.pourbook") as house:
+        house.cask("C1", liquid=new_make(1000))
+        other = House.reopened(tmp_path / "q.pourbook", house.ids)
+        plain = verifying.check_chain
+
+        def chain_then_another_writes(store):
+            answer = plain(store)
+            other.record(Gauge(other.id("C1"), 990, None), at="2024-02-01")
+            return answer
+
+        monkeypatch.setattr(verifying, "check_chain", chain_then_another_writes)
+        assert house.book.verify().faults == ()
+        monkeypatch.undo()
+        assert house.book.verify().faults == ()
+        assert house.held("C1").mass_mg == 990
+        other.book.close()

@@ -1,0 +1,220 @@
+"""What holds at the door for every verb: names in any writing, rehearsals, answers for programs, odd terminals."""
+
+import os
+import shlex
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+from command import Desk, apart, here
+from house import House
+
+
+@pytest.fixture
+def desk(tmp_path):
+    """A small book: two casks with names, a sample, a trial, a batch with a lot."""
+    path = tmp_path / "quillmere.pourbook"
+    with House(path) as house:
+        house.open("C1", ref="Row 3/12")
+        house.open("C2", ref="Row 4/02")
+        house.open("V1", ref="sample 1")
+        house.open("T1", ref="first")
+        house.open("B1", ref="Vatting 1")
+        house.open("L1", ref="Lot 1")
+        house.fill("C1", "200 l", "63.5", spirit="malt spirit")
+        house.fill("C2", "180 l", "58.2", spirit="grain spirit")
+        house.draw("C1", "V1", "500 ml")
+        house.pour("V1", "T1", "70 ml")
+        house.pour("C1", "B1", "50 l")
+        house.pour("B1", "L1", "35 l", verb="bottle", bottles=50)
+        house.hold("C2")
+    return Desk(path, here)
+
+
+RECORDING = [
+    "cask 'Row 5/01' --fill '100 l' --strength 60",
+    "fill 'Row 3/12' '1 l' --strength 60",
+    "gauge 'Row 3/12' --amount '149 l' --strength 63.1",
+    "gauge 'sample 1' --strength 63.2 --at-source",
+    "draw 'Row 3/12' '200 ml' --strength 63.4",
+    "dispose 'sample 1' all --disposition tasting",
+    "set 'Row 3/12' wood='rum barrel'",
+    "place 'Row 3/12' --to 'Row 9'",
+    "hold 'Row 3/12' --reason 'cork taint suspected'",
+    "unhold 'Row 4/02' --reason 'laboratory: clean'",
+    "note 'Row 3/12' 'bung replaced'",
+    "recipe Orchard --part 'sample 1=7' --part water=3",
+    "trial --part 'sample 1=7' --part water=3 --revised-from first",
+    "pour first 'sample 1' '10 ml' water '5 ml'",
+    "scale first --total '20 l' --to 46 --record",
+    "batch 'Vatting 2'",
+    "dump 'Vatting 1' 'Row 3/12'",
+    "bottle 'Vatting 1' --count 10 --size '700 ml' --empties",
+    "despatch 'Lot 1' 10 --customer 'Harbour Row'",
+    "void 13 --reason 'bottled later'",
+    "replace 13 --amount '34 l' --reason 'misread'",
+    "close --happened 2023-12-31 --reason 'stock-take'",
+    "house --set currency=EUR",
+    "reserve vial 3",
+]
+READING = [
+    "show 'Row 3/12' --history",
+    "stock",
+    "trace 'Lot 1'",
+    "trace 'Row 3/12' --forward",
+    "journal",
+    "journal --item 'Row 3/12'",
+    "compare first first",
+    "family first",
+    "scale first --total '20 l'",
+    "house",
+    "head",
+    "verify",
+    "checkup",
+    "templates",
+]
+
+
+@pytest.mark.parametrize("command", RECORDING)
+def test_a_rehearsal_does_all_but_keep_it(desk, command):
+    """With --dry-run a recording verb answers as ever, says that it was a rehearsal, and the book is as before."""
+    with House.reopened(desk.book, {}) as house:
+        before = house.dump_tables()
+    rehearsed = desk.does(f"{command} --dry-run")
+    assert "rehearsal: nothing was recorded" in rehearsed.err
+    assert desk.asks(f"{command} --dry-run")["dry_run"] is True
+    with House.reopened(desk.book, {}) as house:
+        assert house.dump_tables() == before
+    kept = desk.does(command)
+    assert kept.out == rehearsed.out, "what was rehearsed is what is recorded"
+    assert desk.asks("head")["entries"] > len(before["entry"])
+    assert desk.asks("verify")["faults"] == []
+
+
+@pytest.mark.parametrize("command", READING)
+def test_reading_answers_people_and_programs(desk, command):
+    """As text, and as one JSON document; nothing is recorded by a question."""
+    head = desk.asks("head")
+    assert desk.does(command).out.strip()
+    assert desk.asks(command)
+    assert desk.asks("head") == head
+
+
+@pytest.mark.parametrize("writing", ["C-000001-H", "C000001H", "c-000001-h", " C–000001–H ", "Row 3/12"])
+def test_an_item_is_found_in_any_writing(desk, writing):
+    """With hyphens or without, in either case, with a dash from a word processor, by the house's own name."""
+    assert desk.asks(f"show {shlex.quote(writing)}")["id"] == "C000001H"
+
+
+def test_documents_carry_identifiers_without_hyphens(desk):
+    """What programs read is what symbols carry."""
+    assert "C-000001-H" in desk.does("stock").out
+    assert "C-000001-H" not in desk.does("stock --json").out
+    assert "C000001H" in desk.does("trace 'Lot 1' --json").out
+
+
+def test_who_did_it(desk):
+    """By --who, else by POURBOOK_WHO."""
+    desk.does("note 'Row 3/12' 'by the name of the station'")
+    desk.does("note 'Row 3/12' 'by another' --who 'Isla Farrow'")
+    assert [entry["who"] for entry in desk.asks("journal")["entries"][-2:]] == ["M. Aldane", "Isla Farrow"]
+
+
+def test_a_time_without_an_offset_is_house_time(desk):
+    """Summer in London is an hour ahead of the journal."""
+    desk.does("house --set zone=Europe/London")
+    desk.does("note 'Row 3/12' 'checked' --happened '2024-07-01 14:30'")
+    assert desk.asks("journal")["entries"][-1]["happened"] == "2024-07-01T13:30:00Z"
+    assert "2024-07-01 14:30 BST" in desk.does("journal").out
+
+
+def test_a_house_that_writes_commas(desk):
+    """Amounts and strengths are read and shown with the house's decimal mark; documents stay as programs need them."""
+    desk.does("house --set decimal_mark=,")
+    desk.does("draw 'Row 3/12' '12,5 ml'")
+    assert "149,49 l" in desk.does("show 'Row 3/12'").out
+    assert desk.asks("show 'Row 3/12'")["strength_20c"] == pytest.approx(63.5, abs=1e-6)
+
+
+def test_a_book_named_on_the_command_goes_first(desk, tmp_path):
+    """--book is stronger than POURBOOK_BOOK."""
+    other = tmp_path / "other.pourbook"
+    desk.does(f"create {other} --house 'Other House'")
+    assert desk.asks(f"--book {other} house")["house"] == "Other House"
+    assert desk.asks("house")["house"] == "Quillmere"
+
+
+def test_the_shell_completes_names_and_identifiers(desk):
+    """At the Tab key, what the book has is offered."""
+    offered = {}
+    for begun in ("Row", "C0"):
+        ran = apart(
+            book=desk.book,
+            environment={
+                "_POURBOOK_COMPLETE": "bash_complete",
+                "COMP_WORDS": f"pourbook show {begun}",
+                "COMP_CWORD": "2",
+            },
+        )
+        offered[begun] = {line.partition(",")[2] for line in ran.done().out.splitlines()}
+    assert offered == {"Row": {"Row 3/12", "Row 4/02"}, "C0": {"C000001H", "C000002F"}}
+
+
+def test_a_terminal_of_seven_bits(desk):
+    """Degrees and dashes that a terminal cannot show do not stop an answer."""
+    ran = apart("show", "Row 3/12", book=desk.book, environment={"PYTHONIOENCODING": "ascii"})
+    assert "holds 149.50 l at 20 " in ran.done().out
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a closed pipe is told the Unix way")
+def test_a_reader_that_has_read_enough(desk):
+    """`pourbook journal | head -1`: no complaint when the reader goes."""
+    for _ in range(3):
+        desk.does(f"note 'Row 3/12' '{'a long story ' * 3000}'")
+    command = [sys.executable, "-m", "pourbook", "--book", desk.book, "journal", "--json"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        process.stdout.readline()
+        process.stdout.close()
+        said = process.stderr.read()
+    assert (process.returncode, said) == (0, b"")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals are sent the Unix way")
+def test_a_person_who_stops_in_the_middle_of_pouring(desk):
+    """Ctrl-C while the scanner waits: what was poured is kept, no traceback."""
+    command = [sys.executable, "-m", "pourbook", "--book", str(desk.book), "pour", "first"]
+    environment = os.environ | {"POURBOOK_WHO": "M. Aldane"}
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment
+    ) as process:
+        process.stdin.write(b"sample 1\n10 ml\n")
+        process.stdin.flush()
+        before = desk.asks("head")["entries"]
+        deadline = time.monotonic() + 20
+        while desk.asks("head")["entries"] == before and time.monotonic() < deadline:
+            time.sleep(0.05)
+        process.send_signal(signal.SIGINT)
+        said = process.stderr.read().decode()
+    assert process.returncode == 1
+    assert "stopped: nothing more was recorded" in said
+    assert "Traceback" not in said
+    assert desk.asks("show first")["volume_ml_20c"] == pytest.approx(80, abs=0.003)
+    assert desk.asks("verify")["faults"] == []
+
+
+def test_many_stations_draw_from_one_cask_at_once(desk):
+    """Eight processes at the same moment: eight samples with eight numbers, and the cask has given them all."""
+    command = [sys.executable, "-m", "pourbook", "--book", str(desk.book), "draw", "Row 3/12", "100 ml"]
+    environment = os.environ | {"POURBOOK_WHO": "M. Aldane"}
+    before = desk.asks("show 'Row 3/12'")["volume_ml_20c"]
+    stations = [
+        subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment, text=True)
+        for _ in range(8)
+    ]
+    said = [station.communicate() for station in stations]
+    assert [station.returncode for station in stations] == [0] * 8, said
+    assert len({out for out, _ in said}) == 8
+    assert desk.asks("show 'Row 3/12'")["volume_ml_20c"] == pytest.approx(before - 800, abs=0.02)
+    assert desk.asks("verify")["faults"] == []
