@@ -12,7 +12,7 @@ The example of 27 CFR 30.23, a reading of 192.82 at 72.15 °F:
 >>> rows = [{"table": "1", "proof": p, "temperature_f": t, "value": v} for p, t, v in cells]
 >>> tables = official_tables("gauging.csv", enumerate(rows, 2))
 >>> tables.value("1", 192.82, 72.15)
-Decimal('189.9720')
+Decimal('189.972')
 >>> tables.value("1", 192.82, 75) is None
 True
 """
@@ -21,8 +21,8 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
+from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.alcoholometry.us_gauging import (
-    fahrenheit,
     gallons_per_pound,
     parts_of_100,
     pounds_per_gallon,
@@ -47,27 +47,27 @@ class _Kind(NamedTuple):
         shows: what its values are.
         step_proof: proof from one printed value to the next.
         step_f: °F from one printed value to the next; None where temperature is no matter.
-        off: how far a value may lie from the formula.
-        relative: whether that is a part of the value.
+        off: how far a value may lie from the formula; wide, as only slips of a copyist are sought.
+        off_part: the same as a part of the value, beside it.
     """
 
     shows: str
     step_proof: Decimal
     step_f: Decimal | None
     off: float
-    relative: bool
+    off_part: float = 0.0
 
 
 TABLES = {
-    "1": _Kind("true proof of a hydrometer reading", Decimal(1), Decimal(1), 0.5, relative=False),
-    "4 wine": _Kind("wine gallons per pound", Decimal("0.1"), None, 0.0005, relative=True),
-    "4 proof": _Kind("proof gallons per pound", Decimal("0.1"), None, 0.0005, relative=True),
-    "5 wine": _Kind("pounds per wine gallon", Decimal(1), None, 0.0005, relative=True),
-    "5 proof": _Kind("pounds per proof gallon", Decimal(1), None, 0.0005, relative=True),
-    "6 water": _Kind("parts of water in 100 of spirit", Decimal(1), None, 0.05, relative=False),
-    "6 air": _Kind("specific gravity in air", Decimal(1), None, 0.0003, relative=False),
-    "6 vacuum": _Kind("specific gravity in vacuum", Decimal(1), None, 0.0003, relative=False),
-    "7": _Kind("volume at 60 °F per volume", Decimal(5), Decimal(2), 0.001, relative=False),
+    "1": _Kind("true proof of a hydrometer reading", Decimal(1), Decimal(1), 0.5),
+    "4 wine": _Kind("wine gallons per pound", Decimal("0.1"), None, 1e-5, 0.001),
+    "4 proof": _Kind("proof gallons per pound", Decimal("0.1"), None, 1e-5, 0.001),
+    "5 wine": _Kind("pounds per wine gallon", Decimal(1), None, 1e-5, 0.001),
+    "5 proof": _Kind("pounds per proof gallon", Decimal(1), None, 1e-5, 0.001),
+    "6 water": _Kind("parts of water in 100 of spirit", Decimal(1), None, 0.1),
+    "6 air": _Kind("specific gravity in air", Decimal(1), None, 0.0005),
+    "6 vacuum": _Kind("specific gravity in vacuum", Decimal(1), None, 0.0005),
+    "7": _Kind("volume at 60 °F per volume", Decimal(5), Decimal(2), 0.0015),
 }
 """Every table that can be loaded, by the name it has in a file."""
 
@@ -98,9 +98,7 @@ class OfficialTables(NamedTuple):
         low, high, part = proofs
         if kind.step_f is None or temperature_f is None:
             return _moved(cells[low].get(None), [(cells[high].get(None), part)])
-        temperatures = _between(
-            [t for t in cells[low] if t is not None], _hundredths(temperature_f), kind.step_f
-        )
+        temperatures = _between([t for t in cells[low] if t is not None], _hundredths(temperature_f), kind.step_f)
         if temperatures is None:
             return None
         cold, warm, warmer = temperatures
@@ -125,14 +123,11 @@ class OfficialTables(NamedTuple):
             return None
         return as_decimal(pounds) * wine, as_decimal(pounds) * proof_gallons
 
-    def gallons_of_volume(
-        self, gallons: float, proof: float, temperature_f: float, apparent_proof: float | None = None
-    ) -> tuple[Decimal, Decimal] | None:
+    def gallons_of_volume(self, gallons: float, proof: float, temperature_f: float) -> tuple[Decimal, Decimal] | None:
         """Wine and proof gallons of a volume at a temperature, by table 7 (27 CFR 30.51); None where it lacks.
 
-        With solids the factor is that of the true proof, as in 30.25.
+        The factor is that of the true proof, with solids too, as in 30.25.
         """
-        del apparent_proof
         true = rounded_tenth(proof)
         factor = self.value("7", float(true), temperature_f)
         return None if factor is None else (as_decimal(gallons) * factor, as_decimal(gallons) * factor * true / 100)
@@ -230,7 +225,7 @@ def _hold_against_the_formula(table: str, proof: Decimal, temperature: Decimal |
         expected = _by_formula(table, float(proof), None if temperature is None else float(temperature))
     except OutOfRange:
         return  # the table goes further than the formula
-    if abs(float(value) - expected) > kind.off * (expected if kind.relative else 1.0):
+    if abs(float(value) - expected) > kind.off + kind.off_part * expected:
         raise _Wrong(
             "value",
             f"is far from {expected:.5g}, which the formula gives for {kind.shows} at {proof} proof",
@@ -239,7 +234,7 @@ def _hold_against_the_formula(table: str, proof: Decimal, temperature: Decimal |
 
 
 def _by_formula(table: str, proof: float, temperature_f: float | None) -> float:
-    temperature_c = (60.0 if temperature_f is None else temperature_f - 32.0) / 1.8
+    temperature_c = SIXTY_F_C if temperature_f is None else (temperature_f - 32.0) / 1.8
     match table:
         case "1":
             return true_proof(proof, temperature_c)

@@ -197,7 +197,7 @@ def _fraction_read(strength: Strength, held: Holding) -> float:
         return mass_fraction(strength)
     whole_ml = volume_ml(held.liquid)
     spirit_part = 1.0 - held.extract_mg * EXTRACT_ML_PER_G / 1000.0 / whole_ml
-    value = strength.value / Decimal(spirit_part)
+    value = strength.value / Decimal(spirit_part) if spirit_part > 0 else Decimal("Infinity")
     limit = 200 if strength.scale == "proof60f" else 100
     if value > limit:
         raise OutOfRange(f"strength {strength.typed} cannot be beside so much extract", "check the reading")

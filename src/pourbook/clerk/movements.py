@@ -129,7 +129,7 @@ def _found(
         elif (item, line) not in moved and body is not None:
             if "lines" in body:
                 yield Moved(item, line, happened, "in", "return", _returned(body["lines"][line % LINES]))
-            elif False:
+            elif held.mass_mg:
                 yield Moved(item, line, happened, "gauge", "", EMPTY - held)
 
 

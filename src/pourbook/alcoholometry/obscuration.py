@@ -1,0 +1,193 @@
+"""Obscuration: what dissolved solids hide from a hydrometer, and what the US rule makes of it.
+
+Solids are determined by weight, or follow from true and apparent strength; of solids, true and
+apparent strength any two give the third, by density. The rule of 27 CFR 30.31 and 30.32 stands
+beside it, within its range, with a plain word where it does not hold. All figures are working figures.
+
+The example of 27 CFR 30.32(b): 0.125 g from 25 mL are 500 mg per 100 mL and hide 2 degrees of proof.
+
+>>> solids = solids_of_residue(0.125)
+>>> solids, us_rule(solids * 100, proof=90.0).add_proof
+(5.0, Decimal('2.0'))
+>>> f"{obscured(80.0 / 2, solids, SIXTY_F_C).hidden_proof:.1f}"  # by density at 80 proof
+'2.3'
+"""
+
+from decimal import Decimal
+from typing import NamedTuple
+
+from pourbook.alcoholometry.density import SIXTY_F_C
+from pourbook.alcoholometry.gauging import Composition, composition
+from pourbook.alcoholometry.readings import (
+    apparent_strength_of,
+    composition_from_hydrometer,
+    density_of,
+    strength_of,
+)
+from pourbook.alcoholometry.us_gauging import rounded_tenth
+from pourbook.errors import OutOfRange
+
+__all__ = ["Obscuration", "UsRule", "obscured", "obscured_between", "obscured_from", "solids_of_residue", "us_rule"]
+
+_NOT_ADDED_MG = 400.0
+_DISTIL_MG = 600.0
+_LOW_PROOF, _HIGH_PROOF = 80.0, 100.0
+_PROOF_PER_MG = 0.4 / 100.0
+_HALVINGS = 100
+_MOST_G_PER_L = 600.0  # more than any liqueur; far above it spirit and extract have no room beside each other
+
+
+class Obscuration(NamedTuple):
+    """True and apparent strength of a liquid with solids.
+
+    Attributes:
+        solids_g_per_l: dissolved solids per litre at the reference temperature.
+        true_20c: true strength, % vol at 20 °C.
+        apparent_20c: what a hydrometer shows at 20 °C, % vol.
+        true_proof_60f: true US proof.
+        apparent_proof_60f: what a proof hydrometer shows at 60 °F.
+    """
+
+    solids_g_per_l: float
+    true_20c: float
+    apparent_20c: float
+    true_proof_60f: float
+    apparent_proof_60f: float
+
+    @property
+    def hidden_20c(self) -> float:
+        """The obscuration, % vol at 20 °C."""
+        return self.true_20c - self.apparent_20c
+
+    @property
+    def hidden_proof(self) -> float:
+        """The obscuration, degrees of US proof."""
+        return self.true_proof_60f - self.apparent_proof_60f
+
+
+class UsRule(NamedTuple):
+    """What 27 CFR 30.31 and 30.32 make of solids.
+
+    Attributes:
+        add_proof: degrees to add to the proof by hydrometer; None where the rule gives none.
+        says: which case it is, in one sentence.
+    """
+
+    add_proof: Decimal | None
+    says: str
+
+
+def solids_of_residue(residue_g: float, sample_ml: float = 25.0) -> float:
+    """Solids in g/L from the residue of an evaporated sample, 27 CFR 30.32(b).
+
+    Raises:
+        OutOfRange: no sample, less than no residue, or more residue than a syrup leaves.
+    """
+    if not (sample_ml > 0.0 and 0.0 <= residue_g <= sample_ml):
+        raise OutOfRange(
+            f"a residue of {residue_g:g} g from {sample_ml:g} ml cannot be", "was it weighed in mg, or with the dish?"
+        )
+    return residue_g / sample_ml * 1000.0
+
+
+def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
+    """The rule for solids at a gauge proof.
+
+    Source: 27 CFR 30.31, 30.32(a) and (b), 30.71.
+
+    Args:
+        solids_mg_per_100ml: dissolved solids, mg in 100 mL.
+        proof: by hydrometer, corrected to 60 °F.
+
+    >>> us_rule(650, 90).says
+    'above 600 mg/100 ml: true proof is found by distillation or an equal laboratory method (30.31)'
+    """
+    if solids_mg_per_100ml <= _NOT_ADDED_MG:
+        return UsRule(
+            Decimal("0.0"),
+            "up to 400 mg/100 ml: the hydrometer's proof counts, nothing is added (30.31; optional 30.71)",
+        )
+    if solids_mg_per_100ml > _DISTIL_MG:
+        return UsRule(
+            None, "above 600 mg/100 ml: true proof is found by distillation or an equal laboratory method (30.31)"
+        )
+    if not _LOW_PROOF <= proof <= _HIGH_PROOF:
+        return UsRule(
+            None,
+            f"{proof:.1f} proof is outside 80 to 100, for which alone 0.4 degree per 100 mg/100 ml holds:"
+            " find the obscuration by distillation or pycnometer (30.32)",
+        )
+    return UsRule(
+        rounded_tenth(_PROOF_PER_MG * solids_mg_per_100ml),
+        "400 to 600 mg/100 ml at 80 to 100 proof: 0.4 degree is added per 100 mg/100 ml (30.32)",
+    )
+
+
+# -- by density ------------------------------------------------------------------------
+
+
+def obscured(true_percent: float, solids_g_per_l: float, reference_c: float = 20.0) -> Obscuration:
+    """What solids hide of a true strength.
+
+    Args:
+        true_percent: % vol of the whole at the reference temperature.
+        solids_g_per_l: per litre at that temperature.
+        reference_c: 20 °C, or `SIXTY_F_C`.
+
+    Raises:
+        OutOfRange: strength and solids contradict, or the liquid is heavier than water.
+    """
+    return _of(composition(true_percent, solids_g_per_l, reference_c), solids_g_per_l)
+
+
+def obscured_from(apparent_percent: float, solids_g_per_l: float, reference_c: float = 20.0) -> Obscuration:
+    """The true strength behind an apparent one at its reference temperature; arguments as above.
+
+    Raises:
+        OutOfRange: no mixture of ethanol, water and so much extract shows that.
+    """
+    found = composition_from_hydrometer(apparent_percent, reference_c, reference_c, solids_g_per_l)
+    return _of(found, solids_g_per_l)
+
+
+def obscured_between(
+    true_percent: float, apparent_percent: float, true_c: float = 20.0, apparent_c: float = 20.0
+) -> Obscuration:
+    """The solids that explain the difference of a true and an apparent strength, by density.
+
+    Args:
+        true_percent: % vol of the whole, as of its distillate.
+        apparent_percent: as a hydrometer shows it.
+        true_c: reference temperature of the true strength, 20 °C or `SIXTY_F_C`.
+        apparent_c: reference temperature of the apparent strength.
+
+    Raises:
+        OutOfRange: the apparent strength is above the true one, or no solids explain the difference.
+    """
+    wanted = density_of(composition_from_hydrometer(apparent_percent, apparent_c, apparent_c), apparent_c)
+    plain = density_of(composition(true_percent, 0.0, true_c), apparent_c)
+    if wanted < plain - 1e-9:
+        raise OutOfRange(
+            f"the apparent strength {apparent_percent:g} is above the true one, {true_percent:g}",
+            "solids only hide strength: were the two swapped?",
+        )
+    low, high = 0.0, min(_MOST_G_PER_L, (100.0 - true_percent) / 100.0 * 1000.0 / 0.62)
+    if density_of(composition(true_percent, high, true_c), apparent_c) < wanted:
+        raise OutOfRange(
+            f"no solids explain {true_percent:g} true and {apparent_percent:g} apparent", "check both readings"
+        )
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        heavier = density_of(composition(true_percent, middle, true_c), apparent_c) > wanted
+        low, high = (low, middle) if heavier else (middle, high)
+    return _of(composition(true_percent, low, true_c), low)
+
+
+def _of(made_of: Composition, solids_g_per_l: float) -> Obscuration:
+    return Obscuration(
+        solids_g_per_l,
+        strength_of(made_of),
+        apparent_strength_of(made_of),
+        2.0 * strength_of(made_of, SIXTY_F_C),
+        2.0 * apparent_strength_of(made_of, SIXTY_F_C),
+    )

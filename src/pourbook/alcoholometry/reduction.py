@@ -1,0 +1,103 @@
+"""Reducing spirit with water in steps, and how much of it a vat has room for.
+
+Aimed at is the true strength: extract that hides some of it from a hydrometer does not shift the
+target. Water is a mass, so it holds at any temperature; each step tells what a gauge will show
+after it. Several small steps with rests between are the custom with matured spirit (common
+practice, no source).
+
+>>> from pourbook.alcoholometry.gauging import liquid_of_volume, strength_20c
+>>> cask = liquid_of_volume(200_000, 63.5)
+>>> for step in reduced(cask, equal_steps(63.5, 46.0, 2)):
+...     print(f"{step.water.mass_mg / 1e6:.2f} kg, then {strength_20c(step.after):.2f} % vol")
+33.29 kg, then 54.75 % vol
+45.38 kg, then 46.00 % vol
+"""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from pourbook.alcoholometry.gauging import volume_ml
+from pourbook.alcoholometry.mixing import water_to_reach
+from pourbook.errors import OutOfRange
+from pourbook.liquid import Liquid
+
+__all__ = ["Step", "equal_steps", "fitting", "reduced"]
+
+
+class Step(NamedTuple):
+    """One addition of water.
+
+    Attributes:
+        before: what is there.
+        water: what is added, as a mass.
+        after: what is there then.
+    """
+
+    before: Liquid
+    water: Liquid
+    after: Liquid
+
+
+def equal_steps(from_percent_vol: float, to_percent_vol: float, steps: int) -> list[float]:
+    """Strengths at which equal steps end, the last one the target itself.
+
+    Raises:
+        OutOfRange: fewer than one step.
+
+    >>> equal_steps(60, 45, 3)
+    [55.0, 50.0, 45]
+    """
+    if steps < 1:
+        raise OutOfRange(f"{steps} steps", "take one or more")
+    fall = (from_percent_vol - to_percent_vol) / steps
+    return [*(from_percent_vol - fall * done for done in range(1, steps)), to_percent_vol]
+
+
+def reduced(liquid: Liquid, targets: Iterable[float]) -> tuple[Step, ...]:
+    """Water for each of the strengths, one after the other.
+
+    Args:
+        liquid: what is to be reduced; extract stays in it.
+        targets: % vol at 20 °C of the whole, true strengths, each below the one before.
+
+    Raises:
+        OutOfRange: nothing there, or a target above what is there.
+    """
+    steps = []
+    for percent_vol in targets:
+        water = water_to_reach(liquid, percent_vol)
+        steps.append(Step(liquid, water, liquid + water))
+        liquid += water
+    return tuple(steps)
+
+
+def fitting(liquid: Liquid, percent_vol: float, vat_ml: float, temperature_c: float = 20.0) -> Liquid:
+    """As much of a liquid as may stay so that a vat holds it when it is reduced.
+
+    Args:
+        liquid: what lies in the vat.
+        percent_vol: to which it is to be reduced.
+        vat_ml: what the vat holds.
+        temperature_c: of liquid and water.
+
+    Returns:
+        All of it where there is room; otherwise the part that fills the vat to the brim in the end.
+
+    Raises:
+        OutOfRange: the vat cannot hold even what lies in it, or the target is no strength to reduce to.
+
+    >>> from pourbook.alcoholometry.gauging import liquid_of_volume
+    >>> stays = fitting(liquid_of_volume(1_000_000, 62.4), 46.0, 1_200_000)
+    >>> f"{volume_ml(stays) / 1000:.1f} l"
+    '884.6 l'
+    """
+    present_ml = volume_ml(liquid, temperature_c)
+    if present_ml > vat_ml:
+        raise OutOfRange(
+            f"{present_ml / 1000:.1f} l cannot lie in a vat of {vat_ml / 1000:.1f} l", "check both; litres or gallons?"
+        )
+    final_ml = volume_ml(liquid + water_to_reach(liquid, percent_vol), temperature_c)
+    if final_ml <= vat_ml:
+        return liquid
+    # a milligram less: rounding must not let it run over
+    return liquid.split(int(liquid.mass_mg * vat_ml / final_ml) - 1)[0]
