@@ -165,6 +165,15 @@ def test_a_volume_and_a_strength_read_together_give_both_back(house):
     assert strength_20c(held) == pytest.approx(48, abs=1e-4)
 
 
+def test_a_strength_beside_nothing_but_extract(house):
+    """Half a gram, all of it sugar: 0 % it may have, and 0.1 % not."""
+    house.cask("C1", liquid=Liquid(500, 0, 500))
+    for amount in (None, 500, 400):
+        house.gauge("C1", amount, "0")
+        with pytest.raises(OutOfRange, match="beside so much extract"):
+            house.gauge("C1", amount, "0.1")
+
+
 def test_a_gauge_is_absolute_not_a_difference(house):
     """Reading the same amount twice changes nothing the second time."""
     house.cask("C1", liquid=Liquid(1000, 400, 10))

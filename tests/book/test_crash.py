@@ -41,7 +41,7 @@ def test_killed_before_any_statement_of_a_recording(kept, tmp_path):
     after = tables(whole, ids)
     assert len(statements) > 30
     outcomes = []
-    for number in range(1, len(statements) + 2, 3):
+    for number in range(1, len(statements) + 2, 4):
         victim = tmp_path / f"victim{number}" / "quillmere.pourbook"
         victim.parent.mkdir()
         shutil.copy(path, victim)

@@ -10,6 +10,7 @@ from pourbook.errors import Ambiguous, Mistyped, Unknown
 
 def test_a_cask_shows_what_it_was_filled_with(vatted):
     """Regauged and partly emptied since: the label still says what was filled, and when, by whom."""
+    vatted.gauge("C2", "80 l", "58.9", at="2024-06-05")
     label = label_of(vatted.book, "Row 4/02")
     assert (label.code, label.kind) == (vatted.id("C2"), "cask")
     assert (label.strength, label.date, label.who) == ("62.0 % vol", "2014-10-05", "M. Aldane")

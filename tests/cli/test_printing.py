@@ -144,7 +144,7 @@ def test_the_bench_sheet_carries_trial_and_vial_as_symbols(desk, there):
     assert done["file"] == str(file)
     assert symbols_of(file) == [[desk.trial, desk.vial]] or symbols_of(file) == [[desk.vial, desk.trial]]
     said = text_of(file)
-    for words in ("S1fromRow3/12,virginchestnut", "90.00", "reductionwater", "8years0days"):
+    for words in ("S1fromRow3/12,virginchestnut", "90.00", "water", "9.98", "8years0days"):
         assert words in said
     (paper,) = papers(desk)
     assert (paper["paper"], paper["items"]) == ("bench sheet", [desk.trial])

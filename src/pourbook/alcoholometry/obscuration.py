@@ -9,8 +9,8 @@ The example of 27 CFR 30.32(b): 0.125 g from 25 mL are 500 mg per 100 mL and hid
 >>> solids = solids_of_residue(0.125)
 >>> solids, us_rule(solids * 100, proof=90.0).add_proof
 (5.0, Decimal('2.0'))
->>> f"{obscured(80.0 / 2, solids, SIXTY_F_C).hidden_proof:.1f}"  # by density at 80 proof
-'2.3'
+>>> f"{obscured(90.0 / 2, solids, SIXTY_F_C).hidden_proof:.1f}"  # by density
+'2.1'
 """
 
 from decimal import Decimal

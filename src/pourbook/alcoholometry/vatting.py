@@ -154,22 +154,16 @@ def _two_at_20c(
     )
     if ethanol_mg <= 0.0 or per_mg[0] <= 0.0:
         raise refusal
-    most_mg = ethanol_mg / per_mg[0]
 
-    def whole_ml(stronger_mg: float, weaker_mg: float) -> float:
-        return _mixed_ml(fixed, (first, stronger_mg), (second, weaker_mg))
+    def stronger_beside(weaker_mg: float) -> float:
+        return max(0.0, (ethanol_mg - weaker_mg * per_mg[1]) / per_mg[0])
 
-    if per_mg[1] > 0.0:
-        # from the stronger alone to the weaker alone: ever more water, so ever more volume
-        least_mg = ethanol_mg / per_mg[1]
-        weaker_mg = _where(lambda mg: whole_ml((ethanol_mg - mg * per_mg[1]) / per_mg[0], mg), 0.0, least_mg, total_ml)
-        stronger_mg = None if weaker_mg is None else max(0.0, (ethanol_mg - weaker_mg * per_mg[1]) / per_mg[0])
-    else:
-        stronger_mg = most_mg
-        weaker_mg = _where(lambda mg: whole_ml(most_mg, mg), 0.0, 2000.0 * total_ml, total_ml)
-    if stronger_mg is None or weaker_mg is None:
+    # the more of the weaker, the more water for the same ethanol, and so the more volume
+    most_mg = ethanol_mg / per_mg[1] if per_mg[1] else 2000.0 * total_ml
+    weaker_mg = _where(lambda mg: _mixed_ml(fixed, (first, stronger_beside(mg)), (second, mg)), 0.0, most_mg, total_ml)
+    if weaker_mg is None:
         raise refusal
-    return liquid_of_mass(round(stronger_mg), first), liquid_of_mass(round(weaker_mg), second)
+    return liquid_of_mass(round(stronger_beside(weaker_mg)), first), liquid_of_mass(round(weaker_mg), second)
 
 
 def _mixed_ml(fixed: Liquid, *parts: tuple[Composition, float]) -> float:

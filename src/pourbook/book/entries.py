@@ -128,9 +128,13 @@ class Gauge(NamedTuple):
     Attributes:
         id: the item.
         amount: as typed, or whole mg; None where it was not measured.
-        strength: None where it was not measured.
+        strength: true strength; None where it was not measured.
         temperature_c: at which a volume was measured.
         facts: instrument, method, reading, certificate, reason … kept as they are.
+        mass_fraction: ethanol per ethanol and water, where an instrument showed it by other means
+            than a true strength (hydrometer, density meter); stands before `strength`.
+        extract_per_mass: dissolved solids per total mass, where they were determined; else they keep
+            their mass.
     """
 
     id: str
@@ -138,6 +142,8 @@ class Gauge(NamedTuple):
     strength: Strength | None
     temperature_c: float = 20.0
     facts: Mapping[str, str | int] = {}
+    mass_fraction: float | None = None
+    extract_per_mass: float | None = None
 
 
 class Hold(NamedTuple):

@@ -241,7 +241,9 @@ def gauge(body: Mapping[str, Any], number: int, held: Holding) -> Outcome:
 
     Args:
         body: as in the entry: `mass` mg and/or `fraction` ppb (ethanol per ethanol and water); a
-            fraction alone comes with `density` and `book_density`, g/m3 at 20 °C.
+            fraction alone comes with `density` and `book_density`, g/m3 at 20 °C. Where extract
+            was read: `extract` ppb of the total, with `fraction`, and `ratio` ppb (mass per mass held)
+            in place of a mass that was not read.
         number: of the line.
         held: what the book holds.
 
@@ -254,11 +256,17 @@ def gauge(body: Mapping[str, Any], number: int, held: Holding) -> Outcome:
 
 
 def gauged(body: Mapping[str, Any], held: Liquid) -> Liquid:
-    """The liquid after a gauge. Extract was not read and keeps its mass; amount alone scales all."""
+    """The liquid after a gauge. Extract that was not read keeps its mass; amount alone scales all."""
     mass = body.get("mass")
     fraction = body.get("fraction")
     if mass == 0:
         return EMPTY
+    if "extract" in body:
+        if mass is None and not held.mass_mg:
+            raise _empty(body)
+        whole = share(held.mass_mg, body["ratio"], PPB) if mass is None else mass
+        solids = share(whole, body["extract"], PPB)
+        return Liquid(whole, share(whole - solids, fraction or 0, PPB), solids)
     if fraction is None:
         if not held.mass_mg:
             raise NotThere(
@@ -268,8 +276,14 @@ def gauged(body: Mapping[str, Any], held: Liquid) -> Liquid:
         return held.scaled(mass or 0)
     if mass is None:
         if not held.mass_mg:
-            raise NotThere(f"{hyphened(body['item'])} is empty in the book: a strength alone says nothing of it")
+            raise _empty(body)
         spirit = share(held.mass_mg - held.extract_mg, body["density"], body["book_density"])
         return Liquid(spirit + held.extract_mg, share(spirit, fraction, PPB), held.extract_mg)
     extract = min(held.extract_mg, mass)
     return Liquid(mass, share(mass - extract, fraction, PPB), extract)
+
+
+def _empty(body: Mapping[str, Any]) -> NotThere:
+    return NotThere(
+        f"{hyphened(body['item'])} is empty in the book: a strength alone says nothing of it", "give the amount, too"
+    )

@@ -20,6 +20,7 @@ from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.gauging import (
     EXTRACT_ML_PER_G,
     density_g_m3,
+    liquid_of,
     mass_mg_in_air,
     mass_mg_of_volume,
     volume_ml,
@@ -129,15 +130,34 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
     _check_facts(gauge.facts)
     body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
     body |= _as_typed(gauge.amount, gauge.strength, gauge.temperature_c)
-    if gauge.strength is None and gauge.amount is None:
+    no_strength = gauge.strength is None and gauge.mass_fraction is None
+    if gauge.extract_per_mass is not None:
+        body |= _extract_read(gauge, gauge.extract_per_mass, held)
+    elif no_strength and gauge.amount is None:
         raise Malformed(f"nothing was read of {hyphened(gauge.id)}", "give an amount, a strength, or both")
-    if gauge.strength is None:
+    elif no_strength:
         body |= _amount_read(gauge, held)
     elif gauge.amount is None:
-        body |= _strength_read(gauge.strength, held)
+        body |= _strength_read(gauge, held)
     else:
         body |= _both_read(gauge, held)
     return body
+
+
+def _extract_read(gauge: Gauge, extract: float, held: Holding) -> dict[str, int]:
+    """Solids were determined: they are set, with the strength read, or else the book's."""
+    fraction = gauge.mass_fraction
+    if fraction is None:
+        assert gauge.strength is None, "extract and a true strength make a mass fraction together"
+        fraction = _fraction(held)
+    read = {"fraction": round(fraction * PPB), "extract": round(extract * PPB)}
+    sample = liquid_of(PPB, fraction, read["extract"])
+    if gauge.amount is not None:
+        as_read = Holding(*sample, 0, 0)
+        return {**read, "mass": _mass(gauge.amount, fraction, gauge.temperature_c, as_read)}
+    if not held.mass_mg:
+        raise Malformed(f"{hyphened(gauge.id)} is empty in the book", "give the amount, too")
+    return {**read, "ratio": round(PPB * (volume_ml(held.liquid) / held.mass_mg) * (PPB / volume_ml(sample)))}
 
 
 def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
@@ -158,8 +178,8 @@ def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
     }
 
 
-def _strength_read(strength: Strength, held: Holding) -> dict[str, int]:
-    fraction, book_fraction = _fraction_read(strength, held), _fraction(held)
+def _strength_read(gauge: Gauge, held: Holding) -> dict[str, int]:
+    fraction, book_fraction = _fraction_read(gauge, held), _fraction(held)
     return {
         "fraction": round(fraction * PPB),
         "density": density_g_m3(fraction),
@@ -171,12 +191,11 @@ def _strength_read(strength: Strength, held: Holding) -> dict[str, int]:
 def _both_read(gauge: Gauge, held: Holding) -> dict[str, int]:
     """Extract keeps its mass, so its part of the whole follows from the reading itself: soon this settles."""
     assert gauge.amount is not None
-    assert gauge.strength is not None
     whole = held
     read: dict[str, int] = {}
     for _ in range(50 if held.extract_mg else 1):
         before = read
-        fraction = _fraction_read(gauge.strength, whole)
+        fraction = _fraction_read(gauge, whole)
         mass = _mass(gauge.amount, fraction, gauge.temperature_c, whole)
         read = {"mass": mass, "fraction": round(fraction * PPB)}
         if read == before:
@@ -191,9 +210,13 @@ def _fraction(held: Holding) -> float:
     return held.ethanol_mg / spirit if spirit else 0.0
 
 
-def _fraction_read(strength: Strength, held: Holding) -> float:
+def _fraction_read(gauge: Gauge, held: Holding) -> float:
     """Ethanol per ethanol and water, from the true strength of a liquid that may hold extract."""
-    if not held.extract_mg:
+    if gauge.mass_fraction is not None:
+        return gauge.mass_fraction
+    assert gauge.strength is not None
+    strength = gauge.strength
+    if not held.extract_mg or not strength.value:
         return mass_fraction(strength)
     whole_ml = volume_ml(held.liquid)
     spirit_part = 1.0 - held.extract_mg * EXTRACT_ML_PER_G / 1000.0 / whole_ml
@@ -239,7 +262,7 @@ def _check_facts(facts: Mapping[str, str | int]) -> None:
 
 _STRUCTURE = frozenset(
     ("from", "to", "mass", "all", "ethanol", "extract", "in", "confirmed", "awaited", "book_fraction", "item",
-     "fraction", "density", "book_density")
+     "fraction", "density", "book_density", "ratio")
 )  # fmt: skip
 _AS_TYPED = frozenset(("typed", "strength", "temperature"))
 
@@ -282,6 +305,8 @@ def thawed_gauge(body: dict[str, Any]) -> Gauge:
         read_strength(body["strength"]) if "strength" in body else None,
         _temperature(body),
         facts,
+        None if "strength" in body or "fraction" not in body else body["fraction"] / PPB,
+        body["extract"] / PPB if "extract" in body else None,
     )
 
 

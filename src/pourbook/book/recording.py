@@ -26,7 +26,7 @@ from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.projections import statements
+from pourbook.book.projections import COUNT, statements
 from pourbook.book.refold import Refold
 from pourbook.book.rules import Rules, check_amounts
 from pourbook.book.store import Store
@@ -334,7 +334,8 @@ class _Recorder:
     def write_openings(self) -> None:
         """Write the rows of items opened one after the other; entries of other kinds wait for none."""
         for sql, rows in self.openings.items():
-            self.store.execute_many(sql, rows)
+            # Of the numbers given out, the highest of each kind counts.
+            self.store.execute_many(sql, dict(sorted(rows)).items() if sql == COUNT else rows)
         self.openings.clear()
 
     def write_entries(self) -> None:

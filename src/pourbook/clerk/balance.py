@@ -27,7 +27,7 @@ __all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses", "lpa
 
 MISSING = "found missing by gauge"
 GAINED = "found in excess by gauge"
-CHANGED = "strength read anew, volume as it was"
+CHANGED = "strength read anew by gauge"
 TRANSIT = "between two items, out less in"
 
 

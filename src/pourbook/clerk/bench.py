@@ -157,7 +157,7 @@ def _row(store: "Store", pour: PlannedPour, role: str, component: _Component | N
     told: dict[str, Any] = {"role": role, "fraction": pour.fraction, "target_ml": pour.volume_ml}
     told |= {"target_mg": pour.liquid.mass_mg, "left_ml": pour.left_ml}
     if component is None:
-        return BenchRow(ref=WATER, what="reduction water", strength_vol=0, **told)
+        return BenchRow(ref=WATER, what="", strength_vol=0, **told)
     return BenchRow(
         ref=component.view.ref,
         what=_what(store, component.view),
@@ -212,8 +212,8 @@ def _youngest_age(book: "Book", components: Mapping[str, _Component]) -> str:
 
 def _provisional(components: Mapping[str, _Component]) -> list[str]:
     return [
-        f"a strength behind {_called(one.view)} is awaited from the laboratory (entries "
-        f"{', '.join(map(str, one.told.provisional))})"
+        f"a strength behind {_called(one.view)} is awaited from the laboratory "
+        f"(entry {', '.join(map(str, one.told.provisional))})"
         for one in components.values()
         if one.told.provisional
     ]

@@ -149,7 +149,7 @@ def _of_contents(store: "Store", view: ItemView, contents: _Contents, settings: 
     entry = entry_of(store, number).entry
     body = entry["body"]
     line: Mapping[str, Any] = body["lines"][index] if "lines" in body else body
-    liquid = contents.latest if view.kind == "cask" else contents.latest
+    liquid = contents.filled if view.kind == "cask" else contents.latest
     return {
         "date": day_shown(contents.filled_us, house_zone(settings["zone"])),
         "who": _name(store, entry["who"]),
