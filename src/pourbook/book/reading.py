@@ -34,6 +34,7 @@ __all__ = [
     "held",
     "journal",
     "ledger",
+    "named",
     "next_id",
     "on_hand",
     "recipe",
@@ -135,6 +136,16 @@ def settings(store: Store) -> dict[str, str]:
 
 
 # -- names -----------------------------------------------------------------------------
+
+
+def named(store: Store, ref: str, kind: str) -> str:
+    """The item of a kind that has this outside name now; empty text when there is none."""
+    found = [
+        of_key(key)
+        for key in _named(store, ref)
+        if kind_of(of_key(key)) == kind and facts(store, key).get("ref") == ref
+    ]
+    return found[0] if len(found) == 1 else ""
 
 
 def by_kind(key: int) -> tuple[int, int]:

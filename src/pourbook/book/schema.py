@@ -34,6 +34,7 @@ _FIRST = """
 CREATE TABLE entry (number INTEGER PRIMARY KEY, kind TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, gone INTEGER NOT NULL, bytes TEXT NOT NULL, hash BLOB NOT NULL) STRICT;
 CREATE INDEX entry_close ON entry (happened) WHERE kind = 'close';
+CREATE INDEX entry_gone ON entry (gone) WHERE gone <> 0;
 CREATE TABLE item (key INTEGER PRIMARY KEY, kind TEXT NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, value TEXT NOT NULL,

@@ -81,7 +81,7 @@ def _gauge(door: Door, old: "Logged", amount: str | None, strength: str | None, 
     if amount is not None:
         gauge = gauge._replace(amount=door.amount(amount, allow_zero=True))
     if strength is not None:
-        gauge = gauge._replace(strength=door.strength(strength))
+        gauge = gauge._replace(strength=door.strength(strength), mass_fraction=None, extract_per_mass=None)
     if temperature is not None:
         gauge = gauge._replace(temperature_c=door.temperature(temperature))
     return gauge

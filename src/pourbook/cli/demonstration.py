@@ -110,7 +110,7 @@ def _take_in(story: _Story) -> None:
     )  # fmt: skip
     story.run("import", "history", str(data / "history"), "--who", "Maud Aldane")
     story.run("import", "gauges", str(data / "gauges.csv"), "--who", "Maud Aldane")
-    #story.run("import", "casks", str(data / "casks.csv"), "--who", "Maud Aldane")
+    # story.run("import", "casks", str(data / "casks.csv"), "--who", "Maud Aldane")
     story.run("stock", "--kind", "cask", lines=6)
 
 
@@ -174,7 +174,16 @@ def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
         "despatch", lot, "120", "--customer", "Harbour Row Wines (invented)", "--document", "DN 2214",
         "--happened", "2026-07-06T11:00", "--who", "Maud Aldane",
     )  # fmt: skip
-    story.run("label", lot, "--template", "lot-carton-roll-100x60", "-o", story.file("carton-label.pdf"))
+    story.run(
+        "label",
+        lot,
+        "--template",
+        "lot-carton-roll-100x60",
+        "--count",
+        "6 × 700 ml",
+        "-o",
+        story.file("carton-label.pdf"),
+    )
     story.run("label", "Q 204", "Q 205", "Q 206", "--template", "sheet-a4-8-99x68", "-o", story.file("cask-labels.pdf"))
     return lot
 

@@ -87,7 +87,7 @@ def _common(door: Door) -> dict[str, Any]:
 @_ENCODING
 @_FAULTS
 @recording
-def history_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:  # noqa: FBT001
+def history_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:
     """Take in years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
     \b
@@ -100,9 +100,7 @@ def history_verb(door: Door, path: str, again: bool, encoding: str | None, fault
     with _Progress() as progress:
         _taken(
             door,
-            lambda: import_history(
-                door.book, path, again=again, encoding=encoding, progress=progress, **_common(door)
-            ),
+            lambda: import_history(door.book, path, again=again, encoding=encoding, progress=progress, **_common(door)),
             "history",
             faults_to,
         )
@@ -114,7 +112,7 @@ def history_verb(door: Door, path: str, again: bool, encoding: str | None, fault
 @_ENCODING
 @_FAULTS
 @recording
-def casks_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:  # noqa: FBT001
+def casks_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:
     """Take in casks, full or empty, from one table.
 
     \b
@@ -134,7 +132,7 @@ def casks_verb(door: Door, path: str, again: bool, encoding: str | None, faults_
 @_ENCODING
 @_FAULTS
 @recording
-def gauges_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:  # noqa: FBT001
+def gauges_verb(door: Door, path: str, again: bool, encoding: str | None, faults_to: str | None) -> None:
     """Take in a round of gauges from one table.
 
     \b

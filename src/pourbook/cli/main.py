@@ -24,9 +24,11 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Casks and vials": {
         "cask": ("record", "Take a cask into the book, full or empty."),
         "fill": ("record", "Fill spirit from outside into an item."),
-        "gauge": ("record", "Record what was measured of an item."),
+        "gauge": ("gauging", "Record what was measured of an item."),
         "draw": ("record", "Draw a sample from a cask into a vial."),
         "dispose": ("record", "Record a loss: evaporation, leak, spill, tasting …"),
+        "instrument": ("gauging", "Enter an instrument of the house, or a new check of it."),
+        "vessel": ("gauging", "Enter a vat or tank with its calibration table."),
         "set": ("facts", "Set facts of an item: name, ref, wood …"),
         "place": ("facts", "Move an item to a place."),
         "hold": ("facts", "Put items on hold."),
@@ -69,6 +71,11 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Calculators": {
         "density": ("calculators", "Density of ethanol and water at a temperature."),
         "strength": ("calculators", "Strength from density and temperature."),
+        "convert": ("calculators", "Mass, volume, pure alcohol and US gallons of a body of spirit."),
+        "hydrometer": ("hydrometers", "True strength from a hydrometer's reading."),
+        "obscuration": ("hydrometers", "What dissolved solids hide from a hydrometer."),
+        "reduce": ("reducing", "Water, or stronger spirit, that brings a spirit to a strength."),
+        "vatting": ("reducing", "How much of each spirit makes a strength and a total."),
     },
     "Files and care": {
         "import": ("files", "Take in files: history, casks."),
@@ -160,7 +167,7 @@ def _run() -> int:
         else:
             click.echo(f"refused: {error.strerror or error}: {error.filename}", err=True)
         return 1
-    except Exception as error:  # noqa: BLE001 (a fault of ours: no traceback reaches a user who did not ask for it)
+    except Exception as error:
         if os.environ.get("POURBOOK_DEBUG"):
             raise
         click.echo(f"pourbook itself failed: {type(error).__name__}: {error}", err=True)

@@ -19,7 +19,7 @@ __all__ = [
     "dispose_verb",
     "draw_verb",
     "fill_verb",
-    "gauge_verb",
+    "holds",
     "new_item_id",
 ]
 
@@ -153,10 +153,11 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 
     target = door.book.find(item)
     recorded = door.record(Pour("fill", (_origin(door, target, amount, **origin),)))
-    door.tell(recorded, _holds(door, target), id=target)
+    door.tell(recorded, holds(door, target), id=target)
 
 
-def _holds(door: Door, identifier: str) -> str:
+def holds(door: Door, identifier: str) -> str:
+    """What an item holds now, in one sentence."""
     view = door.book.show(identifier)
     mark = door.decimal_mark
     if not view.holding.mass_mg:
@@ -165,61 +166,6 @@ def _holds(door: Door, identifier: str) -> str:
         f"{hyphened(identifier)} holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, "
         f"{strength_shown(view.strength_20c, mark)} % vol"
     )
-
-
-@click.command("gauge")
-@item_argument("item")
-@click.option("--amount", metavar="AMOUNT", help="Volume or mass that is there; 0 for empty.")
-@click.option("--strength", metavar="STRENGTH", help="As read.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
-@click.option("--instrument", metavar="TEXT", help="What it was read with.")
-@click.option("--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn.")
-@recording
-def gauge_verb(
-    door: Door, item: str, amount: str | None, strength: str | None, temperature: str | None,
-    instrument: str | None, at_source: bool,
-) -> None:  # fmt: skip
-    """Record what was measured of an item.
-
-    A gauge states what is there; the difference from the book is a gain or a loss. Amount alone
-    keeps the strength, strength alone keeps the volume.
-
-    \b
-    Example:
-      pourbook gauge C-000001-H --amount "198.5 l" --strength 61.2 --temperature 12
-      pourbook gauge V-000003-N --strength 61.4 --at-source
-    """
-    from pourbook.book.entries import Gauge
-
-    identifier = door.book.find(item)
-    facts: dict[str, str | int] = {"instrument": instrument} if instrument else {}
-    gauge = Gauge(
-        identifier,
-        None if amount is None else door.amount(amount, allow_zero=True),
-        door.strength(strength),
-        door.temperature(temperature),
-        facts,
-    )
-    if not at_source:
-        door.tell(door.record(gauge), _holds(door, identifier), id=identifier)
-        return
-    source, drawn_us = _drawn_from(door, identifier)
-    if gauge.strength is None or amount is not None:
-        raise Malformed("--at-source carries a strength, and nothing else", "give --strength only")
-    recorded = door.record_drafts(
-        door.draft(gauge, happened_us=drawn_us), door.draft(gauge._replace(id=source), happened_us=drawn_us)
-    )
-    door.tell(recorded, _holds(door, identifier), _holds(door, source), id=identifier, source=source)
-
-
-def _drawn_from(door: Door, vial: str) -> tuple[str, int]:
-    """What a vial was drawn from, and when."""
-    from pourbook.book.reading import drawn_from
-
-    found = drawn_from(door.book.store, vial)
-    if found is None:
-        raise Refused(f"{hyphened(vial)} was not drawn from one item", "gauge the item itself with --happened")
-    return found
 
 
 @click.command("draw")
@@ -270,7 +216,7 @@ def draw_verb(
         )
     door.tell(recorded, hyphened(identifier), id=identifier, source=source)
     if not door.json:
-        click.echo(f"{_holds(door, source)} after the draw", err=True)
+        click.echo(f"{holds(door, source)} after the draw", err=True)
 
 
 @click.command("dispose")
@@ -305,7 +251,7 @@ def dispose_verb(
     else:
         read, at_c = door.strength(strength), door.temperature(temperature)
         move = Move(identifier, "loss", door.amount_or_all(amount), read, at_c, facts=facts)
-    door.tell(door.record(Pour("dispose", (move,))), _holds(door, identifier), id=identifier)
+    door.tell(door.record(Pour("dispose", (move,))), holds(door, identifier), id=identifier)
 
 
 def _bottles_lost(door: Door, lot: str, count: int, facts: dict[str, str | int]) -> "Move":

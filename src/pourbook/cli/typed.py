@@ -7,7 +7,7 @@ and --in-vacuum say otherwise.
 
 >>> body = body_of(Typed(volume="53 gal", proof="124", temperature="76 F"))
 >>> f"{body.mass_mg / 1e6:.1f} kg"
-'180.0 kg'
+'180.7 kg'
 """
 
 from collections.abc import Callable, Iterable
@@ -18,9 +18,15 @@ import click
 
 from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.gauging import Composition, buoyancy
-from pourbook.alcoholometry.readings import composition_from_density, composition_of, density_of, read_extract
+from pourbook.alcoholometry.readings import (
+    composition_from_density,
+    composition_of,
+    density_of,
+    read_extract,
+    strength_of,
+)
 from pourbook.errors import Ambiguous, Malformed, OutOfRange
-from pourbook.quantities import UNITS, Amount, Scale, Strength, read_amount, read_strength, read_temperature
+from pourbook.quantities import UNITS, Amount, Strength, read_amount, read_strength, read_temperature
 
 __all__ = [
     "CAUTION",
@@ -151,26 +157,25 @@ def typed_strength(strength: str | None, proof: str | None) -> Strength | None:
     return found
 
 
-def target_percent(text: str, beside: Strength | None, extract_g_per_l: float = 0.0) -> float:
+def target_percent(text: str, beside: Strength | None, extract_g_per_l: float = 0.0, present: float = 100.0) -> float:
     """A strength to be reached, in % vol at 20 °C of the whole.
 
     Args:
         text: as typed.
         beside: the strength of the liquid; where it is a proof, a bare number is asked back.
-        extract_g_per_l: per litre of the aim, which shifts a proof a trifle against % vol.
+        extract_g_per_l: in the liquid as it is; the litre thins it with the strength.
+        present: strength of the liquid as it is, % vol at 20 °C.
 
     Raises:
         Ambiguous: a bare number beside a proof.
     """
-    bare = read_strength(text, "vol20", proof_scale="us") if not _has_scale(text) else None
-    if bare is not None and beside is not None and beside.scale == "proof60f":
+    if beside is not None and beside.scale == "proof60f" and not _has_scale(text):
         raise Ambiguous(
-            f"is the target '{text}' a proof, as '{beside.typed}' is?",
-            f"write '{text} proof' or '{text} % vol'",
+            f"is the target '{text}' a proof, as '{beside.typed}' is?", f"write '{text} proof' or '{text} % vol'"
         )
-    from pourbook.alcoholometry.readings import strength_of
-
-    return strength_of(composition_of(read_strength(text), extract_g_per_l))
+    target = read_strength(text)
+    plain = strength_of(composition_of(target))
+    return strength_of(composition_of(target, extract_g_per_l * plain / present)) if extract_g_per_l else plain
 
 
 def _has_scale(text: str) -> bool:
@@ -324,8 +329,3 @@ def show_lines(lines: Iterable[tuple[str, str]]) -> None:
     width = max(len(label) for label, _ in pairs)
     for label, value in pairs:
         click.echo(f"{label.ljust(width)}  {value}")
-
-
-def scale_name(scale: Scale) -> str:
-    """A scale as people write it."""
-    return {"vol20": "% vol at 20 °C", "vol60f": "% vol at 60 °F", "proof60f": "US proof"}[scale]

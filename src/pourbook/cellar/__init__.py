@@ -1,0 +1,1 @@
+"""The cellar: what instruments and vessels say, and what the angels take."""
