@@ -8,6 +8,7 @@ them judges by the same functions as are printed here. All figures are working f
 import csv
 from collections import defaultdict
 from collections.abc import Callable
+from functools import partial
 from math import ceil
 from pathlib import Path
 from typing import NamedTuple
@@ -15,21 +16,29 @@ from typing import NamedTuple
 from pourbook.alcoholometry import (
     density_kg_m3,
     liquid_of,
+    liquid_of_volume,
     mass_fraction_from_strength,
     mass_mg_in_air,
     strength_from_mass_fraction,
     strength_from_proof,
-    volume_ml,
     water_to_reach,
 )
+from pourbook.alcoholometry.conversion import converted, weighed_in_air
 from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.hydrometer import mass_fraction_from_hydrometer
-from pourbook.quantities import UNITS
+from pourbook.alcoholometry.gauging import composition
+from pourbook.alcoholometry.us_gauging import (
+    GALLON_ML,
+    POUND_MG,
+    gallons_per_pound,
+    parts_of_100,
+    pounds_per_gallon,
+    specific_gravity,
+    true_proof,
+    volume_factor_60f,
+    water_per_100_volumes,
+)
 
 PUBLISHED = Path(__file__).parents[1] / "alcoholometry" / "published.csv"
-GALLON_ML = float(UNITS["gal"].factor)
-POUND_MG = float(UNITS["lb"].factor)
-BRASS_KG_M3 = 8400.0  # weights of the time in which the US tables were made; common practice, no source
 
 
 class Figure(NamedTuple):
@@ -69,9 +78,10 @@ def first(at: str) -> float:
     return float(at.partition(" ")[0])
 
 
-def in_air(density: float, weights_kg_m3: float = BRASS_KG_M3) -> float:
-    """What a balance in air shows for a cubic metre of a density, kg."""
-    return density * 1e12 / mass_mg_in_air(10**12, density, weights_kg_m3=weights_kg_m3)
+def proof_and_celsius(at: str) -> tuple[float, float]:
+    """'190 proof at 76 F' as proof and °C."""
+    proof, _, temperature = at.partition(" at ")
+    return first(proof), celsius(temperature)
 
 
 def fraction_60f(percent: float) -> float:
@@ -79,14 +89,9 @@ def fraction_60f(percent: float) -> float:
     return mass_fraction_from_strength(percent, SIXTY_F_C)
 
 
-def density_60f(proof: float) -> float:
-    """Density of a US proof at 60 °F, kg/m3."""
-    return density_kg_m3(fraction_60f(proof / 2), SIXTY_F_C)
-
-
-def lb_per_gal(proof: float) -> float:
-    """What a gallon at 60 °F shows on a balance in air, lb."""
-    return in_air(density_60f(proof)) * GALLON_ML / POUND_MG
+def in_air(density: float) -> float:
+    """What a balance in air shows for a cubic metre of a density, kg."""
+    return density * 1e12 / mass_mg_in_air(10**12, density)
 
 
 def gravity_in_air(percent: float, at: str) -> float:
@@ -95,66 +100,71 @@ def gravity_in_air(percent: float, at: str) -> float:
     return in_air(density_kg_m3(fraction_60f(percent), t)) / in_air(density_kg_m3(0.0, t))
 
 
-def gallons_of_pounds(pounds: float, at: str) -> float:
-    """Gallons at 60 °F of so many pounds in air at '190 proof'."""
-    return pounds / lb_per_gal(first(at))
+def gallons_of_pounds(pounds: float, at: str, *, column: int) -> float:
+    """Wine (0) or proof gallons (1) of pounds in air at '190 proof'."""
+    return pounds * gallons_per_pound(first(at))[column]
 
 
-def proof_gallons_of_pounds(pounds: float, at: str) -> float:
-    """The same in proof gallons."""
-    return gallons_of_pounds(pounds, at) * first(at) / 100
+def gallons_of_gallons(gallons: float, at: str, *, column: int) -> float:
+    """Wine (0) or proof gallons (1) at 60 °F of gallons at '86.8 proof at 72 F'."""
+    proof, t = proof_and_celsius(at)
+    wine = gallons * volume_factor_60f(proof, t)
+    return (wine, wine * proof / 100)[column]
+
+
+def converted_gallons(pounds: float, at: str) -> float:
+    """Proof gallons of pounds weighed in air at 20 °C, by way of the mass in vacuum."""
+    made_of = composition(first(at) / 2, reference_c=SIXTY_F_C)
+    return converted(pounds * POUND_MG * weighed_in_air(made_of, 20.0), made_of).proof_gallons
+
+
+def pounds_of_gallons(gallons: float, at: str) -> float:
+    """Pounds in air of proof gallons at '190 proof'."""
+    return gallons * 100 / first(at) * pounds_per_gallon(first(at))
 
 
 def water_to_cut(proof: float, _at: str) -> float:
     """Pounds of water in air that cut 1,000 lb in air of a proof to 190 proof."""
-    mass_mg = mass_mg_in_air(round(1000 * POUND_MG), density_60f(proof), weights_kg_m3=BRASS_KG_M3)
-    water = water_to_reach(liquid_of(mass_mg, fraction_60f(proof / 2)), strength_from_proof(190))
-    return water.mass_mg / POUND_MG * in_air(density_60f(0)) / density_60f(0)
+    made_of = composition(proof / 2, reference_c=SIXTY_F_C)
+    spirit = liquid_of(round(1000 * POUND_MG * weighed_in_air(made_of, SIXTY_F_C)), made_of.mass_fraction)
+    water = water_to_reach(spirit, strength_from_proof(190))
+    return water.mass_mg / POUND_MG / weighed_in_air(composition(0.0), SIXTY_F_C)
 
 
-def volumes_of_water(percent: float) -> float:
-    """Volumes of water in a hundred volumes of spirit at 60 °F."""
-    fraction = fraction_60f(percent)
-    return 100 * (1 - fraction) * density_60f(2 * percent) / density_60f(0)
-
-
-def volumes_to_dilute(percent: float, at: str) -> float:
-    """Volumes of water that bring a hundred volumes down to 'so many % vol', all at 60 °F."""
-    spirit = liquid_of(round(100 * GALLON_ML * density_60f(2 * percent)), fraction_60f(percent))
-    water = water_to_reach(spirit, strength_from_proof(2 * first(at)))
-    return volume_ml(water, SIXTY_F_C) / GALLON_ML
-
-
-def true_proof(reading: float, at: str) -> float:
-    """US proof from a reading of the hydrometer."""
-    fraction = mass_fraction_from_hydrometer(reading / 2, celsius(at), SIXTY_F_C)
-    return 2 * strength_from_mass_fraction(fraction, SIXTY_F_C)
-
-
-def volume_factor(proof: float, at: str) -> float:
-    """Volume at 60 °F per volume at a temperature."""
-    return density_kg_m3(fraction_60f(proof / 2), celsius(at)) / density_60f(proof)
+def volumes_to_cut(proof: float, at: str) -> float:
+    """Volumes of water that reduce a hundred volumes to 'so many proof', all at 60 °F, by way of masses."""
+    spirit = liquid_of_volume(100 * GALLON_ML, strength_from_proof(proof), SIXTY_F_C)
+    water = water_to_reach(spirit, strength_from_proof(first(at)))
+    return water.mass_mg / density_kg_m3(0.0, SIXTY_F_C) / GALLON_ML
 
 
 QUANTITIES: dict[str, tuple[str, Callable[[float, str], float]]] = {
     "density of % mass": ("kg/m3", lambda of, at: density_kg_m3(of / 100, celsius(at))),
     "density of % vol": ("kg/m3", lambda of, at: density_kg_m3(mass_fraction_from_strength(of), celsius(at))),
-    "density in air of % mass": (
-        "kg/m3",
-        lambda of, at: in_air(density_kg_m3(of / 100, celsius(at)), 8000.0),
-    ),
+    "density in air of % mass": ("kg/m3", lambda of, at: in_air(density_kg_m3(of / 100, celsius(at)))),
     "% mass of % vol 60F": ("% mass", lambda of, _: 100 * fraction_60f(of)),
     "% vol 60F of % mass": ("% vol", lambda of, _: strength_from_mass_fraction(of / 100, SIXTY_F_C)),
     "gravity in air of % vol 60F": ("1", gravity_in_air),
-    "lb per gal in air of proof": ("lb/gal", lambda of, _: lb_per_gal(of)),
-    "oz in air; rounded up; of gal": ("oz", lambda of, at: ceil(16 * of * lb_per_gal(first(at)))),
-    "wine gal of lb in air": ("gal", gallons_of_pounds),
-    "proof gal of lb in air": ("proof gal", proof_gallons_of_pounds),
+    "gravity in air of proof": ("1", lambda of, _: specific_gravity(of)),
+    "lb per gal in air of proof": ("lb/gal", lambda of, _: pounds_per_gallon(of)),
+    "lb in air of proof gal": ("lb", pounds_of_gallons),
+    "oz in air; rounded up; of gal": ("oz", lambda of, at: ceil(16 * of * pounds_per_gallon(first(at)))),
+    "wine gal of lb in air": ("gal", partial(gallons_of_pounds, column=0)),
+    "proof gal of lb in air": ("proof gal", partial(gallons_of_pounds, column=1)),
+    "proof gal converted of lb in air": ("proof gal", converted_gallons),
+    "wine gal at 60F of gal": ("gal", partial(gallons_of_gallons, column=0)),
+    "proof gal of gal": ("proof gal", partial(gallons_of_gallons, column=1)),
+    "gal of wine gal at 60F": ("gal", lambda of, at: of / volume_factor_60f(*proof_and_celsius(at))),
     "lb of water to 190 proof for 1000 lb of proof": ("lb", water_to_cut),
-    "volumes of water in 100 of proof": ("volumes", lambda of, _: volumes_of_water(of / 2)),
-    "volumes of water for 100 of % vol 60F": ("volumes", volumes_to_dilute),
-    "true proof of hydrometer": ("proof", true_proof),
-    "volume factor to 60F of proof": ("1", volume_factor),
+    "volumes of water in 100 of proof": ("volumes", lambda of, _: parts_of_100(of)[1]),
+    "volumes of water for 100 of proof": ("volumes", volumes_to_cut),
+    "volumes of water by the rule for 100 of proof": (
+        "volumes",
+        lambda of, at: water_per_100_volumes(of, first(at)),
+    ),
+    "volumes of water for 100 of % vol 60F": ("volumes", lambda of, at: volumes_to_cut(2 * of, f"{2 * first(at)} ")),
+    "true proof of hydrometer": ("proof", lambda of, at: true_proof(of, celsius(at))),
+    "volume factor to 60F of proof": ("1", lambda of, at: volume_factor_60f(of, celsius(at))),
 }
 
 

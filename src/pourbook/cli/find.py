@@ -283,6 +283,6 @@ def _in_words(entry: "Logged") -> str:
         amount = line.get("typed", "all" if "all" in line else f"{line.get('mass', 0)} mg")
         return f"{body['verb']}: {amount} from {_named(line['from'])} into {_named(line['to'])}{more}"
     subject = hyphened(body["item"]) if "item" in body else body.get("name") or body.get("entry") or ""
-    typed = ", ".join(body[name] for name in ("typed", "strength") if name in body)
+    typed = ", ".join(body[name] for name in ("typed", "strength", "reading", "extract_read") if name in body)
     detail = body.get("text") or typed or body.get("paper") or ""
     return f"{entry.kind} {subject} {detail}".strip()

@@ -23,6 +23,7 @@ from pourbook.cli.typed import (
     body_of,
     celsius,
     json_option,
+    mass_in_vacuum,
     show_lines,
     target_percent,
     volume_typed,
@@ -129,11 +130,10 @@ def _reduced(
             else "lift it with stronger spirit: --with-spirit STRENGTH",
         )
     rests = [target_percent(text, body.strength, body.extract_g_per_l, present) for text in via]
-    if any(later >= earlier for earlier, later in zip([present, *rests], [*rests, target], strict=True)):
-        if rests:
-            raise OutOfRange(
-                f"the rests do not fall from {present:.2f} to {target:g} % vol", "give them from strong to weak"
-            )
+    if rests and any(later >= earlier for earlier, later in zip([present, *rests], [*rests, target], strict=True)):
+        raise OutOfRange(
+            f"the rests do not fall from {present:.2f} to {target:g} % vol", "give them from strong to weak"
+        )
     made = reduced(there, [*rests, target] if rests else equal_steps(present, target, steps or 1))
     return _Plan(body, there, made, EMPTY, made[-1].after, water_c)
 
@@ -278,7 +278,7 @@ def vatting_verb(
     """How much of each spirit makes a whole of a strength and a total.
 
     Two parts may lack an amount when strength and total are given, one when the strength alone is.
-    With every amount given, it says what they make. Amounts in lb or oz, too, are mass in vacuum here.
+    With every amount given, it says what they make. Masses are read as by convert: lb in air, kg in vacuum.
 
     \b
     Example:
@@ -330,13 +330,7 @@ def _part(text: str, temperature_c: float) -> "Part":
         return Part(
             made_of, liquid_of_mass(round(float(typed.volume_ml) * density_of(made_of, temperature_c)), made_of)
         )
-    if typed.dimension == "mass_air":
-        from pourbook.alcoholometry.conversion import weighed_in_air
-
-        return Part(
-            made_of, liquid_of_mass(round(float(typed.mass_mg) * weighed_in_air(made_of, temperature_c)), made_of)
-        )
-    return Part(made_of, liquid_of_mass(typed.mass_mg, made_of))
+    return Part(made_of, liquid_of_mass(round(mass_in_vacuum(typed, made_of, temperature_c)), made_of))
 
 
 def _vatting_document(

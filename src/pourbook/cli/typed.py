@@ -38,6 +38,7 @@ __all__ = [
     "celsius",
     "density_question",
     "json_option",
+    "mass_in_vacuum",
     "show_lines",
     "target_percent",
     "typed_strength",
@@ -211,12 +212,22 @@ def _net(mass: str, tare: str | None) -> Amount:
     return gross.less(empty)
 
 
-def _is_in_air(amount: Amount, in_air: bool | None) -> bool:
+def _is_in_air(amount: Amount, in_air: bool | None = None) -> bool:
     if amount.dimension == "mass_air":
         if in_air is False:
             raise Malformed(f"'{amount.typed}' says in air, --in-vacuum says not", "leave one of them out")
         return True
     return amount.unit in _SHOWN_IN_AIR if in_air is None else in_air
+
+
+def mass_in_vacuum(amount: Amount, made_of: Composition, temperature_c: float, in_air: bool | None = None) -> float:
+    """A mass as typed in milligrams in vacuum: corrected for the air where it was read in air.
+
+    Raises:
+        Malformed: it is a volume; `kg air` where --in-vacuum was said.
+    """
+    shown = float(amount.mass_mg)
+    return shown * float(buoyancy(density_of(made_of, temperature_c))) if _is_in_air(amount, in_air) else shown
 
 
 # -- a body of liquid ------------------------------------------------------------------
@@ -250,12 +261,11 @@ def body_of(typed: Typed) -> Body:
     else:
         assert density is not None
         made_of = composition_from_density(density, temperature_c, extract)
-    at_hand = density_of(made_of, temperature_c)
     if net is not None:
-        mass_mg = float(net.mass_mg) * (float(buoyancy(at_hand)) if in_air else 1.0)
+        mass_mg = mass_in_vacuum(net, made_of, temperature_c, typed.in_air)
     else:
         assert volume is not None
-        mass_mg = float(volume.volume_ml) * at_hand
+        mass_mg = float(volume.volume_ml) * density_of(made_of, temperature_c)
     return Body(mass_mg, made_of, temperature_c, in_air, strength, extract)
 
 

@@ -89,5 +89,5 @@ def _sentence(figure: dict[str, float | None], digits: int) -> str:
     assert formula is not None
     if value is None or difference is None:
         return f"formula {shown(formula, digits)}; the file lacks the official value"
-    sign = "" if difference < 0 else "+"
-    return f"official {shown(value, digits)}, formula {shown(formula, digits)}, difference {sign}{shown(difference, digits)}"
+    more = ("" if difference < 0 else "+") + shown(difference, digits)
+    return f"official {shown(value, digits)}, formula {shown(formula, digits)}, difference {more}"

@@ -61,6 +61,8 @@ class Faults:
             FaultsFound: with every fault listed.
         """
         if self._listed:
+            files = list(dict.fromkeys(fault.file for fault in self._listed))
+            self._listed.sort(key=lambda fault: (files.index(fault.file), fault.row))
             count = f"{len(self)} fault{'s' if len(self) > 1 else ''}"
             raise FaultsFound(
                 f"{count} found in the {what}: nothing was recorded",

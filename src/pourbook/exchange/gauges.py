@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 from pourbook.book.entries import Draft, Gauge, Imported
 from pourbook.errors import Fault, InTheWay, PourbookError
 from pourbook.exchange.columns import Cells, Faults, Readers
+from pourbook.exchange.history_rows import needed_moment
 from pourbook.exchange.intake import TakenIn, record_all, refuse_known
 from pourbook.exchange.tables import Columns, digests, one_table, read_table
 
@@ -31,9 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = ["import_gauges"]
 
-_COLUMNS = Columns(
-    ("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason")
-)
+_COLUMNS = Columns(("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason"))
 
 
 def import_gauges(
@@ -94,14 +93,14 @@ def import_gauges(
 def _draft(cells: Cells, book: "Book", readers: Readers) -> Draft | None:
     """One row as a draft; None when it has faults."""
     identifier = cells.needed("item") and cells.read("item", book.find)
-    happened_us = cells.needed("happened") and cells.read("happened", readers.moment)
+    happened_us = needed_moment(cells, readers, "happened")
     who = cells.needed("by")
-    amount = cells.read("amount", lambda text: readers.amount(text, cells.text("unit"), True))  # noqa: FBT003
+    amount = cells.read("amount", lambda text: readers.amount(text, cells.text("unit"), True))
     strength = cells.read("strength", readers.strength)
     temperature_c = cells.read("temperature_c", readers.temperature_c)
     if cells.sound and amount is None and strength is None:
         cells.fault("amount", "neither an amount nor a strength was read", "write at least one of them")
-    if not cells.sound or not identifier or not isinstance(happened_us, int):
+    if not cells.sound or not identifier or happened_us is None:
         return None
     instrument = cells.text("instrument")
     gauge = Gauge(

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from pourbook.book.entries import SOURCES, TARGETS
+from pourbook.book.fold import PPB
 from pourbook.errors import Ambiguous, Malformed, PourbookError
 from pourbook.exchange.columns import Cells, Faults, Readers
 from pourbook.exchange.staging import Terms
@@ -46,12 +47,14 @@ _ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
 _ITEM_NUMBERS = ("capacity_l", "tare_kg")
 ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *_ITEM_TEXTS, *_ITEM_NUMBERS))
 
+_COMPOSITION = ("ethanol_mg", "extract_mg")
+_FRACTIONS = ("ethanol_ppb", "extract_ppb")
 _POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (
         *("strength", "temperature_c", "reason", *_POUR_TEXTS, "distilled", "wood_days", "cost"),
-        *("received", "ethanol_mg", "extract_mg"),
+        *("received", *_COMPOSITION, *_FRACTIONS),
     ),
 )
 _SINGULAR = ("source", "target", "happened", "reason")
@@ -137,7 +140,8 @@ class PourChecks:
         Args:
             row: its number.
             cells: of the row.
-            source: what its source stands for, None where that is a fault; and target likewise.
+            source: what its source stands for; None where that is a fault.
+            target: what its target stands for, likewise.
         """
         if source and target:
             _check_ends(cells, source, target)
@@ -160,9 +164,11 @@ class PourChecks:
         if not cells.sound:
             return None
         who = self._readers.person(cells.text("by"))
-        composition = (cells.read(name, self._readers.whole) for name in ("ethanol_mg", "extract_mg"))
-        measured = map(values.get, ("quantity", "unit", "strength", "temperature_c", "received"))
-        return self._keep(Terms(who, *measured, *composition, _as_json(facts) if facts else None))
+        get, whole = values.get, self._readers.whole
+        measured = get("quantity"), get("unit"), get("strength"), get("temperature_c"), get("received")
+        composition = cells.read("ethanol_mg", whole), cells.read("extract_mg", whole)
+        fractions = cells.read("ethanol_ppb", whole), cells.read("extract_ppb", whole)
+        return self._keep(Terms(who, *measured, *composition, *fractions, _as_json(facts) if facts else None))
 
     def _check(self, cells: Cells, source: str, target: str) -> dict[str, str | int]:
         """All but names and times; the facts of the pour."""
@@ -182,9 +188,7 @@ def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
     return moment_us
 
 
-def origin_facts(
-    cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool
-) -> dict[str, str | int]:
+def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool) -> dict[str, str | int]:
     """What was written of a pour beside its amount; of an origin also the time in wood it brought.
 
     Args:
@@ -235,12 +239,13 @@ def _check_amount(cells: Cells, readers: Readers, source: str, target: str) -> N
             cells.fault("quantity", f"'all' of {source or 'a gauge'} is no amount", "write how much, and its unit")
     elif target != GAUGE or cells.text("quantity"):
         amount = amount_of(cells, readers, allow_zero=target == GAUGE)
-    elif not cells.text("strength"):
+    elif not cells.text("strength") and not cells.text("ethanol_ppb"):
         cells.fault("quantity", "nothing was read", "give the amount, the strength, or both")
     if source == "additive" and amount and amount.dimension == "volume":
         cells.fault("unit", "an additive counts by mass, not by volume", "weigh it: g, kg or lb")
     _check_received(cells, readers, target)
     _check_composition(cells, readers, amount, target)
+    _check_fractions(cells, readers, target)
 
 
 def _check_received(cells: Cells, readers: Readers, target: str) -> None:
@@ -254,7 +259,7 @@ def _check_received(cells: Cells, readers: Readers, target: str) -> None:
 
 
 def _check_composition(cells: Cells, readers: Readers, amount: Amount | None, target: str) -> None:
-    ethanol, extract = (cells.read(name, readers.whole) for name in ("ethanol_mg", "extract_mg"))
+    ethanol, extract = (cells.read(name, readers.whole) for name in _COMPOSITION)
     if ethanol is None:
         if cells.text("extract_mg"):
             cells.fault("ethanol_mg", "is blank beside extract_mg", "give both; 0 where there is none")
@@ -264,6 +269,19 @@ def _check_composition(cells: Cells, readers: Readers, amount: Amount | None, ta
         cells.fault("ethanol_mg", "is given for an amount that is no mass", "give the amount in mg, g or kg")
     elif amount and ethanol + (extract or 0) > amount.mass_mg:
         cells.fault("ethanol_mg", "is, with the extract, more than the amount", "check quantity and unit")
+
+
+def _check_fractions(cells: Cells, readers: Readers, target: str) -> None:
+    for name in _FRACTIONS:
+        parts = cells.read(name, readers.whole)
+        if parts is None:
+            continue
+        if target != GAUGE:
+            cells.fault(name, "is what a gauge read, and this is none", "leave it blank")
+        elif cells.text("strength"):
+            cells.fault(name, "stands beside a strength", "give the one or the other")
+        elif parts > PPB:
+            cells.fault(name, "is more than the whole", "write parts in a thousand million")
 
 
 def _check_strength(cells: Cells, readers: Readers, source: str) -> None:

@@ -7,9 +7,9 @@ date is ISO text. What has no text at all, such as a formula that was never calc
 import warnings
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, Protocol
 from zipfile import BadZipFile
 from zlib import error as ZlibError  # noqa: N812 (a class named in lower case)
 
@@ -19,7 +19,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.columns import BROKEN, Faults
-from pourbook.exchange.tables import Source, column_name
+from pourbook.exchange.sources import Source, column_name
 
 __all__ = ["sheet_names", "sheet_records"]
 
@@ -102,13 +102,21 @@ def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
         yield pair
 
 
+class _Cell(Protocol):
+    """A cell as openpyxl gives it."""
+
+    value: Any
+    data_type: str
+    number_format: str
+
+
 def _text(
     source: Source,
     row: int,
     names: list[str],
     place: int,
-    cell: Any,
-    formula: Any,
+    cell: _Cell,
+    formula: _Cell,
     faults: Faults,
     mark: str,
 ) -> str:
@@ -140,7 +148,5 @@ def _written(value: Any, number_format: str, mark: str) -> str:  # noqa: ANN401
         return text.replace(".", mark) + (" %" if percent else "")
     if isinstance(value, datetime):
         value = (value + timedelta(seconds=0.5)).replace(microsecond=0)  # a sheet counts in days
-        return value.date().isoformat() if value.time() == time() else value.isoformat(" ")
-    if isinstance(value, date | time):
-        return value.isoformat()
+        return value.date().isoformat() if value.time() == time() else str(value)
     return str(value).replace(BROKEN, "")

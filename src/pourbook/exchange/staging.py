@@ -19,7 +19,7 @@ CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
 CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
     terms INTEGER, reason TEXT);
 CREATE TABLE terms (number INTEGER PRIMARY KEY, who TEXT, quantity TEXT, unit TEXT, strength TEXT, temperature TEXT,
-    received TEXT, ethanol INTEGER, extract INTEGER, facts TEXT);
+    received TEXT, ethanol INTEGER, extract INTEGER, ethanol_ppb INTEGER, extract_ppb INTEGER, facts TEXT);
 """
 _FIRST_POURS = """
 INSERT INTO first SELECT item, min(happened) FROM
@@ -93,6 +93,7 @@ class Terms(NamedTuple):
         who: by whom.
         quantity: as written; and so unit, strength, temperature and received.
         ethanol_mg: of the amount, with extract_mg, where its composition was given.
+        ethanol_ppb: of a gauge: ethanol per ethanol and water; extract_ppb per total mass.
         facts: JSON.
     """
 
@@ -104,6 +105,8 @@ class Terms(NamedTuple):
     received: str | None
     ethanol_mg: int | None
     extract_mg: int | None
+    ethanol_ppb: int | None
+    extract_ppb: int | None
     facts: str | None
 
 
@@ -165,7 +168,7 @@ class Staging:
     def add_terms(self, terms: Terms) -> int:
         """Put terms aside; their number."""
         self._terms += 1
-        self._db.execute("INSERT INTO terms VALUES (?,?,?,?,?,?,?,?,?,?)", (self._terms, *terms))
+        self._db.execute("INSERT INTO terms VALUES (?,?,?,?,?,?,?,?,?,?,?,?)", (self._terms, *terms))
         return self._terms
 
     def add_pour(self, row: tuple[int, int, int, int, int, int, str]) -> None:
@@ -233,7 +236,8 @@ class Staging:
     def later_inflows(self, pour: int, within_us: int) -> list[int]:
         """Rows that fill the source of a pour after it, in an order that nobody vouched for.
 
-        Ask it when `pours` has been read to its end. They have the same time; or, where only a day was written, lie within so much of it.
+        They have the same time or, where only a day was written, lie within so much of it. Ask when
+        `pours` has been read to its end.
         """
         self._db.execute("CREATE INDEX IF NOT EXISTS pour_target ON pour (target, happened)")
         return [number for (number,) in self._db.execute(_LATER_INFLOWS, (pour, within_us))]

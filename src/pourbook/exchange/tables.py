@@ -15,14 +15,14 @@ are read in any case, with spaces or hyphens for `_`.
 import csv
 import hashlib
 import io
-import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import BinaryIO, NamedTuple
+from typing import NamedTuple
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.columns import BROKEN, Faults
+from pourbook.exchange.sources import Source, column_name
 
 __all__ = [
     "Columns",
@@ -43,33 +43,6 @@ Row = tuple[int, dict[str, str]]
 _DELIMITERS = ",;\t"
 _RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
 _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
-
-
-class Source(NamedTuple):
-    """A table in a file.
-
-    Attributes:
-        name: as faults name it.
-        content: where it lies, or its bytes.
-        sheet: of a workbook; empty for CSV.
-    """
-
-    name: str
-    content: Path | bytes
-    sheet: str = ""
-
-    def open(self) -> BinaryIO:
-        """The bytes of the file.
-
-        Raises:
-            Malformed: it cannot be read.
-        """
-        if isinstance(self.content, bytes):
-            return io.BytesIO(self.content)
-        try:
-            return self.content.open("rb")
-        except OSError as error:
-            raise _unreadable(self.content, error) from error
 
 
 class Columns(NamedTuple):
@@ -143,12 +116,6 @@ def digests(sources: Iterable[Source]) -> dict[str, str]:
     return found
 
 
-def _unreadable(path: Path, error: OSError) -> Malformed:
-    if isinstance(error, FileNotFoundError):
-        return Malformed(f"there is no file '{path}'", "check the path")
-    return Malformed(f"'{path}' cannot be read: {error.strerror}", "check the path and the rights")
-
-
 def _is_workbook(source: Source) -> bool:
     """Told by how the file begins, whatever its name.
 
@@ -212,15 +179,6 @@ def read_table(
     if known is None:
         return Table((), iter(()))
     return Table(tuple(filter(None, known)), _rows(source, known, records, faults))
-
-
-def column_name(text: str) -> str:
-    """The name of a column, whatever its case and its spaces.
-
-    >>> column_name(" Temperature C")
-    'temperature_c'
-    """
-    return re.sub(r"[\s_-]+", "_", text.lstrip("\ufeff").strip().casefold())
 
 
 def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:

@@ -1,0 +1,56 @@
+"""Where a table lies, and how its columns are named: what CSV and XLSX have in common.
+
+>>> Source("casks.csv", b"Ref;Capacity L\\n").open().read()
+b'Ref;Capacity L\\n'
+"""
+
+import io
+import re
+from pathlib import Path
+from typing import NamedTuple
+
+from pourbook.errors import Malformed
+
+__all__ = ["Source", "column_name"]
+
+
+class Source(NamedTuple):
+    """A table in a file.
+
+    Attributes:
+        name: as faults name it.
+        content: where it lies, or its bytes.
+        sheet: of a workbook; empty for CSV.
+    """
+
+    name: str
+    content: Path | bytes
+    sheet: str = ""
+
+    def open(self) -> io.BytesIO | io.BufferedReader:
+        """The bytes of the file.
+
+        Raises:
+            Malformed: it cannot be read.
+        """
+        if isinstance(self.content, bytes):
+            return io.BytesIO(self.content)
+        try:
+            return self.content.open("rb")
+        except OSError as error:
+            raise _unreadable(self.content, error) from error
+
+
+def _unreadable(path: Path, error: OSError) -> Malformed:
+    if isinstance(error, FileNotFoundError):
+        return Malformed(f"there is no file '{path}'", "check the path")
+    return Malformed(f"'{path}' cannot be read: {error.strerror}", "check the path and the rights")
+
+
+def column_name(text: str) -> str:
+    """The name of a column, whatever its case and its spaces.
+
+    >>> column_name(" Temperature C")
+    'temperature_c'
+    """
+    return re.sub(r"[\s_-]+", "_", text.lstrip("\ufeff").strip().casefold())
