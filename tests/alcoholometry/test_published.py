@@ -16,8 +16,8 @@ SLACK = [
     ("OIV", "density", 0.004, 0.0),
     # Air and weights behind it are not stated; 2 ppm is air of 1.198 instead of 1.2 kg/m3.
     ("Canadian", "density in air", 0.002, 0.0),
-    # The air that the US tables assume is not stated; 11 ppm is air of 1.2122 kg/m3.
-    ("27 CFR 21.161", "lb per gal", 0.0, 12e-6),
+    # Air and weights that the US tables assume are not stated; 18 ppm is air of 1.2122 kg/m3 and brass.
+    ("27 CFR 21.161", "lb per gal", 0.0, 19e-6),
     # Another laboratory's measurements of 1913; the two differ most, 0.12 kg/m3, at 40 °C.
     ("old US table", "density", 0.12, 0.0),
     # The same data by way of ethanol of gravity 0.7939, where R 22 has 0.79382.
@@ -28,6 +28,19 @@ SLACK = [
     ("27 CFR 30.64 Table 4", "", 0.0, 120e-6),
     # A ratio of two printed five-digit factors: each may be off by half a digit.
     ("27 CFR 30.64 reduction", "lb of water", 1082.03 * (5e-6 / 0.27964 + 5e-6 / 0.30258), 0.0),
+    # The factor is printed with three decimals before it is multiplied.
+    ("27 CFR 30.51", "", 0.0, 0.0005),
+    # The same cause as table 4.
+    ("27 CFR 30.65 Table 5", "", 0.0, 120e-6),
+    # All of them lie 0 to 0.01 below R 22, so the second decimal seems to have been cut, not rounded.
+    ("27 CFR 30.66 Table 6", "volumes of water", 0.005, 0.0),
+    ("Table 6", "volumes of water", 0.005, 0.0),
+    # The same data as the USP table, by way of ethanol of gravity 0.7939.
+    ("Table 6", "gravity", 0.00008, 0.0),
+    # The quotient 95.5 / 94 is cut to 1.01 before it is multiplied with 7.36 (and 60.1776 to 60.17).
+    ("27 CFR 30.66 reduction", "volumes of water", (95.5 / 94 - 1.01) * 7.36, 0.0),
+    # Interpolated between factors that are printed with three decimals.
+    ("27 CFR 30.67", "volume factor", 0.0005, 0.0),
     # Second-hand and loose: a quarter of it lies outside its own rounding, one row by 1.3 %.
     ("dilution table", "volumes", 0.0, 0.015),
 ]

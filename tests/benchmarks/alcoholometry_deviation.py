@@ -147,6 +147,7 @@ QUANTITIES: dict[str, tuple[str, Callable[[float, str], float]]] = {
     "gravity in air of % vol 60F": ("1", gravity_in_air),
     "gravity in air of proof": ("1", lambda of, _: specific_gravity(of)),
     "lb per gal in air of proof": ("lb/gal", lambda of, _: pounds_per_gallon(of)),
+    "lb per 100 gal in air of proof": ("lb", lambda of, _: 100 * pounds_per_gallon(of)),
     "lb in air of proof gal": ("lb", pounds_of_gallons),
     "oz in air; rounded up; of gal": ("oz", lambda of, at: ceil(16 * of * pounds_per_gallon(first(at)))),
     "wine gal of lb in air": ("gal", partial(gallons_of_pounds, column=0)),

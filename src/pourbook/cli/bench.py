@@ -200,11 +200,12 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
 @click.option("--received", metavar="AMOUNT", help="What arrived, where it was measured too.")
 @click.option("--about", metavar="TEXT", help="What water or additive it is: kind, lot, document.")
+@click.option("--redistilled", is_flag=True, help="It went through the still on the way: its wood age ends.")
 @click.option("--balance", is_flag=True, help="Amounts are what the balance shows, not tared between pours.")
 @recording
 def pour_verb(
     door: Door, target: str, pours: tuple[str, ...], strength: str | None, temperature: str | None,
-    received: str | None, about: str | None, balance: bool,
+    received: str | None, about: str | None, redistilled: bool, balance: bool,
 ) -> None:  # fmt: skip
     """Pour into TARGET from one source or several: items, 'water', 'additive' or 'origin'.
 
@@ -228,7 +229,7 @@ def pour_verb(
         strength=door.strength(strength),
         temperature_c=door.temperature(temperature),
         received=door.amount(received) if received else None,
-        about=about,
+        facts=_about(about, redistilled=redistilled),
         balance=balance,
     )
     if not pours:
@@ -237,6 +238,11 @@ def pour_verb(
     if len(pours) % 2:
         raise Malformed("a source without its amount", "give SOURCE AMOUNT, SOURCE AMOUNT …")
     pouring.all_at_once(list(zip(pours[::2], pours[1::2], strict=True)))
+
+
+def _about(about: str | None, *, redistilled: bool) -> dict[str, str]:
+    """What else is to be said of a pour."""
+    return ({"about": about} if about else {}) | ({"how": "redistilled"} if redistilled else {})
 
 
 # -- comparing -------------------------------------------------------------------------

@@ -110,7 +110,13 @@ def _corrected(temperature: str, correction: str) -> float:
 
 def _true(indicated: Strength, temperature_c: float, g_per_l: float) -> dict[str, Any]:
     reference_c, percent = REFERENCE_C[indicated.scale], percent_of(indicated)
-    found = composition_from_hydrometer(percent, temperature_c, reference_c, g_per_l)
+    try:
+        found = composition_from_hydrometer(percent, temperature_c, reference_c, g_per_l)
+    except OutOfRange as refusal:
+        raise OutOfRange(
+            f"no spirit shows '{indicated.typed}' on this hydrometer at {temperature_c:.1f} °C: {refusal.message}",
+            "was the reading in proof or in % vol, and the temperature in °C or in °F?",
+        ) from refusal
     document: dict[str, Any] = {
         "proof_60f": 2.0 * strength_of(found, SIXTY_F_C),
         "strength_20c": strength_of(found),

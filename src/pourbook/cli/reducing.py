@@ -243,6 +243,11 @@ def _show_plan(document: dict[str, Any], official: Compared, *, stepwise: bool) 
         ("of", f"{shown(after['strength_20c'], 2)} % vol at 20 °C, {shown(after['proof_60f'], 1)} US proof"),
         ("contraction", f"{shown(document['contraction_l'], 2)} l"),
     ]
+    if "water_lb_in_air" in document:
+        per_100, pounds = document["water_per_100_volumes_60f"], document["water_lb_in_air"]
+        lines.append(
+            ("US figures", f"{shown(per_100, 2)} of water for 100 volumes at 60 °F, {shown(pounds, 2)} lb in air")
+        )
     if "apparent_strength_20c" in after:
         lines.append(("hydrometer shows", f"{shown(after['apparent_strength_20c'], 2)} % vol at 20 °C, apparent"))
     show_lines(lines + official_lines(official))

@@ -31,7 +31,7 @@ class Pouring:
         strength: "Strength | None",
         temperature_c: float,
         received: "Amount | None",
-        about: str | None,
+        facts: dict[str, str],
         balance: bool,
     ) -> None:
         self._door = door
@@ -39,7 +39,7 @@ class Pouring:
         self._strength = strength
         self._temperature_c = temperature_c
         self._received = received
-        self._about = about
+        self._about = facts
         self._balance = balance
         self._shown_g: Decimal | None = None
         self._source = ""
@@ -161,7 +161,7 @@ class Pouring:
             self._strength,
             self._temperature_c,
             received=self._received,
-            facts={"about": self._about} if self._about else {},
+            facts=self._about,
         )
 
     def _move_by_balance(self, source: str, text: str) -> "Move":

@@ -16,15 +16,13 @@ computed again.
 2
 """
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pourbook.book.entries import Draft, Gauge, Imported
-from pourbook.errors import Fault, InTheWay, PourbookError
 from pourbook.exchange.columns import Cells, Faults, Readers
 from pourbook.exchange.history_rows import needed_moment
-from pourbook.exchange.intake import TakenIn, record_all, refuse_known
+from pourbook.exchange.intake import TakenIn, record_rows, refuse_known
 from pourbook.exchange.tables import Columns, digests, one_table, read_table
 
 if TYPE_CHECKING:
@@ -73,20 +71,8 @@ def import_gauges(
             drafts.append((row, draft))
     faults.check("gauges")
     drafts.sort(key=lambda numbered: numbered[1].happened_us)
-    at_row = [0]
-
-    def in_order() -> Iterator[Draft]:
-        for at_row[0], draft in drafts:
-            yield draft
-        yield Draft(Imported(files, 0, 0), book.clock(), who)
-
-    def refused(_draft: Draft, refusal: PourbookError) -> None:
-        faults.add(Fault(source.name, at_row[0], "", "", refusal.message, refusal.remedy))
-
-    def in_the_way(refusal: InTheWay) -> None:
-        faults.add(Fault(source.name, 0, "", "", refusal.message, refusal.remedy))
-
-    recorded = record_all(book, in_order, refused, in_the_way, lambda: faults, what="gauges", dry_run=dry_run)
+    drafts.append((0, Draft(Imported(files, 0, 0), book.clock(), who)))
+    recorded = record_rows(book, source.name, lambda: drafts, what="gauges", dry_run=dry_run)
     return TakenIn(0, 0, len(recorded.numbers), recorded.gains, files)
 
 

@@ -44,7 +44,7 @@ from pourbook.errors import Fault, PourbookError, Unknown
 from pourbook.exchange.columns import Cells, Faults, Readers
 from pourbook.exchange.history_drafts import Drafts
 from pourbook.exchange.history_rows import GAUGE, ITEM_COLUMNS, POUR_COLUMNS, WORDS, End, PourChecks, checked_item
-from pourbook.exchange.intake import Progress, TakenIn, record_all, refuse_known
+from pourbook.exchange.intake import Progress, TakenIn, record_all, refs_taken, refuse_known
 from pourbook.exchange.staging import Staging
 from pourbook.exchange.tables import Source, Table, digests, read_table, tables_in
 from pourbook.identifiers import key_of, kind_of
@@ -95,6 +95,9 @@ def import_history(
         reading.read(refs_may_repeat=again)
         names = (sources["items"].name, sources["pours"].name)
         drafts = Drafts(book, staged, reading.readers, names, spirit_of_target=reading.spirit_of_target)
+        items, pours = staged.count("item"), staged.count("pour")
+        kept = {sources[table].file for table, rows in (("items", items), ("pours", pours)) if rows}
+        files = {name: digest for name, digest in files.items() if name in kept}  # an empty file may come again
         recorded = record_all(
             book,
             lambda: drafts.in_order(files, who, progress),
@@ -104,7 +107,6 @@ def import_history(
             what=_WHAT,
             dry_run=dry_run,
         )
-        items, pours = staged.count("item"), staged.count("pour")
     return TakenIn(items, pours, len(recorded.numbers), recorded.gains, files)
 
 
@@ -155,11 +157,8 @@ class _Reading:
         for row, ref, first in self.staged.repeated_refs():
             remedy = "give each item a name of its own"
             self.faults.add(Fault(file, row, "ref", ref, f"is the ref of row {first} too", remedy))
-        if refs_may_repeat or not self._book.store.query("SELECT 1 FROM fact WHERE name = 'ref' LIMIT 1"):
-            return
-        for row, ref in self.staged.refs():
-            rows = self._book.store.query("SELECT item FROM fact WHERE name = 'ref' AND value = ?", (ref,))
-            if any(facts(self._book.store, key).get("ref") == ref for (key,) in rows):
+        if not refs_may_repeat:
+            for row, ref in refs_taken(self._book, self.staged.refs()):
                 remedy = "leave out this row to pour from the item in the book, or give it another name"
                 self.faults.add(Fault(file, row, "ref", ref, "is the ref of an item in the book", remedy))
 

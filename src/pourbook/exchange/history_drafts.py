@@ -16,9 +16,9 @@ from pourbook.book.reading import entry_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError
 from pourbook.exchange.columns import Faults, Readers
 from pourbook.exchange.history_rows import ALL, GAUGE
-from pourbook.exchange.intake import Progress
+from pourbook.exchange.intake import NewNumbers, Progress
 from pourbook.exchange.staging import StagedItem, StagedPour, Staging, Terms
-from pourbook.identifiers import hyphened, is_issued, kind_of, write
+from pourbook.identifiers import hyphened, kind_of
 from pourbook.liquid import Liquid
 from pourbook.quantities import Strength
 from pourbook.times import DAY_US, written
@@ -63,7 +63,6 @@ class Drafts:
         self._row: StagedItem | StagedPour | None = None
         self._tainted: set[str] = set()
         self._refusals: list[tuple[StagedItem | StagedPour | None, PourbookError]] = []
-        self._numbers: dict[str, int] = {}
         self._verb = lru_cache(_verb)
         self._move = lru_cache(1 << 16)(self._made_move)
         self._gauge = lru_cache(1 << 16)(self._made_gauge)
@@ -79,7 +78,7 @@ class Drafts:
             who: imports.
             progress: is told how many pours are done.
         """
-        self._staged.identify(self._next_id)
+        self._staged.identify(NewNumbers(self._book).take)
         now_us = self._book.clock()
         for item in self._staged.items():
             self._row = item
@@ -102,13 +101,6 @@ class Drafts:
         yield Draft(Imported(files, self._staged.count("item"), total), now_us, who)
         if progress:
             progress(total, total)
-
-    def _next_id(self, kind: str) -> str:
-        number = self._numbers[kind] + 1 if kind in self._numbers else int(self._book.next_id(kind)[1:-1])
-        while not is_issued(kind, number):
-            number += 1
-        self._numbers[kind] = number
-        return write(kind, number)
 
     def _pour(self, row: StagedPour) -> Draft:
         who, move = self._move(row.terms, row.target == "loss")

@@ -5,19 +5,21 @@
 ...     refuse_known(book, {"pours.csv": "5a" * 32})  # nothing was imported yet
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Draft
 from pourbook.book.journal import parsed
+from pourbook.book.reading import facts
 from pourbook.book.recording import Recorded, record_in_order
-from pourbook.errors import InTheWay, PourbookError, Refused
+from pourbook.errors import Fault, InTheWay, PourbookError, Refused
 from pourbook.exchange.columns import Faults
+from pourbook.identifiers import is_issued, write
 
 if TYPE_CHECKING:
     from pourbook.book.book import Book
 
-__all__ = ["Progress", "TakenIn", "record_all", "refuse_known"]
+__all__ = ["NewNumbers", "Progress", "TakenIn", "record_all", "record_rows", "refs_taken", "refuse_known"]
 
 Progress = Callable[[int, int], None]
 """Is told how many rows are done, and of how many; 0 of 0 while files are still being read."""
@@ -104,3 +106,64 @@ def record_all(
         pass
     assert answer is not None
     return answer
+
+
+def record_rows(
+    book: "Book", file: str, rows: Callable[[], Iterable[tuple[int, Draft]]], *, what: str, dry_run: bool
+) -> Recorded:
+    """Record drafts of one table, each with its row number (0: of none), as `record_all` does.
+
+    Args:
+        book: into which.
+        file: as faults name it.
+        rows: called inside the transaction; they come in the order they happened.
+        what: was imported, as messages name it.
+        dry_run: do everything and keep nothing.
+
+    Raises:
+        FaultsFound: anything was refused.
+    """
+    faults = Faults()
+    at_row = 0
+
+    def drafts() -> Iterator[Draft]:
+        nonlocal at_row
+        for at_row, draft in rows():
+            yield draft
+
+    def refused(_draft: Draft, refusal: PourbookError) -> None:
+        faults.add(Fault(file, at_row, "", "", refusal.message, refusal.remedy))
+
+    def in_the_way(refusal: InTheWay) -> None:
+        faults.add(Fault(file, 0, "", "", refusal.message, refusal.remedy))
+
+    return record_all(book, drafts, refused, in_the_way, lambda: faults, what=what, dry_run=dry_run)
+
+
+# -- names of new items -----------------------------------------------------------------
+
+
+class NewNumbers:
+    """The next identifiers of each kind, one after the other; make it inside the transaction."""
+
+    def __init__(self, book: "Book") -> None:
+        self._book = book
+        self._last: dict[str, int] = {}
+
+    def take(self, kind: str) -> str:
+        """The next identifier of a kind."""
+        number = self._last[kind] + 1 if kind in self._last else int(self._book.next_id(kind)[1:-1])
+        while not is_issued(kind, number):
+            number += 1
+        self._last[kind] = number
+        return write(kind, number)
+
+
+def refs_taken(book: "Book", refs: Iterable[tuple[int, str]]) -> Iterator[tuple[int, str]]:
+    """Of rows and their refs, those whose ref an item in the book has now."""
+    if not book.store.query("SELECT 1 FROM fact WHERE name = 'ref' LIMIT 1"):
+        return
+    for row, ref in refs:
+        items = book.store.query("SELECT DISTINCT item FROM fact WHERE name = 'ref' AND value = ?", (ref,))
+        if any(facts(book.store, key).get("ref") == ref for (key,) in items):
+            yield row, ref

@@ -27,6 +27,11 @@ class Source(NamedTuple):
     content: Path | bytes
     sheet: str = ""
 
+    @property
+    def file(self) -> str:
+        """Name of the file, whatever the sheet."""
+        return self.name.removesuffix(f" ({self.sheet})") if self.sheet else self.name
+
     def open(self) -> io.BytesIO | io.BufferedReader:
         """The bytes of the file.
 

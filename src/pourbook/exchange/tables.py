@@ -110,9 +110,8 @@ def digests(sources: Iterable[Source]) -> dict[str, str]:
     """File name to the SHA-256 of its bytes, as hexadecimal text."""
     found = {}
     for source in sources:
-        name = source.name.removesuffix(f" ({source.sheet})") if source.sheet else source.name
         with source.open() as file:
-            found[name] = hashlib.file_digest(file, "sha256").hexdigest()
+            found[source.file] = hashlib.file_digest(file, "sha256").hexdigest()
     return found
 
 

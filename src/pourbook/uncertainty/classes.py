@@ -58,39 +58,42 @@ class Series(NamedTuple):
         return self.standard if self.read else f"{self.standard}, from memory"
 
 
-def _times(factor: float, limits: Mapping[float, float]) -> dict[float, float]:
+_ByVolume = Mapping[float, float]
+
+
+def _times(factor: float, limits: _ByVolume) -> _ByVolume:
     return {nominal: factor * limit for nominal, limit in limits.items()}
 
 
 # ISO 648, 385, 1042 and 8655-2 were read as a table in an openly licensed package that states the standards
-_PIPETTE_A = {0.5: 0.005, 1: 0.008, 2: 0.01, 5: 0.015, 10: 0.02, 20: 0.03, 25: 0.03, 50: 0.05, 100: 0.08}
-_PIPETTE_B = {0.5: 0.01, 1: 0.015, 2: 0.02, 5: 0.03, 10: 0.04, 20: 0.06, 25: 0.06, 50: 0.1, 100: 0.15}
-_FLASK_A = {
+_PIPETTE_A: _ByVolume = {0.5: 0.005, 1: 0.008, 2: 0.01, 5: 0.015, 10: 0.02, 20: 0.03, 25: 0.03, 50: 0.05, 100: 0.08}
+_PIPETTE_B: _ByVolume = {0.5: 0.01, 1: 0.015, 2: 0.02, 5: 0.03, 10: 0.04, 20: 0.06, 25: 0.06, 50: 0.1, 100: 0.15}
+_FLASK_A: _ByVolume = {
     1: 0.025, 2: 0.025, 5: 0.025, 10: 0.025, 20: 0.04, 25: 0.04, 50: 0.06, 100: 0.1, 200: 0.15, 250: 0.15, 500: 0.25,
     1000: 0.4, 2000: 0.6, 5000: 1.2,
 }  # fmt: skip
-_BURETTES: Mapping[float, tuple[Mapping[float, float], Mapping[float, float]]] = {  # division: class A, class B
+_BURETTES: Mapping[float, tuple[_ByVolume, _ByVolume]] = {  # division: class A, class B
     0.01: ({1: 0.006, 2: 0.01, 5: 0.01}, {1: 0.01, 2: 0.02, 5: 0.02}),
     0.02: ({5: 0.01, 10: 0.02}, {5: 0.02, 10: 0.05}),
     0.05: ({10: 0.03, 25: 0.03}, {10: 0.05, 25: 0.05}),
     0.1: ({25: 0.05, 50: 0.05}, {25: 0.1, 50: 0.1}),
     0.2: ({100: 0.1}, {100: 0.2}),
 }
-_PISTON = {
+_PISTON: _ByVolume = {
     0.001: 5e-5, 0.002: 8e-5, 0.005: 0.000125, 0.01: 0.00012, 0.02: 0.0002, 0.05: 0.0005, 0.1: 0.0008, 0.2: 0.0016,
     0.5: 0.004, 1: 0.008, 2: 0.016, 5: 0.04, 10: 0.06,
 }  # fmt: skip
-_PISTON_SPREAD = {
+_PISTON_SPREAD: _ByVolume = {
     0.001: 5e-5, 0.002: 4e-5, 0.005: 7.5e-5, 0.01: 8e-5, 0.02: 0.0001, 0.05: 0.0002, 0.1: 0.0003, 0.2: 0.0006,
     0.5: 0.0015, 1: 0.003, 2: 0.006, 5: 0.015, 10: 0.03,
 }  # fmt: skip
-_CYLINDER_ASTM = {5: 0.05, 10: 0.1, 25: 0.17, 50: 0.25, 100: 0.5, 250: 1.0, 500: 2.0}
-_CYLINDER_ISO = {5: 0.05, 10: 0.1, 25: 0.25, 50: 0.5, 100: 0.5, 250: 1.0, 500: 2.5, 1000: 5.0}
-_CYLINDER_DIVISIONS = {5: 0.1, 10: 0.2, 25: 0.5, 50: 1.0, 100: 1.0, 250: 2.0, 500: 5.0, 1000: 10.0}
-_GRADUATED = {1: 0.007, 2: 0.01, 5: 0.03, 10: 0.05, 25: 0.1}
-_GRADUATED_DIVISIONS = {1: 0.01, 2: 0.02, 5: 0.05, 10: 0.1, 25: 0.2}
-_TRANSFER = {1: 0.006, 2: 0.006, 5: 0.01, 10: 0.02, 25: 0.03, 50: 0.05, 100: 0.08}
-_FLASK_ASTM = {10: 0.02, 25: 0.03, 50: 0.05, 100: 0.08, 250: 0.12, 500: 0.2, 1000: 0.3}
+_CYLINDER_ASTM: _ByVolume = {5: 0.05, 10: 0.1, 25: 0.17, 50: 0.25, 100: 0.5, 250: 1.0, 500: 2.0}
+_CYLINDER_ISO: _ByVolume = {5: 0.05, 10: 0.1, 25: 0.25, 50: 0.5, 100: 0.5, 250: 1.0, 500: 2.5, 1000: 5.0}
+_CYLINDER_DIVISIONS: _ByVolume = {5: 0.1, 10: 0.2, 25: 0.5, 50: 1.0, 100: 1.0, 250: 2.0, 500: 5.0, 1000: 10.0}
+_GRADUATED: _ByVolume = {1: 0.007, 2: 0.01, 5: 0.03, 10: 0.05, 25: 0.1}
+_GRADUATED_DIVISIONS: _ByVolume = {1: 0.01, 2: 0.02, 5: 0.05, 10: 0.1, 25: 0.2}
+_TRANSFER: _ByVolume = {1: 0.006, 2: 0.006, 5: 0.01, 10: 0.02, 25: 0.03, 50: 0.05, 100: 0.08}
+_FLASK_ASTM: _ByVolume = {10: 0.02, 25: 0.03, 50: 0.05, 100: 0.08, 250: 0.12, 500: 0.2, 1000: 0.3}
 
 SERIES: Mapping[str, Series] = {
     "pipette A": Series("ISO 648:2008", True, _PIPETTE_A, whole=True),

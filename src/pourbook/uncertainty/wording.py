@@ -3,7 +3,8 @@
 A class: `pipette A 10 ml`, `graduated pipette A 10 ml`, `burette A/0.05 25 ml`, `cylinder A 100 ml`,
 `piston pipette 1000 ul`, `hydrometer II`, `proof hydrometer`, `thermometer 0.5 C` (its division).
 Its own: `limit 0.05 ml`, `limit 0.5 %`, `division 0.1`, `spread 0.02`, `certificate 0.04 k 2`,
-`holds 10 ml`, `balance II 0.1 g`; several with commas between, also behind a class.
+`holds 10 ml`, `balance II 0.1 g`; several with commas between. Behind a class, they take
+the place of what it says of the shared error (limit, certificate) or of a reading (division, spread).
 
 >>> read_instrument("graduated pipette A 10 ml", "volume").reading(7.0, "pour").shown()
 '7.000 ± 0.050'
@@ -18,10 +19,10 @@ from math import hypot
 from typing import Literal
 
 from pourbook.errors import Malformed
-from pourbook.numerals import number_and_rest
+from pourbook.numerals import number_and_rest, read_decimal
 from pourbook.quantities import UNITS, unit_named
 from pourbook.uncertainty.classes import HYDROMETERS, SERIES, balance_limit, class_instrument
-from pourbook.uncertainty.instruments import Instrument, instrument, of_certificate, of_division
+from pourbook.uncertainty.instruments import Instrument, instrument
 
 __all__ = ["Measured", "read_instrument"]
 
@@ -56,8 +57,14 @@ def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: s
     found = _of_class(first, measures, reading)
     if found is None:
         found, more = Instrument(name), [first, *more]
-    for part in more:
-        found = _with_own(found, part, measures)
+    said = [_own(part, measures) for part in more]
+    words = {word for word, _ in said}
+    if words & {"limit", "certificate"}:
+        found = found._replace(systematic=0.0, proportional=0.0)
+    if words & {"division", "spread"}:
+        found = found._replace(random=0.0)
+    for word, text_of_error in said:
+        found = _with_own(found, word, text_of_error, measures)
     return found._replace(name=name)
 
 
@@ -87,34 +94,38 @@ def _balance(text: str, words: str, reading_mg: float) -> Instrument:
     return instrument(text, limit=balance_limit(accuracy_class.upper(), interval, reading_mg), division=interval)
 
 
-def _with_own(known: Instrument, text: str, measures: Measured) -> Instrument:
-    """An instrument with one more thing said of it; what is said replaces what a class says."""
+def _own(text: str, measures: Measured) -> tuple[str, str]:
     match = _OWN.fullmatch(text)
     if match is None:
         raise Malformed(
             f"'{text}' does not say how well an instrument of {measures} reads",
             "write a class, such as 'graduated pipette A 10 ml', or 'limit 0.05', 'division 0.1'",
         )
-    word, said = match[1].lower(), match[2]
-    if word == "limit":
-        return _limited(known, said, measures)
-    if word == "division":
-        return known._replace(random=hypot(known.random, of_division(_number(said, measures))))
-    if word == "spread":
-        return known._replace(random=_number(said, measures))
-    if word == "holds":
-        return known._replace(holds=instrument(known.name, holds=_number(said, measures)).holds)
-    certified = _CERTIFICATE.fullmatch(said)
-    assert certified is not None
-    factor = float(certified[2] or 2)
-    return known._replace(systematic=of_certificate(_number(certified[1], measures), factor))
+    return match[1].lower(), match[2]
 
 
-def _limited(known: Instrument, said: str, measures: Measured) -> Instrument:
-    if measures in ("volume", "mass") and said.rstrip().endswith("%"):
-        part = float(number_and_rest(said)[0]) / 100.0
-        return known._replace(proportional=instrument(known.name, limit_part=part).proportional)
-    return known._replace(systematic=instrument(known.name, limit=_number(said, measures)).systematic)
+def _with_own(known: Instrument, word: str, said: str, measures: Measured) -> Instrument:
+    """An instrument with one more error, in squares beside what it has."""
+    if word == "certificate":
+        expanded, factor = _certified(said, measures)
+        more = instrument(known.name, certificate=(expanded, factor))
+    elif word == "limit" and measures in ("volume", "mass") and said.rstrip().endswith("%"):
+        more = instrument(known.name, limit_part=float(number_and_rest(said)[0]) / 100.0)
+    else:
+        more = instrument(known.name, **{word: _number(said, measures)})
+    return known._replace(
+        systematic=hypot(known.systematic, more.systematic),
+        random=hypot(known.random, more.random),
+        proportional=hypot(known.proportional, more.proportional),
+        holds=more.holds or known.holds,
+    )
+
+
+def _certified(said: str, measures: Measured) -> tuple[float, float]:
+    """Expanded uncertainty and its factor, 2 where none is said."""
+    match = _CERTIFICATE.fullmatch(said)
+    assert match is not None
+    return _number(match[1], measures), float(read_decimal(match[2] or "2"))
 
 
 def _number(text: str, measures: Measured) -> float:

@@ -1,0 +1,123 @@
+"""May a batch be labelled with a strength: the gauge and its uncertainty against the tolerance of the law.
+
+A gauge inside the tolerance can still come from a batch outside it. Asked is how probable it is that
+the true strength lies within (normal distribution; JCGM 106:2012, from memory): if that is 95 % or
+more, it is within; 5 % or less, it is not; between, it cannot be told. The law may be read as asking
+only for the gauge: that is for the authority to say. Working figures.
+
+>>> check = labelled(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
+>>> check.verdict, f"{check.probability:.4f}", f"{check.guard_band:.2f}"
+('within', '0.9972', '0.11')
+>>> labelled(Uncertain(46.25, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance).verdict
+'cannot be told'
+"""
+
+from math import erfc, sqrt
+from typing import Literal, NamedTuple
+
+from pourbook.errors import OutOfRange
+from pourbook.uncertainty.propagation import Uncertain
+
+__all__ = ["RULES", "LabelCheck", "Rule", "Verdict", "labelled"]
+
+Verdict = Literal["within", "not within", "cannot be told"]
+
+_ROUNDING = 1e-9  # % vol: 46.3 - 46 is a little more or less than 0.3 in binary
+_HALVINGS = 60
+
+
+class Rule(NamedTuple):
+    """A tolerance of the law on the strength on a label.
+
+    Attributes:
+        tolerance: ± % vol.
+        at_60f: whether strengths are meant at 60 °F; else at 20 °C.
+        citation: where it stands.
+    """
+
+    tolerance: float
+    at_60f: bool
+    citation: str
+
+
+RULES = {
+    "eu": Rule(0.3, False, "Reg. (EU) 1169/2011 Annex XII, other beverages above 1.2 % vol"),
+    "eu-fruit": Rule(1.5, False, "Reg. (EU) 1169/2011 Annex XII, beverages with macerated fruit or parts of plants"),
+    "us": Rule(0.3, True, "27 CFR 5.65(c) and 19.356(c)"),
+}
+"""Tolerances by a short name."""
+
+
+class LabelCheck(NamedTuple):
+    """Whether a strength may stand on a label.
+
+    Attributes:
+        verdict: within, not within, or cannot be told.
+        probability: that the true strength lies within the tolerance, 0 to 1.
+        lowest: end of the tolerance, % vol.
+        highest: its other end, % vol.
+        guard_band: how far inside both ends a gauge must lie to be within, % vol; None where this
+            uncertainty is too large for any gauge to be.
+    """
+
+    verdict: Verdict
+    probability: float
+    lowest: float
+    highest: float
+    guard_band: float | None
+
+
+def labelled(gauge: Uncertain, label: float, tolerance: float, confidence: float = 0.95) -> LabelCheck:
+    """Hold a gauged strength against a label.
+
+    Args:
+        gauge: strength with its uncertainty, % vol at the reference temperature of the rule.
+        label: % vol.
+        tolerance: ± % vol.
+        confidence: probability from which it is within; below one less it, it is not.
+
+    Raises:
+        OutOfRange: a tolerance that is not above zero, a confidence outside 0.5 to 1, a label
+            outside 0 to 100.
+    """
+    if not (tolerance > 0.0 and 0.5 < confidence < 1.0 and 0.0 <= label <= 100.0):
+        raise OutOfRange(
+            f"label {label:g} ± {tolerance:g} % vol at a confidence of {confidence:g}",
+            "give a label of 0 to 100 % vol, a tolerance above zero and a confidence of 0.5 to 1",
+        )
+    off, spread = gauge.value - label, gauge.standard
+    probability = _inside(off, tolerance, spread)
+    verdict: Verdict = "cannot be told"
+    if probability >= confidence:
+        verdict = "within"
+    elif probability <= 1.0 - confidence:
+        verdict = "not within"
+    return LabelCheck(
+        verdict, probability, label - tolerance, label + tolerance, _guard_band(tolerance, spread, confidence)
+    )
+
+
+def _inside(off: float, tolerance: float, spread: float) -> float:
+    """Probability that a value gauged so far off a label lies within the tolerance."""
+    if not spread:
+        return 1.0 if abs(off) <= tolerance + _ROUNDING else 0.0
+    above, below = (tolerance - off) / spread, (tolerance + off) / spread
+    return max(0.0, 1.0 - _tail(above) - _tail(below))
+
+
+def _tail(deviations: float) -> float:
+    """Probability of more than so many standard deviations above the mean."""
+    return erfc(deviations / sqrt(2.0)) / 2.0
+
+
+def _guard_band(tolerance: float, spread: float, confidence: float) -> float | None:
+    """Sought by halving between the label, where the probability is highest, and the end of the tolerance."""
+    if not spread:
+        return 0.0
+    if _inside(0.0, tolerance, spread) < confidence:
+        return None
+    low, high = 0.0, tolerance
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if _inside(middle, tolerance, spread) >= confidence else (low, middle)
+    return tolerance - low
