@@ -63,6 +63,34 @@ books = st.lists(st.tuples(liquid_operations | corrections, moments), min_size=1
 """Operations with their moments, for `built`."""
 
 
+_VERBS = ("pour", "pour", "pour", "vat", "fill", "water", "lose", "gauge", "dump", "over", "void", "replace")
+
+
+def random_operations(random, count):
+    """As `books`, of any length and from a plain generator of random numbers, for long campaigns."""
+    return [(_random_operation(random), random.choice((None, None, random.randint(0, 40)))) for _ in range(count)]
+
+
+def _random_operation(random):
+    verb = random.choice(_VERBS)
+    full, item = random.randrange(len(ITEMS)), random.choice(ITEMS)
+    permille = random.choice((None, random.randint(1, 1000), random.randint(1, 20)))
+    if verb == "replace":
+        inner = _random_operation(random)
+        return inner if inner[0] in ("void", "replace") else (verb, random.randrange(60), inner)
+    return {
+        "pour": (verb, full, item, permille, random.choice((None, random.randint(900, 1100)))),
+        "vat": (verb, [(random.randrange(8), random.choice(ITEMS), random.randint(1, 1000)) for _ in range(3)]),
+        "fill": (verb, random.choice(ITEMS[:5]), random.randint(1, 900_000), random.choice((0, 400, 600)), 5, 365),
+        "water": (verb, item, random.randint(1, 900_000)),
+        "lose": (verb, full, permille, random.choice((None, random.randint(0, 1000)))),
+        "gauge": (verb, item, random.choice(("mass", "strength", "both", "nothing")), random.randint(500, 1500), 400),
+        "dump": (verb, full, item, random.randint(900, 1100)),
+        "over": (verb, full, item, random.randint(1, 30)),
+        "void": (verb, random.randrange(60)),
+    }[verb]
+
+
 class Chance:
     """Turns operations into entries of a house."""
 

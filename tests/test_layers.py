@@ -18,6 +18,7 @@ SOURCE = ROOT / "src" / "pourbook"
 ROOMS = {
     "ground": (),
     "alcoholometry": ("ground",),
+    "uncertainty": ("ground", "alcoholometry"),
     "lineage": (),
     "cellar": ("ground", "alcoholometry"),
     "book": ("ground", "alcoholometry", "lineage"),
@@ -30,7 +31,7 @@ ROOMS = {
     "surface": ("ground", "book"),
     "cli": (
         "ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers", "clerk", "exchange",
-        "cellar",
+        "cellar", "uncertainty",
     ),
     "command": ("cli",),
 }  # fmt: skip

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, OutOfRange
 from pourbook.times import (
     DAY_US,
     add_years,
@@ -23,7 +23,7 @@ from pourbook.times import (
 
 LONDON = house_zone("Europe/London")
 CHICAGO = house_zone("America/Chicago")
-moments = st.integers(-DAY_US * 365_000, DAY_US * 365_000)
+moments = st.integers(-DAY_US * 365 * 450, DAY_US * 365 * 450)
 
 
 def utc(*parts):
@@ -61,6 +61,14 @@ def test_other_text_is_no_time(text):
     with pytest.raises(Malformed) as refusal:
         read_time(text, LONDON)
     assert "year first" in refusal.value.remedy
+
+
+@pytest.mark.parametrize("text", ["0024-07-01", "0001-01-01", "9999-12-31 23:59", "3024-07-01", "1204-07-01 12:00"])
+def test_a_slip_in_the_year_is_caught(text):
+    """Before the time goes anywhere: no house records what happened in the year 24."""
+    for zone in (LONDON, CHICAGO, house_zone("Asia/Tokyo")):
+        with pytest.raises(OutOfRange, match="lies in the year"):
+            read_time(text, zone)
 
 
 def test_the_hour_that_occurs_twice_is_the_first():

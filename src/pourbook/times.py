@@ -17,7 +17,7 @@ import re
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, OutOfRange
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -41,6 +41,7 @@ DAY_US = 86_400_000_000
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
+_YEARS = range(1500, 3000)
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _TIME = re.compile(
     r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
@@ -73,6 +74,7 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
 
     Raises:
         Malformed: it is not an ISO 8601 date or time.
+        OutOfRange: a year of another age, as slips of the finger make them (0024 for 2024).
     """
     text = text.strip()
     if _TIME.fullmatch(text):
@@ -80,6 +82,8 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
             moment = datetime.fromisoformat(text.upper())
         except ValueError:
             moment = None
+        if moment is not None and moment.year not in _YEARS:
+            raise OutOfRange(f"'{text}' lies in the year {moment.year}", "check the year: four digits of our time")
         if moment is not None:
             return ((moment if moment.tzinfo else moment.replace(tzinfo=zone)) - _EPOCH) // _MICROSECOND
     raise Malformed(

@@ -46,17 +46,17 @@ def test_each_step_begins_where_the_last_ended():
 
 
 @settings(deadline=None)
-@given(amounts_ml, st.floats(30, 80), st.floats(0.1, 0.9), st.floats(1.0, 2.0), st.floats(5, 30))
+@given(amounts_ml, st.floats(30, 80), st.floats(0.1, 0.9), st.floats(1.001, 2.0), st.floats(5, 30))
 def test_a_vat_does_not_overflow(volume, percent, part, room, temperature_c):
     """What may stay fills the vat to the brim and not beyond; where there is room, all stays."""
     cask = liquid_of_volume(volume, percent, temperature_c)
     vat_ml = room * volume
-    stays = fitting(cask, part * percent, vat_ml + 1, temperature_c)
+    stays = fitting(cask, part * percent, vat_ml, temperature_c)
     (step,) = reduced(stays, [part * percent])
     final_ml = volume_ml(step.after, temperature_c)
-    assert final_ml <= vat_ml + 1
+    assert final_ml <= vat_ml + 0.05  # a drop: half a milligram of ethanol in thin spirit
     if stays != cask:
-        assert final_ml == pytest.approx(vat_ml + 1, abs=0.02)
+        assert final_ml >= vat_ml - 0.05
 
 
 def test_a_vat_smaller_than_what_lies_in_it_is_asked_back():
@@ -80,11 +80,10 @@ def test_no_steps_are_no_plan():
 
 
 def test_a_reduction_by_hand():
-    """1,000 l of 62.4 % vol hold 624 l of alcohol and weigh 903.69 kg; at 46 % vol they are 1,356.52 l
-    of 937.73 kg/m3 (alcoholimetric density table at 20 °C: 62 % vol 904.62, 63 % vol 902.35, 46 % vol
-    937.73; second-hand, from memory)."""
-    (step,) = reduced(liquid_of_volume(1e6, 62.4), [46.0])
-    final_l = 624 / 0.46
-    by_table_kg = final_l * 0.93773 - 1000 * (0.90462 * 0.6 + 0.90235 * 0.4)
-    assert step.water.mass_mg / 1e6 == pytest.approx(by_table_kg, abs=0.2)
-    assert volume_ml(step.after) / 1000 == pytest.approx(final_l, abs=1e-4)
+    """1,000 l of 60 % vol become 1,500 l of 40 %: what they gain is water.
+
+    Densities 909.11 and 948.05 kg/m3: alcoholimetric table at 20 °C, second-hand, two decimals.
+    """
+    (step,) = reduced(liquid_of_volume(1e6, 60.0), [40.0])
+    assert step.water.mass_mg / 1e6 == pytest.approx(1.5 * 948.05 - 909.11, abs=2.5 * 0.005)
+    assert volume_ml(step.after) / 1000 == pytest.approx(1500.0, abs=1e-4)

@@ -3,9 +3,9 @@
     python tests/benchmarks/conversion.py [GAUGES]
 
 A gauge is a volume at a temperature and a strength; asked are its mass and its ethanol. The peer is
-given the mass fraction for nothing: it evaluates the general formula of OIML R 22 as it is printed,
-once, and multiplies. Ours finds the mass fraction of every strength first. Answers are compared
-before anything is timed. Figures are medians in ms of several turns, and the ratio.
+given the mass fraction for nothing: it evaluates the general formula of OIML R 22 once, as it is
+printed or nested, and multiplies. Ours finds the mass fraction of every strength first. Answers are
+compared before anything is timed. Figures are medians of several turns, and ratios.
 """
 
 import statistics
@@ -14,12 +14,12 @@ import time
 
 import numpy as np
 
-from pourbook.alcoholometry import liquid_of_volume
+from pourbook.alcoholometry import density_array, liquid_of_volume
 from pourbook.alcoholometry.coefficients import A, B, C
 from pourbook.alcoholometry.conversion import gauges_array
 from pourbook.alcoholometry.strength import mass_fraction_from_strength_array
 
-TURNS = 7
+TURNS, FEW = 7, 2000
 
 
 def plain(volume, p, t):
@@ -45,6 +45,11 @@ def plain(volume, p, t):
     return np.floor(mass + 0.5).astype(np.int64), np.floor(mass * p + 0.5).astype(np.int64)
 
 
+def one_by_one(volume, strength, t):
+    """The scalar path, for the comparison."""
+    return [liquid_of_volume(*gauge) for gauge in zip(volume, strength, t, strict=True)]
+
+
 def timed(function, *arguments):
     """Median in ms."""
     taken = []
@@ -55,25 +60,32 @@ def timed(function, *arguments):
     return statistics.median(taken)
 
 
+def compare(name, volume, strength, t):
+    """Check a few answers against each other, then time all of them."""
+    few = slice(0, FEW)
+    p = mass_fraction_from_strength_array(strength[few])
+    peer_says = plain(volume[few], p, t[few])
+    for ours, peer in zip(gauges_array(volume[few], strength[few], t[few]), peer_says, strict=True):
+        assert np.abs(ours - peer).max() <= 1
+    gauges = volume.size
+    fractions = np.resize(p, gauges)
+    ours, peer, nested = (
+        timed(gauges_array, volume, strength, t),
+        timed(plain, volume, fractions, t),
+        timed(density_array, fractions, t),
+    )
+    singly = timed(one_by_one, volume[few], strength[few], t[few]) / FEW
+    print(f"{name}: {gauges} gauges in {ours:.0f} ms; {ours / gauges * 1e6:.0f} ns each, singly {singly * 1e6:.0f}")
+    print(f"    the polynomial alone: as printed {peer:.0f} ms, ours is {ours / peer:.2f}x", end="")
+    print(f"; nested {nested:.0f} ms, ours is {ours / nested:.2f}x")
+
+
 def main(gauges: int) -> None:
     """Measure and print."""
     draw = np.random.default_rng(1)
     volume, t = draw.uniform(1e3, 1e6, gauges), draw.uniform(-5, 35, gauges)
-    for name, strength in (
-        ("strengths as typed, two decimals", draw.uniform(35, 72, gauges).round(2)),
-        ("strengths of all digits", draw.uniform(0, 100, gauges)),
-    ):
-        few = slice(0, 2000)
-        p = mass_fraction_from_strength_array(strength[few])
-        for ours, peer in zip(
-            gauges_array(volume[few], strength[few], t[few]), plain(volume[few], p, t[few]), strict=True
-        ):
-            assert np.abs(ours - peer).max() <= 1
-        singly = timed(lambda: [liquid_of_volume(*each) for each in zip(volume[few], strength[few], t[few])])
-        fractions = np.resize(p, gauges)
-        ours, peer = timed(gauges_array, volume, strength, t), timed(plain, volume, fractions, t)
-        print(f"{name}: {gauges} gauges in {ours:.0f} ms; polynomial alone, plain NumPy {peer:.0f} ms: {ours / peer:.2f}x")
-        print(f"    {ours / gauges * 1e6:.0f} ns a gauge; one by one {singly / 2000 * 1e6:.0f} ns a gauge")
+    compare("strengths as typed, two decimals", volume, draw.uniform(35, 72, gauges).round(2), t)
+    compare("strengths of all digits", volume, draw.uniform(0, 100, gauges), t)
 
 
 if __name__ == "__main__":

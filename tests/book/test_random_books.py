@@ -4,18 +4,21 @@ The book is compared with an independent replay of its journal (`replay.py`) and
 rebuilt; balances are equalities of whole milligrams.
 """
 
+import contextlib
 import tempfile
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from house import House, in_folder, moment
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-from random_books import ITEMS, Chance, built, corrections, liquid_operations, moments
+from random_books import ITEMS, Chance, books, built, corrections, liquid_operations, moments
 from replay import NOTHING, Replay, every_item, minus, plus
 
 from pourbook import Gauge, Liquid
+from pourbook.book import recording, refold
 from pourbook.errors import Held, PourbookError
 
 
@@ -101,9 +104,17 @@ class BookMachine(RuleBasedStateMachine):
 
     @rule(operation=liquid_operations | corrections, slot=moments)
     def something_is_recorded(self, operation, slot):
-        before = self.house.dump_tables()
-        if isinstance(self.chance.record(operation, slot), PourbookError):
+        before, held = self.house.dump_tables(), self.all_held()
+        told = self.chance.record(operation, slot)
+        if isinstance(told, PourbookError):
             assert self.house.dump_tables() == before, "a refused recording changes nothing"
+        elif told is not None:
+            now = self.all_held()
+            changed = {item: (held[item], now[item]) for item in held if held[item] != now[item]}
+            assert {change.id: (change.before, change.after) for change in told.changed} == changed
+
+    def all_held(self):
+        return {identifier: self.house.held(identifier) for identifier in every_item(self.house.book.store)}
 
     @rule(operation=liquid_operations, slot=moments)
     def something_is_rehearsed(self, operation, slot):
@@ -247,6 +258,54 @@ def test_one_recording_of_many_entries_is_as_many_recordings(operations):
             drafts += made
         Chance(other)
         other.book.record(*reversed(drafts))
+        assert other.dump_tables() == one.dump_tables()
+
+
+@given(operations=books, later=st.lists(st.tuples(liquid_operations, moments), min_size=2, max_size=12))
+def test_a_large_recording_written_in_parts_is_the_same_recording(operations, later):
+    """Rows are flushed in batches, so that memory stays flat: with tiny batches all comes out alike."""
+    answers = []
+    for is_tiny in (False, True):
+        house, _ = built(operations)
+        with house, tiny_batches() if is_tiny else contextlib.nullcontext():
+            chance = Chance(house, opened=True)
+            drafts = [draft for operation, slot in later for draft in chance.drafts(operation, slot, confirmed=True)]
+            try:
+                told = house.book.record(*drafts)
+            except PourbookError as refusal:
+                told = str(refusal)
+            answers.append((told, house.dump_tables()))
+            assert_rebuilds(house)
+    assert answers[0] == answers[1]
+
+
+@contextlib.contextmanager
+def tiny_batches():
+    """Batches of two or three rows where thousands are usual."""
+    with (
+        mock.patch.object(refold, "_FLUSH_AT", 3),
+        mock.patch.object(refold, "_REMEMBER_AT_MOST", 2),
+        mock.patch.object(recording, "_BATCH", 2),
+    ):
+        yield
+
+
+@given(operations=st.lists(st.tuples(liquid_operations, st.none()), min_size=1, max_size=12))
+def test_recording_in_order_is_recording(operations):
+    """The way of an import, which gathers nothing, gives the same tables."""
+    with House() as one, House() as other:
+        chance = Chance(one)
+        drafts = []
+        for operation, slot in [(("fill", "C1", 500_000, 600, 10, 365), None), *operations]:
+            made = [draft._replace(confirmed=True) for draft in chance.drafts(operation, slot)]
+            try:
+                one.book.record(*made)
+            except PourbookError:
+                continue
+            drafts += made
+        Chance(other)
+        with other.book.writing(), tiny_batches():
+            recording.record_in_order(other.book.store, drafts, other.clock())
         assert other.dump_tables() == one.dump_tables()
 
 

@@ -13,6 +13,7 @@ A tank of 81,000 lb of 190 proof, weighed in air, holds 11,921.6 wine gallons by
 '11922'
 """
 
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.density import (
@@ -33,7 +34,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Conversion", "converted", "gauges_array", "weighed_in_air"]
 
-_MOST_TURNS = 30  # of Newton's method from above, for a rising curve without a bend back: six are usual
+_MOST_TURNS = 30  # of Newton's method on a rising curve: from a close grid two are usual
+_GRID = 2049
 _AT_ONCE = 1 << 14  # gauges computed together: their intermediate values stay in the cache
 
 
@@ -133,6 +135,15 @@ def gauges_array(
     return mass.reshape(volume.shape), ethanol.reshape(volume.shape)
 
 
+@cache
+def _grid() -> "tuple[NDArray[float64], NDArray[float64]]":
+    """Strengths at 20 °C, rising from 0 to 100, and the mass fractions that they begin from."""
+    import numpy as np  # only for arrays: start-up stays light
+
+    fraction = np.linspace(0.0, 1.0, _GRID)
+    return 100.0 * fraction * density_array(fraction) / ETHANOL_20C_KG_M3, fraction
+
+
 def _mass_fractions(percent_vol: "NDArray[float64]") -> "NDArray[float64]":
     """Mass fraction of each strength at 20 °C: Newton's method on p rho(p), all at once."""
     import numpy as np  # only for arrays: start-up stays light
@@ -142,7 +153,7 @@ def _mass_fractions(percent_vol: "NDArray[float64]") -> "NDArray[float64]":
         raise OutOfRange(f"strength {outside[0]:g} % vol is outside 0 to 100", "read it again")
     at_20c = polynomial_at(20.0)
     target = percent_vol / 100.0 * ETHANOL_20C_KG_M3
-    fraction = 0.79 * percent_vol / 100.0
+    fraction = np.interp(percent_vol, *_grid())
     for _ in range(_MOST_TURNS):
         density, slope = np.zeros_like(fraction), np.zeros_like(fraction)
         for coefficient in at_20c:

@@ -81,7 +81,7 @@ def fitting(liquid: Liquid, percent_vol: float, vat_ml: float, temperature_c: fl
         temperature_c: of liquid and water.
 
     Returns:
-        All of it where there is room; otherwise the part that fills the vat to the brim in the end.
+        All of it where there is room; otherwise the part that fills the vat in the end, to a drop.
 
     Raises:
         OutOfRange: the vat cannot hold even what lies in it, or the target is no strength to reduce to.
@@ -99,5 +99,4 @@ def fitting(liquid: Liquid, percent_vol: float, vat_ml: float, temperature_c: fl
     final_ml = volume_ml(liquid + water_to_reach(liquid, percent_vol), temperature_c)
     if final_ml <= vat_ml:
         return liquid
-    # a milligram less: rounding must not let it run over
-    return liquid.split(int(liquid.mass_mg * vat_ml / final_ml) - 1)[0]
+    return liquid.split(int(liquid.mass_mg * vat_ml / final_ml))[0]

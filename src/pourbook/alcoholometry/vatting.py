@@ -159,7 +159,8 @@ def _two_at_20c(
         return max(0.0, (ethanol_mg - weaker_mg * per_mg[1]) / per_mg[0])
 
     # the more of the weaker, the more water for the same ethanol, and so the more volume
-    most_mg = ethanol_mg / per_mg[1] if per_mg[1] else 2000.0 * total_ml
+    heaviest_mg = 2000.0 * total_ml
+    most_mg = ethanol_mg / per_mg[1] if per_mg[1] * heaviest_mg > ethanol_mg else heaviest_mg
     weaker_mg = _where(lambda mg: _mixed_ml(fixed, (first, stronger_beside(mg)), (second, mg)), 0.0, most_mg, total_ml)
     if weaker_mg is None:
         raise refusal

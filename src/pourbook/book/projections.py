@@ -12,7 +12,7 @@ from typing import Any
 
 from pourbook.identifiers import KINDS, key_of, kind_of
 
-__all__ = ["COUNT", "Statement", "statements"]
+__all__ = ["COUNT", "Statement", "remains", "statements"]
 
 Statement = tuple[str, tuple[Any, ...]]
 
@@ -42,6 +42,16 @@ def statements(kind: str, body: Mapping[str, Any], number: int, happened: int, p
     """
     rows = _ROWS.get(kind)
     return list(rows(body, number, happened, place)) if rows else []
+
+
+def remains(kind: str, body: Mapping[str, Any], number: int) -> list[Statement]:
+    """What an entry leaves that was voided or replaced: its number is not free again, and its items mention it."""
+    if kind not in ("pour", "gauge"):
+        rows = statements(kind, body, number, 0, 0)
+        return [row for row in rows if any(table in row[0] for table in ("counter", "reserved", "mention"))]
+    ends = [body["item"]] if kind == "gauge" else [line[end] for line in body["lines"] for end in ("from", "to")]
+    # Identifiers begin with a capital; words for outside do not.
+    return [(_MENTION, (key_of(end), number)) for end in dict.fromkeys(ends) if end[0].isupper()]
 
 
 def _item(body: Mapping[str, Any], number: int, happened: int, place: int) -> Iterator[Statement]:

@@ -366,11 +366,16 @@ def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logge
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
     """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers.
 
-    Entries that no longer count are found through those that took their place.
+    Entries that no longer count are among them, and those that took their place.
     """
     numbers: set[int] = set()
     for key in keys:
-        numbers.update(entry for (entry,) in store.query("SELECT entry FROM mention WHERE item = ?", (key,)))
+        for entry, gone in store.query(
+            "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
+            " WHERE mention.item = ?",
+            (key,),
+        ):
+            numbers.update((entry, gone or entry))
         numbers.update(row.entry for row in ledger(store, key))
     return [entry_of(store, number) for number in sorted(numbers)]
 

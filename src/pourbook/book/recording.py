@@ -26,7 +26,7 @@ from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.projections import COUNT, statements
+from pourbook.book.projections import COUNT, remains, statements
 from pourbook.book.refold import Refold
 from pourbook.book.rules import Rules, check_amounts
 from pourbook.book.store import Store
@@ -38,6 +38,10 @@ from pourbook.times import written
 __all__ = ["Changed", "Recorded", "record", "record_in_order"]
 
 _BATCH = 5_000
+_OTHERS = (
+    "SELECT 1 FROM mention JOIN entry ON entry.number = mention.entry"
+    " WHERE mention.item = ? AND entry.gone = 0 AND entry.number <> ? LIMIT 1"
+)
 
 
 class Changed(NamedTuple):
@@ -198,10 +202,10 @@ class _Recorder:
 
     def _take_back(self, number: int, replacement: Entry | None) -> None:
         """Remove what an entry projected; `replacement` is None where it is voided."""
-        rows = self.store.query("SELECT kind, place, gone FROM entry WHERE number = ?", (number,))
+        rows = self.store.query("SELECT kind, place, gone, bytes FROM entry WHERE number = ?", (number,))
         if not rows:
             raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
-        kind, place, gone = rows[0]
+        kind, place, gone, bytes_ = rows[0]
         if number in self.places:
             raise Refused(f"entry {number} is corrected twice at once", "correct it once")
         if gone:
@@ -214,32 +218,32 @@ class _Recorder:
                 "void it, then record anew",
             )
         self.places[number] = place
+        body = parsed(bytes_)["body"]
         if kind in ("pour", "gauge"):
             self.fold.remove(number)
+            for sql, parameters in remains(kind, body, number):
+                self.store.execute(sql, parameters)
         else:
-            self._unproject(number, place, kind, replacement)
+            self._unproject(number, place, kind, key_of(body["item"]), replacement)
 
-    def _unproject(self, number: int, place: int, kind: str, replacement: Entry | None) -> None:
-        """Remove the rows of an entry that moved no liquid."""
-        rows = self.store.query("SELECT bytes FROM entry WHERE number = ?", (number,))
-        key = key_of(parsed(rows[0][0])["body"]["item"])
+    def _unproject(self, number: int, place: int, kind: str, key: int, replacement: Entry | None) -> None:
+        """Remove the rows of an entry that moved no liquid; that it concerned its item remains."""
         self.store.execute("DELETE FROM fact WHERE item = ? AND place = ?", (key, place))
-        self.store.execute("DELETE FROM mention WHERE item = ? AND entry = ?", (key, number))
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
             self.rules.forget(key)
             if not isinstance(replacement, Item):
-                self._check_unused(key)
+                self._check_unused(key, number)
             elif replacement.id != of_key(key):
                 raise Refused(f"entry {number} opened {hyphened(of_key(key))}", "void it, then enter the other item")
 
-    def _check_unused(self, key: int) -> None:
-        for table in ("ledger", "mention"):
-            if self.store.query(f"SELECT 1 FROM {table} WHERE item = ? LIMIT 1", (key,)):
-                raise InTheWay(
-                    f"{hyphened(of_key(key))} has been used, so its opening stays",
-                    "void what was recorded of it first",
-                )
+    def _check_unused(self, key: int, opening: int) -> None:
+        lines = self.store.query("SELECT 1 FROM ledger WHERE item = ? LIMIT 1", (key,))
+        if lines or self.store.query(_OTHERS, (key, opening)):
+            raise InTheWay(
+                f"{hyphened(of_key(key))} has been used, so its opening stays",
+                "void what was recorded of it first",
+            )
 
     def _mark_gone(self, number: int) -> None:
         """The entry no longer counts: the one just appended took its place."""

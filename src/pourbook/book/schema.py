@@ -11,7 +11,7 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | ledger   | an item after a line that touched it: what it holds, in which state              |
 | state    | a node of the lineage graph, with the moment that sealed it                      |
 | flow     | an edge of it, under the state it leads to (0: outside)                          |
-| mention  | an entry that concerns an item without moving liquid                             |
+| mention  | an entry that concerns an item without moving its liquid (any more)              |
 | counter  | the next number of a kind                                                        |
 | reserved | an identifier printed ahead and not yet bound                                    |
 | setting  | the house's settings now                                                         |

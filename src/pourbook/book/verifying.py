@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.projections import statements
+from pourbook.book.projections import remains, statements
 from pourbook.book.refold import Refold
 from pourbook.book.store import SqliteStore, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
@@ -228,17 +228,15 @@ def rebuild(store: Store) -> None:
 
 
 def _rebuild_plain(store: Store, fresh: set[int]) -> None:
-    """The projections of entries that move no liquid; fills the set of items that have no line yet."""
+    """The projections that no fold makes; fills the set of items that have no line yet."""
     for number, kind, happened, place, gone, bytes_ in store.query(
         "SELECT number, kind, happened, place, gone, bytes FROM entry"
-        " WHERE kind NOT IN ('pour', 'gauge') ORDER BY number"
+        " WHERE gone <> 0 OR kind NOT IN ('pour', 'gauge') ORDER BY number"
     ):
         body = parsed(bytes_)["body"]
-        rows = statements(kind, body, number, happened, place)
+        rows = remains(kind, body, number) if gone else statements(kind, body, number, happened, place)
         for sql, parameters in rows:
-            # A number once issued is never issued again, even where the entry was voided.
-            if not gone or "counter" in sql or "reserved" in sql:
-                store.execute(sql, parameters)
+            store.execute(sql, parameters)
     fresh.update(key for (key,) in store.query("SELECT key FROM item"))
     if store.query("SELECT 1 FROM entry WHERE kind = 'pour' LIMIT 1") and not fresh:
         raise Damaged("the journal has pours and no items", "restore a back-up")

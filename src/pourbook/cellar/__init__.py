@@ -1,1 +1,1 @@
-"""The cellar: what instruments and vessels say, and what the angels take."""
+"""The cellar: what the gauges of a cask over time say of it, and what to expect of it."""

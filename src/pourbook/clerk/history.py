@@ -140,7 +140,7 @@ def _remarks(store: "Store", keys: Sequence[int]) -> list[Mapping[str, Any]]:
     for marks, chunk in chunks(keys):
         for number, text in store.query(
             "SELECT entry.number, entry.bytes FROM mention JOIN entry ON entry.number = mention.entry"
-            f" WHERE entry.kind IN ('hold', 'note') AND mention.item IN ({marks})",
+            f" WHERE entry.kind IN ('hold', 'note') AND entry.gone = 0 AND mention.item IN ({marks})",
             chunk,
         ):
             found[number] = parsed(text)

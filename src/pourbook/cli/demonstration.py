@@ -110,7 +110,7 @@ def _take_in(story: _Story) -> None:
     )  # fmt: skip
     story.run("import", "history", str(data / "history"), "--who", "Maud Aldane")
     story.run("import", "gauges", str(data / "gauges.csv"), "--who", "Maud Aldane")
-    # story.run("import", "casks", str(data / "casks.csv"), "--who", "Maud Aldane")
+    story.run("import", "casks", str(data / "casks.csv"), "--who", "Maud Aldane")
     story.run("stock", "--kind", "cask", lines=6)
 
 

@@ -1,21 +1,22 @@
 """Verbs of files: import and export."""
 
 import csv
+import os
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, recording
+from pourbook.cli.door import Door, reading, recording
 from pourbook.cli.output import show_json
-from pourbook.errors import Fault, FaultsFound
+from pourbook.errors import Fault, FaultsFound, Malformed, StoreError
 from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
     from pourbook.exchange.intake import TakenIn
 
-__all__ = ["import_verb"]
+__all__ = ["export_verb", "import_verb"]
 
 _AGAIN = click.option("--again", is_flag=True, help="Take in a file that was imported before.")
 _ENCODING = click.option("--encoding", metavar="NAME", help="Of the CSV; UTF-8 by default.")
@@ -169,3 +170,43 @@ class _Progress:
     def __exit__(self, *_: object) -> None:
         if self._bar is not None:
             self._bar.__exit__(None, None, None)
+
+
+@click.command("export")
+@click.argument("what", type=click.Choice(("stock", "journal", "pours", "history")))
+@click.option("-o", "--output", metavar="FILE", help="Where to; standard output by default. A folder for history.")
+@click.option("--at", metavar="TIME", help="Stock at that moment; journal and pours until then.")
+@reading
+def export_verb(door: Door, what: str, output: str | None, at: str | None) -> None:
+    """Write stock, journal or pours as CSV (or JSON), or the whole history to a folder.
+
+    A history can be taken in by another book: what every item holds and where it came from
+    survives to the milligram; what was typed, notes and holds do not.
+
+    \b
+    Example:
+      pourbook export stock -o stock.csv
+      pourbook export pours --at 2025-12-31 --json -o pours.json
+      pourbook export history -o moving/
+    """
+    from pourbook.exchange.exports import export_table
+    from pourbook.exchange.history_export import export_history
+
+    if what == "history":
+        if output is None:
+            raise Malformed("a history is two files", "give the folder they go to: -o FOLDER")
+        items, pours = export_history(door.book, output)
+        click.echo(f"{items} items and {pours} pours in {output}")
+        return
+    form = "json" if door.json else "csv"
+    at_us = door.moment_or_none(at)
+    if output is None:
+        export_table(door.book, what, sys.stdout, form, at_us)  # type: ignore[arg-type]
+        return
+    if os.path.exists(output):
+        raise StoreError(f"'{output}' exists already", "name another file, or remove it first")
+    beside = f"{output}.part"
+    with open(beside, "w", encoding="utf-8", newline="") as file:
+        rows = export_table(door.book, what, file, form, at_us)  # type: ignore[arg-type]
+    os.replace(beside, output)
+    click.echo(f"{rows} rows in {output}", err=True)

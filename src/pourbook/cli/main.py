@@ -77,6 +77,13 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "reduce": ("reducing", "Water, or stronger spirit, that brings a spirit to a strength."),
         "vatting": ("reducing", "How much of each spirit makes a strength and a total."),
     },
+    "How sure a figure is": {
+        "sure": ("sureness", "Figures of a gauge with their uncertainty."),
+        "labelled": ("sureness", "Whether a batch may be labelled with a strength."),
+        "distinguish": ("portioning", "Whether two fractions of a component can be told apart as poured."),
+        "enough": ("portioning", "How large a trial must be for that."),
+        "portions": ("portioning", "How sure each portion of a planned trial is."),
+    },
     "Files and care": {
         "import": ("files", "Take in files: history, casks."),
         "export": ("files", "Write stock, journal or the whole history to files."),

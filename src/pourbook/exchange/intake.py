@@ -128,7 +128,8 @@ def record_rows(
 
     def drafts() -> Iterator[Draft]:
         nonlocal at_row
-        for at_row, draft in rows():
+        for row, draft in rows():
+            at_row = row
             yield draft
 
     def refused(_draft: Draft, refusal: PourbookError) -> None:

@@ -13,7 +13,7 @@ A cask of 200 L, dipped to 0.5 %, 63.5 % vol by a hydrometer of class II at 15 �
 >>> strength = strength_by_hydrometer(read_instrument("hydrometer II", "strength").reading(61.8, "cask"), celsius)
 >>> cask = of_volume(instrument("dip rod", limit_part=0.005).reading(200_000.0, "cask"), strength, celsius)
 >>> strength.shown(), (pure_alcohol_ml(cask) / 1000).shown()
-('63.52 ± 0.13', '127.60 ± 0.45')
+('63.51 ± 0.13', '127.59 ± 0.47')
 """
 
 from collections.abc import Callable, Iterable
@@ -107,8 +107,8 @@ def strength_by_density(density_kg_m3: Figure, temperature_c: Figure = 20.0, ext
     return applied(true, density_kg_m3, temperature_c)
 
 
-def strength_at(percent_vol: Figure, from_c: float, to_c: float) -> Uncertain:
-    """A true strength of plain spirit at another reference temperature, % vol.
+def strength_at(percent_vol: Figure, from_c: float, to_c: float, extract_g_per_l: float = 0.0) -> Uncertain:
+    """A true strength at another reference temperature, % vol; extract per litre at the first.
 
     Raises:
         OutOfRange: outside the domain of the formula.
@@ -117,7 +117,7 @@ def strength_at(percent_vol: Figure, from_c: float, to_c: float) -> Uncertain:
     >>> strength_at(Uncertain(40.0, {"laboratory": 0.05}), 20.0, SIXTY_F_C).shown()
     '39.931 ± 0.050'
     """
-    return applied(lambda percent: strength_of(composition(percent, 0.0, from_c), to_c), percent_vol)
+    return applied(lambda percent: strength_of(composition(percent, extract_g_per_l, from_c), to_c), percent_vol)
 
 
 # -- bodies of liquid ------------------------------------------------------------------
@@ -139,18 +139,23 @@ def of_volume(
 
 
 def of_weight(
-    shown_mg: Figure, percent_vol: Figure, temperature_c: Figure = 20.0, extract_g_per_l: Figure = 0.0
+    weight_mg: Figure,
+    percent_vol: Figure,
+    temperature_c: Figure = 20.0,
+    extract_g_per_l: Figure = 0.0,
+    *,
+    in_air: bool = True,
 ) -> UncertainLiquid:
-    """A liquid from what a balance shows in air, its temperature, true strength and extract.
+    """A liquid from what a balance shows in air (or from its mass), its temperature, true strength and extract.
 
     Raises:
         OutOfRange: outside the domain of the formula.
     """
 
-    def mass_mg(shown: float, percent: float, celsius: float, extract: float) -> float:
-        return shown * float(buoyancy(density_of(composition(percent, extract), celsius)))
+    def mass_mg(weight: float, percent: float, celsius: float, extract: float) -> float:
+        return weight * float(buoyancy(density_of(composition(percent, extract), celsius))) if in_air else weight
 
-    return _measured(mass_mg, shown_mg, percent_vol, temperature_c, extract_g_per_l)
+    return _measured(mass_mg, weight_mg, percent_vol, temperature_c, extract_g_per_l)
 
 
 def _measured(mass_mg: Callable[..., float], *read: Figure) -> UncertainLiquid:
@@ -160,7 +165,7 @@ def _measured(mass_mg: Callable[..., float], *read: Figure) -> UncertainLiquid:
         return mass_mg(*values) * of_mass(composition(values[1], values[3]))
 
     of_each: tuple[Callable[[Composition], float], ...] = (
-        lambda made_of: 1.0,
+        lambda _: 1.0,
         lambda made_of: made_of.mass_fraction * (1.0 - made_of.extract_per_mass),
         lambda made_of: made_of.extract_per_mass,
     )
@@ -194,13 +199,16 @@ def mixed(parts: Iterable[UncertainLiquid]) -> UncertainLiquid:
     return whole
 
 
-def reduced(spirit: UncertainLiquid, percent_vol: float, balance: Instrument) -> tuple[Uncertain, UncertainLiquid]:
+def reduced(
+    spirit: UncertainLiquid, percent_vol: float, balance: Instrument, label: str = "water"
+) -> tuple[Uncertain, UncertainLiquid]:
     """A spirit brought to a strength with water, which a balance weighs out.
 
     Args:
         spirit: what is to be reduced, as gauged.
         percent_vol: aimed at, % vol at 20 °C.
         balance: reads mg.
+        label: of this weighing, as for `Instrument.reading`.
 
     Returns:
         The water in mg, and the reduced spirit, whose strength is as uncertain as gauge and water make it.
@@ -208,7 +216,7 @@ def reduced(spirit: UncertainLiquid, percent_vol: float, balance: Instrument) ->
     Raises:
         OutOfRange: the spirit is weaker already, or there is none.
     """
-    added = balance.reading(float(water_to_reach(spirit.liquid, percent_vol).mass_mg), "water")
+    added = balance.reading(float(water_to_reach(spirit.liquid, percent_vol).mass_mg), label)
     return added, mixed((spirit, water(added)))
 
 

@@ -9,9 +9,9 @@ so a larger trial is surer only as long as the fillings do not grow with it.
 >>> pipette = read_instrument("graduated pipette A 10 ml", "volume")
 >>> told = distinguished(0.07, 0.08, 100.0, pipette)
 >>> told.difference.shown(), f"{told.times:.0f}", told.sure(2.0)
-('0.01000 ± 0.00058', '17', True)
+('0.01000 ± 0.00053', '19', True)
 >>> least_total_ml(0.07, 0.08, pipette, factor=2.0)
-12
+11
 """
 
 from collections.abc import Mapping

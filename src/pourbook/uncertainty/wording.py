@@ -16,7 +16,7 @@ True
 
 import re
 from math import hypot
-from typing import Literal
+from typing import Any, Literal
 
 from pourbook.errors import Malformed
 from pourbook.numerals import number_and_rest, read_decimal
@@ -36,7 +36,7 @@ _FACTORS: dict[Measured, dict[str, float]] = {
     "density": {"kg/m3": 1.0, "kg/m³": 1.0, "g/l": 1.0, "g/cm3": 1000.0, "g/cm³": 1000.0, "g/ml": 1000.0},
 }
 _OWN = re.compile(r"(limit|division|spread|certificate|holds) +(.+)", re.IGNORECASE)
-_CERTIFICATE = re.compile(r"(.+?)(?: +k *=? *([0-9.]+))?", re.IGNORECASE)
+_CERTIFICATE = re.compile(r"(.+?)(?: +k *([0-9.]+))?", re.IGNORECASE)
 
 
 def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: str = "") -> Instrument:
@@ -106,13 +106,10 @@ def _own(text: str, measures: Measured) -> tuple[str, str]:
 
 def _with_own(known: Instrument, word: str, said: str, measures: Measured) -> Instrument:
     """An instrument with one more error, in squares beside what it has."""
-    if word == "certificate":
-        expanded, factor = _certified(said, measures)
-        more = instrument(known.name, certificate=(expanded, factor))
-    elif word == "limit" and measures in ("volume", "mass") and said.rstrip().endswith("%"):
-        more = instrument(known.name, limit_part=float(number_and_rest(said)[0]) / 100.0)
-    else:
-        more = instrument(known.name, **{word: _number(said, measures)})
+    error: dict[str, Any] = {word: _certified(said, measures)} if word == "certificate" else {}
+    if word == "limit" and measures in ("volume", "mass") and said.rstrip().endswith("%"):
+        error = {"limit_part": float(number_and_rest(said)[0]) / 100.0}
+    more = instrument(known.name, **(error or {word: _number(said, measures)}))
     return known._replace(
         systematic=hypot(known.systematic, more.systematic),
         random=hypot(known.random, more.random),
