@@ -238,5 +238,5 @@ def _rebuild_plain(store: Store, fresh: set[int]) -> None:
         for sql, parameters in rows:
             store.execute(sql, parameters)
     fresh.update(key for (key,) in store.query("SELECT key FROM item"))
-    if store.query("SELECT 1 FROM entry WHERE kind = 'pour' LIMIT 1") and not fresh:
+    if store.query("SELECT 1 FROM entry WHERE kind = 'pour' AND gone = 0 LIMIT 1") and not fresh:
         raise Damaged("the journal has pours and no items", "restore a back-up")

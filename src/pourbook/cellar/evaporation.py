@@ -25,6 +25,7 @@ from typing import NamedTuple
 
 from pourbook.cellar.student import t_quantile
 from pourbook.errors import OutOfRange, Refused
+from pourbook.numerals import shown
 
 __all__ = [
     "ASSUMED_RELATIVE",
@@ -240,12 +241,13 @@ def _grown(line: Line, at_us: int, kept: float, confidence: float) -> tuple[Band
     return Band(*(kept * exp(value) for value in (at - margin, at, at + margin))), is_assumed
 
 
-def judged(earlier: Sequence[Reading], latest: Reading) -> tuple[Expected, str] | None:
+def judged(earlier: Sequence[Reading], latest: Reading, mark: str = ".") -> tuple[Expected, str] | None:
     """What earlier readings let expect of the latest one, and a warning where it is far from that.
 
     Args:
         earlier: readings of the same filling, in order of time.
         latest: the reading to be judged.
+        mark: the decimal mark of the sentence.
 
     Returns:
         What was expected, and one sentence of warning or nothing; None where the earlier readings
@@ -256,35 +258,33 @@ def judged(earlier: Sequence[Reading], latest: Reading) -> tuple[Expected, str] 
     >>> judged(gauges[:3], gauges[3])[1]
     ''
     >>> judged(gauges[:3], gauges[3]._replace(volume_ml=170_000))[1]
-    '170.0 l are 14.9 l below the least expected, 184.9 l: a leak, theft, or a misreading'
+    '170.0 l, where at least 184.9 l were expected: a leak, theft, or a misreading'
     """
     try:
         found = evaporation(earlier)
     except Refused:
         return None
     ahead = expected(found, latest.happened_us, latest.kept)
-    warnings = [_volume_warning(ahead.volume_ml, latest.volume_ml), _strength_warning(ahead, latest.strength_vol)]
+    warnings = [_volume_warning(ahead, latest, mark), _strength_warning(ahead, latest, mark)]
     return ahead, "; ".join(filter(None, warnings))
 
 
-def _volume_warning(band: Band, read_ml: float | None) -> str:
-    if read_ml is None or band.low <= read_ml <= band.high:
+def _volume_warning(ahead: Expected, latest: Reading, mark: str) -> str:
+    band, read = ahead.volume_ml, latest.volume_ml
+    if read is None or band.low <= read <= band.high:
         return ""
-    read, low, high = (ml / 1000 for ml in (read_ml, band.low, band.high))
-    if read < low:
-        return f"{read:.1f} l are {low - read:.1f} l below the least expected, {low:.1f} l: a leak, theft, or a misreading"
-    return (
-        f"{read:.1f} l are {read - high:.1f} l above the most expected, {high:.1f} l: "
-        "a misreading, or a pour that was not recorded"
-    )
+    if read < band.low:
+        bound, cause = f"at least {shown(band.low / 1000, 1, mark)}", "a leak, theft, or a misreading"
+    else:
+        bound, cause = f"at most {shown(band.high / 1000, 1, mark)}", "a misreading, or a pour not recorded"
+    return f"{shown(read / 1000, 1, mark)} l, where {bound} l were expected: {cause}"
 
 
-def _strength_warning(ahead: Expected, read_vol: float | None) -> str:
-    band = ahead.strength_vol
-    if read_vol is None or band is None or band.low <= read_vol <= band.high:
+def _strength_warning(ahead: Expected, latest: Reading, mark: str) -> str:
+    band, read = ahead.strength_vol, latest.strength_vol
+    if read is None or band is None or band.low <= read <= band.high:
         return ""
-    side, bound = ("below", band.low) if read_vol < band.low else ("above", band.high)
-    return (
-        f"{read_vol:.2f} % vol lies {side} the {bound:.2f} % vol expected at the {'least' if side == 'below' else 'most'}: "
-        "a misreading, or other liquid added"
-    )
+    is_low = read < band.low
+    bound = f"at {'least' if is_low else 'most'} {shown(band.low if is_low else band.high, 2, mark)}"
+    cause = "a misreading, or other liquid added"
+    return f"{shown(read, 2, mark)} % vol, where {bound} % vol were expected: {cause}"

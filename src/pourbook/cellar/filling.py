@@ -71,11 +71,11 @@ class _Row(NamedTuple):
 
 
 def fillings(store: "Store", casks: Sequence[int]) -> dict[int, list[Filling]]:
-    """The fillings of casks, in order of time, by key; those without any measurement are left out."""
+    """The fillings of casks in order of time, by key; a filling without any measurement is left out."""
     rows = _rows(store, casks)
-    sources = {key_of(source) for of_cask in rows.values() for row in of_cask for source in _filled_from(row)}
-    gauged = {of_key(key): _gauged_at(of_source) for key, of_source in _rows(store, sorted(sources)).items()}
-    return {key: list(_fillings(of_key(key), of_cask, gauged)) for key, of_cask in rows.items()}
+    sources = {key_of(row.line["from"]) for of_cask in rows.values() for row in of_cask if _comes_from_item(row)}
+    known = {of_key(key): _known_at(of_source) for key, of_source in _rows(store, sorted(sources)).items()}
+    return {key: list(_fillings(of_key(key), of_cask, known)) for key, of_cask in rows.items()}
 
 
 def _rows(store: "Store", keys: Sequence[int]) -> dict[int, list[_Row]]:
@@ -93,31 +93,96 @@ def _rows(store: "Store", keys: Sequence[int]) -> dict[int, list[_Row]]:
     return found
 
 
-def _filled_from(row: _Row) -> list[str]:
-    """The item that a line poured into the cask, if it was one."""
-    source = row.line.get("from", "")
-    return [source] if source[:1].isupper() and row.line["to"][:1] == "C" else []
+def _comes_from_item(row: _Row) -> bool:
+    return str(row.line.get("from", ""))[:1].isupper()
 
 
-def _gauged_at(rows: Iterable[_Row]) -> list[int]:
-    return [row.happened_us for row in rows if "item" in row.line and "mass" in row.line and "fraction" in row.line]
+def _known_at(rows: Iterable[_Row]) -> list[int]:
+    """When amount and strength of an item were measured, by a gauge or as it was filled from outside."""
+    return [
+        row.happened_us
+        for row in rows
+        if ("item" in row.line and "mass" in row.line and "fraction" in row.line) or row.line.get("from") == "origin"
+    ]
 
 
-def _fillings(cask: str, rows: Sequence[_Row], gauged: Mapping[str, Sequence[int]]) -> Iterator[Filling]:
-    current = _Current()
-    held = EMPTY
+# -- one cask ----------------------------------------------------------------------------
+
+
+class _Current:
+    """The filling that is being read."""
+
+    def __init__(self, began_us: int | None = None) -> None:
+        self.began_us = began_us
+        self.is_measured = began_us is not None
+        self.readings: list[Reading] = []
+        self.draws: list[tuple[int, float]] = []
+        self.kept = 1.0
+
+    def read(self, row: _Row, volume: float | None, strength: float | None) -> None:
+        self.readings.append(Reading(row.happened_us, row.entry, volume, strength, self.kept))
+
+    def filled(self, row: _Row, *, is_measured: bool) -> None:
+        """Spirit was poured in; several pours of one day fill a cask together."""
+        self.is_measured = self.is_measured and is_measured
+        self.readings.clear()
+        if self.is_measured:
+            self.read(row, volume_ml(row.liquid), strength_20c(row.liquid))
+
+    def gauged(self, row: _Row) -> None:
+        """Amount, strength, or both were measured."""
+        volume = volume_ml(row.liquid) if "mass" in row.line else None
+        self.read(row, volume, strength_20c(row.liquid) if "fraction" in row.line else None)
+
+    def drawn(self, row: _Row, before: Liquid) -> None:
+        """A part left the cask."""
+        self.kept *= row.liquid.mass_mg / before.mass_mg
+        self.draws.append((row.happened_us, self.kept))
+
+    def ended(self, *, is_open: bool = False) -> list[Filling]:
+        """The filling, if anything was measured of it."""
+        return [Filling(tuple(self.readings), tuple(self.draws), is_open)] if self.readings else []
+
+
+def _fillings(cask: str, rows: Sequence[_Row], known: Mapping[str, Sequence[int]]) -> Iterator[Filling]:
+    current, held = _Current(), EMPTY
     for row in rows:
         before, held = held, row.liquid
-        if "item" in row.line:
-            ends = current.gauged(row)
-        elif row.line["to"] == cask:
-            ends = current.poured_in(row, before, gauged.get(row.line["from"], ()))
-        else:
-            ends = current.poured_out(row, before)
-        if ends:
-            yield from ends.filling(is_open=False)
-            if ends is current:
-                current = _Current()
-            else:
-                current = current.successor or _Current()
-    yield from current.filling(is_open=bool(held.mass_mg))
+        is_in = row.line.get("to") == cask
+        if is_in and not _fills(current, row, before):
+            yield from current.ended()
+            current = _Current(None if before.mass_mg else row.happened_us)
+        if is_in and current.began_us is not None:
+            current.filled(row, is_measured=_is_measured(row, known))
+        elif "item" in row.line and held.mass_mg:
+            current.gauged(row)
+        elif not is_in and not _goes_on(current, row, before):
+            yield from current.ended()
+            current = _Current()
+    yield from current.ended(is_open=bool(held.mass_mg))
+
+
+def _fills(current: _Current, row: _Row, before: Liquid) -> bool:
+    """Whether a pour in goes on filling the cask, and does not top it up."""
+    return bool(before.mass_mg) and current.began_us is not None and row.happened_us - current.began_us <= DAY_US
+
+
+def _is_measured(row: _Row, known: Mapping[str, Sequence[int]]) -> bool:
+    source = row.line["from"]
+    if source in SOURCES:
+        return "awaited" not in row.line
+    return any(0 <= row.happened_us - moment <= _FRESH_US for moment in known.get(source, ()))
+
+
+def _goes_on(current: _Current, row: _Row, before: Liquid) -> bool:
+    """Whether the filling outlasts a gauge that found nothing, or a pour out; reads what that measured."""
+    if "all" in row.line and "mass" in row.line and before.mass_mg:
+        current.read(row, volume_ml(before.scaled(row.line["mass"])), None)
+    if not row.liquid.mass_mg or not before.mass_mg:
+        return False
+    if row.line.get("disposition") in _AIR:
+        return True
+    if before.mass_mg - row.liquid.mass_mg > SMALL_DRAW * before.mass_mg:
+        return False
+    current.drawn(row, before)
+    return True

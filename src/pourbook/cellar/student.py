@@ -27,7 +27,7 @@ def t_quantile(confidence: float, freedom: int) -> float:
         OutOfRange: any other confidence or freedom.
     """
     if not 0.0 < confidence < 1.0 or freedom < 1:
-        raise OutOfRange(f"no t for confidence {confidence:g} and {freedom} degrees of freedom", "give 0.95 and 1 or more")
+        raise OutOfRange(f"no t of {freedom} degrees of freedom for {confidence:g}", "give 0.95 and 1 or more")
     low, high = 0.0, 1.0
     while _within(high, freedom) < confidence:
         high *= 2.0

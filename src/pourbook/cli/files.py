@@ -10,7 +10,7 @@ import click
 
 from pourbook.cli.door import Door, reading, recording
 from pourbook.cli.output import show_json
-from pourbook.errors import Fault, FaultsFound, Malformed, StoreError
+from pourbook.errors import Fault, FaultsFound, Malformed, PourbookError, StoreError
 from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
@@ -41,14 +41,14 @@ def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str 
     """Run an import and tell what it did, or every fault."""
     try:
         found = take()
-    except FaultsFound as refusal:
+    except PourbookError as refusal:
+        whole = Fault("", 0, "", "", refusal.message, refusal.remedy)
+        faults = refusal.faults if isinstance(refusal, FaultsFound) else (whole,)
         if faults_to:
-            _write_faults(faults_to, refusal.faults)
-        if not door.json:
-            raise
-        show_json({"faults": [_fault(fault) for fault in refusal.faults]})
-        click.echo(f"refused: {refusal.message}", err=True)
-        raise click.exceptions.Exit(1) from refusal
+            _write_faults(faults_to, faults)
+        if door.json:
+            show_json({"faults": [fault._asdict() for fault in faults]})
+        raise
     dry = bool(door.options["dry_run"])
     if door.json:
         gains = [{"id": id_, "mass_mg": mass} for id_, mass in found.gains]
@@ -61,10 +61,6 @@ def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str 
         click.echo(f"note: {hyphened(id_)} gave {mass / 1e6:.3f} kg more than the book held", err=True)
     if dry:
         click.echo("rehearsal: nothing was recorded", err=True)
-
-
-def _fault(fault: Fault) -> dict[str, Any]:
-    return fault._asdict()
 
 
 def _write_faults(path: str, faults: tuple[Fault, ...]) -> None:

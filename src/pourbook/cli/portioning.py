@@ -9,7 +9,7 @@ from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.output import show_json, show_table
 from pourbook.cli.sureness import BASIS, coverage_factor, document_of, factor_option, instrument_named
 from pourbook.cli.typed import show_lines
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, OutOfRange
 from pourbook.identifiers import hyphened
 from pourbook.numerals import read_decimal, shown
 from pourbook.quantities import read_amount
@@ -122,11 +122,28 @@ def enough_verb(
     k, (one, two), (pipette, rest) = coverage_factor(factor), _percents(first, second), _pipettes(door, by, rest_by)
     least = least_total_ml(one, two, pipette, rest, factor=k, two_pipettes=two_pipettes)
     told = distinguished(one, two, float(least), pipette, rest, two_pipettes=two_pipettes)
+    apart = least if two_pipettes else _least_or_none(one, two, pipette, rest, k)
     if door.json:
-        show_json(_told_document(told, k, float(least)))
+        show_json(_told_document(told, k, float(least)) | {"least_by_two_pipettes_ml": apart})
         return
-    show_lines([("least trial", f"{least} ml"), *_told_lines(told)])
+    lines = [("least trial", f"{least} ml"), *_told_lines(told)]
+    if not two_pipettes:
+        lines.append(
+            ("two pipettes", "no trial is large enough" if apart is None else f"{apart} ml by two of the kind")
+        )
+    show_lines(lines)
     click.echo(BASIS, err=True)
+
+
+def _least_or_none(
+    first: float, second: float, pipette: "Instrument", rest: "Instrument | None", factor: float
+) -> int | None:
+    from pourbook.uncertainty.portions import least_total_ml
+
+    try:
+        return least_total_ml(first, second, pipette, rest, factor=factor, two_pipettes=True)
+    except OutOfRange:
+        return None
 
 
 @click.command("portions")

@@ -139,8 +139,8 @@ def document_of(figure: "Uncertain") -> dict[str, Any]:
 
 
 def _causes(figure: "Uncertain") -> str:
-    largest = [f"{source} {shown(100 * part, 0)} %" for source, part in figure.budget()[:3] if part >= 0.005]
-    return ", ".join(largest) or "none said"
+    largest = [f"{shown(100 * part, 0)} % {source}" for source, part in figure.budget()[:3] if part >= 0.005]
+    return "; ".join(largest) or "none said"
 
 
 def coverage_factor(text: str) -> float:
@@ -260,7 +260,7 @@ def labelled_verb(
       pourbook labelled --hydrometer 45.2 --by "hydrometer II" --temperature 17.5
           --thermometer "thermometer 0.5 C" --label 46.0
       pourbook labelled --strength 46.05 --by "limit 0.05" --label 46.0 --json
-      pourbook labelled --density 940.2 --by "certificate 0.02" --label "86 proof" --rule us
+      pourbook labelled --density 942.9 --by "certificate 0.02" --label "86 proof" --rule us
     """
     from pourbook.uncertainty.labelling import RULES, labelled
 
@@ -308,10 +308,9 @@ def _at_reference(door: Door, read: _Read, label: str, *, at_60f: bool) -> "tupl
 
 def _chance(probability: float) -> str:
     """A probability in per cent that is never shown as certain, or as impossible, by rounding."""
-    percent = 100.0 * probability
-    if 99.95 <= percent < 100.0:
+    if probability >= 0.9995:
         return "more than 99.9 %"
-    return "less than 0.1 %" if 0.0 < percent < 0.05 else f"{shown(percent, 1)} %"
+    return "less than 0.1 %" if probability < 0.0005 else f"{shown(100 * probability, 1)} %"
 
 
 def _needed(lowest: float, highest: float, guard_band: float | None) -> str:

@@ -73,7 +73,7 @@ class Instrument(NamedTuple):
         times = self.fillings(value)
         shares = {
             self.name: times * self.systematic,
-            f"{self.name}, scale": value * self.proportional,
+            f"{self.name}, in proportion": value * self.proportional,
             f"{self.name}, {label}": sqrt(times) * self.random,
         }
         return Uncertain(value, {source: share for source, share in shares.items() if share})

@@ -109,14 +109,19 @@ def distinguished(
     Raises:
         OutOfRange: fractions that are none; a volume its instrument cannot measure.
     """
-    if not (0.0 < first < 1.0 and 0.0 < second < 1.0 and total_ml > 0.0):
-        raise OutOfRange(
-            f"fractions {first:g} and {second:g} of {total_ml:g} ml", "give fractions between 0 and 1 of some volume"
-        )
+    _check(first, second, total_ml)
     other = by._replace(name=f"{by.name}, the second") if two_pipettes else by
     one = _fraction(first, total_ml, by, rest_by, "first trial")
     two = _fraction(second, total_ml, other, rest_by, "second trial")
     return Distinction(one, two, two - one)
+
+
+def _check(first: float, second: float, total_ml: float) -> None:
+    if not (0.0 < first < 1.0 and 0.0 < second < 1.0 and total_ml > 0.0):
+        raise OutOfRange(
+            f"{100 * first:g} % and {100 * second:g} % of {total_ml:g} ml",
+            "give parts between 0 and 100 % of some volume",
+        )
 
 
 def _fraction(fraction: float, total_ml: float, by: Instrument, rest_by: Instrument | None, label: str) -> Uncertain:
@@ -150,16 +155,17 @@ def least_total_ml(
     Raises:
         OutOfRange: no size up to `LARGEST_TRIAL_ML` will do; the fractions are the same.
     """
+    _check(first, second, 1.0)
+    if first == second:
+        raise OutOfRange(f"{100 * first:g} % and {100 * second:g} % are the same", "give two that differ")
     for total_ml in range(1, LARGEST_TRIAL_ML + 1):
         try:
             told = distinguished(first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes)
-        except OutOfRange:
-            if total_ml == LARGEST_TRIAL_ML:
-                raise
+        except OutOfRange:  # not a whole number of fillings of a one-mark pipette
             continue
-        if first != second and told.sure(factor):
+        if told.sure(factor):
             return total_ml
     raise OutOfRange(
-        f"no trial up to {LARGEST_TRIAL_ML / 1000:g} l tells {first:g} from {second:g} with {by.name}",
+        f"no trial up to {LARGEST_TRIAL_ML / 1000:g} l tells {100 * first:g} % from {100 * second:g} % by {by.name}",
         "take a finer instrument, or one that holds more",
     )
