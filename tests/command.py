@@ -4,12 +4,14 @@ ran = here("draw", "C-000001-H", "200 ml", book=path)
 ran.status, ran.out, ran.err, ran.refusal
 """
 
+import atexit
 import io
 import json
 import os
 import shlex
 import subprocess
 import sys
+import tempfile
 from contextlib import redirect_stderr, redirect_stdout
 from typing import NamedTuple
 from unittest import mock
@@ -17,6 +19,9 @@ from unittest import mock
 from pourbook.cli import main
 
 WHO = "M. Aldane"
+
+_COMPILED = tempfile.TemporaryDirectory()
+atexit.register(_COMPILED.cleanup)
 
 
 class Ran(NamedTuple):
@@ -43,8 +48,14 @@ class Ran(NamedTuple):
         return self
 
 
+def compiled_once():
+    """The environment in which processes keep what Python compiles, as an installation does."""
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return kept | {"PYTHONPYCACHEPREFIX": _COMPILED.name}
+
+
 def _environment(book, own):
-    kept = {name: value for name, value in os.environ.items() if not name.startswith("POURBOOK_")}
+    kept = {name: value for name, value in compiled_once().items() if not name.startswith("POURBOOK_")}
     return kept | {"POURBOOK_WHO": WHO} | ({"POURBOOK_BOOK": str(book)} if book else {}) | own
 
 

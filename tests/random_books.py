@@ -43,7 +43,7 @@ losses = st.tuples(st.just("lose"), _full, _permille, st.none() | st.integers(0,
 gauges = st.tuples(
     st.just("gauge"),
     _item,
-    st.sampled_from(("mass", "strength", "both", "nothing")),
+    st.sampled_from(("mass", "strength", "both", "nothing", "extract")),
     st.integers(500, 1500),
     st.integers(0, 950),
 )
@@ -84,7 +84,13 @@ def _random_operation(random):
         "fill": (verb, random.choice(ITEMS[:5]), random.randint(1, 900_000), random.choice((0, 400, 600)), 5, 365),
         "water": (verb, item, random.randint(1, 900_000)),
         "lose": (verb, full, permille, random.choice((None, random.randint(0, 1000)))),
-        "gauge": (verb, item, random.choice(("mass", "strength", "both", "nothing")), random.randint(500, 1500), 400),
+        "gauge": (
+            verb,
+            item,
+            random.choice(("mass", "strength", "both", "nothing", "extract")),
+            random.randint(500, 1500),
+            400,
+        ),
         "dump": (verb, full, item, random.randint(900, 1100)),
         "over": (verb, full, item, random.randint(1, 30)),
         "void": (verb, random.randrange(60)),
@@ -212,6 +218,9 @@ class Chance:
             return Gauge(self.house.id(item), 0, None)
         if kind == "strength":
             return Gauge(self.house.id(item), None, strength) if held else None
+        if kind == "extract":
+            solids = {"extract_per_mass": permille / 30_000, "mass_fraction": strength_permille / 1000}
+            return Gauge(self.house.id(item), None if held else permille, None, **solids)
         mass = _part(held, permille) if held else permille
         if not mass:
             return None

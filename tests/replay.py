@@ -150,6 +150,10 @@ class Replay:
         mass, _, extract = body.held
         if line.get("mass") == 0:
             after = NOTHING
+        elif "extract" in line:
+            whole = line["mass"] if "mass" in line else rounded(mass, line["ratio"], PPB)
+            solids = rounded(whole, line["extract"], PPB)
+            after = (whole, rounded(whole - solids, line.get("fraction", 0), PPB), solids)
         elif "fraction" not in line:
             after = in_proportion(body.held, line["mass"])
         elif "mass" not in line:

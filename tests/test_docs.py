@@ -13,7 +13,7 @@ from pathlib import Path
 
 import click
 import pytest
-from command import here
+from command import compiled_once, here
 
 from pourbook.cli.main import VERBS, cli
 from pourbook.identifiers import is_issued, kind_of, read
@@ -83,7 +83,7 @@ def test_every_verb_has_help(verb):
     """A sentence on what it does, and a word on every option."""
     assert command_of(verb).name == verb
     for command in [command_of(verb), *commands_of(verb)]:
-        assert (command.help or "").split("\n")[0].endswith((".", ":")), command.name
+        assert (command.help or "").split("\n")[0].endswith((".", ":", "?")), command.name
         silent = [
             parameter.name
             for parameter in command.params
@@ -197,7 +197,7 @@ def house(tmp_path_factory):
     ran = subprocess.run(
         ["bash", "-euxc", "\n".join(lines)],
         cwd=folder,
-        env=os.environ | environment,
+        env=compiled_once() | environment,
         stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
@@ -226,7 +226,12 @@ def test_the_readme_in_python_runs(house):
     folder, _ = house
     for block in typed_in_python(README.read_text("utf-8")):
         ran = subprocess.run(
-            [sys.executable, "-W", "error", "-c", block], cwd=folder, capture_output=True, text=True, check=False
+            [sys.executable, "-W", "error", "-c", block],
+            cwd=folder,
+            env=compiled_once(),
+            capture_output=True,
+            text=True,
+            check=False,
         )
         assert ran.returncode == 0, ran.stderr
         assert ran.stdout

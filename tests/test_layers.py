@@ -20,8 +20,9 @@ ROOMS = {
     "alcoholometry": ("ground",),
     "uncertainty": ("ground", "alcoholometry"),
     "lineage": (),
-    "cellar": ("ground", "alcoholometry"),
     "book": ("ground", "alcoholometry", "lineage"),
+    "cellar": ("ground", "alcoholometry", "lineage", "book"),
+    "accounts": ("ground", "alcoholometry", "lineage", "book"),
     "bench": ("ground", "alcoholometry", "lineage", "book"),
     "batches": ("ground", "alcoholometry", "lineage", "book", "bench"),
     "labels": ("ground",),
@@ -31,7 +32,7 @@ ROOMS = {
     "surface": ("ground", "book"),
     "cli": (
         "ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers", "clerk", "exchange",
-        "cellar", "uncertainty",
+        "cellar", "accounts", "uncertainty",
     ),
     "command": ("cli",),
 }  # fmt: skip

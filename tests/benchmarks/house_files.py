@@ -22,7 +22,7 @@ POURS = ("source", "target", "quantity", "unit", "strength", "temperature_c", "h
 
 _PEOPLE = ("M. Aldane", "T. Verrow", "Isolde Quarn", "P. Hask")
 _WOODS = ("virgin chestnut", "old oak", "cherry", "ash")
-_START = datetime(1990, 1, 1, 8)
+_START = datetime(1990, 1, 1, 8)  # noqa: DTZ001 (house time)
 _YEARS = 30
 _MARGIN = 0.93
 """Of what was poured in, so much is counted on: mixing contracts, and books round."""

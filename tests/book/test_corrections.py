@@ -246,6 +246,14 @@ def test_an_opening_can_be_voided_once_all_else_of_the_item_is(house):
     assert house.book.verify().faults == ()
 
 
+def test_extract_determined_alone_leans_on_the_strength_of_the_book(house):
+    """The strength kept beside it was the book's; where that was wrong, the reading is listed."""
+    fill = house.cask("C1", "200 l", "63.5", at="2020-01-01")
+    read = house.record(Gauge(house.id("C1"), None, None, extract_per_mass=0.002), at="2020-01-02").numbers[-1]
+    right = Pour("fill", (house.move("origin", "C1", "200 l", "61.2"),))
+    assert house.replace(fill, right, at="2020-01-01").leaning == (read,)
+
+
 # -- entries that move no liquid -------------------------------------------------------------------
 
 

@@ -6,7 +6,7 @@ from house import House, moment
 from pourbook import Facts, Item, Reserve, Void
 from pourbook.book.reading import next_id
 from pourbook.errors import Ambiguous, Malformed, Mistyped, Refused, Unknown
-from pourbook.identifiers import hyphened, is_issued, write
+from pourbook.identifiers import hyphened, is_issued, of_key, write
 
 
 def numbers(house, kind, count):
@@ -64,6 +64,8 @@ def test_labels_printed_ahead_are_bound_by_the_first_scan(house):
         house.book.find(roll[3])
     house.record(Item(roll[3], {}))
     assert house.book.find(roll[3]) == roll[3]
+    left = {of_key(key) for (key,) in house.book.store.query("SELECT key FROM reserved")}
+    assert left == set(roll) - {roll[3]}
     with pytest.raises(Refused, match="in the book already"):
         house.record(Item(roll[3], {}))
     assert house.book.verify().faults == ()

@@ -98,6 +98,14 @@ def test_a_book_is_not_made_where_something_is(kept):
     assert path.read_bytes() == before
 
 
+def test_a_book_that_is_refused_leaves_nothing_behind(tmp_path):
+    """No name, no person, no such zone: the folder is as empty as before."""
+    for wrong in ({"house": " "}, {"house": "Quillmere", "who": " "}, {"house": "Quillmere", "zone": "Q/M"}):
+        with pytest.raises(PourbookError):
+            Book.create(tmp_path / "new.pourbook", **wrong)
+        assert list(tmp_path.iterdir()) == []
+
+
 def test_a_book_needs_a_folder(tmp_path):
     """It makes none of its own."""
     with pytest.raises(StoreError, match="no folder"):

@@ -10,6 +10,7 @@ from typing import Any
 
 from pourbook.book.entries import (
     Close,
+    Declared,
     Entry,
     Facts,
     Hold,
@@ -17,6 +18,7 @@ from pourbook.book.entries import (
     Imported,
     Item,
     Note,
+    Packed,
     Paper,
     Recipe,
     RecipePart,
@@ -25,6 +27,7 @@ from pourbook.book.entries import (
 )
 from pourbook.book.rules import Rules, check_facts
 from pourbook.book.settings import checked
+from pourbook.times import written
 
 __all__ = ["plain_body"]
 
@@ -54,6 +57,9 @@ def plain_body(entry: Entry, rules: Rules) -> dict[str, Any]:
         case Reserve(ids):
             rules.check_reservable(ids)
             return {"items": list(ids)}
+        case Packed():
+            rules.check_packed(entry)
+            return _packed(entry)
         case Paper(paper, ids, facts):
             return {"paper": paper, "items": list(ids), "facts": dict(facts)}
         case Imported(files, items, pours):
@@ -63,9 +69,19 @@ def plain_body(entry: Entry, rules: Rules) -> dict[str, Any]:
         case Close():
             rules.check_nothing_awaited()
             return {}
+        case Declared(start_us, end_us, by, rule, lines):
+            rules.check_declarable(end_us)
+            figures = [{**line._asdict(), "group": list(line.group)} for line in lines]
+            return {"from": written(start_us), "to": written(end_us), "by": list(by), "rule": rule, "lines": figures}
         case Void(number):
             return {"entry": number}
     raise TypeError(f"{entry!r} is no entry")
+
+
+def _packed(entry: Packed) -> dict[str, Any]:
+    body = {"item": entry.id, **entry._asdict(), "ssccs": list(entry.ssccs)}
+    del body["id"]
+    return body
 
 
 def _recipe(name: str, parts: Iterable[RecipePart], revised_from: str) -> dict[str, Any]:

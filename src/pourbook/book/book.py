@@ -14,6 +14,7 @@
 ()
 """
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from types import TracebackType
@@ -24,7 +25,6 @@ from pourbook.book.store import SqliteStore, Store
 from pourbook.times import house_zone, now_us
 
 if TYPE_CHECKING:
-    from os import PathLike
     from zoneinfo import ZoneInfo
 
     from pourbook.book.answers import Basis, Trace
@@ -52,7 +52,7 @@ class Book:
     # -- opening and closing -----------------------------------------------------------
 
     @classmethod
-    def open(cls, path: "PathLike[str] | str", clock: Callable[[], int] = now_us) -> "Book":
+    def open(cls, path: "os.PathLike[str] | str", clock: Callable[[], int] = now_us) -> "Book":
         """The book at that path.
 
         Raises:
@@ -63,7 +63,7 @@ class Book:
     @classmethod
     def create(
         cls,
-        path: "PathLike[str] | str",
+        path: "os.PathLike[str] | str",
         *,
         house: str,
         who: str = "pourbook",
@@ -88,7 +88,13 @@ class Book:
 
         chosen = checked({"house": house, **settings})
         book = cls(SqliteStore.create(path), clock)
-        book.record(Draft(House(chosen), clock(), who))
+        try:
+            book.record(Draft(House(chosen), clock(), who))
+        except BaseException:
+            book.close()
+            if str(path) != ":memory:":
+                os.unlink(path)  # nothing but empty tables: the name is free again
+            raise
         return book
 
     def close(self) -> None:

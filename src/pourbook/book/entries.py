@@ -19,6 +19,8 @@ __all__ = [
     "SOURCES",
     "TARGETS",
     "Close",
+    "Declared",
+    "DeclaredLine",
     "Draft",
     "Entry",
     "Facts",
@@ -29,6 +31,7 @@ __all__ = [
     "Item",
     "Move",
     "Note",
+    "Packed",
     "Paper",
     "Pour",
     "Recipe",
@@ -210,6 +213,26 @@ class Reserve(NamedTuple):
     ids: tuple[str, ...]
 
 
+class Packed(NamedTuple):
+    """Bottles of a lot were packed, each case or pallet under a serial number of its own (SSCC).
+
+    Attributes:
+        id: the lot.
+        unit: "case" or "pallet".
+        ssccs: one for each case or pallet; never given out before.
+        prefix: the company prefix they were made from.
+        bottles: in each of them.
+        cases: on each pallet; 0 where they are not counted, and for cases.
+    """
+
+    id: str
+    unit: str
+    ssccs: tuple[str, ...]
+    prefix: str
+    bottles: int
+    cases: int = 0
+
+
 class Paper(NamedTuple):
     """A paper or a run of labels was made.
 
@@ -242,6 +265,42 @@ class Close(NamedTuple):
     """A period ends: nothing may be recorded as having happened before this entry's time."""
 
 
+class DeclaredLine(NamedTuple):
+    """One line of figures as they were declared.
+
+    Attributes:
+        group: what its items were, by each grouping; empty for all together.
+        side: of the account: opening, in, loss …
+        heading: on that side.
+        lpa_l: litres of pure alcohol, rounded, as text.
+        bulk_l: bulk litres, rounded, as text.
+    """
+
+    group: tuple[str, ...]
+    side: str
+    heading: str
+    lpa_l: str
+    bulk_l: str
+
+
+class Declared(NamedTuple):
+    """Figures of a closed period were declared to an authority; they stay as they were declared.
+
+    Attributes:
+        start_us: the first moment of the period.
+        end_us: the first moment after it.
+        by: groupings of the account.
+        rule: by which every figure was rounded.
+        lines: the figures.
+    """
+
+    start_us: int
+    end_us: int
+    by: tuple[str, ...]
+    rule: str
+    lines: tuple[DeclaredLine, ...]
+
+
 class Void(NamedTuple):
     """An entry was a mistake and no longer counts; it stays in the journal.
 
@@ -252,7 +311,10 @@ class Void(NamedTuple):
     number: int
 
 
-Entry = House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Paper | Imported | Close | Void
+Entry = (
+    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve
+    | Packed | Paper | Imported | Close | Declared | Void
+)
 
 
 class Draft(NamedTuple):

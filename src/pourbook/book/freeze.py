@@ -151,6 +151,8 @@ def _extract_read(gauge: Gauge, extract: float, held: Holding) -> dict[str, int]
         assert gauge.strength is None, "extract and a true strength make a mass fraction together"
         fraction = _fraction(held)
     read = {"fraction": round(fraction * PPB), "extract": round(extract * PPB)}
+    if gauge.mass_fraction is None:
+        read["book_fraction"] = read["fraction"]
     sample = liquid_of(PPB, fraction, read["extract"])
     if gauge.amount is not None:
         as_read = Holding(*sample, 0, 0)

@@ -1,4 +1,4 @@
-"""From an entry that moves no liquid to rows: facts, mentions, counters, settings, recipes.
+"""From an entry that moves no liquid to rows: facts, mentions, counters, packed units, settings, recipes.
 
 Pure: an entry in force gives the same statements when it is recorded and when a book is rebuilt.
 (Pours and gauges are the business of `fold` and `refold`.)
@@ -10,6 +10,7 @@ Pure: an entry in force gives the same statements when it is recorded and when a
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from pourbook.gs1 import number_in_sscc
 from pourbook.identifiers import KINDS, key_of, kind_of
 
 __all__ = ["COUNT", "Statement", "remains", "statements"]
@@ -23,6 +24,7 @@ _FACT = (
 _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
 _SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
 _RECIPE = "INSERT INTO recipe (name, entry) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
+_UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"
 COUNT = (
     "INSERT INTO counter (kind, next) VALUES (?, ?)"
     " ON CONFLICT (kind) DO UPDATE SET next = max(counter.next, excluded.next)"
@@ -48,7 +50,7 @@ def remains(kind: str, body: Mapping[str, Any], number: int) -> list[Statement]:
     """What an entry leaves that was voided or replaced: its number is not free again, and its items mention it."""
     if kind not in ("pour", "gauge"):
         rows = statements(kind, body, number, 0, 0)
-        return [row for row in rows if any(table in row[0] for table in ("counter", "reserved", "mention"))]
+        return [row for row in rows if any(table in row[0] for table in ("counter", "reserved", "mention", "unit"))]
     ends = [body["item"]] if kind == "gauge" else [line[end] for line in body["lines"] for end in ("from", "to")]
     # Identifiers begin with a capital; words for outside do not.
     return [(_MENTION, (key_of(end), number)) for end in dict.fromkeys(ends) if end[0].isupper()]
@@ -91,6 +93,14 @@ def _reserve(body: Mapping[str, Any], number: int, _happened: int, _place: int) 
         yield COUNT, (kind_of(identifier), key // len(KINDS) + 1)
 
 
+def _packed(body: Mapping[str, Any], number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    key, prefix, ssccs = key_of(body["item"]), body["prefix"], body["ssccs"]
+    for sscc in ssccs:
+        yield _UNIT, (int(sscc), key, number)
+    yield COUNT, (f"sscc {prefix}", max(number_in_sscc(sscc, prefix) for sscc in ssccs) + 1)
+    yield _MENTION, (key, number)
+
+
 def _house(body: Mapping[str, Any], _number: int, _happened: int, _place: int) -> Iterator[Statement]:
     for name, value in body["settings"].items():
         yield (
@@ -111,6 +121,7 @@ _ROWS = {
     "facts": _facts,
     "hold": _hold,
     "note": _note,
+    "packed": _packed,
     "paper": _paper,
     "reserve": _reserve,
     "house": _house,

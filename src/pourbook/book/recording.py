@@ -210,7 +210,7 @@ class _Recorder:
             raise Refused(f"entry {number} is corrected twice at once", "correct it once")
         if gone:
             raise Refused(f"entry {number} no longer counts: entry {gone} took its place", f"correct {gone}")
-        if kind in ("void", "close", "imported", "paper", "house", "reserve", "recipe"):
+        if kind in ("void", "close", "declared", "imported", "paper", "house", "reserve", "recipe"):
             raise Refused(f"entry {number} is a {kind} entry and stays", "record what is true now instead")
         if replacement is not None and kind != kind_name(replacement):
             raise Refused(

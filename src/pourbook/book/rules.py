@@ -11,7 +11,7 @@ pourbook.errors.Malformed: nobody is named as the person who did it
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from pourbook.book.entries import SOURCES, TARGETS, Draft, Pour, Void
+from pourbook.book.entries import SOURCES, TARGETS, Draft, Packed, Pour, Void
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
 from pourbook.book.refold import Ends
@@ -142,21 +142,36 @@ class Rules:
             ends.append((source, target))
         return ends
 
-    def check_nothing_awaited(self) -> None:
-        """That no strength is awaited any more.
+    def check_nothing_awaited(self, before_us: int = 1 << 62, then: str = "the period cannot be closed") -> None:
+        """That no strength is awaited any more of what happened before a moment.
 
         Raises:
             Refused: one is.
         """
         rows = self._store.query(
-            "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND bytes LIKE '%\"awaited\":1%' LIMIT 9"
+            "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND happened < ?"
+            " AND bytes LIKE '%\"awaited\":1%' LIMIT 9",
+            (before_us,),
         )
         if rows:
             numbers = ", ".join(str(number) for (number,) in rows)
             raise Refused(
-                f"strengths are still awaited in entries {numbers}, so the period cannot be closed",
+                f"strengths are still awaited in entries {numbers}, so {then}",
                 "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
             )
+
+    def check_declarable(self, end_us: int) -> None:
+        """That the figures of a period up to a moment can be declared: it is closed, and nothing is awaited.
+
+        Raises:
+            Refused: they cannot.
+        """
+        if not self._is_closed(end_us - 1):
+            raise Refused(
+                f"the period up to {written(end_us)} is not closed, so its figures could still change",
+                f"close it first: pourbook close --happened {written(end_us)}",
+            )
+        self.check_nothing_awaited(end_us, "the period cannot be declared")
 
     def check_opening(self, identifier: str, facts: Mapping[str, str]) -> None:
         """That an identifier may enter the book; it is then known.
@@ -181,6 +196,24 @@ class Rules:
             reserved = self._store.query("SELECT 1 FROM reserved WHERE key = ?", (key,))
             if reserved or identifier in ids[:index] or self._is_taken(key):
                 raise Refused(f"{hyphened(identifier)} has been given out already", "take a new number")
+
+    def check_packed(self, packed: Packed) -> None:
+        """That a lot may be packed under these numbers.
+
+        Raises:
+            PourbookError: it is no lot of the book; a number is mistyped, of another prefix, or given out before.
+        """
+        from pourbook.gs1 import checked_prefix, checked_sscc  # only where something is packed
+
+        self.known_key(packed.id)
+        prefix = checked_prefix(packed.prefix)
+        if kind_of(packed.id) != "lot" or not packed.ssccs or packed.bottles < 1 or packed.cases < 0:
+            raise Malformed(f"{hyphened(packed.id)} packed so is no case or pallet of a lot", "check lot and counts")
+        for sscc in packed.ssccs:
+            if checked_sscc(sscc)[1 : 1 + len(prefix)] != prefix:
+                raise Malformed(f"SSCC {sscc} is not of company prefix {prefix}", "take the next number of the house")
+            if packed.ssccs.count(sscc) > 1 or self._store.query("SELECT 1 FROM unit WHERE sscc = ?", (int(sscc),)):
+                raise Refused(f"SSCC {sscc} has been given out already", "take the next number of the house")
 
     def _may_be_taken(self, identifier: str) -> bool:
         """Whether its number was ever given out before this recording: a question without the store."""
@@ -228,6 +261,10 @@ def check_facts(facts: Mapping[str, str]) -> None:
             raise TypeError(f"fact {name} is {value!r}, not text")
         if name == "ref" and value:
             refuse_as_ref(value)
+        if name in ("gtin", "case_gtin") and value:
+            from pourbook.gs1 import checked_gtin  # few items have one
+
+            checked_gtin(value)
 
 
 def _holds(store: Store) -> dict[int, list[tuple[int, str]]]:

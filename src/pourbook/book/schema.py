@@ -16,6 +16,7 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | reserved | an identifier printed ahead and not yet bound                                    |
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
+| unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
 """
 
 import sqlite3
@@ -25,7 +26,7 @@ from sqlite_utils.migrations import Migrations
 
 __all__ = ["VERSION", "migrate"]
 
-VERSION = 1
+VERSION = 2
 """Kept in `user_version`; a book with a higher one is refused."""
 
 _steps = Migrations("pourbook")
@@ -69,6 +70,14 @@ def first_tables(db: Database) -> None:
     for statement in _FIRST.split(";"):
         if statement.strip():
             db.execute(statement)
+
+
+@_steps()
+def packed_units(db: Database) -> None:
+    """Version 2: what is known outside the house by a number of its own."""
+    db.execute("CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT")
+    for name in ("gtin", "case_gtin", "lot_mark"):
+        db.execute(f"CREATE INDEX fact_{name} ON fact (value) WHERE name = '{name}'")
 
 
 def migrate(connection: sqlite3.Connection) -> None:

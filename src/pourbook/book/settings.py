@@ -40,6 +40,8 @@ SETTINGS = {
     "proof": Setting("us", ("us", "ask"), "what 'proof' alone means"),
     "temperature_unit": Setting("C", ("C", "F"), "unit of a bare temperature"),
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
+    "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
+    "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
     "currency": Setting("", (), "sign or code printed with costs"),
 }
 """Every setting, in the order it is shown."""
@@ -60,8 +62,21 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
             raise Malformed(f"there is no setting '{name}'", f"settings are: {', '.join(SETTINGS)}")
         if setting.choices and value not in setting.choices:
             raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
+        _check_outside(name, value)
         if name == "zone":
             house_zone(value)
         if name == "house" and not value.strip():
             raise Malformed("the house has no name", "give one with --house NAME")
     return dict(settings)
+
+
+def _check_outside(name: str, value: str) -> None:
+    """What the house is known by outside; the company prefix may be given up again."""
+    if name == "company_prefix" and value:
+        from pourbook.gs1 import checked_prefix  # only where it is set
+
+        checked_prefix(value)
+    if name == "resolver":
+        from pourbook.digital_link import checked_resolver
+
+        checked_resolver(value)

@@ -21,7 +21,7 @@ __all__ = ["APPLICATION_ID", "Row", "SqliteStore", "Store"]
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
 
-_VERSION = 1  # as schema.VERSION, which is heavy to import
+_VERSION = 2  # as schema.VERSION, which is heavy to import
 
 _OUTER = ("BEGIN IMMEDIATE", "COMMIT", "ROLLBACK")
 _INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "RELEASE inner_one")

@@ -28,6 +28,7 @@ PROJECTIONS = {
     "reserved": "key",
     "setting": "name",
     "recipe": "name",
+    "unit": "sscc",
 }
 """Every projection with the columns it is ordered by."""
 

@@ -26,7 +26,7 @@ from pourbook.alcoholometry.readings import (
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.quantities import Amount, Strength
 
-__all__ = ["Readings", "net_weight", "strength_read", "strength_words"]
+__all__ = ["Readings", "net_weight", "specific_gravity", "strength_read", "strength_words"]
 
 _WATER_20C = 998.2012
 

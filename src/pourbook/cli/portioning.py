@@ -56,7 +56,7 @@ def _pipettes(door: Door, by: str, rest_by: str | None) -> "tuple[Instrument, In
 def distinguish_verb(
     door: Door, first: str, second: str, by: str, rest_by: str | None, two_pipettes: bool, factor: str, total: str,
 ) -> None:  # fmt: skip
-    """Is the difference between two per cents of a component larger than the error of what pours it?
+    """Whether two per cents of a component differ by more than the error of what pours it.
 
     Two pours by one pipette share its error, which all but cancels in their difference.
 

@@ -1,6 +1,7 @@
 """Verbs that say how sure the figures of a gauge are, and what a label may say of it: sure, labelled."""
 
 from collections.abc import Callable
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
@@ -22,6 +23,7 @@ __all__ = ["BASIS", "coverage_factor", "document_of", "factor_option", "instrume
 BASIS = "± is of the instruments alone: stirring and sampling are not in it"
 """Said beside every ±."""
 
+_ROUNDING = 1e-9
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
 
@@ -250,7 +252,7 @@ def _figures(
 def labelled_verb(
     door: Door, label: str, rule: str, tolerance: str | None, confidence: str, **read: str
 ) -> None:  # fmt: skip
-    """May a batch be labelled with a strength: within the tolerance, not within, or it cannot be told.
+    """Whether a batch may be labelled with a strength: within the tolerance, not within, or it cannot be told.
 
     The gauge is held against the tolerance of the law together with its uncertainty. --rule us
     takes strengths at 60 °F.
@@ -281,7 +283,7 @@ def labelled_verb(
             ("gauge", f"{gauge.shown()} % vol at {where}"),
             (
                 "label",
-                f"{shown(target, 1)} % vol, from {shown(check.lowest, 2)} to {shown(check.highest, 2)}: {citation}",
+                f"{shown(target, 2)} % vol, from {shown(check.lowest, 2)} to {shown(check.highest, 2)}: {citation}",
             ),
             ("answer", f"{check.verdict}: {_chance(check.probability)} that the true strength lies there"),
             ("needed", _needed(check.lowest, check.highest, check.guard_band)),
@@ -316,5 +318,7 @@ def _chance(probability: float) -> str:
 def _needed(lowest: float, highest: float, guard_band: float | None) -> str:
     if guard_band is None:
         return "no gauge as uncertain as this one can tell; take a finer instrument"
-    least, most = shown(lowest + guard_band, 2), shown(highest - guard_band, 2)
+    # to the hundredth inwards, so that both ends of what is shown will do
+    least = shown(ceil((lowest + guard_band) * 100 - _ROUNDING) / 100, 2)
+    most = shown(floor((highest - guard_band) * 100 + _ROUNDING) / 100, 2)
     return f"a gauge from {least} to {most} (guard band {shown(guard_band, 2)})"

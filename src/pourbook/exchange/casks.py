@@ -102,7 +102,10 @@ def _checked(file: str, table: Table, readers: Readers, faults: Faults, now_us: 
         cells = Cells(file, row, values, faults)
         facts = {"ref": ref_of(cells)} | item_facts(cells, readers)
         fill = _fill(cells, readers, table.columns)
-        happened_us = cells.read("filled", readers.moment)
+        if cells.text("quantity"):
+            happened_us = needed_moment(cells, readers, "filled")
+        else:
+            happened_us = cells.read("filled", readers.moment)
         person = cells.read("by", readers.person) or who
         yield _Cask(row, facts, now_us if happened_us is None else happened_us, fill, person)
 
@@ -116,7 +119,6 @@ def _fill(cells: Cells, readers: Readers, columns: tuple[str, ...]) -> Move | No
                 break
         return None
     amount = amount_of(cells, readers)
-    needed_moment(cells, readers, "filled")
     strength = cells.read("strength", readers.strength) if cells.needed("strength") else None
     temperature_c = cells.read("temperature_c", readers.temperature_c)
     facts = origin_facts(cells, readers, columns, is_origin=True)

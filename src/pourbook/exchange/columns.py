@@ -33,7 +33,6 @@ BROKEN = "\0"
 
 _MOST = 100_000
 _REMEMBERED = 1 << 16
-_EARLIEST_US = -14_831_769_600_000_000  # the year 1500: earlier is a slip of the pen
 _Value = TypeVar("_Value")
 
 
@@ -160,13 +159,11 @@ class Readers:
 
         Raises:
             Malformed: it is no time.
-            OutOfRange: it lies in the future, or before the year 1500.
+            OutOfRange: it lies in the future.
         """
         moment_us = read_time(text, self._zone)
         if moment_us > self._latest_us:
             raise OutOfRange(f"{text} lies in the future", "write when it happened")
-        if moment_us < _EARLIEST_US:
-            raise OutOfRange(f"{text} lies before the year 1500", "check the year")
         return moment_us
 
     def day(self, text: str) -> str:

@@ -169,15 +169,19 @@ def read_table(
     else:
         records = _csv_records(source, columns, faults, encoding or "utf-8-sig")
     _, header = next(records, (0, []))
-    if not any(header):
+    if _is_blank(header):
         names = ", ".join(columns.required)
-        where = "the first row is empty" if any(any(cells) for _, cells in records) else "is empty"
+        where = "is empty" if all(_is_blank(cells) for _, cells in records) else "the first row is empty"
         faults.add(Fault(source.name, 0, "", "", where, f"begin with a row of column names: {names} …"))
         return Table((), iter(()))
     known = _header(source, header, columns, faults)
     if known is None:
         return Table((), iter(()))
     return Table(tuple(filter(None, known)), _rows(source, known, records, faults))
+
+
+def _is_blank(cells: list[str]) -> bool:
+    return not any(cell.strip(" \t\ufeff") for cell in cells)
 
 
 def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:

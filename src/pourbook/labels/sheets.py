@@ -18,7 +18,7 @@ from pourbook.labels.drawing import Frame, dots, draw_label, page_pt
 from pourbook.labels.label import Label, checked
 from pourbook.labels.layout import Template
 
-__all__ = ["DPI", "labels_pdf", "pages"]
+__all__ = ["DPI", "frame_at", "labels_pdf", "pages"]
 
 DPI = (150, 2400)
 """The coarsest and the finest printer that labels are drawn for."""
@@ -49,7 +49,13 @@ def pages(labels: Iterable[T], template: Template, start: int = 1) -> Iterator[l
         start = 1
 
 
-def labels_pdf(labels: Iterable[Label], template: Template, dpi: float = 300, start: int = 1) -> bytes:
+def labels_pdf(
+    labels: Iterable[Label],
+    template: Template,
+    dpi: float = 300,
+    start: int = 1,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+) -> bytes:
     """The labels as a PDF: a page for each label of a roll, or filled sheets.
 
     Args:
@@ -57,6 +63,7 @@ def labels_pdf(labels: Iterable[Label], template: Template, dpi: float = 300, st
         template: what stands where, and the stock.
         dpi: dots to the inch of the printer: 203, 300, 600; or its true pitch where that is known.
         start: the first free place of the first sheet.
+        offset_mm: how far everything is moved to the right and down, for a printer that prints beside the mark.
 
     Raises:
         OutOfRange: a text or symbol that does not fit, a place or a fineness that there is not.
@@ -68,9 +75,8 @@ def labels_pdf(labels: Iterable[Label], template: Template, dpi: float = 300, st
     if not DPI[0] <= dpi <= DPI[1]:
         raise OutOfRange(f"{dpi:g} dpi is no fineness of a label printer", f"give {DPI[0]} to {DPI[1]}")
     width_mm, height_mm = template.stock.page_mm
-    page_dots = dots(height_mm, dpi)
     sink = BytesIO()
-    size = page_pt(dots(width_mm, dpi), page_dots, dpi)
+    size = page_pt(dots(width_mm, dpi), dots(height_mm, dpi), dpi)
     canvas = Canvas(sink, pagesize=size, invariant=1, pageCompression=1, pdfVersion=(1, 6), lang="en")
     canvas.setTitle(f"Labels: {template.title}")
     canvas.setCreator("pourbook")
@@ -78,7 +84,8 @@ def labels_pdf(labels: Iterable[Label], template: Template, dpi: float = 300, st
     printed = 0
     for page in pages(labels, template, start):
         for place, label in page:
-            draw_label(canvas, _served(label, template), template, _frame(template, place, page_dots, dpi))
+            frame = frame_at(template, place, dpi, offset_mm)
+            draw_label(canvas, _served(label, template), template, frame)
         canvas.showPage()
         printed += len(page)
     if not printed:
@@ -87,9 +94,12 @@ def labels_pdf(labels: Iterable[Label], template: Template, dpi: float = 300, st
     return sink.getvalue()
 
 
-def _frame(template: Template, place: int, page_dots: int, dpi: float) -> Frame:
+def frame_at(template: Template, place: int, dpi: float, offset_mm: tuple[float, float] = (0.0, 0.0)) -> Frame:
+    """Where on its page the label at a place lies, in dots."""
     stock = template.stock
-    left, top = (dots(length, dpi) for length in stock.corner_mm(place))
+    corner = zip(stock.corner_mm(place), offset_mm, strict=True)
+    left, top = (dots(length, dpi) + dots(offset, dpi) for length, offset in corner)
+    page_dots = dots(stock.page_mm[1], dpi)
     return Frame(dpi, page_dots, left, top, dots(stock.width_mm, dpi), dots(stock.height_mm, dpi))
 
 

@@ -50,6 +50,8 @@ __all__ = [
     "water",
 ]
 
+_ROUNDING = 1e-12
+
 
 class UncertainLiquid(NamedTuple):
     """A body of liquid whose masses carry their uncertainty.
@@ -249,5 +251,6 @@ def pure_alcohol_ml(of: UncertainLiquid) -> Uncertain:
 def _made_of(mass_mg: float, ethanol_mg: float, extract_mg: float) -> Composition:
     if not mass_mg > extract_mg >= 0.0:
         raise OutOfRange("there is no spirit in it", "give an amount above zero")
-    # of pure ethanol the quotient is one to the last bits only
-    return Composition(min(1.0, ethanol_mg / (mass_mg - extract_mg)), extract_mg / mass_mg)
+    fraction = ethanol_mg / (mass_mg - extract_mg)
+    # of pure ethanol the quotient is one to the last bits only; what is more is refused below
+    return Composition(1.0 if 1.0 < fraction < 1.0 + _ROUNDING else fraction, extract_mg / mass_mg)

@@ -1,0 +1,78 @@
+"""The lines of an account: on which side a movement stands, and under which heading.
+
+>>> loss_heading({"disposition": "filter"}), loss_heading({"disposition": "destruction", "witness": "officer 7"})
+('operating loss', 'destruction with witness')
+>>> sorted([("loss", "theft"), ("closing", ""), ("in", "water"), ("loss", "bilge")], key=by_place)
+[('in', 'water'), ('loss', 'theft'), ('loss', 'bilge'), ('closing', '')]
+"""
+
+from collections.abc import Mapping
+from typing import Any, Literal
+
+__all__ = ["HEADINGS", "SAMPLE", "Side", "by_place", "gauge_heading", "loss_heading", "out_heading", "transit_heading"]
+
+Side = Literal["opening", "adjustment", "in", "gain", "out", "loss", "contraction", "closing"]
+
+SAMPLE = "sample"
+
+HEADINGS: dict[Side, tuple[str, ...]] = {
+    "opening": ("",),
+    "adjustment": ("",),
+    "in": ("received", "water", "additive", "returned", "transferred in"),
+    "gain": ("found by gauge", "gained in transfer"),
+    "out": ("despatch", "export", "transferred out"),
+    "loss": (
+        SAMPLE, "evaporation", "soakage", "leak", "operating loss", "theft", "accident",
+        "destruction with witness", "destruction without witness", "other", "not stated",
+    ),
+    "contraction": ("",),
+    "closing": ("",),
+}  # fmt: skip
+"""Every side in the order of an account, with the headings it may have; losses may have further ones."""
+
+_OF_WORD = {
+    "tasting": SAMPLE,
+    "filter": "operating loss",
+    "line": "operating loss",
+    "spill": "operating loss",
+    "operating": "operating loss",
+}
+"""Dispositions as they are recorded at the vat, under the heading an account has for them."""
+
+_SIDES = tuple(HEADINGS)
+
+
+def by_place(line: tuple[Side, str]) -> tuple[int, int, str]:
+    """Sorts lines as an account has them; losses of the house's own words come last."""
+    side, heading = line
+    known = HEADINGS[side]
+    return _SIDES.index(side), known.index(heading) if heading in known else len(known), heading
+
+
+def loss_heading(told: Mapping[str, Any], otherwise: str = "not stated") -> str:
+    """The heading of a loss, from what its line says.
+
+    Args:
+        told: the line; `disposition` and, of a destruction, `witness` or `document` are read.
+        otherwise: where no disposition is stated.
+    """
+    word = str(told.get("disposition", "")).strip().lower().replace("_", " ")
+    if word == "destruction":
+        seen = told.get("witness") or told.get("document")
+        return "destruction with witness" if seen else "destruction without witness"
+    return _OF_WORD.get(word, word) or otherwise
+
+
+def gauge_heading(told: Mapping[str, Any], kind: str) -> str:
+    """The heading of what a gauge found missing: from a cask the air took it, unless its facts say otherwise."""
+    return loss_heading(told, "evaporation" if kind == "cask" else "operating loss")
+
+
+def transit_heading(told: Mapping[str, Any]) -> str:
+    """The heading of what left one item and did not arrive in the other."""
+    return loss_heading(told, "operating loss")
+
+
+def out_heading(told: Mapping[str, Any]) -> str:
+    """The heading of what left the house for a customer."""
+    return "export" if str(told.get("disposition", "")).strip().lower() == "export" else "despatch"

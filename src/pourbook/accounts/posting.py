@@ -1,0 +1,178 @@
+"""Every movement of a period under its group, side and heading: rows in, sums out. Pure.
+
+A pour between two groups leaves one and comes into the other as what arrived; what was lost on the
+way is a loss of the group it left. What a gauge found, more or less, is a gain or a loss of each
+constituent by itself: a strength read lower of the same volume is a gain of mass and a loss of alcohol.
+
+>>> from pourbook.accounts.grouping import Groups
+>>> from pourbook.accounts.rows import Touched
+>>> flow = FlowLine(4096, None, 8, "origin", Liquid(1000, 400), Liquid(1000, 400))
+>>> touched = [Touched(8, (0, 4096), 4096, Liquid(1000, 400))]
+>>> rows = Rows(0, 9, {}, {8: Liquid(1000, 400)}, touched, {4096: flow}, {}, Groups((), {}))
+>>> [(group, line, sum_.quantity.mass_mg) for (group, line), sum_ in postings(rows).items()]
+[((), ('in', 'received'), 1000)]
+"""
+
+from collections.abc import Iterator, Mapping
+from heapq import merge
+from itertools import groupby
+from typing import NamedTuple
+
+from pourbook.accounts.grouping import Group, Key, kind_at
+from pourbook.accounts.headings import Side, gauge_heading, loss_heading, out_heading, transit_heading
+from pourbook.accounts.quantity import NONE, Quantity, quantity
+from pourbook.accounts.rows import FlowLine, Rows, Touched
+from pourbook.errors import Damaged
+from pourbook.identifiers import hyphened, of_key
+from pourbook.liquid import EMPTY, Liquid
+
+__all__ = ["Posting", "Sum", "held_by_group", "postings"]
+
+_FROM_OUTSIDE = {"origin": "received"}
+"""Words for where liquid comes from, under the heading an account has for them; the rest stand as they are."""
+
+
+class Posting(NamedTuple):
+    """A movement in its place.
+
+    Attributes:
+        group: of the item.
+        side: of the account.
+        heading: on that side.
+        moved: how much, above zero.
+    """
+
+    group: Group
+    side: Side
+    heading: str
+    moved: Quantity
+
+
+class Sum(NamedTuple):
+    """Postings added up.
+
+    Attributes:
+        quantity: how much.
+        postings: of how many.
+    """
+
+    quantity: Quantity
+    postings: int
+
+
+def held_by_group(rows: Rows, held: Mapping[int, Liquid], moment_us: int) -> dict[Group, Sum]:
+    """What the items of each group held together, each with its own volume."""
+    found: dict[Group, Sum] = {}
+    for item, liquid in held.items():
+        group = rows.groups.at(item, (moment_us, 0))
+        before = found.get(group, Sum(NONE, 0))
+        found[group] = Sum(before.quantity + quantity(liquid), before.postings + 1)
+    return found
+
+
+def postings(rows: Rows) -> dict[tuple[Group, tuple[Side, str]], Sum]:
+    """The sums of all movements of a period.
+
+    Raises:
+        Damaged: ledger and flows do not tell the same story.
+    """
+    found: dict[tuple[Group, tuple[Side, str]], Sum] = {}
+    for group, side, heading, moved in (*_by_item(rows), *_by_flow(rows)):
+        key = group, (side, heading)
+        before = found.get(key, Sum(NONE, 0))
+        found[key] = Sum(before.quantity + moved, before.postings + 1)
+    return found
+
+
+# -- what an item tells: gauges, returns, changes of its group -------------------------------
+
+
+def _by_item(rows: Rows) -> Iterator[Posting]:
+    start, end = (rows.start_us, 0), (rows.end_us, 0)
+    lines = {item: list(of_item) for item, of_item in groupby(rows.touched, key=lambda row: row.item)}
+    for item in {**lines, **dict.fromkeys(rows.groups.changing(start, end))}:
+        held, group = rows.opening.get(item, EMPTY), rows.groups.at(item, start)
+        changes = ((key, into, None) for key, into in rows.groups.changes(item, start, end))
+        touched = ((row.key, group, row) for row in lines.get(item, ()))
+        for _, into, row in merge(changes, touched, key=lambda one: one[0]):
+            if row is None:
+                yield from _regrouped(group, into, held)
+                group = into
+            else:
+                yield from _touched(rows, group, held, row)
+                held = row.liquid
+
+
+def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
+    """An item changed hands, place or status with all that it held."""
+    if held.mass_mg:
+        moved = quantity(held)
+        yield Posting(group, "out", "transferred out", moved)
+        yield Posting(into, "in", "transferred in", moved)
+
+
+def _touched(rows: Rows, group: Group, held: Liquid, row: Touched) -> Iterator[Posting]:
+    """What a line did to an item beyond what it moved."""
+    flow = rows.flows.get(row.line)
+    if flow is None:
+        if "from" in rows.told(row.line):
+            yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
+            return
+        after, told = row.liquid, rows.told(row.line)
+    elif flow.source == row.item:
+        after, told = row.liquid + flow.taken, {}
+    else:
+        after, told = row.liquid - flow.received, {}
+    if after == held:
+        return
+    if flow is not None and flow.source != row.item:
+        raise Damaged(
+            f"what {hyphened(of_key(row.item))} holds does not follow from what was poured into it",
+            "find out more: pourbook verify",
+        )
+    found = quantity(after) - quantity(held)
+    if any(found.gain):
+        yield Posting(group, "gain", "found by gauge", found.gain)
+    if any(found.loss):
+        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss)
+
+
+# -- what a flow tells: in, out, lost, from one group to another -----------------------------
+
+
+def _by_flow(rows: Rows) -> Iterator[Posting]:
+    keys: dict[int, Key] = {row.line: row.key for row in rows.touched}
+    for flow in rows.flows.values():
+        key = keys.get(flow.line)
+        if key is None:
+            raise Damaged("a flow has no line of the ledger", "find out more: pourbook verify")
+        source = None if flow.source is None else rows.groups.at(flow.source, key)
+        target = None if flow.target is None else rows.groups.at(flow.target, key)
+        yield from _flowed(rows, flow, source, target)
+
+
+def _flowed(rows: Rows, flow: FlowLine, source: Group | None, target: Group | None) -> Iterator[Posting]:
+    if source is None and target is not None:
+        yield Posting(target, "in", _FROM_OUTSIDE.get(flow.how, flow.how), quantity(flow.received))
+    elif source is not None and target is None:
+        told = rows.told(flow.line)
+        if flow.how == "loss":
+            yield Posting(source, "loss", loss_heading(told), quantity(flow.taken))
+        else:
+            yield Posting(source, "out", out_heading(told), quantity(flow.taken))
+    elif source is not None and target is not None:
+        if flow.taken != flow.received:
+            yield from _in_transit(rows, flow, source)
+        if source != target:
+            moved = quantity(flow.received)
+            yield Posting(source, "out", "transferred out", moved)
+            yield Posting(target, "in", "transferred in", moved)
+
+
+def _in_transit(rows: Rows, flow: FlowLine, source: Group) -> Iterator[Posting]:
+    """The sender answers for what did not arrive, and gains what came in excess."""
+    found = quantity(flow.received) - quantity(flow.taken)
+    if any(found.gain):
+        yield Posting(source, "gain", "gained in transfer", found.gain)
+    if any(found.loss):
+        yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss)

@@ -1,0 +1,52 @@
+"""Text that a scanner typed as if the keyboard were another one.
+
+Many scanners act as an American keyboard. Where the computer is set to another layout, other
+characters arrive: on a German one Y and Z are swapped and a hyphen becomes ß. As long as a character
+is among them that no code of ours, nor any GS1 code, can hold, the layout is certain and the
+keys that were pressed follow from it; where there is none it can only be asked.
+
+>>> list(retyped("httpsÖ--id.gs1.org-01-09521234005674-10-ZEß1"))
+[('German keyboard layout', 'https://id.gs1.org/01/09521234005674/10/YE-1')]
+>>> list(retyped('Cààà&é"Y'))
+[('French keyboard layout', 'C000123Y')]
+>>> list(retyped("C000123Y"))
+[]
+>>> swapped("C000123Z")
+('C000123Y', 'C000123W')
+"""
+
+from collections.abc import Iterator
+
+__all__ = ["retyped", "swapped"]
+
+# Pairs of what arrives and the American key that was pressed (layouts from memory, common practice).
+_GERMAN = "yz zy YZ ZY ß- ?_ ü[ Ü{ +] *} ö; Ö: ä' Ä\" #\\ '| -/ _? ;< :> \"@ §# &^ /& (* )( =) ´= `+ °~"
+_FRENCH = (
+    "aq qa zw wz AQ QA ZW WZ &1 é2 \"3 '4 (5 -6 è7 _8 ç9 à0 )- 1! 2@ 3# 4$ 5% 6^ 7& 8* 9( 0) °_"
+    " m; M: ù' %\" ,m ?M ;, :. !/ .< /> §? $] ^[ £} µ| *\\"
+)
+
+
+def _table(pairs: str) -> dict[int, str]:
+    return {ord(pair[0]): pair[1] for pair in pairs.split()}
+
+
+_LAYOUTS = (
+    ("German keyboard layout", frozenset("ßöüäÖÜÄ§"), _table(_GERMAN)),
+    ("French keyboard layout", frozenset("àéèçù§°"), _table(_FRENCH)),
+)
+"""Each layout: its name, characters that give it away, and what is meant by each of its own."""
+
+_SWAPS = (str.maketrans("YZyz", "ZYzy"), str.maketrans("AQWZaqwz", "QAZWqazw"))
+
+
+def retyped(text: str) -> Iterator[tuple[str, str]]:
+    """The name of each layout that gives itself away in a text, and the text as the scanner meant it."""
+    for name, evidence, meant in _LAYOUTS:
+        if not evidence.isdisjoint(text):
+            yield name, text.translate(meant)
+
+
+def swapped(text: str) -> tuple[str, ...]:
+    """The text as other layouts would have it, where nothing but letters differs; only those that differ."""
+    return tuple(other for swap in _SWAPS if (other := text.translate(swap)) != text)

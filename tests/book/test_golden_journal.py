@@ -1,0 +1,175 @@
+"""A journal kept for ever: every later version must read it in to the same head and the same contents.
+
+`golden_journal.jsonl` holds, line by line, the bytes of a small journal with each kind of entry in each
+of its shapes; `golden_contents.json` its head, and what every item holds once it is folded. Neither is
+ever written anew: a version that reads them differently reads every house's book differently. What a
+version *writes* may grow; then a second pair is added beside the first.
+"""
+
+import json
+from pathlib import Path
+
+import pytest
+from house import Clock, House, new_make
+
+from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Reserve
+from pourbook.book.book import Book
+from pourbook.book.entries import House as Settings
+from pourbook.book.entries import Imported, Paper
+from pourbook.book.journal import GENESIS, chain, parsed
+from pourbook.book.store import SqliteStore
+from pourbook.book.verifying import repair
+from pourbook.identifiers import key_of, of_key, write
+from pourbook.times import moment_of
+
+HERE = Path(__file__).parent
+JOURNAL = HERE / "golden_journal.jsonl"
+CONTENTS = HERE / "golden_contents.json"
+
+
+def read_in(lines):
+    """A book from the bytes of its entries alone: hashes computed, tables made anew."""
+    store = SqliteStore.create(":memory:")
+    head = GENESIS
+    for line in lines:
+        entry = parsed(line)
+        head = chain(head, line)
+        store.execute(
+            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
+            (entry["number"], entry["kind"], moment_of(entry["happened"]), entry["number"], 0, line.decode(), head),
+        )
+    repair(store)
+    return Book(store, clock=Clock("2030-01-01"))
+
+
+def contents(book):
+    """Head, and what every item holds and is called."""
+    items = [identifier for (identifier,) in book.store.query("SELECT key FROM item ORDER BY key")]
+    views = [book.show(of_key(key)) for key in items]
+    return {
+        "head": book.head()[1],
+        "entries": book.head()[0],
+        "items": {view.id: [*view.holding.liquid, view.facts] for view in views},
+        "next": {kind: book.next_id(kind) for kind in ("cask", "vial", "batch", "lot")},
+        "settings": book.settings,
+    }
+
+
+def golden_lines():
+    return JOURNAL.read_bytes().splitlines()
+
+
+def test_the_golden_journal_reads_in_to_the_same_head_and_contents():
+    """Chain, fold, facts, settings, numbers: as on the day it was written."""
+    book = read_in(golden_lines())
+    assert contents(book) == json.loads(CONTENTS.read_text(encoding="utf-8"))
+    assert book.verify().faults == ()
+
+
+def test_the_golden_journal_has_every_kind_of_entry():
+    """So that none can change unseen."""
+    kinds = {parsed(line)["kind"] for line in golden_lines()}
+    assert kinds == {
+        "close", "facts", "gauge", "hold", "house", "imported", "item", "note", "paper", "pour", "recipe",
+        "reserve", "void",
+    }  # fmt: skip
+    assert any("replaces" in parsed(line) for line in golden_lines())
+
+
+def test_what_is_recorded_today_is_what_was_recorded_then():
+    """The same drafts give the same bytes. Where a version writes more, this pair gives way to a new one."""
+    with golden_house() as house:
+        written = [row[0].encode() for row in house.book.store.query("SELECT bytes FROM entry ORDER BY number")]
+        assert written == golden_lines()
+        assert contents(house.book) == json.loads(CONTENTS.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("number", [2, 20, 41])
+def test_one_changed_letter_changes_the_head(number):
+    """The golden head stands for every byte of the journal."""
+    lines = golden_lines()
+    lines[number - 1] = lines[number - 1].replace(b"M. Aldane", b"M. Aldone")
+    head = GENESIS
+    for line in lines:
+        head = chain(head, line)
+    assert head.hex() != json.loads(CONTENTS.read_text(encoding="utf-8"))["head"]
+
+
+def golden_house():
+    """Each kind of entry in each of its shapes."""
+    house = House(zone="Europe/London", currency="GBP")
+    house.open("C1", "C2", "C3", ref="Parcel 7", wood="virgin chestnut", capacity_l="225")
+    house.open("V1", "V2", "T1", "B1", "B2", "L1")
+    for kind in ("instrument", "person", "place"):
+        house.record(Item(house.book.next_id(kind), {"name": f"{kind} one"}), at="2000-01-02")
+    _fills(house)
+    _draws_and_dumps(house)
+    _readings(house)
+    _corrections(house)
+    _papers(house)
+    return house
+
+
+def _fills(house):
+    house.fill("C1", "200 l", "63.5", at="2012-03-01", spirit="malt", distiller="Quillmere", wood_days=0)
+    house.fill("C2", liquid=new_make(150_000_000, 520, extract_mg=12_345), at="2012-03-02", spirit="Überlauf")
+    house.fill("C3", "53 gal", "125 proof", temperature_c=15.5, awaited=True, at="2012-03-03")
+    house.water("B1", "96.6 l", at="2018-05-01 09:00")
+    house.fill("B1", "250 g", source="additive", at="2018-05-01 09:30", name="caramel")
+
+
+def _draws_and_dumps(house):
+    house.draw("C1", "V1", "100 ml", at="2018-01-01", purpose="sample")
+    house.pour("C2", "V2", "100 g", "59.8", verb="draw", at="2018-01-02")
+    house.record(Pour("pour", (house.move("V1", "T1", "10 ml"), house.move("V2", "T1", "7 g"))), at="2018-01-03")
+    house.dump("C2", "B1", "148 kg", at="2018-05-02")
+    house.pour("C1", "B1", "150 kg", received="149.2 kg", at="2018-05-03")
+    house.pour("B1", "B2", "20 kg", at="2018-05-04", how="redistilled")
+    house.pour("B2", "C2", at="2018-05-05")
+    house.pour("V1", "loss", 81_000, confirmed=True, at="2018-05-06", disposition="tasting")
+    house.lose("C1", "1.5 l", "66", at="2018-05-07")
+    house.pour("B1", "L1", "300 kg", at="2018-06-01", verb="bottle", bottles=400)
+    house.despatch("L1", "100 kg", at="2018-06-02", customer="Fennick & Daughters", document="D 17")
+    house.fill("L1", liquid=Liquid(7_000_000, 2_800_000, 5_000), source="return", at="2018-06-03", document="R 2")
+
+
+def _readings(house):
+    house.gauge("C1", "20 kg", at="2018-07-01", instrument="scale 2")
+    house.gauge("C2", None, "61.2", temperature_c=12.5, at="2018-07-02")
+    house.gauge("C3", "190 l", "60.1", at="2018-07-03")
+    house.gauge("V2", 0, at="2018-07-04", reason="broken")
+    house.gauge("C1", "19.5 kg air", at="2018-07-05")
+    extract = Gauge(house.id("C1"), None, None, mass_fraction=0.521, extract_per_mass=0.0004)
+    house.record(extract, at="2018-07-06")
+
+
+def _corrections(house):
+    wrong = house.draw("C2", "V1", "50 ml", at="2018-08-01")
+    house.replace(wrong, Pour("draw", (house.move("C3", "V1", "50 ml"),)), at="2018-08-01", reason="other cask")
+    house.void(house.draw("C3", "V1", 1000, at="2018-08-02"), at="2018-08-03", reason="never drawn")
+    reading = house.gauge("C3", "180 kg", at="2018-08-04")
+    house.replace(reading, Gauge(house.id("C3"), 170_000_000, None), at="2018-08-04")
+    name = house.facts("C1", at="2018-08-05", ref="Parcel 7, cask 1")
+    house.replace(name, Facts(house.id("C1"), {"ref": "Parcel 7, cask one"}), at="2018-08-05")
+    house.void(house.note("C1", "wet stave", at="2018-08-06"), at="2018-08-07")
+    house.hold("V1", at="2018-08-08")
+    house.record(Note(house.id("C1"), "Spund gewechselt — „dicht“"), at="2018-08-09", where="warehouse 2")
+
+
+def _papers(house):
+    house.record(Recipe("Autumn", (RecipePart(house.id("C1"), "7", "base", "2"), RecipePart("water", "1"))))
+    house.record(Recipe("Autumn II", (RecipePart(house.id("C1"), "6.5"),), revised_from="Autumn"))
+    house.record(Reserve((write("vial", 20), write("vial", 21))))
+    house.record(Paper("dossier", (house.id("L1"),), {"head": "00" * 32, "copies": 2}))
+    house.record(Imported({"casks.csv": "11" * 32}, 3, 7))
+    house.record(Settings({"paper": "Letter"}))
+    awaited = house.book.store.query("SELECT number FROM entry WHERE bytes LIKE '%\"awaited\":1%'")[0][0]
+    right = Pour("fill", (house.move("origin", "C3", "53 gal", "124.6 proof", temperature_c=15.5),))
+    house.replace(awaited, right, at="2012-03-03", reason="laboratory report 7")
+    house.close_period("2019-01-01")
+
+
+def test_golden_identifiers_fit_their_keys():
+    """The keys of tables are made from identifiers, and kinds keep their order in them."""
+    items = json.loads(CONTENTS.read_text(encoding="utf-8"))["items"]
+    assert [key_of(identifier) % 8 for identifier in items] == ["CVTBLNPS".index(identifier[0]) for identifier in items]

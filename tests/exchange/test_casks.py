@@ -1,0 +1,121 @@
+"""Casks from one table: what they are, what lies in them, and every fault of it."""
+
+import pytest
+
+from pourbook.errors import Refused
+from pourbook.exchange.casks import import_casks
+from pourbook.liquid import Liquid
+
+HEADER = "ref,wood,capacity_l,filled,spirit,quantity,unit,strength,temperature_c,place,previous,owner,note"
+
+
+@pytest.fixture
+def casks(tmp_path):
+    """Writes casks.csv and says where."""
+
+    def write(*rows, header=HEADER):
+        path = tmp_path / "casks.csv"
+        path.write_text("".join(row + "\n" for row in (header, *rows)))
+        return path
+
+    return write
+
+
+def test_a_full_and_an_empty_cask(book, casks):
+    """The full one holds new spirit since its day; the empty one is taken in as it is."""
+    path = casks(
+        "row 1,virgin chestnut,225.5,2015-03-01,pot still,200,l,63.5,,dunnage 2,,the abbey,",
+        "row 2,old oak,,,,,,,,,sherry,,leaks",
+    )
+    assert import_casks(book, path)[:3] == (2, 1, 4)
+    full, empty = book.show("row 1"), book.show("row 2")
+    assert full.volume_ml_20c == pytest.approx(200_000, abs=0.001)
+    assert full.facts == {
+        "ref": "row 1",
+        "wood": "virgin chestnut",
+        "capacity_l": "225.5",
+        "spirit": "pot still",
+        "place": "dunnage 2",
+        "owner": "the abbey",
+    }
+    assert empty.holding.liquid == Liquid(0, 0, 0)
+    assert empty.facts["note"] == "leaks"
+    (origin,) = book.trace_back("row 1").origins
+    assert (origin.facts["spirit"], origin.facts["wood_days"]) == ("pot still", 0)
+
+
+def test_wood_time_earned_before(book, casks):
+    """A blank in the column is unknown, not none."""
+    path = casks(
+        "row 1,2015-03-01,200,l,60,1200",
+        "row 2,2015-03-01,200,l,60,",
+        header="ref,filled,quantity,unit,strength,wood_days",
+    )
+    import_casks(book, path)
+    facts = [book.trace_back(ref).origins[0].facts.get("wood_days") for ref in ("row 1", "row 2")]
+    assert facts == [1200, None]
+
+
+def test_whoever_filled_it(book, casks):
+    """The column `by`; else whoever imports."""
+    path = casks(
+        "row 1,2015-03-01,200,l,60,T. Verrow",
+        "row 2,2015-03-02,200,l,60,",
+        header="ref,filled,quantity,unit,strength,by",
+    )
+    import_casks(book, path, who="P. Hask")
+    who = [pour.who for ref in ("row 1", "row 2") for pour in book.trace_back(ref).pours]
+    assert who == ["T. Verrow", "P. Hask"]
+
+
+FAULTS = [
+    ({"ref": ""}, "ref", "is blank"),
+    ({"ref": "C000123Y"}, "ref", "has the form of an identifier"),
+    ({"ref": "row 1"}, "ref", "is the ref of row 2 too"),
+    ({"filled": ""}, "filled", "is blank"),
+    ({"filled": "1/3/15"}, "filled", "is not a time"),
+    ({"filled": "2024-01-02"}, "filled", "lies in the future"),
+    ({"quantity": ""}, "quantity", "is blank, but the row has a unit"),
+    ({"quantity": "-1"}, "quantity", "is negative"),
+    ({"unit": "barrels"}, "unit", "is not a unit known here"),
+    ({"strength": ""}, "strength", "is blank"),
+    ({"strength": "163.5"}, "strength", "is above 100 % vol"),
+    ({"temperature_c": "70"}, "temperature_c", "outside -20 to 40 °C"),
+    ({"capacity_l": "some"}, "capacity_l", "does not begin with a number"),
+]
+
+
+@pytest.mark.parametrize(("changed", "column", "problem"), FAULTS)
+def test_a_fault(casks, faults_of, changed, column, problem):
+    """One line each, with what to do."""
+    sound = dict.fromkeys(HEADER.split(","), "")
+    sound |= {"ref": "row 2", "filled": "2015-03-01", "quantity": "200", "unit": "l", "strength": "63.5"}
+    row = ",".join((sound | changed).values())
+    (fault,) = faults_of(import_casks, casks("row 1,,,,,,,,,,,,", row))
+    assert fault[:4] == ("casks.csv", 3, column, (sound | changed)[column])
+    assert problem in fault.problem
+    assert fault.remedy
+
+
+def test_a_fault_that_shows_in_the_book(casks, faults_of):
+    """What the book refuses names its row too."""
+    path = casks("row 1,,,2015-03-01,,0.0001,mg,60,,,,,")
+    (fault,) = faults_of(import_casks, path)
+    assert (fault.file, fault.row) == ("casks.csv", 2)
+
+
+def test_nothing_twice(book, casks, faults_of):
+    """Neither the same file, nor a cask that is there already."""
+    import_casks(book, casks("row 1,,,,,,,,,,,,"))
+    with pytest.raises(Refused, match=r"'casks\.csv' was imported before"):
+        import_casks(book, casks("row 1,,,,,,,,,,,,"))
+    (fault,) = faults_of(import_casks, casks("row 2,,,,,,,,,,,,", "row 1,,,,,,,,,,,,"))
+    assert (fault.row, fault.column, fault.problem) == (3, "ref", "is the ref of an item in the book")
+    assert import_casks(book, casks("row 1,,,,,,,,,,,,"), again=True).items == 1
+
+
+def test_a_rehearsal(book, casks):
+    """It answers and keeps nothing."""
+    before = book.head()
+    assert import_casks(book, casks("row 1,,,2015-03-01,,200,l,60,,,,,"), dry_run=True)[:3] == (1, 1, 3)
+    assert book.head() == before

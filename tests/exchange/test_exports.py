@@ -1,0 +1,226 @@
+"""What is written can be read: by other programs, and by another book."""
+
+import csv
+import io
+import json
+import tempfile
+
+import pytest
+from house import House, moment
+from hypothesis import given
+from random_books import books, built
+
+from pourbook import Book
+from pourbook.errors import StoreError
+from pourbook.exchange.exports import export_table, write_csv
+from pourbook.exchange.history import import_history
+from pourbook.exchange.history_export import export_history
+from pourbook.exchange.replay import replayed
+
+
+def written(book, what, form, at_us=None):
+    file = io.StringIO()
+    count = export_table(book, what, file, form, at_us)
+    return count, file.getvalue()
+
+
+@pytest.fixture
+def quillmere(house):
+    """Two casks, a vatting, a lot, a leak."""
+    house.cask("C1", "200 l", "63.5", at="2015-03-01", spirit="pot still", wood_days=0)
+    house.cask("C2", "180 l", "61", at="2015-03-02")
+    house.facts("C1", ref="=row 1", wood="chestnut", place="+cellar")
+    house.lose("C1", "2 kg", disposition="leak", at="2016-01-01")
+    house.dump("C1", "B1", at="2018-01-01")
+    house.pour("C2", "B1", "60 l", "60.2", at="2018-01-01")
+    house.water("B1", "25 kg", at="2018-01-02")
+    house.pour("B1", "L1", "150 l", verb="bottle", at="2018-02-01")
+    return house
+
+
+# -- tables ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("what", ["stock", "journal", "pours"])
+def test_csv_and_json_say_the_same(quillmere, what):
+    """The same rows and columns; JSON keeps numbers, CSV their text."""
+    count, text = written(quillmere.book, what, "csv")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    counted, document = written(quillmere.book, what, "json")
+    objects = json.loads(document)
+    assert count == counted == len(rows) == len(objects) > 0
+    for row, found in zip(rows, objects, strict=True):
+        assert list(row) == list(found)
+        for name, value in found.items():
+            if isinstance(value, int):
+                assert int(row[name]) == value
+            elif isinstance(value, float):
+                assert float(row[name]) == value
+
+
+def test_stock_is_what_holds_liquid(quillmere):
+    """To the milligram, and nothing that is empty."""
+    stock = {item["id"]: item for item in json.loads(written(quillmere.book, "stock", "json")[1])}
+    assert set(stock) == {quillmere.id(name) for name in ("C2", "B1", "L1")}
+    for identifier, row in stock.items():
+        held = quillmere.book.show(identifier).holding.liquid
+        assert (row["mass_mg"], row["ethanol_mg"], row["extract_mg"]) == held
+
+
+def test_stock_at_a_moment(quillmere):
+    """Before the dumping both casks were full."""
+    count, _ = written(quillmere.book, "stock", "json", moment("2016-06-01"))
+    assert count == 2
+
+
+def test_pours_add_up(quillmere):
+    """Every line that counts, with what it moved, `all` as milligrams too: in = out + held."""
+    held = {}
+    for row in json.loads(written(quillmere.book, "pours", "json")[1]):
+        for end, sign in ((row["source"], -1), (row["target"], 1)):
+            held[end] = held.get(end, 0) + sign * row["mass_mg"]
+    gained = sum(held.values())
+    assert gained == 0
+    for name in ("C1", "B1", "L1"):
+        assert held[quillmere.id(name)] == quillmere.book.show(quillmere.id(name)).holding.mass_mg
+
+
+def test_the_journal_is_whole(quillmere):
+    """Every entry with its hash, in order; the last is the head."""
+    number, head = quillmere.book.head()
+    rows = json.loads(written(quillmere.book, "journal", "json")[1])
+    assert [row["number"] for row in rows] == list(range(1, number + 1))
+    assert rows[-1]["hash"] == head
+
+
+def test_a_spreadsheet_runs_nothing(quillmere):
+    """A cell that begins with = + - @ gets an apostrophe; a number below zero is a number."""
+    text = written(quillmere.book, "pours", "csv")[1]
+    refs = {row["source_ref"] for row in csv.DictReader(io.StringIO(text))}
+    assert "'=row 1" in refs
+    file = io.StringIO()
+    write_csv(file, ["a", "b"], [{"a": "-5", "b": -5}, {"a": "@x"}])
+    assert file.getvalue() == "a,b\n'-5,-5\n'@x,\n"
+
+
+def test_an_empty_table_has_its_header(book):
+    """No stock is a table without rows."""
+    assert written(book, "stock", "csv") == (0, written(book, "stock", "csv")[1])
+    assert written(book, "stock", "csv")[1].startswith("id,kind,ref,mass_mg")
+    assert json.loads(written(book, "stock", "json")[1]) == []
+
+
+def test_long_tables_are_written_in_parts(monkeypatch):
+    """The header stands once."""
+    monkeypatch.setattr("pourbook.exchange.exports._CHUNK", 3)
+    file = io.StringIO()
+    assert write_csv(file, ["n"], ({"n": number} for number in range(8))) == 8
+    assert file.getvalue() == "n\n" + "".join(f"{number}\n" for number in range(8))
+
+
+# -- a book moves house ---------------------------------------------------------------------
+
+
+def moved(house, folder):
+    """Another book, made from the files of this one; and what each item is called there."""
+    export_history(house.book, folder)
+    other = Book.create(":memory:", house="Elsewhere", clock=house.book.clock)
+    import_history(other, folder)
+    return other
+
+
+def named(item):
+    return item.ref or f"old {item.id}"
+
+
+def assert_same_liquid(one, other):
+    """Contents to the milligram, and shares of every origin by pure alcohol."""
+    there = {named(item): item.holding.liquid for item in other.stock()}
+    here = {named(item): item.holding.liquid for item in one.stock()}
+    assert there == here
+    for name, liquid in here.items():
+        if liquid.ethanol_mg:
+            assert shares(other, name) == pytest.approx(shares(one, name), abs=1e-12)
+
+
+def shares(book, name):
+    name = name.removeprefix("old ") if not book.store.query("SELECT 1 FROM fact WHERE value = ?", (name,)) else name
+    return [origin.share for origin in book.trace_back(name).origins]
+
+
+def test_a_book_moves_house(quillmere, tmp_path):
+    """Contents, facts, shares and ages are the same elsewhere."""
+    other = moved(quillmere, tmp_path / "files")
+    assert_same_liquid(quillmere.book, other)
+    assert other.show("=row 1").facts == {"ref": "=row 1", "wood": "chestnut", "place": "+cellar"}
+    lot = f"old {quillmere.id('L1')}"
+    assert other.trace_back(lot).age == quillmere.book.trace_back(quillmere.id("L1")).age
+    assert other.verify().faults == ()
+
+
+@given(books)
+def test_any_book_moves_house(operations):
+    """Random fillings, pours, losses, gauges, overdrafts, corrections: to the milligram, with every share."""
+    house, _ = built(operations)
+    with house, tempfile.TemporaryDirectory() as folder:
+        other = moved(house, folder)
+        assert_same_liquid(house.book, other)
+        other.close()
+
+
+def test_what_import_cannot_read_is_kept_as_words(house, tmp_path):
+    """A capacity in words goes to the note, a day in words to the reason; a ref of two casks is replaced."""
+    house.cask("C1", "200 l", "63.5", at="2015-03-01", distilled="last spring", cost="4.5", ref="twin")
+    house.facts("C1", ref="twin", capacity_l="a big one", note="old")
+    house.open("C2")
+    house.facts("C2", ref="twin")
+    other = moved(house, tmp_path)
+    name = f"old {house.id('C1')}"
+    assert other.show(name).facts == {"ref": name, "note": "old; capacity_l a big one"}
+    (pour,) = other.trace_back(name).pours
+    assert pour.facts["cost"] == "4.5"
+    assert "distilled last spring" in (tmp_path / "pours.csv").read_text()
+
+
+def test_numbers_are_written_with_the_houses_mark(tmp_path):
+    """So that a house of the same habit can read them."""
+    with House(decimal_mark=",") as house:
+        house.open("C1")
+        house.facts("C1", ref="row 1", capacity_l="225.5")
+        export_history(house.book, tmp_path)
+        with House(decimal_mark=",") as other:
+            import_history(other.book, tmp_path)
+            assert other.book.show("row 1").facts["capacity_l"] == "225.5"
+
+
+def test_what_no_longer_counts_is_left_out(quillmere, tmp_path):
+    """A voided pour is not poured elsewhere."""
+    (last,) = quillmere.pour("B1", "L1", "1 l", at="2019-01-01").numbers
+    quillmere.void(last)
+    assert_same_liquid(quillmere.book, moved(quillmere, tmp_path))
+
+
+def test_nothing_is_overwritten(quillmere, tmp_path):
+    """A folder that has one of the files already is left as it is."""
+    (tmp_path / "pours.csv").write_text("mine")
+    with pytest.raises(StoreError, match="already exists"):
+        export_history(quillmere.book, tmp_path)
+    assert (tmp_path / "pours.csv").read_text() == "mine"
+
+
+def test_a_folder_that_cannot_be_made(quillmere, tmp_path):
+    """The disk's reason is told."""
+    (tmp_path / "file").write_text("")
+    with pytest.raises(StoreError, match="cannot be written"):
+        export_history(quillmere.book, tmp_path / "file" / "folder")
+
+
+def test_the_replay_ends_where_the_book_does(quillmere):
+    """Folding the journal anew gives what the tables say the items hold."""
+    held = {}
+    for line in replayed(quillmere.book.store):
+        body = line.body
+        held[body.get("from", body.get("item"))] = line.outcome.source
+        held[body.get("to", "")] = line.outcome.target or held.get(body.get("to", ""))
+    for name in ("C1", "C2", "B1", "L1"):
+        assert held[quillmere.id(name)].liquid == quillmere.book.show(quillmere.id(name)).holding.liquid
