@@ -38,11 +38,21 @@ class Corrected(NamedTuple):
 
     Attributes:
         entry: its number.
+        kind: what kind of entry it was.
+        happened_us: when that was said to have happened.
         by: number of the later one.
+        how: "voided", or "replaced".
+        reason: of the correction.
+        who: corrected it.
     """
 
     entry: int
+    kind: str
+    happened_us: int
     by: int
+    how: str
+    reason: str
+    who: str
 
 
 def closed_by(store: "Store", moment_us: int) -> int | None:
@@ -56,14 +66,18 @@ def closed_by(store: "Store", moment_us: int) -> int | None:
 
 def corrected(store: "Store", before_us: int, after: int, until: int) -> list[Corrected]:
     """What happened before a moment and was corrected by entries after one number, up to another."""
-    return [
-        Corrected(*row)
-        for row in store.query(
-            f"SELECT number, gone FROM entry WHERE gone > ? AND gone <= ? AND happened < ? AND {_COUNTED}"
-            " ORDER BY gone, number",
-            (after, until, before_us),
-        )
-    ]
+    found = []
+    for number, kind, happened, by, how, text in store.query(
+        "SELECT entry.number, entry.kind, entry.happened, later.number, later.kind, later.bytes"
+        " FROM entry JOIN entry AS later ON later.number = entry.gone"
+        f" WHERE entry.gone > ? AND entry.gone <= ? AND entry.happened < ? AND entry.{_COUNTED}"
+        " ORDER BY later.number, entry.number",
+        (after, until, before_us),
+    ):
+        entry = parsed(text)
+        way = "voided" if how == "void" else "replaced"
+        found.append(Corrected(number, kind, happened, by, way, entry["reason"], entry["who"]))
+    return found
 
 
 def is_corrected(store: "Store", before_us: int, after: int) -> bool:

@@ -173,7 +173,9 @@ class Book:
             Unknown: nothing goes by that name.
             Ambiguous: several items go by that name.
         """
-        return reading.find(self.store, text)
+        from pourbook.book import finding
+
+        return finding.find(self.store, text)
 
     def show(self, text: str, at_us: int | None = None) -> reading.ItemView:
         """An item: its facts and what it holds, now or at a moment."""

@@ -312,8 +312,21 @@ class Void(NamedTuple):
 
 
 Entry = (
-    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve
-    | Packed | Paper | Imported | Close | Declared | Void
+    House
+    | Item
+    | Facts
+    | Pour
+    | Gauge
+    | Hold
+    | Note
+    | Recipe
+    | Reserve
+    | Packed
+    | Paper
+    | Imported
+    | Close
+    | Declared
+    | Void
 )
 
 

@@ -207,12 +207,13 @@ class Rules:
 
         self.known_key(packed.id)
         prefix = checked_prefix(packed.prefix)
-        if kind_of(packed.id) != "lot" or not packed.ssccs or packed.bottles < 1 or packed.cases < 0:
+        once = len(set(packed.ssccs)) == len(packed.ssccs) > 0
+        if kind_of(packed.id) != "lot" or not once or packed.bottles < 1 or packed.cases < 0:
             raise Malformed(f"{hyphened(packed.id)} packed so is no case or pallet of a lot", "check lot and counts")
         for sscc in packed.ssccs:
             if checked_sscc(sscc)[1 : 1 + len(prefix)] != prefix:
                 raise Malformed(f"SSCC {sscc} is not of company prefix {prefix}", "take the next number of the house")
-            if packed.ssccs.count(sscc) > 1 or self._store.query("SELECT 1 FROM unit WHERE sscc = ?", (int(sscc),)):
+            if self._store.query("SELECT 1 FROM unit WHERE sscc = ?", (int(sscc),)):
                 raise Refused(f"SSCC {sscc} has been given out already", "take the next number of the house")
 
     def _may_be_taken(self, identifier: str) -> bool:

@@ -1,0 +1,116 @@
+"""What a lot is known by outside the house: the GTIN of its bottles and cases, the SSCC of each case and pallet.
+
+>>> from pourbook import Book, Draft, Item, Packed
+>>> book = Book.create(":memory:", house="Quillmere", company_prefix="9521234")
+>>> lot = book.next_id("lot")
+>>> facts = {"lot_mark": "L26-118", "gtin": "9521234005674"}
+>>> ssccs = next_ssccs(book.store, "9521234", 2)
+>>> _ = book.record(
+...     Draft(Item(lot, facts), 0, "M. Aldane"), Draft(Packed(lot, "case", ssccs, "9521234", 6), 0, "M. Aldane")
+... )
+>>> ssccs, next_ssccs(book.store, "9521234", 1)
+(('095212340000000013', '095212340000000020'), ('095212340000000037',))
+>>> unit_of(book.store, ssccs[1])[:4], lots_of(book.store, "09521234005674", "26-118")
+(('095212340000000020', 'L000001C', 'case', 6), ['L000001C'])
+"""
+
+from typing import NamedTuple
+
+from pourbook.book.reading import entry_of, facts
+from pourbook.book.store import Store
+from pourbook.gs1 import as_gtin, gtin_spellings, sscc_of
+from pourbook.identifiers import key_of, of_key
+from pourbook.lot_marks import same
+
+__all__ = ["Unit", "lots_of", "next_ssccs", "unit_of", "units_of"]
+
+
+class Unit(NamedTuple):
+    """A case or a pallet.
+
+    Attributes:
+        sscc: its serial number.
+        lot: identifier of the lot in it.
+        unit: "case" or "pallet".
+        bottles: in it.
+        cases: on it; 0 where they are not counted.
+        packed_us: when it was packed.
+        gone: the entry that voided its packing; 0 while it counts.
+    """
+
+    sscc: str
+    lot: str
+    unit: str
+    bottles: int
+    cases: int
+    packed_us: int
+    gone: int
+
+
+def next_ssccs(store: Store, prefix: str, count: int) -> tuple[str, ...]:
+    """The next serial numbers of a company prefix; take them in the transaction that records them.
+
+    Raises:
+        OutOfRange: the prefix has no more.
+    """
+    rows = store.query("SELECT next FROM counter WHERE kind = ?", (f"sscc {prefix}",))
+    first = rows[0][0] if rows else 1
+    return tuple(sscc_of(prefix, number) for number in range(first, first + count))
+
+
+def unit_of(store: Store, sscc: str) -> Unit | None:
+    """The case or pallet with this serial number, or None when the house never gave it out."""
+    rows = store.query("SELECT item, entry FROM unit WHERE sscc = ?", (int(sscc),))
+    return _unit(store, sscc, *rows[0]) if rows else None
+
+
+def units_of(store: Store, lot: str) -> list[Unit]:
+    """The cases and pallets of a lot that count, by serial number."""
+    packings = store.query(
+        "SELECT number FROM entry JOIN mention ON mention.entry = number"
+        " WHERE mention.item = ? AND kind = 'packed' AND gone = 0 ORDER BY number",
+        (key_of(lot),),
+    )
+    return [
+        _unit(store, sscc, key_of(lot), number)
+        for (number,) in packings
+        for sscc in entry_of(store, number).entry["body"]["ssccs"]
+    ]
+
+
+def _unit(store: Store, sscc: str, key: int, number: int) -> Unit:
+    packing = entry_of(store, number)
+    body = packing.entry["body"]
+    return Unit(sscc, of_key(key), body["unit"], body["bottles"], body["cases"], packing.happened_us, packing.gone)
+
+
+def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:
+    """The lots that a GTIN and a lot number may mean; either may be left out.
+
+    A mark that agrees to the letter goes before one that agrees but for case, blanks or its L.
+    """
+    found = [(key, facts(store, key)) for key in (_with_gtin(store, gtin) if gtin else _with_mark(store, lot))]
+    found = [(key, known) for key, known in found if not gtin or gtin in _gtins(known)]
+    marked = [(key, known.get("lot_mark", "")) for key, known in found]
+    exact = [key for key, mark in marked if "".join(mark.split()) == lot]
+    loose = [key for key, mark in marked if not lot or same(mark, lot)]
+    return [of_key(key) for key in sorted(exact or loose)]
+
+
+def _gtins(known: dict[str, str]) -> set[str]:
+    return {as_gtin(known.get(name, "")) for name in ("gtin", "case_gtin")}
+
+
+def _with_gtin(store: Store, gtin: str) -> set[int]:
+    spellings = gtin_spellings(gtin)
+    marks = ",".join("?" * len(spellings))
+    return {
+        key
+        for name in ("gtin", "case_gtin")
+        for (key,) in store.query(f"SELECT item FROM fact WHERE name = '{name}' AND value IN ({marks})", spellings)
+    }
+
+
+def _with_mark(store: Store, lot: str) -> set[int]:
+    rows = store.query("SELECT item, value FROM fact WHERE name = 'lot_mark'")
+    return {key for key, mark in rows if same(mark, lot)}

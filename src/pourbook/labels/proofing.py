@@ -1,0 +1,158 @@
+"""Proof-reading: every symbol of every page that will be printed, read back before it is.
+
+A page is rasterised as its printer will do it, dot for dot, and each symbol is cut out at its
+place and read twice by a decoder that knows only the picture: as it stands, and then turned and
+slightly blurred, as a scanner meets it. What the decoder says must be what the label was made
+for, and nothing else.
+
+>>> from pourbook.labels import Label, labels_pdf
+>>> from pourbook.labels.templates import template
+>>> roll = template("vial-roll-30x15")
+>>> right, wrong = Label("vial", "V000123X", "V-000123-X"), Label("vial", "V000124X", "V-000124-X")
+>>> list(misreads(labels_pdf([right], roll), [right], roll, 300))
+[]
+>>> for found in misreads(labels_pdf([right], roll), [wrong], roll, 300):
+...     print(found)
+page 1, place 1: the data-matrix of V-000124-X reads as 'V000123X'
+"""
+
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.errors import Refused
+from pourbook.labels.drawing import Frame, module_dots
+from pourbook.labels.label import Label
+from pourbook.labels.layout import SymbolField, Template
+from pourbook.labels.raster import WHITE, pictures
+from pourbook.labels.sheets import frame_at, pages
+from pourbook.labels.symbols import symbol
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+__all__ = ["Misread", "misreads", "proof"]
+
+_FORMATS = {"data-matrix": "DataMatrix", "qr": "QRCode", "code-128": "Code128"}
+_TURN_DEGREES = 17
+_TURN_LINEAR_DEGREES = 4  # bars are read along a straight line across all of them
+_BLUR_MODULES = 0.25  # 0.085 mm on a vial; beyond half a module nothing could be read
+_COARSEST_DOTS = 4  # a module of the turned picture: as many pixels as a reader has, at least
+_MOST_TOLD = 5
+
+
+class Misread(NamedTuple):
+    """A symbol that does not read, or reads as something else.
+
+    Attributes:
+        page: counted from 1.
+        place: on the page, counted from 1 along the rows.
+        id: the identifier that the label shows.
+        kind: of symbol.
+        why: what the decoder made of it.
+    """
+
+    page: int
+    place: int
+    id: str
+    kind: str
+    why: str
+
+    def __str__(self) -> str:
+        return f"page {self.page}, place {self.place}: the {self.kind} of {self.id} {self.why}"
+
+
+def proof(
+    pdf: bytes,
+    labels: Iterable[Label],
+    template: Template,
+    dpi: float,
+    start: int = 1,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+) -> None:
+    """Refuse a run of labels of which one does not read as what it was made for. Arguments as `misreads`.
+
+    Raises:
+        Refused: with page, place, identifier and reason of the first few.
+    """
+    found = list(islice(misreads(pdf, labels, template, dpi, start, offset_mm), _MOST_TOLD + 1))
+    if found:
+        more = "; and there are more" if len(found) > _MOST_TOLD else ""
+        raise Refused(
+            f"the run was stopped by proof-reading: {'; '.join(map(str, found[:_MOST_TOLD]))}{more}",
+            "use a finer printer or a larger label; if the symbols are well nevertheless: --no-proof",
+        )
+
+
+def misreads(
+    pdf: bytes,
+    labels: Iterable[Label],
+    template: Template,
+    dpi: float,
+    start: int = 1,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+) -> Iterator[Misread]:
+    """Every symbol that does not read as what its label was made for, page by page.
+
+    Args:
+        pdf: the file that will be printed.
+        labels: what it was made of, in order.
+        template: of the labels.
+        dpi: dots to the inch of the printer.
+        start: the first place used of the first page.
+        offset_mm: by which everything was moved to the right and down.
+    """
+    read = zip(pictures(pdf, dpi), pages(labels, template, start), strict=True)
+    for number, (picture, page) in enumerate(read, 1):
+        for place, label in page:
+            frame = frame_at(template, place, dpi, offset_mm)
+            for field in template.symbols:
+                if label.kind in field.kinds and (why := _why_not(picture, field, label, frame)):
+                    yield Misread(number, place, label.id, field.kind, why)
+
+
+def _why_not(picture: "Image", field: SymbolField, label: Label, frame: Frame) -> str:
+    """What is wrong with a symbol; empty when it reads."""
+    mark, within = symbol(field.kind, label.code), frame.within(field.box)
+    seen = _cut(picture, within)
+    if (found := _read(seen, field.kind)) != [mark.text]:
+        return _in_words(found)
+    module = module_dots(mark, within, field.least_module_mm)
+    turned = _turned_and_blurred(seen, module, _TURN_LINEAR_DEGREES if mark.linear else _TURN_DEGREES)
+    if (found := _read(turned, field.kind)) != [mark.text]:
+        return f"{_in_words(found)} when it is turned and slightly blurred"
+    return ""
+
+
+def _in_words(found: list[str]) -> str:
+    return f"reads as {' and '.join(map(repr, found))}" if found else "does not read"
+
+
+def _read(picture: "Image", kind: str) -> list[str]:
+    """The texts of all symbols of a kind in a picture; no other kind is looked for, which misleads least."""
+    import zxingcpp  # here and not above: keeps start-up light
+
+    wanted = getattr(zxingcpp.BarcodeFormat, _FORMATS[kind])
+    found = zxingcpp.read_barcodes(picture, formats=wanted, try_invert=False, text_mode=zxingcpp.TextMode.Plain)
+    return [symbol.text for symbol in found]
+
+
+def _cut(picture: "Image", frame: Frame) -> "Image":
+    """The part of a page under a frame; what lies beyond the page is as white as paper that is not there."""
+    from PIL import Image
+
+    part = Image.new("L", (frame.width, frame.height), WHITE)
+    part.paste(picture, (-frame.left, -frame.top))
+    return part
+
+
+def _turned_and_blurred(picture: "Image", module: int, degrees: float) -> "Image":
+    from PIL import Image, ImageFilter
+
+    if module >= 2 * _COARSEST_DOTS:
+        shrink = module // _COARSEST_DOTS
+        picture, module = picture.reduce(shrink), module // shrink
+    elif module < _COARSEST_DOTS:
+        picture, module = picture.resize((2 * picture.width, 2 * picture.height), Image.Resampling.BOX), 2 * module
+    turned = picture.rotate(degrees, Image.Resampling.BICUBIC, expand=True, fillcolor=WHITE)
+    return turned.filter(ImageFilter.GaussianBlur(_BLUR_MODULES * module))
