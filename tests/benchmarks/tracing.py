@@ -152,7 +152,9 @@ class Peers:
 def report(name: str, ours: tuple[float, float], *peers: tuple[str, tuple[float, float]]) -> None:
     print(f"{name}: ours {ours[0]:.3f} / {ours[1]:.2f} ms")
     for peer, (median, worst) in peers:
-        print(f"    {peer:24} {median:9.3f} / {worst:8.2f} ms   = {median / ours[0]:.2f}x / {worst / ours[1]:.2f}x ours")
+        print(
+            f"    {peer:24} {median:9.3f} / {worst:8.2f} ms   = {median / ours[0]:.2f}x / {worst / ours[1]:.2f}x ours"
+        )
 
 
 def main(pours: int, folder: Path) -> None:

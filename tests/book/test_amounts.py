@@ -10,7 +10,8 @@ from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.book.entries import Gauge, Pour
 from pourbook.book.fold import PPB, gauged, pour
 from pourbook.book.holding import NOTHING, Holding
-from pourbook.book.reading import entry_of, journal, ledger
+from pourbook.book.logged import entry_of, journal
+from pourbook.book.reading import ledger
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused
 from pourbook.liquid import EMPTY, MOST_MG
 

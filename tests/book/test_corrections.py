@@ -4,7 +4,7 @@ import pytest
 from house import moment, new_make
 
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Void
-from pourbook.book.reading import concerning, entry_of
+from pourbook.book.logged import concerning, entry_of
 from pourbook.errors import InTheWay, Malformed, Refused, Unknown
 from pourbook.identifiers import key_of
 from pourbook.liquid import EMPTY

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.reading import journal
+from pourbook.book.logged import journal
 
 values = st.recursive(
     st.integers(-(2**53), 2**53) | st.text(),

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import Book
-from pourbook.book.reading import entry_of
+from pourbook.book.logged import entry_of
 from pourbook.errors import Malformed, Refused
 from pourbook.exchange.history import import_history
 from pourbook.liquid import Liquid

@@ -25,7 +25,8 @@ from typing import NamedTuple
 
 from pourbook.bench.trials import WATER, PlannedPour, laid_out
 from pourbook.book.entries import RecipePart
-from pourbook.book.reading import Logged, entry_of, facts, held, ledger, recipe, settings
+from pourbook.book.logged import Logged, entry_of, recipe
+from pourbook.book.reading import facts, held, ledger, settings
 from pourbook.book.store import Store
 from pourbook.errors import NotThere, Refused
 from pourbook.identifiers import hyphened, key_of

@@ -4,40 +4,30 @@ Functions of a store; they change nothing. `latest` and `at` answer what an item
 row of the ledger; nothing is summed up from the beginning.
 """
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterator
 from itertools import islice
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from pourbook.alcoholometry.gauging import pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.book.holding import LINES, NOTHING, Holding
-from pourbook.book.journal import parsed
 from pourbook.book.settings import DEFAULTS
 from pourbook.book.store import Store
-from pourbook.errors import Ambiguous, Refused, Unknown
+from pourbook.errors import Ambiguous, Unknown
 from pourbook.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
-from pourbook.liquid import EMPTY, Liquid, share
 
 __all__ = [
-    "Bottles",
     "ItemView",
     "LedgerRow",
-    "Logged",
     "beginning_with",
-    "bottles",
     "by_kind",
     "chunks",
-    "concerning",
-    "drawn_from",
-    "entry_of",
     "facts",
     "find",
     "held",
-    "journal",
     "ledger",
     "named",
     "next_id",
     "on_hand",
-    "recipe",
     "settings",
     "view",
     "views",
@@ -108,26 +98,6 @@ class LedgerRow(NamedTuple):
     def strength_20c(self) -> float | None:
         """True strength, % vol at 20 °C; None when it is empty."""
         return strength_20c(self.holding.liquid)
-
-
-class Logged(NamedTuple):
-    """An entry of the journal.
-
-    Attributes:
-        number: of the entry.
-        kind: of the entry.
-        happened_us: when.
-        gone: the entry that voided or replaced it; 0 while it counts.
-        entry: all that was written.
-        hash: of the entry, as hexadecimal text.
-    """
-
-    number: int
-    kind: str
-    happened_us: int
-    gone: int
-    entry: dict[str, Any]
-    hash: str
 
 
 def settings(store: Store) -> dict[str, str]:
@@ -282,115 +252,6 @@ def ledger(store: Store, key: int) -> list[LedgerRow]:
             (key,),
         )
     ]
-
-
-def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
-    """What a vial was first filled from and when, in microseconds; None where it was not one item."""
-    rows = store.query(
-        "SELECT line, happened FROM ledger WHERE item = ? ORDER BY happened, place LIMIT 1", (key_of(vial),)
-    )
-    if not rows:
-        return None
-    number, index = divmod(rows[0][0], LINES)
-    body = entry_of(store, number).entry["body"]
-    source = body["lines"][index]["from"] if "lines" in body else "gauge"
-    return (source, rows[0][1]) if source[0].isupper() else None
-
-
-class Bottles(NamedTuple):
-    """The bottles of a lot.
-
-    Attributes:
-        left: how many have not left it (or came back).
-        despatched: how many are with customers.
-        one: what one bottle holds.
-    """
-
-    left: int
-    despatched: int
-    one: Liquid
-
-
-def bottles(store: Store, lot: str) -> Bottles:
-    """Count the bottles of a lot by what filled it and what left it.
-
-    Raises:
-        Refused: the item was not bottled as a lot of so many.
-    """
-    left = despatched = 0
-    one = EMPTY
-    for row in ledger(store, key_of(lot)):
-        body = entry_of(store, row.entry).entry["body"]
-        line = body["lines"][row.line % LINES] if "lines" in body else {}
-        count = int(line.get("bottles", 0))
-        left += count if line.get("to") == lot else -count
-        if line.get("to") == "despatch":
-            despatched += count
-        elif line.get("from") == "return":
-            despatched -= count
-        if row.holding.mass_mg and left > 0:
-            one = row.holding.liquid.scaled(share(row.holding.mass_mg, 1, left))
-    if not one.mass_mg:
-        raise Refused(f"{hyphened(lot)} was not bottled by count", "move it by amount: pourbook pour")
-    return Bottles(left, despatched, one)
-
-
-# -- the journal -----------------------------------------------------------------------
-
-_LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
-
-
-def _logged(row: tuple[Any, ...]) -> Logged:
-    number, kind, happened, gone, entry_bytes, entry_hash = row
-    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
-
-
-def entry_of(store: Store, number: int) -> Logged:
-    """One entry.
-
-    Raises:
-        Unknown: there is none of that number.
-    """
-    rows = store.query(f"{_LOGGED} WHERE number = ?", (number,))
-    if not rows:
-        raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
-    return _logged(rows[0])
-
-
-def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
-    """The entries from one number to another, in the order they were recorded."""
-    rows = store.query(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last))
-    return map(_logged, rows)
-
-
-def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
-    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers.
-
-    Entries that no longer count are among them, and those that took their place.
-    """
-    numbers: set[int] = set()
-    for key in keys:
-        for entry, gone in store.query(
-            "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
-            " WHERE mention.item = ?",
-            (key,),
-        ):
-            numbers.update((entry, gone or entry))
-        numbers.update(row.entry for row in ledger(store, key))
-    return [entry_of(store, number) for number in sorted(numbers)]
-
-
-def recipe(store: Store, name: str) -> Logged:
-    """The latest recipe of that name.
-
-    Raises:
-        Unknown: there is none.
-    """
-    rows = store.query("SELECT entry FROM recipe WHERE name = ?", (name,))
-    if not rows:
-        known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
-        raise Unknown(f"there is no recipe '{name}'", f"recipes are: {known}" if known else "write one first")
-    return entry_of(store, rows[0][0])
 
 
 def beginning_with(store: Store, text: str) -> list[str]:

@@ -16,7 +16,8 @@
 
 from typing import NamedTuple
 
-from pourbook.book.reading import entry_of, facts
+from pourbook.book.logged import entry_of
+from pourbook.book.reading import facts
 from pourbook.book.store import Store
 from pourbook.gs1 import as_gtin, gtin_spellings, sscc_of
 from pourbook.identifiers import key_of, of_key

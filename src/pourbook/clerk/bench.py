@@ -28,7 +28,9 @@ from pourbook.alcoholometry.mixing import mix
 from pourbook.bench.planning import TrialPlan, plan_of
 from pourbook.bench.pouring import Summary, poured_ml, summary
 from pourbook.bench.trials import WATER, PlannedPour
-from pourbook.book.reading import ItemView, drawn_from, entry_of, facts, held, ledger, view
+from pourbook.book.bottles import drawn_from
+from pourbook.book.logged import entry_of
+from pourbook.book.reading import ItemView, facts, held, ledger, view
 from pourbook.book.tracing import upstream
 from pourbook.clerk.ages import WoodTime, age_of, least, wood_of, youngest
 from pourbook.clerk.imprint import imprint_of

@@ -124,7 +124,11 @@ def reading(body: dict[str, Any]) -> str:
     >>> reading({"item": "C000001H", "typed": "198.5 l", "strength": "61.2 % vol", "temperature": "12 C"})
     '198.5 l, 61.2 % vol, 12 C'
     """
-    typed = [str(body[name]) for name in ("typed", "strength", "temperature", "reading", "extract_read", "provisional") if name in body]
+    typed = [
+        str(body[name])
+        for name in ("typed", "strength", "temperature", "reading", "extract_read", "provisional")
+        if name in body
+    ]
     if "typed" not in body and "mass" in body:
         typed.insert(0, f"{body['mass'] / 1e6:g} kg")
     return ", ".join(typed)

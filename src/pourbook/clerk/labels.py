@@ -17,9 +17,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.alcoholometry.gauging import proof_60f, strength_20c, volume_ml
+from pourbook.book.bottles import drawn_from
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
-from pourbook.book.reading import ItemView, LedgerRow, chunks, drawn_from, entry_of, facts, ledger
+from pourbook.book.logged import entry_of
+from pourbook.book.reading import ItemView, LedgerRow, chunks, facts, ledger
 from pourbook.clerk.naming import person
 from pourbook.errors import Malformed
 from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read

@@ -71,7 +71,7 @@ def scale_verb(
 
 
 def _casks(door: Door, fractions: dict[str, float], uses: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
-    from pourbook.book.reading import drawn_from
+    from pourbook.book.bottles import drawn_from
 
     chosen: dict[str, tuple[str, ...]] = {}
     for component in fractions:
@@ -341,8 +341,8 @@ def despatch_verb(door: Door, lot: str, count: int, customer: str, document: str
       pourbook despatch L-000001-C 120 --customer "Harbour Row Wines" --document DN-2214
     """
     from pourbook.batches.bottling import bottles_of
+    from pourbook.book.bottles import bottles
     from pourbook.book.entries import Move, Pour
-    from pourbook.book.reading import bottles
 
     view = door.book.show(lot)
     awaited = [origin.entry for origin in door.book.trace_back(lot).origins if origin.awaited]
@@ -373,8 +373,8 @@ def return_verb(door: Door, lot: str, count: int, customer: str, document: str |
     Example:
       pourbook return L-000001-C 6 --customer "Harbour Row Wines" --reason "ordered in error"
     """
+    from pourbook.book.bottles import bottles
     from pourbook.book.entries import Move, Pour
-    from pourbook.book.reading import bottles
 
     identifier = door.book.find(lot)
     found = bottles(door.book.store, identifier)

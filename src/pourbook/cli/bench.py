@@ -57,7 +57,7 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
       pourbook recipe "Orchard no. 2"
     """
     from pourbook.book.entries import Recipe
-    from pourbook.book.reading import recipe
+    from pourbook.book.logged import recipe
 
     if parts:
         if revised_from:
@@ -108,7 +108,7 @@ def trial_verb(
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
     """
     from pourbook.book.entries import Item, Recipe
-    from pourbook.book.reading import recipe
+    from pourbook.book.logged import recipe
 
     if not recipe_name and not parts:
         raise Malformed("a trial follows a recipe", "give --recipe NAME, or its components with --part")
@@ -133,7 +133,7 @@ def trial_verb(
 def _plan(door: Door, written: "Recipe | None", recipe_name: str | None, total_ml: float) -> "tuple[PlannedPour, ...]":
     from pourbook.bench.planning import holds_of, parts_of
     from pourbook.bench.trials import planned
-    from pourbook.book.reading import recipe
+    from pourbook.book.logged import recipe
 
     store = door.book.store
     parts = written.parts if written is not None else parts_of(recipe(store, recipe_name or ""))

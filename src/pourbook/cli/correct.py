@@ -9,7 +9,7 @@ from pourbook.errors import Malformed, Refused
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Gauge, Pour
-    from pourbook.book.reading import Logged
+    from pourbook.book.logged import Logged
 
 __all__ = ["close_verb", "replace_verb", "void_verb"]
 
@@ -58,7 +58,7 @@ def replace_verb(
       pourbook replace 215 --amount "12.5 ml" --reason "misread the pipette"
       pourbook replace 31 --strength 68.2 --reason "laboratory report 2041"
     """
-    from pourbook.book.reading import entry_of
+    from pourbook.book.logged import entry_of
 
     old = entry_of(door.book.store, number)
     if old.kind == "gauge":

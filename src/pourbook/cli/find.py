@@ -12,7 +12,8 @@ from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.book.answers import Trace, TracedPour
-    from pourbook.book.reading import ItemView, Logged
+    from pourbook.book.logged import Logged
+    from pourbook.book.reading import ItemView
 
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
 
@@ -248,7 +249,7 @@ def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
       pourbook journal --from 100
       pourbook journal --item C-000001-H --json
     """
-    from pourbook.book.reading import concerning, journal
+    from pourbook.book.logged import concerning, journal
 
     store = door.book.store
     if item is None:

@@ -235,7 +235,7 @@ def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str |
 
 def _at_source(door: Door, gauge: "Gauge") -> None:
     """A vial's strength stands for the vial and for what it was drawn from, when it was drawn."""
-    from pourbook.book.reading import drawn_from
+    from pourbook.book.bottles import drawn_from
 
     found = drawn_from(door.book.store, gauge.id)
     if found is None:

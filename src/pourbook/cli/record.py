@@ -256,8 +256,8 @@ def dispose_verb(
 
 def _bottles_lost(door: Door, lot: str, count: int, facts: dict[str, str | int]) -> "Move":
     from pourbook.batches.bottling import bottles_of
+    from pourbook.book.bottles import bottles
     from pourbook.book.entries import Move
-    from pourbook.book.reading import bottles
 
     holding = door.book.show(lot).holding.liquid
     mass_mg = bottles_of(holding, count, bottles(door.book.store, lot).left)

@@ -18,7 +18,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TextIO
 
-from pourbook.book.reading import facts, journal, on_hand
+from pourbook.book.logged import journal
+from pourbook.book.reading import facts, on_hand
 from pourbook.exchange.replay import replayed
 from pourbook.exchange.tables import guarded
 from pourbook.identifiers import key_of

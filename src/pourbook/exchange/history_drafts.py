@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.entries import Draft, Gauge, Imported, Item, Move, Pour
 from pourbook.book.fold import PPB
-from pourbook.book.reading import entry_of
+from pourbook.book.logged import entry_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError
 from pourbook.exchange.columns import Faults, Readers
 from pourbook.exchange.history_rows import ALL, GAUGE

@@ -34,10 +34,10 @@ if TYPE_CHECKING:
 __all__ = ["Misread", "misreads", "proof"]
 
 _FORMATS = {"data-matrix": "DataMatrix", "qr": "QRCode", "code-128": "Code128"}
-_TURN_DEGREES = 17
-_TURN_LINEAR_DEGREES = 4  # bars are read along a straight line across all of them
+_TURNS_DEGREES = (17, -32)  # a hand that meets no answer turns a little further: two tries
+_TURNS_LINEAR_DEGREES = (4, -3)  # bars are read along a straight line across all of them
 _BLUR_MODULES = 0.25  # 0.085 mm on a vial; beyond half a module nothing could be read
-_COARSEST_DOTS = 4  # a module of the turned picture: as many pixels as a reader has, at least
+_COARSEST_DOTS = 6  # a module of the turned picture: as many pixels as a reader has, at least
 _MOST_TOLD = 5
 
 
@@ -118,10 +118,10 @@ def _why_not(picture: "Image", field: SymbolField, label: Label, frame: Frame) -
     if (found := _read(seen, field.kind)) != [mark.text]:
         return _in_words(found)
     module = module_dots(mark, within, field.least_module_mm)
-    turned = _turned_and_blurred(seen, module, _TURN_LINEAR_DEGREES if mark.linear else _TURN_DEGREES)
-    if (found := _read(turned, field.kind)) != [mark.text]:
-        return f"{_in_words(found)} when it is turned and slightly blurred"
-    return ""
+    for degrees in _TURNS_LINEAR_DEGREES if mark.linear else _TURNS_DEGREES:
+        if (found := _read(_turned_and_blurred(seen, module, degrees), field.kind)) == [mark.text]:
+            return ""
+    return f"{_in_words(found)} when it is turned and slightly blurred"
 
 
 def _in_words(found: list[str]) -> str:

@@ -1,0 +1,68 @@
+"""What stands in the journal about an item's own filling: bottles of a lot, the source of a vial.
+
+>>> Bottles(left=300, despatched=120, one=Liquid(656_000, 239_000)).left
+300
+"""
+
+from typing import NamedTuple
+
+from pourbook.book.holding import LINES
+from pourbook.book.logged import entry_of
+from pourbook.book.reading import ledger
+from pourbook.book.store import Store
+from pourbook.errors import Refused
+from pourbook.identifiers import hyphened, key_of
+from pourbook.liquid import EMPTY, Liquid, share
+
+__all__ = ["Bottles", "bottles", "drawn_from"]
+
+
+class Bottles(NamedTuple):
+    """The bottles of a lot.
+
+    Attributes:
+        left: how many have not left it (or came back).
+        despatched: how many are with customers.
+        one: what one bottle holds.
+    """
+
+    left: int
+    despatched: int
+    one: Liquid
+
+
+def bottles(store: Store, lot: str) -> Bottles:
+    """Count the bottles of a lot by what filled it and what left it.
+
+    Raises:
+        Refused: the item was not bottled as a lot of so many.
+    """
+    left = despatched = 0
+    one = EMPTY
+    for row in ledger(store, key_of(lot)):
+        body = entry_of(store, row.entry).entry["body"]
+        line = body["lines"][row.line % LINES] if "lines" in body else {}
+        count = int(line.get("bottles", 0))
+        left += count if line.get("to") == lot else -count
+        if line.get("to") == "despatch":
+            despatched += count
+        elif line.get("from") == "return":
+            despatched -= count
+        if row.holding.mass_mg and left > 0:
+            one = row.holding.liquid.scaled(share(row.holding.mass_mg, 1, left))
+    if not one.mass_mg:
+        raise Refused(f"{hyphened(lot)} was not bottled by count", "move it by amount: pourbook pour")
+    return Bottles(left, despatched, one)
+
+
+def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
+    """What a vial was first filled from and when, in microseconds; None where it was not one item."""
+    rows = store.query(
+        "SELECT line, happened FROM ledger WHERE item = ? ORDER BY happened, place LIMIT 1", (key_of(vial),)
+    )
+    if not rows:
+        return None
+    number, index = divmod(rows[0][0], LINES)
+    body = entry_of(store, number).entry["body"]
+    source = body["lines"][index]["from"] if "lines" in body else "gauge"
+    return (source, rows[0][1]) if source[0].isupper() else None
