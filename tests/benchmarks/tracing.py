@@ -9,6 +9,7 @@ before anything is timed. Figures are medians and 99th percentiles in ms, and ra
 """
 
 import gc
+import os
 import random
 import resource
 import sqlite3
@@ -33,7 +34,7 @@ from pourbook.identifiers import of_key
 from pourbook.lineage.shares import by_alcohol, trace_back
 from pourbook.quantities import read_amount
 
-ASKED = 200
+ASKED = int(os.environ.get("POURBOOK_ASKED", "200"))
 
 
 def peak_mb() -> float:

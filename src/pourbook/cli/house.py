@@ -102,6 +102,8 @@ def checkup_verb(door: Door) -> None:
         "sqlite-utils",
         "pandas",
         "reportlab",
+        "pillow",
+        "pypdfium2",
         "qrcode",
         "python-barcode",
         "zxing-cpp",

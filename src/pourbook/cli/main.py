@@ -50,12 +50,17 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "bottle": ("batch", "Bottle a batch as a lot."),
         "despatch": ("batch", "Send bottles of a lot to a customer."),
         "return": ("batch", "Take bottles back from a customer."),
+        "gtin": ("outgoing", "Give a lot the GTIN of its bottles and cases."),
+        "cases": ("outgoing", "Number the cases of a lot (SSCC)."),
+        "pallets": ("outgoing", "Number the pallets of a lot (SSCC)."),
     },
     "Find and trace": {
         "show": ("find", "Show an item."),
         "stock": ("find", "List what is on hand."),
         "trace": ("find", "Trace an item back to its casks, or forward."),
         "journal": ("find", "List the journal."),
+        "evaporation": ("evaporating", "Say what casks lose in a year, and what to expect of them."),
+        "account": ("accounting", "Make out the account of a period, and declare its figures."),
     },
     "Correct": {
         "void": ("correct", "Take back an entry that was a mistake."),
@@ -63,6 +68,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "close": ("correct", "Close a period: nothing may happen earlier."),
     },
     "Labels and papers": {
+        "scan": ("scans", "Say what a scan is, or what is wrong with it."),
+        "read": ("scans", "Read the codes in a photo or a PDF."),
         "templates": ("printing", "List the label templates."),
         "label": ("printing", "Print labels."),
         "reserve": ("printing", "Set numbers aside for labels printed ahead."),

@@ -13,18 +13,26 @@ import click
 
 from pourbook.book.entries import Paper
 from pourbook.cli.door import Door, item_argument, reading, recording
+from pourbook.cli.label_runs import label_run
 from pourbook.cli.output import show_json, show_table
 from pourbook.errors import StoreError
-from pourbook.identifiers import KINDS, hyphened, read
+from pourbook.identifiers import KINDS, hyphened
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from pourbook.labels.label import Label
     from pourbook.labels.layout import Template
     from pourbook.papers.page import Imprint
 
-__all__ = ["dossier_verb", "label_verb", "reserve_verb", "sheet_verb", "templates_verb"]
+__all__ = [
+    "dossier_verb",
+    "label_verb",
+    "record_and_write",
+    "reserve_verb",
+    "sheet_verb",
+    "target_of",
+    "templates_verb",
+]
 
 CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
 
@@ -112,7 +120,7 @@ def label_verb(
     door: Door, items: tuple[str, ...], name: str, dpi: str, start: int, copies: int, count: str,
     extra: Path | None, output: Path | None, force: bool,
 ) -> None:  # fmt: skip
-    """Print labels of items, or of numbers reserved for them.
+    """Print labels of items, of numbers reserved for them, or of single cases and pallets (SSCC).
 
     From the second time on, the label of an item says which print it is. Print at 100 %: a
     viewer that fits labels to the page makes them drift.
@@ -122,41 +130,24 @@ def label_verb(
       pourbook label V-000001-R V-000002-P --template vial-roll-30x15 --dpi 203 -o vials.pdf
       pourbook label "Row 3/12" --template sheet-a4-8-99x68 --start 3
       pourbook label L-000001-C --template lot-carton-roll-100x60 --count "6 × 700 mL" --copies 70
+      pourbook label 095212340000000013 --template case-sscc-roll-105x148
     """
-    from pourbook.clerk.labels import prints_before
+    from pourbook.clerk.outgoing import lacking
     from pourbook.labels import labels_pdf
     from pourbook.labels.templates import template
 
-    identifiers = [_printable(door, item) for item in items]
-    target = _target(output, f"labels-{hyphened(identifiers[0])}.pdf", force=force)
-    before = prints_before(door.book.store, identifiers)
-    labels = [_label(door, identifier, before.get(identifier, 0), count) for identifier in identifiers]
-    run = [label for label in labels for _ in range(copies)]
-    pdf = labels_pdf(run, template(name, extra), float(dpi), start)
+    asked, chosen = label_run(door, items, count), template(name, extra)
+    target = target_of(output, f"labels-{asked.labels[0].id}.pdf", force=force)
+    run = [label for label in asked.labels for _ in range(copies)]
+    pdf = labels_pdf(run, chosen, float(dpi), start)
     facts: dict[str, str | int] = {"template": name, "dpi": int(dpi), "count": len(run), "file": target.name}
-    recorded = _record_and_write(door, Paper("label", tuple(dict.fromkeys(identifiers)), facts), target, pdf)
-    prints = {identifier: before.get(identifier, 0) + 1 for identifier in identifiers}
+    recorded = record_and_write(door, Paper(asked.paper, asked.ids, facts | asked.facts), target, pdf)
+    notes = [why for label in asked.labels for why in lacking(label, chosen)]
+    for why in dict.fromkeys(notes):
+        click.echo(f"note: {why}", err=True)
     said = f"{len(run)} label{'s' if len(run) > 1 else ''} in {target}"
-    door.tell(recorded, said, ids=identifiers, prints=prints, **facts | {"file": str(target)})
-
-
-def _printable(door: Door, item: str) -> str:
-    """The identifier of an item, or a number reserved for one."""
-    from pourbook.clerk.labels import is_reserved
-
-    identifier = read(item)
-    if identifier is not None and is_reserved(door.book.store, identifier):
-        return identifier
-    return door.book.find(item)
-
-
-def _label(door: Door, identifier: str, before: int, count: str) -> "Label":
-    from dataclasses import replace
-
-    from pourbook.clerk.labels import label_of
-
-    label = label_of(door.book, identifier, f"print {before + 1}" if before else "")
-    return replace(label, count=count) if count else label
+    told = facts | {"file": str(target), "notes": notes}
+    door.tell(recorded, said, ids=[label.code for label in asked.labels], prints=asked.prints, **told)
 
 
 @click.command("reserve")
@@ -208,7 +199,7 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
     from pourbook.papers.bench_sheet import bench_sheet, running
 
     values = _at_one_moment(door, lambda: bench_sheet_of(door.book, trial))
-    target = _target(output, f"bench-sheet-{values.id}.pdf", force=force)
+    target = target_of(output, f"bench-sheet-{values.id}.pdf", force=force)
     pdf = bench_sheet(values, paper or door.settings["paper"])
     facts = _stood(values.imprint) | {
         "recipe": values.recipe,
@@ -217,7 +208,7 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
         "strength": _figure(values.expected_strength_vol),
         "file": target.name,
     }
-    recorded = _record_and_write(door, Paper("bench sheet", (values.code,), facts), target, pdf)
+    recorded = record_and_write(door, Paper("bench sheet", (values.code,), facts), target, pdf)
     _tell(door, recorded, target, values.code, facts, values.warnings)
 
 
@@ -242,7 +233,7 @@ def dossier_verb(door: Door, lot: str, paper: str | None, output: Path | None, f
     from pourbook.papers.dossier import dossier
 
     values = _at_one_moment(door, lambda: dossier_of(door.book, lot))
-    target = _target(output, f"dossier-{values.id}.pdf", force=force)
+    target = target_of(output, f"dossier-{values.id}.pdf", force=force)
     pdf = dossier(values, paper or door.settings["paper"])
     own = values.balances[-1]
     facts = _stood(values.imprint) | {
@@ -255,7 +246,7 @@ def dossier_verb(door: Door, lot: str, paper: str | None, output: Path | None, f
         "youngest": "unknown" if values.youngest is None else "{} y {} d".format(*values.youngest),
         "file": target.name,
     }
-    recorded = _record_and_write(door, Paper("dossier", (values.code,), facts), target, pdf)
+    recorded = record_and_write(door, Paper("dossier", (values.code,), facts), target, pdf)
     more = {"dossier": document(values)} if door.json else {}
     _tell(door, recorded, target, values.code, facts, values.warnings, **more)
 
@@ -297,7 +288,7 @@ def _tell(
 # -- files -------------------------------------------------------------------------------
 
 
-def _target(output: Path | None, name: str, *, force: bool) -> Path:
+def target_of(output: Path | None, name: str, *, force: bool) -> Path:
     """Where the file goes.
 
     Raises:
@@ -311,7 +302,7 @@ def _target(output: Path | None, name: str, *, force: bool) -> Path:
     return target
 
 
-def _record_and_write(door: Door, paper: Paper, target: Path, pdf: bytes) -> Any:  # noqa: ANN401
+def record_and_write(door: Door, paper: Paper, target: Path, pdf: bytes) -> Any:  # noqa: ANN401
     """Record the paper and put its file in its place: both, or neither."""
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
