@@ -135,35 +135,66 @@ def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float
 
 
 def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
-    """Which part of a state had left its own item before and come back, where that is not 0."""
-    knot_of = cyclic_items(lineage)
-    if not knot_of:
+    """Which part of a state had left its own item before and come back, where that is not 0.
+
+    An ascending pass with a tracer for each item that liquid truly came back to, up to the last of
+    its states where it did.
+    """
+    last_return = _last_returns(lineage)
+    if not last_return:
         return {}
     had_left: dict[int, dict[int, float]] = {}
-    for state in lineage.order:
+    returned: dict[int, float] = {}
+    for index, state in enumerate(lineage.order):
         item = lineage.item_of[state]
-        knot = knot_of.get(item)
-        if knot is None:
-            continue
         inflows = lineage.inflows[state]
-        weights, total = _weights(inflows, weigh)
         tracers: dict[int, float] = {}
+        weights, total = _weights(inflows, weigh)
         for flow, weight in zip(inflows, weights, strict=True):
-            source_item = lineage.item_of.get(flow.source)
-            if source_item is None or knot_of.get(source_item) != knot or not weight:
+            if not weight or not flow.source:
                 continue
             fraction = weight / total
-            for tracer, left in had_left[flow.source].items():
-                if source_item == item or tracer != source_item:
+            source_item = lineage.item_of[flow.source]
+            leaves = source_item != item
+            for tracer, left in had_left.get(flow.source, _NONE).items():
+                if last_return[tracer] >= index and not (leaves and tracer == source_item):
                     tracers[tracer] = tracers.get(tracer, 0.0) + fraction * left
-            if source_item != item:
+            if leaves and last_return.get(source_item, -1) >= index:
                 tracers[source_item] = tracers.get(source_item, 0.0) + fraction
-        had_left[state] = tracers
-    return {
-        state: tracers[lineage.item_of[state]]
-        for state, tracers in had_left.items()
-        if tracers.get(lineage.item_of[state])
-    }
+        if tracers:
+            had_left[state] = tracers
+            if item in tracers:
+                returned[state] = tracers[item]
+    return returned
+
+
+_NONE: dict[int, float] = {}
+
+
+def _last_returns(lineage: Lineage) -> dict[int, int]:
+    """Items that liquid left and came back to, each with the place in the order of its last such state.
+
+    Which items liquid has left is a set of bits per state, so that this costs little even where a
+    knot holds thousands of items.
+    """
+    bit = {item: 1 << number for number, item in enumerate(cyclic_items(lineage))}
+    if not bit:
+        return {}
+    left: dict[int, int] = {}
+    found: dict[int, int] = {}
+    for index, state in enumerate(lineage.order):
+        item = lineage.item_of[state]
+        gone = 0
+        for flow in lineage.inflows[state]:
+            if flow.source:
+                gone |= left.get(flow.source, 0)
+                source_item = lineage.item_of[flow.source]
+                if source_item != item:
+                    gone |= bit.get(source_item, 0)
+        left[state] = gone
+        if gone & bit.get(item, 0):
+            found[item] = index
+    return found
 
 
 def trace_forward(
