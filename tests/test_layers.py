@@ -27,7 +27,7 @@ ROOMS = {
     "batches": ("ground", "alcoholometry", "lineage", "book", "bench"),
     "labels": ("ground",),
     "papers": ("ground", "labels"),
-    "clerk": ("ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers"),
+    "clerk": ("ground", "alcoholometry", "lineage", "book", "accounts", "bench", "batches", "labels", "papers"),
     "exchange": ("ground", "alcoholometry", "lineage", "book"),
     "surface": ("ground", "book"),
     "cli": (
@@ -38,24 +38,29 @@ ROOMS = {
 }  # fmt: skip
 """From the ground up: each room with the rooms below it that it may import."""
 
-GROUND = ("errors", "identifiers", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
+GROUND = (
+    "application_identifiers", "check_digits", "digital_link", "errors", "gs1", "identifiers", "keyboards", "liquid",
+    "lot_marks", "numerals", "quantities", "scans", "shipped", "times", "typefaces",
+)  # fmt: skip
 SURFACE = ("", "__main__")
 """`pourbook` itself, whose names are looked up when first used, and `python -m pourbook`."""
 
 LIBRARIES = {
+    "PIL": ("labels.",),
     "barcode": ("labels.symbols",),
     "click": ("cli.",),
     "numpy": ("alcoholometry.",),
     "openpyxl": ("exchange.",),
     "pandas": ("book.answers", "exchange."),
+    "pypdfium2": ("labels.",),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
     "sqlite_utils": ("book.schema", "exchange."),
-    "zxingcpp": ("labels.symbols",),
+    "zxingcpp": ("labels.",),
 }
 """What is not Python's own, and where alone it may be imported (a room ends in a full stop)."""
 
-DISTRIBUTIONS = {"barcode": "python-barcode", "numpy": "pandas", "zxingcpp": "zxing-cpp"}
+DISTRIBUTIONS = {"PIL": "pillow", "barcode": "python-barcode", "numpy": "pandas", "zxingcpp": "zxing-cpp"}
 """Where a library is installed under another name; NumPy comes with pandas."""
 
 OUTSIDE = {
@@ -63,6 +68,7 @@ OUTSIDE = {
     "book.book": "its clock is the one on the wall unless another is given",
     "book.schema": "talks to SQLite",
     "book.store": "opens the file",
+    "labels.printers": "sends bytes to a queue or an address",
     "labels.templates": "reads template files",
     "shipped": "finds the folders that came along",
     "times": "reads the clock",

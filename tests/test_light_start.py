@@ -13,7 +13,7 @@ import pytest
 from house import House
 
 HEAVY = {
-    "PIL", "barcode", "numpy", "openpyxl", "pandas", "qrcode", "reportlab", "scipy", "sqlite_utils", "zxingcpp",
+    "PIL", "barcode", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy", "sqlite_utils", "zxingcpp",  # noqa: E501
 }  # fmt: skip
 
 _RUN = """
@@ -100,6 +100,8 @@ def test_finding_and_tracing_stay_light(book):
         ["journal"],
         ["head"],
         ["family", "T-000002-M"],
+        ["evaporation"],
+        ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--by", "kind"],
     ]
     assert heavy(loaded_by(*commands, book=book)) == {}
 

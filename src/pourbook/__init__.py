@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from pourbook.book.book import Book
     from pourbook.book.entries import (
         Close,
+        Declared,
+        DeclaredLine,
         Draft,
         Facts,
         Gauge,
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
 __all__ = [
     "Book",
     "Close",
+    "Declared",
+    "DeclaredLine",
     "Draft",
     "Facts",
     "Gauge",

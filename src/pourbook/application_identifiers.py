@@ -23,7 +23,7 @@ __all__ = ["Part", "Rule", "named", "starting"]
 
 _TABLE = """
 00 * N18,csum | SSCC | link
-01 * N14,csum | GTIN | link=22,10,21/235 never=02,255,37
+01 * N14,csum | GTIN | link=22,10,21/235 never=255,37
 02 * N14,csum | CONTENT | needs=37 never=01,03
 03 * N14,csum | MTO GTIN | never=01,02,37
 10 X..20 | BATCH/LOT | needs=01,02,03,8006,8026
@@ -76,16 +76,16 @@ _TABLE = """
 412 * N13,csum | PURCHASE FROM
 413 * N13,csum | SHIP FOR LOC
 414 * N13,csum | LOC No. | link=254/7040
-415 * N13,csum | PAY TO | link=8020
+415 * N13,csum | PAY TO | needs=8020 link=8020
 416 * N13,csum | PROD/SERV LOC
 417 * N13,csum | PARTY | link=7040
 420 X..20 | SHIP TO POST | never=421
-421 N3 X..9 | SHIP TO POST
+421 N3 X..9 | SHIP TO POST | never=4307
 422 N3 | ORIGIN | needs=01,02,03,8006,8026 never=426
 423 N3 [N3] [N3] [N3] [N3] | COUNTRY - INITIAL PROCESS | needs=01,02,03 never=426
 425 N3 [N3] [N3] [N3] [N3] | COUNTRY - DISASSEMBLY
 424 N3 | COUNTRY - PROCESS
-426 N3 | COUNTRY - FULL PROCESS | needs=01,02,03,8006,8026
+426 N3 | COUNTRY - FULL PROCESS | needs=01,02,03
 427 X..3 | ORIGIN SUBDIVISION | needs=01+422,02+422,03+422
 4300-4301 4310-4311 4320 X..35 | TRANSPORT
 4302-4306 4312-4316 X..70 | TRANSPORT
@@ -125,7 +125,7 @@ _TABLE = """
 8005 N6 | PRICE PER UNIT
 8006 N14,csum N4 | ITIP | link=22,10,21 never=01,03,37
 8007 X..34 | IBAN
-8008 N8 [N2] [N2] | PROD TIME | needs=01,02,03
+8008 N6,yymmdd N2 [N2] [N2] | PROD TIME | needs=01,02,03
 8009 X..50 | OPTSEN
 8010 Y..30 | CPID | link=8011
 8011 N..12 | CPID SERIAL | needs=8010

@@ -121,14 +121,14 @@ def gtin_of(prefix: str, reference: str, indicator: str = "0") -> str:
 
     Args:
         prefix: company prefix.
-        reference: item reference, filled with zeros to 12 digits together with the prefix.
+        reference: item reference, filled with zeros to 12 digits together with the prefix; may be empty.
         indicator: packaging level: 0 for the item itself, 1 to 8 for cases of it.
 
     Raises:
         Malformed: a prefix, reference or indicator that cannot be.
         OutOfRange: prefix and reference together are longer than 12 digits.
     """
-    if not (reference.isascii() and reference.isdigit() and indicator in tuple("012345678")):
+    if not ((reference or "0").isdecimal() and reference.isascii() and indicator in tuple("012345678")):
         raise Malformed(
             f"'{reference}' with indicator '{indicator}' makes no GTIN", "give digits; the indicator is 0 to 8"
         )
@@ -191,12 +191,11 @@ def made(ai: str, value: str) -> Element:
     """
     rule = named(ai)
     if rule is None:
-        raise Malformed(f"({ai}) is no GS1 application identifier", "check the code with a second scanner")
+        raise Malformed(f"({ai}) is unknown: GS1 has no such application identifier", "check what is beside the code")
     if problem := rule.problem(value):
         refusal = Mistyped if "check" in problem else Malformed
-        word = "mistyped" if refusal is Mistyped else "not well formed"
         raise refusal(
-            f"({ai}) {rule.title} '{value}' is {word}: {problem}", "scan it again, or read the text beside it"
+            f"({ai}) {rule.title} '{value}' is mistyped: {problem}", "scan it again, or read the text beside it"
         )
     return Element(ai, value)
 
@@ -214,7 +213,7 @@ def read_elements(text: str) -> tuple[Element, ...]:
         rule = starting(rest)
         if rule is None:
             raise Malformed(
-                f"'{rest[:4]}' begins no GS1 element",
+                f"'{text.replace(GS, '<GS>')}' is mistyped: '{rest[:4]}' begins no GS1 element",
                 "a separator may be missing before it: set the scanner to send FNC1",
             )
         value, rest = _value(rule, rest[len(rule.ai) :])

@@ -71,8 +71,9 @@ _OF_CAPS_LOCK = {prefix.swapcase(): prefix for prefix in _GS1_PREFIXES}
 _STAND_INS = re.compile(
     r"\u241d|\u2194|<(?:GS|FNC1)>|\{(?:GS|FNC1)\}|\[(?:GS|FNC1)\]|\\x1d|\\u001d|\^\]|[~|^]", re.IGNORECASE
 )
+_LOOK_ALIKE = "look-alike characters"
 _NOISE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1c\x1e\x1f\ufeff]")
-_BORDER = re.compile(r"[\r\n\t]+|(?<=.)(?=\][A-Za-z][0-9])|(?<=.)(?=https?://)", re.IGNORECASE)
+_BORDER = re.compile(r"[\r\n\t]+|(?<=.)(?=\][A-Za-z][0-9])|(?<=.)(?<!\][A-Za-z][0-9])(?=https?://)", re.IGNORECASE)
 _KINDS = "".join(KINDS.values())
 _LOOSE = re.compile(rf"([{_KINDS}])([-/'?)=+*_.: ]?)([0-9OIL]{{6,12}})\2([0-9A-Z])")
 _LETTERS_FOR_DIGITS = str.maketrans("OIL", "011")
@@ -147,15 +148,24 @@ def _identifier(text: str) -> Scan | None:
     try:
         identifier = read(text)
     except Mistyped as refusal:
-        raise _asked(text, refusal) from None
+        try:
+            identifier = _loosely(text)
+        except Mistyped:
+            raise _asked(text, refusal) from None
+        return Scan("id", id=identifier or "", slip=_LOOK_ALIKE, text=text)
     if identifier:
         return Scan("id", id=identifier, text=text)
-    loose = _LOOSE.fullmatch(text.upper())
+    identifier = _loosely(text)
+    return Scan("id", id=identifier, slip=_LOOK_ALIKE, text=text) if identifier else None
+
+
+def _loosely(text: str) -> str | None:
+    """An identifier with another character for the hyphen, or letters for digits (O, I and L are never issued)."""
+    loose = _LOOSE.fullmatch(text.strip().upper())
     if loose is None:
         return None
     letter, _, digits, check = loose.groups()
-    identifier = read(letter + digits.translate(_LETTERS_FOR_DIGITS) + check.translate(_LETTERS_FOR_DIGITS))
-    return Scan("id", id=identifier, slip="look-alike characters", text=text) if identifier else None
+    return read(letter + digits.translate(_LETTERS_FOR_DIGITS) + check.translate(_LETTERS_FOR_DIGITS))
 
 
 def _asked(text: str, refusal: Mistyped) -> Mistyped:
@@ -269,9 +279,14 @@ def _only_one(text: str, pieces: list[str]) -> Scan:
         return parse(pieces[0])._replace(slip="scanned more than once")
     names = [_name(piece) for piece in pieces]
     raise Ambiguous(
-        f"'{text}' is ambiguous: it holds {len(names)} codes, {', '.join(names[:-1])} and {names[-1]}",
+        f"'{_visible(text)}' is ambiguous: it holds {len(names)} codes, {', '.join(names[:-1])} and {names[-1]}",
         "scan them one after the other",
     )
+
+
+def _visible(text: str) -> str:
+    """A text on one line, the separators in it shown."""
+    return " ".join(text.replace(GS, "<GS>").split())
 
 
 def _name(piece: str) -> str:

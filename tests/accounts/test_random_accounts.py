@@ -1,15 +1,20 @@
 """Accounts of random books: whatever was poured, gauged and corrected, they balance, chain and agree."""
 
+from itertools import pairwise
+
+import pytest
+from house import moment
 from hypothesis import given
 from hypothesis import strategies as st
 from random_books import ITEMS, START_US, STEP_US, Chance, books, built, corrections, liquid_operations, moments
 
-from pourbook import Close, Facts, PourbookError
+from pourbook import Close, Facts
 from pourbook.accounts.account import account_of
 from pourbook.accounts.hindsight import as_known
 from pourbook.accounts.quantity import NONE, quantity
 from pourbook.book.store import SqliteStore
 from pourbook.book.verifying import rebuild, standing
+from pourbook.errors import PeriodClosed
 
 GROUPINGS = ((), ("kind",), ("owner",), ("warehouse", "duty"), ("owner", "kind"))
 END_US = START_US + 90 * STEP_US
@@ -40,8 +45,8 @@ def test_accounts_of_adjacent_periods_chain_and_every_grouping_adds_up_to_the_sa
     """What one period leaves, the next one finds, in every group; and all groups together are the house."""
     house, _ = built(operations)
     told(house, changes)
-    moments_ = [START_US - STEP_US, *(START_US + cut * STEP_US for cut in sorted(cuts)), END_US]
-    for start, end in zip(moments_, moments_[1:], strict=False):
+    cuts_us = [START_US - STEP_US, *(START_US + cut * STEP_US for cut in sorted(cuts)), END_US]
+    for start, end in pairwise(cuts_us):
         whole = account_of(house.book, start, end)
         for by in GROUPINGS:
             account = account_of(house.book, start, end, by)
@@ -124,7 +129,7 @@ def test_an_owner_corrected_after_the_closing_moves_by_an_adjustment(house):
     noted = house.facts("C1", owner="Corran Vale", at="2024-03-01")
     house.close_period("2024-04-01")
     house.void(noted, at="2024-05-01")
-    period = [house_us(house, at) for at in ("2024-01-01", "2024-04-01", "2024-06-01")]
+    period = [moment(at) for at in ("2024-01-01", "2024-04-01", "2024-06-01")]
     closed, opened = (account_of(house.book, *pair, ("owner",)) for pair in (period[:2], period[1:]))
     held = quantity(house.held("C1"))
     assert {group.group: group.side("closing") for group in closed.groups} == {
@@ -139,21 +144,13 @@ def test_an_owner_corrected_after_the_closing_moves_by_an_adjustment(house):
     assert opened.adjusting == closed.corrected_since
 
 
-def house_us(house, at):
-    from house import moment
-
-    return moment(at)
-
-
 def test_a_refused_recording_is_no_correction(house):
     """Nothing that the closed period refused shows anywhere."""
     house.open("C1")
     house.cask("C1", "200 l", "60", at="2024-02-01")
     house.close_period("2024-04-01")
-    try:
+    with pytest.raises(PeriodClosed):
         house.lose("C1", "1 l", at="2024-03-01")
-    except PourbookError:
-        pass
-    account = account_of(house.book, house_us(house, "2024-01-01"), house_us(house, "2024-04-01"))
+    account = account_of(house.book, moment("2024-01-01"), moment("2024-04-01"))
     assert account.corrected_since == ()
     assert account.closed_by is not None

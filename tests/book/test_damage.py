@@ -8,7 +8,8 @@ import pytest
 from house import House, new_make
 
 from pourbook import Gauge, Pour, Recipe, RecipePart, Reserve
-from pourbook.book.entries import Imported, Paper
+from pourbook.book.entries import Imported, Packed, Paper
+from pourbook.book.units import next_ssccs
 from pourbook.book.verifying import PROJECTIONS, repair
 from pourbook.errors import Damaged
 from pourbook.identifiers import write
@@ -33,6 +34,8 @@ def eventful_book():
     house.record(Recipe("Autumn", (RecipePart(house.id("C1"), "7"),)), at="2020-05-02")
     house.record(Paper("dossier", (house.id("B1"),), {"head": "ab"}), at="2020-05-03")
     house.record(Imported({"casks.csv": "00"}, 1, 2), at="2020-05-04")
+    house.open("L1")
+    house.record(Packed(house.id("L1"), "case", next_ssccs(house.book.store, "9521234", 2), "9521234", 6))
     house.close_period("2020-05-05")
     assert house.book.verify().faults == ()
     return house

@@ -22,6 +22,8 @@ FORMATS = {
     "data-matrix": zxingcpp.BarcodeFormat.DataMatrix,
     "qr": zxingcpp.BarcodeFormat.QRCode,
     "code-128": zxingcpp.BarcodeFormat.Code128,
+    "gs1-128": zxingcpp.BarcodeFormat.Code128,
+    "gs1-data-matrix": zxingcpp.BarcodeFormat.DataMatrix,
 }
 
 

@@ -57,7 +57,7 @@ def test_every_module_is_a_whole_number_of_dots_and_on_the_grid(printed, crop, n
             dark = picture < 128
             rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
             found = dark[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-            mark = symbol(field.kind, label.code)
+            mark = symbol(*field.said(label))
             module, remainder = divmod(found.shape[1], mark.columns)
             assert remainder == 0
             assert module >= 2  # 2 dots at the least, whole numbers only: common practice, own trial

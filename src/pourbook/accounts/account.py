@@ -160,7 +160,7 @@ def _steady(book: "Book", start_us: int, end_us: int) -> Iterator[None]:
 
 def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, Sum]:
     held = held_before(store, moment_us)
-    return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, groups_of(store, by)), held, moment_us)
+    return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by)), held, moment_us)
 
 
 def _awaited(store: "Store", start_us: int, end_us: int) -> tuple[int, ...]:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["WAYS", "Declaration", "Figure", "Rounding", "declaration_of", "declared", "figures", "read_rule"]
 
 _HALF = Fraction(1, 2)
+_SEEN_L = Fraction(1, 2000)
 
 WAYS: dict[str, Callable[[int, Fraction], bool]] = {
     "down": lambda _whole, _rest: False,
@@ -164,6 +165,13 @@ class Figure(NamedTuple):
     line: Line
     declared_lpa_l: str = ""
     declared_bulk_l: str = ""
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether a person would miss it: it begins or ends the account, or is half a millilitre or more."""
+        figures = (self.line.quantity.lpa_l, self.line.quantity.bulk_l)
+        declared = (Fraction(text or 0) for text in (self.declared_lpa_l, self.declared_bulk_l))
+        return self.line.side in ("opening", "closing") or any(abs(one) >= _SEEN_L for one in (*figures, *declared))
 
     @property
     def difference_lpa_l(self) -> Fraction | None:

@@ -8,7 +8,7 @@ constituent by itself: a strength read lower of the same volume is a gain of mas
 >>> from pourbook.accounts.rows import Touched
 >>> flow = FlowLine(4096, None, 8, "origin", Liquid(1000, 400), Liquid(1000, 400))
 >>> touched = [Touched(8, (0, 4096), 4096, Liquid(1000, 400))]
->>> rows = Rows(0, 9, {}, {8: Liquid(1000, 400)}, touched, {4096: flow}, {}, Groups((), {}))
+>>> rows = Rows(0, 9, {}, {8: Liquid(1000, 400)}, touched, {4096: flow}, {}, {}, Groups((), {}))
 >>> [(group, line, sum_.quantity.mass_mg) for (group, line), sum_ in postings(rows).items()]
 [((), ('in', 'received'), 1000)]
 """
@@ -80,8 +80,13 @@ def postings(rows: Rows) -> dict[tuple[Group, tuple[Side, str]], Sum]:
     for group, side, heading, moved in (*_by_item(rows), *_by_flow(rows)):
         key = group, (side, heading)
         before = found.get(key, Sum(NONE, 0))
-        found[key] = Sum(before.quantity + moved, before.postings + 1)
+        found[key] = Sum(before.quantity + moved, before.postings + _is_movement(moved))
     return found
+
+
+def _is_movement(moved: Quantity) -> bool:
+    """Whether alcohol or a millilitre moved: a strength read anew also moves water, and rounds a volume."""
+    return moved.ethanol_mg > 0 or moved.volume_ul >= 1000
 
 
 # -- what an item tells: gauges, returns, changes of its group -------------------------------
@@ -114,27 +119,36 @@ def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
 def _touched(rows: Rows, group: Group, held: Liquid, row: Touched) -> Iterator[Posting]:
     """What a line did to an item beyond what it moved."""
     flow = rows.flows.get(row.line)
-    if flow is None:
-        if "from" in rows.told(row.line):
-            yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
-            return
-        after, told = row.liquid, rows.told(row.line)
-    elif flow.source == row.item:
-        after, told = row.liquid + flow.taken, {}
-    else:
-        after, told = row.liquid - flow.received, {}
-    if after == held:
+    if flow is None and rows.told(row.line).get("from") == "return":
+        yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
         return
-    if flow is not None and flow.source != row.item:
+    before = row.liquid  # what it held once it was gauged, and before anything moved
+    if flow is not None:
+        before = before + flow.taken if flow.source == row.item else before - flow.received
+    if before != _as_gauged(rows, held, row):
         raise Damaged(
-            f"what {hyphened(of_key(row.item))} holds does not follow from what was poured into it",
+            f"what {hyphened(of_key(row.item))} holds does not follow from what was poured and gauged",
             "find out more: pourbook verify",
         )
-    found = quantity(after) - quantity(held)
+    if before == held:
+        return
+    found = quantity(before) - quantity(held)
     if any(found.gain):
         yield Posting(group, "gain", "found by gauge", found.gain)
     if any(found.loss):
+        told = {} if flow else rows.told(row.line)
         yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss)
+
+
+def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
+    """What a gauge found, or a pour implied; what was held where none was gauged.
+
+    The target of a pour is not gauged by it, and of an item found empty no state remains to say so.
+    """
+    flow = rows.flows.get(row.line)
+    if flow is not None:
+        return rows.gauged.get(row.line, held) if flow.source == row.item else held
+    return rows.gauged.get(row.line, EMPTY if "item" in rows.told(row.line) else held)
 
 
 # -- what a flow tells: in, out, lost, from one group to another -----------------------------

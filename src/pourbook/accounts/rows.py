@@ -43,6 +43,9 @@ _FLOWS = (
     " LEFT JOIN state AS source ON source.id = flow.source LEFT JOIN state AS target ON target.id = flow.target"
     " WHERE flow.happened >= ? AND flow.happened < ? AND flow.carry = 0 AND flow.how <> ?"
 )
+_GAUGED = (  # the state that a gauge opens (`pourbook.book.fold.own_state`) begins with what it found
+    "SELECT line, mass, ethanol, extract FROM flow WHERE happened >= ? AND happened < ? AND target = line * 2 + 1"
+)
 _FACTS = (
     "SELECT fact.item, fact.happened, fact.place, fact.name, fact.value, entry.kind"
     " FROM fact JOIN entry ON entry.number = fact.place WHERE fact.name IN ({})"
@@ -115,6 +118,7 @@ class Rows(NamedTuple):
         closing: what each item held at its end.
         touched: every line that touched an item in the period, item by item in order of time.
         flows: what moved in the period, by number of the line.
+        gauged: what gauges found, those too that a pour implied, by number of the line.
         entries: by number, those whose words an account needs: gauges, returns, what left the
             house, what changed on the way, samples.
         groups: which group each item belonged to.
@@ -126,6 +130,7 @@ class Rows(NamedTuple):
     closing: Mapping[int, Liquid]
     touched: Sequence[Touched]
     flows: Mapping[int, FlowLine]
+    gauged: Mapping[int, Liquid]
     entries: Mapping[int, Mapping[str, Any]]
     groups: Groups
 
@@ -151,6 +156,7 @@ def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Ro
         held_before(store, end_us),
         touched,
         flows,
+        {line: Liquid(*amounts) for line, *amounts in store.query(_GAUGED, (start_us, end_us))},
         _entries(store, wanted),
         groups_of(store, by),
     )

@@ -11,6 +11,7 @@ pourbook.errors.Malformed: setting decimal_mark cannot be ';'
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from pourbook.book.printer_settings import check_printer_setting, is_printer_setting
 from pourbook.errors import Malformed
 from pourbook.times import house_zone
 
@@ -57,6 +58,9 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         Malformed: an unknown setting or value.
     """
     for name, value in settings.items():
+        if is_printer_setting(name):
+            check_printer_setting(name, value)
+            continue
         setting = SETTINGS.get(name)
         if setting is None:
             raise Malformed(f"there is no setting '{name}'", f"settings are: {', '.join(SETTINGS)}")

@@ -20,8 +20,8 @@ from pourbook.book.logged import entry_of
 from pourbook.book.reading import facts
 from pourbook.book.store import Store
 from pourbook.gs1 import as_gtin, gtin_spellings, sscc_of
-from pourbook.identifiers import key_of, of_key
-from pourbook.lot_marks import same
+from pourbook.identifiers import key_of, kind_of, of_key
+from pourbook.lot_marks import printed, same
 
 __all__ = ["Unit", "lots_of", "next_ssccs", "unit_of", "units_of"]
 
@@ -88,14 +88,15 @@ def _unit(store: Store, sscc: str, key: int, number: int) -> Unit:
 def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:
     """The lots that a GTIN and a lot number may mean; either may be left out.
 
-    A mark that agrees to the letter goes before one that agrees but for case, blanks or its L.
+    A mark that agrees to the letter, as printed, goes before one that agrees but for case or its L.
     """
     found = [(key, facts(store, key)) for key in (_with_gtin(store, gtin) if gtin else _with_mark(store, lot))]
     found = [(key, known) for key, known in found if not gtin or gtin in _gtins(known)]
     marked = [(key, known.get("lot_mark", "")) for key, known in found]
-    exact = [key for key, mark in marked if "".join(mark.split()) == lot]
+    exact = [key for key, mark in marked if lot and "".join(printed(mark).split()) == lot]
     loose = [key for key, mark in marked if not lot or same(mark, lot)]
-    return [of_key(key) for key in sorted(exact or loose)]
+    found_lots = (of_key(key) for key in sorted(exact or loose))
+    return [identifier for identifier in found_lots if kind_of(identifier) == "lot"]
 
 
 def _gtins(known: dict[str, str]) -> set[str]:

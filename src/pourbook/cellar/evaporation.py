@@ -21,6 +21,7 @@ and 62.9 % vol the strength falls by 0.3 % vol a year.
 
 from collections.abc import Sequence
 from math import exp, log, sqrt
+from statistics import NormalDist
 from typing import NamedTuple
 
 from pourbook.cellar.student import t_quantile
@@ -50,7 +51,8 @@ ASSUMED_RELATIVE = 0.005
 ASSUMED_STRENGTH_VOL = 0.15
 """A reading of its strength is good to 0.15 % vol (one standard deviation): common practice, no source."""
 
-_NORMAL_95 = 1.959963985  # of the normal distribution, for an assumed deviation
+_FAR = 0.99
+"""A reading that no more than one in a hundred would come upon is far from what was expected."""
 
 
 class Reading(NamedTuple):
@@ -109,7 +111,7 @@ class Line(NamedTuple):
         """
         years = (moment_us - self.middle_us) / YEAR_US
         widening = sqrt(1.0 + 1.0 / self.readings + years * years / self.squares)
-        least = _NORMAL_95 * assumed * widening
+        least = NormalDist().inv_cdf((1.0 + confidence) / 2.0) * assumed * widening
         if self.spread is None:
             return least, True
         found = t_quantile(confidence, self.readings - 2) * self.spread * widening
@@ -250,21 +252,21 @@ def judged(earlier: Sequence[Reading], latest: Reading, mark: str = ".") -> tupl
         mark: the decimal mark of the sentence.
 
     Returns:
-        What was expected, and one sentence of warning or nothing; None where the earlier readings
-        are too few to expect anything.
+        What was expected, with bands that one good reading in a hundred would leave, and one sentence
+        of warning or nothing; None where the earlier readings are too few to expect anything.
 
     >>> years = [YEAR_US * year for year in range(4)]
     >>> gauges = [Reading(at, 1, 200_000 * 0.98 ** (at / YEAR_US), 63.0) for at in years]
     >>> judged(gauges[:3], gauges[3])[1]
     ''
     >>> judged(gauges[:3], gauges[3]._replace(volume_ml=170_000))[1]
-    '170.0 l, where at least 184.9 l were expected: a leak, theft, or a misreading'
+    '170.0 l, where at least 183.9 l were expected: a leak, theft, or a misreading'
     """
     try:
         found = evaporation(earlier)
     except Refused:
         return None
-    ahead = expected(found, latest.happened_us, latest.kept)
+    ahead = expected(found, latest.happened_us, latest.kept, _FAR)
     warnings = [_volume_warning(ahead, latest, mark), _strength_warning(ahead, latest, mark)]
     return ahead, "; ".join(filter(None, warnings))
 

@@ -24,7 +24,8 @@ from pourbook.book.entries import SOURCES
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
 from pourbook.book.reading import chunks
-from pourbook.cellar.evaporation import Reading
+from pourbook.cellar.evaporation import Evaporation, Expected, Reading, evaporation, expected, judged
+from pourbook.errors import Refused
 from pourbook.identifiers import key_of, of_key
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.times import DAY_US
@@ -32,7 +33,7 @@ from pourbook.times import DAY_US
 if TYPE_CHECKING:
     from pourbook.book.store import Store
 
-__all__ = ["SMALL_DRAW", "Filling", "fillings"]
+__all__ = ["SMALL_DRAW", "Filling", "Outlook", "fillings", "outlook"]
 
 SMALL_DRAW = 0.05
 """A pour out of no more than this part of the contents leaves the filling as it is."""
@@ -59,6 +60,43 @@ class Filling(NamedTuple):
     def kept(self, at_us: int) -> float:
         """The part of the contents that draws had left at a moment."""
         return next((kept for moment, kept in reversed(self.draws) if moment <= at_us), 1.0)
+
+
+class Outlook(NamedTuple):
+    """What the gauges of a filling say of it.
+
+    Attributes:
+        found: what it loses; None where its gauges are too few.
+        ahead: what it should hold on the day asked for; None likewise, and where it is over.
+        last: what the earlier readings let expect of the last one; None where they are too few.
+        warning: one sentence where the last reading is far from that; else empty.
+    """
+
+    found: Evaporation | None
+    ahead: Expected | None
+    last: Expected | None
+    warning: str
+
+
+def outlook(filling: Filling, on_us: int, mark: str = ".") -> Outlook:
+    """What a filling loses, what it should hold on a day, and whether its last gauge is out of the way.
+
+    Args:
+        filling: readings of one filling.
+        on_us: the day asked for.
+        mark: the decimal mark of the warning.
+
+    Raises:
+        OutOfRange: a day more than a century away.
+    """
+    *earlier, latest = filling.readings
+    last, warning = judged(earlier, latest, mark) or (None, "")
+    try:
+        found = evaporation(filling.readings)
+    except Refused:
+        return Outlook(None, None, last, warning)
+    ahead = expected(found, on_us, filling.kept(on_us)) if filling.is_open else None
+    return Outlook(found, ahead, last, warning)
 
 
 class _Row(NamedTuple):
@@ -130,7 +168,9 @@ class _Current:
             self.read(row, volume_ml(row.liquid), strength_20c(row.liquid))
 
     def gauged(self, row: _Row) -> None:
-        """Amount, strength, or both were measured."""
+        """Amount, strength, or both were measured; what was warm or unmixed is not to be relied on."""
+        if "provisional" in row.line:
+            return
         volume = volume_ml(row.liquid) if "mass" in row.line else None
         self.read(row, volume, strength_20c(row.liquid) if "fraction" in row.line else None)
 

@@ -23,10 +23,12 @@ from pourbook.book.journal import parsed
 from pourbook.book.logged import entry_of
 from pourbook.book.reading import ItemView, LedgerRow, chunks, facts, ledger
 from pourbook.clerk.naming import person
+from pourbook.clerk.outgoing import lot_texts
 from pourbook.errors import Malformed
 from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
 from pourbook.labels.label import CAUTION, Label
 from pourbook.liquid import Liquid
+from pourbook.lot_marks import printed
 from pourbook.numerals import read_decimal, shown
 from pourbook.quantities import shown_volume
 from pourbook.times import day_shown, house_zone
@@ -119,7 +121,8 @@ def _said(store: "Store", view: ItemView, settings: Mapping[str, str]) -> dict[s
     elif view.kind == "vial":
         said |= _of_source(store, view, said)
     elif view.kind == "lot":
-        said |= _of_bottles(known, settings)
+        said |= _of_bottles(known, settings) | {"lot_mark": printed(said["lot_mark"])}
+        said |= lot_texts(known, settings["resolver"], said.get("date", ""))
     return said
 
 

@@ -154,10 +154,10 @@ def _printed(
 
 def _show_account(door: Door, account: "Account", declaration: "Declaration | None") -> None:
     from pourbook.accounts.documents import NOT_THE_RETURN
-    from pourbook.clerk.account import declared_text, period_text, status_of
+    from pourbook.accounts.wording import declared_text, period_text, status_of
 
     zone = door.book.zone
-    click.echo(f"account of {period_text(account, zone)}, {status_of(account)}")
+    click.echo(f"account of {period_text(account.start_us, account.end_us, zone)}, {status_of(account)}")
     if declaration is not None:
         click.echo(f"declared: {declared_text(declaration, zone)}")
     for group in (*account.groups, account.total) if account.by else account.groups:

@@ -79,7 +79,23 @@ def gauge_verb(
     if at_source:
         _at_source(door, gauge)
     else:
-        door.tell(door.record(gauge), holds(door, view.id), id=view.id, facts=facts)
+        recorded = door.record(gauge)
+        warning = _unexpected(door, view, recorded.numbers[-1])
+        door.tell(recorded, holds(door, view.id), id=view.id, facts=facts, warning=warning)
+        if warning:
+            click.echo(f"warning: {warning}", err=True)
+
+
+def _unexpected(door: Door, view: "ItemView", entry: int) -> str:
+    """A sentence where a cask's gauge lies far from what its earlier ones let expect."""
+    from pourbook.cellar.filling import fillings, outlook
+
+    if view.kind != "cask":
+        return ""
+    latest = fillings(door.book.store, [key_of(view.id)])[key_of(view.id)][-1:]
+    if not latest or latest[0].readings[-1].entry != entry:
+        return ""
+    return outlook(latest[0], door.book.clock(), door.decimal_mark).warning
 
 
 def _gauge(

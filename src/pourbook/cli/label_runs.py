@@ -5,17 +5,20 @@ printed by its own serial number.
 """
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
 
 from pourbook.cli.door import Door
-from pourbook.errors import Malformed
-from pourbook.identifiers import read
+from pourbook.errors import Malformed, Refused
+from pourbook.identifiers import kind_of, read
+from pourbook.times import DAY_US, day_shown, is_date_only
 
 if TYPE_CHECKING:
     from pourbook.book.units import Unit
     from pourbook.labels.label import Label
 
-__all__ = ["LabelRun", "label_run"]
+__all__ = ["LabelRun", "chosen_items", "end_or_none", "label_run", "printable"]
 
 
 class LabelRun(NamedTuple):
@@ -27,6 +30,7 @@ class LabelRun(NamedTuple):
         ids: the items it is about, each once.
         prints: identifier or SSCC to how many prints there are with this one.
         facts: what else the journal keeps.
+        keys: identifier or SSCC of each label.
     """
 
     labels: "list[Label]"
@@ -34,6 +38,14 @@ class LabelRun(NamedTuple):
     ids: tuple[str, ...]
     prints: dict[str, int]
     facts: dict[str, str | int]
+    keys: tuple[str, ...]
+
+    def first(self, count: int) -> "LabelRun":
+        """The run as if it had ended after so many labels."""
+        labels, keys = self.labels[:count], self.keys[:count]
+        prints = {key: self.prints[key] for key in keys}
+        facts: dict[str, str | int] = {"units": " ".join(prints)} if "units" in self.facts else {}
+        return LabelRun(labels, self.paper, tuple(dict.fromkeys(label.code for label in labels)), prints, facts, keys)
 
 
 def label_run(door: Door, items: tuple[str, ...], count: str) -> LabelRun:
@@ -49,7 +61,7 @@ def label_run(door: Door, items: tuple[str, ...], count: str) -> LabelRun:
     """
     units = [unit for item in items if (unit := _unit(door, item))]
     if not units:
-        return _of_items(door, [_printable(door, item) for item in items], count)
+        return _of_items(door, [printable(door, item) for item in items], count)
     if len(units) < len(items):
         raise Malformed("labels of items and of single cases in one run", "print them in two runs")
     return _of_units(door, units)
@@ -63,7 +75,7 @@ def _of_items(door: Door, identifiers: list[str], count: str) -> LabelRun:
     if count:
         labels = [replace(label, count=count) for label in labels]
     prints = {one: before.get(one, 0) + 1 for one in identifiers}
-    return LabelRun(labels, "label", tuple(dict.fromkeys(identifiers)), prints, {})
+    return LabelRun(labels, "label", tuple(dict.fromkeys(identifiers)), prints, {}, tuple(identifiers))
 
 
 def _of_units(door: Door, units: "list[Unit]") -> LabelRun:
@@ -73,7 +85,8 @@ def _of_units(door: Door, units: "list[Unit]") -> LabelRun:
     labels = [unit_label_of(door.book, unit, _mark(before[unit.sscc])) for unit in units]
     prints = {unit.sscc: before[unit.sscc] + 1 for unit in units}
     lots = tuple(dict.fromkeys(unit.lot for unit in units))
-    return LabelRun(labels, UNIT_LABEL, lots, prints, {"units": " ".join(prints)})
+    keys = tuple(unit.sscc for unit in units)
+    return LabelRun(labels, UNIT_LABEL, lots, prints, {"units": " ".join(prints)}, keys)
 
 
 def _mark(before: int) -> str:
@@ -89,11 +102,66 @@ def _unit(door: Door, item: str) -> "Unit | None":
     return scanned(door.book.store, item).unit
 
 
-def _printable(door: Door, item: str) -> str:
-    """The identifier of an item, or a number reserved for one."""
+def printable(door: Door, item: str) -> str:
+    """The identifier of an item, or a number reserved for one.
+
+    Raises:
+        PourbookError: nothing goes by that name.
+    """
     from pourbook.clerk.labels import is_reserved
 
     identifier = read(item)
     if identifier is not None and is_reserved(door.book.store, identifier):
         return identifier
     return door.book.find(item)
+
+
+# -- asked for instead of listed -----------------------------------------------------------
+
+
+def chosen_items(door: Door, items: tuple[str, ...], kinds: tuple[str, ...], asked: dict[str, Any]) -> tuple[str, ...]:
+    """The items that were named, or that the options of a run ask for.
+
+    Args:
+        door: with the book.
+        items: those named; then nothing may be asked for.
+        kinds: those that the template serves, which are asked for unless one is named.
+        asked: kind, since, until, place, from_item, of_item, unprinted, reserved, as on the command.
+
+    Raises:
+        Malformed: some were named, and others asked for.
+        Refused: there is nothing of what was asked for.
+    """
+    from pourbook.clerk.selection import Wanted, selected
+
+    if items:
+        if any(asked.values()):
+            raise Malformed("items that are named, and others that are asked for", "print them in two runs")
+        return items
+    if not any(asked.values()):
+        raise click.UsageError("name items, or ask for them: --kind, --since, --from-item, --reserved …")
+    wanted = Wanted(
+        kind=asked["kind"] or "",
+        since_us=door.moment_or_none(asked["since"]),
+        until_us=end_or_none(door, asked["until"]),
+        place=asked["place"] or "",
+        from_item=door.book.find(asked["from_item"]) if asked["from_item"] else "",
+        of_item=door.book.find(asked["of_item"]) if asked["of_item"] else "",
+        unprinted=asked["unprinted"],
+        reserved=asked["reserved"],
+    )
+    found = tuple(one for one in selected(door.book, wanted) if asked["kind"] or kind_of(one) in kinds)
+    if not found:
+        raise Refused("there is nothing of what was asked for", "ask for less, or name the items")
+    return found
+
+
+def end_or_none(door: Door, text: str | None) -> int | None:
+    """The moment before which something happened; a day counts whole. None stays None."""
+    if text is None:
+        return None
+    moment = door.moment(text)
+    if not is_date_only(text):
+        return moment
+    # The next midnight of the house, also where a day has 23 or 25 hours.
+    return door.moment(day_shown(moment + DAY_US + DAY_US // 4, door.book.zone))

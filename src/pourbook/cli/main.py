@@ -70,9 +70,12 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Labels and papers": {
         "scan": ("scans", "Say what a scan is, or what is wrong with it."),
         "read": ("scans", "Read the codes in a photo or a PDF."),
-        "templates": ("printing", "List the label templates."),
-        "label": ("printing", "Print labels."),
-        "reserve": ("printing", "Set numbers aside for labels printed ahead."),
+        "templates": ("labelling", "List the label templates."),
+        "label": ("labelling", "Print labels."),
+        "prints": ("labelling", "List the runs of labels."),
+        "reserve": ("labelling", "Set numbers aside for labels printed ahead."),
+        "reserved": ("labelling", "Say what became of numbers set aside."),
+        "printer": ("printers", "Enter a printer, change it, or print its test page."),
         "dossier": ("printing", "Print the dossier of a bottle lot."),
     },
     "Calculators": {

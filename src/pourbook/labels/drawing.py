@@ -11,6 +11,7 @@ up to three in five off it.
 (203, (70.799, 70.799))
 """
 
+from collections.abc import Iterator
 from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -19,12 +20,22 @@ from pourbook.errors import OutOfRange
 from pourbook.labels.fitting import LEADING, Fitted, cap_height, descent, fit, would_fit
 from pourbook.labels.label import Label
 from pourbook.labels.layout import Box, SymbolField, Template, TextField
-from pourbook.labels.symbols import Symbol, outlines, symbol
+from pourbook.labels.symbols import MODULES_MM, Symbol, outlines, symbol
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["LEAST_MODULE_DOTS", "Frame", "dots", "draw_label", "draw_symbol", "module_dots", "page_pt"]
+__all__ = [
+    "LEAST_MODULE_DOTS",
+    "Frame",
+    "dots",
+    "draw_label",
+    "draw_symbol",
+    "fitted_text",
+    "module_dots",
+    "page_pt",
+    "set_lines",
+]
 
 LEAST_MODULE_DOTS = 2
 """Dots across the smallest module; single dots bleed on thermal heads (common practice)."""
@@ -89,7 +100,7 @@ def module_dots(mark: Symbol, frame: Frame, least_module_mm: float) -> int:
     """
     across = frame.width // mark.width_modules
     down = across if mark.linear else frame.height // mark.height_modules
-    count = min(across, down)
+    count = min(across, down, _most_dots(mark, frame.dpi))
     least = max(LEAST_MODULE_DOTS, ceil((least_module_mm - 0.001) * frame.dpi / 25.4))
     if count >= least:
         return count
@@ -100,6 +111,11 @@ def module_dots(mark: Symbol, frame: Frame, least_module_mm: float) -> int:
         f"a {mark.kind} of '{mark.text}' at {frame.dpi:g} dpi needs {wide:.1f}{high} mm and has {place}",
         "use a larger label, a finer printer, or another kind of symbol",
     )
+
+
+def _most_dots(mark: Symbol, dpi: float) -> int:
+    """The most dots that a module may have where a standard sets a limit."""
+    return int((MODULES_MM[mark.kind][1] + 0.001) * dpi / 25.4) if mark.kind in MODULES_MM else mark.columns * 1000
 
 
 def draw_symbol(canvas: "Canvas", mark: Symbol, frame: Frame, least_module_mm: float) -> None:
@@ -141,15 +157,19 @@ def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame)
             _draw_block(canvas, frame.within(rule.box))
     for text in template.fields:
         if label.kind in text.kinds and (said := text.said(label)):
-            _draw_text_field(canvas, text, _fitted(said, text, label, template), frame.within(text.box))
+            _draw_text_field(canvas, text, fitted_text(said, text, label, template), frame.within(text.box))
 
 
 def _draw_symbol_field(canvas: "Canvas", label: Label, field: SymbolField, frame: Frame) -> None:
-    draw_symbol(canvas, symbol(field.kind, label.code), frame.within(field.box), field.least_module_mm)
+    draw_symbol(canvas, symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
 
 
-def _fitted(said: list[str], field: TextField, label: Label, template: Template) -> Fitted:
-    """The parts set in their box; of a text that may be trimmed, the last parts go first."""
+def fitted_text(said: list[str], field: TextField, label: Label, template: Template) -> Fitted:
+    """The parts set in their box; of a text that may be trimmed, the last parts go first.
+
+    Raises:
+        OutOfRange: they do not fit, and may not be trimmed; says what would fit.
+    """
     room = field.room_mm[0] * _PT_PER_MM, field.room_mm[1] * _PT_PER_MM
     whole = field.style._replace(trim=False)
     least_parts = 1 if field.style.trim else len(said)
@@ -203,14 +223,22 @@ def _draw_lines(
     top_left: tuple[float, float],
     room: tuple[float, float],
 ) -> None:
-    """Set the lines in their room: capitals at its top, in its middle, or its letters' feet at its foot."""
+    for x, y, line in set_lines(field, fitted, room):
+        at = top_left[0] + x, top_left[1] - y
+        typefaces.draw(canvas, *at, line, field.style.face, fitted.size_pt, field.align)
+
+
+def set_lines(field: TextField, fitted: Fitted, room: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
+    """The lines in their room: capitals at its top, in its middle, or its letters' feet at its foot.
+
+    Points to the right and down from the room's corner, each to where the line starts, ends or is
+    centred, on its base line.
+    """
     face, size = field.style.face, fitted.size_pt
     block = size * (cap_height(face) + LEADING * (len(fitted.lines) - 1))
     spare = room[1] - block
     above = {"top": 0.0, "middle": spare / 2, "bottom": spare - size * descent(face)}[field.valign]
     inset = (room[0] - field.room_mm[0] * _PT_PER_MM) / 2 if field.reverse else 0.0
-    x = top_left[0] + {"left": inset, "centre": room[0] / 2, "right": room[0] - inset}[field.align]
-    y = top_left[1] - above - size * cap_height(face)
-    for line in fitted.lines:
-        typefaces.draw(canvas, x, y, line, face, size, field.align)
-        y -= LEADING * size
+    x = {"left": inset, "centre": room[0] / 2, "right": room[0] - inset}[field.align]
+    for number, line in enumerate(fitted.lines):
+        yield x, above + size * cap_height(face) + number * LEADING * size, line

@@ -62,7 +62,7 @@ def descent(face: str) -> float:
     return 0.236 if face in _MONO else 0.22
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=1024)
 def fit(text: str, style: Style, width_pt: float, height_pt: float) -> Fitted | None:
     """The largest setting of a text that stays within a box, or None when there is none.
 

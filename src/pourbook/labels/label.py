@@ -12,10 +12,13 @@ from dataclasses import dataclass
 
 from pourbook.errors import Malformed
 
-__all__ = ["CAUTION", "KINDS", "Label", "checked"]
+__all__ = ["CAUTION", "KINDS", "OUTSIDE", "Label", "checked"]
 
 KINDS = ("cask", "vial", "trial", "batch", "lot", "pallet", "instrument", "person", "place")
 """What a label can stick to."""
+
+OUTSIDE = ("gs1_bottle", "gs1_case", "gs1_lot", "gs1_unit", "gs1_content", "link", "case_link")
+"""The fields that symbols carry out of the house, instead of our identifier."""
 
 CAUTION = "Strong spirit: vapour ignites"
 """The line that strong spirit carries unless the label says otherwise."""
@@ -42,6 +45,15 @@ class Label:
         note: anything short.
         count: bottles in a carton, cartons on a pallet, vial 2 of 3.
         lot_mark: the mark that the law wants on the bottle; not the identifier.
+        gtin: the trade item number of the bottle, as it is read.
+        case_gtin: that of a case of them.
+        gs1_bottle: GTIN of the bottle and bottling date, with their application identifiers in brackets.
+        gs1_case: the same of a case.
+        gs1_lot: lot number, in the same way.
+        gs1_unit: serial number (SSCC) of this one case or pallet, in the same way.
+        gs1_content: what is in it: GTIN, and how many, in the same way.
+        link: GS1 Digital Link of the bottle and its lot.
+        case_link: that of a case.
         print_mark: which print of the label it is, from the second on.
         caution: the line of caution; the usual one unless given, none when empty.
     """
@@ -62,6 +74,15 @@ class Label:
     note: str = ""
     count: str = ""
     lot_mark: str = ""
+    gtin: str = ""
+    case_gtin: str = ""
+    gs1_bottle: str = ""
+    gs1_case: str = ""
+    gs1_lot: str = ""
+    gs1_unit: str = ""
+    gs1_content: str = ""
+    link: str = ""
+    case_link: str = ""
     print_mark: str = ""
     caution: str = CAUTION
 

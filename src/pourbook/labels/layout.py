@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from pourbook.labels.fitting import Style
-from pourbook.labels.label import Label
+from pourbook.labels.label import OUTSIDE, Label
 from pourbook.labels.stock import Stock
 from pourbook.typefaces import Align
 
 __all__ = ["Box", "Rule", "SymbolField", "Template", "TextField"]
 
 _REVERSE_INSET = 0.5
+_INSIDE = {"gs1-128": "code-128", "gs1-data-matrix": "data-matrix"}
 
 
 class Box(NamedTuple):
@@ -77,12 +78,19 @@ class TextField:
         return (along - across * _REVERSE_INSET if self.reverse else along), across
 
     def said(self, label: Label) -> list[str]:
-        """The parts that a label has something for."""
-        return [
-            pattern.format_map({name: getattr(label, name) for name in names})
+        """The parts that a label has something for, each once."""
+        parts = (
+            pattern.format_map({name: _text(label, name) for name in names})
             for pattern, names in self.parts.items()
-            if all(getattr(label, name) for name in names)
-        ]
+            if all(_text(label, name) for name in names)
+        )
+        return list(dict.fromkeys(parts))
+
+
+def _text(label: Label, name: str) -> str:
+    """A field as it is read; under a symbol that goes outside, what the symbol carries instead of it."""
+    text: str = getattr(label, name)
+    return text or (label.id if name in OUTSIDE else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +102,20 @@ class SymbolField:
         box: where it stands, its quiet zone included.
         least_module_mm: the smallest module that may be printed.
         kinds: the kinds of label that show it.
+        says: the fields of the label that it carries one after the other, `code` or some of
+            `pourbook.labels.label.OUTSIDE`.
     """
 
     kind: str
     box: Box
     least_module_mm: float
     kinds: tuple[str, ...]
+    says: tuple[str, ...] = ("code",)
+
+    def said(self, label: Label) -> tuple[str, str]:
+        """The kind of symbol and its text: where a label lacks what goes outside, our identifier instead."""
+        first, *more = (getattr(label, name).replace(" ", "") for name in self.says)
+        return (self.kind, "".join([first, *more])) if first else (_INSIDE.get(self.kind, self.kind), label.code)
 
 
 @dataclass(frozen=True, slots=True)

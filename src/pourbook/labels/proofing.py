@@ -26,14 +26,20 @@ from pourbook.labels.label import Label
 from pourbook.labels.layout import SymbolField, Template
 from pourbook.labels.raster import WHITE, pictures
 from pourbook.labels.sheets import frame_at, pages
-from pourbook.labels.symbols import symbol
+from pourbook.labels.symbols import GS1_KINDS, symbol
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 __all__ = ["Misread", "misreads", "proof"]
 
-_FORMATS = {"data-matrix": "DataMatrix", "qr": "QRCode", "code-128": "Code128"}
+_FORMATS = {
+    "data-matrix": "DataMatrix",
+    "qr": "QRCode",
+    "code-128": "Code128",
+    "gs1-128": "Code128",
+    "gs1-data-matrix": "DataMatrix",
+}
 _TURNS_DEGREES = (17, -32)  # a hand that meets no answer turns a little further: two tries
 _TURNS_LINEAR_DEGREES = (4, -3)  # bars are read along a straight line across all of them
 _BLUR_MODULES = 0.25  # 0.085 mm on a vial; beyond half a module nothing could be read
@@ -113,13 +119,13 @@ def misreads(
 
 def _why_not(picture: "Image", field: SymbolField, label: Label, frame: Frame) -> str:
     """What is wrong with a symbol; empty when it reads."""
-    mark, within = symbol(field.kind, label.code), frame.within(field.box)
+    mark, within = symbol(*field.said(label)), frame.within(field.box)
     seen = _cut(picture, within)
-    if (found := _read(seen, field.kind)) != [mark.text]:
+    if (found := _read(seen, mark.kind)) != [mark.sent]:
         return _in_words(found)
     module = module_dots(mark, within, field.least_module_mm)
     for degrees in _TURNS_LINEAR_DEGREES if mark.linear else _TURNS_DEGREES:
-        if (found := _read(_turned_and_blurred(seen, module, degrees), field.kind)) == [mark.text]:
+        if (found := _read(_turned_and_blurred(seen, module, degrees), mark.kind)) == [mark.sent]:
             return ""
     return f"{_in_words(found)} when it is turned and slightly blurred"
 
@@ -134,7 +140,7 @@ def _read(picture: "Image", kind: str) -> list[str]:
 
     wanted = getattr(zxingcpp.BarcodeFormat, _FORMATS[kind])
     found = zxingcpp.read_barcodes(picture, formats=wanted, try_invert=False, text_mode=zxingcpp.TextMode.Plain)
-    return [symbol.text for symbol in found]
+    return [(symbol.symbology_identifier if kind in GS1_KINDS else "") + symbol.text for symbol in found]
 
 
 def _cut(picture: "Image", frame: Frame) -> "Image":
@@ -149,7 +155,7 @@ def _cut(picture: "Image", frame: Frame) -> "Image":
 def _turned_and_blurred(picture: "Image", module: int, degrees: float) -> "Image":
     from PIL import Image, ImageFilter
 
-    if module >= 2 * _COARSEST_DOTS:
+    if module >= 3 * _COARSEST_DOTS:
         shrink = module // _COARSEST_DOTS
         picture, module = picture.reduce(shrink), module // shrink
     elif module < _COARSEST_DOTS:

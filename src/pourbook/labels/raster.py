@@ -43,6 +43,8 @@ def pictures(pdf: bytes, dpi: float) -> Iterator["Image"]:
 
 def png(picture: "Image", dpi: float) -> bytes:
     """A picture as a PNG file that knows its size on paper."""
+    from PIL.Image import Dither  # here and not above: keeps start-up light
+
     sink = BytesIO()
-    picture.convert("1", dither=0).save(sink, "PNG", dpi=(dpi, dpi), optimize=True)
+    picture.convert("1", dither=Dither.NONE).save(sink, "PNG", dpi=(dpi, dpi), optimize=True)
     return sink.getvalue()

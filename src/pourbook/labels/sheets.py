@@ -8,20 +8,26 @@ The same labels give the same bytes. The file asks its viewer not to scale it; a
 [[(64, 'a'), (65, 'b')], [(1, 'c'), (2, 'd')]]
 """
 
+import zlib
 from collections.abc import Iterable, Iterator
 from io import BytesIO
 from itertools import islice
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from pourbook.errors import OutOfRange, Refused
 from pourbook.labels.drawing import Frame, dots, draw_label, page_pt
 from pourbook.labels.label import Label, checked
 from pourbook.labels.layout import Template
 
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
 __all__ = ["DPI", "frame_at", "labels_pdf", "pages"]
 
 DPI = (150, 2400)
 """The coarsest and the finest printer that labels are drawn for."""
+
+_COMPRESSION = 6
 
 T = TypeVar("T")
 
@@ -87,11 +93,22 @@ def labels_pdf(
             frame = frame_at(template, place, dpi, offset_mm)
             draw_label(canvas, _served(label, template), template, frame)
         canvas.showPage()
+        _pack(canvas)
         printed += len(page)
     if not printed:
         raise Refused("there are no labels to print", "name at least one item")
     canvas.save()
     return sink.getvalue()
+
+
+def _pack(canvas: "Canvas") -> None:
+    """Compress the page just finished; reportlab would keep all of them as text until the file is saved."""
+    from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
+
+    page = canvas._doc.Pages.pages[-1]  # noqa: SLF001 (there is no other way to a finished page)
+    packed = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+    page.Contents = PDFStream(packed, zlib.compress(page.stream.encode("ascii"), _COMPRESSION))
+    page.stream = None
 
 
 def frame_at(template: Template, place: int, dpi: float, offset_mm: tuple[float, float] = (0.0, 0.0)) -> Frame:

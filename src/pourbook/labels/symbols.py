@@ -98,7 +98,7 @@ class Corner(NamedTuple):
     inward_y: int
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=128)
 def symbol(kind: str, text: str) -> Symbol:
     """The symbol that says `text`.
 
@@ -123,15 +123,15 @@ def symbol(kind: str, text: str) -> Symbol:
     raise Malformed(f"'{kind}' is no kind of symbol", f"use one of: {', '.join(SYMBOL_KINDS)}")
 
 
-def _data_matrix(text: str) -> tuple[str, ...]:
+def _data_matrix(text: str, *, gs1: bool = False) -> tuple[str, ...]:
     """Square, since few readers know the long forms; 14 x 14 or more, since 12 x 12 is misread.
 
     In a trial of 240 clean pictures of 12 x 12 symbols one common reader gave wrong text for five.
     """
-    rows = _modules("DataMatrix", text, force_square=True)
+    rows = _modules("DataMatrix", text, force_square=True, gs1=gs1)
     if len(rows) >= _SMALLEST_DATA_MATRIX:
         return rows
-    return _modules("DataMatrix", text, force_square=True, version=_VERSION_OF_SMALLEST)
+    return _modules("DataMatrix", text, force_square=True, gs1=gs1, version=_VERSION_OF_SMALLEST)
 
 
 def _modules(symbology: str, text: str, **how: int) -> tuple[str, ...]:
@@ -149,7 +149,7 @@ def _gs1(kind: str, elements: tuple[Element, ...]) -> Symbol:
     """FNC1 first, and wherever a separator is needed."""
     text = interpretation(elements).replace(" ", "")
     if kind == "gs1-data-matrix":
-        return Symbol(kind, text, _modules("DataMatrix", text, gs1=True, force_square=True), 1, linear=False)
+        return Symbol(kind, text, _data_matrix(text, gs1=True), 1, linear=False)
     length = len(element_string(elements))
     if length > _MOST_CHARACTERS:
         raise Malformed(
@@ -182,7 +182,7 @@ def _code_128(text: str) -> str:
     return str(Code128(text).build()[0])
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=32)
 def outlines(rows: tuple[str, ...]) -> tuple[tuple[Corner, ...], ...]:
     """The outlines of all dark areas, holes included, as closed polygons.
 

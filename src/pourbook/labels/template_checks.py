@@ -11,14 +11,18 @@ from itertools import combinations
 from typing import NamedTuple
 
 from pourbook.labels.fitting import least_height_pt
-from pourbook.labels.layout import Box, Template, TextField
+from pourbook.labels.layout import Box, SymbolField, Template, TextField
 from pourbook.labels.stock import PAGES_MM, Sheet
+from pourbook.labels.symbols import GS1_KINDS, MODULES_MM
 from pourbook.labels.template_form import Wrong
 
 __all__ = ["Place", "checks"]
 
 _MM_PER_PT = 25.4 / 72
 _HAIR_MM = 0.01
+_LONGEST_MM = 165.1  # of a GS1-128 with its quiet zones (GS1 General Specifications 5.4.4.3)
+_NOT_GS1 = (("code",), ("link",), ("case_link",))
+_LEAST_OF_LINKS_MM = 0.396  # of a QR Code with a GS1 Digital Link (GS1 General Specifications 5.12.3.1, quoted)
 
 
 class Place(NamedTuple):
@@ -57,6 +61,8 @@ def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
     for nth, text in enumerate(template.fields, 1):
         yield from _sizes(text, nth)
     yield from _identifiers(template)
+    for nth, symbol in enumerate(template.symbols, 1):
+        yield from _outside(symbol, nth, template)
 
 
 def _things(template: Template) -> list[_Thing]:
@@ -135,3 +141,31 @@ def _identifiers(template: Template) -> Iterator[tuple[Place, Wrong]]:
         if not any(kind in text.kinds and ("id",) in text.parts.values() for text in template.fields):
             remedy = f'add a [[field]] for {kind} with text = "{{id}}"'
             yield Place(key="kinds"), Wrong(kind, "has no identifier to read", remedy)
+
+
+def _outside(symbol: SymbolField, nth: int, template: Template) -> Iterator[tuple[Place, Wrong]]:
+    """What leaves the house: the right symbol, of a size that the standard allows, with its text to read."""
+    gs1 = symbol.kind in GS1_KINDS
+    fits = all(name.startswith("gs1_") for name in symbol.says) if gs1 else symbol.says in _NOT_GS1
+    if not fits or (symbol.says != ("code",) and symbol.kind not in (*GS1_KINDS, "qr")):
+        wanted = (
+            "gs1_bottle, gs1_case, gs1_lot, gs1_unit or gs1_content" if gs1 else "code; a qr may say link or case_link"
+        )
+        yield Place("symbol", nth, "says"), Wrong(", ".join(symbol.says), "does not suit this kind", f"use {wanted}")
+        return
+    least = MODULES_MM[symbol.kind][0] if gs1 else _LEAST_OF_LINKS_MM if symbol.says != ("code",) else 0.0
+    if symbol.least_module_mm < least:
+        wrong = Wrong(symbol.least_module_mm, "is less than the standard allows", f"give at least {least:g}")
+        yield Place("symbol", nth, "least_module_mm"), wrong
+    if symbol.kind == "gs1-128" and symbol.box.width_mm > _LONGEST_MM:
+        problem = f"is longer than a GS1-128 may be with its quiet zones, {_LONGEST_MM:g} mm"
+        yield Place("symbol", nth, "box_mm"), Wrong(_shown(symbol.box), problem, "make it narrower, or use two")
+    for name in symbol.says if gs1 else ():
+        if not _readable(name, symbol.kinds, template):
+            remedy = f'add a [[field]] with text = "{{{name}}}"'
+            yield Place("symbol", nth, "says"), Wrong(name, "is not there to read", remedy)
+
+
+def _readable(name: str, kinds: tuple[str, ...], template: Template) -> bool:
+    shown = {kind for text in template.fields if (name,) in text.parts.values() for kind in text.kinds}
+    return shown.issuperset(kinds)

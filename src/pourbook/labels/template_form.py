@@ -12,7 +12,7 @@ from string import Formatter
 from typing import Any, NamedTuple
 
 from pourbook import typefaces
-from pourbook.labels.label import KINDS, Label
+from pourbook.labels.label import KINDS, OUTSIDE, Label
 from pourbook.labels.layout import Box
 from pourbook.labels.stock import PAGES_MM
 from pourbook.labels.symbols import SYMBOL_KINDS
@@ -147,6 +147,13 @@ def _parts(value: object) -> dict[str, tuple[str, ...]]:
     return {_text(pattern): _named(_text(pattern)) for pattern in patterns}
 
 
+def _says(value: object) -> tuple[str, ...]:
+    names = value if isinstance(value, list) else [value]
+    if not names:
+        raise Wrong(value, "says nothing", 'write "code" for the identifier')
+    return tuple(str(_one_of("code", *OUTSIDE)(name)) for name in names)
+
+
 def _named(pattern: str) -> tuple[str, ...]:
     """The fields a pattern names, each known and without format directions."""
     try:
@@ -184,7 +191,12 @@ RULE: Table = {
     "box_mm": Key(_box),
     "kinds": Key(_kinds, None),
 }
-SYMBOL: Table = {**RULE, "kind": Key(_one_of(*SYMBOL_KINDS)), "least_module_mm": Key(_number(0.1, 5))}
+SYMBOL: Table = {
+    **RULE,
+    "kind": Key(_one_of(*SYMBOL_KINDS)),
+    "least_module_mm": Key(_number(0.1, 5)),
+    "says": Key(_says, ("code",)),
+}
 TEXT_FIELD: Table = {
     **RULE,
     "text": Key(_parts),

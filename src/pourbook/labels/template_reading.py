@@ -116,7 +116,7 @@ def _made(document: Values, wrongs: Wrongs) -> Template | None:
         top["title"],
         kinds,
         stock,
-        tuple(SymbolField(v["kind"], v["box_mm"], v["least_module_mm"], v["kinds"] or kinds) for v in symbols),
+        tuple(_symbol_field(v, kinds) for v in symbols),
         tuple(_text_field(v, kinds) for v in texts),
         tuple(Rule(v["box_mm"], v["kinds"] or kinds) for v in rules),
     )
@@ -165,7 +165,8 @@ def _stock(found: object, wrongs: Wrongs) -> Stock | None:
 
 
 def _symbol_field(values: Values, kinds: tuple[str, ...]) -> SymbolField:
-    return SymbolField(values["kind"], values["box_mm"], values["least_module_mm"], values["kinds"] or kinds)
+    sizes = values["box_mm"], values["least_module_mm"]
+    return SymbolField(values["kind"], *sizes, values["kinds"] or kinds, values["says"])
 
 
 def _text_field(values: Values, kinds: tuple[str, ...]) -> TextField:

@@ -24,12 +24,16 @@ All places are in millimetres from the top left corner of the label. The whole o
     pitch_x_mm = 40.6                  #   from a label's edge to the same edge of the next
     pitch_y_mm = 21.2
 
-    [[symbol]]                         # one or more; each says the identifier, without hyphens
-    kind = "data-matrix"               # or "qr", or "code-128"
+    [[symbol]]                         # one or more
+    kind = "data-matrix"               # or qr, code-128; gs1-128, gs1-data-matrix
     box_mm = [0.7, 0.7, 6.1, 6.1]      # from the left, from the top, width, height; it holds the
                                        #   quiet zone too, and the symbol in its middle, as large
                                        #   as whole printer dots allow
     least_module_mm = 0.33             # smaller than this is refused, not printed
+    says = "code"                      # the identifier, as when left out; GS1 kinds say one or several
+                                       #   of gs1_bottle, gs1_case, gs1_lot, gs1_unit, gs1_content, each of
+                                       #   which a field must show; qr may say link or case_link. A label
+                                       #   that lacks the first of them carries the identifier instead
     kinds = ["vial"]                   # only on labels of these kinds; all when left out
 
     [[field]]

@@ -1,0 +1,128 @@
+"""The codes in a photo, a scan or a PDF, as a scanner would have sent them.
+
+Only the symbologies that labels and the trade in bottles use are looked for: the fewer, the fewer
+misreads. Where a picture shows nothing it is tried again smoothed, which mends the line of a dead
+print dot and low contrast (own trial). What is read is only text; whether check characters agree is
+for the reader of scans to say.
+
+>>> from pourbook.labels import Label, labels_pdf
+>>> from pourbook.labels.templates import template
+>>> pdf = labels_pdf([Label("vial", "V000123X", "V-000123-X")], template("vial-roll-30x15"))
+>>> [(code.page, code.symbology, code.text) for code in codes_in(pdf, "labels.pdf")]
+[(1, 'Data Matrix', ']d1V000123X')]
+"""
+
+import warnings
+from collections.abc import Iterator
+from contextlib import closing
+from io import BytesIO
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+__all__ = ["Decoded", "codes_in"]
+
+_SYMBOLOGIES = {
+    "DataMatrix": "Data Matrix",
+    "QRCode": "QR Code",
+    "Code128": "Code 128",
+    "EAN13": "EAN-13",
+    "EAN8": "EAN-8",
+    "UPCA": "UPC-A",
+}
+_PDF_DPI = 300
+_SMOOTHING_PX = 3
+
+
+class Decoded(NamedTuple):
+    """A code in a picture.
+
+    Attributes:
+        page: counted from 1; 1 for a photo.
+        x: pixels from the left to its middle.
+        y: pixels from the top to its middle.
+        symbology: in words.
+        text: with the prefix of its symbology, as a scanner sends it.
+    """
+
+    page: int
+    x: int
+    y: int
+    symbology: str
+    text: str
+
+
+def codes_in(data: bytes, name: str) -> list[Decoded]:
+    """Every code in a picture or a PDF, page by page, from the top.
+
+    Args:
+        data: the file.
+        name: of the file, for refusals.
+
+    Raises:
+        Malformed: it is neither a picture nor a PDF that can be read, or too large.
+    """
+    found: list[Decoded] = []
+    for page, picture in enumerate(_pages(data, name), 1):
+        codes = next(filter(None, map(_decoded, _tries(picture))), [])
+        found += sorted((_placed(page, code) for code in codes), key=lambda code: (code.y, code.x))
+    return found
+
+
+def _pages(data: bytes, name: str) -> Iterator["Image"]:
+    return _pdf_pages(data, name) if data[:1024].lstrip().startswith(b"%PDF") else iter((_photo(data, name),))
+
+
+def _photo(data: bytes, name: str) -> "Image":
+    from PIL import Image, UnidentifiedImageError  # here and not above: keeps start-up light
+    from PIL.Image import open as picture_of
+
+    try:
+        with warnings.catch_warnings(action="error"), picture_of(BytesIO(data)) as picture:
+            return picture.convert("L")
+    except UnidentifiedImageError:
+        raise Malformed(f"'{name}' is no picture that can be read", "save it as PNG or JPEG, or as PDF") from None
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise Malformed(f"'{name}' is too large a picture", "cut out the part with the codes") from None
+    except (OSError, SyntaxError, ValueError, Warning) as error:
+        raise Malformed(f"'{name}' cannot be read as a picture: {error}", "save it anew as PNG or JPEG") from None
+
+
+def _pdf_pages(data: bytes, name: str) -> Iterator["Image"]:
+    import pypdfium2  # here and not above: keeps start-up light
+
+    try:
+        document: Any = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError as error:
+        raise Malformed(f"'{name}' cannot be read as a PDF: {error}", "open it in a viewer and print it anew") from None
+    with closing(document):
+        for page in document:
+            with closing(page), closing(page.render(scale=_PDF_DPI / 72, grayscale=True)) as bitmap:
+                picture: Image = bitmap.to_pil().copy()
+            yield picture
+
+
+def _tries(picture: "Image") -> Iterator["Image"]:
+    """The picture as it is, without specks, and with thin lines of white closed."""
+    from PIL import ImageFilter  # here and not above: keeps start-up light
+
+    yield picture
+    yield picture.filter(ImageFilter.MedianFilter(_SMOOTHING_PX))
+    yield picture.filter(ImageFilter.MaxFilter(_SMOOTHING_PX)).filter(ImageFilter.MinFilter(_SMOOTHING_PX))
+
+
+def _decoded(picture: "Image") -> list[Any]:
+    import zxingcpp  # here and not above: keeps start-up light
+
+    formats = zxingcpp.barcode_formats_from_str(",".join(_SYMBOLOGIES))
+    return list(zxingcpp.read_barcodes(picture, formats=formats, text_mode=zxingcpp.TextMode.Plain))
+
+
+def _placed(page: int, code: Any) -> Decoded:  # noqa: ANN401 (a library without types)
+    corners = (code.position.top_left, code.position.bottom_right)
+    x, y = (sum(getattr(corner, axis) for corner in corners) // 2 for axis in ("x", "y"))
+    name = code.format.name
+    return Decoded(page, x, y, _SYMBOLOGIES.get(name, name), code.symbology_identifier + code.text)

@@ -1,0 +1,200 @@
+r"""Labels in the language of thermal printers, ZPL: dot for dot the page that was proof-read.
+
+A label goes as a picture, since a printer's own typefaces lack half of Europe's letters and
+leave them blank. Where a house wants the crisper letters of the printer, plain lines can go as
+text instead; symbols never do. Text is escaped: whatever stands in a name, it stays text.
+
+>>> escaped("Row_3 ^XA~JA é")
+'Row_5F3 _5EXA_7EJA _C3_A9'
+>>> repeated("00000000FF")
+'N0HF'
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.errors import Refused
+from pourbook.labels.drawing import Frame, fitted_text, set_lines
+from pourbook.labels.label import Label
+from pourbook.labels.layout import Template, TextField
+from pourbook.labels.raster import WHITE, pictures
+from pourbook.labels.sheets import frame_at
+from pourbook.labels.stock import Roll
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+__all__ = ["OwnText", "check_roll", "escaped", "label_jobs", "own_texts", "repeated", "zpl"]
+
+_MOST_BYTES = 99_999  # of one graphic field, in older printers
+_LEAST_DOTS = 10  # of a character of a scalable font
+_ALIGN = {"left": "L", "centre": "C", "right": "R"}
+_PT_PER_MM = 72 / 25.4
+
+
+class OwnText(NamedTuple):
+    """A line that the printer sets in its own scalable typeface.
+
+    Attributes:
+        text: the line.
+        left: of its room, in dots.
+        base: its base line, in dots from the top.
+        width: of its room, in dots.
+        height: of a character, in dots.
+        across: width that no character exceeds, in dots, so that the line cannot leave its room.
+        align: in its room.
+        box: what the line and its fellows stand in.
+    """
+
+    text: str
+    left: int
+    base: int
+    width: int
+    height: int
+    across: int
+    align: str
+    box: Frame
+
+
+def check_roll(template: Template) -> None:
+    """Refuse what is no roll.
+
+    Raises:
+        Refused: the template is of a sheet.
+    """
+    if not isinstance(template.stock, Roll):
+        raise Refused(
+            f"'{template.name}' is a sheet, and a thermal printer prints rolls",
+            "use a roll template: pourbook templates",
+        )
+
+
+def label_jobs(
+    pdf: bytes,
+    labels: Sequence[Label],
+    template: Template,
+    dpi: float,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+    *,
+    own_text: bool = False,
+) -> Iterator[bytes]:
+    """Each label of a run as what a thermal printer is sent for it.
+
+    Args:
+        pdf: the run, a page for each label.
+        labels: what it was made of, in order.
+        template: of the labels, on a roll.
+        dpi: dots to the inch of the printer.
+        offset_mm: by which the labels were moved.
+        own_text: whether plain lines are set by the printer.
+
+    Raises:
+        Refused: the template is of a sheet.
+    """
+    check_roll(template)
+    frame = frame_at(template, 1, dpi, offset_mm)
+    for picture, label in zip(pictures(pdf, dpi), labels, strict=True):
+        yield zpl(picture, own_texts(label, template, frame) if own_text else ())
+
+
+def zpl(picture: "Image", texts: Sequence[OwnText] = ()) -> bytes:
+    """One label: its picture, without what stands in the boxes of texts, and those texts."""
+    for box in {text.box for text in texts}:
+        picture.paste(WHITE, (box.left, box.top, box.left + box.width, box.top + box.height))
+    commands = (
+        "^XA^CI28^LH0,0^FWN",
+        f"^PW{picture.width}^LL{picture.height}",
+        *_graphics(picture),
+        *map(_own, texts),
+        "^PQ1^XZ",
+    )
+    return ("\n".join(commands) + "\n").encode("ascii")
+
+
+def escaped(text: str) -> str:
+    """Text as field data behind `^FH_` and `^CI28`: every byte that is not plain as its two digits."""
+    return "".join(
+        chr(byte) if 0x20 <= byte < 0x7F and byte not in b"^~_" else f"_{byte:02X}" for byte in text.encode("utf-8")
+    )
+
+
+def own_texts(label: Label, template: Template, frame: Frame) -> list[OwnText]:
+    """The lines of a label that a printer may set: upright, black on white, of letters that it surely has."""
+    return [
+        line
+        for field in template.fields
+        if label.kind in field.kinds and (said := field.said(label))
+        for line in _own_lines(said, field, label, template, frame)
+    ]
+
+
+def _own_lines(said: list[str], field: TextField, label: Label, template: Template, frame: Frame) -> Iterable[OwnText]:
+    fitted = fitted_text(said, field, label, template)
+    box = frame.within(field.box)
+    per_pt = frame.dpi / 72
+    height = round(fitted.size_pt * per_pt)
+    across = min(height, *(box.width // len(line) for line in fitted.lines))
+    if field.turn or field.reverse or across < _LEAST_DOTS or not all(map(_is_plain, fitted.lines)):
+        return []
+    room = field.box.width_mm * _PT_PER_MM, field.box.height_mm * _PT_PER_MM
+    return [
+        OwnText(line, box.left, box.top + round(y * per_pt), box.width, height, across, field.align, box)
+        for _, y, line in set_lines(field, fitted, room)
+    ]
+
+
+def _is_plain(line: str) -> bool:
+    """Letters of western Europe; a backslash means something else in a field block."""
+    return all(" " <= c <= "~" or "\u00a1" <= c <= "\u00ff" for c in line) and "\\" not in line
+
+
+def _own(text: OwnText) -> str:
+    place = f"^FT{text.left},{text.base}^A0N,{text.height},{text.across}"
+    return f"{place}^FB{text.width},1,0,{_ALIGN[text.align]}^FH_^FD{escaped(text.text)}^FS"
+
+
+# -- pictures ----------------------------------------------------------------------------
+
+
+def _graphics(picture: "Image") -> Iterator[str]:
+    """The picture as graphic fields of whole rows, each small enough for an older printer."""
+    across = (picture.width + 7) // 8
+    packed = picture.point([1] * 128 + [0] * 128, "1").tobytes()
+    rows = [packed[start : start + across] for start in range(0, len(packed), across)]
+    band = max(1, _MOST_BYTES // across)
+    for top in range(0, len(rows), band):
+        size = across * len(rows[top : top + band])
+        yield f"^FO0,{top}^GFA,{size},{size},{across},{''.join(_compressed(rows[top : top + band]))}^FS"
+
+
+def _compressed(rows: Sequence[bytes]) -> Iterator[str]:
+    """Rows in hexadecimal: a comma fills a row with white, an exclamation mark with black, a colon repeats it."""
+    before = b""
+    for row in rows:
+        digits = row.hex().upper()
+        white, black = len(row.rstrip(b"\x00")), len(row.rstrip(b"\xff"))
+        if row == before:
+            yield ":"
+        elif white < len(row):
+            yield f"{repeated(digits[: 2 * white])},"
+        elif black < len(row):
+            yield f"{repeated(digits[: 2 * black])}!"
+        else:
+            yield repeated(digits)
+        before = row
+
+
+def repeated(digits: str) -> str:
+    """Digits with a count before each that is repeated: G to Y for 1 to 19, g to z for 20 to 400 by twenties."""
+    return "".join(_count(len(list(run))) + digit for digit, run in groupby(digits))
+
+
+def _count(times: int) -> str:
+    if times == 1:
+        return ""
+    most, rest = divmod(times, 400)
+    twenties, ones = divmod(rest, 20)
+    letters = "z" * most
+    letters += chr(ord("f") + twenties) if twenties else ""
+    return letters + (chr(ord("F") + ones) if ones else "")
