@@ -13,7 +13,8 @@ import pytest
 from house import House
 
 HEAVY = {
-    "PIL", "barcode", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy", "sqlite_utils", "zxingcpp",  # noqa: E501
+    "PIL", "barcode", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy", "sqlite_utils",
+    "zxingcpp",
 }  # fmt: skip
 
 _RUN = """

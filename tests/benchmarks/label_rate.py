@@ -6,8 +6,8 @@ A label has a Data Matrix and four lines of text, and a line of caution. The bar
 number of symbol corners and the same texts at the same places, but nothing is encoded, fitted, measured
 or checked. With proof-reading every page is rasterised at 300 dpi, and every symbol read twice. All are
 run in turn; the median of the rounds, in seconds of the processor, is shown with its ratio to the bare
-cost, which does not depend on the machine as the rates do. Memory is the most that a process of its own held beyond what it holds  # noqa: E501
-for a single sheet.
+cost, which does not depend on the machine as the rates do. Memory is the most that a process of its
+own held beyond what it holds for a single sheet.
 """
 
 import statistics
