@@ -10,7 +10,8 @@ text instead; symbols never do. Text is escaped: whatever stands in a name, it s
 'N0HF'
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,8 +19,8 @@ from pourbook.errors import Refused
 from pourbook.labels.drawing import Frame, fitted_text, set_lines
 from pourbook.labels.label import Label
 from pourbook.labels.layout import Template, TextField
-from pourbook.labels.raster import WHITE, pictures
-from pourbook.labels.sheets import frame_at
+from pourbook.labels.raster import pictures
+from pourbook.labels.sheets import frame_at, labels_pdf
 from pourbook.labels.stock import Roll
 
 if TYPE_CHECKING:
@@ -44,7 +45,6 @@ class OwnText(NamedTuple):
         height: of a character, in dots.
         across: width that no character exceeds, in dots, so that the line cannot leave its room.
         align: in its room.
-        box: what the line and its fellows stand in.
     """
 
     text: str
@@ -54,7 +54,6 @@ class OwnText(NamedTuple):
     height: int
     across: int
     align: str
-    box: Frame
 
 
 def check_roll(template: Template) -> None:
@@ -95,13 +94,26 @@ def label_jobs(
     check_roll(template)
     frame = frame_at(template, 1, dpi, offset_mm)
     for picture, label in zip(pictures(pdf, dpi), labels, strict=True):
-        yield zpl(picture, own_texts(label, template, frame) if own_text else ())
+        if own_text:
+            texts, left = own_texts(label, template, frame)
+            yield zpl(_without(picture, label, replace(template, fields=left), frame, offset_mm), texts)
+        else:
+            yield zpl(picture)
+
+
+def _without(proofed: "Image", label: Label, bare: Template, frame: Frame, offset_mm: tuple[float, float]) -> "Image":
+    """The label without the texts that the printer sets, and with the very symbols that were proof-read."""
+    picture = next(pictures(labels_pdf([label], bare, frame.dpi, 1, offset_mm), frame.dpi))
+    for field in bare.symbols:
+        if label.kind in field.kinds:
+            box = frame.within(field.box)
+            corner = box.left, box.top
+            picture.paste(proofed.crop((*corner, box.left + box.width, box.top + box.height)), corner)
+    return picture
 
 
 def zpl(picture: "Image", texts: Sequence[OwnText] = ()) -> bytes:
-    """One label: its picture, without what stands in the boxes of texts, and those texts."""
-    for box in {text.box for text in texts}:
-        picture.paste(WHITE, (box.left, box.top, box.left + box.width, box.top + box.height))
+    """One label: its picture, and texts over it."""
     commands = (
         "^XA^CI28^LH0,0^FWN",
         f"^PW{picture.width}^LL{picture.height}",
@@ -119,17 +131,23 @@ def escaped(text: str) -> str:
     )
 
 
-def own_texts(label: Label, template: Template, frame: Frame) -> list[OwnText]:
-    """The lines of a label that a printer may set: upright, black on white, of letters that it surely has."""
-    return [
-        line
-        for field in template.fields
-        if label.kind in field.kinds and (said := field.said(label))
-        for line in _own_lines(said, field, label, template, frame)
-    ]
+def own_texts(label: Label, template: Template, frame: Frame) -> tuple[list[OwnText], tuple[TextField, ...]]:
+    """The lines of a label that a printer may set, and the fields that stay in the picture.
+
+    It sets what is upright, black on white, and of letters that it surely has.
+    """
+    texts: list[OwnText] = []
+    left: list[TextField] = []
+    for field in template.fields:
+        said = field.said(label) if label.kind in field.kinds else []
+        lines = _own_lines(said, field, label, template, frame) if said else []
+        texts += lines
+        if not lines:
+            left.append(field)
+    return texts, tuple(left)
 
 
-def _own_lines(said: list[str], field: TextField, label: Label, template: Template, frame: Frame) -> Iterable[OwnText]:
+def _own_lines(said: list[str], field: TextField, label: Label, template: Template, frame: Frame) -> list[OwnText]:
     fitted = fitted_text(said, field, label, template)
     box = frame.within(field.box)
     per_pt = frame.dpi / 72
@@ -139,7 +157,7 @@ def _own_lines(said: list[str], field: TextField, label: Label, template: Templa
         return []
     room = field.box.width_mm * _PT_PER_MM, field.box.height_mm * _PT_PER_MM
     return [
-        OwnText(line, box.left, box.top + round(y * per_pt), box.width, height, across, field.align, box)
+        OwnText(line, box.left, box.top + round(y * per_pt), box.width, height, across, field.align)
         for _, y, line in set_lines(field, fitted, room)
     ]
 
