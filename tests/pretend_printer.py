@@ -50,7 +50,7 @@ class PretendPrinter:
         self._off = False
         self._listener = socket.create_server(("127.0.0.1", 0))
         self._listener.settimeout(0.05)
-        self.address = "127.0.0.1:{}".format(self._listener.getsockname()[1])
+        self.address = f"127.0.0.1:{self._listener.getsockname()[1]}"
         self._thread = threading.Thread(target=self._serve, daemon=True)
 
     def __enter__(self):

@@ -201,7 +201,7 @@ def test_labels_are_the_golden_ones(made, request, symbol, width, dpi):
     if request.config.getoption("--update-golden", default=False):
         golden.parent.mkdir(exist_ok=True)
         golden.write_bytes(job)
-    assert job == golden.read_bytes()
+    assert job.decode("ascii") == golden.read_text("ascii")
 
 
 def test_a_sheet_goes_to_no_thermal_printer(made):
