@@ -16,7 +16,7 @@
 
 from typing import NamedTuple
 
-from pourbook.book.logged import entry_of
+from pourbook.book.logged import Logged, entry_of
 from pourbook.book.reading import facts
 from pourbook.book.store import Store
 from pourbook.gs1 import as_gtin, gtin_spellings, sscc_of
@@ -62,7 +62,7 @@ def next_ssccs(store: Store, prefix: str, count: int) -> tuple[str, ...]:
 def unit_of(store: Store, sscc: str) -> Unit | None:
     """The case or pallet with this serial number, or None when the house never gave it out."""
     rows = store.query("SELECT item, entry FROM unit WHERE sscc = ?", (int(sscc),))
-    return _unit(store, sscc, *rows[0]) if rows else None
+    return _unit(sscc, of_key(rows[0][0]), entry_of(store, rows[0][1])) if rows else None
 
 
 def units_of(store: Store, lot: str) -> list[Unit]:
@@ -72,17 +72,13 @@ def units_of(store: Store, lot: str) -> list[Unit]:
         " WHERE mention.item = ? AND kind = 'packed' AND gone = 0 ORDER BY number",
         (key_of(lot),),
     )
-    return [
-        _unit(store, sscc, key_of(lot), number)
-        for (number,) in packings
-        for sscc in entry_of(store, number).entry["body"]["ssccs"]
-    ]
+    entries = [entry_of(store, number) for (number,) in packings]
+    return [_unit(sscc, lot, packing) for packing in entries for sscc in packing.entry["body"]["ssccs"]]
 
 
-def _unit(store: Store, sscc: str, key: int, number: int) -> Unit:
-    packing = entry_of(store, number)
+def _unit(sscc: str, lot: str, packing: Logged) -> Unit:
     body = packing.entry["body"]
-    return Unit(sscc, of_key(key), body["unit"], body["bottles"], body["cases"], packing.happened_us, packing.gone)
+    return Unit(sscc, lot, body["unit"], body["bottles"], body["cases"], packing.happened_us, packing.gone)
 
 
 def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:
