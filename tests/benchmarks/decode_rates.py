@@ -18,6 +18,7 @@ import numpy as np
 import zxingcpp
 from photographs import CONDITIONS, PX_PER_MM, photograph, spoilt
 
+from pourbook.gs1 import GS
 from pourbook.identifiers import KINDS, hyphened, is_issued, write
 from pourbook.labels import Label, labels_pdf
 from pourbook.labels.drawing import module_dots
@@ -102,8 +103,8 @@ def second_decoders():
         from pylibdmtx.pylibdmtx import decode
 
         def dmtx(picture, sample):
-            codes = decode(picture, timeout=200, max_count=1)
-            return [("]d2" if sample.kind.startswith("gs1") else "") + code.data.decode("latin-1") for code in codes]
+            codes = decode(picture, timeout=100, max_count=1)
+            return [_as_sent(code.data.decode("latin-1"), sample.sent) for code in codes]
 
         found.append(("dmtx", ("data-matrix", "gs1-data-matrix"), dmtx))
     except (ImportError, OSError):
@@ -121,6 +122,12 @@ def second_decoders():
     except (ImportError, OSError):
         print("pyzbar with libzbar is not here: no second reader of QR and Code 128", file=sys.stderr)
     return found
+
+
+def _as_sent(text, sent):
+    """What libdmtx reads, with the prefix and the separators that it leaves out of GS1 symbols put back."""
+    bare = sent.removeprefix("]d2").replace(GS, "")
+    return sent if text == bare else text
 
 
 # -- rates ---------------------------------------------------------------------------------------

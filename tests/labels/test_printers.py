@@ -36,6 +36,15 @@ def test_a_slow_printer_is_waited_for_while_it_answers(hurried):
     assert printer.most_waiting <= printers._MOST_WAITING
 
 
+def test_a_printer_that_answers_and_prints_nothing_is_not_waited_for_for_ever(hurried, monkeypatch):
+    """It keeps what it was sent, and more is not pressed upon it."""
+    monkeypatch.setattr(printers, "STILL_S", 0.2)
+    with PretendPrinter(prints_in_s=1000.0) as printer:
+        sent = send_to_port(JOBS, printer.address)
+    assert (sent.sent, sent.doubtful) == (printers._MOST_WAITING, 0)
+    assert "has printed nothing for 0.2 s" in sent.why
+
+
 def test_a_printer_that_never_answers_is_left_alone_after_two_seconds():
     """Nothing was sent, so nothing is in doubt. The two seconds are the house's rule for printers."""
     with PretendPrinter(falls_silent_after=0) as printer:

@@ -86,6 +86,7 @@ SPOILT = {
     "a size of nothing": ("width_mm = 50", "width_mm = 0", 7, "stock width_mm", "from 8 to 250"),
     "true for a number": ("width_mm = 50", "width_mm = true", 7, "stock width_mm", "is not a number"),
     "a number without end": ("width_mm = 50", "width_mm = nan", 7, "stock width_mm", "is not a number"),
+    "bars round a vial": ('"data-matrix"', '"code-128"', 11, "symbol 1 kind", "is not read round a vial"),
     "an unknown symbol": ('"data-matrix"', '"aztec"', 11, "symbol 1 kind", "qr, code-128"),
     "no least module": ("least_module_mm = 0.4\n", "", 10, "symbol 1 least_module_mm", "is missing"),
     "a box of three": ("[1, 1, 12, 12]", "[1, 1, 12]", 12, "symbol 1 box_mm", "write [from the left"),

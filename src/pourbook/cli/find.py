@@ -6,7 +6,7 @@ import click
 
 from pourbook.cli.documents import ledger_document, trace_document, view_document
 from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.output import in_litres, percent, show_json, show_table, strength_shown
+from pourbook.cli.output import in_litres, percent, several, show_json, show_table, strength_shown
 from pourbook.identifiers import hyphened, key_of
 from pourbook.numerals import shown
 
@@ -283,7 +283,10 @@ def _in_words(entry: "Logged") -> str:
         more = f" and {len(body['lines']) - 1} more" if len(body["lines"]) > 1 else ""
         amount = line.get("typed", "all" if "all" in line else f"{line.get('mass', 0)} mg")
         return f"{body['verb']}: {amount} from {_named(line['from'])} into {_named(line['to'])}{more}"
+    if "items" in body and isinstance(body["items"], list):
+        stopped = " (stopped half-way)" if "stopped" in body.get("facts", {}) else ""
+        return f"{body.get('paper', entry.kind)}: {several(body['items'])}{stopped}"
     subject = hyphened(body["item"]) if "item" in body else body.get("name") or body.get("entry") or ""
     typed = ", ".join(body[name] for name in ("typed", "strength", "reading", "extract_read") if name in body)
-    detail = body.get("text") or typed or body.get("paper") or ""
+    detail = body.get("text") or typed or ""
     return f"{entry.kind} {subject} {detail}".strip()

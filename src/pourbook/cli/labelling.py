@@ -11,7 +11,7 @@ import click
 
 from pourbook.cli.door import Door, item_argument, reading, recording
 from pourbook.cli.label_runs import chosen_items, end_or_none, label_run, printable
-from pourbook.cli.output import show_json, show_table
+from pourbook.cli.output import several, show_json, show_table
 from pourbook.cli.print_jobs import PrintJob
 from pourbook.cli.printing import FORCE, target_of
 from pourbook.errors import Malformed
@@ -102,7 +102,7 @@ def _stock_words(stock: dict[str, Any]) -> str:
 @click.option("--start", type=int, default=1, metavar="N", help="First free place of the first sheet.")
 @click.option("--copies", type=click.IntRange(1, 1000), default=1, metavar="N", help="Of each label.")
 @click.option("--count", default="", metavar="TEXT", help="What is in a carton: '6 × 700 mL'.")
-@click.option("--kind", type=click.Choice(tuple(KINDS)), help="Not listed, but all of this kind; with the next ones.")
+@click.option("--kind", type=click.Choice(tuple(KINDS)), help="All of this kind, instead of naming them.")
 @click.option("--since", metavar="TIME", help="All filled, drawn or made since then.")
 @click.option("--until", metavar="TIME", help="All before that moment; a day counts whole.")
 @click.option("--place", metavar="PLACE", help="All that stand at this place.")
@@ -287,7 +287,7 @@ def prints_verb(door: Door, item: str | None, since: str | None, until: str | No
                 door.time_shown(run.happened_us),
                 run.who,
                 _how_many(run),
-                _which(run.ids),
+                several(run.ids),
                 str(run.facts.get("template", "")),
                 str(run.facts.get("dpi", "")),
                 str(run.facts.get("printer") or run.facts.get("file", "")),
@@ -301,11 +301,6 @@ def prints_verb(door: Door, item: str | None, since: str | None, until: str | No
 
 def _how_many(run: "PrintRun") -> str:
     return f"{run.facts.get('count', '')}" + (f" of {run.facts['of']}" if "of" in run.facts else "")
-
-
-def _which(ids: tuple[str, ...]) -> str:
-    named = [hyphened(one) for one in ids]
-    return ", ".join(named) if len(named) < 3 else f"{named[0]} … {named[-1]} ({len(named)})"
 
 
 def _run_document(run: "PrintRun") -> dict[str, Any]:

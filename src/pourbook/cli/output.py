@@ -6,9 +6,10 @@ from typing import Any
 
 import click
 
+from pourbook.identifiers import hyphened
 from pourbook.numerals import shown
 
-__all__ = ["in_litres", "percent", "show_json", "show_table", "strength_shown"]
+__all__ = ["in_litres", "percent", "several", "show_json", "show_table", "strength_shown"]
 
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
@@ -48,3 +49,13 @@ def percent(share: float | None, mark: str = ".") -> str:
 def strength_shown(strength: float | None, mark: str = ".") -> str:
     """A strength in % vol at 20 °C with two digits."""
     return "–" if strength is None else shown(strength, 2, mark)
+
+
+def several(identifiers: Sequence[str]) -> str:
+    """Items in few words: all of a few, the first and the last of many.
+
+    >>> several(["V000001R", "V000002P", "V000003N"])
+    'V-000001-R … V-000003-N (3)'
+    """
+    named = [hyphened(one) for one in identifiers]
+    return ", ".join(named) if len(named) < 3 else f"{named[0]} … {named[-1]} ({len(named)})"

@@ -2,8 +2,8 @@ r"""Labels to a printer: a queue of the operating system, or the raw port of a t
 
 Both say exactly how far they came. A thermal printer is asked for its status after every label,
 so that what it has received is known, not guessed; one that is busy is waited for as long as it
-answers, one that does not answer within two seconds is left alone, and the label under way is
-told as doubtful. Addresses and queues are the house's settings; nothing here makes one up.
+answers and goes on, one that does not answer within two seconds is left alone, and the label under
+way is told as doubtful. Addresses and queues are the house's settings; nothing here makes one up.
 
 >>> sent = Sent(3, 1, "the printer at 192.0.2.7:9100 closed the connection")
 >>> sent.whole
@@ -24,6 +24,7 @@ __all__ = [
     "ANSWER_S",
     "PORT",
     "QUEUE_S",
+    "STILL_S",
     "Sent",
     "Status",
     "host_and_port",
@@ -38,6 +39,9 @@ PORT = 9100
 
 ANSWER_S = 2.0
 """A printer that takes longer to answer than this is taken for dead."""
+
+STILL_S = 60.0
+"""A printer that answers and prints nothing for so long waits for a hand."""
 
 QUEUE_S = 20.0
 """A print queue takes in a long file slower than a printer says where it stands."""
@@ -226,11 +230,16 @@ class _Printer:
             raise _StoppedError(f"{self._named} stands still: {status.why_not}")
 
     def room(self, status: Status) -> None:
-        """Wait until it has printed most of what it has; it may take its time, if only it answers."""
+        """Wait until it has printed most of what it has; it may take its time, if only it goes on."""
+        least, since = status.waiting, time.monotonic()
         while status.waiting >= _MOST_WAITING:
             time.sleep(_POLL_S)
             status = self.status()
             self.check(status)
+            if status.waiting < least:
+                least, since = status.waiting, time.monotonic()
+            elif time.monotonic() - since > STILL_S:
+                raise _StoppedError(f"{self._named} has printed nothing for {STILL_S:g} s")
 
 
 _FLAGS: Sequence[tuple[int, int, str]] = (

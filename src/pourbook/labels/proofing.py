@@ -114,7 +114,7 @@ def misreads(
             frame = frame_at(template, place, dpi, offset_mm)
             for field in template.symbols:
                 if label.kind in field.kinds and (why := _why_not(picture, field, label, frame)):
-                    yield Misread(number, place, label.id, field.kind, why)
+                    yield Misread(number, place, label.id, field.said(label)[0], why)
 
 
 def _why_not(picture: "Image", field: SymbolField, label: Label, frame: Frame) -> str:

@@ -20,6 +20,7 @@ __all__ = ["Place", "checks"]
 
 _MM_PER_PT = 25.4 / 72
 _HAIR_MM = 0.01
+_BARS = ("code-128", "gs1-128")
 _LONGEST_MM = 165.1  # of a GS1-128 with its quiet zones (GS1 General Specifications 5.4.4.3)
 _NOT_GS1 = (("code",), ("link",), ("case_link",))
 _LEAST_OF_LINKS_MM = 0.396  # of a QR Code with a GS1 Digital Link (GS1 General Specifications 5.12.3.1, quoted)
@@ -62,6 +63,7 @@ def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
         yield from _sizes(text, nth)
     yield from _identifiers(template)
     for nth, symbol in enumerate(template.symbols, 1):
+        yield from _round_glass(symbol, nth)
         yield from _outside(symbol, nth, template)
 
 
@@ -141,6 +143,13 @@ def _identifiers(template: Template) -> Iterator[tuple[Place, Wrong]]:
         if not any(kind in text.kinds and ("id",) in text.parts.values() for text in template.fields):
             remedy = f'add a [[field]] for {kind} with text = "{{id}}"'
             yield Place(key="kinds"), Wrong(kind, "has no identifier to read", remedy)
+
+
+def _round_glass(symbol: SymbolField, nth: int) -> Iterator[tuple[Place, Wrong]]:
+    """Bars need a flat label: wound round a vial of 12 mm none of 24 pictures was read (own trial)."""
+    if symbol.kind in _BARS and "vial" in symbol.kinds:
+        remedy = "use data-matrix for vials, or leave vial out of the kinds"
+        yield Place("symbol", nth, "kind"), Wrong(symbol.kind, "is not read round a vial", remedy)
 
 
 def _outside(symbol: SymbolField, nth: int, template: Template) -> Iterator[tuple[Place, Wrong]]:
