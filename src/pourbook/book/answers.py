@@ -13,16 +13,14 @@ from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.book.holding import LINES
 from pourbook.book.reading import ItemView
+from pourbook.book.weighing import Basis
 from pourbook.lineage.ages import WoodAge
 from pourbook.liquid import Liquid
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-__all__ = ["Basis", "ItemShare", "OriginShare", "Trace", "TracedPour"]
-
-Basis = Literal["alcohol", "mass", "volume"]
-"""What shares are counted by."""
+__all__ = ["ItemShare", "OriginShare", "Trace", "TracedPour"]
 
 
 class OriginShare(NamedTuple):

@@ -22,15 +22,18 @@ from typing import TYPE_CHECKING, Self
 
 from pourbook.book import reading
 from pourbook.book.store import SqliteStore, Store
+from pourbook.identifiers import key_of
 from pourbook.times import house_zone, now_us
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from pourbook.book.answers import Basis, Trace
+    from pourbook.book.answers import Trace
     from pourbook.book.entries import Draft
     from pourbook.book.recording import Recorded
     from pourbook.book.verifying import Verified
+    from pourbook.book.weighing import Basis
+    from pourbook.lineage.graph import Composition
 
 __all__ = ["Book"]
 
@@ -200,6 +203,17 @@ class Book:
 
         with self.store.snapshot():
             return tracing.back(self.store, self.find(text), by, at_us, self.clock())
+
+    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Composition":
+        """The shares of `trace_back` alone, much faster: what was worked out once is kept in the book.
+
+        Arguments as `trace_back`. Items are given by their keys (`pourbook.identifiers.of_key`), pours
+        by the numbers of their lines.
+        """
+        from pourbook.book import tracing
+
+        with self.store.snapshot():
+            return tracing.shares_back(self.store, key_of(self.find(text)), by, at_us, self.clock())
 
     def trace_forward(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Trace":
         """All that the liquid of an item went into, with shares. Arguments as `trace_back`."""

@@ -6,6 +6,7 @@ so that an import of any length runs in flat memory.
 
 from typing import Any
 
+from pourbook.book.compositions import forget_downstream
 from pourbook.book.fold import Flow, own_state
 from pourbook.book.holding import Holding
 from pourbook.book.store import Store
@@ -35,8 +36,10 @@ _STATE = (
 class Changes:
     """What a recording has changed and not yet written."""
 
-    def __init__(self, store: Store) -> None:
+    def __init__(self, store: Store, first_state: int) -> None:
+        """Begin; states from `first_state` on are made by this recording."""
         self._store = store
+        self._first_state = first_state
         self._ledger: dict[tuple[int, int, int], tuple[Any, ...]] = {}
         self._flows: dict[tuple[int, int, int], tuple[Any, ...]] = {}
         self._states: dict[int, tuple[int, int, int | None, int | None]] = {}
@@ -91,6 +94,9 @@ class Changes:
         write(_LEDGER, self._ledger.values())
         write(_FLOW, self._flows.values())
         write(_STATE, self._states.values())
+        # Only a state that was there before can have a kept row downstream.
+        changed = {key[0] for key in (*self._flows, *self._gone_flows)} | self._gone_states | self._states.keys()
+        forget_downstream(self._store, [state for state in changed if 0 < state < self._first_state])
         for gathered in (
             self._ledger,
             self._flows,

@@ -76,7 +76,7 @@ class Refold:
         self.obstacles: list[tuple[int, str]] = []
         self.before: dict[int, Liquid] = {}
         self._store = store
-        self._changes = Changes(store)
+        self._changes = Changes(store, first_entry * LINES * 2)
         self._fresh = fresh if fresh is not None else set()
         self._first_line = first_entry * LINES
         self._working: dict[int, Holding] = {}

@@ -1,6 +1,6 @@
 """The tables of a book in SQLite, and the steps by which an older book becomes a current one.
 
-`entry` is the journal and the truth; every other table is a projection of it, rebuilt at will.
+`entry` is the journal and the truth; the other tables are projections of it, rebuilt at will.
 Imported only when a book is created or upgraded: sqlite-utils is heavy.
 
 | table    | a row is                                                                         |
@@ -17,6 +17,7 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
+| composition | a cache, no projection: what a sealed state is made of (`compositions.py`)    |
 """
 
 import sqlite3
@@ -26,7 +27,7 @@ from sqlite_utils.migrations import Migrations
 
 __all__ = ["VERSION", "migrate"]
 
-VERSION = 2
+VERSION = 3
 """Kept in `user_version`; a book with a higher one is refused."""
 
 _steps = Migrations("pourbook")
@@ -78,6 +79,15 @@ def packed_units(db: Database) -> None:
     db.execute("CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT")
     for name in ("gtin", "case_gtin", "lot_mark"):
         db.execute(f"CREATE INDEX fact_{name} ON fact (value) WHERE name = '{name}'")
+
+
+@_steps()
+def kept_compositions(db: Database) -> None:
+    """Version 3: the shares of what a sealed state is made of, worked out once."""
+    db.execute(
+        "CREATE TABLE composition (key INTEGER PRIMARY KEY, origins INTEGER NOT NULL, items BLOB NOT NULL,"
+        " lines BLOB NOT NULL) STRICT"
+    )
 
 
 def migrate(connection: sqlite3.Connection) -> None:

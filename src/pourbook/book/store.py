@@ -21,7 +21,9 @@ __all__ = ["APPLICATION_ID", "Row", "SqliteStore", "Store"]
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
 
-_VERSION = 2  # as schema.VERSION, which is heavy to import
+_VERSION = 3  # as schema.VERSION, which is heavy to import
+
+_PATIENCE_MS = 10_000
 
 _OUTER = ("BEGIN IMMEDIATE", "COMMIT", "ROLLBACK")
 _INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "RELEASE inner_one")
@@ -43,6 +45,9 @@ class Store(Protocol):
 
     def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
         """The same statement for many rows."""
+
+    def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """As `execute_many`, for what can be worked out again: at once, or not at all and without a word."""
 
     def transaction(self) -> Any:  # noqa: ANN401 (a context manager)
         """A writing transaction: all of it or nothing; one inside another can be undone alone."""
@@ -134,6 +139,19 @@ class SqliteStore:
         with _explained(self.path):
             self.connection.executemany(sql, rows)
 
+    def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
+        """As `execute_many`, for what can be worked out again: at once, or not at all and without a word.
+
+        In a snapshot it is written only if nobody has written since the snapshot began.
+        """
+        try:
+            self.connection.execute("PRAGMA busy_timeout = 0")
+            self.connection.executemany(sql, rows)
+        except sqlite3.OperationalError:
+            pass  # another program is writing, or the disk is full or read-only: nothing is lost
+        finally:
+            self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
+
     @contextmanager
     def transaction(self) -> Iterator[None]:
         """A writing transaction: all of it or nothing; one inside another can be undone alone.
@@ -169,8 +187,16 @@ class SqliteStore:
         try:
             yield
         finally:
-            if self.connection.in_transaction:
-                self.connection.execute("ROLLBACK")  # nothing was written; a damaged file cannot be committed
+            self._end_snapshot()
+
+    def _end_snapshot(self) -> None:
+        """Keep what was noted; a damaged file or a full disk cannot be committed, and need not be."""
+        if self.connection.in_transaction:
+            try:
+                self.connection.execute("COMMIT")
+            except sqlite3.Error:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
 
     def problems(self) -> list[str]:
         """What the database itself finds wrong with its files."""
@@ -184,7 +210,7 @@ class SqliteStore:
 
 def _connect(name: str) -> sqlite3.Connection:
     connection = sqlite3.connect(name, isolation_level=None, timeout=10.0)
-    connection.execute("PRAGMA busy_timeout = 10000")
+    connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
     return connection
 
 

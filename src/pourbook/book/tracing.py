@@ -1,106 +1,28 @@
-"""Questions of lineage put to a book: which states and inflows, found by indexes.
+"""Questions of lineage put to a book: shares, origins, pours and ages, back and forward.
 
 What a trace costs grows with the lineage it returns, not with the book.
 """
 
 from collections.abc import Iterable
-from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
-from pourbook.alcoholometry.gauging import volume_ml
-from pourbook.book.answers import Basis, ItemShare, OriginShare, Trace, TracedPour
+from pourbook.book.answers import ItemShare, OriginShare, Trace, TracedPour
+from pourbook.book.compositions import composition_of
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.journal import parsed
+from pourbook.book.lineages import EVER, downstream, outflows, upstream
 from pourbook.book.reading import by_kind, chunks, held, ledger, view, views
 from pourbook.book.store import Store
+from pourbook.book.weighing import WEIGH, Basis
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of, kind_of, of_key
 from pourbook.lineage.ages import WoodAge, wood_ages
-from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh
-from pourbook.lineage.shares import by_alcohol, by_mass, origin_shares, trace_back, trace_forward
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Composition, Inflow, Lineage, Seeds
+from pourbook.lineage.shares import origin_shares, trace_back, trace_forward
 from pourbook.liquid import Liquid
 from pourbook.times import DAY_US
 
-__all__ = ["Found", "back", "downstream", "forward", "upstream"]
-
-
-@lru_cache(maxsize=65536)
-def _by_volume(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:
-    return volume_ml(Liquid(mass_mg, ethanol_mg, extract_mg))
-
-
-_WEIGH: dict[str, Weigh] = {"alcohol": by_alcohol, "mass": by_mass, "volume": _by_volume}
-
-_UP = """
-WITH RECURSIVE up (state) AS (
-    VALUES (?)
-    UNION
-    SELECT flow.source FROM up JOIN flow ON flow.target = up.state WHERE flow.source <> 0)
-SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
-    flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, flow.out_mass,
-    flow.out_ethanol, flow.out_extract
-FROM up JOIN state ON state.id = up.state LEFT JOIN flow ON flow.target = up.state
-"""
-_DOWN = """
-WITH RECURSIVE down (state) AS (
-    SELECT id FROM state WHERE item = ?
-    UNION
-    SELECT flow.target FROM down JOIN flow ON flow.source = down.state
-    WHERE flow.target <> 0 AND flow.happened <= ?)
-"""
-_REACHED = _DOWN + _UP[_UP.index("SELECT state.id") :].replace("up", "down") + " AND flow.happened <= ?"
-# "< 1" and not "= 0": of the many flows to outside only those of these states are wanted, by their index.
-_LEFT = (
-    _DOWN
-    + """
-SELECT flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract
-FROM down JOIN flow ON flow.source = down.state WHERE flow.target < 1 AND flow.happened <= ?
-"""
-)
-_EVER = 1 << 62
-
-
-class Found(NamedTuple):
-    """What a question concerns.
-
-    Attributes:
-        lineage: states and inflows.
-        left: line to what left the source, where that differs from what arrived.
-    """
-
-    lineage: Lineage
-    left: dict[int, Liquid]
-
-
-def upstream(store: Store, state: int, until_us: int = _EVER) -> Found:
-    """A state and all that went into it (what was poured into it later than a moment left out)."""
-    return _gathered(
-        row for row in store.query(_UP, (state,)) if row[0] != state or row[7] is None or row[7] <= until_us
-    )
-
-
-def downstream(store: Store, item: int, until_us: int = _EVER) -> Found:
-    """All states of an item and all that they went into, up to a moment."""
-    return _gathered(store.query(_REACHED, (item, until_us, until_us)))
-
-
-def _gathered(rows: Iterable[tuple[Any, ...]]) -> Found:
-    seals: dict[int, tuple[int, int]] = {}
-    item_of: dict[int, int] = {}
-    inflows: dict[int, list[Inflow]] = {}
-    left: dict[int, Liquid] = {}
-    for row in rows:
-        state = row[0]
-        if state not in item_of:
-            item_of[state] = row[1]
-            seals[state] = (_EVER, state) if row[2] is None else (row[2], row[3])
-            inflows[state] = []
-        if row[4] is not None:
-            inflows[state].append(Inflow(*row[4:11]))
-            if row[11] is not None:
-                left[row[5]] = Liquid(*row[11:])
-    order = tuple(sorted(item_of, key=seals.__getitem__))
-    return Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
+__all__ = ["back", "forward", "shares_back"]
 
 
 # -- back ------------------------------------------------------------------------------
@@ -116,9 +38,9 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     holding, as_of_us = _what_is_traced(store, key, at_us, now_us)
     found = upstream(store, holding.state, as_of_us)
     lineage = found.lineage
-    answer = trace_back(lineage, holding.state, _WEIGH[by])
+    answer = trace_back(lineage, holding.state, WEIGH[by])
     parts = {
-        basis: answer.origins if basis == by else origin_shares(lineage, holding.state, _WEIGH[basis])
+        basis: answer.origins if basis == by else origin_shares(lineage, holding.state, WEIGH[basis])
         for basis in ("alcohol", "mass")
     }
     records = _Records(store, answer.lines.keys() | answer.origins.keys())
@@ -134,6 +56,18 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
     pours = _pours(lineage, found.left, records, answer.lines)
     return Trace(view(store, identifier), "back", by, holding.liquid, origins, items, pours, age)
+
+
+def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Composition:
+    """The shares of `back` alone, by item key and line, from what was worked out before.
+
+    Raises:
+        Refused: nothing was ever poured into it.
+    """
+    holding, as_of_us = _what_is_traced(store, key, at_us, now_us)
+    answer = composition_of(store, holding.state, by, as_of_us)
+    answer.items.pop(key, None)
+    return answer
 
 
 def _what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
@@ -212,8 +146,9 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
         Refused: nothing was ever poured into it.
     """
     key = key_of(identifier)
-    until = _EVER if at_us is None else at_us
-    found = downstream(store, key, until)
+    until = EVER if at_us is None else at_us
+    seeds = Seeds(frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (key,))))
+    found = downstream(store, seeds.states, until)
     lineage = found.lineage
     if not lineage.order:
         raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
@@ -221,8 +156,8 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     seen = views(store, others, at_us)
     answer = trace_forward(
         lineage,
-        key,
-        _WEIGH[by],
+        seeds,
+        WEIGH[by],
         {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
         _received(store, others, by, until),
     )
@@ -233,7 +168,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
         for flow in lineage.inflows[state]
         if flow.source in answer.states
     }
-    outside = [Inflow(*row) for row in store.query(_LEFT, (key, until, until))]
+    outside = outflows(store, lineage.order, until)
     records = _Records(store, reached.keys() | {flow.line for flow in outside})
     pours = _pours(lineage, found.left, records, reached) + tuple(
         _left_the_house(flow, lineage, records, answer.states[flow.source]) for flow in outside
@@ -258,7 +193,7 @@ def _left_the_house(flow: Inflow, lineage: Lineage, records: "_Records", part: f
 
 def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int, tuple[float, float]]:
     """Weight, by the basis and by mass, of all that was ever poured into each item."""
-    weigh = _WEIGH[by]
+    weigh = WEIGH[by]
     totals: dict[int, tuple[float, float]] = {}
     for marks, chunk in chunks(items):
         for item, mass, ethanol, extract in store.stream(

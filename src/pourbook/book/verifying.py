@@ -5,8 +5,10 @@ folded anew into an empty book beside it, and every row of the two is compared.
 """
 
 from collections.abc import Iterator
+from itertools import islice
 from typing import Any, NamedTuple
 
+from pourbook.book.compositions import differing
 from pourbook.book.holding import LINES
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import remains, statements
@@ -53,7 +55,7 @@ def verify(store: Store) -> Verified:
     """Check chain, projections, and the file itself."""
     entries, head, faults = check_chain(store)
     if not faults:
-        faults = tuple(_compare(store)) + tuple(_file_faults(store))
+        faults = (*_compare(store), *_compositions(store), *_file_faults(store))
     return Verified(entries, head.hex(), faults)
 
 
@@ -100,6 +102,7 @@ def repair(store: Store) -> int:
     if faults:
         raise Damaged(faults[0].problem, faults[0].remedy)
     with store.transaction():
+        store.execute("DELETE FROM composition")
         store.execute("UPDATE entry SET gone = 0, place = number")
         for number, (gone, place) in standing(store).items():
             store.execute("UPDATE entry SET gone = ?, place = ? WHERE number = ?", (gone, place, number))
@@ -142,6 +145,13 @@ def _compare(store: Store) -> Iterator[Fault]:
             yield from _compare_rows(table, store.stream(question), rebuilt.stream(question))
     finally:
         rebuilt.close()
+
+
+def _compositions(store: Store) -> Iterator[Fault]:
+    """Kept shares that are not what the inflows give."""
+    for state in islice(differing(store), _MOST_FAULTS):
+        problem = "the shares kept of this state are not those of its pours"
+        yield Fault("table composition", 0, "", str(state), problem, "drop what is kept: pourbook repair")
 
 
 def _compare_rows(table: str, kept: Iterator[Any], rebuilt: Iterator[Any]) -> Iterator[Fault]:

@@ -29,19 +29,19 @@ from pourbook.bench.planning import TrialPlan, plan_of
 from pourbook.bench.pouring import Summary, poured_ml, summary
 from pourbook.bench.trials import WATER, PlannedPour
 from pourbook.book.bottles import drawn_from
+from pourbook.book.lineages import upstream
 from pourbook.book.logged import entry_of
 from pourbook.book.reading import ItemView, facts, held, ledger, view
-from pourbook.book.tracing import upstream
 from pourbook.clerk.ages import WoodTime, age_of, least, wood_of, youngest
 from pourbook.clerk.imprint import imprint_of
-from pourbook.clerk.naming import minute, person
+from pourbook.clerk.naming import person
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
 from pourbook.liquid import Liquid
 from pourbook.numerals import shown
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet
 from pourbook.papers.dossier_statement import age_text
-from pourbook.times import day_shown
+from pourbook.times import day_shown, minute
 
 if TYPE_CHECKING:
     from pourbook.book.answers import Trace

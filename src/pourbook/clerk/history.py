@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.answers import Trace
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
+from pourbook.book.lineages import upstream
 from pourbook.book.reading import ItemView, chunks
-from pourbook.book.tracing import upstream
 from pourbook.clerk.ages import WoodTime, wood_of
 from pourbook.clerk.movements import Moved, held_now, journal_of, movements
 from pourbook.clerk.naming import named_endpoint, person

@@ -20,9 +20,10 @@ The order of opening is not: a batch opened, a cask refilled, that cask poured i
 """
 
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
-__all__ = ["CARRY", "UNEXPLAINED", "Inflow", "Lineage", "Weigh", "cyclic_items"]
+__all__ = ["CARRY", "UNEXPLAINED", "Composition", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
 
 CARRY = "carry"
 """`how` of the inflow that brings what remained in an item from its previous state."""
@@ -55,19 +56,49 @@ class Inflow(NamedTuple):
     extract_mg: int
 
 
+class Composition(NamedTuple):
+    """What a state is made of, each part as a fraction of it (0 to 1).
+
+    Attributes:
+        items: item to the part that was in it before and left it; a drop that passed twice counts
+            once. The state's own item is among them where liquid left it and came back.
+        origins: line of every pour from outside to its part; they add to one.
+        lines: line of every pour on the way, the origins among them, to the part that it brought (a
+            drop that passed it twice is counted twice here).
+    """
+
+    items: dict[int, float]
+    origins: dict[int, float]
+    lines: dict[int, float]
+
+
 class Lineage(NamedTuple):
     """The states that a question concerns, with all that entered each of them.
 
     Attributes:
         order: the states in the order they were sealed, unsealed last.
         item_of: state to item.
-        inflows: state to all its inflows. A source that is not in `order` is ignored by a
+        inflows: state to all its inflows; of known ones, none. A source that is not in `order` is ignored by a
             forward trace (it holds none of what is traced) and must not occur in a backward one.
+        known: state to its composition, where a backward trace need not look further.
     """
 
     order: tuple[int, ...]
     item_of: Mapping[int, int]
     inflows: Mapping[int, tuple[Inflow, ...]]
+    known: Mapping[int, Composition] = MappingProxyType({})
+
+
+class Seeds(NamedTuple):
+    """Where a trace forward begins.
+
+    Attributes:
+        states: states that are wholly of what is traced.
+        lines: pours that are wholly of it, by the numbers of their lines.
+    """
+
+    states: frozenset[int]
+    lines: frozenset[int] = frozenset()
 
 
 def cyclic_items(lineage: Lineage) -> dict[int, int]:
@@ -83,6 +114,11 @@ def cyclic_items(lineage: Lineage) -> dict[int, int]:
             source_item = lineage.item_of.get(inflow.source)
             if source_item is not None and source_item != item:
                 neighbours.setdefault(source_item, set()).add(item)
+    if lineage.known:
+        here = set(lineage.item_of.values())
+        for state, composition in lineage.known.items():
+            for source_item in here & composition.items.keys():
+                neighbours.setdefault(source_item, set()).add(lineage.item_of[state])
     return {
         item: knot
         for knot, members in enumerate(_components(neighbours), start=1)

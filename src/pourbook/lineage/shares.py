@@ -23,9 +23,9 @@ only the rest is counted when it leaves again.
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage, Weigh, cyclic_items
+from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Seeds, Weigh, cyclic_items
 
-__all__ = ["Back", "Forward", "by_alcohol", "by_mass", "origin_shares", "trace_back", "trace_forward"]
+__all__ = ["Forward", "by_alcohol", "by_mass", "composition", "origin_shares", "trace_back", "trace_forward"]
 
 
 def by_alcohol(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:  # noqa: ARG001
@@ -38,29 +38,14 @@ def by_mass(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:  # noqa: A
     return mass_mg
 
 
-class Back(NamedTuple):
-    """Answer of a trace back.
-
-    Attributes:
-        items: every other item upstream, with the part of the traced item that was once in it.
-        origins: line of every pour from outside, with its share; they add to one.
-        lines: line of every pour on the way, with the part of the traced item that it brought
-            (a drop that passed it twice is counted twice here).
-    """
-
-    items: dict[int, float]
-    origins: dict[int, float]
-    lines: dict[int, float]
-
-
 class Forward(NamedTuple):
     """Answer of a trace forward.
 
     Attributes:
-        items: every other item reached, with the part of all that was ever poured into it
-            that had been in the traced item.
+        items: every item poured into on the way, with the part of all that was ever poured into it
+            that is of what is traced (into a state where the trace begins, nothing is counted).
         now: the same of what each item's latest state holds.
-        states: state to the part of it that had been in the traced item.
+        states: state to the part of it that is of what is traced.
     """
 
     items: dict[int, float]
@@ -78,14 +63,21 @@ def _weights(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], floa
     return weights, total
 
 
-def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
-    """All that went into the state `start`, with shares.
+def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
+    """All that went into the state `start`, with shares; of the items, all but its own.
 
     Args:
-        lineage: `start` and every state upstream of it.
+        lineage: `start` and every state upstream of it, or upstream to states that are known.
         start: the state whose share is 1.
-        weigh: the basis of shares.
+        weigh: the basis of shares; what is known was weighed by the same.
     """
+    answer = composition(lineage, start, weigh)
+    answer.items.pop(lineage.item_of[start], None)
+    return answer
+
+
+def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
+    """What the state `start` is made of. Arguments as `trace_back`; changing the answer changes nothing else."""
     part: dict[int, float] = {start: 1.0}
     items: dict[int, float] = {}
     origins: dict[int, float] = {}
@@ -95,6 +87,10 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
         share = part.get(state)
         if share is None:
             continue
+        if state in lineage.known:
+            for reached, parts in zip((items, origins, lines), lineage.known[state], strict=True):
+                _add(reached, parts, share)
+            continue
         item = lineage.item_of[state]
         inflows = lineage.inflows[state]
         weights, total = _weights(inflows, weigh)
@@ -103,8 +99,7 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
             if flow.how == CARRY:
                 part[flow.source] = part.get(flow.source, 0.0) + brought
                 continue
-            if flow.how != UNEXPLAINED:
-                lines[flow.line] = lines.get(flow.line, 0.0) + brought
+            lines[flow.line] = lines.get(flow.line, 0.0) + brought
             if not flow.source:
                 origins[flow.line] = origins.get(flow.line, 0.0) + brought
                 continue
@@ -113,12 +108,20 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Back:
             if source_item != item:
                 first_time = brought * (1.0 - returned.get(flow.source, 0.0))
                 items[source_item] = items.get(source_item, 0.0) + first_time
-    items.pop(lineage.item_of[start], None)
-    return Back(items, origins, lines)
+    return Composition(items, origins, lines)
+
+
+def _add(reached: dict[int, float], parts: Mapping[int, float], share: float) -> None:
+    """Add so much of a known composition. Most often it is all of it, and the first."""
+    if not reached and share == 1.0:
+        reached.update(parts)
+        return
+    for key, part in parts.items():
+        reached[key] = reached.get(key, 0.0) + share * part
 
 
 def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float]:
-    """`Back.origins` alone: line of every pour from outside, with its share."""
+    """`Composition.origins` alone, where no state is known: line of every pour from outside, with its share."""
     part: dict[int, float] = {start: 1.0}
     origins: dict[int, float] = {}
     for state in reversed(lineage.order):
@@ -141,12 +144,17 @@ def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
     its states where it did.
     """
     last_return = _last_returns(lineage)
-    if not last_return:
-        return {}
     had_left: dict[int, dict[int, float]] = {}
     returned: dict[int, float] = {}
+    if not last_return and not lineage.known:
+        return returned
     for index, state in enumerate(lineage.order):
         item = lineage.item_of[state]
+        if state in lineage.known:
+            parts = lineage.known[state].items
+            had_left[state] = {tracer: parts[tracer] for tracer in last_return.keys() & parts.keys()}
+            returned[state] = parts.get(item, 0.0)
+            continue
         inflows = lineage.inflows[state]
         tracers: dict[int, float] = {}
         weights, total = _weights(inflows, weigh)
@@ -185,6 +193,11 @@ def _last_returns(lineage: Lineage) -> dict[int, int]:
     for index, state in enumerate(lineage.order):
         item = lineage.item_of[state]
         gone = 0
+        if state in lineage.known:
+            for other in bit.keys() & lineage.known[state].items.keys():
+                gone |= bit[other]
+            left[state] = gone
+            continue
         for flow in lineage.inflows[state]:
             if flow.source:
                 gone |= left.get(flow.source, 0)
@@ -199,16 +212,16 @@ def _last_returns(lineage: Lineage) -> dict[int, int]:
 
 def trace_forward(
     lineage: Lineage,
-    item: int,
+    seeds: Seeds,
     weigh: Weigh,
     latest: Mapping[int, int],
     received: Mapping[int, tuple[float, float]],
 ) -> Forward:
-    """All that the liquid of an item went into, with shares.
+    """All that liquid went into, with shares.
 
     Args:
-        lineage: every state of the item and every state downstream of them.
-        item: the item traced.
+        lineage: the states where it begins and every state downstream of them.
+        seeds: what is traced: all states of an item, or certain states or pours.
         weigh: the basis of shares.
         latest: item to its latest state, for items that hold something now.
         received: item to the weight, by this basis and by mass, of all that was ever poured into
@@ -218,15 +231,15 @@ def trace_forward(
     brought: dict[int, float] = {}
     brought_mass: dict[int, float] = {}
     for state in lineage.order:
-        here = lineage.item_of[state]
-        if here == item:
+        if state in seeds.states:
             states[state] = 1.0
             continue
+        here = lineage.item_of[state]
         inflows = lineage.inflows[state]
         weights, total = _weights(inflows, weigh)
         part = 0.0
         for flow, weight in zip(inflows, weights, strict=True):
-            reached = states.get(flow.source)
+            reached = 1.0 if flow.line in seeds.lines and flow.how != CARRY else states.get(flow.source)
             if reached is None:
                 continue
             part += weight * reached
@@ -235,7 +248,7 @@ def trace_forward(
                 brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
         states[state] = part / total if total else 0.0
     items = {other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought}
-    now = {other: states.get(state, 0.0) for other, state in latest.items() if other != item}
+    now = {other: states.get(state, 0.0) for other, state in latest.items()}
     return Forward(items, now, states)
 
 

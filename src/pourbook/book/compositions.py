@@ -1,0 +1,175 @@
+"""Compositions kept for speed: what a sealed state is made of, worked out once.
+
+A sealed state changes only when the past is corrected, so the shares of all that went into it can
+be kept, and a question about a lot or a vat begins with one row instead of the whole lineage. The
+rows are a cache and nothing else: whoever records drops those of every state downstream of what
+changed; whoever asks makes them again. A printed trace never reads them, and a verification works
+every one of them out anew.
+
+A row is kept only where it is short beside what had to be read for it; so along a
+chain of heels, each batch a little longer than the one before, all rows together stay of the
+order of the book itself.
+"""
+
+from collections.abc import Collection, Iterable, Iterator
+from struct import error as MalformedRow
+from struct import pack, unpack_from
+
+from pourbook.book.lineages import EVER, gathered, upstream
+from pourbook.book.reading import chunks
+from pourbook.book.store import Row, Store
+from pourbook.book.weighing import WEIGH, Basis
+from pourbook.lineage.graph import Composition, Lineage
+from pourbook.lineage.shares import composition
+
+__all__ = ["composition_of", "differing", "forget_downstream"]
+
+_NUMBER: dict[Basis, int] = {"alcohol": 0, "mass": 1, "volume": 2}
+
+_FEWEST = 4
+"""Inflows that are read as fast as a kept row."""
+
+_LONGEST = 8
+"""So many shares may be kept for an inflow read."""
+
+_MANY = 64
+"""Inflows from which on each source of an open state is worked out by itself, and kept."""
+
+# A state with a kept row ends the recursion: what went into it is not read.
+_UP = """
+WITH RECURSIVE up (state, kept) AS (
+    SELECT ?1, CASE WHEN ?3 THEN (SELECT key FROM composition WHERE key = ?1 * 3 + ?2) END
+    UNION
+    SELECT flow.source, (SELECT key FROM composition WHERE key = flow.source * 3 + ?2)
+    FROM up JOIN flow ON flow.target = up.state WHERE up.kept IS NULL AND flow.source <> 0)
+SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
+    flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, NULL, up.kept
+FROM up JOIN state ON state.id = up.state LEFT JOIN flow ON flow.target = up.state AND up.kept IS NULL
+"""
+_DOWN = """
+WITH RECURSIVE down (state) AS (
+    VALUES {seeds}
+    UNION
+    SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0)
+DELETE FROM composition WHERE key / 3 IN (SELECT state FROM down)
+"""
+
+
+def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) -> Composition:
+    """What a state is made of, from kept rows where there are any; the answer is the caller's to change.
+
+    Args:
+        store: inside a snapshot or a transaction.
+        state: the state.
+        by: the basis of shares.
+        until_us: what was poured into the state itself later than this is left out.
+    """
+    ((sealed_us,),) = store.query("SELECT sealed_happened FROM state WHERE id = ?", (state,))
+    is_settled = sealed_us is not None and sealed_us <= until_us
+    rows = store.query(_UP, (state, _NUMBER[by], is_settled))
+    if until_us != EVER:
+        rows = [row for row in rows if row[0] != state or row[7] is None or row[7] <= until_us]
+    lineage = gathered(rows).lineage._replace(known=_kept(store, [row[12] for row in rows if row[12] is not None]))
+    weigh = WEIGH[by]
+    if is_settled:
+        answer = composition(lineage, state, weigh)
+        if state not in lineage.known:
+            _keep(store, by, {state: answer}, _work(lineage, rows))
+        return answer
+    sources = {flow.source for flow in lineage.inflows[state] if flow.source} - lineage.known.keys()
+    if len(sources) == 1 or len(rows) > _MANY:
+        made = {source: composition(lineage, source, weigh) for source in sources}
+        _keep(store, by, made, _work(lineage, rows))
+        lineage = _last_step(lineage, state, made)
+    return composition(lineage, state, weigh)
+
+
+def _last_step(lineage: Lineage, state: int, made: dict[int, Composition]) -> Lineage:
+    """The state and its sources alone, what these are made of being known."""
+    known = {**lineage.known, **made}
+    wanted = {flow.source for flow in lineage.inflows[state] if flow.source} | {state}
+    order = tuple(one for one in lineage.order if one in wanted)
+    inflows = {one: lineage.inflows[state] if one == state else () for one in order}
+    return Lineage(order, lineage.item_of, inflows, {one: known[one] for one in order if one != state})
+
+
+# -- rows --------------------------------------------------------------------------------
+
+
+def _kept(store: Store, keys: Collection[int]) -> dict[int, Composition]:
+    return {
+        row[0] // 3: _unpacked(row)
+        for marks, chunk in chunks(keys)
+        for row in store.query(f"SELECT key, origins, items, lines FROM composition WHERE key IN ({marks})", chunk)
+    }
+
+
+def _work(lineage: Lineage, rows: Collection[Row]) -> int:
+    """How much had to be read: inflows, and shares known already, of which many go on an inflow."""
+    return len(rows) + sum(len(parts.items) + len(parts.lines) for parts in lineage.known.values()) // (2 * _LONGEST)
+
+
+def _keep(store: Store, by: Basis, made: dict[int, Composition], work: int) -> None:
+    """Keep those that are short beside what was read for them; or none, when another program is writing."""
+    packed = [
+        (state * 3 + _NUMBER[by], len(parts.origins), _packed(parts.items), _packed(_origins_first(parts)))
+        for state, parts in made.items()
+        if work >= _FEWEST and len(parts.items) + len(parts.lines) <= _LONGEST * work
+    ]
+    if packed:
+        store.note("INSERT OR REPLACE INTO composition (key, origins, items, lines) VALUES (?,?,?,?)", packed)
+
+
+def _origins_first(parts: Composition) -> dict[int, float]:
+    return parts.origins | {line: part for line, part in parts.lines.items() if line not in parts.origins}
+
+
+def _packed(parts: dict[int, float]) -> bytes:
+    """All keys, then all parts, in 8 bytes each, the lowest first."""
+    return pack(f"<{len(parts)}q{len(parts)}d", *parts.keys(), *parts.values())
+
+
+def _unpacked(row: Row) -> Composition:
+    _, origins, items, lines = row
+    keys, parts = _columns(lines)
+    return Composition(
+        dict(zip(*_columns(items), strict=True)),
+        dict(zip(keys[:origins], parts[:origins], strict=True)),
+        dict(zip(keys, parts, strict=True)),
+    )
+
+
+def _columns(packed: bytes) -> tuple[tuple[int, ...], tuple[float, ...]]:
+    length = len(packed) // 16
+    return unpack_from(f"<{length}q", packed), unpack_from(f"<{length}d", packed, 8 * length)
+
+
+# -- what changed ------------------------------------------------------------------------
+
+
+def forget_downstream(store: Store, states: Iterable[int]) -> None:
+    """Drop the kept rows of these states and of all that they went into."""
+    if not store.query("SELECT 1 FROM composition LIMIT 1"):
+        return
+    for marks, chunk in chunks(tuple(states)):
+        store.execute(_DOWN.format(seeds=marks.replace("?", "(?)")), chunk)
+
+
+def differing(store: Store) -> Iterator[int]:
+    """States whose kept row is not what their inflows give."""
+    bases: dict[int, Basis] = {number: basis for basis, number in _NUMBER.items()}
+    for row in store.stream("SELECT key, origins, items, lines FROM composition ORDER BY key"):
+        state, number = divmod(row[0], 3)
+        try:
+            kept = _unpacked(row)
+            found = upstream(store, state).lineage
+            true = composition(found, state, WEIGH[bases[number]])
+        except (ValueError, KeyError, MalformedRow):
+            yield state
+            continue
+        if any(not _agree(one, other) for one, other in zip(kept, true, strict=True)):
+            yield state
+
+
+def _agree(one: dict[int, float], other: dict[int, float]) -> bool:
+    return one.keys() == other.keys() and all(abs(part - other[key]) < 1e-9 for key, part in one.items())

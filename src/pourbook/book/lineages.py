@@ -1,0 +1,113 @@
+"""The states and inflows that a question of lineage concerns, found by indexes.
+
+What a question costs grows with the lineage it returns, not with the book.
+"""
+
+from collections.abc import Collection, Iterable, Sequence
+from typing import Any, NamedTuple
+
+from pourbook.book.store import Store
+from pourbook.lineage.graph import Inflow, Lineage
+from pourbook.liquid import Liquid
+
+__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "upstream"]
+
+EVER = 1 << 62
+"""A moment after all others."""
+
+_MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many
+
+_ROWS = """
+SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
+    flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, flow.out_mass,
+    flow.out_ethanol, flow.out_extract
+FROM {found} JOIN state ON state.id = {found}.state LEFT JOIN flow ON flow.target = {found}.state
+"""
+_UP = """
+WITH RECURSIVE up (state) AS (
+    VALUES (?)
+    UNION
+    SELECT flow.source FROM up JOIN flow ON flow.target = up.state WHERE flow.source <> 0)
+""" + _ROWS.format(found="up")
+_DOWN = """
+WITH RECURSIVE down (state) AS (
+    VALUES {seeds}
+    UNION
+    SELECT flow.target FROM down JOIN flow ON flow.source = down.state
+    WHERE flow.target <> 0 AND flow.happened <= {until})
+"""
+_REACHED = _DOWN + _ROWS.format(found="down") + " AND flow.happened <= {until}"
+# "< 1" and not "= 0": of the many flows to outside only those of these states are wanted, by their index.
+_OUT = (
+    "SELECT source, line, how, happened, mass, ethanol, extract FROM flow"
+    " WHERE source IN ({marks}) AND target < 1 AND happened <= ?"
+)
+
+
+class Found(NamedTuple):
+    """What a question concerns.
+
+    Attributes:
+        lineage: states and inflows.
+        left: line to what left the source, where that differs from what arrived.
+    """
+
+    lineage: Lineage
+    left: dict[int, Liquid]
+
+
+def upstream(store: Store, state: int, until_us: int = EVER) -> Found:
+    """A state and all that went into it (what was poured into it later than a moment left out)."""
+    return gathered(
+        row for row in store.query(_UP, (state,)) if row[0] != state or row[7] is None or row[7] <= until_us
+    )
+
+
+def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> Found:
+    """States and all that they went into, up to a moment."""
+    begin = sorted(states)
+    rows: dict[tuple[int, int | None, str | None], tuple[Any, ...]] = {}
+    for start in range(0, len(begin), _MOST_AT_ONCE):
+        chunk = begin[start : start + _MOST_AT_ONCE]
+        question = _REACHED.format(seeds=",".join(["(?)"] * len(chunk)), until=int(until_us))
+        found = store.query(question, chunk)
+        if len(begin) <= _MOST_AT_ONCE:
+            return gathered(found)
+        rows.update(((row[0], row[5], row[6]), row) for row in found)
+    return gathered(rows.values())
+
+
+def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> list[Inflow]:
+    """What left the house out of these states, up to a moment."""
+    found: list[Inflow] = []
+    waiting = sorted(states)
+    for start in range(0, len(waiting), _MOST_AT_ONCE):
+        chunk = waiting[start : start + _MOST_AT_ONCE]
+        question = _OUT.format(marks=",".join("?" * len(chunk)))
+        found += map(Inflow._make, store.query(question, (*chunk, until_us)))
+    return found
+
+
+def gathered(rows: Iterable[Sequence[Any]]) -> Found:
+    """Rows of states with their inflows, as a lineage.
+
+    Args:
+        rows: state, item, when and where sealed, then an inflow and what had left its source, or
+            nothing.
+    """
+    seals: dict[int, tuple[int, int]] = {}
+    item_of: dict[int, int] = {}
+    inflows: dict[int, list[Inflow]] = {}
+    left: dict[int, Liquid] = {}
+    for row in rows:
+        state = row[0]
+        if state not in item_of:
+            item_of[state] = row[1]
+            seals[state] = (EVER, state) if row[2] is None else (row[2], row[3])
+            inflows[state] = []
+        if row[4] is not None:
+            inflows[state].append(Inflow._make(row[4:11]))
+            if row[11] is not None:
+                left[row[5]] = Liquid(*row[11:14])
+    order = tuple(sorted(item_of, key=seals.__getitem__))
+    return Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
