@@ -2,9 +2,11 @@
 
     python tests/benchmarks/house_files.py FOLDER POURS [SEED]
 
-Casks are filled, sampled, racked and dumped; vials meet in trials; batches are vatted from casks, a
-heel and water, bottled into lots, and partly racked back into casks. Every amount is there when
-it is poured. The whole history is drawn from the seed and written row by row.
+Casks are filled, sampled, racked and dumped; vials meet in trials; batches are vatted from casks and
+water and bottled into lots. Most stand alone; some belong to a line that hands its heel on until
+its vat is cleaned, and one line has kept its heel from the first day; now and then a blend goes
+back into casks. So most lots have a short lineage and some have a very long one. Every amount is
+there when it is poured. The whole history is drawn from the seed and written row by row.
 """
 
 import csv
@@ -24,6 +26,9 @@ _PEOPLE = ("M. Aldane", "T. Verrow", "Isolde Quarn", "P. Hask")
 _WOODS = ("virgin chestnut", "old oak", "cherry", "ash")
 _START = datetime(1990, 1, 1, 8)  # noqa: DTZ001 (house time)
 _YEARS = 30
+_ALONE, _ENDLESS = 0, 4
+"""A batch that belongs to no line; the line whose vat is never emptied."""
+
 _MARGIN = 0.93
 """Of what was poured in, so much is counted on: mixing contracts, and books round."""
 
@@ -39,7 +44,7 @@ class _Pour(NamedTuple):
 
 
 class _House:
-    """Casks that lie full, and the last batch's heel."""
+    """Casks that lie full, and the heels of the lines."""
 
     def __init__(self, seed: int, items: "csv.Writer") -> None:  # type: ignore[name-defined]
         self.draw = random.Random(seed)
@@ -47,7 +52,7 @@ class _House:
         self.made: dict[str, int] = {}
         self.litres: dict[str, float] = {}
         self.empty: list[str] = []
-        self.heel = ""
+        self.heels: dict[int, str] = {}
 
     def item(self, kind: str, **facts: str) -> str:
         number = self.made[kind] = self.made.get(kind, 0) + 1
@@ -98,25 +103,34 @@ class _House:
         yield _Pour(cask, target, "all", "")
 
     def vat(self) -> Iterator[_Pour]:
-        """Casks and a heel into a batch; water, a lot, two casks back, and what stays is a heel."""
+        """Casks, and the heel of a line, into a batch; water, a lot; some go back into casks."""
         batch = self.item("batch", name="house blend")
+        line = self.draw.choices((_ALONE, _ENDLESS, 1, 2, 3), (12, 2, 2, 2, 2))[0]
+        if line in self.heels:
+            cleaned = line != _ENDLESS and self.draw.random() < 0.1
+            yield _Pour(
+                self.heels.pop(line), "loss" if cleaned else batch, "all", "", reason="cleaned" if cleaned else ""
+            )
         litres = 0.0
-        if self.heel:
-            yield _Pour(self.heel, batch, "all", "")
-        for cask in self.draw.sample(list(self.litres), 6):
+        for cask in self.draw.sample(list(self.litres), self.draw.randrange(3, 8)):
             litres += self.litres.pop(cask)
             self.empty.append(cask)
             yield _Pour(cask, batch, "all", "")
-        water = self.draw.randrange(100, 300)
+        water = self.draw.randrange(100, 200)
         yield _Pour("water", batch, f"{water}", "kg")
         yield _Pour("additive", batch, f"{self.draw.randrange(100, 900)}", "g", reason="colour")
         litres = (litres + water) * _MARGIN
-        for cask in (self.empty.pop(), self.empty.pop()):
+        if self.draw.random() < 0.1:
+            litres -= 150
+            cask = self.empty.pop()
             self.litres[cask] = 150.0
             yield _Pour(batch, cask, "150", "l")
-        bottled = litres - 300 - self.draw.randrange(40, 90)
-        yield _Pour(batch, self.item("lot", name="first edition"), f"{bottled:.1f}", "l", "", "19")
-        self.heel = batch
+        lot = self.item("lot", name="first edition")
+        if line == _ALONE:
+            yield _Pour(batch, lot, "all", "")
+        else:
+            yield _Pour(batch, lot, f"{litres - self.draw.randrange(40, 90):.1f}", "l", "", "19")
+            self.heels[line] = batch
 
     def pours(self) -> Iterator[_Pour]:
         while True:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from pourbook.book.answers import Trace
     from pourbook.book.entries import Draft
+    from pourbook.book.explaining import Reason
     from pourbook.book.recording import Recorded
     from pourbook.book.verifying import Verified
     from pourbook.book.weighing import Basis
@@ -221,6 +222,30 @@ class Book:
 
         with self.store.snapshot():
             return tracing.forward(self.store, self.find(text), by, at_us)
+
+    def why(
+        self, text: str, of: str | int, by: "Basis" = "alcohol", at_us: int | None = None, *, forward: bool = False
+    ) -> "Reason":
+        """How a share comes about: the pours that make it, and the arithmetic.
+
+        Args:
+            text: identifier or outside name of the item traced back, or reached by a trace forward.
+            of: identifier or outside name of an item, or (back only) the number of an entry that brought
+                liquid from outside.
+            by: the basis of shares.
+            at_us: as of that moment; None is now.
+            forward: the share that `trace_forward` of `of` gives.
+
+        Raises:
+            PourbookError: there is no such item, or none of it is in the item traced.
+        """
+        from pourbook.book import explaining
+
+        with self.store.snapshot():
+            if forward:
+                return explaining.why_forward(self.store, self.find(text), self.find(str(of)), by, at_us)
+            named = self.find(of) if isinstance(of, str) else of
+            return explaining.why(self.store, self.find(text), named, by, at_us, self.clock())
 
     def head(self) -> tuple[int, str]:
         """Number of the last entry, and the journal's head hash as hexadecimal text."""

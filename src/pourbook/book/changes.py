@@ -4,6 +4,7 @@ Rows are gathered by key, so that a row rewritten twice is written once, and flu
 so that an import of any length runs in flat memory.
 """
 
+from operator import itemgetter
 from typing import Any
 
 from pourbook.book.compositions import forget_downstream
@@ -91,8 +92,9 @@ class Changes:
             write("DELETE FROM flow WHERE target=? AND line=? AND carry=?", self._gone_flows)
         if self._gone_states:
             write("DELETE FROM state WHERE id=?", [(state,) for state in self._gone_states])
-        write(_LEDGER, self._ledger.values())
-        write(_FLOW, self._flows.values())
+        # In the order of their keys, a large book's pages are each touched once.
+        write(_LEDGER, map(itemgetter(1), sorted(self._ledger.items())))
+        write(_FLOW, map(itemgetter(1), sorted(self._flows.items())))
         write(_STATE, self._states.values())
         # Only a state that was there before can have a kept row downstream.
         changed = {key[0] for key in (*self._flows, *self._gone_flows)} | self._gone_states | self._states.keys()

@@ -11,9 +11,8 @@ chain of heels, each batch a little longer than the one before, all rows togethe
 order of the book itself.
 """
 
+import struct
 from collections.abc import Collection, Iterable, Iterator
-from struct import error as MalformedRow
-from struct import pack, unpack_from
 
 from pourbook.book.lineages import EVER, gathered, upstream
 from pourbook.book.reading import chunks
@@ -126,7 +125,7 @@ def _origins_first(parts: Composition) -> dict[int, float]:
 
 def _packed(parts: dict[int, float]) -> bytes:
     """All keys, then all parts, in 8 bytes each, the lowest first."""
-    return pack(f"<{len(parts)}q{len(parts)}d", *parts.keys(), *parts.values())
+    return struct.pack(f"<{len(parts)}q{len(parts)}d", *parts.keys(), *parts.values())
 
 
 def _unpacked(row: Row) -> Composition:
@@ -141,7 +140,7 @@ def _unpacked(row: Row) -> Composition:
 
 def _columns(packed: bytes) -> tuple[tuple[int, ...], tuple[float, ...]]:
     length = len(packed) // 16
-    return unpack_from(f"<{length}q", packed), unpack_from(f"<{length}d", packed, 8 * length)
+    return struct.unpack_from(f"<{length}q", packed), struct.unpack_from(f"<{length}d", packed, 8 * length)
 
 
 # -- what changed ------------------------------------------------------------------------
@@ -164,7 +163,7 @@ def differing(store: Store) -> Iterator[int]:
             kept = _unpacked(row)
             found = upstream(store, state).lineage
             true = composition(found, state, WEIGH[bases[number]])
-        except (ValueError, KeyError, MalformedRow):
+        except (ValueError, KeyError, struct.error):
             yield state
             continue
         if any(not _agree(one, other) for one, other in zip(kept, true, strict=True)):

@@ -15,39 +15,47 @@ b'{"kind":"house","number":1}'
 """
 
 import json
+from functools import lru_cache
+from json.encoder import encode_basestring
+from operator import itemgetter
 from typing import Any
 
 __all__ = ["GENESIS", "canonical", "chain", "parsed"]
 
 GENESIS = bytes(32)
 """What the first entry's hash is chained to."""
-
-_encode = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode
+_FIRST = itemgetter(0)
 
 
 def canonical(entry: dict[str, Any]) -> bytes:
-    """The bytes of an entry.
+    """The bytes of an entry: what `json.dumps` writes with sorted keys, no spaces and no escapes but the needful.
 
     Raises:
         TypeError: it holds something else than whole numbers, text, lists and mappings.
     """
-    _only_integers_and_text(entry)
-    return _encode(entry).encode()
+    return _text(entry).encode()
 
 
-def _only_integers_and_text(value: object) -> None:
+def _text(value: object) -> str:
+    # By exact type: a truth value or a subclass would be written as something that reads back differently.
     kind = type(value)
+    if kind is str:
+        return encode_basestring(value)  # type: ignore[arg-type]
+    if kind is int:
+        return str(value)
     if kind is dict:
-        for key, inner in value.items():  # type: ignore[attr-defined]
-            if type(key) is not str:
-                raise TypeError(f"key {key!r} is not text")
-            if type(inner) is not str and type(inner) is not int:
-                _only_integers_and_text(inner)
-    elif kind is list:
-        for inner in value:  # type: ignore[attr-defined]
-            _only_integers_and_text(inner)
-    elif kind is not str and kind is not int:
-        raise TypeError(f"{value!r} is neither a whole number nor text")
+        members = [_key(key) + _text(inner) for key, inner in sorted(value.items(), key=_FIRST)]  # type: ignore[attr-defined]
+        return "{" + ",".join(members) + "}"
+    if kind is list:
+        return "[" + ",".join([_text(inner) for inner in value]) + "]"  # type: ignore[attr-defined]
+    raise TypeError(f"{value!r} is neither a whole number nor text")
+
+
+@lru_cache(maxsize=1024)
+def _key(key: object) -> str:
+    if type(key) is not str:
+        raise TypeError(f"key {key!r} is not text")
+    return encode_basestring(key) + ":"
 
 
 def parsed(entry_bytes: bytes | str) -> dict[str, Any]:

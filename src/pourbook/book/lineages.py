@@ -10,7 +10,7 @@ from pourbook.book.store import Store
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
-__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "upstream"]
+__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "upstream", "upstream_of"]
 
 EVER = 1 << 62
 """A moment after all others."""
@@ -25,7 +25,7 @@ FROM {found} JOIN state ON state.id = {found}.state LEFT JOIN flow ON flow.targe
 """
 _UP = """
 WITH RECURSIVE up (state) AS (
-    VALUES (?)
+    VALUES {seeds}
     UNION
     SELECT flow.source FROM up JOIN flow ON flow.target = up.state WHERE flow.source <> 0)
 """ + _ROWS.format(found="up")
@@ -58,9 +58,17 @@ class Found(NamedTuple):
 
 def upstream(store: Store, state: int, until_us: int = EVER) -> Found:
     """A state and all that went into it (what was poured into it later than a moment left out)."""
-    return gathered(
-        row for row in store.query(_UP, (state,)) if row[0] != state or row[7] is None or row[7] <= until_us
-    )
+    return upstream_of(store, (state,), until_us)
+
+
+def upstream_of(store: Store, states: Collection[int], until_us: int = EVER) -> Found:
+    """As `upstream`, of several states (at most ten thousand)."""
+    rows = store.query(_UP.format(seeds=_values(states)), tuple(states))
+    return gathered(row for row in rows if row[0] not in states or row[7] is None or row[7] <= until_us)
+
+
+def _values(states: Collection[int]) -> str:
+    return ",".join(["(?)"] * len(states))
 
 
 def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> Found:
@@ -69,7 +77,7 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
     rows: dict[tuple[int, int | None, str | None], tuple[Any, ...]] = {}
     for start in range(0, len(begin), _MOST_AT_ONCE):
         chunk = begin[start : start + _MOST_AT_ONCE]
-        question = _REACHED.format(seeds=",".join(["(?)"] * len(chunk)), until=int(until_us))
+        question = _REACHED.format(seeds=_values(chunk), until=int(until_us))
         found = store.query(question, chunk)
         if len(begin) <= _MOST_AT_ONCE:
             return gathered(found)

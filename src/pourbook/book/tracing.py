@@ -22,7 +22,7 @@ from pourbook.lineage.shares import origin_shares, trace_back, trace_forward
 from pourbook.liquid import Liquid
 from pourbook.times import DAY_US
 
-__all__ = ["back", "forward", "shares_back"]
+__all__ = ["back", "forward", "shares_back", "what_is_traced"]
 
 
 # -- back ------------------------------------------------------------------------------
@@ -35,7 +35,7 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
         Refused: nothing was ever poured into it.
     """
     key = key_of(identifier)
-    holding, as_of_us = _what_is_traced(store, key, at_us, now_us)
+    holding, as_of_us = what_is_traced(store, key, at_us, now_us)
     found = upstream(store, holding.state, as_of_us)
     lineage = found.lineage
     answer = trace_back(lineage, holding.state, WEIGH[by])
@@ -64,13 +64,13 @@ def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: in
     Raises:
         Refused: nothing was ever poured into it.
     """
-    holding, as_of_us = _what_is_traced(store, key, at_us, now_us)
+    holding, as_of_us = what_is_traced(store, key, at_us, now_us)
     answer = composition_of(store, holding.state, by, as_of_us)
     answer.items.pop(key, None)
     return answer
 
 
-def _what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
+def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
     """What the item holds, or held just before it was last emptied; and the moment that is."""
     moment = now_us if at_us is None else at_us
     holding = held(store, key, at_us)

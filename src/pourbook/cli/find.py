@@ -128,8 +128,9 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @click.option("--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares.")
 @_AT
 @click.option("--pours", is_flag=True, help="Every pour on the way, too.")
+@click.option("--why", metavar="WHAT", help="How the share of that item, or of 'entry 12', comes about.")
 @reading
-def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool) -> None:  # noqa: ANN401
+def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None) -> None:  # noqa: ANN401
     """Trace an item back to all that went into it, or forward to all it went into.
 
     Back, a share is the part of the item that was once in the other one. Forward, it is the part,
@@ -139,7 +140,12 @@ def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, po
     Example:
       pourbook trace L-000001-C
       pourbook trace C-000004-B --forward --by mass --json
+      pourbook trace L-000001-C --why C-000004-B
+      pourbook trace C-000004-B --forward --why L-000001-C
     """
+    if why is not None:
+        _show_why(door, item, forward, by, at, why)
+        return
     ask = door.book.trace_forward if forward else door.book.trace_back
     trace = ask(item, by, door.moment_or_none(at))
     if door.json:
@@ -159,6 +165,16 @@ def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, po
     click.echo(CAUTION, err=True)
 
 
+def _show_why(door: Door, item: str, forward: bool, by: Any, at: str | None, of: str) -> None:  # noqa: ANN401
+    from pourbook.cli.why import asked_about, show_reason
+
+    moment = door.moment_or_none(at)
+    if forward:
+        show_reason(door, door.book.why(of, item, by, moment, forward=True))
+    else:
+        show_reason(door, door.book.why(item, asked_about(of), by, moment))
+
+
 def _show_origins(door: Door, trace: "Trace") -> None:
     if not trace.origins:
         return
@@ -166,9 +182,10 @@ def _show_origins(door: Door, trace: "Trace") -> None:
     click.echo()
     click.echo(f"where it came from (shares by {trace.by})")
     show_table(
-        ("origin", "into", "when", " share %", " l pure"),
+        (" entry", "origin", "into", "when", " share %", " l pure"),
         [
             (
+                str(origin.entry),
                 str(origin.facts.get("spirit") or origin.how) + (" (strength awaited)" if origin.awaited else ""),
                 hyphened(origin.into),
                 door.time_shown(origin.happened_us),

@@ -25,7 +25,16 @@ from typing import NamedTuple
 
 from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Seeds, Weigh, cyclic_items
 
-__all__ = ["Forward", "by_alcohol", "by_mass", "composition", "origin_shares", "trace_back", "trace_forward"]
+__all__ = [
+    "Forward",
+    "by_alcohol",
+    "by_mass",
+    "composition",
+    "origin_shares",
+    "trace_back",
+    "trace_forward",
+    "weights_of",
+]
 
 
 def by_alcohol(mass_mg: int, ethanol_mg: int, extract_mg: int) -> float:  # noqa: ARG001
@@ -53,7 +62,7 @@ class Forward(NamedTuple):
     states: dict[int, float]
 
 
-def _weights(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], float]:
+def weights_of(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], float]:
     """The weight of each inflow and their sum; by mass where the basis finds nothing at all."""
     weights = [weigh(flow.mass_mg, flow.ethanol_mg, flow.extract_mg) for flow in inflows]
     total = sum(weights)
@@ -93,7 +102,7 @@ def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
             continue
         item = lineage.item_of[state]
         inflows = lineage.inflows[state]
-        weights, total = _weights(inflows, weigh)
+        weights, total = weights_of(inflows, weigh)
         for flow, weight in zip(inflows, weights, strict=True):
             brought = share * weight / total if total else 0.0
             if flow.how == CARRY:
@@ -129,7 +138,7 @@ def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float
         if share is None:
             continue
         inflows = lineage.inflows[state]
-        weights, total = _weights(inflows, weigh)
+        weights, total = weights_of(inflows, weigh)
         for flow, weight in zip(inflows, weights, strict=True):
             brought = share * weight / total if total else 0.0
             reached, key = (part, flow.source) if flow.source else (origins, flow.line)
@@ -157,7 +166,7 @@ def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
             continue
         inflows = lineage.inflows[state]
         tracers: dict[int, float] = {}
-        weights, total = _weights(inflows, weigh)
+        weights, total = weights_of(inflows, weigh)
         for flow, weight in zip(inflows, weights, strict=True):
             if not weight or not flow.source:
                 continue
@@ -236,7 +245,7 @@ def trace_forward(
             continue
         here = lineage.item_of[state]
         inflows = lineage.inflows[state]
-        weights, total = _weights(inflows, weigh)
+        weights, total = weights_of(inflows, weigh)
         part = 0.0
         for flow, weight in zip(inflows, weights, strict=True):
             reached = 1.0 if flow.line in seeds.lines and flow.how != CARRY else states.get(flow.source)
