@@ -21,7 +21,7 @@ ROOMS = {
     "uncertainty": ("ground", "alcoholometry"),
     "lineage": (),
     "book": ("ground", "alcoholometry", "lineage"),
-    "cellar": ("ground", "alcoholometry", "lineage", "book"),
+    "cellar": ("ground", "alcoholometry", "lineage", "uncertainty", "book"),
     "accounts": ("ground", "alcoholometry", "lineage", "book"),
     "bench": ("ground", "alcoholometry", "lineage", "book"),
     "batches": ("ground", "alcoholometry", "lineage", "book", "bench"),

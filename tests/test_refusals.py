@@ -79,6 +79,7 @@ SCENES = [
     Scene("a pour into itself", errors.Refused, "pour {C1} {C1} '10 l'"),
     Scene("a pour from a cask on hold", errors.Held, "pour {B1} {C5} '10 l'"),
     Scene("a pour into a cask on hold", errors.Held, "fill {C5} '10 l' --strength 60"),
+    Scene("a destruction that nobody saw", errors.Refused, "dispose {C1} '1 l' --disposition destruction"),
     Scene("a lot whose strength is awaited", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
     Scene("a source without its amount", errors.Malformed, "pour {B1} {C1}"),
     Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),

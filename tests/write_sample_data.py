@@ -10,6 +10,7 @@ volume a year, strength falling a little in a damp warehouse.
 import csv
 import random
 import sys
+from datetime import date
 from pathlib import Path
 
 SEED = 1887
@@ -57,6 +58,7 @@ class Files:
         self.items: list[list[str]] = []
         self.pours: list[list[str]] = []
         self.gauges: list[list[str]] = []
+        self.since: dict[str, date] = {}
         self.litres: dict[str, float] = {}
         self.strength: dict[str, float] = {}
 
@@ -81,8 +83,10 @@ class Files:
              f"{happened}T10:{self.random.randrange(60):02d}", self.who(), "dip rod 2, density meter 1"]
         )  # fmt: skip
 
-    def age(self, ref: str, years: float) -> None:
-        """What the angels take, and what it does to the strength."""
+    def age(self, ref: str, day: str) -> None:
+        """What the angels took since it was filled or last aged, and what that did to the strength."""
+        years = (date.fromisoformat(day) - self.since[ref]).days / 365.25
+        self.since[ref] = date.fromisoformat(day)
         self.litres[ref] *= 1 - 0.019 * years * self.random.uniform(0.85, 1.15)
         self.strength[ref] -= 0.28 * years * self.random.uniform(0.8, 1.2)
 
@@ -96,19 +100,20 @@ def history(files: Files) -> None:
         files.pour("origin", ref, f"{litres:.1f}", "l", f"{filled}T09:{5 + number:02d}", f"{strength}",
                    f"{temperature:.1f}", "new make", cost="6.40" if spirit == "malt spirit" else "7.10")  # fmt: skip
         files.litres[ref], files.strength[ref] = litres, strength
+        files.since[ref] = date.fromisoformat(filled)
     for number, (ref, wood, capacity, previous) in enumerate(FINISHING):
         files.item(ref, "cask", "", "", wood, capacity, "", f"Warehouse 2, row {number % 3 + 1}", "", previous)
     for source, target, day in FINISHES:
-        filled = next(cask[4] for cask in CASKS if cask[0] == source)
-        files.age(source, int(day[:4]) - int(filled[:4]))
+        files.age(source, day)
         files.gauge(source, day)
         files.pour(source, target, "all", "", f"{day}T14:00", reason="racked for finishing")
         files.litres[target] = files.litres.pop(source)
         files.strength[target] = files.strength.pop(source)
+        files.since[target] = files.since.pop(source)
     first_vatting(files)
     second_vatting(files)
     for ref in sorted(files.litres):
-        files.age(ref, 2.0)
+        files.age(ref, "2025-11-18")
         files.gauge(ref, "2025-11-18")
 
 

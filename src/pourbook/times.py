@@ -29,6 +29,7 @@ __all__ = [
     "day_shown",
     "house_zone",
     "is_date_only",
+    "minute",
     "moment_of",
     "now_us",
     "read_time",
@@ -111,6 +112,11 @@ def shown(moment_us: int, zone: "ZoneInfo") -> str:
     """The moment in house time, to the minute, with the zone's abbreviation."""
     local = (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone)
     return local.strftime("%Y-%m-%d %H:%M %Z")
+
+
+def minute(moment_us: int, zone: "ZoneInfo") -> str:
+    """The moment in house time, to the minute, without its zone: for papers, which name that once."""
+    return shown(moment_us, zone).rpartition(" ")[0]
 
 
 def day_shown(moment_us: int, zone: "ZoneInfo") -> str:

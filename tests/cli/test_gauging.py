@@ -129,6 +129,15 @@ def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
         (("--amount", "100 l", "--gross", "200 kg"), "two ways"),
         (("--gross", "200 kg"), "tare"),
         (("--extract", "3"), "unit"),
+        (("--strength", "60", "--extract", "900 g/l"), "outside"),
+        (("--amount", "190", "--strength", "60"), "190 l"),
+        (("--amount", "400 kg", "--strength", "60"), "lb"),
+        (("--gross", "443 lb", "--tare", "43 kg", "--amount", "190 l"), "two ways"),
+        (("--gross", "443 kg", "--tare", "43 kg"), "capacity"),
+        (("--amount", "190 l", "--tare", "43 kg"), "gross"),
+        (("--amount", "190 l", "--vessel", "Vat 2"), "dip"),
+        (("--strength", "60", "--sample-temperature", "14"), "--hydrometer"),
+        (("--amount", "190 l", "--meter-start", "10 l"), "--meter"),
     ],
 )
 def test_a_likely_slip_is_asked_back_and_nothing_recorded(book, words, named):
@@ -152,3 +161,205 @@ def test_a_reading_is_replaced_with_what_was_right(book):
     here("replace", number, "--strength", "61.7", "--reason", "laboratory", book=book).done()
     assert math.isclose(shown(book, "Q 1")["strength_20c"], 61.7, abs_tol=1e-6)
     assert here("verify", book=book).status == 0
+
+
+# -- how sure a gauge is ------------------------------------------------------------------------
+
+
+@pytest.fixture
+def shelf(book):
+    """A hydrometer, a flow meter and a thermometer whose permissible errors are known, and a balance without."""
+    for words in (
+        ("H-3", "--kind", "hydrometer", "--unit", "% vol", "--mpe", "0.1", "--resolution", "0.1"),
+        ("Meter 1", "--kind", "flow meter", "--unit", "l", "--mpe", "0.5 %"),
+        ("T-1", "--kind", "thermometer", "--unit", "C", "--mpe", "0.5", "--resolution", "0.5"),
+        ("Scale", "--kind", "balance", "--unit", "kg"),
+        ("Rod", "--kind", "dip rod", "--unit", "mm", "--mpe", "1"),
+    ):
+        here("instrument", *words, "--happened", "2020-01-01", book=book).done()
+    return book
+
+
+def gauged(book, *words):
+    return here("gauge", "Q 1", *words, "--json", book=book).done()
+
+
+def test_a_gauge_by_known_instruments_says_how_sure_it_is(shelf):
+    """GUM (JCGM 100:2008) 4.3.7 and 5.1.2 by hand, at 20 °C, where the formula has no slope of its own.
+
+    Strength: 0.1/√3 and 0.1/√12 in squares. Volume: 0.5 % of 200 l over √3. Pure alcohol, 0.6 V and S/100 V:
+    the root of (0.6 u(V))² + (2 u(S))²; strength and volume were read by two instruments.
+    """
+    ran = gauged(shelf, "--meter", "200 l", "--instrument", "Meter 1", "--hydrometer", "60", "--instrument", "H-3")
+    found = ran.json["uncertainty"]
+    of_strength, of_volume = math.hypot(0.1 / math.sqrt(3), 0.1 / math.sqrt(12)), 200 * 0.005 / math.sqrt(3)
+    assert math.isclose(found["strength_20c"]["standard_uncertainty"], of_strength, rel_tol=1e-4)
+    assert math.isclose(found["volume_l_20c"]["standard_uncertainty"], of_volume, rel_tol=1e-4)
+    of_lpa = math.hypot(0.6 * of_volume, 2 * of_strength)
+    assert math.isclose(found["lpa"]["standard_uncertainty"], of_lpa, rel_tol=1e-4)
+    assert found["strength_20c"]["shown"] == "60.000 ± 0.065"
+    assert found["volume_l_20c"]["shown"] == "200.00 ± 0.58"
+    assert found["lpa"]["shown"] == "120.00 ± 0.37"
+    assert ran.json["taken_as_exact"] == ["temperature"]
+
+
+def test_what_is_sure_of_a_gauge_stands_in_the_record_and_on_the_screen(shelf):
+    """In words, with what was taken as exact."""
+    words = ("--hydrometer", "60", "--sample-temperature", "14", "--instrument", "H-3")
+    said = here("gauge", "Q 1", *words, book=shelf).done().out.splitlines()[1]
+    strength = shown(shelf, "Q 1")["strength_20c"]
+    of_what = "standard uncertainty of the instruments alone, with temperature as exact"
+    assert said == f"strength {strength:.3f} ± 0.064 % vol ({of_what})"
+    entry = here("journal", "--json", book=shelf).done().json["entries"][-1]
+    assert entry["body"]["sure"] == said
+    assert "temperature" not in gauged(shelf, *words, "--instrument", "T-1").json["taken_as_exact"]
+
+
+def test_a_warm_reading_is_less_sure_by_a_coarse_thermometer(shelf):
+    """About 0.35 % vol for a degree at 60 % vol (common practice, no source): half a degree over √3 adds 0.1."""
+    words = ("--hydrometer", "60", "--sample-temperature", "14", "--instrument", "H-3")
+    exact, read = (
+        gauged(shelf, *words, *more).json["uncertainty"]["strength_20c"]["standard_uncertainty"]
+        for more in ((), ("--instrument", "T-1"))
+    )
+    of_temperature = math.sqrt(read**2 - exact**2)
+    assert math.isclose(of_temperature, 0.35 * math.hypot(0.5 / math.sqrt(3), 0.5 / math.sqrt(12)), rel_tol=0.1)
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("--hydrometer", "60"), ""),
+        (("--hydrometer", "60", "--instrument", "an old one"), ""),
+        (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "of balance 'Scale' no permissible error"),
+        (("--density", "909", "--instrument", "H-3"), ""),
+    ],
+)
+def test_nothing_is_made_up_of_an_instrument_that_is_not_known(shelf, words, named):
+    """No ± at all; where the house could enter the error of the instrument, a line says so."""
+    ran = gauged(shelf, *words)
+    assert ran.json["uncertainty"] == {}
+    assert "sure" not in ran.json["facts"]
+    assert named in ran.err
+    assert bool(ran.err) is bool(named)
+
+
+def test_a_cask_found_empty_has_no_figures(shelf):
+    """Nothing is there, by a meter or by weight; a strength of nothing is not asked for."""
+    assert gauged(shelf, "--amount", "0", "--instrument", "Meter 1").json["uncertainty"] == {}
+    assert shown(shelf, "Q 1")["mass_mg"] == 0
+
+
+def test_a_volume_alone_says_nothing_of_pure_alcohol(shelf):
+    """The strength by the book is taken as exact and named; how sure the alcohol is, nobody measured."""
+    found = gauged(shelf, "--meter", "200 l", "--instrument", "Meter 1").json
+    assert set(found["uncertainty"]) == {"mass_kg", "volume_l_20c"}
+    assert found["taken_as_exact"] == ["strength", "temperature"]
+
+
+def test_a_dip_is_as_sure_as_the_rod_and_the_slope_of_the_table(shelf):
+    """1 mm over √3 in a vat of 10 l to the centimetre."""
+    here("vessel", "Vat 2", "--table", "0 10; 100 1010", "--happened", "2020-01-01", book=shelf).done()
+    found = gauged(shelf, "--dip", "21", "--vessel", "Vat 2", "--instrument", "Rod").json
+    assert math.isclose(found["uncertainty"]["volume_l_20c"]["standard_uncertainty"], 1 / math.sqrt(3), rel_tol=1e-3)
+    assert "calibration table" in found["taken_as_exact"]
+
+
+def test_an_instrument_in_another_unit_gives_no_wrong_figure(shelf):
+    """A density meter that reads kg/m3 did not read % vol: the gauge counts, without a ±, and says why."""
+    here("instrument", "D-1", "--kind", "density meter", "--unit", "kg/m3", "--mpe", "0.1", "--happened", "2020-01-01",
+         book=shelf).done()  # fmt: skip
+    ran = gauged(shelf, "--strength", "60", "--instrument", "D-1")
+    assert ran.json["uncertainty"] == {}
+    assert "D-1" in ran.err
+
+
+# -- flow meters --------------------------------------------------------------------------------
+
+
+def test_a_flow_meter_is_read_with_its_factor_and_at_its_temperature(shelf):
+    """512.4 l less 300 l by a meter that shows 0.2 % too little, at 30 °C: the mass of 212.8248 l at 30 °C."""
+    here("instrument", "Meter 1", "--factor", "1.002", "--happened", "2020-01-01", book=shelf).done()
+    words = ("--meter", "512.4 l", "--meter-start", "300 l", "--instrument", "Meter 1", "--temperature", "30")
+    ran = gauged(shelf, *words, "--strength", "60")
+    assert {name: ran.json["facts"][name] for name in ("meter", "meter_start", "meter_factor")} == {
+        "meter": "512.4 l", "meter_start": "300 l", "meter_factor": "1.002",
+    }  # fmt: skip
+    density = here("density", "--strength", "60", "--temperature", "30", "--json").done().json["density_kg_m3"]
+    assert math.isclose(shown(shelf, "Q 1")["mass_mg"], 212.8248 * density * 1000, rel_tol=1e-8)
+    assert shown(shelf, "Q 1")["volume_ml_20c"] < 212_000
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("gauge", "Q 1", "--meter", "200 kg"), "volumes"),
+        (("gauge", "Q 1", "--meter", "200 l", "--amount", "200 l"), "two ways"),
+        (("gauge", "Q 1", "--meter", "200 l", "--meter-start", "300 l"), "leaves nothing"),
+        (("gauge", "Q 1", "--meter", "900 l"), "gallons"),
+        (("instrument", "Meter 1", "--factor", "100.2"), "per cent"),
+        (("instrument", "Meter 1", "--mpe", "0.5 l"), "per cent"),
+    ],
+)
+def test_slips_with_a_flow_meter_are_asked_back(shelf, words, named):
+    """The question names the slip; nothing is recorded."""
+    head = here("head", book=shelf).out
+    ran = here(*words, book=shelf)
+    assert (ran.status, here("head", book=shelf).out) == (1, head)
+    assert named in ran.err
+
+
+# -- what the account reads ---------------------------------------------------------------------
+
+
+def test_what_a_gauge_found_missing_goes_where_a_person_says(book):
+    """The air takes what a cask lost, unless the person who gauged it knows better."""
+    here("gauge", "Q 1", "--amount", "215 l", "--happened", "2021-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "190 l", "--disposition", "leak", "--happened", "2022-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "170 l", "--disposition", "theft", "--happened", "2023-01-01", book=book).done()
+    period = ("--from", "2020-01-01", "--to", "2023-12-31")
+    (group,) = here("account", *period, "--json", book=book).done().json["groups"]
+    losses = {line["heading"]: round(line["bulk_l"]) for line in group["lines"] if line["side"] == "loss"}
+    assert losses == {"evaporation": 5, "leak": 25, "theft": 20}
+
+
+# -- the air, the tare of the day, classes ------------------------------------------------------
+
+
+def test_a_house_in_the_mountains_weighs_in_thinner_air(book):
+    """Air of 1.0 kg/m3 and brass weights of 8,400: the balance of buoyancies by hand; the record names both."""
+    here("house", "--set", "air_kg_m3=1.0", "--set", "weights_kg_m3=8400", book=book).done()
+    ran = gauged(book, "--gross", "223 kg", "--tare", "43 kg", "--strength", "63.5")
+    assert (ran.json["facts"]["air_kg_m3"], ran.json["facts"]["weights_kg_m3"]) == ("1.0", "8400")
+    found = shown(book, "Q 1")
+    density = found["mass_mg"] / found["volume_ml_20c"]
+    assert math.isclose(found["mass_mg"], 180e6 * (1 - 1.0 / 8400) / (1 - 1.0 / density), rel_tol=1e-7)
+    assert here("house", "--set", "air_kg_m3=12", book=book).status == 1
+
+
+def test_the_tare_is_that_of_the_day(book):
+    """A cask weighed empty again in 2024: a weighing of 2022 takes the tare that stood then."""
+    here("set", "Q 1", "tare_kg=43", "--happened", "2020-01-01", book=book).done()
+    here("set", "Q 1", "tare_kg=46", "--happened", "2024-01-01", book=book).done()
+    for day, tare in (("2022-01-01", "43 kg"), ("2025-01-01", "46 kg")):
+        assert gauged(book, "--gross", "223 kg", "--happened", day).json["facts"]["tare"] == tare
+
+
+def test_an_instrument_of_a_class_is_as_sure_as_its_class(book):
+    """OIML class II, read to 0.1: 0.1 % vol at the most (reference table of measurement checks), as typed above."""
+    here("instrument", "H-5", "--kind", "hydrometer", "--class", "hydrometer II", "--happened", "2020-01-01",
+         book=book).done()  # fmt: skip
+    found = gauged(book, "--hydrometer", "60", "--instrument", "H-5").json["uncertainty"]["strength_20c"]
+    assert found["shown"] == "60.000 ± 0.065"
+    assert "hydrometer II" in here("instrument", "H-6", "--class", "the best", book=book).err
+
+
+def test_what_solids_will_hide_of_a_blend_is_said_before_it_is_poured(book):
+    """27 CFR 30.32(b), 0.4 proof for 100 mg/100 mL at 80 to 100 proof: half of 10 g/l hides 2 proof, 1 % vol."""
+    here("gauge", "Vat lot 1", "--strength", "45", "--extract", "10 g/l", book=book).done()
+    here("cask", "plain", "--fill", "100 l", "--strength", "45", book=book).done()
+    words = ("trial", "--part", "Vat lot 1=1", "--part", "plain=1")
+    mix = here(*words, "--json", book=book).done().json["mix"]
+    assert math.isclose(mix["extract_g_per_l"], 5.0, rel_tol=1e-3)
+    assert math.isclose(mix["strength_20c"] - mix["apparent_strength_20c"], 1.0, abs_tol=0.06)
+    assert "a hydrometer will show 43.9" in here(*words, book=book).done().out

@@ -172,6 +172,18 @@ def test_the_log_says_who_printed_what_when_why_and_where_to(desk):
     assert all(words in desk.does("prints").out for words in ("fell off", "third.pdf", "read back"))
 
 
+def test_people_and_places_are_entered_and_wear_badge_and_tag(desk):
+    """Also with a number printed ahead; what is there already is shown, not entered twice."""
+    [ahead] = desk.asks("reserve person 1")["ids"]
+    isla = desk.asks(f"person 'Isla Farrow' --note 'blending room' --id {ahead}")["id"]
+    row = desk.asks("location 'Warehouse 2, row 3'")["id"]
+    assert (isla, row[0]) == (ahead, "S")
+    assert desk.asks("person 'Isla Farrow'")["facts"]["note"] == "blending room"
+    assert asked(desk, "'Isla Farrow' --template badge-roll-86x54") == [isla]
+    assert asked(desk, "'Warehouse 2, row 3' --template tag-roll-50x25") == [row]
+    assert desk.asks(f"scan {row}")["item"] == {"kind": "place", "ref": "Warehouse 2, row 3", "name": None}
+
+
 # -- printers ---------------------------------------------------------------------------------------
 
 
@@ -181,12 +193,12 @@ def test_a_printer_is_entered_changed_shown_and_forgotten(desk):
     bench = desk.asks("printer bench")
     assert (bench["dpi"], bench["offset_x_mm"], bench["offset_y_mm"]) == (203.2, 0.6, -0.4)
     assert (bench["margins_mm"], bench["address"], bench["text"]) == ([1, 0, 0, 2], "192.0.2.7", "printer")
-    desk.does("printer bench --queue zd420 --margins 0")
+    desk.does("printer bench --queue lab_roll --margins 0")
     bench = desk.asks("printer bench")
-    assert (bench["queue"], bench["address"], bench["margins_mm"]) == ("zd420", "", [0, 0, 0, 0])
+    assert (bench["queue"], bench["address"], bench["margins_mm"]) == ("lab_roll", "", [0, 0, 0, 0])
     desk.does("printer office --dpi 600")
     assert [one["name"] for one in desk.asks("printer")] == ["bench", "office"]
-    assert "queue zd420" in desk.does("printer").out
+    assert "queue lab_roll" in desk.does("printer").out
     desk.does("printer bench --forget")
     assert [one["name"] for one in desk.asks("printer")] == ["office"]
     assert desk.asks("verify")["faults"] == []

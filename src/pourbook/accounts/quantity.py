@@ -12,13 +12,10 @@ depend on its order, and a balance is an equality.
 from fractions import Fraction
 from typing import NamedTuple
 
-from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
-from pourbook.alcoholometry.gauging import volume_ml
+from pourbook.alcoholometry import gauging
 from pourbook.liquid import Liquid
 
 __all__ = ["NONE", "Quantity", "quantity"]
-
-_MG_PER_LPA = Fraction(ETHANOL_20C_KG_M3) * 1000
 
 
 class Quantity(NamedTuple):
@@ -55,7 +52,7 @@ class Quantity(NamedTuple):
     @property
     def lpa_l(self) -> Fraction:
         """Litres of pure alcohol at 20 °C."""
-        return self.ethanol_mg / _MG_PER_LPA
+        return gauging.lpa_l(self.ethanol_mg)
 
     @property
     def bulk_l(self) -> Fraction:
@@ -79,4 +76,4 @@ NONE = Quantity(0, 0, 0, 0)
 
 def quantity(liquid: Liquid) -> Quantity:
     """A body of liquid with its volume at 20 °C."""
-    return Quantity(*liquid, round(volume_ml(liquid) * 1000.0))
+    return Quantity(*liquid, round(gauging.volume_ml(liquid) * 1000.0))

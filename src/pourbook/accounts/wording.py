@@ -12,20 +12,14 @@ from typing import TYPE_CHECKING
 
 from pourbook.accounts.account import Account
 from pourbook.accounts.declaring import Declaration
-from pourbook.times import day_shown, shown
+from pourbook.times import day_shown, minute
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-__all__ = ["declared_text", "minute", "period_text", "status_of"]
+__all__ = ["declared_text", "period_text", "status_of"]
 
 _MIDNIGHT = "00:00"
-_MINUTE = len("2024-07-01 14:30")
-
-
-def minute(moment_us: int, zone: "ZoneInfo") -> str:
-    """A moment in house time, to the minute, without its zone."""
-    return shown(moment_us, zone)[:_MINUTE]
 
 
 def period_text(start_us: int, end_us: int, zone: "ZoneInfo") -> str:

@@ -29,6 +29,7 @@ __all__ = [
     "density_g_m3",
     "liquid_of",
     "liquid_of_volume",
+    "lpa_l",
     "mass_fraction_beside_extract",
     "mass_fraction_ppb",
     "mass_mg_in_air",
@@ -107,6 +108,15 @@ def pure_alcohol_ml(liquid: Liquid, reference_c: float = 20.0) -> float:
     if reference_c == 20.0:
         return liquid.ethanol_mg / ETHANOL_20C_KG_M3
     return liquid.ethanol_mg / density_kg_m3(1.0, reference_c)
+
+
+def lpa_l(ethanol_mg: int) -> Fraction:
+    """Litres of pure alcohol at 20 °C, exactly, for sums that must come out even.
+
+    >>> f"{float(lpa_l(789_239_100)):.3f}"
+    '1000.000'
+    """
+    return Fraction(ethanol_mg) / Fraction(ETHANOL_20C_KG_M3) / 1000
 
 
 def proof_gallons(liquid: Liquid) -> float:

@@ -17,17 +17,28 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.gauging import Composition, composition
+from pourbook.alcoholometry.gauging import Composition, composition, volume_ml
 from pourbook.alcoholometry.readings import (
     apparent_strength_of,
     composition_from_hydrometer,
+    composition_of_liquid,
     density_of,
     strength_of,
 )
 from pourbook.alcoholometry.us_gauging import rounded_tenth
 from pourbook.errors import OutOfRange
+from pourbook.liquid import Liquid
 
-__all__ = ["Obscuration", "UsRule", "obscured", "obscured_between", "obscured_from", "solids_of_residue", "us_rule"]
+__all__ = [
+    "Obscuration",
+    "UsRule",
+    "obscured",
+    "obscured_between",
+    "obscured_from",
+    "obscured_liquid",
+    "solids_of_residue",
+    "us_rule",
+]
 
 _NOT_ADDED_MG = 400.0
 _DISTIL_MG = 600.0
@@ -181,6 +192,18 @@ def obscured_between(
         heavier = density_of(composition(true_percent, middle, true_c), apparent_c) > wanted
         low, high = (low, middle) if heavier else (middle, high)
     return _of(composition(true_percent, low, true_c), low)
+
+
+def obscured_liquid(liquid: Liquid) -> Obscuration | None:
+    """What the solids of a liquid, of a blend before it is poured for example, hide; None where there are none.
+
+    >>> found = obscured_liquid(Liquid(1_000_000, 330_000, 10_000))
+    >>> f"{found.solids_g_per_l:.2f} g/L hide {found.hidden_20c:.2f} % vol" if found else "nothing"
+    '9.52 g/L hide 2.28 % vol'
+    """
+    if not liquid.extract_mg:
+        return None
+    return _of(composition_of_liquid(liquid), liquid.extract_mg / volume_ml(liquid))
 
 
 def _of(made_of: Composition, solids_g_per_l: float) -> Obscuration:

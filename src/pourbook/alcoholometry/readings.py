@@ -57,7 +57,7 @@ _G_PER_L = {
     "g/100ml": Fraction(10),
     "mg/100ml": Fraction(1, 100),
 }
-_MOST_G_PER_L = 1000
+_MOST_G_PER_L = 600  # more than any liqueur holds
 _TURNS = 20  # each brings the answer nearer by a factor of fifty or more; four are usual
 
 
@@ -66,7 +66,7 @@ def read_extract(text: str) -> float:
 
     Raises:
         Malformed: no number, or no unit, or one not known here.
-        OutOfRange: below zero, or more than a syrup holds.
+        OutOfRange: below zero, or more than a liqueur holds.
 
     >>> read_extract("500 mg/100 mL")
     5.0

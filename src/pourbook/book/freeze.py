@@ -156,7 +156,7 @@ def _extract_read(gauge: Gauge, extract: float, held: Holding) -> dict[str, int]
     sample = liquid_of(PPB, fraction, read["extract"])
     if gauge.amount is not None:
         as_read = Holding(*sample, 0, 0)
-        return {**read, "mass": _mass(gauge.amount, fraction, gauge.temperature_c, as_read)}
+        return {**read, "mass": _mass_read(gauge, fraction, as_read)}
     if not held.mass_mg:
         raise Malformed(f"{hyphened(gauge.id)} is empty in the book", "give the amount, too")
     return {**read, "ratio": round(PPB * (volume_ml(held.liquid) / held.mass_mg) * (PPB / volume_ml(sample)))}
@@ -165,7 +165,7 @@ def _extract_read(gauge: Gauge, extract: float, held: Holding) -> dict[str, int]
 def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
     assert gauge.amount is not None
     if isinstance(gauge.amount, int) or gauge.amount.dimension == "mass":
-        return {"mass": _mass(gauge.amount, 0.0, gauge.temperature_c, held)}
+        return {"mass": _mass_read(gauge, 0.0, held)}
     if not gauge.amount.value:
         return {"mass": 0}
     if not held.mass_mg:
@@ -175,7 +175,7 @@ def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
         )
     fraction = _fraction(held)
     return {
-        "mass": _mass(gauge.amount, fraction, gauge.temperature_c, held),
+        "mass": _mass_read(gauge, fraction, held),
         "book_fraction": round(fraction * PPB),
     }
 
@@ -198,7 +198,7 @@ def _both_read(gauge: Gauge, held: Holding) -> dict[str, int]:
     for _ in range(50 if held.extract_mg else 1):
         before = read
         fraction = _fraction_read(gauge, whole)
-        mass = _mass(gauge.amount, fraction, gauge.temperature_c, whole)
+        mass = _mass_read(gauge, fraction, whole)
         read = {"mass": mass, "fraction": round(fraction * PPB)}
         if read == before:
             break
@@ -229,14 +229,22 @@ def _fraction_read(gauge: Gauge, held: Holding) -> float:
     return mass_fraction(strength._replace(value=value))
 
 
-def _mass(amount: Amount | int, fraction: float, temperature_c: float, held: Holding) -> int:
-    """Whole milligrams of an amount of liquid of that mass fraction."""
+def _mass_read(gauge: Gauge, fraction: float, held: Holding) -> int:
+    assert gauge.amount is not None
+    return _mass(gauge.amount, fraction, gauge.temperature_c, held, gauge.facts)
+
+
+def _mass(
+    amount: Amount | int, fraction: float, temperature_c: float, held: Holding, facts: Mapping[str, str | int] = {}
+) -> int:
+    """Whole milligrams of an amount of liquid of that mass fraction; the facts may say what air it was weighed in."""
     if isinstance(amount, int):
         return amount
     if amount.dimension == "mass":
         return round(amount.mass_mg)
     if amount.dimension == "mass_air":
-        return mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, temperature_c))
+        air, weights = float(facts.get("air_kg_m3", 1.2)), float(facts.get("weights_kg_m3", 8000))
+        return mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, temperature_c), air, weights)
     extract_per_mass = held.extract_mg / held.mass_mg if held.mass_mg else 0.0
     return mass_mg_of_volume(amount.volume_ml, fraction, temperature_c, extract_per_mass)
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from pourbook.book.printer_settings import check_printer_setting, is_printer_setting
 from pourbook.errors import Malformed
+from pourbook.numerals import read_decimal
 from pourbook.times import house_zone
 
 __all__ = ["DEFAULTS", "SETTINGS", "Setting", "checked"]
@@ -40,12 +41,18 @@ SETTINGS = {
     "strength_scale": Setting("vol20", ("vol20", "vol60f", "proof60f"), "scale of a bare strength"),
     "proof": Setting("us", ("us", "ask"), "what 'proof' alone means"),
     "temperature_unit": Setting("C", ("C", "F"), "unit of a bare temperature"),
+    "air_kg_m3": Setting("1.2", (), "density of the air where gross weights are read, kg/m³"),
+    "weights_kg_m3": Setting("8000", (), "density of the weights that balances are set with, kg/m³"),
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
+    "uri": Setting("", (), "web address under which casks, batches … are named in documents for other houses"),
     "currency": Setting("", (), "sign or code printed with costs"),
 }
 """Every setting, in the order it is shown."""
+
+# From high mountains to hard frost; from aluminium to platinum.
+_DENSITIES = {"air_kg_m3": (0.8, 1.4), "weights_kg_m3": (2500.0, 22000.0)}
 
 DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
 """The settings of a book that has chosen nothing."""
@@ -67,11 +74,18 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         if setting.choices and value not in setting.choices:
             raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
         _check_outside(name, value)
+        _check_density(name, value)
         if name == "zone":
             house_zone(value)
         if name == "house" and not value.strip():
             raise Malformed("the house has no name", "give one with --house NAME")
     return dict(settings)
+
+
+def _check_density(name: str, value: str) -> None:
+    least, most = _DENSITIES.get(name, (0.0, 0.0))
+    if most and not least <= float(read_decimal(value)) <= most:
+        raise Malformed(f"setting {name} cannot be '{value}'", f"give kg/m³, from {least:g} to {most:g}")
 
 
 def _check_outside(name: str, value: str) -> None:
@@ -80,7 +94,7 @@ def _check_outside(name: str, value: str) -> None:
         from pourbook.gs1 import checked_prefix  # only where it is set
 
         checked_prefix(value)
-    if name == "resolver":
+    if name == "resolver" or (name == "uri" and value):
         from pourbook.digital_link import checked_resolver
 
         checked_resolver(value)

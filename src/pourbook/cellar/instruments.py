@@ -8,12 +8,14 @@
 """
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import NamedTuple
 
-from pourbook.errors import Refused
+from pourbook.errors import OutOfRange, Refused
 from pourbook.identifiers import hyphened, kind_of
+from pourbook.numerals import read_decimal
 
-__all__ = ["KINDS", "Instrument", "instrument_of", "overdue"]
+__all__ = ["KINDS", "Instrument", "checked_factor", "instrument_of", "overdue"]
 
 KINDS = (
     "hydrometer", "density meter", "balance", "scale", "dip rod", "sight glass", "flow meter", "thermometer",
@@ -34,6 +36,8 @@ class Instrument(NamedTuple):
         mpe: maximum permissible error, in that unit, as typed.
         certificate: number or note of its last check.
         due: day of the next check, ISO; empty when none was set.
+        meter_factor: true volume per volume shown, of a flow meter, as typed; empty when none was determined.
+        accuracy_class: in the words of `pourbook.uncertainty.wording`, "hydrometer II"; empty when it has none.
     """
 
     id: str
@@ -44,6 +48,44 @@ class Instrument(NamedTuple):
     mpe: str
     certificate: str
     due: str
+    meter_factor: str = ""
+    accuracy_class: str = ""
+
+    @property
+    def factor(self) -> Decimal:
+        """True volume per volume shown."""
+        return read_decimal(self.meter_factor.replace(",", ".")) if self.meter_factor else Decimal(1)
+
+    @property
+    def errors(self) -> str:
+        """Its class, permissible error and least step in the words of `pourbook.uncertainty.wording`.
+
+        Empty where neither class nor error is known; an error of its own takes the place of that of its class.
+
+        >>> instrument_of("N000001T", {"unit": "% vol", "mpe": "0,1", "resolution": "0.1"}).errors
+        'limit 0.1 % vol, division 0.1 % vol'
+        """
+        if not self.mpe and not self.accuracy_class:
+            return ""
+        limit = self.mpe if self.mpe.endswith("%") else f"{self.mpe} {self.unit}"
+        said = [self.accuracy_class] if self.accuracy_class else []
+        said += [f"limit {limit}"] if self.mpe else []
+        said += [f"division {self.resolution} {self.unit}"] if self.resolution else []
+        return ", ".join(" ".join(error.replace(",", ".").split()) for error in said)
+
+
+def checked_factor(factor: Decimal) -> Decimal:
+    """A meter factor that can be.
+
+    Raises:
+        OutOfRange: it is farther from one than a tenth.
+    """
+    if not Decimal("0.9") <= factor <= Decimal("1.1"):
+        raise OutOfRange(
+            f"a meter factor of {factor} is farther from 1 than that of a sound meter",
+            "write true volume over volume shown, such as 1.0023; was it typed in per cent?",
+        )
+    return factor
 
 
 def instrument_of(identifier: str, facts: Mapping[str, str]) -> Instrument:
@@ -63,6 +105,8 @@ def instrument_of(identifier: str, facts: Mapping[str, str]) -> Instrument:
         facts.get("mpe", ""),
         facts.get("certificate", ""),
         facts.get("due", ""),
+        facts.get("meter_factor", ""),
+        facts.get("class", ""),
     )
 
 

@@ -18,12 +18,13 @@ from pourbook.accounts.declaring import Declaration, Figure, figures
 from pourbook.accounts.documents import NOT_THE_RETURN
 from pourbook.accounts.hindsight import Corrected
 from pourbook.accounts.samples import Sampled
-from pourbook.accounts.wording import declared_text, minute, period_text, status_of
+from pourbook.accounts.wording import declared_text, period_text, status_of
 from pourbook.book.reading import views
 from pourbook.clerk.imprint import imprint_of
 from pourbook.clerk.naming import named_endpoint
 from pourbook.identifiers import key_of
 from pourbook.papers import account_values as paper
+from pourbook.times import minute
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo

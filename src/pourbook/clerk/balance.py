@@ -14,30 +14,20 @@ call lost (what was lost in transit between two items belongs to neither, and st
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from fractions import Fraction
 from typing import Any
 
-from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
+from pourbook.alcoholometry.gauging import lpa_l
 from pourbook.book.holding import LINES
 from pourbook.clerk.movements import Moved
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.papers.dossier_rows import Balance, Loss, Named
 
-__all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses", "lpa_l"]
+__all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses"]
 
 MISSING = "found missing by gauge"
 GAINED = "found in excess by gauge"
 CHANGED = "strength read anew by gauge"
 TRANSIT = "between two items, out less in"
-
-
-def lpa_l(ethanol_mg: int) -> Fraction:
-    """Litres of pure alcohol at 20 °C, exactly.
-
-    >>> f"{float(lpa_l(789_239_100)):.3f}"
-    '1000.000'
-    """
-    return Fraction(ethanol_mg) / Fraction(ETHANOL_20C_KG_M3) / 1000
 
 
 def balances(moved: Iterable[Moved], held: Mapping[int, Liquid], named: Mapping[int, Named]) -> list[Balance]:

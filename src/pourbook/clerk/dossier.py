@@ -16,18 +16,18 @@
 from functools import reduce
 from typing import TYPE_CHECKING, Any
 
-from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.alcoholometry.gauging import lpa_l, strength_20c, volume_ml
 from pourbook.clerk import dossier_liquid, dossier_record
 from pourbook.clerk.ages import WoodTime, age_of, years_of, youngest
-from pourbook.clerk.balance import balances, losses, lpa_l
+from pourbook.clerk.balance import balances, losses
 from pourbook.clerk.history import History, history_of
 from pourbook.clerk.imprint import imprint_of
-from pourbook.clerk.naming import minute
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier_values import Dossier
+from pourbook.times import minute
 
 if TYPE_CHECKING:
     from pourbook.book.book import Book

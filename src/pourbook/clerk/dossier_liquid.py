@@ -5,17 +5,16 @@ Each function makes out its rows from a `History`, in the order in which they ar
 
 from typing import Any
 
-from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.alcoholometry.gauging import lpa_l, strength_20c, volume_ml
 from pourbook.book.answers import OriginShare
 from pourbook.book.holding import LINES
 from pourbook.clerk.ages import age_of
-from pourbook.clerk.balance import lpa_l
 from pourbook.clerk.history import History
-from pourbook.clerk.naming import minute
 from pourbook.identifiers import of_key
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.papers.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
+from pourbook.times import minute
 
 __all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]
 

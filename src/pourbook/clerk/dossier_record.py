@@ -11,11 +11,10 @@ from pourbook.alcoholometry.gauging import volume_ml
 from pourbook.book.holding import LINES
 from pourbook.clerk.history import History
 from pourbook.clerk.movements import Moved
-from pourbook.clerk.naming import minute
 from pourbook.identifiers import key_of
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier_rows import Correction, Despatch, Person, Remark
-from pourbook.times import moment_of
+from pourbook.times import minute, moment_of
 
 __all__ = ["corrections", "despatches", "people", "remarks"]
 

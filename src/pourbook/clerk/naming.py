@@ -1,4 +1,4 @@
-"""How a paper names what the book knows: items, people, moments.
+"""How a paper names what the book knows: items, people.
 
 >>> named_endpoint("water", {})
 Named(id='', name='water')
@@ -7,26 +7,14 @@ Named(id='C-000123-Y', name='Row 3/12')
 """
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from pourbook.book.reading import facts
 from pourbook.book.store import Store
 from pourbook.errors import Mistyped
 from pourbook.identifiers import hyphened, key_of, read
 from pourbook.papers.dossier_rows import Named, Person
-from pourbook.times import shown
 
-if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
-
-__all__ = ["minute", "named_endpoint", "person"]
-
-_MINUTE = len("2024-07-01 14:30")
-
-
-def minute(moment_us: int, zone: "ZoneInfo") -> str:
-    """A moment in house time, to the minute, without its zone: the imprint of a paper names that."""
-    return shown(moment_us, zone)[:_MINUTE]
+__all__ = ["named_endpoint", "person"]
 
 
 def named_endpoint(endpoint: str, facts_of: Mapping[str, Mapping[str, str]]) -> Named:

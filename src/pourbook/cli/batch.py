@@ -1,12 +1,13 @@
-"""Verbs of vat and bottle: scale, batch, dump, bottle, despatch."""
+"""Verbs of vat and bottle: scale, batch, dump, bottle."""
 
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, recording
-from pourbook.cli.output import in_litres, percent, show_json, show_table, strength_shown
-from pourbook.cli.record import DISPOSITIONS, new_item_id
+from pourbook.cli.door import Door, item_argument, recording, status_options
+from pourbook.cli.leaving import DISPOSITIONS
+from pourbook.cli.output import hidden_document, hidden_words, in_litres, percent, show_json, show_table, strength_shown
+from pourbook.cli.record import new_item_id
 from pourbook.errors import Malformed, Refused
 from pourbook.identifiers import hyphened
 from pourbook.numerals import shown
@@ -14,7 +15,7 @@ from pourbook.numerals import shown
 if TYPE_CHECKING:
     from pourbook.batches.scale_up import ScalePlan
 
-__all__ = ["batch_verb", "bottle_verb", "despatch_verb", "dump_verb", "return_verb", "scale_verb"]
+__all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_verb"]
 
 
 @click.command("scale")
@@ -26,6 +27,7 @@ __all__ = ["batch_verb", "bottle_verb", "despatch_verb", "dump_verb", "return_ve
 @click.option("--record", "record_it", is_flag=True, help="Open the batch and record the pours.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
 @click.option("--name", metavar="TEXT", help="What it is.")
+@status_options
 @recording
 def scale_verb(
     door: Door, trial: str, total: str, uses: tuple[str, ...], heel: str | None, to_strength: str | None,
@@ -121,6 +123,7 @@ def _plan_document(plan: "ScalePlan") -> dict[str, Any]:
         "volume_ml_20c": volume_ml(plan.whole),
         "strength_20c": strength_20c(plan.whole),
         "contraction_ml": plan.contraction_ml,
+        **hidden_document(plan.whole),
     }  # fmt: skip
 
 
@@ -144,7 +147,7 @@ def _show_plan(door: Door, plan: "ScalePlan") -> None:
     )
     click.echo(
         f"will be {in_litres(volume_ml(plan.whole), mark)} at {strength_shown(strength_20c(plan.whole), mark)} % vol "
-        f"(contraction {in_litres(plan.contraction_ml, mark)})"
+        f"(contraction {in_litres(plan.contraction_ml, mark)}){hidden_words(hidden_document(plan.whole), mark)}"
     )
 
 
@@ -171,6 +174,7 @@ def _record_plan(door: Door, plan: "ScalePlan", trial: str, ref: str | None, nam
 @click.option("--follows", metavar="TRIAL", help="The trial it follows.")
 @click.option("--place", metavar="TEXT", help="The vat or tank it lies in.")
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@status_options
 @recording
 def batch_verb(
     door: Door, ref: str | None, name: str | None, follows: str | None, place: str | None, given: str | None
@@ -197,6 +201,7 @@ def batch_verb(
 @click.option("--total", metavar="AMOUNT", help="What the vat measured of all of them together.")
 @click.option("--strength", metavar="STRENGTH", help="Of the vat, where --total is a volume.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of that volume; 20 °C by default.")
+@status_options
 @recording
 def dump_verb(
     door: Door,
@@ -279,6 +284,7 @@ def _measured(
 @click.option("--lot-mark", metavar="TEXT", help="The statutory mark on the bottle: 'L26-118'.")
 @click.option("--loss", "losses", multiple=True, metavar="DISPOSITION=AMOUNT", help="Lost on the way: line='3 l'.")
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; the rest is lost on the line.")
+@status_options
 @recording
 def bottle_verb(
     door: Door, batch: str, count: int, size: str, ref: str | None, name: str | None, lot_mark: str | None,
@@ -323,68 +329,3 @@ def _loss(door: Door, source: str, text: str) -> Any:  # noqa: ANN401
     if not equals or disposition not in DISPOSITIONS:
         raise Malformed(f"'{text}' is not DISPOSITION=AMOUNT", f"dispositions are: {', '.join(DISPOSITIONS)}")
     return Move(source, "loss", door.amount(amount), facts={"disposition": disposition})
-
-
-@click.command("despatch")
-@item_argument("lot")
-@click.argument("count", type=int)
-@click.option("--customer", required=True, metavar="TEXT", help="To whom.")
-@click.option("--document", metavar="TEXT", help="Delivery note, movement document …")
-@recording
-def despatch_verb(door: Door, lot: str, count: int, customer: str, document: str | None) -> None:
-    """Send bottles of a lot to a customer.
-
-    Refused while the strength of anything in the lot is still awaited from the laboratory.
-
-    \b
-    Example:
-      pourbook despatch L-000001-C 120 --customer "Harbour Row Wines" --document DN-2214
-    """
-    from pourbook.batches.bottling import bottles_of
-    from pourbook.book.bottles import bottles
-    from pourbook.book.entries import Move, Pour
-
-    view = door.book.show(lot)
-    awaited = [origin.entry for origin in door.book.trace_back(lot).origins if origin.awaited]
-    if awaited:
-        raise Refused(
-            f"strengths are still awaited in entries {', '.join(map(str, awaited))}, so the lot is not released",
-            "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
-        )
-    left = bottles(door.book.store, view.id).left
-    facts: dict[str, str | int] = {"customer": customer, "bottles": count}
-    if document:
-        facts["document"] = document
-    move = Move(view.id, "despatch", bottles_of(view.holding.liquid, count, left), facts=facts)
-    recorded = door.record(Pour("despatch", (move,)))
-    door.tell(recorded, f"{count} bottles to {customer}; {left - count} left", id=view.id, left=left - count)
-
-
-@click.command("return")
-@item_argument("lot")
-@click.argument("count", type=int)
-@click.option("--customer", required=True, metavar="TEXT", help="From whom.")
-@click.option("--document", metavar="TEXT", help="Credit note …")
-@recording
-def return_verb(door: Door, lot: str, count: int, customer: str, document: str | None) -> None:
-    """Take bottles of a lot back from a customer.
-
-    \b
-    Example:
-      pourbook return L-000001-C 6 --customer "Harbour Row Wines" --reason "ordered in error"
-    """
-    from pourbook.book.bottles import bottles
-    from pourbook.book.entries import Move, Pour
-
-    identifier = door.book.find(lot)
-    found = bottles(door.book.store, identifier)
-    if not 0 < count <= found.despatched:
-        raise Refused(f"{found.despatched} bottles are with customers, not {count}", "check the count")
-    facts: dict[str, str | int] = {"customer": customer, "bottles": count}
-    if document:
-        facts["document"] = document
-    mass_mg = found.one.mass_mg * count
-    move = Move("return", identifier, mass_mg, composition=found.one.scaled(mass_mg), facts=facts)
-    recorded = door.record(Pour("return", (move,)))
-    left = found.left + count
-    door.tell(recorded, f"{count} bottles back from {customer}; {left} left", id=identifier, left=left)

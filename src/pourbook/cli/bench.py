@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading, recording
-from pourbook.cli.output import in_litres, percent, show_json, show_table, strength_shown
+from pourbook.cli.door import Door, item_argument, reading, recording, status_options
+from pourbook.cli.output import hidden_document, hidden_words, in_litres, percent, show_json, show_table, strength_shown
 from pourbook.cli.record import new_item_id
 from pourbook.errors import Malformed
 from pourbook.identifiers import hyphened
@@ -164,6 +164,7 @@ def _mix_document(plan: "tuple[PlannedPour, ...]") -> dict[str, Any]:
         "volume_ml_20c": volume_ml(whole),
         "contraction_ml": contraction_ml(parts),
         "mass_mg": whole.mass_mg,
+        **hidden_document(whole),
     }
 
 
@@ -186,7 +187,7 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
     mix = _mix_document(plan)
     click.echo(
         f"will be {in_litres(mix['volume_ml_20c'], mark)} at {strength_shown(mix['strength_20c'], mark)} % vol "
-        f"(contraction {shown(mix['contraction_ml'], 2, mark)} ml)"
+        f"(contraction {shown(mix['contraction_ml'], 2, mark)} ml){hidden_words(mix, mark)}"
     )
 
 
@@ -202,6 +203,7 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
 @click.option("--about", metavar="TEXT", help="What water or additive it is: kind, lot, document.")
 @click.option("--redistilled", is_flag=True, help="It went through the still on the way: its wood age ends.")
 @click.option("--balance", is_flag=True, help="Amounts are what the balance shows, not tared between pours.")
+@status_options
 @recording
 def pour_verb(
     door: Door, target: str, pours: tuple[str, ...], strength: str | None, temperature: str | None,

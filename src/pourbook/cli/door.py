@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pourbook.book.recording import Recorded
     from pourbook.quantities import Amount, Strength
 
-__all__ = ["Door", "item_argument", "reading", "recording", "user"]
+__all__ = ["Door", "item_argument", "paper_trail", "reading", "recording", "status_options", "user"]
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
@@ -123,8 +123,15 @@ class Door:
         return self.record_drafts(*(self.draft(entry) for entry in entries))
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
-        """Record drafts: all of them or none."""
-        return self.book.record(*drafts)
+        """Record drafts, all of them or none; owner and duty status go with the liquid."""
+        from pourbook.batches.handing_on import HANDED_ON, handed_on
+
+        stated = {name: self.options[name] for name in HANDED_ON if self.options.get(name) is not None}
+        whole, said = handed_on(self.book.store, drafts, stated)
+        recorded = self.book.record(*whole)
+        for sentence in said:
+            click.echo(f"note: {sentence}", err=True)
+        return recorded
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
@@ -195,6 +202,7 @@ def user() -> str:
 
 
 _OF_RECORDING = ("happened", "who", "reason", "where", "dry_run", "confirm")
+_OF_STATUS = ("owner", "duty")
 
 # -- decorators ------------------------------------------------------------------------
 
@@ -221,10 +229,30 @@ def recording(verb: _Verb) -> _Verb:
     return _with_door(verb, _OF_RECORDING)
 
 
+def status_options(verb: _Verb) -> _Verb:
+    """A recording verb (above `recording`) that says whose the liquid is, and its duty status."""
+    duty = "Duty status, 'suspended' for example; else that of all its sources."
+    verb = click.option("--duty", metavar="TEXT", help=duty)(verb)
+    return click.option("--owner", metavar="NAME", help="Whose it is; else the owner of all its sources.")(verb)
+
+
+def paper_trail(verb: _Verb) -> _Verb:
+    """A verb that moves a sample or a loss: to whom, what for, under which document."""
+    for option in reversed(
+        (
+            click.option("--recipient", metavar="NAME", help="Who gets it."),
+            click.option("--purpose", metavar="TEXT", help="What for: analysis, trial 26-A, competition …"),
+            click.option("--document", metavar="TEXT", help="Sample note, destruction record, claim …"),
+        )
+    ):
+        verb = option(verb)
+    return verb
+
+
 def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
     @wraps(verb)
     def wrapped(**arguments: Any) -> Any:  # noqa: ANN401 (whatever the verb takes)
-        options = {name: arguments.pop(name) for name in shared}
+        options = {name: arguments.pop(name) for name in (*shared, *_OF_STATUS) if name in arguments}
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:

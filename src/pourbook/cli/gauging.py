@@ -1,12 +1,12 @@
-"""Verbs of measuring: gauge, and the instruments and vessels it is done with."""
+"""The verb of measuring: what was read of an item, by whatever instrument, as one gauge."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
 from pourbook.cli.door import Door, item_argument, recording
-from pourbook.cli.output import show_json
-from pourbook.cli.record import holds, new_item_id
+from pourbook.cli.leaving import DISPOSITIONS
+from pourbook.cli.record import holds
 from pourbook.errors import Ambiguous, Malformed, PourbookError, Refused
 from pourbook.identifiers import hyphened, key_of
 
@@ -14,12 +14,29 @@ if TYPE_CHECKING:
     from pourbook.alcoholometry.gauging import Composition
     from pourbook.book.entries import Gauge
     from pourbook.book.reading import ItemView
+    from pourbook.book.recording import Recorded
     from pourbook.cellar.gauging import Readings
+    from pourbook.cellar.instruments import Instrument
+    from pourbook.cellar.sureness import AmountRead, Sureness
     from pourbook.quantities import Amount
 
-__all__ = ["gauge_verb", "instrument_verb", "vessel_verb"]
+__all__ = ["gauge_verb"]
 
 _OVERFULL = 1.3
+_AIR = ("air_kg_m3", "weights_kg_m3")
+_OF_A_GAUGE = tuple(word for word in DISPOSITIONS if word != "destruction")
+
+
+class _Typed(NamedTuple):
+    """The options by which an amount is said, as text."""
+
+    amount: str | None
+    gross: str | None
+    tare: str | None
+    dip: str | None
+    vessel: str | None
+    meter: str | None
+    meter_start: str | None
 
 
 @click.command("gauge")
@@ -30,6 +47,8 @@ _OVERFULL = 1.3
 @click.option("--tare", metavar="WEIGHT", help="Of the vessel; else the cask's tare_kg.")
 @click.option("--dip", metavar="CM", help="Depth read, in place of --amount; needs --vessel.")
 @click.option("--vessel", metavar="PLACE", help="The vat whose calibration table is used.")
+@click.option("--meter", metavar="VOLUME", help="All of it as a flow meter showed it, in place of --amount.")
+@click.option("--meter-start", metavar="VOLUME", help="What the meter showed before.")
 @click.option("--strength", metavar="STRENGTH", help="True strength, from the laboratory or by distillation.")
 @click.option("--hydrometer", metavar="READING", help="What the hydrometer showed: 61.2, or '122 proof'.")
 @click.option("--density", metavar="NUMBER", help="What the density meter showed: kg/m³, or '0.9051 sg'.")
@@ -37,27 +56,31 @@ _OVERFULL = 1.3
 @click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '3.1 g/l', '310 mg/100 ml'.")
 @click.option("--instrument", "instruments", multiple=True, metavar="NAME", help="Read with; may be repeated.")
 @click.option("--provisional", type=click.Choice(("warm", "unmixed", "aerated")), help="Not to be relied on yet.")
+@click.option("--disposition", type=click.Choice(_OF_A_GAUGE), help="Where what is missing went; from a cask, the air.")
 @click.option("--at-source", is_flag=True, help="A vial's strength also stands for its source when it was drawn.")
 @recording
 def gauge_verb(
-    door: Door, item: str, amount: str | None, temperature: str | None, gross: str | None, tare: str | None,
-    dip: str | None, vessel: str | None, strength: str | None, hydrometer: str | None, density: str | None,
-    sample_temperature: str | None, extract: str | None, instruments: tuple[str, ...], provisional: str | None,
-    at_source: bool,
+    door: Door, item: str, temperature: str | None, strength: str | None, hydrometer: str | None,
+    density: str | None, sample_temperature: str | None, extract: str | None, instruments: tuple[str, ...],
+    provisional: str | None, disposition: str | None, at_source: bool, **typed: str | None,
 ) -> None:  # fmt: skip
     """Record what was measured of an item.
 
     A gauge states what is there; the difference from the book is a gain or a loss. Amount alone
     keeps the strength, strength alone keeps the volume, extract that is not read keeps its mass. A
-    hydrometer shows the apparent strength; the true one follows from the extract, read or known.
+    hydrometer shows the apparent strength; the true one follows from the extract, read or known. Read
+    with instruments whose permissible error the book knows, its figures are shown with their ±.
 
     \b
     Example:
       pourbook gauge C-000001-H --amount "198.5 l" --strength 61.2 --temperature 12
       pourbook gauge C-000001-H --gross "221.4 kg" --tare "43.1 kg" --hydrometer 59.8 --sample-temperature 14
       pourbook gauge V-000003-N --strength 61.4 --at-source
+      pourbook gauge B-000001-Y --meter "512.4 l" --instrument "Meter 1" --temperature 14
+      pourbook gauge C-000002-F --amount "171 l" --disposition leak --reason "stave cracked"
     """
     from pourbook.cellar.gauging import Readings, strength_read
+    from pourbook.cellar.sureness import sureness
 
     view = door.book.show(item)
     facts: dict[str, str | int] = {}
@@ -69,21 +92,46 @@ def gauge_verb(
         door.temperature(sample_temperature),
     )
     made_of = strength_read(read, solids)
-    measured = _amount(door, view, amount, (gross, tare), (dip, vessel), facts)
-    _note_instruments(door, instruments, facts)
-    if provisional:
-        facts["provisional"] = provisional
-    gauge = _gauge(view, measured, read, made_of, solids if extract else None, facts)._replace(
-        temperature_c=door.temperature(temperature)
-    )
+    words = _Typed(**typed)
+    _check_alone(words, read, sample_temperature)
+    shelf = _note_instruments(door, instruments, facts)
+    measured, how = _amount(door, view, words, shelf, facts)
+    vat_c = door.temperature(temperature)
+    sure = sureness(read, how, shelf, solids, vat_c, view.strength_20c)
+    facts |= {
+        name: value
+        for name, value in (("provisional", provisional), ("disposition", disposition), ("sure", _words(door, sure)))
+        if value
+    }
+    gauge = _gauge(view, measured, read, made_of, solids if extract else None, facts)._replace(temperature_c=vat_c)
     if at_source:
         _at_source(door, gauge)
     else:
-        recorded = door.record(gauge)
-        warning = _unexpected(door, view, recorded.numbers[-1])
-        door.tell(recorded, holds(door, view.id), id=view.id, facts=facts, warning=warning)
-        if warning:
-            click.echo(f"warning: {warning}", err=True)
+        _tell(door, view, door.record(gauge), facts, sure)
+
+
+def _tell(door: Door, view: "ItemView", recorded: "Recorded", facts: dict[str, str | int], sure: "Sureness") -> None:
+    """What is there now, how sure it is, and a warning where a cask's gauge was not to be expected."""
+    warning = _unexpected(door, view, recorded.numbers[-1])
+    sentences = [holds(door, view.id), *([str(facts["sure"])] if "sure" in facts else [])]
+    document = {"uncertainty": _sure_document(sure), "taken_as_exact": list(sure.exact)}
+    door.tell(recorded, *sentences, id=view.id, facts=facts, warning=warning, **document)
+    for said in (*(f"no ±: {wanting}" for wanting in sure.wanting), *([f"warning: {warning}"] if warning else [])):
+        click.echo(said, err=True)
+
+
+def _words(door: Door, sure: "Sureness") -> str:
+    """Every figure with its ±, and what that does not hold; empty where nothing is known of the instruments."""
+    if not sure.figures:
+        return ""
+    exact = f", with {' and '.join(sure.exact)} as exact" if sure.exact else ""
+    return f"{sure.words(door.decimal_mark)} (standard uncertainty of the instruments alone{exact})"
+
+
+def _sure_document(sure: "Sureness") -> dict[str, Any]:
+    from pourbook.cli.sureness import document_of
+
+    return {name: {**document_of(figure), "shown": figure.shown()} for name, figure in sure.figures.items()}
 
 
 def _unexpected(door: Door, view: "ItemView", entry: int) -> str:
@@ -155,43 +203,101 @@ def _density(door: Door, text: str | None) -> float | None:
 
 
 def _amount(
-    door: Door, view: "ItemView", amount: str | None, weights: tuple[str | None, str | None],
-    dips: tuple[str | None, str | None], facts: dict[str, str | int],
-) -> "Amount | None":  # fmt: skip
-    """What is there, by volume or mass, by weighing, or by a dip; None where it was not measured."""
-    gross, dip = weights[0], dips[0]
-    if sum(given is not None for given in (amount, gross, dip)) > 1:
+    door: Door, view: "ItemView", typed: _Typed, shelf: "list[Instrument]", facts: dict[str, str | int]
+) -> "tuple[Amount | None, AmountRead | None]":
+    """What is there, and how it was read: an amount, a weighing, a dip, a meter; None where it was not measured."""
+    from pourbook.cellar.sureness import AmountRead
+
+    if sum(given is not None for given in (typed.amount, typed.gross, typed.dip, typed.meter)) > 1:
         raise Malformed("the amount was given in two ways", "record the second as a gauge of its own")
-    if gross is not None:
-        return _weighed(door, view, gross, weights[1], facts)
-    if dip is not None:
-        return _dipped(door, dip, dips[1], facts)
-    if amount is None:
-        return None
-    measured = door.amount(amount, allow_zero=True)
-    _check_capacity(door, view, measured)
-    return measured
+    if typed.gross is not None:
+        return _weighed(door, view, typed.gross, typed.tare, facts)
+    if typed.dip is not None:
+        return _dipped(door, typed.dip, typed.vessel, facts)
+    if typed.meter is not None:
+        measured = _metered(door, typed.meter, typed.meter_start, shelf, facts)
+    elif typed.amount is not None:
+        measured = door.amount(typed.amount, allow_zero=True)
+    else:
+        return None, None
+    _check_size(door, view, measured)
+    if measured.dimension == "volume":
+        return measured, AmountRead("volume", float(measured.volume_ml))
+    return measured, AmountRead("mass", float(measured.mass_mg), in_air=measured.dimension == "mass_air")
 
 
-def _check_capacity(door: Door, view: "ItemView", measured: "Amount") -> None:
-    """Ask back where a cask would hold far more than it can: gallons typed as litres, or the wrong cask."""
+def _metered(
+    door: Door, meter: str, start: str | None, shelf: "list[Instrument]", facts: dict[str, str | int]
+) -> "Amount":
+    """The volume that went through a flow meter, by its own factor."""
+    from pourbook.numerals import EXACT
+
+    through = door.amount(meter)
+    facts["meter"] = meter
+    if start is not None:
+        facts["meter_start"] = start
+        before = door.amount(start, allow_zero=True)
+        through = through.less(before) if before.value else through
+    if through.dimension != "volume":
+        raise Malformed(f"'{meter}' is a mass; a flow meter shows volumes", "write it in l or gal, or give --gross")
+    factor = next((one.factor for one in shelf if one.kind == "flow meter"), None)
+    if factor is None or factor == 1:
+        return through
+    facts["meter_factor"] = f"{factor:f}"
+    return through._replace(typed=f"{through.typed} × {factor:f}", value=EXACT.multiply(through.value, factor))
+
+
+def _check_alone(typed: _Typed, read: "Readings", sample_temperature: str | None) -> None:
+    """Ask back what says nothing without its partner: it would be left out unseen."""
+    alone = (
+        (typed.tare and typed.gross is None, "a tare without a gross weight", "give --gross"),
+        (typed.vessel and typed.dip is None, "a vessel without a dip", "give --dip; where it lies: pourbook place"),
+        (typed.meter_start and typed.meter is None, "where a meter began, and not where it ended", "give --meter"),
+        (
+            sample_temperature is not None and read.hydrometer is None and read.density_kg_m3 is None,
+            "a sample's temperature, and nothing that was read at it",
+            "give --hydrometer or --density; a true strength needs none, and --temperature is that of the vat",
+        ),
+    )
+    for is_so, said, remedy in alone:
+        if is_so:
+            raise Malformed(f"{said} says nothing", remedy)
+
+
+def _check_size(door: Door, view: "ItemView", measured: "Amount") -> None:
+    """Ask back where a cask would hold far more than it can, or a bare number makes a thimbleful of a vat."""
     from pourbook.numerals import read_decimal
 
-    capacity = view.facts.get("capacity_l")
-    if capacity is None or measured.dimension != "volume" or door.options["confirm"]:
+    if door.options["confirm"] or not measured.value:
         return
-    litres = float(measured.volume_ml) / 1000
-    if litres > float(read_decimal(capacity)) * _OVERFULL:
+    capacity = view.facts.get("capacity_l")
+    is_volume = measured.dimension == "volume"
+    litres = float(measured.volume_ml) / 1000 if is_volume else float(measured.mass_mg) / 1e6  # or more: spirit floats
+    if capacity is not None and litres > float(read_decimal(capacity.replace(",", "."))) * _OVERFULL:
+        more = "" if is_volume else " or more"
         raise Ambiguous(
-            f"'{measured.typed}' is {litres:.0f} l, and {hyphened(view.id)} has a capacity of {capacity} l",
-            "is it the unit (gallons, litres) or the cask? If it is right, give --confirm",
+            f"'{measured.typed}' is {litres:.0f} l{more}, and {hyphened(view.id)} has a capacity of {capacity} l",
+            "is it the unit (gallons, litres; lb, kg) or the cask? If it is right, give --confirm",
+        )
+    is_bare = measured.typed.strip()[-1:].isdigit()
+    if is_bare and view.volume_ml_20c > 5000 and litres * 1000 < view.volume_ml_20c / 100:
+        raise Ambiguous(
+            f"'{measured.typed}' is {measured.typed} {measured.unit} here, and {hyphened(view.id)} held"
+            f" {view.volume_ml_20c / 1000:.0f} l",
+            f"write its unit: '{measured.typed} l'; if it is right, give --confirm",
         )
 
 
-def _weighed(door: Door, view: "ItemView", gross: str, tare: str | None, facts: dict[str, str | int]) -> "Amount":
+def _weighed(
+    door: Door, view: "ItemView", gross: str, tare: str | None, facts: dict[str, str | int]
+) -> "tuple[Amount, AmountRead]":
+    from pourbook.book.reading import facts as facts_at
+    from pourbook.book.settings import DEFAULTS
     from pourbook.cellar.gauging import net_weight
+    from pourbook.cellar.sureness import AmountRead
 
-    known = view.facts.get("tare_kg")
+    moment = door.moment(door.options["happened"])
+    known = facts_at(door.book.store, key_of(view.id), moment).get("tare_kg")
     if tare is None and known is None:
         raise Malformed(f"the tare of {hyphened(view.id)} is not known", "give --tare, or: pourbook set ITEM tare_kg=…")
     if tare is None:
@@ -200,11 +306,17 @@ def _weighed(door: Door, view: "ItemView", gross: str, tare: str | None, facts: 
             click.echo(f"warning: {known} kg is the dry tare; a cask soaked with spirit weighs more", err=True)
             facts["tare_is"] = "dry"
     facts["gross"], facts["tare"] = gross, tare
-    return net_weight(door.amount(gross, "kg"), door.amount(tare, "kg"))
+    facts |= {name: door.settings[name] for name in _AIR if door.settings[name] != DEFAULTS[name]}
+    shown, empty = door.amount(gross, "kg"), door.amount(tare, "kg")
+    net = net_weight(shown, empty)
+    _check_size(door, view, net)
+    tare_mg = float(empty.mass_mg)
+    return net, AmountRead("mass", float(shown.mass_mg), lambda mass: mass - tare_mg, in_air=True, exact=("tare",))
 
 
-def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int]) -> "Amount":
+def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int]) -> "tuple[Amount, AmountRead]":
     from pourbook.book.reading import facts as facts_at
+    from pourbook.cellar.sureness import AmountRead
     from pourbook.cellar.vessels import read_table
     from pourbook.numerals import read_decimal
     from pourbook.quantities import read_amount
@@ -213,22 +325,24 @@ def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int
         raise Malformed("a dip says nothing without its vessel", "give --vessel")
     identifier = door.book.find(vessel)
     # The table that stood when the dip was read, not a later one.
-    table = facts_at(door.book.store, key_of(identifier), door.moment(door.options["happened"])).get("dip_table")
-    if table is None:
+    written = facts_at(door.book.store, key_of(identifier), door.moment(door.options["happened"])).get("dip_table")
+    if written is None:
         raise Refused(f"{hyphened(identifier)} has no calibration table", "enter it: pourbook vessel NAME --table …")
-    depth = float(read_decimal(dip, door.decimal_mark))
+    table, depth = read_table(written), float(read_decimal(dip, door.decimal_mark))
     facts["dip_cm"], facts["vessel"] = dip, identifier
-    return read_amount(f"{read_table(table).volume_l(depth):.4f} l")
+    measured = read_amount(f"{table.volume_l(depth):.4f} l")
+    how = AmountRead("depth", depth, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
+    return measured, how
 
 
-def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str | int]) -> None:
+def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str | int]) -> "list[Instrument]":
     """Which instruments, and which of them were overdue; a name the book does not know is kept as it is."""
     from pourbook.book.reading import facts as facts_at
     from pourbook.cellar.instruments import instrument_of, overdue
     from pourbook.times import day_shown
 
     moment = door.moment(door.options["happened"])
-    known, late = [], []
+    known, late, shelf = [], [], []
     for name in names:
         try:
             identifier = door.book.find(name)
@@ -236,6 +350,7 @@ def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str |
             known.append(name)
             continue
         instrument = instrument_of(identifier, facts_at(door.book.store, key_of(identifier), moment))
+        shelf.append(instrument)
         known.append(
             f"{instrument.name} ({identifier})" + (f", {instrument.certificate}" if instrument.certificate else "")
         )
@@ -247,6 +362,7 @@ def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str |
         facts["instrument"] = "; ".join(known)
     if late:
         facts["overdue"] = "; ".join(late)
+    return shelf
 
 
 def _at_source(door: Door, gauge: "Gauge") -> None:
@@ -263,93 +379,3 @@ def _at_source(door: Door, gauge: "Gauge") -> None:
         door.draft(gauge, happened_us=drawn_us), door.draft(gauge._replace(id=source), happened_us=drawn_us)
     )
     door.tell(recorded, holds(door, gauge.id), holds(door, source), id=gauge.id, source=source)
-
-
-@click.command("instrument")
-@click.argument("name")
-@click.option("--kind", metavar="KIND", help="hydrometer, density meter, balance, dip rod, pipette …")
-@click.option("--unit", metavar="UNIT", help="In which it reads: % vol, proof, kg/m3, ml …")
-@click.option("--resolution", metavar="NUMBER", help="Its least step, in that unit.")
-@click.option("--mpe", metavar="NUMBER", help="Its maximum permissible error, in that unit.")
-@click.option("--certificate", metavar="TEXT", help="Number of its last check.")
-@click.option("--due", metavar="DATE", help="Day of its next check.")
-@recording
-def instrument_verb(
-    door: Door, name: str, kind: str | None, unit: str | None, resolution: str | None, mpe: str | None,
-    certificate: str | None, due: str | None,
-) -> None:  # fmt: skip
-    """Enter an instrument, or note a new check of it; without options, show it.
-
-    A reading with an instrument whose check is overdue warns, and the record says so.
-
-    \b
-    Example:
-      pourbook instrument "H-3" --kind hydrometer --unit "% vol" --resolution 0.1 --mpe 0.1 --due 2027-03-01
-      pourbook instrument "H-3" --certificate "CAL 26-118" --due 2028-03-01
-    """
-    from pourbook.cellar.instruments import KINDS
-    from pourbook.numerals import read_decimal
-    from pourbook.times import is_date_only
-
-    told = {
-        "instrument": kind, "unit": unit, "resolution": resolution, "mpe": mpe, "certificate": certificate, "due": due,
-    }  # fmt: skip
-    facts = {fact: value for fact, value in told.items() if value}
-    if kind and kind not in KINDS:
-        raise Malformed(f"'{kind}' is no kind of instrument known here", f"choose from: {', '.join(KINDS)}")
-    if due and not is_date_only(due):
-        raise Malformed(f"'{due}' is not a day", "write it like 2027-03-01")
-    for number in (resolution, mpe):
-        if number:
-            read_decimal(number, door.decimal_mark)
-    _enter_or_note(door, "instrument", name, facts)
-
-
-def _enter_or_note(door: Door, kind: str, name: str, facts: dict[str, str]) -> None:
-    """A new item of the house that holds no liquid, new facts of one, or what is known of it."""
-    from pourbook.book.entries import Facts, Item
-    from pourbook.book.reading import named
-
-    found = named(door.book.store, name, kind)
-    if found and not facts:
-        view = door.book.show(found)
-        if door.json:
-            show_json({"id": found, "kind": kind, "facts": view.facts})
-        else:
-            click.echo(f"{hyphened(found)}  " + "  ".join(f"{fact}: {value}" for fact, value in view.facts.items()))
-        return
-    if found:
-        recorded = door.record(Facts(found, facts))
-    else:
-        with door.book.writing():
-            found = new_item_id(door, kind, None)
-            recorded = door.record(Item(found, {"ref": name, **facts}))
-    door.tell(recorded, hyphened(found), id=found)
-
-
-@click.command("vessel")
-@click.argument("name")
-@click.option("--capacity", metavar="LITRES", help="How much it can hold.")
-@click.option("--table", metavar="PAIRS", help="Depth in cm and volume in l: '0 12.5; 50 480; 100 962.5'.")
-@click.option("--table-file", type=click.Path(), metavar="FILE.csv", help="The same, two columns of a file.")
-@recording
-def vessel_verb(door: Door, name: str, capacity: str | None, table: str | None, table_file: str | None) -> None:
-    """Enter a vat, tank or tanker with its calibration table, or a new table of it; else show it.
-
-    The first pair states the dead volume. A gauge uses the table that stood when it was read.
-
-    \b
-    Example:
-      pourbook vessel "Vat 2" --capacity 1200 --table "0 12.5; 50 480; 100 962.5"
-      pourbook gauge B-000001-Y --dip 81.5 --vessel "Vat 2" --temperature 13 --strength 46.2
-    """
-    from pourbook.cellar.vessels import read_table
-
-    if table and table_file:
-        raise Malformed("two tables at once", "give --table or --table-file")
-    if table_file:
-        with open(table_file, encoding="utf-8-sig") as file:
-            rows = [line.replace(";", " ").replace(",", " ") for line in file]
-        table = "; ".join(row.strip() for row in rows if row.strip() and row.strip()[0].isdigit())
-    facts = {"capacity_l": capacity, "dip_table": read_table(table).written() if table else None}
-    _enter_or_note(door, "place", name, {fact: value for fact, value in facts.items() if value})

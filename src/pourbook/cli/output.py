@@ -1,15 +1,27 @@
 """What the command prints: aligned tables for people, one JSON document for programs."""
 
 import json
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.identifiers import hyphened
 from pourbook.numerals import shown
 
-__all__ = ["in_litres", "percent", "several", "show_json", "show_table", "strength_shown"]
+if TYPE_CHECKING:
+    from pourbook.liquid import Liquid
+
+__all__ = [
+    "hidden_document",
+    "hidden_words",
+    "in_litres",
+    "percent",
+    "several",
+    "show_json",
+    "show_table",
+    "strength_shown",
+]
 
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
@@ -49,6 +61,24 @@ def percent(share: float | None, mark: str = ".") -> str:
 def strength_shown(strength: float | None, mark: str = ".") -> str:
     """A strength in % vol at 20 °C with two digits."""
     return "–" if strength is None else shown(strength, 2, mark)
+
+
+def hidden_document(liquid: "Liquid") -> dict[str, float]:
+    """What a hydrometer will show of a liquid with solids, as JSON; empty where it shows the truth."""
+    from pourbook.alcoholometry.obscuration import obscured_liquid
+
+    found = obscured_liquid(liquid)
+    if found is None:
+        return {}
+    return {"extract_g_per_l": found.solids_g_per_l, "apparent_strength_20c": found.apparent_20c}
+
+
+def hidden_words(document: Mapping[str, Any], mark: str = ".") -> str:
+    """The same in words behind a strength."""
+    if "extract_g_per_l" not in document:
+        return ""
+    apparent, solids = (shown(document[name], 2, mark) for name in ("apparent_strength_20c", "extract_g_per_l"))
+    return f"; a hydrometer will show {apparent} % vol at 20 °C, for {solids} g/l of extract"
 
 
 def several(identifiers: Sequence[str]) -> str:

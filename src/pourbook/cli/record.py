@@ -1,11 +1,11 @@
-"""Verbs of cask and vial: take in, fill, gauge, draw, dispose."""
+"""Verbs of cask and vial: take in, fill, draw."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from pourbook.cli.door import Door, item_argument, recording
+from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
 from pourbook.cli.output import in_litres, strength_shown
 from pourbook.errors import Malformed, Refused
 from pourbook.identifiers import hyphened, key_of, kind_of, read
@@ -14,19 +14,12 @@ if TYPE_CHECKING:
     from pourbook.book.entries import Move
 
 __all__ = [
-    "DISPOSITIONS",
     "cask_verb",
-    "dispose_verb",
     "draw_verb",
     "fill_verb",
     "holds",
     "new_item_id",
 ]
-
-DISPOSITIONS = (
-    "evaporation", "soakage", "leak", "filter", "line", "spill", "tasting", "sample", "destruction",
-    "theft", "accident", "other",
-)  # fmt: skip
 
 _FROM_OUTSIDE = (
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
@@ -107,6 +100,7 @@ def _origin(
 @click.option("--previous", metavar="TEXT", help="Previous contents and treatments.")
 @click.option("--fill", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
 @_from_outside
+@status_options
 @recording
 def cask_verb(
     door: Door, ref: str | None, given: str | None, wood: str | None, capacity: str | None, place: str | None,
@@ -140,6 +134,7 @@ def cask_verb(
 @item_argument("item")
 @click.argument("amount")
 @_from_outside
+@status_options
 @recording
 def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noqa: ANN401
     """Fill spirit from outside into a cask, batch or any item.
@@ -176,10 +171,12 @@ def holds(door: Door, identifier: str) -> str:
 @click.option("--returned", metavar="AMOUNT", help="Valinch excess that went back at once.")
 @click.option("--strength", metavar="STRENGTH", help="Of the sample as read: gauges the source first.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
+@paper_trail
+@status_options
 @recording
 def draw_verb(
     door: Door, item: str, amount: str, vial: str | None, ref: str | None, returned: str | None,
-    strength: str | None, temperature: str | None,
+    strength: str | None, temperature: str | None, **trail: str | None,
 ) -> None:  # fmt: skip
     """Draw a sample from a cask (or a batch) into a vial, and print the vial's identifier.
 
@@ -189,15 +186,16 @@ def draw_verb(
     Example:
       pourbook draw C-000001-H "200 ml"
       pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-P --temperature 13
+      pourbook draw B-000001-Y "500 ml" --recipient "Ferrow Laboratory" --purpose analysis --document "S 26-14"
     """
     from pourbook.book.entries import Item, Move, Pour
 
     source = door.book.find(item)
     drawn = door.amount(amount)
-    facts: dict[str, str | int] = {}
+    facts: dict[str, str | int] = {name: value for name, value in trail.items() if value}
     if returned:
         back = door.amount(returned)
-        facts = {"drawn": drawn.typed, "returned": back.typed}
+        facts |= {"drawn": drawn.typed, "returned": back.typed}
         drawn = drawn.less(back)
     move = Move(source, "", drawn, door.strength(strength), door.temperature(temperature), facts=facts)
     view = door.book.show(source)
@@ -217,48 +215,3 @@ def draw_verb(
     door.tell(recorded, hyphened(identifier), id=identifier, source=source)
     if not door.json:
         click.echo(f"{holds(door, source)} after the draw", err=True)
-
-
-@click.command("dispose")
-@item_argument("item")
-@click.argument("amount")
-@click.option("--disposition", type=click.Choice(DISPOSITIONS), required=True, help="Where it went.")
-@click.option("--strength", metavar="STRENGTH", help="Of what left, where it differs: evaporation.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
-@click.option("--document", metavar="TEXT", help="Destruction record, witness, claim …")
-@recording
-def dispose_verb(
-    door: Door, item: str, amount: str, disposition: str, strength: str | None, temperature: str | None,
-    document: str | None,
-) -> None:  # fmt: skip
-    """Record a loss: an amount (or all) that left the item for good.
-
-    \b
-    Example:
-      pourbook dispose V-000001-R all --disposition tasting
-      pourbook dispose L-000001-C "2 bottles" --disposition sample --document "reference, shelf 3"
-      pourbook dispose C-000002-F "3.4 l" --disposition leak --reason "stave cracked"
-    """
-    from pourbook.book.entries import Move, Pour
-
-    identifier = door.book.find(item)
-    facts: dict[str, str | int] = {"disposition": disposition}
-    if document:
-        facts["document"] = document
-    count, word = amount.split(maxsplit=1)[0], amount.rsplit(maxsplit=1)[-1].lower()
-    if word in ("bottle", "bottles") and count.isdigit():
-        move = _bottles_lost(door, identifier, int(count), facts)
-    else:
-        read, at_c = door.strength(strength), door.temperature(temperature)
-        move = Move(identifier, "loss", door.amount_or_all(amount), read, at_c, facts=facts)
-    door.tell(door.record(Pour("dispose", (move,))), holds(door, identifier), id=identifier)
-
-
-def _bottles_lost(door: Door, lot: str, count: int, facts: dict[str, str | int]) -> "Move":
-    from pourbook.batches.bottling import bottles_of
-    from pourbook.book.bottles import bottles
-    from pourbook.book.entries import Move
-
-    holding = door.book.show(lot).holding.liquid
-    mass_mg = bottles_of(holding, count, bottles(door.book.store, lot).left)
-    return Move(lot, "loss", mass_mg, facts={**facts, "bottles": count})

@@ -118,13 +118,11 @@ def _in_book(door: Door, name: str) -> str | None:
     except (Unknown, Malformed):
         return None
     known = instrument_of(found, door.book.show(found).facts)
-    errors = [("limit", known.mpe), ("division", known.resolution)]
-    said = ", ".join(f"{word} {value.replace(',', '.')} {known.unit}".strip() for word, value in errors if value)
-    if not said:
+    if not known.errors:
         raise Malformed(
             f"of {known.name} no permissible error is noted", f"enter it: pourbook instrument '{name}' --mpe …"
         )
-    return said
+    return known.errors
 
 
 # -- what all of them show -------------------------------------------------------------
