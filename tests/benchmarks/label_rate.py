@@ -7,7 +7,7 @@ number of symbol corners and the same texts at the same places, but nothing is e
 or checked. With proof-reading every page is rasterised at 300 dpi, and every symbol read twice. All are
 run in turn; the median of the rounds, in seconds of the processor, is shown with its ratio to the bare
 cost, which does not depend on the machine as the rates do. Memory is the most that a process of its
-own held beyond what it holds for a single sheet.
+own held beyond the labels themselves and what it holds for a single sheet.
 """
 
 import statistics
@@ -46,13 +46,13 @@ def labels(count: int) -> list[Label]:
     ]
 
 
-def bare(count: int) -> bytes:
+def bare(made: list[Label]) -> bytes:
     """The same amount of ink straight to a canvas: one path of a symbol and five texts a label."""
     typefaces.register()
     sink = BytesIO()
     canvas = Canvas(sink, pagesize=(595, 842), invariant=1, pageCompression=1)
     corners = [[(c.x, c.y) for c in ring] for ring in outlines(symbol("data-matrix", "V000123X").rows)]
-    for n in range(count):
+    for n in range(len(made)):
         x, y = 13 + 115 * (n % 5), 800 - 60 * (n // 5 % 13)
         path = canvas.beginPath()
         for ring in corners:
@@ -84,14 +84,14 @@ def seconds(work: object, *given: object) -> float:
     return time.process_time() - began
 
 
-def drawn(count: int) -> bytes:
+def drawn(made: list[Label]) -> bytes:
     """A run without proof-reading."""
-    return labels_pdf(labels(count), TEMPLATE)
+    return labels_pdf(made, TEMPLATE)
 
 
-def proof_read(count: int) -> bytes:
+def proof_read(made: list[Label]) -> bytes:
     """A run as the command makes it."""
-    return run_pdf(labels(count), TEMPLATE, Calibration(300))
+    return run_pdf(made, TEMPLATE, Calibration(300))
 
 
 WAYS = {"reportlab alone": bare, "drawn": drawn, "drawn and proof-read": proof_read}
@@ -110,9 +110,10 @@ def _most_kib() -> int:
 
 
 def _say_memory(way: str, count: int) -> None:
-    WAYS[way](65)
+    made = labels(count)
+    WAYS[way](made[:65])
     before = _most_kib()
-    WAYS[way](count)
+    WAYS[way](made)
     print((_most_kib() - before) / 1024)
 
 
@@ -120,21 +121,22 @@ def main() -> None:
     """Run all in turn and print rate, ratio, size and memory as Markdown."""
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 3
     counts = [int(text) for text in sys.argv[2:]] or [1_000, 10_000]
-    for way in WAYS.values():
-        way(65)
+    for make in WAYS.values():
+        make(labels(65))
     print("| labels | | labels/s | ratio | file KiB | memory MiB |")
     print("|---|---|---|---|---|---|")
     for count in counts:
+        made = labels(count)
         taken: dict[str, list[float]] = {way: [] for way in WAYS}
         for _ in range(rounds):
             for way, make in WAYS.items():
                 symbol.cache_clear()
                 outlines.cache_clear()
-                taken[way].append(seconds(make, count))
+                taken[way].append(seconds(make, made))
         alone = statistics.median(taken["reportlab alone"])
         for way, make in WAYS.items():
             took = statistics.median(taken[way])
-            size, memory = len(make(count)) / 1024, memory_mib(way, count)
+            size, memory = len(make(made)) / 1024, memory_mib(way, count)
             print(
                 f"| {count} | {way} | {count / took:.0f} | {took / alone:.2f} | {size:.0f} | {memory:.0f} |", flush=True
             )

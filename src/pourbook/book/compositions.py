@@ -18,15 +18,12 @@ from pourbook.book.lineages import EVER, gathered, upstream
 from pourbook.book.reading import chunks
 from pourbook.book.store import Row, Store
 from pourbook.book.weighing import WEIGH, Basis
-from pourbook.lineage.graph import Composition, Lineage
-from pourbook.lineage.shares import composition
+from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Weigh
+from pourbook.lineage.shares import add_parts, composition, weights_of
 
 __all__ = ["composition_of", "differing", "forget_downstream"]
 
 _NUMBER: dict[Basis, int] = {"alcohol": 0, "mass": 1, "volume": 2}
-
-_FEWEST = 4
-"""Inflows that are read as fast as a kept row."""
 
 _LONGEST = 8
 """So many shares may be kept for an inflow read."""
@@ -34,10 +31,16 @@ _LONGEST = 8
 _MANY = 64
 """Inflows from which on each source of an open state is worked out by itself, and kept."""
 
+_STEP = """
+SELECT here.sealed_happened, here.item, flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol,
+    flow.extract, source.item, kept.key, kept.origins, kept.items, kept.lines
+FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS source ON source.id = flow.source
+LEFT JOIN composition AS kept ON kept.key = flow.source * 3 + ?2 WHERE here.id = ?1
+"""
 # A state with a kept row ends the recursion: what went into it is not read.
 _UP = """
 WITH RECURSIVE up (state, kept) AS (
-    SELECT ?1, CASE WHEN ?3 THEN (SELECT key FROM composition WHERE key = ?1 * 3 + ?2) END
+    VALUES (?1, NULL)
     UNION
     SELECT flow.source, (SELECT key FROM composition WHERE key = flow.source * 3 + ?2)
     FROM up JOIN flow ON flow.target = up.state WHERE up.kept IS NULL AND flow.source <> 0)
@@ -47,10 +50,12 @@ FROM up JOIN state ON state.id = up.state LEFT JOIN flow ON flow.target = up.sta
 """
 _DOWN = """
 WITH RECURSIVE down (state) AS (
-    VALUES {seeds}
+    SELECT id FROM state WHERE id IN ({marks})
     UNION
     SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0)
-DELETE FROM composition WHERE key / 3 IN (SELECT state FROM down)
+DELETE FROM composition WHERE key IN (
+    SELECT state * 3 + basis.number FROM down CROSS JOIN
+    (SELECT 0 AS number UNION ALL SELECT 1 UNION ALL SELECT 2) AS basis)
 """
 
 
@@ -63,24 +68,68 @@ def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) ->
         by: the basis of shares.
         until_us: what was poured into the state itself later than this is left out.
     """
-    ((sealed_us,),) = store.query("SELECT sealed_happened FROM state WHERE id = ?", (state,))
-    is_settled = sealed_us is not None and sealed_us <= until_us
-    rows = store.query(_UP, (state, _NUMBER[by], is_settled))
-    if until_us != EVER:
-        rows = [row for row in rows if row[0] != state or row[7] is None or row[7] <= until_us]
-    lineage = gathered(rows).lineage._replace(known=_kept(store, [row[12] for row in rows if row[12] is not None]))
+    rows = store.query(_STEP, (state, _NUMBER[by]))
+    sealed_us = rows[0][0]
+    if sealed_us is not None and sealed_us <= until_us:
+        kept = _kept(store, [state * 3 + _NUMBER[by]])
+        return kept[state] if kept else _settled(store, state, by)
+    rows = [row for row in rows if row[2] is not None and row[5] <= until_us]
+    if any(row[2] and row[10] is None for row in rows):
+        return _open(store, state, by, until_us)
+    return _one_step(rows, WEIGH[by])
+
+
+def _one_step(rows: list[Row], weigh: Weigh) -> Composition:
+    """What a state is made of, where all that was poured into it is known: the rows of `_STEP`."""
+    if len(rows) == 1 and rows[0][2]:
+        answer, share = _unpacked(rows[0][10:]), 1.0
+    else:
+        answer, share = Composition({}, {}, {}), 0.0
+    weights, total = weights_of([Inflow._make(row[2:9]) for row in rows], weigh)
+    for row, weight in zip(rows, weights, strict=True):
+        _, item, source, line, how, *_, source_item, _, _, _, _ = row
+        brought = weight / total if total else 0.0
+        if how != CARRY:
+            answer.lines[line] = brought
+        if not source:
+            answer.origins[line] = brought
+            continue
+        before = answer if share else _unpacked(row[10:])
+        had_left = before.items.get(source_item, 0.0)
+        if not share:
+            add_parts(answer, before, brought)
+        if how != CARRY and source_item != item:
+            answer.items[source_item] = answer.items.get(source_item, 0.0) + brought * (1.0 - had_left)
+    return answer
+
+
+def _settled(store: Store, state: int, by: Basis) -> Composition:
+    """What a sealed state is made of, kept if that pays."""
+    rows, lineage = _upstream(store, state, by, EVER)
+    answer = composition(lineage, state, WEIGH[by])
+    _keep(store, by, {state: answer}, _work(lineage, rows))
+    return answer
+
+
+def _open(store: Store, state: int, by: Basis, until_us: int) -> Composition:
+    """What an open state is made of; of its sources, which are sealed, it is kept if that pays."""
+    rows, lineage = _upstream(store, state, by, until_us)
     weigh = WEIGH[by]
-    if is_settled:
-        answer = composition(lineage, state, weigh)
-        if state not in lineage.known:
-            _keep(store, by, {state: answer}, _work(lineage, rows))
-        return answer
     sources = {flow.source for flow in lineage.inflows[state] if flow.source} - lineage.known.keys()
     if len(sources) == 1 or len(rows) > _MANY:
         made = {source: composition(lineage, source, weigh) for source in sources}
         _keep(store, by, made, _work(lineage, rows))
         lineage = _last_step(lineage, state, made)
     return composition(lineage, state, weigh)
+
+
+def _upstream(store: Store, state: int, by: Basis, until_us: int) -> tuple[list[Row], Lineage]:
+    """The rows that had to be read, and the lineage in them, up to states with a kept row."""
+    rows = [
+        row for row in store.query(_UP, (state, _NUMBER[by])) if row[0] != state or row[7] is None or row[7] <= until_us
+    ]
+    known = _kept(store, [row[12] for row in rows if row[12] is not None])
+    return rows, gathered(rows).lineage._replace(known=known)
 
 
 def _last_step(lineage: Lineage, state: int, made: dict[int, Composition]) -> Lineage:
@@ -113,7 +162,7 @@ def _keep(store: Store, by: Basis, made: dict[int, Composition], work: int) -> N
     packed = [
         (state * 3 + _NUMBER[by], len(parts.origins), _packed(parts.items), _packed(_origins_first(parts)))
         for state, parts in made.items()
-        if work >= _FEWEST and len(parts.items) + len(parts.lines) <= _LONGEST * work
+        if len(parts.items) + len(parts.lines) <= _LONGEST * work
     ]
     if packed:
         store.note("INSERT OR REPLACE INTO composition (key, origins, items, lines) VALUES (?,?,?,?)", packed)
@@ -151,7 +200,7 @@ def forget_downstream(store: Store, states: Iterable[int]) -> None:
     if not store.query("SELECT 1 FROM composition LIMIT 1"):
         return
     for marks, chunk in chunks(tuple(states)):
-        store.execute(_DOWN.format(seeds=marks.replace("?", "(?)")), chunk)
+        store.execute(_DOWN.format(marks=marks), chunk)
 
 
 def differing(store: Store) -> Iterator[int]:

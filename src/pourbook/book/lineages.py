@@ -10,7 +10,7 @@ from pourbook.book.store import Store
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
-__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "upstream", "upstream_of"]
+__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "reached", "upstream", "upstream_of"]
 
 EVER = 1 << 62
 """A moment after all others."""
@@ -25,13 +25,13 @@ FROM {found} JOIN state ON state.id = {found}.state LEFT JOIN flow ON flow.targe
 """
 _UP = """
 WITH RECURSIVE up (state) AS (
-    VALUES {seeds}
+    {seeds}
     UNION
     SELECT flow.source FROM up JOIN flow ON flow.target = up.state WHERE flow.source <> 0)
 """ + _ROWS.format(found="up")
 _DOWN = """
 WITH RECURSIVE down (state) AS (
-    VALUES {seeds}
+    {seeds}
     UNION
     SELECT flow.target FROM down JOIN flow ON flow.source = down.state
     WHERE flow.target <> 0 AND flow.happened <= {until})
@@ -63,12 +63,12 @@ def upstream(store: Store, state: int, until_us: int = EVER) -> Found:
 
 def upstream_of(store: Store, states: Collection[int], until_us: int = EVER) -> Found:
     """As `upstream`, of several states (at most ten thousand)."""
-    rows = store.query(_UP.format(seeds=_values(states)), tuple(states))
+    rows = store.query(_UP.format(seeds=_these(states)), tuple(states))
     return gathered(row for row in rows if row[0] not in states or row[7] is None or row[7] <= until_us)
 
 
-def _values(states: Collection[int]) -> str:
-    return ",".join(["(?)"] * len(states))
+def _these(states: Collection[int]) -> str:
+    return f"SELECT id FROM state WHERE id IN ({','.join('?' * len(states))})"
 
 
 def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> Found:
@@ -77,12 +77,19 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
     rows: dict[tuple[int, int | None, str | None], tuple[Any, ...]] = {}
     for start in range(0, len(begin), _MOST_AT_ONCE):
         chunk = begin[start : start + _MOST_AT_ONCE]
-        question = _REACHED.format(seeds=_values(chunk), until=int(until_us))
+        question = _REACHED.format(seeds=_these(chunk), until=int(until_us))
         found = store.query(question, chunk)
         if len(begin) <= _MOST_AT_ONCE:
             return gathered(found)
         rows.update(((row[0], row[5], row[6]), row) for row in found)
     return gathered(rows.values())
+
+
+def reached(store: Store, item: int, until_us: int = EVER) -> set[int]:
+    """Keys of an item and of every item that its liquid went into, up to a moment."""
+    down = _DOWN.format(seeds="SELECT id FROM state WHERE item = ?", until=int(until_us))
+    rows = store.query(down + "SELECT DISTINCT state.item FROM down JOIN state ON state.id = down.state", (item,))
+    return {key for (key,) in rows}
 
 
 def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> list[Inflow]:

@@ -27,6 +27,7 @@ from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Seeds, W
 
 __all__ = [
     "Forward",
+    "add_parts",
     "by_alcohol",
     "by_mass",
     "composition",
@@ -88,17 +89,14 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
 def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
     """What the state `start` is made of. Arguments as `trace_back`; changing the answer changes nothing else."""
     part: dict[int, float] = {start: 1.0}
-    items: dict[int, float] = {}
-    origins: dict[int, float] = {}
-    lines: dict[int, float] = {}
+    answer = items, origins, lines = Composition({}, {}, {})
     returned = _returned(lineage, weigh)
     for state in reversed(lineage.order):
         share = part.get(state)
         if share is None:
             continue
         if state in lineage.known:
-            for reached, parts in zip((items, origins, lines), lineage.known[state], strict=True):
-                _add(reached, parts, share)
+            add_parts(answer, lineage.known[state], share)
             continue
         item = lineage.item_of[state]
         inflows = lineage.inflows[state]
@@ -117,16 +115,14 @@ def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
             if source_item != item:
                 first_time = brought * (1.0 - returned.get(flow.source, 0.0))
                 items[source_item] = items.get(source_item, 0.0) + first_time
-    return Composition(items, origins, lines)
+    return answer
 
 
-def _add(reached: dict[int, float], parts: Mapping[int, float], share: float) -> None:
-    """Add so much of a known composition. Most often it is all of it, and the first."""
-    if not reached and share == 1.0:
-        reached.update(parts)
-        return
-    for key, part in parts.items():
-        reached[key] = reached.get(key, 0.0) + share * part
+def add_parts(answer: Composition, known: Composition, share: float) -> None:
+    """Add so much of a known composition to an answer."""
+    for reached, parts in zip(answer, known, strict=True):
+        for key, part in parts.items():
+            reached[key] = reached.get(key, 0.0) + share * part
 
 
 def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float]:
