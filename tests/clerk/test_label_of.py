@@ -68,6 +68,21 @@ def test_what_holds_no_spirit_carries_no_caution_about_it(house, kind):
     assert (label.kind, label.name, label.place, label.caution) == (kind, "density meter 1", "laboratory", "")
 
 
+def test_an_instrument_a_vat_and_a_person_say_what_one_looks_for(house):
+    """What it is, in which unit and until when it is good; how much it holds; a name in the place of a name."""
+    facts = {
+        "instrument": {"ref": "H-3", "instrument": "hydrometer", "unit": "% vol", "due": "2027-03-01"},
+        "place": {"ref": "Vat 2", "capacity_l": "1200"},
+        "person": {"ref": "Isla Farrow", "note": "blending room"},
+    }
+    for kind, known in facts.items():
+        house.record(Item(house.book.next_id(kind), known))
+    rod, vat, isla = (label_of(house.book, known["ref"]) for known in facts.values())
+    assert (rod.ref, rod.name, rod.date) == ("H-3", "hydrometer, % vol", "2027-03-01")
+    assert (vat.ref, vat.volume) == ("Vat 2", "1200 L")
+    assert (isla.ref, isla.name, isla.note) == ("", "Isla Farrow", "blending room")
+
+
 def test_an_awaited_strength_is_no_strength(house):
     house.cask("C1", "200 l", "60", awaited=True)
     assert label_of(house.book, house.id("C1")).strength == "strength awaited"

@@ -164,3 +164,15 @@ def test_the_longest_names_spoil_no_symbol_and_stay_on_the_label(made, raster, r
             assert read(crop(page, shipped, 1, field.box, 203), field.kind) == [label.code]
         edge = [whole[:3], whole[-3:], whole[:, :3], whole[:, -3:]]
         assert min(strip.min() for strip in edge) == 255
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_reprint_is_seen_to_be_one_however_long_the_names(made, name):
+    """The count of prints is never what gives way; it is text in the page, not a picture."""
+    import pypdfium2
+
+    shipped = template(name)
+    texts = dict.fromkeys(("ref", "name", "house", "wood", "who", "place", "note", "count"), LONG["Polish"])
+    for kind in shipped.kinds:
+        pdf = labels_pdf([made(kind, **texts, print_mark="print 12")], shipped)
+        assert "print 12" in pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_bounded()

@@ -1,8 +1,8 @@
-"""Make the README's picture from a fresh demo: a label, the bench sheet, the dossier, a trace.
+"""Make the pictures of README and DEVELOPERS: the first screen from a fresh demo, and a label of every template.
 
-    python tests/pictures/make.py
+    python tests/pictures/make.py [first-screen] [labels]
 
-Everything shown is what the demo printed; nothing is drawn by hand.
+Everything shown is what the demo printed, or what a run of labels would print; nothing is drawn by hand.
 """
 
 import subprocess
@@ -13,8 +13,16 @@ from pathlib import Path
 import pypdfium2
 from PIL import Image, ImageDraw, ImageFont
 
+from pourbook.identifiers import KINDS, hyphened, is_issued, write
+from pourbook.labels import Label, labels_pdf
+from pourbook.labels.layout import Template
+from pourbook.labels.stock import Sheet
+from pourbook.labels.templates import templates
+
 HERE = Path(__file__).parent
-FONT = HERE.parents[1] / "src" / "pourbook" / "fonts" / "DejaVuSansMono.ttf"
+FONTS = HERE.parents[1] / "src" / "pourbook" / "fonts"
+FONT = FONTS / "DejaVuSansMono.ttf"
+FACES = ("SourceSans3_600SemiBold.ttf", "SourceSans3_400Regular.ttf")
 PAPER, INK, GROUND, SCREEN = "white", "#1d1d1f", "#e9e4da", "#16191d"
 
 
@@ -48,8 +56,8 @@ def framed(image: Image.Image) -> Image.Image:
     return box
 
 
-def main() -> None:
-    """One picture, kept beside this script."""
+def first_screen() -> None:
+    """A label, the bench sheet, the dossier and a trace of the demo."""
     with tempfile.TemporaryDirectory() as folder:
         run = [sys.executable, "-m", "pourbook"]
         told = subprocess.run([*run, "demo"], cwd=folder, capture_output=True, text=True, check=True).stdout
@@ -76,5 +84,163 @@ def main() -> None:
     whole.save(HERE / "first-screen.png", optimize=True)
 
 
+# -- a label of every template -------------------------------------------------------------------
+
+WIDTH, GAP, CAPTION = 2200, 26, 34
+PX_PER_MM = {False: 4.5, True: 9.0}
+"""Of the picture, for labels and for small ones: a vial label would be a stamp beside a pallet's."""
+SMALL_MM = 75.0
+
+LOT = {
+    "name": "Orchard 2026",
+    "ref": "Lot 2026-1",
+    "strength": "46.1 % vol",
+    "date": "2026-06-24",
+    "count": "6 × 700 mL",
+    "lot_mark": "L26-175",
+    "gtin": "9521234005674",
+    "case_gtin": "19521234005671",
+    "gs1_bottle": "(01)09521234005674 (11)260624",
+    "gs1_case": "(01)19521234005671 (11)260624",
+    "gs1_lot": "(10)L26-175",
+    "gs1_unit": "(00)095212340000000013",
+    "gs1_content": "(02)09521234005674 (37)6",
+    "link": "https://id.gs1.org/01/09521234005674/10/L26-175",
+    "case_link": "https://id.gs1.org/01/19521234005671/10/L26-175",
+}
+PALLET = LOT | {
+    "count": "55 cases, 330 × 700 mL",
+    "gs1_unit": "(00)095212340000000037",
+    "gs1_content": "(02)19521234005671 (37)55",
+}
+CASK = {
+    "ref": "Q 204",
+    "wood": "παρθένο βαρέλι καστανιάς",
+    "spirit": "malt spirit",
+    "name": "Ὀπώρα, δεύτερο γέμισμα",
+    "strength": "63.4 % vol",
+    "volume": "225 L",
+    "date": "2019-10-05",
+    "who": "Maud Aldane",
+    "place": "Warehouse 2, row 1",
+    "note": "regauge 2027-05",
+}
+VIAL = {
+    "ref": "S 26-04",
+    "name": "Q 204, virgin chestnut cask",
+    "strength": "61.2 % vol",
+    "date": "2026-06-02",
+    "who": "Isla Farrow",
+    "volume": "250 mL",
+}
+TRIAL = {
+    "ref": "Trial 26-B",
+    "name": "Sad, łagodniejszy: mniej kasztanu, więcej jabłka",
+    "strength": "61.7 % vol",
+    "volume": "100 mL",
+    "date": "2026-06-03",
+    "who": "Piotr Wiśniewski",
+    "note": "powtórzyć w środę",
+}
+PLACE = {"ref": "Warehouse 2, row 3", "name": "Kho phía bắc, tầng ba", "note": "nơi để thùng gỗ sồi"}
+LONG = {
+    "ref": "Q 206, formerly hogshead 1184 of the northern warehouse",
+    "name": "Szczebrzeszyńska Księżycowa Łąka Nadrzeczna, trzecie napełnienie",
+    "wood": "Marsala hogshead, second fill, recoopered and re-toasted 2020-08",
+}
+SHOWN: dict[str, tuple[str, dict[str, str]]] = {
+    "badge-roll-86x54": ("person", {"name": "Nguyễn Thị Hạnh", "ref": "station 2", "note": "blending room"}),
+    "batch-card-roll-105x74": (
+        "batch",
+        {
+            "ref": "Vatting 3",
+            "name": "Orchard 2026",
+            "place": "Vat 2",
+            "strength": "46.1 % vol",
+            "volume": "336.8 L",
+            "spirit": "malt spirit",
+            "date": "2026-06-22",
+            "who": "Piotr Wiśniewski",
+            "note": "rests until 2026-07-06",
+        },
+    ),
+    "cask-head-100x70": ("cask", CASK),
+    "pallet-sscc-roll-148x210": ("pallet", PALLET),
+    "sheet-a4-14-99x38": ("trial", TRIAL),
+    "sheet-a4-4-105x148": ("pallet", PALLET),
+    "sheet-a4-65-38x21": ("vial", VIAL | {"print_mark": "print 2"}),
+    "sheet-a4-8-99x68": ("cask", CASK | LONG),
+    "sheet-letter-30-67x25": (
+        "vial",
+        VIAL | {"ref": "Mẫu 12", "name": "Rượu ủ thùng gỗ sồi lần thứ hai", "who": "Nguyễn Thị Hạnh"},
+    ),
+    "sheet-letter-6-102x85": ("place", PLACE),
+    "tag-roll-50x25": (
+        "instrument",
+        {"ref": "H-3", "name": "hydrometer, % vol", "place": "laboratory", "date": "2027-03-01", "note": "CAL 26-118"},
+    ),
+    "trial-roll-50x30": ("trial", TRIAL),
+    "vial-flag-74x15": ("vial", VIAL | {"name": "Q 204, παρθένο βαρέλι καστανιάς", "print_mark": "print 2"}),
+    "vial-roll-30x15": ("vial", VIAL),
+}
+"""What a template shows here; those of lots show a lot."""
+
+
+def shown_label(template: Template, number: int) -> Label:
+    """An invented label of Quillmere for a template, with an identifier that could be issued."""
+    kind, texts = SHOWN.get(template.name, ("lot", LOT))
+    own = kind if kind in KINDS else "lot"
+    code = write(own, next(n for n in range(number, number + 20) if is_issued(own, n)))
+    dry = {} if kind in ("vial", "trial", "cask", "batch", "lot", "pallet") else {"caution": ""}
+    return Label(kind, code, hyphened(code), house="Quillmere", **texts, **dry)
+
+
+def one_label(template: Template, number: int) -> Image.Image:
+    """A label by itself; of a sheet the first."""
+    stock = template.stock
+    document = pypdfium2.PdfDocument(labels_pdf([shown_label(template, number)], template))
+    scale = PX_PER_MM[stock.width_mm <= SMALL_MM] * 25.4 / 72
+    image: Image.Image = document[0].render(scale=2 * scale).to_pil().convert("L")
+    document.close()
+    x_mm, y_mm = stock.corner_mm(1)
+    corners_mm = x_mm, y_mm, x_mm + stock.width_mm, y_mm + stock.height_mm
+    left, top, right, foot = (round(side_mm * 2 * scale * 72 / 25.4) for side_mm in corners_mm)
+    image = image.crop((left, top, right, foot))
+    return image.resize((image.width // 2, image.height // 2), Image.Resampling.LANCZOS)
+
+
+def captioned(template: Template, number: int) -> Image.Image:
+    """A label with its name and stock above."""
+    label, stock = framed(one_label(template, number)), template.stock
+    form = f"{stock.page} sheet of {stock.places}" if isinstance(stock, Sheet) else "roll"
+    name, small = (ImageFont.truetype(str(FONTS / face), 15) for face in FACES)
+    whole = Image.new("RGB", (label.width, label.height + CAPTION), GROUND)
+    draw = ImageDraw.Draw(whole)
+    draw.text((0, 4), template.name, font=name, fill=INK)
+    about = f"  {round(stock.width_mm, 1):g} × {round(stock.height_mm, 1):g} mm, {form}"
+    draw.text((draw.textlength(template.name, font=name), 4), about, font=small, fill=INK)
+    whole.paste(label, (0, CAPTION))
+    return whole
+
+
+def labels() -> None:
+    """A label of every shipped template, the tall ones first, in rows as wide as the picture."""
+    boxes = [captioned(template, 100 + number) for number, template in enumerate(templates())]
+    placed, x, y, tallest = [], GAP, GAP, 0
+    for box in sorted(boxes, key=lambda box: -box.height):
+        if x + box.width + GAP > WIDTH:
+            x, y, tallest = GAP, y + tallest + GAP, 0
+        placed.append((box, (x, y)))
+        x, tallest = x + box.width + GAP, max(tallest, box.height)
+    whole = Image.new("RGB", (WIDTH, y + tallest + GAP), GROUND)
+    for box, corner in placed:
+        whole.paste(box, corner)
+    whole.quantize(16, dither=Image.Dither.NONE).save(HERE / "labels.png", optimize=True)
+
+
+MADE = {"first-screen": first_screen, "labels": labels}
+
+
 if __name__ == "__main__":
-    main()
+    for name in sys.argv[1:] or MADE:
+        MADE[name]()

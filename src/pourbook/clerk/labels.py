@@ -116,8 +116,12 @@ def _said(store: "Store", view: ItemView, settings: Mapping[str, str]) -> dict[s
     contents = _contents(store, view)
     if contents:
         said |= _of_contents(store, view, contents, settings)
-    if view.kind == "cask":
+    if view.kind in ("cask", "place"):
         said["volume"] = _capacity(known.get("capacity_l", ""), settings)
+    elif view.kind == "instrument":
+        said |= _of_instrument(known)
+    elif view.kind == "person" and not said["name"]:
+        said |= {"name": said["ref"], "ref": ""}
     elif view.kind == "vial":
         said |= _of_source(store, view, said)
     elif view.kind == "lot":
@@ -181,6 +185,16 @@ def _of_source(store: "Store", view: ItemView, said: Mapping[str, str]) -> dict[
     if not said["ref"]:
         return {"ref": called, "wood": wood, "name": said["name"] or wood}
     return {"wood": wood, "name": ", ".join(filter(None, (called, said["name"] or wood)))}
+
+
+def _of_instrument(known: Mapping[str, str]) -> dict[str, str]:
+    """What it is and in which unit it reads, when its next check is due, and the number of the last."""
+    what = ", ".join(filter(None, (known.get("instrument"), known.get("unit"))))
+    return {
+        "name": known.get("name") or what,
+        "date": known.get("due", ""),
+        "note": known.get("note") or known.get("certificate", ""),
+    }
 
 
 def _of_bottles(known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:

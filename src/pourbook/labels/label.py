@@ -39,7 +39,7 @@ class Label:
         wood: kind and history of the wood.
         strength: with its unit, and its reference where that is not 20 °C.
         volume: or capacity, or contents, with its unit.
-        date: filled, drawn, made or bottled, by kind.
+        date: filled, drawn, made, bottled, or due for its next check, by kind.
         who: drew it, made it.
         place: where it stands.
         note: anything short.
