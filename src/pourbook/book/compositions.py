@@ -21,7 +21,7 @@ from pourbook.book.weighing import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Weigh
 from pourbook.lineage.shares import add_parts, composition, weights_of
 
-__all__ = ["composition_of", "differing", "forget_downstream"]
+__all__ = ["composition_of", "differing", "forget_downstream", "items_behind"]
 
 _NUMBER: dict[Basis, int] = {"alcohol": 0, "mass": 1, "volume": 2}
 
@@ -36,6 +36,11 @@ SELECT here.sealed_happened, here.item, flow.source, flow.line, flow.how, flow.h
     flow.extract, source.item, kept.key, kept.origins, kept.items, kept.lines
 FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS source ON source.id = flow.source
 LEFT JOIN composition AS kept ON kept.key = flow.source * 3 + ?2 WHERE here.id = ?1
+"""
+_KEYS = """
+SELECT flow.source, CASE WHEN flow.carry = 0 AND source.item <> here.item THEN source.item END, kept.items
+FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS source ON source.id = flow.source
+LEFT JOIN composition AS kept ON kept.key = flow.source * 3 WHERE here.id = ?
 """
 # A state with a kept row ends the recursion: what went into it is not read.
 _UP = """
@@ -77,6 +82,21 @@ def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) ->
     if any(row[2] and row[10] is None for row in rows):
         return _open(store, state, by, until_us)
     return _one_step(rows, WEIGH[by])
+
+
+def items_behind(store: Store, state: int) -> set[int]:
+    """Keys of all items that something of a state was once in, its own among them only where liquid came back.
+
+    As `composition_of` by pure alcohol, without the shares.
+    """
+    rows = store.query(_KEYS, (state,))
+    if any(source and items is None for source, _, items in rows):
+        return set(composition_of(store, state, "alcohol").items)
+    found = {item for _, item, _ in rows if item is not None}
+    for _, _, items in rows:
+        if items:
+            found.update(_keys(items))
+    return found
 
 
 def _one_step(rows: list[Row], weigh: Weigh) -> Composition:
@@ -187,9 +207,13 @@ def _unpacked(row: Row) -> Composition:
     )
 
 
+def _keys(packed: bytes) -> tuple[int, ...]:
+    return struct.unpack_from(f"<{len(packed) // 16}q", packed)
+
+
 def _columns(packed: bytes) -> tuple[tuple[int, ...], tuple[float, ...]]:
     length = len(packed) // 16
-    return struct.unpack_from(f"<{length}q", packed), struct.unpack_from(f"<{length}d", packed, 8 * length)
+    return _keys(packed), struct.unpack_from(f"<{length}d", packed, 8 * length)
 
 
 # -- what changed ------------------------------------------------------------------------

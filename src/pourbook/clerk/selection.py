@@ -95,7 +95,7 @@ def _items(book: "Book", wanted: Wanted) -> set[int]:
         source = key_of(wanted.from_item)
         found &= _keys(book.store.query(_FILLED_FROM, (source, source)))
     if wanted.of_item:
-        found &= {key_of(other.item.id) for other in book.trace_back(wanted.of_item).items} - {key_of(wanted.of_item)}
+        found &= book.shares(wanted.of_item).items.keys()
     return found
 
 
