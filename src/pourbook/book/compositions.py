@@ -25,7 +25,7 @@ __all__ = ["composition_of", "differing", "forget_downstream", "items_behind"]
 
 _NUMBER: dict[Basis, int] = {"alcohol": 0, "mass": 1, "volume": 2}
 
-_LONGEST = 8
+_LONGEST = 24
 """So many shares may be kept for an inflow read."""
 
 _MANY = 64

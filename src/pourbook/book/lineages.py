@@ -33,10 +33,9 @@ _DOWN = """
 WITH RECURSIVE down (state) AS (
     {seeds}
     UNION
-    SELECT flow.target FROM down JOIN flow ON flow.source = down.state
-    WHERE flow.target <> 0 AND flow.happened <= {until})
+    SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0{until})
 """
-_REACHED = _DOWN + _ROWS.format(found="down") + " AND flow.happened <= {until}"
+_REACHED = _DOWN + _ROWS.format(found="down") + "{until}"
 # "< 1" and not "= 0": of the many flows to outside only those of these states are wanted, by their index.
 _OUT = (
     "SELECT source, line, how, happened, mass, ethanol, extract FROM flow"
@@ -67,6 +66,11 @@ def upstream_of(store: Store, states: Collection[int], until_us: int = EVER) -> 
     return gathered(row for row in rows if row[0] not in states or row[7] is None or row[7] <= until_us)
 
 
+def _until(until_us: int) -> str:
+    # Left out where it excludes nothing: then the index alone answers.
+    return "" if until_us == EVER else f" AND flow.happened <= {int(until_us)}"
+
+
 def _these(states: Collection[int]) -> str:
     return f"SELECT id FROM state WHERE id IN ({','.join('?' * len(states))})"
 
@@ -77,7 +81,7 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
     rows: dict[tuple[int, int | None, str | None], tuple[Any, ...]] = {}
     for start in range(0, len(begin), _MOST_AT_ONCE):
         chunk = begin[start : start + _MOST_AT_ONCE]
-        question = _REACHED.format(seeds=_these(chunk), until=int(until_us))
+        question = _REACHED.format(seeds=_these(chunk), until=_until(until_us))
         found = store.query(question, chunk)
         if len(begin) <= _MOST_AT_ONCE:
             return gathered(found)
@@ -87,7 +91,7 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
 
 def reached(store: Store, item: int, until_us: int = EVER) -> set[int]:
     """Keys of an item and of every item that its liquid went into, up to a moment."""
-    down = _DOWN.format(seeds="SELECT id FROM state WHERE item = ?", until=int(until_us))
+    down = _DOWN.format(seeds="SELECT id FROM state WHERE item = ?", until=_until(until_us))
     rows = store.query(down + "SELECT DISTINCT state.item FROM down JOIN state ON state.id = down.state", (item,))
     return {key for (key,) in rows}
 
