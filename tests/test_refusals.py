@@ -6,6 +6,7 @@ the difference is read before it is kept.
 
 import contextlib
 import ctypes
+import json
 import os
 import re
 import shlex
@@ -102,6 +103,24 @@ SCENES = [
     Scene("a replacement of what is not a pour or a gauge", errors.Refused, "replace 1 --amount 5 --reason 'slip'"),
     Scene("a line that the entry has not", errors.Malformed, "replace {filling} --line 7 --amount 5 --reason 'slip'"),
     Scene("a period closed over an awaited strength", errors.Refused, "close --happened 2024-06-01 --reason 'count'"),
+    # -- suspicions and recalls -----------------------------------------------------------------
+    Scene("a suspicion of nothing", errors.Malformed, "affected"),
+    Scene("a closure that no lot has", errors.Unknown, "affected --closure 'stopper K-8'"),
+    Scene("a water lot that nobody poured", errors.Unknown, "affected --water 'Spring 5'"),
+    Scene("an entry that is no origin", errors.Unknown, "affected --origin 1"),
+    Scene("a window that ends before it begins", errors.Malformed, "affected --from 2024-02-01 --to 2024-01-01"),
+    Scene("a window in which nothing was poured", errors.Refused, "affected --from 2022-01-01 --to 2022-12-31"),
+    Scene("a cask that was never filled", errors.Refused, "affected --item {C4}"),
+    Scene("a check of no instrument", errors.Malformed, "affected --item {C1} --since-check"),
+    Scene("a recall that is neither drill nor real", errors.Malformed, "recall --item {C1} --reason drill"),
+    Scene("a recall without its reason", errors.Malformed, "recall --item {C1} --drill"),
+    Scene("a least share of more than all", errors.OutOfRange, "recall --item {C1} --drill --reason d --least-share 2"),
+    Scene(
+        "a recall that ended before it began", errors.Malformed,
+        "recall --item {C1} --drill --reason d --begun 2024-05-02 --ended 2024-05-01",
+    ),
+    Scene("a release of what is no recall", errors.Unknown, "recall --release 1 --reason clean"),
+    Scene("several things asked of recalls at once", errors.Malformed, "recall --list --show 1"),
     # -- the house and its files ----------------------------------------------------------------
     Scene("a setting that does not exist", errors.Malformed, "house --set colour=blue"),
     Scene("a time zone that does not exist", errors.Malformed, "house --set zone=Europe/Quillmere"),
@@ -124,11 +143,40 @@ SCENES = [
     Scene("a workbook that is none", errors.Malformed, "import history {folder}/noise.xlsx"),
     Scene("a file that is not there", errors.Malformed, "import history {folder}/nowhere"),
     Scene("gauges of what is not in the book", errors.FaultsFound, "import gauges {folder}/gauges.csv"),
+    # -- documents of other houses ----------------------------------------------------------------
+    Scene("events with slips in them", errors.FaultsFound, "import epcis {folder}/slips.jsonld"),
+    Scene("events of more than there can be", errors.FaultsFound, "import epcis {folder}/more.jsonld --strength 60"),
+    Scene("events that ship nothing", errors.Refused, "import epcis {folder}/nothing.jsonld"),
+    Scene("a class that the events do not know", errors.Refused, "import epcis {folder}/nothing.jsonld --item x:y"),
+    Scene(
+        "a tanker that arrives before it was sent",
+        errors.OutOfRange,
+        "import epcis {folder}/sent.jsonld --strength 60 --happened 2022-01-01",
+    ),
+    Scene("a document that is not JSON", errors.Malformed, "import epcis {folder}/quote/pours.csv"),
+    Scene("a document that is not there", errors.Malformed, "import epcis {folder}/nowhere.jsonld"),
+    Scene("a lineage of a house without an address", errors.Refused, "export epcis {C1}"),
+    Scene("an address of the house that is none", errors.Malformed, "house --set uri=quillmere"),
+    Scene("an export onto a file that is there", errors.StoreError, "export graphml {C1} -o {book}"),
 ]  # fmt: skip
 
 _ITEMS = b"ref,kind\nrow 1,cask\nsample,vial\n"
 _HEAD = b"source,target,quantity,unit,strength,happened,by\n"
 _FILLED = _HEAD + b"origin,row 1,200,l,60,2022-03-01,M. Aldane\n"
+
+
+def _event(step, number, unit, **fields):
+    """An event of another house, of one class of spirit."""
+    goods = [{"epcClass": "https://corran.example/class/tanker-8", "quantity": number, "uom": unit}]
+    when = {"eventTime": "2022-03-01T08:00:00Z", "eventTimeZoneOffset": "+00:00"}
+    return {"type": "ObjectEvent", **when, "action": "OBSERVE", "bizStep": step, "quantityList": goods} | fields
+
+
+def _document(*events):
+    head = {"@context": [], "type": "EPCISDocument", "schemaVersion": "2.0", "creationDate": "2022-03-01T09:00:00Z"}
+    return json.dumps(head | {"epcisBody": {"eventList": events}}).encode()
+
+
 TABLES = {
     "slips/items.csv": _ITEMS + b"third,bucket\n",
     "slips/pours.csv": _HEAD
@@ -150,6 +198,13 @@ TABLES = {
     "missing/pours.csv": _HEAD,
     "noise.xlsx": b"PK\x03\x04" + bytes(range(256)),
     "gauges.csv": b"item,amount,unit,happened,by\nRow 9/99,12,l,2024-07-01,M. Aldane\n",
+    "slips.jsonld": _document(
+        _event("commissioning", -5, "KGM", action="ADD", eventTime="2199-01-01T00:00:00Z"),
+        _event("blending", 5, "BBL", disposition="sold"),
+    ),
+    "more.jsonld": _document(_event("commissioning", 5, "KGM", action="ADD"), _event("shipping", 500, "KGM")),
+    "sent.jsonld": _document(_event("shipping", 5, "HLT")),
+    "nothing.jsonld": _document(_event("commissioning", 5, "KGM", action="ADD")),
 }
 """Files with something wrong in each of them, by where they lie beside the book."""
 
@@ -226,7 +281,7 @@ def test_a_refusal_is_one_sentence_and_changes_nothing(scene, told):
     faults = [line for line in rest if line not in remedies]
     assert len(remedies) <= 1
     assert bool(faults) == (scene.refusal is errors.FaultsFound)
-    assert all(re.match(r"  \w+\.csv, row \d+|  \w+\.csv: ", fault) for fault in faults)
+    assert all(re.match(r"  \w+\.csv, row \d+|  \w+\.csv: |  \w+\.jsonld, event \d+, \$\.", fault) for fault in faults)
 
 
 def test_the_words_of_every_refusal_are_the_golden_ones(told, request):
@@ -392,7 +447,9 @@ def test_a_disk_that_fails_is_said_to_have_failed(words):
     def no_longer_files():
         resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.getrlimit(resource.RLIMIT_FSIZE)[1]))
 
-    ran = apart("note", words["C1"], "bung replaced", book=words["book"], preexec_fn=no_longer_files)
+    # Python itself would die of keeping what it compiles.
+    alone = {"PYTHONDONTWRITEBYTECODE": "1"}
+    ran = apart("note", words["C1"], "bung replaced", book=words["book"], environment=alone, preexec_fn=no_longer_files)
     assert (ran.status, ran.out) == (1, "")
     assert ran.err.startswith("refused: the disk failed")
     assert "Traceback" not in ran.err

@@ -28,7 +28,7 @@ def everything_is_kept(monkeypatch):
 @pytest.mark.usefixtures("everything_is_kept")
 @given(
     operations=books,
-    asked=st.lists(st.tuples(st.sampled_from(ITEMS), st.sampled_from(("alcohol", "mass", "volume")), moments)),
+    asked=st.lists(st.tuples(st.sampled_from(ITEMS), st.sampled_from(("alcohol", "mass")), moments), min_size=1),
 )
 def test_shares_are_those_of_the_trace_whatever_happens_between(operations, asked):
     """Asked after every entry, corrections of the past among them; a trace reads no kept row."""
@@ -36,9 +36,8 @@ def test_shares_are_those_of_the_trace_whatever_happens_between(operations, aske
         chance = Chance(house)
         for operation, slot in operations:
             chance.record(operation, slot)
-            if asked:
-                name, by, at = asked[len(chance.used) % len(asked)]
-                check(house, name, by, None if at is None else START_US + at * STEP_US)
+            name, by, at = asked[len(chance.used) % len(asked)]
+            check(house, name, by, None if at is None else START_US + at * STEP_US)
         assert house.book.verify().faults == ()
 
 

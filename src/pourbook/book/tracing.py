@@ -166,7 +166,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
         flow.line: answer.states[flow.source]
         for state in lineage.order
         for flow in lineage.inflows[state]
-        if flow.source in answer.states
+        if flow.source in answer.states and flow.how != CARRY  # a carry bears the line of the pour that made it
     }
     outside = outflows(store, lineage.order, until)
     records = _Records(store, reached.keys() | {flow.line for flow in outside})

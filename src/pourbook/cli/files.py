@@ -1,22 +1,21 @@
-"""Verbs of files: import and export."""
+"""The verb import: files taken in."""
 
 import csv
-import os
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.door import Door, recording
 from pourbook.cli.output import show_json
-from pourbook.errors import Fault, FaultsFound, Malformed, PourbookError, StoreError
+from pourbook.errors import Fault, FaultsFound, PourbookError
 from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
     from pourbook.exchange.intake import TakenIn
 
-__all__ = ["export_verb", "import_verb"]
+__all__ = ["import_verb"]
 
 _AGAIN = click.option("--again", is_flag=True, help="Take in a file that was imported before.")
 _ENCODING = click.option("--encoding", metavar="NAME", help="Of the CSV; UTF-8 by default.")
@@ -25,7 +24,7 @@ _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write 
 
 @click.group("import")
 def import_verb() -> None:
-    """Take in files: a house's history, casks, gauges. All of a file, or nothing of it.
+    """Take in files: a house's history, casks, gauges, another house's spirit. All of a file, or nothing of it.
 
     Every fault is listed with file, row, column, value and what to do.
 
@@ -34,6 +33,7 @@ def import_verb() -> None:
       pourbook import history spreadsheets/
       pourbook import casks casks.xlsx --dry-run
       pourbook import gauges gauges.csv
+      pourbook import epcis tanker.jsonld
     """
 
 
@@ -168,41 +168,33 @@ class _Progress:
             self._bar.__exit__(None, None, None)
 
 
-@click.command("export")
-@click.argument("what", type=click.Choice(("stock", "journal", "pours", "history")))
-@click.option("-o", "--output", metavar="FILE", help="Where to; standard output by default. A folder for history.")
-@click.option("--at", metavar="TIME", help="Stock at that moment; journal and pours until then.")
-@reading
-def export_verb(door: Door, what: str, output: str | None, at: str | None) -> None:
-    """Write stock, journal or pours as CSV (or JSON), or the whole history to a folder.
+@import_verb.command("epcis")
+@click.argument("path")
+@click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
+@click.option("--item", metavar="ADDRESS", help="The class that arrived, where the document ships nothing.")
+@click.option("--strength", metavar="STRENGTH", help="Of what the document gives no strength.")
+@_AGAIN
+@_FAULTS
+@recording
+def epcis_verb(
+    door: Door, path: str, ref: str | None, item: str | None, strength: str | None, again: bool, faults_to: str | None
+) -> None:
+    """Take in another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
 
-    A history can be taken in by another book: what every item holds and where it came from
-    survives to the milligram; what was typed, notes and holds do not.
+    What the document ships becomes a batch; every origin at the other house is an origin here, with
+    its part, its dates and its address there. --happened says when it arrived.
 
     \b
     Example:
-      pourbook export stock -o stock.csv
-      pourbook export pours --at 2025-12-31 --json -o pours.json
-      pourbook export history -o moving/
+      pourbook import epcis tanker.jsonld --ref "Tanker 8" --happened "2026-05-04 15:00"
+      pourbook import epcis tanker.jsonld --item https://corran.example/class/B000007K-112
     """
-    from pourbook.exchange.exports import export_table
-    from pourbook.exchange.history_export import export_history
+    from pourbook.exchange.epcis_import import import_epcis
 
-    if what == "history":
-        if output is None:
-            raise Malformed("a history is two files", "give the folder they go to: -o FOLDER")
-        items, pours = export_history(door.book, output)
-        click.echo(f"{items} items and {pours} pours in {output}")
-        return
-    form = "json" if door.json else "csv"
-    at_us = door.moment_or_none(at)
-    if output is None:
-        export_table(door.book, what, sys.stdout, form, at_us)  # type: ignore[arg-type]
-        return
-    if os.path.exists(output):
-        raise StoreError(f"'{output}' exists already", "name another file, or remove it first")
-    beside = f"{output}.part"
-    with open(beside, "w", encoding="utf-8", newline="") as file:
-        rows = export_table(door.book, what, file, form, at_us)  # type: ignore[arg-type]
-    os.replace(beside, output)
-    click.echo(f"{rows} rows in {output}", err=True)
+    more: dict[str, Any] = {"happened_us": door.moment(door.options["happened"]), "strength": door.strength(strength)}
+    _taken(
+        door,
+        lambda: import_epcis(door.book, path, ref=ref or "", item=item or "", again=again, **more, **_common(door)),
+        "EPCIS",
+        faults_to,
+    )

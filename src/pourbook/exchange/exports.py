@@ -25,9 +25,10 @@ from pourbook.exchange.tables import guarded
 from pourbook.identifiers import key_of
 
 if TYPE_CHECKING:
+    from pourbook.book.answers import Trace
     from pourbook.book.book import Book
 
-__all__ = ["Form", "Row", "What", "export_table", "write_csv"]
+__all__ = ["Form", "Row", "What", "export_table", "export_trace", "write_csv"]
 
 Form = Literal["csv", "json"]
 """How a table is written."""
@@ -66,6 +67,15 @@ def export_table(book: "Book", what: What, file: TextIO, form: Form, at_us: int 
     if form == "csv":
         return write_csv(file, table.columns, rows)
     return _write_json(file, table.columns, rows)
+
+
+def export_trace(trace: "Trace", table: Literal["items", "origins", "pours"], file: TextIO, form: Form) -> int:
+    """Write a table of a trace; how many rows it has. Arguments as `export_table`."""
+    frame = trace.frame(table).astype(object)
+    columns = [str(column) for column in frame.columns]
+    records = frame.where(frame.notna(), None).to_dict("records")
+    rows = ({str(name): value for name, value in record.items()} for record in records)
+    return write_csv(file, columns, rows) if form == "csv" else _write_json(file, columns, rows)
 
 
 # -- tables -----------------------------------------------------------------------------

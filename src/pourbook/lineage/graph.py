@@ -122,7 +122,7 @@ def cyclic_items(lineage: Lineage) -> dict[int, int]:
     return {
         item: knot
         for knot, members in enumerate(_components(neighbours), start=1)
-        if len(members) > 1
+        if len(members) > 1 or members[0] in neighbours.get(members[0], ())  # what is known can lead back at once
         for item in members
     }
 
