@@ -511,6 +511,14 @@ def test_a_book_that_may_not_be_written(words, bound, read_only):
     assert words["book"].read_bytes() == before
 
 
+def test_a_book_that_may_not_be_written_can_be_read(words, bound, read_only):
+    """An auditor's copy on a disk that nobody can write: trace, verify, and nothing is left beside it."""
+    before = sorted(read_only.iterdir())
+    apart("trace", words["C1"], "--forward", book=words["book"], **bound).done()
+    apart("verify", book=words["book"], **bound).done()
+    assert sorted(read_only.iterdir()) == before
+
+
 def test_a_folder_that_may_not_be_written(words, bound, read_only):
     """A new book or a copy in a read-only folder is refused in one sentence."""
     before = sorted(read_only.iterdir())

@@ -113,6 +113,27 @@ def test_the_age_is_that_of_the_youngest_spirit(back):
     assert age["mean_days"] > (youngest + oldest) / 2, "more of the older spirit went in"
 
 
+def test_a_share_can_be_worked_out_again_from_what_is_printed(desk, asked, back):
+    """From the printed lines alone, as a person would with a calculator; the document says the same."""
+    (share,) = (item["share"] for item in back["items"] if item["ref"] == "Row 1/02")
+    lines = asked.does("trace 'Lot 1' --why 'Row 1/02'").out.splitlines()
+    sums = [line.strip() for line in lines if line.startswith("  (")]
+    results = []
+    for line in sums:
+        terms, total, said = re.fullmatch(r"\((.+)\) / (\S+) = (\S+)", line).groups()
+        products = [term.split(" × ") for term in terms.split(" + ")]
+        results.append(sum(float(weight) * float(part) for weight, part in products) / float(total))
+        assert results[-1] == pytest.approx(float(said), rel=1e-12)
+        assert {part for _, part in products} <= {"1", *(str(result) for result in results[:-1])}
+    assert results[-1] == pytest.approx(share, abs=1e-12)
+    assert asked.asks("trace 'Lot 1' --why 'Row 1/02'")["share"] == results[-1]
+    (origin,) = (one for one in back["origins"] if one["spirit"] == "grain spirit")
+    assert asked.asks(f"trace 'Lot 1' --why 'entry {origin['entry']}'")["share"] == pytest.approx(origin["share"])
+    forward = asked.asks("trace 'Row 1/02' --forward")
+    ever = {item["ref"]: item["share"] for item in forward["items"]}
+    assert asked.asks("trace 'Row 1/02' --forward --why 'Vatting 1'")["share"] == pytest.approx(ever["Vatting 1"])
+
+
 def test_a_trace_forward_finds_all_it_went_into(asked, back):
     """Where a cask's spirit went, share of all that was ever poured into it and of what it holds now."""
     trace = asked.asks("trace 'Row 1/01' --forward")

@@ -8,7 +8,7 @@ transaction begins IMMEDIATE: a transaction that reads first and upgrades later 
 when another writer came between, busy timeout or not.
 """
 
-import os.path
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -104,10 +104,14 @@ class SqliteStore:
         name = str(path)
         if not os.path.isfile(name):
             raise StoreError(f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME")
+        read_only = _is_read_only(name)
         with _explained(name):
-            connection = _connect(name)
+            connection = _connect(_unchanging(name) if read_only else name)
         try:
             version = _version(connection, name)
+            if read_only:
+                _check_readable(name, version)
+                return cls(connection, name)
             with _explained(name):
                 _pragmas(connection)
             if version < _VERSION:
@@ -208,8 +212,34 @@ class SqliteStore:
         self.connection.close()
 
 
+def _is_read_only(name: str) -> bool:
+    """Whether neither the book nor its folder can be written: then nobody writes, and no lock is needed."""
+    return not os.access(name, os.W_OK) and not os.access(os.path.dirname(os.path.abspath(name)), os.W_OK)
+
+
+def _unchanging(name: str) -> str:
+    from pathlib import Path  # seldom needed
+
+    return f"{Path(name).absolute().as_uri()}?immutable=1"
+
+
+def _check_readable(name: str, version: int) -> None:
+    """Refuse what could only be read after something was written."""
+    log = f"{name}-wal"
+    if os.path.exists(log) and os.path.getsize(log):
+        raise StoreError(
+            f"'{name}' is read-only, and '{log}' holds what was recorded last and is not in it yet",
+            "copy both to a folder that can be written, and open the book there",
+        )
+    if version < _VERSION:
+        raise StoreError(
+            f"'{name}' is read-only, and an earlier version of pourbook wrote it",
+            "copy it to a folder that can be written, and open it there",
+        )
+
+
 def _connect(name: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(name, isolation_level=None, timeout=10.0)
+    connection = sqlite3.connect(name, isolation_level=None, timeout=10.0, uri=name.startswith("file:"))
     connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
     return connection
 
