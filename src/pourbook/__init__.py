@@ -26,8 +26,10 @@ if TYPE_CHECKING:
         Packed,
         Paper,
         Pour,
+        Recall,
         Recipe,
         RecipePart,
+        Release,
         Reserve,
         Void,
     )
@@ -53,8 +55,10 @@ __all__ = [
     "Paper",
     "Pour",
     "PourbookError",
+    "Recall",
     "Recipe",
     "RecipePart",
+    "Release",
     "Reserve",
     "Void",
 ]

@@ -15,9 +15,10 @@ from house import Clock, House, moment, new_make
 
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Reserve
 from pourbook.book.book import Book
-from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Paper
+from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Paper, Recall, Release
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import GENESIS, chain, parsed
+from pourbook.book.scope import Suspect
 from pourbook.book.store import SqliteStore
 from pourbook.book.units import next_ssccs
 from pourbook.book.verifying import repair
@@ -85,7 +86,7 @@ def test_the_golden_journal_has_every_kind_of_entry():
     kinds = {parsed(line)["kind"] for line in golden_lines()}
     assert kinds == {
         "close", "declared", "facts", "gauge", "hold", "house", "imported", "item", "note", "packed", "paper",
-        "pour", "recipe", "reserve", "void",
+        "pour", "recall", "recipe", "release", "reserve", "void",
     }  # fmt: skip
     assert any("replaces" in parsed(line) for line in golden_lines())
 
@@ -121,6 +122,7 @@ def golden_house():
     _readings(house)
     _corrections(house)
     _papers(house)
+    _recalls(house)
     return house
 
 
@@ -186,6 +188,16 @@ def _papers(house):
     line = DeclaredLine(("malt",), "opening", "stock", "127.00", "200.0")
     period = moment("2018-01-01"), moment("2019-01-01")
     house.record(Declared(*period, ("spirit",), "nearest hundredth", (line,)), at="2019-02-01")
+
+
+def _recalls(house):
+    scope = (Suspect("water", "Quelle 4", moment("2018-01-01"), moment("2019-01-01")), Suspect("item", house.id("B1")))
+    begun, ended = moment("2019-03-01 09:00"), moment("2019-03-01 09:00:41.5")
+    affected = (house.id("C2"), house.id("B1"), house.id("L1"))
+    figures = {"items": 3, "on_hand_mg": 12_345_678, "unexplained_mg": 0}
+    recall = Recall(scope, True, "0.001", begun, ended, house.book.head()[1], figures, affected, affected[:2])
+    number = house.record(recall, at="2019-03-01 09:01", reason="yearly drill").numbers[-1]
+    house.record(Release(number, affected[:1]), at="2019-03-02", reason="laboratory: clean")
 
 
 def test_golden_identifiers_fit_their_keys():

@@ -20,8 +20,10 @@ from pourbook.book.entries import (
     Note,
     Packed,
     Paper,
+    Recall,
     Recipe,
     RecipePart,
+    Release,
     Reserve,
     Void,
 )
@@ -73,6 +75,12 @@ def plain_body(entry: Entry, rules: Rules) -> dict[str, Any]:
             rules.check_declarable(end_us)
             figures = [{**line._asdict(), "group": list(line.group)} for line in lines]
             return {"from": written(start_us), "to": written(end_us), "by": list(by), "rule": rule, "lines": figures}
+        case Recall():
+            rules.check_recall(entry)
+            return _recall(entry)
+        case Release(recall, ids):
+            rules.check_release(recall)
+            return {"recall": recall, "items": list(ids)}
         case Void(number):
             return {"entry": number}
     raise TypeError(f"{entry!r} is no entry")
@@ -82,6 +90,21 @@ def _packed(entry: Packed) -> dict[str, Any]:
     body = {"item": entry.id, **entry._asdict(), "ssccs": list(entry.ssccs)}
     del body["id"]
     return body
+
+
+def _recall(entry: Recall) -> dict[str, Any]:
+    told = {"least_share": entry.least_share} if entry.least_share else {}
+    return {
+        "scope": [suspect.body for suspect in entry.scope],
+        "drill": int(entry.drill),
+        "begun": written(entry.begun_us),
+        "ended": written(entry.ended_us),
+        "head": entry.head,
+        "figures": dict(entry.figures),
+        "items": list(entry.items),
+        "held": list(entry.held),
+        **told,
+    }
 
 
 def _recipe(name: str, parts: Iterable[RecipePart], revised_from: str) -> dict[str, Any]:

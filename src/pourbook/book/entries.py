@@ -12,6 +12,7 @@ the words in `SOURCES` and `TARGETS`.
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from pourbook.book.scope import Suspect
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
@@ -34,8 +35,10 @@ __all__ = [
     "Packed",
     "Paper",
     "Pour",
+    "Recall",
     "Recipe",
     "RecipePart",
+    "Release",
     "Reserve",
     "Void",
     "kind_name",
@@ -301,6 +304,39 @@ class Declared(NamedTuple):
     lines: tuple[DeclaredLine, ...]
 
 
+class Recall(NamedTuple):
+    """A recall, or a drill of one: what was suspected, what was found of it, and what was put on hold.
+
+    Attributes:
+        scope: the suspects.
+        drill: whether it was one.
+        least_share: as typed; empty for any positive amount.
+        begun_us: when it was begun.
+        ended_us: when all was found.
+        head: hash of the entry before this one, as hexadecimal text: the book that the figures are of.
+        figures: name to count or mg, as found.
+        items: those affected.
+        held: those of them put on hold by this entry.
+    """
+
+    scope: tuple[Suspect, ...]
+    drill: bool
+    least_share: str
+    begun_us: int
+    ended_us: int
+    head: str
+    figures: Mapping[str, int]
+    items: tuple[str, ...]
+    held: tuple[str, ...] = ()
+
+
+class Release(NamedTuple):
+    """The holds of a recall end; `ids` are the items that nothing else holds, which are let go."""
+
+    recall: int
+    ids: tuple[str, ...]
+
+
 class Void(NamedTuple):
     """An entry was a mistake and no longer counts; it stays in the journal.
 
@@ -326,6 +362,8 @@ Entry = (
     | Imported
     | Close
     | Declared
+    | Recall
+    | Release
     | Void
 )
 

@@ -77,6 +77,18 @@ def _hold(body: Mapping[str, Any], number: int, happened: int, place: int) -> It
     yield _MENTION, (key, number)
 
 
+def _recall(body: Mapping[str, Any], number: int, happened: int, place: int) -> Iterator[Statement]:
+    for identifier in body["held"]:
+        yield _FACT, (key_of(identifier), "held", happened, place, "yes")
+    yield from _paper(body, number, happened, place)
+
+
+def _release(body: Mapping[str, Any], number: int, happened: int, place: int) -> Iterator[Statement]:
+    for identifier in body["items"]:
+        yield _FACT, (key_of(identifier), "held", happened, place, "")
+    yield from _paper(body, number, happened, place)
+
+
 def _note(body: Mapping[str, Any], number: int, _happened: int, _place: int) -> Iterator[Statement]:
     yield _MENTION, (key_of(body["item"]), number)
 
@@ -123,6 +135,8 @@ _ROWS = {
     "note": _note,
     "packed": _packed,
     "paper": _paper,
+    "recall": _recall,
+    "release": _release,
     "reserve": _reserve,
     "house": _house,
     "recipe": _recipe,

@@ -19,6 +19,8 @@ from pourbook.book.entries import (
     Item,
     Move,
     Pour,
+    Recall,
+    Release,
     Void,
     kind_name,
 )
@@ -38,6 +40,11 @@ from pourbook.times import written
 __all__ = ["Changed", "Recorded", "record", "record_in_order"]
 
 _BATCH = 5_000
+_STAYING = (
+    "void", "close", "declared", "imported", "paper", "house", "reserve", "recipe", "recall", "release",
+)  # fmt: skip
+"""Kinds of entries that nothing takes back."""
+
 _OTHERS = (
     "SELECT 1 FROM mention JOIN entry ON entry.number = mention.entry"
     " WHERE mention.item = ? AND entry.gone = 0 AND entry.number <> ? LIMIT 1"
@@ -185,7 +192,7 @@ class _Recorder:
             self.write_openings()
         if isinstance(entry, Item) and not draft.replaces:
             self.fresh.add(key_of(entry.id))
-        elif isinstance(entry, Hold | Void):
+        elif isinstance(entry, Hold | Recall | Release | Void):
             self.rules.holds_changed()
         elif isinstance(entry, Close):
             self.rules.closed(draft.happened_us)
@@ -210,7 +217,7 @@ class _Recorder:
             raise Refused(f"entry {number} is corrected twice at once", "correct it once")
         if gone:
             raise Refused(f"entry {number} no longer counts: entry {gone} took its place", f"correct {gone}")
-        if kind in ("void", "close", "declared", "imported", "paper", "house", "reserve", "recipe"):
+        if kind in _STAYING:
             raise Refused(f"entry {number} is a {kind} entry and stays", "record what is true now instead")
         if replacement is not None and kind != kind_name(replacement):
             raise Refused(

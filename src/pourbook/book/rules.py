@@ -11,7 +11,7 @@ pourbook.errors.Malformed: nobody is named as the person who did it
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from pourbook.book.entries import SOURCES, TARGETS, Draft, Packed, Pour, Void
+from pourbook.book.entries import SOURCES, TARGETS, Draft, Packed, Pour, Recall, Void
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
 from pourbook.book.refold import Ends
@@ -215,6 +215,35 @@ class Rules:
                 raise Malformed(f"SSCC {sscc} is not of company prefix {prefix}", "take the next number of the house")
             if self._store.query("SELECT 1 FROM unit WHERE sscc = ?", (int(sscc),)):
                 raise Refused(f"SSCC {sscc} has been given out already", "take the next number of the house")
+
+    def check_recall(self, recall: Recall) -> None:
+        """That what a recall names is in the book, and that it is put in order.
+
+        Raises:
+            PourbookError: an item is not in the book, nothing is affected, or it ended before it began.
+        """
+        if not recall.scope or not recall.items or not set(recall.held) <= set(recall.items):
+            raise Malformed("a recall of nothing", "name what is suspect; only what is affected can be held by it")
+        if recall.ended_us < recall.begun_us:
+            raise Malformed("a recall that ended before it was begun", "give --begun and --ended in their order")
+        for identifier in recall.items:
+            self.known_key(identifier)
+
+    def check_release(self, recall: int) -> None:
+        """That a recall holds anything, and was not released before.
+
+        Raises:
+            PourbookError: it is none, or it was.
+        """
+        rows = self._store.query("SELECT bytes FROM entry WHERE number = ? AND kind = 'recall'", (recall,))
+        if not rows:
+            raise Unknown(f"entry {recall} is no recall", "find its number: pourbook recall --list")
+        if not parsed(rows[0][0])["body"]["held"]:
+            raise Refused(f"recall {recall} put nothing on hold", "see: pourbook recall --list")
+        released = self._store.query("SELECT number, bytes FROM entry WHERE kind = 'release' AND number > ?", (recall,))
+        for number, bytes_ in released:
+            if parsed(bytes_)["body"]["recall"] == recall:
+                raise Refused(f"recall {recall} was released by entry {number}", "see: pourbook recall --list")
 
     def _may_be_taken(self, identifier: str) -> bool:
         """Whether its number was ever given out before this recording: a question without the store."""

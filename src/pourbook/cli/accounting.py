@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pourbook.accounts.hindsight import Corrected
     from pourbook.book.recording import Recorded
 
-__all__ = ["account_verb"]
+__all__ = ["account_verb", "end_us"]
 
 CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
 
@@ -68,7 +68,7 @@ def account_verb(
     for path in filter(None, (csv_to, samples_to, output)):
         _checked_target(path, force=force)
     with door.book.writing() if rule or output else nullcontext():
-        account = account_of(door.book, door.moment(first), _end_us(door, last), by)
+        account = account_of(door.book, door.moment(first), end_us(door, last), by)
         entries = list(_declared(door, account, rule)) if rule else []
         declaration = declaration_of(door.book.store, account)
         for target, rows in ((csv_to, table(account, declaration)), (samples_to, sample_table(account))):
@@ -86,7 +86,7 @@ def account_verb(
     click.echo(CAUTION, err=True)
 
 
-def _end_us(door: Door, text: str) -> int:
+def end_us(door: Door, text: str) -> int:
     """The moment before which a period ends: of a day, the first instant of the next one."""
     from datetime import date, timedelta
 

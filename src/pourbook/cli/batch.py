@@ -284,11 +284,14 @@ def _measured(
 @click.option("--lot-mark", metavar="TEXT", help="The statutory mark on the bottle: 'L26-118'.")
 @click.option("--loss", "losses", multiple=True, metavar="DISPOSITION=AMOUNT", help="Lost on the way: line='3 l'.")
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; the rest is lost on the line.")
+@click.option("--closure", metavar="TEXT", help="Closures used: kind, supplier, their lot.")
+@click.option("--glass", metavar="TEXT", help="Bottles used: the same.")
+@click.option("--label", metavar="TEXT", help="Labels used: the same.")
 @status_options
 @recording
 def bottle_verb(
     door: Door, batch: str, count: int, size: str, ref: str | None, name: str | None, lot_mark: str | None,
-    losses: tuple[str, ...], empties: bool,
+    losses: tuple[str, ...], empties: bool, **dry_goods: str | None,
 ) -> None:  # fmt: skip
     """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
 
@@ -305,7 +308,7 @@ def bottle_verb(
     liquid = bottled(view.holding.liquid, count, size_ml)
     facts = {
         "ref": ref, "name": name or view.facts.get("name"), "lot_mark": lot_mark, "bottles": str(count),
-        "size_ml": f"{size_ml:g}", "strength": strength_shown(view.strength_20c),
+        "size_ml": f"{size_ml:g}", "strength": strength_shown(view.strength_20c), **dry_goods,
     }  # fmt: skip
     with door.book.writing():
         identifier = door.book.next_id("lot")
