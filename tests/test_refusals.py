@@ -121,6 +121,14 @@ SCENES = [
     ),
     Scene("a release of what is no recall", errors.Unknown, "recall --release 1 --reason clean"),
     Scene("several things asked of recalls at once", errors.Malformed, "recall --list --show 1"),
+    # -- pictures, dossiers, and what they vouch for ---------------------------------------------
+    Scene("a picture of no kind that is drawn", errors.Malformed, "trace {B1} --picture {folder}/flow.png"),
+    Scene("a picture in no folder", errors.StoreError, "trace {B1} --picture {folder}/a/flow.svg"),
+    Scene("a dossier in no form that is made", errors.Malformed, "dossier {L1} -o {folder}/dossier.doc"),
+    Scene("a head that is none, and no file", errors.Malformed, "verify --against dossier.json"),
+    Scene("a file without a head in it", errors.Malformed, "verify --against {folder}/gauges.csv"),
+    Scene("two heads for one entry", errors.Malformed, "verify --against '3:{digest_a} 3:{digest_b}'"),
+    Scene("a head of no entry", errors.Malformed, "verify --against 0:{digest_a}"),
     # -- the house and its files ----------------------------------------------------------------
     Scene("a setting that does not exist", errors.Malformed, "house --set colour=blue"),
     Scene("a time zone that does not exist", errors.Malformed, "house --set zone=Europe/Quillmere"),
@@ -233,7 +241,7 @@ def written_book(path):
         (path.parent / name).parent.mkdir(exist_ok=True)
         (path.parent / name).write_bytes(content)
     words |= {"C51": hyphened(reserved), "C77": hyphened(write("cask", 77)), "filling": filling}
-    return words | {"book": path, "folder": path.parent}
+    return words | {"book": path, "folder": path.parent, "digest_a": "a1" * 32, "digest_b": "b2" * 32}
 
 
 def _reserve(identifier):

@@ -11,37 +11,50 @@ from pourbook.quantities import read_amount, read_strength
 def vatted():
     """Two casks dumped, reduced and bottled as L1; a second lot beside it; holds, notes and corrections."""
     with House(zone="Europe/London", currency="GBP") as house:
-        house.record(
-            house.opening("C1", ref="Row 3/12", wood="virgin chestnut", capacity_l="225"),
-            house.opening("C2", ref="Row 4/02", wood="Marsala hogshead", previous="dry Marsala (sulphites)"),
-            house.opening("C3", ref="Row 5/01"),
-            house.opening("B1", ref="Vatting 7", name="Orchard"),
-            at="2012-01-01",
-        )
-        new = {"wood_days": 0, "distilled": "2012-02-27"}
-        house.cask("C1", "200 l", "63.5", at="2012-03-01 09:00", spirit="malt spirit", distiller="Fennick Moor", **new)
-        house.cask("C2", "180 l", "62.0", at="2014-10-05 09:00", spirit="rye spirit", **new)
-        house.cask("C3", "100 l", "60.0", at="2014-10-05 10:00", spirit="grain spirit", **new)
-        house.gauge("C1", "171.2 l", "60.4", temperature_c=11.0, at="2024-02-01 10:00", instrument="dip rod 2")
-        house.lose("C2", "2.5 l", at="2020-06-01", disposition="leak")
-        house.gauge("C3", "90 l", "58", at="2024-02-01 11:00", instrument="dip rod 2")
-        house.note("C2", "bung replaced", at="2021-01-10")
-        house.hold("C1", at="2023-01-10")
-        house.unhold("C1", at="2023-02-10")
-        wrong = house.pour("C3", "B1", "5 l", verb="vat", at="2024-03-01 08:00")
-        house.void(wrong, at="2024-03-01 08:30", reason="wrong cask opened")
-        house.dump("C1", "B1", at="2024-03-01 09:00")
-        house.pour("C2", "B1", "60 l", verb="vat", at="2024-03-01 10:00")
-        watered = house.water("B1", "80 l", at="2024-03-02 09:00", about="demineralised", batch="W 24-03")
-        line = Move("water", house.id("B1"), read_amount("82 l"), facts={"about": "demineralised", "batch": "W 24-03"})
-        house.replace(watered, Pour("reduce", (line,)), at="2024-03-02 09:00", reason="meter misread")
-        house.record(
-            Gauge(house.id("B1"), read_amount("310 l"), read_strength("46.2"), 16.0, {"instrument": "vat 1 scale"}),
-            at="2024-03-05 09:00",
-        )
-        _bottle(house)
-        house.book.clock.us = house.clock.us + 86_400_000_000
-        yield house
+        yield _vatted(house)
+
+
+@pytest.fixture
+def vatted_book(tmp_path):
+    """The same house as a file: its path."""
+    path = tmp_path / "quillmere.pourbook"
+    with House(path, zone="Europe/London", currency="GBP") as house:
+        _vatted(house)
+    return path
+
+
+def _vatted(house):
+    house.record(
+        house.opening("C1", ref="Row 3/12", wood="virgin chestnut", capacity_l="225"),
+        house.opening("C2", ref="Row 4/02", wood="Marsala hogshead", previous="dry Marsala (sulphites)"),
+        house.opening("C3", ref="Row 5/01"),
+        house.opening("B1", ref="Vatting 7", name="Orchard"),
+        at="2012-01-01",
+    )
+    new = {"wood_days": 0, "distilled": "2012-02-27"}
+    house.cask("C1", "200 l", "63.5", at="2012-03-01 09:00", spirit="malt spirit", distiller="Fennick Moor", **new)
+    house.cask("C2", "180 l", "62.0", at="2014-10-05 09:00", spirit="rye spirit", **new)
+    house.cask("C3", "100 l", "60.0", at="2014-10-05 10:00", spirit="grain spirit", **new)
+    house.gauge("C1", "171.2 l", "60.4", temperature_c=11.0, at="2024-02-01 10:00", instrument="dip rod 2")
+    house.lose("C2", "2.5 l", at="2020-06-01", disposition="leak")
+    house.gauge("C3", "90 l", "58", at="2024-02-01 11:00", instrument="dip rod 2")
+    house.note("C2", "bung replaced", at="2021-01-10")
+    house.hold("C1", at="2023-01-10")
+    house.unhold("C1", at="2023-02-10")
+    wrong = house.pour("C3", "B1", "5 l", verb="vat", at="2024-03-01 08:00")
+    house.void(wrong, at="2024-03-01 08:30", reason="wrong cask opened")
+    house.dump("C1", "B1", at="2024-03-01 09:00")
+    house.pour("C2", "B1", "60 l", verb="vat", at="2024-03-01 10:00")
+    watered = house.water("B1", "80 l", at="2024-03-02 09:00", about="demineralised", batch="W 24-03")
+    line = Move("water", house.id("B1"), read_amount("82 l"), facts={"about": "demineralised", "batch": "W 24-03"})
+    house.replace(watered, Pour("reduce", (line,)), at="2024-03-02 09:00", reason="meter misread")
+    house.record(
+        Gauge(house.id("B1"), read_amount("310 l"), read_strength("46.2"), 16.0, {"instrument": "vat 1 scale"}),
+        at="2024-03-05 09:00",
+    )
+    _bottle(house)
+    house.book.clock.us = house.clock.us + 86_400_000_000
+    return house
 
 
 def _bottle(house):

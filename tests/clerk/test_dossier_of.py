@@ -8,6 +8,8 @@ from hypothesis import given
 from random_books import books, built
 from replay import Replay
 
+from pourbook.book.against import Head, head_at
+from pourbook.book.logged import entry_of
 from pourbook.clerk.ages import age_of, youngest
 from pourbook.clerk.balance import TRANSIT, balances, losses
 from pourbook.clerk.documents import document
@@ -15,7 +17,9 @@ from pourbook.clerk.dossier import dossier_of
 from pourbook.clerk.history import history_of
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
-from pourbook.papers.dossier_rows import Age
+from pourbook.papers.dossier import dossier
+from pourbook.papers.dossier_html import dossier_page
+from pourbook.papers.dossier_rows import Age, Named
 from pourbook.times import house_zone
 
 
@@ -25,7 +29,7 @@ def rows(values, *fields):
 
 @pytest.fixture
 def values(vatted):
-    return dossier_of(vatted.book, "Lot 24-1")
+    return dossier_of(vatted.book, "Lot 24-1", people="names")
 
 
 # -- the lot -----------------------------------------------------------------------------
@@ -97,7 +101,7 @@ def test_gauges_are_those_that_mattered(vatted, values):
         ("2024-02-01 10:00", "171.2 l, 60.4 % vol, 11 C", "dip rod 2"),
         ("2024-03-05 09:00", "310 l, 46.2 % vol, 16 C", "vat 1 scale"),
     ]
-    assert dossier_of(vatted.book, vatted.id("L1")).gauges == values.gauges
+    assert dossier_of(vatted.book, "Lot 24-1", "names").gauges == values.gauges
     c1 = vatted.held("C1", "2024-02-01 10:00")
     assert values.gauges[0].mass_mg == c1.mass_mg
 
@@ -216,7 +220,7 @@ def test_holds_notes_and_corrections_are_told(vatted, values):
 def test_corrections_of_other_items_are_not_told(vatted, values):
     filled = vatted.fill("C3", "1 l", "60", at="2024-03-08")
     vatted.void(filled, at="2024-03-09", reason="not ours")
-    assert dossier_of(vatted.book, vatted.id("L1")).corrections == values.corrections
+    assert dossier_of(vatted.book, "Lot 24-1", "names").corrections == values.corrections
 
 
 def test_people_are_told_with_what_they_did(vatted, values):
@@ -233,9 +237,81 @@ def test_a_person_by_number_is_told_by_name(vatted):
     number = vatted.book.next_id("person")
     vatted.record(Item(number, {"name": "Piotr Wiśniewski"}), at="2024-01-01")
     vatted.record(Note(vatted.id("C1"), "smells of plum"), at="2024-02-02", who=number)
-    values = dossier_of(vatted.book, vatted.id("L1"))
+    values = dossier_of(vatted.book, vatted.id("L1"), people="names")
     assert (hyphened(number), "Piotr Wiśniewski", "note 1") in rows(values.people, "id", "name", "part")
     assert values.remarks[-1].who == "Piotr Wiśniewski"
+    coded = dossier_of(vatted.book, vatted.id("L1"))
+    assert (hyphened(number), "", "note 1") in rows(coded.people, "id", "name", "part")
+    assert coded.remarks[-1].who == hyphened(number)
+
+
+def test_by_default_people_are_codes_that_the_journal_resolves(vatted):
+    """No name is anywhere in it; initials and the number of an entry that the person made are."""
+    values = dossier_of(vatted.book, vatted.id("L1"))
+    told = json.dumps(document(values))
+    assert "Aldane" not in told
+    assert "Farrow" not in told
+    for initials, number in (row.id.split("/") for row in values.people):
+        who = entry_of(vatted.book.store, int(number)).entry["who"]
+        assert "".join(word[0] for word in who.split()) == initials
+    assert {row.id.split("/")[0] for row in values.people} == {"MA", "IF"}
+    assert values.bottled_by in {row.id for row in values.people}
+
+
+# -- means -----------------------------------------------------------------------------------
+
+
+def test_instruments_are_told_with_the_certificate_of_the_reading(vatted):
+    """A later check does not change what stood behind an earlier reading; a name alone stays a name."""
+    from pourbook import Gauge, Item
+    from pourbook.quantities import read_amount
+
+    number = vatted.book.next_id("instrument")
+    checked = {"ref": "H-3", "instrument": "hydrometer", "certificate": "CAL 24-7", "due": "2025-01-01"}
+    vatted.record(Item(number, checked), at="2024-02-20")
+    read = {"instrument": f"H-3 ({number}), CAL 24-7; dip rod 2", "overdue": "said so"}
+    vatted.record(Gauge(vatted.id("B1"), read_amount("309 l"), None, 16.0, read), at="2024-03-05 12:00")
+    vatted.facts(number, certificate="CAL 25-1", due="2026-01-01", at="2025-01-05")
+    values = dossier_of(vatted.book, vatted.id("L1"))
+    assert rows(values.instruments, "instrument", "kind", "certificate", "due", "gauges", "overdue") == [
+        (Named("", "dip rod 2"), "", "", "", 2, 1),
+        (Named("", "vat 1 scale"), "", "", "", 1, 0),
+        (Named(hyphened(number), "H-3"), "hydrometer", "CAL 24-7", "2025-01-01", 1, 1),
+    ]
+
+
+def test_allergens_of_items_and_additives_and_previous_contents_are_told(vatted):
+    vatted.facts("B1", allergens="sulphites", at="2024-03-03")
+    vatted.pour("additive", "B1", "10 g", verb="colour", at="2024-03-03 10:00", about="almond skins", allergens="nuts")
+    values = dossier_of(vatted.book, vatted.id("L1"))
+    assert [(row.item.name, row.previous, row.allergens) for row in values.allergens] == [
+        ("Row 4/02", "dry Marsala (sulphites)", ""),
+        ("Vatting 7", "", "sulphites"),
+        ("almond skins", "", "nuts"),
+    ]
+
+
+def test_heads_on_the_way_are_those_of_the_journal(vatted, values):
+    for head in values.heads:
+        number, _, digest = head.partition(":")
+        assert head_at(vatted.book.store, int(number)) == Head(int(number), digest)
+    assert values.heads[-1] == f"{values.imprint.entries}:{values.imprint.head_hash}"
+    assert {1, 2, 4, 8, 16} < {int(head.partition(":")[0]) for head in values.heads}
+
+
+def test_the_picture_is_of_all_that_was_bottled(vatted, values):
+    """A third has left since; the widths still add up to the litres of pure alcohol stated."""
+    assert values.flow.total_ml / 1000 == pytest.approx(float(values.lpa_l), rel=1e-9)
+
+
+def test_the_same_state_of_the_book_gives_the_same_bytes(vatted):
+    """Whenever it is made, and in whatever form: no clock is in it."""
+    made = []
+    for days in (0, 400):
+        vatted.book.clock.us += days * 86_400_000_000
+        values = dossier_of(vatted.book, vatted.id("L1"))
+        made.append((dossier(values), dossier_page(values), json.dumps(document(values))))
+    assert made[0] == made[1]
 
 
 def test_despatches_and_returns_are_told(values):

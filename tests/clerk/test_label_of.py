@@ -13,8 +13,16 @@ def test_a_cask_shows_what_it_was_filled_with(vatted):
     vatted.gauge("C2", "80 l", "58.9", at="2024-06-05")
     label = label_of(vatted.book, "Row 4/02")
     assert (label.code, label.kind) == (vatted.id("C2"), "cask")
-    assert (label.strength, label.date, label.who) == ("62.0 % vol", "2014-10-05", "M. Aldane")
+    assert (label.strength, label.date, label.who) == ("filled at 62.0 % vol", "2014-10-05", "M. Aldane")
     assert (label.wood, label.spirit, label.house) == ("Marsala hogshead", "rye spirit", "Quillmere")
+
+
+def test_a_strength_read_lower_fills_nothing(house):
+    """200 l at 62.4 % vol, read later as 61 and 59: the same volume is heavier, and the filling was at 62.4."""
+    house.cask("C1", "200 l", "62.4", at="2024-01-01")
+    house.gauge("C1", None, "61", at="2025-01-01")
+    house.gauge("C1", None, "59", at="2026-01-01")
+    assert label_of(house.book, house.id("C1")).strength == "filled at 62.4 % vol"
 
 
 def test_an_empty_cask_says_nothing_of_what_it_held(vatted):
@@ -28,7 +36,7 @@ def test_a_cask_filled_again_shows_the_filling_it_holds(vatted):
     vatted.fill("C1", "50 l", "60", at="2025-03-02", spirit="young spirit")
     label = label_of(vatted.book, vatted.id("C1"))
     assert (label.date, label.spirit) == ("2025-03-01", "young spirit")
-    assert label.strength == "65.0 % vol", "two pours of one filling, half and half"
+    assert label.strength == "filled at 65.0 % vol", "two pours of one filling, half and half"
 
 
 def test_a_vial_names_its_cask_and_keeps_the_volume_drawn(benched):
@@ -99,7 +107,7 @@ def test_an_awaited_strength_is_no_strength(house):
 def test_strength_keeps_its_reference_and_the_mark_of_the_house(scale, said):
     with House(strength_scale=scale, decimal_mark=",") as house:
         house.cask("C1", "200 l", "40 % vol")
-        assert label_of(house.book, house.id("C1")).strength == said
+        assert label_of(house.book, house.id("C1")).strength == f"filled at {said}"
 
 
 def test_a_house_that_counts_in_gallons_reads_gallons():

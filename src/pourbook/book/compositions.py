@@ -38,7 +38,7 @@ FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS so
 LEFT JOIN composition AS kept ON kept.key = flow.source * 3 + ?2 WHERE here.id = ?1
 """
 _KEYS = """
-SELECT flow.source, CASE WHEN flow.carry = 0 AND source.item <> here.item THEN source.item END, kept.items
+SELECT flow.source, source.item, kept.items, here.item
 FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS source ON source.id = flow.source
 LEFT JOIN composition AS kept ON kept.key = flow.source * 3 WHERE here.id = ?
 """
@@ -52,6 +52,15 @@ WITH RECURSIVE up (state, kept) AS (
 SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
     flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, NULL, up.kept
 FROM up JOIN state ON state.id = up.state LEFT JOIN flow ON flow.target = up.state AND up.kept IS NULL
+"""
+_UP_TO_KEPT = """
+WITH RECURSIVE up (state, kept) AS (
+    VALUES (?1, NULL)
+    UNION
+    SELECT flow.source, (SELECT key FROM composition WHERE key = flow.source * 3)
+    FROM up JOIN flow ON flow.target = up.state WHERE up.kept IS NULL AND flow.source <> 0)
+SELECT state.id, state.item, composition.items, (SELECT item FROM state WHERE id = ?1)
+FROM up JOIN state ON state.id = up.state LEFT JOIN composition ON composition.key = up.kept
 """
 _DOWN = """
 WITH RECURSIVE down (state) AS (
@@ -85,17 +94,15 @@ def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) ->
 
 
 def items_behind(store: Store, state: int) -> set[int]:
-    """Keys of all items that something of a state was once in, its own among them only where liquid came back.
-
-    As `composition_of` by pure alcohol, without the shares.
-    """
+    """Keys of all other items that something of a state was once in, without the shares."""
     rows = store.query(_KEYS, (state,))
-    if any(source and items is None for source, _, items in rows):
-        return set(composition_of(store, state, "alcohol").items)
-    found = {item for _, item, _ in rows if item is not None}
-    for _, _, items in rows:
+    if any(source and items is None for source, _, items, _ in rows):
+        rows = store.query(_UP_TO_KEPT, (state,))
+    found = {item for _, item, _, _ in rows if item is not None}
+    for _, _, items, _ in rows:
         if items:
             found.update(_keys(items))
+    found.discard(rows[0][3])
     return found
 
 

@@ -55,6 +55,9 @@ class Store(Protocol):
     def snapshot(self) -> Any:  # noqa: ANN401 (a context manager)
         """Questions asked inside are answered from one state of the book, whatever others write."""
 
+    def settle(self) -> None:
+        """After very much was written: put everything where it is read fastest, if nobody else is at work."""
+
     def problems(self) -> list[str]:
         """What the database itself finds wrong with its files."""
 
@@ -201,6 +204,11 @@ class SqliteStore:
             except sqlite3.Error:
                 if self.connection.in_transaction:
                     self.connection.execute("ROLLBACK")
+
+    def settle(self) -> None:
+        """Empty the log into the book, so that the next pours do not carry it along."""
+        with _explained(self.path):
+            self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def problems(self) -> list[str]:
         """What the database itself finds wrong with its files."""

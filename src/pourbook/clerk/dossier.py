@@ -17,16 +17,19 @@ from functools import reduce
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.gauging import lpa_l, strength_20c, volume_ml
-from pourbook.clerk import dossier_liquid, dossier_record
+from pourbook.clerk import dossier_liquid, dossier_means, dossier_record
 from pourbook.clerk.ages import WoodTime, age_of, years_of, youngest
 from pourbook.clerk.balance import balances, losses
+from pourbook.clerk.flow import flow_of
 from pourbook.clerk.history import History, history_of
-from pourbook.clerk.imprint import imprint_of
+from pourbook.clerk.imprint import imprint_of_state
+from pourbook.clerk.naming import PeopleBy
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier_values import Dossier
+from pourbook.papers.flow_values import Flow
 from pourbook.times import minute
 
 if TYPE_CHECKING:
@@ -35,12 +38,13 @@ if TYPE_CHECKING:
 __all__ = ["bottled_liquid", "dossier_of"]
 
 
-def dossier_of(book: "Book", lot: str) -> Dossier:
-    """The dossier of a lot, as of now.
+def dossier_of(book: "Book", lot: str, people: PeopleBy = "codes") -> Dossier:
+    """The dossier of a lot; from the same state of the book always the same.
 
     Args:
         book: the book.
         lot: identifier or outside name.
+        people: whether persons stand there by name, or by a code that only the house can resolve.
 
     Raises:
         Unknown: there is no such lot.
@@ -49,10 +53,10 @@ def dossier_of(book: "Book", lot: str) -> Dossier:
     identifier = book.find(lot)
     if not identifier.startswith("L"):
         raise Refused(f"{hyphened(identifier)} is not a bottle lot", "trace it instead: pourbook trace ITEM --pours")
-    history = history_of(book, identifier)
+    history = history_of(book, identifier, people)
     named = {key_of(name): history.named(name) for name in history.views}
     return Dossier(
-        imprint_of(book),
+        imprint_of_state(book),
         hyphened(identifier),
         identifier,
         **_statement(history),
@@ -61,15 +65,27 @@ def dossier_of(book: "Book", lot: str) -> Dossier:
         upstream=tuple(dossier_liquid.upstream_items(history)),
         pours=tuple(dossier_liquid.pours(history)),
         gauges=tuple(dossier_liquid.gauges(history)),
+        instruments=tuple(dossier_means.instruments(history, book.store)),
         additions=tuple(dossier_liquid.additions(history)),
+        allergens=tuple(dossier_means.allergens(history)),
         ages=tuple(dossier_liquid.age_lines(history)),
         balances=tuple(balances(history.moved, history.held, named)),
         losses=tuple(losses(history.moved, history.journal)),
         remarks=tuple(dossier_record.remarks(history)),
         corrections=tuple(dossier_record.corrections(history)),
         people=tuple(dossier_record.people(history)),
+        people_by=people,
         despatches=tuple(dossier_record.despatches(history)),
+        flow=_flow(history),
+        heads=tuple(dossier_means.heads(history, book.store)),
     )
+
+
+def _flow(history: History) -> Flow:
+    """The picture of all that was bottled, though some may have left since."""
+    bottled, held = bottled_liquid(history), history.trace.held
+    more = bottled.ethanol_mg / held.ethanol_mg if held.ethanol_mg else bottled.mass_mg / held.mass_mg
+    return flow_of(history.trace, history.zone).times(more)
 
 
 def bottled_liquid(history: History) -> Liquid:

@@ -13,7 +13,7 @@ from pourbook.book.lineages import upstream
 from pourbook.book.reading import ItemView, chunks
 from pourbook.clerk.ages import WoodTime, wood_of
 from pourbook.clerk.movements import Moved, held_now, journal_of, movements
-from pourbook.clerk.naming import named_endpoint, person
+from pourbook.clerk.naming import PeopleBy, coded, named_endpoint, person
 from pourbook.identifiers import key_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
 from pourbook.liquid import Liquid
@@ -56,7 +56,7 @@ class History(NamedTuple):
         journal: entries by number: gauges on the way, losses, despatches, returns.
         remarks: holds and notes on any of the items, by number.
         corrected: entries on any of the items that no longer count, in the order of correction.
-        persons: who, as entries have it, to the person.
+        persons: who, as entries have it, to the person, by name or by code.
         zone: of the house.
     """
 
@@ -83,7 +83,7 @@ class History(NamedTuple):
         return named_endpoint(endpoint, {endpoint: view.facts} if view else {})
 
     def who(self, text: str) -> str:
-        """The name of a person, as entries have it or by their number."""
+        """The name of a person, or the code that stands for it."""
         found = self.persons[text]
         return found.name or found.id
 
@@ -93,8 +93,13 @@ class History(NamedTuple):
         return [flow for state in self.lineage.order for flow in self.lineage.inflows[state]]
 
 
-def history_of(book: "Book", lot: str) -> History:
+def history_of(book: "Book", lot: str, people: PeopleBy = "names") -> History:
     """Read all of it.
+
+    Args:
+        book: the book.
+        lot: identifier or outside name.
+        people: whether persons stand there by name, or by a code that only the house can resolve.
 
     Raises:
         Unknown: there is no such lot.
@@ -108,7 +113,9 @@ def history_of(book: "Book", lot: str) -> History:
     journal = journal_of(store, {*_measured(lineage), *_left(moved)})
     remarks, corrected = _remarks(store, keys), _corrected(store, views)
     told = (*journal.values(), *remarks, *(one.by for one in corrected))
-    whos = {pour.who for pour in trace.pours} | {entry["who"] for entry in told}
+    deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
+    first = {who: number for number, who in sorted(deeds, reverse=True)}  # the earliest stays
+    persons = {who: person(store, who) for who in first}
     return History(
         trace,
         lineage,
@@ -119,7 +126,7 @@ def history_of(book: "Book", lot: str) -> History:
         journal,
         remarks,
         corrected,
-        {who: person(store, who) for who in whos},
+        persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
         house_zone(book.settings["zone"]),
     )
 

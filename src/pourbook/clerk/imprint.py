@@ -9,18 +9,33 @@
 
 from typing import TYPE_CHECKING
 
+from pourbook.book.logged import entry_of
 from pourbook.papers.page import Imprint
-from pourbook.times import house_zone, shown
+from pourbook.times import house_zone, moment_of, shown
 
 if TYPE_CHECKING:
     from pourbook.book.book import Book
 
-__all__ = ["imprint_of"]
+__all__ = ["imprint_of", "imprint_of_state"]
 
 
 def imprint_of(book: "Book") -> Imprint:
     """The imprint of a paper printed from this book now."""
+    return _imprint(book, book.clock(), "Printed")
+
+
+def imprint_of_state(book: "Book") -> Imprint:
+    """The imprint of a paper that says the same whenever it is printed from the same state of the book.
+
+    Its moment is that at which the last entry was recorded.
+    """
+    entries, _ = book.head()
+    recorded = moment_of(entry_of(book.store, entries).entry["recorded"])
+    return _imprint(book, recorded, "State of the book at")
+
+
+def _imprint(book: "Book", moment_us: int, moment: str) -> Imprint:
     settings = book.settings
     entries, head = book.head()
-    printed = shown(book.clock(), house_zone(settings["zone"]))
-    return Imprint(settings["house"], printed, entries, head, settings["decimal_mark"])
+    printed = shown(moment_us, house_zone(settings["zone"]))
+    return Imprint(settings["house"], printed, entries, head, settings["decimal_mark"], moment=moment)

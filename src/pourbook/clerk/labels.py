@@ -1,8 +1,8 @@
 """What stands on the label of an item, as the book knows it.
 
 A label is read for years, so what it says of the contents is what will stay true: a cask shows
-what it was filled with and when, not what the angels have left of it. The strength of anything
-else is the latest the book has.
+what it was filled with and when, not what the angels have left of it, and says "filled at". The
+strength of anything else is the latest the book has.
 
 >>> from pourbook import Book, Draft, Item
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.alcoholometry.gauging import proof_60f, strength_20c, volume_ml
 from pourbook.book.bottles import drawn_from
+from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
 from pourbook.book.logged import entry_of
@@ -38,6 +39,9 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = ["is_reserved", "label_of", "prints_before"]
+
+
+_AWAITED = "strength awaited"
 
 
 class _Contents(NamedTuple):
@@ -146,11 +150,16 @@ def _contents(store: "Store", view: ItemView) -> _Contents | None:
 
 
 def _end_of_filling(rows: Sequence[LedgerRow], first: int, last: int) -> int:
-    """A filling may be several pours: it ends with the first row after which there is not more."""
+    """A filling may be several pours: it ends with the first row after which nothing more was poured in."""
     index = first
-    while index < last and rows[index + 1].holding.mass_mg > rows[index].holding.mass_mg:
+    while index < last and _is_filled_up(rows[index], rows[index + 1]):
         index += 1
     return index
+
+
+def _is_filled_up(before: LedgerRow, row: LedgerRow) -> bool:
+    """Whether a pour made it more: a strength read lower makes the same volume heavier, and fills nothing."""
+    return row.holding.mass_mg > before.holding.mass_mg and row.holding.state != own_state(row.line)
 
 
 def _of_contents(store: "Store", view: ItemView, contents: _Contents, settings: Mapping[str, str]) -> dict[str, str]:
@@ -158,12 +167,12 @@ def _of_contents(store: "Store", view: ItemView, contents: _Contents, settings: 
     entry = entry_of(store, number).entry
     body = entry["body"]
     line: Mapping[str, Any] = body["lines"][index] if "lines" in body else body
-    liquid = contents.filled if view.kind == "cask" else contents.latest
+    liquid, filled_at = (contents.filled, "filled at ") if view.kind == "cask" else (contents.latest, "")
     return {
         "date": day_shown(contents.filled_us, house_zone(settings["zone"])),
         "who": _name(store, entry["who"]),
         "spirit": view.facts.get("spirit") or str(line.get("spirit", "")),
-        "strength": "strength awaited" if "awaited" in line else _strength(liquid, settings),
+        "strength": _AWAITED if "awaited" in line else f"{filled_at}{_strength(liquid, settings)}",
         "volume": _volume(volume_ml(contents.latest if view.kind == "batch" else contents.filled), settings),
     }
 

@@ -7,6 +7,7 @@ Named(id='C-000123-Y', name='Row 3/12')
 """
 
 from collections.abc import Mapping
+from typing import Literal
 
 from pourbook.book.reading import facts
 from pourbook.book.store import Store
@@ -14,7 +15,10 @@ from pourbook.errors import Mistyped
 from pourbook.identifiers import hyphened, key_of, read
 from pourbook.papers.dossier_rows import Named, Person
 
-__all__ = ["named_endpoint", "person"]
+__all__ = ["PeopleBy", "coded", "named_endpoint", "person"]
+
+PeopleBy = Literal["codes", "names"]
+"""How persons stand on a paper that leaves the house."""
 
 
 def named_endpoint(endpoint: str, facts_of: Mapping[str, Mapping[str, str]]) -> Named:
@@ -40,3 +44,13 @@ def person(store: Store, who: str, part: str = "") -> Person:
         return Person("", who, part)
     known = facts(store, key_of(identifier))
     return Person(hyphened(identifier), known.get("name") or known.get("ref", ""), part)
+
+
+def coded(one: Person, entry: int) -> Person:
+    """A person without the name: by number, or by initials and an entry that only the house's journal explains.
+
+    >>> coded(Person("", "Maud Aldane", ""), 17).id, coded(Person("P-000001-X", "Maud Aldane", ""), 17)
+    ('MA/17', Person(id='P-000001-X', name='', part=''))
+    """
+    initials = "".join(word[0].upper() for word in one.name.split() if word[0].isalpha())
+    return Person(one.id or f"{initials or '?'}/{entry}", "", one.part)

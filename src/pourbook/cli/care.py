@@ -1,24 +1,40 @@
 """Verbs of care: verify, head, repair, backup."""
 
+import shutil
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.cli.output import show_json
 
+if TYPE_CHECKING:
+    from pourbook.book.against import Against
+
 __all__ = ["backup_verb", "head_verb", "repair_verb", "verify_verb"]
+
+_SQLITE = b"SQLite format 3\0"
 
 
 @click.command("verify")
+@click.option("--against", metavar="HEAD", help="A head (NUMBER:HASH), a file with heads, or a copy of the book.")
 @reading
-def verify_verb(door: Door) -> None:
+def verify_verb(door: Door, against: str | None) -> None:
     """Check every hash of the journal, and every table against a book built anew from it.
 
-    Exit status 1 when anything does not agree.
+    With --against, also whether the book still holds the history that a paper, a file or a copy of
+    the book vouches for. One head says whether; the heads of a dossier say roughly where; a copy
+    names the first entry that differs. Exit status 1 when anything does not agree.
 
     \b
     Example:
       pourbook verify
+      pourbook verify --against dossier.json
+      pourbook verify --against quillmere-2026-11-25.pourbook --json
     """
+    held = _held_against(door, against) if against else None
     verified = door.book.verify()
     if door.json:
         show_json(
@@ -27,6 +43,7 @@ def verify_verb(door: Door) -> None:
                 "head": verified.head,
                 "faults": [{**fault._asdict(), "text": str(fault)} for fault in verified.faults],
             }
+            | ({"against": _document(held)} if held else {})
         )
     else:
         for fault in verified.faults:
@@ -34,8 +51,47 @@ def verify_verb(door: Door) -> None:
         if not verified.faults:
             click.echo(f"{verified.entries} entries, every hash and every table agrees")
             click.echo(f"head {verified.head}")
-    if verified.faults:
+        if held:
+            click.echo(held.sentence)
+    if verified.faults or (held and not held.agrees):
         raise click.exceptions.Exit(1)
+
+
+def _held_against(door: Door, against: str) -> "Against":
+    """What comes of holding the book against a head, a file with heads, or a copy."""
+    from pourbook.book.against import against_heads, read_heads
+
+    path = Path(against)
+    content = path.read_bytes() if _is_file(path) else against.encode()
+    if content.startswith(_SQLITE):
+        return _against_copy(door, path)
+    heads = read_heads(content.decode("utf-8", "replace"))
+    with door.book.store.snapshot():
+        return against_heads(door.book.store, heads)
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a scanned text may be longer than a name can be
+        return False
+
+
+def _against_copy(door: Door, path: Path) -> "Against":
+    """A copy of the copy is opened: opening writes, and evidence must stay as it is."""
+    from pourbook.book.against import against_book
+    from pourbook.book.book import Book
+
+    with tempfile.TemporaryDirectory() as folder:
+        for part in (path, path.with_name(f"{path.name}-wal")):
+            if part.exists():
+                shutil.copy(part, folder)
+        with Book.open(Path(folder, path.name)) as other, door.book.store.snapshot():
+            return against_book(door.book.store, other.store)
+
+
+def _document(held: "Against") -> dict[str, Any]:
+    return held._asdict() | {"agrees": held.agrees, "exact": held.is_exact, "text": held.sentence}
 
 
 @click.command("head")

@@ -1,5 +1,6 @@
 """Verbs that read: show, stock, trace, journal."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -129,8 +130,11 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @_AT
 @click.option("--pours", is_flag=True, help="Every pour on the way, too.")
 @click.option("--why", metavar="WHAT", help="How the share of that item, or of 'entry 12', comes about.")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it, too: .svg or .pdf.")
 @reading
-def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None) -> None:  # noqa: ANN401
+def trace_verb(
+    door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None, picture: "Path | None"  # noqa: ANN401
+) -> None:  # fmt: skip
     """Trace an item back to all that went into it, or forward to all it went into.
 
     Back, a share is the part of the item that was once in the other one. Forward, it is the part,
@@ -142,12 +146,17 @@ def trace_verb(door: Door, item: str, forward: bool, by: Any, at: str | None, po
       pourbook trace C-000004-B --forward --by mass --json
       pourbook trace L-000001-C --why C-000004-B
       pourbook trace C-000004-B --forward --why L-000001-C
+      pourbook trace L-000001-C --picture flow.svg
     """
     if why is not None:
         _show_why(door, item, forward, by, at, why)
         return
     ask = door.book.trace_forward if forward else door.book.trace_back
     trace = ask(item, by, door.moment_or_none(at))
+    if picture is not None:
+        from pourbook.cli.picture import write_picture
+
+        write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", door.moment_or_none(at)), picture)
     if door.json:
         show_json(trace_document(trace))
         return

@@ -13,11 +13,13 @@ import click
 
 from pourbook.book.entries import Paper
 from pourbook.cli.door import Door, item_argument, recording
-from pourbook.errors import StoreError
+from pourbook.errors import Malformed, StoreError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
+    from pourbook.clerk.naming import PeopleBy
+    from pourbook.papers.dossier_values import Dossier
     from pourbook.papers.page import Imprint
 
 __all__ = ["FORCE", "dossier_verb", "record_and_write", "sheet_verb", "target_of", "write_whole"]
@@ -68,26 +70,36 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
 @click.command("dossier")
 @item_argument("lot")
 @_PAPER
-@_OUTPUT
+@click.option(
+    "-o", "--output", "outputs", type=click.Path(path_type=Path), multiple=True, metavar="FILE",
+    help="PDF, HTML or JSON, by its ending; may be repeated. A PDF named after the lot by default.",
+)  # fmt: skip
+@click.option("--people", type=click.Choice(("codes", "names")), default="codes", help="How persons stand in it.")
 @FORCE
 @recording
-def dossier_verb(door: Door, lot: str, paper: str | None, output: Path | None, force: bool) -> None:
-    """Print the dossier of a bottle lot: every cask, pour, gauge, loss, person and despatch behind it.
+def dossier_verb(
+    door: Door, lot: str, paper: str | None, outputs: tuple[Path, ...], people: "PeopleBy", force: bool
+) -> None:
+    """Make the dossier of a bottle lot: every cask, pour, gauge, loss, person and despatch behind it.
 
-    With --json it also prints all that the paper says, as a document.
+    PDF, HTML and JSON say the same. People stand in it by a code that only the house can resolve, unless
+    --people names. With --json it also prints all that the paper says, as a document.
 
     \b
     Example:
       pourbook dossier L-000001-C
-      pourbook dossier "Lot 2026-1" -o dossier.pdf --paper Letter --json
+      pourbook dossier "Lot 2026-1" -o dossier.pdf -o dossier.html -o dossier.json
+      pourbook dossier "Lot 2026-1" -o dossier.pdf --people names --paper Letter --json
     """
     from pourbook.clerk.documents import document
     from pourbook.clerk.dossier import dossier_of
-    from pourbook.papers.dossier import dossier
 
-    values = _at_one_moment(door, lambda: dossier_of(door.book, lot))
-    target = target_of(output, f"dossier-{values.id}.pdf", force=force)
-    pdf = dossier(values, paper or door.settings["paper"])
+    values = _at_one_moment(door, lambda: dossier_of(door.book, lot, people))
+    targets = [target_of(one, "", force=force) for one in outputs] or [
+        target_of(None, f"dossier-{values.id}.pdf", force=force)
+    ]
+    size = paper or door.settings["paper"]
+    (target, data), *more = [(target, _dossier_bytes(values, target, size)) for target in targets]
     own = values.balances[-1]
     facts = _stood(values.imprint) | {
         "lot_mark": values.lot_mark,
@@ -97,11 +109,35 @@ def dossier_verb(door: Door, lot: str, paper: str | None, output: Path | None, f
         "strength": _figure(values.strength_vol),
         "origins": len(values.origins),
         "youngest": "unknown" if values.youngest is None else "{} y {} d".format(*values.youngest),
-        "file": target.name,
+        "file": ", ".join(one.name for one in targets),
     }
-    recorded = record_and_write(door, Paper("dossier", (values.code,), facts), target, pdf)
-    more = {"dossier": document(values)} if door.json else {}
-    _tell(door, recorded, target, values.code, facts, values.warnings, **more)
+    recorded = record_and_write(door, Paper("dossier", (values.code,), facts), target, data, more)
+    said = {"dossier": document(values)} if door.json else {}
+    _tell(door, recorded, ", ".join(map(str, targets)), values.code, facts, values.warnings, **said)
+
+
+def _dossier_bytes(values: "Dossier", target: Path, paper: str) -> bytes:
+    """The dossier in the form that the file's name asks for.
+
+    Raises:
+        Malformed: a name that ends in none of them.
+    """
+    match target.suffix.lower():
+        case ".pdf":
+            from pourbook.papers.dossier import dossier
+
+            return dossier(values, paper)
+        case ".html":
+            from pourbook.papers.dossier_html import dossier_page
+
+            return dossier_page(values).encode()
+        case ".json":
+            import json
+
+            from pourbook.clerk.documents import document
+
+            return (json.dumps(document(values), ensure_ascii=False, indent=2) + "\n").encode()
+    raise Malformed(f"'{target.name}' names no form of a dossier", "end it in .pdf, .html or .json")
 
 
 def _at_one_moment(door: Door, make: "Callable[[], Any]") -> Any:  # noqa: ANN401
@@ -124,7 +160,7 @@ def _figure(value: Any) -> str:  # noqa: ANN401
 def _tell(
     door: Door,
     recorded: Any,  # noqa: ANN401
-    target: Path,
+    target: Path | str,
     identifier: str,
     facts: dict[str, str | int],
     warnings: tuple[str, ...],
@@ -155,19 +191,24 @@ def target_of(output: Path | None, name: str, *, force: bool) -> Path:
     return target
 
 
-def record_and_write(door: Door, paper: Paper, target: Path, pdf: bytes) -> Any:  # noqa: ANN401
-    """Record the paper and put its file in its place: both, or neither."""
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+def record_and_write(
+    door: Door, paper: Paper, target: Path, pdf: bytes, more: "Sequence[tuple[Path, bytes]]" = ()
+) -> Any:  # noqa: ANN401
+    """Record the paper and put its file, or files, in place: all of it, or nothing."""
+    files = {path.with_name(f".{path.name}.{os.getpid()}.part"): (path, data) for path, data in ((target, pdf), *more)}
     try:
         if not door.options["dry_run"]:
-            beside.write_bytes(pdf)
+            for beside, (_, data) in files.items():
+                beside.write_bytes(data)
         with door.book.writing():
             recorded = door.record(paper)
             if not door.options["dry_run"]:
-                beside.replace(target)
+                for beside, (path, _) in files.items():
+                    beside.replace(path)
     finally:
-        with contextlib.suppress(OSError):
-            beside.unlink()
+        for beside in files:
+            with contextlib.suppress(OSError):
+                beside.unlink()
     return recorded
 
 

@@ -105,6 +105,7 @@ def record_all(
     except _RehearsedError:
         pass
     assert answer is not None
+    book.store.settle()
     return answer
 
 

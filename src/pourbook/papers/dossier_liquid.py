@@ -1,12 +1,11 @@
 """The sections of a dossier that follow the liquid: origins, items, pours, gauges, ages, balance, losses.
 
-Each takes the dossier and a width in points and makes the content of its section; nothing when
-there is nothing to show.
+Each takes the dossier and makes the content of its section; nothing when there is nothing to show.
 
 >>> from pourbook.papers.page import Imprint
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14", 1284, "9f3c" * 16)
 >>> bare = Dossier(imprint, "L-000004-D", "L000004D", "Ash")
->>> origins(bare, width_pt=500), losses(bare, width_pt=500)
+>>> origins(bare), losses(bare)
 ([], [])
 """
 
@@ -14,18 +13,16 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from reportlab.platypus import Flowable  # loaded only by the verbs that print
-
+from pourbook.papers.blocks import Block, Lines, Part, Place, tabled
 from pourbook.papers.cells import BODY, BODY_STRONG, SMALL_IDENTIFIER, Piece
-from pourbook.papers.dossier_columns import ENTRY, WHEN, Row, named, table
+from pourbook.papers.dossier_columns import ENTRY, WHEN, named
 from pourbook.papers.dossier_rows import Balance, Gauge, Origin, Pour, UpstreamItem
 from pourbook.papers.dossier_statement import age_text
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN, Figure, Notation, exact
-from pourbook.papers.sections import lines, section
 from pourbook.papers.tables import Column
 
-__all__ = ["additions", "ages", "balances", "gauges", "losses", "origins", "pours", "upstream"]
+__all__ = ["additions", "ages", "balances", "gauges", "instruments", "losses", "origins", "pours", "upstream"]
 
 _AWAITED = "awaited"
 _EMPTY = "empty"
@@ -38,7 +35,7 @@ def _sum(figures: Sequence[Figure]) -> Fraction:
     return sum(map(exact, figures), Fraction(0))
 
 
-def origins(values: Dossier, width_pt: float) -> list[Flowable]:
+def origins(values: Dossier) -> list[Block]:
     """Where the spirit came from, with the sum of the shares."""
     notation = values.imprint.notation
     columns = (
@@ -52,10 +49,10 @@ def origins(values: Dossier, width_pt: float) -> list[Flowable]:
     )
     share = _sum([origin.share for origin in values.origins])
     total = ("Sum of shares", "", "", "", "", "", notation.percent(share, 4))
-    return table(columns, [_origin(origin, notation) for origin in values.origins], width_pt, total)
+    return tabled(columns, [_origin(origin, notation) for origin in values.origins], total)
 
 
-def _origin(origin: Origin, notation: Notation) -> Row:
+def _origin(origin: Origin, notation: Notation) -> tuple[Place, ...]:
     return (
         origin.spirit,
         origin.distiller,
@@ -67,7 +64,7 @@ def _origin(origin: Origin, notation: Notation) -> Row:
     )
 
 
-def upstream(values: Dossier, width_pt: float) -> list[Flowable]:
+def upstream(values: Dossier) -> list[Block]:
     """Every item some of the lot was once in, a table for each kind."""
     columns = (
         Column("item", 21),
@@ -78,15 +75,14 @@ def upstream(values: Dossier, width_pt: float) -> list[Flowable]:
         Column("on hand\nL", 20, "right"),
         Column("on hand\nLPA", 20, "right"),
     )
-    body: list[Flowable] = []
+    body: list[Block] = []
     for kind, group in groupby(values.upstream, key=lambda item: item.kind):
         rows = [_upstream_item(item, values.imprint.notation) for item in group]
-        title = f"{_KINDS.get(kind, kind)} ({len(rows)})"
-        body += section(title, table(columns, rows, width_pt), width_pt, sub=True)
+        body.append(Part(f"{_KINDS.get(kind, kind)} ({len(rows)})", tuple(tabled(columns, rows))))
     return body
 
 
-def _upstream_item(item: UpstreamItem, notation: Notation) -> Row:
+def _upstream_item(item: UpstreamItem, notation: Notation) -> tuple[Place, ...]:
     is_empty = item.on_hand_l is not None and not exact(item.on_hand_l)
     return (
         Piece(item.item.id, SMALL_IDENTIFIER),
@@ -99,7 +95,7 @@ def _upstream_item(item: UpstreamItem, notation: Notation) -> Row:
     )
 
 
-def pours(values: Dossier, width_pt: float) -> list[Flowable]:
+def pours(values: Dossier) -> list[Block]:
     """Every pour on the way."""
     columns = (
         WHEN,
@@ -112,10 +108,10 @@ def pours(values: Dossier, width_pt: float) -> list[Flowable]:
         Column("mass\nkg", 17.5, "right"),
         Column("who", 20),
     )
-    return table(columns, [_pour(pour, values.imprint.notation) for pour in values.pours], width_pt)
+    return tabled(columns, [_pour(pour, values.imprint.notation) for pour in values.pours])
 
 
-def _pour(pour: Pour, notation: Notation) -> Row:
+def _pour(pour: Pour, notation: Notation) -> tuple[Place, ...]:
     return (
         pour.when,
         str(pour.entry),
@@ -129,7 +125,7 @@ def _pour(pour: Pour, notation: Notation) -> Row:
     )
 
 
-def gauges(values: Dossier, width_pt: float) -> list[Flowable]:
+def gauges(values: Dossier) -> list[Block]:
     """Every gauge on the way: as typed, and as derived."""
     columns = (
         WHEN,
@@ -142,10 +138,10 @@ def gauges(values: Dossier, width_pt: float) -> list[Flowable]:
         Column("instrument", 24),
         Column("by", 18),
     )
-    return table(columns, [_gauge(gauge, values.imprint.notation) for gauge in values.gauges], width_pt)
+    return tabled(columns, [_gauge(gauge, values.imprint.notation) for gauge in values.gauges])
 
 
-def _gauge(gauge: Gauge, notation: Notation) -> Row:
+def _gauge(gauge: Gauge, notation: Notation) -> tuple[Place, ...]:
     return (
         gauge.when,
         str(gauge.entry),
@@ -159,12 +155,36 @@ def _gauge(gauge: Gauge, notation: Notation) -> Row:
     )
 
 
+def instruments(values: Dossier) -> list[Block]:
+    """What the gauges were read on, with certificates."""
+    columns = (
+        Column("instrument", 40, stretch=1),
+        Column("kind", 28),
+        Column("certificate", 36, stretch=1),
+        Column("check due", 22),
+        Column("gauges", 16, "right"),
+        Column("after that day", 22, "right"),
+    )
+    rows = [
+        (
+            named(row.instrument),
+            row.kind,
+            row.certificate or "none recorded",
+            row.due,
+            str(row.gauges),
+            str(row.overdue),
+        )
+        for row in values.instruments
+    ]
+    return tabled(columns, rows)
+
+
 def _kept_together(reading: str) -> str:
     """A reading that wraps between its figures, never between a figure and its unit."""
     return ", ".join(part.replace(" ", "\u00a0") for part in reading.split(", "))
 
 
-def additions(values: Dossier, width_pt: float) -> list[Flowable]:
+def additions(values: Dossier) -> list[Block]:
     """Water and additives."""
     columns = (
         WHEN,
@@ -180,10 +200,10 @@ def additions(values: Dossier, width_pt: float) -> list[Flowable]:
         (row.when, str(row.entry), row.what, row.batch, named(row.into), kg(row.mass_mg), row.who)
         for row in values.additions
     ]
-    return table(columns, rows, width_pt)
+    return tabled(columns, rows)
 
 
-def ages(values: Dossier, width_pt: float) -> list[Flowable]:
+def ages(values: Dossier) -> list[Block]:
     """How long each spirit lay in wood, and how much of that counts."""
     columns = (
         Column("spirit", 36, stretch=1),
@@ -206,10 +226,10 @@ def ages(values: Dossier, width_pt: float) -> list[Flowable]:
         )
         for row in values.ages
     ]
-    return table(columns, rows, width_pt)
+    return tabled(columns, rows)
 
 
-def balances(values: Dossier, width_pt: float) -> list[Flowable]:
+def balances(values: Dossier) -> list[Block]:
     """What went into each item and what became of it, with the difference."""
     columns = (
         Column("item", 30, stretch=1),
@@ -221,7 +241,7 @@ def balances(values: Dossier, width_pt: float) -> list[Flowable]:
         Column("difference", 24, "right"),
     )
     rows = [_balance(balance, values.imprint.notation) for balance in values.balances]
-    return [*lines([_verdict(values.balances)]), *table(columns, rows, width_pt)] if rows else []
+    return [Lines((_verdict(values.balances),)), *tabled(columns, rows)] if rows else []
 
 
 def _verdict(balanced: Sequence[Balance]) -> str:
@@ -236,7 +256,7 @@ def _is_off(balance: Balance) -> bool:
     return bool(balance.difference_mg) or abs(balance.difference_lpa_l) >= _SHOWN_LPA
 
 
-def _balance(balance: Balance, notation: Notation) -> Row:
+def _balance(balance: Balance, notation: Notation) -> tuple[Place, ...]:
     masses = (balance.in_mg, balance.out_mg, balance.lost_mg, balance.held_mg)
     alcohols = (balance.in_lpa_l, balance.out_lpa_l, balance.lost_lpa_l, balance.held_lpa_l)
     figures = [
@@ -251,7 +271,7 @@ def _balance(balance: Balance, notation: Notation) -> Row:
     return (named(balance.item), (Piece("kg"), Piece("LPA")), *figures, difference)
 
 
-def losses(values: Dossier, width_pt: float) -> list[Flowable]:
+def losses(values: Dossier) -> list[Block]:
     """What was lost on the way, by disposition, with the sum."""
     notation = values.imprint.notation
     columns = (
@@ -270,4 +290,4 @@ def losses(values: Dossier, width_pt: float) -> list[Flowable]:
         notation.kg(sum(row.mass_mg for row in values.losses)),
         notation.fixed(_sum([row.lpa_l for row in values.losses]), 3),
     )
-    return table(columns, rows, width_pt, total)
+    return tabled(columns, rows, total)

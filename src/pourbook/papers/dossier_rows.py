@@ -18,11 +18,13 @@ __all__ = [
     "Addition",
     "Age",
     "AgeLine",
+    "Allergen",
     "Balance",
     "Correction",
     "Despatch",
     "DryGood",
     "Gauge",
+    "InstrumentLine",
     "Loss",
     "Named",
     "Origin",
@@ -173,6 +175,42 @@ class Addition:
     into: Named
     mass_mg: int | None
     who: str
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentLine:
+    """What gauges were read on.
+
+    Attributes:
+        instrument: identifier and name; only a name where the house keeps no record of it.
+        kind: hydrometer, balance and so on; empty when not recorded.
+        certificate: of its last check before the reading.
+        due: day of the check due then.
+        gauges: how many gauges on the way were read on it.
+        overdue: how many of them were read after that day.
+    """
+
+    instrument: Named
+    kind: str
+    certificate: str
+    due: str
+    gauges: int
+    overdue: int
+
+
+@dataclass(frozen=True, slots=True)
+class Allergen:
+    """What an item or an additive is known to bring.
+
+    Attributes:
+        item: the item; without identifier for what came from outside.
+        previous: what the wood held before; empty when not recorded.
+        allergens: as recorded; empty when none were.
+    """
+
+    item: Named
+    previous: str
+    allergens: str
 
 
 @dataclass(frozen=True, slots=True)

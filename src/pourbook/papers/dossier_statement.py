@@ -4,21 +4,21 @@
 ('8 years 1 day', '1 year 41 days', 'unknown')
 """
 
-from reportlab.platypus import Flowable, Spacer, Table  # loaded only by the verbs that print
-
 from pourbook import typefaces
-from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL_IDENTIFIER, Cell, Mark, Piece, Type
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Symbol, tabled
+from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.dossier_rows import Age
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN
-from pourbook.papers.sections import facts, lines
-from pourbook.papers.tables import Content
+from pourbook.papers.tables import Column
 
 __all__ = ["age_text", "computed", "journal", "statement"]
 
-_NAME = Type(typefaces.SEMIBOLD, 15, 19)
+_SYMBOL = (
+    "The symbol says both. pourbook verify --against, with its text, tells whether a book still holds the history "
+    "behind this paper unchanged; with this dossier as JSON or HTML it also tells roughly where it does not."
+)
 _YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
-_HEAD_MODULE_DOTS = 12
 
 
 def age_text(age: Age | None) -> str:
@@ -30,20 +30,14 @@ def age_text(age: Age | None) -> str:
     return f"{years} {days}"
 
 
-def statement(values: Dossier, width_pt: float) -> list[Flowable]:
+def statement(values: Dossier) -> list[Block]:
     """What the lot is, and what makes that provisional."""
-    warnings = [f"Provisional: {warning}" for warning in values.warnings]
-    return [
-        Cell([Piece(values.name, _NAME)]),
-        Spacer(0, 5),
-        facts(_lot_facts(values), width_pt),
-        Spacer(0, 3),
-        facts(_ages(values), width_pt, across=2),
-        *lines(warnings, BODY_STRONG),
-    ]
+    warnings = tuple(f"Provisional: {warning}" for warning in values.warnings)
+    told: list[Block] = [Facts(tuple(_lot_facts(values))), Facts(tuple(_ages(values)), across=2)]
+    return [*told, Lines(warnings, is_strong=True)] if warnings else told
 
 
-def _lot_facts(values: Dossier) -> list[tuple[str, Content]]:
+def _lot_facts(values: Dossier) -> list[tuple[str, Place]]:
     notation = values.imprint.notation
     return [
         ("Lot mark on the bottle", values.lot_mark or "none recorded"),
@@ -65,7 +59,7 @@ def _bottles(values: Dossier) -> str:
     return fixed(values.bottles, 0) + of
 
 
-def _ages(values: Dossier) -> list[tuple[str, Content]]:
+def _ages(values: Dossier) -> list[tuple[str, Place]]:
     mean = values.imprint.notation.with_unit(values.mean_age_years, 1, "years")
     return [
         ("Age of the youngest spirit, time in wood", Piece(age_text(values.youngest), _YOUNGEST)),
@@ -73,25 +67,21 @@ def _ages(values: Dossier) -> list[tuple[str, Content]]:
     ]
 
 
-def journal(values: Dossier, width_pt: float) -> list[Flowable]:
-    """Where the journal stood: number of entries, full hash, and both as a symbol."""
-    mark = Mark("qr", values.head_text, _HEAD_MODULE_DOTS)
-    pairs: list[tuple[str, Content]] = [
+def journal(values: Dossier) -> list[Block]:
+    """Where the journal stood: number of entries, full hash, both as a symbol; and heads on the way there."""
+    beside: tuple[tuple[str, Place], ...] = (
         ("Entries in the journal", str(values.imprint.entries)),
         ("Hash of the last of them", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
-        ("As a symbol", "The symbol says both. A copy of the book that agrees has this hash at this entry."),
-    ]
-    dark_pt = mark.width - mark.quiet_pt
-    said_pt = width_pt - dark_pt
-    style = [
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-        ("TOPPADDING", (0, 0), (0, 0), mark.quiet_pt),
-        ("TOPPADDING", (1, 0), (1, 0), 0),
-    ]
-    cells = [[facts(pairs, said_pt, across=1), mark]]
-    return [Table(cells, colWidths=[said_pt, mark.width], style=style, hAlign="LEFT", normalizedData=1)]
+        (
+            "As a symbol",
+            _SYMBOL,
+        ),
+    )
+    heads = tabled(
+        (Column("entry, and hash of the journal up to it", 120, stretch=1),),
+        [(Piece(head, SMALL_IDENTIFIER),) for head in values.heads],
+    )
+    return [Symbol(values.head_text, beside), *([Part("Heads on the way", tuple(heads))] if heads else [])]
 
 
 _COMPUTED = (
@@ -105,6 +95,6 @@ _COMPUTED = (
 )
 
 
-def computed(values: Dossier, _width_pt: float) -> list[Flowable]:
+def computed(values: Dossier) -> list[Block]:
     """How the figures are computed, in three sentences."""
-    return lines(_COMPUTED.format(basis=values.share_basis).splitlines())
+    return [Lines(tuple(_COMPUTED.format(basis=values.share_basis).splitlines()))]

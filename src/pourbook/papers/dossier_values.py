@@ -15,11 +15,13 @@ from pourbook.papers.dossier_rows import (
     Addition,
     Age,
     AgeLine,
+    Allergen,
     Balance,
     Correction,
     Despatch,
     DryGood,
     Gauge,
+    InstrumentLine,
     Loss,
     Origin,
     Person,
@@ -28,6 +30,7 @@ from pourbook.papers.dossier_rows import (
     UpstreamItem,
 )
 from pourbook.papers.figures import Figure
+from pourbook.papers.flow_values import Flow
 from pourbook.papers.page import Imprint
 
 __all__ = ["Dossier"]
@@ -59,7 +62,9 @@ class Dossier:
         upstream: every item some of it was once in.
         pours: on the way, in the order they happened.
         gauges: on the way, in the order they happened.
+        instruments: what those gauges were read on.
         additions: water and additives.
+        allergens: what items and additives are known to bring, and what their wood held before.
         dry_goods: bottles, closures, labels.
         ages: by spirit.
         balances: of every item on the way.
@@ -67,7 +72,10 @@ class Dossier:
         remarks: holds and notes.
         corrections: of entries that touch the lot.
         people: who had a part in it.
+        people_by: "codes" or "names".
         despatches: where the bottles went.
+        flow: the picture; None for none.
+        heads: of the journal on the way, each as NUMBER:HASH.
     """
 
     imprint: Imprint
@@ -91,7 +99,9 @@ class Dossier:
     upstream: tuple[UpstreamItem, ...] = ()
     pours: tuple[Pour, ...] = ()
     gauges: tuple[Gauge, ...] = ()
+    instruments: tuple[InstrumentLine, ...] = ()
     additions: tuple[Addition, ...] = ()
+    allergens: tuple[Allergen, ...] = ()
     dry_goods: tuple[DryGood, ...] = ()
     ages: tuple[AgeLine, ...] = ()
     balances: tuple[Balance, ...] = ()
@@ -99,7 +109,10 @@ class Dossier:
     remarks: tuple[Remark, ...] = ()
     corrections: tuple[Correction, ...] = ()
     people: tuple[Person, ...] = ()
+    people_by: str = "codes"
     despatches: tuple[Despatch, ...] = ()
+    flow: Flow | None = None
+    heads: tuple[str, ...] = ()
 
     @property
     def head_text(self) -> str:

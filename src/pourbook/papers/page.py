@@ -62,6 +62,8 @@ class Imprint:
         head_hash: hash of that entry, 64 hexadecimal digits.
         decimal_mark: '.' or ','.
         language: of the paper, as a language tag, for screen readers.
+        moment: what the date and time is of: "Printed", or "State of the book at" on what must come out the same
+            whenever it is printed.
     """
 
     house: str
@@ -70,6 +72,12 @@ class Imprint:
     head_hash: str
     decimal_mark: str = "."
     language: str = "en"
+    moment: str = "Printed"
+
+    @property
+    def dated(self) -> str:
+        """The date and time with what it is of."""
+        return f"{self.moment} {self.printed}"
 
     @property
     def notation(self) -> Notation:
@@ -195,7 +203,7 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     _say(canvas, _SIDE, top - 8, sheet.imprint.house, _HOUSE, room)
     _say(canvas, _SIDE, top - 31, sheet.title.paper, _TITLE, room)
     _say(canvas, _SIDE, top - 48, sheet.title.id, _NUMBER, room / 2)
-    _say(canvas, edge, top - 39, f"Printed {sheet.imprint.printed}", QUIET, room / 2, "right")
+    _say(canvas, edge, top - 39, sheet.imprint.dated, QUIET, room / 2, "right")
     _say(canvas, edge, top - 48, _journal(sheet.imprint), QUIET, room / 2, "right")
     _rule(canvas, sheet, top - _FIRST_HEAD + 3 * mm, 0.7)
 
@@ -203,7 +211,7 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
 def _later_head(canvas: Canvas, sheet: _Sheet) -> None:
     top = sheet.height - _TOP
     edge = _symbol(canvas, sheet, module_dots=8) - 4 * mm
-    printed = f"Printed {sheet.imprint.printed}"
+    printed = sheet.imprint.dated
     room = edge - _SIDE
     beside = room - typefaces.width_pt(printed, QUIET.face, QUIET.size_pt) - 6 * mm
     _say(canvas, _SIDE, top - 8, f"{sheet.imprint.house}  ·  {sheet.title.paper}", _RUNNING, beside)

@@ -1,0 +1,171 @@
+"""Today's journal held against a history that was written down elsewhere.
+
+The other side is a *head* (number of an entry and its hash) from a dossier, several heads, or a
+whole copy of the book. One head says whether the history up to it is unchanged. Several narrow
+down where it first differs; a copy names the entry.
+
+>>> read_heads("pourbook:head:1284:" + "9f" * 32)
+(Head(number=1284, hash='9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f'),)
+>>> Against(entries=200, heads=3, agreed=64, differs=128, remark="").sentence
+'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
+"""
+
+import re
+from collections.abc import Collection, Iterable, Sequence
+from itertools import pairwise, zip_longest
+from typing import NamedTuple
+
+from pourbook.book.store import Store
+from pourbook.book.verifying import check_chain
+from pourbook.errors import Malformed
+
+__all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "read_heads"]
+
+_HEAD = re.compile(r"(?<![0-9A-Fa-f])([0-9]{1,15})[:\s]\s*([0-9a-f]{64})(?![0-9A-Fa-f])", re.IGNORECASE)
+_DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"head":\s*"([0-9a-f]{64})"')
+_MOST_OF_A_LINEAGE = 8
+
+
+class Head(NamedTuple):
+    """Where a journal stood: the number of an entry, and its hash as hexadecimal text."""
+
+    number: int
+    hash: str
+
+
+class Against(NamedTuple):
+    """What came of it.
+
+    Attributes:
+        entries: how many entries the book has today.
+        heads: how many heads were held against it; 0 when it was a copy.
+        agreed: the last entry up to which the histories are known to be the same; 0 for none.
+        differs: an entry by which they are known to differ; None where they do not.
+        remark: what else is known of that entry.
+    """
+
+    entries: int
+    heads: int
+    agreed: int
+    differs: int | None
+    remark: str
+
+    @property
+    def agrees(self) -> bool:
+        """Whether today's book holds the other history unchanged."""
+        return self.differs is None
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether the entry named is the first that differs."""
+        return self.differs == self.agreed + 1
+
+    @property
+    def sentence(self) -> str:
+        """The finding in words."""
+        remark = f" ({self.remark})" if self.remark else ""
+        if self.differs is None:
+            later = self.entries - self.agreed
+            since = f"; recorded since: {later}" if later else ""
+            return f"the history up to entry {self.agreed} is unchanged{since}{remark}"
+        if self.is_exact:
+            return f"entry {self.differs} is the first that differs{remark}"
+        known = f"entry {self.agreed} still agrees" if self.agreed else "no earlier entry is vouched for"
+        return (
+            f"the histories differ: {known}, entry {self.differs} does not{remark};"
+            f" the first that differs is one of {self.agreed + 1} to {self.differs}"
+        )
+
+
+def read_heads(text: str) -> tuple[Head, ...]:
+    """Every head in a text, by number: a scanned symbol, what `pourbook head` printed, a dossier as JSON or HTML.
+
+    Raises:
+        Malformed: there is none in it, or two hashes for one entry.
+    """
+    pairs = (*_HEAD.findall(text), *_DOCUMENT.findall(text))
+    found = sorted({Head(int(number), hash_.lower()) for number, hash_ in pairs})
+    if not found:
+        raise Malformed(
+            "no head was given: the number of an entry and its hash, 64 hexadecimal digits",
+            "write NUMBER:HASH, or name a file that holds it (is the path right?) or a copy of the book",
+        )
+    if found[0].number == 0:
+        raise Malformed("there is no entry 0: entries are counted from 1", "write NUMBER:HASH")
+    for one, other in pairwise(found):
+        if one.number == other.number:
+            raise Malformed(f"there are two different hashes for entry {one.number} in it", "give one paper at a time")
+    return tuple(found)
+
+
+def head_at(store: Store, number: int) -> Head | None:
+    """The head as it was after an entry; None when the journal does not reach so far."""
+    rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
+    return Head(number, rows[0][0].hex()) if rows else None
+
+
+def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]:
+    """Heads for a paper to carry, so that it can be told later roughly where a history was changed.
+
+    Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
+    """
+    ((last,),) = store.query("SELECT coalesce(max(number), 0) FROM entry")
+    known = sorted(number for number in set(lineage) if number <= last)
+    step = -(-len(known) // _MOST_OF_A_LINEAGE) or 1
+    numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}
+    return tuple(head for number in sorted(numbers) if (head := head_at(store, number)))
+
+
+def against_heads(store: Store, heads: Iterable[Head]) -> Against:
+    """Hold the book against heads.
+
+    The chain is computed anew from the bytes of the entries before a stored hash is believed.
+    """
+    given = sorted(heads)
+    last, _, faults = check_chain(store)
+    agreed = 0
+    for head in given:
+        broken = next((fault for fault in faults if fault.row <= head.number), None)
+        if broken is not None:
+            return Against(last, len(given), agreed, broken.row, broken.problem)
+        mine = head_at(store, head.number)
+        if mine is None:
+            return Against(last, len(given), agreed, last + 1, f"the book ends at entry {last}")
+        if mine != head:
+            return Against(last, len(given), agreed, head.number, _elsewhere(store, head))
+        agreed = head.number
+    return Against(last, len(given), agreed, None, "")
+
+
+def _elsewhere(store: Store, head: Head) -> str:
+    """A hash that is in the book, but under another number, was written down with a slip."""
+    rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(head.hash),))
+    return f"this hash is that of entry {rows[0][0]}: check the number" if rows else ""
+
+
+def against_book(store: Store, other: Store) -> Against:
+    """Hold the book against a copy of it, entry by entry; the copy may be older.
+
+    Raises:
+        Malformed: the copy is not sound itself.
+    """
+    question = "SELECT number, bytes FROM entry ORDER BY number"
+    last, _, faults = check_chain(store)
+    theirs, _, flaws = check_chain(other)
+    if flaws:
+        raise Malformed(f"the copy is not sound: {flaws[0].problem}", "hold the book against another copy")
+    for number, (mine, copied) in enumerate(zip_longest(store.stream(question), other.stream(question)), start=1):
+        if copied is None:
+            break
+        if mine != copied:
+            return Against(last, 0, number - 1, number, _difference(mine, number))
+    broken = next((fault for fault in faults if fault.row <= theirs), None)
+    if broken is not None:
+        return Against(last, 0, broken.row - 1, broken.row, broken.problem)
+    return Against(last, 0, theirs, None, "")
+
+
+def _difference(mine: Sequence[object] | None, number: int) -> str:
+    if mine is None or mine[0] != number:
+        return "it is in the copy and missing here"
+    return "it reads otherwise in the copy"

@@ -1,0 +1,90 @@
+"""What a paper says, before it is known whether on a page or on a screen: tables, facts, lines, parts, a picture.
+
+The PDF and the HTML of a dossier are both made from these values, so their figures are the same.
+
+>>> tabled((Column("ref", 30), Column("mass\\nkg", 20, align="right")), [("Hogshead 12", "212.400")])[0].rows
+(('Hogshead 12', '212.400'),)
+>>> tabled((Column("ref", 30),), [])
+[]
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple, TypeAlias
+
+from pourbook.papers.cells import Piece
+from pourbook.papers.flow_layout import Layout
+from pourbook.papers.tables import Column
+
+__all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Symbol", "place_text", "tabled"]
+
+Place: TypeAlias = "str | Piece | tuple[Piece, ...]"
+"""What a place of a table or a fact holds: text, or pieces below each other."""
+
+
+class Rows(NamedTuple):
+    """A table.
+
+    Attributes:
+        columns: its columns, from left to right.
+        rows: what stands below their heads.
+        total: the last row; empty for none.
+    """
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Place, ...], ...]
+    total: tuple[Place, ...] = ()
+
+
+class Facts(NamedTuple):
+    """Labelled facts; `across` of them stand side by side on a page."""
+
+    pairs: tuple[tuple[str, Place], ...]
+    across: int = 4
+
+
+class Lines(NamedTuple):
+    """Lines of running text, strong ones where they must not be missed."""
+
+    texts: tuple[str, ...]
+    is_strong: bool = False
+
+
+class Symbol(NamedTuple):
+    """A QR symbol, with facts beside it."""
+
+    text: str
+    beside: tuple[tuple[str, Place], ...]
+
+
+class Picture(NamedTuple):
+    """A flow picture, with its description for those who do not see it."""
+
+    layout: Layout
+    description: str
+
+
+class Part(NamedTuple):
+    """Blocks under a heading of the second order."""
+
+    title: str
+    blocks: tuple["Block", ...]
+
+
+Block: TypeAlias = "Rows | Facts | Lines | Symbol | Picture | Part"
+
+
+def tabled(columns: Sequence[Column], rows: Iterable[Sequence[Place]], total: Sequence[Place] = ()) -> "list[Block]":
+    """A table, or nothing when it would have no rows."""
+    kept = tuple(map(tuple, rows))
+    return [Rows(tuple(columns), kept, tuple(total))] if kept else []
+
+
+def place_text(place: Place) -> str:
+    """All that stands in a place, on one line.
+
+    >>> place_text((Piece("C-000123-Y"), Piece("hogshead 12")))
+    'C-000123-Y hogshead 12'
+    """
+    if isinstance(place, str):
+        return place
+    return place.text if isinstance(place, Piece) else " ".join(piece.text for piece in place)

@@ -1,0 +1,138 @@
+"""What a flow picture shows: items and the pure alcohol that went between them, in amounts.
+
+An item stands here once, or once for each of its fills where liquid left it and came back, so
+that nothing runs backward. What goes in and does not go on is its rest.
+
+>>> cask, lot = FlowItem("c", "cask", ("C-000001-H", "Q 204"), own_ml=230.0), FlowItem("l", "lot", ("L-000001-C",))
+>>> water = FlowEdge("", "l", 0.0, 82_000_000, "water", "demineralised")
+>>> flow = Flow("back", "l", (cask, lot), (FlowEdge("c", "l", 230.0), water))
+>>> flow.total_ml, flow.amounts()["c"].rest, flow.amounts()["l"].rest
+(230.0, 0.0, 230.0)
+"""
+
+from typing import Literal, NamedTuple
+
+__all__ = ["ADDED", "Amounts", "Direction", "Flow", "FlowEdge", "FlowItem", "FlowKind"]
+
+Direction = Literal["back", "forward"]
+FlowKind = Literal["spirit", "carry", "water", "additive"]
+
+ADDED: tuple[FlowKind, ...] = ("water", "additive")
+"""Kinds of edge that bring no alcohol and are drawn as thin marks."""
+
+
+class FlowItem(NamedTuple):
+    """A place in the picture: one fill of an item, a source or an end outside, or a group of items.
+
+    Attributes:
+        key: what edges name it by.
+        kind: "origin", "cask", "vial", "trial", "batch", "lot", "end" (lost or sent away).
+        label: what it is called, piece by piece; the first piece is its name.
+        spirit: what it was filled with; for grouping.
+        wood: for grouping.
+        year: of its fill; for grouping.
+        members: how many items it stands for.
+        own_ml: pure alcohol that begins here, in millilitres.
+    """
+
+    key: str
+    kind: str
+    label: tuple[str, ...]
+    spirit: str = ""
+    wood: str = ""
+    year: str = ""
+    members: int = 1
+    own_ml: float = 0.0
+
+
+class FlowEdge(NamedTuple):
+    """Liquid that went from one place to another, all pours of it together.
+
+    Attributes:
+        source: key of an item; empty for water and additives.
+        target: key of an item.
+        ml: pure alcohol, in millilitres at 20 °C.
+        mass_mg: of water or an additive.
+        kind: "spirit"; "carry" for what stayed in an item from one fill to the next; "water", "additive".
+        name: of water or an additive.
+    """
+
+    source: str
+    target: str
+    ml: float
+    mass_mg: float = 0.0
+    kind: FlowKind = "spirit"
+    name: str = ""
+
+
+class Amounts(NamedTuple):
+    """What goes through a place, in millilitres of pure alcohol.
+
+    Attributes:
+        own: what begins here: a source outside, or the item traced forward.
+        came: what came along edges.
+        went: what went on along edges.
+    """
+
+    own: float
+    came: float
+    went: float
+
+    @property
+    def through(self) -> float:
+        """How wide the place is."""
+        return max(self.own + self.came, self.went)
+
+    @property
+    def rest(self) -> float:
+        """What is still here, or was lost from here; nothing where a gauge found more than came."""
+        return max(self.own + self.came - self.went, 0.0)
+
+
+class Flow(NamedTuple):
+    """A picture's content.
+
+    Attributes:
+        direction: "back": all runs to the item traced. "forward": all comes from it.
+        traced: key of the item traced.
+        items: each place once.
+        edges: one for each pair of places that liquid went between; no way along them leads back.
+        grouped: how the items were put together; empty when each stands for itself.
+    """
+
+    direction: Direction
+    traced: str
+    items: tuple[FlowItem, ...]
+    edges: tuple[FlowEdge, ...]
+    grouped: str = ""
+
+    @property
+    def links(self) -> tuple[FlowEdge, ...]:
+        """The edges that carry alcohol from place to place."""
+        return tuple(edge for edge in self.edges if edge.kind not in ADDED)
+
+    def amounts(self) -> dict[str, Amounts]:
+        """What goes through each place, by key."""
+        came, went = dict.fromkeys(self.keys, 0.0), dict.fromkeys(self.keys, 0.0)
+        for edge in self.links:
+            went[edge.source] += edge.ml
+            came[edge.target] += edge.ml
+        return {item.key: Amounts(item.own_ml, came[item.key], went[item.key]) for item in self.items}
+
+    def times(self, factor: float) -> "Flow":
+        """The same picture of so many times as much."""
+        items = (item._replace(own_ml=item.own_ml * factor) for item in self.items)
+        edges = (edge._replace(ml=edge.ml * factor, mass_mg=edge.mass_mg * factor) for edge in self.edges)
+        return self._replace(items=tuple(items), edges=tuple(edges))
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The keys of all places."""
+        return tuple(item.key for item in self.items)
+
+    @property
+    def total_ml(self) -> float:
+        """Pure alcohol that the shares are parts of: that of the item traced."""
+        if self.direction == "forward":
+            return sum(item.own_ml for item in self.items)
+        return self.amounts()[self.traced].through
