@@ -83,8 +83,13 @@ class Changes:
         self._states.pop(state, None)
         self._gone_states.add(state)
 
-    def flush(self) -> None:
-        """Write everything gathered so far."""
+    def flush(self, *, corrects: bool) -> None:
+        """Write everything gathered so far.
+
+        Args:
+            corrects: whether lines recorded earlier were applied again or taken away. What is merely
+                added goes into states that nothing was poured out of, so that no kept row knows them.
+        """
         write = self._store.execute_many
         if self._gone_ledger:
             write("DELETE FROM ledger WHERE item=? AND happened=? AND place=?", self._gone_ledger)
@@ -96,9 +101,10 @@ class Changes:
         write(_LEDGER, map(itemgetter(1), sorted(self._ledger.items())))
         write(_FLOW, map(itemgetter(1), sorted(self._flows.items())))
         write(_STATE, self._states.values())
-        # Only a state that was there before can have a kept row downstream.
-        changed = {key[0] for key in (*self._flows, *self._gone_flows)} | self._gone_states | self._states.keys()
-        forget_downstream(self._store, [state for state in changed if 0 < state < self._first_state])
+        if corrects:
+            # Only a state that was there before can have a kept row downstream.
+            changed = {key[0] for key in (*self._flows, *self._gone_flows)} | self._gone_states | self._states.keys()
+            forget_downstream(self._store, [state for state in changed if 0 < state < self._first_state])
         for gathered in (
             self._ledger,
             self._flows,

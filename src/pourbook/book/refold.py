@@ -85,6 +85,7 @@ class Refold:
         self._queue: list[tuple[int, int, int, int]] = []
         self._queued: set[Key] = set()
         self._removed: set[int] = set()
+        self._corrects = False
         self._entry: tuple[int, dict[str, Any]] = (0, {})
 
     # -- what the book does with it ----------------------------------------------------
@@ -241,6 +242,7 @@ class Refold:
         line = lines[index]
         source, target = items_of(kind, line)
         self.recomputed += 1
+        self._corrects = True
         self._note_leaning(entry_number, line, source, key)
         try:
             outcome = self._outcome(kind, line, number, key, source, target)
@@ -270,6 +272,7 @@ class Refold:
         self._seal_and_flow(outcome, source, key)
 
     def _take_away(self, number: int, key: Key) -> None:
+        self._corrects = True
         entry_number, index = divmod(number, LINES)
         kind, lines, _, _ = self._lines_of(entry_number)
         source, target = items_of(kind, lines[index])
@@ -323,7 +326,7 @@ class Refold:
         forgetting = len(self._working) > _REMEMBER_AT_MOST and not self._queue
         if forgetting:
             self._unseal_last()
-        self._changes.flush()
+        self._changes.flush(corrects=self._corrects)
         if forgetting:
             self._fresh.difference_update(self._working)
             self._working.clear()
