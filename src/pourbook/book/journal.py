@@ -44,7 +44,11 @@ def _text(value: object) -> str:
     if kind is int:
         return str(value)
     if kind is dict:
-        members = [_key(key) + _text(inner) for key, inner in sorted(value.items(), key=_FIRST)]  # type: ignore[attr-defined]
+        members = [
+            _key(key)
+            + (encode_basestring(inner) if type(inner) is str else str(inner) if type(inner) is int else _text(inner))
+            for key, inner in sorted(value.items(), key=_FIRST)  # type: ignore[attr-defined]
+        ]
         return "{" + ",".join(members) + "}"
     if kind is list:
         return "[" + ",".join([_text(inner) for inner in value]) + "]"  # type: ignore[attr-defined]
