@@ -27,8 +27,10 @@ ROOMS = {
     "batches": ("ground", "alcoholometry", "lineage", "book", "bench"),
     "labels": ("ground",),
     "papers": ("ground", "labels"),
-    "clerk": ("ground", "alcoholometry", "lineage", "book", "accounts", "bench", "batches", "labels", "papers"),
-    "exchange": ("ground", "alcoholometry", "lineage", "book"),
+    "clerk": (
+        "ground", "alcoholometry", "lineage", "uncertainty", "book", "accounts", "bench", "batches", "labels", "papers",
+    ),
+    "exchange": ("ground", "alcoholometry", "lineage", "book", "cellar"),
     "surface": ("ground", "book"),
     "cli": (
         "ground", "alcoholometry", "lineage", "book", "bench", "batches", "labels", "papers", "clerk", "exchange",

@@ -54,14 +54,16 @@ class PourbookError(Exception):
     Attributes:
         message: what was refused, the value, and why; one sentence.
         remedy: what to do next; may be empty.
+        file: name of the file it is about, without its folder; empty where it is about none.
     """
 
     exit_status = 1
 
-    def __init__(self, message: str, remedy: str = "") -> None:
+    def __init__(self, message: str, remedy: str = "", *, file: str = "") -> None:
         super().__init__(message)
         self.message = message
         self.remedy = remedy
+        self.file = file
 
 
 class Malformed(PourbookError):
@@ -145,7 +147,7 @@ class Fault(NamedTuple):
 
     def __str__(self) -> str:
         place = ", ".join(part for part in (self.file, f"row {self.row}" if self.row else "", self.column) if part)
-        shown = f" '{self.value}'" if self.value else ""
+        shown = f" '{self.value}'" if self.value and f"'{self.value}'" not in self.problem else ""
         return f"{place}:{shown} {self.problem}; {self.remedy}" if place else f"{self.problem}; {self.remedy}"
 
 

@@ -35,7 +35,9 @@ __all__ = [
     "key_of",
     "kind_of",
     "of_key",
+    "plain",
     "read",
+    "readable",
     "refuse_as_ref",
     "write",
 ]
@@ -121,6 +123,32 @@ def read(text: str) -> str | None:
             "scan it again, or compare it with the label character by character",
         )
     return stem + check
+
+
+def plain(text: str) -> str:
+    """Text as programs read it: an identifier without hyphens; anything else, mistyped or not, as it is.
+
+    >>> plain("T-000002-M"), plain("T-000002-X"), plain("Orchard no. 2")
+    ('T000002M', 'T-000002-X', 'Orchard no. 2')
+    """
+    return _identifier(text) or text
+
+
+def readable(text: str) -> str:
+    """Text as people read it: an identifier with hyphens; anything else, mistyped or not, as it is.
+
+    >>> readable("T000002M"), readable("Orchard no. 2")
+    ('T-000002-M', 'Orchard no. 2')
+    """
+    identifier = _identifier(text)
+    return hyphened(identifier) if identifier else text
+
+
+def _identifier(text: str) -> str | None:
+    try:
+        return read(text)
+    except Mistyped:
+        return None
 
 
 def refuse_as_ref(text: str) -> None:

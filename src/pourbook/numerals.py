@@ -16,7 +16,7 @@ from fractions import Fraction
 
 from pourbook.errors import Malformed
 
-__all__ = ["EXACT", "as_decimal", "number_and_rest", "read_decimal", "shown"]
+__all__ = ["EXACT", "a_or_an", "as_decimal", "counted", "number_and_rest", "read_decimal", "shown"]
 
 EXACT = Context(prec=60)
 """The context of every decimal computation, so that no setting of the caller changes a result."""
@@ -93,6 +93,24 @@ def shown(value: float | Decimal | Fraction, digits: int, decimal_mark: str = ".
     """
     rounded = as_decimal(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, EXACT)
     return f"{rounded or abs(rounded):f}".replace(".", decimal_mark)
+
+
+def a_or_an(noun: str) -> str:
+    """One of something.
+
+    >>> a_or_an("item"), a_or_an("gauge")
+    ('an item', 'a gauge')
+    """
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
+
+
+def counted(count: int, noun: str, plural: str = "") -> str:
+    """So many of something.
+
+    >>> counted(1, "later line"), counted(2, "entry", "entries")
+    ('1 later line', '2 entries')
+    """
+    return f"{count} {noun if count == 1 else plural or noun + 's'}"
 
 
 def as_decimal(value: float | Decimal | Fraction) -> Decimal:

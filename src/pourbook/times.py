@@ -15,6 +15,7 @@ True
 
 import re
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from pourbook.errors import Malformed, OutOfRange
@@ -97,6 +98,7 @@ def now_us() -> int:
     return (datetime.now(UTC) - _EPOCH) // _MICROSECOND
 
 
+@lru_cache(maxsize=256)  # entries recorded together share the time of recording
 def written(moment_us: int) -> str:
     """The moment as the journal writes it: ISO 8601, UTC, no needless zeros."""
     text = (_EPOCH + timedelta(microseconds=moment_us)).isoformat()

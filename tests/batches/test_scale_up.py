@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook.alcoholometry import strength_20c, volume_ml
-from pourbook.batches.scale_up import apportioned, scaled
+from pourbook.batches.scale_up import apportioned, scaled, scaled_to
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 
@@ -113,6 +113,22 @@ def test_a_heel_larger_than_the_vat_is_refused():
     """The heel comes from what the old batch holds."""
     with pytest.raises(NotThere, match="B-000001-Y holds"):
         scaled({C1: 1.0}, 100_000, {}, HOLDS, (B1, 60_000.0))
+
+
+@pytest.mark.parametrize(("heel_ml", "strength"), [(0.0, 46.0), (0.0, None), (20_000.0, 46.0), (20_000.0, 40.0)])
+def test_a_batch_is_made_to_the_volume_that_is_wanted(heel_ml, strength):
+    """150 l when all is in, and not 150 l poured; at 46 % vol, 69 l of it are pure alcohol."""
+    heel = (B1, heel_ml) if heel_ml else None
+    plan = scaled_to(150_000.0, lambda ml: scaled({C1: 0.7, C2: 0.3}, ml, {}, HOLDS, heel, strength), heel_ml)
+    assert volume_ml(plan.whole) == pytest.approx(150_000, abs=0.5)
+    if strength:
+        assert plan.whole.ethanol_mg / ETHANOL_KG_M3 == pytest.approx(1500 * strength, abs=0.5)
+
+
+def test_a_batch_smaller_than_its_heel_is_refused():
+    """There must be something to carry it into."""
+    with pytest.raises(Refused, match="heel"):
+        scaled_to(20_000.0, lambda ml: scaled({C1: 1.0}, ml, {}, HOLDS, (B1, 30_000.0)), 30_000.0)
 
 
 expected = st.dictionaries(st.sampled_from([C1, C2, C3, B1]), st.integers(0, 10**12), min_size=1).filter(

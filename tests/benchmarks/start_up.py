@@ -32,7 +32,8 @@ import click
 @click.argument("item")
 def show(path, item):
     connection = sqlite3.connect(path)
-    question = "SELECT mass, ethanol FROM ledger WHERE item = (SELECT max(key) FROM item) ORDER BY happened DESC LIMIT 1"
+    last = "SELECT max(key) FROM item"
+    question = f"SELECT mass, ethanol FROM ledger WHERE item = ({last}) ORDER BY happened DESC LIMIT 1"
     rows = connection.execute(question).fetchall()
     click.echo(f"{item} {rows[0]}")
 

@@ -275,11 +275,18 @@ def test_a_broken_journal_is_not_repaired(book, damage):
     assert "back-up" in refusal.value.remedy
 
 
-def test_a_missing_table_is_one_sentence(book, damage):
-    """And not a traceback."""
-    damage("DROP TABLE ledger")
-    with pytest.raises(Damaged, match="lacks a table"):
-        book.verify()
+@pytest.mark.parametrize("table", [*PROJECTIONS, "composition"])
+def test_a_missing_table_is_named_and_made_anew(book, damage, table):
+    """A fault and not a traceback; repair makes it again, with its indexes."""
+    schema = "SELECT name, sql FROM sqlite_master WHERE tbl_name NOT LIKE '%sqlite%' ORDER BY name"
+    before = damage(schema).fetchall()
+    damage(f"DROP TABLE {table}")
+    file, _, problem = first_fault(book)
+    assert file == f"table {table}"
+    assert "lacks a table" in problem
+    repair(book.store)
+    assert damage(schema).fetchall() == before
+    assert book.verify().faults == ()
 
 
 def test_faults_are_told_up_to_a_number(book, damage):

@@ -7,6 +7,7 @@ import sys
 import textwrap
 import threading
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from house import House, in_folder, new_make
@@ -180,6 +181,21 @@ def test_a_full_disk(kept):
         house.book.store.query("PRAGMA max_page_count = 1000000")
         house.record(*notes)
         assert house.book.verify().faults == ()
+
+
+@pytest.mark.parametrize("error", ["database or disk is full", "disk I/O error"])
+def test_what_a_disk_refuses_is_said_to_be_lost_only_where_something_was_recorded(kept, error):
+    """A full or failing disk while reading: nothing was being recorded, so nothing of it is said."""
+    path, _ = kept
+    with House.reopened(*kept) as house, mock.patch.object(house.book.store, "connection", mock.Mock()) as connection:
+        connection.execute.side_effect = sqlite3.OperationalError(error)
+        with pytest.raises(StoreError) as read:
+            house.book.store.query("SELECT 1")
+        with pytest.raises(StoreError) as recorded:
+            house.book.store.execute("DELETE FROM item")
+    assert "nothing was recorded" not in read.value.message
+    assert "nothing was recorded" in recorded.value.message
+    assert str(path) in read.value.message
 
 
 def test_a_writer_who_does_not_finish(kept):

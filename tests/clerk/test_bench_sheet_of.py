@@ -110,10 +110,11 @@ def test_a_poured_trial_still_shows_its_plan_and_says_what_was_poured(benched, s
         sheet.youngest_age,
         sheet.cost_per_litre,
     )
-    (warning,) = again.warnings
-    assert "poured already (2024-03-02 10:00" in warning
-    assert f"{hyphened(benched.id('V1'))} 61.00 mL" in warning
-    assert f"{hyphened(benched.id('V2'))} 50.00 mL" in warning
+    (remark,) = again.remarks
+    assert again.warnings == (), "nothing of it is provisional"
+    assert "Poured already (2024-03-02 10:00" in remark
+    assert f"{hyphened(benched.id('V1'))} 61.00 mL" in remark
+    assert f"{hyphened(benched.id('V2'))} 50.00 mL" in remark
 
 
 def test_a_vial_used_up_by_another_trial_shows_as_short(benched):
@@ -128,7 +129,7 @@ def test_a_recipe_of_the_same_name_written_later_is_another(benched, sheet):
     benched.record(Recipe("Ash", (RecipePart(benched.id("V1"), "1"),)), at="2024-03-04")
     again = bench_sheet_of(benched.book, benched.id("T1"))
     assert again.rows == sheet.rows
-    assert "written anew" in again.warnings[0]
+    assert "written anew" in again.remarks[0]
 
 
 def test_revisions_are_told(benched, composed):

@@ -17,9 +17,10 @@ from pourbook.clerk.dossier import dossier_of
 from pourbook.clerk.history import history_of
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
+from pourbook.papers.ages import Age
 from pourbook.papers.dossier import dossier
 from pourbook.papers.dossier_html import dossier_page
-from pourbook.papers.dossier_rows import Age, Named
+from pourbook.papers.dossier_rows import Named
 from pourbook.times import house_zone
 
 

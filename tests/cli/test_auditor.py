@@ -302,3 +302,57 @@ def test_calculators_answer_each_other(asked):
     assert by_mass["mass_fraction"] == 0.4
     # Density at 20 °C of 40 % by mass, OIML R 22, Table I: 935.15 kg/m3 (from memory).
     assert by_mass["density_kg_m3"] == pytest.approx(935.15, abs=0.05)
+
+
+# -- damage -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("share", [0.5, 0.9, 0.02])
+def test_a_truncated_book_is_a_finding(corrected, share):
+    """However little is left, --json gives one document with the fault, and nobody is told to verify again."""
+    content = corrected.book.read_bytes()
+    corrected.book.write_bytes(content[: int(len(content) * share)])
+    ran = corrected("verify --json")
+    assert ran.status == 1
+    assert ran.json.keys() >= {"entries", "head", "faults"}
+    assert ran.json["faults"]
+    assert all("pourbook verify" not in fault["text"] for fault in ran.json["faults"])
+
+
+def test_a_lost_table_is_a_finding_and_is_made_anew(corrected):
+    """`repair` makes tables and their indexes again, and the book is as it was."""
+    import sqlite3
+
+    trace, head = corrected.asks("trace 'Lot 1'"), corrected.asks("head")
+    with sqlite3.connect(corrected.book) as connection:
+        schema = "SELECT name FROM sqlite_master ORDER BY name"
+        tables = connection.execute(schema).fetchall()
+        for table in ("flow", "fact", "composition", "setting"):
+            connection.execute(f"DROP TABLE {table}")
+    connection.close()
+    ran = corrected("verify --json")
+    assert ran.status == 1
+    assert "pourbook repair" in ran.json["faults"][0]["remedy"]
+    corrected.does("repair")
+    assert corrected.asks("verify")["faults"] == []
+    assert (corrected.asks("trace 'Lot 1'"), corrected.asks("head")) == (trace, head)
+    with sqlite3.connect(corrected.book) as connection:
+        assert connection.execute(schema).fetchall() == tables
+    connection.close()
+
+
+def test_a_back_up_becomes_a_book_again(corrected, tmp_path):
+    """Restored where no book is; refused where one is, and where the copy has been changed."""
+    kept = tmp_path / "kept.pourbook"
+    corrected.does(f"backup {kept}")
+    before = kept.read_bytes()
+    again = Desk(tmp_path / "again.pourbook", here)
+    assert corrected.asks(f"restore {kept} {again.book}")["entries"] == corrected.asks("head")["entries"]
+    assert again.asks("trace 'Lot 1'") == corrected.asks("trace 'Lot 1'")
+    assert kept.read_bytes() == before
+    assert corrected(f"restore {kept} {again.book}").status == 1
+    assert corrected(f"restore {tmp_path / 'none'} {tmp_path / 'third.pourbook'}").status == 1
+    changed = tmp_path / "changed.pourbook"
+    changed.write_bytes(before.replace(b"wrong bung", b"right bung").replace(b"malt spirit", b"malt spirxt"))
+    assert corrected(f"restore {changed} {tmp_path / 'third.pourbook'}").status == 1
+    assert not (tmp_path / "third.pourbook").exists()

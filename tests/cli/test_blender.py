@@ -96,6 +96,19 @@ def test_two_trials_are_compared_by_what_was_poured(poured):
     assert days == [6 * 365 + 2 + 61] * 2, "2018-03-01 to 2024-05-01, two leap days; no age in the glass"
 
 
+def test_cost_and_age_are_said_wherever_the_blend_is(poured):
+    """While pouring, of the item, and beside another: the same words; years and days as a calendar counts them."""
+    second = poured.asks("show second")
+    cost = (60 * 0.635 * 4.2 + 40 * 0.60 * 5.1) / second["volume_ml_20c"]
+    words = f"{cost:.2f} EUR a litre before evaporation, youngest 6 years 61 days in wood"
+    assert words in poured.does("show second").out
+    assert words in poured.does("pour second", "?\n").err
+    assert words in poured.does("compare first second").out
+    assert "6 years 61 days, of the youngest spirit" in poured.does("trace second").out
+    assert (second["cost_per_litre"], second["currency"]) == (pytest.approx(cost, rel=1e-4), "EUR")
+    assert second["youngest_days"] == poured.asks("trace second")["age"]["youngest_days"] == 6 * 365 + 2 + 61
+
+
 def test_the_family_of_a_trial(poured):
     """The revision knows what it came from, and the first what became of it."""
     first, second = (poured.asks(f"show {ref}")["id"] for ref in ("first", "second"))
@@ -159,6 +172,11 @@ def test_the_bottles_lead_back_to_the_casks(poured, vatted):
     assert shares == pytest.approx({ref: part / sum(pure.values()) for ref, part in pure.items()}, rel=5e-5)
     assert poured.asks("despatch 'Lot 7' 150 --customer 'Harbour Row'")["left"] == 50
     assert poured.asks("return 'Lot 7' 6 --customer 'Harbour Row' --reason 'ordered in error'")["left"] == 56
+    count = {"filled": 200, "despatched": 150, "returned": 6, "lost": 0, "left": 56}
+    assert poured.asks("show 'Lot 7'")["bottles"] == count
+    assert [item.get("bottles") for item in poured.asks("stock --kind lot")["items"]] == [count]
+    for verb in ("show 'Lot 7'", "stock"):
+        assert "200 bottled, 56 left" in poured.does(verb).out
     assert poured("despatch 'Lot 7' 57 --customer 'Harbour Row'").status == 1
     assert poured.asks("despatch 'Lot 7' 56 --customer 'Harbour Row'")["left"] == 0
     assert poured.asks("verify")["faults"] == []

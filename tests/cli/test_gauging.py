@@ -80,7 +80,7 @@ def test_a_dip_uses_the_table_of_its_day(book):
 
 def test_solids_that_were_determined_stand_in_the_book(book):
     """5 g/L in 1000 L are 5 kg of extract, and the true strength read with them stands."""
-    here("gauge", "Vat lot 1", "--strength", "40", "--extract", "5 g/l", book=book).done()
+    here("gauge", "Vat lot 1", "--strength", "40", "--extract", "5 g/l", "--confirm", book=book).done()
     found = shown(book, "Vat lot 1")
     assert math.isclose(found["extract_mg"] / found["volume_ml_20c"], 5.0, rel_tol=1e-6)
     assert math.isclose(found["strength_20c"], 40.0, abs_tol=1e-6)
@@ -88,7 +88,7 @@ def test_solids_that_were_determined_stand_in_the_book(book):
 
 def test_known_extract_makes_a_hydrometer_true(book):
     """27 CFR 30.32(b), 0.4 proof per 100 mg/100 mL at 80 to 100 proof: 5 g/L hide 2 proof, about 1 % vol."""
-    here("gauge", "Vat lot 1", "--strength", "45", "--extract", "5 g/l", book=book).done()
+    here("gauge", "Vat lot 1", "--strength", "45", "--extract", "5 g/l", "--confirm", book=book).done()
     here("gauge", "Vat lot 1", "--hydrometer", "44", "--sample-temperature", "20", book=book).done()
     assert math.isclose(shown(book, "Vat lot 1")["strength_20c"], 45.0, abs_tol=0.06)
 
@@ -120,7 +120,7 @@ def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
     [
         (("--strength", "124"), "proof"),
         (("--hydrometer", "60", "--sample-temperature", "68"), "68 F"),
-        (("--amount", "198 gal"), "gallons"),
+        (("--amount", "198 gal"), "'198 l'"),
         (("--gross", "40 kg", "--tare", "43 kg"), "below zero"),
         (("--density", "0.905"), "sg"),
         (("--density", "700"), "700"),
@@ -230,7 +230,10 @@ def test_a_warm_reading_is_less_sure_by_a_coarse_thermometer(shelf):
     ("words", "named"),
     [
         (("--hydrometer", "60"), ""),
-        (("--hydrometer", "60", "--instrument", "an old one"), ""),
+        (
+            ("--hydrometer", "60", "--instrument", "an old one", "--confirm"),
+            "'an old one' is no instrument of the book",
+        ),
         (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "of balance 'Scale' no permissible error"),
         (("--density", "909", "--instrument", "H-3"), ""),
     ],
@@ -356,10 +359,62 @@ def test_an_instrument_of_a_class_is_as_sure_as_its_class(book):
 
 def test_what_solids_will_hide_of_a_blend_is_said_before_it_is_poured(book):
     """27 CFR 30.32(b), 0.4 proof for 100 mg/100 mL at 80 to 100 proof: half of 10 g/l hides 2 proof, 1 % vol."""
-    here("gauge", "Vat lot 1", "--strength", "45", "--extract", "10 g/l", book=book).done()
+    here("gauge", "Vat lot 1", "--strength", "45", "--extract", "10 g/l", "--confirm", book=book).done()
     here("cask", "plain", "--fill", "100 l", "--strength", "45", book=book).done()
     words = ("trial", "--part", "Vat lot 1=1", "--part", "plain=1")
     mix = here(*words, "--json", book=book).done().json["mix"]
     assert math.isclose(mix["extract_g_per_l"], 5.0, rel_tol=1e-3)
     assert math.isclose(mix["strength_20c"] - mix["apparent_strength_20c"], 1.0, abs_tol=0.06)
     assert "a hydrometer will show 43.9" in here(*words, book=book).done().out
+
+
+# -- names that no instrument has, and what a gauge is good for afterwards ----------------------
+
+
+def test_a_mistyped_instrument_is_asked_back_with_the_nearest_names(shelf):
+    """A gauge by 'H3' would have no ± and nobody would see; confirmed, the name is kept as text."""
+    ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "H3", book=shelf)
+    assert ran.status == 1
+    assert "was it H-3?" in ran.err
+    told = gauged(shelf, "--hydrometer", "60", "--instrument", "H3", "--confirm")
+    assert told.json["facts"]["instrument"] == "H3"
+
+
+def test_a_house_without_instruments_writes_them_as_text(book):
+    """It is said, and recorded."""
+    ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "the old one", "--json", book=book).done()
+    assert "no instrument of the book" in ran.err
+    assert ran.json["facts"]["instrument"] == "the old one"
+
+
+def test_the_last_gauge_says_how_sure_a_strength_is_until_something_is_poured_in(shelf):
+    """Shown with the batch and with a lot of it; by it, 46.1 ± 0.06 may be labelled 46 (± 0.3, EU 1169/2011)."""
+    here("batch", "PB", book=shelf).done()
+    here("fill", "PB", "100 l", "--strength", "46.3", book=shelf).done()
+    refused = here("labelled", "PB", "--label", "46", book=shelf)
+    assert "no gauge says how sure" in refused.err
+    here("gauge", "PB", "--hydrometer", "46.1", "--instrument", "H-3", book=shelf).done()
+    told = here("labelled", "PB", "--label", "46", "--json", book=shelf).done().json
+    assert (told["verdict"], told["label"]) == ("within", 46.0)
+    assert math.isclose(told["gauge"]["value"], 46.1, abs_tol=1e-6)
+    assert math.isclose(told["gauge"]["standard_uncertainty"], math.hypot(0.1 / math.sqrt(3), 0.1 / math.sqrt(12)),
+                        abs_tol=6e-4)  # fmt: skip
+    here("bottle", "PB", "--count", "10", "--size", "700 ml", "--ref", "Lot 1", book=shelf).done()
+    for item in ("PB", "Lot 1"):
+        assert "strength 46.100 ± 0.065 % vol" in here("show", item, book=shelf).done().out
+    assert here("labelled", "Lot 1", "--json", book=shelf).done().json["label"] == 46.1
+    here("fill", "PB", "1 l", "--strength", "60", book=shelf).done()
+    assert "±" not in here("show", "PB", book=shelf).done().out
+    assert here("labelled", "PB", "--label", "46", book=shelf).status == 1
+    assert "46.100 ± 0.065" in here("show", "Lot 1", book=shelf).done().out
+
+
+def test_a_bare_number_lost_from_a_vat_is_asked_back(book):
+    """'1' would be a millilitre of 1,000 l."""
+    for words in (
+        ("bottle", "Vat lot 1", "--count", "10", "--size", "700 ml", "--loss", "filter=1"),
+        ("dispose", "Vat lot 1", "1", "--disposition", "filter"),
+    ):
+        ran = here(*words, book=book)
+        assert (ran.status, "write its unit: '1 l'" in ran.err) == (1, True)
+        here(*words, "--confirm", "--dry-run", book=book).done()

@@ -136,7 +136,7 @@ def test_a_drill_with_its_times_and_a_least_share(desk, tmp_path):
     window = "--begun 2024-05-10T09:00 --ended 2024-05-10T09:41:30"
     line = f"recall --origin 'Corran Vale' --drill --reason 'yearly drill' --least-share 0.9 {window} -o {report}"
     told = desk.does(line)
-    assert "1 items affected; nothing was put on hold" in told.out
+    assert "1 item affected; nothing was put on hold" in told.out
     text = " ".join(" ".join(read(report)).split())
     assert "41 min 30 s" in text
     assert "a share of 0.9 or more" in text

@@ -178,6 +178,93 @@ def _density_g_ml(desk, strength):
     return desk.asks(f"density --strength {strength}")["density_kg_m3"] / 1000
 
 
+def test_the_empty_glass_is_asked_for_and_no_scan_is_taken_for_it(bench):
+    """The first line is a scan: the glass is in hand, the next reading is the empty glass's; 0 where it was tared."""
+    for empty, full in (("182.40", "245.10"), ("0", "62.70")):
+        ran = bench.does(f"pour {bench.trial} --balance", scans(bench.first, empty, full))
+        assert ran.err.startswith("put the empty glass on the balance")
+    weighed = [pour["mass_mg"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
+    assert weighed[0] == weighed[1]
+    refused = bench(f"pour {bench.trial} --balance", scans(f"{bench.first} 245.10"))
+    assert "with the empty glass is not known yet; type that first" in refused.err
+
+
+def planned(bench, *lines):
+    """What is said while the trial, planned as 75 ml and 25 ml, is poured; without what the glass and the blend are."""
+    ran = bench(f"pour {bench.trial}", scans(*lines))
+    return ran.status, [line for line in ran.err.splitlines() if " ml at " not in line and "is empty" not in line]
+
+
+def test_a_pour_is_set_beside_the_plan(bench):
+    """What is to go, what is as planned, a warning at once where it is more; what happened is recorded."""
+    first, second = map(hyphened, (bench.first, bench.second))
+    assert planned(bench, f"{bench.first} 60", f"{bench.first} 14.8", f"{bench.second} 37") == (
+        0,
+        [
+            f"{first}: 60.0 ml of 75.0 ml poured, 15.0 ml to go",
+            f"{first}: 74.8 ml of 75.0 ml poured, as planned",
+            f"warning: 37.0 ml of {second} in all, 12.0 ml more than planned (25.0 ml)",
+        ],
+    )
+    assert planned(bench, "water 5") == (
+        0,
+        [f"warning: 5.0 ml of water, which the recipe of {hyphened(bench.trial)} has not"],
+    )
+    assert "in all, 12.0 ml more than planned" in bench.does(f"pour {bench.trial} {bench.second} 0.001").err
+
+
+def test_another_sample_of_the_cask_counts_for_the_one_planned(bench):
+    """The vial of the recipe ran out; one drawn from the same cask takes its place."""
+    other = bench.does("draw 'Row 3/12' '200 ml'").id
+    status, said = planned(bench, f"{bench.first} 50", f"{other} 25")
+    assert (status, said[1]) == (0, f"{hyphened(bench.first)}: 75.0 ml of 75.0 ml poured, as planned")
+    assert said[2:] == [f"note: planned and not poured: {hyphened(bench.second)} 25.0 ml"]
+
+
+def test_the_same_scan_twice_is_asked_about(bench):
+    """Recorded once; 'again' records it, and anything else lets it go, which the shell can tell."""
+    once = scans(f"{bench.first} 20 ml", f"{bench.first} 20 ml", f"{bench.second} 5")
+    ran = bench(f"pour {bench.trial}", once)
+    assert ran.status == 1
+    assert f"20 ml from {hyphened(bench.first)} is recorded already; poured again? type: again" in ran.err
+    assert f"not recorded again: 20 ml from {hyphened(bench.first)}" in ran.err
+    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(180, abs=MG)
+    bench.does(f"pour {bench.trial}", scans(bench.first, "20", bench.first, "20 ml", "again"))
+    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(140, abs=2 * MG)
+    assert "nothing was asked" in bench(f"pour {bench.trial}", scans("again")).err
+
+
+def test_equals_means_the_last_glass_scanned(bench):
+    """After a pour it is in hand still; with a name before it, that one; water beside a glass leaves it in hand."""
+    bench.does(
+        f"pour {bench.trial}",
+        scans(
+            bench.first, "20", "= 170 ml", f"{hyphened(bench.second)} = 150 ml", bench.first, "water 2 ml", "30", "="
+        ),
+    )
+    assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
+    assert bench.asks(f"show {bench.first}")["mass_mg"] == 0
+    poured = [pour["typed"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
+    assert poured == ["20 ml", "2 ml", "30 ml"]
+
+
+def test_an_amount_belongs_to_a_glass(bench):
+    """Without one it is told; a refused amount leaves the glass in hand, a refused scan does not."""
+    wrong = bench.first[:-1] + ("7" if bench.first[-1] != "7" else "8")
+    ran = bench(
+        f"pour {bench.trial}",
+        scans("30,5 ml", bench.first, "30,5 ml", "900 ml", "30.5 ml", bench.second, wrong, "12 ml"),
+    )
+    refused = [line for line in ran.err.splitlines() if line.startswith("refused: ")]
+    assert refused[0] == "refused: '30,5 ml' is an amount, and no glass was scanned; scan a glass first"
+    assert "has a comma" in refused[1]
+    assert "holds" in refused[2]
+    assert "mistyped" in refused[3]
+    assert refused[4].endswith("scan a glass first")
+    poured = [pour["typed"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
+    assert poured == ["30.5 ml"]
+
+
 # -- slips put right ---------------------------------------------------------------------------------
 
 

@@ -131,6 +131,23 @@ def test_a_fault_in_an_item(files, history_faults, row, column, problem, remedy)
     assert remedy in fault.remedy
 
 
+@pytest.mark.parametrize(
+    ("rows", "problem"),
+    [
+        (["row 1,cask,,,,,,,", "row 5,cask"], "has 2 cells, the header has 9"),
+        (["row 1,cask,,,,,,,", "row 5,kask,,,,,,,"], "'kask' is not a kind of item"),
+        (["row 1,cask,,,,,,,", 'row 4,"cask,,,,,,,', "row 5,cask,,,,,,,"], "a quotation mark opens here"),
+        (["row 1,cask,,,,,,,", "row 4,cask,,Möwe,,,,,", "row 5,cask,,,,,,,"], "is not text in UTF-8: byte 0xF6"),
+    ],
+)
+def test_what_only_follows_from_a_fault_in_the_items_is_not_listed(files, history_faults, rows, problem):
+    """A row, or the rest of a table, that cannot be read: pours that name it are sound as far as anybody can tell."""
+    files.write("items.csv", "ref,kind,made,name,wood,capacity_l,spirit,place,note", *rows, encoding="cp1252")
+    files.pours(*(f"origin,row 5,200,l,63.5,,2015-03-0{day},M. Aldane," for day in range(1, 6)))
+    (fault,) = history_faults()
+    assert problem in fault.problem
+
+
 def test_a_ref_that_the_book_has_is_not_opened_twice(book, files, history_faults):
     """A longer version of a history imported before would double the stock."""
     import_history(book, files.folder)

@@ -6,9 +6,9 @@ import pytest
 from house import WHO, Clock, House, moment
 
 from pourbook import Book, Draft, Item, Move, Note, Pour
-from pourbook.book import refold
+from pourbook.book import recording, refold, rules
 from pourbook.book.recording import record_in_order
-from pourbook.errors import NotThere
+from pourbook.errors import NotThere, Refused
 from pourbook.identifiers import is_issued, write
 from pourbook.liquid import Liquid
 
@@ -42,13 +42,29 @@ def test_the_same_as_all_at_once():
     assert list(one[2].numbers) == list(other[2].numbers)
 
 
-def test_what_is_forgotten_on_the_way_is_looked_up_again(monkeypatch):
-    """With room for three items the answer is the same as with room for all."""
-    roomy = recorded(lambda book: record_in_order(book.store, drafts(9, 80), book.clock()))
+@pytest.mark.parametrize("casks", [5, 9])
+def test_what_is_forgotten_on_the_way_is_looked_up_again(monkeypatch, casks):
+    """With room for three items, and batches that end with an opening or not, as with room for all."""
+    roomy = recorded(lambda book: record_in_order(book.store, drafts(casks, 80), book.clock()))
     monkeypatch.setattr(refold, "_REMEMBER_AT_MOST", 3)
     monkeypatch.setattr(refold, "_FLUSH_AT", 4)
-    narrow = recorded(lambda book: record_in_order(book.store, drafts(9, 80), book.clock()))
+    monkeypatch.setattr(rules, "_REMEMBER_AT_MOST", 2)
+    monkeypatch.setattr(recording, "_BATCH", 5)
+    narrow = recorded(lambda book: record_in_order(book.store, drafts(casks, 80), book.clock()))
     assert roomy == narrow
+
+
+def test_an_identifier_is_opened_once_however_little_is_remembered(monkeypatch):
+    """What was forgotten is looked up again before it could be opened a second time."""
+    monkeypatch.setattr(rules, "_REMEMBER_AT_MOST", 0)
+    monkeypatch.setattr(recording, "_BATCH", 2)
+    opened = [draft for draft in drafts(5, 0) if isinstance(draft.entry, Item)]
+    with (
+        Book.create(":memory:", house="Quillmere", clock=Clock()) as book,
+        pytest.raises(Refused, match="already"),
+        book.writing(),
+    ):
+        record_in_order(book.store, [*opened, opened[0]], book.clock())
 
 
 def test_forgetting_does_not_change_what_is_told(monkeypatch):

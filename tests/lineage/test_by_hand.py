@@ -139,7 +139,7 @@ def test_a_trace_as_of_a_time_knows_nothing_of_later(house):
     assert house.shares(house.back("B1", at="2018-04-15")) == near({"C1": 0.5, "C2": 0.5})
     assert house.shares(house.forward("C1", at="2018-04-15")) == near({"B1": 0.5})
     assert house.shares(house.forward("C1", at="2018-05-01")) == near({"B1": 0.5, "L1": 0.5})
-    with pytest.raises(Refused, match="nothing was ever poured into"):
+    with pytest.raises(Refused, match="nothing had been poured into"):
         house.back("B1", at="2018-01-31")
 
 

@@ -8,10 +8,10 @@ from fractions import Fraction
 import pytest
 
 from pourbook.errors import Malformed
+from pourbook.papers.ages import Age
 from pourbook.papers.dossier import SECTIONS, Dossier, dossier
 from pourbook.papers.dossier_rows import (
     Addition,
-    Age,
     AgeLine,
     Allergen,
     Balance,

@@ -67,7 +67,7 @@ class Rounding(NamedTuple):
         return f"{sign}{EXACT.multiply(Decimal(whole), self.step):f}"
 
 
-def read_rule(text: str) -> Rounding:
+def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
     """The rule that was written.
 
     Raises:
@@ -77,7 +77,7 @@ def read_rule(text: str) -> Rounding:
     remedy = f"write a way ({', '.join(WAYS)}) and a step: 'half-up 0.1'"
     if way not in WAYS:
         raise Malformed(f"'{text}' is no rule of rounding", remedy)
-    size = read_decimal(step) if step.strip() else Decimal(0)
+    size = read_decimal(step, decimal_mark) if step.strip() else Decimal(0)
     if size <= 0:
         raise Malformed(f"'{text}' does not say to what to round", remedy)
     return Rounding(way, size)

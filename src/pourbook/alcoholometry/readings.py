@@ -61,7 +61,7 @@ _MOST_G_PER_L = 600  # more than any liqueur holds
 _TURNS = 20  # each brings the answer nearer by a factor of fifty or more; four are usual
 
 
-def read_extract(text: str) -> float:
+def read_extract(text: str, decimal_mark: str = ".") -> float:
     """Dissolved solids as typed, in g/L: `20 g/l`, `500 mg/100 ml`, `0.5 g/100 ml`.
 
     Raises:
@@ -71,7 +71,7 @@ def read_extract(text: str) -> float:
     >>> read_extract("500 mg/100 mL")
     5.0
     """
-    value, rest = number_and_rest(text)
+    value, rest = number_and_rest(text, decimal_mark)
     factor = _G_PER_L.get(rest.replace(" ", "").replace("³", "3"))
     if factor is None:
         raise Malformed(

@@ -9,7 +9,7 @@ Pure: fractions and what the casks hold come in, a plan of pulls goes out.
 [('C000001H', 75000.0), ('water', 25000.0)]
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from pourbook.alcoholometry import contraction_ml, mix, volume_ml, water_to_reach
@@ -18,7 +18,13 @@ from pourbook.errors import NotThere, Refused
 from pourbook.identifiers import hyphened
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["Pull", "ScalePlan", "apportioned", "scaled"]
+__all__ = ["Pull", "ScalePlan", "apportioned", "scaled", "scaled_to"]
+
+_FIRST = (0.5, 0.6)
+"""Parts of what is wanted to begin with: reduction seldom makes more than twice what is poured."""
+
+_NEAR = 1e-6
+_TURNS = 12
 
 
 class Pull(NamedTuple):
@@ -100,13 +106,43 @@ def scaled(
     return ScalePlan(_settled(pulls, holds), mix(liquids), contraction_ml(liquids))
 
 
+def scaled_to(final_ml: float, plan_of: Callable[[float], ScalePlan], heel_ml: float = 0.0) -> ScalePlan:
+    """The plan of a batch that is so much when it is made, all water in it.
+
+    What it will be rises almost in proportion to what is poured, so it is sought along the chord.
+
+    Args:
+        final_ml: of the batch at 20 °C.
+        plan_of: the plan by the sum of the volumes to pour.
+        heel_ml: part of that sum, and the least of it.
+
+    Raises:
+        NotThere: casks hold too little.
+        Refused: the heel alone, reduced, is more.
+    """
+    if heel_ml >= final_ml:
+        raise Refused(f"a heel of {heel_ml / 1000:.1f} l is no less than the batch of {final_ml / 1000:.1f} l")
+    before_ml, total_ml = (heel_ml + (final_ml - heel_ml) * part for part in _FIRST)
+    before = volume_ml(plan_of(before_ml).whole)
+    for _ in range(_TURNS):
+        plan = plan_of(total_ml)
+        found = volume_ml(plan.whole)
+        if abs(found - final_ml) < _NEAR * final_ml or found == before:
+            break
+        slope = (total_ml - before_ml) / (found - before)
+        before_ml, before = total_ml, found
+        total_ml += (final_ml - found) * slope
+    return plan
+
+
 def _pulls(
     component: str, wanted_ml: float, casks: tuple[str, ...], holds: Mapping[str, Liquid], short: list[str]
 ) -> list[Pull]:
     held_ml = sum(volume_ml(holds[cask]) for cask in casks)
     if wanted_ml > held_ml:
         names = ", ".join(map(hyphened, casks))
-        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l and {names} hold {held_ml / 1000:.2f} l")
+        hold = "holds" if len(casks) == 1 else "hold"
+        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l and {names} {hold} {held_ml / 1000:.2f} l")
         return []
     return [
         _pull(cask, component, wanted_ml * volume_ml(holds[cask]) / held_ml, holds)

@@ -17,6 +17,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.holding import LINES
 from pourbook.book.lineages import EVER, downstream, outflows
 from pourbook.book.logged import entry_of
@@ -31,7 +32,7 @@ from pourbook.lineage.graph import Inflow, Lineage, Seeds
 from pourbook.lineage.shares import Forward, trace_forward
 from pourbook.liquid import Liquid
 
-__all__ = ["NO_SHARES", "Affected", "AffectedItem", "BottleCount", "Departure", "Shares", "affected"]
+__all__ = ["NO_SHARES", "Affected", "AffectedItem", "Departure", "Shares", "affected"]
 
 
 class Shares(NamedTuple):
@@ -54,27 +55,6 @@ class Shares(NamedTuple):
 
 
 NO_SHARES = Shares(0.0, 0.0, 0.0)
-
-
-class BottleCount(NamedTuple):
-    """Bottles of a lot.
-
-    Attributes:
-        filled: into it.
-        despatched: to customers, those that came back included.
-        returned: came back.
-        lost: broken, tasted, sampled, or emptied again.
-    """
-
-    filled: int
-    despatched: int
-    returned: int
-    lost: int
-
-    @property
-    def left(self) -> int:
-        """Those in the house."""
-        return self.filled - self.despatched + self.returned - self.lost
 
 
 class AffectedItem(NamedTuple):
@@ -242,24 +222,7 @@ def _packed(store: Store, one: AffectedItem, until_us: int) -> AffectedItem:
     if one.item.kind != "lot":
         return one
     units = tuple(unit for unit in units_of(store, one.item.id) if unit.packed_us <= until_us)
-    return one._replace(bottles=_bottles(store, one.item.id, until_us), units=units)
-
-
-def _bottles(store: Store, lot: str, until_us: int) -> BottleCount | None:
-    filled = despatched = returned = lost = 0
-    for row in ledger(store, key_of(lot)):
-        body = entry_of(store, row.entry).entry["body"] if row.happened_us <= until_us else {}
-        line = body["lines"][row.line % LINES] if "lines" in body else {}
-        count = int(line.get("bottles", 0))
-        if line.get("from") == "return":
-            returned += count
-        elif line.get("to") == lot:
-            filled += count
-        elif line.get("to") == "despatch":
-            despatched += count
-        else:
-            lost += count
-    return BottleCount(filled, despatched, returned, lost) if filled else None
+    return one._replace(bottles=bottle_count(store, one.item.id, until_us), units=units)
 
 
 # -- what left the house, and came back ------------------------------------------------------

@@ -65,7 +65,7 @@ class ItemShare(NamedTuple):
     """Another item of the lineage.
 
     Attributes:
-        item: the item as it is now.
+        item: the item as it is at the moment asked about.
         share: see `Trace.direction`.
         share_now: forward only: the part of what it holds now; None when it is empty.
     """
@@ -125,7 +125,7 @@ class Trace(NamedTuple):
     """An answer.
 
     Attributes:
-        item: the item traced, as it is now.
+        item: the item traced, as it is at the moment asked about.
         direction: "back": `share` is the part of this item that was once in the other. "forward":
             the part, of all that was ever poured into the other, that had been in this item.
         by: the basis of shares.

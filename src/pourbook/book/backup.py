@@ -1,13 +1,17 @@
-"""A checked copy of a book, taken while others go on working."""
+"""A checked copy of a book, taken while others go on working, and a book made of such a copy."""
 
 import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from pourbook.book.store import SqliteStore, Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Damaged, StoreError
 
-__all__ = ["backup"]
+__all__ = ["backup", "opened_copy", "restore"]
 
 
 def backup(store: Store, path: str) -> int:
@@ -37,6 +41,33 @@ def backup(store: Store, path: str) -> int:
         for leftover in (beside, Path(f"{beside}-wal"), Path(f"{beside}-shm")):
             leftover.unlink(missing_ok=True)
     return entries
+
+
+def restore(copy: str, path: str) -> int:
+    """Make a book at a new path of a back-up, which stays as it is; the number of its entries.
+
+    Raises:
+        StoreError: the back-up cannot be read, something is at the path already, or it cannot be written.
+        Damaged: the back-up does not pass its check.
+    """
+    if not Path(copy).is_file():
+        raise StoreError(f"there is no back-up at '{copy}'", "check the path")
+    with opened_copy(Path(copy)) as store:
+        return backup(store, path)
+
+
+@contextmanager
+def opened_copy(path: Path) -> Iterator[SqliteStore]:
+    """A book's file, opened as a copy that nobody keeps: opening writes, and evidence must stay as it is."""
+    with tempfile.TemporaryDirectory() as folder:
+        for part in (path, path.with_name(f"{path.name}-wal")):
+            if part.exists():
+                shutil.copy(part, folder)
+        store = SqliteStore.open(Path(folder, path.name))
+        try:
+            yield store
+        finally:
+            store.close()
 
 
 def _checked(beside: Path) -> int:

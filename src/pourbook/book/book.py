@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from pourbook.book.answers import Trace
     from pourbook.book.entries import Draft
     from pourbook.book.explaining import Reason
-    from pourbook.book.recording import Recorded
+    from pourbook.book.recorded import Recorded
     from pourbook.book.verifying import Verified
     from pourbook.book.weighing import Basis
     from pourbook.lineage.graph import Composition

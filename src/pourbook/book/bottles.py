@@ -14,7 +14,7 @@ from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
 from pourbook.liquid import EMPTY, Liquid, share
 
-__all__ = ["Bottles", "bottles", "drawn_from"]
+__all__ = ["BottleCount", "Bottles", "bottle_count", "bottles", "drawn_from"]
 
 
 class Bottles(NamedTuple):
@@ -29,6 +29,46 @@ class Bottles(NamedTuple):
     left: int
     despatched: int
     one: Liquid
+
+
+class BottleCount(NamedTuple):
+    """Bottles of a lot.
+
+    Attributes:
+        filled: into it.
+        despatched: to customers, those that came back included.
+        returned: came back.
+        lost: broken, tasted, sampled, or emptied again.
+    """
+
+    filled: int
+    despatched: int
+    returned: int
+    lost: int
+
+    @property
+    def left(self) -> int:
+        """Those in the house."""
+        return self.filled - self.despatched + self.returned - self.lost
+
+
+def bottle_count(store: Store, lot: str, until_us: int | None = None) -> BottleCount | None:
+    """Count what filled a lot and what became of it, up to and with a moment; None where none were counted."""
+    filled = despatched = returned = lost = 0
+    for row in ledger(store, key_of(lot)):
+        is_later = until_us is not None and row.happened_us > until_us
+        body = {} if is_later else entry_of(store, row.entry).entry["body"]
+        line = body["lines"][row.line % LINES] if "lines" in body else {}
+        count = int(line.get("bottles", 0))
+        if line.get("from") == "return":
+            returned += count
+        elif line.get("to") == lot:
+            filled += count
+        elif line.get("to") == "despatch":
+            despatched += count
+        else:
+            lost += count
+    return BottleCount(filled, despatched, returned, lost) if filled else None
 
 
 def bottles(store: Store, lot: str) -> Bottles:

@@ -14,6 +14,7 @@ leaned on it.
 
 from collections.abc import Mapping
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from pourbook.alcoholometry.density import density_kg_m3
@@ -26,17 +27,16 @@ from pourbook.alcoholometry.gauging import (
     volume_ml,
 )
 from pourbook.alcoholometry.strength import mass_fraction
+from pourbook.book.as_typed import amount_again, kept_amount, kept_strength, strength_again
 from pourbook.book.entries import SOURCES, Gauge, Move
 from pourbook.book.fold import PPB, gauged
 from pourbook.book.holding import NOTHING, Holding
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.identifiers import hyphened
 from pourbook.liquid import Liquid, share
-from pourbook.quantities import Amount, Strength, read_amount, read_strength, read_temperature
+from pourbook.quantities import Amount, Strength, read_temperature
 
 __all__ = ["frozen_gauge", "frozen_move", "thawed_gauge", "thawed_move"]
-
-_SCALE_WORDS = {"vol20": "% vol", "vol60f": "% vol 60F", "proof60f": "proof"}
 
 
 def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict[str, Any]:
@@ -241,21 +241,31 @@ def _mass(
     if isinstance(amount, int):
         return amount
     if amount.dimension == "mass":
-        return round(amount.mass_mg)
+        return _milligrams(amount)
     if amount.dimension == "mass_air":
         air, weights = float(facts.get("air_kg_m3", 1.2)), float(facts.get("weights_kg_m3", 8000))
         return mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, temperature_c), air, weights)
     extract_per_mass = held.extract_mg / held.mass_mg if held.mass_mg else 0.0
-    return mass_mg_of_volume(amount.volume_ml, fraction, temperature_c, extract_per_mass)
+    return mass_mg_of_volume(_millilitres(amount), fraction, temperature_c, extract_per_mass)
+
+
+@lru_cache(1 << 12)  # amounts of a history repeat, and exact factors are slow
+def _milligrams(amount: Amount) -> int:
+    return round(amount.mass_mg)
+
+
+@lru_cache(1 << 12)
+def _millilitres(amount: Amount) -> float:
+    return float(amount.volume_ml)
 
 
 def _as_typed(amount: Amount | int | None, strength: Strength | None, temperature_c: float) -> dict[str, str]:
     """What the person wrote, kept beside what was derived, in a form that can be read again."""
     typed: dict[str, str] = {}
     if isinstance(amount, Amount):
-        typed["typed"] = f"{amount.value} {amount.unit}"
+        typed["typed"] = kept_amount(amount)
     if strength is not None:
-        typed["strength"] = f"{strength.value} {_SCALE_WORDS[strength.scale]}"
+        typed["strength"] = kept_strength(strength)
     if temperature_c != 20.0:
         typed["temperature"] = f"{temperature_c:.6g} C"
     return typed
@@ -291,11 +301,11 @@ def thawed_move(line: dict[str, Any], *, anew: bool) -> Move:
         facts = {name: value for name, value in facts.items() if name not in _AS_TYPED}
     composition = Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None
     # From an item, the strength typed went into a gauge of its own, which stands.
-    strength = read_strength(line["strength"]) if "strength" in line and not keep and outside else None
+    strength = strength_again(line["strength"]) if "strength" in line and not keep and outside else None
     return Move(
         line["from"],
         line["to"],
-        line.get("mass") if keep else read_amount(line["typed"]),
+        line.get("mass") if keep else amount_again(line["typed"]),
         strength,
         20.0 if keep else _temperature(line),
         empties="all" in line and "mass" in line,
@@ -311,8 +321,8 @@ def thawed_gauge(body: dict[str, Any]) -> Gauge:
     facts = {name: value for name, value in body.items() if name not in _STRUCTURE | _AS_TYPED}
     return Gauge(
         body["item"],
-        read_amount(body["typed"], allow_zero=True) if "typed" in body else body.get("mass"),
-        read_strength(body["strength"]) if "strength" in body else None,
+        amount_again(body["typed"]) if "typed" in body else body.get("mass"),
+        strength_again(body["strength"]) if "strength" in body else None,
         _temperature(body),
         facts,
         None if "strength" in body or "fraction" not in body else body["fraction"] / PPB,

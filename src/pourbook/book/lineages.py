@@ -3,14 +3,14 @@
 What a question costs grows with the lineage it returns, not with the book.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.store import Store
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
-__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "reached", "upstream", "upstream_of"]
+__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "reached", "reached_since", "upstream", "upstream_of"]
 
 EVER = 1 << 62
 """A moment after all others."""
@@ -94,6 +94,27 @@ def reached(store: Store, item: int, until_us: int = EVER) -> set[int]:
     down = _DOWN.format(seeds="SELECT id FROM state WHERE item = ?", until=_until(until_us))
     rows = store.query(down + "SELECT DISTINCT state.item FROM down JOIN state ON state.id = down.state", (item,))
     return {key for (key,) in rows}
+
+
+def reached_since(store: Store, since: Mapping[int, int], most_states: int) -> tuple[set[int], bool]:
+    """Keys of items and of all that their liquid went into since a moment each; and whether that is all of them.
+
+    Args:
+        store: the book's.
+        since: item to the moment.
+        most_states: how many states are looked at, at the most.
+    """
+    begun = "SELECT id FROM state WHERE item = ? AND (sealed_happened IS NULL OR sealed_happened >= ?)"
+    down = _DOWN.format(seeds=begun, until="").rstrip().removesuffix(")") + " LIMIT ?)"
+    question = down + "SELECT state.item FROM down JOIN state ON state.id = down.state"
+    found = set(since)
+    for item, moment in since.items():
+        rows = store.query(question, (item, moment, most_states))
+        found.update(key for (key,) in rows)
+        most_states -= len(rows)
+        if most_states <= 0:
+            return found, False
+    return found, True
 
 
 def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> list[Inflow]:

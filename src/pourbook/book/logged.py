@@ -13,6 +13,7 @@ from pourbook.book.journal import parsed
 from pourbook.book.reading import ledger
 from pourbook.book.store import Store
 from pourbook.errors import Unknown
+from pourbook.identifiers import readable
 
 __all__ = [
     "Logged",
@@ -87,12 +88,13 @@ def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
 
 
 def recipe(store: Store, name: str) -> Logged:
-    """The latest recipe of that name.
+    """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
 
     Raises:
         Unknown: there is none.
     """
-    rows = store.query("SELECT entry FROM recipe WHERE name = ?", (name,))
+    question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
+    rows = store.query(question, (name, readable(name), name))
     if not rows:
         known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
         raise Unknown(f"there is no recipe '{name}'", f"recipes are: {known}" if known else "write one first")

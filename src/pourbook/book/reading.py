@@ -14,6 +14,7 @@ from pourbook.book.settings import DEFAULTS
 from pourbook.book.store import Store
 from pourbook.errors import Ambiguous, Unknown
 from pourbook.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
+from pourbook.times import house_zone, shown
 
 __all__ = [
     "ItemView",
@@ -24,6 +25,7 @@ __all__ = [
     "facts",
     "find",
     "held",
+    "house_time",
     "ledger",
     "named",
     "next_id",
@@ -103,6 +105,11 @@ class LedgerRow(NamedTuple):
 def settings(store: Store) -> dict[str, str]:
     """The house's settings, defaults included."""
     return DEFAULTS | dict(store.query("SELECT name, value FROM setting"))
+
+
+def house_time(store: Store, moment_us: int) -> str:
+    """A moment as the house reads it on a clock, with the zone's abbreviation."""
+    return shown(moment_us, house_zone(settings(store)["zone"]))
 
 
 # -- names -----------------------------------------------------------------------------

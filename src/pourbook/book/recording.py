@@ -6,7 +6,7 @@ it. Nothing here opens a file or reads a clock.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from pourbook.book.bodies import plain_body
 from pourbook.book.entries import (
@@ -29,15 +29,19 @@ from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.projections import COUNT, remains, statements
+from pourbook.book.recorded import Changed, Recorded
 from pourbook.book.refold import Refold
 from pourbook.book.rules import Rules, check_amounts
 from pourbook.book.store import Store
 from pourbook.errors import InTheWay, PourbookError, Refused, Unknown
 from pourbook.identifiers import hyphened, key_of, of_key
-from pourbook.liquid import Liquid
+from pourbook.numerals import a_or_an
 from pourbook.times import written
 
-__all__ = ["Changed", "Recorded", "record", "record_in_order"]
+if TYPE_CHECKING:
+    from pourbook.book.ancestry import Watch
+
+__all__ = ["record", "record_in_order"]
 
 _BATCH = 5_000
 _STAYING = (
@@ -49,38 +53,6 @@ _OTHERS = (
     "SELECT 1 FROM mention JOIN entry ON entry.number = mention.entry"
     " WHERE mention.item = ? AND entry.gone = 0 AND entry.number <> ? LIMIT 1"
 )
-
-
-class Changed(NamedTuple):
-    """What an item holds now, before and after a recording.
-
-    Attributes:
-        id: the item.
-        before: what the book held of it.
-        after: what it holds now.
-    """
-
-    id: str
-    before: Liquid
-    after: Liquid
-
-
-class Recorded(NamedTuple):
-    """What a recording did.
-
-    Attributes:
-        numbers: of the entries, in the order of the journal.
-        recomputed: how many lines recorded earlier were applied again.
-        changed: items recorded earlier whose present contents changed by it.
-        leaning: entries whose mass was derived from a book strength that has now changed.
-        gains: items that were gauged up because more was taken than the book held, with the mg.
-    """
-
-    numbers: Sequence[int]
-    recomputed: int
-    changed: tuple[Changed, ...]
-    leaning: tuple[int, ...]
-    gains: tuple[tuple[str, int], ...]
 
 
 def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
@@ -158,7 +130,7 @@ class _Recorder:
     def __init__(self, store: Store, now_us: int) -> None:
         self.store = store
         self.rules = Rules(store, now_us)
-        self.recorded = written(now_us)
+        self.now_us, self.recorded = now_us, written(now_us)
         rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
         self.number: int = rows[0][0] if rows else 0
         self.head: bytes = rows[0][1] if rows else GENESIS
@@ -218,10 +190,10 @@ class _Recorder:
         if gone:
             raise Refused(f"entry {number} no longer counts: entry {gone} took its place", f"correct {gone}")
         if kind in _STAYING:
-            raise Refused(f"entry {number} is a {kind} entry and stays", "record what is true now instead")
+            raise Refused(f"entry {number} is {a_or_an(kind)} entry and stays", "record what is true now instead")
         if replacement is not None and kind != kind_name(replacement):
             raise Refused(
-                f"entry {number} is a {kind}; a {kind_name(replacement)} cannot replace it",
+                f"entry {number} is {a_or_an(kind)}; {a_or_an(kind_name(replacement))} cannot replace it",
                 "void it, then record anew",
             )
         self.places[number] = place
@@ -340,6 +312,8 @@ class _Recorder:
             self._mark_gone(draft.replaces)
         elif len(self.rows) >= _BATCH:
             self.write_entries()
+            if kind != "item":  # whose own rows are still to be written
+                self.rules.settled()
         return number
 
     def write_openings(self) -> None:
@@ -365,6 +339,7 @@ class _Recorder:
             InTheWay: an entry recorded earlier could no longer have happened.
         """
         self.write_entries()
+        watch = self._watch()
         self.fold.finish()
         if self.fold.obstacles:
             raise _in_the_way(self.fold.obstacles)
@@ -379,7 +354,17 @@ class _Recorder:
             tuple(changed),
             tuple(dict.fromkeys(self.fold.leaning)),
             tuple(self.gains),
+            watch.changes() if watch else (),
+            watch.is_whole if watch else not self.fold.since,
         )
+
+    def _watch(self) -> "Watch | None":
+        """What lies downstream of what is recorded into the past, as the book still has it."""
+        if not self.fold.since or self.fold.has_written:
+            return None
+        from pourbook.book.ancestry import Watch  # plain appending does without it
+
+        return Watch(self.store, self.fold.since, self.now_us)
 
 
 def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:

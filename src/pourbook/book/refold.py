@@ -64,7 +64,7 @@ class Refold:
     """One recording: lines applied in order of time, and what they change after them."""
 
     def __init__(self, store: Store, fresh: set[int] | None = None, first_entry: int = 0) -> None:
-        """Begin.
+        """Begin; `since` gathers items touched before their last line, each with the earliest moment.
 
         Args:
             store: inside a transaction.
@@ -75,6 +75,8 @@ class Refold:
         self.leaning: list[int] = []
         self.obstacles: list[tuple[int, str]] = []
         self.before: dict[int, Liquid] = {}
+        self.since: dict[int, int] = {}
+        self.has_written = False
         self._store = store
         self._changes = Changes(store, first_entry * LINES * 2)
         self._fresh = fresh if fresh is not None else set()
@@ -117,6 +119,8 @@ class Refold:
                 if holding.state >> 1 == number:
                     self._changes.put_state(holding.state, item)
                 self._queue_next(item, key)
+                if self._removed:
+                    self._touch(item, key)
         self._seal_and_flow(outcome, source, key)
         if len(self._changes) > _FLUSH_AT:
             self._flush()
@@ -124,13 +128,19 @@ class Refold:
 
     def remove(self, entry_number: int) -> None:
         """Take an entry's lines away again (it is voided or replaced)."""
-        _, lines, happened, place = self._lines_of(entry_number)
-        for index, _ in enumerate(lines):
+        kind, lines, happened, place = self._lines_of(entry_number)
+        for index, line in enumerate(lines):
             number = entry_number * LINES + index
             self._removed.add(number)
             key = (happened, place * LINES + index)
             self._queued.add(key)
             heapq.heappush(self._queue, (*key, _REMOVE, number))
+            for item in items_of(kind, line):
+                if item is not None:
+                    self._touch(item, key)
+
+    def _touch(self, item: int, key: Key) -> None:
+        self.since[item] = min(key[0], self.since.get(item, key[0]))
 
     def advance(self, key: Key) -> None:
         """Bring everything before (and removals at) that place in the order up to date."""
@@ -199,6 +209,7 @@ class Refold:
             return
         rows = self._store.query(_NEXT, (item, *key))
         if rows:
+            self._touch(item, key)
             happened, place, number = rows[0]
             if (happened, place) not in self._queued and number not in self._removed:
                 self._queued.add((happened, place))
@@ -327,6 +338,7 @@ class Refold:
         if forgetting:
             self._unseal_last()
         self._changes.flush(corrects=self._corrects)
+        self.has_written = True
         if forgetting:
             self._fresh.difference_update(self._working)
             self._working.clear()

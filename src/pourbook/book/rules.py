@@ -9,23 +9,26 @@ pourbook.errors.Malformed: nobody is named as the person who did it
 """
 
 from collections.abc import Mapping, Sequence
+from shlex import quote
 from typing import Any
 
 from pourbook.book.entries import SOURCES, TARGETS, Draft, Packed, Pour, Recall, Void
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
+from pourbook.book.reading import house_time
 from pourbook.book.refold import Ends
 from pourbook.book.store import Store
 from pourbook.errors import Held, Malformed, OutOfRange, PeriodClosed, Refused, Unknown
 from pourbook.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read, refuse_as_ref
 from pourbook.liquid import MOST_MG, Liquid
-from pourbook.times import written
+from pourbook.numerals import a_or_an
 
 __all__ = ["AHEAD_US", "Rules", "check_amounts", "check_facts", "checked_key"]
 
 AHEAD_US = 300_000_000
 """Clocks of two stations may differ by five minutes."""
 
+_REMEMBER_AT_MOST = 50_000
 _VOIDED_OPENINGS = (
     "SELECT opening.bytes FROM entry AS opening JOIN entry AS void ON void.number = opening.gone"
     " WHERE opening.kind = 'item' AND void.kind = 'void'"
@@ -50,6 +53,12 @@ class Rules:
         self._known.pop(of_key(key), None)
         self._given_out = None
 
+    def settled(self) -> None:
+        """All that was learnt stands in the store by now: too much of it is forgotten, so that memory stays flat."""
+        if len(self._known) > _REMEMBER_AT_MOST:
+            self._known.clear()
+            self._given_out = None
+
     def holds_changed(self) -> None:
         """Items were put on hold, or let go."""
         self._holds = _holds(self._store)
@@ -68,15 +77,18 @@ class Rules:
             raise Malformed("nobody is named as the person who did it", "give --who NAME")
         if draft.happened_us > self._now_us + AHEAD_US:
             raise OutOfRange(
-                f"{written(draft.happened_us)} lies in the future", "record what has happened, when it has"
+                f"{self._time(draft.happened_us)} lies in the future", "record what has happened, when it has"
             )
         if self._is_closed(draft.happened_us) and not self._corrects_closed(draft):
             raise PeriodClosed(
-                f"{written(draft.happened_us)} lies in a period closed at {written(self._closed_until or 0)}",
+                f"{self._time(draft.happened_us)} lies in a period closed at {self._time(self._closed_until or 0)}",
                 "record it in the open period, with the reason",
             )
         if (draft.replaces or isinstance(draft.entry, Void)) and not draft.reason.strip():
             raise Malformed("a correction needs its reason", "give --reason")
+
+    def _time(self, moment_us: int) -> str:
+        return house_time(self._store, moment_us)
 
     def _is_closed(self, happened_us: int) -> bool:
         return self._closed_until is not None and happened_us < self._closed_until
@@ -108,7 +120,7 @@ class Rules:
         """
         key = self.known_key(identifier)
         if kind_of(identifier) not in LIQUID_KINDS:
-            raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}: it holds no liquid of its own")
+            raise Refused(f"{hyphened(identifier)} is {a_or_an(kind_of(identifier))}: it holds no liquid of its own")
         return key
 
     def _endpoint(self, identifier: str, happened_us: int) -> int:
@@ -155,8 +167,9 @@ class Rules:
         )
         if rows:
             numbers = ", ".join(str(number) for (number,) in rows)
+            entries = "entry" if len(rows) == 1 else "entries"
             raise Refused(
-                f"strengths are still awaited in entries {numbers}, so {then}",
+                f"strengths are still awaited in {entries} {numbers}, so {then}",
                 "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
             )
 
@@ -167,9 +180,10 @@ class Rules:
             Refused: they cannot.
         """
         if not self._is_closed(end_us - 1):
+            end = self._time(end_us).rpartition(" ")[0].removesuffix(" 00:00")
             raise Refused(
-                f"the period up to {written(end_us)} is not closed, so its figures could still change",
-                f"close it first: pourbook close --happened {written(end_us)}",
+                f"the period up to {self._time(end_us)} is not closed, so its figures could still change",
+                f"close it first: pourbook close --happened {quote(end)}",
             )
         self.check_nothing_awaited(end_us, "the period cannot be declared")
 

@@ -96,6 +96,15 @@ class SqliteStore:
         return cls(connection, name)
 
     @classmethod
+    def scratch(cls) -> "SqliteStore":
+        """An empty book that nobody else sees: on the disk where it outgrows memory, and gone when it is closed."""
+        connection = _connect("")
+        connection.execute("PRAGMA synchronous = OFF")
+        connection.execute("PRAGMA cache_size = -65536")
+        _migrate(connection)
+        return cls(connection, "a scratch book")
+
+    @classmethod
     def open(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
         """The book at that path.
 
@@ -138,12 +147,12 @@ class SqliteStore:
 
     def execute(self, sql: str, parameters: Sequence[Any] = ()) -> None:
         """One statement that changes something."""
-        with _explained(self.path):
+        with _explained(self.path, records=True):
             self.connection.execute(sql, parameters)
 
     def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
         """The same statement for many rows."""
-        with _explained(self.path):
+        with _explained(self.path, records=True):
             self.connection.executemany(sql, rows)
 
     def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
@@ -167,11 +176,11 @@ class SqliteStore:
             StoreError: another station writes and does not finish; the disk is full or read-only.
         """
         begin, keep, *undo = _INNER if self.connection.in_transaction else _OUTER
-        with _explained(self.path):
+        with _explained(self.path, records=True):
             self.connection.execute(begin)
         try:
             yield
-            with _explained(self.path):
+            with _explained(self.path, records=True):
                 self.connection.execute(keep)
         except BaseException:
             # The first error is the one to tell: a failing rollback must not hide it.
@@ -207,6 +216,8 @@ class SqliteStore:
 
     def settle(self) -> None:
         """Empty the log into the book, so that the next pours do not carry it along."""
+        if self.connection.in_transaction:  # a rehearsal keeps nothing
+            return
         with _explained(self.path):
             self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
@@ -280,36 +291,38 @@ def _migrate(connection: sqlite3.Connection) -> None:
     migrate(connection)
 
 
+_RESTORE = "restore a back-up: pourbook restore BACKUP PATH"
 _EXPLANATIONS = (
     ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the rights"),
-    (
-        "disk is full",
-        StoreError,
-        "the disk is full: nothing was recorded in '{}'",
-        "make room, then try again",
-    ),
-    ("disk i/o", StoreError, "the disk failed while '{}' was in use: nothing was recorded", "check the disk"),
+    ("disk is full", StoreError, "the disk is full (it holds '{}')", "make room, then try again"),
+    ("disk i/o", StoreError, "the disk failed while '{}' was in use", "check the disk, and the room on it"),
     ("locked", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
     ("busy", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
     ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the rights on its folder"),
-    ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", "restore a back-up"),
-    ("malformed", Damaged, "'{}' is damaged", "restore a back-up, or try: pourbook verify"),
+    ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", _RESTORE),
+    ("malformed", Damaged, "'{}' is damaged", "find out where: pourbook verify"),
     ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", "find out where: pourbook verify"),
-    ("no such table", Damaged, "'{}' lacks a table it must have", "restore a back-up"),
+    ("no such table", Damaged, "'{}' lacks a table it must have", "make it anew: pourbook repair"),
 )
 
 
+_IN_VAIN = ("disk is full", "disk i/o")
+"""Of these it is said that nothing was recorded, where something was being recorded."""
+
+
 @contextmanager
-def _explained(path: str) -> Iterator[None]:
+def _explained(path: str, *, records: bool = False) -> Iterator[None]:
     """Turn SQLite's errors about file and disk into a sentence; anything else is a fault of ours."""
     try:
         yield
     except sqlite3.Error as error:
-        raise _explanation(str(error), path) from error
+        full = getattr(error, "sqlite_errorname", "") in ("SQLITE_FULL", "SQLITE_IOERR_SHMSIZE")
+        raise _explanation("disk is full" if full else str(error), path, records=records) from error
 
 
-def _explanation(said: str, path: str) -> PourbookError:
+def _explanation(said: str, path: str, *, records: bool) -> PourbookError:
     for word, kind, message, remedy in _EXPLANATIONS:
         if word in said.lower():
-            return kind(message.format(path), remedy)
-    return StoreError(f"'{path}': {said}", "nothing was recorded; please report this")
+            in_vain = ": nothing was recorded" if records and word in _IN_VAIN else ""
+            return kind(message.format(path) + in_vain, remedy)
+    return StoreError(f"'{path}': {said}", ("nothing was recorded; " if records else "") + "please report this")

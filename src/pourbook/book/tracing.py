@@ -11,7 +11,7 @@ from pourbook.book.compositions import composition_of
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.lineages import EVER, downstream, outflows, upstream
-from pourbook.book.reading import by_kind, chunks, held, ledger, view, views
+from pourbook.book.reading import by_kind, chunks, held, house_time, ledger, view, views
 from pourbook.book.store import Store
 from pourbook.book.weighing import WEIGH, Basis
 from pourbook.errors import Refused
@@ -52,10 +52,10 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
         earned_us={origin.line: _earned_us(origin) for origin in origins},
         at_us=as_of_us,
     )
-    seen = views(store, answer.items)
+    seen = views(store, answer.items, at_us)
     items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
     pours = _pours(lineage, found.left, records, answer.lines)
-    return Trace(view(store, identifier), "back", by, holding.liquid, origins, items, pours, age)
+    return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
 
 
 def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Composition:
@@ -83,7 +83,15 @@ def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tu
         if row.holding.mass_mg:
             return row.holding, later
         later = row.happened_us
-    raise Refused(f"nothing was ever poured into {hyphened(of_key(key))}", "check the identifier and the time")
+    raise _nothing(store, of_key(key), at_us)
+
+
+def _nothing(store: Store, identifier: str, at_us: int | None) -> Refused:
+    named = hyphened(identifier)
+    if at_us is None:
+        return Refused(f"nothing was ever poured into {named}", "check the identifier")
+    then = house_time(store, at_us)
+    return Refused(f"nothing had been poured into {named} by {then}", "check the identifier and the time")
 
 
 def _origins(
@@ -151,7 +159,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     found = downstream(store, seeds.states, until)
     lineage = found.lineage
     if not lineage.order:
-        raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
+        raise _nothing(store, identifier, at_us)
     others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
     seen = views(store, others, at_us)
     answer = trace_forward(

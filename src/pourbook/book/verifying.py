@@ -17,7 +17,7 @@ from pourbook.book.store import SqliteStore, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
-__all__ = ["PROJECTIONS", "Verified", "check_chain", "rebuild", "repair", "standing", "verify"]
+__all__ = ["PROJECTIONS", "Verified", "check_chain", "file_fault", "rebuild", "repair", "standing", "verify"]
 
 PROJECTIONS = {
     "item": "key",
@@ -35,6 +35,7 @@ PROJECTIONS = {
 """Every projection with the columns it is ordered by."""
 
 _MOST_FAULTS = 20
+_REBUILD = "rebuild the tables from the journal: pourbook repair"
 
 
 class Verified(NamedTuple):
@@ -57,6 +58,11 @@ def verify(store: Store) -> Verified:
     if not faults:
         faults = (*_compare(store), *_compositions(store), *_file_faults(store))
     return Verified(entries, head.hex(), faults)
+
+
+def file_fault(problem: str) -> Fault:
+    """A file that cannot be read as a book, as what verification finds."""
+    return Fault("file", 0, "", "", problem, "restore a back-up: pourbook restore BACKUP PATH")
 
 
 def _fault(number: int, problem: str) -> Fault:
@@ -102,12 +108,28 @@ def repair(store: Store) -> int:
     if faults:
         raise Damaged(faults[0].problem, faults[0].remedy)
     with store.transaction():
+        _make_missing_tables(store)
         store.execute("DELETE FROM composition")
         store.execute("UPDATE entry SET gone = 0, place = number")
         for number, (gone, place) in standing(store).items():
             store.execute("UPDATE entry SET gone = ?, place = ? WHERE number = ?", (gone, place, number))
         rebuild(store)
     return entries
+
+
+def _make_missing_tables(store: Store) -> None:
+    """Tables (and indexes) of a whole book that this one has lost; the journal itself cannot be made anew."""
+    question = (
+        "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND tbl_name NOT LIKE '%sqlite%' ORDER BY rowid"
+    )
+    there = {name for name, _ in store.query(question)}
+    whole = SqliteStore.create(":memory:")
+    try:
+        for name, sql in whole.query(question):
+            if name not in there:
+                store.execute(sql)
+    finally:
+        whole.close()
 
 
 def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
@@ -124,13 +146,17 @@ def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
 
 
 def _file_faults(store: Store) -> Iterator[Fault]:
-    for problem in store.problems():
-        yield Fault("file", 0, "", "", " ".join(problem.split()), "restore a back-up: the file itself is damaged")
+    try:
+        problems = store.problems()
+    except StoreError as error:
+        problems = [error.message]
+    for problem in problems:
+        yield file_fault(" ".join(problem.split()))
 
 
 def _compare(store: Store) -> Iterator[Fault]:
     """Rows that differ between the book and one rebuilt from its journal."""
-    rebuilt = SqliteStore.create(":memory:")
+    rebuilt = SqliteStore.scratch()
     try:
         try:
             gone = _copy_journal(store, rebuilt)
@@ -142,28 +168,37 @@ def _compare(store: Store) -> Iterator[Fault]:
         yield from _compare_gone(store, gone)
         for table, order in PROJECTIONS.items():
             question = f"SELECT * FROM {table} ORDER BY {order}"
-            yield from _compare_rows(table, store.stream(question), rebuilt.stream(question))
+            try:
+                yield from _compare_rows(table, store.stream(question), rebuilt.stream(question))
+            except StoreError as error:
+                yield _table_fault(table, error)
     finally:
         rebuilt.close()
 
 
 def _compositions(store: Store) -> Iterator[Fault]:
     """Kept shares that are not what the inflows give."""
-    for state in islice(differing(store), _MOST_FAULTS):
-        problem = "the shares kept of this state are not those of its pours"
-        yield Fault("table composition", 0, "", str(state), problem, "drop what is kept: pourbook repair")
+    try:
+        for state in islice(differing(store), _MOST_FAULTS):
+            problem = "the shares kept of this state are not those of its pours"
+            yield Fault("table composition", 0, "", str(state), problem, "drop what is kept: pourbook repair")
+    except StoreError as error:
+        yield _table_fault("composition", error)
+
+
+def _table_fault(table: str, error: StoreError) -> Fault:
+    return Fault(f"table {table}", 0, "", "", f"cannot be read: {error.message}", _REBUILD)
 
 
 def _compare_rows(table: str, kept: Iterator[Any], rebuilt: Iterator[Any]) -> Iterator[Fault]:
     found = 0
-    remedy = "rebuild the tables from the journal: pourbook repair"
     while found < _MOST_FAULTS:
         one, other = next(kept, None), next(rebuilt, None)
         if one is None and other is None:
             return
         if one != other:
             found += 1
-            yield Fault(f"table {table}", 0, "", str(one or other), "does not follow from the journal", remedy)
+            yield Fault(f"table {table}", 0, "", str(one or other), "does not follow from the journal", _REBUILD)
             if one is None or other is None:
                 return
 
@@ -240,7 +275,7 @@ def rebuild(store: Store) -> None:
 
 def _rebuild_plain(store: Store, fresh: set[int]) -> None:
     """The projections that no fold makes; fills the set of items that have no line yet."""
-    for number, kind, happened, place, gone, bytes_ in store.query(
+    for number, kind, happened, place, gone, bytes_ in store.stream(
         "SELECT number, kind, happened, place, gone, bytes FROM entry"
         " WHERE gone <> 0 OR kind NOT IN ('pour', 'gauge') ORDER BY number"
     ):
@@ -250,4 +285,4 @@ def _rebuild_plain(store: Store, fresh: set[int]) -> None:
             store.execute(sql, parameters)
     fresh.update(key for (key,) in store.query("SELECT key FROM item"))
     if store.query("SELECT 1 FROM entry WHERE kind = 'pour' AND gone = 0 LIMIT 1") and not fresh:
-        raise Damaged("the journal has pours and no items", "restore a back-up")
+        raise Damaged("the journal has pours and no items", "restore a back-up: pourbook restore BACKUP PATH")

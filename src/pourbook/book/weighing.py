@@ -1,7 +1,7 @@
 """The three bases of shares, as weights of a liquid: pure alcohol, mass, volume at 20 °C.
 
->>> WEIGH["alcohol"](1000, 400, 0), round(WEIGH["volume"](1_000_000, 400_000, 0), 1)
-(400, 1069.5)
+>>> WEIGH["alcohol"](1000, 400, 0), round(WEIGH["volume"](1_000_000, 400_000, 0))
+(400, 1069)
 """
 
 from functools import lru_cache

@@ -23,6 +23,7 @@ from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.book.entries import SOURCES
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
+from pourbook.book.lineages import EVER
 from pourbook.book.reading import chunks
 from pourbook.cellar.evaporation import Evaporation, Expected, Reading, evaporation, expected, judged
 from pourbook.errors import Refused
@@ -108,22 +109,28 @@ class _Row(NamedTuple):
     line: Mapping[str, Any]
 
 
-def fillings(store: "Store", casks: Sequence[int]) -> dict[int, list[Filling]]:
-    """The fillings of casks in order of time, by key; a filling without any measurement is left out."""
-    rows = _rows(store, casks)
+def fillings(store: "Store", casks: Sequence[int], until_us: int = EVER) -> dict[int, list[Filling]]:
+    """The fillings of casks in order of time, by key; a filling without any measurement is left out.
+
+    Args:
+        store: the book's.
+        casks: their keys.
+        until_us: what happened later than this moment is left out.
+    """
+    rows = _rows(store, casks, until_us)
     sources = {key_of(row.line["from"]) for of_cask in rows.values() for row in of_cask if _comes_from_item(row)}
-    known = {of_key(key): _known_at(of_source) for key, of_source in _rows(store, sorted(sources)).items()}
+    known = {of_key(key): _known_at(of_source) for key, of_source in _rows(store, sorted(sources), until_us).items()}
     return {key: list(_fillings(of_key(key), of_cask, known)) for key, of_cask in rows.items()}
 
 
-def _rows(store: "Store", keys: Sequence[int]) -> dict[int, list[_Row]]:
+def _rows(store: "Store", keys: Sequence[int], until_us: int) -> dict[int, list[_Row]]:
     found: dict[int, list[_Row]] = {key: [] for key in keys}
     for marks, chunk in chunks(keys):
         for item, happened, line, mass, ethanol, extract, text in store.query(
             "SELECT ledger.item, ledger.happened, ledger.line, ledger.mass, ledger.ethanol, ledger.extract, entry.bytes"
             f" FROM ledger JOIN entry ON entry.number = ledger.line / {LINES} WHERE ledger.item IN ({marks})"
-            " ORDER BY ledger.item, ledger.happened, ledger.place",
-            chunk,
+            " AND ledger.happened <= ? ORDER BY ledger.item, ledger.happened, ledger.place",
+            (*chunk, until_us),
         ):
             body = parsed(text)["body"]
             told = body["lines"][line % LINES] if "lines" in body else body

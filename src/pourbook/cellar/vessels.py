@@ -54,7 +54,7 @@ class DipTable(NamedTuple):
         return "; ".join(f"{depth:g} {volume:.10g}" for depth, volume in zip(*self, strict=True))
 
 
-def read_table(text: str) -> DipTable:
+def read_table(text: str, decimal_mark: str = ".") -> DipTable:
     """A table as typed or kept: `depth_cm volume_l; depth_cm volume_l; …`.
 
     Raises:
@@ -67,7 +67,7 @@ def read_table(text: str) -> DipTable:
             continue
         if len(words) != 2:
             raise Malformed(f"'{part.strip()}' is not a depth and a volume", "write '50 480; 100 962.5', in cm and l")
-        pairs.append((float(read_decimal(words[0])), float(read_decimal(words[1]))))
+        pairs.append((float(read_decimal(words[0], decimal_mark)), float(read_decimal(words[1], decimal_mark))))
     rising = all(one[0] < other[0] and one[1] < other[1] for one, other in pairwise(pairs))
     if len(pairs) < 2 or not rising:
         raise Malformed("a calibration table needs two depths or more, rising with their volumes", "check its order")

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.identifiers import kind_of, of_key
 from pourbook.lineage.graph import CARRY, Inflow, Lineage
-from pourbook.papers.dossier_rows import Age
+from pourbook.papers.ages import Age
 from pourbook.times import DAY_US, add_years, completed_years, day_shown
 
 if TYPE_CHECKING:

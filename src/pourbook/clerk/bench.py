@@ -21,18 +21,17 @@ the components as they were before.
 """
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.gauging import strength_20c, volume_ml
 from pourbook.alcoholometry.mixing import mix
 from pourbook.bench.planning import TrialPlan, plan_of
-from pourbook.bench.pouring import Summary, poured_ml, summary
+from pourbook.bench.pouring import poured_ml
 from pourbook.bench.trials import WATER, PlannedPour
 from pourbook.book.bottles import drawn_from
-from pourbook.book.lineages import upstream
 from pourbook.book.logged import entry_of
-from pourbook.book.reading import ItemView, facts, held, ledger, view
-from pourbook.clerk.ages import WoodTime, age_of, least, wood_of, youngest
+from pourbook.book.reading import ItemView, facts, held, ledger
+from pourbook.clerk.blends import Blend, age_words, blend_of
 from pourbook.clerk.imprint import imprint_of
 from pourbook.clerk.naming import person
 from pourbook.errors import Refused
@@ -40,24 +39,13 @@ from pourbook.identifiers import hyphened, key_of
 from pourbook.liquid import Liquid
 from pourbook.numerals import shown
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet
-from pourbook.papers.dossier_statement import age_text
 from pourbook.times import day_shown, minute
 
 if TYPE_CHECKING:
-    from pourbook.book.answers import Trace
     from pourbook.book.book import Book
     from pourbook.book.store import Store
 
 __all__ = ["bench_sheet_of"]
-
-
-class _Component(NamedTuple):
-    """A component of the recipe and what stands behind it."""
-
-    view: ItemView
-    trace: "Trace"
-    told: Summary
-    wood: Mapping[int, WoodTime | None]
 
 
 def bench_sheet_of(book: "Book", trial: str) -> BenchSheet:
@@ -94,24 +82,18 @@ def bench_sheet_of(book: "Book", trial: str) -> BenchSheet:
         density_g_per_ml=whole.mass_mg / volume_ml(whole) / 1000,
         cost_per_litre=_cost_per_litre(plan, components, whole),
         currency=book.settings["currency"],
-        youngest_age=_youngest_age(book, components),
-        warnings=(*_provisional(components), *_recipe_changed(plan), *_poured(book, opened)),
+        youngest_age=age_words(book, *components.values()),
+        warnings=tuple(_provisional(components)),
+        remarks=(*_recipe_changed(plan), *_poured(book, opened)),
         previous_contents=_previous(components),
         allergens=_allergens(components),
     )
 
 
-def _component(book: "Book", component: str, at_us: int | None) -> _Component:
-    store = book.store
-    if at_us is not None and not held(store, key_of(component), at_us).mass_mg:
-        at_us = None
-    trace = book.trace_back(component, at_us=at_us)
-    holding = held(store, key_of(component), at_us)
-    moment = book.clock() if at_us is None else at_us
-    if not holding.mass_mg:  # its time in wood ended when it was emptied
-        moment = min(moment, ledger(store, key_of(component))[-1].happened_us)
-    wood = wood_of(trace, upstream(store, holding.state, moment).lineage, holding.state, moment)
-    return _Component(view(store, component, at_us), trace, summary(trace, volume_ml(trace.held)), wood)
+def _component(book: "Book", component: str, at_us: int | None) -> Blend:
+    """As it was before the first pour; what was empty by then, as it is."""
+    was_there = at_us is None or held(book.store, key_of(component), at_us).mass_mg
+    return blend_of(book, component, at_us if was_there else None)
 
 
 # -- head ------------------------------------------------------------------------------
@@ -150,12 +132,12 @@ def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> 
 # -- rows ------------------------------------------------------------------------------
 
 
-def _rows(store: "Store", plan: TrialPlan, components: Mapping[str, _Component]) -> tuple[BenchRow, ...]:
+def _rows(store: "Store", plan: TrialPlan, components: Mapping[str, Blend]) -> tuple[BenchRow, ...]:
     roles = {part.component: part.role for part in plan.parts}
     return tuple(_row(store, pour, roles[pour.component], components.get(pour.component)) for pour in plan.pours)
 
 
-def _row(store: "Store", pour: PlannedPour, role: str, component: _Component | None) -> BenchRow:
+def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) -> BenchRow:
     told: dict[str, Any] = {"role": role, "fraction": pour.fraction, "target_ml": pour.volume_ml}
     told |= {"target_mg": pour.liquid.mass_mg, "left_ml": pour.left_ml}
     if component is None:
@@ -186,7 +168,7 @@ def _what(store: "Store", component: ItemView) -> str:
 # -- what to expect ----------------------------------------------------------------------
 
 
-def _cost_per_litre(plan: TrialPlan, components: Mapping[str, _Component], whole: Liquid) -> float | None:
+def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liquid) -> float | None:
     """Of the mix, from that of each component; water costs nothing."""
     cost = 0.0
     for pour in plan.pours:
@@ -199,20 +181,10 @@ def _cost_per_litre(plan: TrialPlan, components: Mapping[str, _Component], whole
     return cost / volume_ml(whole)
 
 
-def _youngest_age(book: "Book", components: Mapping[str, _Component]) -> str:
-    times = [youngest(one.wood) for one in components.values() if one.trace.held.ethanol_mg]
-    if not times:
-        return ""
-    found = times[0]
-    for time in times[1:]:
-        found = least(found, time)
-    return age_text(age_of(found, book.zone)) if found is not None else ""
-
-
 # -- what to beware of -------------------------------------------------------------------
 
 
-def _provisional(components: Mapping[str, _Component]) -> list[str]:
+def _provisional(components: Mapping[str, Blend]) -> list[str]:
     return [
         f"a strength behind {_called(one.view)} is awaited from the laboratory "
         f"(entry {', '.join(map(str, one.told.provisional))})"
@@ -229,7 +201,7 @@ def _recipe_changed(plan: TrialPlan) -> list[str]:
     if not plan.superseded:
         return []
     return [
-        f"recipe {plan.recipe} was written anew since; this is the one of entry {plan.entry}, which the trial follows"
+        f"Recipe {plan.recipe} was written anew since; this is the one of entry {plan.entry}, which the trial follows."
     ]
 
 
@@ -244,10 +216,10 @@ def _poured(book: "Book", opened: ItemView) -> list[str]:
         for source, amount_ml in poured_ml(book.trace_back(opened.id)).items()
     )
     when = minute(rows[0].happened_us, book.zone)
-    return [f"this trial has been poured already ({when}: {poured}); the sheet shows its plan"]
+    return [f"Poured already ({when}: {poured}). The table is the plan, from what the glasses held before."]
 
 
-def _previous(components: Mapping[str, _Component]) -> tuple[str, ...]:
+def _previous(components: Mapping[str, Blend]) -> tuple[str, ...]:
     """Previous contents of every cask behind the components, each once."""
     said: dict[str, str] = {}
     for one in components.values():
@@ -257,7 +229,7 @@ def _previous(components: Mapping[str, _Component]) -> tuple[str, ...]:
     return tuple(f"{cask}: {previous}" for cask, previous in said.items())
 
 
-def _allergens(components: Mapping[str, _Component]) -> tuple[str, ...]:
+def _allergens(components: Mapping[str, Blend]) -> tuple[str, ...]:
     said: dict[str, str] = {}
     for one in components.values():
         for item in (one.view, *(other.item for other in one.trace.items)):

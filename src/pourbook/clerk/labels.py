@@ -16,7 +16,8 @@ strength of anything else is the latest the book has.
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.alcoholometry.gauging import proof_60f, strength_20c, volume_ml
+from pourbook.alcoholometry.gauging import liquid_of_volume, proof_60f, strength_20c, volume_ml
+from pourbook.book.awaiting import awaited_in
 from pourbook.book.bottles import drawn_from
 from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
@@ -25,6 +26,7 @@ from pourbook.book.logged import entry_of
 from pourbook.book.reading import ItemView, LedgerRow, chunks, facts, ledger
 from pourbook.clerk.naming import person
 from pourbook.clerk.outgoing import lot_texts
+from pourbook.clerk.stated_strength import stated_strength
 from pourbook.errors import Malformed
 from pourbook.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
 from pourbook.labels.label import CAUTION, Label
@@ -129,7 +131,9 @@ def _said(store: "Store", view: ItemView, settings: Mapping[str, str]) -> dict[s
     elif view.kind == "vial":
         said |= _of_source(store, view, said)
     elif view.kind == "lot":
-        said |= _of_bottles(known, settings) | {"lot_mark": printed(said["lot_mark"])}
+        said |= (
+            _of_label(said, known, settings) | _of_bottles(known, settings) | {"lot_mark": printed(said["lot_mark"])}
+        )
         said |= lot_texts(known, settings["resolver"], said.get("date", ""))
     return said
 
@@ -167,12 +171,13 @@ def _of_contents(store: "Store", view: ItemView, contents: _Contents, settings: 
     entry = entry_of(store, number).entry
     body = entry["body"]
     line: Mapping[str, Any] = body["lines"][index] if "lines" in body else body
+    is_awaited = "awaited" in line or bool(awaited_in(store, view.holding))
     liquid, filled_at = (contents.filled, "filled at ") if view.kind == "cask" else (contents.latest, "")
     return {
         "date": day_shown(contents.filled_us, house_zone(settings["zone"])),
         "who": _name(store, entry["who"]),
         "spirit": view.facts.get("spirit") or str(line.get("spirit", "")),
-        "strength": _AWAITED if "awaited" in line else f"{filled_at}{_strength(liquid, settings)}",
+        "strength": _AWAITED if is_awaited else f"{filled_at}{_strength(liquid, settings)}",
         "volume": _volume(volume_ml(contents.latest if view.kind == "batch" else contents.filled), settings),
     }
 
@@ -204,6 +209,14 @@ def _of_instrument(known: Mapping[str, str]) -> dict[str, str]:
         "date": known.get("due", ""),
         "note": known.get("note") or known.get("certificate", ""),
     }
+
+
+def _of_label(said: Mapping[str, str], known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:
+    """The strength that the lot was labelled with, whatever the book has found out since."""
+    stated = stated_strength(known)
+    if stated is None or said.get("strength") == _AWAITED:
+        return {}
+    return {"strength": _strength(liquid_of_volume(1_000_000, stated), settings)}
 
 
 def _of_bottles(known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pourbook.accounts.account import Account, GroupAccount
     from pourbook.accounts.declaring import Declaration
     from pourbook.accounts.hindsight import Corrected
-    from pourbook.book.recording import Recorded
+    from pourbook.book.recorded import Recorded
 
 __all__ = ["account_verb", "end_us"]
 
@@ -110,7 +110,9 @@ def _checked_target(path: Path, *, force: bool) -> Path:
 def _declared(door: Door, account: "Account", rule: str) -> "Sequence[int]":
     from pourbook.accounts.declaring import declared, read_rule
 
-    entry = declared(door.book.store, account, read_rule(rule), amended=bool(door.options["confirm"]))
+    entry = declared(
+        door.book.store, account, read_rule(rule, door.decimal_mark), amended=bool(door.options["confirm"])
+    )
     return door.record(entry).numbers
 
 

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pourbook.cli.asking import amount_out, ask, expected_of, held_then
 from pourbook.cli.door import Door, item_argument, recording, status_options
 from pourbook.cli.leaving import DISPOSITIONS
 from pourbook.cli.output import hidden_document, hidden_words, in_litres, percent, show_json, show_table, strength_shown
@@ -14,13 +15,17 @@ from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.batches.scale_up import ScalePlan
+    from pourbook.book.entries import Gauge
+    from pourbook.liquid import Liquid
+    from pourbook.quantities import Strength
 
 __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_verb"]
 
 
 @click.command("scale")
 @item_argument("trial")
-@click.option("--total", required=True, metavar="VOLUME", help="Sum of the volumes to pour, heel included.")
+@click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour, heel included, water of --to not.")
+@click.option("--final", metavar="VOLUME", help="What the batch shall be, all water in it; in place of --total.")
 @click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that give a component.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat, carried into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength; the trial's water is left out.")
@@ -30,8 +35,8 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_verb"]
 @status_options
 @recording
 def scale_verb(
-    door: Door, trial: str, total: str, uses: tuple[str, ...], heel: str | None, to_strength: str | None,
-    record_it: bool, ref: str | None, name: str | None,
+    door: Door, trial: str, total: str | None, final: str | None, uses: tuple[str, ...], heel: str | None,
+    to_strength: str | None, record_it: bool, ref: str | None, name: str | None,
 ) -> None:  # fmt: skip
     """Scale a trial to a batch of real casks, in the fractions that were poured.
 
@@ -41,10 +46,11 @@ def scale_verb(
     \b
     Example:
       pourbook scale T-000003-K --total "500 l"
+      pourbook scale T-000003-K --final "200 l" --to 46
       pourbook scale T-000003-K --total "500 l" --use V-000003-N=C-000004-B,C-000005-9
           --heel B-000001-Y="60 l" --to 46 --record --ref "Vatting 7"
     """
-    from pourbook.batches.scale_up import scaled
+    from pourbook.batches.scale_up import scaled, scaled_to
     from pourbook.bench.pouring import poured_ml
 
     trace = door.book.trace_back(trial)
@@ -56,14 +62,17 @@ def scale_verb(
     sources = {cask for chosen in casks.values() for cask in chosen} | ({heel_of} if heel_of else set())
     holds = {source: door.book.show(source).holding.liquid for source in sources}
     strength = _vol20(door, to_strength)
-    plan = scaled(
-        fractions,
-        float(door.amount(total).volume_ml),
-        casks,
-        holds,
-        (heel_of, heel_ml) if heel_of else None,
-        strength,
-    )
+    given_heel = (heel_of, heel_ml) if heel_of else None
+
+    def plan_of(total_ml: float) -> "ScalePlan":
+        return scaled(fractions, total_ml, casks, holds, given_heel, strength)
+
+    if (total is None) == (final is None):
+        raise Malformed("one volume of the batch is needed", "give --total (to pour) or --final (when it is made)")
+    if total is not None:
+        plan = plan_of(float(door.amount(total).volume_ml))
+    else:
+        plan = scaled_to(float(door.amount(final or "").volume_ml), plan_of, heel_ml)
     if record_it:
         _record_plan(door, plan, trace.item.id, ref, name)
     elif door.json:
@@ -132,6 +141,7 @@ def _show_plan(door: Door, plan: "ScalePlan") -> None:
 
     mark = door.decimal_mark
     whole = sum(pull.volume_ml for pull in plan.pulls)
+    awaited = door.mark_awaited(pull.source for pull in plan.pulls)
     show_table(
         ("pull from", "for", " l at 20 °C", " %", " left l"),
         [
@@ -146,8 +156,9 @@ def _show_plan(door: Door, plan: "ScalePlan") -> None:
         ],
     )
     click.echo(
-        f"will be {in_litres(volume_ml(plan.whole), mark)} at {strength_shown(strength_20c(plan.whole), mark)} % vol "
-        f"(contraction {in_litres(plan.contraction_ml, mark)}){hidden_words(hidden_document(plan.whole), mark)}"
+        f"will be {in_litres(volume_ml(plan.whole), mark)} at {strength_shown(strength_20c(plan.whole), mark)} % vol"
+        f"{awaited} (contraction {in_litres(plan.contraction_ml, mark)})"
+        f"{hidden_words(hidden_document(plan.whole), mark)}"
     )
 
 
@@ -213,8 +224,9 @@ def dump_verb(
 ) -> None:
     """Dump casks whole into a batch.
 
-    With --total, what the vat measured stands: it is shared out over the casks by what the book
-    expected of each, and each cask's difference from the book is its gain or loss.
+    With --total, what the vat measured stands: liquid and pure alcohol are shared out over the casks by
+    what the book expected of each. Each cask is gauged to its share, so its difference from the book is
+    its gain or loss.
 
     \b
     Example:
@@ -225,54 +237,62 @@ def dump_verb(
 
     target = door.book.find(batch)
     sources = [door.book.find(cask) for cask in casks]
-    if total is None:
-        moves = tuple(Move(cask, target, None) for cask in sources)
-        entries: list[Any] = [Pour("dump", moves)]
-    else:
-        measured = _measured(door, sources, total, strength, temperature)
-        moves = tuple(Move(cask, target, mass, empties=True) for cask, mass in measured.items())
-        entries = [Pour("dump", moves)]
-        read = door.strength(strength)
-        if read is not None:
-            if door.book.show(batch).holding.mass_mg:
-                raise Refused(
-                    "the vat held something before, so its strength is not that of the casks",
-                    "leave --strength out and gauge the batch once it is mixed",
-                )
-            entries.append(Gauge(target, sum(measured.values()), read))
-    recorded = door.record(*entries)
+    gauges: list[Gauge] = []
+    if total is not None:
+        if strength is not None and door.book.show(target).holding.mass_mg:
+            raise Refused(
+                "the vat held something before, so its strength is not that of the casks",
+                "leave --strength out and gauge the batch once it is mixed",
+            )
+        gauges = _gauged_by_vat(door, sources, total, strength, temperature)
+    elif strength is not None or temperature is not None:
+        raise Malformed("a strength or temperature of the vat without its total", "give --total, or gauge the batch")
+    recorded = door.record(*gauges, Pour("dump", tuple(Move(cask, target, None) for cask in sources)))
     view = door.book.show(target)
     mark = door.decimal_mark
     door.tell(
         recorded,
-        f"{hyphened(target)} holds {in_litres(view.volume_ml_20c, mark)}, "
-        f"{strength_shown(view.strength_20c, mark)} % vol",
+        f"{hyphened(target)} holds {in_litres(view.volume_ml_20c, mark)}, {door.strength_shown(view)}",
         id=target,
     )
 
 
-def _measured(
+def _gauged_by_vat(
     door: Door, casks: list[str], total: str, strength: str | None, temperature: str | None
-) -> dict[str, int]:
-    """Mass of each cask's part in mg, from the vat's total."""
-    from fractions import Fraction
+) -> "list[Gauge]":
+    """Each cask as it must have been, by what the vat measured of all of them."""
+    from pourbook.alcoholometry.readings import composition_of_liquid
+    from pourbook.batches.dumping import in_vat, shared_out
+    from pourbook.book.entries import Gauge
 
-    from pourbook.alcoholometry import density_kg_m3, mass_fraction, mass_mg_in_air, mass_mg_of_volume, mix
-    from pourbook.batches.scale_up import apportioned
-
-    holds = {cask: door.book.show(cask).holding.liquid for cask in casks}
-    expected = mix(list(holds.values()))
+    holds = {cask: held_then(door, cask) for cask in casks}
     amount, read, at_c = door.amount(total), door.strength(strength), door.temperature(temperature)
-    spirit = expected.mass_mg - expected.extract_mg
-    fraction = mass_fraction(read) if read else expected.ethanol_mg / spirit if spirit else 0.0
-    if amount.dimension == "mass":
-        mass = round(amount.mass_mg)
-    elif amount.dimension == "mass_air":
-        mass = mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, at_c))
-    else:
-        per_mass = float(Fraction(expected.extract_mg, expected.mass_mg)) if expected.mass_mg else 0.0
-        mass = mass_mg_of_volume(amount.volume_ml, fraction, at_c, per_mass)
-    return apportioned(mass, {cask: liquid.mass_mg for cask, liquid in holds.items()})
+    facts: dict[str, str | int] = {
+        "reading": f"its share of {amount.typed} in the vat" + (f" at {read.typed}" if read else "")
+    }
+    whole = in_vat(amount, read, at_c, holds)
+    _ask_of_vat(door, amount.typed, read, whole, casks, facts)
+    return [
+        Gauge(cask, share.mass_mg, None, facts=facts)
+        if read is None
+        else Gauge(cask, share.mass_mg, None, facts=facts, mass_fraction=composition_of_liquid(share).mass_fraction)
+        for cask, share in shared_out(whole, holds).items()
+    ]
+
+
+def _ask_of_vat(
+    door: Door, typed: str, read: "Strength | None", whole: "Liquid", casks: list[str], facts: dict[str, str | int]
+) -> None:
+    """Ask about a total or a strength that the casks can hardly have given."""
+    from pourbook.alcoholometry import mix, strength_20c, volume_ml
+    from pourbook.cellar.slips import Expected, question, strength_question
+
+    expected = [expected_of(door, cask) for cask in casks]
+    all_of_them = Expected(sum(cask.held_ml for cask in expected), years=max(cask.years for cask in expected))
+    ask(door, question(typed, volume_ml(whole), all_of_them, door.decimal_mark), facts)
+    percent, held = strength_20c(whole), strength_20c(mix([held_then(door, cask) for cask in casks]))
+    if read is not None and percent is not None:
+        ask(door, strength_question(read, percent, held, door.decimal_mark), facts)
 
 
 @click.command("bottle")
@@ -308,7 +328,8 @@ def bottle_verb(
     liquid = bottled(view.holding.liquid, count, size_ml)
     facts = {
         "ref": ref, "name": name or view.facts.get("name"), "lot_mark": lot_mark, "bottles": str(count),
-        "size_ml": f"{size_ml:g}", "strength": strength_shown(view.strength_20c), **dry_goods,
+        "size_ml": f"{size_ml:g}", "labelled_strength": strength_shown(view.strength_20c),
+        **dry_goods,
     }  # fmt: skip
     with door.book.writing():
         identifier = door.book.next_id("lot")
@@ -321,8 +342,8 @@ def bottle_verb(
         if empties and door.book.show(view.id).holding.mass_mg:
             rest = Move(view.id, "loss", None, facts={"disposition": "line"})
             door.record(Pour("bottle", (rest,)))
-    strength = strength_shown(view.strength_20c, door.decimal_mark)
-    door.tell(recorded, hyphened(identifier), f"{count} bottles at {strength} % vol by the book", id=identifier)
+    strength = door.strength_shown(view)
+    door.tell(recorded, hyphened(identifier), f"{count} bottles at {strength} by the book", id=identifier)
 
 
 def _loss(door: Door, source: str, text: str) -> Any:  # noqa: ANN401
@@ -331,4 +352,5 @@ def _loss(door: Door, source: str, text: str) -> Any:  # noqa: ANN401
     disposition, equals, amount = text.partition("=")
     if not equals or disposition not in DISPOSITIONS:
         raise Malformed(f"'{text}' is not DISPOSITION=AMOUNT", f"dispositions are: {', '.join(DISPOSITIONS)}")
-    return Move(source, "loss", door.amount(amount), facts={"disposition": disposition})
+    facts: dict[str, str | int] = {"disposition": disposition}
+    return Move(source, "loss", amount_out(door, source, amount, facts), facts=facts)

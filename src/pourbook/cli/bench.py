@@ -6,16 +6,24 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, item_argument, reading, recording, status_options
-from pourbook.cli.output import hidden_document, hidden_words, in_litres, percent, show_json, show_table, strength_shown
+from pourbook.cli.output import (
+    hidden_document,
+    hidden_words,
+    in_litres,
+    named,
+    percent,
+    show_json,
+    show_table,
+    strength_shown,
+)
 from pourbook.cli.record import new_item_id
 from pourbook.errors import Malformed
-from pourbook.identifiers import hyphened
+from pourbook.identifiers import hyphened, plain
 from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.bench.trials import PlannedPour
     from pourbook.book.entries import Recipe, RecipePart
-    from pourbook.book.reading import ItemView
 
 __all__ = ["compare_verb", "family_verb", "pour_verb", "recipe_verb", "trial_verb"]
 
@@ -67,7 +75,8 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
         return
     entry = recipe(door.book.store, name)
     if door.json:
-        show_json({"entry": entry.number, **entry.entry["body"]})
+        body = entry.entry["body"]
+        show_json({"entry": entry.number, **body, "name": plain(body["name"])})
         return
     from pourbook.bench.trials import fractions
 
@@ -76,15 +85,11 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
     show_table(
         ("component", " parts", " %", "role"),
         [
-            (_named(part["component"]), part["parts"], percent(float(shares[part["component"]]), door.decimal_mark),
+            (named(part["component"]), part["parts"], percent(float(shares[part["component"]]), door.decimal_mark),
              part.get("role", ""))
             for part in body["parts"]
         ],
     )  # fmt: skip
-
-
-def _named(component: str) -> str:
-    return hyphened(component) if component[0].isupper() else component
 
 
 @click.command("trial")
@@ -176,7 +181,7 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
         running_g += pour.liquid.mass_mg / 1000
         rows.append(
             (
-                _named(pour.component),
+                named(pour.component),
                 percent(float(pour.fraction), mark),
                 shown(pour.volume_ml, 2, mark),
                 shown(running_ml, 2, mark),
@@ -184,10 +189,10 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
             )
         )
     show_table(("pour", " %", " ml", " together ml", " together g"), rows)
-    mix = _mix_document(plan)
+    mix, awaited = _mix_document(plan), door.mark_awaited(pour.component for pour in plan)
     click.echo(
-        f"will be {in_litres(mix['volume_ml_20c'], mark)} at {strength_shown(mix['strength_20c'], mark)} % vol "
-        f"(contraction {shown(mix['contraction_ml'], 2, mark)} ml){hidden_words(mix, mark)}"
+        f"will be {in_litres(mix['volume_ml_20c'], mark)} at {strength_shown(mix['strength_20c'], mark)} % vol"
+        f"{awaited} (contraction {shown(mix['contraction_ml'], 2, mark)} ml){hidden_words(mix, mark)}"
     )
 
 
@@ -202,7 +207,7 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
 @click.option("--received", metavar="AMOUNT", help="What arrived, where it was measured too.")
 @click.option("--about", metavar="TEXT", help="What water or additive it is: kind, lot, document.")
 @click.option("--redistilled", is_flag=True, help="It went through the still on the way: its wood age ends.")
-@click.option("--balance", is_flag=True, help="Amounts are what the balance shows, not tared between pours.")
+@click.option("--balance", is_flag=True, help="Amounts are what the balance shows, the empty glass first.")
 @status_options
 @recording
 def pour_verb(
@@ -212,9 +217,14 @@ def pour_verb(
     """Pour into TARGET from one source or several: items, 'water', 'additive' or 'origin'.
 
     Without sources it reads lines as a scanner sends them: a source, then an amount, each with
-    Enter (or both on one line). Every pour is recorded at once. '?' says what the source still
-    holds and what the blend is now; '= 12 ml' says what the glass really holds; '=' that it is
-    empty; 'done' or the end of input ends.
+    Enter (or both on one line). Every pour is recorded at once, and set beside the plan of a
+    trial: what is still to go, or a warning where it is more. '?' says what the glass holds, what
+    the blend is, what it costs and how old it is. '= 12 ml' says what the last glass scanned
+    really holds, '=' that it is empty. The same glass and amount a second time are asked about:
+    'again' records them. 'done' or the end of input ends.
+
+    With --balance amounts are what the balance shows, in g, not tared between pours: the first
+    reading is that of the empty glass (0 if it was tared).
 
     \b
     Example:
@@ -223,7 +233,7 @@ def pour_verb(
       pourbook pour B-000002-W B-000001-Y "120 l" --reason "heel"
       pourbook pour B-000002-W water "312 l" --temperature 12
     """
-    from pourbook.cli.scanning import Pouring
+    from pourbook.cli.pouring import Pouring
 
     pouring = Pouring(
         door,
@@ -232,10 +242,11 @@ def pour_verb(
         temperature_c=door.temperature(temperature),
         received=door.amount(received) if received else None,
         facts=_about(about, redistilled=redistilled),
-        balance=balance,
     )
     if not pours:
-        pouring.scan(sys.stdin)
+        from pourbook.cli.scanning import Scanning
+
+        Scanning(pouring, balance=balance).run(sys.stdin)
         return
     if len(pours) % 2:
         raise Malformed("a source without its amount", "give SOURCE AMOUNT, SOURCE AMOUNT …")
@@ -253,20 +264,25 @@ def _about(about: str | None, *, redistilled: bool) -> dict[str, str]:
 @click.command("compare")
 @item_argument("first")
 @item_argument("second")
+@click.option("--at", metavar="TIME", help="As of that moment; now by default.")
 @reading
-def compare_verb(door: Door, first: str, second: str) -> None:
+def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
     """Show how two trials differ: fractions as poured, strength, cost, youngest age.
 
     \b
     Example:
       pourbook compare T-000002-M T-000003-K
+      pourbook compare T-000002-M T-000003-K --at 2026-06-30 --json
     """
-    from pourbook.bench.pouring import poured_ml, summary
+    from pourbook.alcoholometry import strength_20c
+    from pourbook.bench.pouring import poured_ml
     from pourbook.bench.trials import differences
+    from pourbook.clerk.blends import blend_of
+    from pourbook.cli.blends import blend_document, blend_words
 
-    traces = [door.book.trace_back(item) for item in (first, second)]
+    blends = [blend_of(door.book, item, door.moment_or_none(at)) for item in (first, second)]
+    traces = [blend.trace for blend in blends]
     found = differences(*(poured_ml(trace) for trace in traces))
-    summaries = [summary(trace, _volume(trace)) for trace in traces]
     if door.json:
         show_json(
             {
@@ -276,7 +292,14 @@ def compare_verb(door: Door, first: str, second: str) -> None:
                     {"id": row.component, "first": row.first, "second": row.second, "change": row.change}
                     for row in found
                 ],
-                "summaries": [one._asdict() for one in summaries],
+                "summaries": [
+                    {
+                        **blend.told._asdict(),
+                        "strength_20c": strength_20c(blend.trace.held),
+                        **blend_document(door, blend),
+                    }
+                    for blend in blends
+                ],
             }
         )
         return
@@ -287,31 +310,13 @@ def compare_verb(door: Door, first: str, second: str) -> None:
         ref = door.book.show(row.component).ref if row.component[0].isupper() else ""
         sign = "+" if row.change > 0 else ""
         change = f"{sign}{shown(row.change * 100, 2, mark)}"
-        rows.append((_named(row.component), ref, percent(row.first, mark), percent(row.second, mark), change))
+        rows.append((named(row.component), ref, percent(row.first, mark), percent(row.second, mark), change))
     show_table(heads, rows)
-    for trace, one in zip(traces, summaries, strict=True):
-        click.echo(f"{hyphened(trace.item.id)}: {_summary_words(door, trace.item, one)}")
-
-
-def _volume(trace: Any) -> float:  # noqa: ANN401
-    from pourbook.alcoholometry import volume_ml
-
-    return float(volume_ml(trace.held))
-
-
-def _summary_words(door: Door, view: "ItemView", one: Any) -> str:  # noqa: ANN401
-    from pourbook.times import DAY_US
-
-    mark = door.decimal_mark
-    cost = (
-        "cost unknown"
-        if one.cost_per_litre is None
-        else f"{shown(one.cost_per_litre, 2, mark)} {door.settings['currency']} a litre before evaporation"
-    )
-    age = "wood age unknown" if one.youngest_us is None else f"youngest {one.youngest_us / DAY_US:.0f} days in wood"
-    awaited = "; PROVISIONAL, strength awaited" if one.provisional else ""
-    strength = f"{strength_shown(view.strength_20c, mark)} % vol, " if view.holding.mass_mg else ""
-    return f"{strength}{cost}, {age}{awaited}"
+    for blend in blends:
+        view = blend.view
+        strength = f"{strength_shown(view.strength_20c, mark)} % vol, " if view.holding.mass_mg else ""
+        awaited = "; PROVISIONAL, strength awaited" if blend.told.provisional else ""
+        click.echo(f"{hyphened(view.id)}: {strength}{blend_words(door, blend)}{awaited}")
 
 
 @click.command("family")

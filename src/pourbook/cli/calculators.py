@@ -11,6 +11,7 @@ from pourbook.alcoholometry.strength import (
     proof_from_strength,
     strength_from_mass_fraction,
 )
+from pourbook.cli.figures import read_decimal, read_strength, shown
 from pourbook.cli.output import show_json
 from pourbook.cli.typed import (
     CAUTION,
@@ -25,8 +26,6 @@ from pourbook.cli.typed import (
 )
 from pourbook.cli.us_figures import Compared, basis, load_tables, official_lines, tables_option, taken
 from pourbook.errors import Malformed
-from pourbook.numerals import read_decimal, shown
-from pourbook.quantities import read_strength
 
 if TYPE_CHECKING:
     from pourbook.alcoholometry.official_tables import OfficialTables

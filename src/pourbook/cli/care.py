@@ -1,7 +1,5 @@
-"""Verbs of care: verify, head, repair, backup."""
+"""Verbs of care: verify, head, repair, backup, restore."""
 
-import shutil
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,11 +7,14 @@ import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.cli.output import show_json
+from pourbook.errors import Damaged
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.book.against import Against
+    from pourbook.book.verifying import Verified
 
-__all__ = ["backup_verb", "head_verb", "repair_verb", "verify_verb"]
+__all__ = ["backup_verb", "head_verb", "repair_verb", "restore_verb", "verify_verb"]
 
 _SQLITE = b"SQLite format 3\0"
 
@@ -34,8 +35,8 @@ def verify_verb(door: Door, against: str | None) -> None:
       pourbook verify --against dossier.json
       pourbook verify --against quillmere-2026-11-25.pourbook --json
     """
-    held = _held_against(door, against) if against else None
-    verified = door.book.verify()
+    verified = _verified(door)
+    held = _held_against(door, against) if against and verified.entries else None
     if door.json:
         show_json(
             {
@@ -49,12 +50,22 @@ def verify_verb(door: Door, against: str | None) -> None:
         for fault in verified.faults:
             click.echo(str(fault))
         if not verified.faults:
-            click.echo(f"{verified.entries} entries, every hash and every table agrees")
+            click.echo(f"{counted(verified.entries, 'entry', 'entries')}, every hash and every table agrees")
             click.echo(f"head {verified.head}")
         if held:
             click.echo(held.sentence)
     if verified.faults or (held and not held.agrees):
         raise click.exceptions.Exit(1)
+
+
+def _verified(door: Door) -> "Verified":
+    """What verification finds; a file too damaged to be asked anything is a finding, too."""
+    from pourbook.book.verifying import Verified, file_fault
+
+    try:
+        return door.book.verify()
+    except Damaged as damage:
+        return Verified(0, "", (file_fault(damage.message),))
 
 
 def _held_against(door: Door, against: str) -> "Against":
@@ -78,16 +89,11 @@ def _is_file(path: Path) -> bool:
 
 
 def _against_copy(door: Door, path: Path) -> "Against":
-    """A copy of the copy is opened: opening writes, and evidence must stay as it is."""
     from pourbook.book.against import against_book
-    from pourbook.book.book import Book
+    from pourbook.book.backup import opened_copy
 
-    with tempfile.TemporaryDirectory() as folder:
-        for part in (path, path.with_name(f"{path.name}-wal")):
-            if part.exists():
-                shutil.copy(part, folder)
-        with Book.open(Path(folder, path.name)) as other, door.book.store.snapshot():
-            return against_book(door.book.store, other.store)
+    with opened_copy(path) as other, door.book.store.snapshot():
+        return against_book(door.book.store, other)
 
 
 def _document(held: "Against") -> dict[str, Any]:
@@ -127,7 +133,7 @@ def repair_verb(door: Door) -> None:
     if door.json:
         show_json({"entries": entries})
     else:
-        click.echo(f"every table made anew from {entries} entries")
+        click.echo(f"every table made anew from {counted(entries, 'entry', 'entries')}")
 
 
 @click.command("backup")
@@ -148,4 +154,24 @@ def backup_verb(door: Door, path: str) -> None:
     if door.json:
         show_json({"path": path, "entries": entries})
     else:
-        click.echo(f"copied and checked: {entries} entries in {path}")
+        click.echo(f"copied and checked: {counted(entries, 'entry', 'entries')} in {path}")
+
+
+@click.command("restore")
+@click.argument("backup")
+@click.argument("path")
+@reading
+def restore_verb(door: Door, backup: str, path: str) -> None:
+    """Make a book at PATH, where none may be yet, of the copy BACKUP, whose hashes are checked first.
+
+    \b
+    Example:
+      pourbook restore quillmere-2026-11-25.pourbook quillmere/quillmere.pourbook
+    """
+    from pourbook.book.backup import restore
+
+    entries = restore(backup, path)
+    if door.json:
+        show_json({"path": path, "entries": entries})
+    else:
+        click.echo(f"checked and restored: {counted(entries, 'entry', 'entries')} in {path}")

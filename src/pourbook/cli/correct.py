@@ -6,6 +6,7 @@ import click
 
 from pourbook.cli.door import Door, recording
 from pourbook.errors import Malformed, Refused
+from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Gauge, Pour
@@ -66,7 +67,7 @@ def replace_verb(
     elif old.kind == "pour":
         entry = _pour(door, old, line, amount, strength, temperature, source, target, rederive=rederive)
     else:
-        raise Refused(f"entry {number} is a {old.kind}", "record what is true now instead, or void it")
+        raise Refused(f"entry {number} is {a_or_an(old.kind)} entry", "record what is true now instead, or void it")
     happened_us = door.moment_or_none(door.options["happened"])
     confirmed = any("confirmed" in kept for kept in old.entry["body"].get("lines", ()))
     draft = door.draft(entry, happened_us=old.happened_us if happened_us is None else happened_us, replaces=number)

@@ -4,19 +4,21 @@ Identifiers carry no hyphens, numbers are never rounded for looks, an amount is 
 in UTC.
 """
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from pourbook.identifiers import plain
 from pourbook.times import DAY_US, written
 
 if TYPE_CHECKING:
     from pourbook.book.answers import ItemShare, OriginShare, Trace, TracedPour
     from pourbook.book.reading import ItemView, LedgerRow
 
-__all__ = ["ledger_document", "trace_document", "view_document"]
+__all__ = ["facts_document", "ledger_document", "trace_document", "view_document"]
 
 
-def view_document(view: "ItemView") -> dict[str, Any]:
-    """An item and what it holds."""
+def view_document(view: "ItemView", awaited: Sequence[int] = ()) -> dict[str, Any]:
+    """An item and what it holds; `awaited` are entries whose strengths the laboratory has still to read."""
     holding = view.holding
     return {
         "id": view.id,
@@ -30,8 +32,14 @@ def view_document(view: "ItemView") -> dict[str, Any]:
         "volume_ml_20c": view.volume_ml_20c,
         "strength_20c": view.strength_20c,
         "pure_alcohol_ml": view.pure_alcohol_ml,
-        "facts": view.facts,
+        "awaited": list(awaited),
+        "facts": facts_document(view.facts),
     }
+
+
+def facts_document(facts: Mapping[str, str]) -> dict[str, str]:
+    """Facts; the identifiers among their values (what it follows, what it was revised from) without hyphens."""
+    return {name: plain(value) for name, value in facts.items()}
 
 
 def ledger_document(row: "LedgerRow") -> dict[str, Any]:
@@ -52,7 +60,7 @@ def trace_document(trace: "Trace") -> dict[str, Any]:
     refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
     youngest, mean = trace.age
     return {
-        "item": view_document(trace.item),
+        "item": view_document(trace.item, [origin.entry for origin in trace.origins if origin.awaited]),
         "direction": trace.direction,
         "by": trace.by,
         "traced": trace.held._asdict(),
@@ -96,7 +104,7 @@ def _item(item: "ItemShare", direction: str) -> dict[str, Any]:
         "on_hand_mg": view.holding.mass_mg,
         "name": view.facts.get("name"),
         "place": view.facts.get("place"),
-        "facts": view.facts,
+        "facts": facts_document(view.facts),
     }
 
 

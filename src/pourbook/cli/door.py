@@ -5,7 +5,7 @@ with the options of recording verbs, and shows what was recorded.
 """
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from functools import cached_property, wraps
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
@@ -13,14 +13,15 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
 import click
 
 from pourbook.book.book import Book
-from pourbook.cli.output import show_json
+from pourbook.cli.output import AWAITED, show_json, strength_shown
 from pourbook.errors import Malformed, StoreError
-from pourbook.identifiers import hyphened
 from pourbook.times import read_time, shown
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Draft, Entry
-    from pourbook.book.recording import Recorded
+    from pourbook.book.holding import Holding
+    from pourbook.book.reading import ItemView
+    from pourbook.book.recorded import Recorded
     from pourbook.quantities import Amount, Strength
 
 __all__ = ["Door", "item_argument", "paper_trail", "reading", "recording", "status_options", "user"]
@@ -135,53 +136,36 @@ class Door:
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
+        from pourbook.cli.consequences import document_of, words
+
+        dry_run = bool(self.options.get("dry_run"))
         if self.json:
-            show_json({**facts, **recorded_document(recorded), "dry_run": bool(self.options.get("dry_run"))})
+            show_json({**facts, **document_of(recorded), "dry_run": dry_run})
             return
         for sentence in sentences:
             click.echo(sentence)
-        for line in _consequences(recorded):
+        tells_changes = dry_run or bool({"voided", "replaced"} & facts.keys())
+        for line in words(recorded, self.decimal_mark, tells_changes=tells_changes):
             click.echo(line, err=True)
-        if self.options.get("dry_run"):
+        if dry_run:
             click.echo("rehearsal: nothing was recorded", err=True)
+
+    def strength_shown(self, view: "ItemView") -> str:
+        """The strength of what an item holds, "63.50 % vol", and a mark where it is awaited from the laboratory."""
+        return f"{strength_shown(view.strength_20c, self.decimal_mark)} % vol{self._mark(view.holding)}"
+
+    def mark_awaited(self, sources: Iterable[str]) -> str:
+        """What stands behind a strength: a mark where that of a source is awaited; water and the like have none."""
+        return self._mark(*(self.book.show(source).holding for source in sources if source[:1].isupper()))
+
+    def _mark(self, *holdings: "Holding") -> str:
+        from pourbook.book.awaiting import awaited_in
+
+        return f" {AWAITED}" if any(awaited_in(self.book.store, holding) for holding in holdings) else ""
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
         return shown(moment_us, self.book.zone)
-
-
-def recorded_document(recorded: "Recorded") -> dict[str, Any]:
-    """What a recording did, as JSON."""
-    return {
-        "entries": list(recorded.numbers),
-        "recomputed": recorded.recomputed,
-        "changed": [
-            {"id": id_, "mass_mg_before": before.mass_mg, "mass_mg": after.mass_mg,
-             "ethanol_mg_before": before.ethanol_mg, "ethanol_mg": after.ethanol_mg}
-            for id_, before, after in recorded.changed
-        ],
-        "leaning": list(recorded.leaning),
-        "gains": [{"id": id_, "mass_mg": mass_mg} for id_, mass_mg in recorded.gains],
-    }  # fmt: skip
-
-
-def _consequences(recorded: "Recorded") -> list[str]:
-    lines = [
-        f"note: {hyphened(id_)} gave {mass_mg / 1e6:.3f} kg more than the book held; it was gauged up first"
-        for id_, mass_mg in recorded.gains
-    ]
-    if recorded.recomputed:
-        lines.append(f"note: {recorded.recomputed} later lines were computed again; what is held now:")
-        lines += [
-            f"  {hyphened(id_)}: {before.mass_mg / 1e6:.3f} -> {after.mass_mg / 1e6:.3f} kg, "
-            f"ethanol {before.ethanol_mg / 1e6:.3f} -> {after.ethanol_mg / 1e6:.3f} kg"
-            for id_, before, after in recorded.changed
-        ]
-    if recorded.leaning:
-        numbers = ", ".join(map(str, recorded.leaning))
-        lines.append(f"note: masses of entries {numbers} were derived from a strength that is now corrected;")
-        lines.append("      pourbook replace NUMBER --rederive --reason … derives them anew")
-    return lines
 
 
 def user() -> str:
@@ -221,7 +205,7 @@ def recording(verb: _Verb) -> _Verb:
             click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
             click.option("--where", metavar="TEXT", help="Station or place."),
             click.option("--dry-run", is_flag=True, help="Rehearse: show what would change, keep nothing."),
-            click.option("--confirm", is_flag=True, help="Record it although the book holds less."),
+            click.option("--confirm", is_flag=True, help="Record it although the book holds less, or asks back."),
             click.option("--json", is_flag=True, help="One JSON document."),
         )
     ):

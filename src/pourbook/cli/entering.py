@@ -2,6 +2,7 @@
 
 import click
 
+from pourbook.cli.documents import facts_document
 from pourbook.cli.door import Door, recording
 from pourbook.cli.output import show_json
 from pourbook.cli.record import new_item_id
@@ -63,7 +64,7 @@ def enter_or_note(door: Door, kind: str, name: str, facts: dict[str, str], given
     if found and not facts:
         view = door.book.show(found)
         if door.json:
-            show_json({"id": found, "kind": kind, "facts": view.facts})
+            show_json({"id": found, "kind": kind, "facts": facts_document(view.facts)})
         else:
             click.echo(f"{hyphened(found)}  " + "  ".join(f"{fact}: {value}" for fact, value in view.facts.items()))
         return

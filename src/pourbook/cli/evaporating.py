@@ -8,7 +8,7 @@ from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.output import show_json, show_table
 from pourbook.errors import Refused
 from pourbook.identifiers import hyphened, key_of
-from pourbook.numerals import shown
+from pourbook.numerals import a_or_an, shown
 from pourbook.times import day_shown, written
 
 if TYPE_CHECKING:
@@ -29,8 +29,9 @@ _ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % 
 @click.command("evaporation")
 @item_argument("casks", many=True, required=False)
 @click.option("--on", "day", metavar="DATE", help="What to expect on that day; now by default.")
+@click.option("--at", metavar="TIME", help="By the gauges up to that moment alone.")
 @reading
-def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None) -> None:
+def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None, at: str | None) -> None:
     """Say what casks lose in a year, from their gauges, and what they should hold on a day.
 
     Yearly loss of volume and of pure alcohol, whether the strength rises or falls, and the
@@ -41,13 +42,16 @@ def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None) -> Non
     \b
     Example:
       pourbook evaporation C-000005-9 --on 2027-01-01
+      pourbook evaporation C-000005-9 --at 2025-12-31 --on 2026-06-30
       pourbook evaporation --json
     """
+    from pourbook.book.lineages import EVER
     from pourbook.cellar.filling import fillings, outlook
 
-    on_us = door.moment(day)
-    views = _views(door, casks)
-    known = fillings(door.book.store, [key_of(view.id) for view in views])
+    at_us = door.moment_or_none(at)
+    on_us = door.moment(day or at)
+    views = _views(door, casks, at_us)
+    known = fillings(door.book.store, [key_of(view.id) for view in views], EVER if at_us is None else at_us)
     found: list[_Found] = []
     for view in views:
         latest = known[key_of(view.id)][-1:]
@@ -61,13 +65,13 @@ def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None) -> Non
     click.echo(CAUTION, err=True)
 
 
-def _views(door: Door, casks: tuple[str, ...]) -> "list[ItemView]":
+def _views(door: Door, casks: tuple[str, ...], at_us: int | None) -> "list[ItemView]":
     if not casks:
-        return [view for view in door.book.stock() if view.kind == "cask"]
-    views = [door.book.show(cask) for cask in casks]
+        return [view for view in door.book.stock(at_us) if view.kind == "cask"]
+    views = [door.book.show(cask, at_us) for cask in casks]
     for view in views:
         if view.kind != "cask":
-            raise Refused(f"{hyphened(view.id)} is a {view.kind}: evaporation is told of casks", "name a cask")
+            raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}: evaporation is told of casks", "name a cask")
     return views
 
 

@@ -23,10 +23,12 @@ def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
       pourbook set C-000001-H ref="Row 4/02" wood="rum barrel, second use"
     """
     from pourbook.book.entries import Facts
+    from pourbook.cellar.known_facts import checked_facts
     from pourbook.cli.house import pairs
 
     identifier = door.book.find(item)
-    door.tell(door.record(Facts(identifier, pairs(facts))), f"{hyphened(identifier)}: noted", id=identifier)
+    told = checked_facts(pairs(facts), door.decimal_mark)
+    door.tell(door.record(Facts(identifier, told)), f"{hyphened(identifier)}: noted", id=identifier)
 
 
 @click.command("place")

@@ -1,16 +1,19 @@
 """The verb import: files taken in."""
 
 import csv
+import os
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.cli.door import Door, recording
-from pourbook.cli.output import show_json
-from pourbook.errors import Fault, FaultsFound, PourbookError
+from pourbook.cli.output import in_grams, show_json
+from pourbook.errors import Fault, FaultsFound, PourbookError, StoreError
 from pourbook.identifiers import hyphened
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.exchange.intake import TakenIn
@@ -39,10 +42,12 @@ def import_verb() -> None:
 
 def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str | None) -> None:
     """Run an import and tell what it did, or every fault."""
+    if faults_to:
+        _check_writable(Path(faults_to))
     try:
         found = take()
     except PourbookError as refusal:
-        whole = Fault("", 0, "", "", refusal.message, refusal.remedy)
+        whole = Fault(refusal.file, 0, "", "", refusal.message, refusal.remedy)
         faults = refusal.faults if isinstance(refusal, FaultsFound) else (whole,)
         if faults_to:
             _write_faults(faults_to, faults)
@@ -56,11 +61,19 @@ def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str 
             {"items": found.items, "pours": found.pours, "entries": found.entries, "gains": gains, "dry_run": dry}
         )
         return
-    click.echo(f"{what}: {found.items} items, {found.pours} pours, {found.entries} entries of the journal")
+    counts = (counted(found.items, "item"), counted(found.pours, "pour"), counted(found.entries, "entry", "entries"))
+    click.echo(f"{what}: {', '.join(counts)} of the journal")
     for id_, mass in found.gains[:20]:
-        click.echo(f"note: {hyphened(id_)} gave {mass / 1e6:.3f} kg more than the book held", err=True)
+        more = in_grams(mass, door.decimal_mark)
+        click.echo(f"note: {hyphened(id_)} gave {more} more than the book held", err=True)
     if dry:
         click.echo("rehearsal: nothing was recorded", err=True)
+
+
+def _check_writable(path: Path) -> None:
+    """Found out before anything is read: faults found for nothing would have to be found again."""
+    if path.is_dir() or not os.access(path if path.exists() else path.parent, os.W_OK):
+        raise StoreError(f"'{path}' cannot be written: it is no file in a folder that there is", "check the path")
 
 
 def _write_faults(path: str, faults: tuple[Fault, ...]) -> None:

@@ -7,13 +7,15 @@ import click
 
 from pourbook.cli.documents import ledger_document, trace_document, view_document
 from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.output import in_litres, percent, several, show_json, show_table, strength_shown
-from pourbook.identifiers import hyphened, key_of
-from pourbook.numerals import shown
+from pourbook.cli.item_figures import blended, bottles_document, bottles_of, bottles_words
+from pourbook.cli.output import AWAITED, in_litres, named, percent, show_json, show_table, strength_shown
+from pourbook.identifiers import hyphened, key_of, readable
+from pourbook.numerals import counted, shown
+from pourbook.times import written
 
 if TYPE_CHECKING:
     from pourbook.book.answers import Trace, TracedPour
-    from pourbook.book.logged import Logged
+    from pourbook.book.bottles import BottleCount
     from pourbook.book.reading import ItemView
 
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
@@ -37,17 +39,35 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     """
     at_us = door.moment_or_none(at)
     view = door.book.show(item, at_us)
+    from pourbook.book.awaiting import awaited_in
     from pourbook.book.reading import ledger
+    from pourbook.cellar.last_gauge import last_gauge
+    from pourbook.clerk.stated_strength import disagreement
 
     rows = ledger(door.book.store, key_of(view.id)) if history else []
     rows = [row for row in rows if at_us is None or row.happened_us <= at_us]
+    count = bottles_of(door, view, at_us)
+    words, figures = blended(door, view, at_us)
+    gauge = last_gauge(door.book.store, view.id, at_us)
     if door.json:
-        document = view_document(view)
+        document = (
+            ({"last_gauge": gauge._asdict()} if gauge else {})
+            | view_document(view, awaited_in(door.book.store, view.holding))
+            | bottles_document(count)
+            | figures
+        )
         if history:
             document["history"] = [ledger_document(row) for row in rows]
         show_json(document)
         return
-    _show_view(door, view)
+    _show_view(door, view, count)
+    if gauge and gauge.sure:
+        click.echo(f"  gauged {door.time_shown(gauge.happened_us)}: {gauge.sure}")
+    apart = disagreement(view.facts, view.strength_20c, door.decimal_mark)
+    if apart:
+        click.echo(f"warning: {apart}", err=True)
+    if words:
+        click.echo(f"  {words}")
     if rows:
         click.echo()
         show_table(
@@ -66,19 +86,22 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     click.echo(CAUTION, err=True)
 
 
-def _show_view(door: Door, view: "ItemView") -> None:
+def _show_view(door: Door, view: "ItemView", count: "BottleCount | None" = None) -> None:
     mark = door.decimal_mark
     name = "  ".join(part for part in (view.ref, view.facts.get("name", "")) if part)
     click.echo(f"{hyphened(view.id)}  {view.kind}  {name}".rstrip())
     for fact, value in view.facts.items():
-        if fact not in ("ref", "name"):
-            click.echo(f"  {fact.replace('_', ' ')}: {value}")
+        if fact == "bottles" and count:
+            click.echo(f"  {bottles_words(count)}")
+        elif fact not in ("ref", "name"):
+            called = "labelled strength" if fact == "strength" else fact.replace("_", " ")
+            click.echo(f"  {called}: {readable(value)}")
     holding = view.holding
     if not holding.mass_mg:
         click.echo("  empty")
         return
     click.echo(
-        f"  holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, {strength_shown(view.strength_20c, mark)} % vol, "
+        f"  holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, {door.strength_shown(view)}, "
         f"{in_litres(view.pure_alcohol_ml, mark)} pure alcohol, {shown(holding.mass_mg / 1e6, 3, mark)} kg"
     )
 
@@ -96,17 +119,24 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
       pourbook stock
       pourbook stock --kind cask --at 2023-12-31 --json
     """
+    from pourbook.book.awaiting import awaited_states
+
+    at_us = door.moment_or_none(at)
     views = [
         view
-        for view in door.book.stock(door.moment_or_none(at))
+        for view in door.book.stock(at_us)
         if (kind is None or view.kind == kind) and (place is None or view.facts.get("place") == place)
     ]
+    states = awaited_states(door.book.store)
+    awaited = {view.id: states.get(view.holding.state, ()) for view in views}
+    counts = {view.id: bottles_of(door, view, at_us) for view in views}
     if door.json:
-        show_json({"items": [view_document(view) for view in views]})
+        documents = [view_document(view, awaited[view.id]) | bottles_document(counts[view.id]) for view in views]
+        show_json({"items": documents})
         return
     mark = door.decimal_mark
     show_table(
-        ("item", "ref", "name", "place", " l at 20 °C", " % vol", " l pure"),
+        ("item", "ref", "name", "place", " l at 20 °C", " % vol", " l pure", ""),
         [
             (
                 hyphened(view.id),
@@ -116,6 +146,7 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
                 shown(view.volume_ml_20c / 1000, 3, mark),
                 strength_shown(view.strength_20c, mark),
                 shown(view.pure_alcohol_ml / 1000, 3, mark),
+                AWAITED if awaited[view.id] else bottles_words(counts[view.id]),
             )
             for view in views
         ],
@@ -158,16 +189,18 @@ def trace_verb(
 
         write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", door.moment_or_none(at)), picture)
     if door.json:
-        show_json(trace_document(trace))
+        show_json(trace_document(trace) | ({} if at is None else {"at": written(door.moment(at))}))
         return
     mark = door.decimal_mark
     _show_view(door, trace.item)
+    if at is not None:
+        click.echo(f"  as of {door.time_shown(door.moment(at))}")
     _show_origins(door, trace)
     click.echo()
     click.echo("what it went into" if forward else "what went into it")
     _show_items(trace, mark)
     if not forward:
-        _show_age(trace)
+        _show_age(door, trace, door.moment_or_none(at))
     if pours:
         click.echo()
         _show_pours(door, trace.pours)
@@ -195,7 +228,7 @@ def _show_origins(door: Door, trace: "Trace") -> None:
         [
             (
                 str(origin.entry),
-                str(origin.facts.get("spirit") or origin.how) + (" (strength awaited)" if origin.awaited else ""),
+                str(origin.facts.get("spirit") or origin.how) + (f" {AWAITED}" if origin.awaited else ""),
                 hyphened(origin.into),
                 door.time_shown(origin.happened_us),
                 percent(origin.share, mark),
@@ -226,16 +259,19 @@ def _show_items(trace: "Trace", mark: str) -> None:
     show_table(heads, rows)
 
 
-def _show_age(trace: "Trace") -> None:
+def _show_age(door: Door, trace: "Trace", at_us: int | None) -> None:
+    from pourbook.clerk.ages import age_of, youngest
+    from pourbook.clerk.blends import wood_in
+    from pourbook.papers.ages import age_text
     from pourbook.times import DAY_US
 
-    youngest, mean = trace.age
+    least, mean = youngest(wood_in(door.book, trace, at_us)), trace.age.mean_us
     click.echo()
-    if youngest is None or mean is None:
+    if least is None or mean is None:
         click.echo("wood age: unknown (no age may be stated)")
     else:
-        click.echo(f"wood age: {youngest // DAY_US} days, of the youngest spirit in it")
-        click.echo(f"  (mean by pure alcohol {mean / DAY_US:.0f} days, which is no age statement)")
+        click.echo(f"wood age: {age_text(age_of(least, door.book.zone))}, of the youngest spirit in it")
+        click.echo(f"  (mean by pure alcohol {counted(round(mean / DAY_US), 'day')}, which is no age statement)")
 
 
 def _show_pours(door: Door, pours: "tuple[TracedPour, ...]") -> None:
@@ -246,8 +282,8 @@ def _show_pours(door: Door, pours: "tuple[TracedPour, ...]") -> None:
             (
                 door.time_shown(pour.happened_us),
                 str(pour.entry),
-                _named(pour.source),
-                _named(pour.target),
+                named(pour.source),
+                named(pour.target),
                 shown(pour.volume_ml_20c, 1, mark),
                 strength_shown(pour.strength_20c, mark),
                 pour.who,
@@ -258,24 +294,23 @@ def _show_pours(door: Door, pours: "tuple[TracedPour, ...]") -> None:
     )
 
 
-def _named(endpoint: str) -> str:
-    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
-
-
 @click.command("journal")
 @click.option("--from", "first", type=int, default=1, metavar="NUMBER", help="First entry.")
 @click.option("--to", "last", type=int, default=1 << 62, metavar="NUMBER", help="Last entry.")
 @click.option("--item", metavar="ITEM", help="Only what concerns this item.")
+@click.option("--at", metavar="TIME", help="Only what had happened by that moment.")
 @reading
-def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
-    """List the journal: what was recorded, when it happened, by whom.
+def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | None) -> None:
+    """List the journal: what was recorded, when it happened, by whom, and why.
 
     \b
     Example:
       pourbook journal --from 100
+      pourbook journal --item "Row 3/12" --at 2024-06-30
       pourbook journal --item C-000001-H --json
     """
     from pourbook.book.logged import concerning, journal
+    from pourbook.cli.entry_words import in_words
 
     store = door.book.store
     if item is None:
@@ -284,35 +319,22 @@ def journal_verb(door: Door, first: int, last: int, item: str | None) -> None:
         entries = [
             entry for entry in concerning(store, [key_of(door.book.find(item))]) if first <= entry.number <= last
         ]
+    until_us = door.moment_or_none(at)
+    if until_us is not None:
+        entries = [entry for entry in entries if entry.happened_us <= until_us]
     if door.json:
         show_json({"entries": [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]})
         return
     show_table(
-        (" entry", "happened", "who", "what", "counts"),
+        (" entry", "happened", "who", "counts", "what"),
         [
             (
                 str(entry.number),
                 door.time_shown(entry.happened_us),
                 entry.entry["who"],
-                _in_words(entry),
                 f"no: see {entry.gone}" if entry.gone else "yes",
+                in_words(entry, door.decimal_mark),
             )
             for entry in entries
         ],
     )
-
-
-def _in_words(entry: "Logged") -> str:
-    body = entry.entry["body"]
-    if "lines" in body:
-        line = body["lines"][0]
-        more = f" and {len(body['lines']) - 1} more" if len(body["lines"]) > 1 else ""
-        amount = line.get("typed", "all" if "all" in line else f"{line.get('mass', 0)} mg")
-        return f"{body['verb']}: {amount} from {_named(line['from'])} into {_named(line['to'])}{more}"
-    if "items" in body and isinstance(body["items"], list):
-        stopped = " (stopped half-way)" if "stopped" in body.get("facts", {}) else ""
-        return f"{body.get('paper', entry.kind)}: {several(body['items'])}{stopped}"
-    subject = hyphened(body["item"]) if "item" in body else body.get("name") or body.get("entry") or ""
-    typed = ", ".join(body[name] for name in ("typed", "strength", "reading", "extract_read") if name in body)
-    detail = body.get("text") or typed or ""
-    return f"{entry.kind} {subject} {detail}".strip()

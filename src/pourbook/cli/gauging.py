@@ -4,17 +4,19 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from pourbook.cli.asking import ask, expected_of, held_then, in_ml
 from pourbook.cli.door import Door, item_argument, recording
 from pourbook.cli.leaving import DISPOSITIONS
 from pourbook.cli.record import holds
-from pourbook.errors import Ambiguous, Malformed, PourbookError, Refused
-from pourbook.identifiers import hyphened, key_of
+from pourbook.cli.settling import strength_at_source
+from pourbook.errors import Malformed, Refused, Unknown
+from pourbook.identifiers import hyphened, key_of, of_key
 
 if TYPE_CHECKING:
     from pourbook.alcoholometry.gauging import Composition
     from pourbook.book.entries import Gauge
     from pourbook.book.reading import ItemView
-    from pourbook.book.recording import Recorded
+    from pourbook.book.recorded import Recorded
     from pourbook.cellar.gauging import Readings
     from pourbook.cellar.instruments import Instrument
     from pourbook.cellar.sureness import AmountRead, Sureness
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["gauge_verb"]
 
-_OVERFULL = 1.3
 _AIR = ("air_kg_m3", "weights_kg_m3")
 _OF_A_GAUGE = tuple(word for word in DISPOSITIONS if word != "destruction")
 
@@ -84,7 +85,7 @@ def gauge_verb(
 
     view = door.book.show(item)
     facts: dict[str, str | int] = {}
-    solids = _extract(view, extract, facts)
+    solids = _extract(door, view, extract, facts)
     read = Readings(
         door.strength(strength),
         door.strength(hydrometer),
@@ -103,9 +104,10 @@ def gauge_verb(
         for name, value in (("provisional", provisional), ("disposition", disposition), ("sure", _words(door, sure)))
         if value
     }
+    _ask_back(door, view, measured, read, made_of, facts)
     gauge = _gauge(view, measured, read, made_of, solids if extract else None, facts)._replace(temperature_c=vat_c)
     if at_source:
-        _at_source(door, gauge)
+        strength_at_source(door, gauge)
     else:
         _tell(door, view, door.record(gauge), facts, sure)
 
@@ -175,13 +177,13 @@ def _gauge(
     return Gauge(view.id, measured, None, facts=facts, mass_fraction=None if made_of is None else made_of.mass_fraction)
 
 
-def _extract(view: "ItemView", extract: str | None, facts: dict[str, str | int]) -> float:
+def _extract(door: Door, view: "ItemView", extract: str | None, facts: dict[str, str | int]) -> float:
     """Dissolved solids per litre: as determined now, or as the book knows them."""
     from pourbook.alcoholometry.readings import read_extract
 
     if extract is not None:
         facts["extract_read"] = extract
-        return read_extract(extract)
+        return read_extract(extract, door.decimal_mark)
     holding = view.holding
     return holding.extract_mg / view.volume_ml_20c if holding.extract_mg else 0.0
 
@@ -220,7 +222,6 @@ def _amount(
         measured = door.amount(typed.amount, allow_zero=True)
     else:
         return None, None
-    _check_size(door, view, measured)
     if measured.dimension == "volume":
         return measured, AmountRead("volume", float(measured.volume_ml))
     return measured, AmountRead("mass", float(measured.mass_mg), in_air=measured.dimension == "mass_air")
@@ -264,28 +265,23 @@ def _check_alone(typed: _Typed, read: "Readings", sample_temperature: str | None
             raise Malformed(f"{said} says nothing", remedy)
 
 
-def _check_size(door: Door, view: "ItemView", measured: "Amount") -> None:
-    """Ask back where a cask would hold far more than it can, or a bare number makes a thimbleful of a vat."""
-    from pourbook.numerals import read_decimal
+def _ask_back(
+    door: Door, view: "ItemView", measured: "Amount | None", read: "Readings", made_of: "Composition | None",
+    facts: dict[str, str | int],
+) -> None:  # fmt: skip
+    """Ask about an amount or a strength that can hardly be, however it was read."""
+    from pourbook.alcoholometry import strength_20c
+    from pourbook.alcoholometry.readings import composition_of_liquid, strength_of
+    from pourbook.cellar.slips import question, strength_question
 
-    if door.options["confirm"] or not measured.value:
-        return
-    capacity = view.facts.get("capacity_l")
-    is_volume = measured.dimension == "volume"
-    litres = float(measured.volume_ml) / 1000 if is_volume else float(measured.mass_mg) / 1e6  # or more: spirit floats
-    if capacity is not None and litres > float(read_decimal(capacity.replace(",", "."))) * _OVERFULL:
-        more = "" if is_volume else " or more"
-        raise Ambiguous(
-            f"'{measured.typed}' is {litres:.0f} l{more}, and {hyphened(view.id)} has a capacity of {capacity} l",
-            "is it the unit (gallons, litres; lb, kg) or the cask? If it is right, give --confirm",
-        )
-    is_bare = measured.typed.strip()[-1:].isdigit()
-    if is_bare and view.volume_ml_20c > 5000 and litres * 1000 < view.volume_ml_20c / 100:
-        raise Ambiguous(
-            f"'{measured.typed}' is {measured.typed} {measured.unit} here, and {hyphened(view.id)} held"
-            f" {view.volume_ml_20c / 1000:.0f} l",
-            f"write its unit: '{measured.typed} l'; if it is right, give --confirm",
-        )
+    held, mark = held_then(door, view.id), door.decimal_mark
+    if measured is not None:
+        expected = expected_of(door, view.id, is_told="disposition" in facts)
+        known = made_of or (composition_of_liquid(held) if held.mass_mg else None)
+        ask(door, question(measured.typed, in_ml(measured, known), expected, mark), facts)
+    if made_of is not None and facts.get("provisional") != "unmixed":
+        typed = read.true or read.hydrometer
+        ask(door, strength_question(typed, strength_of(made_of), strength_20c(held), mark), facts)
 
 
 def _weighed(
@@ -309,7 +305,6 @@ def _weighed(
     facts |= {name: door.settings[name] for name in _AIR if door.settings[name] != DEFAULTS[name]}
     shown, empty = door.amount(gross, "kg"), door.amount(tare, "kg")
     net = net_weight(shown, empty)
-    _check_size(door, view, net)
     tare_mg = float(empty.mass_mg)
     return net, AmountRead("mass", float(shown.mass_mg), lambda mass: mass - tare_mg, in_air=True, exact=("tare",))
 
@@ -330,7 +325,7 @@ def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int
         raise Refused(f"{hyphened(identifier)} has no calibration table", "enter it: pourbook vessel NAME --table …")
     table, depth = read_table(written), float(read_decimal(dip, door.decimal_mark))
     facts["dip_cm"], facts["vessel"] = dip, identifier
-    measured = read_amount(f"{table.volume_l(depth):.4f} l")
+    measured = read_amount(f"{table.volume_l(depth):.4f} l")._replace(typed=f"dip of {dip} cm")
     how = AmountRead("depth", depth, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
     return measured, how
 
@@ -346,7 +341,8 @@ def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str |
     for name in names:
         try:
             identifier = door.book.find(name)
-        except PourbookError:
+        except Unknown:
+            _ask_of_instrument(door, name)
             known.append(name)
             continue
         instrument = instrument_of(identifier, facts_at(door.book.store, key_of(identifier), moment))
@@ -365,17 +361,19 @@ def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str |
     return shelf
 
 
-def _at_source(door: Door, gauge: "Gauge") -> None:
-    """A vial's strength stands for the vial and for what it was drawn from, when it was drawn."""
-    from pourbook.book.bottles import drawn_from
+def _ask_of_instrument(door: Door, name: str) -> None:
+    """Refuse a name that no instrument of the house has; a house that entered none writes them as text."""
+    from difflib import get_close_matches
 
-    found = drawn_from(door.book.store, gauge.id)
-    if found is None:
-        raise Refused(f"{hyphened(gauge.id)} was not drawn from one item", "gauge the item itself with --happened")
-    if gauge.amount is not None or (gauge.strength is None and gauge.mass_fraction is None):
-        raise Malformed("--at-source carries a strength, and nothing else", "give a strength only")
-    source, drawn_us = found
-    recorded = door.record_drafts(
-        door.draft(gauge, happened_us=drawn_us), door.draft(gauge._replace(id=source), happened_us=drawn_us)
-    )
-    door.tell(recorded, holds(door, gauge.id), holds(door, source), id=gauge.id, source=source)
+    from pourbook.book.reading import facts as facts_at
+
+    keys = [key for (key,) in door.book.store.query("SELECT key FROM item WHERE kind = 'instrument'")]
+    shelf = [facts_at(door.book.store, key).get("ref") or hyphened(of_key(key)) for key in keys]
+    if shelf and not door.options["confirm"]:
+        lower = {one.lower(): one for one in shelf}
+        near = [lower[one] for one in get_close_matches(name.lower(), lower, n=3)] or shelf[:8]
+        raise Unknown(
+            f"no instrument of the house is called '{name}'",
+            f"was it {' or '.join(near)}? enter it: pourbook instrument '{name}' --kind …; --confirm keeps it as text",
+        )
+    click.echo(f"warning: '{name}' is no instrument of the book; it is kept as text, without a ±", err=True)

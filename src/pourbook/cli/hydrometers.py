@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pourbook import quantities
 from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.alcoholometry.readings import (
     REFERENCE_C,
@@ -13,15 +14,21 @@ from pourbook.alcoholometry.readings import (
     composition_from_hydrometer,
     density_of,
     percent_of,
-    read_extract,
     strength_of,
+)
+from pourbook.cli.figures import (
+    read_amount,
+    read_decimal,
+    read_extract,
+    read_strength,
+    read_temperature,
+    shown,
 )
 from pourbook.cli.output import show_json
 from pourbook.cli.typed import CAUTION, US_BASIS, json_option, show_lines
 from pourbook.cli.us_figures import Compared, basis, load_tables, official_lines, tables_option, taken
 from pourbook.errors import Ambiguous, Malformed, OutOfRange
-from pourbook.numerals import read_decimal, shown
-from pourbook.quantities import Scale, Strength, read_amount, read_strength, read_temperature
+from pourbook.quantities import Scale, Strength
 
 if TYPE_CHECKING:
     from pourbook.alcoholometry.obscuration import Obscuration
@@ -105,7 +112,8 @@ def _indicated(reading: str, unit: str | None, correction: str) -> Strength:
 def _corrected(temperature: str, correction: str) -> float:
     """The temperature with the thermometer's correction, °C."""
     read = read_temperature(temperature, "C")
-    return float(read_temperature(f"{read.value + read_decimal(correction)} {read.unit}").celsius)
+    corrected = f"{read.value + read_decimal(correction)} {read.unit}"
+    return float(quantities.read_temperature(corrected).celsius)
 
 
 def _true(indicated: Strength, temperature_c: float, g_per_l: float) -> dict[str, Any]:

@@ -76,13 +76,14 @@ def vessel_verb(door: Door, name: str, capacity: str | None, table: str | None, 
       pourbook vessel "Vat 2" --capacity 1200 --table "0 12.5; 50 480; 100 962.5"
       pourbook gauge B-000001-Y --dip 81.5 --vessel "Vat 2" --temperature 13 --strength 46.2
     """
-    from pourbook.cellar.vessels import read_table
+    from pourbook.cellar.known_facts import checked_facts
 
     if table and table_file:
         raise Malformed("two tables at once", "give --table or --table-file")
     if table_file:
         with open(table_file, encoding="utf-8-sig") as file:
-            rows = [line.replace(";", " ").replace(",", " ") for line in file]
+            apart = ";" if door.decimal_mark == "," else ";,"
+            rows = [line.translate(dict.fromkeys(map(ord, apart), " ")) for line in file]
         table = "; ".join(row.strip() for row in rows if row.strip() and row.strip()[0].isdigit())
-    facts = {"capacity_l": capacity, "dip_table": read_table(table).written() if table else None}
-    enter_or_note(door, "place", name, {fact: value for fact, value in facts.items() if value})
+    facts = {fact: value for fact, value in (("capacity_l", capacity), ("dip_table", table)) if value}
+    enter_or_note(door, "place", name, checked_facts(facts, door.decimal_mark))

@@ -11,7 +11,7 @@ import click
 
 from pourbook.cli.door import Door
 from pourbook.errors import Malformed, Refused
-from pourbook.identifiers import kind_of, read
+from pourbook.identifiers import hyphened, kind_of, read
 from pourbook.times import DAY_US, day_shown, is_date_only
 
 if TYPE_CHECKING:
@@ -72,6 +72,9 @@ def _of_items(door: Door, identifiers: list[str], count: str) -> LabelRun:
 
     before = prints_before(door.book.store, identifiers)
     labels = [label_of(door.book, one, _mark(before.get(one, 0))) for one in identifiers]
+    for label in labels:
+        if label.kind == "lot":
+            _warn_of_strength(door, label.code)
     if count:
         labels = [replace(label, count=count) for label in labels]
     prints = {one: before.get(one, 0) + 1 for one in identifiers}
@@ -87,6 +90,15 @@ def _of_units(door: Door, units: "list[Unit]") -> LabelRun:
     lots = tuple(dict.fromkeys(unit.lot for unit in units))
     keys = tuple(unit.sscc for unit in units)
     return LabelRun(labels, UNIT_LABEL, lots, prints, {"units": " ".join(prints)}, keys)
+
+
+def _warn_of_strength(door: Door, lot: str) -> None:
+    from pourbook.clerk.stated_strength import disagreement
+
+    view = door.book.show(lot)
+    apart = disagreement(view.facts, view.strength_20c, door.decimal_mark)
+    if apart:
+        click.echo(f"warning: {hyphened(lot)} is {apart}", err=True)
 
 
 def _mark(before: int) -> str:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from pourbook.cli.asking import amount_out
 from pourbook.cli.door import Door, item_argument, paper_trail, recording
 from pourbook.cli.record import holds
 from pourbook.errors import Refused
@@ -70,7 +71,7 @@ def dispose_verb(
         move = _bottles_lost(door, identifier, int(count), facts)
     else:
         read, at_c = door.strength(strength), door.temperature(temperature)
-        move = Move(identifier, "loss", door.amount_or_all(amount), read, at_c, facts=facts)
+        move = Move(identifier, "loss", amount_out(door, identifier, amount, facts), read, at_c, facts=facts)
     door.tell(door.record(Pour("dispose", (move,))), holds(door, identifier), id=identifier)
 
 
@@ -120,8 +121,9 @@ def despatch_verb(
     awaited = [origin.entry for origin in door.book.trace_back(view.id).origins if origin.awaited]
     if awaited:
         numbers = ", ".join(map(str, awaited))
+        entries = "entry" if len(awaited) == 1 else "entries"
         raise Refused(
-            f"strengths are still awaited in entries {numbers}, so the {view.kind} is not released",
+            f"strengths are still awaited in {entries} {numbers}, so the {view.kind} is not released",
             "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
         )
     disposition = "export" if export else None

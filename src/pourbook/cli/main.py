@@ -105,6 +105,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "head": ("care", "Print the journal's head hash, to be kept elsewhere."),
         "repair": ("care", "Make every table anew from the journal."),
         "backup": ("care", "Write a checked copy of the book."),
+        "restore": ("care", "Make a book of a back-up, once that is checked."),
     },
 }
 """Every verb by group: module in this room, and one line of help."""

@@ -7,6 +7,7 @@ import click
 from pourbook.cli.door import Door, item_argument, recording
 from pourbook.errors import Malformed, Refused
 from pourbook.identifiers import hyphened, kind_of
+from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
     from pourbook.book.reading import ItemView
@@ -20,7 +21,7 @@ def _lot(door: Door, text: str) -> "ItemView":
     view = door.book.show(text)
     if view.kind != "lot":
         raise Refused(
-            f"{hyphened(view.id)} is a {kind_of(view.id)}; only a bottle lot leaves the house", "name the lot"
+            f"{hyphened(view.id)} is {a_or_an(kind_of(view.id))}; only a bottle lot leaves the house", "name the lot"
         )
     return view
 

@@ -13,15 +13,22 @@ if TYPE_CHECKING:
     from pourbook.liquid import Liquid
 
 __all__ = [
+    "AWAITED",
     "hidden_document",
     "hidden_words",
+    "in_grams",
     "in_litres",
+    "named",
     "percent",
     "several",
     "show_json",
     "show_table",
     "strength_shown",
 ]
+
+
+AWAITED = "(awaited)"
+"""Stands behind a strength that is expected only: one mark wherever strengths are shown."""
 
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
@@ -47,6 +54,22 @@ def in_litres(volume_ml: float, mark: str = ".") -> str:
     if volume_ml < 1000:
         return f"{shown(volume_ml, 1, mark)} ml"
     return f"{shown(volume_ml / 1000, 2, mark)} l"
+
+
+def in_grams(mass_mg: int, mark: str = ".") -> str:
+    """A mass: g below a kilogram, else kg."""
+    if mass_mg < 1_000_000:
+        return f"{shown(mass_mg / 1000, 2, mark)} g"
+    return f"{shown(mass_mg / 1e6, 3, mark)} kg"
+
+
+def named(endpoint: str) -> str:
+    """An end of a pour as people read it: an identifier with hyphens, or the word for outside.
+
+    >>> named("C000001H"), named("water")
+    ('C-000001-H', 'water')
+    """
+    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
 
 
 def percent(share: float | None, mark: str = ".") -> str:

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.figures import house_mark, read_amount, read_decimal, shown
 from pourbook.cli.output import show_json, show_table
 from pourbook.cli.sureness import BASIS, coverage_factor, document_of, factor_option, instrument_named
 from pourbook.cli.typed import show_lines
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.identifiers import hyphened
-from pourbook.numerals import read_decimal, shown
-from pourbook.quantities import read_amount
 
 if TYPE_CHECKING:
     from pourbook.uncertainty.instruments import Instrument
@@ -76,7 +75,7 @@ def distinguish_verb(
         return
     lines = _told_lines(told)
     if not two_pipettes:
-        lines.append(("two pipettes", f"{(100 * apart.difference).shown()} % by two of the kind"))
+        lines.append(("two pipettes", f"{(100 * apart.difference).shown(house_mark())} % by two of the kind"))
     show_lines(lines)
     larger = "yes, the difference is larger" if told.sure(k) else "no, the difference is not larger"
     click.echo(f"{larger} than {k:g} times its standard uncertainty")
@@ -98,9 +97,9 @@ def _told_document(told: "Distinction", factor: float, total_ml: float) -> dict[
 def _told_lines(told: "Distinction") -> list[tuple[str, str]]:
     times = f", {shown(told.times, 1)} times its standard uncertainty" if told.difference.standard else ""
     return [
-        ("first", f"{(100 * told.first).shown()} %"),
-        ("second", f"{(100 * told.second).shown()} %"),
-        ("difference", f"{(100 * told.difference).shown()} %{times}"),
+        ("first", f"{(100 * told.first).shown(house_mark())} %"),
+        ("second", f"{(100 * told.second).shown(house_mark())} %"),
+        ("difference", f"{(100 * told.difference).shown(house_mark())} %{times}"),
     ]
 
 
@@ -186,8 +185,8 @@ def portions_verb(
 def _portion_row(name: str, part: "Portion", factor: float) -> tuple[str, ...]:
     return (
         hyphened(name) if name[0].isupper() and name[1:2].isdigit() else name,
-        part.volume_ml.shown(factor=factor),
-        (100 * part.fraction).shown(factor=factor),
+        part.volume_ml.shown(house_mark(), factor=factor),
+        (100 * part.fraction).shown(house_mark(), factor=factor),
         shown(100 * part.fraction.relative * factor, 2),
         str(part.fillings),
     )
@@ -207,7 +206,10 @@ def _volumes(door: Door, trial: str | None, parts: tuple[str, ...], total: str) 
     if not all(name and equals for name, equals, _ in pairs):
         raise Malformed(f"'{' '.join(parts)}' is not NAME=PARTS", "write it like peat=7")
     total_ml = float(read_amount(total).volume_ml)
-    return {name: float(part) * total_ml for name, part in fractions((name, part) for name, _, part in pairs).items()}
+    return {
+        name: float(part) * total_ml
+        for name, part in fractions(((name, part) for name, _, part in pairs), house_mark()).items()
+    }
 
 
 def _pourers(door: Door, by: tuple[str, ...], volumes: dict[str, float]) -> "dict[str, Instrument]":

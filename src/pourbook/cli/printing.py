@@ -64,7 +64,9 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
         "file": target.name,
     }
     recorded = record_and_write(door, Paper("bench sheet", (values.code,), facts), target, pdf)
-    _tell(door, recorded, target, values.code, facts, values.warnings)
+    for remark in values.remarks:
+        click.echo(f"note: {remark}", err=True)
+    _tell(door, recorded, target, values.code, facts, values.warnings, remarks=list(values.remarks))
 
 
 @click.command("dossier")

@@ -10,6 +10,7 @@ from pourbook.cli.output import several, show_json, show_table
 from pourbook.cli.recall_scope import scope_options, suspects_of
 from pourbook.cli.recall_shown import finding_document, recall_document, show_finding, show_recall
 from pourbook.errors import Malformed, PourbookError
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.book.recalls import Finding
@@ -98,13 +99,13 @@ def _recall(
         number = recorded.numbers[-1]
         if target:
             _print(door, number, found, target, paper)
-    held = f"{len(entry.held)} items put on hold" if hold else "nothing was put on hold (--hold does)"
+    held = f"{counted(len(entry.held), 'item')} put on hold" if hold else "nothing was put on hold (--hold does)"
     if not door.json:
         show_finding(door, found, entry.held)
         click.echo()
     file = {"file": str(target)} if target else {}
     document = finding_document(found) if door.json else {}
-    told = f"{'drill' if drill else 'recall'} {number}: {len(entry.items)} items affected; {held}"
+    told = f"{'drill' if drill else 'recall'} {number}: {counted(len(entry.items), 'item')} affected; {held}"
     door.tell(recorded, told, *file.values(), recall=number, held=list(entry.held), **file, **document)
     click.echo(CAUTION, err=True)
 
@@ -134,7 +135,7 @@ def _release(door: Door, number: int) -> None:
         held = recall_numbered(door.book.store, number)[0].entry["body"]["held"]
         recorded = door.record(Release(number, freed))
     kept = tuple(item for item in held if item not in freed)
-    said = [f"recall {number} released: {len(freed)} items let go"]
+    said = [f"recall {number} released: {counted(len(freed), 'item')} let go"]
     said += [f"not let go, since held otherwise or free already: {several(kept)}"] if kept else []
     door.tell(recorded, *said, recall=number, released=list(freed), kept=list(kept))
 

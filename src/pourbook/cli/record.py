@@ -5,13 +5,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from pourbook.cli.asking import ask_of_fill, ask_of_strength, expected_of
 from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
-from pourbook.cli.output import in_litres, strength_shown
+from pourbook.cli.output import in_litres
 from pourbook.errors import Malformed, Refused
 from pourbook.identifiers import hyphened, key_of, kind_of, read
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Move
+    from pourbook.cellar.slips import Expected
 
 __all__ = [
     "cask_verb",
@@ -61,6 +63,7 @@ def _origin(
     door: Door,
     target: str,
     amount: str,
+    expected: "Expected",
     *,
     strength: str | None,
     temperature: str | None,
@@ -73,17 +76,21 @@ def _origin(
 ) -> "Move":
     """A filling from outside."""
     from pourbook.book.entries import Move
+    from pourbook.cellar.known_facts import checked_fact
 
-    told = {"spirit": spirit, "distiller": distiller, "distilled": distilled, "cost": cost}
+    price = checked_fact("cost", cost, door.decimal_mark) if cost else None
+    told = {"spirit": spirit, "distiller": distiller, "distilled": distilled, "cost": price}
     facts: dict[str, str | int] = {name: value for name, value in told.items() if value}
     if wood_days is not None:
         if wood_days < 0:
             raise Malformed(f"{wood_days} days in wood are less than none", "give 0 for new make")
         facts["wood_days"] = wood_days
+    filled = door.amount(amount)
+    ask_of_fill(door, filled, expected, facts)
     return Move(
         "origin",
         target,
-        door.amount(amount),
+        filled,
         door.strength(strength),
         door.temperature(temperature),
         awaited=awaited,
@@ -118,14 +125,18 @@ def cask_verb(
       pourbook cask --wood "rum barrel"
     """
     from pourbook.book.entries import Item, Pour
+    from pourbook.cellar.known_facts import checked_fact
+    from pourbook.cellar.slips import Expected, capacity_of
 
+    capacity = checked_fact("capacity_l", capacity, door.decimal_mark) if capacity else None
     facts = {"ref": ref, "wood": wood, "capacity_l": capacity, "place": place, "previous": previous}
     facts["spirit"] = origin["spirit"]
     with door.book.writing():
         identifier = new_item_id(door, "cask", given)
         drafts = [door.draft(Item(identifier, {name: value for name, value in facts.items() if value}))]
         if fill:
-            drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, **origin),))))
+            room = Expected(0.0, capacity_of(capacity))
+            drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, room, **origin),))))
         recorded = door.record_drafts(*drafts)
     door.tell(recorded, hyphened(identifier), id=identifier)
 
@@ -147,7 +158,7 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
     from pourbook.book.entries import Pour
 
     target = door.book.find(item)
-    recorded = door.record(Pour("fill", (_origin(door, target, amount, **origin),)))
+    recorded = door.record(Pour("fill", (_origin(door, target, amount, expected_of(door, target), **origin),)))
     door.tell(recorded, holds(door, target), id=target)
 
 
@@ -157,10 +168,7 @@ def holds(door: Door, identifier: str) -> str:
     mark = door.decimal_mark
     if not view.holding.mass_mg:
         return f"{hyphened(identifier)} is empty"
-    return (
-        f"{hyphened(identifier)} holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, "
-        f"{strength_shown(view.strength_20c, mark)} % vol"
-    )
+    return f"{hyphened(identifier)} holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, {door.strength_shown(view)}"
 
 
 @click.command("draw")
@@ -197,6 +205,7 @@ def draw_verb(
         back = door.amount(returned)
         facts |= {"drawn": drawn.typed, "returned": back.typed}
         drawn = drawn.less(back)
+    ask_of_strength(door, source, strength, facts)
     move = Move(source, "", drawn, door.strength(strength), door.temperature(temperature), facts=facts)
     view = door.book.show(source)
     name = view.facts.get("wood") or view.facts.get("name") or ""

@@ -12,8 +12,8 @@ from pourbook.alcoholometry.readings import (
     composition_of_liquid,
     density_of,
     liquid_of_mass,
-    read_extract,
 )
+from pourbook.cli.figures import read_amount, read_extract, read_strength, shown
 from pourbook.cli.output import show_json, show_table
 from pourbook.cli.typed import (
     CAUTION,
@@ -31,8 +31,6 @@ from pourbook.cli.typed import (
 from pourbook.cli.us_figures import Compared, basis, load_tables, official_lines, tables_option, taken
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import EMPTY, Liquid
-from pourbook.numerals import shown
-from pourbook.quantities import read_amount, read_strength
 
 if TYPE_CHECKING:
     from pourbook.alcoholometry.official_tables import OfficialTables

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 
-from pourbook.cli.door import Door, reading
+from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.figures import house_mark, pointed, read_amount, read_decimal, read_extract, read_strength, shown
 from pourbook.cli.output import show_json
 from pourbook.cli.typed import CAUTION, celsius, show_lines
-from pourbook.errors import Malformed, Unknown
-from pourbook.numerals import read_decimal, shown
-from pourbook.quantities import read_amount, read_strength
+from pourbook.errors import Malformed, Refused, Unknown
+from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
     from pourbook.uncertainty.instruments import Instrument
@@ -36,7 +36,7 @@ class _Read(NamedTuple):
     strength: str | None
     hydrometer: str | None
     density: str | None
-    by: str
+    by: str | None
     temperature: str | None
     thermometer: str | None
     extract: str | None
@@ -48,9 +48,7 @@ def _strength_options(verb: _Verb) -> _Verb:
             click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
             click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, in place of --strength."),
             click.option("--density", metavar="NUMBER", help="kg/m³ in vacuum, in place of --strength."),
-            click.option(
-                "--by", required=True, metavar="INSTRUMENT", help="What read it: 'hydrometer II', 'limit 0.1'."
-            ),
+            click.option("--by", metavar="INSTRUMENT", help="What read it: 'hydrometer II', 'limit 0.1'."),
             click.option("--temperature", metavar="TEMPERATURE", help="At which it was read; 20 °C by default."),
             click.option("--thermometer", metavar="INSTRUMENT", help="What read that: 'thermometer 0.5 C'."),
             click.option("--extract", metavar="EXTRACT", help="Dissolved solids, taken as exact: '12 g/l'."),
@@ -68,6 +66,8 @@ def _strength(door: Door, read: _Read) -> "Uncertain":
     ways = [text for text in (read.strength, read.hydrometer, read.density) if text is not None]
     if len(ways) != 1:
         raise Malformed("one reading of the strength is needed", "give --strength, --hydrometer or --density")
+    if read.by is None:
+        raise Malformed("it is not said what read the strength", "give --by, such as 'hydrometer II' or 'limit 0.1'")
     extract = _extract(read)
     at = _temperature(door, read.temperature, read.thermometer, "of the strength")
     if read.density is not None:
@@ -82,8 +82,6 @@ def _strength(door: Door, read: _Read) -> "Uncertain":
 
 
 def _extract(read: _Read) -> float:
-    from pourbook.alcoholometry.readings import read_extract
-
     return 0.0 if read.extract is None else read_extract(read.extract)
 
 
@@ -99,7 +97,7 @@ def instrument_named(door: Door, text: str, measures: "Measured", about: float =
     from pourbook.uncertainty.wording import read_instrument
 
     try:
-        return read_instrument(text, measures, about)
+        return read_instrument(pointed(text), measures, about)
     except Malformed as refusal:
         said = _in_book(door, text)
         if said is None:
@@ -196,7 +194,7 @@ def sure_verb(
     if door.json:
         show_json({name: document_of(figure) for name, (figure, _, _) in figures.items()})
         return
-    show_lines((label, f"{figure.shown(factor=k)} {unit}") for figure, label, unit in figures.values())
+    show_lines((label, f"{figure.shown(house_mark(), factor=k)} {unit}") for figure, label, unit in figures.values())
     most = figures.get("lpa", figures["strength_20c"])
     click.echo(f"{most[1]} is uncertain by: {_causes(most[0])}")
     _say_basis(typed, warmth_matters=typed.strength is None or amount is not None)
@@ -239,8 +237,9 @@ def _figures(
 
 
 @click.command("labelled")
+@item_argument("item", required=False)
 @_strength_options
-@click.option("--label", required=True, metavar="STRENGTH", help="What is to stand on the label.")
+@click.option("--label", metavar="STRENGTH", help="What is to stand on the label; that of a lot is known.")
 @click.option(
     "--rule", type=click.Choice(["eu", "eu-fruit", "us"]), default="eu", help="Whose tolerance; eu by default."
 )
@@ -248,17 +247,19 @@ def _figures(
 @click.option("--confidence", default="95", metavar="PERCENT", help="From which probability it is within; 95.")
 @reading
 def labelled_verb(
-    door: Door, label: str, rule: str, tolerance: str | None, confidence: str, **read: str
+    door: Door, item: str | None, label: str | None, rule: str, tolerance: str | None, confidence: str, **read: str
 ) -> None:  # fmt: skip
     """Whether a batch may be labelled with a strength: within the tolerance, not within, or it cannot be told.
 
-    The gauge is held against the tolerance of the law together with its uncertainty. --rule us
+    ITEM is a batch or a lot of the book: its strength by the book, with the ± of its last gauge. Else
+    say what was read. The gauge is held against the tolerance of the law together with its uncertainty. --rule us
     takes strengths at 60 °F.
 
     \b
     Example:
       pourbook labelled --hydrometer 45.2 --by "hydrometer II" --temperature 17.5
           --thermometer "thermometer 0.5 C" --label 46.0
+      pourbook labelled "Vatting 7" --label 46
       pourbook labelled --strength 46.05 --by "limit 0.05" --label 46.0 --json
       pourbook labelled --density 942.9 --by "certificate 0.02" --label "86 proof" --rule us
     """
@@ -266,7 +267,13 @@ def labelled_verb(
 
     law = RULES[rule]
     typed = _Read(**read)
-    gauge, target = _at_reference(door, typed, label, at_60f=law.at_60f)
+    if item is None:
+        found, extract = _strength(door, typed), _extract(typed)
+    else:
+        found, extract, label = _of_item(door, item, typed, label)
+    if label is None:
+        raise Malformed("it is not said what is to stand on the label", "give --label")
+    gauge, target = _at_reference(found, extract, label, at_60f=law.at_60f)
     allowed = law.tolerance if tolerance is None else float(read_decimal(tolerance))
     check = labelled(gauge, target, allowed, float(read_decimal(confidence)) / 100.0)
     citation = law.citation if tolerance is None else "as given"
@@ -278,7 +285,7 @@ def labelled_verb(
     where = "60 °F" if law.at_60f else "20 °C"
     show_lines(
         (
-            ("gauge", f"{gauge.shown()} % vol at {where}"),
+            ("gauge", f"{gauge.shown(house_mark())} % vol at {where}"),
             (
                 "label",
                 f"{shown(target, 2)} % vol, from {shown(check.lowest, 2)} to {shown(check.highest, 2)}: {citation}",
@@ -288,10 +295,32 @@ def labelled_verb(
             ("doubt", _causes(gauge)),
         )
     )
-    _say_basis(typed, warmth_matters=typed.strength is None)
+    _say_basis(typed, warmth_matters=item is None and typed.strength is None)
 
 
-def _at_reference(door: Door, read: _Read, label: str, *, at_60f: bool) -> "tuple[Uncertain, float]":
+def _of_item(door: Door, item: str, read: _Read, label: str | None) -> "tuple[Uncertain, float, str | None]":
+    """Strength of an item by the book with the ± of its last gauge, its extract in g/L, and what it is labelled."""
+    from pourbook.cellar.last_gauge import last_gauge, strength_in_words
+    from pourbook.clerk.stated_strength import stated_strength
+    from pourbook.uncertainty.propagation import Uncertain
+
+    view = door.book.show(item)
+    if any(text is not None for text in read):
+        raise Malformed(f"{hyphened(view.id)} and a reading are two strengths", "name the item, or give the reading")
+    gauge = last_gauge(door.book.store, view.id)
+    known = strength_in_words(gauge.sure) if gauge else None
+    if known is None or view.strength_20c is None:
+        raise Refused(
+            f"no gauge says how sure the strength of {hyphened(view.id)} is",
+            "gauge it with an instrument whose permissible error the book knows, or give --strength and --by",
+        )
+    stated = stated_strength(view.facts)
+    known_label = label or (None if stated is None else f"{shown(stated, 2)} % vol")
+    extract = view.holding.extract_mg / view.volume_ml_20c
+    return Uncertain(view.strength_20c, known.sources), extract, known_label
+
+
+def _at_reference(gauge: "Uncertain", extract: float, label: str, *, at_60f: bool) -> "tuple[Uncertain, float]":
     """Gauge and label in % vol at the reference temperature of the rule."""
     from pourbook.alcoholometry.readings import REFERENCE_C, percent_of
     from pourbook.uncertainty.figures import strength_at
@@ -302,8 +331,7 @@ def _at_reference(door: Door, read: _Read, label: str, *, at_60f: bool) -> "tupl
     target = percent_of(typed)
     if written_c != reference_c:
         target = strength_at(target, written_c, reference_c).value
-    gauge = _strength(door, read)
-    return (strength_at(gauge, 20.0, reference_c, _extract(read)) if at_60f else gauge), target
+    return (strength_at(gauge, 20.0, reference_c, extract) if at_60f else gauge), target
 
 
 def _chance(probability: float) -> str:

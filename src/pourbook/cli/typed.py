@@ -22,11 +22,11 @@ from pourbook.alcoholometry.readings import (
     composition_from_density,
     composition_of,
     density_of,
-    read_extract,
     strength_of,
 )
+from pourbook.cli.figures import read_amount, read_extract, read_strength, read_temperature
 from pourbook.errors import Ambiguous, Malformed, OutOfRange
-from pourbook.quantities import UNITS, Amount, Strength, read_amount, read_strength, read_temperature
+from pourbook.quantities import UNITS, Amount, Strength
 
 __all__ = [
     "CAUTION",

@@ -33,7 +33,7 @@ BROKEN = "\0"
 """Stands for a cell whose text could not be had at all; its fault is listed already."""
 
 _MOST = 100_000
-_REMEMBERED = 1 << 16
+_REMEMBERED = 1 << 14
 _CLOCK = re.compile(r"[T ]([01][0-9]|2[0-3]):([0-5][0-9])(?::([0-5][0-9]))?", re.IGNORECASE)
 _Value = TypeVar("_Value")
 

@@ -19,7 +19,9 @@ computed again.
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pourbook.alcoholometry.readings import composition_of, strength_of
 from pourbook.book.entries import Draft, Gauge, Imported
+from pourbook.cellar.slips import capacity_of
 from pourbook.exchange.columns import Cells, Faults, Readers
 from pourbook.exchange.history_rows import needed_moment
 from pourbook.exchange.intake import TakenIn, record_rows, refuse_known
@@ -27,9 +29,12 @@ from pourbook.exchange.tables import Columns, digests, one_table, read_table
 
 if TYPE_CHECKING:
     from pourbook.book.book import Book
+    from pourbook.quantities import Amount, Strength
 
 __all__ = ["import_gauges"]
 
+_OVERFULL = 1.5
+_STRENGTH_AWAY = 30.0
 _COLUMNS = Columns(("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason"))
 
 
@@ -88,6 +93,8 @@ def _draft(cells: Cells, book: "Book", readers: Readers) -> Draft | None:
         cells.fault("amount", "neither an amount nor a strength was read", "write at least one of them")
     if not cells.sound or not identifier or happened_us is None:
         return None
+    if not _is_possible(cells, book, identifier, happened_us, amount, strength):
+        return None
     instrument = cells.text("instrument")
     gauge = Gauge(
         identifier,
@@ -97,3 +104,20 @@ def _draft(cells: Cells, book: "Book", readers: Readers) -> Draft | None:
         {"instrument": instrument} if instrument else {},
     )
     return Draft(gauge, happened_us, who, cells.text("reason"))
+
+
+def _is_possible(
+    cells: Cells, book: "Book", identifier: str, happened_us: int, amount: "Amount | None", strength: "Strength | None"
+) -> bool:
+    """Whether a reading may have been; years of old books hold surprises, so only what cannot be is a fault."""
+    known = book.show(identifier, happened_us)
+    capacity = capacity_of(known.facts.get("capacity_l"))
+    if amount and capacity and amount.dimension == "volume" and float(amount.volume_ml) >= _OVERFULL * capacity * 1000:
+        cells.fault("amount", f"is far above the capacity of {capacity:g} l", "check unit and item")
+    held = known.strength_20c
+    if strength and held is not None:
+        percent = strength_of(composition_of(strength))
+        if abs(percent - held) > _STRENGTH_AWAY:
+            problem = f"is {percent:.1f} % vol, where the book has {held:.1f} % vol"
+            cells.fault("strength", problem, "check scale (% vol, proof), decimal mark and item")
+    return cells.sound

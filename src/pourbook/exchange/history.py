@@ -41,7 +41,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.reading import facts
 from pourbook.errors import Fault, PourbookError, Unknown
-from pourbook.exchange.columns import Cells, Faults, Readers
+from pourbook.exchange.columns import BROKEN, Cells, Faults, Readers
 from pourbook.exchange.history_drafts import Drafts
 from pourbook.exchange.history_rows import GAUGE, ITEM_COLUMNS, POUR_COLUMNS, WORDS, End, PourChecks, checked_item
 from pourbook.exchange.intake import Progress, TakenIn, record_all, refs_taken, refuse_known
@@ -117,11 +117,12 @@ class _Reading:
         self.staged = staged
         self.names = {table: source.name for table, source in sources.items()}
         self.faults = Faults()
+        self._missed: set[str] = set()
         self.readers = Readers(book.settings, book.clock())
         self._book = book
         self._sources = sources
         self._encoding = encoding
-        self._ends = lru_cache(1 << 16)(self._known_end)
+        self._ends = lru_cache(1 << 14)(self._known_end)
         self._words = {word: End(staged.add_other(word, word, word), word) for word in WORDS}
 
     def read(self, *, refs_may_repeat: bool) -> None:
@@ -131,8 +132,11 @@ class _Reading:
             FaultsFound: every fault of a row by itself, and every name that stands for nothing.
         """
         items = self._table("items")
+        self._missed = items.missed
         for row, values in items.rows:
             cells = Cells(self.names["items"], row, values, self.faults)
+            if values.get("ref") == BROKEN:
+                self._missed.add(BROKEN)
             self.staged.add_item(row, *checked_item(cells, self.readers))
         self.staged.items_end()
         self._check_refs(refs_may_repeat=refs_may_repeat)
@@ -190,6 +194,9 @@ class _Reading:
         try:
             identifier = self._book.find(name)
         except Unknown as refusal:
+            if not self._missed.isdisjoint((name, BROKEN)):
+                cells.sound = False  # what there is in the items is listed already
+                return None
             remedy = f"add it to {self.names['items']}, or correct the name"
             cells.fault(column, f"{refusal.message}, nor in {self.names['items']}", remedy)
         except PourbookError as refusal:

@@ -64,8 +64,8 @@ class Drafts:
         self._tainted: set[str] = set()
         self._refusals: list[tuple[StagedItem | StagedPour | None, PourbookError]] = []
         self._verb = lru_cache(_verb)
-        self._move = lru_cache(1 << 16)(self._made_move)
-        self._gauge = lru_cache(1 << 16)(self._made_gauge)
+        self._move = lru_cache(1 << 14)(self._made_move)
+        self._gauge = lru_cache(1 << 14)(self._made_gauge)
         self._person = lru_cache(1 << 12)(self._looked_up)
 
     # -- drafts ------------------------------------------------------------------------

@@ -130,7 +130,7 @@ class PourChecks:
         self._columns = columns
         self._keep = keep
         self._repeating = tuple(name for name in columns if name not in _SINGULAR)
-        self._remembered = lru_cache(1 << 16)(self._kept_if_sound)
+        self._remembered = lru_cache(1 << 14)(self._kept_if_sound)
 
     def checked(
         self, row: int, cells: Cells, source: End | None, target: End | None

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.entries import Draft
 from pourbook.book.journal import parsed
 from pourbook.book.reading import facts
-from pourbook.book.recording import Recorded, record_in_order
+from pourbook.book.recorded import Recorded
+from pourbook.book.recording import record_in_order
 from pourbook.errors import Fault, InTheWay, PourbookError, Refused
 from pourbook.exchange.columns import Faults
 from pourbook.identifiers import is_issued, write
@@ -65,6 +66,7 @@ def refuse_known(book: "Book", files: Mapping[str, str]) -> None:
                 raise Refused(
                     f"'{name}' was imported before, on {entry['recorded'][:10]} (entry {number})",
                     "import it again only if everything in it happened twice: --again",
+                    file=name,
                 )
 
 

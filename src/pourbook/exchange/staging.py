@@ -115,7 +115,7 @@ class Staging:
 
     def __init__(self) -> None:
         self._db = sqlite3.connect("", isolation_level=None)
-        for pragma in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -32768"):
+        for pragma in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -16384"):
             self._db.execute(f"PRAGMA {pragma}")
         self._db.executescript(_TABLES)
         self._db.execute("BEGIN")

@@ -63,10 +63,14 @@ class Table(NamedTuple):
     Attributes:
         columns: those that are there.
         rows: one by one; to be read once.
+        missed: cells of rows that could not be given, as far as they were read so far; with
+            `BROKEN` among them, nobody knows what else stands in the table. What refers to them is no
+            fault of its own.
     """
 
     columns: tuple[str, ...]
     rows: Iterator[Row]
+    missed: set[str]
 
 
 # -- which file -------------------------------------------------------------------------
@@ -100,7 +104,7 @@ def one_table(path: Path | str, name: str) -> Source:
     if str(path) == "-":
         source = Source("standard input", sys.stdin.buffer.read())
     elif Path(path).is_dir():
-        raise Malformed(f"'{path}' is a folder", "name the file in it")
+        raise Malformed(f"'{path}' is a folder", "name the file in it", file=Path(path).name)
     else:
         source = Source(Path(path).name, Path(path))
     return _sheet(source, name, or_only=True) if _is_workbook(source) else source
@@ -125,8 +129,9 @@ def _is_workbook(source: Source) -> bool:
         begins = file.read(4)
     if begins == _OLD_WORKBOOK:
         raise Malformed(
-            f"'{source.name}' is a workbook of the old form, or has a password", "save it as .xlsx without one"
-        )
+            f"'{source.name}' is a workbook of the old form, or has a password", "save it as .xlsx without one",
+            file=source.name,
+        )  # fmt: skip
     return begins == _WORKBOOK
 
 
@@ -139,8 +144,9 @@ def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
     )
     if not found:
         raise Malformed(
-            f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet"
-        )
+            f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet",
+            file=source.name,
+        )  # fmt: skip
     return Source(f"{source.name} ({found[0]})", source.content, found[0])
 
 
@@ -160,24 +166,27 @@ def read_table(
         decimal_mark: written into numbers that a sheet holds as numbers.
 
     Raises:
-        Malformed: the file cannot be read as what it is, such as text in another encoding.
+        Malformed: the file cannot be opened, or nobody knows the encoding that was named.
     """
+    missed: set[str] = set()
     if source.sheet:
         from pourbook.exchange.sheets import sheet_records  # openpyxl is heavy
 
         records = sheet_records(source, faults, decimal_mark)
     else:
-        records = _csv_records(source, columns, faults, encoding or "utf-8-sig")
+        records = _csv_records(source, columns, faults, encoding or "utf-8-sig", missed)
     _, header = next(records, (0, []))
+    unread = Table((), iter(()), {BROKEN})
     if _is_blank(header):
-        names = ", ".join(columns.required)
-        where = "is empty" if all(_is_blank(cells) for _, cells in records) else "the first row is empty"
-        faults.add(Fault(source.name, 0, "", "", where, f"begin with a row of column names: {names} …"))
-        return Table((), iter(()))
+        if not missed:
+            names = ", ".join(columns.required)
+            where = "is empty" if all(_is_blank(cells) for _, cells in records) else "the first row is empty"
+            faults.add(Fault(source.name, 0, "", "", where, f"begin with a row of column names: {names} …"))
+        return unread
     known = _header(source, header, columns, faults)
     if known is None:
-        return Table((), iter(()))
-    return Table(tuple(filter(None, known)), _rows(source, known, records, faults))
+        return unread
+    return Table(tuple(filter(None, known)), _rows(source, known, records, faults, missed), missed)
 
 
 def _is_blank(cells: list[str]) -> bool:
@@ -207,13 +216,16 @@ def _header(source: Source, header: list[str], columns: Columns, faults: Faults)
     return None if unreadable else [name if name in known else "" for name in names]
 
 
-def _rows(source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults) -> Iterator[Row]:
+def _rows(
+    source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults, missed: set[str]
+) -> Iterator[Row]:
     width = len(names)
     for number, raw in records:
         cells = [cell.strip() for cell in raw]
         if not any(cells):
             continue
         if len(cells) != width and not _evened(source, number, cells, width, faults):
+            missed.update(cells)
             continue
         whole = "".join(cells)
         if "'" in whole:
@@ -264,7 +276,9 @@ def _unguarded(text: str) -> str:
 # -- CSV --------------------------------------------------------------------------------
 
 
-def _csv_records(source: Source, columns: Columns, faults: Faults, encoding: str) -> Iterator[tuple[int, list[str]]]:
+def _csv_records(
+    source: Source, columns: Columns, faults: Faults, encoding: str, missed: set[str]
+) -> Iterator[tuple[int, list[str]]]:
     number = 0
     try:
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
@@ -272,12 +286,12 @@ def _csv_records(source: Source, columns: Columns, faults: Faults, encoding: str
             reader = csv.reader(_after(first, text), delimiter=_delimiter(first, columns), strict=True)
             for number, cells in enumerate(reader, 1):
                 yield number, cells
-    except UnicodeError as error:
-        raise _undecodable(source, encoding) from error
     except LookupError as error:
         raise Malformed(f"'{encoding}' is not an encoding known here", "write it like cp1252 or utf-16") from error
-    except csv.Error as error:
-        faults.add(_csv_fault(source, number + 1, str(error)))
+    except (UnicodeError, csv.Error) as error:
+        missed.add(BROKEN)
+        is_csv = isinstance(error, csv.Error)
+        faults.add(_csv_fault(source, number + 1, str(error)) if is_csv else _undecodable(source, encoding))
 
 
 def _after(first: str, rest: Iterable[str]) -> Iterator[str]:
@@ -309,21 +323,19 @@ def _csv_fault(source: Source, row: int, said: str) -> Fault:
     )  # fmt: skip
 
 
-def _undecodable(source: Source, encoding: str) -> Malformed:
+def _undecodable(source: Source, encoding: str) -> Fault:
     """Name the byte: here, where nothing else can be done, the whole file is read at once."""
     with source.open() as file:
         content = file.read()
     shown = "UTF-8" if encoding == "utf-8-sig" else encoding
+    line, where = 0, "a byte of it"
     try:
         content.decode(encoding)
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        where = f"byte 0x{content[error.start]:02X} in line {line}"
+        where = f"byte 0x{content[error.start]:02X}"
     except UnicodeError as error:
         where = str(error)
-    else:
-        where = "a byte"
     guess = "utf-16" if content[:2] in (b"\xff\xfe", b"\xfe\xff") else "cp1252"
-    return Malformed(
-        f"'{source.name}' is not text in {shown}: {where}", f"name its encoding, for example encoding={guess}"
-    )
+    remedy = f"save it as UTF-8, or import it with --encoding {guess}"
+    return Fault(source.name, line, "", "", f"is not text in {shown}: {where}", remedy)

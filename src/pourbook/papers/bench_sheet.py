@@ -34,6 +34,7 @@ __all__ = ["BenchRow", "BenchSheet", "bench_sheet", "running"]
 _MG_PER_G = 1000
 _MOST_FRACTION_DIGITS = 4
 _MODULE_DOTS = 12
+_BALANCE = "Balance reads: with the empty glass tared to 0. Not tared, add the empty glass to each: ____________ g."
 _NAME = Type(typefaces.SEMIBOLD, 13, 16)
 _TARGET = Type(typefaces.SEMIBOLD, 9.2, 12)
 _RUNNING = Type(typefaces.TEXT, 9.2, 12)
@@ -96,6 +97,7 @@ class BenchSheet:
         currency: of the cost.
         youngest_age: age of the youngest spirit in it, in words; empty when unknown.
         warnings: what makes the figures provisional.
+        remarks: what else to know before pouring, in sentences.
         notes: lines for whoever pours.
         previous_contents: of the casks, one line each, so that a panellist can decline.
         allergens: one line each.
@@ -124,6 +126,7 @@ class BenchSheet:
     currency: str = ""
     youngest_age: str = ""
     warnings: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     previous_contents: tuple[str, ...] = ()
     allergens: tuple[str, ...] = ()
@@ -148,6 +151,8 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
         return [
             *_opening(sheet, width_pt),
             _pours(sheet, width_pt),
+            Spacer(0, 4),
+            *lines([_BALANCE]),
             *_expected(sheet, width_pt),
             *_cautions(sheet, width_pt),
             *_notes(sheet, width_pt),
@@ -174,6 +179,7 @@ def _opening(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
         facts(_stated(sheet), width_pt),
         *(lines([sheet.purpose], label="Purpose") if sheet.purpose else ()),
         *lines([f"Provisional: {warning}" for warning in sheet.warnings], BODY_STRONG),
+        *lines(sheet.remarks, BODY_STRONG),
         Spacer(0, 4),
     ]
 

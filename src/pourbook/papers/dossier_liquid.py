@@ -13,11 +13,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import groupby
 
+from pourbook.papers.ages import age_text
 from pourbook.papers.blocks import Block, Lines, Part, Place, tabled
 from pourbook.papers.cells import BODY, BODY_STRONG, SMALL_IDENTIFIER, Piece
 from pourbook.papers.dossier_columns import ENTRY, WHEN, named
 from pourbook.papers.dossier_rows import Balance, Gauge, Origin, Pour, UpstreamItem
-from pourbook.papers.dossier_statement import age_text
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN, Figure, Notation, exact
 from pourbook.papers.tables import Column

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
+from pourbook.papers.ages import Age
 from pourbook.papers.figures import Figure, exact
 
 __all__ = [
     "Addition",
-    "Age",
     "AgeLine",
     "Allergen",
     "Balance",
@@ -45,13 +45,6 @@ class Named(NamedTuple):
 
     id: str
     name: str = ""
-
-
-class Age(NamedTuple):
-    """A time in wood: completed years and the days since the last anniversary."""
-
-    years: int
-    days: int
 
 
 @dataclass(frozen=True, slots=True)

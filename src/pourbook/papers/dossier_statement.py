@@ -1,33 +1,20 @@
-"""The first and the last words of a dossier: what the lot is, where the journal stood, how it is computed.
-
->>> age_text(Age(8, 1)), age_text(Age(1, 41)), age_text(None)
-('8 years 1 day', '1 year 41 days', 'unknown')
-"""
+"""The first and the last words of a dossier: what the lot is, where the journal stood, how it is computed."""
 
 from pourbook import typefaces
+from pourbook.papers.ages import age_text
 from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Symbol, tabled
 from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL_IDENTIFIER, Piece, Type
-from pourbook.papers.dossier_rows import Age
 from pourbook.papers.dossier_values import Dossier
 from pourbook.papers.figures import UNKNOWN
 from pourbook.papers.tables import Column
 
-__all__ = ["age_text", "computed", "journal", "statement"]
+__all__ = ["computed", "journal", "statement"]
 
 _SYMBOL = (
     "The symbol says both. pourbook verify --against, with its text, tells whether a book still holds the history "
     "behind this paper unchanged; with this dossier as JSON or HTML it also tells roughly where it does not."
 )
 _YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
-
-
-def age_text(age: Age | None) -> str:
-    """A wood age in words."""
-    if age is None:
-        return UNKNOWN
-    years = "1 year" if age.years == 1 else f"{age.years} years"
-    days = "1 day" if age.days == 1 else f"{age.days} days"
-    return f"{years} {days}"
 
 
 def statement(values: Dossier) -> list[Block]:

@@ -11,9 +11,9 @@ Rows come in the order in which they are to be printed.
 
 from dataclasses import dataclass
 
+from pourbook.papers.ages import Age
 from pourbook.papers.dossier_rows import (
     Addition,
-    Age,
     AgeLine,
     Allergen,
     Balance,

@@ -1,0 +1,144 @@
+"""What a correction changes behind items: their sources, shares and age, where their contents may stay the same.
+
+A later gauge of an amount shields what an item holds, never where that came from. So before a
+recording into the past is carried out, the sources of what lies downstream of it are noted, and
+they are looked at again afterwards: lots, and what is on hand. How far is bounded.
+
+>>> known = Sources({"C000001H": 0.75, "C000002F": 0.25}, None)
+>>> known.differs(Sources({"C000001H": 0.75, "C000002F": 0.25}, 0)), known.differs(known)
+(True, False)
+"""
+
+from collections.abc import Mapping
+from itertools import islice
+from typing import NamedTuple
+
+from pourbook.book.holding import LINES
+from pourbook.book.journal import parsed
+from pourbook.book.lineages import reached_since, upstream
+from pourbook.book.reading import chunks, held
+from pourbook.book.store import Store
+from pourbook.book.tracing import what_is_traced
+from pourbook.errors import Refused
+from pourbook.identifiers import kind_of, of_key
+from pourbook.lineage.ages import wood_ages
+from pourbook.lineage.graph import Lineage
+from pourbook.lineage.shares import by_alcohol, origin_shares
+from pourbook.times import DAY_US
+
+__all__ = ["Descent", "Sources", "Watch"]
+
+_MOST_ITEMS = 200
+_MOST_INFLOWS = 20_000
+_MOST_STATES = 20_000
+_SHARE = 5e-5
+"""A share that differs by less looks the same in per cent with two digits."""
+
+
+class Sources(NamedTuple):
+    """Where the liquid of an item came from.
+
+    Attributes:
+        shares: the item that spirit from outside went into first (or "water", "additive", "unexplained"),
+            to its part by pure alcohol; they add to one. Empty where nothing was ever poured into the item.
+        youngest_us: time in wood of the youngest spirit, in microseconds; None when unknown.
+    """
+
+    shares: Mapping[str, float]
+    youngest_us: int | None
+
+    def differs(self, other: "Sources") -> bool:
+        """Whether anybody would see a difference: a source, a share, the age."""
+        if self.shares.keys() != other.shares.keys() or self.youngest_us != other.youngest_us:
+            return True
+        return any(abs(share - other.shares[source]) > _SHARE for source, share in self.shares.items())
+
+
+class Descent(NamedTuple):
+    """An item whose sources, shares or age change.
+
+    Attributes:
+        id: the item.
+        before: where its liquid came from by the book as it was.
+        after: where it comes from now.
+    """
+
+    id: str
+    before: Sources
+    after: Sources
+
+
+class Watch:
+    """Sources of what lies downstream, as they are before a recording into the past is carried out."""
+
+    def __init__(self, store: Store, since: Mapping[int, int], now_us: int) -> None:
+        """Look at what is there.
+
+        Args:
+            store: inside a transaction.
+            since: items touched, each with the earliest moment at which it is.
+            now_us: the moment of recording, to which ages are counted.
+        """
+        self._store = store
+        self._now_us = now_us
+        self._earned_us: dict[int, int | None] = {}
+        self._inflows = 0
+        touched = dict(islice(since.items(), _MOST_ITEMS))
+        items, self.is_whole = reached_since(store, touched, _MOST_STATES)
+        wanted = sorted((item for item in items if item in touched or self._matters(item)), key=_lots_first)
+        self._before: dict[int, Sources] = {}
+        for item in wanted[:_MOST_ITEMS]:
+            if self._inflows > _MOST_INFLOWS:
+                break
+            self._before[item] = self._sources(item)
+        self.is_whole = self.is_whole and len(touched) == len(since) and len(self._before) == len(wanted)
+
+    def changes(self) -> tuple[Descent, ...]:
+        """Items whose sources, shares or age differ now."""
+        seen = ((item, before, self._sources(item)) for item, before in self._before.items())
+        return tuple(Descent(of_key(item), before, after) for item, before, after in seen if before.differs(after))
+
+    def _matters(self, item: int) -> bool:
+        return kind_of(of_key(item)) == "lot" or held(self._store, item).mass_mg > 0
+
+    def _sources(self, item: int) -> Sources:
+        try:
+            holding, as_of_us = what_is_traced(self._store, item, None, self._now_us)
+        except Refused:
+            return Sources({}, None)
+        lineage = upstream(self._store, holding.state, as_of_us).lineage
+        self._inflows += sum(map(len, lineage.inflows.values()))
+        shares: dict[str, float] = {}
+        lines = origin_shares(lineage, holding.state, by_alcohol)
+        for line, source in _first_items(lineage).items():
+            shares[source] = shares.get(source, 0.0) + lines.get(line, 0.0)
+        self._read_earned(lines)
+        casks = {one for one in set(lineage.item_of.values()) if kind_of(of_key(one)) == "cask"}
+        age = wood_ages(lineage, holding.state, in_wood=casks, earned_us=self._earned_us, at_us=as_of_us)
+        return Sources(shares, age.youngest_us)
+
+    def _read_earned(self, lines: Mapping[int, float]) -> None:
+        """Wood time that origins brought with them; that of one nobody knows is None."""
+        waiting = lines.keys() - self._earned_us.keys()
+        for marks, chunk in chunks({line // LINES for line in waiting}):
+            question = f"SELECT number, bytes FROM entry WHERE number IN ({marks})"
+            bodies = {number: parsed(bytes_)["body"] for number, bytes_ in self._store.query(question, chunk)}
+            for line in waiting:
+                number, index = divmod(line, LINES)
+                if number in bodies:
+                    days = bodies[number].get("lines", [{}] * LINES)[index].get("wood_days")
+                    self._earned_us[line] = None if days is None else int(days) * DAY_US
+
+
+def _lots_first(item: int) -> tuple[bool, int]:
+    return kind_of(of_key(item)) != "lot", -item
+
+
+def _first_items(lineage: Lineage) -> dict[int, str]:
+    """Line of every pour from outside to what it is called: the item it went into, or what it was."""
+    return {
+        flow.line: of_key(lineage.item_of[state]) if flow.how == "origin" else flow.how
+        for state in lineage.order
+        for flow in lineage.inflows[state]
+        if not flow.source
+    }

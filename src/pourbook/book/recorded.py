@@ -1,0 +1,51 @@
+"""What a recording did, as values.
+
+>>> Recorded(range(7, 9), 0, (), (), ()).numbers[-1]
+8
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.liquid import Liquid
+
+if TYPE_CHECKING:
+    from pourbook.book.ancestry import Descent
+
+__all__ = ["Changed", "Recorded"]
+
+
+class Changed(NamedTuple):
+    """What an item holds now, before and after a recording.
+
+    Attributes:
+        id: the item.
+        before: what the book held of it.
+        after: what it holds now.
+    """
+
+    id: str
+    before: Liquid
+    after: Liquid
+
+
+class Recorded(NamedTuple):
+    """What a recording did.
+
+    Attributes:
+        numbers: of the entries, in the order of the journal.
+        recomputed: how many lines recorded earlier were applied again.
+        changed: items recorded earlier whose present contents changed by it.
+        leaning: entries whose mass was derived from a book strength that has now changed.
+        gains: items that were gauged up because more was taken than the book held, with the mg.
+        ancestry: lots, and items on hand, whose sources, shares or age changed by it.
+        is_ancestry_whole: whether all that could have changed so was looked at.
+    """
+
+    numbers: Sequence[int]
+    recomputed: int
+    changed: tuple[Changed, ...]
+    leaning: tuple[int, ...]
+    gains: tuple[tuple[str, int], ...]
+    ancestry: "tuple[Descent, ...]" = ()
+    is_ancestry_whole: bool = True

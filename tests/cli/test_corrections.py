@@ -1,0 +1,139 @@
+"""Before and after a correction: what it changes is said first, contents and ancestry alike."""
+
+import pytest
+from command import Desk, here
+
+
+@pytest.fixture
+def desk(tmp_path):
+    """A batch filled from one cask, gauged whole, and bottled; a vial of a second cask."""
+    desk = Desk(tmp_path / "quillmere.pourbook", here)
+    desk.does(f"create {desk.book} --house Quillmere --set zone=UTC --set decimal_mark=,")
+    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63,5 --wood-days 0 --happened 2015-03-01")
+    desk.does("cask 'Row 1/02' --fill '180 l' --strength 58 --wood-days 0 --happened 2018-03-01")
+    desk.does("batch 'Vatting 1' --happened 2024-04-01")
+    desk.filling = desk.does("pour 'Vatting 1' 'Row 1/01' '30 l' --happened 2024-04-01T10:00 --json").json["entries"][
+        -1
+    ]
+    desk.does("gauge 'Vatting 1' --amount '29,9 l' --strength 63,4 --happened 2024-04-02")
+    desk.does("bottle 'Vatting 1' --count 20 --size '700 ml' --ref 'Lot 1' --happened 2024-04-08T09:00")
+    desk.drawing = desk.does("draw 'Row 1/02' '200 ml' --happened 2024-05-01 --json").json["entries"][-1]
+    return desk
+
+
+def test_a_preview_names_what_changes_though_nothing_later_is_computed_again(desk):
+    """A vial of 200 ml that were 200.3: in millilitres, with the house's comma; the answer afterwards says the same."""
+    replace = f"replace {desk.drawing} --amount '200,3 ml' --reason 'misread the cylinder'"
+    rehearsed = desk.does(f"{replace} --dry-run").err
+    assert "V-000001-R: 200,00 -> 200,30 ml" in rehearsed
+    assert "C-000002-F: 179,80" in rehearsed
+    assert "V-000001-R: 200,00 -> 200,30 ml" in desk.does(replace).err
+
+
+def test_a_pour_that_is_simply_recorded_says_nothing_of_changes(desk):
+    """Only corrections and rehearsals do."""
+    assert "before -> after" not in desk.does("draw 'Row 1/02' '100 ml'").err
+
+
+def test_a_preview_names_lots_whose_sources_go_though_a_gauge_keeps_their_contents(desk):
+    """The pour that filled the batch voided: the lot holds the same, but nobody knows any more what it is of."""
+    void = f"void {desk.filling} --reason 'wrong cask'"
+    rehearsed = desk.does(f"{void} --dry-run --json").json
+    lot = desk.asks("show 'Lot 1'")["id"]
+    assert lot not in {one["id"] for one in rehearsed["changed"]}
+    (before, after) = next((one["before"], one["after"]) for one in rehearsed["ancestry"] if one["id"] == lot)
+    traced = desk.asks("trace 'Lot 1'")
+    assert before["shares"] == pytest.approx({"C000001H": 1.0})
+    assert before["youngest_days"] == pytest.approx(traced["age"]["youngest_days"])
+    assert after == {"shares": {"unexplained": 1.0}, "youngest_days": None}
+    assert rehearsed["ancestry_whole"]
+    said = desk.does(void).err
+    assert "L-000001-C: C-000001-H 100,00 -> – %, unexplained – -> 100,00 %" in said
+    assert "-> unknown" in said
+    assert "note: 1 later line was computed again" in said
+    assert [origin["origin"] for origin in desk.asks("trace 'Lot 1'")["origins"]] == ["unexplained"]
+
+
+def test_shares_that_move_are_told(desk):
+    """A second cask poured in yesterday, recorded today: the lot's shares are those of its trace afterwards."""
+    told = desk.does("pour 'Vatting 1' 'Row 1/02' '10 l' --happened 2024-04-01T12:00 --json").json
+    lot = next(one for one in told["ancestry"] if one["id"] == "L000001C")
+    shares = {origin["into"]: origin["share"] for origin in desk.asks("trace 'Lot 1'")["origins"]}
+    assert lot["before"]["shares"].keys() == {"C000001H"}
+    assert lot["after"]["shares"] == pytest.approx(shares)
+    assert shares.keys() == {"C000001H", "C000002F"}
+
+
+def test_where_too_much_lies_downstream_it_is_said(desk, monkeypatch):
+    """What is looked at is bounded; lots come first."""
+    from pourbook.book import ancestry
+
+    monkeypatch.setattr(ancestry, "_MOST_ITEMS", 1)
+    void = desk.does(f"void {desk.filling} --reason 'wrong cask' --dry-run")
+    assert "L-000001-C: C-000001-H 100,00 -> – %" in void.err
+    assert "too much lies downstream" in void.err
+    assert not desk.does(f"void {desk.filling} --reason 'wrong cask' --dry-run --json").json["ancestry_whole"]
+
+
+def test_a_trace_of_a_day_is_of_that_day_alone(desk):
+    """Header and stock are as of the moment asked about; before anything was poured, the refusal says by when."""
+    said = desk.does("trace 'Vatting 1' --at 2024-04-01T10:30").out
+    assert "holds 30,00 l" in said
+    assert "as of 2024-04-01 10:30 UTC" in said
+    back = desk.asks("trace 'Lot 1' --at 2024-04-09")
+    desk.does("pour 'Vatting 1' 'Row 1/01' '50 l' --happened 2024-06-01")
+    assert desk.asks("trace 'Lot 1' --at 2024-04-09") == back
+    refused = desk("trace 'Vatting 1' --at 2024-04-01T09:00")
+    assert refused.status == 1
+    assert "nothing had been poured into B-000001-Y by 2024-04-01 09:00 UTC" in refused.err
+    desk.does("batch 'Vatting 2'")
+    assert "nothing was ever poured into B-000002-W" in desk("trace 'Vatting 2'").err
+
+
+def test_refusals_name_house_time(desk):
+    """A closed period and a moment ahead, in a house an hour from UTC."""
+    desk.does("house --set zone=Europe/Berlin")
+    desk.does("close --happened '2024-06-01 08:00' --reason 'stock-take'")
+    assert "closed at 2024-06-01 08:00 CEST" in desk("draw 'Row 1/02' '100 ml' --happened 2024-05-02").err
+    assert "2199-01-01 00:00 CET lies in the future" in desk("draw 'Row 1/02' '100 ml' --happened 2199-01-01").err
+
+
+def test_identifiers_in_documents_have_no_hyphens_and_on_screens_they_have(desk):
+    """What a trial follows and was revised from."""
+    first = desk.asks("trial --part V-000001-R=1 --part water=1")["id"]
+    second = desk.asks(f"trial --part V-000001-R=3 --part water=1 --revised-from {first}")["id"]
+    facts = desk.asks(f"show {second}")["facts"]
+    assert (facts["follows"], facts["revised_from"]) == (second, first)
+    assert f"revised from: T-{first[1:-1]}-{first[-1]}" in desk.does(f"show {second}").out
+    assert desk.asks(f"recipe {second}")["name"] == second
+
+
+def test_a_comparison_gives_strength_and_days(desk):
+    """As the trace of either does."""
+    trials = [desk.asks(f"trial --part V-000001-R={parts} --part water=1")["id"] for parts in (1, 3)]
+    for trial in trials:
+        desk.does(f"pour {trial} V-000001-R '20 ml' water '10 ml'")
+    summaries = desk.asks(f"compare {trials[0]} {trials[1]}")["summaries"]
+    for trial, told in zip(trials, summaries, strict=True):
+        assert told["strength_20c"] == desk.asks(f"show {trial}")["strength_20c"]
+        assert told["youngest_days"] == desk.asks(f"trace {trial}")["age"]["youngest_days"]
+
+
+def test_what_a_cask_lost_by_the_gauges_up_to_a_day(desk):
+    """A later gauge does not count, and what to expect is of that day."""
+    for day, amount in (("2025-03-01", "164,5"), ("2026-03-01", "161")):
+        desk.does(f"gauge 'Row 1/01' --amount '{amount} l' --strength 63,2 --happened {day}")
+    by_then = desk.asks("evaporation 'Row 1/01' --at 2025-12-31")
+    (cask,), (later,) = by_then["casks"], desk.asks("evaporation 'Row 1/01'")["casks"]
+    assert by_then["on"] == "2025-12-31T00:00:00Z"
+    assert [one["happened"] for one in cask["readings"]] == [one["happened"] for one in later["readings"]][:-1]
+
+
+def test_a_comparison_of_a_day(desk):
+    """What was poured into a trial later does not count."""
+    trial = desk.asks("trial --part V-000001-R=1 --part water=1 --happened 2024-05-02")["id"]
+    desk.does(f"pour {trial} V-000001-R '20 ml' --happened 2024-05-03")
+    before = desk.asks(f"compare {trial} V-000001-R")["summaries"][0]["strength_20c"]
+    desk.does(f"pour {trial} water '10 ml' --happened 2024-05-04")
+    assert desk.asks(f"compare {trial} V-000001-R --at 2024-05-03")["summaries"][0]["strength_20c"] == before
+    assert desk.asks(f"compare {trial} V-000001-R")["summaries"][0]["strength_20c"] < before

@@ -1,0 +1,143 @@
+"""A house that writes 12,5: every option that takes a figure takes it so, in the book and at the calculators."""
+
+import shlex
+
+import click
+import pytest
+from command import here
+
+from pourbook.cli.main import VERBS, cli
+
+FIGURES = {
+    "AMOUNT", "BATCH=AMOUNT", "CM", "DISPOSITION=AMOUNT", "EXTRACT", "INSTRUMENT", "ITEM=PARTS", "LITRES", "MASS",
+    "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "READING", "RULE", "STRENGTH", "STRENGTH[+EXTRACT][=AMOUNT]",
+    "TEMPERATURE", "VOLUME", "WEIGHT", "[NAME=]INSTRUMENT",
+}  # fmt: skip
+"""What options that take figures call them in their help."""
+
+WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}
+"""Names and counts of dots: options that are called so, and take no decimals."""
+
+AT_THE_BOOK = """
+cask 'Q 9' --capacity 225,5 --fill '220,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
+fill 'Q 2' '10,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
+gauge 'Q 1' --amount '198,5 l' --strength '61,2' --extract '3,1 g/l' --temperature 12,5
+gauge 'Q 1' --gross '221,4 kg' --tare '43,1 kg' --hydrometer 59,8 --sample-temperature 14,5
+gauge 'Q 1' --density 905,1
+gauge 'Q 1' --dip '19,5' --vessel 'Vat 1'
+gauge 'Q 1' --meter '512,4 l' --meter-start '312,4 l'
+draw 'Q 1' '250,5 ml' --returned '50,5 ml' --strength 61,5 --temperature 13,5
+dispose 'Q 1' '3,5 l' --disposition evaporation --strength 70,5 --temperature 13,5
+despatch 'Q 1' '3,5 l' --customer 'Corran Vale' --temperature 13,5
+pour 'Trial 1' 'Q 1' '7,5 ml' --strength 61,5 --temperature 13,5 --received '7,4 ml'
+recipe 'Orchard' --part 'Q 1=92,5:base' --part 'water=7,5'
+trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
+scale 'Trial 1' --total '10,5 l' --to 46,5
+scale 'Trial 1' --final '10,5 l' --to 46,5
+scale 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'
+dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
+bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
+replace 2 --amount '200,5 l' --strength 61,5 --temperature 12,5 --reason misread
+instrument 'Meter 1' --kind 'flow meter' --unit l --mpe '0,5 %' --resolution 0,1 --factor 1,0023
+vessel 'Vat 2' --capacity 1200,5 --table '0 12,5; 50 480; 100 962,5'
+printer p-1 --address 'printer:9100' --dpi 300 --offset-x 0,5 --offset-y 0,5 --margins 1,5
+account --from 2024-01-01 --to 2024-12-31 --declare 'half-up 0,1'
+import epcis nothing.jsonld --strength 60,5
+"""
+
+CALCULATORS = """
+density --strength 62,4 --temperature 14,5
+density --mass-fraction 0,45
+strength --density 900,1 --temperature 14,5
+convert --mass '500,5 kg' --tare '0,5 kg' --strength 63,5 --temperature 14,5 --extract '2,5 g/l'
+convert --volume '53,5 gal' --proof 124,5
+hydrometer --reading 61,4 --temperature 14,5 --extract '12,5 g/l' --correction=-0,03 --thermometer-correction 0,05
+obscuration --residue '0,125 g' --sample '25,5 ml' --apparent '86,8 proof'
+obscuration --extract '12,5 g/l' --true 40,5
+reduce --volume '1000,5 l' --strength 62,4 --to 46,5 --via 50,5 --water-temperature 9,5 --vat '1200,5 l'
+reduce --mass '500,5 kg' --tare '0,5 kg' --proof 124,5 --to '92,5 proof' --extract '2,5 g/l' --temperature 14,5
+reduce --volume '200,5 l' --strength 40,5 --to 43,5 --with-spirit 96,5
+vatting --part 61,2 --part 45,5 --to 50,5 --total '500,5 l' --temperature 14,5
+vatting --part '61,2=20,5 l' --part '45,5+2,5 g/l=10,5 l'
+sure --hydrometer 61,8 --by 'limit 0,1, division 0,1' --temperature 15,5 --thermometer 'thermometer 0,5 C' --factor 1,5
+sure --strength 63,5 --by 'limit 0,05' --amount '180,4 l' --amount-by 'limit 0,5 %' --amount-temperature 14,5
+sure --density 901,2 --by 'certificate 0,02' --extract '2,5 g/l'
+labelled --hydrometer 45,2 --by 'limit 0,1' --label 46,5 --temperature 17,5 --thermometer 'thermometer 0,5 C'
+labelled --strength 46,05 --by 'limit 0,05' --label 46,1 --tolerance 0,35 --confidence 97,5 --extract '2,5 g/l'
+labelled --density 942,9 --by 'certificate 0,02' --label 46,5
+distinguish 7,5 8,5 --by 'limit 0,05' --rest-by 'limit 0,5' --total '100,5 ml' --factor 1,5
+enough 7,5 8,5 --by 'limit 0,05' --rest-by 'limit 0,5' --factor 1,5
+portions --part base=92,5 --part peat=7,5 --total '100,5 ml' --by 'limit 0,5' --by 'peat=limit 0,05' --factor 1,5
+"""
+
+
+def lines(block):
+    return [line for line in block.strip().splitlines() if line]
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory):
+    """Two casks, two vattings, a vat and a trial of a house that writes 12,5."""
+    path = tmp_path_factory.mktemp("comma") / "house.pourbook"
+    here("create", path, "--house", "Quillmere", "--set", "decimal_mark=,").done()
+    for line in lines("""
+        cask 'Q 1' --capacity 225,5 --fill '200,5 l' --strength 61,5 --happened 2024-01-01
+        cask 'Q 2' --happened 2024-01-01
+        batch 'Vatting 1' --happened 2024-01-01
+        batch 'Vatting 2' --happened 2024-01-01
+        fill 'Vatting 1' '20,5 l' --strength 46,5 --happened 2024-01-01
+        vessel 'Vat 1' --table '0 0,5; 100 1000,5' --happened 2024-01-01
+        trial --part 'Q 1=1' --total '100 ml' --ref 'Trial 1' --happened 2024-01-01
+        pour 'Trial 1' 'Q 1' '92,5 ml' --happened 2024-01-01
+        """):
+        here(*shlex.split(line), book=path).done()
+    return path
+
+
+@pytest.mark.parametrize("line", lines(AT_THE_BOOK))
+def test_the_book_reads_figures_with_a_comma(book, line):
+    """Whatever else there is to say of it, no figure is taken for one in another way of writing."""
+    ran = here(*shlex.split(line), *(() if line.startswith("account") else ("--dry-run",)), book=book)
+    assert "decimal mark" not in ran.err
+    if not line.startswith(("account", "import", "replace")):  # a period that is not closed; no such file, no pour
+        assert ran.status == 0, ran.err
+
+
+@pytest.mark.parametrize("line", lines(CALCULATORS))
+def test_a_calculator_reads_and_shows_figures_as_the_house_writes_them(book, line):
+    """With a book named: the same figures as with points and without one."""
+    said = here(*shlex.split(line), book=book)
+    plain = here(*shlex.split(line.replace("limit 0,1, d", "limit 0.1; d").replace(",", ".").replace(";", ",")))
+    assert (said.status, plain.status) == (0, 0), said.err + plain.err
+    if " --json" not in line:
+        digits = said.out.replace(",", "").replace(".", "")
+        assert digits == plain.out.replace(",", "").replace(".", "")
+
+
+def test_every_option_that_takes_a_figure_is_tried():
+    """An option added later, and read in another way, does not slip through."""
+    tried = {
+        (words[0] if words[0] != "import" else " ".join(words[:2]), word.partition("=")[0])
+        for words in map(shlex.split, lines(AT_THE_BOOK) + lines(CALCULATORS))
+        for word in words
+        if word.startswith("--")
+    }
+    verbs = {verb for group in VERBS.values() for verb in group}
+    context = click.Context(cli)
+    wanted = {
+        (name, parameter.opts[0])
+        for verb in verbs
+        for name, command in commands(verb, cli.get_command(context, verb), context)
+        for parameter in command.params
+        if isinstance(parameter, click.Option) and parameter.metavar in FIGURES and parameter.type.name == "text"
+    }
+    assert len(wanted) > 100
+    assert wanted - tried - WHOLE_NUMBERS == set()
+
+
+def commands(name, command, context):
+    if isinstance(command, click.Group):
+        for verb in command.list_commands(context):
+            yield from commands(f"{name} {verb}", command.get_command(context, verb), context)
+    else:
+        yield name, command
