@@ -85,10 +85,11 @@ class Scanning:
         if text.lower() == "again":
             self._again()
             return
-        self._let_go()
         if text == "?":
             self._say()
-        elif self._lacks_tare and self._is_amount(text):
+            return
+        self._let_go()
+        if self._lacks_tare and self._is_amount(text):
             self._tare(text)
         elif self._source and self._is_amount(text):
             self._amount(self._source, text)
