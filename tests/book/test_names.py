@@ -168,3 +168,15 @@ def test_many_items_in_one_recording():
         assert house.book.find(f"vial {ids[-1]}") == ids[-1]
         assert house.book.next_id("vial") == next_id(house.book.store, "vial", 300)
         assert house.book.verify().faults == ()
+
+
+def test_the_lot_mark_on_a_bottle_is_a_name(house):
+    """What a complaint quotes; two lots of one mark are told apart by their identifiers."""
+    house.cask("C1", "200 l", "60")
+    house.pour("C1", "L1", "70 l", verb="bottle")
+    house.facts("L1", lot_mark="L26-175")
+    assert house.book.find("L26-175") == house.id("L1")
+    house.pour("C1", "L2", "70 l", verb="bottle")
+    house.facts("L2", lot_mark="L26-175")
+    with pytest.raises(Ambiguous, match="names 2 items"):
+        house.book.find("L26-175")

@@ -119,7 +119,8 @@ def _reason(lineage: Lineage, start: int, identifier: str, of: str | int, by: Ba
     if not steps or steps[-1].state != start:
         shown = named if isinstance(of, int) else hyphened(of)
         raise Refused(
-            f"nothing of {shown} is in {hyphened(identifier)}", f"see what is: pourbook trace {hyphened(identifier)}"
+            f"nothing of {shown} is in {hyphened(identifier)}",
+            f"name an item or an entry that pourbook trace {hyphened(identifier)} lists",
         )
     return Reason(identifier, named, by, steps[-1].part, ever, _told(lineage, steps))
 

@@ -131,7 +131,7 @@ def by_kind(key: int) -> tuple[int, int]:
 
 
 def find(store: Store, text: str) -> str:
-    """The identifier of what was typed or scanned: an identifier, or an outside name.
+    """The identifier of what was typed or scanned: an identifier, an outside name, or the lot mark on a bottle.
 
     Raises:
         Mistyped: an identifier whose check character does not agree.
@@ -150,6 +150,8 @@ def find(store: Store, text: str) -> str:
             )
         raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
     found = [key for key in _named(store, text) if facts(store, key).get("ref") == text]
+    if not found:
+        found = list(map(key_of, with_fact(store, "lot_mark", text)))  # what stands on a bottle
     if len(found) == 1:
         return of_key(found[0])
     if found:

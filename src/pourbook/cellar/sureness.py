@@ -32,7 +32,7 @@ from pourbook.uncertainty.figures import (
 )
 from pourbook.uncertainty.instruments import Instrument as Errors
 from pourbook.uncertainty.instruments import instrument
-from pourbook.uncertainty.propagation import Uncertain, applied
+from pourbook.uncertainty.propagation import Figure, Uncertain, applied
 from pourbook.uncertainty.wording import Measured, read_instrument
 
 __all__ = ["LABELS", "AmountRead", "Sureness", "checked_class", "sureness"]
@@ -101,7 +101,7 @@ def sureness(
     instruments: Sequence[Instrument],
     extract_g_per_l: float = 0.0,
     vat_c: float = 20.0,
-    book_percent: float | None = None,
+    book_percent: Figure | None = None,
 ) -> Sureness:
     """How sure the figures of a gauge are.
 

@@ -168,6 +168,7 @@ factor_option = click.option("--factor", default="1", metavar="NUMBER", help="Co
 
 
 @click.command("sure")
+@item_argument("item", required=False)
 @_strength_options
 @click.option("--amount", metavar="AMOUNT", help="Volume or mass: '180.4 l', '165 kg air'; strength alone without it.")
 @click.option("--amount-by", metavar="INSTRUMENT", help="What measured it: 'limit 0.5 %', 'balance II 0.1 kg'.")
@@ -175,9 +176,13 @@ factor_option = click.option("--factor", default="1", metavar="NUMBER", help="Co
 @factor_option
 @reading
 def sure_verb(
-    door: Door, amount: str | None, amount_by: str | None, amount_temperature: str | None, factor: str, **read: str,
+    door: Door, item: str | None, amount: str | None, amount_by: str | None, amount_temperature: str | None,
+    factor: str, **read: str,
 ) -> None:  # fmt: skip
     """How sure the figures of a gauge are: mass, volume, strength and pure alcohol with their ±.
+
+    ITEM asks it of the book's own figures: from its last gauge, or from those of all that was poured into it since.
+    Else say what was read.
 
     An instrument is one in the book, a class ("hydrometer II", "cylinder A 100 ml"), or what its
     certificate says ("limit 0.1, division 0.1", "certificate 0.04 k 2", "limit 0.5 %").
@@ -187,9 +192,15 @@ def sure_verb(
       pourbook sure --hydrometer 61.8 --by "hydrometer II" --temperature 15 --thermometer "thermometer 0.5 C"
       pourbook sure --strength 63.5 --by "limit 0.05" --amount "180.4 l" --amount-by "limit 0.5 %" --factor 2
       pourbook sure --density 901.2 --by "certificate 0.02" --amount "165 kg air" --amount-by "balance II 50 g" --json
+      pourbook sure "Vatting 7"
     """
     typed = _Read(**read)
     k = coverage_factor(factor)
+    if item is not None:
+        if any(text is not None for text in (*typed, amount, amount_by, amount_temperature)):
+            raise Malformed(f"'{item}' and a reading are two gauges", "name the item, or give the reading")
+        _show_by_book(door, item, k)
+        return
     figures = _figures(door, typed, amount, amount_by, amount_temperature)
     if door.json:
         show_json({name: document_of(figure) for name, (figure, _, _) in figures.items()})
@@ -198,6 +209,32 @@ def sure_verb(
     most = figures.get("lpa", figures["strength_20c"])
     click.echo(f"{most[1]} is uncertain by: {_causes(most[0])}")
     _say_basis(typed, warmth_matters=typed.strength is None or amount is not None)
+
+
+def _show_by_book(door: Door, item: str, k: float) -> None:
+    """The figures of an item of the book, what they are uncertain by, and what was taken as exact."""
+    from pourbook.cellar.sureness import LABELS
+    from pourbook.cellar.through_pours import sure_by_book
+
+    identifier = door.book.find(item)
+    sure = sure_by_book(door.book.store, identifier)
+    if door.json:
+        figures = {name: {**document_of(one), "shown": one.shown()} for name, one in sure.figures.items()}
+        show_json({"id": identifier, "uncertainty": figures, "taken_as_exact": list(sure.exact)})
+        return
+    show_lines((LABELS[name][0], f"{_or_exact(figure, k)} {LABELS[name][1]}") for name, figure in sure.figures.items())
+    click.echo(f"pure alcohol is uncertain by: {_causes(sure.figures['lpa'])}")
+    for taken in sure.exact:
+        click.echo(f"taken as exact: {taken}")
+    for wanting in sure.wanting:
+        click.echo(f"no ±: {wanting}", err=True)
+    click.echo(BASIS, err=True)
+    click.echo(CAUTION, err=True)
+
+
+def _or_exact(figure: "Uncertain", k: float) -> str:
+    """Value and ±; a value without one to the hundredth, as the book shows it."""
+    return figure.shown(house_mark(), factor=k) if figure.standard else f"{shown(figure.value, 2)} (no ± known)"
 
 
 def _figures(

@@ -18,13 +18,13 @@ _UNIT = {"alcohol": "mg of pure ethanol", "mass": "mg", "volume": "ml at 20 °C"
 
 
 def asked_about(text: str) -> str | int:
-    """What `--why` names: an item, or `entry 12`.
+    """What `--why` names: an item, or an entry as a trace lists it, `entry 12` or `12`.
 
-    >>> asked_about("entry 12"), asked_about("C-000001-H")
-    (12, 'C-000001-H')
+    >>> asked_about("entry 12"), asked_about("12"), asked_about("C-000001-H")
+    (12, 12, 'C-000001-H')
     """
-    word, _, number = text.strip().partition(" ")
-    return int(number) if word.lower() == "entry" and number.strip().isdecimal() else text
+    number = text.strip().lower().removeprefix("entry ").strip()
+    return int(number) if number.isdecimal() else text
 
 
 def show_reason(door: "Door", reason: "Reason") -> None:
