@@ -13,9 +13,9 @@ from pourbook.book.lineages import EVER
 from pourbook.book.recalls import finding
 from pourbook.book.reconciling import CAME, WENT
 from pourbook.book.scope import Suspect, says
-from pourbook.book.suspects import last_check_us
-from pourbook.errors import Malformed, PourbookError, Refused, Unknown
-from pourbook.identifiers import key_of
+from pourbook.book.suspects import beginning, last_check_us
+from pourbook.errors import Malformed, Mistyped, PourbookError, Refused, Unknown
+from pourbook.identifiers import key_of, write
 
 
 def reached(house, *suspects, at=None, least=0.0):
@@ -340,3 +340,20 @@ def test_a_greater_least_share_names_no_more(operations, shares):
         by_id = {one.item.id: one for one in less.items}
         assert all(by_id[one.item.id] == one for one in more.items)
         assert {key_of(one.item.id) for one in more.items} == set(more.states.values())
+
+
+@pytest.mark.parametrize("kind", ["instrument", "person"])
+def test_a_name_that_nobody_bears_is_no_all_clear(house, kind):
+    """A slip of the pen in a recall must not read as "nothing affected"."""
+    house.cask("C1", "200 l", "60")
+    with pytest.raises(Unknown, match=f"no {kind} is called 'H-9'"):
+        beginning(house.book.store, [Suspect(kind, "H-9")], house.clock.us)
+
+
+def test_a_mistyped_instrument_is_told_as_such(house):
+    """By its check character, before anything is looked up."""
+    house.cask("C1", "200 l", "60")
+    right = write("instrument", 1)
+    wrong = right[:-1] + ("4" if right[-1] != "4" else "5")
+    with pytest.raises(Mistyped):
+        beginning(house.book.store, [Suspect("instrument", wrong)], house.clock.us)

@@ -179,7 +179,7 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
         ("affected --origin 1", "entry 1 is no origin that counts"),
         ("affected --from 2024-06-01 --to 2024-05-01", "the window is empty"),
         ("affected --from 2031-01-01", "no liquid was touched by any pour in that window"),
-        ("affected --by Nobody", "no liquid was touched by person 'Nobody'"),
+        ("affected --by Nobody", "no person is called 'Nobody'"),
         ("affected --item 'Row 9/99'", "nothing in the book is called"),
         ("affected --item H-3", "no liquid was touched by item N-"),
         ("affected --item 'Row 1/01' --since-check", "a check of nothing"),

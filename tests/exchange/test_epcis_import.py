@@ -11,6 +11,7 @@ from random_books import ITEMS, books, built
 from pourbook import Book
 from pourbook import House as Settings
 from pourbook.alcoholometry import volume_ml
+from pourbook.book.entries import Void
 from pourbook.book.holding import LINES
 from pourbook.book.logged import entry_of
 from pourbook.errors import FaultsFound, Malformed, OutOfRange, Refused
@@ -446,3 +447,96 @@ def test_a_part_of_unknown_age_is_not_rounded_away():
     moves = list(lines_of(Arrival("x:tanker", 0, Liquid(1000, 400, 0), shares, sources), ""))
     assert [move.composition for move in moves] == [Liquid(999, 400, 0), Liquid(1, 0, 0)]
     assert ["wood_days" in move.facts for move in moves] == [True, False]
+
+
+# -- what must not come in (again) ------------------------------------------------------------------
+
+
+def shipped(of="c", id_="urn:uuid:9", to="", **more):
+    more |= {"destinationList": [{"type": "possessing_party", "destination": to}]} if to else {}
+    return SHIPPED | {"eventID": id_, "quantityList": some(of, 40)} | more
+
+
+STRENGTH = {"strength": read_strength("60")}
+DECLARED = {"errorDeclaration": {"declarationTime": "2022-04-05T08:00:00Z", "reason": "did_not_occur"}}
+
+
+def test_a_shipment_is_known_again_in_another_file(take, book, sender):
+    """With another date of creation, or told for one customer only, it is the same shipment."""
+    document = document_of(sender, "B1", customer="Harbour Row")
+    take(document)
+    (arrived,) = book.stock()
+    other = document | {"creationDate": "2023-06-01T00:00:00Z"}
+    with pytest.raises(Refused, match=r"was taken in before, as B-\d+-. \(entry \d+\)"):
+        take(other)
+    take(other, again=True)
+    assert len(list(book.stock())) == 2
+    assert arrived.facts["epcis_sent"] == events_of(document, "shipping")[0]["eventID"]
+
+
+def test_a_class_is_known_again(take):
+    """Without an event of shipping it is the class that came in before."""
+    take(foreign(ADDED, MIXED), item="https://corran.example/class/c", **STRENGTH)
+    for document, item in (
+        (foreign(MIXED, ADDED), "https://corran.example/class/c"),
+        (foreign(ADDED, MIXED, SHIPPED), ""),
+    ):
+        with pytest.raises(Refused, match="taken in before"):
+            take(document, item=item, **STRENGTH)
+
+
+def test_a_house_does_not_take_in_its_own(take, book, sent):
+    """What stands under the house's own address was never another house's."""
+    with House(book=book) as here:
+        here.record(Settings({"uri": ADDRESS}))
+        with pytest.raises(Refused, match="house's own batch B-") as refusal:
+            take(sent)
+    assert refusal.value.remedy == "record a return instead"
+
+
+def test_a_shipment_taken_back_is_to_be_voided(take, book):
+    """The declaration names batch and entry; after the void nothing arrives, and a new shipment may."""
+    take(foreign(ADDED, MIXED, shipped()), **STRENGTH)
+    back = foreign(ADDED, MIXED, shipped(), shipped(id_="urn:uuid:10"), shipped(**DECLARED))
+    with pytest.raises(Refused, match=r"taken in as B-\S+ \(entry \d+\) was taken back") as refusal:
+        take(back, **STRENGTH)
+    number = int(refusal.value.remedy.split(";")[0].rpartition(" ")[2])
+    with House(book=book) as here:
+        here.record(Void(number), reason="taken back")
+        assert take(back, **STRENGTH).items == 1
+
+
+def test_a_shipment_declared_an_error_never_arrives(take):
+    """It is said to be one."""
+    with pytest.raises(Refused, match="declared an error"):
+        take(foreign(ADDED, MIXED, shipped(**DECLARED)), **STRENGTH)
+
+
+def test_which_shipment_is_meant_is_asked(take, book):
+    """Two destinations are listed; the event or the destination tells which one arrived here."""
+    north, south = "https://corran.example/party/north", "https://corran.example/party/south"
+    document = foreign(ADDED, MIXED, shipped(to=north), shipped(id_="urn:uuid:10", to=south))
+    with pytest.raises(Refused, match=r"2 shipments .*class/c, 40 kg, to \S+north, event urn:uuid:9; "):
+        take(document, **STRENGTH)
+    take(document, item=south, **STRENGTH)
+    (arrived,) = book.stock()
+    assert arrived.facts["epcis_sent"] == "urn:uuid:10"
+    take(document, item="urn:uuid:9", again=True, **STRENGTH)
+    assert len(list(book.stock())) == 2
+
+
+def test_a_ref_stands_for_one_item(take):
+    """It is refused for two batches, and where another item has it."""
+    document = foreign(ADDED, MIXED, shipped(), shipped(id_="urn:uuid:10"))
+    with pytest.raises(Refused, match="'T' would be the name of 2 batches"):
+        take(document, ref="T", **STRENGTH)
+    take(foreign(ADDED, MIXED, shipped()), ref="T", **STRENGTH)
+    with pytest.raises(Refused, match="'T' is the name of another item"):
+        take(foreign(ADDED, MIXED, shipped(id_="urn:uuid:11")), ref="T", **STRENGTH)
+
+
+def test_what_has_no_ancestry_is_said(take, sent):
+    """A class that no event brings into being is counted, in percent."""
+    (note,) = take(foreign(ADDED, MIXED, SHIPPED), **STRENGTH).notes
+    assert note.startswith("33.3 % of the alcohol")
+    assert take(sent).notes == ()

@@ -301,7 +301,7 @@ def test_the_svg_is_one_image_with_title_description_and_its_figures_as_text(imp
         "Flow of pure alcohol L-000005-4",
         ids["flow-description"],
     ]
-    assert "what went into L-000005-4" in ids["flow-description"]
+    assert "of pure alcohol in L-000005-4" in ids["flow-description"]
     words = [element.text for element in root.iter(f"{SVG}text")]
     for row in flow_rows(layout_of(flow)):
         assert row.into in words

@@ -13,6 +13,7 @@ a person's pours are pours; an instrument touches what was gauged with it.
 frozenset({12288})
 """
 
+import json
 import re
 from collections.abc import Callable, Container, Iterable, Mapping
 from typing import Any, NamedTuple
@@ -20,7 +21,7 @@ from typing import Any, NamedTuple
 from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
-from pourbook.book.reading import ledger
+from pourbook.book.reading import find, ledger
 from pourbook.book.scope import DRY_GOODS, Suspect, says
 from pourbook.book.store import Row, Store
 from pourbook.errors import Malformed, PourbookError, Refused, Unknown
@@ -97,9 +98,28 @@ def beginning(store: Store, suspects: Iterable[Suspect], until_us: int) -> Begin
         alone = _Found(store, until_us)
         _FINDERS[suspect.kind](alone, suspect)
         if not alone.since and not alone.lines:
+            _check_known(store, suspect)
             raise Refused(f"no liquid was touched by {_named(suspect)}", "check name and window")
         found.take(alone)
     return Beginning(found.since, frozenset(found.lines), frozenset(found.into), found.out_of)
+
+
+def _check_known(store: Store, suspect: Suspect) -> None:
+    """That nothing was touched by a name that nobody bears is no all-clear."""
+    if suspect.kind not in ("instrument", "person"):
+        return
+    read(suspect.name)  # a mistyped identifier is told as such
+    recorded = json.dumps({"who": suspect.name}, ensure_ascii=False, separators=(",", ":"))[1:-1]
+    question = "SELECT 1 FROM entry WHERE bytes LIKE '%' || ? || '%' LIMIT 1"
+    if suspect.kind == "person" and store.query(question, (recorded,)):
+        return
+    try:
+        find(store, suspect.name)
+    except Unknown:
+        raise Unknown(
+            f"no {suspect.kind} is called '{suspect.name}', and none of that name stands in the journal",
+            "check the name: that nothing is found under a wrong one clears nothing",
+        ) from None
 
 
 def _named(suspect: Suspect) -> str:

@@ -54,6 +54,8 @@ def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str 
         if door.json:
             show_json({"faults": [fault._asdict() for fault in faults]})
         raise
+    for note in found.notes:
+        click.echo(f"warning: {note}", err=True)
     dry = bool(door.options["dry_run"])
     if door.json:
         gains = [{"id": id_, "mass_mg": mass} for id_, mass in found.gains]
@@ -184,7 +186,9 @@ class _Progress:
 @import_verb.command("epcis")
 @click.argument("path")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
-@click.option("--item", metavar="ADDRESS", help="The class that arrived, where the document ships nothing.")
+@click.option(
+    "--item", metavar="ADDRESS", help="The class that arrived; with several shipments, the event or destination."
+)
 @click.option("--strength", metavar="STRENGTH", help="Of what the document gives no strength.")
 @_AGAIN
 @_FAULTS

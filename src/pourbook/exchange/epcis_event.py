@@ -95,6 +95,7 @@ class Event(NamedTuple):
         goods: what any other event is about.
         contents: address of a class to the liquid of it that this event is about.
         known: what our own words say of the goods: spirit, distiller, wood …
+        to: addresses of where it was sent; may be empty.
     """
 
     number: int
@@ -109,6 +110,7 @@ class Event(NamedTuple):
     goods: tuple[Quantity, ...]
     contents: Mapping[str, Content]
     known: Mapping[str, Any]
+    to: str = ""
 
 
 class Place:
@@ -165,7 +167,7 @@ class EventReader:
             return None
         group = one.get("transformationID", "")
         identity = one.get("eventID", ""), kind, happened_us or 0, one.get("action", ""), step, group
-        return Event(index + 1, *identity, inputs, outputs, goods, contents, known)
+        return Event(index + 1, *identity, inputs, outputs, goods, contents, known, _destinations(one))
 
     # -- fields ----------------------------------------------------------------------------
 
@@ -306,6 +308,14 @@ _SIDES = {
     True: (("inputQuantityList", "inputEPCList"), ("outputQuantityList", "outputEPCList"), ()),
     False: ((), (), ("quantityList", "epcList", "childQuantityList", "childEPCs")),
 }
+
+
+def _destinations(one: Mapping[str, Any]) -> str:
+    told = one.get("destinationList")
+    found = (
+        {str(each.get("destination", "")) for each in told if isinstance(each, dict)} if isinstance(told, list) else ()
+    )
+    return " ".join(sorted(filter(None, found)))
 
 
 def _check_uri(at: Place, path: str, value: object) -> None:

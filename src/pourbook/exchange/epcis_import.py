@@ -28,6 +28,7 @@ from pourbook.book.holding import LINES
 from pourbook.errors import OutOfRange, Refused
 from pourbook.exchange.columns import Faults
 from pourbook.exchange.epcis_export import TOLD_OF_ORIGINS
+from pourbook.exchange.epcis_known import refuse_doubtful, refuse_own, refuse_taken_in, refuse_withdrawn, sent_as
 from pourbook.exchange.epcis_mixing import Arrival, Share, Source, arrivals, unused
 from pourbook.exchange.epcis_reading import Document, read_document
 from pourbook.exchange.intake import NewNumbers, TakenIn, record_rows, refuse_known
@@ -64,17 +65,19 @@ def import_epcis(
         path: of the document.
         who: takes it in.
         happened_us: when it arrived; None is now.
-        ref: the house's own name for it (where more than one batch arrives, of the first).
-        item: address of the class that arrives, where the document has no event of shipping.
+        ref: the house's own name for it; refused where more than one batch arrives.
+        item: address of the class that arrives, where the document has no event of shipping; else of the event
+            of shipping, or of its destination, where there is more than one.
         strength: of sources whose strength the document does not say.
         dry_run: do everything, answer, and keep nothing.
-        again: take in a document that was imported before.
+        again: take in a document or a shipment that was imported before.
 
     Raises:
         FaultsFound: every fault found; nothing was recorded.
         Malformed: it is not JSON, or cannot be read at all.
         OutOfRange: it arrived before it was sent.
-        Refused: nothing arrives by it, or it was imported before.
+        Refused: nothing arrives by it, it was imported before, taken back by its sender, is the house's own, or it
+            is not clear which shipment is meant.
     """
     source = File(Path(path).name, Path(path))
     files = digests([source])
@@ -84,10 +87,15 @@ def import_epcis(
     with source.open() as file:
         document = read_document(source.name, file.read(), faults, book.clock())
     faults.check("document")
+    refuse_withdrawn(book, document.withdrawn, item)
     found = arrivals(document.events, source.name, faults, strength, item)
     faults.check("document")
     if not found:
         raise _nothing(document, item)
+    refuse_own(book, found)
+    if not again:
+        refuse_taken_in(book, found)
+    refuse_doubtful(book, found, ref)
     arrived_us = book.clock() if happened_us is None else happened_us
     for one in found:
         if one.sent_us > arrived_us:
@@ -102,7 +110,7 @@ def import_epcis(
         numbers = NewNumbers(book)
         for index, one in enumerate(found):
             batch = numbers.take("batch")
-            facts = {"epcis_class": one.of, "epcis_sender": document.sender, "ref": "" if index else ref}
+            facts = {"epcis_class": one.of, "epcis_sent": sent_as(one), "epcis_sender": document.sender, "ref": ref}
             yield 0, Draft(Item(batch, {name: text for name, text in facts.items() if text}), arrived_us, who)
             moves = [move._replace(target=batch) for move in lines[index]]
             for first in range(0, len(moves), LINES):
@@ -110,13 +118,32 @@ def import_epcis(
         yield 0, Draft(Imported(files, len(found), sum(map(len, lines))), book.clock(), who)
 
     recorded = record_rows(book, source.name, rows, what="document", dry_run=dry_run)
-    return TakenIn(len(found), sum(map(len, lines)), len(recorded.numbers), recorded.gains, files)
+    return TakenIn(
+        len(found), sum(map(len, lines)), len(recorded.numbers), recorded.gains, files, tuple(_untold(found))
+    )
+
+
+def _untold(found: Sequence[Arrival]) -> Iterator[str]:
+    """How much of what arrived has no ancestry in the document."""
+    for one in found:
+        part = sum(share.alcohol for of, share in one.shares.items() if not one.sources[of].begun)
+        if part > 0:
+            yield (
+                f"{100 * part:.3g} % of the alcohol of {one.of} has no ancestry in the document:"
+                " ask the sender for the events before"
+            )
 
 
 def _nothing(document: Document, item: str) -> Refused:
     if item:
         return Refused(
             f"nothing of '{item}' is left by what the document says", "give its address as the document does"
+        )
+    if document.withdrawn:
+        (first, *_) = document.withdrawn
+        return Refused(
+            f"the shipment of {written(first.happened_us)} was declared an error by its sender: nothing arrives by it",
+            "ask the sender what was shipped instead",
         )
     last = unused(document.events)
     shown = ", ".join(last[:5]) or "none"

@@ -42,12 +42,14 @@ class Source(NamedTuple):
         event: identifier of the event that brought it; empty where none did.
         kind: origin, water, additive …; empty where it is not said.
         known: what is said of it.
+        begun: whether an event says that it came into being; if not, what it is made of is not told.
     """
 
     of: str
     event: str
     kind: str
     known: Mapping[str, Any]
+    begun: bool = True
 
 
 class Share(NamedTuple):
@@ -77,6 +79,7 @@ class Arrival(NamedTuple):
         liquid: how much.
         shares: address of each source to its part.
         sources: address of each source to what is known of it.
+        event: the event of shipping; None where a class was named.
     """
 
     of: str
@@ -84,6 +87,7 @@ class Arrival(NamedTuple):
     liquid: Liquid
     shares: Mapping[str, Share]
     sources: Mapping[str, Source]
+    event: Event | None = None
 
 
 class _Body(NamedTuple):
@@ -125,10 +129,12 @@ def arrivals(
         file: as faults name it.
         faults: where to list them.
         strength: of what has none in the document.
-        item: address of the class that arrives; empty: whatever is shipped.
+        item: address of the class that arrives, or of the event (or destination) of shipping; empty: whatever
+            is shipped.
     """
-    sent = [] if item else [event for event in events if event.step == "shipping" and any(q.bulk for q in event.goods)]
-    wanted = {item} if item else {one.of for event in sent for one in event.goods if one.bulk}
+    shipped = [event for event in events if event.step == "shipping" and any(q.bulk for q in event.goods)]
+    sent = [event for event in shipped if not item or item == event.id or item in event.to.split()]
+    wanted = {one.of for event in sent for one in event.goods if one.bulk} if sent or not item else {item}
     needed = _lineage(events, wanted)
     mixing = _Mixing(file, faults, strength, events)
     for event in events:
@@ -139,7 +145,7 @@ def arrivals(
             for one in event.goods:
                 if one.of in needed:
                     mixing.apply(event, one, sent=one.bulk and event in sent)
-    if item and item in mixing.bodies:
+    if not sent and item in mixing.bodies:
         mixing.send(item, mixing.bodies[item], mixing.bodies[item].since_us)
     return mixing.sent
 
@@ -185,18 +191,18 @@ class _Mixing:
         if event.action == "ADD":
             self._arrive(event, one)
         elif sent:
-            self.send(one.of, self._taken(event, one), event.happened_us)
-        elif event.action == "DELETE":
+            self.send(one.of, self._taken(event, one), event.happened_us, event)
+        elif event.action == "DELETE" or (event.step == "shipping" and one.bulk):
             self._taken(event, one)
         elif event.step in ("inspecting", "stock_taking", "cycle_counting", "receiving"):
             self._observed(event, one)
 
-    def send(self, of: str, body: _Body | None, moment_us: int) -> None:
+    def send(self, of: str, body: _Body | None, moment_us: int, event: Event | None = None) -> None:
         """Put aside what is sent."""
         if body is not None and body.liquid.mass_mg:
             body = body.at(moment_us)
             sources = {source: self.sources[source] for source in body.shares}
-            self.sent.append(Arrival(of, moment_us, body.liquid, body.shares, sources))
+            self.sent.append(Arrival(of, moment_us, body.liquid, body.shares, sources, event))
 
     # -- kinds of events -------------------------------------------------------------------
 
@@ -239,7 +245,7 @@ class _Mixing:
             return
         wood_days = event.known.get("wood_days")
         kind = str(event.known.get("kind", ""))
-        self.sources.setdefault(one.of, Source(one.of, event.id, kind, event.known))
+        self.sources.setdefault(one.of, Source(one.of, event.id, kind, event.known, event.action == "ADD"))
         earned_us = None if wood_days is None else int(wood_days) * DAY_US
         share = Share(1.0, 1.0, 1.0, earned_us if kind in _SPIRIT else None, frozenset())
         self._into(one.of, _Body(liquid, {one.of: share}, event.happened_us))

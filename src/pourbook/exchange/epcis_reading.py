@@ -4,7 +4,7 @@ Events that were declared erroneous are read and then left out.
 
 >>> faults = Faults()
 >>> read_document("tanker.jsonld", b'{"type": "EPCISDocument", "epcisBody": []}', faults, now_us=0)
-Document(sender='', events=())
+Document(sender='', events=(), withdrawn=())
 >>> faults.check("document")
 Traceback (most recent call last):
     ...
@@ -24,10 +24,17 @@ __all__ = ["Document", "read_document"]
 
 
 class Document(NamedTuple):
-    """A document: who sent it, and its events in the order they happened."""
+    """A document.
+
+    Attributes:
+        sender: who sent it.
+        events: that count, in the order they happened.
+        withdrawn: events of shipping that were declared erroneous.
+    """
 
     sender: str
     events: tuple[Event, ...]
+    withdrawn: tuple[Event, ...]
 
 
 def read_document(file: str, content: bytes, faults: Faults, now_us: int) -> Document:
@@ -45,8 +52,9 @@ def read_document(file: str, content: bytes, faults: Faults, now_us: int) -> Doc
     wrong = {one["eventID"] for one in raw if isinstance(one, dict) and "errorDeclaration" in one and "eventID" in one}
     declared = {number for number, one in enumerate(raw, 1) if isinstance(one, dict) and "errorDeclaration" in one}
     counting = [event for event in found if event.number not in declared and not (event.id and event.id in wrong)]
+    withdrawn = tuple(event for event in found if event not in counting and event.step == "shipping")
     sender = document.get("sender", "") if isinstance(document, dict) else ""
-    return Document(str(sender), tuple(sorted(counting, key=lambda event: event.happened_us)))
+    return Document(str(sender), tuple(sorted(counting, key=lambda event: event.happened_us)), withdrawn)
 
 
 def _parsed(file: str, content: bytes) -> Any:  # noqa: ANN401 (whatever JSON can hold)

@@ -35,6 +35,7 @@ class TakenIn(NamedTuple):
         entries: how many entries the journal got by it.
         gains: items gauged up because more was taken than the book held, within tolerance, with the mg.
         files: file name to SHA-256.
+        notes: what the person who imports should know.
     """
 
     items: int
@@ -42,6 +43,7 @@ class TakenIn(NamedTuple):
     entries: int
     gains: tuple[tuple[str, int], ...]
     files: Mapping[str, str]
+    notes: tuple[str, ...] = ()
 
 
 class _RehearsedError(Exception):

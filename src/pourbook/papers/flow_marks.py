@@ -268,7 +268,7 @@ def _entries(layout: Layout) -> list[tuple[str, str]]:
     return [
         *((kind, _NAMES.get(kind, kind)) for kind in PALETTE if kind in present),
         *((kind, _NAMES[kind]) for kind in ("carry", *ADDED) if kind in kinds),
-        *([("rest", "stays there, or was lost")] if rests else []),
+        *([("rest", "not poured on")] if rests else []),
     ]
 
 

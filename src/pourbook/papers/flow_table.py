@@ -65,7 +65,7 @@ def flow_rows(layout: Layout) -> tuple[FlowRow, ...]:
         rows += [FlowRow(names[item.key], _said(edge, names), 0.0, 0.0, edge.mass_mg) for edge in added]
         rest = amounts[item.key].rest
         if flow.direction == "forward" and item.kind != "end" and rest > total * _SHOWN:
-            rows.append(_row("stays there, or was lost", names[item.key], rest, total))
+            rows.append(_row("not poured on", names[item.key], rest, total))
     return tuple(rows)
 
 
@@ -94,10 +94,10 @@ def described(layout: Layout, notation: Notation) -> str:
     """The picture in a sentence or two, for those who do not see it."""
     flow = layout.flow
     traced = next(item for item in flow.items if item.key == flow.traced)
-    way = "what went into" if flow.direction == "back" else "what became of"
-    litres = notation.fixed(flow.total_ml / 1000, 3)
+    litres = f"{notation.fixed(flow.total_ml / 1000, 3)} L of pure alcohol"
+    name = _name(traced)
+    way = f"where {litres} in {name} came from" if flow.direction == "back" else f"where {litres} of {name} went"
     return (
-        f"Flow of pure alcohol: {way} {_name(traced)}, {litres} L of pure alcohol, from left to right, "
-        f"through {len(flow.items)} places. The table has every figure."
-        + (f" {flow.grouped[:1].upper()}{flow.grouped[1:]}." if flow.grouped else "")
+        f"Flow of pure alcohol: {way}, from left to right, through {len(flow.items)} places."
+        " The table has every figure." + (f" {flow.grouped[:1].upper()}{flow.grouped[1:]}." if flow.grouped else "")
     )
