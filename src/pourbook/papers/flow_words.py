@@ -96,7 +96,7 @@ def _pieces(
     own = amounts[item.key]
     pieces = [*item.label, share_text(own.through / total_ml if total_ml else 0.0, notation)]
     if flow.direction == "forward" and item.kind != "end" and total_ml and own.rest / total_ml >= _SHOWN:
-        pieces.append(f"stays or lost {share_text(own.rest / total_ml, notation)}")
+        pieces.append(f"not poured on {share_text(own.rest / total_ml, notation)}")
     return tuple(shortened(piece, LABEL, _LONGEST_PT) for piece in pieces)
 
 
