@@ -300,3 +300,12 @@ def test_a_picture_without_a_code(tmp_path):
     Image.new("L", (200, 100), 200).save(tmp_path / "wall.png")
     refused(here("read", tmp_path / "wall.png"), errors.Unknown, "no code could be read", "take the photo nearer")
     assert here("read", tmp_path / "none.png").status == 1
+
+
+def test_a_new_gtin_takes_the_case_with_it(outgoing):
+    """Else the carton would bear another product's GTIN: the same indicator, the new reference, its check digit."""
+    before = outgoing.asks(f"show {outgoing.lot}")["facts"]["case_gtin"]
+    answer = outgoing.asks(f"gtin {outgoing.lot} --item 568")
+    assert answer["case_gtin"][0] == before[0]
+    assert answer["case_gtin"] != before
+    assert answer["case_gtin"][1:13] == answer["gtin"].zfill(14)[1:13]

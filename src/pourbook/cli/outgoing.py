@@ -78,6 +78,8 @@ def gtin_verb(
     elif case_indicator:
         bottle = as_gtin(facts.get("gtin") or view.facts.get("gtin", ""))
         facts["case_gtin"] = _of_case(bottle, case_indicator)
+    elif "gtin" in facts and (former := as_gtin(view.facts.get("case_gtin", ""))):
+        facts["case_gtin"] = _of_case(as_gtin(facts["gtin"]), former[0])  # else it would be another product's case
     if not facts:
         raise Malformed("no GTIN was given", "give the GTIN, or --item with the item reference, or --case")
     said = ", ".join(f"{name.replace('_', ' ').replace('gtin', 'GTIN')} {value}" for name, value in facts.items())
