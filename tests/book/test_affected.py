@@ -342,12 +342,20 @@ def test_a_greater_least_share_names_no_more(operations, shares):
         assert {key_of(one.item.id) for one in more.items} == set(more.states.values())
 
 
-@pytest.mark.parametrize("kind", ["instrument", "person"])
+@pytest.mark.parametrize("kind", ["instrument", "person", "place"])
 def test_a_name_that_nobody_bears_is_no_all_clear(house, kind):
     """A slip of the pen in a recall must not read as "nothing affected"."""
     house.cask("C1", "200 l", "60")
     with pytest.raises(Unknown, match=f"no {kind} is called 'H-9'"):
         beginning(house.book.store, [Suspect(kind, "H-9")], house.clock.us)
+
+
+def test_a_person_who_poured_elsewhere_is_known_whatever_the_case_of_the_name(house):
+    """Nothing in that window, and no word that nobody is called so."""
+    house.record(Pour("fill", (house.move("origin", "C1", liquid=new_make(1000)),)), at="2021-01-01", who="P. Hask")
+    suspect = Suspect("person", "p. hask", moment("2022-01-01"), moment("2022-02-01"))
+    with pytest.raises(Refused, match="no liquid was touched by person"):
+        beginning(house.book.store, [suspect], house.clock.us)
 
 
 def test_a_mistyped_instrument_is_told_as_such(house):

@@ -106,12 +106,15 @@ def beginning(store: Store, suspects: Iterable[Suspect], until_us: int) -> Begin
 
 def _check_known(store: Store, suspect: Suspect) -> None:
     """That nothing was touched by a name that nobody bears is no all-clear."""
-    if suspect.kind not in ("instrument", "person"):
+    if suspect.kind not in ("instrument", "person", "place"):
         return
     read(suspect.name)  # a mistyped identifier is told as such
     recorded = json.dumps({"who": suspect.name}, ensure_ascii=False, separators=(",", ":"))[1:-1]
-    question = "SELECT 1 FROM entry WHERE bytes LIKE '%' || ? || '%' LIMIT 1"
+    question = "SELECT 1 FROM entry WHERE instr(lower(bytes), lower(?)) LIMIT 1"
     if suspect.kind == "person" and store.query(question, (recorded,)):
+        return
+    places = store.query("SELECT DISTINCT value FROM fact WHERE name = 'place'") if suspect.kind == "place" else []
+    if any(says(value, suspect.name) for (value,) in places):
         return
     try:
         find(store, suspect.name)
@@ -180,7 +183,7 @@ def _place(found: _Found, suspect: Suspect) -> None:
         "SELECT item, happened, value FROM fact WHERE name = 'place' AND happened <= ? ORDER BY item, happened, place",
         (found.until_us,),
     )
-    following = [*rows[1:], (0, 0, "")]
+    following = [*rows, (0, 0, "")][1:]
     for (key, from_us, value), (next_key, next_us, _) in zip(rows, following, strict=True):
         if any(says(value, name) for name in names):
             stay = _narrowed(suspect, from_us, next_us if next_key == key else None)

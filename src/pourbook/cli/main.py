@@ -188,6 +188,7 @@ def _run() -> int:
             click.echo("    do: see whether it was recorded: pourbook journal", err=True)
         else:
             click.echo(f"refused: {error.strerror or error}: {error.filename}", err=True)
+            click.echo("    do: check the path, and the rights on the file and its folder", err=True)
         return 1
     except Exception as error:
         if os.environ.get("POURBOOK_DEBUG"):
