@@ -5,7 +5,7 @@ import json
 
 from house import House
 
-from pourbook.exchange.epcis_export import export_epcis
+from pourbook.exchange.epcis.epcis_export import export_epcis
 from pourbook.liquid import Liquid
 
 ADDRESS = "https://quillmere.example"

@@ -27,9 +27,9 @@ from pourbook import (
     Void,
 )
 from pourbook.book.entries import SOURCES, TARGETS
-from pourbook.book.reading import next_id
+from pourbook.book.items import next_id
 from pourbook.book.verifying import PROJECTIONS
-from pourbook.identifiers import key_of
+from pourbook.codes.identifiers import key_of
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount, read_strength
 from pourbook.times import house_zone, read_time

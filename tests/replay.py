@@ -9,7 +9,7 @@ that passed an item twice has it in its set once, so nothing needs correcting fo
 import json
 from fractions import Fraction
 
-from pourbook.identifiers import of_key
+from pourbook.codes.identifiers import of_key
 from pourbook.times import DAY_US, moment_of
 
 PPB = 10**9

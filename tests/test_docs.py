@@ -16,7 +16,7 @@ import pytest
 from command import compiled_once, here
 
 from pourbook.cli.main import VERBS, cli
-from pourbook.identifiers import is_issued, kind_of, read
+from pourbook.codes.identifiers import is_issued, kind_of, read
 
 ROOT = Path(__file__).resolve().parents[1]
 README, DEVELOPERS = ROOT / "README.md", ROOT / "DEVELOPERS.md"

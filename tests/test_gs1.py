@@ -17,11 +17,10 @@ from biip.sscc import Sscc
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.application_identifiers import named, starting
-from pourbook.check_digits import check_digit, check_pair
-from pourbook.digital_link import checked_resolver, is_link, link_of, read_link
-from pourbook.errors import Malformed, Mistyped, OutOfRange
-from pourbook.gs1 import (
+from pourbook.codes.application_identifiers import named, starting
+from pourbook.codes.check_digits import check_digit, check_pair
+from pourbook.codes.digital_link import checked_resolver, is_link, link_of, read_link
+from pourbook.codes.gs1 import (
     GS,
     Element,
     as_gtin,
@@ -41,7 +40,8 @@ from pourbook.gs1 import (
     shown_gtin,
     sscc_of,
 )
-from pourbook.lot_marks import lot_number, printed, same
+from pourbook.codes.lot_marks import lot_number, printed, same
+from pourbook.errors import Malformed, Mistyped, OutOfRange
 
 HERE = Path(__file__).parent
 

@@ -4,8 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.errors import Malformed, Mistyped
-from pourbook.identifiers import (
+from pourbook.codes.identifiers import (
     KINDS,
     check_character,
     hyphened,
@@ -17,6 +16,7 @@ from pourbook.identifiers import (
     refuse_as_ref,
     write,
 )
+from pourbook.errors import Malformed, Mistyped
 
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
 

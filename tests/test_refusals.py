@@ -22,7 +22,7 @@ from house import House
 
 from pourbook import errors
 from pourbook.book import store
-from pourbook.identifiers import hyphened, write
+from pourbook.codes.identifiers import hyphened, write
 
 GOLDEN = Path(__file__).parent / "golden" / "refusals.txt"
 
@@ -570,7 +570,7 @@ def test_a_fault_of_ours_is_owned_up_to(words, monkeypatch):
     def unforeseen(_book):
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr("pourbook.book.book.Book.head", unforeseen)
+    monkeypatch.setattr("pourbook.book.core.BookCore.head", unforeseen)
     ran = here("head", book=words["book"])
     assert (ran.status, ran.out) == (1, "")
     assert ran.err.splitlines()[0] == "pourbook itself failed: ZeroDivisionError: by nothing"

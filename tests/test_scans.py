@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook.codes.gs1 import GS
+from pourbook.codes.identifiers import KINDS, hyphened, is_issued, write
+from pourbook.codes.keyboards import retyped, swapped
+from pourbook.codes.scans import described, parse
 from pourbook.errors import Ambiguous, Malformed, Mistyped, PourbookError
-from pourbook.gs1 import GS
-from pourbook.identifiers import KINDS, hyphened, is_issued, write
-from pourbook.keyboards import retyped, swapped
-from pourbook.scans import described, parse
 
 CASK, VIAL, LOT = "C000123Y", "V000001R", "L000001C"
 ITEM, LOT_OF_ITEM = "0109521234005674", "0109521234005674" + "10L26-118"

@@ -9,7 +9,6 @@
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pourbook.book.book import Book
     from pourbook.book.entries import (
         Close,
         Declared,
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     )
     from pourbook.errors import PourbookError
     from pourbook.liquid import Liquid
+    from pourbook.surface import Book
 
 __all__ = [
     "Book",
@@ -63,7 +63,7 @@ __all__ = [
     "Void",
 ]
 
-_ELSEWHERE = {"Book": "pourbook.book.book", "PourbookError": "pourbook.errors", "Liquid": "pourbook.liquid"}
+_ELSEWHERE = {"Book": "pourbook.surface", "PourbookError": "pourbook.errors", "Liquid": "pourbook.liquid"}
 
 
 def __getattr__(name: str) -> object:

@@ -5,10 +5,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from pourbook.alcoholometry import liquid_of_volume, strength_20c, volume_ml
-from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.gauging import Composition, composition
-from pourbook.alcoholometry.hydrometer import mass_fraction_from_hydrometer
-from pourbook.alcoholometry.readings import (
+from pourbook.alcoholometry.apparent import (
     apparent_strength_of,
     composition_from_density,
     composition_from_hydrometer,
@@ -20,6 +17,9 @@ from pourbook.alcoholometry.readings import (
     read_extract,
     strength_of,
 )
+from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
+from pourbook.alcoholometry.hydrometer import mass_fraction_from_hydrometer
+from pourbook.alcoholometry.volumes import Composition, composition
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.quantities import read_strength
 

@@ -3,7 +3,7 @@
 import pytest
 from command import here
 
-from pourbook.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened
 
 
 @pytest.fixture

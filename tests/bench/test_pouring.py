@@ -3,7 +3,7 @@
 import pytest
 
 from pourbook.alcoholometry import volume_ml
-from pourbook.bench.pouring import family, poured_ml, summary
+from pourbook.queries.trials.poured import family, poured_ml, summary
 from pourbook.times import DAY_US
 
 ETHANOL_KG_M3 = 789.24

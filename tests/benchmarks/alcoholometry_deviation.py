@@ -25,7 +25,6 @@ from pourbook.alcoholometry import (
 )
 from pourbook.alcoholometry.conversion import converted, weighed_in_air
 from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.gauging import composition
 from pourbook.alcoholometry.us_gauging import (
     GALLON_ML,
     POUND_MG,
@@ -37,6 +36,7 @@ from pourbook.alcoholometry.us_gauging import (
     volume_factor_60f,
     water_per_100_volumes,
 )
+from pourbook.alcoholometry.volumes import composition
 
 PUBLISHED = Path(__file__).parents[1] / "alcoholometry" / "published.csv"
 

@@ -20,12 +20,12 @@ import numpy as np
 import zxingcpp
 from photographs import CONDITIONS, PX_PER_MM, photograph, spoilt
 
-from pourbook.gs1 import GS
-from pourbook.identifiers import KINDS, hyphened, is_issued, write
+from pourbook.codes.gs1 import GS
+from pourbook.codes.identifiers import KINDS, hyphened, is_issued, write
 from pourbook.labels import Label, labels_pdf
-from pourbook.labels.drawing import module_dots
+from pourbook.labels.label_drawing import module_dots
+from pourbook.labels.label_sheets import frame_at, pages
 from pourbook.labels.raster import pictures
-from pourbook.labels.sheets import frame_at, pages
 from pourbook.labels.symbols import SYMBOL_KINDS, symbol
 from pourbook.labels.templates import templates
 

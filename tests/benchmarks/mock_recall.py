@@ -23,7 +23,7 @@ from house_files import write_house
 
 from pourbook import Book
 from pourbook.book.lineages import downstream
-from pourbook.identifiers import hyphened, of_key
+from pourbook.codes.identifiers import hyphened, of_key
 
 SAMPLED = 60
 """Casks among which the three are picked."""

@@ -29,8 +29,8 @@ from start_up import BARE
 from pourbook import Book, Draft, Item, Move, Pour
 from pourbook.book import lineages
 from pourbook.book.compositions import composition_of, items_behind
-from pourbook.exchange.history import import_history
-from pourbook.identifiers import of_key
+from pourbook.codes.identifiers import of_key
+from pourbook.exchange.intake.history import import_history
 from pourbook.lineage.graph import Seeds
 from pourbook.lineage.shares import by_alcohol, trace_forward
 from pourbook.liquid import Liquid

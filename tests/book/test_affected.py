@@ -8,14 +8,14 @@ from random_books import books, built
 from replay import Replay, every_item
 
 from pourbook import Item, Packed, Pour
-from pourbook.book.affected import affected
 from pourbook.book.lineages import EVER
-from pourbook.book.recalls import finding
-from pourbook.book.reconciling import CAME, WENT
 from pourbook.book.scope import Suspect, says
-from pourbook.book.suspects import beginning, last_check_us
+from pourbook.codes.identifiers import key_of, write
 from pourbook.errors import Malformed, Mistyped, PourbookError, Refused, Unknown
-from pourbook.identifiers import key_of, write
+from pourbook.queries.recalls.affected import affected
+from pourbook.queries.recalls.recall_balance import CAME, WENT
+from pourbook.queries.recalls.recalls import finding
+from pourbook.queries.recalls.suspects import beginning, last_check_us
 
 
 def reached(house, *suspects, at=None, least=0.0):

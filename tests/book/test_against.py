@@ -7,10 +7,10 @@ import pytest
 from command import here
 from house import House
 
-from pourbook.book.against import Head, against_book, against_heads, checkpoints, head_at, read_heads
 from pourbook.book.journal import GENESIS, chain
 from pourbook.book.store import SqliteStore
 from pourbook.errors import Malformed
+from pourbook.queries.journal.against import Head, against_book, against_heads, checkpoints, head_at, read_heads
 
 ENTRIES = 41
 

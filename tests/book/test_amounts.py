@@ -6,12 +6,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import Liquid
-from pourbook.alcoholometry.gauging import strength_20c, volume_ml
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.book.entries import Gauge, Pour
 from pourbook.book.fold import PPB, gauged, pour
 from pourbook.book.holding import NOTHING, Holding
+from pourbook.book.items import ledger
 from pourbook.book.logged import entry_of, journal
-from pourbook.book.reading import ledger
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused
 from pourbook.liquid import EMPTY, MOST_MG
 

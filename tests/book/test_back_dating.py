@@ -4,7 +4,7 @@ import pytest
 from house import moment, new_make
 
 from pourbook import Pour
-from pourbook.book.reading import ledger
+from pourbook.book.items import ledger
 from pourbook.errors import InTheWay, NotThere
 
 KG = 1_000_000

@@ -11,11 +11,11 @@ from random_books import ITEMS, START_US, STEP_US, Chance, books, moments
 
 from pourbook import Pour
 from pourbook.book import compositions
-from pourbook.book.tracing import what_is_traced
 from pourbook.book.verifying import repair
+from pourbook.codes.identifiers import key_of, of_key
 from pourbook.errors import Refused
-from pourbook.identifiers import key_of, of_key
 from pourbook.liquid import Liquid
+from pourbook.queries.traces.trace import what_is_traced
 
 
 @pytest.fixture

@@ -5,8 +5,8 @@ from house import moment, new_make
 
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Void
 from pourbook.book.logged import concerning, entry_of
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import InTheWay, Malformed, Refused, Unknown
-from pourbook.identifiers import key_of
 from pourbook.liquid import EMPTY
 
 KG = 1_000_000

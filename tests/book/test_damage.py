@@ -11,8 +11,8 @@ from pourbook import Gauge, Pour, Recipe, RecipePart, Reserve
 from pourbook.book.entries import Imported, Packed, Paper
 from pourbook.book.units import next_ssccs
 from pourbook.book.verifying import PROJECTIONS, repair
+from pourbook.codes.identifiers import write
 from pourbook.errors import Damaged
-from pourbook.identifiers import write
 
 
 def eventful_book():

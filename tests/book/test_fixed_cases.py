@@ -7,7 +7,7 @@ exercise of tracing must show (both directions, quantities, losses explained) is
 
 import pytest
 
-from pourbook.book.reading import ledger
+from pourbook.book.items import ledger
 
 ETHANOL_KG_L = 0.78924
 """Density of ethanol at 20 °C: OIML R 22."""

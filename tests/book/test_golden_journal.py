@@ -14,7 +14,6 @@ import pytest
 from house import Clock, House, moment, new_make
 
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Reserve
-from pourbook.book.book import Book
 from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Paper, Recall, Release
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import GENESIS, chain, parsed
@@ -22,7 +21,8 @@ from pourbook.book.scope import Suspect
 from pourbook.book.store import SqliteStore
 from pourbook.book.units import next_ssccs
 from pourbook.book.verifying import repair
-from pourbook.identifiers import key_of, of_key, write
+from pourbook.codes.identifiers import key_of, of_key, write
+from pourbook.surface import Book
 from pourbook.times import moment_of
 
 HERE = Path(__file__).parent

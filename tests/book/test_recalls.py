@@ -6,11 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourbook import Recall, Release
-from pourbook.book.recalls import every_recall, finding, read_share, recall_numbered, release_of
 from pourbook.book.scope import Suspect
 from pourbook.book.verifying import repair
+from pourbook.codes.identifiers import write
 from pourbook.errors import Held, Malformed, OutOfRange, PourbookError, Refused, Unknown
-from pourbook.identifiers import write
+from pourbook.queries.recalls.recalls import every_recall, finding, read_share, recall_numbered, release_of
 
 NAMES = ("C1", "C2", "V1", "B1")
 

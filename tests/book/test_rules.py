@@ -8,6 +8,7 @@ from house import MINUTE_US, WHO, moment, new_make
 from pourbook import Close, Draft, Gauge, Item, Move, Note, Pour, Void
 from pourbook.book.entries import House as Settings
 from pourbook.book.logged import entry_of
+from pourbook.codes.identifiers import write
 from pourbook.errors import (
     Held,
     InTheWay,
@@ -19,7 +20,6 @@ from pourbook.errors import (
     Refused,
     Unknown,
 )
-from pourbook.identifiers import write
 from pourbook.liquid import EMPTY
 
 

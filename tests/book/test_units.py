@@ -7,11 +7,11 @@ import pytest
 from house import House
 
 from pourbook import Facts, Packed
-from pourbook.book.book import Book
 from pourbook.book.units import lots_of, next_ssccs, unit_of, units_of
+from pourbook.codes.gs1 import sscc_of
+from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, Mistyped, Refused, Unknown
-from pourbook.gs1 import sscc_of
-from pourbook.identifiers import write
+from pourbook.surface import Book
 
 PREFIX = "9521234"
 

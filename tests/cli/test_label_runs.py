@@ -11,8 +11,9 @@ from command import Desk, here
 from PIL import Image
 from pretend_printer import PretendPrinter
 
-from pourbook.identifiers import hyphened
-from pourbook.labels import drawing, printers
+from pourbook.codes.identifiers import hyphened
+from pourbook.labels import label_drawing as drawing
+from pourbook.labels import label_printers as printers
 
 VIAL = "--template vial-roll-30x15"
 HEAD = "--template cask-head-100x70"

@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 from command import Desk, apart, here
 
-from pourbook.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened
 
 
 @pytest.fixture(scope="module")

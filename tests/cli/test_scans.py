@@ -7,7 +7,7 @@ from command import Desk, here
 from PIL import Image, ImageFilter
 
 from pourbook import errors
-from pourbook.gs1 import gtin_of
+from pourbook.codes.gs1 import gtin_of
 
 PREFIX = "9521234"
 GTIN, CASE_GTIN = gtin_of(PREFIX, "567"), gtin_of(PREFIX, "567", "1")

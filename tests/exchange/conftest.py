@@ -5,7 +5,7 @@ from house import Clock
 
 from pourbook import Book
 from pourbook.errors import FaultsFound
-from pourbook.exchange.history import import_history
+from pourbook.exchange.intake.history import import_history
 
 ITEMS = "ref,kind,made,name,wood,capacity_l,spirit,place,note"
 POURS = "source,target,quantity,unit,strength,temperature_c,happened,by,reason"

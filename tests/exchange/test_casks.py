@@ -3,7 +3,7 @@
 import pytest
 
 from pourbook.errors import Refused
-from pourbook.exchange.casks import import_casks
+from pourbook.exchange.intake.cask_table import import_casks
 from pourbook.liquid import Liquid
 
 HEADER = "ref,wood,capacity_l,filled,spirit,quantity,unit,strength,temperature_c,place,previous,owner,note"

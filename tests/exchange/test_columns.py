@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pourbook.book.settings import DEFAULTS
 from pourbook.errors import PourbookError
-from pourbook.exchange.columns import Cells, Faults, Readers
+from pourbook.exchange.tables.columns import Cells, Faults, Readers
 from pourbook.times import house_zone, read_time
 
 LATE = 1 << 60
@@ -65,7 +65,7 @@ def test_cells_that_are_blank_are_no_values():
 
 def test_too_many_faults_are_counted(monkeypatch):
     """A file that is wrong in every row is not kept in memory twice."""
-    monkeypatch.setattr("pourbook.exchange.columns._MOST", 3)
+    monkeypatch.setattr("pourbook.exchange.tables.columns._MOST", 3)
     faults = Faults()
     for row in range(7):
         Cells("casks.csv", row, {}, faults).needed("ref")

@@ -15,10 +15,10 @@ from hypothesis import given, settings
 from random_books import books, built
 
 from pourbook.errors import Malformed, PourbookError, Refused
-from pourbook.exchange.columns import Faults
-from pourbook.exchange.epcis_hash import event_id, pre_hash
-from pourbook.exchange.epcis_reading import read_document
-from pourbook.exchange.epcis_words import BIZ_STEPS, DISPOSITIONS, FIELDS, NAMESPACE
+from pourbook.exchange.epcis.epcis_hash import event_id, pre_hash
+from pourbook.exchange.epcis.epcis_reading import read_document
+from pourbook.exchange.epcis.epcis_words import BIZ_STEPS, DISPOSITIONS, FIELDS, NAMESPACE
+from pourbook.exchange.tables.columns import Faults
 
 OFFICIAL = os.environ.get("POURBOOK_EPCIS", "")
 official = pytest.mark.skipif(not OFFICIAL, reason="POURBOOK_EPCIS names no folder with the official schema")

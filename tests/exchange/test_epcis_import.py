@@ -15,7 +15,7 @@ from pourbook.book.entries import Void
 from pourbook.book.holding import LINES
 from pourbook.book.logged import entry_of
 from pourbook.errors import FaultsFound, Malformed, OutOfRange, Refused
-from pourbook.exchange.epcis_import import import_epcis
+from pourbook.exchange.epcis.epcis_import import import_epcis
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_strength
 from pourbook.times import DAY_US
@@ -437,8 +437,8 @@ def test_the_journal_names_document_and_digest(take, book, sent):
 
 def test_a_part_of_unknown_age_is_not_rounded_away():
     """A drop below a milligram still makes the age of the whole unknown."""
-    from pourbook.exchange.epcis_import import lines_of
-    from pourbook.exchange.epcis_mixing import Arrival, Share, Source
+    from pourbook.exchange.epcis.epcis_import import lines_of
+    from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source
 
     parts = {"x:old": 1 - 1e-12, "x:drop": 1e-12}
     days = {"x:old": 4000 * DAY_US, "x:drop": None}

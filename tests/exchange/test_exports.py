@@ -12,10 +12,10 @@ from random_books import books, built
 
 from pourbook import Book
 from pourbook.errors import StoreError
-from pourbook.exchange.exports import export_table, write_csv
-from pourbook.exchange.history import import_history
-from pourbook.exchange.history_export import export_history
-from pourbook.exchange.replay import replayed
+from pourbook.exchange.intake.history import import_history
+from pourbook.exchange.output.counted_lines import replayed
+from pourbook.exchange.output.exports import export_table, write_csv
+from pourbook.exchange.output.history_export import export_history
 
 
 def written(book, what, form, at_us=None):
@@ -112,7 +112,7 @@ def test_an_empty_table_has_its_header(book):
 
 def test_long_tables_are_written_in_parts(monkeypatch):
     """The header stands once."""
-    monkeypatch.setattr("pourbook.exchange.exports._CHUNK", 3)
+    monkeypatch.setattr("pourbook.exchange.output.exports._CHUNK", 3)
     file = io.StringIO()
     assert write_csv(file, ["n"], ({"n": number} for number in range(8))) == 8
     assert file.getvalue() == "n\n" + "".join(f"{number}\n" for number in range(8))

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from random_books import ITEMS, books, built
 
 from pourbook.errors import PourbookError
-from pourbook.exchange.graphml import export_graphml
+from pourbook.exchange.output.graphml import export_graphml
 
 
 def graph_of(house, *names, **options):

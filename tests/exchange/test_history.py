@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pourbook import Book
 from pourbook.book.logged import entry_of
 from pourbook.errors import Malformed, Refused
-from pourbook.exchange.history import import_history
+from pourbook.exchange.intake.history import import_history
 from pourbook.liquid import Liquid
 
 WHOLE_DENSITIES_ML = 0.3

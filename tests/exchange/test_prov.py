@@ -8,7 +8,7 @@ from epcis_house import ADDRESS, sending_house
 from house import House
 
 from pourbook.errors import Refused
-from pourbook.exchange.prov import export_prov
+from pourbook.exchange.output.prov import export_prov
 
 
 def prov_of(house, *names, **options):

@@ -8,8 +8,8 @@ from house import WHO, Clock, House, moment
 from pourbook import Book, Draft, Item, Move, Note, Pour
 from pourbook.book import recording, refold, rules
 from pourbook.book.recording import record_in_order
+from pourbook.codes.identifiers import is_issued, write
 from pourbook.errors import NotThere, Refused
-from pourbook.identifiers import is_issued, write
 from pourbook.liquid import Liquid
 
 

@@ -9,9 +9,9 @@ import pytest
 from openpyxl import Workbook
 
 from pourbook.errors import FaultsFound, Malformed
-from pourbook.exchange.columns import BROKEN, Faults
-from pourbook.exchange.history import import_history
-from pourbook.exchange.tables import Columns, one_table, read_table, tables_in
+from pourbook.exchange.intake.history import import_history
+from pourbook.exchange.tables.columns import BROKEN, Faults
+from pourbook.exchange.tables.table_files import Columns, one_table, read_table, tables_in
 
 COLUMNS = Columns(("ref",), ("value", "note"))
 

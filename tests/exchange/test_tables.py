@@ -8,9 +8,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from pourbook.errors import FaultsFound, Malformed
-from pourbook.exchange.columns import BROKEN, Faults
-from pourbook.exchange.sources import Source
-from pourbook.exchange.tables import Columns, guarded, one_table, read_table, tables_in
+from pourbook.exchange.tables.columns import BROKEN, Faults
+from pourbook.exchange.tables.table_files import Columns, guarded, one_table, read_table, tables_in
+from pourbook.exchange.tables.table_sources import Source
 
 COLUMNS = Columns(("ref", "kind"), ("capacity_l", "note"))
 

@@ -7,8 +7,8 @@ from biip.gs1_messages import GS1Message
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook.codes.gs1 import element_string, gtin_of, read_bracketed, sscc_of
 from pourbook.errors import Malformed, Mistyped, OutOfRange
-from pourbook.gs1 import element_string, gtin_of, read_bracketed, sscc_of
 from pourbook.labels import labels_pdf
 from pourbook.labels.label import OUTSIDE
 from pourbook.labels.proofing import misreads

@@ -5,7 +5,7 @@ import pytest
 from PIL import Image, ImageFilter
 
 from pourbook.labels import labels_pdf
-from pourbook.labels.layout import Box
+from pourbook.labels.label_layout import Box
 from pourbook.labels.symbols import symbol
 from pourbook.labels.templates import template, templates
 

@@ -7,8 +7,8 @@ import time
 import pytest
 from pretend_printer import PretendPrinter
 
-from pourbook.labels import printers
-from pourbook.labels.printers import Sent, host_and_port, send_to_port, send_to_queue
+from pourbook.labels import label_printers as printers
+from pourbook.labels.label_printers import Sent, host_and_port, send_to_port, send_to_queue
 
 JOBS = [f"^XA^FX{number}^XZ\n".encode() for number in range(10)]
 

@@ -11,7 +11,7 @@ from PIL import Image
 from pourbook.errors import OutOfRange, Refused
 from pourbook.labels import labels_pdf
 from pourbook.labels.calibration import Calibration
-from pourbook.labels.drawing import dots
+from pourbook.labels.label_drawing import dots
 from pourbook.labels.proofing import misreads, proof
 from pourbook.labels.raster import pictures, png
 from pourbook.labels.runs import run_pdf
@@ -131,7 +131,7 @@ def test_a_file_with_other_pages_than_the_run_is_no_proof_of_it(made):
 
 def test_a_run_is_proof_read_unless_that_is_left_out(made, monkeypatch):
     """A symbol drawn for another code: the run is refused; without proof-reading it is not."""
-    from pourbook.labels import drawing
+    from pourbook.labels import label_drawing as drawing
 
     sound = drawing.symbol
     monkeypatch.setattr(drawing, "symbol", lambda kind, text: sound(kind, text.replace("V000003X", "V000009X")))

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from pourbook.errors import Malformed, OutOfRange, Refused
 from pourbook.labels import CAUTION, Label, labels_pdf
-from pourbook.labels.drawing import dots
-from pourbook.labels.sheets import pages
+from pourbook.labels.label_drawing import dots
+from pourbook.labels.label_sheets import pages
 from pourbook.labels.template_reading import read_template
 from pourbook.labels.templates import template, templates
 

@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from random_books import START_US, STEP_US, books, built
 from replay import NO_SPIRIT, Replay, every_item
 
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import PourbookError, Refused
-from pourbook.identifiers import key_of
 
 moments = st.none() | st.integers(0, 60).map(lambda half_slot: START_US + half_slot * STEP_US // 2)
 

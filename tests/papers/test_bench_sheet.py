@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from pourbook import identifiers
+from pourbook.codes import identifiers
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet, bench_sheet, running
 

@@ -8,9 +8,9 @@ from fractions import Fraction
 import pytest
 
 from pourbook.errors import Malformed
-from pourbook.papers.ages import Age
-from pourbook.papers.dossier import SECTIONS, Dossier, dossier
-from pourbook.papers.dossier_rows import (
+from pourbook.lineage.ages import Age
+from pourbook.papers.dossier.dossier_paper import SECTIONS, Dossier, dossier
+from pourbook.papers.dossier.dossier_rows import (
     Addition,
     AgeLine,
     Allergen,
@@ -28,7 +28,7 @@ from pourbook.papers.dossier_rows import (
     Remark,
     UpstreamItem,
 )
-from pourbook.papers.flow_values import Flow, FlowEdge, FlowItem
+from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 
 MARGIN_PT = 12 / 25.4 * 72 - 0.5
 LPA_OF_KG = Fraction(66, 100)

@@ -8,12 +8,12 @@ from itertools import pairwise
 import pytest
 
 from pourbook.papers.blocks import Part, Rows, place_text
-from pourbook.papers.dossier import dossier
-from pourbook.papers.dossier_html import dossier_page
-from pourbook.papers.dossier_rows import Named, Origin, Person
-from pourbook.papers.dossier_sections import SECTIONS, sections
-from pourbook.papers.dossier_values import Dossier
-from pourbook.papers.flow_values import Flow, FlowEdge, FlowItem
+from pourbook.papers.dossier.dossier_html import dossier_page
+from pourbook.papers.dossier.dossier_paper import dossier
+from pourbook.papers.dossier.dossier_rows import Named, Origin, Person
+from pourbook.papers.dossier.dossier_sections import SECTIONS, sections
+from pourbook.papers.dossier.dossier_values import Dossier
+from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 
 VOID = {"meta", "br"}
 EMPTY_SVG = {"path", "rect"}

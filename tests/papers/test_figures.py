@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook.errors import OutOfRange
-from pourbook.papers.figures import Notation, digits_needed, fixed
+from pourbook.words.paper_figures import Notation, digits_needed, fixed
 
 decimals = st.decimals(min_value=-(10**12), max_value=10**12, places=9)
 

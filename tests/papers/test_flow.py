@@ -10,15 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import typefaces
-from pourbook.papers.figures import Notation
-from pourbook.papers.flow_drawing import flow_paper
-from pourbook.papers.flow_grouping import MOST_PLACES, distances
-from pourbook.papers.flow_layout import HIGHEST_PT, PAD_PT, TAB_PT, laid_out
-from pourbook.papers.flow_marks import PALETTE, Outline, Words, _strip, legend_pt, marks
-from pourbook.papers.flow_svg import WIDTH_PT, flow_document
-from pourbook.papers.flow_table import flow_rows
-from pourbook.papers.flow_values import Flow, FlowEdge, FlowItem
+from pourbook.papers.flow.flow_drawing import flow_paper
+from pourbook.papers.flow.flow_grouping import MOST_PLACES, distances
+from pourbook.papers.flow.flow_layout import HIGHEST_PT, PAD_PT, TAB_PT, laid_out
+from pourbook.papers.flow.flow_marks import PALETTE, Outline, Words, _strip, legend_pt, marks
+from pourbook.papers.flow.flow_svg import WIDTH_PT, flow_document
+from pourbook.papers.flow.flow_table import flow_rows
+from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 from pourbook.papers.page import Title
+from pourbook.words.paper_figures import Notation
 
 DOT = Notation()
 TITLE = Title("Flow of pure alcohol", "L-000005-4", "L0000054")

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pourbook.papers.dossier_rows import Named
+from pourbook.papers.dossier.dossier_rows import Named
 from pourbook.papers.page import Imprint
 from pourbook.papers.recall_report import recall_report
 from pourbook.papers.recall_values import BalanceLine, RecallItem, RecallReport

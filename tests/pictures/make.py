@@ -13,9 +13,9 @@ from pathlib import Path
 import pypdfium2
 from PIL import Image, ImageDraw, ImageFont
 
-from pourbook.identifiers import KINDS, hyphened, is_issued, write
+from pourbook.codes.identifiers import KINDS, hyphened, is_issued, write
 from pourbook.labels import Label, labels_pdf
-from pourbook.labels.layout import Template
+from pourbook.labels.label_layout import Template
 from pourbook.labels.stock import Sheet
 from pourbook.labels.templates import templates
 

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook.alcoholometry.apparent import composition_from_hydrometer, density_of, strength_of
 from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.gauging import liquid_of_volume, mass_mg_in_air
-from pourbook.alcoholometry.gauging import pure_alcohol_ml as exact_pure_alcohol_ml
-from pourbook.alcoholometry.gauging import strength_20c as exact_strength_20c
-from pourbook.alcoholometry.gauging import volume_ml as exact_volume_ml
 from pourbook.alcoholometry.mixing import mix, water_to_reach
-from pourbook.alcoholometry.readings import composition_from_hydrometer, density_of, strength_of
+from pourbook.alcoholometry.volumes import liquid_of_volume, mass_mg_in_air
+from pourbook.alcoholometry.volumes import pure_alcohol_ml as exact_pure_alcohol_ml
+from pourbook.alcoholometry.volumes import strength_20c as exact_strength_20c
+from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
 from pourbook.errors import OutOfRange
 from pourbook.liquid import Liquid
 from pourbook.uncertainty.figures import (

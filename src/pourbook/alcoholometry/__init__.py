@@ -15,7 +15,18 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pourbook.alcoholometry.density import density_array, density_kg_m3
-    from pourbook.alcoholometry.gauging import (
+    from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
+    from pourbook.alcoholometry.strength import (
+        mass_fraction,
+        mass_fraction_from_density,
+        mass_fraction_from_strength,
+        mass_fraction_ppb,
+        proof_from_strength,
+        strength_from_mass_fraction,
+        strength_from_proof,
+        strength_on_scale,
+    )
+    from pourbook.alcoholometry.volumes import (
         EXTRACT_ML_PER_G,
         density_g_m3,
         liquid_of,
@@ -29,17 +40,6 @@ if TYPE_CHECKING:
         strength_20c,
         strength_reading,
         volume_ml,
-    )
-    from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
-    from pourbook.alcoholometry.strength import (
-        mass_fraction,
-        mass_fraction_from_density,
-        mass_fraction_from_strength,
-        mass_fraction_ppb,
-        proof_from_strength,
-        strength_from_mass_fraction,
-        strength_from_proof,
-        strength_on_scale,
     )
 
 __all__ = [
@@ -73,32 +73,32 @@ __all__ = [
 ]
 
 _ELSEWHERE = {
-    "EXTRACT_ML_PER_G": "gauging",
+    "EXTRACT_ML_PER_G": "volumes",
     "contraction_ml": "mixing",
     "density_array": "density",
-    "density_g_m3": "gauging",
+    "density_g_m3": "volumes",
     "density_kg_m3": "density",
-    "liquid_of": "gauging",
-    "liquid_of_volume": "gauging",
+    "liquid_of": "volumes",
+    "liquid_of_volume": "volumes",
     "mass_fraction": "strength",
-    "mass_fraction_beside_extract": "gauging",
+    "mass_fraction_beside_extract": "volumes",
     "mass_fraction_from_density": "strength",
     "mass_fraction_from_strength": "strength",
     "mass_fraction_ppb": "strength",
-    "mass_mg_in_air": "gauging",
-    "mass_mg_of_volume": "gauging",
+    "mass_mg_in_air": "volumes",
+    "mass_mg_of_volume": "volumes",
     "mix": "mixing",
-    "proof_60f": "gauging",
+    "proof_60f": "volumes",
     "proof_from_strength": "strength",
-    "proof_gallons": "gauging",
-    "pure_alcohol_ml": "gauging",
+    "proof_gallons": "volumes",
+    "pure_alcohol_ml": "volumes",
     "spirit_to_reach": "mixing",
-    "strength_20c": "gauging",
+    "strength_20c": "volumes",
     "strength_from_mass_fraction": "strength",
     "strength_from_proof": "strength",
     "strength_on_scale": "strength",
-    "strength_reading": "gauging",
-    "volume_ml": "gauging",
+    "strength_reading": "volumes",
+    "volume_ml": "volumes",
     "water_to_reach": "mixing",
 }
 

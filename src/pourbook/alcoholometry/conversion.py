@@ -6,7 +6,7 @@ figures are computed: a return uses the official tables (27 CFR 30.1). All are w
 A tank of 81,000 lb of 190 proof, weighed in air, holds 11,921.6 wine gallons by the table of
 27 CFR 30.64:
 
->>> from pourbook.alcoholometry.gauging import composition
+>>> from pourbook.alcoholometry.volumes import composition
 >>> from pourbook.alcoholometry.us_gauging import POUND_MG
 >>> tank = composition(95.0, reference_c=SIXTY_F_C)
 >>> f"{converted(81_000 * POUND_MG * weighed_in_air(tank, 20.0), tank).wine_gallons_60f:.0f}"
@@ -16,6 +16,7 @@ A tank of 81,000 lb of 190 proof, weighed in air, holds 11,921.6 wine gallons by
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.alcoholometry.apparent import density_of, strength_of
 from pourbook.alcoholometry.density import (
     ETHANOL_20C_KG_M3,
     SIXTY_F_C,
@@ -23,9 +24,8 @@ from pourbook.alcoholometry.density import (
     density_kg_m3,
     polynomial_at,
 )
-from pourbook.alcoholometry.gauging import Composition, buoyancy
-from pourbook.alcoholometry.readings import density_of, strength_of
 from pourbook.alcoholometry.us_gauging import GALLON_ML
+from pourbook.alcoholometry.volumes import Composition, buoyancy
 from pourbook.errors import OutOfRange
 
 if TYPE_CHECKING:

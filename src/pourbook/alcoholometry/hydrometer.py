@@ -13,12 +13,12 @@ The example of 27 CFR 30.61: 193 proof read at 75 °F is 189.5 true proof.
 """
 
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.gauging import volume_ml
 from pourbook.alcoholometry.strength import (
     mass_fraction_from_density,
     mass_fraction_from_strength,
     strength_from_mass_fraction,
 )
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.liquid import Liquid
 
 __all__ = ["GLASS_PER_C", "SIXTY_F_C", "apparent_strength_20c", "mass_fraction_from_hydrometer"]

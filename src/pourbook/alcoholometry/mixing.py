@@ -3,7 +3,7 @@
 Masses add; volumes do not: ethanol and water in about equal parts lose 3.5 % of theirs as they
 meet. So everything here goes through masses.
 
->>> from pourbook.alcoholometry.gauging import liquid_of_volume, strength_20c
+>>> from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c
 >>> cask = liquid_of_volume(200_000, 63.5)
 >>> water = water_to_reach(cask, 46.0)
 >>> f"{water.mass_mg / 1e6:.2f} kg of water, {strength_20c(cask + water):.3f} % vol"
@@ -15,7 +15,7 @@ meet. So everything here goes through masses.
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 
-from pourbook.alcoholometry.gauging import (
+from pourbook.alcoholometry.volumes import (
     mass_fraction_beside_extract,
     pure_alcohol_ml,
     strength_20c,

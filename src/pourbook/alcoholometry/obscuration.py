@@ -16,16 +16,16 @@ The example of 27 CFR 30.32(b): 0.125 g from 25 mL are 500 mg per 100 mL and hid
 from decimal import Decimal
 from typing import NamedTuple
 
-from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.gauging import Composition, composition, volume_ml
-from pourbook.alcoholometry.readings import (
+from pourbook.alcoholometry.apparent import (
     apparent_strength_of,
     composition_from_hydrometer,
     composition_of_liquid,
     density_of,
     strength_of,
 )
+from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.alcoholometry.us_gauging import rounded_tenth
+from pourbook.alcoholometry.volumes import Composition, composition, volume_ml
 from pourbook.errors import OutOfRange
 from pourbook.liquid import Liquid
 

@@ -5,7 +5,7 @@ target. Water is a mass, so it holds at any temperature; each step tells what a 
 after it. Several small steps with rests between are the custom with matured spirit (common
 practice, no source).
 
->>> from pourbook.alcoholometry.gauging import liquid_of_volume, strength_20c
+>>> from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c
 >>> cask = liquid_of_volume(200_000, 63.5)
 >>> for step in reduced(cask, equal_steps(63.5, 46.0, 2)):
 ...     print(f"{step.water.mass_mg / 1e6:.2f} kg, then {strength_20c(step.after):.2f} % vol")
@@ -16,8 +16,8 @@ practice, no source).
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from pourbook.alcoholometry.gauging import volume_ml
 from pourbook.alcoholometry.mixing import water_to_reach
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.errors import OutOfRange
 from pourbook.liquid import Liquid
 
@@ -86,7 +86,7 @@ def fitting(liquid: Liquid, percent_vol: float, vat_ml: float, temperature_c: fl
     Raises:
         OutOfRange: the vat cannot hold even what lies in it, or the target is no strength to reduce to.
 
-    >>> from pourbook.alcoholometry.gauging import liquid_of_volume
+    >>> from pourbook.alcoholometry.volumes import liquid_of_volume
     >>> stays = fitting(liquid_of_volume(1_000_000, 62.4), 46.0, 1_200_000)
     >>> f"{volume_ml(stays) / 1000:.1f} l"
     '884.6 l'

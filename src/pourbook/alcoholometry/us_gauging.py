@@ -15,10 +15,10 @@ Decimal('190.0')
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from pourbook.alcoholometry.apparent import composition_from_hydrometer, strength_of
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.gauging import buoyancy
-from pourbook.alcoholometry.readings import composition_from_hydrometer, strength_of
 from pourbook.alcoholometry.strength import mass_fraction_from_strength
+from pourbook.alcoholometry.volumes import buoyancy
 from pourbook.errors import OutOfRange
 from pourbook.numerals import EXACT, as_decimal
 from pourbook.quantities import UNITS

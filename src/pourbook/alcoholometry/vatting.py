@@ -3,7 +3,7 @@
 Every part has a composition; some have an amount, one or two are left open. One open part is
 fixed by the strength of the whole, two by strength and total volume. Water is a part like others.
 
->>> from pourbook.alcoholometry.gauging import composition, volume_ml
+>>> from pourbook.alcoholometry.volumes import composition, volume_ml
 >>> strong, weak = composition(61.2), composition(45.0)
 >>> vat = vatted([Part(strong), Part(weak)], percent_vol=50.0, total_ml=500_000)
 >>> [f"{volume_ml(liquid) / 1000:.2f} l" for liquid in vat]
@@ -16,10 +16,10 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+from pourbook.alcoholometry.apparent import composition_of_liquid, density_of, liquid_of_mass, strength_of
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
-from pourbook.alcoholometry.gauging import Composition, strength_20c
 from pourbook.alcoholometry.mixing import mix
-from pourbook.alcoholometry.readings import composition_of_liquid, density_of, liquid_of_mass, strength_of
+from pourbook.alcoholometry.volumes import Composition, strength_20c
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import EMPTY, MOST_MG, Liquid
 
@@ -95,7 +95,7 @@ def part_to_reach(liquid: Liquid, made_of: Composition, percent_vol: float) -> L
     Raises:
         OutOfRange: nothing there, or the strength does not lie between the two.
 
-    >>> from pourbook.alcoholometry.gauging import composition, liquid_of_volume
+    >>> from pourbook.alcoholometry.volumes import composition, liquid_of_volume
     >>> part_to_reach(liquid_of_volume(100_000, 40.0), composition(96.0), 43.0).mass_mg
     4403037
     """

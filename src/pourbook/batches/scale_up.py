@@ -14,8 +14,8 @@ from typing import NamedTuple
 
 from pourbook.alcoholometry import contraction_ml, mix, volume_ml, water_to_reach
 from pourbook.bench.trials import WATER, liquid_of_volume
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused
-from pourbook.identifiers import hyphened
 from pourbook.liquid import EMPTY, Liquid
 
 __all__ = ["Pull", "ScalePlan", "apportioned", "scaled", "scaled_to"]

@@ -18,9 +18,9 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
-from pourbook.alcoholometry.gauging import mass_mg_of_volume, volume_ml
+from pourbook.alcoholometry.volumes import mass_mg_of_volume, volume_ml
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, NotThere, OutOfRange
-from pourbook.identifiers import hyphened
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 

@@ -14,13 +14,12 @@ from itertools import islice
 from typing import NamedTuple
 
 from pourbook.book.holding import LINES
+from pourbook.book.items import chunks, held
 from pourbook.book.journal import parsed
-from pourbook.book.lineages import reached_since, upstream
-from pourbook.book.reading import chunks, held
+from pourbook.book.lineages import reached_since, upstream, what_is_traced
 from pourbook.book.store import Store
-from pourbook.book.tracing import what_is_traced
+from pourbook.codes.identifiers import kind_of, of_key
 from pourbook.errors import Refused
-from pourbook.identifiers import kind_of, of_key
 from pourbook.lineage.ages import wood_ages
 from pourbook.lineage.graph import Lineage
 from pourbook.lineage.shares import by_alcohol, origin_shares

@@ -7,11 +7,11 @@
 from typing import NamedTuple
 
 from pourbook.book.holding import LINES
+from pourbook.book.items import ledger
 from pourbook.book.logged import entry_of
-from pourbook.book.reading import ledger
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
-from pourbook.identifiers import hyphened, key_of
 from pourbook.liquid import EMPTY, Liquid, share
 
 __all__ = ["BottleCount", "Bottles", "bottle_count", "bottles", "drawn_from"]

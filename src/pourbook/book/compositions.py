@@ -14,10 +14,10 @@ order of the book itself.
 import struct
 from collections.abc import Collection, Iterable, Iterator
 
+from pourbook.book.items import chunks
 from pourbook.book.lineages import EVER, gathered, upstream
-from pourbook.book.reading import chunks
 from pourbook.book.store import Row, Store
-from pourbook.book.weighing import WEIGH, Basis
+from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Weigh
 from pourbook.lineage.shares import add_parts, composition, weights_of
 

@@ -13,14 +13,14 @@ a GTIN with its lot, the SSCC of a case or pallet, a link.
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book import reading
+from pourbook.book import items as reading
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, key_of, read
 from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
-from pourbook.identifiers import hyphened, key_of, read
 
 if TYPE_CHECKING:
     from pourbook.book.units import Unit
-    from pourbook.scans import Scan
+    from pourbook.codes.scans import Scan
 
 __all__ = ["Found", "find", "scanned"]
 
@@ -79,7 +79,7 @@ def scanned(store: Store, text: str) -> Found:
         Unknown: no code, and no name in the book; or an identifier that is not in the book.
         Ambiguous: several codes run together, or several items go by that name or lot.
     """
-    from pourbook.scans import Scan, parse  # a name that is known does without it
+    from pourbook.codes.scans import Scan, parse  # a name that is known does without it
 
     if own := _called(store, text):
         return Found(Scan("id", id=own, text=text.strip()), own, "in the book")

@@ -26,8 +26,8 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES, NOTHING, Holding
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused
-from pourbook.identifiers import hyphened
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import EMPTY, MOST_MG, Liquid, share
 

@@ -18,7 +18,8 @@ from functools import lru_cache
 from typing import Any
 
 from pourbook.alcoholometry.density import density_kg_m3
-from pourbook.alcoholometry.gauging import (
+from pourbook.alcoholometry.strength import mass_fraction
+from pourbook.alcoholometry.volumes import (
     EXTRACT_ML_PER_G,
     density_g_m3,
     liquid_of,
@@ -26,13 +27,12 @@ from pourbook.alcoholometry.gauging import (
     mass_mg_of_volume,
     volume_ml,
 )
-from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.book.as_typed import amount_again, kept_amount, kept_strength, strength_again
 from pourbook.book.entries import SOURCES, Gauge, Move
 from pourbook.book.fold import PPB, gauged
 from pourbook.book.holding import NOTHING, Holding
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.identifiers import hyphened
 from pourbook.liquid import Liquid, share
 from pourbook.quantities import Amount, Strength, read_temperature
 

@@ -6,11 +6,19 @@ What a question costs grows with the lineage it returns, not with the book.
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.holding import Holding
+from pourbook.book.items import held, house_time, ledger
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, of_key
+from pourbook.errors import Refused
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
-__all__ = ["EVER", "Found", "downstream", "gathered", "outflows", "reached", "reached_since", "upstream", "upstream_of"]
+__all__ = [
+    "EVER", "Found", "downstream", "gathered",
+    "nothing_poured", "outflows", "reached", "reached_since", "upstream", "upstream_of",
+    "what_is_traced",
+]  # fmt: skip
 
 EVER = 1 << 62
 """A moment after all others."""
@@ -151,3 +159,28 @@ def gathered(rows: Iterable[Sequence[Any]]) -> Found:
                 left[row[5]] = Liquid(*row[11:14])
     order = tuple(sorted(item_of, key=seals.__getitem__))
     return Found(Lineage(order, item_of, {state: tuple(flows) for state, flows in inflows.items()}), left)
+
+
+def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
+    """What the item holds, or held just before it was last emptied; and the moment that is."""
+    moment = now_us if at_us is None else at_us
+    holding = held(store, key, at_us)
+    if holding.mass_mg:
+        return holding, moment
+    later = moment
+    for row in reversed(ledger(store, key)):
+        if at_us is not None and row.happened_us > at_us:
+            continue
+        if row.holding.mass_mg:
+            return row.holding, later
+        later = row.happened_us
+    raise nothing_poured(store, of_key(key), at_us)
+
+
+def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
+    """The refusal of a trace where nothing had been poured in by a moment."""
+    named = hyphened(identifier)
+    if at_us is None:
+        return Refused(f"nothing was ever poured into {named}", "check the identifier")
+    then = house_time(store, at_us)
+    return Refused(f"nothing had been poured into {named} by {then}", "check the identifier and the time")

@@ -9,11 +9,11 @@
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
+from pourbook.book.items import ledger
 from pourbook.book.journal import parsed
-from pourbook.book.reading import ledger
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import readable
 from pourbook.errors import Unknown
-from pourbook.identifiers import readable
 
 __all__ = [
     "Logged",

@@ -10,8 +10,8 @@ Pure: an entry in force gives the same statements when it is recorded and when a
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from pourbook.gs1 import number_in_sscc
-from pourbook.identifiers import KINDS, key_of, kind_of
+from pourbook.codes.gs1 import number_in_sscc
+from pourbook.codes.identifiers import KINDS, key_of, kind_of
 
 __all__ = ["COUNT", "Statement", "remains", "statements"]
 

@@ -33,8 +33,8 @@ from pourbook.book.recorded import Changed, Recorded
 from pourbook.book.refold import Refold
 from pourbook.book.rules import Rules, check_amounts
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import InTheWay, PourbookError, Refused, Unknown
-from pourbook.identifiers import hyphened, key_of, of_key
 from pourbook.numerals import a_or_an
 from pourbook.times import written
 

@@ -18,8 +18,8 @@ from pourbook.book.fold import PPB, Outcome, gauge, pour
 from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import NotThere
-from pourbook.identifiers import key_of
 from pourbook.liquid import Liquid
 
 __all__ = ["Ends", "Refold", "items_of"]

@@ -14,12 +14,12 @@ from typing import Any
 
 from pourbook.book.entries import SOURCES, TARGETS, Draft, Packed, Pour, Recall, Void
 from pourbook.book.holding import LINES
+from pourbook.book.items import house_time
 from pourbook.book.journal import parsed
-from pourbook.book.reading import house_time
 from pourbook.book.refold import Ends
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read, refuse_as_ref
 from pourbook.errors import Held, Malformed, OutOfRange, PeriodClosed, Refused, Unknown
-from pourbook.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read, refuse_as_ref
 from pourbook.liquid import MOST_MG, Liquid
 from pourbook.numerals import a_or_an
 
@@ -217,7 +217,7 @@ class Rules:
         Raises:
             PourbookError: it is no lot of the book; a number is mistyped, of another prefix, or given out before.
         """
-        from pourbook.gs1 import checked_prefix, checked_sscc  # only where something is packed
+        from pourbook.codes.gs1 import checked_prefix, checked_sscc  # only where something is packed
 
         self.known_key(packed.id)
         prefix = checked_prefix(packed.prefix)
@@ -306,7 +306,7 @@ def check_facts(facts: Mapping[str, str]) -> None:
         if name == "ref" and value:
             refuse_as_ref(value)
         if name in ("gtin", "case_gtin") and value:
-            from pourbook.gs1 import checked_gtin  # few items have one
+            from pourbook.codes.gs1 import checked_gtin  # few items have one
 
             checked_gtin(value)
 

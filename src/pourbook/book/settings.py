@@ -91,10 +91,10 @@ def _check_density(name: str, value: str) -> None:
 def _check_outside(name: str, value: str) -> None:
     """What the house is known by outside; the company prefix may be given up again."""
     if name == "company_prefix" and value:
-        from pourbook.gs1 import checked_prefix  # only where it is set
+        from pourbook.codes.gs1 import checked_prefix  # only where it is set
 
         checked_prefix(value)
     if name == "resolver" or (name == "uri" and value):
-        from pourbook.digital_link import checked_resolver
+        from pourbook.codes.digital_link import checked_resolver
 
         checked_resolver(value)

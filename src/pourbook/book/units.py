@@ -16,12 +16,12 @@
 
 from typing import NamedTuple
 
+from pourbook.book.items import facts
 from pourbook.book.logged import Logged, entry_of
-from pourbook.book.reading import facts
 from pourbook.book.store import Store
-from pourbook.gs1 import as_gtin, gtin_spellings, sscc_of
-from pourbook.identifiers import key_of, kind_of, of_key
-from pourbook.lot_marks import printed, same
+from pourbook.codes.gs1 import as_gtin, gtin_spellings, sscc_of
+from pourbook.codes.identifiers import key_of, kind_of, of_key
+from pourbook.codes.lot_marks import printed, same
 
 __all__ = ["Unit", "lots_of", "next_ssccs", "unit_of", "units_of"]
 

@@ -16,10 +16,10 @@ from pourbook.numerals import shown
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from pourbook.accounts.account import Account, GroupAccount
-    from pourbook.accounts.declaring import Declaration
-    from pourbook.accounts.hindsight import Corrected
     from pourbook.book.recorded import Recorded
+    from pourbook.queries.accounts.account import Account, GroupAccount
+    from pourbook.queries.accounts.as_known_then import Corrected
+    from pourbook.queries.accounts.declared import Declaration
 
 __all__ = ["account_verb", "end_us"]
 
@@ -61,9 +61,9 @@ def account_verb(
       pourbook account --from 2025-01-01 --to 2025-12-31 --by owner --declare "half-up 0.1"
       pourbook account --from 2025-01-01 --to 2025-12-31 --csv account.csv --samples samples.csv --json
     """
-    from pourbook.accounts.account import account_of
-    from pourbook.accounts.declaring import declaration_of
-    from pourbook.accounts.documents import document, sample_table, table
+    from pourbook.documents.account_documents import document, sample_table, table
+    from pourbook.queries.accounts.account import account_of
+    from pourbook.queries.accounts.declared import declaration_of
 
     for path in filter(None, (csv_to, samples_to, output)):
         _checked_target(path, force=force)
@@ -108,7 +108,7 @@ def _checked_target(path: Path, *, force: bool) -> Path:
 
 
 def _declared(door: Door, account: "Account", rule: str) -> "Sequence[int]":
-    from pourbook.accounts.declaring import declared, read_rule
+    from pourbook.queries.accounts.declared import declared, read_rule
 
     entry = declared(
         door.book.store, account, read_rule(rule, door.decimal_mark), amended=bool(door.options["confirm"])
@@ -118,7 +118,7 @@ def _declared(door: Door, account: "Account", rule: str) -> "Sequence[int]":
 
 def _write_csv(path: Path, heads: list[str], rows: list[list[Any]]) -> None:
     """A table, whole or not there; figures with a point, whatever the house writes."""
-    from pourbook.exchange.tables import guarded
+    from pourbook.exchange.tables.table_files import guarded
 
     beside = path.with_name(f".{path.name}.part")
     with beside.open("w", encoding="utf-8", newline="") as file:
@@ -132,9 +132,9 @@ def _printed(
     door: Door, account: "Account", declaration: "Declaration | None", output: Path, paper: str | None
 ) -> "Sequence[int]":
     from pourbook.book.entries import Paper
-    from pourbook.clerk.account import account_values
     from pourbook.cli.printing import record_and_write
-    from pourbook.papers.account import account_paper
+    from pourbook.papers.account_paper import account_paper
+    from pourbook.paperwork.account_values_of import account_values
 
     values = account_values(door.book, account, declaration)
     pdf = account_paper(values, paper or door.settings["paper"])
@@ -155,8 +155,7 @@ def _printed(
 
 
 def _show_account(door: Door, account: "Account", declaration: "Declaration | None") -> None:
-    from pourbook.accounts.documents import NOT_THE_RETURN
-    from pourbook.accounts.wording import declared_text, period_text, status_of
+    from pourbook.words.account_words import NOT_THE_RETURN, declared_text, period_text, status_of
 
     zone = door.book.zone
     click.echo(f"account of {period_text(account.start_us, account.end_us, zone)}, {status_of(account)}")
@@ -178,7 +177,7 @@ def _show_account(door: Door, account: "Account", declaration: "Declaration | No
 
 
 def _show_lines(door: Door, group: "GroupAccount", declaration: "Declaration | None") -> None:
-    from pourbook.accounts.declaring import figures
+    from pourbook.queries.accounts.declared import figures
 
     mark = door.decimal_mark
     rows = []

@@ -34,7 +34,7 @@ def affected_verb(
       pourbook affected --by "Isla Farrow" --from 2026-06-01 --to 2026-06-30
     """
     from pourbook.book.lineages import EVER
-    from pourbook.book.recalls import finding
+    from pourbook.queries.recalls.recalls import finding
 
     suspects = suspects_of(door, typed, first, last, since_check=since_check)
     found = finding(door.book.store, suspects, EVER if at is None else door.moment(at))

@@ -2,13 +2,13 @@
 
 from typing import TYPE_CHECKING
 
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import Ambiguous
-from pourbook.identifiers import key_of
 
 if TYPE_CHECKING:
-    from pourbook.alcoholometry.gauging import Composition
-    from pourbook.cellar.slips import Expected, Question
+    from pourbook.alcoholometry.volumes import Composition
     from pourbook.cli.door import Door
+    from pourbook.gauging.slips import Expected, Question
     from pourbook.liquid import Liquid
     from pourbook.quantities import Amount
 
@@ -33,8 +33,8 @@ def ask(door: "Door", question: "Question | None", facts: dict[str, str | int]) 
 def ask_of_strength(door: "Door", identifier: str, text: str | None, facts: dict[str, str | int]) -> None:
     """Ask about a strength that was typed as a reading of an item, at the verb's time."""
     from pourbook.alcoholometry import strength_20c
-    from pourbook.alcoholometry.readings import composition_of, strength_of
-    from pourbook.cellar.slips import strength_question
+    from pourbook.alcoholometry.apparent import composition_of, strength_of
+    from pourbook.gauging.slips import strength_question
 
     read = door.strength(text)
     if read is not None:
@@ -45,7 +45,7 @@ def ask_of_strength(door: "Door", identifier: str, text: str | None, facts: dict
 def amount_out(door: "Door", identifier: str, text: str, facts: dict[str, str | int]) -> "Amount | None":
     """An amount that leaves an item, or None for all of it; a bare number that is next to nothing is asked back."""
     from pourbook.alcoholometry import volume_ml
-    from pourbook.cellar.slips import bare_question
+    from pourbook.gauging.slips import bare_question
 
     amount = door.amount_or_all(text)
     if amount is not None:
@@ -55,7 +55,7 @@ def amount_out(door: "Door", identifier: str, text: str, facts: dict[str, str | 
 
 def ask_of_fill(door: "Door", amount: "Amount", expected: "Expected", facts: dict[str, str | int]) -> None:
     """Ask about an amount filled from outside that the vessel has no room for."""
-    from pourbook.cellar.slips import fill_question
+    from pourbook.gauging.slips import fill_question
 
     ask(door, fill_question(amount.typed, in_ml(amount, None), expected, door.decimal_mark), facts)
 
@@ -68,8 +68,8 @@ def held_then(door: "Door", identifier: str) -> "Liquid":
 def expected_of(door: "Door", identifier: str, *, is_told: bool = False) -> "Expected":
     """What the book lets expect of an item at the verb's time."""
     from pourbook.alcoholometry import volume_ml
-    from pourbook.book.reading import ledger
-    from pourbook.cellar.slips import Expected, capacity_of
+    from pourbook.book.items import ledger
+    from pourbook.gauging.slips import Expected, capacity_of
 
     moment = door.moment(door.options["happened"])
     before = [row.happened_us for row in ledger(door.book.store, key_of(identifier)) if row.happened_us <= moment]
@@ -80,7 +80,7 @@ def expected_of(door: "Door", identifier: str, *, is_told: bool = False) -> "Exp
 
 def in_ml(amount: "Amount", made_of: "Composition | None") -> float:
     """An amount as typed in millilitres; of a mass of what is not known, those of weak spirit."""
-    from pourbook.alcoholometry.readings import density_of
+    from pourbook.alcoholometry.apparent import density_of
 
     if amount.dimension == "volume":
         return float(amount.volume_ml)

@@ -7,11 +7,12 @@ import click
 from pourbook.cli.asking import amount_out, ask, expected_of, held_then
 from pourbook.cli.door import Door, item_argument, recording, status_options
 from pourbook.cli.leaving import DISPOSITIONS
-from pourbook.cli.output import hidden_document, hidden_words, in_litres, percent, show_json, show_table, strength_shown
+from pourbook.cli.output import show_json, show_table
 from pourbook.cli.record import new_item_id
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
-from pourbook.identifiers import hyphened
 from pourbook.numerals import shown
+from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, percent, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.batches.scale_up import ScalePlan
@@ -51,7 +52,7 @@ def scale_verb(
           --heel B-000001-Y="60 l" --to 46 --record --ref "Vatting 7"
     """
     from pourbook.batches.scale_up import scaled, scaled_to
-    from pourbook.bench.pouring import poured_ml
+    from pourbook.queries.trials.poured import poured_ml
 
     trace = door.book.trace_back(trial)
     poured = poured_ml(trace)
@@ -261,7 +262,7 @@ def _gauged_by_vat(
     door: Door, casks: list[str], total: str, strength: str | None, temperature: str | None
 ) -> "list[Gauge]":
     """Each cask as it must have been, by what the vat measured of all of them."""
-    from pourbook.alcoholometry.readings import composition_of_liquid
+    from pourbook.alcoholometry.apparent import composition_of_liquid
     from pourbook.batches.dumping import in_vat, shared_out
     from pourbook.book.entries import Gauge
 
@@ -285,7 +286,7 @@ def _ask_of_vat(
 ) -> None:
     """Ask about a total or a strength that the casks can hardly have given."""
     from pourbook.alcoholometry import mix, strength_20c, volume_ml
-    from pourbook.cellar.slips import Expected, question, strength_question
+    from pourbook.gauging.slips import Expected, question, strength_question
 
     expected = [expected_of(door, cask) for cask in casks]
     all_of_them = Expected(sum(cask.held_ml for cask in expected), years=max(cask.years for cask in expected))

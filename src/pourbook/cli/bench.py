@@ -6,20 +6,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, item_argument, reading, recording, status_options
-from pourbook.cli.output import (
-    hidden_document,
-    hidden_words,
-    in_litres,
-    named,
-    percent,
-    show_json,
-    show_table,
-    strength_shown,
-)
+from pourbook.cli.output import show_json, show_table
 from pourbook.cli.record import new_item_id
+from pourbook.codes.identifiers import hyphened, plain
 from pourbook.errors import Malformed
-from pourbook.identifiers import hyphened, plain
 from pourbook.numerals import shown
+from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.bench.trials import PlannedPour
@@ -136,9 +128,9 @@ def trial_verb(
 
 
 def _plan(door: Door, written: "Recipe | None", recipe_name: str | None, total_ml: float) -> "tuple[PlannedPour, ...]":
-    from pourbook.bench.planning import holds_of, parts_of
     from pourbook.bench.trials import planned
     from pourbook.book.logged import recipe
+    from pourbook.queries.trials.trial_plan import holds_of, parts_of
 
     store = door.book.store
     parts = written.parts if written is not None else parts_of(recipe(store, recipe_name or ""))
@@ -275,10 +267,10 @@ def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
       pourbook compare T-000002-M T-000003-K --at 2026-06-30 --json
     """
     from pourbook.alcoholometry import strength_20c
-    from pourbook.bench.pouring import poured_ml
     from pourbook.bench.trials import differences
-    from pourbook.clerk.blends import blend_of
     from pourbook.cli.blends import blend_document, blend_words
+    from pourbook.queries.traces.blend import blend_of
+    from pourbook.queries.trials.poured import poured_ml
 
     blends = [blend_of(door.book, item, door.moment_or_none(at)) for item in (first, second)]
     traces = [blend.trace for blend in blends]
@@ -329,7 +321,7 @@ def family_verb(door: Door, trial: str) -> None:
     Example:
       pourbook family T-000005-G
     """
-    from pourbook.bench.pouring import family
+    from pourbook.queries.trials.poured import family
 
     identifier = door.book.find(trial)
     found = family(door.book.store, identifier)

@@ -7,14 +7,14 @@ from pourbook.numerals import shown
 from pourbook.times import DAY_US
 
 if TYPE_CHECKING:
-    from pourbook.clerk.blends import Blend
+    from pourbook.queries.traces.blend import Blend
 
 __all__ = ["blend_document", "blend_words"]
 
 
 def blend_words(door: Door, blend: "Blend") -> str:
     """Cost per litre, and age of the youngest spirit."""
-    from pourbook.clerk.blends import age_words
+    from pourbook.words.wood_time_words import age_words
 
     cost, currency = blend.told.cost_per_litre, door.settings["currency"]
     paid = (

@@ -140,8 +140,8 @@ def convert_verb(typed: Typed, tables: str | None, json: bool) -> None:
 
 
 def _conversion(body: Body) -> dict[str, Any]:
+    from pourbook.alcoholometry.apparent import apparent_strength_of, density_of
     from pourbook.alcoholometry.conversion import converted  # only here: start-up stays light
-    from pourbook.alcoholometry.readings import apparent_strength_of, density_of
 
     found = converted(body.mass_mg, body.made_of, body.temperature_c)
     document: dict[str, Any] = {

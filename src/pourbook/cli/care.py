@@ -11,8 +11,8 @@ from pourbook.errors import Damaged
 from pourbook.numerals import counted
 
 if TYPE_CHECKING:
-    from pourbook.book.against import Against
     from pourbook.book.verifying import Verified
+    from pourbook.queries.journal.against import Against
 
 __all__ = ["backup_verb", "head_verb", "repair_verb", "restore_verb", "verify_verb"]
 
@@ -70,7 +70,7 @@ def _verified(door: Door) -> "Verified":
 
 def _held_against(door: Door, against: str) -> "Against":
     """What comes of holding the book against a head, a file with heads, or a copy."""
-    from pourbook.book.against import against_heads, read_heads
+    from pourbook.queries.journal.against import against_heads, read_heads
 
     path = Path(against)
     content = path.read_bytes() if _is_file(path) else against.encode()
@@ -89,8 +89,8 @@ def _is_file(path: Path) -> bool:
 
 
 def _against_copy(door: Door, path: Path) -> "Against":
-    from pourbook.book.against import against_book
     from pourbook.book.backup import opened_copy
+    from pourbook.queries.journal.against import against_book
 
     with opened_copy(path) as other, door.book.store.snapshot():
         return against_book(door.book.store, other)

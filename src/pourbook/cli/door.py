@@ -12,15 +12,16 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
 
 import click
 
-from pourbook.book.book import Book
-from pourbook.cli.output import AWAITED, show_json, strength_shown
+from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
+from pourbook.surface import Book
 from pourbook.times import read_time, shown
+from pourbook.words.figure_words import AWAITED, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Draft, Entry
     from pourbook.book.holding import Holding
-    from pourbook.book.reading import ItemView
+    from pourbook.book.items import ItemView
     from pourbook.book.recorded import Recorded
     from pourbook.quantities import Amount, Strength
 
@@ -125,7 +126,7 @@ class Door:
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
         """Record drafts, all of them or none; owner and duty status go with the liquid."""
-        from pourbook.batches.handing_on import HANDED_ON, handed_on
+        from pourbook.actions.handed_on import HANDED_ON, handed_on
 
         stated = {name: self.options[name] for name in HANDED_ON if self.options.get(name) is not None}
         whole, said = handed_on(self.book.store, drafts, stated)
@@ -136,7 +137,7 @@ class Door:
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
-        from pourbook.cli.consequences import document_of, words
+        from pourbook.words.consequences import document_of, words
 
         dry_run = bool(self.options.get("dry_run"))
         if self.json:
@@ -254,7 +255,7 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
     path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
     if not path:
         return []
-    from pourbook.book.reading import beginning_with
+    from pourbook.book.items import beginning_with
 
     with Book.open(path) as book:
         return beginning_with(book.store, incomplete)

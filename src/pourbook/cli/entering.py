@@ -2,11 +2,11 @@
 
 import click
 
-from pourbook.cli.documents import facts_document
 from pourbook.cli.door import Door, recording
 from pourbook.cli.output import show_json
 from pourbook.cli.record import new_item_id
-from pourbook.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.answer_documents import facts_document
 
 __all__ = ["enter_or_note", "location_verb", "person_verb"]
 
@@ -58,7 +58,7 @@ def enter_or_note(door: Door, kind: str, name: str, facts: dict[str, str], given
         given: a number reserved for it, or none.
     """
     from pourbook.book.entries import Facts, Item
-    from pourbook.book.reading import named
+    from pourbook.book.items import named
 
     found = named(door.book.store, name, kind)
     if found and not facts:

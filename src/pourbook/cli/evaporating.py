@@ -6,15 +6,15 @@ import click
 
 from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.output import show_json, show_table
+from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
-from pourbook.identifiers import hyphened, key_of
 from pourbook.numerals import a_or_an, shown
 from pourbook.times import day_shown, written
 
 if TYPE_CHECKING:
-    from pourbook.book.reading import ItemView
-    from pourbook.cellar.evaporation import Band, Evaporation, Expected, Reading
-    from pourbook.cellar.filling import Filling, Outlook
+    from pourbook.book.items import ItemView
+    from pourbook.gauging.evaporation import Band, Evaporation, Expected, Reading
+    from pourbook.queries.gauges.fillings import Filling, Outlook
 
 __all__ = ["evaporation_verb"]
 
@@ -46,7 +46,7 @@ def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None, at: st
       pourbook evaporation --json
     """
     from pourbook.book.lineages import EVER
-    from pourbook.cellar.filling import fillings, outlook
+    from pourbook.queries.gauges.fillings import fillings, outlook
 
     at_us = door.moment_or_none(at)
     on_us = door.moment(day or at)

@@ -13,7 +13,7 @@ from pourbook.cli.output import show_json
 from pourbook.errors import StoreError
 
 if TYPE_CHECKING:
-    from pourbook.exchange.exports import What
+    from pourbook.exchange.output.exports import What
 
 __all__ = ["export_verb"]
 
@@ -53,7 +53,7 @@ def _written(output: str | None, write: Callable[[TextIO], int], what: str) -> N
 
 
 def _table(door: Door, what: "What", output: str | None, at: str | None) -> None:
-    from pourbook.exchange.exports import export_table
+    from pourbook.exchange.output.exports import export_table
 
     form, at_us = "json" if door.json else "csv", door.moment_or_none(at)
     _written(output, lambda file: export_table(door.book, what, file, form, at_us), "rows")  # type: ignore[arg-type]
@@ -114,7 +114,7 @@ def history_verb(door: Door, output: str) -> None:
     Example:
       pourbook export history -o moving/
     """
-    from pourbook.exchange.history_export import export_history
+    from pourbook.exchange.output.history_export import export_history
 
     items, pours = export_history(door.book, output)
     if door.json:
@@ -149,7 +149,7 @@ def epcis_verb(
       pourbook export epcis C-000004-B --forward -o cask.jsonld
       pourbook export epcis --from 2026-01-01 --at 2026-03-31 -o quarter.jsonld
     """
-    from pourbook.exchange.epcis_export import export_epcis
+    from pourbook.exchange.epcis.epcis_export import export_epcis
 
     at_us, start_us = door.moment_or_none(at), door.moment_or_none(start)
     told = {"forward": forward, "at_us": at_us, "start_us": start_us, "customer": customer or ""}
@@ -169,7 +169,7 @@ def prov_verb(door: Door, items: tuple[str, ...], output: str | None, forward: b
     Example:
       pourbook export prov "Lot 2026-1" -o lot.prov.json
     """
-    from pourbook.exchange.prov import export_prov
+    from pourbook.exchange.output.prov import export_prov
 
     at_us = door.moment_or_none(at)
     _written(output, lambda file: export_prov(door.book, file, items, forward=forward, at_us=at_us), "entities")
@@ -188,7 +188,7 @@ def graphml_verb(door: Door, items: tuple[str, ...], output: str | None, forward
     Example:
       pourbook export graphml "Lot 2026-1" -o lot.graphml
     """
-    from pourbook.exchange.graphml import export_graphml
+    from pourbook.exchange.output.graphml import export_graphml
 
     at_us = door.moment_or_none(at)
     _written(output, lambda file: export_graphml(door.book, file, items, forward=forward, at_us=at_us), "nodes")
@@ -211,7 +211,7 @@ def trace_verb(
     Example:
       pourbook export trace "Lot 2026-1" --rows origins -o origins.csv
     """
-    from pourbook.exchange.exports import export_trace
+    from pourbook.exchange.output.exports import export_trace
 
     ask = door.book.trace_forward if forward else door.book.trace_back
     trace = ask(item, by, door.moment_or_none(at))

@@ -3,8 +3,8 @@
 import click
 
 from pourbook.cli.door import Door, item_argument, recording
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed
-from pourbook.identifiers import hyphened
 
 __all__ = ["hold_verb", "note_verb", "place_verb", "set_verb", "unhold_verb"]
 
@@ -23,7 +23,7 @@ def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
       pourbook set C-000001-H ref="Row 4/02" wood="rum barrel, second use"
     """
     from pourbook.book.entries import Facts
-    from pourbook.cellar.known_facts import checked_facts
+    from pourbook.book.known_facts import checked_facts
     from pourbook.cli.house import pairs
 
     identifier = door.book.find(item)

@@ -15,7 +15,7 @@ from typing import Literal
 import click
 
 from pourbook import numerals, quantities
-from pourbook.alcoholometry import readings
+from pourbook.alcoholometry import apparent as readings
 from pourbook.errors import PourbookError
 from pourbook.quantities import Amount, Scale, Strength, Temperature
 
@@ -47,7 +47,7 @@ def house_mark() -> str:
 
 
 def _mark_of(path: str | None) -> str:
-    from pourbook.book.book import Book  # a calculator without a book does without it
+    from pourbook.surface import Book  # a calculator without a book does without it
 
     if not path:
         return "."

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, recording
-from pourbook.cli.output import in_grams, show_json
+from pourbook.cli.output import show_json
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Fault, FaultsFound, PourbookError, StoreError
-from pourbook.identifiers import hyphened
 from pourbook.numerals import counted
+from pourbook.words.figure_words import in_grams
 
 if TYPE_CHECKING:
-    from pourbook.exchange.intake import TakenIn
+    from pourbook.exchange.intake.intake import TakenIn
 
 __all__ = ["import_verb"]
 
@@ -79,7 +80,7 @@ def _check_writable(path: Path) -> None:
 
 
 def _write_faults(path: str, faults: tuple[Fault, ...]) -> None:
-    from pourbook.exchange.tables import guarded
+    from pourbook.exchange.tables.table_files import guarded
 
     with open(path, "w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
@@ -107,7 +108,7 @@ def history_verb(door: Door, path: str, again: bool, encoding: str | None, fault
       pourbook import history spreadsheets/ --dry-run
       pourbook import history history.xlsx --faults faults.csv
     """
-    from pourbook.exchange.history import import_history
+    from pourbook.exchange.intake.history import import_history
 
     with _Progress() as progress:
         _taken(
@@ -131,7 +132,7 @@ def casks_verb(door: Door, path: str, again: bool, encoding: str | None, faults_
     Example:
       pourbook import casks casks.csv
     """
-    from pourbook.exchange.casks import import_casks
+    from pourbook.exchange.intake.cask_table import import_casks
 
     _taken(
         door, lambda: import_casks(door.book, path, again=again, encoding=encoding, **_common(door)), "casks", faults_to
@@ -151,7 +152,7 @@ def gauges_verb(door: Door, path: str, again: bool, encoding: str | None, faults
     Example:
       pourbook import gauges gauges.csv
     """
-    from pourbook.exchange.gauges import import_gauges
+    from pourbook.exchange.intake.gauge_table import import_gauges
 
     _taken(
         door,
@@ -206,7 +207,7 @@ def epcis_verb(
       pourbook import epcis tanker.jsonld --ref "Tanker 8" --happened "2026-05-04 15:00"
       pourbook import epcis tanker.jsonld --item https://corran.example/class/B000007K-112
     """
-    from pourbook.exchange.epcis_import import import_epcis
+    from pourbook.exchange.epcis.epcis_import import import_epcis
 
     more: dict[str, Any] = {"happened_us": door.moment(door.options["happened"]), "strength": door.strength(strength)}
     _taken(

@@ -5,18 +5,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.documents import ledger_document, trace_document, view_document
 from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.item_figures import blended, bottles_document, bottles_of, bottles_words
-from pourbook.cli.output import AWAITED, in_litres, named, percent, show_json, show_table, strength_shown
-from pourbook.identifiers import hyphened, key_of, readable
+from pourbook.cli.output import show_json, show_table
+from pourbook.codes.identifiers import hyphened, key_of, readable
+from pourbook.documents.answer_documents import ledger_document, trace_document, view_document
 from pourbook.numerals import counted, shown
 from pourbook.times import written
+from pourbook.words.figure_words import AWAITED, in_litres, named, percent, strength_shown
 
 if TYPE_CHECKING:
-    from pourbook.book.answers import Trace, TracedPour
     from pourbook.book.bottles import BottleCount
-    from pourbook.book.reading import ItemView
+    from pourbook.book.items import ItemView
+    from pourbook.queries.traces.trace_answer import Trace, TracedPour
 
 __all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
 
@@ -40,9 +41,9 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     at_us = door.moment_or_none(at)
     view = door.book.show(item, at_us)
     from pourbook.book.awaiting import awaited_in
-    from pourbook.book.reading import ledger
-    from pourbook.cellar.last_gauge import last_gauge
-    from pourbook.clerk.stated_strength import disagreement
+    from pourbook.book.items import ledger
+    from pourbook.queries.gauges.last_gauge import last_gauge
+    from pourbook.queries.items.labelled_strength import disagreement
 
     rows = ledger(door.book.store, key_of(view.id)) if history else []
     rows = [row for row in rows if at_us is None or row.happened_us <= at_us]
@@ -260,10 +261,10 @@ def _show_items(trace: "Trace", mark: str) -> None:
 
 
 def _show_age(door: Door, trace: "Trace", at_us: int | None) -> None:
-    from pourbook.clerk.ages import age_of, youngest
-    from pourbook.clerk.blends import wood_in
-    from pourbook.papers.ages import age_text
+    from pourbook.queries.traces.blend import wood_in
+    from pourbook.queries.traces.wood_times import age_of, youngest
     from pourbook.times import DAY_US
+    from pourbook.words.wood_time_words import age_text
 
     least, mean = youngest(wood_in(door.book, trace, at_us)), trace.age.mean_us
     click.echo()
@@ -310,7 +311,7 @@ def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | 
       pourbook journal --item C-000001-H --json
     """
     from pourbook.book.logged import concerning, journal
-    from pourbook.cli.entry_words import in_words
+    from pourbook.words.entry_words import in_words
 
     store = door.book.store
     if item is None:

@@ -9,17 +9,17 @@ from pourbook.cli.door import Door, item_argument, recording
 from pourbook.cli.leaving import DISPOSITIONS
 from pourbook.cli.record import holds
 from pourbook.cli.settling import strength_at_source
+from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Malformed, Refused, Unknown
-from pourbook.identifiers import hyphened, key_of, of_key
 
 if TYPE_CHECKING:
-    from pourbook.alcoholometry.gauging import Composition
+    from pourbook.alcoholometry.volumes import Composition
     from pourbook.book.entries import Gauge
-    from pourbook.book.reading import ItemView
+    from pourbook.book.items import ItemView
     from pourbook.book.recorded import Recorded
-    from pourbook.cellar.gauging import Readings
-    from pourbook.cellar.instruments import Instrument
-    from pourbook.cellar.sureness import AmountRead, Sureness
+    from pourbook.gauging.gauge_uncertainty import AmountRead, Sureness
+    from pourbook.gauging.house_instruments import Instrument
+    from pourbook.gauging.readings import Readings
     from pourbook.quantities import Amount
 
 __all__ = ["gauge_verb"]
@@ -80,8 +80,8 @@ def gauge_verb(
       pourbook gauge B-000001-Y --meter "512.4 l" --instrument "Meter 1" --temperature 14
       pourbook gauge C-000002-F --amount "171 l" --disposition leak --reason "stave cracked"
     """
-    from pourbook.cellar.gauging import Readings, strength_read
-    from pourbook.cellar.sureness import sureness
+    from pourbook.gauging.gauge_uncertainty import sureness
+    from pourbook.gauging.readings import Readings, strength_read
 
     view = door.book.show(item)
     facts: dict[str, str | int] = {}
@@ -138,7 +138,7 @@ def _sure_document(sure: "Sureness") -> dict[str, Any]:
 
 def _unexpected(door: Door, view: "ItemView", entry: int) -> str:
     """A sentence where a cask's gauge lies far from what its earlier ones let expect."""
-    from pourbook.cellar.filling import fillings, outlook
+    from pourbook.queries.gauges.fillings import fillings, outlook
 
     if view.kind != "cask":
         return ""
@@ -153,9 +153,9 @@ def _gauge(
     solids: float | None, facts: dict[str, str | int],
 ) -> "Gauge":  # fmt: skip
     """The entry: a true strength as typed; anything else as the fraction that follows from it."""
-    from pourbook.alcoholometry.gauging import composition
+    from pourbook.alcoholometry.volumes import composition
     from pourbook.book.entries import Gauge
-    from pourbook.cellar.gauging import strength_words
+    from pourbook.gauging.readings import strength_words
 
     words = strength_words(read, made_of)
     if words:
@@ -179,7 +179,7 @@ def _gauge(
 
 def _extract(door: Door, view: "ItemView", extract: str | None, facts: dict[str, str | int]) -> float:
     """Dissolved solids per litre: as determined now, or as the book knows them."""
-    from pourbook.alcoholometry.readings import read_extract
+    from pourbook.alcoholometry.apparent import read_extract
 
     if extract is not None:
         facts["extract_read"] = extract
@@ -189,7 +189,7 @@ def _extract(door: Door, view: "ItemView", extract: str | None, facts: dict[str,
 
 
 def _density(door: Door, text: str | None) -> float | None:
-    from pourbook.cellar.gauging import specific_gravity
+    from pourbook.gauging.readings import specific_gravity
     from pourbook.numerals import number_and_rest
 
     if text is None:
@@ -208,7 +208,7 @@ def _amount(
     door: Door, view: "ItemView", typed: _Typed, shelf: "list[Instrument]", facts: dict[str, str | int]
 ) -> "tuple[Amount | None, AmountRead | None]":
     """What is there, and how it was read: an amount, a weighing, a dip, a meter; None where it was not measured."""
-    from pourbook.cellar.sureness import AmountRead
+    from pourbook.gauging.gauge_uncertainty import AmountRead
 
     if sum(given is not None for given in (typed.amount, typed.gross, typed.dip, typed.meter)) > 1:
         raise Malformed("the amount was given in two ways", "record the second as a gauge of its own")
@@ -271,8 +271,8 @@ def _ask_back(
 ) -> None:  # fmt: skip
     """Ask about an amount or a strength that can hardly be, however it was read."""
     from pourbook.alcoholometry import strength_20c
-    from pourbook.alcoholometry.readings import composition_of_liquid, strength_of
-    from pourbook.cellar.slips import question, strength_question
+    from pourbook.alcoholometry.apparent import composition_of_liquid, strength_of
+    from pourbook.gauging.slips import question, strength_question
 
     held, mark = held_then(door, view.id), door.decimal_mark
     if measured is not None:
@@ -287,10 +287,10 @@ def _ask_back(
 def _weighed(
     door: Door, view: "ItemView", gross: str, tare: str | None, facts: dict[str, str | int]
 ) -> "tuple[Amount, AmountRead]":
-    from pourbook.book.reading import facts as facts_at
+    from pourbook.book.items import facts as facts_at
     from pourbook.book.settings import DEFAULTS
-    from pourbook.cellar.gauging import net_weight
-    from pourbook.cellar.sureness import AmountRead
+    from pourbook.gauging.gauge_uncertainty import AmountRead
+    from pourbook.gauging.readings import net_weight
 
     moment = door.moment(door.options["happened"])
     known = facts_at(door.book.store, key_of(view.id), moment).get("tare_kg")
@@ -310,9 +310,9 @@ def _weighed(
 
 
 def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int]) -> "tuple[Amount, AmountRead]":
-    from pourbook.book.reading import facts as facts_at
-    from pourbook.cellar.sureness import AmountRead
-    from pourbook.cellar.vessels import read_table
+    from pourbook.book.items import facts as facts_at
+    from pourbook.gauging.calibration_tables import read_table
+    from pourbook.gauging.gauge_uncertainty import AmountRead
     from pourbook.numerals import read_decimal
     from pourbook.quantities import read_amount
 
@@ -332,8 +332,8 @@ def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int
 
 def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str | int]) -> "list[Instrument]":
     """Which instruments, and which of them were overdue; a name the book does not know is kept as it is."""
-    from pourbook.book.reading import facts as facts_at
-    from pourbook.cellar.instruments import instrument_of, overdue
+    from pourbook.book.items import facts as facts_at
+    from pourbook.gauging.house_instruments import instrument_of, overdue
     from pourbook.times import day_shown
 
     moment = door.moment(door.options["happened"])
@@ -365,7 +365,7 @@ def _ask_of_instrument(door: Door, name: str) -> None:
     """Refuse a name that no instrument of the house has; a house that entered none writes them as text."""
     from difflib import get_close_matches
 
-    from pourbook.book.reading import facts as facts_at
+    from pourbook.book.items import facts as facts_at
 
     keys = [key for (key,) in door.book.store.query("SELECT key FROM item WHERE kind = 'instrument'")]
     shelf = [facts_at(door.book.store, key).get("ref") or hyphened(of_key(key)) for key in keys]

@@ -45,7 +45,7 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
       pourbook create quillmere.pourbook --house Quillmere --set zone=Europe/London
       pourbook create casks.pourbook --house Quillmere --set volume_unit=gal --set paper=Letter
     """
-    from pourbook.book.book import Book
+    from pourbook.surface import Book
 
     chosen: dict[str, Any] = {**pairs(settings)}
     with Book.create(path, house=house, who=who, **chosen) as book:

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook import quantities
-from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.readings import (
+from pourbook.alcoholometry.apparent import (
     REFERENCE_C,
     apparent_strength_of,
     composition_from_hydrometer,
@@ -16,6 +15,7 @@ from pourbook.alcoholometry.readings import (
     percent_of,
     strength_of,
 )
+from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.cli.figures import (
     read_amount,
     read_decimal,

@@ -35,8 +35,8 @@ def instrument_verb(
       pourbook instrument "H-3" --certificate "CAL 26-118" --due 2028-03-01
       pourbook instrument "Meter 1" --kind "flow meter" --unit l --mpe "0.5 %" --resolution 0.1 --factor 1.0023
     """
-    from pourbook.cellar.instruments import KINDS, checked_factor
-    from pourbook.cellar.sureness import checked_class
+    from pourbook.gauging.gauge_uncertainty import checked_class
+    from pourbook.gauging.house_instruments import KINDS, checked_factor
     from pourbook.numerals import number_and_rest, read_decimal
     from pourbook.times import is_date_only
 
@@ -76,7 +76,7 @@ def vessel_verb(door: Door, name: str, capacity: str | None, table: str | None, 
       pourbook vessel "Vat 2" --capacity 1200 --table "0 12.5; 50 480; 100 962.5"
       pourbook gauge B-000001-Y --dip 81.5 --vessel "Vat 2" --temperature 13 --strength 46.2
     """
-    from pourbook.cellar.known_facts import checked_facts
+    from pourbook.book.known_facts import checked_facts
 
     if table and table_file:
         raise Malformed("two tables at once", "give --table or --table-file")

@@ -6,7 +6,7 @@ from pourbook.cli.door import Door
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
-    from pourbook.book.reading import ItemView
+    from pourbook.book.items import ItemView
 
 __all__ = ["blended", "bottles_document", "bottles_of", "bottles_words"]
 
@@ -34,8 +34,8 @@ def blended(door: Door, view: "ItemView", at_us: int | None) -> tuple[str, dict[
     """Cost and age of a trial, a batch or a lot that holds spirit, in words and as JSON; empty for anything else."""
     if view.kind not in _BLENDS or not view.holding.ethanol_mg:
         return "", {}
-    from pourbook.clerk.blends import blend_of
     from pourbook.cli.blends import blend_document, blend_words
+    from pourbook.queries.traces.blend import blend_of
 
     blend = blend_of(door.book, view.id, at_us)
     return blend_words(door, blend), blend_document(door, blend)

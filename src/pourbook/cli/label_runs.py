@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from pourbook.cli.door import Door
+from pourbook.codes.identifiers import hyphened, kind_of, read
 from pourbook.errors import Malformed, Refused
-from pourbook.identifiers import hyphened, kind_of, read
 from pourbook.times import DAY_US, day_shown, is_date_only
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def label_run(door: Door, items: tuple[str, ...], count: str) -> LabelRun:
 
 
 def _of_items(door: Door, identifiers: list[str], count: str) -> LabelRun:
-    from pourbook.clerk.labels import label_of, prints_before
+    from pourbook.paperwork.label_of import label_of, prints_before
 
     before = prints_before(door.book.store, identifiers)
     labels = [label_of(door.book, one, _mark(before.get(one, 0))) for one in identifiers]
@@ -82,7 +82,7 @@ def _of_items(door: Door, identifiers: list[str], count: str) -> LabelRun:
 
 
 def _of_units(door: Door, units: "list[Unit]") -> LabelRun:
-    from pourbook.clerk.unit_labels import UNIT_LABEL, unit_label_of, unit_prints_before
+    from pourbook.paperwork.unit_label_of import UNIT_LABEL, unit_label_of, unit_prints_before
 
     before = unit_prints_before(door.book.store, units)
     labels = [unit_label_of(door.book, unit, _mark(before[unit.sscc])) for unit in units]
@@ -93,7 +93,7 @@ def _of_units(door: Door, units: "list[Unit]") -> LabelRun:
 
 
 def _warn_of_strength(door: Door, lot: str) -> None:
-    from pourbook.clerk.stated_strength import disagreement
+    from pourbook.queries.items.labelled_strength import disagreement
 
     view = door.book.show(lot)
     apart = disagreement(view.facts, view.strength_20c, door.decimal_mark)
@@ -120,7 +120,7 @@ def printable(door: Door, item: str) -> str:
     Raises:
         PourbookError: nothing goes by that name.
     """
-    from pourbook.clerk.labels import is_reserved
+    from pourbook.paperwork.label_of import is_reserved
 
     identifier = read(item)
     if identifier is not None and is_reserved(door.book.store, identifier):
@@ -144,7 +144,7 @@ def chosen_items(door: Door, items: tuple[str, ...], kinds: tuple[str, ...], ask
         Malformed: some were named, and others asked for.
         Refused: there is nothing of what was asked for.
     """
-    from pourbook.clerk.selection import Wanted, selected
+    from pourbook.paperwork.label_selection import Wanted, selected
 
     if items:
         if any(asked.values()):

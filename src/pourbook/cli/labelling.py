@@ -11,17 +11,18 @@ import click
 
 from pourbook.cli.door import Door, item_argument, reading, recording
 from pourbook.cli.label_runs import chosen_items, end_or_none, label_run, printable
-from pourbook.cli.output import several, show_json, show_table
+from pourbook.cli.output import show_json, show_table
 from pourbook.cli.print_jobs import PrintJob
 from pourbook.cli.printing import FORCE, target_of
+from pourbook.codes.identifiers import KINDS, hyphened
 from pourbook.errors import Malformed
-from pourbook.identifiers import KINDS, hyphened
+from pourbook.words.figure_words import several
 
 if TYPE_CHECKING:
-    from pourbook.clerk.printers import Printer
-    from pourbook.clerk.prints import PrintRun, Roll
     from pourbook.labels.calibration import Calibration
-    from pourbook.labels.layout import Template
+    from pourbook.labels.label_layout import Template
+    from pourbook.paperwork.house_printers import Printer
+    from pourbook.paperwork.print_log import PrintRun, Roll
 
 __all__ = ["label_verb", "prints_verb", "reserve_verb", "reserved_verb", "templates_verb"]
 
@@ -158,8 +159,8 @@ def _printer(door: Door, name: str | None, dpi: str | None) -> "tuple[Printer | 
     Raises:
         Malformed: another fineness than the printer's was asked for.
     """
-    from pourbook.clerk.printers import printer_of
     from pourbook.labels.calibration import Calibration
+    from pourbook.paperwork.house_printers import printer_of
 
     if name is None:
         return None, Calibration(float(dpi or 300))
@@ -190,7 +191,7 @@ def reserve_verb(door: Door, kind: str, count: int) -> None:
       pourbook label --reserved --unprinted --kind vial --template sheet-a4-65-38x21
     """
     from pourbook.book.entries import Reserve
-    from pourbook.book.reading import next_id
+    from pourbook.book.items import next_id
 
     with door.book.writing():
         identifiers: list[str] = []
@@ -214,7 +215,7 @@ def reserved_verb(door: Door, numbers: bool) -> None:
       pourbook reserved --numbers
       pourbook reserved --json
     """
-    from pourbook.clerk.prints import rolls
+    from pourbook.paperwork.print_log import rolls
 
     found = list(rolls(door.book.store))
     if door.json:
@@ -271,7 +272,7 @@ def prints_verb(door: Door, item: str | None, since: str | None, until: str | No
       pourbook prints --since 2026-06-01
       pourbook prints V-000001-R --json
     """
-    from pourbook.clerk.prints import label_runs
+    from pourbook.paperwork.print_log import label_runs
 
     identifier = printable(door, item) if item else ""
     span = door.moment_or_none(since), end_or_none(door, until)

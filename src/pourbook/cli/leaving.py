@@ -12,7 +12,7 @@ from pourbook.errors import Refused
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Move
-    from pourbook.book.reading import ItemView
+    from pourbook.book.items import ItemView
 
 __all__ = ["DISPOSITIONS", "despatch_verb", "dispose_verb", "return_verb"]
 

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.cli.door import Door, item_argument, recording
+from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Malformed, Refused
-from pourbook.identifiers import hyphened, kind_of
 from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
-    from pourbook.book.reading import ItemView
+    from pourbook.book.items import ItemView
 
 __all__ = ["cases_verb", "gtin_verb", "pallets_verb"]
 
@@ -63,7 +63,7 @@ def gtin_verb(
       pourbook gtin L-000001-C --item 567 --case-indicator 1
     """
     from pourbook.book.entries import Facts
-    from pourbook.gs1 import as_gtin, checked_gtin, gtin_of, shown_gtin
+    from pourbook.codes.gs1 import as_gtin, checked_gtin, gtin_of, shown_gtin
 
     view = _lot(door, lot)
     if gtin and reference:
@@ -88,7 +88,7 @@ def gtin_verb(
 
 def _of_case(bottle: str, indicator: str) -> str:
     """The GTIN of a case: that of the bottle with another indicator and its check digit."""
-    from pourbook.check_digits import check_digit
+    from pourbook.codes.check_digits import check_digit
 
     if not bottle or indicator not in tuple("12345678"):
         raise Malformed(f"indicator '{indicator}' makes no GTIN of a case", "give the bottle its GTIN, and 1 to 8 here")

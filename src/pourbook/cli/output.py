@@ -1,34 +1,12 @@
 """What the command prints: aligned tables for people, one JSON document for programs."""
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 import click
 
-from pourbook.identifiers import hyphened
-from pourbook.numerals import shown
-
-if TYPE_CHECKING:
-    from pourbook.liquid import Liquid
-
-__all__ = [
-    "AWAITED",
-    "hidden_document",
-    "hidden_words",
-    "in_grams",
-    "in_litres",
-    "named",
-    "percent",
-    "several",
-    "show_json",
-    "show_table",
-    "strength_shown",
-]
-
-
-AWAITED = "(awaited)"
-"""Stands behind a strength that is expected only: one mark wherever strengths are shown."""
+__all__ = ["show_json", "show_table"]
 
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
@@ -47,68 +25,3 @@ def show_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
             for text, width, to_right in zip(line, widths, right, strict=True)
         )
         click.echo("  ".join(cells).rstrip())
-
-
-def in_litres(volume_ml: float, mark: str = ".") -> str:
-    """A volume: ml below a litre, else litres."""
-    if volume_ml < 1000:
-        return f"{shown(volume_ml, 1, mark)} ml"
-    return f"{shown(volume_ml / 1000, 2, mark)} l"
-
-
-def in_grams(mass_mg: int, mark: str = ".") -> str:
-    """A mass: g below a kilogram, else kg."""
-    if mass_mg < 1_000_000:
-        return f"{shown(mass_mg / 1000, 2, mark)} g"
-    return f"{shown(mass_mg / 1e6, 3, mark)} kg"
-
-
-def named(endpoint: str) -> str:
-    """An end of a pour as people read it: an identifier with hyphens, or the word for outside.
-
-    >>> named("C000001H"), named("water")
-    ('C-000001-H', 'water')
-    """
-    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
-
-
-def percent(share: float | None, mark: str = ".") -> str:
-    """A share in per cent with two digits; a trace of something is never shown as nothing."""
-    if share is None:
-        return "–"
-    if 0 < share < 0.00005:
-        return f"<0{mark}01"
-    return shown(share * 100, 2, mark)
-
-
-def strength_shown(strength: float | None, mark: str = ".") -> str:
-    """A strength in % vol at 20 °C with two digits."""
-    return "–" if strength is None else shown(strength, 2, mark)
-
-
-def hidden_document(liquid: "Liquid") -> dict[str, float]:
-    """What a hydrometer will show of a liquid with solids, as JSON; empty where it shows the truth."""
-    from pourbook.alcoholometry.obscuration import obscured_liquid
-
-    found = obscured_liquid(liquid)
-    if found is None:
-        return {}
-    return {"extract_g_per_l": found.solids_g_per_l, "apparent_strength_20c": found.apparent_20c}
-
-
-def hidden_words(document: Mapping[str, Any], mark: str = ".") -> str:
-    """The same in words behind a strength."""
-    if "extract_g_per_l" not in document:
-        return ""
-    apparent, solids = (shown(document[name], 2, mark) for name in ("apparent_strength_20c", "extract_g_per_l"))
-    return f"; a hydrometer will show {apparent} % vol at 20 °C, for {solids} g/l of extract"
-
-
-def several(identifiers: Sequence[str]) -> str:
-    """Items in few words: all of a few, the first and the last of many.
-
-    >>> several(["V000001R", "V000002P", "V000003N"])
-    'V-000001-R … V-000003-N (3)'
-    """
-    named = [hyphened(one) for one in identifiers]
-    return ", ".join(named) if len(named) < 3 else f"{named[0]} … {named[-1]} ({len(named)})"

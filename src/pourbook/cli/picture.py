@@ -7,11 +7,11 @@ import click
 
 from pourbook.cli.door import Door
 from pourbook.cli.printing import target_of, write_whole
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed
-from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
-    from pourbook.book.answers import Trace
+    from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["write_picture"]
 
@@ -25,9 +25,9 @@ def write_picture(door: Door, trace: "Trace", picture: Path) -> None:
         Malformed: neither SVG nor PDF.
         StoreError: the file is there, or cannot be written.
     """
-    from pourbook.clerk.flow import flow_of
-    from pourbook.clerk.imprint import imprint_of_state
     from pourbook.papers.page import Title
+    from pourbook.paperwork.flow_of import flow_of
+    from pourbook.paperwork.imprint import imprint_of_state
 
     if picture.suffix.lower() not in (".svg", ".pdf"):
         raise Malformed(f"'{picture.name}' names no kind of picture", "end it in .svg or .pdf")
@@ -35,11 +35,11 @@ def write_picture(door: Door, trace: "Trace", picture: Path) -> None:
     flow, imprint = flow_of(trace, door.book.zone), imprint_of_state(door.book)
     title = Title(_HEADING, hyphened(trace.item.id), trace.item.id)
     if picture.suffix.lower() == ".pdf":
-        from pourbook.papers.flow_drawing import flow_paper
+        from pourbook.papers.flow.flow_drawing import flow_paper
 
         write_whole(target, flow_paper(flow, imprint, title, door.settings["paper"]))
     else:
-        from pourbook.papers.flow_svg import flow_document
+        from pourbook.papers.flow.flow_svg import flow_document
 
         write_whole(target, flow_document(flow, imprint, title).encode())
     click.echo(f"picture: {target}", err=True)

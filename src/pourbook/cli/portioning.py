@@ -10,8 +10,8 @@ from pourbook.cli.figures import house_mark, read_amount, read_decimal, shown
 from pourbook.cli.output import show_json, show_table
 from pourbook.cli.sureness import BASIS, coverage_factor, document_of, factor_option, instrument_named
 from pourbook.cli.typed import show_lines
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
     from pourbook.uncertainty.instruments import Instrument
@@ -197,7 +197,7 @@ def _volumes(door: Door, trial: str | None, parts: tuple[str, ...], total: str) 
     if (trial is None) == (not parts):
         raise Malformed("one trial is needed", "name a trial of the book, or give its components with --part")
     if trial is not None:
-        from pourbook.bench.planning import plan_of
+        from pourbook.queries.trials.trial_plan import plan_of
 
         return {pour.component: pour.volume_ml for pour in plan_of(door.book.store, door.book.find(trial)).pours}
     from pourbook.bench.trials import fractions

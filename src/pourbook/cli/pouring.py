@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door
-from pourbook.cli.output import in_litres, named
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed
-from pourbook.identifiers import hyphened
+from pourbook.words.figure_words import in_litres, named
 
 if TYPE_CHECKING:
-    from pourbook.bench.targets import Plan, Target
     from pourbook.book.entries import Move
     from pourbook.quantities import Amount, Strength
+    from pourbook.queries.trials.targets import Plan, Target
 
 __all__ = ["OUTSIDE", "Pouring"]
 
@@ -118,8 +118,8 @@ class Pouring:
 
     def cost_and_age(self) -> str:
         """What the blend costs and how old it is, in words; empty while there is none."""
-        from pourbook.clerk.blends import blend_of
         from pourbook.cli.blends import blend_words
+        from pourbook.queries.traces.blend import blend_of
 
         is_there = self.door.book.show(self.target).holding.ethanol_mg
         return blend_words(self.door, blend_of(self.door.book, self.target)) if is_there else ""
@@ -128,14 +128,14 @@ class Pouring:
 
     @cached_property
     def _plan(self) -> "Plan | None":
-        from pourbook.bench.targets import plan_to_pour
+        from pourbook.queries.trials.targets import plan_to_pour
 
         return plan_to_pour(self.door.book.store, self.target)
 
     def targets(self) -> "tuple[Target, ...]":
         """Every component of the plan beside what was poured of it; nothing where there is no plan."""
-        from pourbook.book.reading import ledger
-        from pourbook.identifiers import key_of
+        from pourbook.book.items import ledger
+        from pourbook.codes.identifiers import key_of
 
         if self._plan is None:
             return ()

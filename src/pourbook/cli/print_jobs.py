@@ -14,15 +14,15 @@ from pourbook.cli.door import Door
 from pourbook.cli.label_runs import LabelRun
 from pourbook.cli.output import show_json
 from pourbook.cli.printing import record_and_write, target_of, write_whole
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import StoreError
-from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
-    from pourbook.clerk.printers import Printer
     from pourbook.labels.calibration import Calibration
     from pourbook.labels.label import Label
-    from pourbook.labels.layout import Template
-    from pourbook.labels.printers import Sent
+    from pourbook.labels.label_layout import Template
+    from pourbook.labels.label_printers import Sent
+    from pourbook.paperwork.house_printers import Printer
 
 __all__ = ["PrintJob", "sent_to"]
 
@@ -125,7 +125,7 @@ class PrintJob(NamedTuple):
         return Paper(run.paper, run.ids, facts | run.facts)
 
     def _tell(self, recorded: Any, said: str, facts: dict[str, Any]) -> None:  # noqa: ANN401
-        from pourbook.clerk.outgoing import lacking
+        from pourbook.paperwork.outside_marks import lacking
 
         notes = list(dict.fromkeys(why for label in self.run.labels for why in lacking(label, self.template)))
         again = sum(prints > 1 for prints in self.run.prints.values())
@@ -162,7 +162,7 @@ class PrintJob(NamedTuple):
 
 def sent_to(printer: "Printer", pdf: bytes, labels: "list[Label]", template: "Template") -> "Sent":
     """Send a run to where a printer is reached."""
-    from pourbook.labels.printers import media_of, send_to_port, send_to_queue
+    from pourbook.labels.label_printers import media_of, send_to_port, send_to_queue
     from pourbook.labels.thermal import label_jobs
 
     if not printer.address:

@@ -15,7 +15,7 @@ from pourbook.cli.printing import FORCE, target_of, write_whole
 from pourbook.errors import Malformed, StoreError
 
 if TYPE_CHECKING:
-    from pourbook.clerk.printers import Printer
+    from pourbook.paperwork.house_printers import Printer
 
 __all__ = ["printer_verb"]
 
@@ -75,7 +75,7 @@ def printer_verb(
 
 
 def _list(door: Door) -> None:
-    from pourbook.clerk.printers import printers
+    from pourbook.paperwork.house_printers import printers
 
     found = printers(door.settings)
     if door.json:
@@ -117,7 +117,7 @@ def _document(printer: "Printer") -> dict[str, Any]:
 
 
 def _show(door: Door, name: str) -> None:
-    from pourbook.clerk.printers import printer_of
+    from pourbook.paperwork.house_printers import printer_of
 
     printer = printer_of(door.settings, name)
     if door.json:
@@ -139,7 +139,7 @@ def _words(printer: "Printer") -> str:
 def _change(door: Door, name: str, typed: dict[str, str | None], *, forget: bool) -> None:
     from pourbook.book.entries import House
     from pourbook.book.printer_settings import PRINTER_FIELDS
-    from pourbook.clerk.printers import printer_of
+    from pourbook.paperwork.house_printers import printer_of
 
     if forget:
         printer_of(door.settings, name)
@@ -194,7 +194,7 @@ def _check(changed: dict[str, str]) -> None:
     Raises:
         Malformed: a fineness or an offset beyond sense.
     """
-    from pourbook.labels.sheets import DPI
+    from pourbook.labels.label_sheets import DPI
 
     if "dpi" in changed and not DPI[0] <= float(changed["dpi"]) <= DPI[1]:
         raise Malformed(f"no label printer has {changed['dpi']} dpi", f"give {DPI[0]} to {DPI[1]}")
@@ -207,11 +207,11 @@ def _check(changed: dict[str, str]) -> None:
 
 
 def _test(door: Door, name: str, template: str | None, output: Path | None, *, force: bool) -> None:
-    from pourbook.clerk.printers import printer_of
-    from pourbook.labels.printers import media_of
+    from pourbook.labels.label_printers import media_of
     from pourbook.labels.rulers import rulers_pdf
     from pourbook.labels.stock import PAGES_MM
     from pourbook.labels.templates import template as template_of
+    from pourbook.paperwork.house_printers import printer_of
 
     printer = printer_of(door.book.settings, name)
     stock = template_of(template).stock if template else None
@@ -238,7 +238,7 @@ def _picture(pdf: bytes, printer: "Printer") -> bytes:
 
 
 def _send(door: Door, printer: "Printer", pdf: bytes, media: str) -> None:
-    from pourbook.labels.printers import send_to_port, send_to_queue
+    from pourbook.labels.label_printers import send_to_port, send_to_queue
     from pourbook.labels.raster import pictures
     from pourbook.labels.thermal import zpl
 

@@ -18,9 +18,9 @@ from pourbook.errors import Malformed, StoreError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from pourbook.clerk.naming import PeopleBy
-    from pourbook.papers.dossier_values import Dossier
+    from pourbook.papers.dossier.dossier_values import Dossier
     from pourbook.papers.page import Imprint
+    from pourbook.paperwork.naming import PeopleBy
 
 __all__ = ["FORCE", "dossier_verb", "record_and_write", "sheet_verb", "target_of", "write_whole"]
 
@@ -50,8 +50,8 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
       pourbook sheet T-000002-M -o bench.pdf
       pourbook sheet T-000002-M --paper Letter --json
     """
-    from pourbook.clerk.bench import bench_sheet_of
     from pourbook.papers.bench_sheet import bench_sheet, running
+    from pourbook.paperwork.bench_sheet_of import bench_sheet_of
 
     values = _at_one_moment(door, lambda: bench_sheet_of(door.book, trial))
     target = target_of(output, f"bench-sheet-{values.id}.pdf", force=force)
@@ -93,8 +93,8 @@ def dossier_verb(
       pourbook dossier "Lot 2026-1" -o dossier.pdf -o dossier.html -o dossier.json
       pourbook dossier "Lot 2026-1" -o dossier.pdf --people names --paper Letter --json
     """
-    from pourbook.clerk.documents import document
-    from pourbook.clerk.dossier import dossier_of
+    from pourbook.documents.dossier_document import document
+    from pourbook.paperwork.dossier_of import dossier_of
 
     values = _at_one_moment(door, lambda: dossier_of(door.book, lot, people))
     targets = [target_of(one, "", force=force) for one in outputs] or [
@@ -126,17 +126,17 @@ def _dossier_bytes(values: "Dossier", target: Path, paper: str) -> bytes:
     """
     match target.suffix.lower():
         case ".pdf":
-            from pourbook.papers.dossier import dossier
+            from pourbook.papers.dossier.dossier_paper import dossier
 
             return dossier(values, paper)
         case ".html":
-            from pourbook.papers.dossier_html import dossier_page
+            from pourbook.papers.dossier.dossier_html import dossier_page
 
             return dossier_page(values).encode()
         case ".json":
             import json
 
-            from pourbook.clerk.documents import document
+            from pourbook.documents.dossier_document import document
 
             return (json.dumps(document(values), ensure_ascii=False, indent=2) + "\n").encode()
     raise Malformed(f"'{target.name}' names no form of a dossier", "end it in .pdf, .html or .json")

@@ -8,8 +8,8 @@ import click
 from pourbook.book.scope import Suspect
 from pourbook.cli.accounting import end_us
 from pourbook.cli.door import Door
+from pourbook.codes.identifiers import kind_of
 from pourbook.errors import Malformed, PourbookError
-from pourbook.identifiers import kind_of
 
 __all__ = ["scope_options", "suspects_of"]
 
@@ -78,7 +78,7 @@ def _name(door: Door, kind: str, text: str) -> str:
 
 
 def _since_check(door: Door, suspect: Suspect) -> Suspect:
-    from pourbook.book.suspects import last_check_us
+    from pourbook.queries.recalls.suspects import last_check_us
 
     if suspect.kind != "instrument":
         return suspect

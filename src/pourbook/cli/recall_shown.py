@@ -5,18 +5,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.output import percent, show_table, strength_shown
-from pourbook.identifiers import hyphened, key_of
+from pourbook.cli.output import show_table
+from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import shown
 from pourbook.times import written
+from pourbook.words.figure_words import percent, strength_shown
 
 if TYPE_CHECKING:
-    from pourbook.book.affected import AffectedItem, Departure
     from pourbook.book.logged import Logged
-    from pourbook.book.recalls import Finding
-    from pourbook.book.reconciling import Balance
     from pourbook.cli.door import Door
     from pourbook.liquid import Liquid
+    from pourbook.queries.recalls.affected import AffectedItem, Departure
+    from pourbook.queries.recalls.recall_balance import Balance
+    from pourbook.queries.recalls.recalls import Finding
 
 __all__ = ["finding_document", "recall_document", "show_finding", "show_recall"]
 
@@ -36,8 +37,8 @@ def finding_document(found: "Finding") -> dict[str, Any]:
 
 
 def _item_document(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
-    from pourbook.book.reconciling import Balance
-    from pourbook.cli.documents import view_document
+    from pourbook.documents.answer_documents import view_document
+    from pourbook.queries.recalls.recall_balance import Balance
 
     bottles = one.bottles
     return view_document(one.item) | {
@@ -78,7 +79,7 @@ def recall_document(logged: "Logged", released: int) -> dict[str, Any]:
 
 def show_finding(door: "Door", found: "Finding", held: Collection[str] = ()) -> None:
     """Items, lots, what left and to whom, and the balance; `held` are items that are put on hold by it."""
-    from pourbook.clerk.recall_words import in_words
+    from pourbook.words.scope_words import in_words
 
     for suspect in found.affected.suspects:
         click.echo(f"suspect: {in_words(door.book.store, suspect, door.book.zone)}")
@@ -153,8 +154,8 @@ def _show_departures(door: "Door", found: "Finding") -> None:
 
 
 def _show_balance(door: "Door", balance: "Balance") -> None:
-    from pourbook.book.reconciling import CAME, WENT
-    from pourbook.clerk.recall_words import SIDES
+    from pourbook.queries.recalls.recall_balance import CAME, WENT
+    from pourbook.words.scope_words import SIDES
 
     click.echo("\nbalance of all affected liquid")
     rows = [("+" if side in CAME else "-", SIDES[side], *_kg(door, getattr(balance, side))) for side in (*CAME, *WENT)]
@@ -172,8 +173,8 @@ def _kg(door: "Door", liquid: "Liquid") -> tuple[str, str]:
 def show_recall(door: "Door", logged: "Logged", released: int, now: Mapping[str, int]) -> None:
     """A recall: as it was found, and the same figures now."""
     from pourbook.book.scope import Suspect
-    from pourbook.clerk.recall_words import in_words, taken
     from pourbook.times import moment_of
+    from pourbook.words.scope_words import in_words, taken
 
     entry, body = logged.entry, logged.entry["body"]
     kind = "drill" if body["drill"] else "recall"

@@ -6,14 +6,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, recording
-from pourbook.cli.output import several, show_json, show_table
+from pourbook.cli.output import show_json, show_table
 from pourbook.cli.recall_scope import scope_options, suspects_of
 from pourbook.cli.recall_shown import finding_document, recall_document, show_finding, show_recall
 from pourbook.errors import Malformed, PourbookError
 from pourbook.numerals import counted
+from pourbook.words.figure_words import several
 
 if TYPE_CHECKING:
-    from pourbook.book.recalls import Finding
+    from pourbook.queries.recalls.recalls import Finding
 
 __all__ = ["recall_verb"]
 
@@ -74,8 +75,8 @@ def _recall(
 ) -> None:  # fmt: skip
     from pourbook.book.entries import Recall
     from pourbook.book.lineages import EVER
-    from pourbook.book.recalls import finding, read_share
     from pourbook.cli.printing import target_of
+    from pourbook.queries.recalls.recalls import finding, read_share
 
     if drill is None:
         raise Malformed("a drill, or a real recall?", "give --drill or --real")
@@ -113,9 +114,9 @@ def _recall(
 def _print(door: Door, number: int, found: "Finding", target: Path, paper: str | None) -> None:
     from pourbook.book.entries import Paper
     from pourbook.book.logged import entry_of
-    from pourbook.clerk.recall_report import report_values
     from pourbook.cli.printing import record_and_write
     from pourbook.papers.recall_report import recall_report
+    from pourbook.paperwork.recall_report_of import report_values
 
     values = report_values(door.book, entry_of(door.book.store, number), found)
     pdf = recall_report(values, paper or door.settings["paper"])
@@ -128,7 +129,7 @@ def _print(door: Door, number: int, found: "Finding", target: Path, paper: str |
 
 def _release(door: Door, number: int) -> None:
     from pourbook.book.entries import Release
-    from pourbook.book.recalls import recall_numbered, release_of
+    from pourbook.queries.recalls.recalls import recall_numbered, release_of
 
     with door.book.writing():
         freed = release_of(door.book.store, number)
@@ -141,7 +142,7 @@ def _release(door: Door, number: int) -> None:
 
 
 def _list(door: Door) -> None:
-    from pourbook.book.recalls import every_recall
+    from pourbook.queries.recalls.recalls import every_recall
 
     recalls = every_recall(door.book.store)
     if door.json:
@@ -163,8 +164,8 @@ def _list(door: Door) -> None:
 
 
 def _show(door: Door, number: int) -> None:
-    from pourbook.book.recalls import finding, recall_numbered
     from pourbook.book.scope import Suspect
+    from pourbook.queries.recalls.recalls import finding, recall_numbered
 
     logged, released = recall_numbered(door.book.store, number)
     body = logged.entry["body"]

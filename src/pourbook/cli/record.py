@@ -7,13 +7,13 @@ import click
 
 from pourbook.cli.asking import ask_of_fill, ask_of_strength, expected_of
 from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
-from pourbook.cli.output import in_litres
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, Refused
-from pourbook.identifiers import hyphened, key_of, kind_of, read
+from pourbook.words.figure_words import in_litres
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Move
-    from pourbook.cellar.slips import Expected
+    from pourbook.gauging.slips import Expected
 
 __all__ = [
     "cask_verb",
@@ -76,7 +76,7 @@ def _origin(
 ) -> "Move":
     """A filling from outside."""
     from pourbook.book.entries import Move
-    from pourbook.cellar.known_facts import checked_fact
+    from pourbook.book.known_facts import checked_fact
 
     price = checked_fact("cost", cost, door.decimal_mark) if cost else None
     told = {"spirit": spirit, "distiller": distiller, "distilled": distilled, "cost": price}
@@ -125,8 +125,8 @@ def cask_verb(
       pourbook cask --wood "rum barrel"
     """
     from pourbook.book.entries import Item, Pour
-    from pourbook.cellar.known_facts import checked_fact
-    from pourbook.cellar.slips import Expected, capacity_of
+    from pourbook.book.known_facts import checked_fact
+    from pourbook.gauging.slips import Expected, capacity_of
 
     capacity = checked_fact("capacity_l", capacity, door.decimal_mark) if capacity else None
     facts = {"ref": ref, "wood": wood, "capacity_l": capacity, "place": place, "previous": previous}

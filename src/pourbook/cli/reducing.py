@@ -4,15 +4,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.gauging import proof_60f, pure_alcohol_ml, strength_20c, volume_ml
-from pourbook.alcoholometry.readings import (
+from pourbook.alcoholometry.apparent import (
     apparent_strength_of,
     composition_of,
     composition_of_liquid,
     density_of,
     liquid_of_mass,
 )
+from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
+from pourbook.alcoholometry.volumes import proof_60f, pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.cli.figures import read_amount, read_extract, read_strength, shown
 from pourbook.cli.output import show_json, show_table
 from pourbook.cli.typed import (

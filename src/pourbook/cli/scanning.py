@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.output import in_litres, named, show_json
+from pourbook.cli.output import show_json
 from pourbook.cli.pouring import OUTSIDE, Pouring
+from pourbook.codes.identifiers import read
 from pourbook.errors import Malformed, OutOfRange, PourbookError
-from pourbook.identifiers import read
+from pourbook.words.figure_words import in_litres, named
 
 if TYPE_CHECKING:
     from pourbook.quantities import Amount

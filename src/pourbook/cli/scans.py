@@ -7,9 +7,9 @@ import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.cli.output import show_json
+from pourbook.codes.identifiers import hyphened, kind_of
+from pourbook.codes.scans import Scan, parse
 from pourbook.errors import PourbookError, Unknown
-from pourbook.identifiers import hyphened, kind_of
-from pourbook.scans import Scan, parse
 
 if TYPE_CHECKING:
     from pourbook.book.finding import Found
@@ -101,7 +101,7 @@ def _answer(door: Door, text: str) -> dict[str, Any]:
 
 
 def _document(scan: Scan) -> dict[str, Any]:
-    from pourbook.application_identifiers import named
+    from pourbook.codes.application_identifiers import named
 
     titles = {ai: rule.title for ai, _ in scan.elements if (rule := named(ai))}
     return {

@@ -7,8 +7,8 @@ import click
 
 from pourbook.cli.door import Door
 from pourbook.cli.record import holds
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
-from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Draft, Gauge
@@ -47,8 +47,8 @@ def _settled(door: Door, gauge: "Gauge", source: str, drawn_us: int) -> "Draft |
 
     It is where the sample was of that fill alone, and drawn before the wood had changed it.
     """
-    from pourbook.alcoholometry.gauging import Composition
-    from pourbook.alcoholometry.readings import strength_of
+    from pourbook.alcoholometry.apparent import strength_of
+    from pourbook.alcoholometry.volumes import Composition
     from pourbook.book.entries import Pour
     from pourbook.book.freeze import thawed_move
     from pourbook.book.logged import entry_of

@@ -10,8 +10,8 @@ from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.figures import house_mark, pointed, read_amount, read_decimal, read_extract, read_strength, shown
 from pourbook.cli.output import show_json
 from pourbook.cli.typed import CAUTION, celsius, show_lines
+from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused, Unknown
-from pourbook.identifiers import hyphened
 
 if TYPE_CHECKING:
     from pourbook.uncertainty.instruments import Instrument
@@ -60,7 +60,7 @@ def _strength_options(verb: _Verb) -> _Verb:
 
 def _strength(door: Door, read: _Read) -> "Uncertain":
     """True strength at 20 °C."""
-    from pourbook.alcoholometry.readings import REFERENCE_C, percent_of
+    from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of
     from pourbook.uncertainty.figures import strength_at, strength_by_density, strength_by_hydrometer
 
     ways = [text for text in (read.strength, read.hydrometer, read.density) if text is not None]
@@ -107,7 +107,7 @@ def instrument_named(door: Door, text: str, measures: "Measured", about: float =
 
 def _in_book(door: Door, name: str) -> str | None:
     """What the book says of an instrument, in the words of `read_instrument`; None where it knows none."""
-    from pourbook.cellar.instruments import instrument_of
+    from pourbook.gauging.house_instruments import instrument_of
 
     if not click.get_current_context().find_root().obj:
         return None
@@ -213,8 +213,8 @@ def sure_verb(
 
 def _show_by_book(door: Door, item: str, k: float) -> None:
     """The figures of an item of the book, what they are uncertain by, and what was taken as exact."""
-    from pourbook.cellar.sureness import LABELS
-    from pourbook.cellar.through_pours import sure_by_book
+    from pourbook.gauging.gauge_uncertainty import LABELS
+    from pourbook.queries.gauges.uncertainty_through_pours import sure_by_book
 
     identifier = door.book.find(item)
     sure = sure_by_book(door.book.store, identifier)
@@ -337,8 +337,8 @@ def labelled_verb(
 
 def _of_item(door: Door, item: str, read: _Read, label: str | None) -> "tuple[Uncertain, float, str | None]":
     """Strength of an item by the book with the ± of its last gauge, its extract in g/L, and what it is labelled."""
-    from pourbook.cellar.last_gauge import last_gauge, strength_in_words
-    from pourbook.clerk.stated_strength import stated_strength
+    from pourbook.queries.gauges.last_gauge import last_gauge, strength_in_words
+    from pourbook.queries.items.labelled_strength import stated_strength
     from pourbook.uncertainty.propagation import Uncertain
 
     view = door.book.show(item)
@@ -359,7 +359,7 @@ def _of_item(door: Door, item: str, read: _Read, label: str | None) -> "tuple[Un
 
 def _at_reference(gauge: "Uncertain", extract: float, label: str, *, at_60f: bool) -> "tuple[Uncertain, float]":
     """Gauge and label in % vol at the reference temperature of the rule."""
-    from pourbook.alcoholometry.readings import REFERENCE_C, percent_of
+    from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of
     from pourbook.uncertainty.figures import strength_at
 
     reference_c = REFERENCE_C["vol60f" if at_60f else "vol20"]

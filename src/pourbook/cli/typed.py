@@ -16,14 +16,14 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 import click
 
-from pourbook.alcoholometry.density import density_kg_m3
-from pourbook.alcoholometry.gauging import Composition, buoyancy
-from pourbook.alcoholometry.readings import (
+from pourbook.alcoholometry.apparent import (
     composition_from_density,
     composition_of,
     density_of,
     strength_of,
 )
+from pourbook.alcoholometry.density import density_kg_m3
+from pourbook.alcoholometry.volumes import Composition, buoyancy
 from pourbook.cli.figures import read_amount, read_extract, read_strength, read_temperature
 from pourbook.errors import Ambiguous, Malformed, OutOfRange
 from pourbook.quantities import UNITS, Amount, Strength

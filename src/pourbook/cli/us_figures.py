@@ -34,8 +34,8 @@ def load_tables(path: str | None) -> "OfficialTables | None":
         return None
     # only where a file is named: start-up stays light
     from pourbook.alcoholometry.official_tables import COLUMNS, official_tables
-    from pourbook.exchange.columns import Faults
-    from pourbook.exchange.tables import Columns, one_table, read_table
+    from pourbook.exchange.tables.columns import Faults
+    from pourbook.exchange.tables.table_files import Columns, one_table, read_table
 
     faults = Faults()
     source = one_table(path, "tables")

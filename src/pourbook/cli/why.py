@@ -4,13 +4,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.output import percent, show_json, show_table
-from pourbook.identifiers import hyphened
+from pourbook.cli.output import show_json, show_table
+from pourbook.codes.identifiers import hyphened
 from pourbook.times import written
+from pourbook.words.figure_words import percent
 
 if TYPE_CHECKING:
-    from pourbook.book.explaining import Reason, ReasonStep
     from pourbook.cli.door import Door
+    from pourbook.queries.traces.why import Reason, ReasonStep
 
 __all__ = ["asked_about", "show_reason"]
 

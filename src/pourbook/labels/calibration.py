@@ -9,10 +9,10 @@ from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from pourbook.errors import OutOfRange
-from pourbook.labels.drawing import Frame, module_dots
 from pourbook.labels.label import Label
-from pourbook.labels.layout import SymbolField, Template
-from pourbook.labels.sheets import frame_at, pages
+from pourbook.labels.label_drawing import Frame, module_dots
+from pourbook.labels.label_layout import SymbolField, Template
+from pourbook.labels.label_sheets import frame_at, pages
 from pourbook.labels.symbols import symbol
 
 __all__ = ["Calibration", "check_reach"]

@@ -21,11 +21,11 @@ from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.errors import Refused
-from pourbook.labels.drawing import Frame, module_dots
 from pourbook.labels.label import Label
-from pourbook.labels.layout import SymbolField, Template
+from pourbook.labels.label_drawing import Frame, module_dots
+from pourbook.labels.label_layout import SymbolField, Template
+from pourbook.labels.label_sheets import frame_at, pages
 from pourbook.labels.raster import WHITE, pictures
-from pourbook.labels.sheets import frame_at, pages
 from pourbook.labels.symbols import GS1_KINDS, symbol
 
 if TYPE_CHECKING:

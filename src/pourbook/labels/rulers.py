@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook import typefaces
 from pourbook.labels.calibration import Calibration
-from pourbook.labels.drawing import LEAST_MODULE_DOTS, Frame, dots, draw_symbol, page_pt
+from pourbook.labels.label_drawing import LEAST_MODULE_DOTS, Frame, dots, draw_symbol, page_pt
 from pourbook.labels.stock import Sheet, Stock
 from pourbook.labels.symbols import symbol
 

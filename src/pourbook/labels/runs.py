@@ -11,9 +11,9 @@ from collections.abc import Sequence
 
 from pourbook.labels.calibration import Calibration, check_reach
 from pourbook.labels.label import Label
-from pourbook.labels.layout import Template
+from pourbook.labels.label_layout import Template
+from pourbook.labels.label_sheets import labels_pdf
 from pourbook.labels.proofing import proof
-from pourbook.labels.sheets import labels_pdf
 
 __all__ = ["run_pdf"]
 

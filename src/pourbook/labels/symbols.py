@@ -16,8 +16,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+from pourbook.codes.gs1 import Element, element_string, interpretation, read_bracketed
 from pourbook.errors import Malformed
-from pourbook.gs1 import Element, element_string, interpretation, read_bracketed
 
 __all__ = ["GS1_KINDS", "MODULES_MM", "SYMBOL_KINDS", "Corner", "Symbol", "outlines", "symbol"]
 

@@ -11,7 +11,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from pourbook.labels.fitting import least_height_pt
-from pourbook.labels.layout import Box, SymbolField, Template, TextField
+from pourbook.labels.label_layout import Box, SymbolField, Template, TextField
 from pourbook.labels.stock import PAGES_MM, Sheet
 from pourbook.labels.symbols import GS1_KINDS, MODULES_MM
 from pourbook.labels.template_form import Wrong

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from pourbook import typefaces
 from pourbook.labels.label import KINDS, OUTSIDE, Label
-from pourbook.labels.layout import Box
+from pourbook.labels.label_layout import Box
 from pourbook.labels.stock import PAGES_MM
 from pourbook.labels.symbols import SYMBOL_KINDS
 

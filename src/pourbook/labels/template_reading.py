@@ -19,7 +19,7 @@ from typing import Any
 
 from pourbook.errors import Fault, FaultsFound
 from pourbook.labels.fitting import Style
-from pourbook.labels.layout import Rule, SymbolField, Template, TextField
+from pourbook.labels.label_layout import Rule, SymbolField, Template, TextField
 from pourbook.labels.stock import Roll, Sheet, Stock
 from pourbook.labels.template_checks import Place, checks
 from pourbook.labels.template_form import (

@@ -67,7 +67,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from pourbook.errors import Fault, FaultsFound, StoreError, Unknown
-from pourbook.labels.layout import Template
+from pourbook.labels.label_layout import Template
 from pourbook.labels.template_reading import read_template
 from pourbook.shipped import shipped
 

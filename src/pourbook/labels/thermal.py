@@ -16,11 +16,11 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.errors import Refused
-from pourbook.labels.drawing import Frame, fitted_text, set_lines
 from pourbook.labels.label import Label
-from pourbook.labels.layout import Template, TextField
+from pourbook.labels.label_drawing import Frame, fitted_text, set_lines
+from pourbook.labels.label_layout import Template, TextField
+from pourbook.labels.label_sheets import frame_at, labels_pdf
 from pourbook.labels.raster import pictures
-from pourbook.labels.sheets import frame_at, labels_pdf
 from pourbook.labels.stock import Roll
 
 if TYPE_CHECKING:

@@ -22,7 +22,14 @@ from typing import NamedTuple
 
 from pourbook.lineage.graph import CARRY, Inflow, Lineage
 
-__all__ = ["WoodAge", "wood_ages"]
+__all__ = ["Age", "WoodAge", "wood_ages"]
+
+
+class Age(NamedTuple):
+    """A time in wood as a calendar counts it: completed years and the days since the last anniversary."""
+
+    years: int
+    days: int
 
 
 class WoodAge(NamedTuple):

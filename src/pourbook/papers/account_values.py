@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from pourbook.papers.dossier_rows import Named
+from pourbook.papers.dossier.dossier_rows import Named
 from pourbook.papers.page import Imprint
 
 __all__ = ["Account", "AccountCorrection", "AccountGroup", "AccountLine", "AccountSample"]

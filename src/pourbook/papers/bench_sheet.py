@@ -24,10 +24,10 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from pourbook import typefaces
 from pourbook.papers.cells import BODY_STRONG, IDENTIFIER, QUIET, Box, Cell, Mark, Piece, Type, scanned
-from pourbook.papers.figures import UNKNOWN, Figure, Notation, digits_needed, exact
 from pourbook.papers.page import Imprint, Title, document
 from pourbook.papers.sections import facts, lines, section
 from pourbook.papers.tables import Column, Content, paper_table
+from pourbook.words.paper_figures import UNKNOWN, Figure, Notation, digits_needed, exact
 
 __all__ = ["BenchRow", "BenchSheet", "bench_sheet", "running"]
 

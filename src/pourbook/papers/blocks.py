@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple, TypeAlias
 
 from pourbook.papers.cells import Piece
-from pourbook.papers.flow_layout import Layout
+from pourbook.papers.flow.flow_layout import Layout
 from pourbook.papers.tables import Column
 
 __all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Symbol", "place_text", "tabled"]

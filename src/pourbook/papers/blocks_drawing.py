@@ -11,10 +11,10 @@ from reportlab.platypus import Flowable, Spacer, Table  # loaded only by the ver
 
 from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Symbol
 from pourbook.papers.cells import BODY, BODY_STRONG, Mark
-from pourbook.papers.figures import Notation
-from pourbook.papers.flow_drawing import FlowPicture
+from pourbook.papers.flow.flow_drawing import FlowPicture
 from pourbook.papers.sections import facts, lines, section
 from pourbook.papers.tables import paper_table
+from pourbook.words.paper_figures import Notation
 
 __all__ = ["drawn", "flowables"]
 

@@ -18,7 +18,7 @@ from reportlab.platypus import Flowable  # loaded only by the verbs that print
 
 from pourbook import typefaces
 from pourbook.errors import Malformed
-from pourbook.labels.drawing import Frame, draw_symbol
+from pourbook.labels.label_drawing import Frame, draw_symbol
 from pourbook.labels.symbols import symbol
 
 __all__ = [

@@ -25,7 +25,7 @@ from reportlab.platypus.doctemplate import LayoutError
 from pourbook import typefaces
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt, scanned
-from pourbook.papers.figures import Notation
+from pourbook.words.paper_figures import Notation
 
 __all__ = ["CAUTION", "PAPERS", "Imprint", "Title", "document", "text_width_pt"]
 

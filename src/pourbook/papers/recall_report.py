@@ -14,12 +14,12 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer  # loaded only by 
 
 from pourbook import typefaces
 from pourbook.papers.cells import BODY, BODY_STRONG, SMALL, SMALL_IDENTIFIER, Cell, Piece, Type
-from pourbook.papers.dossier_columns import ENTRY, WHEN, named, table
-from pourbook.papers.figures import Notation
+from pourbook.papers.dossier.dossier_columns import ENTRY, WHEN, named, table
 from pourbook.papers.page import Imprint, Title, document
 from pourbook.papers.recall_values import BalanceLine, RecallReport
 from pourbook.papers.sections import absent, facts, lines, section
 from pourbook.papers.tables import Column, Content
+from pourbook.words.paper_figures import Notation
 
 __all__ = ["Imprint", "RecallReport", "recall_report"]
 

@@ -10,7 +10,7 @@ are read, with hyphens; times are text in the house's zone.
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from pourbook.papers.dossier_rows import Named
+from pourbook.papers.dossier.dossier_rows import Named
 from pourbook.papers.page import Imprint
 
 __all__ = ["BalanceLine", "RecallDeparture", "RecallItem", "RecallLot", "RecallReport"]

@@ -20,15 +20,15 @@ from collections.abc import Callable, Iterable
 from functools import partial
 from typing import NamedTuple
 
-from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
-from pourbook.alcoholometry.gauging import Composition, buoyancy, composition
-from pourbook.alcoholometry.mixing import water_to_reach
-from pourbook.alcoholometry.readings import (
+from pourbook.alcoholometry.apparent import (
     composition_from_density,
     composition_from_hydrometer,
     density_of,
     strength_of,
 )
+from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
+from pourbook.alcoholometry.mixing import water_to_reach
+from pourbook.alcoholometry.volumes import Composition, buoyancy, composition
 from pourbook.errors import OutOfRange
 from pourbook.liquid import Liquid
 from pourbook.uncertainty.instruments import Instrument

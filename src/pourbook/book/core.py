@@ -1,0 +1,194 @@
+"""The book as a file that is opened: recording, looking up, verifying. `pourbook.Book` is what people use.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = book.next_id("cask")
+>>> _ = book.record(
+...     Draft(Item(cask, {"ref": "Row 3/12", "wood": "virgin chestnut"}), 0, "M. Aldane"),
+...     Draft(Pour("fill", (Move("origin", cask, read_amount("200 l"), read_strength("63.5")),)), 0, "M. Aldane"),
+... )
+>>> f"{book.show('row 3/12'.title()).strength_20c:.2f} % vol"
+'63.50 % vol'
+>>> book.verify().faults
+()
+"""
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from pourbook.book import items as reading
+from pourbook.book.store import SqliteStore, Store
+from pourbook.times import house_zone, now_us
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from pourbook.book.entries import Draft
+    from pourbook.book.recorded import Recorded
+    from pourbook.book.verifying import Verified
+
+__all__ = ["BookCore"]
+
+
+class _RehearsedError(Exception):
+    """Unwinds the transaction of a rehearsal."""
+
+
+class BookCore:
+    """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query to it."""
+
+    def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
+        self.store = store
+        self.clock = clock
+
+    # -- opening and closing -----------------------------------------------------------
+
+    @classmethod
+    def open(cls, path: "os.PathLike[str] | str", clock: Callable[[], int] = now_us) -> Self:
+        """The book at that path.
+
+        Raises:
+            StoreError: there is none, it is not a book, it is damaged, or a later version wrote it.
+        """
+        return cls(SqliteStore.open(path), clock)
+
+    @classmethod
+    def create(
+        cls,
+        path: "os.PathLike[str] | str",
+        *,
+        house: str,
+        who: str = "pourbook",
+        clock: Callable[[], int] = now_us,
+        **settings: str,
+    ) -> Self:
+        """A new book with the house's settings as its first entry.
+
+        Args:
+            path: where; `":memory:"` for one that is not kept.
+            house: name of the house.
+            who: who makes it.
+            clock: gives the moment now, in microseconds.
+            settings: see `pourbook.book.settings`.
+
+        Raises:
+            StoreError: something is there already, or the folder cannot be written.
+            Malformed: an unknown setting or value.
+        """
+        from pourbook.book.entries import Draft, House
+        from pourbook.book.settings import checked
+
+        chosen = checked({"house": house, **settings})
+        book = cls(SqliteStore.create(path), clock)
+        try:
+            book.record(Draft(House(chosen), clock(), who))
+        except BaseException:
+            book.close()
+            if str(path) != ":memory:":
+                os.unlink(path)  # nothing but empty tables: the name is free again
+            raise
+        return book
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.store.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # -- recording ---------------------------------------------------------------------
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """One transaction around several calls: all of them are kept, or none.
+
+        Numbers taken with `next_id` inside it cannot be taken by another station.
+        """
+        with self.store.transaction():
+            yield
+
+    @contextmanager
+    def rehearsing(self) -> Iterator[None]:
+        """As `writing`, but nothing is kept: what is read inside is what would be."""
+        try:
+            with self.writing():
+                yield
+                raise _RehearsedError
+        except _RehearsedError:
+            pass
+
+    def record(self, *drafts: "Draft", dry_run: bool = False) -> "Recorded":
+        """Append entries; all of them or none.
+
+        Args:
+            drafts: what happened.
+            dry_run: do everything, answer, and keep nothing.
+
+        Raises:
+            PourbookError: a rule of the book refuses; nothing was changed.
+        """
+        return self.record_many(drafts, dry_run=dry_run)
+
+    def record_many(self, drafts: "Iterable[Draft]", *, dry_run: bool = False) -> "Recorded":
+        """As `record`, for any number of drafts."""
+        from pourbook.book.recording import record  # reading verbs do without it
+
+        with self.rehearsing() if dry_run else self.writing():
+            return record(self.store, drafts, self.clock())
+
+    def next_id(self, kind: str) -> str:
+        """The next identifier of a kind; take it inside `writing` when others record too."""
+        return reading.next_id(self.store, kind)
+
+    # -- reading -----------------------------------------------------------------------
+
+    @property
+    def settings(self) -> dict[str, str]:
+        """The house's settings."""
+        return reading.settings(self.store)
+
+    @property
+    def zone(self) -> "ZoneInfo":
+        """The house's time zone."""
+        return house_zone(self.settings["zone"])
+
+    def find(self, text: str) -> str:
+        """The identifier of what was typed or scanned.
+
+        Raises:
+            Mistyped: an identifier whose check character does not agree.
+            Unknown: nothing goes by that name.
+            Ambiguous: several items go by that name.
+        """
+        from pourbook.book import finding
+
+        return finding.find(self.store, text)
+
+    def show(self, text: str, at_us: int | None = None) -> reading.ItemView:
+        """An item: its facts and what it holds, now or at a moment."""
+        return reading.view(self.store, self.find(text), at_us)
+
+    def stock(self, at_us: int | None = None) -> Iterator[reading.ItemView]:
+        """Every item that holds liquid."""
+        return reading.on_hand(self.store, at_us)
+
+    def head(self) -> tuple[int, str]:
+        """Number of the last entry, and the journal's head hash as hexadecimal text."""
+        rows = self.store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
+        return (rows[0][0], rows[0][1].hex()) if rows else (0, "")
+
+    def verify(self) -> "Verified":
+        """Check the chain of hashes, and every projection against the journal."""
+        from pourbook.book.verifying import verify
+
+        with self.store.snapshot():
+            return verify(self.store)

@@ -1,0 +1,65 @@
+"""Facts of an item that others reckon with: read when they are written, and kept as plain numbers.
+
+What an item is called or made of is the house's own text; a capacity or a tare in words would only
+show, long after, where somebody needs it.
+
+>>> checked_facts({"capacity_l": "225,5 l", "tare_kg": "43", "wood": "rum barrel"}, ",")
+{'capacity_l': '225.5', 'tare_kg': '43', 'wood': 'rum barrel'}
+"""
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from pourbook.errors import Malformed, OutOfRange
+from pourbook.gauging.calibration_tables import read_table
+from pourbook.numerals import as_decimal, read_decimal
+from pourbook.quantities import UNITS, read_amount
+
+__all__ = ["checked_fact", "checked_facts"]
+
+
+def checked_facts(facts: Mapping[str, str], decimal_mark: str = ".") -> dict[str, str]:
+    """Facts as a record keeps them; an empty value ends a fact and stays empty.
+
+    Raises:
+        Malformed: a fact that is reckoned with, and is no number of its kind.
+        OutOfRange: such a number that is not above zero.
+    """
+    return {name: checked_fact(name, value, decimal_mark) for name, value in facts.items()}
+
+
+def checked_fact(name: str, text: str, decimal_mark: str = ".") -> str:
+    """One of them."""
+    reader = _READERS.get(name)
+    return text if reader is None or not text.strip() else reader(name, text, decimal_mark)
+
+
+def _in(unit: str) -> Callable[[str, str, str], str]:
+    def read(name: str, text: str, decimal_mark: str) -> str:
+        amount = read_amount(text, unit, decimal_mark)
+        if (amount.dimension == "volume") is not (UNITS[unit].dimension == "volume"):
+            raise Malformed(f"{name} '{text}' is not in {unit}", f"write it in {unit}")
+        return f"{as_decimal(Fraction(amount.value) * UNITS[amount.unit].factor / UNITS[unit].factor).normalize():f}"
+
+    return read
+
+
+def _number(name: str, text: str, decimal_mark: str) -> str:
+    value: Decimal = read_decimal(text, decimal_mark)
+    if value < 0:
+        raise OutOfRange(f"{name} '{text}' is below zero", "write it without a sign")
+    return f"{value:f}"
+
+
+def _table(_name: str, text: str, decimal_mark: str) -> str:
+    return read_table(text, decimal_mark).written()
+
+
+_READERS = {
+    "capacity_l": _in("l"),
+    "tare_kg": _in("kg"),
+    "size_ml": _in("ml"),
+    "cost": _number,
+    "dip_table": _table,
+}

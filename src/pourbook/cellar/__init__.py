@@ -1,1 +1,0 @@
-"""The cellar: what the gauges of a cask over time say of it, and what to expect of it."""

@@ -1,0 +1,1 @@
+"""Codes: our own identifiers, whatever a scanner sends, and the GS1 keys that leave the house."""

@@ -1,0 +1,1 @@
+"""Answers as JSON documents and as words, once for every door."""

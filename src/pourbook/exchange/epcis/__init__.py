@@ -1,0 +1,1 @@
+"""EPCIS 2.0: lineages between houses, as events."""

@@ -1,0 +1,286 @@
+"""A lineage as an EPCIS 2.0 document (JSON-LD), for another house, a customer, an authority.
+
+What came from outside is an ObjectEvent (commissioning, with what is known of it as ILMD), every mixing a
+TransformationEvent from fills into a fill, a gauge an ObjectEvent of inspection, a loss one of destruction or
+sampling, a despatch one of shipping; cases and pallets are AggregationEvents. Quantities are masses (KGM, GRM),
+which add up; `pourbook:contents` beside them says how much ethanol and extract is in each, to the milligram.
+An entry that was voided or replaced is told again with its declaration of error.
+
+Costs, notes and the names of people stay in the house. Figures are working figures; the legal gauge and the
+movement documents follow the local authority and licensed practice.
+
+>>> import io, json
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere", uri="https://quillmere.example", clock=lambda: 0)
+>>> cask = book.next_id("cask")
+>>> filled = Move("origin", cask, 10**6, composition=Liquid(10**6, 500_000), facts={"spirit": "malt spirit"})
+>>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(Pour("fill", (filled,)), 0, "M. Aldane"))
+>>> file = io.StringIO()
+>>> export_epcis(book, file, [cask])
+3
+>>> [(event["type"], event["bizStep"]) for event in json.loads(file.getvalue())["epcisBody"]["eventList"]]
+[('ObjectEvent', 'commissioning'), ('TransformationEvent', 'creating_class_instance'), ('ObjectEvent', 'stock_taking')]
+"""
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any, TextIO
+from zoneinfo import ZoneInfo
+
+from pourbook.alcoholometry.volumes import strength_20c
+from pourbook.book.items import facts
+from pourbook.book.logged import entry_of
+from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.exchange.epcis.epcis_hash import event_id
+from pourbook.exchange.epcis.epcis_words import CONTEXT, NAMESPACE, PREFIX, own, quantity_of
+from pourbook.exchange.output.fills import Fill
+from pourbook.exchange.output.happenings import Happening, Part, told_of, told_of_all
+from pourbook.exchange.output.outside_names import Names, address_of, case_of
+from pourbook.liquid import Liquid
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["TOLD_OF_ORIGINS", "export_epcis"]
+
+_Event = dict[str, Any]
+TOLD_OF_ORIGINS = (
+    *("spirit", "distiller", "distilled", "wood_days", "woods", "awaited"),
+    *("epcis_class", "epcis_before", "epcis_event", "epcis_sha256"),
+)
+"""What is told of what came from outside; costs and papers are not."""
+
+_TOLD_OF_ITEMS = ("ref", "name", "spirit", "wood", "capacity_l", "previous", "lot_mark", "bottles", "size_ml")
+_SAMPLED = ("sample", "tasting")
+
+
+def export_epcis(
+    book: "BookCore",
+    file: TextIO,
+    items: Sequence[str] = (),
+    *,
+    forward: bool = False,
+    at_us: int | None = None,
+    start_us: int | None = None,
+    customer: str = "",
+) -> int:
+    """Write the lineage of items, or without items all that happened; how many events it has.
+
+    Args:
+        book: to read.
+        file: open for writing text.
+        items: whose lineage; none is the whole house.
+        forward: what the items went into, in place of what went into them.
+        at_us: as of that moment, or (whole house) until then; None is now.
+        start_us: whole house: from that moment on.
+        customer: despatches to others are left out; empty leaves out none.
+
+    Raises:
+        Refused: the house has no web address of its own, or nothing was ever poured into an item.
+    """
+    address = address_of(book)
+    with book.store.snapshot():
+        told = told_of(book, items, forward=forward, at_us=at_us) if items else told_of_all(book, start_us, at_us)
+        told = [one for one in told if not customer or one.what != "despatch" or one.facts.get("customer") == customer]
+        events = _Writer(book, address, told).events()
+    document = {
+        "@context": CONTEXT,
+        "type": "EPCISDocument",
+        "schemaVersion": "2.0",
+        "creationDate": written(book.clock()),
+        "sender": book.settings["house"],
+        "epcisBody": {"eventList": events},
+    }
+    json.dump(document, file, ensure_ascii=False, indent=1)
+    file.write("\n")
+    return len(events)
+
+
+class _Writer:
+    """Turns what happened into events."""
+
+    def __init__(self, book: "BookCore", address: str, told: Sequence[Happening]) -> None:
+        self._book = book
+        self._zone = book.zone
+        self._told = told
+        fills = {part.fill for one in told for part in (*one.taken, one.made) if part}
+        lots = {fill.where for fill in fills if fill.inside and kind_of(fill.where) == "lot"}
+        self._names = Names(address, {lot: facts(book.store, key_of(lot)) for lot in lots})
+
+    def events(self) -> list[_Event]:
+        """The events, in order of time."""
+        told = [(one, event) for one in self._told for event in self._events_of(one)]
+        ids: dict[int, list[str]] = {}
+        for one, event in told:
+            if one.what != "stock":
+                ids.setdefault(one.number, []).append(event["eventID"])
+        for one, event in told:
+            if one.gone:
+                event["errorDeclaration"] = self._declaration(one, ids)
+        return [event for _, event in told]
+
+    def _declaration(self, one: Happening, ids: Mapping[int, list[str]]) -> _Event:
+        """A replaced entry was wrong; a voided one did not happen."""
+        correction = entry_of(self._book.store, one.gone).entry
+        if "replaces" not in correction:
+            return {"declarationTime": correction["recorded"], "reason": "did_not_occur"}
+        better = {"correctiveEventIDs": ids[one.gone]} if one.gone in ids else {}
+        return {"declarationTime": correction["recorded"], "reason": "incorrect_data", **better}
+
+    def _events_of(self, one: Happening) -> Iterator[_Event]:
+        makers: dict[str, Callable[[Happening], Iterator[_Event]]] = {
+            "arrival": self._arrival, "mixing": self._mixing, "gauge": self._gauge, "loss": self._loss,
+            "despatch": self._despatch, "return": self._return, "packing": self._packing, "stock": self._stock,
+        }  # fmt: skip
+        for event in makers[one.what](one):
+            event |= {own("entry"): one.number}
+            if "verb" in one.entry["body"]:
+                event |= {own("verb"): one.entry["body"]["verb"]}
+            yield {"eventID": event_id(event, {PREFIX: NAMESPACE}), **event}
+
+    # -- kinds of events -------------------------------------------------------------------
+
+    def _arrival(self, one: Happening) -> Iterator[_Event]:
+        assert one.made is not None
+        liquid = one.made.liquid
+        known = {own(name): one.facts[name] for name in TOLD_OF_ORIGINS if name in one.facts}
+        strength = strength_20c(liquid) if liquid else None
+        if strength:
+            known[own("strength_20c")] = round(strength, 4)
+        ilmd = {own("kind"): one.made.fill.where, **known}
+        yield self._object(one, "ADD", "commissioning", "active", one.made) | {"ilmd": ilmd}
+
+    def _mixing(self, one: Happening) -> Iterator[_Event]:
+        assert one.made is not None
+        made = self._names.of(one.made.fill)
+        # A bottle lot goes by one name, so what remained in it is not told as poured into itself.
+        taken = [part for part in one.taken if self._names.of(part.fill) != made]
+        outcome = one.made
+        for rest in one.taken:
+            if rest not in taken:
+                outcome = outcome._replace(liquid=_less(outcome.liquid, rest.liquid))
+                yield self._object(one, "OBSERVE", "stock_taking", "in_progress", rest, counted=False)
+        first = one.begins and len(taken) == len(one.taken)
+        yield {
+            **self._common(one, "TransformationEvent"),
+            "transformationID": self._names.mixing(one.made.fill),
+            "inputQuantityList": [self._quantity(part) for part in taken],
+            "outputQuantityList": [self._quantity(outcome, one)],
+            **_steps(kind_of(one.made.fill.where), first=first),
+            **({"ilmd": self._ilmd(one.made.fill, one.happened_us)} if one.begins else {}),
+            own("contents"): [*(self._content(part) for part in taken), self._content(outcome)],
+        }
+
+    def _gauge(self, one: Happening) -> Iterator[_Event]:
+        assert one.made is not None
+        yield self._object(one, "OBSERVE", "inspecting", "in_progress", one.made, counted=False)
+
+    def _loss(self, one: Happening) -> Iterator[_Event]:
+        disposition = str(one.facts.get("disposition", "other"))
+        step = "sampling" if disposition in _SAMPLED else "destroying"
+        yield self._object(one, "DELETE", step, "destroyed", *one.taken) | {own("disposition"): disposition}
+
+    def _despatch(self, one: Happening) -> Iterator[_Event]:
+        event = self._object(one, "OBSERVE", "shipping", "in_transit", *one.taken)
+        customer, document = str(one.facts.get("customer", "")), str(one.facts.get("document", ""))
+        if document:
+            event["bizTransactionList"] = [
+                {"type": "desadv", "bizTransaction": self._names.document(document)},
+            ]
+        if customer:
+            event["destinationList"] = [{"type": "possessing_party", "destination": self._names.party(customer)}]
+        yield event
+
+    def _return(self, one: Happening) -> Iterator[_Event]:
+        assert one.made is not None
+        yield self._object(one, "OBSERVE", "receiving", "returned", one.made)
+
+    def _stock(self, one: Happening) -> Iterator[_Event]:
+        assert one.made is not None
+        yield self._object(one, "OBSERVE", "stock_taking", "in_progress", one.made, counted=False)
+
+    def _packing(self, one: Happening) -> Iterator[_Event]:
+        lot = self._names.of(one.taken[0].fill)
+        for sscc in one.facts["ssccs"]:
+            yield {
+                **self._common(one, "AggregationEvent"),
+                "action": "ADD",
+                "parentID": case_of(sscc),
+                "childQuantityList": [{"epcClass": lot, "quantity": one.facts["bottles"]}],
+                "bizStep": "packing",
+                "disposition": "in_progress",
+            }
+
+    # -- parts of events -------------------------------------------------------------------
+
+    def _common(self, one: Happening, kind: str) -> _Event:
+        return {
+            "type": kind,
+            "eventTime": written(one.happened_us),
+            "eventTimeZoneOffset": _offset(one.happened_us, self._zone),
+            "recordTime": one.entry["recorded"],
+        }
+
+    def _object(
+        self, one: Happening, action: str, step: str, disposition: str, part: Part, *, counted: bool = True
+    ) -> _Event:
+        return {
+            **self._common(one, "ObjectEvent"),
+            "action": action,
+            "quantityList": [self._quantity(part, one if counted else None)],
+            "bizStep": step,
+            "disposition": disposition,
+            own("contents"): [self._content(part)],
+        }
+
+    def _quantity(self, part: Part, one: Happening | None = None) -> _Event:
+        """So many bottles of a lot, or so much by mass; no number where nobody knows one any more."""
+        element: _Event = {"epcClass": self._names.of(part.fill)}
+        bottles = _bottles(one, part.fill.where) if one else None
+        if bottles is not None:
+            element["quantity"] = bottles
+        elif part.liquid is not None:
+            element["quantity"], element["uom"] = quantity_of(part.liquid.mass_mg)
+        return element
+
+    def _content(self, part: Part) -> _Event:
+        content: _Event = {own("of"): self._names.of(part.fill)}
+        if part.liquid is not None:
+            content |= {own(name): amount for name, amount in part.liquid._asdict().items()}
+        if part.received is not None:
+            content[own("received_mg")] = part.received.mass_mg
+        return content | ({own("how"): "redistilled"} if part.redistilled else {})
+
+    def _ilmd(self, fill: Fill, happened_us: int) -> _Event:
+        """What was true of the item when the fill began."""
+        known = facts(self._book.store, key_of(fill.where), happened_us)
+        about = {own("kind"): kind_of(fill.where), own("id"): hyphened(fill.where)}
+        return about | {own(name): known[name] for name in _TOLD_OF_ITEMS if name in known}
+
+
+def _steps(kind: str, *, first: bool) -> _Event:
+    """Commissioning happens once to a vial or a lot; liquid of a class may come into being again and again."""
+    step = "commissioning" if first and kind in ("vial", "lot") else "creating_class_instance"
+    return {"bizStep": step, "disposition": "active" if kind in ("vial", "lot") else "in_progress"}
+
+
+def _bottles(one: Happening, lot: str) -> int | None:
+    """How many bottles of a lot a happening concerns; None where it is no lot, or nobody counted."""
+    lines = one.entry["body"].get("lines", ())
+    counts = [line.get("bottles") for line in lines if lot in (line["from"], line["to"])] if lot[0] == "L" else []
+    counted = [count for count in counts if isinstance(count, int)]
+    return sum(counted) if counted else None
+
+
+def _less(liquid: Liquid | None, rest: Liquid | None) -> Liquid | None:
+    return None if liquid is None or rest is None else liquid - rest
+
+
+def _offset(moment_us: int, zone: ZoneInfo) -> str:
+    """The house's offset from UTC at a moment."""
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=moment_us)
+    text = moment.astimezone(zone).strftime("%z")
+    return f"{text[:3]}:{text[3:5]}"

@@ -1,0 +1,226 @@
+"""Spirit of another house that arrives in bulk with an EPCIS document: a batch with its ancestry.
+
+What the document ships (or the class that is named) becomes a batch. Each source of the other house is one
+line of its filling, with its part as whole milligrams; the line keeps its address and event at the other
+house, distiller, dates, woods and the document's digest. So shares, ages and origins of everything made
+from it are right, and a trace leads to what the other house can be asked about.
+
+Rounding to whole milligrams moves the share of a source by a milligram in the whole: 5 parts in 10^11 of a
+tanker of 20 t. A part below a milligram counts as one, so that nothing is lost from sight.
+
+>>> from pathlib import Path
+>>> from tempfile import TemporaryDirectory
+>>> from pourbook import Book
+>>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
+...     _ = Path(folder, "tanker.jsonld").write_text('{"type": "EPCISDocument"}')
+...     import_epcis(book, Path(folder, "tanker.jsonld"))
+Traceback (most recent call last):
+    ...
+pourbook.errors.FaultsFound: 4 faults found in the document: nothing was recorded
+"""
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pourbook.book.entries import Draft, Imported, Item, Move, Pour
+from pourbook.book.holding import LINES
+from pourbook.errors import OutOfRange, Refused
+from pourbook.exchange.epcis.epcis_export import TOLD_OF_ORIGINS
+from pourbook.exchange.epcis.epcis_known import refuse_doubtful, refuse_own, refuse_taken_in, refuse_withdrawn, sent_as
+from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source, arrivals, unused
+from pourbook.exchange.epcis.epcis_reading import Document, read_document
+from pourbook.exchange.intake.intake import NewNumbers, TakenIn, record_rows, refuse_known
+from pourbook.exchange.tables.columns import Faults
+from pourbook.exchange.tables.table_files import Source as File
+from pourbook.exchange.tables.table_files import digests
+from pourbook.liquid import Liquid
+from pourbook.times import DAY_US, written
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.quantities import Strength
+
+__all__ = ["import_epcis", "lines_of"]
+
+_SOURCES = ("water", "additive")
+
+
+def import_epcis(
+    book: "BookCore",
+    path: Path | str,
+    *,
+    who: str = "pourbook",
+    happened_us: int | None = None,
+    ref: str = "",
+    item: str = "",
+    strength: "Strength | None" = None,
+    dry_run: bool = False,
+    again: bool = False,
+) -> TakenIn:
+    """Take in what an EPCIS document ships in bulk, all of it or nothing.
+
+    Args:
+        book: into which.
+        path: of the document.
+        who: takes it in.
+        happened_us: when it arrived; None is now.
+        ref: the house's own name for it; refused where more than one batch arrives.
+        item: address of the class that arrives, where the document has no event of shipping; else of the event
+            of shipping, or of its destination, where there is more than one.
+        strength: of sources whose strength the document does not say.
+        dry_run: do everything, answer, and keep nothing.
+        again: take in a document or a shipment that was imported before.
+
+    Raises:
+        FaultsFound: every fault found; nothing was recorded.
+        Malformed: it is not JSON, or cannot be read at all.
+        OutOfRange: it arrived before it was sent.
+        Refused: nothing arrives by it, it was imported before, taken back by its sender, is the house's own, or it
+            is not clear which shipment is meant.
+    """
+    source = File(Path(path).name, Path(path))
+    files = digests([source])
+    if not again:
+        refuse_known(book, files)
+    faults = Faults()
+    with source.open() as file:
+        document = read_document(source.name, file.read(), faults, book.clock())
+    faults.check("document")
+    refuse_withdrawn(book, document.withdrawn, item)
+    found = arrivals(document.events, source.name, faults, strength, item)
+    faults.check("document")
+    if not found:
+        raise _nothing(document, item)
+    refuse_own(book, found)
+    if not again:
+        refuse_taken_in(book, found)
+    refuse_doubtful(book, found, ref)
+    arrived_us = book.clock() if happened_us is None else happened_us
+    for one in found:
+        if one.sent_us > arrived_us:
+            raise OutOfRange(
+                f"it was sent at {written(one.sent_us)} and cannot arrive at {written(arrived_us)}",
+                "give the time it arrived: --happened",
+            )
+    (digest,) = files.values()
+    lines = [list(lines_of(one, digest)) for one in found]
+
+    def rows() -> Iterator[tuple[int, Draft]]:
+        numbers = NewNumbers(book)
+        for index, one in enumerate(found):
+            batch = numbers.take("batch")
+            facts = {"epcis_class": one.of, "epcis_sent": sent_as(one), "epcis_sender": document.sender, "ref": ref}
+            yield 0, Draft(Item(batch, {name: text for name, text in facts.items() if text}), arrived_us, who)
+            moves = [move._replace(target=batch) for move in lines[index]]
+            for first in range(0, len(moves), LINES):
+                yield 0, Draft(Pour("fill", tuple(moves[first : first + LINES])), arrived_us, who)
+        yield 0, Draft(Imported(files, len(found), sum(map(len, lines))), book.clock(), who)
+
+    recorded = record_rows(book, source.name, rows, what="document", dry_run=dry_run)
+    return TakenIn(
+        len(found), sum(map(len, lines)), len(recorded.numbers), recorded.gains, files, tuple(_untold(found))
+    )
+
+
+def _untold(found: Sequence[Arrival]) -> Iterator[str]:
+    """How much of what arrived has no ancestry in the document."""
+    for one in found:
+        part = sum(share.alcohol for of, share in one.shares.items() if not one.sources[of].begun)
+        if part > 0:
+            yield (
+                f"{100 * part:.3g} % of the alcohol of {one.of} has no ancestry in the document:"
+                " ask the sender for the events before"
+            )
+
+
+def _nothing(document: Document, item: str) -> Refused:
+    if item:
+        return Refused(
+            f"nothing of '{item}' is left by what the document says", "give its address as the document does"
+        )
+    if document.withdrawn:
+        (first, *_) = document.withdrawn
+        return Refused(
+            f"the shipment of {written(first.happened_us)} was declared an error by its sender: nothing arrives by it",
+            "ask the sender what was shipped instead",
+        )
+    last = unused(document.events)
+    shown = ", ".join(last[:5]) or "none"
+    return Refused(
+        f"the document ships nothing in bulk; what comes into being by it and is not used: {shown}",
+        "ask the sender for the event of shipping, or name the class that arrived: --item ADDRESS",
+    )
+
+
+def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
+    """What arrived as lines of a pour whose target is still open; each source has its part.
+
+    Ethanol and extract follow their shares; what is neither follows the share of the mass, as far as
+    a gauge of the other house has not made that impossible.
+
+    Args:
+        arrival: what was sent.
+        digest: SHA-256 of the document.
+    """
+    shares = arrival.shares
+    mass, ethanol, extract = arrival.liquid
+    ethanols = _cut(ethanol, [share.alcohol for share in shares.values()])
+    extracts = _cut(extract, [share.extract for share in shares.values()])
+    rest = [
+        max(0.0, share.mass * mass - solved - solids)
+        for share, solved, solids in zip(shares.values(), ethanols, extracts, strict=True)
+    ]
+    waters = _cut(mass - ethanol - extract, rest if any(rest) else [1.0] * len(rest))
+    _leave_none_out(waters, ethanols, extracts)
+    for (of, share), *parts in zip(shares.items(), waters, ethanols, extracts, strict=True):
+        liquid = Liquid(sum(parts), *parts[1:])
+        if liquid.mass_mg:
+            source = arrival.sources[of]
+            word = source.kind if source.kind in _SOURCES else "origin"
+            facts = _facts(source, share, digest)
+            yield Move(word, "", liquid.mass_mg, composition=liquid, facts=facts)
+
+
+def _leave_none_out(waters: list[int], *others: list[int]) -> None:
+    """Give what rounds to nothing a milligram of the largest part: a trace of unknown age is still one."""
+    for index, parts in enumerate(zip(waters, *others, strict=True)):
+        largest = waters.index(max(waters))
+        if not any(parts) and waters[largest] > 1:
+            waters[index], waters[largest] = 1, waters[largest] - 1
+
+
+def _cut(whole: int, parts: Sequence[float]) -> list[int]:
+    """A whole number cut in proportion into whole numbers that add up to it, each wrong by less than one."""
+    total = sum(parts)
+    reached, done, cut = 0.0, 0, []
+    for part in parts:
+        reached += part
+        upto = min(whole, round(whole * (reached / total))) if total else 0
+        cut.append(upto - done)
+        done = upto
+    if cut:
+        cut[-1] += whole - done
+    return cut
+
+
+def _facts(source: Source, share: Share, digest: str) -> dict[str, str | int]:
+    known = {name: _plain(source.known[name]) for name in TOLD_OF_ORIGINS if name in source.known}
+    earlier = " ".join(str(known[name]) for name in ("epcis_class", "epcis_before") if name in known)
+    woods = sorted({*str(known.get("woods", "")).split("; "), *share.woods} - {""})
+    facts = known | {
+        "spirit": known.get("spirit", "unexplained" if source.kind == "unexplained" else ""),
+        "woods": "; ".join(woods),
+        "epcis_class": source.of,
+        "epcis_before": earlier,
+        "epcis_event": source.event,
+        "epcis_sha256": digest,
+    }
+    facts.pop("wood_days", None)
+    if share.wood_us is not None:
+        facts["wood_days"] = share.wood_us // DAY_US
+    return {name: value for name, value in facts.items() if value != ""}
+
+
+def _plain(value: Any) -> str | int:  # noqa: ANN401 (whatever JSON can hold)
+    return value if isinstance(value, int) and not isinstance(value, bool) else str(value)

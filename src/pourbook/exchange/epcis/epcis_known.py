@@ -1,0 +1,133 @@
+"""Which shipments of another house were taken in, and what of a document must not come in (again).
+
+A batch keeps the address of the event of shipping that brought it as the fact `epcis_sent`, so that a shipment is
+known again in whatever file it comes.
+
+>>> from pourbook import Book
+>>> from pourbook.liquid import EMPTY
+>>> one = Arrival("https://quillmere.example/class/B000001Y-9", 0, EMPTY, {}, {})
+>>> with Book.create(":memory:", house="Quillmere", uri="https://quillmere.example") as book:
+...     refuse_taken_in(book, [one])
+...     refuse_own(book, [one])
+Traceback (most recent call last):
+    ...
+pourbook.errors.Refused: this is this house's own batch B-000001-Y, not another house's spirit
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from pourbook.book.items import ledger
+from pourbook.codes.identifiers import hyphened, kind_of, of_key, read
+from pourbook.errors import Refused
+from pourbook.exchange.epcis.epcis_event import Event
+from pourbook.exchange.epcis.epcis_mixing import Arrival
+from pourbook.exchange.intake.intake import refs_taken
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["refuse_doubtful", "refuse_own", "refuse_taken_in", "refuse_withdrawn", "sent_as"]
+
+
+def sent_as(arrival: Arrival) -> str:
+    """What a shipment is known by: its event, or without one (or its identifier) class and time."""
+    event = arrival.event
+    return arrival.of if event is None else _known_by(event, arrival.of)
+
+
+def _known_by(event: Event, of: str) -> str:
+    return event.id or f"{of} {written(event.happened_us)}"
+
+
+def refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
+    """Refuse what came in before, in whatever file.
+
+    Raises:
+        Refused: one of the shipments, or (where a class was named) anything of the class.
+    """
+    for one in found:
+        name, value = ("epcis_class", one.of) if one.event is None else ("epcis_sent", sent_as(one))
+        # A class may have come in by its name before the event that ships it was told.
+        before = _standing(book, name, value, one.of) or _standing(book, "epcis_sent", one.of, one.of)
+        if before:
+            batch, entry = before
+            what = f"{one.of}" if one.event is None else f"the shipment of {one.of} at {written(one.sent_us)}"
+            remedy = "if it arrived twice: --again"
+            if len(found) > 1:
+                remedy = f"name the event of a shipment that is new, in quotes: --item 'ADDRESS'; {remedy}"
+            raise Refused(f"{what} was taken in before, as {batch} (entry {entry})", remedy)
+
+
+def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) -> None:
+    """Refuse a document by which the sender takes back what was taken in.
+
+    Raises:
+        Refused: a shipment that was declared an error stands in the book.
+    """
+    for event in withdrawn:
+        if item and item != event.id and item not in event.to.split() and item not in [one.of for one in event.goods]:
+            continue
+        for one in event.goods:
+            before = _standing(book, "epcis_sent", _known_by(event, one.of), one.of)
+            if before:
+                batch, entry = before
+                raise Refused(
+                    f"the shipment taken in as {batch} (entry {entry}) was taken back by its sender",
+                    f"void entry {entry}; what was shipped instead comes in afterwards",
+                )
+
+
+def refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
+    """Refuse what this house exported.
+
+    Raises:
+        Refused: a class stands under the address of the house.
+    """
+    address = book.settings["uri"].rstrip("/")
+    for one in found:
+        if address and one.of.startswith(f"{address}/"):
+            name = one.of.rsplit("/", 1)[-1]
+            id_ = read(name.split("-", 1)[0])
+            what = f"{kind_of(id_)} {hyphened(id_)}" if id_ else f"'{name}'"
+            raise Refused(f"this is this house's own {what}, not another house's spirit", "record a return instead")
+
+
+def refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> None:
+    """Refuse where it is not clear what arrived here, or what a name would stand for.
+
+    Raises:
+        Refused: shipments go to different destinations; the ref is in use, or for more than one batch.
+    """
+    if len({one.event.to for one in found if one.event}) > 1:
+        listed = "; ".join(
+            f"{one.of}, {one.liquid.mass_mg / 1e6:.6g} kg, to {one.event.to or 'nobody named'}, event"
+            f" {one.event.id or one.event.number}"
+            for one in found
+            if one.event
+        )
+        raise Refused(
+            f"the document has {len(found)} shipments to different destinations: {listed}",
+            "name the event or the destination of the one that arrived, in quotes: --item 'ADDRESS'",
+        )
+    if ref and len(found) > 1:
+        raise Refused(
+            f"'{ref}' would be the name of {len(found)} batches",
+            "leave --ref out and name each batch afterwards, or take in one by one: --item ADDRESS",
+        )
+    if ref and any(refs_taken(book, [(0, ref)])):
+        raise Refused(f"'{ref}' is the name of another item", "choose another --ref")
+
+
+def _standing(book: "BookCore", name: str, value: str, of: str) -> tuple[str, int] | None:
+    """The batch of a class that was taken in and not voided, and the entry of its filling."""
+    for (key,) in book.store.query(
+        "SELECT DISTINCT f.item FROM fact f JOIN fact c ON c.item = f.item AND c.name = 'epcis_class' AND c.value = ?"
+        " WHERE f.name = ? AND f.value = ? ORDER BY f.item",
+        (of, name, value),
+    ):
+        filled = next(iter(ledger(book.store, key)), None)
+        if filled is not None:
+            return hyphened(of_key(key)), filled.entry
+    return None

@@ -1,0 +1,1 @@
+"""What comes in from tables: a house's history, its casks, a round of gauges."""

@@ -1,0 +1,1 @@
+"""What goes out: tables, lineages and documents for other programs."""

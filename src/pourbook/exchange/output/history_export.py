@@ -1,0 +1,169 @@
+"""A whole book as items.csv and pours.csv, in the form that `history` reads: a book can move house.
+
+What an item holds, and where it came from, survives to the milligram: every amount is written as its
+whole milligrams with its own ethanol and extract, every gauge (also one that a pour implied) as a row
+with the target `gauge`. What does not survive: what was typed, holds, notes, recipes, papers,
+reserved numbers, entries that were voided or replaced, facts that have changed since, who recorded
+what when, strengths still awaited, and the chain of hashes. Items get new identifiers; their refs
+stay, and an item without one, or with one that another has too, is called by its old identifier.
+Import it where the decimal mark is the same.
+
+>>> from tempfile import TemporaryDirectory
+>>> from pourbook import Book
+>>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
+...     export_history(book, folder)
+(0, 0)
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
+
+from pourbook.book.fold import PPB
+from pourbook.book.items import facts
+from pourbook.codes.identifiers import kind_of, of_key
+from pourbook.errors import PourbookError, StoreError
+from pourbook.exchange.intake.history_rows import ALL, GAUGE, ITEM_COLUMNS, POUR_COLUMNS, WORDS
+from pourbook.exchange.output.counted_lines import Line, replayed
+from pourbook.exchange.output.exports import Row, write_csv
+from pourbook.exchange.tables.columns import BROKEN, Readers
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["export_history"]
+
+_ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
+_POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
+
+
+def export_history(book: "BookCore", folder: Path | str) -> tuple[int, int]:
+    """Write items.csv and pours.csv into a folder, which is made if need be; how many rows they have.
+
+    Raises:
+        StoreError: one of the files is there already, or the folder cannot be written.
+    """
+    folder = Path(folder)
+    writer = _Writer(book)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with _new(folder / "pours.csv") as pours_file, _new(folder / "items.csv") as items_file:
+            # Pours first: what another station opens meanwhile is then in both files, or in items alone.
+            pours = write_csv(pours_file, (*POUR_COLUMNS.required, *POUR_COLUMNS.optional), writer.pours())
+            items = write_csv(items_file, (*ITEM_COLUMNS.required, *ITEM_COLUMNS.optional), writer.items())
+    except OSError as error:
+        raise StoreError(f"'{folder}' cannot be written: {error.strerror}", "choose another folder") from error
+    return items, pours
+
+
+def _new(path: Path) -> TextIO:
+    try:
+        return path.open("x", encoding="utf-8", newline="")
+    except FileExistsError as error:
+        raise StoreError(f"'{path}' already exists", "choose an empty folder") from error
+
+
+class _Writer:
+    """A book in the house's way of writing numbers."""
+
+    def __init__(self, book: "BookCore") -> None:
+        self._book = book
+        self._names = _names(book)
+        self._mark = book.settings["decimal_mark"]
+        self._readers = Readers(book.settings, book.clock())
+
+    def items(self) -> Iterator[Row]:
+        """Rows of the items table."""
+        for key, happened_us in self._book.store.stream(
+            "SELECT item.key, entry.happened FROM item JOIN entry ON entry.number = item.entry ORDER BY entry.number"
+        ):
+            identifier, known = of_key(key), facts(self._book.store, key)
+            row: Row = {name: known.get(name, "") for name in _ITEM_TEXTS}
+            row |= {"ref": self._name(identifier), "kind": kind_of(identifier), "made": written(happened_us)}
+            for name in ("capacity_l", "tare_kg"):
+                self._put(row, name, known.get(name, ""), self._readers.number, else_in="note")
+            yield row
+
+    def pours(self) -> Iterator[Row]:
+        """Rows of the pours table, in the order they apply."""
+        for line in replayed(self._book.store):
+            if line.kind == "gauge":
+                yield self._gauge(line, line.body["item"], line.outcome.source.mass_mg if line.outcome.source else 0)
+                continue
+            if line.outcome.implied_gain_mg:
+                yield self._gauge(line, line.body["from"], line.body["mass"])
+            yield self._pour(line)
+
+    def _pour(self, line: Line) -> Row:
+        body, mass_mg, ethanol_mg, extract_mg = line.body, *line.left
+        row = self._common(line, body["from"], body["to"])
+        if "mass" not in body or line.outcome.implied_gain_mg:
+            row["quantity"] = ALL
+        else:
+            row |= {"quantity": mass_mg, "unit": "mg"}
+            plain = {"water": (0, 0), "additive": (0, mass_mg)}.get(body["from"])
+            if "ethanol" in body and (ethanol_mg, extract_mg) != plain:
+                row |= {"ethanol_mg": ethanol_mg, "extract_mg": extract_mg}
+        if "in" in body and body["to"][0].isupper():
+            row |= {"received": f"{body['in']} mg"}
+        return row
+
+    def _gauge(self, line: Line, item: str, mass_mg: int) -> Row:
+        """What was there: the total mass, and what was read of its composition."""
+        row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg"}
+        body = line.body
+        if line.kind == "gauge" and mass_mg:
+            row |= {"ethanol_ppb": body.get("fraction", ""), "extract_ppb": body.get("extract", "")}
+        elif line.kind == "pour" and not line.held_mg:
+            extract_mg = body.get("extract", 0)
+            row["extract_ppb"] = round(extract_mg * PPB / mass_mg)
+            row["ethanol_ppb"] = round(body["ethanol"] * PPB / ((mass_mg - extract_mg) or 1))
+        return row
+
+    def _common(self, line: Line, source: str, target: str) -> Row:
+        entry, body = line.entry, line.body
+        row: Row = {name: body.get(name, "") for name in _POUR_TEXTS}
+        row |= {"source": self._name(source), "target": self._name(target), "happened": entry["happened"]}
+        row |= {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
+        self._put(row, "distilled", body.get("distilled", ""), self._readers.day)
+        self._put(row, "cost", body.get("cost", ""), self._readers.number)
+        if source == "origin":
+            self._put(row, "wood_days", str(body.get("wood_days", "")), self._readers.whole)
+        return row
+
+    def _put(self, row: Row, column: str, text: str, reader: Callable[[str], Any], else_in: str = "reason") -> None:
+        """Write a value that an import can read; what it could not is kept as words in another cell."""
+        if not text:
+            return
+        written_here = text.replace(".", self._mark) if column != "distilled" else text
+        try:
+            reader(written_here)
+        except PourbookError:
+            row[else_in] = "; ".join(filter(None, (row[else_in], f"{column} {text}")))
+        else:
+            row[column] = written_here
+
+    def _name(self, identifier: str) -> str:
+        """What an item is called in the files; words and names of people stay."""
+        return self._names.get(identifier, identifier)
+
+
+def _names(book: "BookCore") -> dict[str, str]:
+    """Identifier to a name that no other item has, and that can be told from a word or an identifier."""
+    refs = {
+        of_key(key): facts(book.store, key).get("ref", "").strip()
+        for (key,) in book.store.query("SELECT key FROM item ORDER BY key")
+    }
+    often = Counter(refs.values())
+    taken = set(refs.values())
+    names: dict[str, str] = {}
+    for identifier, ref in refs.items():
+        name = ref
+        if not ref or often[ref] > 1 or ref.lower() in WORDS or BROKEN in ref:
+            name = f"old {identifier}"
+            while name in taken:
+                name = f"old {name}"
+        names[identifier] = name
+    return names

@@ -1,0 +1,162 @@
+"""A lineage as W3C PROV, in PROV-JSON (W3C Member Submission, 24 April 2013).
+
+A fill is an entity, all that was poured together into it one activity (an entity is generated once), every
+person an agent who acts for the house. PROV has no quantity: how much stands on `used` and on the derivation
+in words of our own, which nobody else reads; EPCIS is the form for exchange, this one a side view.
+
+>>> import io, json
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere", uri="https://quillmere.example")
+>>> cask = book.next_id("cask")
+>>> filled = Move("origin", cask, 1000, composition=Liquid(1000, 500), facts={"spirit": "malt spirit"})
+>>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(Pour("fill", (filled,)), 0, "M. Aldane"))
+>>> file = io.StringIO()
+>>> export_prov(book, file, [cask])
+2
+>>> list(json.loads(file.getvalue())["entity"])
+['fill:origin-3', 'fill:C000001H-3']
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, TextIO
+from urllib.parse import quote
+
+from pourbook.book.items import facts
+from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.exchange.epcis.epcis_words import NAMESPACE, own
+from pourbook.exchange.output.fills import Fill
+from pourbook.exchange.output.happenings import Happening, Part, told_of
+from pourbook.exchange.output.outside_names import address_of
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["export_prov"]
+
+_TOLD = ("mixing", "loss", "despatch")
+
+
+def export_prov(
+    book: "BookCore", file: TextIO, items: Sequence[str], *, forward: bool = False, at_us: int | None = None
+) -> int:
+    """Write the lineage of items; how many entities it has.
+
+    Args:
+        book: to read.
+        file: open for writing text.
+        items: whose lineage.
+        forward: what they went into, in place of what went into them.
+        at_us: as of that moment; None is now.
+
+    Raises:
+        Refused: the house has no web address of its own, or nothing was ever poured into an item.
+    """
+    address = address_of(book)
+    with book.store.snapshot():
+        told = told_of(book, items, forward=forward, at_us=at_us)
+        maker = _Document(book)
+        for one in told:
+            if not one.gone:
+                maker.add(one)
+    prefixes = {"fill": "class", "pour": "pour", "who": "party"}
+    document = {
+        "prefix": {prefix: f"{address}/{below}/" for prefix, below in prefixes.items()} | {"pourbook": NAMESPACE},
+        **{name: records for name, records in maker.records.items() if records},
+    }
+    json.dump(document, file, ensure_ascii=False, indent=1)
+    file.write("\n")
+    return len(maker.records["entity"])
+
+
+class _Document:
+    """The records of a document, by their kind."""
+
+    def __init__(self, book: "BookCore") -> None:
+        self._book = book
+        self._house = self._named(book.settings["house"])
+        kinds = ("entity", "activity", "agent", "used", "wasGeneratedBy", "wasDerivedFrom", "wasAssociatedWith")
+        self.records: dict[str, dict[str, dict[str, Any]]] = {
+            kind: {} for kind in (*kinds, "wasAttributedTo", "actedOnBehalfOf")
+        }
+
+    def add(self, one: Happening) -> None:
+        """One happening; gauges and stock are not of PROV's kind."""
+        if one.what == "arrival" and one.made:
+            self._entity(one.made.fill, one.facts)
+        elif one.what in _TOLD:
+            self._poured(one)
+
+    def _poured(self, one: Happening) -> None:
+        made = one.made
+        about = made.fill if made else Fill(one.what, one.place, 0)
+        activity = f"pour:{about.name}"
+        told = self.records["activity"].setdefault(activity, {"prov:startTime": written(one.happened_us)})
+        told |= {
+            "prov:endTime": written(one.happened_us),
+            "prov:type": _type(str(one.entry["body"].get("verb", one.what))),
+        }
+        self._associate(activity, one.entry["who"])
+        for part in one.flows:
+            self._entity(part.fill, {})
+            use = {"prov:activity": activity, "prov:entity": f"fill:{part.fill.name}"}
+            self._record(
+                "used", {**use, "prov:time": written(one.happened_us), **_amounts(part), own("entry"): one.number}
+            )
+            if made:
+                derived = {
+                    "prov:generatedEntity": f"fill:{made.fill.name}",
+                    "prov:usedEntity": f"fill:{part.fill.name}",
+                }
+                self._record("wasDerivedFrom", {**derived, "prov:activity": activity, **_amounts(part)})
+        if made:
+            self._entity(made.fill, {})
+            generated = {"prov:entity": f"fill:{made.fill.name}", "prov:activity": activity}
+            at = {"prov:time": written(one.happened_us)}
+            self.records["wasGeneratedBy"][f"_:g{made.fill.name}"] = generated | at
+
+    def _entity(self, fill: Fill, known: Mapping[str, Any]) -> None:
+        name = f"fill:{fill.name}"
+        if name in self.records["entity"]:
+            return
+        told: dict[str, Any] = {"prov:type": _type(kind_of(fill.where) if fill.inside else fill.where)}
+        if fill.inside:
+            ref = facts(self._book.store, key_of(fill.where)).get("ref", "")
+            told |= {"prov:label": f"{hyphened(fill.where)} {ref}".strip()}
+        told |= {own(fact): known[fact] for fact in ("spirit", "distilled", "wood_days") if fact in known}
+        self.records["entity"][name] = told
+        if "distiller" in known:
+            distiller = self._agent(str(known["distiller"]), "prov:Organization")
+            self._record("wasAttributedTo", {"prov:entity": name, "prov:agent": distiller})
+
+    def _associate(self, activity: str, who: str) -> None:
+        person = self._agent(who, "prov:Person")
+        link = {"prov:activity": activity, "prov:agent": person}
+        if link not in self.records["wasAssociatedWith"].values():
+            self._record("wasAssociatedWith", link)
+
+    def _agent(self, name: str, kind: str) -> str:
+        agent = self._named(name)
+        if agent not in self.records["agent"]:
+            self.records["agent"][agent] = {"prov:type": _type(kind), "prov:label": name}
+            if kind == "prov:Person":
+                house = self._agent(self._book.settings["house"], "prov:Organization")
+                self._record("actedOnBehalfOf", {"prov:delegate": agent, "prov:responsible": house})
+        return agent
+
+    def _named(self, name: str) -> str:
+        return f"who:{quote(name, safe='')}"
+
+    def _record(self, kind: str, record: dict[str, Any]) -> None:
+        records = self.records[kind]
+        records[f"_:{kind}{len(records) + 1}"] = record
+
+
+def _type(word: str) -> dict[str, str]:
+    return {"$": word if ":" in word else own(quote(word, safe="")), "type": "prov:QUALIFIED_NAME"}
+
+
+def _amounts(part: Part) -> dict[str, int]:
+    return {own(name): amount for name, amount in part.liquid._asdict().items()} if part.liquid else {}

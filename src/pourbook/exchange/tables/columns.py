@@ -1,0 +1,233 @@
+"""From the text of a cell to a value, in the house's way of writing; what is wrong becomes a fault.
+
+Every reader here takes text and gives a value or raises a refusal; `Cells` turns the refusal into
+a `Fault` that names file, row, column and value, and goes on, so that one reading lists them all.
+
+>>> from pourbook.book.settings import DEFAULTS
+>>> faults, readers = Faults(), Readers(DEFAULTS, now_us=0)
+>>> cells = Cells("pours.csv", 2, {"strength": "124"}, faults)
+>>> cells.read("strength", readers.strength), cells.sound
+(None, False)
+>>> faults.check("history")
+Traceback (most recent call last):
+    ...
+pourbook.errors.FaultsFound: 1 fault found in the history: nothing was recorded
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, TypeVar
+
+from pourbook.book.rules import AHEAD_US
+from pourbook.codes.identifiers import read
+from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, OutOfRange, PourbookError
+from pourbook.numerals import read_decimal
+from pourbook.quantities import Amount, Strength, Unit, read_amount, read_strength, read_temperature, unit_named
+from pourbook.times import DAY_US, house_zone, is_date_only, read_time
+
+__all__ = ["BROKEN", "Cells", "Faults", "Readers"]
+
+BROKEN = "\0"
+"""Stands for a cell whose text could not be had at all; its fault is listed already."""
+
+_MOST = 100_000
+_REMEMBERED = 1 << 14
+_CLOCK = re.compile(r"[T ]([01][0-9]|2[0-3]):([0-5][0-9])(?::([0-5][0-9]))?", re.IGNORECASE)
+_Value = TypeVar("_Value")
+
+
+class Faults:
+    """What is wrong with the data of one request, in the order of the data."""
+
+    def __init__(self) -> None:
+        self._listed: list[Fault] = []
+        self._more = 0
+
+    def __len__(self) -> int:
+        return len(self._listed) + self._more
+
+    def add(self, fault: Fault) -> None:
+        """List a fault; beyond a hundred thousand they are only counted."""
+        if len(self._listed) < _MOST:
+            self._listed.append(fault if fault.remedy else fault._replace(remedy="correct it"))
+        else:
+            self._more += 1
+
+    def check(self, what: str) -> None:
+        """Raise what was found, if anything was.
+
+        Raises:
+            FaultsFound: with every fault listed.
+        """
+        if self._listed:
+            files = list(dict.fromkeys(fault.file for fault in self._listed))
+            self._listed.sort(key=lambda fault: (files.index(fault.file), fault.row))
+            count = f"{len(self)} fault{'s' if len(self) > 1 else ''}"
+            raise FaultsFound(
+                f"{count} found in the {what}: nothing was recorded",
+                tuple(self._listed),
+                "correct what is listed, then import again",
+            )
+
+
+class Cells:
+    """One row: its cells are asked for by column.
+
+    Attributes:
+        values: text by column, blank cells left out.
+        sound: whether no fault was found in what was asked for so far.
+    """
+
+    __slots__ = ("_faults", "_file", "_row", "sound", "values")
+
+    def __init__(self, file: str, row: int, values: Mapping[str, str], faults: Faults) -> None:
+        self.values = values
+        self.sound = BROKEN not in values.values()
+        self._file = file
+        self._row = row
+        self._faults = faults
+
+    def text(self, column: str) -> str:
+        """The text of a cell; empty when it is blank, or when there is no such column."""
+        return self.values.get(column, "")
+
+    def needed(self, column: str) -> str:
+        """The text of a cell that must not be blank; empty when it is, and then a fault."""
+        text = self.values.get(column, "")
+        if not text:
+            self.fault(column, "is blank", f"write the {column} of this row")
+        return "" if text == BROKEN else text
+
+    def read(self, column: str, reader: Callable[[str], _Value]) -> _Value | None:
+        """The value of a cell; None when it is blank, and when the reader refuses it: then a fault."""
+        text = self.values.get(column)
+        if not text or text == BROKEN:
+            return None
+        try:
+            return reader(text)
+        except PourbookError as refusal:
+            self.refused(column, refusal)
+            return None
+
+    def refused(self, column: str, refusal: PourbookError) -> None:
+        """List a refusal as a fault of a column."""
+        self.fault(column, refusal.message, refusal.remedy)
+
+    def fault(self, column: str, problem: str, remedy: str) -> None:
+        """List a fault of a column (or, with none named, of the row)."""
+        self.sound = False
+        self._faults.add(Fault(self._file, self._row, column, self.values.get(column, ""), problem, remedy))
+
+
+class Readers:
+    """Readers of cells by the house's settings; what was read is remembered, as cells repeat."""
+
+    def __init__(self, settings: Mapping[str, str], now_us: int) -> None:
+        self.decimal_mark = settings["decimal_mark"]
+        self._settings = settings
+        self._zone = house_zone(settings["zone"])
+        self._latest_us = now_us + AHEAD_US
+        self.amount = lru_cache(_REMEMBERED)(self._amount)
+        self.strength = lru_cache(_REMEMBERED)(self._strength)
+        self.temperature_c = lru_cache(_REMEMBERED)(self._temperature_c)
+        self.unit: Callable[[str], Unit] = lru_cache(_REMEMBERED)(unit_named)
+        self._midnight = lru_cache(_REMEMBERED)(self._midnight_if_even)
+        self.person = lru_cache(_REMEMBERED)(_person)
+
+    def _amount(self, quantity: str, unit: str = "", allow_zero: bool = False) -> Amount:
+        """An amount in the unit of its own column, or with the unit behind the number.
+
+        Raises:
+            PourbookError: it is none, or names two different units.
+        """
+        amount = read_amount(quantity, unit or None, self.decimal_mark, allow_zero=allow_zero)
+        if unit and unit_named(unit).name != amount.unit:
+            raise Ambiguous(f"'{quantity}' and the unit '{unit}' disagree", "write the number alone")
+        return amount
+
+    def _strength(self, text: str) -> Strength:
+        """A strength, by the house's scale where none is written."""
+        scale: Any = self._settings["strength_scale"]
+        proof = None if self._settings["proof"] == "ask" else "us"
+        return read_strength(text, scale, self.decimal_mark, proof)  # type: ignore[arg-type]
+
+    def _temperature_c(self, text: str) -> float:
+        """A temperature in °C where no unit is written."""
+        return float(read_temperature(text, "C", self.decimal_mark).celsius)
+
+    def moment(self, text: str) -> int:
+        """A time, in microseconds; without an offset it is house time.
+
+        Raises:
+            Malformed: it is no time.
+            OutOfRange: it lies in the future.
+        """
+        moment_us = self._in_a_known_day(text)
+        if moment_us is None:
+            moment_us = read_time(text, self._zone)
+        if moment_us > self._latest_us:
+            raise OutOfRange(f"{text} lies in the future", "write when it happened")
+        return moment_us
+
+    def _in_a_known_day(self, text: str) -> int | None:
+        """The moment of a time without an offset, from that of its day; None where that is not all of it.
+
+        Histories have many rows a day, and reading a time with its zone costs more than all else of a row.
+        """
+        clock = _CLOCK.fullmatch(text, 10)
+        midnight_us = self._midnight(text[:10]) if clock else None
+        if clock is None or midnight_us is None:
+            return None
+        hours, minutes, seconds = clock.groups("0")
+        return midnight_us + ((int(hours) * 60 + int(minutes)) * 60 + int(seconds)) * 1_000_000
+
+    def _midnight_if_even(self, day: str) -> int | None:
+        """The first instant of a day that is 24 hours long; None for another day, and for no day."""
+        try:
+            first, last = (read_time(f"{day} {clock}", self._zone) for clock in ("00:00", "23:59:59"))
+        except PourbookError:
+            return None
+        return first if last - first == DAY_US - 1_000_000 else None
+
+    def day(self, text: str) -> str:
+        """A day, as it is written.
+
+        Raises:
+            Malformed: it is no day.
+        """
+        self.moment(text)
+        if not is_date_only(text):
+            raise Malformed(f"'{text}' is a time; a day is needed", "write it like 2024-07-01")
+        return text
+
+    def number(self, text: str) -> str:
+        """A number not below zero, written with a point.
+
+        Raises:
+            PourbookError: it is none.
+        """
+        number: Decimal = read_decimal(text, self.decimal_mark)
+        if number < 0:
+            raise OutOfRange(f"{text} is below zero", "write it without a sign")
+        return str(number)
+
+    def whole(self, text: str) -> int:
+        """A whole number not below zero.
+
+        Raises:
+            Malformed: it is none.
+        """
+        if not (text.isascii() and text.isdigit() and len(text) <= 15):
+            raise Malformed(f"'{text}' is not a whole number", "write digits only")
+        return int(text)
+
+
+def _person(text: str) -> str:
+    """A person as an entry names one: an identifier without hyphens, or the name as it is.
+
+    Raises:
+        Mistyped: an identifier whose check character does not agree.
+    """
+    return read(text) or text

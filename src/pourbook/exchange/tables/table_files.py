@@ -1,0 +1,341 @@
+"""The one reader of files: CSV and XLSX into rows of text, with every fault of form listed.
+
+A row is its number as a spreadsheet shows it (the header is 1) and a mapping of column to text.
+Rows stream: memory does not grow with the file. A file is text in UTF-8 unless another encoding
+is named; the delimiter (comma, semicolon, tab) is told from the header alone. Names of columns
+are read in any case, with spaces or hyphens for `_`.
+
+>>> faults = Faults()
+>>> source = Source("casks.csv", b"Ref;Capacity L\\nrow 1;190\\n")
+>>> table = read_table(source, Columns(("ref",), ("capacity_l", "note")), faults)
+>>> table.columns, list(table.rows)
+(('ref', 'capacity_l'), [(2, {'ref': 'row 1', 'capacity_l': '190'})])
+"""
+
+import csv
+import hashlib
+import io
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from pourbook.errors import Fault, Malformed
+from pourbook.exchange.tables.columns import BROKEN, Faults
+from pourbook.exchange.tables.table_sources import Source, column_name
+
+__all__ = [
+    "Columns",
+    "Row",
+    "Source",
+    "Table",
+    "column_name",
+    "digests",
+    "guarded",
+    "one_table",
+    "read_table",
+    "tables_in",
+]
+
+Row = tuple[int, dict[str, str]]
+"""Row number, and text by column; blank cells are left out."""
+
+_DELIMITERS = ",;\t"
+_RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
+_WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
+
+
+class Columns(NamedTuple):
+    """The columns of a table.
+
+    Attributes:
+        required: must be there.
+        optional: may be there.
+    """
+
+    required: tuple[str, ...]
+    optional: tuple[str, ...]
+
+
+class Table(NamedTuple):
+    """A table opened.
+
+    Attributes:
+        columns: those that are there.
+        rows: one by one; to be read once.
+        missed: cells of rows that could not be given, as far as they were read so far; with
+            `BROKEN` among them, nobody knows what else stands in the table. What refers to them is no
+            fault of its own.
+    """
+
+    columns: tuple[str, ...]
+    rows: Iterator[Row]
+    missed: set[str]
+
+
+# -- which file -------------------------------------------------------------------------
+
+
+def tables_in(path: Path | str, names: Sequence[str]) -> dict[str, Source]:
+    """The tables of these names in a folder (`NAME.csv`) or in a workbook (the sheet NAME).
+
+    Raises:
+        Malformed: there is no such folder or workbook, or a table is missing.
+    """
+    path = Path(path)
+    files = " and ".join(f"{name}.csv" for name in names)
+    if path.is_dir():
+        missing = [f"{name}.csv" for name in names if not (path / f"{name}.csv").is_file()]
+        if missing:
+            raise Malformed(f"folder '{path}' has no {' and no '.join(missing)}", f"it needs {files}")
+        return {name: Source(f"{name}.csv", path / f"{name}.csv") for name in names}
+    source = Source(path.name, path)
+    if not _is_workbook(source):
+        raise Malformed(f"'{path}' is neither a folder nor an XLSX workbook", f"name the folder with {files}")
+    return {name: _sheet(source, name) for name in names}
+
+
+def one_table(path: Path | str, name: str) -> Source:
+    """The only table of a file: a CSV, a workbook's sheet of that name or its only one; `-` is standard input.
+
+    Raises:
+        Malformed: it cannot be read, or has several sheets, none of that name.
+    """
+    if str(path) == "-":
+        source = Source("standard input", sys.stdin.buffer.read())
+    elif Path(path).is_dir():
+        raise Malformed(f"'{path}' is a folder", "name the file in it", file=Path(path).name)
+    else:
+        source = Source(Path(path).name, Path(path))
+    return _sheet(source, name, or_only=True) if _is_workbook(source) else source
+
+
+def digests(sources: Iterable[Source]) -> dict[str, str]:
+    """File name to the SHA-256 of its bytes, as hexadecimal text."""
+    found = {}
+    for source in sources:
+        with source.open() as file:
+            found[source.file] = hashlib.file_digest(file, "sha256").hexdigest()
+    return found
+
+
+def _is_workbook(source: Source) -> bool:
+    """Told by how the file begins, whatever its name.
+
+    Raises:
+        Malformed: a workbook of the old form, or one with a password.
+    """
+    with source.open() as file:
+        begins = file.read(4)
+    if begins == _OLD_WORKBOOK:
+        raise Malformed(
+            f"'{source.name}' is a workbook of the old form, or has a password", "save it as .xlsx without one",
+            file=source.name,
+        )  # fmt: skip
+    return begins == _WORKBOOK
+
+
+def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
+    from pourbook.exchange.tables.workbooks import sheet_names  # openpyxl is heavy
+
+    titles = sheet_names(source)
+    found = [title for title in titles if title.strip().casefold() == name] or (
+        titles if or_only and len(titles) == 1 else []
+    )
+    if not found:
+        raise Malformed(
+            f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet",
+            file=source.name,
+        )  # fmt: skip
+    return Source(f"{source.name} ({found[0]})", source.content, found[0])
+
+
+# -- rows -------------------------------------------------------------------------------
+
+
+def read_table(
+    source: Source, columns: Columns, faults: Faults, *, encoding: str | None = None, decimal_mark: str = "."
+) -> Table:
+    """Open a table and check its header; its rows are checked for form as they are read.
+
+    Args:
+        source: which.
+        columns: what the header may and must name.
+        faults: where faults of form are listed. Without a sound header no row is given.
+        encoding: of a CSV file; UTF-8 by default.
+        decimal_mark: written into numbers that a sheet holds as numbers.
+
+    Raises:
+        Malformed: the file cannot be opened, or nobody knows the encoding that was named.
+    """
+    missed: set[str] = set()
+    if source.sheet:
+        from pourbook.exchange.tables.workbooks import sheet_records  # openpyxl is heavy
+
+        records = sheet_records(source, faults, decimal_mark)
+    else:
+        records = _csv_records(source, columns, faults, encoding or "utf-8-sig", missed)
+    _, header = next(records, (0, []))
+    unread = Table((), iter(()), {BROKEN})
+    if _is_blank(header):
+        if not missed:
+            names = ", ".join(columns.required)
+            where = "is empty" if all(_is_blank(cells) for _, cells in records) else "the first row is empty"
+            faults.add(Fault(source.name, 0, "", "", where, f"begin with a row of column names: {names} …"))
+        return unread
+    known = _header(source, header, columns, faults)
+    if known is None:
+        return unread
+    return Table(tuple(filter(None, known)), _rows(source, known, records, faults, missed), missed)
+
+
+def _is_blank(cells: list[str]) -> bool:
+    return not any(cell.strip(" \t\ufeff") for cell in cells)
+
+
+def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:
+    """Names of the columns in their order, "" for one not known; None where rows cannot be read by them."""
+    known = (*columns.required, *columns.optional)
+    names = [column_name(text) for text in header]
+    before = len(faults)
+    for place, name in enumerate(names):
+        problem, remedy = "", ""
+        if not name:
+            problem, remedy = f"column {place + 1} has no name", "name it, or delete the column"
+        elif name not in known:
+            problem, remedy = "is not a column known here", f"columns are: {', '.join(known)}"
+        elif name in names[:place]:
+            problem, remedy = "the column is there twice", "keep one of them"
+        if problem:
+            faults.add(Fault(source.name, 1, header[place].strip(), header[place].strip(), problem, remedy))
+    unreadable = len(faults) > before and any(names.count(name) > 1 for name in known)
+    for name in columns.required:
+        if name not in names:
+            unreadable = True
+            faults.add(Fault(source.name, 1, name, "", "the column is missing", f"add a column '{name}'"))
+    return None if unreadable else [name if name in known else "" for name in names]
+
+
+def _rows(
+    source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults, missed: set[str]
+) -> Iterator[Row]:
+    width = len(names)
+    for number, raw in records:
+        cells = [cell.strip() for cell in raw]
+        if not any(cells):
+            continue
+        if len(cells) != width and not _evened(source, number, cells, width, faults):
+            missed.update(cells)
+            continue
+        whole = "".join(cells)
+        if "'" in whole:
+            cells = [_unguarded(cell) for cell in cells]
+        if BROKEN in whole and not source.sheet:
+            _break_nul(source, number, names, cells, faults)
+        yield number, {name: cell for name, cell in zip(names, cells, strict=True) if cell and name}
+
+
+def _evened(source: Source, number: int, cells: list[str], width: int, faults: Faults) -> bool:
+    """Cut empty cells beyond the header; a row of another length is a fault."""
+    if len(cells) > width and not any(cells[width:]):
+        del cells[width:]
+        return True
+    remedy = "write every cell, empty ones too; put quotes around a cell that holds the delimiter"
+    extra = cells[width] if len(cells) > width else ""
+    problem = f"has {len(cells)} cells, the header has {width}"
+    faults.add(Fault(source.name, number, "", extra, problem, remedy))
+    return False
+
+
+def _break_nul(source: Source, number: int, names: list[str], cells: list[str], faults: Faults) -> None:
+    for place, cell in enumerate(cells):
+        if BROKEN in cell:
+            shown = cell.replace(BROKEN, "␀")
+            faults.add(
+                Fault(source.name, number, names[place], shown, "holds a NUL byte", "delete it, or save the file anew")
+            )
+            cells[place] = BROKEN
+
+
+# -- text that a spreadsheet would run ---------------------------------------------------
+
+
+def guarded(text: str) -> str:
+    """Text for a cell: an apostrophe before what a spreadsheet would run; reading takes it off again.
+
+    >>> guarded("=1+1"), guarded("row 7"), _unguarded(guarded("'=1"))
+    ("'=1+1", 'row 7', "'=1")
+    """
+    return "'" + text if text.lstrip("'")[:1] in _RUN_BY_SPREADSHEETS else text
+
+
+def _unguarded(text: str) -> str:
+    return text[1:] if text[:1] == "'" and text.lstrip("'")[:1] in _RUN_BY_SPREADSHEETS else text
+
+
+# -- CSV --------------------------------------------------------------------------------
+
+
+def _csv_records(
+    source: Source, columns: Columns, faults: Faults, encoding: str, missed: set[str]
+) -> Iterator[tuple[int, list[str]]]:
+    number = 0
+    try:
+        with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
+            first = text.readline()
+            reader = csv.reader(_after(first, text), delimiter=_delimiter(first, columns), strict=True)
+            for number, cells in enumerate(reader, 1):
+                yield number, cells
+    except LookupError as error:
+        raise Malformed(f"'{encoding}' is not an encoding known here", "write it like cp1252 or utf-16") from error
+    except (UnicodeError, csv.Error) as error:
+        missed.add(BROKEN)
+        is_csv = isinstance(error, csv.Error)
+        faults.add(_csv_fault(source, number + 1, str(error)) if is_csv else _undecodable(source, encoding))
+
+
+def _after(first: str, rest: Iterable[str]) -> Iterator[str]:
+    if first:
+        yield first
+    yield from rest
+
+
+def _delimiter(line: str, columns: Columns) -> str:
+    """The delimiter by which the header line names most columns."""
+    known = {*columns.required, *columns.optional}
+
+    def named(delimiter: str) -> tuple[int, int]:
+        names = [column_name(name) for name in next(csv.reader([line], delimiter=delimiter), [])]
+        return len(known.intersection(names)), len(names)
+
+    return max(_DELIMITERS, key=named)
+
+
+def _csv_fault(source: Source, row: int, said: str) -> Fault:
+    if "end of data" in said or "field limit" in said:
+        return Fault(
+            source.name, row, "", "", "a quotation mark opens here and is not closed",
+            "close it; double a quotation mark that belongs to the text",
+        )  # fmt: skip
+    return Fault(
+        source.name, row, "", "", f"is not sound CSV ({said})",
+        "put quotes around the whole cell; double a quotation mark that belongs to the text",
+    )  # fmt: skip
+
+
+def _undecodable(source: Source, encoding: str) -> Fault:
+    """Name the byte: here, where nothing else can be done, the whole file is read at once."""
+    with source.open() as file:
+        content = file.read()
+    shown = "UTF-8" if encoding == "utf-8-sig" else encoding
+    line, where = 0, "a byte of it"
+    try:
+        content.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        where = f"byte 0x{content[error.start]:02X}"
+    except UnicodeError as error:
+        where = str(error)
+    guess = "utf-16" if content[:2] in (b"\xff\xfe", b"\xfe\xff") else "cp1252"
+    remedy = f"save it as UTF-8, or import it with --encoding {guess}"
+    return Fault(source.name, line, "", "", f"is not text in {shown}: {where}", remedy)

@@ -1,0 +1,292 @@
+"""Evaporation: what the gauges of a cask say it loses in a year, and what it should hold on a day.
+
+Wood lets water and ethanol through to the air. Of what lies in a cask a part leaves each year that
+hardly depends on how much is in it, so the logarithms of volume and of pure alcohol fall along a
+straight line in time; the strength, as % vol, rises or falls along another. Each line is drawn by
+least squares with equal weights. A draw is no evaporation: a reading after it is divided by the part
+that was left, `kept`.
+
+By hand: 200 L at the fill and 192.08 L two years later are 0.9604 of it, 0.98 for each year, so 2 % a
+year leave the cask, and a year later 0.98 x 192.08 = 188.24 L are expected. With strengths of 63.5
+and 62.9 % vol the strength falls by 0.3 % vol a year.
+
+>>> years = [0, 2 * YEAR_US]
+>>> found = evaporation([Reading(years[0], 1, 200_000, 63.5), Reading(years[1], 2, 192_080, 62.9)])
+>>> f"{found.yearly_loss_volume:.4f}, {found.strength_per_year:+.2f} % vol a year"
+'0.0200, -0.30 % vol a year'
+>>> ahead = expected(found, 3 * YEAR_US)
+>>> f"{ahead.volume_ml.expected / 1000:.2f} l, {ahead.strength_vol.expected:.2f} % vol", ahead.rests_on_assumption
+('188.24 l, 62.60 % vol', True)
+"""
+
+from collections.abc import Sequence
+from math import exp, log, sqrt
+from statistics import NormalDist
+from typing import NamedTuple
+
+from pourbook.errors import OutOfRange, Refused
+from pourbook.numerals import shown
+from pourbook.uncertainty.student_t import t_quantile
+
+__all__ = [
+    "ASSUMED_RELATIVE",
+    "ASSUMED_STRENGTH_VOL",
+    "YEAR_US",
+    "Band",
+    "Evaporation",
+    "Expected",
+    "Line",
+    "Reading",
+    "evaporation",
+    "expected",
+    "judged",
+]
+
+YEAR_US = 31_556_952_000_000
+"""Microseconds in a mean year of the calendar, 365.2425 days."""
+
+ASSUMED_RELATIVE = 0.005
+"""A gauge of a cask is good to 0.5 % of its volume (one standard deviation): common practice, no source."""
+
+ASSUMED_STRENGTH_VOL = 0.15
+"""A reading of its strength is good to 0.15 % vol (one standard deviation): common practice, no source."""
+
+_FAR = 0.99
+"""A reading that no more than one in a hundred would come upon is far from what was expected."""
+
+
+class Reading(NamedTuple):
+    """What was measured of a cask; at 20 °C.
+
+    Attributes:
+        happened_us: when.
+        entry: number of the entry in the journal.
+        volume_ml: volume; None where only the strength was read.
+        strength_vol: % vol; None where only the amount was measured.
+        kept: the part of the contents that draws had left in the cask since the first reading.
+    """
+
+    happened_us: int
+    entry: int
+    volume_ml: float | None
+    strength_vol: float | None
+    kept: float = 1.0
+
+    @property
+    def pure_alcohol_ml(self) -> float | None:
+        """Volume of the pure alcohol; None where not both were measured."""
+        if self.volume_ml is None or self.strength_vol is None:
+            return None
+        return self.volume_ml * self.strength_vol / 100.0
+
+
+class Line(NamedTuple):
+    """A straight line through readings, by least squares with equal weights.
+
+    Attributes:
+        readings: how many.
+        middle_us: the mean of their times.
+        level: the line at that time.
+        per_year: its slope.
+        spread: standard deviation of the readings about it; None for two, through which it passes.
+        squares: sum of the squared distances in time from the middle, in years.
+    """
+
+    readings: int
+    middle_us: float
+    level: float
+    per_year: float
+    spread: float | None
+    squares: float
+
+    def at(self, moment_us: float) -> float:
+        """The line at a moment."""
+        return self.level + self.per_year * (moment_us - self.middle_us) / YEAR_US
+
+    def margin(self, moment_us: float, confidence: float, assumed: float) -> tuple[float, bool]:
+        """How far a new reading may lie from the line, and whether that rests on the assumption.
+
+        The prediction interval with the spread found and Student's t; where the assumed deviation of
+        a reading gives a wider one, that: readings may agree by chance, and two always do.
+        """
+        years = (moment_us - self.middle_us) / YEAR_US
+        widening = sqrt(1.0 + 1.0 / self.readings + years * years / self.squares)
+        least = NormalDist().inv_cdf((1.0 + confidence) / 2.0) * assumed * widening
+        if self.spread is None:
+            return least, True
+        found = t_quantile(confidence, self.readings - 2) * self.spread * widening
+        return max(found, least), least > found
+
+
+class Evaporation(NamedTuple):
+    """What a cask loses, from its readings since it was filled.
+
+    Attributes:
+        readings: what it rests on, in order of time.
+        volume: line through the logarithms of the volume.
+        alcohol: line through those of the pure alcohol; None where fewer than two give it.
+        strength: line through the strengths, % vol; None likewise.
+    """
+
+    readings: tuple[Reading, ...]
+    volume: Line
+    alcohol: Line | None
+    strength: Line | None
+
+    @property
+    def yearly_loss_volume(self) -> float:
+        """Part of the volume that a year takes; below zero where it seems to grow."""
+        return 1.0 - exp(self.volume.per_year)
+
+    @property
+    def yearly_loss_alcohol(self) -> float | None:
+        """Part of the pure alcohol that a year takes."""
+        return None if self.alcohol is None else 1.0 - exp(self.alcohol.per_year)
+
+    @property
+    def strength_per_year(self) -> float | None:
+        """By how much the strength rises in a year, % vol; below zero where it falls."""
+        return None if self.strength is None else self.strength.per_year
+
+
+class Band(NamedTuple):
+    """A figure with the bounds that a new reading should keep.
+
+    Attributes:
+        low: the lower bound.
+        expected: the figure.
+        high: the upper bound.
+    """
+
+    low: float
+    expected: float
+    high: float
+
+
+class Expected(NamedTuple):
+    """What a cask should hold at a moment, at 20 °C.
+
+    Attributes:
+        at_us: the moment.
+        volume_ml: volume.
+        pure_alcohol_ml: volume of the pure alcohol; None where it was not measured twice.
+        strength_vol: % vol; None likewise.
+        rests_on_assumption: whether a band is that of the assumed deviations, not of the readings.
+    """
+
+    at_us: int
+    volume_ml: Band
+    pure_alcohol_ml: Band | None
+    strength_vol: Band | None
+    rests_on_assumption: bool
+
+
+def evaporation(readings: Sequence[Reading]) -> Evaporation:
+    """What a cask loses.
+
+    Args:
+        readings: of one filling, in order of time.
+
+    Raises:
+        Refused: fewer than two of them give a volume, or all at one moment.
+    """
+    volume = _line([(one.happened_us, log(one.volume_ml / one.kept)) for one in readings if one.volume_ml])
+    if volume is None:
+        raise Refused("what a cask loses shows between two gauges of its content", "gauge it: pourbook gauge CASK")
+    alcohol = _line([(one.happened_us, log(ml / one.kept)) for one in readings if (ml := one.pure_alcohol_ml)])
+    strength = _line([(one.happened_us, one.strength_vol) for one in readings if one.strength_vol is not None])
+    return Evaporation(tuple(readings), volume, alcohol, strength)
+
+
+def _line(points: Sequence[tuple[int, float]]) -> Line | None:
+    """The line of least squares; None where the points lie at fewer than two moments."""
+    count = len(points)
+    if len({moment for moment, _ in points}) < 2:
+        return None
+    middle = sum(moment for moment, _ in points) / count
+    level = sum(value for _, value in points) / count
+    years = [(moment - middle) / YEAR_US for moment, _ in points]
+    squares = sum(year * year for year in years)
+    slope = sum(year * (value - level) for year, (_, value) in zip(years, points, strict=True)) / squares
+    rest = sum((value - level - slope * year) ** 2 for year, (_, value) in zip(years, points, strict=True))
+    return Line(count, middle, level, slope, sqrt(rest / (count - 2)) if count > 2 else None, squares)
+
+
+def expected(found: Evaporation, at_us: int, kept: float = 1.0, confidence: float = 0.95) -> Expected:
+    """What the cask should hold at a moment, with the band that a gauge then should keep.
+
+    Args:
+        found: what it loses.
+        at_us: the moment.
+        kept: the part that draws had left until then.
+        confidence: of the bands.
+
+    Raises:
+        OutOfRange: a moment more than a century from the readings, where the line says nothing.
+    """
+    if abs(at_us - found.volume.middle_us) > 100 * YEAR_US:
+        raise OutOfRange("that is more than a century from the gauges", "name a nearer day")
+    volume, by_volume = _grown(found.volume, at_us, kept, confidence)
+    alcohol, by_alcohol = (None, False) if found.alcohol is None else _grown(found.alcohol, at_us, kept, confidence)
+    strength, by_strength = None, False
+    if found.strength is not None:
+        at = found.strength.at(at_us)
+        margin, by_strength = found.strength.margin(at_us, confidence, ASSUMED_STRENGTH_VOL)
+        strength = Band(at - margin, at, at + margin)
+    return Expected(at_us, volume, alcohol, strength, by_volume or by_alcohol or by_strength)
+
+
+def _grown(line: Line, at_us: int, kept: float, confidence: float) -> tuple[Band, bool]:
+    """The band of a figure whose logarithm lies on the line."""
+    at = line.at(at_us)
+    margin, is_assumed = line.margin(at_us, confidence, ASSUMED_RELATIVE)
+    return Band(*(kept * exp(value) for value in (at - margin, at, at + margin))), is_assumed
+
+
+def judged(earlier: Sequence[Reading], latest: Reading, mark: str = ".") -> tuple[Expected, str] | None:
+    """What earlier readings let expect of the latest one, and a warning where it is far from that.
+
+    Args:
+        earlier: readings of the same filling, in order of time.
+        latest: the reading to be judged.
+        mark: the decimal mark of the sentence.
+
+    Returns:
+        What was expected, with bands that one good reading in a hundred would leave, and one sentence
+        of warning or nothing; None where the earlier readings are too few to expect anything.
+
+    >>> years = [YEAR_US * year for year in range(4)]
+    >>> gauges = [Reading(at, 1, 200_000 * 0.98 ** (at / YEAR_US), 63.0) for at in years]
+    >>> judged(gauges[:3], gauges[3])[1]
+    ''
+    >>> judged(gauges[:3], gauges[3]._replace(volume_ml=170_000))[1]
+    '170.0 l, where at least 183.9 l were expected: a leak, theft, or a misreading'
+    """
+    try:
+        found = evaporation(earlier)
+    except Refused:
+        return None
+    ahead = expected(found, latest.happened_us, latest.kept, _FAR)
+    warnings = [_volume_warning(ahead, latest, mark), _strength_warning(ahead, latest, mark)]
+    return ahead, "; ".join(filter(None, warnings))
+
+
+def _volume_warning(ahead: Expected, latest: Reading, mark: str) -> str:
+    band, read = ahead.volume_ml, latest.volume_ml
+    if read is None or band.low <= read <= band.high:
+        return ""
+    if read < band.low:
+        bound, cause = f"at least {shown(band.low / 1000, 1, mark)}", "a leak, theft, or a misreading"
+    else:
+        bound, cause = f"at most {shown(band.high / 1000, 1, mark)}", "a misreading, or a pour not recorded"
+    return f"{shown(read / 1000, 1, mark)} l, where {bound} l were expected: {cause}"
+
+
+def _strength_warning(ahead: Expected, latest: Reading, mark: str) -> str:
+    band, read = ahead.strength_vol, latest.strength_vol
+    if read is None or band is None or band.low <= read <= band.high:
+        return ""
+    is_low = read < band.low
+    bound = f"at {'least' if is_low else 'most'} {shown(band.low if is_low else band.high, 2, mark)}"
+    cause = "a misreading, or other liquid added"
+    return f"{shown(read, 2, mark)} % vol, where {bound} % vol were expected: {cause}"

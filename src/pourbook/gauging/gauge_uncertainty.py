@@ -1,0 +1,222 @@
+"""How sure the figures of a gauge are, by the instruments that read it.
+
+A figure has a ± only where the permissible error of what read it is known; nothing is made up. What
+else a figure rests on and was not measured with a known instrument is taken as exact, and named.
+
+>>> from pourbook.gauging.house_instruments import instrument_of
+>>> from pourbook.quantities import read_strength
+>>> facts = {"ref": "H-3", "instrument": "hydrometer", "unit": "% vol", "mpe": "0.1", "resolution": "0.1"}
+>>> read = Readings(hydrometer=read_strength("61.2"), sample_c=14.0)
+>>> sure = sureness(read, None, [instrument_of("N000001T", facts)])
+>>> sure.words(), sure.exact
+('strength 63.254 ± 0.064 % vol', ('temperature',))
+>>> sureness(read, None, []).figures
+{}
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Literal, NamedTuple
+
+from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of, strength_of
+from pourbook.errors import Malformed, OutOfRange
+from pourbook.gauging.house_instruments import Instrument
+from pourbook.gauging.readings import Readings, strength_read
+from pourbook.uncertainty.figures import (
+    of_volume,
+    of_weight,
+    pure_alcohol_ml,
+    strength_at,
+    strength_by_density,
+    strength_by_hydrometer,
+    volume_ml,
+)
+from pourbook.uncertainty.instruments import Instrument as Errors
+from pourbook.uncertainty.instruments import instrument
+from pourbook.uncertainty.propagation import Figure, Uncertain, applied
+from pourbook.uncertainty.wording import Measured, read_instrument
+
+__all__ = ["LABELS", "AmountRead", "Sureness", "checked_class", "sureness"]
+
+_MEASURED: tuple[Measured, ...] = ("volume", "mass", "strength", "temperature", "density")
+LABELS = {
+    "strength_20c": ("strength", "% vol"),
+    "mass_kg": ("mass", "kg"),
+    "volume_l_20c": ("volume at 20 °C", "l"),
+    "lpa": ("pure alcohol", "l"),
+}
+"""What each figure is called, and its unit."""
+
+_READS: dict[Measured | Literal["depth"], tuple[str, ...]] = {
+    "strength": ("hydrometer", "density meter", "other"),
+    "density": ("density meter",),
+    "volume": ("flow meter", "sight glass", "cylinder", "flask", "burette", "pipette"),
+    "mass": ("balance", "scale"),
+    "depth": ("dip rod", "sight glass"),
+    "temperature": ("thermometer",),
+}
+_CM = {"": 1.0, "cm": 1.0, "mm": 0.1, "m": 100.0, "in": 2.54}
+
+
+class AmountRead(NamedTuple):
+    """What was read of an amount, and what follows from it.
+
+    Attributes:
+        measures: volume (mL), mass (mg) or depth (cm).
+        value: as read.
+        net: the amount in mL or mg that follows from a reading: less the tare, by the vessel's table.
+        in_air: whether a mass is a weighing in air.
+        exact: what `net` takes as exact.
+    """
+
+    measures: Literal["volume", "mass", "depth"]
+    value: float
+    net: Callable[[float], float] = lambda value: value
+    in_air: bool = False
+    exact: tuple[str, ...] = ()
+
+
+class Sureness(NamedTuple):
+    """Figures with their uncertainty.
+
+    Attributes:
+        figures: those of `LABELS` that can be said.
+        exact: what they take as exact.
+        wanting: of instruments that read something, why they do not tell how well.
+    """
+
+    figures: dict[str, Uncertain]
+    exact: tuple[str, ...]
+    wanting: tuple[str, ...] = ()
+
+    def words(self, decimal_mark: str = ".") -> str:
+        """Every figure with its standard uncertainty, in one line; empty where there is none."""
+        return "; ".join(
+            f"{LABELS[name][0]} {figure.shown(decimal_mark)} {LABELS[name][1]}" for name, figure in self.figures.items()
+        )
+
+
+def sureness(
+    read: Readings,
+    amount: AmountRead | None,
+    instruments: Sequence[Instrument],
+    extract_g_per_l: float = 0.0,
+    vat_c: float = 20.0,
+    book_percent: Figure | None = None,
+) -> Sureness:
+    """How sure the figures of a gauge are.
+
+    Args:
+        read: the readings of the strength.
+        amount: the reading of the amount; None where it was not measured.
+        instruments: what was read with; the first of a sort that can have read a thing counts.
+        extract_g_per_l: dissolved solids.
+        vat_c: temperature of the amount.
+        book_percent: strength by the book, where none was read.
+    """
+    shelf = _Shelf(instruments)
+    strength = _strength(read, shelf, extract_g_per_l)
+    figures = {} if strength is None else {"strength_20c": strength}
+    made_of = strength_read(read, extract_g_per_l)
+    percent = strength or (strength_of(made_of) if made_of else book_percent)
+    shown = shelf.reading(amount.measures, amount.value, "amount") if amount and amount.value and percent else None
+    if amount is None or shown is None or percent is None:
+        return Sureness(figures, shelf.exact(extract_g_per_l) if figures else (), shelf.wanting)
+    net = applied(amount.net, shown)
+    at = shelf.celsius(vat_c, "vat")
+    if amount.measures == "mass":
+        liquid = of_weight(net, percent, at, extract_g_per_l, in_air=amount.in_air)
+    else:
+        liquid = of_volume(net, percent, at, extract_g_per_l)
+    figures |= {"mass_kg": liquid.mass_mg / 1e6, "volume_l_20c": volume_ml(liquid) / 1e3}
+    if strength is not None:
+        figures["lpa"] = pure_alcohol_ml(liquid) / 1e3
+    exact = (*([] if strength else ["strength"]), *amount.exact, *shelf.exact(extract_g_per_l))
+    return Sureness(figures, exact, shelf.wanting)
+
+
+def _strength(read: Readings, shelf: "_Shelf", extract: float) -> Uncertain | None:
+    """True strength at 20 °C; None where it was not read, or how well is not known."""
+    if read.density_kg_m3 is not None:
+        density = shelf.reading("density", read.density_kg_m3, "gauge")
+        if density is None:
+            return None
+        return strength_by_density(density, shelf.celsius(read.sample_c, "sample"), extract)
+    typed = read.hydrometer or read.true
+    percent = shelf.reading("strength", percent_of(typed), "gauge") if typed else None
+    if typed is None or percent is None:
+        return None
+    if read.hydrometer is None:
+        return strength_at(percent, REFERENCE_C[typed.scale], 20.0, extract)
+    return strength_by_hydrometer(percent, shelf.celsius(read.sample_c, "sample"), REFERENCE_C[typed.scale], extract)
+
+
+class _Shelf:
+    """The instruments of a gauge, and what they leave open."""
+
+    def __init__(self, instruments: Sequence[Instrument]) -> None:
+        self._instruments = instruments
+        self._exact: dict[str, None] = {}
+        self._wanting: dict[str, None] = {}
+
+    def reading(self, measures: Measured | Literal["depth"], value: float, label: str) -> Uncertain | None:
+        """A value as the first instrument read it that can have; None where its errors are not known."""
+        able = [one for one in self._instruments if one.kind in _READS[measures]]
+        if not able:
+            return None
+        one = able[0]
+        if not one.errors:
+            self._wanting[f"of {one.kind} '{one.name}' no permissible error is known"] = None
+            return None
+        try:
+            if measures == "depth":
+                return _of_depth(one).reading(value, label)
+            return read_instrument(one.errors, measures, value, one.name).reading(value, label)
+        except (Malformed, OutOfRange) as refusal:
+            self._wanting[f"{one.kind} '{one.name}': {refusal.message}"] = None
+            return None
+
+    def celsius(self, value: float, label: str) -> Uncertain:
+        """A temperature as read; exact, and noted as that, where no thermometer is known."""
+        read = self.reading("temperature", value, label)
+        if read is None:
+            self._exact["temperature"] = None
+            return Uncertain(value)
+        return read
+
+    @property
+    def wanting(self) -> tuple[str, ...]:
+        """Why instruments that read something do not tell how well."""
+        return tuple(self._wanting)
+
+    def exact(self, extract_g_per_l: float) -> tuple[str, ...]:
+        """What is taken as exact."""
+        return (*self._exact, *(["extract"] if extract_g_per_l else []))
+
+
+def checked_class(text: str) -> str:
+    """The class of an instrument, where it is one that is known.
+
+    Raises:
+        Malformed: it is none.
+
+    >>> checked_class("hydrometer II")
+    'hydrometer II'
+    """
+    for measures in _MEASURED:
+        try:
+            read_instrument(text, measures)
+        except Malformed:
+            continue
+        return text
+    raise Malformed(
+        f"'{text}' is no class of instrument known here",
+        "write it like 'hydrometer II', 'cylinder A 100 ml', 'thermometer 0.5 C', 'balance II 0.1 kg', or give --mpe",
+    )
+
+
+def _of_depth(one: Instrument) -> Errors:
+    factor = _CM.get(one.unit)
+    if factor is None:
+        raise Malformed(f"'{one.unit}' is no unit of depth", f"write it in one of: {', '.join(filter(None, _CM))}")
+    limit, step = (float(text.replace(",", ".") or 0) * factor for text in (one.mpe, one.resolution))
+    return instrument(one.name, limit=limit, division=step)

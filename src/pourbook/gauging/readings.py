@@ -1,0 +1,117 @@
+"""What was read of an item, however it was read, as one gauge: readings in, figures out.
+
+Pure. A strength comes true (laboratory, distillation), from a hydrometer (apparent, at the sample's
+temperature) or from a density meter; an amount comes as volume or mass, as a weighing in air less a
+tare, or from a dip. Vat and sample have temperatures of their own.
+
+>>> from pourbook.quantities import read_strength
+>>> read = Readings(hydrometer=read_strength("61.2"), sample_c=14.0)
+>>> made_of = strength_read(read, extract_g_per_l=0.0)
+>>> f"{strength_of(made_of):.2f} % vol"
+'63.25 % vol'
+"""
+
+from decimal import Decimal
+from typing import NamedTuple
+
+from pourbook.alcoholometry.apparent import (
+    REFERENCE_C,
+    composition_from_density,
+    composition_from_hydrometer,
+    composition_of,
+    percent_of,
+    strength_of,
+)
+from pourbook.alcoholometry.volumes import Composition
+from pourbook.errors import Malformed, OutOfRange
+from pourbook.quantities import Amount, Strength
+
+__all__ = ["Readings", "net_weight", "specific_gravity", "strength_read", "strength_words"]
+
+_WATER_20C = 998.2012
+
+
+class Readings(NamedTuple):
+    """How a strength was read; at most one of the first three.
+
+    Attributes:
+        true: true strength, from a laboratory or by distillation.
+        hydrometer: what a hydrometer showed.
+        density_kg_m3: what a density meter showed, in vacuum.
+        sample_c: temperature of the sample, °C.
+    """
+
+    true: Strength | None = None
+    hydrometer: Strength | None = None
+    density_kg_m3: float | None = None
+    sample_c: float = 20.0
+
+
+def strength_read(read: Readings, extract_g_per_l: float) -> Composition | None:
+    """What the liquid is made of by the strength that was read; None when none was.
+
+    Args:
+        read: the readings.
+        extract_g_per_l: dissolved solids per litre, determined now or known from the book.
+
+    Raises:
+        Malformed: a strength was read in two ways at once.
+        OutOfRange: outside the formula; a density that no spirit can have.
+    """
+    ways = sum(reading is not None for reading in read[:3])
+    if ways > 1:
+        raise Malformed("the strength was given in two ways", "record the second as a gauge of its own")
+    if read.true is not None:
+        return composition_of(read.true, extract_g_per_l)
+    if read.hydrometer is not None:
+        shown = read.hydrometer
+        return composition_from_hydrometer(percent_of(shown), read.sample_c, REFERENCE_C[shown.scale], extract_g_per_l)
+    if read.density_kg_m3 is not None:
+        return _by_density(read.density_kg_m3, read.sample_c, extract_g_per_l)
+    return None
+
+
+def _by_density(density: float, sample_c: float, extract_g_per_l: float) -> Composition:
+    if density < 2.0:
+        raise OutOfRange(
+            f"a density of {density:g} kg/m³ no liquid has; it looks like g/cm³ or a specific gravity",
+            f"write {density * 1000:g}, or '{density:g} sg'",
+        )
+    return composition_from_density(density, sample_c, extract_g_per_l)
+
+
+def specific_gravity(value: Decimal) -> float:
+    """Specific gravity 20/20 in vacuum as a density, kg/m3."""
+    return float(value) * _WATER_20C
+
+
+def net_weight(gross: Amount, tare: Amount) -> Amount:
+    """A weighing in air less the tare of the vessel.
+
+    Raises:
+        Malformed: one of them is no weight.
+        OutOfRange: the tare is more than the gross weight.
+    """
+    for weight in (gross, tare):
+        if weight.dimension == "volume":
+            raise Malformed(f"'{weight.typed}' is a volume; a weight is needed", "write it in kg or lb")
+    if tare.value and gross.mass_mg <= tare.mass_mg:
+        raise OutOfRange(
+            f"the net weight of '{gross.typed}' less the tare '{tare.typed}' is below zero",
+            "were gross and tare exchanged, or is it the tare of another cask?",
+        )
+    return gross.less(tare)._replace(dimension="mass_air", unit=_in_air(gross.unit))
+
+
+def _in_air(unit: str) -> str:
+    return unit if unit.endswith(" air") else f"{unit} air"
+
+
+def strength_words(read: Readings, made_of: Composition | None) -> str:
+    """The reading as a record keeps it, beside the true strength that follows from it."""
+    if made_of is None or read.true is not None:
+        return ""
+    true = f"{strength_of(made_of):.2f} % vol"
+    if read.hydrometer is not None:
+        return f"hydrometer {read.hydrometer.typed} at {read.sample_c:.4g} °C = {true}"
+    return f"density {read.density_kg_m3:.6g} kg/m³ at {read.sample_c:.4g} °C = {true}"

@@ -1,0 +1,1 @@
+"""The dossier: the trace of a bottle lot, for an auditor."""

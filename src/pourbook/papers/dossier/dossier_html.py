@@ -1,0 +1,151 @@
+"""The dossier as one page of HTML: for screen readers, for searching, and for print.
+
+It says what the PDF says, from the same sections. Headings in order, tables with their heads as
+such, the picture with a description and its table behind it; no script, nothing to be fetched.
+
+>>> page = dossier_page(Dossier(Imprint("Quillmere", "2026-03-14", 1284, "9f3c" * 16), "L-000004-D", "L000004D", "Ash"))
+>>> page.splitlines()[:2]
+['<!DOCTYPE html>', '<html lang="en">']
+"""
+
+from collections.abc import Iterable, Iterator
+from html import escape
+
+from pourbook import typefaces
+from pourbook.labels.symbols import outlines, symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Symbol
+from pourbook.papers.cells import Piece, Type
+from pourbook.papers.dossier.dossier_sections import sections, statement
+from pourbook.papers.dossier.dossier_values import Dossier
+from pourbook.papers.flow.flow_svg import figure
+from pourbook.papers.page import CAUTION, Imprint
+from pourbook.words.paper_figures import Notation
+
+__all__ = ["Dossier", "Imprint", "dossier_page"]
+
+_STYLE = """
+body { font: 1rem/1.45 "Source Sans 3", "Source Sans Pro", system-ui, sans-serif; color: #111; background: #fff;
+  max-width: 62rem; margin: 0 auto; padding: 1rem; }
+h1 { font-size: 1.9rem; margin: .2rem 0; } h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; border-top: 1px solid #767676;
+  padding-top: .5rem; } h3 { font-size: 1.05rem; margin: 1rem 0 .25rem; }
+.name { font-size: 1.4rem; font-weight: 600; margin: .2rem 0; }
+.scroll { overflow-x: auto; } table { border-collapse: collapse; width: 100%; }
+th, td { text-align: left; vertical-align: top; padding: .2rem .6rem .2rem 0; border-bottom: 1px solid #bbb;
+  font-weight: normal; } thead th, tfoot th, tfoot td { font-weight: 600; border-bottom: 1px solid #111; }
+.figure { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
+code { font: .92em "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
+dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr)); gap: .5rem 1rem; }
+dt { font-size: .85rem; color: #444; } dd { margin: 0; } figure { margin: 0; } svg { max-width: 100%; height: auto; }
+.strong { font-weight: 600; } footer { margin-top: 2rem; border-top: 1px solid #767676; }
+@media print { body { max-width: none; padding: 0; font-size: 9pt; } h2, h3 { break-after: avoid; }
+  tr, figure { break-inside: avoid; } thead { display: table-header-group; } .scroll { overflow: visible; } }
+@page { margin: 14mm; }
+"""
+_MODULE_PX = 4
+
+
+def dossier_page(values: Dossier) -> str:
+    """The dossier as HTML.
+
+    Args:
+        values: what it says.
+    """
+    imprint = values.imprint
+    title = f"Lot dossier {values.id}, {values.name}"
+    journal = f"Journal at entry {imprint.entries}, {imprint.head_hash[:16]}"
+    return "\n".join(
+        (
+            "<!DOCTYPE html>",
+            f'<html lang="{escape(imprint.language)}">',
+            f'<head>\n<meta charset="utf-8">\n<title>{escape(title)}</title>',
+            f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_STYLE}</style>\n</head>',
+            f"<body>\n<header>\n<p>{escape(imprint.house)}</p>\n<h1>Lot dossier {escape(values.id)}</h1>",
+            f'<p class="name">{escape(values.name)}</p>',
+            f"<p>{escape(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
+            *_tags(statement(values), imprint.notation, "The lot"),
+            *_sections(values),
+            f"</main>\n<footer>\n<p>{escape(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
+        )
+    )
+
+
+def _sections(values: Dossier) -> Iterator[str]:
+    for number, (heading, blocks) in enumerate(sections(values), start=1):
+        yield f'<section aria-labelledby="section-{number}">\n<h2 id="section-{number}">{escape(heading)}</h2>'
+        yield from _tags(blocks, values.imprint.notation, heading) if blocks else ("<p>None recorded.</p>",)
+        yield "</section>"
+
+
+def _tags(blocks: Iterable[Block], notation: Notation, heading: str) -> Iterator[str]:
+    for block in blocks:
+        match block:
+            case Rows():
+                yield from _table(block, heading)
+            case Facts(pairs, _):
+                yield from _facts(pairs)
+            case Lines(texts, is_strong):
+                start = '<p class="strong">' if is_strong else "<p>"
+                yield from (f"{start}{escape(text)}</p>" for text in texts)
+            case Symbol(text, beside):
+                yield from _facts(beside)
+                yield f"<p>{_symbol(text)}</p>\n<p>The symbol says: <code>{escape(text)}</code></p>"
+            case Picture(layout, description):
+                yield f"<figure>\n{figure(layout, heading, notation)}"
+                yield f"<figcaption>{escape(description)}</figcaption>\n</figure>"
+            case Part(title, inner):
+                yield f"<h3>{escape(title)}</h3>"
+                yield from _tags(inner, notation, f"{heading}: {title}")
+
+
+def _facts(pairs: Iterable[tuple[str, Place]]) -> Iterator[str]:
+    yield "<dl>"
+    yield from (f"<div><dt>{escape(label)}</dt><dd>{_place(value)}</dd></div>" for label, value in pairs)
+    yield "</dl>"
+
+
+def _table(table: Rows, heading: str) -> Iterator[str]:
+    classes = [' class="figure"' if column.align == "right" else "" for column in table.columns]
+    yield f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(heading)}, table">\n<table>'
+    yield f"<caption>{escape(heading)}</caption>\n<thead>\n<tr>"
+    for column, class_ in zip(table.columns, classes, strict=True):
+        head = escape(column.head.replace("\n", " ")) or "of"
+        yield f'<th scope="col"{class_}>{head}</th>'
+    yield "</tr>\n</thead>\n<tbody>"
+    yield from (_row(row, classes) for row in table.rows)
+    yield "</tbody>"
+    if table.total:
+        yield f"<tfoot>\n{_row(table.total, classes)}\n</tfoot>"
+    yield "</table>\n</div>"
+
+
+def _row(row: Iterable[Place], classes: Iterable[str]) -> str:
+    first, *others = zip(row, classes, strict=True)
+    cells = "".join(f"<td{class_}>{_place(place)}</td>" for place, class_ in others)
+    return f'<tr><th scope="row"{first[1]}>{_place(first[0])}</th>{cells}</tr>'
+
+
+def _place(place: Place) -> str:
+    if isinstance(place, str):
+        return escape(place)
+    pieces = (place,) if isinstance(place, Piece) else place
+    return "<br>".join(_piece(piece.text, piece.type) for piece in pieces)
+
+
+def _piece(text: str, type_: Type) -> str:
+    return f"<code>{escape(text)}</code>" if type_.face in (typefaces.CODE, typefaces.CODE_BOLD) else escape(text)
+
+
+def _symbol(text: str) -> str:
+    """The QR symbol, its quiet zone included."""
+    mark = symbol("qr", text)
+    side = mark.width_modules
+    path = "".join(
+        "M" + "L".join(f"{corner.x + mark.quiet} {corner.y + mark.quiet}" for corner in polygon) + "Z"
+        for polygon in outlines(mark.rows)
+    )
+    size = side * _MODULE_PX
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="QR symbol of the journal\'s head"'
+        f' viewBox="0 0 {side} {side}" width="{size}" height="{size}"><path fill="#fff" d="M0 0H{side}V{side}H0Z"/>'
+        f'<path fill="#000" fill-rule="evenodd" d="{path}"/></svg>'
+    )

@@ -1,0 +1,50 @@
+"""The dossier: the trace of a bottle lot, for an auditor.
+
+It states what the lot is, shows where its alcohol came from, then bears it out: every item it was
+once in, every pour and gauge on the way, what was lost, what was corrected and by whom, and where
+the bottles went. Every sum is printed beside its parts. It ends with the journal's full head hash,
+as text and as a symbol, so that a copy of the book can be held against the paper. Equal values give
+equal bytes.
+
+>>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
+>>> dossier(Dossier(imprint, "L-000004-D", "L000004D", "Winter Marmalade"), paper="Letter")[:5]
+b'%PDF-'
+"""
+
+from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
+
+from pourbook import typefaces
+from pourbook.papers.blocks_drawing import drawn
+from pourbook.papers.cells import Cell, Piece, Type
+from pourbook.papers.dossier.dossier_sections import SECTIONS, sections, statement
+from pourbook.papers.dossier.dossier_values import Dossier
+from pourbook.papers.page import Imprint, Title, document
+from pourbook.papers.sections import absent, section
+
+__all__ = ["SECTIONS", "Dossier", "Imprint", "dossier"]
+
+_NAME = Type(typefaces.SEMIBOLD, 15, 19)
+
+
+def dossier(values: Dossier, paper: str = "A4") -> bytes:
+    """The dossier as PDF.
+
+    Args:
+        values: what it says.
+        paper: 'A4' or 'Letter'.
+
+    Raises:
+        Malformed: no such paper, a character that no typeface has, or an identifier that would
+            scan as another one.
+        OutOfRange: a figure that is no number.
+    """
+    notation, told, stated = values.imprint.notation, sections(values), statement(values)
+
+    def story(width_pt: float) -> list[Flowable]:
+        content = [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, notation)]
+        for heading, blocks in told:
+            body = drawn(blocks, width_pt, notation)
+            content += section(heading, body, width_pt) if body else absent(f"{heading}: none recorded")
+        return content
+
+    return document(values.imprint, Title("Lot dossier", values.id, values.code), story, paper)

@@ -1,0 +1,87 @@
+"""The first and the last words of a dossier: what the lot is, where the journal stood, how it is computed."""
+
+from pourbook import typefaces
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Symbol, tabled
+from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL_IDENTIFIER, Piece, Type
+from pourbook.papers.dossier.dossier_values import Dossier
+from pourbook.papers.tables import Column
+from pourbook.words.paper_figures import UNKNOWN
+from pourbook.words.wood_time_words import age_text
+
+__all__ = ["computed", "journal", "statement"]
+
+_SYMBOL = (
+    "The symbol says both. pourbook verify --against, with its text, tells whether a book still holds the history "
+    "behind this paper unchanged; with this dossier as JSON or HTML it also tells roughly where it does not."
+)
+_YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
+
+
+def statement(values: Dossier) -> list[Block]:
+    """What the lot is, and what makes that provisional."""
+    warnings = tuple(f"Provisional: {warning}" for warning in values.warnings)
+    told: list[Block] = [Facts(tuple(_lot_facts(values))), Facts(tuple(_ages(values)), across=2)]
+    return [*told, Lines(warnings, is_strong=True)] if warnings else told
+
+
+def _lot_facts(values: Dossier) -> list[tuple[str, Place]]:
+    notation = values.imprint.notation
+    return [
+        ("Lot mark on the bottle", values.lot_mark or "none recorded"),
+        ("Ref", values.ref or "none"),
+        ("Bottled", values.bottled or UNKNOWN),
+        ("Bottled by", values.bottled_by or UNKNOWN),
+        ("Bottles", Piece(_bottles(values), BODY_STRONG)),
+        ("Strength at 20 °C", Piece(notation.with_unit(values.strength_vol, 2, "% vol"), BODY_STRONG)),
+        ("Volume at 20 °C", notation.with_unit(values.volume_l, 3, "L")),
+        ("Pure alcohol", notation.with_unit(values.lpa_l, 3, "LPA")),
+    ]
+
+
+def _bottles(values: Dossier) -> str:
+    if values.bottles is None:
+        return UNKNOWN
+    fixed = values.imprint.notation.fixed
+    of = "" if values.bottle_ml is None else f" of {fixed(values.bottle_ml, 0)} mL"
+    return fixed(values.bottles, 0) + of
+
+
+def _ages(values: Dossier) -> list[tuple[str, Place]]:
+    mean = values.imprint.notation.with_unit(values.mean_age_years, 1, "years")
+    return [
+        ("Age of the youngest spirit, time in wood", Piece(age_text(values.youngest), _YOUNGEST)),
+        ("Mean time in wood, weighted by pure alcohol; no age statement", Piece(mean, QUIET)),
+    ]
+
+
+def journal(values: Dossier) -> list[Block]:
+    """Where the journal stood: number of entries, full hash, both as a symbol; and heads on the way there."""
+    beside: tuple[tuple[str, Place], ...] = (
+        ("Entries in the journal", str(values.imprint.entries)),
+        ("Hash of the last of them", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
+        (
+            "As a symbol",
+            _SYMBOL,
+        ),
+    )
+    heads = tabled(
+        (Column("entry, and hash of the journal up to it", 120, stretch=1),),
+        [(Piece(head, SMALL_IDENTIFIER),) for head in values.heads],
+    )
+    return [Symbol(values.head_text, beside), *([Part("Heads on the way", tuple(heads))] if heads else [])]
+
+
+_COMPUTED = (
+    "Every movement of liquid is recorded as a mass in whole milligrams with its ethanol and extract, so "
+    "what an item holds is a sum of whole numbers, and a balance is an equality.\n"
+    "The share of an origin is the part of this lot, by {basis}, that came from it, followed back through "
+    "every pour in the order it happened; the shares of all origins add to one.\n"
+    "Volumes, strengths and litres of pure alcohol follow from those masses at 20 °C by the alcohol tables "
+    "of OIML R 22, the age is that of the youngest spirit however small its part, and figures are rounded, "
+    "half up, only for print."
+)
+
+
+def computed(values: Dossier) -> list[Block]:
+    """How the figures are computed, in three sentences."""
+    return [Lines(tuple(_COMPUTED.format(basis=values.share_basis).splitlines()))]

@@ -1,0 +1,102 @@
+"""A flow picture on a page: a flowable for other papers, and a paper of its own with its table.
+
+It draws the same outlines and words as the SVG (`pourbook.papers.flow.flow_svg`), only upside down.
+
+>>> from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
+>>> items = (FlowItem("c", "cask", ("Q 204", "oak"), own_ml=230.0), FlowItem("l", "lot", ("Lot 26-1",)))
+>>> picture = laid_out(Flow("back", "l", items, (FlowEdge("c", "l", 230.0),)), 500, 600, Notation())
+>>> FlowPicture(picture, Notation()).wrap(500, 700)[0]
+500
+"""
+
+from collections.abc import Sequence
+
+from reportlab.pdfgen.canvas import Canvas  # loaded only by the verbs that print
+from reportlab.platypus import Flowable, Spacer
+
+from pourbook import typefaces
+from pourbook.papers.flow.flow_layout import HIGHEST_PT, Layout, laid_out
+from pourbook.papers.flow.flow_marks import Outline, Words, legend_pt, marks
+from pourbook.papers.flow.flow_table import COLUMNS, described, flow_rows, flow_texts
+from pourbook.papers.flow.flow_values import Flow
+from pourbook.papers.page import Imprint, Title, document
+from pourbook.papers.sections import lines
+from pourbook.papers.tables import paper_table
+from pourbook.words.paper_figures import Notation
+
+__all__ = ["FlowPicture", "flow_paper"]
+
+
+class FlowPicture(Flowable):  # type: ignore[misc]  # reportlab comes without types
+    """The picture with its legend.
+
+    Args:
+        layout: the geometry.
+        notation: how the house writes its numbers.
+    """
+
+    def __init__(self, layout: Layout, notation: Notation) -> None:
+        super().__init__()
+        self.marks = marks(layout, notation)
+        self.width = layout.width
+        self.height = layout.height + legend_pt(layout, notation)
+
+    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
+        """The size of the picture, in points."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw every mark."""
+        for mark in self.marks:
+            if isinstance(mark, Words):
+                typefaces.draw(self.canv, mark.x, self.height - mark.y, mark.text, mark.type.face, mark.type.size_pt)
+            else:
+                _outline(self.canv, mark, self.height)
+
+
+def _outline(canvas: Canvas, mark: Outline, height: float) -> None:
+    canvas.saveState()
+    path = canvas.beginPath()
+    draw = {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo}
+    for word, *numbers in mark.path:
+        draw[str(word)](*_flipped(numbers, height))
+    if mark.fill:
+        path.close()
+        canvas.setFillColor(mark.fill)
+    if mark.stroke:
+        canvas.setStrokeColor(mark.stroke)
+        canvas.setLineWidth(mark.width)
+        canvas.setDash(*([list(mark.dash)] if mark.dash else []))
+    canvas.drawPath(path, stroke=bool(mark.stroke), fill=bool(mark.fill))
+    canvas.restoreState()
+
+
+def _flipped(numbers: Sequence[float | str], height: float) -> list[float]:
+    return [height - float(value) if place % 2 else float(value) for place, value in enumerate(numbers)]
+
+
+def flow_paper(flow: Flow, imprint: Imprint, title: Title, paper: str = "A4") -> bytes:
+    """The picture and its table as PDF.
+
+    Args:
+        flow: what it shows.
+        imprint: house, moment, journal.
+        title: what the paper is.
+        paper: 'A4' or 'Letter'.
+
+    Raises:
+        Malformed: no such paper, or a character that no typeface has.
+    """
+
+    def story(width_pt: float) -> list[Flowable]:
+        layout = laid_out(flow, width_pt, HIGHEST_PT, imprint.notation)
+        rows = [flow_texts(row, imprint.notation) for row in flow_rows(layout)]
+        return [
+            *lines([described(layout, imprint.notation)]),
+            Spacer(0, 6),
+            FlowPicture(layout, imprint.notation),
+            Spacer(0, 8),
+            paper_table(COLUMNS, rows, width_pt),
+        ]
+
+    return document(imprint, title, story, paper)

@@ -1,0 +1,296 @@
+"""A laid-out flow picture as a list of outlines and words: all that a PDF or an SVG needs to draw it.
+
+Kinds of item differ in the pattern of the strip at their left, and in name; colour only helps. The
+colours also differ in lightness, so that a grey print keeps them apart. The legend says both.
+
+>>> sorted(PALETTE) == sorted(PATTERNS)
+True
+"""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
+from typing import NamedTuple
+
+from pourbook import typefaces
+from pourbook.papers.cells import Type
+from pourbook.papers.flow.flow_layout import PAD_PT, TAB_PT, Box, Layout, Ribbon
+from pourbook.papers.flow.flow_values import ADDED
+from pourbook.papers.flow.flow_words import ADDED_PT
+from pourbook.words.paper_figures import Notation, digits_needed
+
+__all__ = ["PALETTE", "PATTERNS", "Outline", "Path", "Words", "legend_pt", "marks"]
+
+PALETTE = {
+    "origin": "#f3dc9b",
+    "cask": "#d9a86c",
+    "vial": "#c9dbe8",
+    "trial": "#93b5cf",
+    "batch": "#7fb09a",
+    "lot": "#a99bc4",
+    "end": "#c8c8c8",
+}
+"""Colour of what comes from each kind of item; black text is legible on all of them."""
+
+PATTERNS = {
+    "origin": "solid", "cask": "staves", "vial": "open", "trial": "rungs", "batch": "slant", "lot": "crossed",
+    "end": "dotted",
+}  # fmt: skip
+"""Pattern of the strip of each kind."""
+
+_INK = "#000000"
+_EDGE = "#4d4d4d"
+_PAPER = "#ffffff"
+_LEGEND = Type(typefaces.TEXT, 7, 11)
+_NAMES = {
+    "origin": "from outside",
+    "end": "left the house, or was lost",
+    "carry": "stayed for the next fill",
+    "water": "water, no alcohol",
+    "additive": "additive, no alcohol",
+}
+_DASHED = (2.0, 1.2)
+_LEAST_REST_PT = 0.3
+_RULED_PT = 1.5
+_RULER_PT = 14.0
+_SWATCH_PT = 11.0
+_STEP_PT = 3.0
+_SCALES_ML = tuple(digit * 10.0**power for power in range(-1, 9) for digit in (1, 2, 5))
+
+Path = tuple[tuple[str | float, ...], ...]
+"""Moves ("M", x, y), lines ("L", x, y), curves ("C", six coordinates)."""
+
+
+class Outline(NamedTuple):
+    """A closed or open line, filled or not.
+
+    Attributes:
+        what: of what it is a part: "box", "band", "rest", "strip", "ribbon", "side", "mark", "scale".
+        path: where it runs; closed where it is filled.
+        fill: its colour; empty for none.
+        stroke: colour of the line; empty for none.
+        width: of the line.
+        dash: lengths of dash and gap; empty for a whole line.
+        title: what it stands for.
+    """
+
+    what: str
+    path: Path
+    fill: str = ""
+    stroke: str = ""
+    width: float = 0.5
+    dash: tuple[float, ...] = ()
+    title: str = ""
+
+
+class Words(NamedTuple):
+    """A line of text.
+
+    Attributes:
+        x: where it begins.
+        y: its base line.
+        text: the text.
+        type: face and size.
+    """
+
+    x: float
+    y: float
+    text: str
+    type: Type
+
+
+Mark = Outline | Words
+
+
+def marks(layout: Layout, notation: Notation) -> tuple[Mark, ...]:
+    """All that is drawn, what lies below first."""
+    kinds = {box.item.key: box.item.kind for box in layout.boxes}
+    names = {box.item.key: box.item.label[0] for box in layout.boxes}
+    found: list[Mark] = []
+    for ribbon in sorted(layout.ribbons, key=lambda ribbon: -ribbon.thickness):
+        found += _ribbon(ribbon, kinds, names)
+    for box in layout.boxes:
+        found += _box(box, layout)
+    return (*found, *_legend(layout, notation))
+
+
+def _rectangle(x: float, y: float, width: float, height: float) -> Path:
+    right, foot = x + width, y + height
+    return ("M", x, y), ("L", right, y), ("L", right, foot), ("L", x, foot), ("L", x, y)
+
+
+# -- ribbons -----------------------------------------------------------------------------
+
+
+def _ribbon(ribbon: Ribbon, kinds: dict[str, str], names: dict[str, str]) -> Iterator[Outline]:
+    link = ribbon.link
+    said = f"{names[link.source]} to {names[link.target]}"
+    upper = _along(ribbon.points)
+    lower = _along(tuple((x, y + ribbon.thickness) for x, y in ribbon.points)[::-1])
+    dash = _DASHED if link.kind == "carry" else ()
+    fill = PALETTE[kinds[link.source]]
+    yield Outline("ribbon", (*upper, ("L", *lower[0][1:]), *lower[1:], ("L", *upper[0][1:])), fill, title=said)
+    yield Outline("side", upper, "", _EDGE, 0.4, dash)
+    yield Outline("side", lower, "", _EDGE, 0.4, dash)
+
+
+def _along(points: tuple[tuple[float, float], ...]) -> Path:
+    """Curves across gaps, straight through lanes."""
+    path: list[tuple[str | float, ...]] = [("M", *points[0])]
+    for number, ((x0, y0), (x1, y1)) in enumerate(pairwise(points)):
+        middle = (x0 + x1) / 2
+        path.append(("L", x1, y1) if number % 2 else ("C", middle, y0, middle, y1, x1, y1))
+    return tuple(path)
+
+
+# -- boxes -------------------------------------------------------------------------------
+
+
+def _box(box: Box, layout: Layout) -> Iterator[Mark]:
+    top, band = box.band
+    is_traced = box.item.key == layout.flow.traced
+    leading = layout.type.leading_pt
+    zone = box.height - len(box.additions) * leading
+    tint = _tint(PALETTE[box.item.kind])
+    yield Outline("band", _rectangle(box.x, top, box.width, band), tint, title=" · ".join(box.item.label))
+    yield from _rest(box, layout)
+    weight, grey = (1.2, _INK) if is_traced else (0.4, _EDGE)
+    yield Outline("box", _rectangle(box.x, box.y, box.width, box.height), "", grey, weight)
+    yield from _strip(box.item.kind, box.x, box.y, box.height)
+    x, first = box.x + TAB_PT + PAD_PT, box.y + (zone - len(box.lines) * leading) / 2
+    for number, line in enumerate(box.lines):
+        yield _words(x, first + number * leading, line, layout.type)
+    for number, (edge, text) in enumerate(box.additions):
+        y = box.y + zone + number * leading
+        yield from _addition(edge.kind, x, y + leading / 2)
+        yield _words(x + ADDED_PT, y, text, layout.type)
+
+
+def _words(x: float, top: float, text: str, type_: Type) -> Words:
+    return Words(x, top + 0.76 * type_.leading_pt, text, type_)
+
+
+def _tint(colour: str) -> str:
+    """A lighter one: two fifths of it on white.
+
+    >>> _tint("#000000")
+    '#999999'
+    """
+    parts = (int(colour[start : start + 2], 16) for start in (1, 3, 5))
+    return "#" + "".join(f"{255 - (255 - part) * 2 // 5:02x}" for part in parts)
+
+
+def _rest(box: Box, layout: Layout) -> Iterator[Outline]:
+    """What stays or was lost: ruled, at the right end of the band, below what goes on."""
+    top, band = box.band
+    if layout.flow.direction == "forward" and box.item.kind != "end" and band - box.went >= _LEAST_REST_PT:
+        yield from _ruled(box.x + box.width - TAB_PT, top + box.went, TAB_PT, band - box.went)
+
+
+def _ruled(x: float, y: float, width: float, height: float) -> Iterator[Outline]:
+    yield Outline("rest", _rectangle(x, y, width, height), _PAPER, _EDGE, 0.4)
+    for step in range(1, int(height // _RULED_PT)):
+        line = y + step * _RULED_PT
+        yield Outline("rest", (("M", x, line), ("L", x + width, line)), "", _EDGE, 0.3)
+
+
+def _addition(kind: str, x: float, y: float) -> Iterator[Outline]:
+    """A thin dashed line that ends in a ring (water) or a triangle (an additive)."""
+    yield Outline("mark", (("M", x, y), ("L", x + 6, y)), "", _INK, 0.5, (1.5, 1.0), kind)
+    if kind == "water":
+        yield Outline("mark", _ring(x + 8, y, 1.8), _PAPER, _INK, 0.5)
+    else:
+        triangle: Path = (("M", x + 6, y - 2), ("L", x + 10, y), ("L", x + 6, y + 2), ("L", x + 6, y - 2))
+        yield Outline("mark", triangle, _INK, _INK, 0.3)
+
+
+def _ring(x: float, y: float, r: float) -> Path:
+    k = r * 0.5523  # a quarter of a circle as a cubic curve
+    return (
+        ("M", x - r, y),
+        ("C", x - r, y - k, x - k, y - r, x, y - r),
+        ("C", x + k, y - r, x + r, y - k, x + r, y),
+        ("C", x + r, y + k, x + k, y + r, x, y + r),
+        ("C", x - k, y + r, x - r, y + k, x - r, y),
+    )
+
+
+def _strip(kind: str, x: float, y: float, height: float) -> Iterator[Outline]:
+    """The patterned strip of a kind of item."""
+    pattern = PATTERNS[kind]
+    yield Outline("strip", _rectangle(x, y, TAB_PT, height), _INK if pattern == "solid" else _PAPER, _EDGE, 0.4)
+    for line in _ruling(pattern, x, y, TAB_PT, height):
+        dash = (0.8, 1.2) if pattern == "dotted" else ()
+        yield Outline("strip", (("M", *line[:2]), ("L", *line[2:])), "", _INK, 0.6, dash)
+
+
+def _ruling(pattern: str, x: float, y: float, width: float, height: float) -> Iterator[tuple[float, ...]]:
+    right, foot = x + width, y + height
+    rows = [y + _STEP_PT * step for step in range(1, int(height // _STEP_PT) + 1) if _STEP_PT * step < height]
+    if pattern in ("staves", "dotted"):
+        for part in (1, 2) if pattern == "staves" else (1,):
+            at = x + width * part / (3 if pattern == "staves" else 2)
+            yield at, y, at, foot
+    if pattern == "rungs":
+        yield from ((x, row, right, row) for row in rows)
+    if pattern in ("slant", "crossed"):
+        yield from ((x, row, right, max(row - _STEP_PT, y)) for row in rows)
+    if pattern == "crossed":
+        yield from ((x, max(row - _STEP_PT, y), right, row) for row in rows)
+
+
+# -- legend ------------------------------------------------------------------------------
+
+
+def legend_pt(layout: Layout, notation: Notation) -> float:
+    """How high the legend below the picture is."""
+    feet = (mark.y for mark in _legend(layout, notation) if isinstance(mark, Words))
+    return max(feet, default=layout.height) - layout.height + 5
+
+
+def _legend(layout: Layout, notation: Notation) -> Iterator[Mark]:
+    x, y = 0.0, layout.height + 12.0
+    for entry, name in _entries(layout):
+        room = _SWATCH_PT + 4 + typefaces.width_pt(name, _LEGEND.face, _LEGEND.size_pt) + 12
+        if x and x + room > layout.width:
+            x, y = 0.0, y + _LEGEND.leading_pt
+        yield from _swatch(entry, x, y)
+        yield Words(x + _SWATCH_PT + 4, y, name, _LEGEND)
+        x += room
+    yield from _ruler(layout, notation, y + _LEGEND.leading_pt + 2)
+
+
+def _entries(layout: Layout) -> list[tuple[str, str]]:
+    """What is in the picture, with its words."""
+    present = {box.item.kind for box in layout.boxes}
+    kinds = {edge.kind for edge in layout.flow.edges}
+    rests = any(True for box in layout.boxes for _ in _rest(box, layout))
+    return [
+        *((kind, _NAMES.get(kind, kind)) for kind in PALETTE if kind in present),
+        *((kind, _NAMES[kind]) for kind in ("carry", *ADDED) if kind in kinds),
+        *([("rest", "not poured on")] if rests else []),
+    ]
+
+
+def _swatch(entry: str, x: float, y: float) -> Iterator[Outline]:
+    if entry in ADDED:
+        yield from _addition(entry, x, y - 2.5)
+    elif entry == "carry":
+        for side in (y - 6, y):
+            yield Outline("side", (("M", x, side), ("L", x + _SWATCH_PT, side)), "", _EDGE, 0.4, _DASHED)
+    elif entry == "rest":
+        yield from _ruled(x, y - 6, _SWATCH_PT, 7)
+    else:
+        yield Outline("band", _rectangle(x + TAB_PT, y - 6, _SWATCH_PT - TAB_PT, 7), PALETTE[entry], _EDGE, 0.4)
+        yield from _strip(entry, x, y - 6, 7)
+
+
+def _ruler(layout: Layout, notation: Notation, y: float) -> Iterator[Mark]:
+    """A measure for the ribbons, upright as their width is."""
+    if not layout.scale:
+        return
+    ml = max((one for one in _SCALES_ML if one * layout.scale <= _RULER_PT), default=_SCALES_ML[0])
+    top, foot = y + 3 - ml * layout.scale, y + 3
+    yield Outline("scale", (("M", 0, top), ("L", 3, top), ("L", 3, foot), ("L", 0, foot)), "", _INK, 0.8)
+    litres = notation.fixed(ml / 1000, digits_needed([Fraction(ml).limit_denominator(10) / 1000], 4))
+    yield Words(8, y, f"so high is {litres} L of pure alcohol at 20 °C", _LEGEND)

@@ -1,0 +1,103 @@
+"""The figures of a flow picture as rows: every place, and what came into it from where.
+
+>>> from pourbook.papers.flow.flow_layout import laid_out
+>>> from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
+>>> items = (FlowItem("c", "cask", ("Q 204", "oak"), own_ml=2300.0), FlowItem("l", "lot", ("Lot 26-1",)))
+>>> picture = laid_out(Flow("back", "l", items, (FlowEdge("c", "l", 2300.0),)), 500, 600, Notation())
+>>> [flow_texts(row, Notation()) for row in flow_rows(picture)]
+[('Lot 26-1', 'Q 204 · oak', '2.300', '100.0000', '')]
+"""
+
+from typing import NamedTuple
+
+from pourbook.papers.flow.flow_layout import Layout
+from pourbook.papers.flow.flow_values import ADDED, FlowEdge, FlowItem
+from pourbook.papers.tables import Column
+from pourbook.words.paper_figures import Notation
+
+__all__ = ["COLUMNS", "FlowRow", "described", "flow_rows", "flow_texts"]
+
+COLUMNS = (
+    Column("into", 50, stretch=1),
+    Column("from", 50, stretch=1),
+    Column("pure alcohol\nL", 22, "right"),
+    Column("share\n%", 18, "right"),
+    Column("mass\nkg", 18, "right"),
+)
+
+_ALL = "all of it"
+_SHOWN = 5e-7
+"""Half a unit of the last digit of a share; a smaller rest is what floats leave over."""
+
+
+class FlowRow(NamedTuple):
+    """A line of the table.
+
+    Attributes:
+        into: where it went; the last place first.
+        source: from where; "all of it" for the sum of several; what stays, for a rest.
+        ml: pure alcohol, in millilitres at 20 °C.
+        share: of that of the item traced.
+        mass_mg: of water or an additive.
+    """
+
+    into: str
+    source: str
+    ml: float
+    share: float
+    mass_mg: float | None = None
+
+
+def flow_rows(layout: Layout) -> tuple[FlowRow, ...]:
+    """Place by place as they stand in the picture, the item traced at the end it stands at."""
+    flow = layout.flow
+    total = flow.total_ml
+    names = {item.key: _name(item) for item in flow.items}
+    amounts = flow.amounts()
+    rows: list[FlowRow] = []
+    for item in (box.item for box in layout.boxes):
+        came = [edge for edge in flow.edges if edge.target == item.key]
+        spirit = [edge for edge in came if edge.kind not in ADDED]
+        if len(spirit) > 1:
+            rows.append(_row(names[item.key], _ALL, sum(edge.ml for edge in spirit), total))
+        rows += [_row(names[item.key], _said(edge, names), edge.ml, total) for edge in spirit]
+        added = [edge for edge in came if edge.kind in ADDED]
+        rows += [FlowRow(names[item.key], _said(edge, names), 0.0, 0.0, edge.mass_mg) for edge in added]
+        rest = amounts[item.key].rest
+        if flow.direction == "forward" and item.kind != "end" and rest > total * _SHOWN:
+            rows.append(_row("not poured on", names[item.key], rest, total))
+    return tuple(rows)
+
+
+def _name(item: FlowItem) -> str:
+    return " · ".join(item.label)
+
+
+def _said(edge: FlowEdge, names: dict[str, str]) -> str:
+    if edge.kind in ADDED:
+        return edge.name if edge.name == edge.kind else f"{edge.kind}: {edge.name}"
+    return names[edge.source] + (" (stayed)" if edge.kind == "carry" else "")
+
+
+def _row(into: str, source: str, ml: float, total: float) -> FlowRow:
+    return FlowRow(into, source, ml, ml / total if total else 0.0)
+
+
+def flow_texts(row: FlowRow, notation: Notation) -> tuple[str, ...]:
+    """A row as it is printed."""
+    if row.mass_mg is not None:
+        return row.into, row.source, "", "", notation.kg(round(row.mass_mg))
+    return row.into, row.source, notation.fixed(row.ml / 1000, 3), notation.percent(row.share, 4), ""
+
+
+def described(layout: Layout, notation: Notation) -> str:
+    """The picture in a sentence or two, for those who do not see it."""
+    flow = layout.flow
+    traced = next(item for item in flow.items if item.key == flow.traced)
+    litres = f"{notation.fixed(flow.total_ml / 1000, 3)} L of pure alcohol"
+    name = _name(traced)
+    way = f"where {litres} in {name} came from" if flow.direction == "back" else f"where {litres} of {name} went"
+    return (
+        f"Flow of pure alcohol: {way}, from left to right, through {len(flow.items)} places."
+        " The table has every figure." + (f" {flow.grouped[:1].upper()}{flow.grouped[1:]}." if flow.grouped else "")
+    )

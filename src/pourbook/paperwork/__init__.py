@@ -1,0 +1,1 @@
+"""What papers and labels say, made out from a book: values for `papers` and `labels`, never a page."""

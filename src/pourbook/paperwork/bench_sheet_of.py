@@ -1,0 +1,240 @@
+"""The bench sheet of a trial: what its recipe asks for, from what the book holds.
+
+The sheet always shows the plan. Where the trial has been poured already it says so, and shows
+the components as they were before.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour, Recipe, RecipePart
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, trial = book.next_id("cask"), book.next_id("trial")
+>>> filled = Move("origin", cask, read_amount("200 l"), read_strength("60"))
+>>> entries = (
+...     Item(cask, {"ref": "Row 3/12"}),
+...     Pour("fill", (filled,)),
+...     Recipe("Ash", (RecipePart(cask, "3", "base"), RecipePart("water", "1"))),
+...     Item(trial, {"follows": "Ash", "total": "100 ml"}),
+... )
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
+>>> sheet = bench_sheet_of(book, trial)
+>>> [(row.ref, row.role, row.target_ml) for row in sheet.rows], f"{sheet.expected_strength_vol:.2f}"
+([('Row 3/12', 'base', 75.0), ('water', '', 25.0)], '45.36')
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from pourbook.alcoholometry.mixing import mix
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.bench.trials import WATER, PlannedPour
+from pourbook.book.bottles import drawn_from
+from pourbook.book.items import ItemView, facts, held, ledger
+from pourbook.book.logged import entry_of
+from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.errors import Refused
+from pourbook.liquid import Liquid
+from pourbook.numerals import shown
+from pourbook.papers.bench_sheet import BenchRow, BenchSheet
+from pourbook.paperwork.imprint import imprint_of
+from pourbook.paperwork.naming import person
+from pourbook.queries.traces.blend import Blend, blend_of
+from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.poured import poured_ml
+from pourbook.queries.trials.trial_plan import TrialPlan, plan_of
+from pourbook.times import day_shown, minute
+from pourbook.words.wood_time_words import age_words
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
+
+__all__ = ["bench_sheet_of"]
+
+
+def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
+    """The bench sheet of a trial.
+
+    Args:
+        book: the book.
+        trial: identifier or outside name.
+
+    Raises:
+        Unknown: there is no such trial.
+        Refused: it is no trial, or follows no recipe.
+        NotThere: a component never held anything.
+    """
+    opened = book.show(trial)
+    if opened.kind != "trial":
+        raise Refused(f"{hyphened(opened.id)} is not a trial", "compose one with: pourbook trial --recipe NAME")
+    plan = plan_of(book.store, opened.id)
+    components = {
+        pour.component: _component(book, pour.component, plan.before_us)
+        for pour in plan.pours
+        if pour.component != WATER
+    }
+    whole = mix([pour.liquid for pour in plan.pours])
+    return BenchSheet(
+        imprint_of(book),
+        hyphened(opened.id),
+        opened.id,
+        **_head(book, opened, plan),
+        rows=_rows(book.store, plan, components),
+        target_volume_ml=plan.total_ml,
+        expected_strength_vol=strength_20c(whole),
+        mixed_ml=volume_ml(whole),
+        density_g_per_ml=whole.mass_mg / volume_ml(whole) / 1000,
+        cost_per_litre=_cost_per_litre(plan, components, whole),
+        currency=book.settings["currency"],
+        youngest_age=age_words(book, *components.values()),
+        warnings=tuple(_provisional(components)),
+        remarks=(*_recipe_changed(plan), *_poured(book, opened)),
+        previous_contents=_previous(components),
+        allergens=_allergens(components),
+    )
+
+
+def _component(book: "BookCore", component: str, at_us: int | None) -> Blend:
+    """As it was before the first pour; what was empty by then, as it is."""
+    was_there = at_us is None or held(book.store, key_of(component), at_us).mass_mg
+    return blend_of(book, component, at_us if was_there else None)
+
+
+# -- head ------------------------------------------------------------------------------
+
+
+def _head(book: "BookCore", opened: ItemView, plan: TrialPlan) -> dict[str, Any]:
+    known = opened.facts
+    composed = _composed(book.store, opened.id)
+    return {
+        "name": known.get("name") or known.get("ref") or f"Trial {hyphened(opened.id)}",
+        "ref": known.get("ref", ""),
+        "recipe": plan.recipe,
+        "revised_from": _revised_from(book.store, known, plan),
+        "purpose": known.get("purpose", ""),
+        "prepared_by": composed[0],
+        "date": day_shown(composed[1], book.zone),
+        "notes": (known["note"],) if known.get("note") else (),
+    }
+
+
+def _composed(store: "Store", trial: str) -> tuple[str, int]:
+    """By whom and when the trial was opened."""
+    (row,) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(trial),))
+    entry = entry_of(store, row[0])
+    who = person(store, entry.entry["who"])
+    return who.name or who.id, entry.happened_us
+
+
+def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> str:
+    parent = known.get("revised_from")
+    if not parent:
+        return plan.revised_from
+    return "  ".join(filter(None, (hyphened(parent), facts(store, key_of(parent)).get("ref", ""))))
+
+
+# -- rows ------------------------------------------------------------------------------
+
+
+def _rows(store: "Store", plan: TrialPlan, components: Mapping[str, Blend]) -> tuple[BenchRow, ...]:
+    roles = {part.component: part.role for part in plan.parts}
+    return tuple(_row(store, pour, roles[pour.component], components.get(pour.component)) for pour in plan.pours)
+
+
+def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) -> BenchRow:
+    told: dict[str, Any] = {"role": role, "fraction": pour.fraction, "target_ml": pour.volume_ml}
+    told |= {"target_mg": pour.liquid.mass_mg, "left_ml": pour.left_ml}
+    if component is None:
+        return BenchRow(ref=WATER, what="", strength_vol=0, **told)
+    return BenchRow(
+        ref=component.view.ref,
+        what=_what(store, component.view),
+        strength_vol=None if component.told.provisional else strength_20c(pour.liquid),
+        id=hyphened(component.view.id),
+        code=component.view.id,
+        **told,
+    )
+
+
+def _what(store: "Store", component: ItemView) -> str:
+    """The cask behind a vial, its wood, and the spirit."""
+    known = component.facts
+    origin = drawn_from(store, component.id) if component.kind == "vial" else None
+    source = facts(store, key_of(origin[0])) if origin else {}
+    words = (
+        f"from {source.get('ref') or hyphened(origin[0])}" if origin else "",
+        known.get("wood") or source.get("wood", "") or known.get("name", ""),
+        known.get("spirit", ""),
+    )
+    return ", ".join(word for word in words if word)
+
+
+# -- what to expect ----------------------------------------------------------------------
+
+
+def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liquid) -> float | None:
+    """Of the mix, from that of each component; water costs nothing."""
+    cost = 0.0
+    for pour in plan.pours:
+        component = components.get(pour.component)
+        if component is None or not pour.liquid.ethanol_mg:
+            continue
+        if component.told.cost_per_litre is None:
+            return None
+        cost += component.told.cost_per_litre * pour.volume_ml
+    return cost / volume_ml(whole)
+
+
+# -- what to beware of -------------------------------------------------------------------
+
+
+def _provisional(components: Mapping[str, Blend]) -> list[str]:
+    return [
+        f"a strength behind {_called(one.view)} is awaited from the laboratory "
+        f"(entry {', '.join(map(str, one.told.provisional))})"
+        for one in components.values()
+        if one.told.provisional
+    ]
+
+
+def _called(item: ItemView) -> str:
+    return "  ".join(filter(None, (hyphened(item.id), item.ref)))
+
+
+def _recipe_changed(plan: TrialPlan) -> list[str]:
+    if not plan.superseded:
+        return []
+    return [
+        f"Recipe {plan.recipe} was written anew since; this is the one of entry {plan.entry}, which the trial follows."
+    ]
+
+
+def _poured(book: "BookCore", opened: ItemView) -> list[str]:
+    """What has been poured already, if anything."""
+    rows = ledger(book.store, key_of(opened.id))
+    if not rows:
+        return []
+    mark = book.settings["decimal_mark"]
+    poured = ", ".join(
+        f"{hyphened(source) if source[0].isupper() else source} {shown(amount_ml, 2, mark)} mL"
+        for source, amount_ml in poured_ml(trace_back(book, opened.id)).items()
+    )
+    when = minute(rows[0].happened_us, book.zone)
+    return [f"Poured already ({when}: {poured}). The table is the plan, from what the glasses held before."]
+
+
+def _previous(components: Mapping[str, Blend]) -> tuple[str, ...]:
+    """Previous contents of every cask behind the components, each once."""
+    said: dict[str, str] = {}
+    for one in components.values():
+        for item in (one.view, *(other.item for other in one.trace.items)):
+            if item.kind == "cask" and item.facts.get("previous"):
+                said[_called(item)] = item.facts["previous"]
+    return tuple(f"{cask}: {previous}" for cask, previous in said.items())
+
+
+def _allergens(components: Mapping[str, Blend]) -> tuple[str, ...]:
+    said: dict[str, str] = {}
+    for one in components.values():
+        for item in (one.view, *(other.item for other in one.trace.items)):
+            if item.facts.get("allergens"):
+                said[_called(item)] = item.facts["allergens"]
+    return tuple(f"{item}: {allergens}" for item, allergens in said.items())

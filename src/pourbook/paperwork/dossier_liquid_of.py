@@ -1,0 +1,167 @@
+"""The rows of a dossier that follow the liquid: origins, items, pours, gauges, additions, ages.
+
+Each function makes out its rows from a `History`, in the order in which they are printed.
+"""
+
+from typing import Any
+
+from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
+from pourbook.book.holding import LINES
+from pourbook.codes.identifiers import of_key
+from pourbook.lineage.graph import CARRY, UNEXPLAINED
+from pourbook.liquid import Liquid
+from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
+from pourbook.paperwork.lot_history import History
+from pourbook.queries.traces.trace_answer import OriginShare
+from pourbook.queries.traces.wood_times import age_of
+from pourbook.times import minute
+
+__all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]
+
+_ADDED = ("water", "additive")
+_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "found by gauge, unexplained"}
+
+
+def spirits(history: History) -> list[OriginShare]:
+    """The origins but for water and what has no spirit in it."""
+    return [origin for origin in history.trace.origins if origin.how not in _ADDED or origin.share > 0]
+
+
+def _spirit(origin: OriginShare) -> str:
+    return str(origin.facts.get("spirit") or _SPIRIT_UNNAMED.get(origin.how, origin.how))
+
+
+def origins(history: History) -> list[Origin]:
+    """Where the spirit came from."""
+    taken_in = {flow.line: flow for flow in history.inflows if not flow.source}
+    return [
+        Origin(
+            _spirit(origin),
+            str(origin.facts.get("distiller", "")),
+            history.named(origin.into),
+            minute(origin.happened_us, history.zone),
+            taken_in[origin.line].mass_mg,
+            lpa_l(taken_in[origin.line].ethanol_mg),
+            origin.share,
+        )
+        for origin in spirits(history)
+    ]
+
+
+def upstream_items(history: History) -> list[UpstreamItem]:
+    """Every item some of the lot was once in, kind by kind."""
+    return [
+        UpstreamItem(
+            other.item.kind,
+            Named(history.named(other.item.id).id, other.item.facts.get("name", "")),
+            other.item.ref,
+            other.item.facts.get("wood", ""),
+            other.share,
+            other.item.volume_ml_20c / 1000,
+            lpa_l(other.item.holding.ethanol_mg),
+        )
+        for other in history.trace.items
+    ]
+
+
+def pours(history: History) -> list[Pour]:
+    """Every pour on the way."""
+    return [
+        Pour(
+            pour.entry,
+            minute(pour.happened_us, history.zone),
+            _outside(pour.source, pour.facts) or history.named(pour.source),
+            history.named(pour.target),
+            pour.volume_ml_20c,
+            None if "awaited" in pour.facts else pour.strength_20c,
+            lpa_l(pour.liquid.ethanol_mg),
+            pour.liquid.mass_mg,
+            history.who(pour.who),
+        )
+        for pour in history.trace.pours
+    ]
+
+
+def _outside(source: str, facts: dict[str, Any]) -> Named | None:
+    """What came from outside, by what it is rather than by whence."""
+    said = facts.get("spirit") if source == "origin" else facts.get("about") if source in _ADDED else None
+    return Named("", f"{source}: {said}") if said else None
+
+
+def gauges(history: History) -> list[Gauge]:
+    """Every gauge that set what an item held on the way."""
+    found = []
+    for state in history.lineage.order:
+        for flow in history.lineage.inflows[state]:
+            number = flow.line // LINES
+            if flow.how not in (CARRY, UNEXPLAINED) or history.journal[number]["kind"] != "gauge":
+                continue
+            entry, liquid = history.journal[number], Liquid(*flow[4:])
+            found.append(
+                (
+                    flow.happened_us,
+                    flow.line,
+                    Gauge(
+                        number,
+                        minute(flow.happened_us, history.zone),
+                        history.named(of_key(history.lineage.item_of[state])),
+                        reading(entry["body"]),
+                        volume_ml(liquid) / 1000,
+                        strength_20c(liquid),
+                        liquid.mass_mg,
+                        history.who(entry["who"]),
+                        str(entry["body"].get("instrument", "")),
+                    ),
+                )
+            )
+    return [gauge for _, _, gauge in sorted(found, key=lambda one: one[:2])]
+
+
+def reading(body: dict[str, Any]) -> str:
+    """What was read, as it was typed.
+
+    >>> reading({"item": "C000001H", "typed": "198.5 l", "strength": "61.2 % vol", "temperature": "12 C"})
+    '198.5 l, 61.2 % vol, 12 C'
+    """
+    typed = [
+        str(body[name])
+        for name in ("typed", "strength", "temperature", "reading", "extract_read", "provisional")
+        if name in body
+    ]
+    if "typed" not in body and "mass" in body:
+        typed.insert(0, f"{body['mass'] / 1e6:g} kg")
+    return ", ".join(typed)
+
+
+def additions(history: History) -> list[Addition]:
+    """Water and additives."""
+    return [
+        Addition(
+            pour.entry,
+            minute(pour.happened_us, history.zone),
+            str(pour.facts.get("about") or pour.source),
+            str(pour.facts.get("batch") or pour.facts.get("document", "")),
+            history.named(pour.target),
+            pour.liquid.mass_mg,
+            history.who(pour.who),
+        )
+        for pour in history.trace.pours
+        if pour.source in _ADDED
+    ]
+
+
+def age_lines(history: History) -> list[AgeLine]:
+    """How long the spirit of each origin lay in wood."""
+    return [
+        AgeLine(
+            _spirit(origin),
+            history.named(origin.into),
+            str(origin.facts.get("distilled", "")),
+            age_of(history.wood.get(origin.line), history.zone),
+            None,
+            "",
+            origin.share,
+        )
+        for origin in spirits(history)
+        if origin.how not in _ADDED
+    ]

@@ -1,0 +1,270 @@
+"""The flow picture of a trace: its pours summed up between items, or between their fills.
+
+A cask is one place in the picture as long as that is true: once it was emptied and filled again,
+or liquid that had left it came back, each of its fills is a place of its own. A fill begins with
+the first pour in after a pour out, so every way through the picture follows the time.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, lot = book.next_id("cask"), book.next_id("lot")
+>>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400), facts={"spirit": "malt"}),))
+>>> entries = (Item(cask, {}), Item(lot, {}), fill, Pour("bottle", (Move(cask, lot, None),)))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
+>>> [(edge.source, edge.target, round(edge.ml, 3)) for edge in flow_of(book.trace_back(lot)).edges]
+[('origin malt ', 'C000001H 1', 0.507), ('C000001H 1', 'L000001C 1', 0.507)]
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
+from pourbook.codes.identifiers import hyphened, kind_of
+from pourbook.lineage.graph import UNEXPLAINED
+from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem, FlowKind
+from pourbook.times import house_zone, shown
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from pourbook.queries.traces.trace_answer import Trace
+
+__all__ = ["flow_of"]
+
+_MG_PER_ML = float(ETHANOL_20C_KG_M3)
+_NOTHING = 1e-9
+"""A part of the whole below which nothing stayed in an item: sums of floats do not come out at 0."""
+
+
+class _Run(NamedTuple):
+    """Liquid that moved, as far as it is the traced item's: from where, to where, how much, when."""
+
+    number: int
+    source: str
+    target: str
+    ml: float
+    mass_mg: float
+    happened_us: int
+    kind: FlowKind
+    facts: Mapping[str, object]
+
+
+class _Fill(NamedTuple):
+    """One fill of an item, with what came in and what went out, and what stayed for the next."""
+
+    item: str
+    number: int
+    came: list[_Run]
+    went: list[_Run]
+    stayed: float = 0.0
+
+    @property
+    def key(self) -> str:
+        return f"{self.item} {self.number}"
+
+
+def flow_of(trace: "Trace", zone: "ZoneInfo | None" = None) -> Flow:
+    """The picture of a trace by pure alcohol.
+
+    Back, amounts are what of the traced item's alcohol came this way; forward, what of each pour had been in
+    the item traced.
+
+    Args:
+        trace: made by alcohol, back or forward.
+        zone: of the house, for the years of fills.
+    """
+    runs = list(_runs(trace))
+    whole = sum(run.ml for run in runs) or 1.0
+    fills = _fills(trace, runs, whole * _NOTHING)
+    place = {(run.number, end): fill.key for fill in fills for end, own in _ends(fill) for run in own}
+    edges = _summed(_edges(runs, fills, place))
+    outside = _outside_items(runs, edges)
+    known = {other.item.id: other.item.facts for other in trace.items} | {trace.item.id: trace.item.facts}
+    several = {fill.item for fill in fills if fill.number > 1}
+    own = _own(trace, fills)
+    items = tuple(
+        _item(fill, known.get(fill.item, {}), own, zone or house_zone("UTC"), is_one=fill.item not in several)
+        for fill in fills
+    )
+    mine = [fill.key for fill in fills if fill.item == trace.item.id]
+    traced = mine[-1] if trace.direction == "back" else mine[0]
+    return Flow(trace.direction, traced, (*outside, *items), edges)
+
+
+# -- what moved --------------------------------------------------------------------------
+
+
+def _runs(trace: "Trace") -> Iterator[_Run]:
+    taken = {origin.line: origin for origin in trace.origins}
+    for number, pour in enumerate(trace.pours):
+        ethanol_mg = pour.part * (trace.held if trace.direction == "back" else pour.liquid).ethanol_mg
+        mass_mg = taken[pour.line].mass_mg if pour.line in taken else 0.0
+        kind: FlowKind = "spirit"
+        if not ethanol_mg and pour.source == "water":
+            kind = "water"
+        elif not ethanol_mg and pour.source == "additive":
+            kind = "additive"
+        ml = ethanol_mg / _MG_PER_ML
+        yield _Run(number, pour.source, pour.target, ml, mass_mg, pour.happened_us, kind, pour.facts)
+    for number, origin in enumerate(trace.origins, start=len(trace.pours)):
+        if origin.how == UNEXPLAINED:
+            ml = origin.ethanol_mg / _MG_PER_ML
+            yield _Run(number, UNEXPLAINED, origin.into, ml, 0.0, origin.happened_us, "spirit", {})
+
+
+def _is_item(endpoint: str) -> bool:
+    return endpoint[:1].isupper()
+
+
+# -- fills -------------------------------------------------------------------------------
+
+
+def _fills(trace: "Trace", runs: Sequence[_Run], least_ml: float) -> list[_Fill]:
+    """The fills of every item, those that need not be told apart put together."""
+    found: dict[str, list[_Fill]] = {trace.item.id: []}
+    for run in sorted(runs, key=lambda run: run.happened_us):  # stable: a trace has its pours in order
+        if _is_item(run.source):
+            _latest(found, run.source).went.append(run)
+        if _is_item(run.target):
+            fill = _latest(found, run.target)
+            if fill.went:
+                fill = _opened(found, run.target)
+            fill.came.append(run)
+    _latest(found, trace.item.id)
+    knots = _knots(runs)
+    joined: list[_Fill] = []
+    for item, own in found.items():
+        # Of the item traced forward all is its own, in every fill.
+        is_own = trace.direction == "forward" and item == trace.item.id
+        joined += _joined(own if is_own else _settled(own, least_ml), apart=item in knots)
+    return joined
+
+
+def _latest(found: dict[str, list[_Fill]], item: str) -> _Fill:
+    return found[item][-1] if found.get(item) else _opened(found, item)
+
+
+def _opened(found: dict[str, list[_Fill]], item: str) -> _Fill:
+    own = found.setdefault(item, [])
+    own.append(_Fill(item, len(own) + 1, [], []))
+    return own[-1]
+
+
+def _settled(fills: Iterable[_Fill], least_ml: float) -> Iterator[_Fill]:
+    """The fills of an item, each with what stayed of it for the next one."""
+    stayed = 0.0
+    for fill in fills:
+        stayed += sum(run.ml for run in fill.came) - sum(run.ml for run in fill.went)
+        stayed = stayed if stayed > least_ml else 0.0
+        yield fill._replace(stayed=stayed)
+
+
+def _joined(fills: Iterable[_Fill], *, apart: bool) -> list[_Fill]:
+    """Fills of an item that something stayed between are one, unless liquid came back to the item."""
+    kept: list[_Fill] = []
+    for fill in fills:
+        if kept and not apart and kept[-1].stayed:
+            last = kept[-1]
+            kept[-1] = _Fill(last.item, last.number, last.came + fill.came, last.went + fill.went, fill.stayed)
+        else:
+            kept.append(fill._replace(number=len(kept) + 1))
+    return kept
+
+
+def _knots(runs: Iterable[_Run]) -> set[str]:
+    """Items that lie on a way back to themselves, or between two such: what is left when ends are taken off."""
+    pairs = {(run.source, run.target) for run in runs if _is_item(run.source) and _is_item(run.target)}
+    while True:
+        sources, targets = {source for source, _ in pairs}, {target for _, target in pairs}
+        kept = {pair for pair in pairs if pair[0] in targets and pair[1] in sources}
+        if kept == pairs:
+            return sources
+        pairs = kept
+
+
+# -- edges and places --------------------------------------------------------------------
+
+
+def _ends(fill: _Fill) -> tuple[tuple[str, list[_Run]], tuple[str, list[_Run]]]:
+    return ("target", fill.came), ("source", fill.went)
+
+
+def _edges(runs: Iterable[_Run], fills: Sequence[_Fill], place: Mapping[tuple[int, str], str]) -> Iterator[FlowEdge]:
+    for run in runs:
+        target = place.get((run.number, "target")) or _outside_key(run.target, run.facts)
+        if run.kind in ("water", "additive"):
+            name = str(run.facts.get("about") or run.source)
+            yield FlowEdge("", target, 0.0, run.mass_mg, run.kind, name)
+        else:
+            source = place.get((run.number, "source")) or _outside_key(run.source, run.facts)
+            yield FlowEdge(source, target, run.ml)
+    for fill, following in pairwise(fills):
+        if fill.stayed and following.item == fill.item:
+            yield FlowEdge(fill.key, following.key, fill.stayed, kind="carry")
+
+
+def _summed(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:
+    sums: dict[tuple[str, ...], FlowEdge] = {}
+    for edge in edges:
+        key = (edge.source, edge.target, edge.kind, edge.name)
+        before = sums.get(key, edge._replace(ml=0.0, mass_mg=0.0))
+        sums[key] = edge._replace(ml=before.ml + edge.ml, mass_mg=before.mass_mg + edge.mass_mg)
+    return tuple(sums.values())
+
+
+_TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",), "despatch": ("customer",)}
+_SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "found by gauge, unexplained"}
+
+
+def _outside(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
+    """What is outside, piece by piece: a spirit and its distiller, a loss and its disposition."""
+    told = tuple(str(facts.get(name, "")) for name in _TOLD.get(word, ("about",)))
+    return told if word == "origin" and told[0] else (_SAID.get(word, word), *told)
+
+
+def _outside_key(word: str, facts: Mapping[str, object]) -> str:
+    return " ".join((word, *(str(facts.get(name, "")) for name in _TOLD.get(word, ("about",)))))
+
+
+def _outside_items(runs: Iterable[_Run], edges: Iterable[FlowEdge]) -> tuple[FlowItem, ...]:
+    found: dict[str, FlowItem] = {}
+    for run in runs:
+        for word, kind in ((run.source, "origin"), (run.target, "end")):
+            if not _is_item(word) and run.kind == "spirit":
+                key, pieces = _outside_key(word, run.facts), _outside(word, run.facts)
+                found[key] = FlowItem(key, kind, tuple(filter(None, pieces)), spirit=pieces[0])
+    out: dict[str, float] = {}
+    for edge in edges:
+        out[edge.source] = out.get(edge.source, 0.0) + edge.ml
+    return tuple(item._replace(own_ml=out[key]) if item.kind == "origin" else item for key, item in found.items())
+
+
+def _own(trace: "Trace", fills: Sequence[_Fill]) -> dict[str, float]:
+    """What begins in the fills of the item traced forward: what left each, and what the last still holds."""
+    if trace.direction == "back":
+        return {}
+    own = [fill for fill in fills if fill.item == trace.item.id]
+    begun = {fill.key: max(sum(run.ml for run in fill.went) - sum(run.ml for run in fill.came), 0.0) for fill in own}
+    begun[own[-1].key] += trace.held.ethanol_mg / _MG_PER_ML
+    return begun
+
+
+def _item(
+    fill: _Fill, facts: Mapping[str, str], own: Mapping[str, float], zone: "ZoneInfo", *, is_one: bool
+) -> FlowItem:
+    spirits = {str(run.facts["spirit"]) for run in fill.came if "spirit" in run.facts}
+    began = min((run.happened_us for run in fill.came), default=None)
+    year = "" if began is None else shown(began, zone)[:4]
+    wood = facts.get("wood", "")
+    pieces = (
+        hyphened(fill.item),
+        facts.get("ref", "") or facts.get("name", ""),
+        "" if is_one else f"fill {fill.number}",
+        wood,
+        year,
+    )
+    spirit = facts.get("spirit", "") or " and ".join(sorted(spirits))
+    return FlowItem(
+        fill.key, kind_of(fill.item), tuple(filter(None, pieces)), spirit, wood, year, 1, own.get(fill.key, 0.0)
+    )

@@ -1,0 +1,173 @@
+"""All that the book knows of the way of a lot, read once, in few questions.
+
+The rows of a dossier are made out from this value alone.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from pourbook.book.holding import LINES
+from pourbook.book.items import ItemView, chunks
+from pourbook.book.journal import parsed
+from pourbook.book.lineages import upstream
+from pourbook.codes.identifiers import key_of
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
+from pourbook.liquid import Liquid
+from pourbook.papers.dossier.dossier_rows import Named, Person
+from pourbook.paperwork.naming import PeopleBy, coded, named_endpoint, person
+from pourbook.queries.journal.movements import Moved, held_now, journal_of, movements
+from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.traces.trace_answer import Trace
+from pourbook.queries.traces.wood_times import WoodTime, wood_of
+from pourbook.times import house_zone
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
+
+__all__ = ["Corrected", "History", "history_of"]
+
+
+class Corrected(NamedTuple):
+    """An entry that no longer counts.
+
+    Attributes:
+        entry: as the journal keeps it.
+        by: the entry that voided or replaced it.
+        items: those of the lineage that it named.
+    """
+
+    entry: Mapping[str, Any]
+    by: Mapping[str, Any]
+    items: tuple[str, ...]
+
+
+class History(NamedTuple):
+    """What the book knows of a lot.
+
+    Attributes:
+        trace: the trace back, by pure alcohol.
+        lineage: its states and inflows.
+        views: identifier to the item as it is now, the lot itself last.
+        moved: every line that changed what any of the items holds.
+        held: key of an item to what it holds now.
+        wood: line of every origin to its time in wood.
+        journal: entries by number: gauges on the way, losses, despatches, returns.
+        remarks: holds and notes on any of the items, by number.
+        corrected: entries on any of the items that no longer count, in the order of correction.
+        persons: who, as entries have it, to the person, by name or by code.
+        zone: of the house.
+    """
+
+    trace: Trace
+    lineage: Lineage
+    views: Mapping[str, ItemView]
+    moved: Sequence[Moved]
+    held: Mapping[int, Liquid]
+    wood: Mapping[int, WoodTime | None]
+    journal: Mapping[int, Mapping[str, Any]]
+    remarks: Sequence[Mapping[str, Any]]
+    corrected: Sequence[Corrected]
+    persons: Mapping[str, Person]
+    zone: "ZoneInfo"
+
+    @property
+    def lot(self) -> ItemView:
+        """The lot as it is now."""
+        return self.trace.item
+
+    def named(self, endpoint: str) -> Named:
+        """An item, or a word for outside, as papers name it."""
+        view = self.views.get(endpoint)
+        return named_endpoint(endpoint, {endpoint: view.facts} if view else {})
+
+    def who(self, text: str) -> str:
+        """The name of a person, or the code that stands for it."""
+        found = self.persons[text]
+        return found.name or found.id
+
+    @property
+    def inflows(self) -> "list[Inflow]":
+        """All inflows of the lineage."""
+        return [flow for state in self.lineage.order for flow in self.lineage.inflows[state]]
+
+
+def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> History:
+    """Read all of it.
+
+    Args:
+        book: the book.
+        lot: identifier or outside name.
+        people: whether persons stand there by name, or by a code that only the house can resolve.
+
+    Raises:
+        Unknown: there is no such lot.
+        Refused: nothing was ever poured into it.
+    """
+    store, trace = book.store, trace_back(book, lot)
+    views = {item.id: item for item in (*(other.item for other in trace.items), trace.item)}
+    keys = [key_of(identifier) for identifier in views]
+    lineage = upstream(store, trace.item.holding.state).lineage
+    moved = movements(store, keys)
+    journal = journal_of(store, {*_measured(lineage), *_left(moved)})
+    remarks, corrected = _remarks(store, keys), _corrected(store, views)
+    told = (*journal.values(), *remarks, *(one.by for one in corrected))
+    deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
+    first = {who: number for number, who in sorted(deeds, reverse=True)}  # the earliest stays
+    persons = {who: person(store, who) for who in first}
+    return History(
+        trace,
+        lineage,
+        views,
+        moved,
+        held_now(store, keys),
+        wood_of(trace, lineage, trace.item.holding.state, book.clock()),
+        journal,
+        remarks,
+        corrected,
+        persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
+        house_zone(book.settings["zone"]),
+    )
+
+
+def _measured(lineage: Lineage) -> set[int]:
+    """Entries that set what an item held on the way: gauges, and pours that implied one."""
+    flows = (flow for state in lineage.order for flow in lineage.inflows[state])
+    return {flow.line // LINES for flow in flows if flow.how in (CARRY, UNEXPLAINED)}
+
+
+def _left(moved: Iterable[Moved]) -> set[int]:
+    """Entries by which liquid was lost, or left the house or came back."""
+    return {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
+
+
+def _remarks(store: "Store", keys: Sequence[int]) -> list[Mapping[str, Any]]:
+    found: dict[int, Mapping[str, Any]] = {}
+    for marks, chunk in chunks(keys):
+        for number, text in store.query(
+            "SELECT entry.number, entry.bytes FROM mention JOIN entry ON entry.number = mention.entry"
+            f" WHERE entry.kind IN ('hold', 'note') AND entry.gone = 0 AND mention.item IN ({marks})",
+            chunk,
+        ):
+            found[number] = parsed(text)
+    return [found[number] for number in sorted(found)]
+
+
+def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]:
+    gone: list[tuple[int, Mapping[str, Any], tuple[str, ...]]] = []
+    for by, text in store.query("SELECT gone, bytes FROM entry WHERE gone <> 0 ORDER BY gone, number"):
+        entry = parsed(text)
+        items = tuple(name for name in dict.fromkeys(_endpoints(entry["body"])) if name in views)
+        if items:
+            gone.append((by, entry, items))
+    later = journal_of(store, {by for by, _, _ in gone})
+    return [Corrected(entry, later[by], items) for by, entry, items in gone]
+
+
+def _endpoints(body: Mapping[str, Any]) -> list[str]:
+    """What an entry names, the target of each pour before its source."""
+    if "lines" in body:
+        return [line[end] for end in ("to", "from") for line in body["lines"]]
+    return [body["item"]] if "item" in body else []

@@ -1,0 +1,89 @@
+"""Mass balance and losses of items, from the lines that moved them.
+
+Both cover the whole life of an item until now, so that the losses add up to what the balances
+call lost (what was lost in transit between two items belongs to neither, and stands apart).
+
+>>> from pourbook.papers.dossier.dossier_rows import Named
+>>> filled = Moved(1, 4096, 0, "in", "origin", Liquid(1000, 400))
+>>> angels = Moved(1, 8192, 0, "gauge", "", Liquid(-10, -4))
+>>> (balance,) = balances([filled, angels], {1: Liquid(990, 396)}, {1: Named("C-000001-H")})
+>>> balance.lost_mg, balance.difference_mg, balance.difference_lpa_l
+(10, 0, Fraction(0, 1))
+>>> [(loss.disposition, loss.mass_mg) for loss in losses([filled, angels], {})]
+[('found missing by gauge', 10)]
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from pourbook.alcoholometry.volumes import lpa_l
+from pourbook.book.holding import LINES
+from pourbook.liquid import EMPTY, Liquid
+from pourbook.papers.dossier.dossier_rows import Balance, Loss, Named
+from pourbook.queries.journal.movements import Moved
+
+__all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses"]
+
+MISSING = "found missing by gauge"
+GAINED = "found in excess by gauge"
+CHANGED = "strength read anew by gauge"
+TRANSIT = "between two items, out less in"
+
+
+def balances(moved: Iterable[Moved], held: Mapping[int, Liquid], named: Mapping[int, Named]) -> list[Balance]:
+    """What went into each item and what became of it, in the order of `named`.
+
+    Args:
+        moved: every line that changed what any of them holds.
+        held: what each of them holds now.
+        named: key of the item to its name.
+    """
+    sums: dict[tuple[int, str], Liquid] = {}
+    for one in moved:
+        sums[one.item, one.what] = sums.get((one.item, one.what), EMPTY) + one.liquid
+    found = []
+    for item, name in named.items():
+        into, out = sums.get((item, "in"), EMPTY), sums.get((item, "out"), EMPTY)
+        lost = sums.get((item, "lost"), EMPTY) - sums.get((item, "gauge"), EMPTY)
+        now = held.get(item, EMPTY)
+        masses = [liquid.mass_mg for liquid in (into, out, lost, now)]
+        found.append(Balance(name, *masses, *(lpa_l(liquid.ethanol_mg) for liquid in (into, out, lost, now))))
+    return found
+
+
+def losses(moved: Iterable[Moved], journal: Mapping[int, Mapping[str, Any]]) -> list[Loss]:
+    """What was lost, by disposition, the most first; what gauges found last.
+
+    Args:
+        moved: every line that changed what any of the items holds.
+        journal: the entries of the losses, by number.
+    """
+    groups: dict[str, list[Moved]] = {}
+    for one in moved:
+        if one.what in ("lost", "gauge", "transit"):
+            groups.setdefault(_disposition(one, journal), []).append(one)
+    found = [_loss(disposition, lines) for disposition, lines in groups.items()]
+    return sorted(found, key=lambda loss: (loss.disposition in (MISSING, GAINED, CHANGED, TRANSIT), -loss.mass_mg))
+
+
+def _disposition(one: Moved, journal: Mapping[int, Mapping[str, Any]]) -> str:
+    if one.what == "transit":
+        return TRANSIT
+    if one.what == "gauge":
+        return _by_gauge(one.liquid)
+    line = journal[one.entry]["body"]["lines"][one.line % LINES]
+    return str(line.get("disposition", "not stated"))
+
+
+def _by_gauge(more: Liquid) -> str:
+    """Mass and alcohol go opposite ways where a weaker strength was read of the same volume, or a stronger one."""
+    if more.mass_mg * more.ethanol_mg < 0:
+        return CHANGED
+    return GAINED if more.mass_mg > 0 or more.ethanol_mg > 0 else MISSING
+
+
+def _loss(disposition: str, lines: Sequence[Moved]) -> Loss:
+    whole = EMPTY
+    for one in lines:
+        whole = whole - one.liquid if one.what == "gauge" else whole + one.liquid
+    return Loss(disposition, len({one.entry for one in lines}), whole.mass_mg, lpa_l(whole.ethanol_mg))

@@ -1,0 +1,99 @@
+"""What a lot says outside the house: GTIN, lot number and date as GS1 text, and as a link.
+
+A text that cannot be made stays empty, and `lacking` says what it would need; the label then
+carries our own identifier in its place.
+
+>>> known = {"gtin": "9521234005674", "lot_mark": "26-118"}
+>>> texts = lot_texts(known, "https://id.gs1.org", "2026-11-05")
+>>> texts["gs1_bottle"], texts["gs1_lot"], texts["gs1_case"]
+('(01)09521234005674 (11)261105', '(10)L26-118', '')
+>>> texts["link"]
+'https://id.gs1.org/01/09521234005674/10/L26-118'
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from pourbook.codes.digital_link import link_of
+from pourbook.codes.gs1 import Element, as_gtin, check_partners, interpretation, shown_gtin
+from pourbook.codes.lot_marks import lot_number
+from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from pourbook.book.units import Unit
+    from pourbook.labels.label import Label
+    from pourbook.labels.label_layout import Template
+
+__all__ = ["lacking", "lot_texts", "unit_texts"]
+
+_INSIDE = "the label does without, or carries our identifier instead"
+
+
+def lot_texts(known: Mapping[str, str], resolver: str, bottled: str) -> dict[str, str]:
+    """The fields of a label by which a lot is known outside.
+
+    Args:
+        known: facts of the lot: gtin, case_gtin, lot_mark.
+        resolver: where links point.
+        bottled: the day, YYYY-MM-DD, or empty.
+    """
+    lot = _lot(known.get("lot_mark", ""))
+    said = {"gs1_lot": interpretation(lot)}
+    day = [Element("11", bottled.replace("-", "")[2:])] if bottled else []
+    for fact, gs1, link in (("gtin", "gs1_bottle", "link"), ("case_gtin", "gs1_case", "case_link")):
+        if gtin := as_gtin(known.get(fact, "")):
+            item = Element("01", gtin)
+            check_partners([item, *day, *lot])
+            said |= {fact: shown_gtin(gtin), gs1: interpretation([item, *day]), link: link_of([item, *lot], resolver)}
+        else:
+            said |= dict.fromkeys((fact, gs1, link), "")
+    return said
+
+
+def _lot(mark: str) -> list[Element]:
+    """The lot number of a mark; none where it can be none."""
+    try:
+        return [Element("10", lot_number(mark))]
+    except Malformed:
+        return []
+
+
+def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
+    """The fields in which the label of a case or pallet differs from that of its lot.
+
+    What is in it is told by the GTIN of the cases where those are counted and have one, else by that of the bottles.
+    """
+    cases = unit.cases if label.case_gtin else 0
+    gtin = as_gtin(label.case_gtin if cases else label.gtin)
+    serial = Element("00", unit.sscc)
+    content = [Element("02", gtin), Element("37", str(cases or unit.bottles))] if gtin else []
+    check_partners([serial, *content, *(_lot(label.lot_mark) if gtin else ())])
+    size = label.count.partition(" × ")[2]
+    bottles = f"{unit.bottles} × {size}" if size else f"{unit.bottles} bottles"
+    return {
+        "kind": "pallet" if unit.unit == "pallet" else label.kind,
+        "count": f"{unit.cases} cases, {bottles}" if unit.cases else bottles,
+        "gs1_unit": interpretation([serial]),
+        "gs1_content": interpretation(content),
+    }
+
+
+def lacking(label: "Label", template: "Template") -> list[str]:
+    """Why symbols of a label that go outside carry our identifier instead; one sentence for each reason."""
+    wanted = [name for symbol in template.symbols if label.kind in symbol.kinds for name in symbol.says]
+    reasons = (_why(label, name) for name in wanted if not getattr(label, name))
+    return [f"{label.id} {reason}; {_INSIDE}" for reason in dict.fromkeys(reasons)]
+
+
+def _why(label: "Label", name: str) -> str:
+    if name == "gs1_unit":
+        return "has no serial number (SSCC) here: number its cases or pallets first, with: pourbook cases LOT"
+    case = name.removeprefix("gs1_").startswith("case")
+    if name != "gs1_lot":
+        what = "GTIN for its case" if case else "GTIN"
+        return f"has no {what}: give it one with: pourbook gtin LOT"
+    try:
+        lot_number(label.lot_mark)
+    except Malformed as refusal:
+        return refusal.message if label.lot_mark else "has no lot mark: pourbook set LOT lot_mark=L26-118"
+    return "has no lot number"

@@ -1,0 +1,1 @@
+"""Whatever is asked of a book. Nothing here records, prints or writes a file."""

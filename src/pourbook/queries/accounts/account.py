@@ -1,0 +1,224 @@
+"""The account of a period: opening, in, gains, out, losses, closing, by any grouping.
+
+Opening + adjustments + in + gains = out + losses + closing, to the milligram, in every group: it is
+checked wherever an account is made. A closed period is accounted for as it was known when it was
+closed; what was corrected later shows as an adjustment of the period that was open then. The volume
+that mixing takes, which no mass shows, is a line of its own.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere", clock=lambda: 9)
+>>> cask = book.next_id("cask")
+>>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400)),))
+>>> leak = Pour("dispose", (Move(cask, "loss", 250, facts={"disposition": "leak"}),))
+>>> for number, entry in enumerate((Item(cask, {}), fill, leak)):
+...     _ = book.record(Draft(entry, number, "M. Aldane"))
+>>> for line in account_of(book, 2, 9).total.lines:
+...     print(line.side, line.heading, line.quantity.mass_mg)
+opening  1000
+loss leak 250
+closing  750
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.errors import Damaged, OutOfRange
+from pourbook.queries.accounts.account_rows import Rows, groups_of, held_before, rows_of
+from pourbook.queries.accounts.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
+from pourbook.queries.accounts.grouping import Group, checked
+from pourbook.queries.accounts.headings import Side, by_place
+from pourbook.queries.accounts.posting import Sum, held_by_group, postings
+from pourbook.queries.accounts.quantity import NONE, Quantity
+from pourbook.queries.accounts.sample_movements import Sampled, sampled
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
+
+__all__ = ["Account", "GroupAccount", "Line", "account_of"]
+
+_Lines = dict[tuple[Side, str], Sum]
+
+_SIGNS: dict[Side, int] = {"opening": 1, "adjustment": 1, "in": 1, "gain": 1, "out": -1, "loss": -1, "closing": -1}
+"""All sides but the contraction add to nothing with these signs."""
+
+
+class Line(NamedTuple):
+    """A line of an account.
+
+    Attributes:
+        side: opening, adjustment, in, gain, out, loss, contraction or closing.
+        heading: on that side; empty where it has only one.
+        quantity: how much; above zero on every side but adjustment and contraction.
+        postings: of how many movements, or items held.
+    """
+
+    side: Side
+    heading: str
+    quantity: Quantity
+    postings: int
+
+
+class GroupAccount(NamedTuple):
+    """The account of one group.
+
+    Attributes:
+        group: what its items are, by each grouping; empty for all together.
+        lines: in their order.
+    """
+
+    group: Group
+    lines: tuple[Line, ...]
+
+    def side(self, side: Side) -> Quantity:
+        """The sum of a side."""
+        return sum((line.quantity for line in self.lines if line.side == side), NONE)
+
+
+class Account(NamedTuple):
+    """The account of a period.
+
+    Attributes:
+        start_us: the first moment of the period.
+        end_us: the first moment after it.
+        by: the groupings.
+        groups: the account of each group, by name.
+        total: of all together; what went from one group to another does not show.
+        closed_by: the entry that closed the period; None while it is open.
+        adjusting: corrections of earlier, closed periods that take effect in this one.
+        corrected_since: corrections recorded after this period was closed, which it does not show.
+        awaited: entries of the period whose strengths the laboratory has not read yet.
+        samples: what was drawn, sent, used and destroyed, in order of time.
+    """
+
+    start_us: int
+    end_us: int
+    by: tuple[str, ...]
+    groups: tuple[GroupAccount, ...]
+    total: GroupAccount
+    closed_by: int | None
+    adjusting: tuple[Corrected, ...]
+    corrected_since: tuple[Corrected, ...]
+    awaited: tuple[int, ...]
+    samples: tuple[Sampled, ...]
+
+
+def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] = ()) -> Account:
+    """The account of a period.
+
+    Args:
+        book: whose.
+        start_us: the first moment of the period.
+        end_us: the first moment after it.
+        by: any of owner, duty, warehouse, kind, spirit; none for the house as a whole.
+
+    Raises:
+        OutOfRange: the period ends before it begins.
+        Malformed: an unknown grouping.
+        Damaged: the tables do not agree with each other.
+    """
+    by = checked(by)
+    if end_us <= start_us:
+        raise OutOfRange(f"the period ends at {written(end_us)}, before it begins", "give the earlier day first")
+    with _steady(book, start_us, end_us):
+        store = book.store
+        closing_entry, opening_entry = closed_by(store, end_us), closed_by(store, start_us)
+        with as_known(book, NOW if closing_entry is None else closing_entry, end_us):
+            rows = rows_of(store, start_us, end_us, by)
+            awaited = _awaited(store, start_us, end_us)
+        opening = held_by_group(rows, rows.opening, start_us)
+        before = opening
+        if opening_entry is not None and opening_entry != closing_entry:
+            with as_known(book, opening_entry, start_us):
+                before = _standing(store, start_us, by)
+        until = NOW if closing_entry is None else closing_entry
+        return Account(
+            start_us,
+            end_us,
+            by,
+            groups := tuple(_accounts(rows, by, before, opening)),
+            _total(groups),
+            closing_entry,
+            tuple(corrected(store, start_us, opening_entry, until)) if opening_entry is not None else (),
+            tuple(corrected(store, end_us, closing_entry, NOW)) if closing_entry is not None else (),
+            awaited,
+            tuple(sampled(rows)),
+        )
+
+
+@contextmanager
+def _steady(book: "BookCore", start_us: int, end_us: int) -> Iterator[None]:
+    """All questions answered from one state of the book; written in (and undone) only where it must be."""
+    closings = ((moment, closed_by(book.store, moment)) for moment in (start_us, end_us))
+    is_undone = any(number is not None and is_corrected(book.store, moment, number) for moment, number in closings)
+    with book.rehearsing() if is_undone else book.store.snapshot():
+        yield
+
+
+def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, Sum]:
+    held = held_before(store, moment_us)
+    return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by)), held, moment_us)
+
+
+def _awaited(store: "Store", start_us: int, end_us: int) -> tuple[int, ...]:
+    rows = store.query(
+        "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND happened >= ? AND happened < ?"
+        " AND bytes LIKE '%\"awaited\":1%' ORDER BY number",
+        (start_us, end_us),
+    )
+    return tuple(number for (number,) in rows)
+
+
+# -- groups ------------------------------------------------------------------------------
+
+
+def _accounts(
+    rows: Rows, by: Sequence[str], before: Mapping[Group, Sum], opening: Mapping[Group, Sum]
+) -> Iterator[GroupAccount]:
+    """The account of every group that held or moved anything."""
+    closing = held_by_group(rows, rows.closing, rows.end_us)
+    whole = () if by else ((),)
+    of_group: dict[Group, _Lines] = {group: {} for group in (*whole, *before, *opening, *closing)}
+    for (group, line), posted in postings(rows).items():
+        of_group.setdefault(group, {})[line] = posted
+    none = Sum(NONE, 0)
+    for group, lines in sorted(of_group.items()):
+        lines["opening", ""] = before.get(group, none)
+        lines["closing", ""] = closing.get(group, none)
+        adjusted = opening.get(group, none).quantity - before.get(group, none).quantity
+        if any(adjusted):
+            lines["adjustment", ""] = Sum(adjusted, 1)
+        yield GroupAccount(group, _balanced(group, lines))
+
+
+def _balanced(group: Group, lines: _Lines) -> tuple[Line, ...]:
+    """The lines in their order, the contraction among them, once they are seen to balance."""
+    left = sum((_signed(side, posted.quantity) for (side, _), posted in lines.items()), NONE)
+    if left[:3] != (0, 0, 0):
+        raise Damaged(
+            f"the account of {' · '.join(group) or 'the house'} does not balance: {left.mass_mg} mg are left, "
+            f"{left.ethanol_mg} mg of them ethanol",
+            "the tables of the book do not agree with each other: pourbook verify, then pourbook repair",
+        )
+    if left.volume_ul:
+        lines["contraction", ""] = Sum(left, 1)
+    return tuple(Line(side, heading, *lines[side, heading]) for side, heading in sorted(lines, key=by_place))
+
+
+def _signed(side: Side, moved: Quantity) -> Quantity:
+    return moved if _SIGNS[side] > 0 else NONE - moved
+
+
+def _total(groups: Iterable[GroupAccount]) -> GroupAccount:
+    """All groups together: what one gave to another has not left them."""
+    none = Sum(NONE, 0)
+    lines: _Lines = {("opening", ""): none, ("closing", ""): none}
+    for account in groups:
+        for side, heading, moved, number in account.lines:
+            if side != "contraction" and not heading.startswith("transferred"):
+                before = lines.get((side, heading), none)
+                lines[side, heading] = Sum(before.quantity + moved, before.postings + number)
+    return GroupAccount((), _balanced((), lines))

@@ -1,0 +1,203 @@
+"""Figures as they are declared: each rounded by a named rule, and frozen in the book.
+
+A rule says which way and to what: `half-up 0.1`, `down 0.01`, `up 1`, `half-even 0.01`. Down is towards
+nothing and up away from it, so that a figure below zero is treated as its opposite. Every figure is
+rounded by itself, from its exact value; rounded figures need not add up, and the differences say by how
+much. Which rule an authority wants, it says itself.
+
+>>> [read_rule(text).rounded(Fraction(-1245, 1000)) for text in ("down 0.01", "half-up 0.01", "half-even 0.1")]
+['-1.24', '-1.25', '-1.2']
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.entries import Declared, DeclaredLine
+from pourbook.book.journal import parsed
+from pourbook.errors import Malformed, Refused
+from pourbook.numerals import EXACT, read_decimal
+from pourbook.queries.accounts.account import Account, GroupAccount, Line
+from pourbook.queries.accounts.headings import Side, by_place
+from pourbook.queries.accounts.quantity import NONE
+from pourbook.times import written
+
+if TYPE_CHECKING:
+    from pourbook.book.store import Store
+
+__all__ = ["WAYS", "Declaration", "Figure", "Rounding", "declaration_of", "declared", "figures", "read_rule"]
+
+_HALF = Fraction(1, 2)
+_SEEN_L = Fraction(1, 2000)
+
+WAYS: dict[str, Callable[[int, Fraction], bool]] = {
+    "down": lambda _whole, _rest: False,
+    "up": lambda _whole, rest: rest > 0,
+    "half-up": lambda _whole, rest: rest >= _HALF,
+    "half-even": lambda whole, rest: rest > _HALF or (rest == _HALF and whole % 2 == 1),
+}
+"""Whether so many whole steps and the rest of one become one step more."""
+
+_Key = tuple[tuple[str, ...], Side, str]
+
+
+class Rounding(NamedTuple):
+    """A rule of rounding.
+
+    Attributes:
+        way: one of `WAYS`.
+        step: what a figure becomes a multiple of: 1, 0.1, 0.01 …
+    """
+
+    way: str
+    step: Decimal
+
+    @property
+    def text(self) -> str:
+        """The rule as it is written."""
+        return f"{self.way} {self.step:f}"
+
+    def rounded(self, value: Fraction) -> str:
+        """The value as it is declared, in digits."""
+        steps = abs(value) / Fraction(self.step)
+        whole = steps.numerator // steps.denominator
+        whole += WAYS[self.way](whole, steps - whole)
+        sign = "-" if value < 0 and whole else ""
+        return f"{sign}{EXACT.multiply(Decimal(whole), self.step):f}"
+
+
+def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
+    """The rule that was written.
+
+    Raises:
+        Malformed: there is no such way, or the step is not above zero.
+    """
+    way, _, step = text.strip().lower().partition(" ")
+    remedy = f"write a way ({', '.join(WAYS)}) and a step: 'half-up 0.1'"
+    if way not in WAYS:
+        raise Malformed(f"'{text}' is no rule of rounding", remedy)
+    size = read_decimal(step, decimal_mark) if step.strip() else Decimal(0)
+    if size <= 0:
+        raise Malformed(f"'{text}' does not say to what to round", remedy)
+    return Rounding(way, size)
+
+
+# -- declaring ---------------------------------------------------------------------------
+
+
+class Declaration(NamedTuple):
+    """What was declared of a period by a grouping.
+
+    Attributes:
+        entry: number of the entry.
+        happened_us: when.
+        who: by whom.
+        rule: of rounding.
+        lines: litres of pure alcohol and bulk litres as declared, by group, side and heading.
+        amends: number of an earlier declaration of the same; 0 for none.
+    """
+
+    entry: int
+    happened_us: int
+    who: str
+    rule: str
+    lines: Mapping[_Key, tuple[str, str]]
+    amends: int
+
+
+def declared(store: "Store", account: Account, rule: Rounding, *, amended: bool = False) -> Declared:
+    """The entry that freezes the figures of an account, its total included; the book checks the rest.
+
+    Args:
+        store: of the book, to see whether the same was declared before.
+        account: whose figures.
+        rule: by which each is rounded.
+        amended: the earlier declaration was amended, and this one counts from now on.
+
+    Raises:
+        Refused: the same period was declared by the same grouping before.
+    """
+    before = declaration_of(store, account)
+    if before is not None and not amended:
+        raise Refused(
+            f"this period was declared in entry {before.entry}, and stays as it was declared",
+            "what was corrected shows in the account of the open period; --confirm records an amended declaration",
+        )
+    every = account.groups if not account.by else (*account.groups, account.total)
+    lines = tuple(
+        DeclaredLine(
+            one.group, line.side, line.heading, rule.rounded(line.quantity.lpa_l), rule.rounded(line.quantity.bulk_l)
+        )
+        for one in every
+        for line in one.lines
+    )
+    return Declared(account.start_us, account.end_us, account.by, rule.text, lines)
+
+
+def declaration_of(store: "Store", account: Account) -> Declaration | None:
+    """The latest declaration of the same period by the same grouping."""
+    wanted = written(account.start_us), written(account.end_us), list(account.by)
+    found: Declaration | None = None
+    for number, happened, text in store.query(
+        "SELECT number, happened, bytes FROM entry WHERE kind = 'declared' AND gone = 0 ORDER BY number"
+    ):
+        entry = parsed(text)
+        body = entry["body"]
+        if (body["from"], body["to"], body["by"]) == wanted:
+            lines = {
+                (tuple(line["group"]), line["side"], line["heading"]): (line["lpa_l"], line["bulk_l"])
+                for line in body["lines"]
+            }
+            found = Declaration(number, happened, entry["who"], body["rule"], lines, found.entry if found else 0)
+    return found
+
+
+class Figure(NamedTuple):
+    """A line of an account beside what was declared of it.
+
+    Attributes:
+        line: with its exact figures.
+        declared_lpa_l: litres of pure alcohol as declared; empty where nothing was declared.
+        declared_bulk_l: bulk litres as declared; empty likewise.
+    """
+
+    line: Line
+    declared_lpa_l: str = ""
+    declared_bulk_l: str = ""
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether a person would miss it: it begins or ends the account, or is half a millilitre or more."""
+        figures = (self.line.quantity.lpa_l, self.line.quantity.bulk_l)
+        declared = (Fraction(text or 0) for text in (self.declared_lpa_l, self.declared_bulk_l))
+        return self.line.side in ("opening", "closing") or any(abs(one) >= _SEEN_L for one in (*figures, *declared))
+
+    @property
+    def difference_lpa_l(self) -> Fraction | None:
+        """Declared less exact; None where nothing was declared."""
+        return Fraction(self.declared_lpa_l) - self.line.quantity.lpa_l if self.declared_lpa_l else None
+
+    @property
+    def difference_bulk_l(self) -> Fraction | None:
+        """Declared less exact; None where nothing was declared."""
+        return Fraction(self.declared_bulk_l) - self.line.quantity.bulk_l if self.declared_bulk_l else None
+
+
+def figures(account: GroupAccount, declaration: Declaration | None) -> list[Figure]:
+    """The lines of a group in their order, each with what was declared of it."""
+    if declaration is None:
+        return [Figure(line) for line in account.lines]
+    lines = {(line.side, line.heading): line for line in account.lines}
+    for side, heading in _declared_of(account, declaration):
+        lines.setdefault((side, heading), Line(side, heading, NONE, 0))
+    return [
+        Figure(lines[key], *declaration.lines.get((account.group, *key), ("0", "0")))
+        for key in sorted(lines, key=by_place)
+    ]
+
+
+def _declared_of(account: GroupAccount, declaration: Declaration) -> Iterator[tuple[Side, str]]:
+    for group, side, heading in declaration.lines:
+        if group == account.group:
+            yield side, heading

@@ -1,0 +1,192 @@
+"""Every movement of a period under its group, side and heading: rows in, sums out. Pure.
+
+A pour between two groups leaves one and comes into the other as what arrived; what was lost on the
+way is a loss of the group it left. What a gauge found, more or less, is a gain or a loss of each
+constituent by itself: a strength read lower of the same volume is a gain of mass and a loss of alcohol.
+
+>>> from pourbook.queries.accounts.grouping import Groups
+>>> from pourbook.queries.accounts.account_rows import Touched
+>>> flow = FlowLine(4096, None, 8, "origin", Liquid(1000, 400), Liquid(1000, 400))
+>>> touched = [Touched(8, (0, 4096), 4096, Liquid(1000, 400))]
+>>> rows = Rows(0, 9, {}, {8: Liquid(1000, 400)}, touched, {4096: flow}, {}, {}, Groups((), {}))
+>>> [(group, line, sum_.quantity.mass_mg) for (group, line), sum_ in postings(rows).items()]
+[((), ('in', 'received'), 1000)]
+"""
+
+from collections.abc import Iterator, Mapping
+from heapq import merge
+from itertools import groupby
+from typing import NamedTuple
+
+from pourbook.codes.identifiers import hyphened, of_key
+from pourbook.errors import Damaged
+from pourbook.liquid import EMPTY, Liquid
+from pourbook.queries.accounts.account_rows import FlowLine, Rows, Touched
+from pourbook.queries.accounts.grouping import Group, Key, kind_at
+from pourbook.queries.accounts.headings import Side, gauge_heading, loss_heading, out_heading, transit_heading
+from pourbook.queries.accounts.quantity import NONE, Quantity, quantity
+
+__all__ = ["Posting", "Sum", "held_by_group", "postings"]
+
+_FROM_OUTSIDE = {"origin": "received"}
+"""Words for where liquid comes from, under the heading an account has for them; the rest stand as they are."""
+
+
+class Posting(NamedTuple):
+    """A movement in its place.
+
+    Attributes:
+        group: of the item.
+        side: of the account.
+        heading: on that side.
+        moved: how much, above zero.
+    """
+
+    group: Group
+    side: Side
+    heading: str
+    moved: Quantity
+
+
+class Sum(NamedTuple):
+    """Postings added up.
+
+    Attributes:
+        quantity: how much.
+        postings: of how many.
+    """
+
+    quantity: Quantity
+    postings: int
+
+
+def held_by_group(rows: Rows, held: Mapping[int, Liquid], moment_us: int) -> dict[Group, Sum]:
+    """What the items of each group held together, each with its own volume."""
+    found: dict[Group, Sum] = {}
+    for item, liquid in held.items():
+        group = rows.groups.at(item, (moment_us, 0))
+        before = found.get(group, Sum(NONE, 0))
+        found[group] = Sum(before.quantity + quantity(liquid), before.postings + 1)
+    return found
+
+
+def postings(rows: Rows) -> dict[tuple[Group, tuple[Side, str]], Sum]:
+    """The sums of all movements of a period.
+
+    Raises:
+        Damaged: ledger and flows do not tell the same story.
+    """
+    found: dict[tuple[Group, tuple[Side, str]], Sum] = {}
+    for group, side, heading, moved in (*_by_item(rows), *_by_flow(rows)):
+        key = group, (side, heading)
+        before = found.get(key, Sum(NONE, 0))
+        found[key] = Sum(before.quantity + moved, before.postings + _is_movement(moved))
+    return found
+
+
+def _is_movement(moved: Quantity) -> bool:
+    """Whether alcohol or a millilitre moved: a strength read anew also moves water, and rounds a volume."""
+    return moved.ethanol_mg > 0 or moved.volume_ul >= 1000
+
+
+# -- what an item tells: gauges, returns, changes of its group -------------------------------
+
+
+def _by_item(rows: Rows) -> Iterator[Posting]:
+    start, end = (rows.start_us, 0), (rows.end_us, 0)
+    lines = {item: list(of_item) for item, of_item in groupby(rows.touched, key=lambda row: row.item)}
+    for item in {**lines, **dict.fromkeys(rows.groups.changing(start, end))}:
+        held, group = rows.opening.get(item, EMPTY), rows.groups.at(item, start)
+        changes = ((key, into, None) for key, into in rows.groups.changes(item, start, end))
+        touched = ((row.key, group, row) for row in lines.get(item, ()))
+        for _, into, row in merge(changes, touched, key=lambda one: one[0]):
+            if row is None:
+                yield from _regrouped(group, into, held)
+                group = into
+            else:
+                yield from _touched(rows, group, held, row)
+                held = row.liquid
+
+
+def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
+    """An item changed hands, place or status with all that it held."""
+    if held.mass_mg:
+        moved = quantity(held)
+        yield Posting(group, "out", "transferred out", moved)
+        yield Posting(into, "in", "transferred in", moved)
+
+
+def _touched(rows: Rows, group: Group, held: Liquid, row: Touched) -> Iterator[Posting]:
+    """What a line did to an item beyond what it moved."""
+    flow = rows.flows.get(row.line)
+    if flow is None and rows.told(row.line).get("from") == "return":
+        yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
+        return
+    before = row.liquid  # what it held once it was gauged, and before anything moved
+    if flow is not None:
+        before = before + flow.taken if flow.source == row.item else before - flow.received
+    if before != _as_gauged(rows, held, row):
+        raise Damaged(
+            f"what {hyphened(of_key(row.item))} holds does not follow from what was poured and gauged",
+            "find out more: pourbook verify",
+        )
+    if before == held:
+        return
+    found = quantity(before) - quantity(held)
+    if any(found.gain):
+        yield Posting(group, "gain", "found by gauge", found.gain)
+    if any(found.loss):
+        told = {} if flow else rows.told(row.line)
+        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss)
+
+
+def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
+    """What a gauge found, or a pour implied; what was held where none was gauged.
+
+    The target of a pour is not gauged by it, and of an item found empty no state remains to say so.
+    """
+    flow = rows.flows.get(row.line)
+    if flow is not None:
+        return rows.gauged.get(row.line, held) if flow.source == row.item else held
+    return rows.gauged.get(row.line, EMPTY if "item" in rows.told(row.line) else held)
+
+
+# -- what a flow tells: in, out, lost, from one group to another -----------------------------
+
+
+def _by_flow(rows: Rows) -> Iterator[Posting]:
+    keys: dict[int, Key] = {row.line: row.key for row in rows.touched}
+    for flow in rows.flows.values():
+        key = keys.get(flow.line)
+        if key is None:
+            raise Damaged("a flow has no line of the ledger", "find out more: pourbook verify")
+        source = None if flow.source is None else rows.groups.at(flow.source, key)
+        target = None if flow.target is None else rows.groups.at(flow.target, key)
+        yield from _flowed(rows, flow, source, target)
+
+
+def _flowed(rows: Rows, flow: FlowLine, source: Group | None, target: Group | None) -> Iterator[Posting]:
+    if source is None and target is not None:
+        yield Posting(target, "in", _FROM_OUTSIDE.get(flow.how, flow.how), quantity(flow.received))
+    elif source is not None and target is None:
+        told = rows.told(flow.line)
+        if flow.how == "loss":
+            yield Posting(source, "loss", loss_heading(told), quantity(flow.taken))
+        else:
+            yield Posting(source, "out", out_heading(told), quantity(flow.taken))
+    elif source is not None and target is not None:
+        if flow.taken != flow.received:
+            yield from _in_transit(rows, flow, source)
+        if source != target:
+            moved = quantity(flow.received)
+            yield Posting(source, "out", "transferred out", moved)
+            yield Posting(target, "in", "transferred in", moved)
+
+
+def _in_transit(rows: Rows, flow: FlowLine, source: Group) -> Iterator[Posting]:
+    """The sender answers for what did not arrive, and gains what came in excess."""
+    found = quantity(flow.received) - quantity(flow.taken)
+    if any(found.gain):
+        yield Posting(source, "gain", "gained in transfer", found.gain)
+    if any(found.loss):
+        yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss)

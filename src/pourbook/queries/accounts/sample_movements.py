@@ -1,0 +1,92 @@
+"""Samples in the account of a period: what was drawn, sent, used up, destroyed or given back.
+
+Every draw into a vial is listed, everything that left a vial other than for the bench, and every loss
+under the headings of samples and destruction, with recipient, purpose, document and witness where
+the book has them. What goes from vial to vial or into a trial is bench work and stays in the book.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
+
+from pourbook.book.holding import LINES
+from pourbook.codes.identifiers import of_key
+from pourbook.queries.accounts.account_rows import FlowLine, Rows
+from pourbook.queries.accounts.headings import SAMPLE, loss_heading
+from pourbook.queries.accounts.quantity import Quantity, quantity
+
+__all__ = ["Sampled", "sampled"]
+
+_RECIPIENT = ("recipient", "customer")
+
+
+class Sampled(NamedTuple):
+    """A movement of a sample, or a destruction.
+
+    Attributes:
+        happened_us: when.
+        entry: number of the entry.
+        what: drawn, sent, returned, or the heading of the loss.
+        source: identifier of the item it left.
+        target: identifier of the item it went into, or the word for outside.
+        moved: how much, as it left.
+        recipient: who got it; empty where that is not recorded.
+        purpose: what for, or why; empty likewise.
+        document: its document; empty likewise.
+        witness: who saw a destruction; empty likewise.
+        who: who recorded it.
+    """
+
+    happened_us: int
+    entry: int
+    what: str
+    source: str
+    target: str
+    moved: Quantity
+    recipient: str
+    purpose: str
+    document: str
+    witness: str
+    who: str
+
+
+def sampled(rows: Rows) -> Iterator[Sampled]:
+    """The movements of samples in a period, in order of time."""
+    keys = {row.line: row.key for row in rows.touched}
+    for flow in sorted(rows.flows.values(), key=lambda flow: keys[flow.line]):
+        what = _what(flow, rows.told(flow.line))
+        if what and flow.source is not None:
+            entry = rows.entries[flow.line // LINES]
+            yield _sampled(flow, keys[flow.line][0], what, entry, rows.told(flow.line))
+
+
+def _what(flow: FlowLine, told: Mapping[str, Any]) -> str:
+    """What became of a sample; empty where the line moved none."""
+    if flow.how == "loss":
+        heading = loss_heading(told)
+        return heading if flow.sampled or heading == SAMPLE or heading.startswith("destruction") else ""
+    if flow.drawn:
+        return "drawn" if flow.source is not None else ""
+    if flow.sampled:
+        return "sent" if flow.left else "returned"
+    return ""
+
+
+def _sampled(flow: FlowLine, happened_us: int, what: str, entry: Mapping[str, Any], told: Mapping[str, Any]) -> Sampled:
+    assert flow.source is not None
+    return Sampled(
+        happened_us,
+        entry["number"],
+        what,
+        of_key(flow.source),
+        flow.how if flow.target is None else of_key(flow.target),
+        quantity(flow.taken),
+        _first(told, _RECIPIENT),
+        str(told.get("purpose") or entry.get("reason") or ""),
+        str(told.get("document", "")),
+        str(told.get("witness", "")),
+        entry["who"],
+    )
+
+
+def _first(told: Mapping[str, Any], names: tuple[str, ...]) -> str:
+    return next((str(told[name]) for name in names if told.get(name)), "")

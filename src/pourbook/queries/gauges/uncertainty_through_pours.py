@@ -1,0 +1,218 @@
+"""How sure the figures of an item are that was filled from others: their gauges carried through every pour.
+
+First order, as in `pourbook.uncertainty`: an error that two sources share, such as that of one
+hydrometer, stays shared in their blend. Going back stops where an item was gauged whole (amount and
+strength) or was empty. No pour says with what its amount was measured, so that this is taken as exact.
+
+>>> _strength_was_read({"fraction": 560_000_000, "book_fraction": 560_000_000})
+False
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from itertools import groupby
+from typing import Any, NamedTuple
+
+from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
+from pourbook.book.as_typed import amount_again
+from pourbook.book.holding import LINES, NOTHING, Holding
+from pourbook.book.logged import Logged, entry_of
+from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, key_of, of_key
+from pourbook.errors import Refused
+from pourbook.gauging.gauge_uncertainty import Sureness
+from pourbook.liquid import Liquid
+from pourbook.queries.gauges.recorded_gauge import sure_again
+from pourbook.uncertainty.figures import (
+    UncertainLiquid,
+    mixed,
+    of_volume,
+    of_weight,
+    poured,
+    pure_alcohol_ml,
+    strength_20c,
+    volume_ml,
+)
+from pourbook.uncertainty.propagation import Uncertain, applied
+
+__all__ = ["sure_by_book"]
+
+_CANCELLED = 1e-9  # of the figure
+_EMPTY = UncertainLiquid(Uncertain(0.0), Uncertain(0.0), Uncertain(0.0))
+
+
+class _Row(NamedTuple):
+    """A row of the ledger; `before` is what the item held until then."""
+
+    happened: int
+    place: int
+    key: int
+    line: int
+    before: Holding
+    after: Holding
+
+
+def sure_by_book(store: Store, identifier: str) -> Sureness:
+    """Strength, mass, volume and pure alcohol of an item by the book, with their ±.
+
+    Raises:
+        Refused: it is empty.
+    """
+    walk = _Walk(store)
+    held = walk.state(key_of(identifier))
+    if not held.mass_mg.value:
+        raise Refused(f"{hyphened(identifier)} is empty: it has no figures to be sure of", "name an item that is full")
+    figures = {
+        "strength_20c": strength_20c(held),
+        "mass_kg": held.mass_mg / 1e6,
+        "volume_l_20c": volume_ml(held) / 1e3,
+        "lpa": pure_alcohol_ml(held) / 1e3,
+    }
+    return Sureness({name: _clean(of) for name, of in figures.items()}, tuple(walk.exact), tuple(walk.wanting))
+
+
+class _Walk:
+    """Back to the gauges, and forward again through the pours."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._entry = cache(lambda number: entry_of(store, number))
+        self._rows = cache(self._ledger)
+        self._held: dict[int, UncertainLiquid] = {}
+        self.exact: dict[str, None] = {}
+        self.wanting: dict[str, None] = {}
+
+    def state(self, key: int) -> UncertainLiquid:
+        """What an item holds now."""
+        for _, rows in groupby(sorted(self._back(key)), key=lambda row: row[:2]):
+            self._forward({row.key: row for row in rows})
+        return self._held.get(key, _EMPTY)
+
+    # -- back --------------------------------------------------------------------------
+
+    def _ledger(self, key: int) -> list[_Row]:
+        rows, before = [], NOTHING
+        for happened, place, line, *held in self._store.query(
+            "SELECT happened, place, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
+            " ORDER BY happened, place",
+            (key,),
+        ):
+            rows.append(_Row(happened, place, key, line, before, before := Holding(*held)))
+        return rows
+
+    def _back(self, key: int) -> set[_Row]:
+        """Every row that what the item holds now rests on."""
+        found: set[_Row] = set()
+        waiting = [(key, (1 << 62, 0))]
+        while waiting:
+            key, until = waiting.pop()
+            for row in reversed(self._rows(key)):
+                if row[:2] >= until:
+                    continue
+                if row in found:
+                    break
+                found.add(row)
+                if self._is_start(row):
+                    break
+                source = self._line(row).get("from", "")
+                if source[:1].isupper() and key_of(source) != key:
+                    waiting.append((key_of(source), row[:2]))
+        return found
+
+    def _logged(self, row: _Row) -> Logged:
+        return self._entry(row.line // LINES)
+
+    def _line(self, row: _Row) -> Mapping[str, Any]:
+        """The line of a pour, or the body of a gauge."""
+        body: Mapping[str, Any] = self._logged(row).entry["body"]
+        return body["lines"][row.line % LINES] if "lines" in body else body
+
+    def _is_start(self, row: _Row) -> bool:
+        """Whether what was there before no longer matters: emptied, or gauged whole."""
+        line = self._line(row)
+        return not row.after.mass_mg or ("from" not in line and "mass" in line and _strength_was_read(line))
+
+    # -- forward -----------------------------------------------------------------------
+
+    def _forward(self, rows: Mapping[int, _Row]) -> None:
+        """One line, as far as it touches items that matter."""
+        row = next(iter(rows.values()))
+        line = self._line(row)
+        if "from" not in line:
+            self._held[row.key] = self._gauged(row, line) if row.after.mass_mg else _EMPTY
+            return
+        source = key_of(line["from"]) if line["from"][:1].isupper() else 0
+        part = self._part(line, source)
+        for key, touched in rows.items():
+            before = self._held.get(key, _EMPTY)
+            masses = mixed((before, part if key != source else UncertainLiquid(*(-mass for mass in part))))
+            self._held[key] = _at(masses, touched.after.liquid) if touched.after.mass_mg else _EMPTY
+
+    def _part(self, line: Mapping[str, Any], source: int) -> UncertainLiquid:
+        """What a line pours; its composition is as sure as that of its source."""
+        held = self._held.get(source, _EMPTY)
+        if not held.mass_mg.value or "ethanol" in line:
+            way = f"what went from {_named(line['from'])} to {_named(line['to'])}"
+            self.exact["water" if line["from"] == "water" else way] = None
+            return _EMPTY
+        mass = line.get("in", line.get("mass"))
+        if mass is None:
+            return held
+        self.exact["amounts poured"] = None
+        if _by_volume(line):
+            return poured(mass * volume_ml(held).value / held.mass_mg.value, held)
+        return UncertainLiquid(*(applied(lambda one, all_: mass * one / all_, each, held.mass_mg) for each in held))
+
+    def _gauged(self, row: _Row, body: Mapping[str, Any]) -> UncertainLiquid:
+        """What a gauge found: what it did not read is as sure as it was before."""
+        before, now = self._held.get(row.key, _EMPTY), row.after.liquid
+        extract = now.extract_mg / exact_volume_ml(now)
+        was_read = _strength_was_read(body)
+        book = strength_20c(before if before.mass_mg.value and not was_read else _exactly(now))
+        sure = sure_again(self._store, row.line // LINES, body, row.happened, extract, book)
+        named = f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"
+        self.exact |= dict.fromkeys(f"{one} of {named}" for one in sure.exact if one != "strength")
+        self.wanting |= dict.fromkeys(sure.wanting)
+        percent = sure.figures.get("strength_20c", book)
+        if was_read and "strength_20c" not in sure.figures:
+            self.exact[f"strength of {named}"] = None
+        if "mass" not in body:
+            liquid = of_volume(volume_ml(before), percent, 20.0, extract)
+        elif "mass_kg" in sure.figures:
+            liquid = of_weight(sure.figures["mass_kg"] * 1e6, percent, 20.0, extract, in_air=False)
+        else:
+            self.exact[f"amount of {named}"] = None
+            by_volume = of_volume(exact_volume_ml(now), percent, 20.0, extract)
+            by_mass = of_weight(float(now.mass_mg), percent, 20.0, extract, in_air=False)
+            liquid = by_volume if _by_volume(body) else by_mass
+        return _at(liquid, now)
+
+
+def _strength_was_read(body: Mapping[str, Any]) -> bool:
+    """Whether a gauge read the strength, and did not take the book's."""
+    return "fraction" in body and ("density" in body or "book_fraction" not in body)
+
+
+def _by_volume(line: Mapping[str, Any]) -> bool:
+    """Whether an amount was measured as a volume, and not weighed."""
+    return "typed" in line and amount_again(line["typed"]).dimension == "volume"
+
+
+def _at(masses: UncertainLiquid, liquid: Liquid) -> UncertainLiquid:
+    """The same sources about the book's own figures, which stay what they are."""
+    return UncertainLiquid(*(Uncertain(float(mg), mass.sources) for mg, mass in zip(liquid, masses, strict=True)))
+
+
+def _clean(figure: Uncertain) -> Uncertain:
+    """Without sources that have cancelled but for the last bits of the arithmetic."""
+    least = _CANCELLED * abs(figure.value)
+    return Uncertain(figure.value, {source: share for source, share in figure.sources.items() if abs(share) > least})
+
+
+def _exactly(liquid: Liquid) -> UncertainLiquid:
+    return _at(_EMPTY, liquid)
+
+
+def _named(name: str) -> str:
+    """An item, or a word for outside, as a person reads it."""
+    return hyphened(name) if name[:1].isupper() else name

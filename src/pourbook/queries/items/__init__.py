@@ -1,0 +1,1 @@
+"""Questions about one item: what it is, what it holds, what its label says."""

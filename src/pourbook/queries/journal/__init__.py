@@ -1,0 +1,1 @@
+"""Questions about the journal itself: what moved between two moments, and whether history still agrees."""

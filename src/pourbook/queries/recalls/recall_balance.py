@@ -1,0 +1,193 @@
+"""The balance of a recall: all that came into affected bodies of liquid, and all that became of it, to the mg.
+
+Flows say what was poured, the ledger says what is held and what gauges found; that the two agree is the proof.
+What was lost or gained on the way from one affected item to the next is the sender's.
+
+>>> Balance(from_outside=Liquid(10, 4), despatched=Liquid(7, 3), on_hand=Liquid(3, 1)).unexplained
+Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from pourbook.book.holding import LINES, NOTHING
+from pourbook.book.items import chunks, ledger
+from pourbook.book.lineages import EVER
+from pourbook.book.logged import entry_of
+from pourbook.book.store import Row, Store
+from pourbook.codes.identifiers import of_key
+from pourbook.lineage.graph import CARRY
+from pourbook.liquid import EMPTY, Liquid
+from pourbook.queries.recalls.affected import Affected
+
+__all__ = ["CAME", "WENT", "Balance", "balances", "total"]
+
+
+class Balance(NamedTuple):
+    """What became of affected liquid: of an item, or of all.
+
+    Attributes:
+        from_outside: spirit, water and additives that came into the house here.
+        from_unaffected: came from bodies that are not affected: other casks, or the item before it was.
+        received: from other affected items.
+        gained: found by gauges, or arrived in excess.
+        returned: came back from customers.
+        on_hand: still held.
+        passed_on: to other affected items, as it arrived.
+        to_unaffected: left before it was suspect, or went into items below the least share.
+        despatched: left for customers.
+        lost: lost, missing at a gauge or on the way.
+    """
+
+    from_outside: Liquid = EMPTY
+    from_unaffected: Liquid = EMPTY
+    received: Liquid = EMPTY
+    gained: Liquid = EMPTY
+    returned: Liquid = EMPTY
+    on_hand: Liquid = EMPTY
+    passed_on: Liquid = EMPTY
+    to_unaffected: Liquid = EMPTY
+    despatched: Liquid = EMPTY
+    lost: Liquid = EMPTY
+
+    @property
+    def unexplained(self) -> Liquid:
+        """What came less what went: nothing, if the book is sound."""
+        came, went = (_sum(getattr(self, side) for side in sides) for sides in (CAME, WENT))
+        return came - went
+
+
+CAME = ("from_outside", "from_unaffected", "received", "gained", "returned")
+"""The sides of a balance by which liquid came."""
+
+WENT = ("on_hand", "passed_on", "to_unaffected", "despatched", "lost")
+"""The sides by which it went, or stayed."""
+
+_Posting = tuple[int, str, Liquid]
+
+
+def _sum(liquids: Iterable[Liquid]) -> Liquid:
+    return sum(liquids, start=EMPTY)
+
+
+def total(of_items: Iterable[Balance]) -> Balance:
+    """All items together; what they received of each other is what they passed on."""
+    return Balance(*map(_sum, zip(*of_items, strict=True)))
+
+
+def balances(store: Store, found: Affected, until_us: int = EVER) -> dict[int, Balance]:
+    """The balance of each affected item, by its key, up to a moment.
+
+    Args:
+        store: of the book, in the snapshot that `found` was read in.
+        found: what is affected up to the same moment.
+        until_us: later pours are left out.
+    """
+    flows = _flows(store, found, until_us)
+    sums: dict[int, dict[str, Liquid]] = {key: {} for key in found.states.values()}
+    for key, side, liquid in (*_of_flows(store, found, flows), *_of_ledgers(store, found, flows, until_us)):
+        of_item = sums.setdefault(key, {})
+        of_item[side] = of_item.get(side, EMPTY) + liquid
+    return {key: Balance(**of_item) for key, of_item in sums.items()}
+
+
+class _Flow(NamedTuple):
+    target: int
+    line: int
+    source: int
+    how: str
+    happened_us: int
+    received: Liquid
+    left: Liquid
+
+
+def _flows(store: Store, found: Affected, until_us: int) -> list[_Flow]:
+    """Every flow into and out of affected states, once; and suspect pours that left the house."""
+    rows: set[Row] = set()
+    states = found.states.keys() | found.begin.out_of.values()
+    for end in ("target", "source"):
+        for marks, chunk in chunks(sorted(states)):
+            rows.update(
+                store.query(
+                    "SELECT target, line, source, how, happened, mass, ethanol, extract, out_mass, out_ethanol,"
+                    f" out_extract FROM flow WHERE {end} IN ({marks}) AND happened <= ?",
+                    (*chunk, until_us),
+                )
+            )
+    flows = map(_flow, sorted(rows))
+    inside, suspect = found.states, found.begin.out_of
+    return [flow for flow in flows if flow.target in inside or flow.source in inside or flow.line in suspect]
+
+
+def _flow(row: Row) -> _Flow:
+    target, line, source, how, happened, *amounts = row
+    received = Liquid(*amounts[:3])
+    return _Flow(
+        target, line, source, how, happened, received, received if amounts[3] is None else Liquid(*amounts[3:])
+    )
+
+
+def _of_flows(store: Store, found: Affected, flows: Iterable[_Flow]) -> Iterator[_Posting]:
+    inside = found.states
+    for flow in flows:
+        source, target = inside.get(flow.source), inside.get(flow.target)
+        if source is None and not flow.target:  # a suspect pour out of a body that is not affected
+            source = _item_of(store, flow.source)
+            yield source, "from_unaffected", flow.left
+        if source is not None and flow.how != CARRY:
+            yield from _difference(source, flow.received - flow.left)
+        if source is not None and not (flow.how == CARRY and target is not None):
+            yield source, _side(found, flow, target), flow.received
+        if target is not None and not (flow.how == CARRY and source is not None):
+            came = "received" if source is not None else "from_unaffected" if flow.source else "from_outside"
+            yield target, came, flow.received
+
+
+def _side(found: Affected, flow: _Flow, target: int | None) -> str:
+    if not flow.target and found.begin.leaves_suspect(flow.line, flow.source, flow.happened_us, found.states):
+        return "despatched" if flow.how == "despatch" else "lost"
+    return "to_unaffected" if target is None else "passed_on"
+
+
+def _difference(item: int, more: Liquid) -> Iterator[_Posting]:
+    """A gain or a loss of each constituent by itself, as an account has it."""
+    yield item, "gained", Liquid(*(max(part, 0) for part in more))
+    yield item, "lost", Liquid(*(max(-part, 0) for part in more))
+
+
+def _item_of(store: Store, state: int) -> int:
+    return int(store.query("SELECT item FROM state WHERE id = ?", (state,))[0][0])
+
+
+# -- what the ledger says --------------------------------------------------------------------
+
+
+def _of_ledgers(store: Store, found: Affected, flows: Iterable[_Flow], until_us: int) -> Iterator[_Posting]:
+    """What affected items hold, what gauges found of them, and what came back into them."""
+    moved: dict[tuple[int, int], Liquid] = {}
+    for flow in flows:
+        if flow.how != CARRY:
+            for state, more in ((flow.target, flow.received), (flow.source, EMPTY - flow.left)):
+                if key := found.states.get(state):
+                    moved[flow.line, key] = moved.get((flow.line, key), EMPTY) + more
+    for key in sorted(set(found.states.values())):
+        before = NOTHING
+        for row in ledger(store, key):
+            if row.happened_us > until_us:
+                break
+            more = row.holding.liquid - before.liquid - moved.get((row.line, key), EMPTY)
+            if any(more) and {before.state, row.holding.state} <= found.states.keys():
+                yield from _found_more(store, key, row.line, more)
+            before = row.holding
+        if before.state in found.states:
+            yield key, "on_hand", before.liquid
+
+
+def _found_more(store: Store, key: int, line: int, more: Liquid) -> Iterator[_Posting]:
+    """What no flow tells: liquid that came back into its own state, or what a gauge found."""
+    body = entry_of(store, line // LINES).entry["body"]
+    told: Mapping[str, object] = body["lines"][line % LINES] if "lines" in body else body
+    if told.get("from") == "return" and told.get("to") == of_key(key):
+        yield key, "returned", more
+    else:
+        yield from _difference(key, more)

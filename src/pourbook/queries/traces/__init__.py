@@ -1,0 +1,1 @@
+"""Questions of lineage: back, forward, why, how old, at what cost."""

@@ -1,0 +1,167 @@
+"""What a trace answers, as values.
+
+>>> from pourbook.liquid import Liquid
+>>> pour = TracedPour(8192, "C000001H", "V000001R", Liquid(181_000, 97_000), Liquid(181_000, 97_000),
+...     0, "M. Aldane", "draw", "200 ml", 1.0, {})
+>>> pour.entry, f"{pour.volume_ml_20c:.1f} ml"
+(2, '199.8 ml')
+"""
+
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+from pourbook.alcoholometry.density import density_kg_m3
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.book.holding import LINES
+from pourbook.book.items import ItemView
+from pourbook.lineage.ages import WoodAge
+from pourbook.lineage.bases import Basis
+from pourbook.liquid import Liquid
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+
+__all__ = ["ItemShare", "OriginShare", "Trace", "TracedPour"]
+
+
+class OriginShare(NamedTuple):
+    """A pour from outside, and its part in the item traced.
+
+    Attributes:
+        line: number of the line.
+        how: origin, water, additive or unexplained.
+        share: its part in the item, 0 to 1.
+        ethanol_mg: pure ethanol of it in the item; mass_mg: mass of it in the item.
+        happened_us: when it came in.
+        into: identifier of the item it went into first.
+        facts: what was recorded of it: spirit, distiller, distilled, wood_days, awaited …
+    """
+
+    line: int
+    how: str
+    share: float
+    ethanol_mg: float
+    mass_mg: float
+    happened_us: int
+    into: str
+    facts: dict[str, Any]
+
+    @property
+    def entry(self) -> int:
+        """Number of the entry."""
+        return self.line // LINES
+
+    @property
+    def pure_alcohol_ml(self) -> float:
+        """Volume at 20 °C of the pure alcohol of it in the item."""
+        return self.ethanol_mg / density_kg_m3(1.0)
+
+    @property
+    def awaited(self) -> bool:
+        """Whether its strength is an assumption until the laboratory has read it."""
+        return "awaited" in self.facts
+
+
+class ItemShare(NamedTuple):
+    """Another item of the lineage.
+
+    Attributes:
+        item: the item as it is at the moment asked about.
+        share: see `Trace.direction`.
+        share_now: forward only: the part of what it holds now; None when it is empty.
+    """
+
+    item: ItemView
+    share: float
+    share_now: float | None
+
+
+class TracedPour(NamedTuple):
+    """A pour on the way.
+
+    Attributes:
+        line: number of the line.
+        source: identifier, or the word for outside.
+        target: identifier, or the word for outside.
+        liquid: as it left the source.
+        received: as it arrived.
+        happened_us: when.
+        who: by whom.
+        verb: the trade's word for it.
+        typed: amount and strength as typed.
+        part: the part of the item that came this way (back), or of the pour that came from the
+            item (forward).
+        facts: what else was recorded of it.
+    """
+
+    line: int
+    source: str
+    target: str
+    liquid: Liquid
+    received: Liquid
+    happened_us: int
+    who: str
+    verb: str
+    typed: str
+    part: float
+    facts: dict[str, Any]
+
+    @property
+    def entry(self) -> int:
+        """Number of the entry."""
+        return self.line // LINES
+
+    @property
+    def volume_ml_20c(self) -> float:
+        """Volume at 20 °C, as it left the source."""
+        return volume_ml(self.liquid)
+
+    @property
+    def strength_20c(self) -> float | None:
+        """Strength, % vol at 20 °C."""
+        return strength_20c(self.liquid)
+
+
+class Trace(NamedTuple):
+    """An answer.
+
+    Attributes:
+        item: the item traced, as it is at the moment asked about.
+        direction: "back": `share` is the part of this item that was once in the other. "forward":
+            the part, of all that was ever poured into the other, that had been in this item.
+        by: the basis of shares.
+        held: the liquid that the answer is about.
+        origins: back only, in order of time; their shares add to one.
+        items: every other item of the lineage.
+        pours: in order of time.
+        age: time in wood of the item (of the traced liquid), in microseconds.
+    """
+
+    item: ItemView
+    direction: Literal["back", "forward"]
+    by: Basis
+    held: Liquid
+    origins: tuple[OriginShare, ...]
+    items: tuple[ItemShare, ...]
+    pours: tuple[TracedPour, ...]
+    age: WoodAge
+
+    def frame(self, rows: Literal["items", "origins", "pours"] = "items") -> "DataFrame":
+        """Items, origins or pours as a pandas DataFrame, one row each."""
+        import pandas as pd  # heavy, and only for those who ask
+
+        if rows == "items":
+            records = [
+                {"id": other.item.id, "ref": other.item.ref, "kind": other.item.kind, "share": other.share,
+                 "share_now": other.share_now, "on_hand_mg": other.item.holding.mass_mg}
+                for other in self.items
+            ]  # fmt: skip
+        elif rows == "origins":
+            records = [origin._asdict() for origin in self.origins]
+        else:
+            records = [
+                {"entry": pour.entry, "source": pour.source, "target": pour.target, **pour.liquid._asdict(),
+                 "volume_ml_20c": pour.volume_ml_20c, "strength_20c": pour.strength_20c,
+                 "happened_us": pour.happened_us, "who": pour.who, "verb": pour.verb, "part": pour.part}
+                for pour in self.pours
+            ]  # fmt: skip
+        return pd.DataFrame.from_records(records)

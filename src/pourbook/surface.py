@@ -1,0 +1,59 @@
+"""The book as a script or a notebook uses it: every action and every query on one object.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = book.next_id("cask")
+>>> _ = book.record(
+...     Draft(Item(cask, {"ref": "Row 3/12", "wood": "virgin chestnut"}), 0, "M. Aldane"),
+...     Draft(Pour("fill", (Move("origin", cask, read_amount("200 l"), read_strength("63.5")),)), 0, "M. Aldane"),
+... )
+>>> [(origin.how, origin.share) for origin in book.trace_back("Row 3/12").origins]
+[('origin', 1.0)]
+"""
+
+from typing import TYPE_CHECKING
+
+from pourbook.book.core import BookCore
+
+if TYPE_CHECKING:
+    from pourbook.lineage.bases import Basis
+    from pourbook.lineage.graph import Composition
+    from pourbook.queries.traces.trace_answer import Trace
+    from pourbook.queries.traces.why import Reason
+
+__all__ = ["Book"]
+
+
+class Book(BookCore):
+    """One house's record.
+
+    Open it with `Book.open(path)`, preferably in a `with` statement; make one with `Book.create`. Each
+    method here is an action or a query of the same name, with its arguments.
+    """
+
+    def trace_back(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Trace":
+        """All that went into an item: `pourbook.queries.traces.trace.trace_back`."""
+        from pourbook.queries.traces.trace import trace_back  # showing an item does without it
+
+        return trace_back(self, text, by, at_us)
+
+    def trace_forward(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Trace":
+        """All that an item went into: `pourbook.queries.traces.trace.trace_forward`."""
+        from pourbook.queries.traces.trace import trace_forward
+
+        return trace_forward(self, text, by, at_us)
+
+    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Composition":
+        """The shares of `trace_back` alone, much faster: `pourbook.queries.traces.trace.shares`."""
+        from pourbook.queries.traces.trace import shares
+
+        return shares(self, text, by, at_us)
+
+    def why(
+        self, text: str, of: str | int, by: "Basis" = "alcohol", at_us: int | None = None, *, forward: bool = False
+    ) -> "Reason":
+        """How a share comes about: `pourbook.queries.traces.why.why_share`."""
+        from pourbook.queries.traces.why import why_share
+
+        return why_share(self, text, of, by, at_us, forward=forward)

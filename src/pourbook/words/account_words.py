@@ -1,0 +1,49 @@
+"""An account in words: its period, whether it is closed, what was declared of it.
+
+>>> from pourbook.times import house_zone, read_time
+>>> zone = house_zone("Europe/London")
+>>> period_text(read_time("2025-04-01", zone), read_time("2025-07-01", zone), zone)
+'2025-04-01/2025-06-30'
+>>> period_text(read_time("2025-04-01", zone), read_time("2025-07-01 12:30", zone), zone)
+'2025-04-01T00:00/2025-07-01T12:30'
+"""
+
+from typing import TYPE_CHECKING
+
+from pourbook.queries.accounts.account import Account
+from pourbook.queries.accounts.declared import Declaration
+from pourbook.times import day_shown, minute
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+__all__ = ["NOT_THE_RETURN", "declared_text", "period_text", "status_of"]
+
+NOT_THE_RETURN = (
+    "A working account drawn from the book of the house. It is not the return itself: that is made in the form, "
+    "by the measures and under the rules of the authority, from gauges that it recognises."
+)
+
+_MIDNIGHT = "00:00"
+
+
+def period_text(start_us: int, end_us: int, zone: "ZoneInfo") -> str:
+    """A period as an interval of ISO 8601: first and last day, or moments where it is not of whole days."""
+    begins, ends = minute(start_us, zone), minute(end_us, zone)
+    if begins.endswith(_MIDNIGHT) and ends.endswith(_MIDNIGHT):
+        return f"{day_shown(start_us, zone)}/{day_shown(end_us - 1, zone)}"
+    return f"{begins}/{ends}".replace(" ", "T")
+
+
+def status_of(account: Account) -> str:
+    """Whether the period is closed."""
+    if account.closed_by is None:
+        return "open: its figures may still change"
+    return f"closed by entry {account.closed_by}"
+
+
+def declared_text(declaration: Declaration, zone: "ZoneInfo") -> str:
+    """What was declared, when, by whom and how rounded."""
+    amends = f", amending entry {declaration.amends}" if declaration.amends else ""
+    when = minute(declaration.happened_us, zone)
+    return f"entry {declaration.entry}, {when}, by {declaration.who}, rounded {declaration.rule} L{amends}"

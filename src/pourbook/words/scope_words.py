@@ -1,0 +1,74 @@
+"""What is under suspicion, in words for a screen and a paper.
+
+>>> from pourbook import Book
+>>> from pourbook.times import house_zone
+>>> in_words(Book.create(":memory:", house="Quillmere").store, Suspect("water", "Spring 4", 0), house_zone("UTC"))
+"water 'Spring 4', from 1970-01-01 00:00"
+"""
+
+from typing import TYPE_CHECKING
+
+from pourbook.book.items import facts
+from pourbook.book.scope import Suspect
+from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
+from pourbook.errors import PourbookError
+from pourbook.times import minute
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+__all__ = ["SIDES", "in_words", "taken"]
+
+SIDES = {
+    "from_outside": "came from outside into it",
+    "from_unaffected": "came from liquid not affected",
+    "received": "received from each other",
+    "gained": "gained: gauges, transfers",
+    "returned": "returned by customers",
+    "on_hand": "on hand",
+    "passed_on": "passed on to each other",
+    "to_unaffected": "left before, or below the least share",
+    "despatched": "despatched",
+    "lost": "lost: losses, gauges, transfers",
+}
+"""Sides of a balance in the words of the trade."""
+
+_TOUCHED = {"instrument": "all gauged with ", "person": "all poured by ", "place": "all that lay at "}
+
+
+def in_words(store: Store, suspect: Suspect, zone: "ZoneInfo") -> str:
+    """One suspect, with its window in house time."""
+    ends = {"from": suspect.from_us, "until": suspect.to_us}
+    window = "".join(f", {word} {minute(end, zone)}" for word, end in ends.items() if end is not None)
+    return _TOUCHED.get(suspect.kind, "") + _subject(store, suspect) + window
+
+
+def _subject(store: Store, suspect: Suspect) -> str:
+    if suspect.kind == "time":
+        return "every pour"
+    try:
+        identifier = read(suspect.name)
+    except PourbookError:
+        identifier = None
+    if identifier is None:
+        word = "" if suspect.kind in _TOUCHED else f"{suspect.kind} "
+        entry = suspect.kind in ("origin", "water", "additive") and suspect.name.isdecimal()
+        return f"{word}entry {suspect.name}" if entry else f"{word}'{suspect.name}'"
+    known = facts(store, key_of(identifier))
+    name = known.get("ref") or known.get("name", "")
+    return f"{kind_of(identifier)} {hyphened(identifier)}{f' ({name})' if name else ''}"
+
+
+def taken(microseconds: int) -> str:
+    """A time taken, in words.
+
+    >>> taken(3_725_400_000), taken(2_340_000)
+    ('1 h 2 min 5 s', '2.34 s')
+    """
+    seconds = microseconds / 1e6
+    if seconds < 60:
+        return f"{seconds:.2f} s"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return (f"{hours} h " if hours else "") + f"{minutes} min {rest} s"
