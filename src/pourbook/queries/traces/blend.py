@@ -2,6 +2,7 @@
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
+>>> from pourbook.queries.traces.wood_times import age_of
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> batch = book.next_id("batch")
 >>> facts = {"cost": "4.20", "wood_days": 400}
