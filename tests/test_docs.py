@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[1]
 README, DEVELOPERS = ROOT / "README.md", ROOT / "DEVELOPERS.md"
 EVERY_VERB = [verb for verbs in VERBS.values() for verb in verbs]
 READING = ("show", "stock", "trace")
-RECORDING = ("--happened", "--who", "--reason", "--dry-run")
+RECORDING = ("--when", "--who", "--reason", "--dry-run")
 
 
 def command_of(verb):
@@ -133,7 +133,7 @@ def test_every_verb_answers_programs():
 
 def test_recording_verbs_share_their_options():
     """A verb that takes a time it happened takes who, why and a rehearsal, too."""
-    recording = [verb for verb in EVERY_VERB if "--happened" in options_of(verb)]
+    recording = [verb for verb in EVERY_VERB if "--when" in options_of(verb)]
     assert {"cask", "gauge", "draw", "pour", "void", "bottle"} <= set(recording)
     assert {verb for verb in recording if not options_of(verb).issuperset(RECORDING)} == set()
 

@@ -50,7 +50,7 @@ ROOMS = {
 }  # fmt: skip
 """From the ground up: each room with the rooms below it that it may import."""
 
-GROUND = ("errors", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
+GROUND = ("errors", "house_style", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
 SURFACE = ("", "surface", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""
 

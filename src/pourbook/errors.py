@@ -7,6 +7,7 @@
     ├── Unknown                    nothing in the book goes by that name
     ├── Ambiguous                  several things go by that name, or a unit was left open
     ├── Refused                    the book's rules say no
+    │   ├── ToConfirm              possible but unlikely: each `Question` waits for a person's yes
     │   ├── NotThere               more is taken than the book holds
     │   ├── Held                   the item is on hold
     │   ├── PeriodClosed           the time lies in a closed period
@@ -26,6 +27,7 @@ Traceback (most recent call last):
 pourbook.errors.OutOfRange: strength 124 % vol is above 100
 """
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 __all__ = [
@@ -42,8 +44,10 @@ __all__ = [
     "OutOfRange",
     "PeriodClosed",
     "PourbookError",
+    "Question",
     "Refused",
     "StoreError",
+    "ToConfirm",
     "Unknown",
 ]
 
@@ -88,6 +92,37 @@ class Ambiguous(PourbookError):
 
 class Refused(PourbookError):
     """The rules of the book do not allow it."""
+
+
+class Question(NamedTuple):
+    """What a rule asks before something unlikely is recorded.
+
+    Attributes:
+        rule: name of the rule; the entry keeps it once a person has confirmed.
+        said: what was typed, what it comes to and what was expected; one sentence.
+        remedy: the likely slip.
+        values: the figures behind the sentence, as the entry keeps them.
+    """
+
+    rule: str
+    said: str
+    remedy: str
+    values: Mapping[str, str | int] = {}
+
+
+class ToConfirm(Refused):
+    """It may be right, but is unlikely: a person must confirm.
+
+    Attributes:
+        questions: all that is asked.
+    """
+
+    def __init__(self, *questions: Question) -> None:
+        first, *others = questions
+        super().__init__(
+            "; ".join(one.said for one in questions), " ".join((first.remedy, *(one.remedy for one in others)))
+        )
+        self.questions = questions
 
 
 class NotThere(Refused):

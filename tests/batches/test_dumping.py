@@ -20,9 +20,9 @@ def test_the_vat_differs_from_the_book_once_and_the_account_balances(tmp_path):
     book = tmp_path / "house.pourbook"
     here("create", book, "--house", "Quillmere").done()
     for name in ("M1", "M2"):
-        here("cask", name, "--fill", "100 l", "--strength", "60", "--happened", "2025-01-01", book=book).done()
-    here("batch", "MB", "--happened", "2025-01-01", book=book).done()
-    vat = ("--total", "200 l", "--strength", "50", "--happened", "2025-03-01")
+        here("cask", name, "--fill", "100 l", "--strength", "60", "--when", "2025-01-01", book=book).done()
+    here("batch", "MB", "--when", "2025-01-01", book=book).done()
+    vat = ("--total", "200 l", "--strength", "50", "--when", "2025-03-01")
     here("dump", "MB", "M1", "M2", *vat, book=book).done()
     period = ("--from", "2025-01-01", "--to", "2025-12-31")
     (group,) = here("account", *period, "--json", book=book).done().json["groups"]
@@ -40,9 +40,9 @@ def test_without_a_strength_each_cask_keeps_its_own(tmp_path):
     book = tmp_path / "house.pourbook"
     here("create", book, "--house", "Quillmere").done()
     for name, strength in (("M1", "60"), ("M2", "50")):
-        here("cask", name, "--fill", "100 kg", "--strength", strength, "--happened", "2025-01-01", book=book).done()
-    here("batch", "MB", "--happened", "2025-01-01", book=book).done()
-    here("dump", "MB", "M1", "M2", "--total", "180 kg", "--happened", "2025-03-01", book=book).done()
+        here("cask", name, "--fill", "100 kg", "--strength", strength, "--when", "2025-01-01", book=book).done()
+    here("batch", "MB", "--when", "2025-01-01", book=book).done()
+    here("dump", "MB", "M1", "M2", "--total", "180 kg", "--when", "2025-03-01", book=book).done()
     shown = {name: here("show", name, "--at", "2025-02-01", "--json", book=book).done().json for name in ("M1", "M2")}
     vat = here("show", "MB", "--json", book=book).done().json
     assert vat["mass_mg"] == 180_000_000

@@ -16,7 +16,7 @@ def book(tmp_path):
         ("A2", ("--owner", "Corran Vale", "--duty", "suspended")),
         ("B1", ("--owner", "Ferrow")),
     ):
-        here("cask", ref, "--fill", "200 l", "--strength", "60", *words, "--happened", "2024-01-01", book=path).done()
+        here("cask", ref, "--fill", "200 l", "--strength", "60", *words, "--when", "2024-01-01", book=path).done()
     return path
 
 
@@ -84,7 +84,7 @@ def test_a_trial_poured_glass_by_glass_is_nobodys_once_two_owners_met(book):
 
 def test_what_states_none_ends_what_was_taken_over_but_not_what_was_stated(book):
     """Spirit of no stated owner in a batch of Corran Vale's: nobody's, unless a person said whose it is."""
-    here("cask", "C1", "--fill", "50 l", "--strength", "60", "--happened", "2024-01-01", book=book).done()
+    here("cask", "C1", "--fill", "50 l", "--strength", "60", "--when", "2024-01-01", book=book).done()
     taken_over = made(book, "batch", "Vatting 1")[0]
     stated = made(book, "batch", "Vatting 2", "--owner", "Corran Vale", "--duty", "suspended")[0]
     for ref, cask in (("Vatting 1", "A1"), ("Vatting 2", "A2")):

@@ -17,16 +17,16 @@ def desk(tmp_path_factory):
     tell = desk.does
     tell(f"create {desk.book} --house Quillmere --set zone=UTC")
     tell(
-        "cask 'Row 1/01' --fill '200 l' --strength 63.5 --spirit 'malt spirit' --wood-days 0 --happened 2015-03-01"
+        "cask 'Row 1/01' --fill '200 l' --strength 63.5 --spirit 'malt spirit' --wood-days 0 --when 2015-03-01"
         " --wood 'virgin chestnut'"
     )
-    tell("cask 'Row 1/02' --fill '180 l' --strength 58 --spirit 'grain spirit' --wood-days 0 --happened 2018-03-01")
-    tell("cask 'Row 1/03' --fill '150 l' --strength 60 --spirit 'rye spirit' --wood-days 0 --happened 2019-03-01")
-    tell("batch 'Vatting 1' --happened 2024-04-01 --place 'Vat 2'")
-    tell("pour 'Vatting 1' 'Row 1/01' '30 l' 'Row 1/02' '20 l' --happened 2024-04-01T10:00")
-    tell("pour 'Vatting 1' water '15 l' --happened 2024-04-01T11:00")
-    tell("bottle 'Vatting 1' --count 80 --size '700 ml' --ref 'Lot 1' --happened 2024-04-08T09:00")
-    tell("despatch 'Lot 1' 30 --customer 'Harbour Row' --happened 2024-04-20 --document DN-2214")
+    tell("cask 'Row 1/02' --fill '180 l' --strength 58 --spirit 'grain spirit' --wood-days 0 --when 2018-03-01")
+    tell("cask 'Row 1/03' --fill '150 l' --strength 60 --spirit 'rye spirit' --wood-days 0 --when 2019-03-01")
+    tell("batch 'Vatting 1' --when 2024-04-01 --place 'Vat 2'")
+    tell("pour 'Vatting 1' 'Row 1/01' '30 l' 'Row 1/02' '20 l' --when 2024-04-01T10:00")
+    tell("pour 'Vatting 1' water '15 l' --when 2024-04-01T11:00")
+    tell("bottle 'Vatting 1' --count 80 --size '700 ml' --ref 'Lot 1' --when 2024-04-08T09:00")
+    tell("despatch 'Lot 1' 30 --customer 'Harbour Row' --when 2024-04-20 --document DN-2214")
     return desk
 
 
@@ -268,9 +268,9 @@ def _share(trace, ref):
 
 def test_a_laboratory_result_ends_an_awaited_strength(corrected):
     """Bottles of awaited strength are not released; the laboratory's reading releases them."""
-    corrected.does("batch 'Receipt 9' --happened 2024-05-01")
-    corrected.does("fill 'Receipt 9' '100 l' --strength 60 --awaited --spirit rum --happened 2024-05-01T08:00")
-    corrected.does("bottle 'Receipt 9' --count 20 --size '500 ml' --ref 'Lot 9' --happened 2024-05-03")
+    corrected.does("batch 'Receipt 9' --when 2024-05-01")
+    corrected.does("fill 'Receipt 9' '100 l' --strength 60 --awaited --spirit rum --when 2024-05-01T08:00")
+    corrected.does("bottle 'Receipt 9' --count 20 --size '500 ml' --ref 'Lot 9' --when 2024-05-03")
     assert corrected.asks("trace 'Lot 9'")["provisional"]
     assert corrected("despatch 'Lot 9' 5 --customer 'Harbour Row'").status == 1
     corrected.does(f"replace {entry_with(corrected, 'fill')} --strength 59.4 --reason 'laboratory report 2041'")
@@ -281,9 +281,9 @@ def test_a_laboratory_result_ends_an_awaited_strength(corrected):
 
 def test_a_closed_period_stays_closed(corrected):
     """Nothing new may happen in it; a correction of what happened in it names its reason."""
-    corrected.does("close --happened 2024-04-30 --reason 'stock-take'")
-    assert corrected("draw 'Row 1/01' '200 ml' --happened 2024-04-10").status == 1
-    corrected.does("draw 'Row 1/01' '200 ml' --happened 2024-05-10")
+    corrected.does("close --when 2024-04-30 --reason 'stock-take'")
+    assert corrected("draw 'Row 1/01' '200 ml' --when 2024-04-10").status == 1
+    corrected.does("draw 'Row 1/01' '200 ml' --when 2024-05-10")
     corrected.does(f"void {entry_with(corrected, 'despatch')} --reason 'returned unopened'")
     assert corrected.asks("verify")["faults"] == []
 

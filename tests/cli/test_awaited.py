@@ -3,7 +3,7 @@
 import pytest
 from command import here
 
-THEN = ("--happened", "2024-01-01")
+THEN = ("--when", "2024-01-01")
 
 
 @pytest.fixture
@@ -15,7 +15,7 @@ def book(tmp_path):
     here("cask", "Q 1", "--fill", "200 l", "--awaited", *fill, book=path).done()
     here("cask", "Q 2", "--fill", "200 l", *fill, book=path).done()
     for number in (1, 2):
-        here("draw", f"Q {number}", "200 ml", "--ref", f"S {number}", "--happened", "2024-01-10", book=path).done()
+        here("draw", f"Q {number}", "200 ml", "--ref", f"S {number}", "--when", "2024-01-10", book=path).done()
     here("trial", "--part", "S 1=1", "--total", "100 ml", "--ref", "Trial 1", book=path).done()
     return path
 
@@ -64,7 +64,7 @@ def test_the_laboratory_s_figure_of_a_sample_settles_the_filling(book):
 
 def test_a_sample_of_years_later_settles_nothing_and_says_what_would(book):
     """The wood has changed it: the cask is gauged, and the filling stays awaited until somebody says what it was."""
-    vial = here("draw", "Q 1", "100 ml", "--happened", "2026-01-10", book=book).done().id
+    vial = here("draw", "Q 1", "100 ml", "--when", "2026-01-10", book=book).done().id
     ran = here("gauge", vial, "--strength", "61.4", "--at-source", book=book).done()
     assert "still awaited; settle it: pourbook replace" in ran.err
     assert here("show", "Q 1", "--json", book=book).done().json["awaited"]

@@ -23,9 +23,9 @@ def desk(tmp_path_factory):
     ):
         casks.does(
             f"cask '{ref}' --fill '{litres} l' --strength {strength} --spirit '{spirit}' --cost {cost} --wood-days 0"
-            " --happened 2018-03-01"
+            " --when 2018-03-01"
         )
-        casks.does(f"draw '{ref}' '250 ml' --ref 'sample {ref}' --happened 2024-05-01")
+        casks.does(f"draw '{ref}' '250 ml' --ref 'sample {ref}' --when 2024-05-01")
     desk.does("recipe 'Orchard no. 2' --part 'sample Row 1/01=14:base' --part 'sample Row 1/02=5' --part water=1")
     return desk
 

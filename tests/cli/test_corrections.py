@@ -9,15 +9,13 @@ def desk(tmp_path):
     """A batch filled from one cask, gauged whole, and bottled; a vial of a second cask."""
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere --set zone=UTC --set decimal_mark=,")
-    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63,5 --wood-days 0 --happened 2015-03-01")
-    desk.does("cask 'Row 1/02' --fill '180 l' --strength 58 --wood-days 0 --happened 2018-03-01")
-    desk.does("batch 'Vatting 1' --happened 2024-04-01")
-    desk.filling = desk.does("pour 'Vatting 1' 'Row 1/01' '30 l' --happened 2024-04-01T10:00 --json").json["entries"][
-        -1
-    ]
-    desk.does("gauge 'Vatting 1' --amount '29,9 l' --strength 63,4 --happened 2024-04-02")
-    desk.does("bottle 'Vatting 1' --count 20 --size '700 ml' --ref 'Lot 1' --happened 2024-04-08T09:00")
-    desk.drawing = desk.does("draw 'Row 1/02' '200 ml' --happened 2024-05-01 --json").json["entries"][-1]
+    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63,5 --wood-days 0 --when 2015-03-01")
+    desk.does("cask 'Row 1/02' --fill '180 l' --strength 58 --wood-days 0 --when 2018-03-01")
+    desk.does("batch 'Vatting 1' --when 2024-04-01")
+    desk.filling = desk.does("pour 'Vatting 1' 'Row 1/01' '30 l' --when 2024-04-01T10:00 --json").json["entries"][-1]
+    desk.does("gauge 'Vatting 1' --amount '29,9 l' --strength 63,4 --when 2024-04-02")
+    desk.does("bottle 'Vatting 1' --count 20 --size '700 ml' --ref 'Lot 1' --when 2024-04-08T09:00")
+    desk.drawing = desk.does("draw 'Row 1/02' '200 ml' --when 2024-05-01 --json").json["entries"][-1]
     return desk
 
 
@@ -56,7 +54,7 @@ def test_a_preview_names_lots_whose_sources_go_though_a_gauge_keeps_their_conten
 
 def test_shares_that_move_are_told(desk):
     """A second cask poured in yesterday, recorded today: the lot's shares are those of its trace afterwards."""
-    told = desk.does("pour 'Vatting 1' 'Row 1/02' '10 l' --happened 2024-04-01T12:00 --json").json
+    told = desk.does("pour 'Vatting 1' 'Row 1/02' '10 l' --when 2024-04-01T12:00 --json").json
     lot = next(one for one in told["ancestry"] if one["id"] == "L000001C")
     shares = {origin["into"]: origin["share"] for origin in desk.asks("trace 'Lot 1'")["origins"]}
     assert lot["before"]["shares"].keys() == {"C000001H"}
@@ -81,7 +79,7 @@ def test_a_trace_of_a_day_is_of_that_day_alone(desk):
     assert "holds 30,00 l" in said
     assert "as of 2024-04-01 10:30 UTC" in said
     back = desk.asks("trace 'Lot 1' --at 2024-04-09")
-    desk.does("pour 'Vatting 1' 'Row 1/01' '50 l' --happened 2024-06-01")
+    desk.does("pour 'Vatting 1' 'Row 1/01' '50 l' --when 2024-06-01")
     assert desk.asks("trace 'Lot 1' --at 2024-04-09") == back
     refused = desk("trace 'Vatting 1' --at 2024-04-01T09:00")
     assert refused.status == 1
@@ -93,9 +91,9 @@ def test_a_trace_of_a_day_is_of_that_day_alone(desk):
 def test_refusals_name_house_time(desk):
     """A closed period and a moment ahead, in a house an hour from UTC."""
     desk.does("house --set zone=Europe/Berlin")
-    desk.does("close --happened '2024-06-01 08:00' --reason 'stock-take'")
-    assert "closed at 2024-06-01 08:00 CEST" in desk("draw 'Row 1/02' '100 ml' --happened 2024-05-02").err
-    assert "2199-01-01 00:00 CET lies in the future" in desk("draw 'Row 1/02' '100 ml' --happened 2199-01-01").err
+    desk.does("close --when '2024-06-01 08:00' --reason 'stock-take'")
+    assert "closed at 2024-06-01 08:00 CEST" in desk("draw 'Row 1/02' '100 ml' --when 2024-05-02").err
+    assert "2199-01-01 00:00 CET lies in the future" in desk("draw 'Row 1/02' '100 ml' --when 2199-01-01").err
 
 
 def test_identifiers_in_documents_have_no_hyphens_and_on_screens_they_have(desk):
@@ -122,7 +120,7 @@ def test_a_comparison_gives_strength_and_days(desk):
 def test_what_a_cask_lost_by_the_gauges_up_to_a_day(desk):
     """A later gauge does not count, and what to expect is of that day."""
     for day, amount in (("2025-03-01", "164,5"), ("2026-03-01", "161")):
-        desk.does(f"gauge 'Row 1/01' --amount '{amount} l' --strength 63,2 --happened {day}")
+        desk.does(f"gauge 'Row 1/01' --amount '{amount} l' --strength 63,2 --when {day}")
     by_then = desk.asks("evaporation 'Row 1/01' --at 2025-12-31")
     (cask,), (later,) = by_then["casks"], desk.asks("evaporation 'Row 1/01'")["casks"]
     assert by_then["on"] == "2025-12-31T00:00:00Z"
@@ -131,9 +129,9 @@ def test_what_a_cask_lost_by_the_gauges_up_to_a_day(desk):
 
 def test_a_comparison_of_a_day(desk):
     """What was poured into a trial later does not count."""
-    trial = desk.asks("trial --part V-000001-R=1 --part water=1 --happened 2024-05-02")["id"]
-    desk.does(f"pour {trial} V-000001-R '20 ml' --happened 2024-05-03")
+    trial = desk.asks("trial --part V-000001-R=1 --part water=1 --when 2024-05-02")["id"]
+    desk.does(f"pour {trial} V-000001-R '20 ml' --when 2024-05-03")
     before = desk.asks(f"compare {trial} V-000001-R")["summaries"][0]["strength_20c"]
-    desk.does(f"pour {trial} water '10 ml' --happened 2024-05-04")
+    desk.does(f"pour {trial} water '10 ml' --when 2024-05-04")
     assert desk.asks(f"compare {trial} V-000001-R --at 2024-05-03")["summaries"][0]["strength_20c"] == before
     assert desk.asks(f"compare {trial} V-000001-R")["summaries"][0]["strength_20c"] < before

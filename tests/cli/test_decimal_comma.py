@@ -81,14 +81,14 @@ def book(tmp_path_factory):
     path = tmp_path_factory.mktemp("comma") / "house.pourbook"
     here("create", path, "--house", "Quillmere", "--set", "decimal_mark=,").done()
     for line in lines("""
-        cask 'Q 1' --capacity 225,5 --fill '200,5 l' --strength 61,5 --happened 2024-01-01
-        cask 'Q 2' --happened 2024-01-01
-        batch 'Vatting 1' --happened 2024-01-01
-        batch 'Vatting 2' --happened 2024-01-01
-        fill 'Vatting 1' '20,5 l' --strength 46,5 --happened 2024-01-01
-        vessel 'Vat 1' --table '0 0,5; 100 1000,5' --happened 2024-01-01
-        trial --part 'Q 1=1' --total '100 ml' --ref 'Trial 1' --happened 2024-01-01
-        pour 'Trial 1' 'Q 1' '92,5 ml' --happened 2024-01-01
+        cask 'Q 1' --capacity 225,5 --fill '200,5 l' --strength 61,5 --when 2024-01-01
+        cask 'Q 2' --when 2024-01-01
+        batch 'Vatting 1' --when 2024-01-01
+        batch 'Vatting 2' --when 2024-01-01
+        fill 'Vatting 1' '20,5 l' --strength 46,5 --when 2024-01-01
+        vessel 'Vat 1' --table '0 0,5; 100 1000,5' --when 2024-01-01
+        trial --part 'Q 1=1' --total '100 ml' --ref 'Trial 1' --when 2024-01-01
+        pour 'Trial 1' 'Q 1' '92,5 ml' --when 2024-01-01
         """):
         here(*shlex.split(line), book=path).done()
     return path

@@ -55,7 +55,7 @@ RECORDING = [
     "despatch 'Lot 1' 10 --customer 'Harbour Row'",
     "void 13 --reason 'bottled later'",
     "replace 13 --amount '34 l' --reason 'misread'",
-    "close --happened 2023-12-31 --reason 'stock-take'",
+    "close --when 2023-12-31 --reason 'stock-take'",
     "house --set currency=EUR",
     "reserve vial 3",
 ]
@@ -125,7 +125,7 @@ def test_who_did_it(desk):
 def test_a_time_without_an_offset_is_house_time(desk):
     """Summer in London is an hour ahead of the journal."""
     desk.does("house --set zone=Europe/London")
-    desk.does("note 'Row 3/12' 'checked' --happened '2024-07-01 14:30'")
+    desk.does("note 'Row 3/12' 'checked' --when '2024-07-01 14:30'")
     assert desk.asks("journal")["entries"][-1]["happened"] == "2024-07-01T13:30:00Z"
     assert "2024-07-01 14:30 BST" in desk.does("journal").out
 

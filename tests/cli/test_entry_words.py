@@ -71,8 +71,8 @@ def test_the_journal_of_a_house_that_declared_its_figures(tmp_path):
     """Declared figures, a hold, its end and their reasons stand in the list; --at leaves out what happened later."""
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere --set zone=UTC")
-    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63.5 --spirit malt --happened 2019-03-01")
-    desk.does("close --happened 2020-01-01 --reason 'stock-take'")
+    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63.5 --spirit malt --when 2019-03-01")
+    desk.does("close --when 2020-01-01 --reason 'stock-take'")
     desk.does("account --from 2019-01-01 --to 2019-12-31 --declare 'half-up 0.1'")
     desk.does("hold 'Row 1/01' --reason 'leak suspected'")
     desk.does("unhold 'Row 1/01' --reason 'stave driven tight'")

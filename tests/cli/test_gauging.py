@@ -14,7 +14,7 @@ def book(tmp_path):
     path = tmp_path / "house.pourbook"
     here("create", path, "--house", "Quillmere").done()
     here("cask", "Q 1", "--capacity", "225", "--fill", "220 l", "--strength", "63.5", "--wood-days", "0",
-         "--happened", "2020-01-01", book=path).done()  # fmt: skip
+         "--when", "2020-01-01", book=path).done()  # fmt: skip
     here("batch", "Vat lot 1", book=path).done()
     here("fill", "Vat lot 1", "1000 l", "--strength", "95", book=path).done()
     return path
@@ -62,7 +62,7 @@ def test_a_weighing_is_corrected_for_air_and_tare(book):
 
 def test_a_soaked_cask_weighs_more_than_its_dry_tare(book):
     """The tare on record is used, and the warning stands in the record too."""
-    here("set", "Q 1", "tare_kg=43", "--happened", "2020-01-01", book=book).done()
+    here("set", "Q 1", "tare_kg=43", "--when", "2020-01-01", book=book).done()
     ran = here("gauge", "Q 1", "--gross", "223 kg", "--json", book=book).done()
     assert "soaked" in ran.err
     assert ran.json["facts"]["tare_is"] == "dry"
@@ -70,11 +70,11 @@ def test_a_soaked_cask_weighs_more_than_its_dry_tare(book):
 
 def test_a_dip_uses_the_table_of_its_day(book):
     """Two tables of one vat: a gauge of last year's dip takes last year's table."""
-    here("vessel", "Vat 2", "--table", "0 10; 100 1010", "--happened", "2024-01-01", book=book).done()
-    here("vessel", "Vat 2", "--table", "0 20; 100 1020", "--happened", "2025-01-01", book=book).done()
+    here("vessel", "Vat 2", "--table", "0 10; 100 1010", "--when", "2024-01-01", book=book).done()
+    here("vessel", "Vat 2", "--table", "0 20; 100 1020", "--when", "2025-01-01", book=book).done()
     for day, litres in (("2026-02-01", 520.0), ("2024-06-01", 510.0)):
-        here("cask", f"tank {day}", "--fill", "500 l", "--strength", "60", "--happened", "2023-01-01", book=book).done()
-        here("gauge", f"tank {day}", "--dip", "50", "--vessel", "Vat 2", "--happened", day, book=book).done()
+        here("cask", f"tank {day}", "--fill", "500 l", "--strength", "60", "--when", "2023-01-01", book=book).done()
+        here("gauge", f"tank {day}", "--dip", "50", "--vessel", "Vat 2", "--when", day, book=book).done()
         assert math.isclose(shown(book, f"tank {day}")["volume_ml_20c"], litres * 1000, rel_tol=1e-8)
 
 
@@ -96,7 +96,7 @@ def test_known_extract_makes_a_hydrometer_true(book):
 def test_an_overdue_instrument_warns_and_stands_in_the_record(book):
     """The reading counts; that the instrument was overdue is never lost."""
     here("instrument", "H-3", "--kind", "hydrometer", "--due", "2023-03-01", "--certificate", "CAL 22-7",
-         "--happened", "2022-03-01", book=book).done()  # fmt: skip
+         "--when", "2022-03-01", book=book).done()  # fmt: skip
     ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "H-3", "--json", book=book).done()
     assert "H-3" in ran.err
     entry = here("journal", "--from", ran.json["entries"][-1], "--json", book=book).json["entries"][-1]
@@ -106,12 +106,10 @@ def test_an_overdue_instrument_warns_and_stands_in_the_record(book):
 
 def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
     """An instrument that was due in 2023 and checked in 2024 was overdue in between, and only then."""
-    here(
-        "instrument", "H-4", "--kind", "hydrometer", "--due", "2023-03-01", "--happened", "2022-03-01", book=book
-    ).done()
-    here("instrument", "H-4", "--due", "2027-03-01", "--happened", "2024-03-01", book=book).done()
+    here("instrument", "H-4", "--kind", "hydrometer", "--due", "2023-03-01", "--when", "2022-03-01", book=book).done()
+    here("instrument", "H-4", "--due", "2027-03-01", "--when", "2024-03-01", book=book).done()
     for day, late in (("2022-06-01", False), ("2023-06-01", True), ("2025-06-01", False)):
-        ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "H-4", "--happened", day, book=book).done()
+        ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "H-4", "--when", day, book=book).done()
         assert ("due for its check" in ran.err) is late
 
 
@@ -176,7 +174,7 @@ def shelf(book):
         ("Scale", "--kind", "balance", "--unit", "kg"),
         ("Rod", "--kind", "dip rod", "--unit", "mm", "--mpe", "1"),
     ):
-        here("instrument", *words, "--happened", "2020-01-01", book=book).done()
+        here("instrument", *words, "--when", "2020-01-01", book=book).done()
     return book
 
 
@@ -262,7 +260,7 @@ def test_a_volume_alone_says_nothing_of_pure_alcohol(shelf):
 
 def test_a_dip_is_as_sure_as_the_rod_and_the_slope_of_the_table(shelf):
     """1 mm over √3 in a vat of 10 l to the centimetre."""
-    here("vessel", "Vat 2", "--table", "0 10; 100 1010", "--happened", "2020-01-01", book=shelf).done()
+    here("vessel", "Vat 2", "--table", "0 10; 100 1010", "--when", "2020-01-01", book=shelf).done()
     found = gauged(shelf, "--dip", "21", "--vessel", "Vat 2", "--instrument", "Rod").json
     assert math.isclose(found["uncertainty"]["volume_l_20c"]["standard_uncertainty"], 1 / math.sqrt(3), rel_tol=1e-3)
     assert "calibration table" in found["taken_as_exact"]
@@ -270,7 +268,7 @@ def test_a_dip_is_as_sure_as_the_rod_and_the_slope_of_the_table(shelf):
 
 def test_an_instrument_in_another_unit_gives_no_wrong_figure(shelf):
     """A density meter that reads kg/m3 did not read % vol: the gauge counts, without a ±, and says why."""
-    here("instrument", "D-1", "--kind", "density meter", "--unit", "kg/m3", "--mpe", "0.1", "--happened", "2020-01-01",
+    here("instrument", "D-1", "--kind", "density meter", "--unit", "kg/m3", "--mpe", "0.1", "--when", "2020-01-01",
          book=shelf).done()  # fmt: skip
     ran = gauged(shelf, "--strength", "60", "--instrument", "D-1")
     assert ran.json["uncertainty"] == {}
@@ -282,7 +280,7 @@ def test_an_instrument_in_another_unit_gives_no_wrong_figure(shelf):
 
 def test_a_flow_meter_is_read_with_its_factor_and_at_its_temperature(shelf):
     """512.4 l less 300 l by a meter that shows 0.2 % too little, at 30 °C: the mass of 212.8248 l at 30 °C."""
-    here("instrument", "Meter 1", "--factor", "1.002", "--happened", "2020-01-01", book=shelf).done()
+    here("instrument", "Meter 1", "--factor", "1.002", "--when", "2020-01-01", book=shelf).done()
     words = ("--meter", "512.4 l", "--meter-start", "300 l", "--instrument", "Meter 1", "--temperature", "30")
     ran = gauged(shelf, *words, "--strength", "60")
     assert {name: ran.json["facts"][name] for name in ("meter", "meter_start", "meter_factor")} == {
@@ -317,9 +315,9 @@ def test_slips_with_a_flow_meter_are_asked_back(shelf, words, named):
 
 def test_what_a_gauge_found_missing_goes_where_a_person_says(book):
     """The air takes what a cask lost, unless the person who gauged it knows better."""
-    here("gauge", "Q 1", "--amount", "215 l", "--happened", "2021-01-01", book=book).done()
-    here("gauge", "Q 1", "--amount", "190 l", "--disposition", "leak", "--happened", "2022-01-01", book=book).done()
-    here("gauge", "Q 1", "--amount", "170 l", "--disposition", "theft", "--happened", "2023-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "215 l", "--when", "2021-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "190 l", "--disposition", "leak", "--when", "2022-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "170 l", "--disposition", "theft", "--when", "2023-01-01", book=book).done()
     period = ("--from", "2020-01-01", "--to", "2023-12-31")
     (group,) = here("account", *period, "--json", book=book).done().json["groups"]
     losses = {line["heading"]: round(line["bulk_l"]) for line in group["lines"] if line["side"] == "loss"}
@@ -342,15 +340,15 @@ def test_a_house_in_the_mountains_weighs_in_thinner_air(book):
 
 def test_the_tare_is_that_of_the_day(book):
     """A cask weighed empty again in 2024: a weighing of 2022 takes the tare that stood then."""
-    here("set", "Q 1", "tare_kg=43", "--happened", "2020-01-01", book=book).done()
-    here("set", "Q 1", "tare_kg=46", "--happened", "2024-01-01", book=book).done()
+    here("set", "Q 1", "tare_kg=43", "--when", "2020-01-01", book=book).done()
+    here("set", "Q 1", "tare_kg=46", "--when", "2024-01-01", book=book).done()
     for day, tare in (("2022-01-01", "43 kg"), ("2025-01-01", "46 kg")):
-        assert gauged(book, "--gross", "223 kg", "--happened", day).json["facts"]["tare"] == tare
+        assert gauged(book, "--gross", "223 kg", "--when", day).json["facts"]["tare"] == tare
 
 
 def test_an_instrument_of_a_class_is_as_sure_as_its_class(book):
     """OIML class II, read to 0.1: 0.1 % vol at the most (reference table of measurement checks), as typed above."""
-    here("instrument", "H-5", "--kind", "hydrometer", "--class", "hydrometer II", "--happened", "2020-01-01",
+    here("instrument", "H-5", "--kind", "hydrometer", "--class", "hydrometer II", "--when", "2020-01-01",
          book=book).done()  # fmt: skip
     found = gauged(book, "--hydrometer", "60", "--instrument", "H-5").json["uncertainty"]["strength_20c"]
     assert found["shown"] == "60.000 ± 0.065"

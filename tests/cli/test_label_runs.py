@@ -27,12 +27,12 @@ def desk(tmp_path, monkeypatch):
     desk.does(f"create {desk.book} --house Quillmere --set zone=Europe/London")
     casks = [("Row 3/12", 63.5), ("Row 4/02", 58), ("Row 5/07", 60)]
     for ref, strength in casks:
-        desk.does(f"cask '{ref}' --fill '200 l' --strength {strength} --wood-days 0 --happened 2016-03-01")
+        desk.does(f"cask '{ref}' --fill '200 l' --strength {strength} --wood-days 0 --when 2016-03-01")
     drawn = [("Row 3/12", "2024-03-01"), ("Row 5/07", "2024-03-01"), ("Row 3/12", "2025-06-30 23:30")]
     drawn += [("Row 3/12", "2025-07-01"), ("Row 5/07", "2025-07-01 00:10")]
-    desk.vials = [desk.does(f"draw '{ref}' '50 ml' --happened '{when}'").id for ref, when in drawn]
-    desk.does("batch 'Vatting 7' --happened 2025-07-02")
-    desk.does("dump 'Vatting 7' 'Row 3/12' 'Row 4/02' --happened 2025-07-03")
+    desk.vials = [desk.does(f"draw '{ref}' '50 ml' --when '{when}'").id for ref, when in drawn]
+    desk.does("batch 'Vatting 7' --when 2025-07-02")
+    desk.does("dump 'Vatting 7' 'Row 3/12' 'Row 4/02' --when 2025-07-03")
     return desk
 
 
@@ -160,10 +160,10 @@ def test_what_became_of_numbers_set_aside_is_accounted_for(desk):
 
 def test_the_log_says_who_printed_what_when_why_and_where_to(desk):
     v = desk.vials
-    desk.does(f"label {v[0]} {v[1]} {VIAL} --dpi 203 --copies 2 -o first.pdf --happened 2026-01-05")
-    ran = desk.does(f"label {v[0]} {VIAL} -o second.pdf --happened 2026-02-05")
+    desk.does(f"label {v[0]} {v[1]} {VIAL} --dpi 203 --copies 2 -o first.pdf --when 2026-01-05")
+    ran = desk.does(f"label {v[0]} {VIAL} -o second.pdf --when 2026-02-05")
     assert "1 of them had been printed before" in ran.err
-    ran = desk.does(f"label {v[0]} {VIAL} -o third.pdf --reason 'fell off' --happened 2026-03-05")
+    ran = desk.does(f"label {v[0]} {VIAL} -o third.pdf --reason 'fell off' --when 2026-03-05")
     assert "printed before" not in ran.err
     first, _, third = runs(desk)
     assert (first["count"], first["copies"], first["dpi"], first["file"]) == (4, 2, 203, "first.pdf")

@@ -19,12 +19,12 @@ def book(tmp_path):
         ("draw", "Vatting 1", "500 ml", "--ref", "S 1", "--recipient", "M. Aldane", "--purpose", "panel",
          "--document", "S 24-1"),
     ):  # fmt: skip
-        here(*words, "--happened", "2024-02-01", book=path).done()
+        here(*words, "--when", "2024-02-01", book=path).done()
     return path
 
 
 def does(book, *words):
-    return here(*words, "--happened", "2024-03-01", book=book)
+    return here(*words, "--when", "2024-03-01", book=book)
 
 
 def account(book):

@@ -19,22 +19,22 @@ def filled(tmp_path_factory):
     tell = desk.does
     tell(f"create {desk.book} --house Quillmere --set zone=UTC --set company_prefix=9521234")
     outside = "--strength 63.5 --wood-days 0 --spirit malt"
-    tell(f"cask 'Row 1/01' --fill '200 l' {outside} --distiller 'Corran Vale' --happened 2015-03-01")
-    tell(f"cask 'Row 1/02' --fill '180 l' {outside} --distiller Quillmere --happened 2015-03-02")
-    tell("instrument H-3 --kind hydrometer --unit '% vol' --certificate 'CAL 24' --happened 2015-04-01")
-    tell("person 'Isla Farrow' --happened 2015-04-01")
+    tell(f"cask 'Row 1/01' --fill '200 l' {outside} --distiller 'Corran Vale' --when 2015-03-01")
+    tell(f"cask 'Row 1/02' --fill '180 l' {outside} --distiller Quillmere --when 2015-03-02")
+    tell("instrument H-3 --kind hydrometer --unit '% vol' --certificate 'CAL 24' --when 2015-04-01")
+    tell("person 'Isla Farrow' --when 2015-04-01")
     for number, month in ((1, "04"), (2, "05")):
-        tell(f"batch 'Vatting {number}' --place 'Vat {number}' --happened 2024-{month}-01")
+        tell(f"batch 'Vatting {number}' --place 'Vat {number}' --when 2024-{month}-01")
         casks = "'Row 1/01' '30 l' 'Row 1/02' '20 l'" if number == 1 else "'Row 1/02' '40 l'"
-        tell(f"pour 'Vatting {number}' {casks} --happened 2024-{month}-02 --who 'Isla Farrow'")
-        tell(f"pour 'Vatting {number}' water '15 l' --about 'Spring 4, lot 26-3' --happened 2024-{month}-03")
-    tell("gauge 'Vatting 1' --hydrometer 48 --instrument H-3 --happened 2024-04-04")
-    bottle = "bottle 'Vatting 1' --count 30 --size '700 ml' --happened 2024-04"
+        tell(f"pour 'Vatting {number}' {casks} --when 2024-{month}-02 --who 'Isla Farrow'")
+        tell(f"pour 'Vatting {number}' water '15 l' --about 'Spring 4, lot 26-3' --when 2024-{month}-03")
+    tell("gauge 'Vatting 1' --hydrometer 48 --instrument H-3 --when 2024-04-04")
+    bottle = "bottle 'Vatting 1' --count 30 --size '700 ml' --when 2024-04"
     tell(f"{bottle}-08T09:00 --ref 'Lot 1' --lot-mark L24-1 --closure 'stopper K-88' --glass 'flint G 7'")
     tell(f"{bottle}-08T10:00 --ref 'Lot 2' --lot-mark L24-2 --closure 'stopper K-91' --label 'paper E 3'")
-    tell("cases 'Lot 1' --count 5 --bottles 6 --happened 2024-04-08T11:00")
-    tell("despatch 'Lot 1' 12 --customer 'Harbour Row' --document DN-2214 --happened 2024-04-20")
-    tell("return 'Lot 1' 6 --customer 'Harbour Row' --happened 2024-04-25")
+    tell("cases 'Lot 1' --count 5 --bottles 6 --when 2024-04-08T11:00")
+    tell("despatch 'Lot 1' 12 --customer 'Harbour Row' --document DN-2214 --when 2024-04-20")
+    tell("return 'Lot 1' 6 --customer 'Harbour Row' --when 2024-04-25")
     return desk
 
 
@@ -203,7 +203,7 @@ def test_what_cannot_be_is_refused_in_one_sentence(desk, line, said):
 
 def test_a_voided_cask_and_a_second_release(desk):
     """A cask that left the book again is unknown; a recall is released once; a file is not written over."""
-    desk.does("cask 'Row 7/01' --happened 2024-05-20")
+    desk.does("cask 'Row 7/01' --when 2024-05-20")
     number = desk.asks("journal --item 'Row 7/01'")["entries"][0]["number"]
     desk.does(f"void {number} --reason 'entered twice'")
     assert "nothing in the book is called" in desk("affected --item 'Row 7/01'").err

@@ -19,11 +19,11 @@ def desk(tmp_path):
     """A cask and a lot of thirty bottles with its mark, in a house without a company prefix."""
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere")
-    desk.cask = desk.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --happened 2016-03-01").id
-    desk.does("batch 'Vatting 7' --name Orchard --happened 2024-03-03")
-    desk.does("dump 'Vatting 7' 'Row 3/12' --happened 2024-03-04")
+    desk.cask = desk.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --when 2016-03-01").id
+    desk.does("batch 'Vatting 7' --name Orchard --when 2024-03-03")
+    desk.does("dump 'Vatting 7' 'Row 3/12' --when 2024-03-04")
     desk.lot = desk.does("bottle 'Vatting 7' --count 30 --size '700 ml' --lot-mark 26-118 --ref 'Lot 26-1' "
-                         "--happened 2024-03-05").id  # fmt: skip
+                         "--when 2024-03-05").id  # fmt: skip
     return desk
 
 

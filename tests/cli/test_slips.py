@@ -13,7 +13,7 @@ STARTED = "2014-01-01"
 def book(tmp_path_factory):
     """A cask of 146 l, one of 199 l, two of which 109 l are expected, a vial of 12 ml, an empty cask."""
     path = tmp_path_factory.mktemp("slips") / "house.pourbook"
-    then = ("--happened", STARTED)
+    then = ("--when", STARTED)
     here("create", path, "--house", "Quillmere").done()
     for name, litres in (("Q 1", "146"), ("Q 2", "199"), ("Q 3", "60"), ("Q 4", "49")):
         fill = ("--capacity", "200", "--fill", f"{litres} l", "--strength", "61")
@@ -46,7 +46,7 @@ def book(tmp_path_factory):
 )
 def test_what_can_hardly_be_is_asked_back_and_flagged_where_confirmed(book, verb, words, expected, likely):
     """The question says what was expected and names the slip; nothing is recorded until it is confirmed."""
-    words = (*words, "--happened", "2014-02-01")
+    words = (*words, "--when", "2014-02-01")
     head = here("head", book=book).out
     ran = here(verb, *words, book=book)
     assert ran.status == 1
@@ -61,8 +61,8 @@ def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
     """The record of it keeps the question, for whoever reads it later."""
     copy = tmp_path / "copy.pourbook"
     copy.write_bytes(book.read_bytes())
-    here("gauge", "Q 1", "--amount", "190 l", "--happened", "2014-02-01", "--confirm", book=copy).done()
-    here("fill", "Q 5", "400 l", "--strength", "61", "--happened", "2014-02-01", "--confirm", book=copy).done()
+    here("gauge", "Q 1", "--amount", "190 l", "--when", "2014-02-01", "--confirm", book=copy).done()
+    here("fill", "Q 5", "400 l", "--strength", "61", "--when", "2014-02-01", "--confirm", book=copy).done()
     gauge, fill = here("journal", "--json", book=copy).done().json["entries"][-2:]
     assert gauge["body"]["questioned"] == "'190 l' is 190.00 l, where the book has 145.99 l"
     assert "capacity is 200.00 l" in fill["body"]["lines"][0]["questioned"]
@@ -71,12 +71,12 @@ def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
 @pytest.mark.parametrize(
     "words",
     [
-        ("gauge", "Q 2", "--amount", "132 l", "--happened", "2014-02-01", "--disposition", "leak"),
-        ("gauge", "Q 2", "--amount", "60 l", "--happened", "2024-01-01"),
-        ("gauge", "Q 2", "--amount", "0", "--happened", "2014-02-01"),
-        ("gauge", "S 1", "--amount", "5 ml", "--happened", "2014-02-01"),
-        ("gauge", "Q 2", "--strength", "55", "--happened", "2024-01-01"),
-        ("dump", "Vatting 1", "Q 3", "Q 4", "--total", "105 l", "--strength", "60", "--happened", "2014-02-01"),
+        ("gauge", "Q 2", "--amount", "132 l", "--when", "2014-02-01", "--disposition", "leak"),
+        ("gauge", "Q 2", "--amount", "60 l", "--when", "2024-01-01"),
+        ("gauge", "Q 2", "--amount", "0", "--when", "2014-02-01"),
+        ("gauge", "S 1", "--amount", "5 ml", "--when", "2014-02-01"),
+        ("gauge", "Q 2", "--strength", "55", "--when", "2024-01-01"),
+        ("dump", "Vatting 1", "Q 3", "Q 4", "--total", "105 l", "--strength", "60", "--when", "2014-02-01"),
     ],
 )
 def test_what_happens_in_a_cellar_is_not_asked_about(book, words):

@@ -4,7 +4,7 @@ import pypdfium2
 import pytest
 from command import here
 
-DAY = ("--happened", "2024-02-01")
+DAY = ("--when", "2024-02-01")
 
 
 @pytest.fixture

@@ -18,8 +18,8 @@ def desk(tmp_path):
     desk = Desk(tmp_path / "quillmere.pourbook", apart, ask=here)
     quick = Desk(desk.book, here)
     quick.does(f"create {desk.book} --house Quillmere")
-    quick.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --spirit 'malt spirit' --happened 2016-03-01")
-    quick.does("cask 'Row 4/02' --fill '190 l' --strength 58 --spirit 'grain spirit' --happened 2018-05-02")
+    quick.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --spirit 'malt spirit' --when 2016-03-01")
+    quick.does("cask 'Row 4/02' --fill '190 l' --strength 58 --spirit 'grain spirit' --when 2018-05-02")
     desk.labels = quick.asks("reserve vial 5")["ids"]
     return desk
 

@@ -28,7 +28,7 @@ def test_a_tanker_goes_from_house_to_house(desks, tmp_path):
     assert said.startswith("13 events in ")
     corran.does(f"import epcis '{tmp_path}/tanker.jsonld' --ref 'Tanker 8' --dry-run")
     assert corran.asks("stock")["items"] == []
-    corran.does(f"import epcis '{tmp_path}/tanker.jsonld' --ref 'Tanker 8' --happened 2022-04-02")
+    corran.does(f"import epcis '{tmp_path}/tanker.jsonld' --ref 'Tanker 8' --when 2022-04-02")
     here, there = corran.asks("trace 'Tanker 8'"), quillmere.asks("trace B000001Y")
     shares = [[origin["share"] for origin in trace["origins"]] for trace in (here, there)]
     assert sorted(shares[0]) == pytest.approx(sorted(shares[1]), abs=1e-8)

@@ -192,16 +192,16 @@ def test_the_verb_refuses_what_is_no_cask(book):
 
 def test_recording_a_gauge_far_outside_expectation_warns_at_once(book):
     """It is recorded all the same, and the document says so too; an ordinary one is recorded without a word."""
-    low = ("gauge", "Row 1", "--amount", "170 l", "--strength", "62.2", "--happened", "2019-03-01")
+    low = ("gauge", "Row 1", "--amount", "170 l", "--strength", "62.2", "--when", "2019-03-01")
     ran = here(*low, book=book).done()
     assert "warning: 170.0 l, where at least" in ran.err
     assert "a leak, theft, or a misreading" in ran.err
     assert "holds 170" in ran.out
-    ordinary = ("gauge", "Row 2", "--amount", "168 l", "--strength", "62.3", "--happened", "2019-03-01", "--json")
+    ordinary = ("gauge", "Row 2", "--amount", "168 l", "--strength", "62.3", "--when", "2019-03-01", "--json")
     assert here(*ordinary, book=book).done().json["warning"] == ""
 
 
 def test_a_gauge_recorded_late_is_not_judged_by_later_ones(book):
     """What happened before the last reading is no last reading."""
-    late = ("gauge", "Row 1", "--amount", "150 l", "--strength", "63", "--happened", "2016-09-01", "--json")
+    late = ("gauge", "Row 1", "--amount", "150 l", "--strength", "63", "--when", "2016-09-01", "--json")
     assert here(*late, book=book).done().json["warning"] == ""

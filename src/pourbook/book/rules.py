@@ -183,7 +183,7 @@ class Rules:
             end = self._time(end_us).rpartition(" ")[0].removesuffix(" 00:00")
             raise Refused(
                 f"the period up to {self._time(end_us)} is not closed, so its figures could still change",
-                f"close it first: pourbook close --happened {quote(end)}",
+                f"close it first: pourbook close --when {quote(end)}",
             )
         self.check_nothing_awaited(end_us, "the period cannot be declared")
 

@@ -3,7 +3,8 @@
 from typing import TYPE_CHECKING
 
 from pourbook.codes.identifiers import key_of
-from pourbook.errors import Ambiguous
+from pourbook.errors import Question as Asked
+from pourbook.errors import ToConfirm
 
 if TYPE_CHECKING:
     from pourbook.alcoholometry.volumes import Composition
@@ -21,12 +22,12 @@ def ask(door: "Door", question: "Question | None", facts: dict[str, str | int]) 
     """Refuse with the question; where --confirm answers it, let the record say what was asked.
 
     Raises:
-        Ambiguous: there is a question, and nobody confirmed.
+        ToConfirm: there is a question, and nobody confirmed.
     """
     if question is None:
         return
     if not door.options["confirm"]:
-        raise Ambiguous(question.said, f"{question.remedy} If it is right, give --confirm")
+        raise ToConfirm(Asked("slip", question.said, question.remedy))
     facts["questioned"] = question.said
 
 
@@ -62,7 +63,7 @@ def ask_of_fill(door: "Door", amount: "Amount", expected: "Expected", facts: dic
 
 def held_then(door: "Door", identifier: str) -> "Liquid":
     """What the book holds of an item at the verb's time."""
-    return door.book.show(identifier, door.moment_or_none(door.options["happened"])).holding.liquid
+    return door.book.show(identifier, door.moment_or_none(door.options["when"])).holding.liquid
 
 
 def expected_of(door: "Door", identifier: str, *, is_told: bool = False) -> "Expected":
@@ -71,7 +72,7 @@ def expected_of(door: "Door", identifier: str, *, is_told: bool = False) -> "Exp
     from pourbook.book.items import ledger
     from pourbook.gauging.slips import Expected, capacity_of
 
-    moment = door.moment(door.options["happened"])
+    moment = door.moment(door.options["when"])
     before = [row.happened_us for row in ledger(door.book.store, key_of(identifier)) if row.happened_us <= moment]
     years = (moment - before[-1]) / _YEAR_US if before else 0.0
     capacity = capacity_of(door.book.show(identifier).facts.get("capacity_l"))

@@ -52,7 +52,7 @@ def replace_verb(
 ) -> None:  # fmt: skip
     """Record a pour or gauge anew with what was right; it keeps its place in time.
 
-    Give --happened to correct the time, too.
+    Give --when to correct the time, too.
 
     \b
     Example:
@@ -68,7 +68,7 @@ def replace_verb(
         entry = _pour(door, old, line, amount, strength, temperature, source, target, rederive=rederive)
     else:
         raise Refused(f"entry {number} is {a_or_an(old.kind)} entry", "record what is true now instead, or void it")
-    happened_us = door.moment_or_none(door.options["happened"])
+    happened_us = door.moment_or_none(door.options["when"])
     confirmed = any("confirmed" in kept for kept in old.entry["body"].get("lines", ()))
     draft = door.draft(entry, happened_us=old.happened_us if happened_us is None else happened_us, replaces=number)
     recorded = door.record_drafts(draft._replace(confirmed=draft.confirmed or confirmed))
@@ -120,17 +120,17 @@ def _pour(
 @click.command("close")
 @recording
 def close_verb(door: Door) -> None:
-    """Close the period up to --happened: nothing may be recorded as having happened before it.
+    """Close the period up to --when: nothing may be recorded as having happened before it.
 
     Refused while a strength is awaited. Corrections to what happened earlier stay possible; each
     names its reason.
 
     \b
     Example:
-      pourbook close --happened 2026-01-01 --reason "stock-take 2025"
+      pourbook close --when 2026-01-01 --reason "stock-take 2025"
     """
     from pourbook.book.entries import Close
 
     recorded = door.record(Close())
-    moment = door.moment(door.options["happened"])
+    moment = door.moment(door.options["when"])
     door.tell(recorded, f"closed: nothing may happen before {door.time_shown(moment)}")

@@ -123,7 +123,7 @@ def _at_the_bench(story: _Story) -> list[str]:
     ):
         drawn += story.run(
             "draw", cask, "250 ml", "--strength", strength, "--ref", f"S 26-{number:02d}",
-            "--happened", f"2026-06-02T10:{number * 7:02d}", "--who", "Isla Farrow",
+            "--when", f"2026-06-02T10:{number * 7:02d}", "--who", "Isla Farrow",
         )  # fmt: skip
     story.run("label", *drawn, "--template", "vial-roll-30x15", "-o", story.file("vial-labels.pdf"))
 
@@ -134,7 +134,7 @@ def _at_the_bench(story: _Story) -> list[str]:
     first = story.run(
         "trial", "--recipe", "Orchard 26", "--part", f"{base}=60:base", "--part", f"{apple}=28:finish",
         "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=4:accent", "--total", "100 ml", "--ref", "Trial 26-A",
-        "--name", "Orchard, richer", "--happened", "2026-06-03T09:00", "--who", "Piotr Wiśniewski",
+        "--name", "Orchard, richer", "--when", "2026-06-03T09:00", "--who", "Piotr Wiśniewski",
     )[0]  # fmt: skip
     story.run("sheet", first, "-o", story.file("bench-sheet.pdf"))
     _pour(story, first, (base, "60"), (apple, "28"), (marsala, "8"), (chestnut, "4"), at="2026-06-03T10:00")
@@ -143,7 +143,7 @@ def _at_the_bench(story: _Story) -> list[str]:
     second = story.run(
         "trial", "--recipe", "Orchard 26, second", "--part", f"{base}=61:base", "--part", f"{apple}=29:finish",
         "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=2:accent", "--total", "100 ml", "--ref", "Trial 26-B",
-        "--name", "Orchard, quieter", "--revised-from", first, "--happened", "2026-06-03T11:00",
+        "--name", "Orchard, quieter", "--revised-from", first, "--when", "2026-06-03T11:00",
         "--who", "Piotr Wiśniewski", lines=1,
     )[0]  # fmt: skip
     _pour(story, second, (base, "61"), (apple, "29"), (marsala, "8"), (chestnut, "2"), at="2026-06-03T11:30")
@@ -153,7 +153,7 @@ def _at_the_bench(story: _Story) -> list[str]:
 
 def _pour(story: _Story, trial: str, *pours: tuple[str, str], at: str) -> None:
     words = [word for pair in pours for word in pair]
-    story.run("pour", trial, *words, "--happened", at, "--who", "Isla Farrow", lines=3)
+    story.run("pour", trial, *words, "--when", at, "--who", "Isla Farrow", lines=3)
 
 
 def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
@@ -161,19 +161,19 @@ def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
     story.say("Guests choose the second. It is scaled to real casks, on the heel of the last vatting, and reduced.")
     batch = story.run(
         "scale", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "46", "--record", "--ref", "Vatting 3",
-        "--name", "Orchard 2026", "--happened", "2026-06-22T09:00", "--who", "Piotr Wiśniewski",
+        "--name", "Orchard 2026", "--when", "2026-06-22T09:00", "--who", "Piotr Wiśniewski",
     )[0]  # fmt: skip
     story.run(
         "gauge", batch, "--amount", "328.6 l", "--strength", "46.1", "--temperature", "15.5",
-        "--instrument", "dip rod 2, density meter 1", "--happened", "2026-06-24T09:00", "--who", "Isla Farrow",
+        "--instrument", "dip rod 2, density meter 1", "--when", "2026-06-24T09:00", "--who", "Isla Farrow",
     )  # fmt: skip
     lot = story.run(
         "bottle", batch, "--count", "420", "--size", "700 ml", "--ref", "Lot 2026-1", "--lot-mark", "L26-175",
-        "--loss", "filter=1.4 l", "--loss", "line=0.9 l", "--happened", "2026-06-24T14:00", "--who", "Isla Farrow",
+        "--loss", "filter=1.4 l", "--loss", "line=0.9 l", "--when", "2026-06-24T14:00", "--who", "Isla Farrow",
     )[0]  # fmt: skip
     story.run(
         "despatch", lot, "120", "--customer", "Harbour Row Wines (invented)", "--document", "DN 2214",
-        "--happened", "2026-07-06T11:00", "--who", "Maud Aldane",
+        "--when", "2026-07-06T11:00", "--who", "Maud Aldane",
     )  # fmt: skip
     story.run(
         "label",

@@ -19,10 +19,13 @@ from pourbook.times import read_time, shown
 from pourbook.words.figure_words import AWAITED, strength_shown
 
 if TYPE_CHECKING:
+    from pourbook.actions.happening import Happening
     from pourbook.book.entries import Draft, Entry
     from pourbook.book.holding import Holding
     from pourbook.book.items import ItemView
     from pourbook.book.recorded import Recorded
+    from pourbook.documents.shown import Shown
+    from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount, Strength
 
 __all__ = ["Door", "item_argument", "paper_trail", "reading", "recording", "status_options", "user"]
@@ -34,7 +37,7 @@ class Door:
     """The book and the options of the verb that was called.
 
     Attributes:
-        options: happened, who, reason, where, dry_run, confirm, as far as the verb has them.
+        options: when, who, reason, where, dry_run, confirm, as far as the verb has them.
         json: whether one JSON document is asked for.
     """
 
@@ -59,6 +62,38 @@ class Door:
     def settings(self) -> dict[str, str]:
         """The house's settings."""
         return self.book.settings
+
+    @cached_property
+    def style(self) -> "HouseStyle":
+        """How the house writes."""
+        from pourbook.house_style import HouseStyle
+
+        return HouseStyle(self.settings)
+
+    @cached_property
+    def how(self) -> "Happening":
+        """When, by whom, where and why: the options of a recording verb."""
+        from pourbook.actions.happening import Happening
+
+        when, options = self.options.get("when"), self.options
+        return Happening(
+            options.get("who") or user(),
+            None if when is None else self.style.moment(when),
+            options.get("where") or "",
+            options.get("reason") or "",
+            bool(options.get("confirm")),
+            bool(options.get("dry_run")),
+        )
+
+    def show(self, shown: "Shown") -> None:
+        """Show an answer: one JSON document, or lines for people with notes to standard error."""
+        if self.json:
+            show_json(shown.document)
+            return
+        for line in shown.said:
+            click.echo(line)
+        for line in shown.notes:
+            click.echo(line, err=True)
 
     @property
     def decimal_mark(self) -> str:
@@ -112,7 +147,7 @@ class Door:
 
         return Draft(
             entry,
-            self.moment(self.options.get("happened")) if happened_us is None else happened_us,
+            self.moment(self.options.get("when")) if happened_us is None else happened_us,
             self.options.get("who") or user(),
             self.options.get("reason") or "",
             self.options.get("where") or "",
@@ -186,7 +221,7 @@ def user() -> str:
         raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
 
 
-_OF_RECORDING = ("happened", "who", "reason", "where", "dry_run", "confirm")
+_OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")
 _OF_STATUS = ("owner", "duty")
 
 # -- decorators ------------------------------------------------------------------------
@@ -201,7 +236,7 @@ def recording(verb: _Verb) -> _Verb:
     """A verb that records: it gets a `door` and the options of recording."""
     for option in reversed(
         (
-            click.option("--happened", metavar="TIME", help="When it happened; now by default."),
+            click.option("--when", metavar="TIME", help="When it happened; now by default."),
             click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
             click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
             click.option("--where", metavar="TEXT", help="Station or place."),

@@ -200,16 +200,16 @@ def epcis_verb(
     """Take in another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
 
     What the document ships becomes a batch; every origin at the other house is an origin here, with
-    its part, its dates and its address there. --happened says when it arrived.
+    its part, its dates and its address there. --when says when it arrived.
 
     \b
     Example:
-      pourbook import epcis tanker.jsonld --ref "Tanker 8" --happened "2026-05-04 15:00"
+      pourbook import epcis tanker.jsonld --ref "Tanker 8" --when "2026-05-04 15:00"
       pourbook import epcis tanker.jsonld --item https://corran.example/class/B000007K-112
     """
     from pourbook.exchange.epcis.epcis_import import import_epcis
 
-    more: dict[str, Any] = {"happened_us": door.moment(door.options["happened"]), "strength": door.strength(strength)}
+    more: dict[str, Any] = {"happened_us": door.moment(door.options["when"]), "strength": door.strength(strength)}
     _taken(
         door,
         lambda: import_epcis(door.book, path, ref=ref or "", item=item or "", again=again, **more, **_common(door)),

@@ -292,7 +292,7 @@ def _weighed(
     from pourbook.gauging.gauge_uncertainty import AmountRead
     from pourbook.gauging.readings import net_weight
 
-    moment = door.moment(door.options["happened"])
+    moment = door.moment(door.options["when"])
     known = facts_at(door.book.store, key_of(view.id), moment).get("tare_kg")
     if tare is None and known is None:
         raise Malformed(f"the tare of {hyphened(view.id)} is not known", "give --tare, or: pourbook set ITEM tare_kg=…")
@@ -320,7 +320,7 @@ def _dipped(door: Door, dip: str, vessel: str | None, facts: dict[str, str | int
         raise Malformed("a dip says nothing without its vessel", "give --vessel")
     identifier = door.book.find(vessel)
     # The table that stood when the dip was read, not a later one.
-    written = facts_at(door.book.store, key_of(identifier), door.moment(door.options["happened"])).get("dip_table")
+    written = facts_at(door.book.store, key_of(identifier), door.moment(door.options["when"])).get("dip_table")
     if written is None:
         raise Refused(f"{hyphened(identifier)} has no calibration table", "enter it: pourbook vessel NAME --table …")
     table, depth = read_table(written), float(read_decimal(dip, door.decimal_mark))
@@ -336,7 +336,7 @@ def _note_instruments(door: Door, names: tuple[str, ...], facts: dict[str, str |
     from pourbook.gauging.house_instruments import instrument_of, overdue
     from pourbook.times import day_shown
 
-    moment = door.moment(door.options["happened"])
+    moment = door.moment(door.options["when"])
     known, late, shelf = [], [], []
     for name in names:
         try:

@@ -10,7 +10,7 @@ from importlib import import_module
 
 import click
 
-from pourbook.errors import FaultsFound, PourbookError
+from pourbook.errors import FaultsFound, PourbookError, ToConfirm
 
 __all__ = ["VERBS", "cli", "run"]
 
@@ -202,5 +202,6 @@ def _run() -> int:
 
 def _tell(refusal: PourbookError) -> None:
     click.echo(f"refused: {refusal.message}", err=True)
-    if refusal.remedy:
-        click.echo(f"    do: {refusal.remedy}", err=True)
+    confirm = "If it is right, give --confirm" if isinstance(refusal, ToConfirm) else ""
+    if remedy := f"{refusal.remedy} {confirm}".strip():
+        click.echo(f"    do: {remedy}", err=True)

@@ -82,7 +82,7 @@ def _recall(
         raise Malformed("a drill, or a real recall?", "give --drill or --real")
     target = target_of(output, "", force=force) if output else None
     least = read_share(least_share, door.decimal_mark) if least_share else 0.0
-    until_us = door.moment(door.options["happened"]) if door.options["happened"] else EVER
+    until_us = door.moment(door.options["when"]) if door.options["when"] else EVER
     with door.book.writing():
         found = finding(door.book.store, suspects, until_us, least)
         entry = Recall(

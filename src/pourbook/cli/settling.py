@@ -26,7 +26,7 @@ def strength_at_source(door: Door, gauge: "Gauge") -> None:
 
     found = drawn_from(door.book.store, gauge.id)
     if found is None:
-        raise Refused(f"{hyphened(gauge.id)} was not drawn from one item", "gauge the item itself with --happened")
+        raise Refused(f"{hyphened(gauge.id)} was not drawn from one item", "gauge the item itself with --when")
     if gauge.amount is not None or (gauge.strength is None and gauge.mass_fraction is None):
         raise Malformed("--at-source carries a strength, and nothing else", "give a strength only")
     source, drawn_us = found

@@ -121,7 +121,7 @@ def test_a_period_that_is_not_closed_cannot_be_declared(house):
     house.cask("C1", "200 l", "63.5", at="2025-02-01")
     with pytest.raises(Refused, match="not closed") as refusal:
         declare(house)
-    assert "close --happened 2026-01-01" in refusal.value.remedy
+    assert "close --when 2026-01-01" in refusal.value.remedy
     house.close_period("2025-12-31")
     with pytest.raises(Refused, match="not closed"):
         declare(house)

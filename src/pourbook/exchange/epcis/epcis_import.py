@@ -101,7 +101,7 @@ def import_epcis(
         if one.sent_us > arrived_us:
             raise OutOfRange(
                 f"it was sent at {written(one.sent_us)} and cannot arrive at {written(arrived_us)}",
-                "give the time it arrived: --happened",
+                "give the time it arrived: --when",
             )
     (digest,) = files.values()
     lines = [list(lines_of(one, digest)) for one in found]

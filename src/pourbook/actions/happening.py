@@ -1,0 +1,53 @@
+"""What every action is told besides its own values: when, by whom, where, why, and what was confirmed."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.entries import Draft
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.entries import Entry
+    from pourbook.book.recorded import Recorded
+
+__all__ = ["Happening"]
+
+
+class Happening(NamedTuple):
+    """The circumstances of an action.
+
+    Attributes:
+        who: who did it; a name or a person's identifier.
+        when_us: when it happened; None is now.
+        where: station or place; may be empty.
+        reason: why; a correction needs it.
+        confirm: every question of the book's rules is answered with yes.
+        dry_run: do everything, answer, and keep nothing.
+    """
+
+    who: str
+    when_us: int | None = None
+    where: str = ""
+    reason: str = ""
+    confirm: bool = False
+    dry_run: bool = False
+
+    def moment(self, book: "BookCore") -> int:
+        """When it happened, in microseconds."""
+        return book.clock() if self.when_us is None else self.when_us
+
+    def draft(self, book: "BookCore", entry: "Entry", *, when_us: int | None = None, replaces: int = 0) -> Draft:
+        """An entry under these circumstances; `when_us` stands before that of the action."""
+        moment = self.moment(book) if when_us is None else when_us
+        return Draft(entry, moment, self.who, self.reason, self.where, replaces, self.confirm)
+
+    def record(self, book: "BookCore", *entries: "Entry") -> "Recorded":
+        """Record entries under these circumstances, all of them or none."""
+        return book.record(*(self.draft(book, entry) for entry in entries))
+
+    @contextmanager
+    def transaction(self, book: "BookCore") -> Iterator[None]:
+        """One transaction around all that an action reads and records; a dry run keeps nothing."""
+        with book.rehearsing() if self.dry_run else book.writing():
+            yield

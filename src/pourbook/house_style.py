@@ -1,0 +1,87 @@
+"""How a house writes: amounts, strengths, temperatures and times read by its settings, and figures shown.
+
+>>> style = HouseStyle({"decimal_mark": ",", "volume_unit": "ml", "zone": "Europe/London"})
+>>> style.amount("12,5").volume_ml, style.shown(61.25, 1)
+(Fraction(25, 2), '61,3')
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal, cast
+
+from pourbook import numerals, quantities, times
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from pourbook.quantities import Amount, Scale, Strength
+
+__all__ = ["HouseStyle"]
+
+
+class HouseStyle:
+    """Reads what people of a house type, and writes what they read.
+
+    Args:
+        settings: of the house (`pourbook.book.settings`); what is missing is as in a new book. Empty for
+            a calculator without a book.
+    """
+
+    def __init__(self, settings: Mapping[str, str] | None = None) -> None:
+        self.settings = settings or {}
+
+    def _setting(self, name: str, otherwise: str) -> str:
+        return self.settings.get(name, otherwise)
+
+    @property
+    def mark(self) -> str:
+        """The decimal mark."""
+        return self._setting("decimal_mark", ".")
+
+    @cached_property
+    def zone(self) -> "ZoneInfo":
+        """The time zone."""
+        return times.house_zone(self._setting("zone", "UTC"))
+
+    # -- reading -----------------------------------------------------------------------
+
+    def number(self, text: str) -> Decimal:
+        """A plain number."""
+        return numerals.read_decimal(text, self.mark)
+
+    def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
+        """An amount; a bare number is in `unit`, else in the house's unit of volume."""
+        default = unit or self._setting("volume_unit", "ml")
+        return quantities.read_amount(text, default, self.mark, allow_zero=allow_zero)
+
+    def amount_or_all(self, text: str) -> "Amount | None":
+        """An amount, or None for the word `all`."""
+        return None if text.strip().lower() == "all" else self.amount(text)
+
+    def strength(self, text: str) -> "Strength":
+        """A strength; a bare number is on the house's scale."""
+        scale = cast("Scale", self._setting("strength_scale", "vol20"))
+        return quantities.read_strength(text, scale, self.mark, None if self._setting("proof", "us") == "ask" else "us")
+
+    def celsius(self, text: str | None) -> float:
+        """A temperature in °C; 20 where none was typed."""
+        if text is None:
+            return 20.0
+        unit = cast("Literal['C', 'F']", self._setting("temperature_unit", "C"))
+        return float(quantities.read_temperature(text, unit, self.mark).celsius)
+
+    def moment(self, text: str) -> int:
+        """A time, in microseconds; without an offset it is house time."""
+        return times.read_time(text, self.zone)
+
+    # -- showing -----------------------------------------------------------------------
+
+    def shown(self, value: float | Decimal | Fraction, digits: int) -> str:
+        """A number with that many decimals, rounded half up."""
+        return numerals.shown(value, digits, self.mark)
+
+    def time_shown(self, moment_us: int) -> str:
+        """A moment in house time, to the minute, with its zone."""
+        return times.shown(moment_us, self.zone)
