@@ -76,7 +76,7 @@ SCENES = [
     # -- what the book holds --------------------------------------------------------------------
     Scene("a pour from an empty cask", errors.NotThere, "pour {B1} {C4} '10 l'"),
     Scene("all of an empty cask", errors.NotThere, "pour {B1} {C4} all"),
-    Scene("more than is there", errors.NotThere, "pour {B1} {V1} '600 ml'"),
+    Scene("more than is there", errors.ToConfirm, "pour {B1} {V1} '600 ml'"),
     Scene("a trial larger than its samples", errors.NotThere, "trial --part {V1}=9 --part water=1 --total '2 l'"),
     Scene("more bottles than the batch fills", errors.NotThere, "bottle {B1} --count 900 --size '700 ml'"),
     Scene("more from one cask than it holds", errors.NotThere, "scale {T1} --total '400 l' --use {V1}={C1}"),
@@ -85,7 +85,7 @@ SCENES = [
     Scene("a pour from a cask on hold", errors.Held, "pour {B1} {C5} '10 l'"),
     Scene("a pour into a cask on hold", errors.Held, "fill {C5} '10 l' --strength 60"),
     Scene("a destruction that nobody saw", errors.Refused, "dispose {C1} '1 l' --disposition destruction"),
-    Scene("a lot whose strength is awaited", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
+    Scene("a lot whose strength is pending", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
     Scene("a source without its amount", errors.Malformed, "pour {B1} {C1}"),
     Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),
     Scene("a component without its parts", errors.Malformed, "recipe 'Orchard no. 9' --part {V1}"),
@@ -106,7 +106,7 @@ SCENES = [
     Scene("a hold without its reason", errors.Malformed, "hold {C1}"),
     Scene("a replacement of what is not a pour or a gauge", errors.Refused, "replace 1 --amount 5 --reason 'slip'"),
     Scene("a line that the entry has not", errors.Malformed, "replace {filling} --line 7 --amount 5 --reason 'slip'"),
-    Scene("a period closed over an awaited strength", errors.Refused, "close --when 2024-06-01 --reason 'count'"),
+    Scene("a period closed over a pending strength", errors.Refused, "close --when 2024-06-01 --reason 'count'"),
     # -- suspicions and recalls -----------------------------------------------------------------
     Scene("a suspicion of nothing", errors.Malformed, "affected"),
     Scene("how sure an empty cask is", errors.Refused, "sure {C4}"),
@@ -242,7 +242,7 @@ def written_book(path):
         house.draw("C1", "V1", "500 ml", at="2024-02-01")
         house.pour("V1", "T1", "70 ml", at="2024-02-02")
         house.pour("C2", "B1", "170 l", at="2024-03-01")
-        house.fill("B2", "10 l", "60", at="2024-03-02", awaited=True)
+        house.fill("B2", "10 l", "60", at="2024-03-02", pending=True)
         house.pour("B2", "L1", None, at="2024-03-03", bottles=14)
         reserved = write("cask", 51)
         house.record(_reserve(reserved), at="2024-03-04")

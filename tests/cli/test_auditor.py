@@ -266,10 +266,10 @@ def _share(trace, ref):
     return next(item["share"] for item in trace["items"] if item["ref"] == ref)
 
 
-def test_a_laboratory_result_ends_an_awaited_strength(corrected):
-    """Bottles of awaited strength are not released; the laboratory's reading releases them."""
+def test_a_laboratory_result_ends_an_pending_strength(corrected):
+    """Bottles of pending strength are not released; the laboratory's reading releases them."""
     corrected.does("batch 'Receipt 9' --when 2024-05-01")
-    corrected.does("fill 'Receipt 9' '100 l' --strength 60 --awaited --spirit rum --when 2024-05-01T08:00")
+    corrected.does("fill 'Receipt 9' '100 l' --strength 60 --pending --spirit rum --when 2024-05-01T08:00")
     corrected.does("bottle 'Receipt 9' --count 20 --size '500 ml' --ref 'Lot 9' --when 2024-05-03")
     assert corrected.asks("trace 'Lot 9'")["provisional"]
     assert corrected("despatch 'Lot 9' 5 --customer 'Harbour Row'").status == 1

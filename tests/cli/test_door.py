@@ -37,7 +37,7 @@ RECORDING = [
     "cask 'Row 5/01' --fill '100 l' --strength 60",
     "fill 'Row 3/12' '1 l' --strength 60",
     "gauge 'Row 3/12' --amount '149 l' --strength 63.1",
-    "gauge 'sample 1' --strength 63.2 --at-source",
+    "gauge 'sample 1' --strength 63.2 --for-source-cask",
     "draw 'Row 3/12' '200 ml' --strength 63.4",
     "dispose 'sample 1' all --disposition tasting",
     "set 'Row 3/12' wood='rum barrel'",

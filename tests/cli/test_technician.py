@@ -309,7 +309,7 @@ def test_more_than_the_book_holds_can_be_confirmed(bench):
 
 def test_a_reading_of_the_sample_stands_for_its_cask(bench):
     """The laboratory reads the vial days later: the cask had that strength when it was drawn."""
-    bench.does(f"gauge {bench.first} --strength 62.9 --at-source")
+    bench.does(f"gauge {bench.first} --strength 62.9 --for-source-cask")
     for item in (bench.first, "'Row 3/12'"):
         # Half a milligram of the vial's 99 g of ethanol is 0.0003 % vol.
         assert bench.asks(f"show {item}")["strength_20c"] == pytest.approx(62.9, abs=3.2e-4)

@@ -127,10 +127,10 @@ def test_a_cask_filled_in_two_pours_of_a_day_is_filled_once(house):
     assert [litres(filling) for filling in of(house)] == [[199.0]]
 
 
-def test_an_awaited_strength_measures_nothing(house):
+def test_a_pending_strength_measures_nothing(house):
     """A filling whose strength the laboratory has not read is no reading."""
     house.open("C1", at="2015-01-01")
-    house.fill("C1", "100 l", "63.5", awaited=True, at="2015-03-01")
+    house.fill("C1", "100 l", "63.5", pending=True, at="2015-03-01")
     assert of(house) == []
 
 

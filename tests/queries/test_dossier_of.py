@@ -326,15 +326,15 @@ def test_the_imprint_is_the_head_of_the_journal(vatted, values):
     assert (values.imprint.entries, values.imprint.head_hash) == vatted.book.head()
 
 
-def test_an_awaited_strength_is_told_first(vatted):
-    vatted.cask("C4", "10 l", "60", at="2020-01-01", spirit="young spirit", awaited=True, wood_days=0)
+def test_a_pending_strength_is_told_first(vatted):
+    vatted.cask("C4", "10 l", "60", at="2020-01-01", spirit="young spirit", pending=True, wood_days=0)
     vatted.pour("C4", "B1", "1 l", at="2024-03-01 11:00")
     values = dossier_of(vatted.book, vatted.id("L1"))
     (warning,) = values.warnings
-    assert "awaited" in warning
+    assert "pending" in warning
     assert hyphened(vatted.id("C4")) in warning
-    awaited = next(row for row in values.pours if row.source.name == "origin: young spirit")
-    assert awaited.strength_vol is None
+    pending = next(row for row in values.pours if row.source.name == "origin: young spirit")
+    assert pending.strength_vol is None
 
 
 # -- as a document --------------------------------------------------------------------------------

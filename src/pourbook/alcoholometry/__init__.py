@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     )
     from pourbook.alcoholometry.volumes import (
         EXTRACT_ML_PER_G,
-        density_g_m3,
+        density_mg_m3,
         liquid_of,
         liquid_of_volume,
         mass_fraction_beside_extract,
@@ -46,8 +46,8 @@ __all__ = [
     "EXTRACT_ML_PER_G",
     "contraction_ml",
     "density_array",
-    "density_g_m3",
     "density_kg_m3",
+    "density_mg_m3",
     "liquid_of",
     "liquid_of_volume",
     "mass_fraction",
@@ -76,7 +76,7 @@ _ELSEWHERE = {
     "EXTRACT_ML_PER_G": "volumes",
     "contraction_ml": "mixing",
     "density_array": "density",
-    "density_g_m3": "volumes",
+    "density_mg_m3": "volumes",
     "density_kg_m3": "density",
     "liquid_of": "volumes",
     "liquid_of_volume": "volumes",

@@ -26,6 +26,7 @@ __all__ = [
     "find",
     "held",
     "house_time",
+    "instrument_names",
     "ledger",
     "named",
     "next_id",
@@ -186,6 +187,12 @@ _HELD = (
     "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?{}"
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
+
+
+def instrument_names(store: Store) -> list[str]:
+    """What the instruments of the house are called."""
+    keys = [key for (key,) in store.query("SELECT key FROM item WHERE kind = 'instrument'")]
+    return [facts(store, key).get("ref") or hyphened(of_key(key)) for key in keys]
 
 
 def held(store: Store, key: int, at_us: int | None = None) -> Holding:

@@ -6,9 +6,10 @@
 'house'
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
+from pourbook.book.holding import LINES
 from pourbook.book.items import ledger
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
@@ -20,6 +21,7 @@ __all__ = [
     "concerning",
     "entry_of",
     "journal",
+    "line_of",
     "recipe",
 ]
 
@@ -50,6 +52,12 @@ _LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
 def _logged(row: tuple[Any, ...]) -> Logged:
     number, kind, happened, gone, entry_bytes, entry_hash = row
     return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
+
+
+def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
+    """The line of that number in the body of its entry; a gauge is one line itself."""
+    found: Mapping[str, Any] = body["lines"][line % LINES] if "lines" in body else body
+    return found
 
 
 def entry_of(store: Store, number: int) -> Logged:

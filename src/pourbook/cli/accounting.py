@@ -172,8 +172,8 @@ def _show_account(door: Door, account: "Account", declaration: "Declaration | No
     if account.samples:
         click.echo(f"{len(account.samples)} movements of samples: see --samples, -o or --json")
     click.echo(NOT_THE_RETURN)
-    if account.awaited:
-        click.echo(f"provisional: strengths are awaited in entries {', '.join(map(str, account.awaited))}", err=True)
+    if account.pending:
+        click.echo(f"provisional: strengths are pending in entries {', '.join(map(str, account.pending))}", err=True)
 
 
 def _show_lines(door: Door, group: "GroupAccount", declaration: "Declaration | None") -> None:

@@ -40,7 +40,7 @@ def void_verb(door: Door, number: int) -> None:
 @click.argument("number", type=int)
 @click.option("--line", type=int, default=1, metavar="N", help="Which line of the entry; 1 by default.")
 @click.option("--amount", metavar="AMOUNT", help="What the amount was.")
-@click.option("--strength", metavar="STRENGTH", help="What the strength was; ends an awaited one.")
+@click.option("--strength", metavar="STRENGTH", help="What the strength was; ends a pending one.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume.")
 @click.option("--source", metavar="ITEM", help="What it was poured from.")
 @click.option("--target", metavar="ITEM", help="What it was poured into.")
@@ -69,23 +69,23 @@ def replace_verb(
     else:
         raise Refused(f"entry {number} is {a_or_an(old.kind)} entry", "record what is true now instead, or void it")
     happened_us = door.moment_or_none(door.options["when"])
-    confirmed = any("confirmed" in kept for kept in old.entry["body"].get("lines", ()))
+    body = old.entry["body"]
+    confirmed = "confirmed" in body or any("confirmed" in kept for kept in body.get("lines", ()))
     draft = door.draft(entry, happened_us=old.happened_us if happened_us is None else happened_us, replaces=number)
     recorded = door.record_drafts(draft._replace(confirmed=draft.confirmed or confirmed))
     door.tell(recorded, f"entry {recorded.numbers[-1]} stands in for entry {number}", replaced=number)
 
 
 def _gauge(door: Door, old: "Logged", amount: str | None, strength: str | None, temperature: str | None) -> "Gauge":
-    from pourbook.book.freeze import thawed_gauge
+    from pourbook.actions.gauge import gauge_again
+    from pourbook.gauging.what_was_read import WhatWasRead
 
-    gauge = thawed_gauge(old.entry["body"])
-    if amount is not None:
-        gauge = gauge._replace(amount=door.amount(amount, allow_zero=True))
-    if strength is not None:
-        gauge = gauge._replace(strength=door.strength(strength), mass_fraction=None, extract_per_mass=None)
-    if temperature is not None:
-        gauge = gauge._replace(temperature_c=door.temperature(temperature))
-    return gauge
+    anew = WhatWasRead(
+        None if amount is None else door.style.amount(amount, allow_zero=True),
+        true=None if strength is None else door.style.strength(strength),
+    )
+    celsius = None if temperature is None else door.style.celsius(temperature)
+    return gauge_again(door.book, door.how, old, anew, celsius)
 
 
 def _pour(
@@ -106,7 +106,7 @@ def _pour(
         if here and amount is not None:
             move = move._replace(amount=door.amount_or_all(amount), empties=False)
         if here and strength is not None:
-            move = move._replace(strength=door.strength(strength), awaited=False, composition=None)
+            move = move._replace(strength=door.strength(strength), pending=False, composition=None)
         if here and temperature is not None:
             move = move._replace(temperature_c=door.temperature(temperature))
         if here and source is not None:
@@ -122,7 +122,7 @@ def _pour(
 def close_verb(door: Door) -> None:
     """Close the period up to --when: nothing may be recorded as having happened before it.
 
-    Refused while a strength is awaited. Corrections to what happened earlier stay possible; each
+    Refused while a strength is pending. Corrections to what happened earlier stay possible; each
     names its reason.
 
     \b

@@ -16,7 +16,7 @@ from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
 from pourbook.surface import Book
 from pourbook.times import read_time, shown
-from pourbook.words.figure_words import AWAITED, strength_shown
+from pourbook.words.figure_words import PENDING, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -161,18 +161,12 @@ class Door:
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
         """Record drafts, all of them or none; owner and duty status go with the liquid."""
-        from pourbook.actions.handed_on import HANDED_ON, handed_on
-
-        stated = {name: self.options[name] for name in HANDED_ON if self.options.get(name) is not None}
-        whole, said = handed_on(self.book.store, drafts, stated)
-        recorded = self.book.record(*whole)
-        for sentence in said:
-            click.echo(f"note: {sentence}", err=True)
-        return recorded
+        stated = {name: self.options[name] for name in _OF_STATUS if self.options.get(name) is not None}
+        return self.book.record(*with_status(drafts, stated))
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
-        from pourbook.words.consequences import document_of, words
+        from pourbook.words.consequences import document_of
 
         dry_run = bool(self.options.get("dry_run"))
         if self.json:
@@ -181,23 +175,23 @@ class Door:
         for sentence in sentences:
             click.echo(sentence)
         tells_changes = dry_run or bool({"voided", "replaced"} & facts.keys())
-        for line in words(recorded, self.decimal_mark, tells_changes=tells_changes):
+        from pourbook.documents.recorded_shown import recorded_shown
+
+        for line in recorded_shown(recorded, {}, (), self.style, dry_run=dry_run, is_correction=tells_changes).notes:
             click.echo(line, err=True)
-        if dry_run:
-            click.echo("rehearsal: nothing was recorded", err=True)
 
     def strength_shown(self, view: "ItemView") -> str:
-        """The strength of what an item holds, "63.50 % vol", and a mark where it is awaited from the laboratory."""
+        """The strength of what an item holds, "63.50 % vol", and a mark where it is still pending."""
         return f"{strength_shown(view.strength_20c, self.decimal_mark)} % vol{self._mark(view.holding)}"
 
-    def mark_awaited(self, sources: Iterable[str]) -> str:
-        """What stands behind a strength: a mark where that of a source is awaited; water and the like have none."""
+    def mark_pending(self, sources: Iterable[str]) -> str:
+        """What stands behind a strength: a mark where that of a source is pending; water and the like have none."""
         return self._mark(*(self.book.show(source).holding for source in sources if source[:1].isupper()))
 
     def _mark(self, *holdings: "Holding") -> str:
-        from pourbook.book.awaiting import awaited_in
+        from pourbook.book.pending import pending_in
 
-        return f" {AWAITED}" if any(awaited_in(self.book.store, holding) for holding in holdings) else ""
+        return f" {PENDING}" if any(pending_in(self.book.store, holding) for holding in holdings) else ""
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
@@ -219,6 +213,27 @@ def user() -> str:
         return getpass.getuser()
     except (OSError, KeyError) as error:
         raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
+
+
+def with_status(drafts: "Iterable[Draft]", stated: dict[str, str]) -> "list[Draft]":
+    """Drafts with the owner and duty status that a person stated of what liquid is poured into."""
+    from pourbook.book.entries import TARGETS, Facts, Item, Pour
+    from pourbook.codes.identifiers import LIQUID_KINDS, kind_of
+
+    if not stated:
+        return list(drafts)
+    found: list[Draft] = []
+    opened = {draft.entry.id for draft in drafts if isinstance(draft.entry, Item)}
+    told = {name: value for name, value in stated.items() if value}
+    for draft in drafts:
+        entry = draft.entry
+        if isinstance(entry, Pour) and not draft.replaces:
+            targets = dict.fromkeys(move.target for move in entry.moves if move.target not in (*TARGETS, *opened))
+            found += [draft._replace(entry=Facts(target, stated)) for target in targets]
+        if isinstance(entry, Item) and kind_of(entry.id) in LIQUID_KINDS:
+            entry = Item(entry.id, {**entry.facts, **told})
+        found.append(draft._replace(entry=entry))
+    return found
 
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")

@@ -9,10 +9,11 @@ from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.item_figures import blended, bottles_document, bottles_of, bottles_words
 from pourbook.cli.output import show_json, show_table
 from pourbook.codes.identifiers import hyphened, key_of, readable
-from pourbook.documents.answer_documents import ledger_document, trace_document, view_document
+from pourbook.documents.answer_documents import last_gauge_document, ledger_document, trace_document, view_document
 from pourbook.numerals import counted, shown
 from pourbook.times import written
-from pourbook.words.figure_words import AWAITED, in_litres, named, percent, strength_shown
+from pourbook.words.figure_words import PENDING, in_litres, named, percent, strength_shown
+from pourbook.words.gauge_figures import uncertainty_words
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
@@ -40,8 +41,8 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     """
     at_us = door.moment_or_none(at)
     view = door.book.show(item, at_us)
-    from pourbook.book.awaiting import awaited_in
     from pourbook.book.items import ledger
+    from pourbook.book.pending import pending_in
     from pourbook.queries.gauges.last_gauge import last_gauge
     from pourbook.queries.items.labelled_strength import disagreement
 
@@ -52,8 +53,8 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
     gauge = last_gauge(door.book.store, view.id, at_us)
     if door.json:
         document = (
-            ({"last_gauge": gauge._asdict()} if gauge else {})
-            | view_document(view, awaited_in(door.book.store, view.holding))
+            ({"last_gauge": last_gauge_document(gauge)} if gauge else {})
+            | view_document(view, pending_in(door.book.store, view.holding))
             | bottles_document(count)
             | figures
         )
@@ -62,8 +63,9 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
         show_json(document)
         return
     _show_view(door, view, count)
-    if gauge and gauge.sure:
-        click.echo(f"  gauged {door.time_shown(gauge.happened_us)}: {gauge.sure}")
+    if gauge and gauge.uncertainty:
+        sure = uncertainty_words(gauge.uncertainty, door.decimal_mark)
+        click.echo(f"  gauged {door.time_shown(gauge.happened_us)}: {sure}")
     apart = disagreement(view.facts, view.strength_20c, door.decimal_mark)
     if apart:
         click.echo(f"warning: {apart}", err=True)
@@ -120,7 +122,7 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
       pourbook stock
       pourbook stock --kind cask --at 2023-12-31 --json
     """
-    from pourbook.book.awaiting import awaited_states
+    from pourbook.book.pending import pending_states
 
     at_us = door.moment_or_none(at)
     views = [
@@ -128,11 +130,11 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
         for view in door.book.stock(at_us)
         if (kind is None or view.kind == kind) and (place is None or view.facts.get("place") == place)
     ]
-    states = awaited_states(door.book.store)
-    awaited = {view.id: states.get(view.holding.state, ()) for view in views}
+    states = pending_states(door.book.store)
+    pending = {view.id: states.get(view.holding.state, ()) for view in views}
     counts = {view.id: bottles_of(door, view, at_us) for view in views}
     if door.json:
-        documents = [view_document(view, awaited[view.id]) | bottles_document(counts[view.id]) for view in views]
+        documents = [view_document(view, pending[view.id]) | bottles_document(counts[view.id]) for view in views]
         show_json({"items": documents})
         return
     mark = door.decimal_mark
@@ -147,7 +149,7 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
                 shown(view.volume_ml_20c / 1000, 3, mark),
                 strength_shown(view.strength_20c, mark),
                 shown(view.pure_alcohol_ml / 1000, 3, mark),
-                AWAITED if awaited[view.id] else bottles_words(counts[view.id]),
+                PENDING if pending[view.id] else bottles_words(counts[view.id]),
             )
             for view in views
         ],
@@ -229,7 +231,7 @@ def _show_origins(door: Door, trace: "Trace") -> None:
         [
             (
                 str(origin.entry),
-                str(origin.facts.get("spirit") or origin.how) + (f" {AWAITED}" if origin.awaited else ""),
+                str(origin.facts.get("spirit") or origin.how) + (f" {PENDING}" if origin.pending else ""),
                 hyphened(origin.into),
                 door.time_shown(origin.happened_us),
                 percent(origin.share, mark),

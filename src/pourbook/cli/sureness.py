@@ -337,7 +337,7 @@ def labelled_verb(
 
 def _of_item(door: Door, item: str, read: _Read, label: str | None) -> "tuple[Uncertain, float, str | None]":
     """Strength of an item by the book with the ± of its last gauge, its extract in g/L, and what it is labelled."""
-    from pourbook.queries.gauges.last_gauge import last_gauge, strength_in_words
+    from pourbook.queries.gauges.last_gauge import last_gauge
     from pourbook.queries.items.labelled_strength import stated_strength
     from pourbook.uncertainty.propagation import Uncertain
 
@@ -345,7 +345,7 @@ def _of_item(door: Door, item: str, read: _Read, label: str | None) -> "tuple[Un
     if any(text is not None for text in read):
         raise Malformed(f"{hyphened(view.id)} and a reading are two strengths", "name the item, or give the reading")
     gauge = last_gauge(door.book.store, view.id)
-    known = strength_in_words(gauge.sure) if gauge else None
+    known = gauge.strength if gauge else None
     if known is None or view.strength_20c is None:
         raise Refused(
             f"no gauge says how sure the strength of {hyphened(view.id)} is",

@@ -12,13 +12,14 @@ from pourbook.times import DAY_US, written
 
 if TYPE_CHECKING:
     from pourbook.book.items import ItemView, LedgerRow
+    from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 
-__all__ = ["facts_document", "ledger_document", "trace_document", "view_document"]
+__all__ = ["facts_document", "last_gauge_document", "ledger_document", "trace_document", "view_document"]
 
 
-def view_document(view: "ItemView", awaited: Sequence[int] = ()) -> dict[str, Any]:
-    """An item and what it holds; `awaited` are entries whose strengths the laboratory has still to read."""
+def view_document(view: "ItemView", pending: Sequence[int] = ()) -> dict[str, Any]:
+    """An item and what it holds; `pending` are entries whose strengths the laboratory has still to read."""
     holding = view.holding
     return {
         "id": view.id,
@@ -32,8 +33,18 @@ def view_document(view: "ItemView", awaited: Sequence[int] = ()) -> dict[str, An
         "volume_ml_20c": view.volume_ml_20c,
         "strength_20c": view.strength_20c,
         "pure_alcohol_ml": view.pure_alcohol_ml,
-        "awaited": list(awaited),
+        "pending": list(pending),
         "facts": facts_document(view.facts),
+    }
+
+
+def last_gauge_document(gauge: "LastGauge") -> dict[str, Any]:
+    """The last gauge of a strength, with its figures as recorded."""
+    figures = gauge.uncertainty.figures if gauge.uncertainty else {}
+    return {
+        "entry": gauge.entry,
+        "happened": written(gauge.happened_us),
+        "uncertainty": {name: {"value": value, "standard": standard} for name, (value, standard) in figures.items()},
     }
 
 
@@ -60,7 +71,7 @@ def trace_document(trace: "Trace") -> dict[str, Any]:
     refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
     youngest, mean = trace.age
     return {
-        "item": view_document(trace.item, [origin.entry for origin in trace.origins if origin.awaited]),
+        "item": view_document(trace.item, [origin.entry for origin in trace.origins if origin.pending]),
         "direction": trace.direction,
         "by": trace.by,
         "traced": trace.held._asdict(),
@@ -71,7 +82,7 @@ def trace_document(trace: "Trace") -> dict[str, Any]:
             "youngest_days": None if youngest is None else youngest / DAY_US,
             "mean_days": None if mean is None else mean / DAY_US,
         },
-        "provisional": [pour.entry for pour in trace.pours if "awaited" in pour.facts],
+        "provisional": [pour.entry for pour in trace.pours if pour.pending],
     }
 
 

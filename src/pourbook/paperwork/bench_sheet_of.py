@@ -188,8 +188,7 @@ def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liq
 
 def _provisional(components: Mapping[str, Blend]) -> list[str]:
     return [
-        f"a strength behind {_called(one.view)} is awaited from the laboratory "
-        f"(entry {', '.join(map(str, one.told.provisional))})"
+        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.provisional))})"
         for one in components.values()
         if one.told.provisional
     ]

@@ -139,7 +139,7 @@ def _bottles(history: History) -> int | None:
 
 def _warnings(history: History) -> tuple[str, ...]:
     return tuple(
-        f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is awaited from the laboratory"
+        f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is still pending"
         for origin in history.trace.origins
-        if origin.awaited
+        if origin.pending
     )

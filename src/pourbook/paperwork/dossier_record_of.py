@@ -38,7 +38,7 @@ def remarks(history: History) -> list[Remark]:
 def _remark(entry: Mapping[str, Any]) -> str:
     if entry["kind"] == "note":
         return "note"
-    return "hold" if entry["body"]["held"] else "unhold"
+    return "hold" if entry["body"]["held"] else "release"
 
 
 def corrections(history: History) -> list[Correction]:
@@ -90,12 +90,13 @@ def despatches(history: History) -> list[Despatch]:
 def _despatch(history: History, one: Moved) -> Despatch:
     entry = history.journal[one.entry]
     line = entry["body"]["lines"][one.line % LINES]
-    bottles = int(line["bottles"]) if "bottles" in line else _bottles(history, one)
+    told = line.get("facts", {})
+    bottles = int(told["bottles"]) if "bottles" in told else _bottles(history, one)
     return Despatch(
         one.entry,
         minute(one.happened_us, history.zone),
-        str(line.get("customer", "")),
-        str(line.get("document", "")),
+        str(told.get("customer", "")),
+        str(told.get("document", "")),
         -bottles if one.how == "return" else bottles,
         history.who(entry["who"]),
     )

@@ -210,12 +210,12 @@ def test_a_day_is_in_one_period_only(house):
     assert masses(after.total)["in", "received"] == (1_000, 400)
 
 
-def test_awaited_strengths_make_an_account_provisional(house):
+def test_pending_strengths_make_an_account_provisional(house):
     """The entries are named."""
     house.open("B1")
-    filled = house.fill("B1", "100 l", "68", awaited=True, at="2025-03-01")
-    assert year_of(house).awaited == (filled.numbers[-1],)
-    assert year_of(house, first="2026-01-01", last="2027-01-01").awaited == ()
+    filled = house.fill("B1", "100 l", "68", pending=True, at="2025-03-01")
+    assert year_of(house).pending == (filled.numbers[-1],)
+    assert year_of(house, first="2026-01-01", last="2027-01-01").pending == ()
 
 
 DAMAGE = {

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.holding import LINES
 from pourbook.book.items import chunks
 from pourbook.book.journal import parsed
+from pourbook.book.logged import line_of
 from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, Key, facts_for, kind_at
@@ -135,10 +136,10 @@ class Rows(NamedTuple):
     groups: Groups
 
     def told(self, line: int) -> Mapping[str, Any]:
-        """What a line says of itself; nothing where an account does not need it."""
+        """Facts of a line; nothing where an account does not need them."""
         body = self.entries.get(line // LINES, {}).get("body", {})
-        found: Mapping[str, Any] = body["lines"][line % LINES] if "lines" in body else body
-        return found
+        facts: Mapping[str, Any] = line_of(body, line).get("facts", {})
+        return facts
 
 
 def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Rows:

@@ -25,6 +25,7 @@ from pourbook.book.holding import LINES
 from pourbook.book.items import chunks
 from pourbook.book.journal import parsed
 from pourbook.book.lineages import EVER
+from pourbook.book.logged import line_of
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.errors import Refused
 from pourbook.gauging.evaporation import Evaporation, Expected, Reading, evaporation, expected, judged
@@ -133,8 +134,7 @@ def _rows(store: "Store", keys: Sequence[int], until_us: int) -> dict[int, list[
             (*chunk, until_us),
         ):
             body = parsed(text)["body"]
-            told = body["lines"][line % LINES] if "lines" in body else body
-            found[item].append(_Row(happened, line // LINES, Liquid(mass, ethanol, extract), told))
+            found[item].append(_Row(happened, line // LINES, Liquid(mass, ethanol, extract), line_of(body, line)))
     return found
 
 
@@ -217,7 +217,7 @@ def _fills(current: _Current, row: _Row, before: Liquid) -> bool:
 def _is_measured(row: _Row, known: Mapping[str, Sequence[int]]) -> bool:
     source = row.line["from"]
     if source in SOURCES:
-        return "awaited" not in row.line
+        return "pending" not in row.line
     return any(0 <= row.happened_us - moment <= _FRESH_US for moment in known.get(source, ()))
 
 
@@ -227,7 +227,7 @@ def _goes_on(current: _Current, row: _Row, before: Liquid) -> bool:
         current.read(row, volume_ml(before.scaled(row.line["mass"])), None)
     if not row.liquid.mass_mg or not before.mass_mg:
         return False
-    if row.line.get("disposition") in _AIR:
+    if row.line.get("facts", {}).get("disposition") in _AIR:
         return True
     if before.mass_mg - row.liquid.mass_mg > SMALL_DRAW * before.mass_mg:
         return False

@@ -14,12 +14,12 @@ from itertools import groupby
 from typing import Any, NamedTuple
 
 from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
-from pourbook.book.as_typed import amount_again
 from pourbook.book.holding import LINES, NOTHING, Holding
-from pourbook.book.logged import Logged, entry_of
+from pourbook.book.logged import Logged, entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Refused
+from pourbook.gauging.as_typed import amount_again
 from pourbook.gauging.gauge_uncertainty import Sureness
 from pourbook.liquid import Liquid
 from pourbook.queries.gauges.recorded_gauge import sure_again
@@ -124,8 +124,7 @@ class _Walk:
 
     def _line(self, row: _Row) -> Mapping[str, Any]:
         """The line of a pour, or the body of a gauge."""
-        body: Mapping[str, Any] = self._logged(row).entry["body"]
-        return body["lines"][row.line % LINES] if "lines" in body else body
+        return line_of(self._logged(row).entry["body"], row.line)
 
     def _is_start(self, row: _Row) -> bool:
         """Whether what was there before no longer matters: emptied, or gauged whole."""
@@ -195,7 +194,8 @@ def _strength_was_read(body: Mapping[str, Any]) -> bool:
 
 def _by_volume(line: Mapping[str, Any]) -> bool:
     """Whether an amount was measured as a volume, and not weighed."""
-    return "typed" in line and amount_again(line["typed"]).dimension == "volume"
+    typed = line.get("typed", {}).get("amount")
+    return typed is not None and amount_again(typed).dimension == "volume"
 
 
 def _at(masses: UncertainLiquid, liquid: Liquid) -> UncertainLiquid:

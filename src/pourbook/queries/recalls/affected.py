@@ -21,7 +21,7 @@ from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, by_kind, chunks, ledger, views
 from pourbook.book.lineages import EVER, downstream, outflows
-from pourbook.book.logged import entry_of
+from pourbook.book.logged import entry_of, line_of
 from pourbook.book.scope import Suspect
 from pourbook.book.store import Store
 from pourbook.book.units import Unit, units_of
@@ -257,13 +257,13 @@ def _returns(store: Store, key: int, reached: Mapping[int, float], until_us: int
         if row.happened_us > until_us or part <= 0 or liquid.mass_mg <= 0:
             continue
         body = entry_of(store, row.entry).entry["body"]
-        if "lines" in body and body["lines"][row.line % LINES]["from"] == "return":
+        if line_of(body, row.line).get("from") == "return":
             found.append(_departure(store, of_key(key), "return", row.line, liquid, part))
     return found
 
 
 def _departure(store: Store, item: str, what: str, line: int, liquid: Liquid, part: float) -> Departure:
     logged = entry_of(store, line // LINES)
-    told = logged.entry["body"]["lines"][line % LINES]
+    told = line_of(logged.entry["body"], line).get("facts", {})
     facts = {name: told[name] for name in ("customer", "document", "bottles", "purpose", "disposition") if name in told}
     return Departure(item, what, logged.number, logged.happened_us, logged.entry["who"], liquid, part, facts)

@@ -38,7 +38,7 @@ class Blend(NamedTuple):
     Attributes:
         view: the item and what it holds.
         trace: back, by pure alcohol.
-        told: its cost and what is awaited.
+        told: its cost and what is pending.
         wood: line of every origin of spirit to its time in wood; None is unknown.
     """
 

@@ -3,7 +3,7 @@
 What a trace costs grows with the lineage it returns, not with the book.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pourbook.book.compositions import composition_of
@@ -12,6 +12,7 @@ from pourbook.book.holding import LINES, Holding
 from pourbook.book.items import by_kind, chunks, view, views
 from pourbook.book.journal import parsed
 from pourbook.book.lineages import EVER, downstream, nothing_poured, outflows, upstream, what_is_traced
+from pourbook.book.logged import line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.lineage import shares as share_arithmetic
@@ -125,6 +126,7 @@ def _origins(
                     flow.happened_us,
                     of_key(lineage.item_of[state]),
                     records.facts(flow.line),
+                    "pending" in records.line(flow.line),
                 )
             )
     return tuple(sorted(found, key=lambda origin: (origin.happened_us, origin.line)))
@@ -225,11 +227,6 @@ def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int
 
 # -- what stands in the journal about a line --------------------------------------------
 
-_NOT_FACTS = {
-    "from", "to", "mass", "all", "ethanol", "extract", "in", "typed", "strength", "temperature", "book_fraction",
-    "how", "item", "fraction", "density", "book_density",
-}  # fmt: skip
-
 
 class _Records:
     """The entries behind the lines of a lineage, each read once."""
@@ -243,20 +240,17 @@ class _Records:
             ):
                 self._entry[number] = parsed(bytes_)
 
-    def _read(self, line: int) -> tuple[dict[str, Any], dict[str, Any]]:
-        number, index = divmod(line, LINES)
-        entry = self._entry[number]
-        body = entry["body"]
-        return entry, body["lines"][index] if "lines" in body else body
+    def line(self, line: int) -> Mapping[str, Any]:
+        """The line as it stands in its entry."""
+        return line_of(self._entry[line // LINES]["body"], line)
 
     def facts(self, line: int) -> dict[str, Any]:
         """What else was recorded of the line."""
-        _, body = self._read(line)
-        return {name: value for name, value in body.items() if name not in _NOT_FACTS}
+        return dict(self.line(line).get("facts", {}))
 
     def pour(self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float) -> TracedPour:
         """The pour as an answer names it."""
-        entry, body = self._read(flow.line)
+        entry, line = self._entry[flow.line // LINES], self.line(flow.line)
         return TracedPour(
             flow.line,
             source,
@@ -266,7 +260,10 @@ class _Records:
             flow.happened_us,
             entry["who"],
             entry["body"].get("verb", entry["kind"]),
-            ", ".join(body[name] for name in ("typed", "strength", "temperature") if name in body),
+            ", ".join(line["typed"][name] for name in ("amount", "strength", "temperature") if name in line["typed"])
+            if "typed" in line
+            else "",
             part,
             self.facts(flow.line),
+            "pending" in line,
         )

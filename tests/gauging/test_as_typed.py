@@ -5,7 +5,7 @@ from command import Desk, here
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.book.as_typed import amount_again, kept_amount, kept_strength, strength_again
+from pourbook.gauging.as_typed import amount_again, kept_amount, kept_strength, strength_again
 from pourbook.quantities import UNITS, read_amount, read_strength
 
 NUMBERS = st.decimals("0.001", "99", places=3).map(str)
@@ -35,8 +35,10 @@ def test_a_house_with_a_decimal_comma_finds_what_it_typed(tmp_path):
     desk.does("draw 'Row 1' '250 ml' --returned '49,5' --ref sample")
     number = desk.asks("head")["entries"]
     lines = [entry["body"]["lines"][0] for entry in desk.asks("journal")["entries"] if entry["kind"] == "pour"]
-    assert (lines[0]["typed"], lines[0]["strength"]) == ("198,5 l", "62,50 %")
-    assert (lines[1]["typed"], lines[1]["returned"]) == ("200.5 ml", "49,5"), "the difference is nobody's writing"
+    assert lines[0]["typed"] == {"amount": "198,5 l", "strength": "62,50 %"}
+    assert (lines[1]["typed"]["amount"], lines[1]["facts"]["returned"]) == ("200.5 ml", "49,5"), (
+        "the difference is nobody's writing"
+    )
     assert "fill: 198,5 l" in desk.does("journal").out
     assert desk.asks("trace sample")["pours"][0]["typed"] == "198,5 l, 62,50 %"
     before = desk.asks("show sample")["volume_ml_20c"]

@@ -4,14 +4,14 @@
 >>> from pourbook.quantities import read_amount, read_strength
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> cask, vial = book.next_id("cask"), book.next_id("vial")
->>> fill = Move("origin", cask, read_amount("200 l"), read_strength("63.5"), awaited=True)
+>>> fill = Move("origin", cask, read_amount("200 l"), read_strength("63.5"), pending=True)
 >>> recorded = book.record(
 ...     Draft(Item(cask, {}), 0, "M. Aldane"),
 ...     Draft(Item(vial, {}), 0, "M. Aldane"),
 ...     Draft(Pour("fill", (fill,)), 0, "M. Aldane"),
 ...     Draft(Pour("draw", (Move(cask, vial, read_amount("50 ml")),)), 9, "M. Aldane"),
 ... )
->>> awaited_in(book.store, book.show(vial).holding), recorded.numbers[2]
+>>> pending_in(book.store, book.show(vial).holding), recorded.numbers[2]
 ((4,), 4)
 """
 
@@ -20,18 +20,18 @@ from collections.abc import Mapping
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.store import Store
 
-__all__ = ["awaited_in", "awaited_states"]
+__all__ = ["pending_in", "pending_states"]
 
 _BEHIND = (
     "WITH RECURSIVE behind(id) AS (SELECT ? UNION SELECT flow.source FROM behind"
     " JOIN flow ON flow.target = behind.id WHERE flow.source <> 0)"
     " SELECT DISTINCT entry.number FROM behind JOIN flow ON flow.target = behind.id"
     " JOIN entry ON entry.number = flow.line / ?"
-    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.bytes LIKE '%\"awaited\":1%' ORDER BY 1"
+    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.number IN (SELECT entry FROM pending) ORDER BY 1"
 )
 _FILLS = (
     "SELECT flow.target, flow.line FROM flow JOIN entry ON entry.number = flow.line / ?"
-    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.bytes LIKE '%\"awaited\":1%'"
+    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.number IN (SELECT entry FROM pending)"
 )
 _REACHED = (
     "WITH RECURSIVE reached(id) AS (SELECT ? UNION SELECT flow.target FROM reached"
@@ -39,15 +39,15 @@ _REACHED = (
 )
 
 
-def awaited_in(store: Store, holding: Holding) -> tuple[int, ...]:
-    """Entries whose awaited strengths stand behind that of what is held; none for nothing."""
+def pending_in(store: Store, holding: Holding) -> tuple[int, ...]:
+    """Entries whose pending strengths stand behind that of what is held; none for nothing."""
     if not holding.mass_mg:
         return ()
     return tuple(number for (number,) in store.query(_BEHIND, (holding.state, LINES)))
 
 
-def awaited_states(store: Store) -> Mapping[int, tuple[int, ...]]:
-    """Every state with liquid of an awaited strength in it, and the entries that brought that."""
+def pending_states(store: Store) -> Mapping[int, tuple[int, ...]]:
+    """Every state with liquid of a pending strength in it, and the entries that brought that."""
     found: dict[int, tuple[int, ...]] = {}
     for filled, line in store.query(_FILLS, (LINES,)):
         for (state,) in store.query(_REACHED, (filled,)):

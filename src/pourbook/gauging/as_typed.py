@@ -13,14 +13,16 @@ differently without the house's settings is kept as number and unit.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from decimal import Decimal
 from functools import lru_cache
 from typing import TypeVar
 
 from pourbook.errors import PourbookError
-from pourbook.quantities import Amount, Strength, read_amount, read_strength
+from pourbook.numerals import read_decimal
+from pourbook.quantities import Amount, Strength, read_amount, read_strength, read_temperature
 
-__all__ = ["amount_again", "kept_amount", "kept_strength", "strength_again"]
+__all__ = ["amount_again", "celsius_again", "kept_amount", "kept_strength", "number_again", "strength_again"]
 
 _REMEMBERED = 1 << 12
 _NUMBER = re.compile(r"[+]?[0-9.,]+")
@@ -56,6 +58,16 @@ def strength_again(text: str) -> Strength:
         PourbookError: it is none.
     """
     return read_strength(text, decimal_mark=_mark(text))
+
+
+def number_again(text: str) -> Decimal:
+    """A number of the journal, whatever its decimal mark."""
+    return read_decimal(text, _mark(text))
+
+
+def celsius_again(typed: Mapping[str, str]) -> float:
+    """The temperature among what was typed; 20 where there was none."""
+    return float(read_temperature(typed["temperature"]).celsius) if "temperature" in typed else 20.0
 
 
 def _mark(text: str) -> str:
