@@ -152,7 +152,7 @@ class House:
     def lose(self, source, /, amount=None, strength=None, *, liquid=None, at=None, disposition="evaporation", **facts):
         """Lost to the air, the drain or the floor."""
         facts = {"disposition": disposition, **facts}
-        return self.pour(source, "loss", amount, strength, liquid=liquid, verb="lose", at=at, **facts)
+        return self.pour(source, "loss", amount, strength, liquid=liquid, verb="lose", at=at, confirmed=True, **facts)
 
     def despatch(self, lot, amount=None, *, at=None, **facts):
         """Sent to a customer."""

@@ -4,6 +4,7 @@ import pytest
 from house import House
 
 from pourbook import Facts, Gauge, Move, Pour, Recipe, RecipePart
+from pourbook.gauging.recorded_values import UsedInstrument
 from pourbook.quantities import read_amount, read_strength
 
 
@@ -49,7 +50,13 @@ def _vatted(house):
     line = Move("water", house.id("B1"), read_amount("82 l"), facts={"about": "demineralised", "batch": "W 24-03"})
     house.replace(watered, Pour("reduce", (line,)), at="2024-03-02 09:00", reason="meter misread")
     house.record(
-        Gauge(house.id("B1"), read_amount("310 l"), read_strength("46.2"), 16.0, {"instrument": "vat 1 scale"}),
+        Gauge(
+            house.id("B1"),
+            read_amount("310 l"),
+            read_strength("46.2"),
+            16.0,
+            instruments=(UsedInstrument("vat 1 scale"),),
+        ),
         at="2024-03-05 09:00",
     )
     _bottle(house)

@@ -99,8 +99,8 @@ def test_gauges_are_those_that_mattered(vatted, values):
     """That of C3 is none of this lot's; that of B1 after a later dump would not be either."""
     vatted.gauge("B1", "1 l", at="2024-06-02")
     assert rows(values.gauges, "when", "reading", "instrument") == [
-        ("2024-02-01 10:00", "171.2 l, 60.4 % vol, 11 C", "dip rod 2"),
-        ("2024-03-05 09:00", "310 l, 46.2 % vol, 16 C", "vat 1 scale"),
+        ("2024-02-01 10:00", "171.2 l, 60.4 % vol, at 11 °C", "dip rod 2"),
+        ("2024-03-05 09:00", "310 l, 46.2 % vol, at 16 °C", "vat 1 scale"),
     ]
     assert dossier_of(vatted.book, "Lot 24-1", "names").gauges == values.gauges
     c1 = vatted.held("C1", "2024-02-01 10:00")
@@ -207,7 +207,7 @@ def test_holds_notes_and_corrections_are_told(vatted, values):
     assert rows(values.remarks, "when", "kind", "text") == [
         ("2021-01-10 00:00", "note", "bung replaced"),
         ("2023-01-10 00:00", "hold", ""),
-        ("2023-02-10 00:00", "unhold", ""),
+        ("2023-02-10 00:00", "release", ""),
     ]
     assert rows(values.corrections, "change", "reason") == [
         ("voided", "wrong cask opened"),
@@ -265,17 +265,19 @@ def test_by_default_people_are_codes_that_the_journal_resolves(vatted):
 def test_instruments_are_told_with_the_certificate_of_the_reading(vatted):
     """A later check does not change what stood behind an earlier reading; a name alone stays a name."""
     from pourbook import Gauge, Item
+    from pourbook.gauging.recorded_values import UsedInstrument
     from pourbook.quantities import read_amount
 
     number = vatted.book.next_id("instrument")
     checked = {"ref": "H-3", "instrument": "hydrometer", "certificate": "CAL 24-7", "due": "2025-01-01"}
     vatted.record(Item(number, checked), at="2024-02-20")
-    read = {"instrument": f"H-3 ({number}), CAL 24-7; dip rod 2", "overdue": "said so"}
-    vatted.record(Gauge(vatted.id("B1"), read_amount("309 l"), None, 16.0, read), at="2024-03-05 12:00")
+    used = (UsedInstrument("H-3", number, "CAL 24-7", "2024-03-01"), UsedInstrument("dip rod 2"))
+    read = Gauge(vatted.id("B1"), read_amount("309 l"), None, 16.0, instruments=used)
+    vatted.record(read, at="2024-03-05 12:00")
     vatted.facts(number, certificate="CAL 25-1", due="2026-01-01", at="2025-01-05")
     values = dossier_of(vatted.book, vatted.id("L1"))
     assert rows(values.instruments, "instrument", "kind", "certificate", "due", "gauges", "overdue") == [
-        (Named("", "dip rod 2"), "", "", "", 2, 1),
+        (Named("", "dip rod 2"), "", "", "", 2, 0),
         (Named("", "vat 1 scale"), "", "", "", 1, 0),
         (Named(hyphened(number), "H-3"), "hydrometer", "CAL 24-7", "2025-01-01", 1, 1),
     ]

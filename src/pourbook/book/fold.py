@@ -162,7 +162,7 @@ def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: l
         return source, 0
     if mass == held or (mass < held and "all" not in line):
         return source, 0
-    if "beyond" not in line and (is_beyond(line, held) or (mass > held == 0 and "all" not in line)):
+    if "beyond" not in line and is_beyond(line, held):
         raise NotThere(f"{hyphened(line['from'])} holds {held / 1e6:g} kg; {mass / 1e6:g} kg cannot be taken")
     if held:
         liquid = source.liquid.scaled(mass)

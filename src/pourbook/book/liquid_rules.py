@@ -14,7 +14,6 @@ from pourbook.book.refold import Ends
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Held, Malformed, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
-from pourbook.numerals import shown
 from pourbook.quantities import Amount
 
 __all__ = ["OF_GAUGES", "OF_LINES", "GaugeCase", "LineCase", "checked_amounts", "ends_of"]
@@ -245,4 +244,4 @@ def _typed(amount: Amount | int | None) -> str:
 
 
 def _kg(mass_mg: int, mark: str) -> str:
-    return shown(mass_mg / 1e6, 3, mark)
+    return f"{mass_mg / 1e6:g}".replace(".", mark)

@@ -135,10 +135,13 @@ class Rows(NamedTuple):
     entries: Mapping[int, Mapping[str, Any]]
     groups: Groups
 
+    def line(self, number: int) -> Mapping[str, Any]:
+        """A line as it stands in its entry; nothing where an account does not need it."""
+        return line_of(self.entries.get(number // LINES, {}).get("body", {}), number)
+
     def told(self, line: int) -> Mapping[str, Any]:
-        """Facts of a line; nothing where an account does not need them."""
-        body = self.entries.get(line // LINES, {}).get("body", {})
-        facts: Mapping[str, Any] = line_of(body, line).get("facts", {})
+        """Facts of a line."""
+        facts: Mapping[str, Any] = self.line(line).get("facts", {})
         return facts
 
 
