@@ -505,7 +505,7 @@ def bound():
 
 
 def _give_up_writing_everywhere():
-    drop_from_bounding_set, dac_override = 24, 1  # linux/prctl.h and linux/capability.h, from memory
+    drop_from_bounding_set, dac_override = 24, 1  # linux/prctl.h and linux/capability.h
     ctypes.CDLL(None).prctl(drop_from_bounding_set, dac_override, 0, 0, 0)
 
 

@@ -136,7 +136,7 @@ def test_the_strength_of_a_mix_lies_between_those_of_its_parts(several):
 
 
 def test_equal_volumes_of_ethanol_and_water_shrink():
-    """50 mL and 50 mL make about 96.5 mL (textbook experiment, from memory: 96 to 97)."""
+    """50 mL and 50 mL make about 96.5 mL (descriptions of the experiment: 96 to 97, 96.26 in one)."""
     halves = [liquid_of_volume(50_000, 100.0), liquid_of_volume(50_000, 0.0)]
     assert 96.0 < volume_ml(mix(halves)) / 1000 < 97.0
     assert contraction_ml(halves) == pytest.approx(100_000 - volume_ml(mix(halves)), abs=0.01)

@@ -65,7 +65,7 @@ def test_weights_in_air_and_in_vacuum():
     in_air, in_vacuum = (here(*arguments, amount).done().json["mass_kg"] for amount in ("1 kg air", "1 kg"))
     assert in_air["value"] == pytest.approx(1.001117, abs=2e-6)
     assert in_vacuum["value"] == pytest.approx(1.0)
-    # 1000 e of a class II balance: ± 1 e in service, read to e (OIML R 76, from memory)
+    # 1000 e of a class II balance: ± 1 e in service, read to e (Directive 90/384/EEC, annex I, 4)
     assert in_vacuum["standard_uncertainty"] == pytest.approx(0.001 * (1 / 3 + 1 / 12) ** 0.5)
 
 

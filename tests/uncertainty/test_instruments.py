@@ -15,7 +15,7 @@ from pourbook.uncertainty.wording import read_instrument
 
 with (Path(__file__).parent / "permissible_errors.csv").open(encoding="utf-8", newline="") as _file:
     PUBLISHED = list(csv.DictReader(_file))
-"""Permissible errors, each with its source and whether it was read or is from memory."""
+"""Permissible errors: each with its standard, whether it was checked against it, and where it was read."""
 
 
 # -- classes ---------------------------------------------------------------------------------------
@@ -64,7 +64,7 @@ def test_sizes_and_kinds_that_a_standard_does_not_have():
 
 @pytest.mark.parametrize(("load_e", "times"), [(5_000, 1), (5_001, 2), (20_000, 2), (20_001, 3)])
 def test_a_balance_of_class_ii_in_service(load_e, times):
-    """OIML R 76-1:2006, table 6 (from memory): 0.5, 1, 1.5 e on verification, twice that in service."""
+    """Directive 90/384/EEC, annex I, 4.1, table 3, and 4.2: 0.5, 1, 1.5 e on verification, twice in service."""
     assert balance_limit("II", 0.1, load_e * 0.1) == pytest.approx(times * 0.1)
 
 
@@ -77,8 +77,8 @@ def test_classes_of_balances_and_intervals_that_are_none():
 
 
 def test_a_hydrometer_says_where_its_limit_comes_from():
-    """What was read and what is from memory is told apart."""
-    assert all("from memory" in hydrometer.source for hydrometer in HYDROMETERS.values())
+    """What was read and what was not checked is told apart."""
+    assert all("not checked against the standard" in hydrometer.source for hydrometer in HYDROMETERS.values())
 
 
 # -- readings --------------------------------------------------------------------------------------

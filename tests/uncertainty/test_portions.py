@@ -16,7 +16,7 @@ CYLINDER = read_instrument("cylinder A 100 ml", "volume")
 
 
 def test_seven_and_eight_per_cent_by_hand():
-    """100 mL, 10 mL class A pipette (ISO 835, from memory: ± 0.05 mL), read to 0.1 mL at start and end.
+    """100 mL, 10 mL class A pipette (ISO 835: ± 0.05 mL), read to 0.1 mL at start and end.
 
     Each time 0.1/√6 = 0.0408 mL, shared 0.05/√3 = 0.0289 mL; a millilitre more of the component is
     93/100² = 0.0093 of the first trial, 0.0092 of the second. By one pipette 0.0408 x

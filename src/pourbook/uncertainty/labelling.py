@@ -1,9 +1,9 @@
 """May a batch be labelled with a strength: the gauge and its uncertainty against the tolerance of the law.
 
 A gauge inside the tolerance can still come from a batch outside it. Asked is how probable it is that
-the true strength lies within (normal distribution; JCGM 106:2012, from memory): if that is 95 % or
-more, it is within; 5 % or less, it is not; between, it cannot be told. The law may be read as asking
-only for the gauge: that is for the authority to say. Working figures.
+the true strength lies within (normal distribution, after JCGM 106:2012; not checked against the
+standard): if that is 95 % or more, it is within; 5 % or less, it is not; between, it cannot be told.
+The law may be read as asking only for the gauge: that is for the authority to say. Working figures.
 
 >>> check = labelled(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
 >>> check.verdict, f"{check.probability:.4f}", f"{check.guard_band:.2f}"

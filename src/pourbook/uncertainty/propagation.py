@@ -143,9 +143,9 @@ def applied(function: Callable[..., float], *inputs: Figure) -> Uncertain:
     """A function of uncertain inputs, where its slopes are not at hand.
 
     Each source is moved by its standard uncertainty, up and down, in all inputs it touches at once;
-    half of what that changes is its share (central differences; GUM 5.1.3, note 2, from memory). So
-    an error common to two inputs cancels as it does in the cellar. Where one side lies outside the
-    domain of the function, the other alone is used.
+    half of what that changes is its share (central differences; GUM 5.1.3, note 2, as others cite it;
+    not checked against the standard). So an error common to two inputs cancels as it does in the
+    cellar. Where one side lies outside the domain of the function, the other alone is used.
 
     Args:
         function: of as many numbers as there are inputs.
