@@ -18,7 +18,7 @@ from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
     from pourbook.lineage.bases import Basis
-    from pourbook.lineage.graph import Composition
+    from pourbook.lineage.graph import Ancestry
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
 
@@ -44,7 +44,7 @@ class Book(BookCore):
 
         return trace_forward(self, text, by, at_us)
 
-    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Composition":
+    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Ancestry":
         """The shares of `trace_back` alone, much faster: `pourbook.queries.traces.trace.shares`."""
         from pourbook.queries.traces.trace import shares
 
