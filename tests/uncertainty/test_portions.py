@@ -7,7 +7,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.uncertainty.instruments import instrument
+from pourbook.uncertainty.instrument_errors import instrument_errors
 from pourbook.uncertainty.portions import distinguished, least_total_ml, portions
 from pourbook.uncertainty.wording import read_instrument
 
@@ -38,15 +38,15 @@ def test_what_ignoring_the_shared_error_gets_wrong():
     As if by two pipettes the difference would be 1.3 times its uncertainty and so no difference at
     all; by the one that poured both it is over twenty times.
     """
-    old = instrument("old pipette", limit=1.0, division=0.1)
+    old = instrument_errors("old pipette", limit=1.0, division=0.1)
     assert distinguished(0.07, 0.08, 100.0, old).times > 20
     assert distinguished(0.07, 0.08, 100.0, old, two_pipettes=True).times == pytest.approx(1.32, abs=0.01)
 
 
 def test_the_rest_counts_too():
     """8 % of 100 mL err with the rest by 0.08 x 0.92 of its relative error: shown by a coarse cylinder."""
-    exact = instrument("exact")
-    rest = instrument("jug", spread=9.2)  # a tenth of 92 mL
+    exact = instrument_errors("exact")
+    rest = instrument_errors("jug", spread=9.2)  # a tenth of 92 mL
     told = distinguished(0.08, 0.08, 100.0, exact, rest)
     assert told.second.standard == pytest.approx(0.08 * 0.92 * 0.1, rel=1e-6)
     assert (told.times, told.sure()) == (0.0, False)
@@ -54,12 +54,12 @@ def test_the_rest_counts_too():
 
 def test_without_any_error_all_can_be_told():
     """An exact instrument makes the smallest difference infinitely many times its uncertainty."""
-    assert distinguished(0.07, 0.0701, 100.0, instrument("exact")).times == inf
+    assert distinguished(0.07, 0.0701, 100.0, instrument_errors("exact")).times == inf
 
 
 def test_a_second_filling_brings_the_shared_error_back():
     """9 mL is one filling of 10 mL, 11 mL is two: one pipette's error then stands in the difference."""
-    pipette = instrument("pipette", limit=0.05, holds=10.0)
+    pipette = instrument_errors("pipette", limit=0.05, holds=10.0)
     one_each = distinguished(0.07, 0.09, 100.0, pipette)
     one_and_two = distinguished(0.09, 0.11, 100.0, pipette)
     assert one_and_two.difference.standard > 20 * one_each.difference.standard
@@ -74,7 +74,7 @@ def test_the_least_trial_by_hand():
 
     V ≥ 2 x 0.0755 / 0.01 = 15.1, so 16 mL.
     """
-    pipette = instrument("pipette", limit=0.1)
+    pipette = instrument_errors("pipette", limit=0.1)
     assert 2 * 0.1 / sqrt(3) * hypot(0.93, 0.92) / 0.01 == pytest.approx(15.1, abs=0.01)
     assert least_total_ml(0.07, 0.08, pipette, two_pipettes=True) == 16
 
@@ -99,7 +99,7 @@ def test_more_is_asked_of_a_larger_trial(first, step):
 
 def test_no_trial_is_large_enough():
     """A small pipette filled ever more often carries its error along; that is said, not searched for ever."""
-    small = instrument("small pipette", limit=0.1, holds=1.0)
+    small = instrument_errors("small pipette", limit=0.1, holds=1.0)
     with pytest.raises(OutOfRange, match="no trial up to 10 l"):
         least_total_ml(0.07, 0.071, small, two_pipettes=True)
 
@@ -124,7 +124,7 @@ def test_portions_by_hand():
 
     The first fraction errs by (0.3 - 0.7) x 0.289 / 100, as both volumes move together.
     """
-    cylinder = instrument("cylinder", limit=0.5)
+    cylinder = instrument_errors("cylinder", limit=0.5)
     found = portions({"base": 70.0, "accent": 30.0}, {"base": cylinder, "accent": cylinder})
     assert found["base"].volume_ml.standard == pytest.approx(0.5 / sqrt(3))
     assert found["base"].fraction.standard == pytest.approx(0.4 * 0.5 / sqrt(3) / 100)

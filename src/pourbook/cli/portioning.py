@@ -14,7 +14,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, OutOfRange
 
 if TYPE_CHECKING:
-    from pourbook.uncertainty.instruments import Instrument
+    from pourbook.uncertainty.instrument_errors import InstrumentErrors
     from pourbook.uncertainty.portions import Distinction, Portion
 
 __all__ = ["distinguish_verb", "enough_verb", "portions_verb"]
@@ -44,7 +44,7 @@ def _percents(first: str, second: str) -> tuple[float, float]:
     return one, two
 
 
-def _pipettes(door: Door, by: str, rest_by: str | None) -> "tuple[Instrument, Instrument | None]":
+def _pipettes(door: Door, by: str, rest_by: str | None) -> "tuple[InstrumentErrors, InstrumentErrors | None]":
     return instrument_named(door, by, "volume"), None if rest_by is None else instrument_named(door, rest_by, "volume")
 
 
@@ -135,7 +135,7 @@ def enough_verb(
 
 
 def _least_or_none(
-    first: float, second: float, pipette: "Instrument", rest: "Instrument | None", factor: float
+    first: float, second: float, pipette: "InstrumentErrors", rest: "InstrumentErrors | None", factor: float
 ) -> int | None:
     from pourbook.uncertainty.portions import least_total_ml
 
@@ -212,9 +212,9 @@ def _volumes(door: Door, trial: str | None, parts: tuple[str, ...], total: str) 
     }
 
 
-def _pourers(door: Door, by: tuple[str, ...], volumes: dict[str, float]) -> "dict[str, Instrument]":
+def _pourers(door: Door, by: tuple[str, ...], volumes: dict[str, float]) -> "dict[str, InstrumentErrors]":
     """The instrument of each component: its own, or the one that serves all the rest."""
-    found: dict[str, Instrument] = {}
+    found: dict[str, InstrumentErrors] = {}
     for text in sorted(by, key=lambda text: "=" in text):  # the general first, so that a name overrides it
         name, equals, said = text.rpartition("=")
         if not equals:

@@ -14,7 +14,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused, Unknown
 
 if TYPE_CHECKING:
-    from pourbook.uncertainty.instruments import Instrument
+    from pourbook.uncertainty.instrument_errors import InstrumentErrors
     from pourbook.uncertainty.propagation import Uncertain
     from pourbook.uncertainty.wording import Measured
 
@@ -92,7 +92,7 @@ def _temperature(door: Door, text: str | None, thermometer: str | None, label: s
     return instrument_named(door, thermometer, "temperature").reading(value, label) if thermometer else Uncertain(value)
 
 
-def instrument_named(door: Door, text: str, measures: "Measured", about: float = 0.0) -> "Instrument":
+def instrument_named(door: Door, text: str, measures: "Measured", about: float = 0.0) -> "InstrumentErrors":
     """The instrument that a text describes, or that goes by that name in the book, if one is named."""
     from pourbook.uncertainty.wording import read_instrument
 

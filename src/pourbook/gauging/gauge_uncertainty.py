@@ -30,8 +30,7 @@ from pourbook.uncertainty.figures import (
     strength_by_hydrometer,
     volume_ml,
 )
-from pourbook.uncertainty.instruments import Instrument as Errors
-from pourbook.uncertainty.instruments import instrument
+from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors
 from pourbook.uncertainty.propagation import Figure, Uncertain, applied
 from pourbook.uncertainty.wording import Measured, read_instrument
 
@@ -214,9 +213,9 @@ def checked_class(text: str) -> str:
     )
 
 
-def _of_depth(one: Instrument) -> Errors:
+def _of_depth(one: Instrument) -> InstrumentErrors:
     factor = _CM.get(one.unit)
     if factor is None:
         raise Malformed(f"'{one.unit}' is no unit of depth", f"write it in one of: {', '.join(filter(None, _CM))}")
     limit, step = (float(text.replace(",", ".") or 0) * factor for text in (one.mpe, one.resolution))
-    return instrument(one.name, limit=limit, division=step)
+    return instrument_errors(one.name, limit=limit, division=step)

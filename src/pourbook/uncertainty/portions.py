@@ -19,7 +19,7 @@ from math import inf
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.uncertainty.instruments import Instrument
+from pourbook.uncertainty.instrument_errors import InstrumentErrors
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
 __all__ = ["LARGEST_TRIAL_ML", "Distinction", "Portion", "distinguished", "least_total_ml", "portions"]
@@ -66,7 +66,7 @@ class Distinction(NamedTuple):
         return self.times >= factor
 
 
-def portions(volumes_ml: Mapping[str, float], by: Mapping[str, Instrument]) -> dict[str, Portion]:
+def portions(volumes_ml: Mapping[str, float], by: Mapping[str, InstrumentErrors]) -> dict[str, Portion]:
     """How sure each component of a planned trial is.
 
     Args:
@@ -91,8 +91,8 @@ def distinguished(
     first: float,
     second: float,
     total_ml: float,
-    by: Instrument,
-    rest_by: Instrument | None = None,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
     *,
     two_pipettes: bool = False,
 ) -> Distinction:
@@ -124,7 +124,9 @@ def _check(first: float, second: float, total_ml: float) -> None:
         )
 
 
-def _fraction(fraction: float, total_ml: float, by: Instrument, rest_by: Instrument | None, label: str) -> Uncertain:
+def _fraction(
+    fraction: float, total_ml: float, by: InstrumentErrors, rest_by: InstrumentErrors | None, label: str
+) -> Uncertain:
     volume = by.reading(fraction * total_ml, label)
     rest_ml = total_ml - volume.value
     rest: Figure = rest_ml if rest_by is None else rest_by.reading(rest_ml, f"rest of {label}")
@@ -134,8 +136,8 @@ def _fraction(fraction: float, total_ml: float, by: Instrument, rest_by: Instrum
 def least_total_ml(
     first: float,
     second: float,
-    by: Instrument,
-    rest_by: Instrument | None = None,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
     *,
     factor: float = 2.0,
     two_pipettes: bool = False,
