@@ -14,13 +14,13 @@ from pourbook.alcoholometry.apparent import (
     density_of,
     hydrometer_reading,
     liquid_of_mass,
-    read_extract,
     strength_of,
 )
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
 from pourbook.alcoholometry.hydrometer import mass_fraction_from_hydrometer
 from pourbook.alcoholometry.volumes import Composition, composition
 from pourbook.errors import Malformed, OutOfRange
+from pourbook.extracts import read_extract
 from pourbook.quantities import read_strength
 
 references = st.sampled_from([20.0, SIXTY_F_C])

@@ -1,9 +1,8 @@
 """What strength, density, volume and mass of spirit have to do with each other.
 
 `density` is the formula of OIML R 22, `strength` its inverses, `gauging` what was measured
-turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pure; NumPy is
-loaded only by the functions whose names end in `_array`. Figures are working figures: the
-legal gauge, the label and the duty return follow the local authority and licensed practice.
+turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pure. Figures are working
+figures: the legal gauge, the label and the duty return follow the local authority and licensed practice.
 
 >>> from pourbook.alcoholometry import strength_20c
 >>> from pourbook.liquid import Liquid
@@ -14,7 +13,7 @@ legal gauge, the label and the duty return follow the local authority and licens
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pourbook.alcoholometry.density import density_array, density_kg_m3
+    from pourbook.alcoholometry.density import density_kg_m3
     from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
     from pourbook.alcoholometry.strength import (
         mass_fraction,
@@ -45,7 +44,6 @@ if TYPE_CHECKING:
 __all__ = [
     "EXTRACT_ML_PER_G",
     "contraction_ml",
-    "density_array",
     "density_g_m3",
     "density_kg_m3",
     "liquid_of",
@@ -75,7 +73,6 @@ __all__ = [
 _ELSEWHERE = {
     "EXTRACT_ML_PER_G": "volumes",
     "contraction_ml": "mixing",
-    "density_array": "density",
     "density_g_m3": "volumes",
     "density_kg_m3": "density",
     "liquid_of": "volumes",

@@ -62,8 +62,8 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
         show_json(document)
         return
     _show_view(door, view, count)
-    if gauge and gauge.sure:
-        click.echo(f"  gauged {door.time_shown(gauge.happened_us)}: {gauge.sure}")
+    if gauge and gauge.uncertainty:
+        click.echo(f"  gauged {door.time_shown(gauge.happened_us)}: {gauge.uncertainty}")
     apart = disagreement(view.facts, view.strength_20c, door.decimal_mark)
     if apart:
         click.echo(f"warning: {apart}", err=True)

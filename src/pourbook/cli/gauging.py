@@ -1,6 +1,6 @@
 """The verb of measuring: what was read of an item, by whatever instrument, as one gauge."""
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pourbook.book.entries import Gauge
     from pourbook.book.items import ItemView
     from pourbook.book.recorded import Recorded
-    from pourbook.gauging.gauge_uncertainty import AmountRead, Sureness
+    from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures
     from pourbook.gauging.house_instruments import Instrument
     from pourbook.gauging.readings import Readings
     from pourbook.quantities import Amount
@@ -80,7 +80,7 @@ def gauge_verb(
       pourbook gauge B-000001-Y --meter "512.4 l" --instrument "Meter 1" --temperature 14
       pourbook gauge C-000002-F --amount "171 l" --disposition leak --reason "stave cracked"
     """
-    from pourbook.gauging.gauge_uncertainty import sureness
+    from pourbook.gauging.gauge_uncertainty import gauge_uncertainty
     from pourbook.gauging.readings import Readings, strength_read
 
     view = door.book.show(item)
@@ -98,10 +98,10 @@ def gauge_verb(
     shelf = _note_instruments(door, instruments, facts)
     measured, how = _amount(door, view, words, shelf, facts)
     vat_c = door.temperature(temperature)
-    sure = sureness(read, how, shelf, solids, vat_c, view.strength_20c)
+    found = gauge_uncertainty(read, how, shelf, solids, vat_c, view.strength_20c)
     facts |= {
         name: value
-        for name, value in (("provisional", provisional), ("disposition", disposition), ("sure", _words(door, sure)))
+        for name, value in (("provisional", provisional), ("disposition", disposition), ("sure", _words(door, found)))
         if value
     }
     _ask_back(door, view, measured, read, made_of, facts)
@@ -109,31 +109,29 @@ def gauge_verb(
     if at_source:
         strength_at_source(door, gauge)
     else:
-        _tell(door, view, door.record(gauge), facts, sure)
+        _tell(door, view, door.record(gauge), facts, found)
 
 
-def _tell(door: Door, view: "ItemView", recorded: "Recorded", facts: dict[str, str | int], sure: "Sureness") -> None:
-    """What is there now, how sure it is, and a warning where a cask's gauge was not to be expected."""
+def _tell(
+    door: Door, view: "ItemView", recorded: "Recorded", facts: dict[str, str | int], found: "UncertainFigures"
+) -> None:
+    """What is there now, with its uncertainty, and a warning where a cask's gauge was not to be expected."""
+    from pourbook.documents.uncertainty_shown import figures_document
+
     warning = _unexpected(door, view, recorded.numbers[-1])
     sentences = [holds(door, view.id), *([str(facts["sure"])] if "sure" in facts else [])]
-    document = {"uncertainty": _sure_document(sure), "taken_as_exact": list(sure.exact)}
+    document = {"uncertainty": figures_document(found), "taken_as_exact": list(found.exact)}
     door.tell(recorded, *sentences, id=view.id, facts=facts, warning=warning, **document)
-    for said in (*(f"no ±: {wanting}" for wanting in sure.wanting), *([f"warning: {warning}"] if warning else [])):
+    for said in (*(f"no ±: {wanting}" for wanting in found.wanting), *([f"warning: {warning}"] if warning else [])):
         click.echo(said, err=True)
 
 
-def _words(door: Door, sure: "Sureness") -> str:
+def _words(door: Door, found: "UncertainFigures") -> str:
     """Every figure with its ±, and what that does not hold; empty where nothing is known of the instruments."""
-    if not sure.figures:
+    if not found.figures:
         return ""
-    exact = f", with {' and '.join(sure.exact)} as exact" if sure.exact else ""
-    return f"{sure.words(door.decimal_mark)} (standard uncertainty of the instruments alone{exact})"
-
-
-def _sure_document(sure: "Sureness") -> dict[str, Any]:
-    from pourbook.cli.sureness import document_of
-
-    return {name: {**document_of(figure), "shown": figure.shown()} for name, figure in sure.figures.items()}
+    exact = f", with {' and '.join(found.exact)} as exact" if found.exact else ""
+    return f"{found.words(door.decimal_mark)} (standard uncertainty of the instruments alone{exact})"
 
 
 def _unexpected(door: Door, view: "ItemView", entry: int) -> str:
@@ -179,7 +177,7 @@ def _gauge(
 
 def _extract(door: Door, view: "ItemView", extract: str | None, facts: dict[str, str | int]) -> float:
     """Dissolved solids per litre: as determined now, or as the book knows them."""
-    from pourbook.alcoholometry.apparent import read_extract
+    from pourbook.extracts import read_extract
 
     if extract is not None:
         facts["extract_read"] = extract

@@ -1,4 +1,4 @@
-"""The last gauge of an item that still speaks of what it holds, and how sure it was.
+"""The last gauge of an item that still speaks of what it holds, with its uncertainty.
 
 A pour out of an item leaves its strength; a pour into it makes another liquid, of which the gauge
 before it says nothing. A lot is what its batch was when it was bottled.
@@ -30,12 +30,12 @@ class LastGauge(NamedTuple):
     Attributes:
         entry: number of its entry.
         happened_us: when.
-        sure: its figures with their ±, in the words of the record; empty where none was known.
+        uncertainty: its figures with their ±, in the words of the record; empty where none was known.
     """
 
     entry: int
     happened_us: int
-    sure: str
+    uncertainty: str
 
 
 def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> LastGauge | None:
@@ -61,11 +61,11 @@ def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> Las
     return None
 
 
-def strength_in_words(sure: str) -> "Uncertain | None":
+def strength_in_words(words: str) -> "Uncertain | None":
     """The strength in the words of a gauge, with its standard uncertainty; None where they have none."""
     from pourbook.uncertainty.propagation import Uncertain
 
-    found = _STRENGTH.search(sure)
+    found = _STRENGTH.search(words)
     if found is None:
         return None
     value, standard = (float(text.replace(",", ".")) for text in found.groups())

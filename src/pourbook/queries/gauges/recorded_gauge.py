@@ -1,4 +1,4 @@
-"""A recorded gauge read again: how sure its figures are, with the sources of their errors.
+"""A recorded gauge read again: the uncertainty of its figures, with the sources of their errors.
 
 The record keeps what was read and with what; so two gauges by one instrument share its error.
 
@@ -16,24 +16,24 @@ from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, key_of, readable
 from pourbook.errors import PourbookError
 from pourbook.gauging.calibration_tables import read_table
-from pourbook.gauging.gauge_uncertainty import AmountRead, Sureness, sureness
+from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
 from pourbook.gauging.house_instruments import Instrument, instrument_of
 from pourbook.gauging.readings import Readings
 from pourbook.numerals import read_decimal
 from pourbook.quantities import Scale, Strength, read_amount, read_strength, read_temperature
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
-__all__ = ["instruments_in", "sure_again"]
+__all__ = ["instruments_in", "recorded_uncertainty"]
 
 _HYDROMETER = re.compile(r"hydrometer (.+) at (\S+) °C =")
 _DENSITY = re.compile(r"density (\S+) kg/m³ at (\S+) °C =")
 _TRUE = re.compile(r"true strength (.+)")
 
 
-def sure_again(
+def recorded_uncertainty(
     store: Store, number: int, body: Mapping[str, Any], happened_us: int, extract_g_per_l: float, book_percent: Figure
-) -> Sureness:
-    """How sure the figures of a recorded gauge are.
+) -> UncertainFigures:
+    """The figures of a recorded gauge with their uncertainty.
 
     Args:
         store: of the book.
@@ -47,10 +47,10 @@ def sure_again(
     typed_c = body.get("temperature")
     vat_c = 20.0 if typed_c is None else float(read_temperature(str(typed_c)).celsius)
     amount = _amount(store, body, happened_us) if "typed" in body else None
-    sure = sureness(_readings(store, body), amount, known, extract_g_per_l, vat_c, book_percent)
+    found = gauge_uncertainty(_readings(store, body), amount, known, extract_g_per_l, vat_c, book_percent)
     shared = {one.name for one in known} | {f"{one.name}, in proportion" for one in known}
-    figures = {name: _named(figure, shared, number) for name, figure in sure.figures.items()}
-    return sure._replace(figures=figures)
+    figures = {name: _named(figure, shared, number) for name, figure in found.figures.items()}
+    return found._replace(figures=figures)
 
 
 def instruments_in(text: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""How sure the figures of an item are that was filled from others: their gauges carried through every pour.
+"""The uncertainty of an item filled from others: their gauges carried through every pour.
 
 First order, as in `pourbook.uncertainty`: an error that two sources share, such as that of one
 hydrometer, stays shared in their blend. Going back stops where an item was gauged whole (amount and
@@ -15,14 +15,15 @@ from typing import Any, NamedTuple
 
 from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
 from pourbook.book.as_typed import amount_again
+from pourbook.book.core import BookCore
 from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.logged import Logged, entry_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Refused
-from pourbook.gauging.gauge_uncertainty import Sureness
+from pourbook.gauging.gauge_uncertainty import UncertainFigures
 from pourbook.liquid import Liquid
-from pourbook.queries.gauges.recorded_gauge import sure_again
+from pourbook.queries.gauges.recorded_gauge import recorded_uncertainty
 from pourbook.uncertainty.figures import (
     UncertainLiquid,
     mixed,
@@ -35,7 +36,7 @@ from pourbook.uncertainty.figures import (
 )
 from pourbook.uncertainty.propagation import Uncertain, applied
 
-__all__ = ["sure_by_book"]
+__all__ = ["uncertainty"]
 
 _CANCELLED = 1e-9  # of the figure
 _EMPTY = UncertainLiquid(Uncertain(0.0), Uncertain(0.0), Uncertain(0.0))
@@ -52,23 +53,25 @@ class _Row(NamedTuple):
     after: Holding
 
 
-def sure_by_book(store: Store, identifier: str) -> Sureness:
+def uncertainty(book: BookCore, text: str) -> UncertainFigures:
     """Strength, mass, volume and pure alcohol of an item by the book, with their ±.
 
     Raises:
         Refused: it is empty.
     """
-    walk = _Walk(store)
+    identifier = book.find(text)
+    walk = _Walk(book.store)
     held = walk.state(key_of(identifier))
     if not held.mass_mg.value:
-        raise Refused(f"{hyphened(identifier)} is empty: it has no figures to be sure of", "name an item that is full")
+        raise Refused(f"{hyphened(identifier)} is empty and has no figures", "name an item that is full")
     figures = {
         "strength_20c": strength_20c(held),
         "mass_kg": held.mass_mg / 1e6,
         "volume_l_20c": volume_ml(held) / 1e3,
         "lpa": pure_alcohol_ml(held) / 1e3,
     }
-    return Sureness({name: _clean(of) for name, of in figures.items()}, tuple(walk.exact), tuple(walk.wanting))
+    figures = {name: _clean(of) for name, of in figures.items()}
+    return UncertainFigures(figures, tuple(walk.exact), tuple(walk.wanting), identifier)
 
 
 class _Walk:
@@ -149,7 +152,7 @@ class _Walk:
             self._held[key] = _at(masses, touched.after.liquid) if touched.after.mass_mg else _EMPTY
 
     def _part(self, line: Mapping[str, Any], source: int) -> UncertainLiquid:
-        """What a line pours; its composition is as sure as that of its source."""
+        """What a line pours; its composition is as uncertain as that of its source."""
         held = self._held.get(source, _EMPTY)
         if not held.mass_mg.value or "ethanol" in line:
             way = f"what went from {_named(line['from'])} to {_named(line['to'])}"
@@ -164,22 +167,22 @@ class _Walk:
         return UncertainLiquid(*(applied(lambda one, all_: mass * one / all_, each, held.mass_mg) for each in held))
 
     def _gauged(self, row: _Row, body: Mapping[str, Any]) -> UncertainLiquid:
-        """What a gauge found: what it did not read is as sure as it was before."""
+        """What a gauge found: what it did not read is as uncertain as before."""
         before, now = self._held.get(row.key, _EMPTY), row.after.liquid
         extract = now.extract_mg / exact_volume_ml(now)
         was_read = _strength_was_read(body)
         book = strength_20c(before if before.mass_mg.value and not was_read else _exactly(now))
-        sure = sure_again(self._store, row.line // LINES, body, row.happened, extract, book)
+        found = recorded_uncertainty(self._store, row.line // LINES, body, row.happened, extract, book)
         named = f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"
-        self.exact |= dict.fromkeys(f"{one} of {named}" for one in sure.exact if one != "strength")
-        self.wanting |= dict.fromkeys(sure.wanting)
-        percent = sure.figures.get("strength_20c", book)
-        if was_read and "strength_20c" not in sure.figures:
+        self.exact |= dict.fromkeys(f"{one} of {named}" for one in found.exact if one != "strength")
+        self.wanting |= dict.fromkeys(found.wanting)
+        percent = found.figures.get("strength_20c", book)
+        if was_read and "strength_20c" not in found.figures:
             self.exact[f"strength of {named}"] = None
         if "mass" not in body:
             liquid = of_volume(volume_ml(before), percent, 20.0, extract)
-        elif "mass_kg" in sure.figures:
-            liquid = of_weight(sure.figures["mass_kg"] * 1e6, percent, 20.0, extract, in_air=False)
+        elif "mass_kg" in found.figures:
+            liquid = of_weight(found.figures["mass_kg"] * 1e6, percent, 20.0, extract, in_air=False)
         else:
             self.exact[f"amount of {named}"] = None
             by_volume = of_volume(exact_volume_ml(now), percent, 20.0, extract)
