@@ -249,8 +249,9 @@ def pure_alcohol_ml(of: UncertainLiquid) -> Uncertain:
 
 
 def _made_of(mass_mg: float, ethanol_mg: float, extract_mg: float) -> Composition:
-    if not mass_mg > extract_mg >= 0.0:
+    if not (mass_mg > 0.0 and mass_mg >= extract_mg >= 0.0):
         raise OutOfRange("there is no spirit in it", "give an amount above zero")
-    fraction = ethanol_mg / (mass_mg - extract_mg)
+    spirit_mg = mass_mg - extract_mg
+    fraction = ethanol_mg / spirit_mg if spirit_mg else 0.0
     # of pure ethanol the quotient is one to the last bits only; what is more is refused below
     return Composition(1.0 if 1.0 < fraction < 1.0 + _ROUNDING else fraction, extract_mg / mass_mg)

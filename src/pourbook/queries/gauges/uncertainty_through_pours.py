@@ -11,16 +11,17 @@ False
 from collections.abc import Mapping
 from functools import cache
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import Any
 
 from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
 from pourbook.book.as_typed import amount_again
 from pourbook.book.core import BookCore
-from pourbook.book.holding import LINES, NOTHING, Holding
-from pourbook.book.logged import Logged, entry_of
+from pourbook.book.holding import LINES
+from pourbook.book.ledger_lines import LedgerLine, ledger_lines, told
+from pourbook.book.lineages import EVER
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
-from pourbook.errors import Refused
+from pourbook.errors import OutOfRange, Refused
 from pourbook.gauging.gauge_uncertainty import UncertainFigures
 from pourbook.liquid import Liquid
 from pourbook.queries.gauges.recorded_gauge import recorded_uncertainty
@@ -40,17 +41,6 @@ __all__ = ["uncertainty"]
 
 _CANCELLED = 1e-9  # of the figure
 _EMPTY = UncertainLiquid(Uncertain(0.0), Uncertain(0.0), Uncertain(0.0))
-
-
-class _Row(NamedTuple):
-    """A row of the ledger; `before` is what the item held until then."""
-
-    happened: int
-    place: int
-    key: int
-    line: int
-    before: Holding
-    after: Holding
 
 
 def uncertainty(book: BookCore, text: str) -> UncertainFigures:
@@ -79,38 +69,28 @@ class _Walk:
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._entry = cache(lambda number: entry_of(store, number))
-        self._rows = cache(self._ledger)
+        self._rows = cache(lambda key: list(ledger_lines(store, (key,), EVER)))
+        self._line = cache(told)
         self._held: dict[int, UncertainLiquid] = {}
         self.exact: dict[str, None] = {}
         self.wanting: dict[str, None] = {}
 
     def state(self, key: int) -> UncertainLiquid:
         """What an item holds now."""
-        for _, rows in groupby(sorted(self._back(key)), key=lambda row: row[:2]):
+        for _, rows in groupby(sorted(self._back(key)), key=lambda row: (row.happened_us, row.place)):
             self._forward({row.key: row for row in rows})
         return self._held.get(key, _EMPTY)
 
     # -- back --------------------------------------------------------------------------
 
-    def _ledger(self, key: int) -> list[_Row]:
-        rows, before = [], NOTHING
-        for happened, place, line, *held in self._store.query(
-            "SELECT happened, place, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
-            " ORDER BY happened, place",
-            (key,),
-        ):
-            rows.append(_Row(happened, place, key, line, before, before := Holding(*held)))
-        return rows
-
-    def _back(self, key: int) -> set[_Row]:
+    def _back(self, key: int) -> set[LedgerLine]:
         """Every row that what the item holds now rests on."""
-        found: set[_Row] = set()
+        found: set[LedgerLine] = set()
         waiting = [(key, (1 << 62, 0))]
         while waiting:
             key, until = waiting.pop()
             for row in reversed(self._rows(key)):
-                if row[:2] >= until:
+                if (row.happened_us, row.place) >= until:
                     continue
                 if row in found:
                     break
@@ -119,30 +99,26 @@ class _Walk:
                     break
                 source = self._line(row).get("from", "")
                 if source[:1].isupper() and key_of(source) != key:
-                    waiting.append((key_of(source), row[:2]))
+                    waiting.append((key_of(source), (row.happened_us, row.place)))
         return found
 
-    def _logged(self, row: _Row) -> Logged:
-        return self._entry(row.line // LINES)
-
-    def _line(self, row: _Row) -> Mapping[str, Any]:
-        """The line of a pour, or the body of a gauge."""
-        body: Mapping[str, Any] = self._logged(row).entry["body"]
-        return body["lines"][row.line % LINES] if "lines" in body else body
-
-    def _is_start(self, row: _Row) -> bool:
+    def _is_start(self, row: LedgerLine) -> bool:
         """Whether what was there before no longer matters: emptied, or gauged whole."""
         line = self._line(row)
         return not row.after.mass_mg or ("from" not in line and "mass" in line and _strength_was_read(line))
 
     # -- forward -----------------------------------------------------------------------
 
-    def _forward(self, rows: Mapping[int, _Row]) -> None:
+    def _forward(self, rows: Mapping[int, LedgerLine]) -> None:
         """One line, as far as it touches items that matter."""
         row = next(iter(rows.values()))
         line = self._line(row)
         if "from" not in line:
-            self._held[row.key] = self._gauged(row, line) if row.after.mass_mg else _EMPTY
+            try:
+                self._held[row.key] = self._gauged(row, line) if row.after.mass_mg else _EMPTY
+            except OutOfRange:  # hardly more than extract: no formula holds for it
+                self._held[row.key] = _exactly(row.after.liquid)
+                self.exact[f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"] = None
             return
         source = key_of(line["from"]) if line["from"][:1].isupper() else 0
         part = self._part(line, source)
@@ -166,13 +142,13 @@ class _Walk:
             return poured(mass * volume_ml(held).value / held.mass_mg.value, held)
         return UncertainLiquid(*(applied(lambda one, all_: mass * one / all_, each, held.mass_mg) for each in held))
 
-    def _gauged(self, row: _Row, body: Mapping[str, Any]) -> UncertainLiquid:
+    def _gauged(self, row: LedgerLine, body: Mapping[str, Any]) -> UncertainLiquid:
         """What a gauge found: what it did not read is as uncertain as before."""
         before, now = self._held.get(row.key, _EMPTY), row.after.liquid
         extract = now.extract_mg / exact_volume_ml(now)
         was_read = _strength_was_read(body)
         book = strength_20c(before if before.mass_mg.value and not was_read else _exactly(now))
-        found = recorded_uncertainty(self._store, row.line // LINES, body, row.happened, extract, book)
+        found = recorded_uncertainty(self._store, row.line // LINES, body, row.happened_us, extract, book)
         named = f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"
         self.exact |= dict.fromkeys(f"{one} of {named}" for one in found.exact if one != "strength")
         self.wanting |= dict.fromkeys(found.wanting)
