@@ -37,7 +37,7 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
         "queries", "words", "papers", "paperwork", "exchange",
     ),
-    "surface": ("ground", "lineage", "book", "queries", "actions"),
+    "surface": ("ground", "lineage", "uncertainty", "gauging", "book", "queries", "actions"),
     "documents": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "book", "bench", "batches", "queries",
         "words", "papers", "exchange", "actions",
