@@ -75,6 +75,6 @@ def test_a_temperature_outside_the_formula_is_refused(t):
 
 def test_numpy_is_not_loaded():
     """A fresh interpreter that imports the whole room has not loaded NumPy."""
-    room = "pourbook.alcoholometry, pourbook.alcoholometry.hydrometer"
+    room = "pourbook.alcoholometry, pourbook.alcoholometry.hydrometer_reading"
     code = f"import sys, {room}; sys.exit('numpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

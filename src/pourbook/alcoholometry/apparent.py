@@ -17,7 +17,6 @@ A hydrometer for US proof, read at 72 °F (27 CFR 30.23: 190.2 from a reading of
 from fractions import Fraction
 
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.hydrometer import GLASS_PER_C
 from pourbook.alcoholometry.strength import (
     mass_fraction_from_density,
     mass_fraction_from_strength,
@@ -29,6 +28,7 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Scale, Strength
 
 __all__ = [
+    "GLASS_PER_C",
     "REFERENCE_C",
     "apparent_strength_of",
     "composition_from_density",
@@ -41,6 +41,9 @@ __all__ = [
     "percent_of",
     "strength_of",
 ]
+
+GLASS_PER_C = 25e-6
+"""Cubic expansion of the glass of hydrometers per °C, the convention of ISO 1768:1975, clause 3."""
 
 REFERENCE_C: dict[Scale, float] = {"vol20": 20.0, "vol60f": SIXTY_F_C, "proof60f": SIXTY_F_C}
 """Reference temperature of each scale of strength, °C."""

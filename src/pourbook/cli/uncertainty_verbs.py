@@ -11,7 +11,6 @@ from pourbook.errors import Malformed
 if TYPE_CHECKING:
     from pourbook.gauging.gauge_uncertainty import GaugeRead
     from pourbook.uncertainty.instrument_errors import InstrumentErrors
-    from pourbook.uncertainty.portions import TrialPourers
     from pourbook.uncertainty.wording import Measured
 
 __all__ = ["label_strength_verb", "uncertainty_verb"]
@@ -240,16 +239,18 @@ def label_strength_verb(
 # -- trials ----------------------------------------------------------------------------
 
 
-def _percents(door: Door, first: str, second: str) -> tuple[float, float]:
+class _Trial(NamedTuple):
+    first: float
+    second: float
+    by: "InstrumentErrors"
+    rest_by: "InstrumentErrors | None"
+
+
+def _trial(door: Door, first: str, second: str, instrument: str, rest_instrument: str | None) -> "_Trial":
+    """Both fractions, and what pours the component and the rest."""
     one, two = (float(door.style.number(text.replace("%", ""))) / 100.0 for text in (first, second))
-    return one, two
-
-
-def _pourers(door: Door, instrument: str, rest_instrument: str | None, *, two_pipettes: bool) -> "TrialPourers":
-    from pourbook.uncertainty.portions import TrialPourers
-
     rest = None if rest_instrument is None else _errors(door, rest_instrument, "volume")
-    return TrialPourers(_errors(door, instrument, "volume"), rest, two_pipettes)
+    return _Trial(one, two, _errors(door, instrument, "volume"), rest)
 
 
 @uncertainty_verb.command("difference", short_help="Whether two fractions differ.")
@@ -273,9 +274,9 @@ def _difference(
     from pourbook.documents.uncertainty_shown import difference_shown
     from pourbook.uncertainty.portions import trial_difference
 
-    pourers = _pourers(door, instrument, rest_instrument, two_pipettes=two_pipettes)
+    first_of, second_of, by, rest_by = _trial(door, first, second, instrument, rest_instrument)
     total_ml, k = float(door.style.amount(total).volume_ml), _k(door, coverage_factor)
-    found = trial_difference(*_percents(door, first, second), total_ml, pourers, k)
+    found = trial_difference(first_of, second_of, total_ml, by, rest_by, two_pipettes=two_pipettes, coverage_factor=k)
     door.show(difference_shown(found, door.style))
 
 
@@ -297,8 +298,8 @@ def _trial_size(
     from pourbook.documents.uncertainty_shown import trial_size_shown
     from pourbook.uncertainty.portions import trial_size
 
-    pourers = _pourers(door, instrument, rest_instrument, two_pipettes=two_pipettes)
-    found = trial_size(*_percents(door, first, second), pourers, _k(door, coverage_factor))
+    asked = _trial(door, first, second, instrument, rest_instrument)
+    found = trial_size(*asked, two_pipettes=two_pipettes, coverage_factor=_k(door, coverage_factor))
     door.show(trial_size_shown(found, door.style))
 
 

@@ -159,7 +159,7 @@ def _difference_lines(answer: "TrialDifference", style: "HouseStyle") -> list[tu
 def difference_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
     """Whether two fractions differ by more than what pours them errs."""
     lines = _difference_lines(answer, style)
-    if not answer.pourers.two_pipettes:
+    if not answer.two_pipettes:
         lines.append(("two pipettes", f"{(100 * answer.by_two_pipettes).shown(style.mark)} % by two of the kind"))
     k = answer.coverage_factor
     larger = "yes, the difference is larger" if answer.found.exceeds(k) else "no, the difference is not larger"
@@ -172,7 +172,7 @@ def difference_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
 def trial_size_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
     """The smallest trial in which two fractions can be told apart."""
     least, lines = answer.least_by_two_ml, _difference_lines(answer, style)
-    if not answer.pourers.two_pipettes:
+    if not answer.two_pipettes:
         by_two = "no trial is large enough" if least is None else f"{least} ml by two of the kind"
         lines.append(("two pipettes", by_two))
     document = _difference_document(answer) | {"least_by_two_pipettes_ml": least}

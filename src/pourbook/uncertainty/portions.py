@@ -27,7 +27,6 @@ __all__ = [
     "FractionDifference",
     "Portion",
     "TrialDifference",
-    "TrialPourers",
     "fraction_difference",
     "least_trial_ml",
     "portions",
@@ -189,20 +188,6 @@ def least_trial_ml(
 # -- what one pipette makes of it, and what two -----------------------------------------
 
 
-class TrialPourers(NamedTuple):
-    """What pours two trials.
-
-    Attributes:
-        by: what measures the component.
-        rest_by: what measures all else; None takes that as exact.
-        two_pipettes: whether each trial has a pipette of its own, of the same kind.
-    """
-
-    by: InstrumentErrors
-    rest_by: InstrumentErrors | None = None
-    two_pipettes: bool = False
-
-
 class TrialDifference(NamedTuple):
     """Two trials of one size.
 
@@ -212,7 +197,7 @@ class TrialDifference(NamedTuple):
         total_ml: volumes poured for each trial.
         coverage_factor: k, by which the difference is held against its standard uncertainty.
         least_by_two_ml: the smallest trial by two pipettes, where it was sought; None where none is large enough.
-        pourers: what pours them.
+        two_pipettes: whether each trial has a pipette of its own.
     """
 
     found: FractionDifference
@@ -220,36 +205,52 @@ class TrialDifference(NamedTuple):
     total_ml: float
     coverage_factor: float
     least_by_two_ml: int | None
-    pourers: TrialPourers
+    two_pipettes: bool
 
 
 def trial_difference(
-    first: float, second: float, total_ml: float, pourers: TrialPourers, coverage_factor: float = 2.0
+    first: float,
+    second: float,
+    total_ml: float,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
+    *,
+    two_pipettes: bool = False,
+    coverage_factor: float = 2.0,
 ) -> TrialDifference:
     """Whether two fractions in trials of one size differ by more than what pours them errs.
 
     Raises:
         OutOfRange: as `fraction_difference`.
     """
-    by, rest_by, two = pourers
-    found = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=two)
+    found = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=two_pipettes)
     apart = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=True).difference
-    return TrialDifference(found, apart, total_ml, coverage_factor, None, pourers)
+    return TrialDifference(found, apart, total_ml, coverage_factor, None, two_pipettes)
 
 
-def trial_size(first: float, second: float, pourers: TrialPourers, coverage_factor: float = 2.0) -> TrialDifference:
+def trial_size(
+    first: float,
+    second: float,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
+    *,
+    two_pipettes: bool = False,
+    coverage_factor: float = 2.0,
+) -> TrialDifference:
     """The smallest trial in which two fractions can be told apart.
 
     Raises:
         OutOfRange: as `least_trial_ml`.
     """
-    by, rest_by, two = pourers
-    k = coverage_factor
-    least = least_trial_ml(first, second, by, rest_by, coverage_factor=k, two_pipettes=two)
-    apart: int | None = least
-    if not two:
-        try:
-            apart = least_trial_ml(first, second, by, rest_by, coverage_factor=k, two_pipettes=True)
-        except OutOfRange:
-            apart = None
-    return trial_difference(first, second, float(least), pourers, k)._replace(least_by_two_ml=apart)
+
+    def least(*, two: bool) -> int:
+        return least_trial_ml(first, second, by, rest_by, coverage_factor=coverage_factor, two_pipettes=two)
+
+    total_ml = least(two=two_pipettes)
+    try:
+        by_two: int | None = total_ml if two_pipettes else least(two=True)
+    except OutOfRange:
+        by_two = None
+    return trial_difference(
+        first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes, coverage_factor=coverage_factor
+    )._replace(least_by_two_ml=by_two)
