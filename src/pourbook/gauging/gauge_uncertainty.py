@@ -37,7 +37,6 @@ from pourbook.uncertainty.propagation import Figure, Uncertain, applied
 from pourbook.uncertainty.wording import Measured, read_instrument
 
 __all__ = [
-    "LABELS",
     "AmountRead",
     "GaugeRead",
     "UncertainFigures",
@@ -47,7 +46,7 @@ __all__ = [
 ]
 
 _MEASURED: tuple[Measured, ...] = ("volume", "mass", "strength", "temperature", "density")
-LABELS = {
+_LABELS = {
     "strength_20c": ("strength", "% vol"),
     "mass_kg": ("mass", "kg"),
     "volume_l_20c": ("volume at 20 °C", "l"),
@@ -88,7 +87,7 @@ class UncertainFigures(NamedTuple):
     """Figures with their uncertainty.
 
     Attributes:
-        figures: those of `LABELS` that can be said.
+        figures: those of `_LABELS` that can be said.
         exact: what they take as exact.
         wanting: of instruments that read something, why they do not tell how well.
         item: whose figures by the book they are; empty where readings were given.
@@ -102,7 +101,8 @@ class UncertainFigures(NamedTuple):
     def words(self, decimal_mark: str = ".") -> str:
         """Every figure with its standard uncertainty, in one line; empty where there is none."""
         return "; ".join(
-            f"{LABELS[name][0]} {figure.shown(decimal_mark)} {LABELS[name][1]}" for name, figure in self.figures.items()
+            f"{_LABELS[name][0]} {figure.shown(decimal_mark)} {_LABELS[name][1]}"
+            for name, figure in self.figures.items()
         )
 
 
