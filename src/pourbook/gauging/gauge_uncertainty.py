@@ -87,7 +87,7 @@ class UncertainFigures(NamedTuple):
     """Figures with their uncertainty.
 
     Attributes:
-        figures: those of `_LABELS` that can be said.
+        figures: by name: strength_20c, mass_kg, volume_l_20c, lpa, as far as they are known.
         exact: what they take as exact.
         wanting: of instruments that read something, why they do not tell how well.
         item: whose figures by the book they are; empty where readings were given.
@@ -100,10 +100,8 @@ class UncertainFigures(NamedTuple):
 
     def words(self, decimal_mark: str = ".") -> str:
         """Every figure with its standard uncertainty, in one line; empty where there is none."""
-        return "; ".join(
-            f"{_LABELS[name][0]} {figure.shown(decimal_mark)} {_LABELS[name][1]}"
-            for name, figure in self.figures.items()
-        )
+        said = ((*_LABELS[name], figure.shown(decimal_mark)) for name, figure in self.figures.items())
+        return "; ".join(f"{label} {figure} {unit}" for label, unit, figure in said)
 
 
 def gauge_uncertainty(
