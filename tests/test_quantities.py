@@ -31,10 +31,10 @@ from pourbook.quantities import (
         ("1 l", 1000),
         ("1 hl", 100_000),
         ("250 µl", Fraction(1, 4)),
-        # 231 cubic inches (27 CFR 30.11); the inch is 25.4 mm (1959, from memory)
+        # 231 cubic inches (27 CFR 30.11); the inch is 25.4 mm (NIST SP 811, B.8, exact)
         ("1 gal", 231 * Fraction("2.54") ** 3),
         ("1 us gal", 231 * Fraction("2.54") ** 3),
-        # 4.54609 litres, UK Units of Measurement Regulations 1995 (from memory)
+        # 4.54609 litres (NIST SP 811, B.8, exact)
         ("1 imp gal", Fraction("4546.09")),
     ],
 )
@@ -50,7 +50,7 @@ def test_factors_of_volume_are_exact(text, volume_ml):
         ("1 g", 1000),
         ("1 kg", 10**6),
         ("1 t", 10**9),
-        # the pound of 1959 is 0.45359237 kg (from memory); an ounce is its sixteenth part
+        # 0.45359237 kg, Weights and Measures Act 1985 (UK), section 1(1)(b); an ounce is its sixteenth part
         ("1 lb", 453_592_370 * Fraction(1, 1000)),
         ("16 oz", 453_592_370 * Fraction(1, 1000)),
         ("1 kg air", 10**6),

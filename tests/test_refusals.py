@@ -109,8 +109,8 @@ SCENES = [
     Scene("a period closed over a pending strength", errors.Refused, "close --when 2024-06-01 --reason 'count'"),
     # -- suspicions and recalls -----------------------------------------------------------------
     Scene("a suspicion of nothing", errors.Malformed, "affected"),
-    Scene("how sure an empty cask is", errors.Refused, "sure {C4}"),
-    Scene("how sure an item and a reading are", errors.Malformed, "sure {C1} --strength 60 --by 'limit 0.1'"),
+    Scene("the uncertainty of an empty cask", errors.Refused, "uncertainty {C4}"),
+    Scene("an item and a reading", errors.Malformed, "uncertainty {C1} --strength 60 --instrument 'limit 0.1'"),
     Scene("a closure that no lot has", errors.Unknown, "affected --closure 'stopper K-8'"),
     Scene("a water lot that nobody poured", errors.Unknown, "affected --water 'Spring 5'"),
     Scene("an entry that is no origin", errors.Unknown, "affected --origin 1"),
@@ -505,7 +505,7 @@ def bound():
 
 
 def _give_up_writing_everywhere():
-    drop_from_bounding_set, dac_override = 24, 1  # linux/prctl.h and linux/capability.h, from memory
+    drop_from_bounding_set, dac_override = 24, 1  # linux/prctl.h and linux/capability.h
     ctypes.CDLL(None).prctl(drop_from_bounding_set, dac_override, 0, 0, 0)
 
 

@@ -14,7 +14,7 @@ from datetime import date
 from pathlib import Path
 
 SEED = 1887
-PEOPLE = ("Maud Aldane", "Piotr Wiśniewski", "Isla Farrow")
+PEOPLE = ("Maud Aldane", "Pankracy Wiżbor", "Isla Farrow")
 
 # ref, wood, capacity in litres, spirit, filled, strength, previous contents
 CASKS = [

@@ -71,9 +71,9 @@ _VOLUMES = {  # written form: millilitres, other names
     "l": ("1000", "litre", "liter", "ltr"),
     "hl": ("100000", "hectolitre", "hectoliter"),
     "m3": ("1000000", "m³"),
-    # 231 cubic inches (27 CFR 30.11) of 25.4 mm each
+    # 231 cubic inches (27 CFR 30.11) of 25.4 mm each: Weights and Measures Act 1985 (UK), section 1(1)(a), a yard
     "gal": ("3785.411784", "gallon", "us gal", "us gallon", "wine gal", "wine gallon"),
-    # UK Units of Measurement Regulations 1995, from memory
+    # NIST Special Publication 811, B.8, exact (read in a transcription)
     "imp gal": ("4546.09", "imp gallon", "imperial gal", "imperial gallon", "uk gal", "uk gallon"),
 }
 _MASSES = {  # written form: milligrams, other names
@@ -81,7 +81,7 @@ _MASSES = {  # written form: milligrams, other names
     "g": ("1000", "gram", "gramme"),
     "kg": ("1000000", "kilo", "kilogram", "kilogramme"),
     "t": ("1000000000", "tonne"),
-    # the international pound of 1959, from memory, and its sixteenth part
+    # Weights and Measures Act 1985 (UK), section 1(1)(b), and its sixteenth part, schedule 1, part V (read)
     "lb": ("453592.37", "pound"),
     "oz": ("28349.523125", "ounce"),
 }

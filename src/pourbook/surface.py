@@ -17,10 +17,16 @@ from typing import TYPE_CHECKING
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
-    from pourbook.lineage.graph import Composition
+    from pourbook.lineage.graph import Ancestry
+    from pourbook.quantities import Strength
+    from pourbook.queries.gauges.cask_evaporation import Evaporations
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
+    from pourbook.uncertainty.labelling import LabelStrength, Rule
 
 __all__ = ["Book"]
 
@@ -44,11 +50,33 @@ class Book(BookCore):
 
         return trace_forward(self, text, by, at_us)
 
-    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Composition":
+    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Ancestry":
         """The shares of `trace_back` alone, much faster: `pourbook.queries.traces.trace.shares`."""
         from pourbook.queries.traces.trace import shares
 
         return shares(self, text, by, at_us)
+
+    def uncertainty(self, text: str) -> "UncertainFigures":
+        """The ± of what an item holds: `pourbook.queries.gauges.uncertainty_through_pours.uncertainty`."""
+        from pourbook.queries.gauges.uncertainty_through_pours import uncertainty
+
+        return uncertainty(self, text)
+
+    def label_strength(
+        self, text: str, label: "Strength | None", rule: "Rule", confidence: float = 0.95
+    ) -> "LabelStrength":
+        """Whether an item may be so labelled: `pourbook.queries.gauges.label_strength_of.label_strength_of`."""
+        from pourbook.queries.gauges.label_strength_of import label_strength_of
+
+        return label_strength_of(self, text, label, rule, confidence)
+
+    def evaporation(
+        self, casks: "Sequence[str]" = (), on_us: int | None = None, at_us: int | None = None
+    ) -> "Evaporations":
+        """What casks lose: `pourbook.queries.gauges.cask_evaporation.evaporation`."""
+        from pourbook.queries.gauges.cask_evaporation import evaporation
+
+        return evaporation(self, casks, on_us, at_us)
 
     def why(
         self, text: str, of: str | int, by: "Basis" = "alcohol", at_us: int | None = None, *, forward: bool = False

@@ -161,7 +161,7 @@ def test_a_reading_is_replaced_with_what_was_right(book):
     assert here("verify", book=book).status == 0
 
 
-# -- how sure a gauge is ------------------------------------------------------------------------
+# -- the uncertainty of a gauge ------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -232,7 +232,7 @@ def test_a_warm_reading_is_less_sure_by_a_coarse_thermometer(shelf):
             ("--hydrometer", "60", "--instrument", "an old one", "--confirm"),
             "'an old one' is no instrument of the book",
         ),
-        (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "of balance 'Scale' no permissible error"),
+        (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "balance 'Scale' has no permissible error"),
         (("--density", "909", "--instrument", "H-3"), ""),
     ],
 )
@@ -389,10 +389,10 @@ def test_the_last_gauge_says_how_sure_a_strength_is_until_something_is_poured_in
     """Shown with the batch and with a lot of it; by it, 46.1 ± 0.06 may be labelled 46 (± 0.3, EU 1169/2011)."""
     here("batch", "PB", book=shelf).done()
     here("fill", "PB", "100 l", "--strength", "46.3", book=shelf).done()
-    refused = here("labelled", "PB", "--label", "46", book=shelf)
-    assert "no gauge says how sure" in refused.err
+    refused = here("label-strength", "PB", "--label", "46", book=shelf)
+    assert "no gauge states the uncertainty" in refused.err
     here("gauge", "PB", "--hydrometer", "46.1", "--instrument", "H-3", book=shelf).done()
-    told = here("labelled", "PB", "--label", "46", "--json", book=shelf).done().json
+    told = here("label-strength", "PB", "--label", "46", "--json", book=shelf).done().json
     assert (told["verdict"], told["label"]) == ("within", 46.0)
     assert math.isclose(told["gauge"]["value"], 46.1, abs_tol=1e-6)
     assert math.isclose(told["gauge"]["standard_uncertainty"], math.hypot(0.1 / math.sqrt(3), 0.1 / math.sqrt(12)),
@@ -400,10 +400,10 @@ def test_the_last_gauge_says_how_sure_a_strength_is_until_something_is_poured_in
     here("bottle", "PB", "--count", "10", "--size", "700 ml", "--ref", "Lot 1", book=shelf).done()
     for item in ("PB", "Lot 1"):
         assert "strength 46.100 ± 0.065 % vol" in here("show", item, book=shelf).done().out
-    assert here("labelled", "Lot 1", "--json", book=shelf).done().json["label"] == 46.1
+    assert here("label-strength", "Lot 1", "--json", book=shelf).done().json["label"] == 46.1
     here("fill", "PB", "1 l", "--strength", "60", book=shelf).done()
     assert "±" not in here("show", "PB", book=shelf).done().out
-    assert here("labelled", "PB", "--label", "46", book=shelf).status == 1
+    assert here("label-strength", "PB", "--label", "46", book=shelf).status == 1
     assert "46.100 ± 0.065" in here("show", "Lot 1", book=shelf).done().out
 
 

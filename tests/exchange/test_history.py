@@ -70,7 +70,7 @@ def test_masses_are_exact_and_weighings_are_corrected_for_air(book, files):
     import_history(book, files.folder)
     assert held(book, "row 1") == Liquid(1_500_000, 0, 0)
     assert 1_501_000 < held(book, "row 2").mass_mg < 1_502_000
-    assert held(book, "batch 1").mass_mg == 453_592  # the international pound of 1959, from memory
+    assert held(book, "batch 1").mass_mg == 453_592  # Weights and Measures Act 1985 (UK), section 1(1)(b)
 
 
 def test_an_additive_counts_as_extract(book, files):

@@ -203,7 +203,7 @@ def test_a_folder_is_not_a_table(tmp_path):
 
 
 def test_an_old_workbook_is_told(tmp_path):
-    """The first bytes of the old form are those of an OLE compound file (from memory)."""
+    """The first bytes of the old form are those of an OLE compound file (read in the magic of file(1))."""
     (tmp_path / "casks.xls").write_bytes(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600))
     with pytest.raises(Malformed, match="a workbook of the old form, or has a password"):
         one_table(tmp_path / "casks.xls", "casks")

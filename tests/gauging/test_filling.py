@@ -167,7 +167,7 @@ def test_the_verb_says_what_a_cask_loses(book):
     said = here("evaporation", "Row 1", "--on", "2020-03-01", book=book).done().out
     assert "loses 2.00 % of its volume and 2.47 % of its pure alcohol a year" in said
     assert "strength falls by 0.30 % vol a year" in said
-    assert "the last gauge is as the earlier ones let expect" in said
+    assert "the last gauge agrees with earlier gauges" in said
     (cask,) = here("evaporation", "Row 1", "--on", "2020-03-01", "--json", book=book).done().json["casks"]
     assert cask["yearly_loss_volume"] == pytest.approx(0.02, abs=2e-4)
     assert cask["expected"]["volume_ml"]["expected"] == pytest.approx(200_000 * 0.98**5, rel=1e-3)

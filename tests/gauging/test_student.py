@@ -5,8 +5,8 @@ import pytest
 from pourbook.errors import OutOfRange
 from pourbook.uncertainty.student_t import t_quantile
 
-# Two-sided 95 % and 99 % points as every table of Student's t prints them (values from memory; the same
-# digits stand in Abramowitz and Stegun, table 26.10).
+# Two-sided 95 % and 99 % points: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2 (read in a copy that
+# credits it). The row of 120 is not in it: not checked against a table.
 PUBLISHED = [
     (0.95, 1, "12.706"), (0.95, 2, "4.303"), (0.95, 3, "3.182"), (0.95, 4, "2.776"), (0.95, 5, "2.571"),
     (0.95, 10, "2.228"), (0.95, 20, "2.086"), (0.95, 30, "2.042"), (0.95, 120, "1.980"),

@@ -49,8 +49,8 @@ def read(mark):
 
 # -- sizes --------------------------------------------------------------------------------------
 
-# Square Data Matrix: data codewords by size. ISO/IEC 16022 size table (from memory, each capacity checked by
-# encoding to the limit with zxing-cpp).
+# Square Data Matrix: data codewords by size. ISO/IEC 16022 size table (half the digits that a published list of
+# capacities gives; each also found by encoding to the limit with zxing-cpp).
 DATA_CODEWORDS = {14: 8, 16: 12, 18: 18, 20: 22, 22: 30, 24: 36, 26: 44, 32: 62}
 
 

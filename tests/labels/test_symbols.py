@@ -10,8 +10,8 @@ from pourbook.labels.symbols import GS1_KINDS, SYMBOL_KINDS, outlines, symbol
 
 PLAIN = [kind for kind in SYMBOL_KINDS if kind not in GS1_KINDS]
 
-# Sizes and capacities: Data Matrix ISO/IEC 16022, QR Code ISO/IEC 18004 (tables from memory, each capacity
-# checked by encoding to the limit with two libraries); Code 128 ISO/IEC 15417: 35 + 11 n modules for n
+# Sizes and capacities: Data Matrix ISO/IEC 16022, QR Code ISO/IEC 18004 (read in published lists of capacities,
+# each also found by encoding to the limit with two libraries); Code 128 ISO/IEC 15417: 35 + 11 n modules for n
 # symbol characters between start and check.
 DATA_MATRIX = [("A" * 10, 14), ("1" * 16, 14), ("A" * 11, 16), ("A" * 16, 16), ("A" * 17, 18), ("1" * 44, 20)]
 QR = [("C000123X", 21), ("A" * 20, 21), ("A" * 21, 25), ("A" * 38, 25), ("A" * 39, 29)]

@@ -123,10 +123,10 @@ def test_no_text_can_be_a_command(text):
 
 def test_plain_lines_are_the_printer_s_and_all_others_stay_pictures(made):
     """With what stood in their place taken out of the picture, and symbols as they were proof-read."""
-    label = made("vial", ref="O'Hara ^XZ~JA_é", name="Zażółć", count="")
+    label = made("vial", ref="Q'Ardry ^XZ~JA_é", name="Zażółć", count="")
     own, page = job_of(label, "vial-roll-30x15", 203, own_text=True)
     texts = re.findall(r"\^FT\d+,\d+\^A0N,\d+,\d+\^FB\d+,1,0,L\^FH_\^FD(.*?)\^FS", own)
-    assert texts[:2] == ["V-000123-X", "O'Hara _5EXZ_7EJA_5F_C3_A9"]
+    assert texts[:2] == ["V-000123-X", "Q'Ardry _5EXZ_7EJA_5F_C3_A9"]
     assert not any("Za" in text for text in texts)
     roll = template("vial-roll-30x15")
     dots = printed(own)
@@ -195,7 +195,7 @@ align = "right"
 def test_labels_are_the_golden_ones(made, request, symbol, width, dpi):
     """A change of a single command is seen, and looked at before it goes to a printer."""
     tag = read_template(TAG.format(symbol=symbol, width=width).encode(), "golden.toml")
-    label = made("instrument", ref="O'Hara ^XZ~JA_é", note="½ × 50")
+    label = made("instrument", ref="Q'Ardry ^XZ~JA_é", note="½ × 50")
     (job,) = label_jobs(labels_pdf([label], tag, dpi), [label], tag, dpi, own_text=True)
     golden = GOLDEN / f"{symbol}-{dpi}.zpl"
     if request.config.getoption("--update-golden", default=False):

@@ -1,7 +1,8 @@
 """Wood ages worked by hand, the arithmetic in each docstring.
 
 That an age statement rests on the youngest spirit however little of it there is: Regulation (EU)
-2019/787, Article 13(6), from memory. The rest is arithmetic.
+2019/787, Article 13(6), not checked against the standard; its forerunner, Regulation (EC) 110/2008, Article
+12(3), says so (read as the Scotch Whisky Regulations 2009 put it). The rest is arithmetic.
 """
 
 from datetime import date

@@ -139,7 +139,7 @@ TRIAL = {
     "strength": "61.7 % vol",
     "volume": "100 mL",
     "date": "2026-06-03",
-    "who": "Piotr Wiśniewski",
+    "who": "Pankracy Wiżbor",
     "note": "powtórzyć w środę",
 }
 PLACE = {"ref": "Warehouse 2, row 3", "name": "Kho phía bắc, tầng ba", "note": "nơi để thùng gỗ sồi"}
@@ -160,7 +160,7 @@ SHOWN: dict[str, tuple[str, dict[str, str]]] = {
             "volume": "336.8 L",
             "spirit": "malt spirit",
             "date": "2026-06-22",
-            "who": "Piotr Wiśniewski",
+            "who": "Pankracy Wiżbor",
             "note": "rests until 2026-07-06",
         },
     ),

@@ -76,10 +76,10 @@ def test_covariances_agree_with_an_independent_library():
 
 
 def test_ten_resistors_compared_with_one_standard():
-    """GUM 5.2.2, example (from memory): ten of 1000 Ω in series, each known to 100 mΩ through one standard.
+    """GUM 5.2.2, example: ten of 1000 Ω in series, each known to 100 mΩ through one standard.
 
     All share the one error, so it is 10 x 0.1 = 1 Ω; as if independent it would be 0.32 Ω, which
-    the GUM calls incorrect.
+    the GUM calls incorrect (read as two public texts quote it).
     """
     resistors = [Uncertain(1000.0, {"standard": 0.1}) for _ in range(10)]
     assert sum(resistors, start=Uncertain(0.0)).shown() == "10000.0 ± 1.0"
@@ -88,7 +88,7 @@ def test_ten_resistors_compared_with_one_standard():
 
 
 def test_a_calibration_standard_of_cadmium():
-    """EURACHEM/CITAC Guide CG 4, example A1 (from memory): 1002.7 mg/L with a standard uncertainty of 0.9.
+    """EURACHEM/CITAC Guide CG 4, example A1, table A1.1 (read): 1002.7 mg/L with a standard uncertainty of 0.9.
 
     c = 1000 m P / V, m = 100.28 ± 0.05 mg, P = 0.9999 ± 0.000058, V = 100 ± 0.07 mL.
     """
@@ -165,7 +165,7 @@ def test_decimal_comma_and_expanded_uncertainty():
     """A factor other than one is said, in the house's way of writing."""
     figure = Uncertain(46.0481, {"x": 0.119})
     assert figure.shown(",") == "46,05 ± 0,12"
-    assert figure.shown(",", factor=2.5) == "46,05 ± 0,30 (k = 2,5)"
+    assert figure.shown(",", coverage_factor=2.5) == "46,05 ± 0,30 (k = 2,5)"
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e5))

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
-from pourbook.alcoholometry.apparent import read_extract
 from pourbook.alcoholometry.volumes import composition
 from pourbook.book.entries import Gauge, GaugeUncertainty, UsedInstrument
 from pourbook.book.fold import PPB
@@ -13,9 +12,10 @@ from pourbook.book.recorded import Recorded
 from pourbook.book.settings import DEFAULTS
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed, Question, Refused, ToConfirm, Unknown
+from pourbook.extracts import read_extract
 from pourbook.gauging.as_typed import amount_again, number_again
 from pourbook.gauging.calibration_tables import read_table
-from pourbook.gauging.gauge_uncertainty import AmountRead, Sureness, sureness
+from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
 from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since
 from pourbook.gauging.readings import net_weight, strength_read
 from pourbook.gauging.what_was_read import WhatWasRead
@@ -44,7 +44,7 @@ class GaugeDraft(NamedTuple):
     """
 
     entry: Gauge
-    uncertainty: Sureness
+    uncertainty: UncertainFigures
     instruments: tuple[Instrument, ...]
     unknown_instruments: tuple[str, ...]
     dry_tare_kg: str = ""
@@ -109,7 +109,7 @@ def gauge_draft(
     strength = read.of_strength
     made_of = strength_read(strength, solids)
     amount, amount_read, more = _amount(book, view, read, shelf, at_us)
-    sure = sureness(strength, amount_read, shelf, solids, read.temperature_c, view.strength_20c)
+    sure = gauge_uncertainty(strength, amount_read, shelf, solids, read.temperature_c, view.strength_20c)
     reading = read.kept()
     for way, shown in more.items():
         reading[way] = {**reading.get(way, {}), **shown}
@@ -183,7 +183,7 @@ def _extract_g_per_l(view: ItemView, read: WhatWasRead) -> float:
     return view.holding.extract_mg / view.volume_ml_20c if view.holding.extract_mg else 0.0
 
 
-def _figures(sure: Sureness) -> GaugeUncertainty | None:
+def _figures(sure: UncertainFigures) -> GaugeUncertainty | None:
     if not sure.figures:
         return None
     figures = {name: (f"{one.value:.10g}", f"{one.standard:.4g}") for name, one in sure.figures.items()}

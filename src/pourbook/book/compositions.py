@@ -18,7 +18,7 @@ from pourbook.book.items import chunks
 from pourbook.book.lineages import EVER, gathered, upstream
 from pourbook.book.store import Row, Store
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Weigh
+from pourbook.lineage.graph import CARRY, Ancestry, Inflow, Lineage, Weigh
 from pourbook.lineage.shares import add_parts, composition, weights_of
 
 __all__ = ["composition_of", "differing", "forget_downstream", "items_behind"]
@@ -73,7 +73,7 @@ DELETE FROM composition WHERE key IN (
 """
 
 
-def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) -> Composition:
+def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) -> Ancestry:
     """What a state is made of, from kept rows where there are any; the answer is the caller's to change.
 
     Args:
@@ -106,12 +106,12 @@ def items_behind(store: Store, state: int) -> set[int]:
     return found
 
 
-def _one_step(rows: list[Row], weigh: Weigh) -> Composition:
+def _one_step(rows: list[Row], weigh: Weigh) -> Ancestry:
     """What a state is made of, where all that was poured into it is known: the rows of `_STEP`."""
     if len(rows) == 1 and rows[0][2]:
         answer, share = _unpacked(rows[0][10:]), 1.0
     else:
-        answer, share = Composition({}, {}, {}), 0.0
+        answer, share = Ancestry({}, {}, {}), 0.0
     weights, total = weights_of([Inflow._make(row[2:9]) for row in rows], weigh)
     for row, weight in zip(rows, weights, strict=True):
         _, item, source, line, how, *_, source_item, _, _, _, _ = row
@@ -130,7 +130,7 @@ def _one_step(rows: list[Row], weigh: Weigh) -> Composition:
     return answer
 
 
-def _settled(store: Store, state: int, by: Basis) -> Composition:
+def _settled(store: Store, state: int, by: Basis) -> Ancestry:
     """What a sealed state is made of, kept if that pays."""
     rows, lineage = _upstream(store, state, by, EVER)
     answer = composition(lineage, state, WEIGH[by])
@@ -138,7 +138,7 @@ def _settled(store: Store, state: int, by: Basis) -> Composition:
     return answer
 
 
-def _open(store: Store, state: int, by: Basis, until_us: int) -> Composition:
+def _open(store: Store, state: int, by: Basis, until_us: int) -> Ancestry:
     """What an open state is made of; of its sources, which are sealed, it is kept if that pays."""
     rows, lineage = _upstream(store, state, by, until_us)
     weigh = WEIGH[by]
@@ -159,7 +159,7 @@ def _upstream(store: Store, state: int, by: Basis, until_us: int) -> tuple[list[
     return rows, gathered(rows).lineage._replace(known=known)
 
 
-def _last_step(lineage: Lineage, state: int, made: dict[int, Composition]) -> Lineage:
+def _last_step(lineage: Lineage, state: int, made: dict[int, Ancestry]) -> Lineage:
     """The state and its sources alone, what these are made of being known."""
     known = {**lineage.known, **made}
     wanted = {flow.source for flow in lineage.inflows[state] if flow.source} | {state}
@@ -171,7 +171,7 @@ def _last_step(lineage: Lineage, state: int, made: dict[int, Composition]) -> Li
 # -- rows --------------------------------------------------------------------------------
 
 
-def _kept(store: Store, keys: Collection[int]) -> dict[int, Composition]:
+def _kept(store: Store, keys: Collection[int]) -> dict[int, Ancestry]:
     return {
         row[0] // 3: _unpacked(row)
         for marks, chunk in chunks(keys)
@@ -184,7 +184,7 @@ def _work(lineage: Lineage, rows: Collection[Row]) -> int:
     return len(rows) + sum(len(parts.items) + len(parts.lines) for parts in lineage.known.values()) // (2 * _LONGEST)
 
 
-def _keep(store: Store, by: Basis, made: dict[int, Composition], work: int) -> None:
+def _keep(store: Store, by: Basis, made: dict[int, Ancestry], work: int) -> None:
     """Keep those that are short beside what was read for them; or none, when another program is writing."""
     packed = [
         (state * 3 + _NUMBER[by], len(parts.origins), _packed(parts.items), _packed(_origins_first(parts)))
@@ -195,7 +195,7 @@ def _keep(store: Store, by: Basis, made: dict[int, Composition], work: int) -> N
         store.note("INSERT OR REPLACE INTO composition (key, origins, items, lines) VALUES (?,?,?,?)", packed)
 
 
-def _origins_first(parts: Composition) -> dict[int, float]:
+def _origins_first(parts: Ancestry) -> dict[int, float]:
     return parts.origins | {line: part for line, part in parts.lines.items() if line not in parts.origins}
 
 
@@ -204,10 +204,10 @@ def _packed(parts: dict[int, float]) -> bytes:
     return struct.pack(f"<{len(parts)}q{len(parts)}d", *parts.keys(), *parts.values())
 
 
-def _unpacked(row: Row) -> Composition:
+def _unpacked(row: Row) -> Ancestry:
     _, origins, items, lines = row
     keys, parts = _columns(lines)
-    return Composition(
+    return Ancestry(
         dict(zip(*_columns(items), strict=True)),
         dict(zip(keys[:origins], parts[:origins], strict=True)),
         dict(zip(keys, parts, strict=True)),

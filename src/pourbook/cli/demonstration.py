@@ -134,7 +134,7 @@ def _at_the_bench(story: _Story) -> list[str]:
     first = story.run(
         "trial", "--recipe", "Orchard 26", "--part", f"{base}=60:base", "--part", f"{apple}=28:finish",
         "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=4:accent", "--total", "100 ml", "--ref", "Trial 26-A",
-        "--name", "Orchard, richer", "--when", "2026-06-03T09:00", "--who", "Piotr Wiśniewski",
+        "--name", "Orchard, richer", "--when", "2026-06-03T09:00", "--who", "Pankracy Wiżbor",
     )[0]  # fmt: skip
     story.run("sheet", first, "-o", story.file("bench-sheet.pdf"))
     _pour(story, first, (base, "60"), (apple, "28"), (marsala, "8"), (chestnut, "4"), at="2026-06-03T10:00")
@@ -144,7 +144,7 @@ def _at_the_bench(story: _Story) -> list[str]:
         "trial", "--recipe", "Orchard 26, second", "--part", f"{base}=61:base", "--part", f"{apple}=29:finish",
         "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=2:accent", "--total", "100 ml", "--ref", "Trial 26-B",
         "--name", "Orchard, quieter", "--revised-from", first, "--when", "2026-06-03T11:00",
-        "--who", "Piotr Wiśniewski", lines=1,
+        "--who", "Pankracy Wiżbor", lines=1,
     )[0]  # fmt: skip
     _pour(story, second, (base, "61"), (apple, "29"), (marsala, "8"), (chestnut, "2"), at="2026-06-03T11:30")
     story.run("compare", first, second)
@@ -161,7 +161,7 @@ def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
     story.say("Guests choose the second. It is scaled to real casks, on the heel of the last vatting, and reduced.")
     batch = story.run(
         "scale", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "46", "--record", "--ref", "Vatting 3",
-        "--name", "Orchard 2026", "--when", "2026-06-22T09:00", "--who", "Piotr Wiśniewski",
+        "--name", "Orchard 2026", "--when", "2026-06-22T09:00", "--who", "Pankracy Wiżbor",
     )[0]  # fmt: skip
     story.run(
         "gauge", batch, "--amount", "328.6 l", "--strength", "46.1", "--temperature", "15.5",

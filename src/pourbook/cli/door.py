@@ -14,7 +14,6 @@ import click
 
 from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
-from pourbook.surface import Book
 from pourbook.times import read_time, shown
 from pourbook.words.figure_words import PENDING, strength_shown
 
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount, Strength
+    from pourbook.surface import Book
 
 __all__ = ["Door", "item_argument", "paper_trail", "reading", "recording", "status_options", "user"]
 
@@ -47,11 +47,18 @@ class Door:
         self.json = json
 
     @cached_property
-    def book(self) -> Book:
+    def book(self) -> "Book":
         """The book, opened when first needed."""
         if not self._path:
             raise StoreError("no book was named", "give --book PATH, or set POURBOOK_BOOK")
+        from pourbook.surface import Book  # a calculator without a book does without it
+
         return Book.open(self._path)
+
+    @property
+    def named_book(self) -> "Book | None":
+        """The book, if one is named; a calculator does without it."""
+        return self.book if self._path else None
 
     def close(self) -> None:
         """Let go of the book, if it was opened."""
@@ -65,10 +72,10 @@ class Door:
 
     @cached_property
     def style(self) -> "HouseStyle":
-        """How the house writes."""
+        """How the house writes; plain points and units where no book is named."""
         from pourbook.house_style import HouseStyle
 
-        return HouseStyle(self.settings)
+        return HouseStyle(self.settings if self._path else None)
 
     @cached_property
     def how(self) -> "Happening":
@@ -306,6 +313,7 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
     if not path:
         return []
     from pourbook.book.items import beginning_with
+    from pourbook.surface import Book
 
     with Book.open(path) as book:
         return beginning_with(book.store, incomplete)

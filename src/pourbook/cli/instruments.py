@@ -27,7 +27,7 @@ def instrument_verb(
     """Enter an instrument, or note a new check of it; without options, show it.
 
     A reading with an instrument whose check is overdue warns, and the record says so. Where its
-    permissible error is known, a gauge read with it says how sure its figures are.
+    permissible error is known, a gauge read with it shows its figures with their ±.
 
     \b
     Example:

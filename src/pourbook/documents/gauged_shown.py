@@ -1,11 +1,12 @@
 """A recorded gauge, as doors show it."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown
+from pourbook.documents.uncertainty_shown import figures_document
 from pourbook.words.figure_words import PENDING, in_litres, strength_shown
 from pourbook.words.gauge_figures import uncertainty_words
 
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from pourbook.actions.gauge import Gauged
     from pourbook.actions.lab_reading import LabReading
     from pourbook.book.items import ItemView
-    from pourbook.gauging.gauge_uncertainty import Sureness
     from pourbook.house_style import HouseStyle
 
 __all__ = ["gauged_shown", "holds", "lab_reading_shown"]
@@ -54,7 +54,7 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle", *, dry_run: bool = False
         "facts": dict(draft.entry.facts),
         "reading": draft.entry.reading,
         "warning": answer.warning,
-        "uncertainty": _uncertainty_document(draft.uncertainty),
+        "uncertainty": figures_document(draft.uncertainty),
         "taken_as_exact": list(draft.uncertainty.exact),
     }
     whole = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
@@ -72,16 +72,3 @@ def lab_reading_shown(answer: "LabReading", style: "HouseStyle", *, dry_run: boo
         notes.append(f"note: the strength of entry {number} is still pending; settle it: {remedy}")
     whole = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
     return whole._replace(notes=(*whole.notes, *notes))
-
-
-def _uncertainty_document(uncertainty: "Sureness") -> dict[str, Any]:
-    return {
-        name: {
-            "value": figure.value,
-            "standard_uncertainty": figure.standard,
-            "relative": figure.relative if figure.value else None,
-            "sources": dict(figure.sources),
-            "shown": figure.shown(),
-        }
-        for name, figure in uncertainty.figures.items()
-    }

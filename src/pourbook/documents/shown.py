@@ -1,9 +1,15 @@
 """The two forms of every answer: a JSON document for programs, lines for people."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-__all__ = ["Shown"]
+__all__ = ["CAUTION", "Shown", "aligned", "table"]
+
+CAUTION = (
+    "caution: working figures by OIML R 22; the legal gauge, label and duty return follow the local authority;"
+    " vapour of strong spirit ignites at room temperature"
+)
+"""Stands beside the figures of a calculator."""
 
 
 class Shown(NamedTuple):
@@ -18,3 +24,23 @@ class Shown(NamedTuple):
     document: Mapping[str, Any]
     said: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+
+
+def aligned(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+    """Labels and values, the values under each other."""
+    lines = list(pairs)
+    width = max(len(label) for label, _ in lines)
+    return tuple(f"{label.ljust(width)}  {value}" for label, value in lines)
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> tuple[str, ...]:
+    """Rows under their heads; a head that begins with a space aligns right."""
+    lines = [tuple(heads), *(tuple(row) for row in rows)]
+    widths = [max(len(text) for text in column) for column in zip(*lines, strict=True)]
+    return tuple(
+        "  ".join(
+            text.rjust(width) if head.startswith(" ") else text.ljust(width)
+            for text, width, head in zip(line, widths, heads, strict=True)
+        ).rstrip()
+        for line in lines
+    )

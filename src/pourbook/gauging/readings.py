@@ -12,7 +12,7 @@ tare, or from a dip. Vat and sample have temperatures of their own.
 '63.25 % vol'
 """
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from pourbook.alcoholometry.apparent import (
     REFERENCE_C,
@@ -45,6 +45,17 @@ class Readings(NamedTuple):
     hydrometer: Strength | None = None
     density_kg_m3: float | None = None
     sample_c: float = 20.0
+
+    @property
+    def measures(self) -> Literal["density", "strength"]:
+        """What was read."""
+        return "strength" if self.density_kg_m3 is None else "density"
+
+    @property
+    def shown(self) -> float | None:
+        """What the instrument showed, kg/m³ or % vol on its scale; None where no strength was read."""
+        typed = self.hydrometer or self.true
+        return self.density_kg_m3 if typed is None or self.density_kg_m3 is not None else percent_of(typed)
 
 
 def strength_read(read: Readings, extract_g_per_l: float) -> Composition | None:

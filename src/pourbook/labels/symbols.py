@@ -31,7 +31,8 @@ MODULES_MM = {"gs1-128": (0.495, 1.016), "gs1-data-matrix": (0.254, 1.5)}
 
 GS1-128 in general distribution, and the least of GS1 DataMatrix, are those of the GS1 General
 Specifications, which were not to be had: quoted at second hand. That of GS1 DataMatrix in general
-distribution is 1.5 times that of the bars (0.743 mm), and its upper limit is from memory.
+distribution is 1.5 times that of the bars (0.743 mm; the rule read on one page of an older issue); its upper
+limit was not checked against the standard.
 """
 
 _MOST_CHARACTERS = 48  # of a GS1-128, identifiers and separators included (GS1 General Specifications 5.4.4.3)

@@ -23,7 +23,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-__all__ = ["CARRY", "UNEXPLAINED", "Composition", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
+__all__ = ["CARRY", "UNEXPLAINED", "Ancestry", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
 
 CARRY = "carry"
 """`how` of the inflow that brings what remained in an item from its previous state."""
@@ -56,7 +56,7 @@ class Inflow(NamedTuple):
     extract_mg: int
 
 
-class Composition(NamedTuple):
+class Ancestry(NamedTuple):
     """What a state is made of, each part as a fraction of it (0 to 1).
 
     Attributes:
@@ -86,7 +86,7 @@ class Lineage(NamedTuple):
     order: tuple[int, ...]
     item_of: Mapping[int, int]
     inflows: Mapping[int, tuple[Inflow, ...]]
-    known: Mapping[int, Composition] = MappingProxyType({})
+    known: Mapping[int, Ancestry] = MappingProxyType({})
 
 
 class Seeds(NamedTuple):

@@ -23,7 +23,7 @@ only the rest is counted when it leaves again.
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Seeds, Weigh, cyclic_items
+from pourbook.lineage.graph import CARRY, Ancestry, Inflow, Lineage, Seeds, Weigh, cyclic_items
 
 __all__ = [
     "Forward",
@@ -73,7 +73,7 @@ def weights_of(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], fl
     return weights, total
 
 
-def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
+def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Ancestry:
     """All that went into the state `start`, with shares; of the items, all but its own.
 
     Args:
@@ -86,10 +86,10 @@ def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
     return answer
 
 
-def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
+def composition(lineage: Lineage, start: int, weigh: Weigh) -> Ancestry:
     """What the state `start` is made of. Arguments as `trace_back`; changing the answer changes nothing else."""
     part: dict[int, float] = {start: 1.0}
-    answer = items, origins, lines = Composition({}, {}, {})
+    answer = items, origins, lines = Ancestry({}, {}, {})
     returned = _returned(lineage, weigh)
     for state in reversed(lineage.order):
         share = part.get(state)
@@ -118,7 +118,7 @@ def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
     return answer
 
 
-def add_parts(answer: Composition, known: Composition, share: float) -> None:
+def add_parts(answer: Ancestry, known: Ancestry, share: float) -> None:
     """Add so much of a known composition to an answer."""
     for reached, parts in zip(answer, known, strict=True):
         for key, part in parts.items():
@@ -126,7 +126,7 @@ def add_parts(answer: Composition, known: Composition, share: float) -> None:
 
 
 def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float]:
-    """`Composition.origins` alone, where no state is known: line of every pour from outside, with its share."""
+    """`Ancestry.origins` alone, where no state is known: line of every pour from outside, with its share."""
     part: dict[int, float] = {start: 1.0}
     origins: dict[int, float] = {}
     for state in reversed(lineage.order):

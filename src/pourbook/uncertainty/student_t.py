@@ -17,7 +17,7 @@ def t_quantile(confidence: float, freedom: int) -> float:
     """The t that a Student variable stays within, on both sides, with this probability.
 
     Source: the finite sums of Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.3 and
-    26.7.4 (from memory), solved for t by halving.
+    26.7.4 (read as two public programs cite them), solved for t by halving.
 
     Args:
         confidence: above 0 and below 1.

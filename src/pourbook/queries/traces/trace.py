@@ -18,7 +18,7 @@ from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.lineage import shares as share_arithmetic
 from pourbook.lineage.ages import WoodAge, wood_ages
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import CARRY, UNEXPLAINED, Composition, Inflow, Lineage, Seeds
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage, Seeds
 from pourbook.lineage.shares import origin_shares
 from pourbook.liquid import Liquid
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
@@ -49,7 +49,7 @@ def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int |
         return forward(book.store, book.find(text), by, at_us)
 
 
-def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Composition:
+def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Ancestry:
     """The shares of `trace_back` alone, much faster: what was worked out once is kept in the book.
 
     Arguments as `trace_back`. Items are given by their keys (`pourbook.codes.identifiers.of_key`), pours
@@ -92,7 +92,7 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
 
 
-def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Composition:
+def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Ancestry:
     """The shares of `back` alone, by item key and line, from what was worked out before.
 
     Raises:

@@ -24,6 +24,7 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from pourbook.bench.trials import WATER, PlannedPour, laid_out
+from pourbook.book.core import BookCore
 from pourbook.book.entries import RecipePart
 from pourbook.book.items import facts, held, ledger, settings
 from pourbook.book.logged import Logged, entry_of, recipe
@@ -33,7 +34,7 @@ from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
-__all__ = ["TrialPlan", "holds_of", "parts_of", "plan_of"]
+__all__ = ["TrialPlan", "holds_of", "parts_of", "plan_of", "planned_volumes"]
 
 
 class TrialPlan(NamedTuple):
@@ -68,6 +69,11 @@ def parts_of(entry: Logged) -> tuple[RecipePart, ...]:
 def holds_of(store: Store, components: Iterable[str], at_us: int | None = None) -> dict[str, Liquid]:
     """What each component holds, now or at a moment; water is left out."""
     return {name: held(store, key_of(name), at_us).liquid for name in components if name != WATER}
+
+
+def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
+    """What to pour of each component of a trial, mL at 20 °C."""
+    return {pour.component: pour.volume_ml for pour in plan_of(book.store, book.find(text)).pours}
 
 
 def plan_of(store: Store, trial: str) -> TrialPlan:

@@ -1,4 +1,4 @@
-"""Instruments as sources of error: what all readings of one share, and what each has for itself.
+"""The errors of an instrument: what all its readings share, and what each has for itself.
 
 The permissible error of an instrument is one error, unknown but the same at every reading: it is
 one source under the instrument's name. What differs from reading to reading (rounding to the scale,
@@ -7,7 +7,7 @@ setting a meniscus) is a source of its own each time.
 A graduated pipette of 10 mL with a permissible error of 0.05 mL, read to 0.1 mL, as hand-worked by
 the GUM: 0.05/√3 = 0.0289 shared, 0.1/√12 = 0.0289 each time, so √(0.0289² + 0.0289²) = 0.0408.
 
->>> pipette = instrument("pipette", limit=0.05, division=0.1, holds=10.0)
+>>> pipette = instrument_errors("pipette", limit=0.05, division=0.1, holds=10.0)
 >>> seven, eight = pipette.reading(7.0, "first"), pipette.reading(8.0, "second")
 >>> seven.shown(), (eight - seven).shown()  # the shared part is gone from the difference
 ('7.000 ± 0.041', '1.000 ± 0.041')
@@ -21,13 +21,13 @@ from typing import NamedTuple
 from pourbook.errors import OutOfRange
 from pourbook.uncertainty.propagation import Uncertain
 
-__all__ = ["Instrument", "instrument", "of_certificate", "of_division", "of_limit"]
+__all__ = ["InstrumentErrors", "instrument_errors", "of_division"]
 
 _ROUNDING = 1e-9  # of a volume, where it is divided into fillings
 
 
-class Instrument(NamedTuple):
-    """An instrument; its figures are in the unit of its readings.
+class InstrumentErrors(NamedTuple):
+    """What an instrument errs by, in the unit of its readings.
 
     Attributes:
         name: of its shared error; two instruments must not have the same name.
@@ -79,7 +79,7 @@ class Instrument(NamedTuple):
         return Uncertain(value, {source: share for source, share in shares.items() if share})
 
 
-def instrument(
+def instrument_errors(
     name: str,
     *,
     limit: float = 0.0,
@@ -89,8 +89,8 @@ def instrument(
     certificate: tuple[float, float] | None = None,
     holds: float | None = None,
     whole: bool = False,
-) -> Instrument:
-    """An instrument from what is known of it.
+) -> InstrumentErrors:
+    """The errors of an instrument, from what is known of it.
 
     Args:
         name: of its shared error.
@@ -109,7 +109,7 @@ def instrument(
     if not all(isfinite(figure) and figure >= 0.0 for figure in figures) or (holds is not None and not holds > 0.0):
         raise OutOfRange(f"the errors of {name} must be zero or more, and what it holds above zero", "check them")
     shared = of_certificate(*certificate) if certificate else 0.0
-    return Instrument(
+    return InstrumentErrors(
         name,
         hypot(of_limit(limit), shared),
         hypot(of_division(division), spread),
