@@ -22,6 +22,7 @@ __all__ = [
     "beginning_with",
     "by_kind",
     "chunks",
+    "entered_in",
     "facts",
     "find",
     "held",
@@ -195,6 +196,11 @@ def held(store: Store, key: int, at_us: int | None = None) -> Holding:
     else:
         rows = store.query(_HELD.format(" AND happened <= ?"), (key, at_us))
     return Holding(*rows[0]) if rows else NOTHING
+
+
+def entered_in(store: Store, key: int) -> int:
+    """Number of the entry that took an item into the book."""
+    return int(store.query("SELECT entry FROM item WHERE key = ?", (key,))[0][0])
 
 
 def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:

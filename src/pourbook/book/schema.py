@@ -17,7 +17,7 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
-| composition | a cache, no projection: what a sealed state is made of (`compositions.py`)    |
+| composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
 
 import sqlite3
@@ -83,10 +83,10 @@ def packed_units(db: Database) -> None:
 
 @_steps()
 def kept_compositions(db: Database) -> None:
-    """Version 3: the shares of what a sealed state is made of, worked out once."""
+    """Version 3: the shares of what a state is made of, worked out once."""
     db.execute(
-        "CREATE TABLE composition (key INTEGER PRIMARY KEY, origins INTEGER NOT NULL, items BLOB NOT NULL,"
-        " lines BLOB NOT NULL) STRICT"
+        "CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, origins INTEGER NOT NULL,"
+        " items BLOB NOT NULL, lines BLOB NOT NULL) STRICT"
     )
 
 

@@ -58,7 +58,7 @@ def ledger_document(row: "LedgerRow") -> dict[str, Any]:
 def trace_document(trace: "Trace") -> dict[str, Any]:
     """A trace, back or forward."""
     refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
-    youngest, mean = trace.age
+    youngest, mean = trace.age.youngest_us, trace.age.mean_us
     return {
         "item": view_document(trace.item, [origin.entry for origin in trace.origins if origin.awaited]),
         "direction": trace.direction,

@@ -8,12 +8,12 @@ from typing import Any
 from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.book.holding import LINES
 from pourbook.codes.identifiers import of_key
+from pourbook.lineage.ages import age_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
 from pourbook.paperwork.lot_history import History
 from pourbook.queries.traces.trace_answer import OriginShare
-from pourbook.queries.traces.wood_times import age_of
 from pourbook.times import minute
 
 __all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]

@@ -6,10 +6,9 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.lineage.ages import Age
+from pourbook.lineage.ages import Age, age_of
 from pourbook.numerals import counted
 from pourbook.queries.traces.blend import Blend, youngest_in
-from pourbook.queries.traces.wood_times import age_of
 from pourbook.words.paper_figures import UNKNOWN
 
 if TYPE_CHECKING:

@@ -15,6 +15,7 @@ from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
+from pourbook.book.logged import hash_of, last_number, number_of, written_entries
 from pourbook.book.store import Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Malformed
@@ -100,8 +101,8 @@ def read_heads(text: str) -> tuple[Head, ...]:
 
 def head_at(store: Store, number: int) -> Head | None:
     """The head as it was after an entry; None when the journal does not reach so far."""
-    rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
-    return Head(number, rows[0][0].hex()) if rows else None
+    found = hash_of(store, number)
+    return Head(number, found) if found else None
 
 
 def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]:
@@ -109,7 +110,7 @@ def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]
 
     Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
     """
-    ((last,),) = store.query("SELECT coalesce(max(number), 0) FROM entry")
+    last = last_number(store)
     known = sorted(number for number in set(lineage) if number <= last)
     step = -(-len(known) // _MOST_OF_A_LINEAGE) or 1
     numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}
@@ -139,8 +140,8 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
 
 def _elsewhere(store: Store, head: Head) -> str:
     """A hash that is in the book, but under another number, was written down with a slip."""
-    rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(head.hash),))
-    return f"this hash is that of entry {rows[0][0]}: check the number" if rows else ""
+    number = number_of(store, head.hash)
+    return f"this hash is that of entry {number}: check the number" if number else ""
 
 
 def against_book(store: Store, other: Store) -> Against:
@@ -149,12 +150,11 @@ def against_book(store: Store, other: Store) -> Against:
     Raises:
         Malformed: the copy is not sound itself.
     """
-    question = "SELECT number, bytes FROM entry ORDER BY number"
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)
     if flaws:
         raise Malformed(f"the copy is not sound: {flaws[0].problem}", "hold the book against another copy")
-    for number, (mine, copied) in enumerate(zip_longest(store.stream(question), other.stream(question)), start=1):
+    for number, (mine, copied) in enumerate(zip_longest(written_entries(store), written_entries(other)), start=1):
         if copied is None:
             break
         if mine != copied:
