@@ -27,27 +27,27 @@ def test_an_awaited_strength_bears_one_mark_wherever_it_shows(book):
         ("pour", "Trial 1", "S 1", "5 ml"), ("scale", "Trial 1", "--total", "5 l"), ("fill", "Q 1", "1 l",
         "--strength", "60"), ("gauge", "Q 1", "--strength", "62"),
     ):  # fmt: skip
-        assert "% vol (awaited)" in here(*words, book=book).done().out, words
-    assert "(awaited)" in here("draw", "S 1", "5 ml", book=book).done().err
+        assert "% vol (pending)" in here(*words, book=book).done().out, words
+    assert "(pending)" in here("draw", "S 1", "5 ml", book=book).done().err
     stock = here("stock", book=book).done().out.splitlines()
-    assert {line.split()[1] + line.split()[2] for line in stock if "(awaited)" in line} >= {"Q1", "S1"}
-    assert not any("(awaited)" in line for line in stock if " Q 2 " in line or " S 2 " in line)
-    assert here("show", "S 1", "--json", book=book).done().json["awaited"]
-    assert here("show", "S 2", "--json", book=book).done().json["awaited"] == []
-    rows = {row["ref"]: row["awaited"] for row in here("stock", "--json", book=book).done().json["items"]}
+    assert {line.split()[1] + line.split()[2] for line in stock if "(pending)" in line} >= {"Q1", "S1"}
+    assert not any("(pending)" in line for line in stock if " Q 2 " in line or " S 2 " in line)
+    assert here("show", "S 1", "--json", book=book).done().json["pending"]
+    assert here("show", "S 2", "--json", book=book).done().json["pending"] == []
+    rows = {row["ref"]: row["pending"] for row in here("stock", "--json", book=book).done().json["items"]}
     assert (bool(rows["Q 1"]), bool(rows["Q 2"])) == (True, False)
-    assert "(awaited)" not in here("draw", "Q 2", "5 ml", book=book).done().err
+    assert "(pending)" not in here("draw", "Q 2", "5 ml", book=book).done().err
 
 
 def test_the_laboratory_s_figure_of_a_sample_settles_the_filling(book):
     """By hand: 200 l were 62.4 % vol and not 63, so 124.8 l of pure alcohol came in; nothing is awaited any more."""
     ran = here("gauge", "S 1", "--strength", "62.4", "--at-source", "--dry-run", book=book).done()
     assert "settled" in ran.err
-    assert here("show", "Q 1", "--json", book=book).json["awaited"]
+    assert here("show", "Q 1", "--json", book=book).json["pending"]
     here("gauge", "S 1", "--strength", "62.4", "--at-source", "--reason", "report 2041", book=book).done()
     for item in ("Q 1", "S 1"):
         found = here("show", item, "--json", book=book).done().json
-        assert found["awaited"] == []
+        assert found["pending"] == []
         assert found["strength_20c"] == pytest.approx(62.4, abs=1e-4)
     trace = here("trace", "Q 1", "--json", book=book).done().json
     (origin,) = trace["origins"]
@@ -67,4 +67,4 @@ def test_a_sample_of_years_later_settles_nothing_and_says_what_would(book):
     vial = here("draw", "Q 1", "100 ml", "--when", "2026-01-10", book=book).done().id
     ran = here("gauge", vial, "--strength", "61.4", "--at-source", book=book).done()
     assert "still awaited; settle it: pourbook replace" in ran.err
-    assert here("show", "Q 1", "--json", book=book).done().json["awaited"]
+    assert here("show", "Q 1", "--json", book=book).done().json["pending"]

@@ -248,9 +248,10 @@ def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
         yield ",".join("?" * len(chunk)), chunk
 
 
-def on_hand(store: Store, at_us: int | None = None) -> Iterator[ItemView]:
-    """Every item that holds liquid, now or at a moment, by kind and number."""
-    for key in sorted((key for (key,) in store.query("SELECT key FROM item")), key=by_kind):
+def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> Iterator[ItemView]:
+    """Every item (of a kind) that holds liquid, now or at a moment, by kind and number."""
+    rows = store.query("SELECT key FROM item WHERE ?1 IS NULL OR kind = ?1", (kind,))
+    for key in sorted((key for (key,) in rows), key=by_kind):
         holding = held(store, key, at_us)
         if holding.mass_mg:
             identifier = of_key(key)

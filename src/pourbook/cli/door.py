@@ -16,7 +16,7 @@ from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
 from pourbook.surface import Book
 from pourbook.times import read_time, shown
-from pourbook.words.figure_words import AWAITED, strength_shown
+from pourbook.words.figure_words import PENDING, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -184,7 +184,7 @@ class Door:
         for line in words(recorded, self.decimal_mark, tells_changes=tells_changes):
             click.echo(line, err=True)
         if dry_run:
-            click.echo("rehearsal: nothing was recorded", err=True)
+            click.echo("dry run: nothing was recorded", err=True)
 
     def strength_shown(self, view: "ItemView") -> str:
         """The strength of what an item holds, "63.50 % vol", and a mark where it is awaited from the laboratory."""
@@ -197,7 +197,7 @@ class Door:
     def _mark(self, *holdings: "Holding") -> str:
         from pourbook.book.awaiting import awaited_in
 
-        return f" {AWAITED}" if any(awaited_in(self.book.store, holding) for holding in holdings) else ""
+        return f" {PENDING}" if any(awaited_in(self.book.store, holding) for holding in holdings) else ""
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
@@ -240,7 +240,7 @@ def recording(verb: _Verb) -> _Verb:
             click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
             click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
             click.option("--where", metavar="TEXT", help="Station or place."),
-            click.option("--dry-run", is_flag=True, help="Rehearse: show what would change, keep nothing."),
+            click.option("--dry-run", is_flag=True, help="Show what would change, and keep nothing."),
             click.option("--confirm", is_flag=True, help="Record it although the book holds less, or asks back."),
             click.option("--json", is_flag=True, help="One JSON document."),
         )

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from pourbook.liquid import Liquid
 
 __all__ = [
-    "AWAITED",
+    "PENDING",
     "hidden_document",
     "hidden_words",
     "in_grams",
@@ -21,7 +21,7 @@ __all__ = [
     "strength_shown",
 ]
 
-AWAITED = "(awaited)"
+PENDING = "(pending)"
 """Stands behind a strength that is expected only: one mark wherever strengths are shown."""
 
 

@@ -6,8 +6,6 @@ down where it first differs; a copy names the entry.
 
 >>> read_heads("pourbook:head:1284:" + "9f" * 32)
 (Head(number=1284, hash='9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f'),)
->>> Against(entries=200, heads=3, agreed=64, differs=128, remark="").sentence
-'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
 """
 
 import re
@@ -23,7 +21,7 @@ from pourbook.errors import Malformed
 __all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "read_heads"]
 
 _HEAD = re.compile(r"(?<![0-9A-Fa-f])([0-9]{1,15})[:\s]\s*([0-9a-f]{64})(?![0-9A-Fa-f])", re.IGNORECASE)
-_DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"head":\s*"([0-9a-f]{64})"')
+_DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"(?:head|journal_hash)":\s*"([0-9a-f]{64})"')
 _MOST_OF_A_LINEAGE = 8
 
 
@@ -61,25 +59,9 @@ class Against(NamedTuple):
         """Whether the entry named is the first that differs."""
         return self.differs == self.agreed + 1
 
-    @property
-    def sentence(self) -> str:
-        """The finding in words."""
-        remark = f" ({self.remark})" if self.remark else ""
-        if self.differs is None:
-            later = self.entries - self.agreed
-            since = f"; recorded since: {later}" if later else ""
-            return f"the history up to entry {self.agreed} is unchanged{since}{remark}"
-        if self.is_exact:
-            return f"entry {self.differs} is the first that differs{remark}"
-        known = f"entry {self.agreed} still agrees" if self.agreed else "no earlier entry is vouched for"
-        return (
-            f"the histories differ: {known}, entry {self.differs} does not{remark};"
-            f" the first that differs is one of {self.agreed + 1} to {self.differs}"
-        )
-
 
 def read_heads(text: str) -> tuple[Head, ...]:
-    """Every head in a text, by number: a scanned symbol, what `pourbook head` printed, a dossier as JSON or HTML.
+    """Every head in a text, by number: a scanned symbol, what the command printed, a dossier as JSON or HTML.
 
     Raises:
         Malformed: there is none in it, or two hashes for one entry.
