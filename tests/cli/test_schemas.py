@@ -41,22 +41,25 @@ def rich(tmp_path_factory):
         house.open("C2", ref="Row 1/02")
         house.fill("C2", "180 l", "58", spirit="grain spirit", awaited=True)
         house.open("C3")
+        house.open("L2", ref="Lot 2")
         house.gauge("C3", "1 l", "60")
         house.draw("C1", "V1", "500 ml")
         house.pour("V1", "T1", "70 ml")
+        house.pour("C1", "L2", "7 l", verb="bottle", bottles=10)
         house.pour("C1", "B1", "50 l")
         house.dump("C2", "B1")
         house.pour("water", "B1", "10 l")
         house.pour("B1", "L1", "70 l", verb="bottle", bottles=100)
         house.hold("C1")
+        (spare,) = house.note("C1", "bung replaced").numbers
     desk = Desk(path, here)
     for line in (
-        "despatch L-000001-C 10 --customer 'Harbour Row'",
-        "return L-000001-C 2 --customer 'Harbour Row'",
+        "despatch 'Lot 2' 6 --customer 'Harbour Row'",
+        "return 'Lot 2' 2 --customer 'Harbour Row'",
         "gauge 'Row 1/01' --amount '149 l' --strength 63.1",
-        "void 4 --reason 'entered twice'",
+        f"void {spare} --reason 'entered twice'",
     ):
-        desk(line)
+        desk.does(line)
     return desk
 
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.output import show_json
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -140,7 +139,8 @@ def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | 
 
 @click.command("schema")
 @click.argument("answer", required=False)
-def schema_verb(answer: str | None) -> None:
+@reading
+def schema_verb(door: Door, answer: str | None) -> None:
     """Print the JSON schema of an answer (draft 2020-12), or list the answers that have one.
 
     \b
@@ -148,9 +148,6 @@ def schema_verb(answer: str | None) -> None:
       pourbook schema
       pourbook schema trace > trace.schema.json
     """
-    from pourbook.documents.answer_schemas import answers, schema_of
+    from pourbook.documents.answer_schemas import schema_shown
 
-    if answer is None:
-        click.echo("\n".join(answers()))
-    else:
-        show_json(schema_of(answer))
+    door.show(schema_shown(answer))

@@ -11,9 +11,10 @@ import json
 from pathlib import Path
 from typing import Any
 
+from pourbook.documents.shown import Shown
 from pourbook.errors import Unknown
 
-__all__ = ["answers", "schema_of"]
+__all__ = ["answers", "schema_of", "schema_shown"]
 
 _FOLDER = Path(__file__).parent / "schemas"
 
@@ -21,6 +22,18 @@ _FOLDER = Path(__file__).parent / "schemas"
 def answers() -> list[str]:
     """Names of all answers with a schema: a verb, or a verb with the option that makes another answer of it."""
     return sorted(path.stem for path in _FOLDER.glob("[!_]*.json"))
+
+
+def schema_shown(answer: str | None) -> Shown:
+    """The schema of an answer, or the names of all that have one.
+
+    Raises:
+        Unknown: it has none.
+    """
+    if answer is None:
+        return Shown({"answers": answers()}, tuple(answers()))
+    found = schema_of(answer)
+    return Shown(found, tuple(json.dumps(found, ensure_ascii=False, indent=2).splitlines()))
 
 
 def schema_of(answer: str) -> dict[str, Any]:

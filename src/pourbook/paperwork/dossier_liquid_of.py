@@ -19,7 +19,7 @@ from pourbook.times import minute
 __all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]
 
 _ADDED = ("water", "additive")
-_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "found by gauge, unexplained"}
+_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "regauge gain, unexplained"}
 
 
 def spirits(history: History) -> list[OriginShare]:

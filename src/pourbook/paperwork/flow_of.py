@@ -217,7 +217,7 @@ def _summed(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:
 
 
 _TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",), "despatch": ("customer",)}
-_SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "found by gauge, unexplained"}
+_SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "regauge gain, unexplained"}
 
 
 def _outside(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
