@@ -83,7 +83,7 @@ def test_a_rehearsal_does_all_but_keep_it(desk, command):
     with House.reopened(desk.book, {}) as house:
         before = house.dump_tables()
     rehearsed = desk.does(f"{command} --dry-run")
-    assert "rehearsal: nothing was recorded" in rehearsed.err
+    assert "dry run: nothing was recorded" in rehearsed.err
     assert desk.asks(f"{command} --dry-run")["dry_run"] is True
     with House.reopened(desk.book, {}) as house:
         assert house.dump_tables() == before
