@@ -168,7 +168,8 @@ def test_the_dossier_says_lot_mark_casks_and_head(desk, there):
     for words in ("L24-064", "C-000001-H", "C-000002-F", "Row3/12", "Marsalahogshead", head["journal_hash"]):
         assert words in said
     assert (done["at_entry"], done["head"]) == (head["entries"], head["journal_hash"])
-    assert f"pourbook:head:{head['entries']}:{head['journal_hash']}" in [text for page in symbols_of(file) for text in page]
+    symbols = [text for page in symbols_of(file) for text in page]
+    assert f"pourbook:head:{head['entries']}:{head['journal_hash']}" in symbols
 
 
 def test_the_dossier_s_figures_are_those_of_the_trace(desk, there):
