@@ -81,6 +81,7 @@ OUTSIDE = {
     "shipped": "finds the folders that came along",
     "times": "reads the clock",
     "typefaces": "reads font files",
+    "documents.answer_schemas": "reads the schemas that came along",
     "exchange.": "reads and writes files",
     "cli.": "is the door",
     "__main__": "is the door",

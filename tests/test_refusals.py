@@ -571,12 +571,12 @@ def test_a_fault_of_ours_is_owned_up_to(words, monkeypatch):
         raise ZeroDivisionError("by nothing")
 
     monkeypatch.setattr("pourbook.book.core.BookCore.head", unforeseen)
-    ran = here("head", book=words["book"])
+    ran = here("journal-hash", book=words["book"])
     assert (ran.status, ran.out) == (1, "")
     assert ran.err.splitlines()[0] == "pourbook itself failed: ZeroDivisionError: by nothing"
     assert "Traceback" not in ran.err
     with pytest.raises(ZeroDivisionError):
-        here("head", book=words["book"], POURBOOK_DEBUG="1")
+        here("journal-hash", book=words["book"], POURBOOK_DEBUG="1")
 
 
 # -- wrong usage --------------------------------------------------------------------------------

@@ -88,6 +88,16 @@ class HouseStyle:
         """A time, in microseconds; without an offset it is house time."""
         return times.read_time(text, self.zone)
 
+    def as_of(self, text: str | None) -> int | None:
+        """The moment that a question is asked for; a day counts whole. None, for now, stays None."""
+        if text is None:
+            return None
+        return self.end(text) - 1 if times.is_date_only(text) else self.moment(text)
+
+    def end(self, text: str) -> int:
+        """The moment before which a period ends; a day counts whole."""
+        return times.end_of(text, self.zone)
+
     # -- showing -----------------------------------------------------------------------
 
     def shown(self, value: float | Decimal | Fraction, digits: int) -> str:

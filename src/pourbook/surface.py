@@ -19,11 +19,15 @@ from pourbook.book.core import BookCore
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pourbook.actions.safekeeping import BackedUp
+    from pourbook.book.logged import Logged
     from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
     from pourbook.lineage.graph import Ancestry
     from pourbook.quantities import Strength
     from pourbook.queries.gauges.cask_evaporation import Evaporations
+    from pourbook.queries.items.item_card import ItemCard
+    from pourbook.queries.journal.verification import Checked, Evidence
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
     from pourbook.uncertainty.labelling import LabelStrength, Rule
@@ -85,3 +89,35 @@ class Book(BookCore):
         from pourbook.queries.traces.why import why_share
 
         return why_share(self, text, of, by, at_us, forward=forward)
+
+    def item_card(self, text: str, at_us: int | None = None, *, history: bool = False) -> "ItemCard":
+        """An item with all that stands beside it: `pourbook.queries.items.item_card.item_card`."""
+        from pourbook.queries.items.item_card import item_card
+
+        return item_card(self, text, at_us, history=history)
+
+    def entries_listed(
+        self, first: int = 1, last: int = 1 << 62, item: str | None = None, until_us: int | None = None
+    ) -> "list[Logged]":
+        """Entries of the journal: `pourbook.queries.journal.entries_listed.entries_listed`."""
+        from pourbook.queries.journal.entries_listed import entries_listed
+
+        return entries_listed(self, first, last, item, until_us)
+
+    def checked(self, evidence: "Evidence | None" = None) -> "Checked":
+        """Every hash, every table, and the evidence: `pourbook.queries.journal.verification.checked`."""
+        from pourbook.queries.journal.verification import checked
+
+        return checked(lambda: self, evidence)
+
+    def repair(self) -> int:
+        """Rebuild every table from the journal: `pourbook.actions.safekeeping.repair`."""
+        from pourbook.actions.safekeeping import repair
+
+        return repair(self)
+
+    def backup(self, path: str) -> "BackedUp":
+        """Write a checked copy: `pourbook.actions.safekeeping.backup`."""
+        from pourbook.actions.safekeeping import backup
+
+        return backup(self, path)

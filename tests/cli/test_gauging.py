@@ -140,11 +140,11 @@ def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
 )
 def test_a_likely_slip_is_asked_back_and_nothing_recorded(book, words, named):
     """The question names the slip; the head of the journal stays."""
-    head = here("head", book=book).out
+    head = here("journal-hash", book=book).out
     ran = here("gauge", "Q 1", *words, book=book)
     assert ran.status == 1
     assert named in ran.err
-    assert here("head", book=book).out == head
+    assert here("journal-hash", book=book).out == head
 
 
 def test_more_than_the_cask_can_hold_is_recorded_when_confirmed(book):
@@ -304,9 +304,9 @@ def test_a_flow_meter_is_read_with_its_factor_and_at_its_temperature(shelf):
 )
 def test_slips_with_a_flow_meter_are_asked_back(shelf, words, named):
     """The question names the slip; nothing is recorded."""
-    head = here("head", book=shelf).out
+    head = here("journal-hash", book=shelf).out
     ran = here(*words, book=shelf)
-    assert (ran.status, here("head", book=shelf).out) == (1, head)
+    assert (ran.status, here("journal-hash", book=shelf).out) == (1, head)
     assert named in ran.err
 
 

@@ -47,12 +47,12 @@ def book(tmp_path_factory):
 def test_what_can_hardly_be_is_asked_back_and_flagged_where_confirmed(book, verb, words, expected, likely):
     """The question says what was expected and names the slip; nothing is recorded until it is confirmed."""
     words = (*words, "--when", "2014-02-01")
-    head = here("head", book=book).out
+    head = here("journal-hash", book=book).out
     ran = here(verb, *words, book=book)
     assert ran.status == 1
     assert expected in ran.err
     assert likely in ran.err
-    assert here("head", book=book).out == head
+    assert here("journal-hash", book=book).out == head
     told = here(verb, *words, "--confirm", "--dry-run", "--json", book=book).done()
     assert told.json["entries"]
 

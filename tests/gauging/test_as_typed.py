@@ -33,7 +33,7 @@ def test_a_house_with_a_decimal_comma_finds_what_it_typed(tmp_path):
     desk.does(f"create {desk.book} --house Quillmere --set decimal_mark=,")
     desk.does("cask 'Row 1' --fill '198,5 l' --strength '62,50 %'")
     desk.does("draw 'Row 1' '250 ml' --returned '49,5' --ref sample")
-    number = desk.asks("head")["entries"]
+    number = desk.asks("journal-hash")["entries"]
     lines = [entry["body"]["lines"][0] for entry in desk.asks("journal")["entries"] if entry["kind"] == "pour"]
     assert lines[0]["typed"] == {"amount": "198,5 l", "strength": "62,50 %"}
     assert (lines[1]["typed"]["amount"], lines[1]["facts"]["returned"]) == ("200.5 ml", "49,5"), (

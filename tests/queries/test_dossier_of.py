@@ -2,6 +2,7 @@
 
 import json
 from fractions import Fraction
+from functools import reduce
 
 import pytest
 from hypothesis import given
@@ -12,7 +13,7 @@ from pourbook.book.logged import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.documents.dossier_document import document
 from pourbook.errors import Refused
-from pourbook.lineage.ages import Age
+from pourbook.lineage.ages import Age, age_of, least
 from pourbook.papers.dossier.dossier_html import dossier_page
 from pourbook.papers.dossier.dossier_paper import dossier
 from pourbook.papers.dossier.dossier_rows import Named
@@ -20,7 +21,6 @@ from pourbook.paperwork.dossier_of import dossier_of
 from pourbook.paperwork.lot_history import history_of
 from pourbook.paperwork.mass_balance import TRANSIT, balances, losses
 from pourbook.queries.journal.against import Head, head_at
-from pourbook.queries.traces.wood_times import age_of, youngest
 from pourbook.times import house_zone
 
 
@@ -148,7 +148,7 @@ def test_the_youngest_of_all_origins_is_the_youngest_of_the_trace(read, operatio
     house, _ = built(operations)
     with house:
         for _, history in read(house):
-            found = youngest(history.wood)
+            found = reduce(least, history.wood.values()) if history.wood else None
             if history.trace.held.ethanol_mg:
                 assert (found.wood_us if found else None) == history.trace.age.youngest_us
 
@@ -353,7 +353,7 @@ def test_the_document_holds_what_the_paper_says(vatted, values):
 
 def test_times_in_wood_follow_the_calendar_of_the_house():
     """A cask filled at midnight in London in summer was filled the evening before in UTC."""
-    from pourbook.queries.traces.wood_times import WoodTime
+    from pourbook.lineage.ages import WoodTime
     from pourbook.times import read_time
 
     london = house_zone("Europe/London")

@@ -22,6 +22,7 @@ __all__ = [
     "beginning_with",
     "by_kind",
     "chunks",
+    "entered_in",
     "facts",
     "find",
     "held",
@@ -204,6 +205,11 @@ def held(store: Store, key: int, at_us: int | None = None) -> Holding:
     return Holding(*rows[0]) if rows else NOTHING
 
 
+def entered_in(store: Store, key: int) -> int:
+    """Number of the entry that took an item into the book."""
+    return int(store.query("SELECT entry FROM item WHERE key = ?", (key,))[0][0])
+
+
 def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
     """What is true of an item, now or at a moment."""
     rows = store.query(
@@ -249,9 +255,10 @@ def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
         yield ",".join("?" * len(chunk)), chunk
 
 
-def on_hand(store: Store, at_us: int | None = None) -> Iterator[ItemView]:
-    """Every item that holds liquid, now or at a moment, by kind and number."""
-    for key in sorted((key for (key,) in store.query("SELECT key FROM item")), key=by_kind):
+def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> Iterator[ItemView]:
+    """Every item (of a kind) that holds liquid, now or at a moment, by kind and number."""
+    rows = store.query("SELECT key FROM item WHERE ?1 IS NULL OR kind = ?1", (kind,))
+    for key in sorted((key for (key,) in rows), key=by_kind):
         holding = held(store, key, at_us)
         if holding.mass_mg:
             identifier = of_key(key)

@@ -18,7 +18,7 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | recipe   | the latest entry of a recipe of that name                                        |
 | pending  | an entry with a strength that the laboratory has still to read                    |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
-| composition | a cache, no projection: what a sealed state is made of (`compositions.py`)    |
+| composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
 
 import sqlite3
@@ -67,8 +67,8 @@ CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGE
 CREATE INDEX fact_gtin ON fact (value) WHERE name = 'gtin';
 CREATE INDEX fact_case_gtin ON fact (value) WHERE name = 'case_gtin';
 CREATE INDEX fact_lot_mark ON fact (value) WHERE name = 'lot_mark';
-CREATE TABLE composition (key INTEGER PRIMARY KEY, origins INTEGER NOT NULL, items BLOB NOT NULL,
-    lines BLOB NOT NULL) STRICT;
+CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, origins INTEGER NOT NULL,
+    items BLOB NOT NULL, lines BLOB NOT NULL) STRICT;
 """
 
 

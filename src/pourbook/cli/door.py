@@ -262,7 +262,7 @@ def recording(verb: _Verb) -> _Verb:
             click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
             click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
             click.option("--where", metavar="TEXT", help="Station or place."),
-            click.option("--dry-run", is_flag=True, help="Rehearse: show what would change, keep nothing."),
+            click.option("--dry-run", is_flag=True, help="Show what would change, and keep nothing."),
             click.option("--confirm", is_flag=True, help="Record it although the book holds less, or asks back."),
             click.option("--json", is_flag=True, help="One JSON document."),
         )

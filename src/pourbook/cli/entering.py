@@ -6,7 +6,7 @@ from pourbook.cli.door import Door, recording
 from pourbook.cli.output import show_json
 from pourbook.cli.record import new_item_id
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.answer_documents import facts_document
+from pourbook.documents.items_shown import facts_document
 
 __all__ = ["enter_or_note", "location_verb", "person_verb"]
 

@@ -99,10 +99,11 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "import": ("files", "Take in files: history, casks, another house's spirit."),
         "export": ("exporting", "Write stock, journal, history or a lineage to files."),
         "verify": ("care", "Check the journal and every table that follows from it."),
-        "head": ("care", "Print the journal's head hash, to be kept elsewhere."),
-        "repair": ("care", "Make every table anew from the journal."),
+        "journal-hash": ("care", "Print the hash of the last entry, to be kept elsewhere."),
+        "repair": ("care", "Rebuild every table from the journal."),
         "backup": ("care", "Write a checked copy of the book."),
-        "restore": ("care", "Make a book of a back-up, once that is checked."),
+        "restore": ("care", "Make a book from a backup, once that is checked."),
+        "schema": ("find", "Print the JSON schema of an answer."),
     },
 }
 """Every verb by group: module in this room, and one line of help."""
@@ -139,6 +140,9 @@ def cli(ctx: click.Context, path: str | None) -> None:
 
     Identifiers can be typed or scanned with or without hyphens; a house's own names work too.
     Every verb has examples: pourbook VERB --help
+
+    Figures are working figures; the legal gauge, label and duty return follow the local authority and
+    licensed practice. Vapour of strong spirit ignites at room temperature.
 
     \b
     Example:

@@ -37,7 +37,7 @@ def finding_document(found: "Finding") -> dict[str, Any]:
 
 
 def _item_document(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
-    from pourbook.documents.answer_documents import view_document
+    from pourbook.documents.items_shown import view_document
     from pourbook.queries.recalls.recall_balance import Balance
 
     bottles = one.bottles

@@ -34,13 +34,15 @@ def aligned(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> tuple[str, ...]:
-    """Rows under their heads; a head that begins with a space aligns right."""
-    lines = [tuple(heads), *(tuple(row) for row in rows)]
-    widths = [max(len(text) for text in column) for column in zip(*lines, strict=True)]
+    """Rows under their heads, as lines; a head that begins with a space aligns right.
+
+    >>> table(("item", " ml"), [("V-000001-R", "12.5"), ("V-000002-P", "9.0")])
+    ('item          ml', 'V-000001-R  12.5', 'V-000002-P   9.0')
+    """
+    lines = (tuple(heads), *map(tuple, rows))
+    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+    aligns = [str.rjust if head.startswith(" ") else str.ljust for head in heads]
     return tuple(
-        "  ".join(
-            text.rjust(width) if head.startswith(" ") else text.ljust(width)
-            for text, width, head in zip(line, widths, heads, strict=True)
-        ).rstrip()
+        "  ".join(align(text, width) for align, text, width in zip(aligns, line, widths, strict=True)).rstrip()
         for line in lines
     )

@@ -10,18 +10,18 @@ from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.book.entry_words import instrument_text, readings
 from pourbook.book.holding import LINES
 from pourbook.codes.identifiers import of_key
+from pourbook.lineage.ages import age_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
 from pourbook.paperwork.lot_history import History
 from pourbook.queries.traces.trace_answer import OriginShare
-from pourbook.queries.traces.wood_times import age_of
 from pourbook.times import minute
 
 __all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]
 
 _ADDED = ("water", "additive")
-_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "found by gauge, unexplained"}
+_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "regauge gain, unexplained"}
 
 
 def spirits(history: History) -> list[OriginShare]:

@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, by_kind, chunks, ledger, views
-from pourbook.book.lineages import EVER, downstream, outflows
+from pourbook.book.lineages import EVER, downstream, outflows, poured_into
 from pourbook.book.logged import entry_of, line_of
 from pourbook.book.scope import Suspect
 from pourbook.book.store import Store
@@ -181,15 +181,10 @@ def _traced(store: Store, lineage: Lineage, begin: Beginning, until_us: int) -> 
 def _received(store: Store, items: Iterable[int], until_us: int) -> dict[Basis, dict[int, tuple[float, float]]]:
     """Weight, by each basis and by mass, of all that was ever poured into each item."""
     totals: dict[Basis, dict[int, tuple[float, float]]] = {basis: {} for basis in WEIGH}
-    for marks, chunk in chunks(sorted(items)):
-        for item, mass, ethanol, extract in store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
-            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
-            (until_us, *chunk),
-        ):
-            for basis, weigh in WEIGH.items():
-                weight, whole = totals[basis].get(item, (0.0, 0.0))
-                totals[basis][item] = (weight + weigh(mass, ethanol, extract), whole + mass)
+    for item, mass, ethanol, extract in poured_into(store, sorted(items), until_us):
+        for basis, weigh in WEIGH.items():
+            weight, whole = totals[basis].get(item, (0.0, 0.0))
+            totals[basis][item] = (weight + weigh(mass, ethanol, extract), whole + mass)
     return totals
 
 

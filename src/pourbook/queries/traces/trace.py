@@ -6,25 +6,34 @@ What a trace costs grows with the lineage it returns, not with the book.
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from pourbook.book.compositions import composition_of
+from pourbook.book.compositions import composition_in, composition_of
 from pourbook.book.core import BookCore
 from pourbook.book.holding import LINES, Holding
-from pourbook.book.items import by_kind, chunks, view, views
-from pourbook.book.journal import parsed
-from pourbook.book.lineages import EVER, downstream, nothing_poured, outflows, upstream, what_is_traced
-from pourbook.book.logged import line_of
+from pourbook.book.items import by_kind, view, views
+from pourbook.book.lineages import (
+    EVER,
+    casks_in,
+    downstream,
+    nothing_poured,
+    outflows,
+    poured_into,
+    states_of,
+    upstream,
+    what_is_traced,
+)
+from pourbook.book.logged import entries_of, line_of
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import key_of, kind_of, of_key
-from pourbook.lineage import shares as share_arithmetic
-from pourbook.lineage.ages import WoodAge, wood_ages
+from pourbook.codes.identifiers import key_of, of_key
+from pourbook.lineage.ages import WoodAge, WoodTime, wood_ages, wood_times
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage, Seeds
 from pourbook.lineage.shares import origin_shares
+from pourbook.lineage.shares import trace_forward as shares_forward
 from pourbook.liquid import Liquid
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 from pourbook.times import DAY_US
 
-__all__ = ["back", "forward", "shares", "shares_back", "trace_back", "trace_forward"]
+__all__ = ["back", "forward", "shares", "shares_back", "trace_back", "trace_forward", "wood_of"]
 
 
 def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
@@ -72,28 +81,29 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     holding, as_of_us = what_is_traced(store, key, at_us, now_us)
     found = upstream(store, holding.state, as_of_us)
     lineage = found.lineage
-    answer = share_arithmetic.trace_back(lineage, holding.state, WEIGH[by])
+    answer = composition_in(store, lineage, holding.state, by)
+    answer.items.pop(key, None)
     parts = {
         basis: answer.origins if basis == by else origin_shares(lineage, holding.state, WEIGH[basis])
         for basis in ("alcohol", "mass")
     }
     records = _Records(store, answer.lines.keys() | answer.origins.keys())
     origins = _origins(lineage, records, answer.origins, parts, holding)
-    age = wood_ages(
-        lineage,
-        holding.state,
-        in_wood={item for item in set(lineage.item_of.values()) if kind_of(of_key(item)) == "cask"},
-        earned_us={origin.line: _earned_us(origin) for origin in origins},
-        at_us=as_of_us,
-    )
+    age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=_earned_us(origins), at_us=as_of_us)
     seen = views(store, answer.items, at_us)
     items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
     pours = _pours(lineage, found.left, records, answer.lines)
     return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
 
 
+def wood_of(trace: Trace, lineage: Lineage, start: int, at_us: int) -> Mapping[int, WoodTime | None]:
+    """Line of every origin of what was traced back to its time in wood, in a state and at a moment; None is unknown."""
+    earned_us = _earned_us(trace.origins)
+    return wood_times(lineage, start, in_wood=casks_in(lineage), earned_us=earned_us, at_us=at_us)
+
+
 def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Ancestry:
-    """The shares of `back` alone, by item key and line, from what was worked out before.
+    """The shares of `back` alone, by item key and line, without the lineage where they are kept.
 
     Raises:
         Refused: nothing was ever poured into it.
@@ -132,10 +142,10 @@ def _origins(
     return tuple(sorted(found, key=lambda origin: (origin.happened_us, origin.line)))
 
 
-def _earned_us(origin: OriginShare) -> int | None:
-    """Wood time that an origin brought with it; None when nobody knows."""
-    days = origin.facts.get("wood_days")
-    return None if days is None else int(days) * DAY_US
+def _earned_us(origins: Iterable[OriginShare]) -> dict[int, int | None]:
+    """Line of an origin to the wood time that it brought with it; None when nobody knows."""
+    days = {origin.line: origin.facts.get("wood_days") for origin in origins}
+    return {line: None if earned is None else int(earned) * DAY_US for line, earned in days.items()}
 
 
 def _pours(
@@ -166,14 +176,14 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     """
     key = key_of(identifier)
     until = EVER if at_us is None else at_us
-    seeds = Seeds(frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (key,))))
+    seeds = Seeds(states_of(store, key))
     found = downstream(store, seeds.states, until)
     lineage = found.lineage
     if not lineage.order:
         raise nothing_poured(store, identifier, at_us)
     others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
     seen = views(store, others, at_us)
-    answer = share_arithmetic.trace_forward(
+    answer = shares_forward(
         lineage,
         seeds,
         WEIGH[by],
@@ -214,14 +224,9 @@ def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int
     """Weight, by the basis and by mass, of all that was ever poured into each item."""
     weigh = WEIGH[by]
     totals: dict[int, tuple[float, float]] = {}
-    for marks, chunk in chunks(items):
-        for item, mass, ethanol, extract in store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
-            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
-            (until, *chunk),
-        ):
-            weight, whole = totals.get(item, (0.0, 0.0))
-            totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
+    for item, mass, ethanol, extract in poured_into(store, items, until):
+        weight, whole = totals.get(item, (0.0, 0.0))
+        totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
     return totals
 
 
@@ -232,13 +237,7 @@ class _Records:
     """The entries behind the lines of a lineage, each read once."""
 
     def __init__(self, store: Store, lines: Iterable[int]) -> None:
-        self._entry: dict[int, dict[str, Any]] = {}
-        for marks, chunk in chunks(sorted({line // LINES for line in lines})):
-            for number, bytes_ in store.query(
-                f"SELECT number, bytes FROM entry WHERE number IN ({marks})",
-                chunk,
-            ):
-                self._entry[number] = parsed(bytes_)
+        self._entry = entries_of(store, (line // LINES for line in lines))
 
     def line(self, line: int) -> Mapping[str, Any]:
         """The line as it stands in its entry."""
