@@ -84,7 +84,7 @@ SCENES = [
     Scene("a pour into itself", errors.Refused, "pour {C1} {C1} '10 l'"),
     Scene("a pour from a cask on hold", errors.Held, "pour {B1} {C5} '10 l'"),
     Scene("a pour into a cask on hold", errors.Held, "fill {C5} '10 l' --strength 60"),
-    Scene("a destruction that nobody saw", errors.Refused, "dispose {C1} '1 l' --disposition destruction"),
+    Scene("a destruction that nobody saw", errors.ToConfirm, "dispose {C1} '1 l' --disposition destruction"),
     Scene("a lot whose strength is pending", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
     Scene("a source without its amount", errors.Malformed, "pour {B1} {C1}"),
     Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),
@@ -349,7 +349,7 @@ def _user_version(path, version):
 @pytest.mark.parametrize("command", ["stock", "cask 'Row 5/01'", "verify"])
 def test_a_book_of_a_later_version_is_left_alone(command, words):
     """It is neither read nor written, and the sentence says what to do."""
-    _user_version(words["book"], 99)
+    _user_version(words["book"], 9900)
     before = words["book"].read_bytes()
     said = refused(here(*shlex.split(command), book=words["book"]), errors.NewerBook)
     assert "format 99" in said

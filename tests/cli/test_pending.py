@@ -44,7 +44,7 @@ def test_the_laboratory_s_figure_of_a_sample_settles_the_filling(book):
     ran = here("gauge", "S 1", "--strength", "62.4", "--for-source-cask", "--dry-run", book=book).done()
     assert "settled" in ran.err
     assert here("show", "Q 1", "--json", book=book).json["pending"]
-    here("gauge", "S 1", "--strength", "62.4", "--at-source", "--reason", "report 2041", book=book).done()
+    here("gauge", "S 1", "--strength", "62.4", "--for-source-cask", "--reason", "report 2041", book=book).done()
     for item in ("Q 1", "S 1"):
         found = here("show", item, "--json", book=book).done().json
         assert found["pending"] == []
@@ -65,6 +65,6 @@ def test_the_laboratory_s_figure_of_a_sample_settles_the_filling(book):
 def test_a_sample_of_years_later_settles_nothing_and_says_what_would(book):
     """The wood has changed it: the cask is gauged, and the filling stays pending until somebody says what it was."""
     vial = here("draw", "Q 1", "100 ml", "--when", "2026-01-10", book=book).done().id
-    ran = here("gauge", vial, "--strength", "61.4", "--at-source", book=book).done()
+    ran = here("gauge", vial, "--strength", "61.4", "--for-source-cask", book=book).done()
     assert "still pending; settle it: pourbook replace" in ran.err
     assert here("show", "Q 1", "--json", book=book).done().json["pending"]

@@ -64,8 +64,11 @@ def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
     here("gauge", "Q 1", "--amount", "190 l", "--when", "2014-02-01", "--confirm", book=copy).done()
     here("fill", "Q 5", "400 l", "--strength", "61", "--when", "2014-02-01", "--confirm", book=copy).done()
     gauge, fill = here("journal", "--json", book=copy).done().json["entries"][-2:]
-    assert gauge["body"]["questioned"] == "'190 l' is 190.00 l, where the book has 145.99 l"
-    assert "capacity is 200.00 l" in fill["body"]["lines"][0]["questioned"]
+    (asked,) = gauge["body"]["confirmed"]
+    assert (asked["rule"], asked["measured_ul"]) == ("unlikely-amount", 190_000_000)
+    assert asked["held_ul"] == pytest.approx(145_990_000, abs=5_000)
+    (asked,) = fill["body"]["lines"][0]["confirmed"]
+    assert (asked["rule"], asked["capacity_ul"]) == ("over-capacity", 200_000_000)
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from pourbook.alcoholometry.volumes import composition
 from pourbook.book.entries import Gauge, GaugeUncertainty, UsedInstrument
 from pourbook.book.fold import PPB
 from pourbook.book.items import ItemView, facts, instrument_names
+from pourbook.book.pending import pending_in
 from pourbook.book.recorded import Recorded
 from pourbook.book.settings import DEFAULTS
 from pourbook.codes.identifiers import hyphened, key_of
@@ -55,12 +56,14 @@ class Gauged(NamedTuple):
 
     Attributes:
         item: what it holds now.
+        pending: entries whose strength in it the laboratory has still to read.
         draft: the gauge and what a person should know of it.
         warning: where a cask's gauge lies far from what its earlier ones let expect; else empty.
         recorded: what the book did.
     """
 
     item: ItemView
+    pending: tuple[int, ...]
     draft: GaugeDraft
     warning: str
     recorded: Recorded
@@ -91,7 +94,9 @@ def gauge(
         entry = draft.entry._replace(provisional=provisional, facts=told)
         recorded = how.record(book, entry)
         warning = _unexpected(book, view, recorded.numbers[-1])
-        return Gauged(book.show(view.id), draft._replace(entry=entry), warning, recorded)
+        now = book.show(view.id)
+        pending = pending_in(book.store, now.holding)
+        return Gauged(now, pending, draft._replace(entry=entry), warning, recorded)
 
 
 def gauge_draft(
@@ -103,7 +108,9 @@ def gauge_draft(
         ToConfirm: an instrument is not known by that name.
         PourbookError: the readings do not go together, or cannot be.
     """
-    read.checked()
+    read = read.checked()
+    if read.vessel is not None:
+        read = read._replace(vessel=book.find(read.vessel))
     shelf, used, unknown = _instruments(book, how, instruments, at_us)
     solids = _extract_g_per_l(view, read)
     strength = read.of_strength

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from pourbook.book.holding import LINES
 from pourbook.book.items import held
 from pourbook.book.lineages import casks_in, reached_since, upstream, what_is_traced
-from pourbook.book.logged import entries_of
+from pourbook.book.logged import entries_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import kind_of, of_key
 from pourbook.errors import Refused
@@ -120,8 +120,7 @@ class Watch:
         waiting = lines.keys() - self._earned_us.keys()
         entries = entries_of(self._store, {line // LINES for line in waiting})
         for line in waiting:
-            number, index = divmod(line, LINES)
-            days = entries[number]["body"].get("lines", [{}] * LINES)[index].get("wood_days")
+            days = line_of(entries[line // LINES]["body"], line).get("facts", {}).get("wood_days")
             self._earned_us[line] = None if days is None else int(days) * DAY_US
 
 

@@ -18,35 +18,10 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS",
-    "SOURCES",
-    "TARGETS",
-    "Close",
-    "Declared",
-    "DeclaredLine",
-    "Draft",
-    "Entry",
-    "Facts",
-    "Gauge",
-    "GaugeUncertainty",
-    "Hold",
-    "House",
-    "Imported",
-    "Item",
-    "Move",
-    "Note",
-    "Packed",
-    "Paper",
-    "Pour",
-    "Recall",
-    "Recipe",
-    "RecipePart",
-    "Release",
-    "Reserve",
-    "UsedInstrument",
-    "Void",
-    "kind_name",
-]
+    "DISPOSITIONS", "SOURCES", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Gauge",
+    "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall",
+    "Recipe", "RecipePart", "Release", "Reserve", "UsedInstrument", "Void",
+]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
 """Where liquid comes from outside; `return` is a lot's own liquid coming back from a customer."""
@@ -375,24 +350,9 @@ class Void(NamedTuple):
 
 
 Entry = (
-    House
-    | Item
-    | Facts
-    | Pour
-    | Gauge
-    | Hold
-    | Note
-    | Recipe
-    | Reserve
-    | Packed
-    | Paper
-    | Imported
-    | Close
-    | Declared
-    | Recall
-    | Release
-    | Void
-)
+    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Packed | Paper | Imported | Close | Declared
+    | Recall | Release | Void
+)  # fmt: skip
 
 
 class Draft(NamedTuple):
@@ -415,8 +375,3 @@ class Draft(NamedTuple):
     where: str = ""
     replaces: int = 0
     confirmed: bool = False
-
-
-def kind_name(entry: Entry) -> str:
-    """The word for this kind of entry in the journal."""
-    return type(entry).__name__.lower()

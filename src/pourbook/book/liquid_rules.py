@@ -227,12 +227,15 @@ def strength_is_likely(case: GaugeCase) -> Question | None:
         return None
     from pourbook.alcoholometry.volumes import strength_20c
     from pourbook.book.fold import gauged
+    from pourbook.gauging.as_typed import strength_again
     from pourbook.gauging.slips import strength_question
 
     percent = strength_20c(gauged(case.body, case.held.liquid))
     if percent is None or ("book_fraction" in case.body and case.body["book_fraction"] == case.body["fraction"]):
         return None
-    return strength_question(case.gauge.strength, percent, strength_20c(case.held.liquid), case.known.mark)
+    shown = case.gauge.reading.get("hydrometer", {}).get("shown")
+    typed = case.gauge.strength or (strength_again(shown) if shown else None)
+    return strength_question(typed, percent, strength_20c(case.held.liquid), case.known.mark)
 
 
 GaugeRule = Callable[[GaugeCase], Question | None]

@@ -5,11 +5,11 @@ numbers follow that order. A strength typed with a pour becomes a gauge of the s
 it. Nothing here opens a file or reads a clock.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.bodies import told
-from pourbook.book.entries import (
+from pourbook.book.entries import (  # fmt: skip
     SOURCES,
     Close,
     Draft,
@@ -33,7 +33,7 @@ from pourbook.book.kinds import KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.known import Known
 from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts, ends_of
 from pourbook.book.recorded import Changed, Recorded
-from pourbook.book.refold import Ends, Refold
+from pourbook.book.refold import Ends, Refold, in_the_way
 from pourbook.book.rows import COUNT
 from pourbook.book.rules import OF_EVERY_ENTRY, Case, confirmed
 from pourbook.book.store import Store
@@ -77,7 +77,7 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
     recorder.write_entries()
     for draft in liquid:
         if draft.replaces:
-            recorder.replace(draft)
+            recorder.take_back(draft.replaces, draft.entry)
     for draft in sorted(liquid, key=recorder.applies_at):
         recorder.liquid(draft)
     for draft in closing:
@@ -160,9 +160,9 @@ class _Recorder:
         if not isinstance(entry, Item):
             self.write_openings()
         if isinstance(entry, Void):
-            self._take_back(entry.entry, None)
+            self.take_back(entry.entry, None)
         elif draft.replaces:
-            self._take_back(draft.replaces, entry)
+            self.take_back(draft.replaces, entry)
         kind = kind_of_entry(entry)
         case = Case(self.known, draft)
         asked = confirmed([rule(case) for rule in KIND_OF_NAME[kind].rules], draft)
@@ -188,15 +188,11 @@ class _Recorder:
 
     # -- corrections -------------------------------------------------------------------
 
-    def replace(self, draft: Draft) -> None:
-        """Take back the pour or gauge that a draft stands in for."""
-        self._take_back(draft.replaces, draft.entry)
-
     def applies_at(self, draft: Draft) -> tuple[int, int]:
         """Where a draft stands in the order of application; new ones of one moment keep their order."""
         return draft.happened_us, self.places.get(draft.replaces, 1 << 62)
 
-    def _take_back(self, number: int, replacement: Entry | None) -> None:
+    def take_back(self, number: int, replacement: Entry | None) -> None:
         """Remove what an entry projected; `replacement` is None where it is voided."""
         rows = self.store.query("SELECT kind, place, gone, bytes FROM entry WHERE number = ?", (number,))
         if not rows:
@@ -252,13 +248,11 @@ class _Recorder:
     def liquid(self, draft: Draft) -> None:
         """Record a pour or a gauge."""
         if isinstance(draft.entry, Gauge):
-            self._gauge(draft)
+            self._gauge(draft, draft.entry)
         elif isinstance(draft.entry, Pour):
             self._pour(draft, draft.entry)
 
-    def _gauge(self, draft: Draft) -> None:
-        entry = draft.entry
-        assert isinstance(entry, Gauge)
+    def _gauge(self, draft: Draft, entry: Gauge) -> None:
         item = self.known.liquid_key(entry.id)
         place, key = self._place_of(draft)
         held = self.fold.held(item, key)
@@ -311,7 +305,7 @@ class _Recorder:
                     "replace that gauge, or gauge it at the time in question",
                 )
             reading = Gauge(move.source, None, move.strength)
-            self._gauge(draft._replace(entry=reading, replaces=0))
+            self._gauge(draft._replace(entry=reading, replaces=0), reading)
 
     def _place_of(self, draft: Draft) -> tuple[int, tuple[int, int]]:
         place = self.places.get(draft.replaces, self.number + 1)
@@ -374,7 +368,7 @@ class _Recorder:
         watch = self._watch()
         self.fold.finish()
         if self.fold.obstacles:
-            raise _in_the_way(self.fold.obstacles)
+            raise in_the_way(self.fold.obstacles)
         changed = [
             Changed(of_key(item), before, after)
             for item, before in self.fold.before.items()
@@ -397,13 +391,3 @@ class _Recorder:
         from pourbook.book.ancestry import Watch  # plain appending does without it
 
         return Watch(self.store, self.fold.since, self.now_us)
-
-
-def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
-    shown = "; ".join(f"entry {number}: {said}" for number, said in obstacles[:5])
-    more = f" (and {len(obstacles) - 5} more)" if len(obstacles) > 5 else ""
-    return InTheWay(
-        f"later pours would no longer be possible: {shown}{more}",
-        "correct those first, or gauge the item at the time in question",
-        tuple(number for number, _ in obstacles),
-    )

@@ -10,7 +10,7 @@ an import of a million pours goes the same way as a single one.
 """
 
 import heapq
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pourbook.book.changes import Changes, Key
@@ -19,10 +19,10 @@ from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
-from pourbook.errors import NotThere
+from pourbook.errors import InTheWay, NotThere
 from pourbook.liquid import Liquid
 
-__all__ = ["Ends", "Refold", "items_of"]
+__all__ = ["Ends", "Refold", "in_the_way", "items_of"]
 
 _FLUSH_AT = 20_000
 _REMEMBER_AT_MOST = 50_000
@@ -354,3 +354,14 @@ class Refold:
             self._working.clear()
             self._touched.clear()
             self._last.clear()
+
+
+def in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
+    """The refusal that names entries recorded earlier that could no longer have happened."""
+    shown = "; ".join(f"entry {number}: {said}" for number, said in obstacles[:5])
+    more = f" (and {len(obstacles) - 5} more)" if len(obstacles) > 5 else ""
+    return InTheWay(
+        f"later pours would no longer be possible: {shown}{more}",
+        "correct those first, or gauge the item at the time in question",
+        tuple(number for number, _ in obstacles),
+    )

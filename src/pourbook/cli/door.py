@@ -93,13 +93,12 @@ class Door:
         )
 
     def show(self, shown: "Shown") -> None:
-        """Show an answer: one JSON document, or lines for people with notes to standard error."""
+        """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
         if self.json:
             show_json(shown.document)
-            return
-        for line in shown.said:
+        for line in () if self.json else shown.said:
             click.echo(line)
-        for line in shown.notes:
+        for line in (*shown.warnings, *(() if self.json else shown.notes)):
             click.echo(line, err=True)
 
     @property

@@ -70,7 +70,7 @@ def gauge_verb(
     read = WhatWasRead(
         **{name: _amount(door, name, text) for name, text in amounts.items() if text is not None},
         dip=dip,
-        vessel=None if vessel is None else door.book.find(vessel),
+        vessel=vessel,
         true=None if strength is None else style.strength(strength),
         hydrometer=None if hydrometer is None else style.strength(hydrometer),
         density=density,

@@ -31,8 +31,8 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle", *, dry_run: bool = False
     """A gauge: what is there now, how sure that is, and what a person should know."""
     draft = answer.draft
     sure = uncertainty_words(draft.entry.uncertainty, style.mark)
-    said = (holds(answer.item, style), *([sure] if sure else []))
-    notes = [
+    said = (holds(answer.item, style, answer.pending), *([sure] if sure else []))
+    warnings = [
         *(
             f"warning: {one.kind} '{one.name}' was due for its check on {used.overdue_since}"
             for one in draft.instruments
@@ -45,20 +45,21 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle", *, dry_run: bool = False
         ),
     ]
     if draft.dry_tare_kg:
-        notes.append(f"warning: {draft.dry_tare_kg} is the dry tare; a cask soaked with spirit weighs more")
-    after = [*(f"no ±: {wanting}" for wanting in draft.uncertainty.wanting)]
+        warnings.append(f"warning: {draft.dry_tare_kg} is the dry tare; a cask soaked with spirit weighs more")
+    warnings += [f"no ±: {wanting}" for wanting in draft.uncertainty.wanting]
     if answer.warning:
-        after.append(f"warning: {answer.warning}")
+        warnings.append(f"warning: {answer.warning}")
     document = {
         "id": answer.item.id,
         "facts": dict(draft.entry.facts),
         "reading": draft.entry.reading,
+        "instruments": [one._asdict() for one in draft.entry.instruments],
         "warning": answer.warning,
         "uncertainty": figures_document(draft.uncertainty),
         "taken_as_exact": list(draft.uncertainty.exact),
     }
     whole = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
-    return whole._replace(notes=(*notes, *whole.notes, *after))
+    return whole._replace(warnings=tuple(warnings))
 
 
 def lab_reading_shown(answer: "LabReading", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
@@ -71,4 +72,4 @@ def lab_reading_shown(answer: "LabReading", style: "HouseStyle", *, dry_run: boo
         remedy = f"pourbook replace {number} --strength … --reason …"
         notes.append(f"note: the strength of entry {number} is still pending; settle it: {remedy}")
     whole = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
-    return whole._replace(notes=(*whole.notes, *notes))
+    return whole._replace(warnings=tuple(notes))

@@ -18,12 +18,14 @@ class Shown(NamedTuple):
     Attributes:
         document: for programs: identifiers without hyphens, numbers not rounded, times in UTC.
         said: lines for people.
-        notes: lines beside the answer: warnings, what a recording changed; the command prints them to standard error.
+        notes: lines beside the answer, such as what a recording changed; the document says the same.
+        warnings: what a person must see, beside the document, too.
     """
 
     document: Mapping[str, Any]
     said: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def aligned(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:

@@ -125,7 +125,7 @@ def _document(trace: "Trace") -> dict[str, Any]:
             "youngest_days": None if youngest is None else youngest / DAY_US,
             "mean_days": None if mean is None else mean / DAY_US,
         },
-        "provisional": [pour.entry for pour in trace.pours if "pending" in pour.facts],
+        "provisional": [pour.entry for pour in trace.pours if pour.pending],
     }
 
 

@@ -37,6 +37,7 @@ from pourbook.uncertainty.propagation import Figure, Uncertain, applied
 from pourbook.uncertainty.wording import Measured, read_instrument
 
 __all__ = [
+    "LABELS",
     "AmountRead",
     "GaugeRead",
     "UncertainFigures",

@@ -27,7 +27,7 @@ class WhatWasRead(NamedTuple):
     Attributes:
         amount: volume or mass, as measured.
         gross: a weighing in air with the vessel; tare: of the vessel, where it was weighed, too.
-        dip: depth in cm, as typed; vessel: identifier of the vat whose calibration table is used.
+        dip: depth in cm, as typed; vessel: the vat whose calibration table is used.
         meter: what a flow meter showed at the end; meter_start: at the beginning.
         true: true strength; hydrometer: what a hydrometer showed; density: of a density meter, as typed.
         sample_c: temperature of the sample, °C; None where it was not read.
