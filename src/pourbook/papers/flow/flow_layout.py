@@ -1,7 +1,9 @@
 r"""Where everything of a flow picture stands: boxes with their words, and ribbons as wide as their alcohol.
 
-Points, from the top left corner. A column is as wide as its words need; ribbons run only between
-columns and in lanes of their own, so no word lies on or under a ribbon. All amounts have one scale.
+Points, from the top left corner. A place stands as many columns from the one traced as there are
+steps between them at the most. A link that passes columns by has a lane in each, so no word lies on
+or under a ribbon. Places are sorted and set by the middle of what they are linked to, column by
+column, back and forth. All amounts have one scale.
 
 >>> from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 >>> items = (FlowItem("c", "cask", ("Q 204", "oak"), own_ml=230.0), FlowItem("l", "lot", ("Lot 26-1",)))
@@ -10,19 +12,20 @@ columns and in lanes of their own, so no word lies on or under a ribbon. All amo
 ([('Q 204 · oak · 100.00\xa0%',), ('Lot 26-1 · 100.00\xa0%',)], True)
 """
 
-from collections.abc import Mapping, Sequence
-from itertools import accumulate
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
+from pourbook import typefaces
 from pourbook.papers.cells import Type
-from pourbook.papers.flow.flow_grouping import finest
-from pourbook.papers.flow.flow_order import Columns, Stop, columns
-from pourbook.papers.flow.flow_values import Amounts, Flow, FlowEdge, FlowItem
+from pourbook.papers.flow.flow_grouping import groupings
+from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 from pourbook.papers.flow.flow_words import (
     ADDED_PT,
-    SETTINGS,
+    LABEL,
     BoxWords,
-    Setting,
     box_words,
     label_lines,
     least_width_pt,
@@ -43,7 +46,8 @@ _MOST_LINES = 6
 _LEAST_TRACED_PT = 22.0
 _ROOMY_PT = 150.0
 _LANE_PT = 1.0
-_PASSES = 24
+_SWEEPS = 24
+_SCALES = 1 << 16
 
 
 class Box(NamedTuple):
@@ -52,9 +56,6 @@ class Box(NamedTuple):
     Attributes:
         item: what it stands for.
         x: its left edge; then its top, width and height, additions included.
-        y: see `x`.
-        width: see `x`.
-        height: see `x`.
         band: top and height of the band that is as high as what goes through it.
         went: height of the part that goes on; the rest stays.
         lines: its words.
@@ -108,31 +109,48 @@ class Layout(NamedTuple):
     ribbons: tuple[Ribbon, ...]
 
 
-class _Plan(NamedTuple):
-    """All that positions are computed from."""
+class _Setting(NamedTuple):
+    """How closely a picture is set: its type, the white round words, and between boxes of a column."""
 
-    order: Columns
-    amounts: Mapping[str, Amounts]
-    words: Mapping[str, BoxWords]
-    sides: Mapping[str, tuple[float, float]]
-    beside_pt: float
-    setting: Setting
+    type: Type
+    white_pt: float
+    apart_pt: float
 
-    def inner_pt(self, key: str) -> float:
-        left, right = self.sides[key]
-        return right - left - self.beside_pt
 
-    def words_pt(self, key: str) -> float:
-        return self.words[key].main_pt(self.inner_pt(key), self.setting)
+_SETTINGS = (
+    _Setting(LABEL, 1.5, 6.0),
+    _Setting(LABEL, 1.0, 3.0),
+    _Setting(Type(typefaces.TEXT, 6, 7), 0.4, 1.2),
+)
+"""From roomy to close; the last one has sixty casks in a column."""
 
-    def height(self, stop: Stop, scale: float) -> float:
-        if stop.lane is not None:
-            return max(stop.lane.ml * scale, _LANE_PT)
-        below = self.words[stop.key].below_pt(self.setting)
-        return max(self.words_pt(stop.key), self.amounts[stop.key].through * scale) + below
 
-    def column_pt(self, column: Sequence[Stop], scale: float) -> float:
-        return sum(self.height(stop, scale) for stop in column) + self.setting.apart_pt * (len(column) - 1)
+@dataclass(slots=True, eq=False)
+class _Stop:
+    """A place in a column, or, without words, a lane in which a link passes it by."""
+
+    ml: float
+    went_ml: float = 0.0
+    item: FlowItem | None = None
+    words: BoxWords = BoxWords((), ())
+    behind: "list[tuple[_Stop, float]]" = field(default_factory=list)
+    ahead: "list[tuple[_Stop, float]]" = field(default_factory=list)
+    lines: tuple[str, ...] = ()
+    additions: tuple[tuple[FlowEdge, str], ...] = ()
+    words_pt: float = 0.0
+    below_pt: float = 0.0
+    x: float = 0.0
+    width: float = 0.0
+    top: float = 0.0
+    height: float = 0.0
+
+    def height_at(self, scale: float) -> float:
+        least = _LANE_PT if self.item is None else self.words_pt
+        return max(least, self.ml * scale) + self.below_pt
+
+
+_Columns = list[list[_Stop]]
+_Routes = list[tuple[FlowEdge, list[_Stop]]]
 
 
 def laid_out(flow: Flow, width_pt: float, height_pt: float, notation: Notation) -> Layout:
@@ -144,172 +162,167 @@ def laid_out(flow: Flow, width_pt: float, height_pt: float, notation: Notation) 
         height_pt: the most it may be high.
         notation: how the house writes its numbers.
     """
-    return finest(flow, lambda one: _drawn(one, width_pt, height_pt, notation))
+    pictures = (_drawn(one, width_pt, height_pt, notation) for one in groupings(flow))
+    return next(picture for picture in pictures if picture is not None)
 
 
-def _drawn(flow: Flow, width_pt: float, height_pt: float, notation: Notation) -> Layout | None:
+def _drawn(flow: Flow, width_pt: float, highest_pt: float, notation: Notation) -> Layout | None:
     """The picture, set as roomily as it can be; None where it has no room."""
-    order, words = columns(flow), box_words(flow, notation)
-    amounts = flow.amounts()
+    columns, routes = _columns(flow, box_words(flow, notation))
     beside = TAB_PT + 2 * PAD_PT + (TAB_PT if flow.direction == "forward" else 0.0)  # the last for what stays
-    for setting in SETTINGS:
+    for setting in _SETTINGS:
         for most in range(1, _MOST_LINES + 1):
-            widths = [_column_pt(column, words, most, setting, height_pt) + beside for column in order.stops]
-            if sum(widths) + _LEAST_GAP_PT * (len(widths) - 1) > width_pt:
+            widths = [_width_pt(column, most, setting, highest_pt) + beside for column in columns]
+            gap = (width_pt - sum(widths)) / max(len(widths) - 1, 1)
+            if gap < _LEAST_GAP_PT:
                 continue
-            plan = _Plan(order, amounts, words, _sides(order, widths, width_pt), beside, setting)
-            tallest = max(plan.column_pt(column, 0.0) for column in order.stops)
-            height = min(height_pt, tallest + _ROOMY_PT)
-            scale = _scale(plan, height)
+            lefts = accumulate((width + gap for width in widths[:-1]), initial=0.0)
+            for column, x, width in zip(columns, lefts, widths, strict=True):
+                _set_words(column, x, width, width - beside, setting)
+            height = min(highest_pt, _ROOMY_PT + max(_height_pt(column, 0.0, setting) for column in columns))
+            scale = _scale(columns, height, setting)
             if scale is not None:
-                return _placed(flow, plan, width_pt, height, scale)
+                _settle(columns, scale, height, setting.apart_pt)
+                places = [(stop.item, stop) for column in columns for stop in column if stop.item]
+                boxes = {item.key: _box(item, stop, scale) for item, stop in places}
+                ribbons = _ribbons(routes, boxes, scale)
+                return Layout(flow, width_pt, height, scale, setting.type, tuple(boxes.values()), ribbons)
     return None
 
 
-def _column_pt(
-    column: Sequence[Stop], words: Mapping[str, BoxWords], most_lines: int, setting: Setting, height_pt: float
-) -> float:
+def _columns(flow: Flow, words: dict[str, BoxWords]) -> tuple[_Columns, _Routes]:
+    """Every place in its column, and the way of each link through the columns it passes."""
+    far, amounts = flow.distances(), flow.amounts()
+    last = max(far.values(), default=0)
+    columns: _Columns = [[] for _ in range(last + 1)]
+    column_of = {key: last - step if flow.direction == "back" else step for key, step in far.items()}
+    places = {}
+    for item in sorted(flow.items, key=lambda item: (item.kind, item.spirit, item.wood, item.year, item.label)):
+        own = amounts[item.key]
+        places[item.key] = _Stop(own.through, own.went, item, words[item.key])
+        columns[column_of[item.key]].append(places[item.key])
+    routes: _Routes = []
+    for link in flow.links:
+        route = [places[link.source]]
+        for column in range(column_of[link.source] + 1, column_of[link.target]):
+            route.append(_Stop(link.ml))
+            columns[column].append(route[-1])
+        route.append(places[link.target])
+        for before, after in pairwise(route):
+            before.ahead.append((after, link.ml + 1e-9))
+            after.behind.append((before, link.ml + 1e-9))
+        routes.append((link, route))
+    _sort(columns)
+    return columns, routes
+
+
+def _width_pt(column: Sequence[_Stop], most_lines: int, setting: _Setting, height_pt: float) -> float:
     """The least width at which no words of a column need more lines; of a full one, than there is room for."""
-    own = [words[stop.key] for stop in column if stop.lane is None]
-    taken = len(column) * (2 * setting.white_pt + setting.apart_pt) + sum(one.below_pt(setting) for one in own)
-    room = int((height_pt - taken) / (len(own) * setting.type.leading_pt))
-    return max(least_width_pt(one, min(most_lines, max(room, 1)), setting.type) for one in own)
+    own = [stop.words for stop in column if stop.item]
+    leading = setting.type.leading_pt
+    taken = len(column) * (2 * setting.white_pt + setting.apart_pt) + sum(len(one.additions) for one in own) * leading
+    room = max(int((height_pt - taken) / (len(own) * leading)), 1)
+    return max(least_width_pt(one, min(most_lines, room), setting.type) for one in own)
 
 
-def _sides(order: Columns, widths: Sequence[float], width_pt: float) -> dict[str, tuple[float, float]]:
-    """Left and right of every stop; what is left over goes between the columns."""
-    gap = (width_pt - sum(widths)) / max(len(widths) - 1, 1)
-    lefts = accumulate((width + gap for width in widths[:-1]), initial=0.0)
-    return {
-        stop.key: (left, left + width)
-        for column, left, width in zip(order.stops, lefts, widths, strict=True)
-        for stop in column
-    }
+def _set_words(column: Iterable[_Stop], x: float, width: float, inner_pt: float, setting: _Setting) -> None:
+    for stop in column:
+        stop.x, stop.width = x, width
+        stop.lines = label_lines(stop.words.pieces, inner_pt, setting.type)
+        stop.words_pt = len(stop.lines) * setting.type.leading_pt + 2 * setting.white_pt
+        stop.below_pt = len(stop.words.additions) * setting.type.leading_pt
+        added = ((edge, shortened(text, setting.type, inner_pt - ADDED_PT)) for edge, text in stop.words.additions)
+        stop.additions = tuple(added)
+
+
+def _height_pt(column: Sequence[_Stop], scale: float, setting: _Setting) -> float:
+    return sum(stop.height_at(scale) for stop in column) + setting.apart_pt * (len(column) - 1)
+
+
+def _scale(columns: _Columns, height_pt: float, setting: _Setting) -> float | None:
+    """The largest scale at which every column fits; None where even words alone do not, or hardly."""
+    widest = max(stop.ml for column in columns for stop in column)
+    step = height_pt / widest / _SCALES if widest else 0.0
+
+    def is_too_high(steps: int) -> bool:
+        return any(_height_pt(column, steps * step, setting) > height_pt for column in columns)
+
+    steps = bisect_right(range(_SCALES + 1), False, key=is_too_high) - 1
+    return steps * step if steps >= 0 and (not widest or steps * step * widest >= _LEAST_TRACED_PT) else None
 
 
 # -- positions ---------------------------------------------------------------------------
 
 
-def _scale(plan: _Plan, height_pt: float) -> float | None:
-    """The largest scale at which every column fits; None where even words alone do not, or hardly."""
-    widest = max((own.through for own in plan.amounts.values()), default=0.0)
-
-    def fits(scale: float) -> bool:
-        return all(plan.column_pt(column, scale) <= height_pt for column in plan.order.stops)
-
-    if not widest:
-        return 0.0 if fits(0.0) else None
-    low, high = 0.0, height_pt / widest
-    if not fits(min(_LEAST_TRACED_PT / widest, high)):
-        return None
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if fits(middle) else (low, middle)
-    return low
+def _sort(columns: _Columns) -> None:
+    """Each column in the order of what it is linked to on one side, then on the other, so that few links cross."""
+    for sweep in range(_SWEEPS):
+        is_back = sweep % 2 == 1
+        for fixed, column in pairwise(columns[:: -1 if is_back else 1]):
+            standing = {stop: float(place) for place, stop in enumerate(fixed)}
+            stretch = len(fixed) / len(column)  # a stop with no link on this side keeps its height
+            wanted = {
+                stop: _middle(stop.ahead if is_back else stop.behind, standing, (place + 0.5) * stretch - 0.5)
+                for place, stop in enumerate(column)
+            }
+            column.sort(key=wanted.__getitem__)
 
 
-def _placed(flow: Flow, plan: _Plan, width_pt: float, height_pt: float, scale: float) -> Layout:
-    tops = _tops(plan, height_pt, scale)
-    items = {item.key: item for item in flow.items}
-    places = [stop.key for column in plan.order.stops for stop in column if stop.lane is None]
-    boxes = {key: _box(items[key], plan, tops[key], scale) for key in places}
-    ribbons = _ribbons(flow, plan, boxes, tops, scale)
-    return Layout(flow, width_pt, height_pt, scale, plan.setting.type, tuple(boxes.values()), ribbons)
+def _middle(linked: "Sequence[tuple[_Stop, float]]", standing: "Mapping[_Stop, float]", otherwise: float) -> float:
+    weight = sum(ml for _, ml in linked)
+    return sum(standing[stop] * ml for stop, ml in linked) / weight if linked else otherwise
 
 
-def _tops(plan: _Plan, height_pt: float, scale: float) -> dict[str, float]:
-    """The top of every stop: near what it is linked to, in order, none upon another."""
-    heights = {stop.key: plan.height(stop, scale) for column in plan.order.stops for stop in column}
-    tops: dict[str, float] = {}
-    for column in plan.order.stops:
-        top = (height_pt - plan.column_pt(column, scale)) / 2
+def _settle(columns: _Columns, scale: float, height_pt: float, apart_pt: float) -> None:
+    """Set every stop near what it is linked to, in order, none upon another."""
+    middles: dict[_Stop, float] = {}
+    for column in columns:
+        top = (height_pt - sum(stop.height_at(scale) + apart_pt for stop in column) + apart_pt) / 2
         for stop in column:
-            tops[stop.key] = top
-            top += heights[stop.key] + plan.setting.apart_pt
-    linked: dict[str, list[tuple[str, float]]] = {key: [] for key in heights}
-    for source, target, link in plan.order.stretches:
-        linked[source].append((target, link.ml + 1e-9))
-        linked[target].append((source, link.ml + 1e-9))
-    for turn in range(_PASSES):
-        for column in plan.order.stops[:: 1 if turn % 2 else -1]:
-            _pull(column, linked, tops, heights)
-            _part(column, tops, heights, plan.setting.apart_pt, height_pt)
-    return tops
+            stop.top, stop.height = top, stop.height_at(scale)
+            middles[stop] = top + stop.height / 2
+            top += stop.height + apart_pt
+    for turn in range(_SWEEPS):
+        for column in columns[:: 1 if turn % 2 else -1]:
+            for stop in column:
+                stop.top = _middle(stop.behind + stop.ahead, middles, middles[stop]) - stop.height / 2
+            _part(column, apart_pt, height_pt)
+            middles.update({stop: stop.top + stop.height / 2 for stop in column})
 
 
-def _pull(
-    column: Sequence[Stop],
-    linked: Mapping[str, Sequence[tuple[str, float]]],
-    tops: dict[str, float],
-    heights: Mapping[str, float],
-) -> None:
-    for stop in column:
-        weight = sum(ml for _, ml in linked[stop.key])
-        if weight:
-            middle = sum((tops[key] + heights[key] / 2) * ml for key, ml in linked[stop.key]) / weight
-            tops[stop.key] = middle - heights[stop.key] / 2
-
-
-def _part(
-    column: Sequence[Stop], tops: dict[str, float], heights: Mapping[str, float], apart: float, height_pt: float
-) -> None:
+def _part(column: Sequence[_Stop], apart_pt: float, height_pt: float) -> None:
     """Push down what overlaps, then up what stands below the foot."""
     free = 0.0
     for stop in column:
-        tops[stop.key] = max(tops[stop.key], free)
-        free = tops[stop.key] + heights[stop.key] + apart
+        stop.top = max(stop.top, free)
+        free = stop.top + stop.height + apart_pt
     floor = height_pt
     for stop in reversed(column):
-        tops[stop.key] = min(tops[stop.key], floor - heights[stop.key])
-        floor = tops[stop.key] - apart
+        stop.top = min(stop.top, floor - stop.height)
+        floor = stop.top - apart_pt
 
 
-def _box(item: FlowItem, plan: _Plan, top: float, scale: float) -> Box:
-    words, own = plan.words[item.key], plan.amounts[item.key]
-    left, right = plan.sides[item.key]
-    inner, type_ = plan.inner_pt(item.key), plan.setting.type
-    band = own.through * scale
-    zone = max(plan.words_pt(item.key), band)
-    return Box(
-        item,
-        left,
-        top,
-        right - left,
-        zone + words.below_pt(plan.setting),
-        (top + (zone - band) / 2, band),
-        own.went * scale,
-        label_lines(words.pieces, inner, type_),
-        tuple((edge, shortened(text, type_, inner - ADDED_PT)) for edge, text in words.additions),
-    )
+def _box(item: FlowItem, stop: _Stop, scale: float) -> Box:
+    height = stop.ml * scale
+    band = stop.top + (stop.height - stop.below_pt - height) / 2, height
+    went = stop.went_ml * scale
+    return Box(item, stop.x, stop.top, stop.width, stop.height, band, went, stop.lines, stop.additions)
 
 
-def _ribbons(
-    flow: Flow, plan: _Plan, boxes: Mapping[str, Box], tops: Mapping[str, float], scale: float
-) -> tuple[Ribbon, ...]:
-    leaving = _ports(plan, boxes, tops, scale, is_leaving=True)
-    reaching = _ports(plan, boxes, tops, scale, is_leaving=False)
-    found = {link: [(plan.sides[link.source][1], leaving[link])] for link in flow.links}
-    for _, target, link in plan.order.stretches:
-        if target == link.target:
-            found[link].append((plan.sides[target][0], reaching[link]))
-        else:
-            found[link] += [(x, tops[target]) for x in plan.sides[target]]
-    return tuple(Ribbon(link, tuple(found[link]), link.ml * scale) for link in flow.links)
-
-
-def _ports(
-    plan: _Plan, boxes: Mapping[str, Box], tops: Mapping[str, float], scale: float, *, is_leaving: bool
-) -> dict[FlowEdge, float]:
-    """The height at which each link leaves, or reaches, its box; stacked in the order of the other ends."""
-    ports: dict[str, list[tuple[float, int, FlowEdge]]] = {key: [] for key in boxes}
-    for number, (source, target, link) in enumerate(plan.order.stretches):
-        own, other = (source, target) if is_leaving else (target, source)
-        if own in boxes:
-            ports[own].append((tops[other], number, link))
-    found = {}
-    for key, stacked in ports.items():
-        top = boxes[key].band[0]
-        for _, _, link in sorted(stacked, key=lambda port: port[:2]):
-            found[link] = top
-            top += link.ml * scale
-    return found
+def _ribbons(routes: _Routes, boxes: dict[str, Box], scale: float) -> tuple[Ribbon, ...]:
+    """Links as they leave and reach their boxes, stacked in the order of what they are led to next."""
+    leaving = {key: box.band[0] for key, box in boxes.items()}
+    reaching = dict(leaving)
+    starts, ends = [0.0] * len(routes), [0.0] * len(routes)
+    for number in sorted(range(len(routes)), key=lambda number: routes[number][1][1].top):
+        link = routes[number][0]
+        starts[number], leaving[link.source] = leaving[link.source], leaving[link.source] + link.ml * scale
+    for number in sorted(range(len(routes)), key=lambda number: routes[number][1][-2].top):
+        link = routes[number][0]
+        ends[number], reaching[link.target] = reaching[link.target], reaching[link.target] + link.ml * scale
+    found = []
+    for (link, (source, *lanes, target)), start, end in zip(routes, starts, ends, strict=True):
+        through = (point for lane in lanes for point in ((lane.x, lane.top), (lane.x + lane.width, lane.top)))
+        points = ((source.x + source.width, start), *through, (target.x, end))
+        found.append(Ribbon(link, points, link.ml * scale))
+    return tuple(found)
