@@ -9,8 +9,6 @@ It draws the same outlines and words as the SVG (`pourbook.papers.flow.flow_svg`
 500
 """
 
-from collections.abc import Sequence
-
 from reportlab.pdfgen.canvas import Canvas  # loaded only by the verbs that print
 from reportlab.platypus import Flowable, Spacer
 
@@ -59,7 +57,7 @@ def _outline(canvas: Canvas, mark: Outline, height: float) -> None:
     path = canvas.beginPath()
     draw = {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo}
     for word, *numbers in mark.path:
-        draw[str(word)](*_flipped(numbers, height))
+        draw[str(word)](*(height - float(n) if place % 2 else float(n) for place, n in enumerate(numbers)))
     if mark.fill:
         path.close()
         canvas.setFillColor(mark.fill)
@@ -69,10 +67,6 @@ def _outline(canvas: Canvas, mark: Outline, height: float) -> None:
         canvas.setDash(*([list(mark.dash)] if mark.dash else []))
     canvas.drawPath(path, stroke=bool(mark.stroke), fill=bool(mark.fill))
     canvas.restoreState()
-
-
-def _flipped(numbers: Sequence[float | str], height: float) -> list[float]:
-    return [height - float(value) if place % 2 else float(value) for place, value in enumerate(numbers)]
 
 
 def flow_paper(flow: Flow, imprint: Imprint, title: Title, paper: str = "A4") -> bytes:

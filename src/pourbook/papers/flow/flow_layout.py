@@ -1,9 +1,7 @@
 r"""Where everything of a flow picture stands: boxes with their words, and ribbons as wide as their alcohol.
 
-Points, from the top left corner. A place stands as many columns from the one traced as there are
-steps between them at the most. A link that passes columns by has a lane in each, so no word lies on
-or under a ribbon. Places are sorted and set by the middle of what they are linked to, column by
-column, back and forth. All amounts have one scale.
+Points, from the top left corner. A column is as wide as its words need; ribbons run only between
+columns and in lanes of their own, so no word lies on or under a ribbon. All amounts have one scale.
 
 >>> from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 >>> items = (FlowItem("c", "cask", ("Q 204", "oak"), own_ml=230.0), FlowItem("l", "lot", ("Lot 26-1",)))
@@ -13,19 +11,18 @@ column, back and forth. All amounts have one scale.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from itertools import accumulate, pairwise
+from collections.abc import Iterable, Sequence
+from itertools import accumulate
 from typing import NamedTuple
 
 from pourbook import typefaces
 from pourbook.papers.cells import Type
+from pourbook.papers.flow.flow_columns import Columns, Routes, Stop, columns_of, settle
 from pourbook.papers.flow.flow_grouping import groupings
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 from pourbook.papers.flow.flow_words import (
     ADDED_PT,
     LABEL,
-    BoxWords,
     box_words,
     label_lines,
     least_width_pt,
@@ -45,8 +42,6 @@ _LEAST_GAP_PT = 24.0
 _MOST_LINES = 6
 _LEAST_TRACED_PT = 22.0
 _ROOMY_PT = 150.0
-_LANE_PT = 1.0
-_SWEEPS = 24
 _SCALES = 1 << 16
 
 
@@ -125,34 +120,6 @@ _SETTINGS = (
 """From roomy to close; the last one has sixty casks in a column."""
 
 
-@dataclass(slots=True, eq=False)
-class _Stop:
-    """A place in a column, or, without words, a lane in which a link passes it by."""
-
-    ml: float
-    went_ml: float = 0.0
-    item: FlowItem | None = None
-    words: BoxWords = BoxWords((), ())
-    behind: "list[tuple[_Stop, float]]" = field(default_factory=list)
-    ahead: "list[tuple[_Stop, float]]" = field(default_factory=list)
-    lines: tuple[str, ...] = ()
-    additions: tuple[tuple[FlowEdge, str], ...] = ()
-    words_pt: float = 0.0
-    below_pt: float = 0.0
-    x: float = 0.0
-    width: float = 0.0
-    top: float = 0.0
-    height: float = 0.0
-
-    def height_at(self, scale: float) -> float:
-        least = _LANE_PT if self.item is None else self.words_pt
-        return max(least, self.ml * scale) + self.below_pt
-
-
-_Columns = list[list[_Stop]]
-_Routes = list[tuple[FlowEdge, list[_Stop]]]
-
-
 def laid_out(flow: Flow, width_pt: float, height_pt: float, notation: Notation) -> Layout:
     """The finest picture that fits.
 
@@ -168,7 +135,7 @@ def laid_out(flow: Flow, width_pt: float, height_pt: float, notation: Notation) 
 
 def _drawn(flow: Flow, width_pt: float, highest_pt: float, notation: Notation) -> Layout | None:
     """The picture, set as roomily as it can be; None where it has no room."""
-    columns, routes = _columns(flow, box_words(flow, notation))
+    columns, routes = columns_of(flow, box_words(flow, notation))
     beside = TAB_PT + 2 * PAD_PT + (TAB_PT if flow.direction == "forward" else 0.0)  # the last for what stays
     for setting in _SETTINGS:
         for most in range(1, _MOST_LINES + 1):
@@ -182,7 +149,7 @@ def _drawn(flow: Flow, width_pt: float, highest_pt: float, notation: Notation) -
             height = min(highest_pt, _ROOMY_PT + max(_height_pt(column, 0.0, setting) for column in columns))
             scale = _scale(columns, height, setting)
             if scale is not None:
-                _settle(columns, scale, height, setting.apart_pt)
+                settle(columns, scale, height, setting.apart_pt)
                 places = [(stop.item, stop) for column in columns for stop in column if stop.item]
                 boxes = {item.key: _box(item, stop, scale) for item, stop in places}
                 ribbons = _ribbons(routes, boxes, scale)
@@ -190,33 +157,7 @@ def _drawn(flow: Flow, width_pt: float, highest_pt: float, notation: Notation) -
     return None
 
 
-def _columns(flow: Flow, words: dict[str, BoxWords]) -> tuple[_Columns, _Routes]:
-    """Every place in its column, and the way of each link through the columns it passes."""
-    far, amounts = flow.distances(), flow.amounts()
-    last = max(far.values(), default=0)
-    columns: _Columns = [[] for _ in range(last + 1)]
-    column_of = {key: last - step if flow.direction == "back" else step for key, step in far.items()}
-    places = {}
-    for item in sorted(flow.items, key=lambda item: (item.kind, item.spirit, item.wood, item.year, item.label)):
-        own = amounts[item.key]
-        places[item.key] = _Stop(own.through, own.went, item, words[item.key])
-        columns[column_of[item.key]].append(places[item.key])
-    routes: _Routes = []
-    for link in flow.links:
-        route = [places[link.source]]
-        for column in range(column_of[link.source] + 1, column_of[link.target]):
-            route.append(_Stop(link.ml))
-            columns[column].append(route[-1])
-        route.append(places[link.target])
-        for before, after in pairwise(route):
-            before.ahead.append((after, link.ml + 1e-9))
-            after.behind.append((before, link.ml + 1e-9))
-        routes.append((link, route))
-    _sort(columns)
-    return columns, routes
-
-
-def _width_pt(column: Sequence[_Stop], most_lines: int, setting: _Setting, height_pt: float) -> float:
+def _width_pt(column: Sequence[Stop], most_lines: int, setting: _Setting, height_pt: float) -> float:
     """The least width at which no words of a column need more lines; of a full one, than there is room for."""
     own = [stop.words for stop in column if stop.item]
     leading = setting.type.leading_pt
@@ -225,7 +166,7 @@ def _width_pt(column: Sequence[_Stop], most_lines: int, setting: _Setting, heigh
     return max(least_width_pt(one, min(most_lines, room), setting.type) for one in own)
 
 
-def _set_words(column: Iterable[_Stop], x: float, width: float, inner_pt: float, setting: _Setting) -> None:
+def _set_words(column: Iterable[Stop], x: float, width: float, inner_pt: float, setting: _Setting) -> None:
     for stop in column:
         stop.x, stop.width = x, width
         stop.lines = label_lines(stop.words.pieces, inner_pt, setting.type)
@@ -235,11 +176,11 @@ def _set_words(column: Iterable[_Stop], x: float, width: float, inner_pt: float,
         stop.additions = tuple(added)
 
 
-def _height_pt(column: Sequence[_Stop], scale: float, setting: _Setting) -> float:
+def _height_pt(column: Sequence[Stop], scale: float, setting: _Setting) -> float:
     return sum(stop.height_at(scale) for stop in column) + setting.apart_pt * (len(column) - 1)
 
 
-def _scale(columns: _Columns, height_pt: float, setting: _Setting) -> float | None:
+def _scale(columns: Columns, height_pt: float, setting: _Setting) -> float | None:
     """The largest scale at which every column fits; None where even words alone do not, or hardly."""
     widest = max(stop.ml for column in columns for stop in column)
     step = height_pt / widest / _SCALES if widest else 0.0
@@ -251,65 +192,14 @@ def _scale(columns: _Columns, height_pt: float, setting: _Setting) -> float | No
     return steps * step if steps >= 0 and (not widest or steps * step * widest >= _LEAST_TRACED_PT) else None
 
 
-# -- positions ---------------------------------------------------------------------------
-
-
-def _sort(columns: _Columns) -> None:
-    """Each column in the order of what it is linked to on one side, then on the other, so that few links cross."""
-    for sweep in range(_SWEEPS):
-        is_back = sweep % 2 == 1
-        for fixed, column in pairwise(columns[:: -1 if is_back else 1]):
-            standing = {stop: float(place) for place, stop in enumerate(fixed)}
-            stretch = len(fixed) / len(column)  # a stop with no link on this side keeps its height
-            wanted = {
-                stop: _middle(stop.ahead if is_back else stop.behind, standing, (place + 0.5) * stretch - 0.5)
-                for place, stop in enumerate(column)
-            }
-            column.sort(key=wanted.__getitem__)
-
-
-def _middle(linked: "Sequence[tuple[_Stop, float]]", standing: "Mapping[_Stop, float]", otherwise: float) -> float:
-    weight = sum(ml for _, ml in linked)
-    return sum(standing[stop] * ml for stop, ml in linked) / weight if linked else otherwise
-
-
-def _settle(columns: _Columns, scale: float, height_pt: float, apart_pt: float) -> None:
-    """Set every stop near what it is linked to, in order, none upon another."""
-    middles: dict[_Stop, float] = {}
-    for column in columns:
-        top = (height_pt - sum(stop.height_at(scale) + apart_pt for stop in column) + apart_pt) / 2
-        for stop in column:
-            stop.top, stop.height = top, stop.height_at(scale)
-            middles[stop] = top + stop.height / 2
-            top += stop.height + apart_pt
-    for turn in range(_SWEEPS):
-        for column in columns[:: 1 if turn % 2 else -1]:
-            for stop in column:
-                stop.top = _middle(stop.behind + stop.ahead, middles, middles[stop]) - stop.height / 2
-            _part(column, apart_pt, height_pt)
-            middles.update({stop: stop.top + stop.height / 2 for stop in column})
-
-
-def _part(column: Sequence[_Stop], apart_pt: float, height_pt: float) -> None:
-    """Push down what overlaps, then up what stands below the foot."""
-    free = 0.0
-    for stop in column:
-        stop.top = max(stop.top, free)
-        free = stop.top + stop.height + apart_pt
-    floor = height_pt
-    for stop in reversed(column):
-        stop.top = min(stop.top, floor - stop.height)
-        floor = stop.top - apart_pt
-
-
-def _box(item: FlowItem, stop: _Stop, scale: float) -> Box:
+def _box(item: FlowItem, stop: Stop, scale: float) -> Box:
     height = stop.ml * scale
     band = stop.top + (stop.height - stop.below_pt - height) / 2, height
     went = stop.went_ml * scale
     return Box(item, stop.x, stop.top, stop.width, stop.height, band, went, stop.lines, stop.additions)
 
 
-def _ribbons(routes: _Routes, boxes: dict[str, Box], scale: float) -> tuple[Ribbon, ...]:
+def _ribbons(routes: Routes, boxes: dict[str, Box], scale: float) -> tuple[Ribbon, ...]:
     """Links as they leave and reach their boxes, stacked in the order of what they are led to next."""
     leaving = {key: box.band[0] for key, box in boxes.items()}
     reaching = dict(leaving)
