@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.lineage.graph import UNEXPLAINED
-from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem, FlowKind, summed
+from pourbook.papers.flow.flow_values import ADDED, Flow, FlowEdge, FlowItem, FlowKind, summed
 from pourbook.papers.page import Title
 from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.times import house_zone, shown
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 __all__ = ["flow_of", "flow_picture"]
 
+_DRY: dict[str, FlowKind] = {kind: kind for kind in ADDED}
 _MG_PER_ML = float(ETHANOL_20C_KG_M3)
 _NOTHING = 1e-9
 """A part of the whole below which nothing stayed in an item: sums of floats do not come out at 0."""
@@ -103,11 +104,7 @@ def _runs(trace: "Trace") -> Iterator[_Run]:
     for number, pour in enumerate(trace.pours):
         ethanol_mg = pour.part * (trace.held if trace.direction == "back" else pour.liquid).ethanol_mg
         mass_mg = taken[pour.line].mass_mg if pour.line in taken else 0.0
-        kind: FlowKind = "spirit"
-        if not ethanol_mg and pour.source == "water":
-            kind = "water"
-        elif not ethanol_mg and pour.source == "additive":
-            kind = "additive"
+        kind = _DRY.get(pour.source, "spirit") if not ethanol_mg else "spirit"
         ml = ethanol_mg / _MG_PER_ML
         yield _Run(number, pour.source, pour.target, ml, mass_mg, pour.happened_us, kind, pour.facts)
     for number, origin in enumerate(trace.origins, start=len(trace.pours)):
@@ -181,9 +178,8 @@ def _knots(runs: Iterable[_Run]) -> set[str]:
 def _edges(runs: Iterable[_Run], fills: Sequence[_Fill], place: Mapping[tuple[int, str], str]) -> Iterator[FlowEdge]:
     for run in runs:
         target = place.get((run.number, "target")) or _outside_key(run.target, run.facts)
-        if run.kind in ("water", "additive"):
-            name = str(run.facts.get("about") or run.source)
-            yield FlowEdge("", target, 0.0, run.mass_mg, run.kind, name)
+        if run.kind in ADDED:
+            yield FlowEdge("", target, 0.0, run.mass_mg, run.kind, str(run.facts.get("about") or run.source))
         else:
             source = place.get((run.number, "source")) or _outside_key(run.source, run.facts)
             yield FlowEdge(source, target, run.ml)

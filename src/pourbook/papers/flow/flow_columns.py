@@ -12,7 +12,6 @@ are sorted, and then set, by the middle of what they are linked to, column by co
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
@@ -26,36 +25,44 @@ _LANE_PT = 1.0
 _SWEEPS = 24
 
 
-@dataclass(slots=True, eq=False)
 class Stop:
-    """A place in a column, or, without words, a lane in which a link passes it by."""
+    """A place in a column, or a lane in which a link passes it by, while the picture is being laid out.
 
-    ml: float
-    went_ml: float = 0.0
-    item: FlowItem | None = None
-    words: BoxWords = NO_WORDS
-    behind: "list[tuple[Stop, float]]" = field(default_factory=list)
-    ahead: "list[tuple[Stop, float]]" = field(default_factory=list)
+    Args:
+        item: what it stands for; None for a lane.
+        through_ml: pure alcohol that goes through.
+        went_ml: pure alcohol that goes on.
+        words: what is to stand in it.
+
+    Attributes:
+        behind: what it is linked to at its left, with amounts; `ahead` at its right.
+        lines: its words as they are set; `additions` stand below, one line each.
+        words_pt: height of the lines, with the white round them; `below_pt` of the additions.
+        x: its left edge; then its top, width and height, additions included.
+    """
+
     lines: tuple[str, ...] = ()
     additions: tuple[tuple[FlowEdge, str], ...] = ()
-    words_pt: float = 0.0
-    below_pt: float = 0.0
-    x: float = 0.0
-    width: float = 0.0
-    top: float = 0.0
-    height: float = 0.0
+    words_pt = _LANE_PT
+    below_pt = x = y = width = height = 0.0
+
+    def __init__(
+        self, item: FlowItem | None, through_ml: float, went_ml: float = 0.0, words: BoxWords = NO_WORDS
+    ) -> None:
+        self.item, self.through_ml, self.went_ml, self.words = item, through_ml, went_ml, words
+        self.behind: list[tuple[Stop, float]] = []
+        self.ahead: list[tuple[Stop, float]] = []
 
     def height_at(self, scale: float) -> float:
         """How high it is at a scale, its additions included."""
-        least = _LANE_PT if self.item is None else self.words_pt
-        return max(least, self.ml * scale) + self.below_pt
+        return max(self.words_pt, self.through_ml * scale) + self.below_pt
 
 
 Columns = list[list[Stop]]
 Routes = list[tuple[FlowEdge, list[Stop]]]
 
 
-def columns_of(flow: Flow, words: dict[str, BoxWords]) -> tuple[Columns, Routes]:
+def columns_of(flow: Flow, words: Mapping[str, BoxWords]) -> tuple[Columns, Routes]:
     """Every place in its column, and the way of each link through the columns it passes."""
     far, amounts = flow.distances(), flow.amounts()
     last = max(far.values(), default=0)
@@ -64,13 +71,13 @@ def columns_of(flow: Flow, words: dict[str, BoxWords]) -> tuple[Columns, Routes]
     places = {}
     for item in sorted(flow.items, key=lambda item: (item.kind, item.spirit, item.wood, item.year, item.label)):
         own = amounts[item.key]
-        places[item.key] = Stop(own.through, own.went, item, words[item.key])
+        places[item.key] = Stop(item, own.through, own.went, words[item.key])
         columns[column_of[item.key]].append(places[item.key])
     routes: Routes = []
     for link in flow.links:
         route = [places[link.source]]
         for column in range(column_of[link.source] + 1, column_of[link.target]):
-            route.append(Stop(link.ml))
+            route.append(Stop(None, link.ml))
             columns[column].append(route[-1])
         route.append(places[link.target])
         for before, after in pairwise(route):
@@ -106,24 +113,24 @@ def settle(columns: Columns, scale: float, height_pt: float, apart_pt: float) ->
     for column in columns:
         top = (height_pt - sum(stop.height_at(scale) + apart_pt for stop in column) + apart_pt) / 2
         for stop in column:
-            stop.top, stop.height = top, stop.height_at(scale)
+            stop.y, stop.height = top, stop.height_at(scale)
             middles[stop] = top + stop.height / 2
             top += stop.height + apart_pt
     for turn in range(_SWEEPS):
         for column in columns[:: 1 if turn % 2 else -1]:
             for stop in column:
-                stop.top = _middle(stop.behind + stop.ahead, middles, middles[stop]) - stop.height / 2
+                stop.y = _middle(stop.behind + stop.ahead, middles, middles[stop]) - stop.height / 2
             _part(column, apart_pt, height_pt)
-            middles.update({stop: stop.top + stop.height / 2 for stop in column})
+            middles.update({stop: stop.y + stop.height / 2 for stop in column})
 
 
 def _part(column: Sequence[Stop], apart_pt: float, height_pt: float) -> None:
     """Push down what overlaps, then up what stands below the foot."""
     free = 0.0
     for stop in column:
-        stop.top = max(stop.top, free)
-        free = stop.top + stop.height + apart_pt
+        stop.y = max(stop.y, free)
+        free = stop.y + stop.height + apart_pt
     floor = height_pt
     for stop in reversed(column):
-        stop.top = min(stop.top, floor - stop.height)
-        floor = stop.top - apart_pt
+        stop.y = min(stop.y, floor - stop.height)
+        floor = stop.y - apart_pt

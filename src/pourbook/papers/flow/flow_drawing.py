@@ -26,22 +26,12 @@ __all__ = ["FlowPicture", "flow_paper"]
 
 
 class FlowPicture(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """The picture with its legend.
-
-    Args:
-        layout: the geometry.
-        notation: how the house writes its numbers.
-    """
+    """The picture with its legend."""
 
     def __init__(self, layout: Layout, notation: Notation) -> None:
         super().__init__()
         self.marks = marks(layout, notation)
-        self.width = layout.width
-        self.height = layout.height + legend_pt(layout, notation)
-
-    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
-        """The size of the picture, in points."""
-        return self.width, self.height
+        self.width, self.height = layout.width, layout.height + legend_pt(layout, notation)
 
     def draw(self) -> None:
         """Draw every mark."""

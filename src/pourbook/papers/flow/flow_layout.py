@@ -11,7 +11,7 @@ columns and in lanes of their own, so no word lies on or under a ribbon. All amo
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -50,7 +50,7 @@ class Box(NamedTuple):
 
     Attributes:
         item: what it stands for.
-        x: its left edge; then its top, width and height, additions included.
+        x: its left edge; then its top (y), width and height, additions included.
         band: top and height of the band that is as high as what goes through it.
         went: height of the part that goes on; the rest stays.
         lines: its words.
@@ -87,11 +87,10 @@ class Layout(NamedTuple):
 
     Attributes:
         flow: what it shows, grouped where it had to be.
-        width: of the page's part it fills.
-        height: as high as it needs to be.
+        width: of the page's part it fills; then its height, as much as it needs.
         scale: points for a millilitre of pure alcohol.
         type: of the words in boxes.
-        boxes: all places.
+        boxes: all places, column by column.
         ribbons: all links.
     """
 
@@ -150,10 +149,9 @@ def _drawn(flow: Flow, width_pt: float, highest_pt: float, notation: Notation) -
             scale = _scale(columns, height, setting)
             if scale is not None:
                 settle(columns, scale, height, setting.apart_pt)
-                places = [(stop.item, stop) for column in columns for stop in column if stop.item]
-                boxes = {item.key: _box(item, stop, scale) for item, stop in places}
-                ribbons = _ribbons(routes, boxes, scale)
-                return Layout(flow, width_pt, height, scale, setting.type, tuple(boxes.values()), ribbons)
+                boxes = tuple(_boxes(columns, scale))
+                ribbons = tuple(_ribbons(routes, scale))
+                return Layout(flow, width_pt, height, scale, setting.type, boxes, ribbons)
     return None
 
 
@@ -167,13 +165,15 @@ def _width_pt(column: Sequence[Stop], most_lines: int, setting: _Setting, height
 
 
 def _set_words(column: Iterable[Stop], x: float, width: float, inner_pt: float, setting: _Setting) -> None:
+    type_ = setting.type
     for stop in column:
         stop.x, stop.width = x, width
-        stop.lines = label_lines(stop.words.pieces, inner_pt, setting.type)
-        stop.words_pt = len(stop.lines) * setting.type.leading_pt + 2 * setting.white_pt
-        stop.below_pt = len(stop.words.additions) * setting.type.leading_pt
-        added = ((edge, shortened(text, setting.type, inner_pt - ADDED_PT)) for edge, text in stop.words.additions)
-        stop.additions = tuple(added)
+        if stop.item:
+            stop.lines = label_lines(stop.words.pieces, inner_pt, type_)
+            stop.words_pt = len(stop.lines) * type_.leading_pt + 2 * setting.white_pt
+            stop.below_pt = len(stop.words.additions) * type_.leading_pt
+            added = ((edge, shortened(text, type_, inner_pt - ADDED_PT)) for edge, text in stop.words.additions)
+            stop.additions = tuple(added)
 
 
 def _height_pt(column: Sequence[Stop], scale: float, setting: _Setting) -> float:
@@ -182,7 +182,7 @@ def _height_pt(column: Sequence[Stop], scale: float, setting: _Setting) -> float
 
 def _scale(columns: Columns, height_pt: float, setting: _Setting) -> float | None:
     """The largest scale at which every column fits; None where even words alone do not, or hardly."""
-    widest = max(stop.ml for column in columns for stop in column)
+    widest = max(stop.through_ml for column in columns for stop in column)
     step = height_pt / widest / _SCALES if widest else 0.0
 
     def is_too_high(steps: int) -> bool:
@@ -192,27 +192,32 @@ def _scale(columns: Columns, height_pt: float, setting: _Setting) -> float | Non
     return steps * step if steps >= 0 and (not widest or steps * step * widest >= _LEAST_TRACED_PT) else None
 
 
-def _box(item: FlowItem, stop: Stop, scale: float) -> Box:
-    height = stop.ml * scale
-    band = stop.top + (stop.height - stop.below_pt - height) / 2, height
-    went = stop.went_ml * scale
-    return Box(item, stop.x, stop.top, stop.width, stop.height, band, went, stop.lines, stop.additions)
+def _boxes(columns: Columns, scale: float) -> Iterator[Box]:
+    for stop in (stop for column in columns for stop in column):
+        if stop.item:
+            place = stop.x, stop.y, stop.width, stop.height
+            yield Box(stop.item, *place, _band(stop, scale), stop.went_ml * scale, stop.lines, stop.additions)
 
 
-def _ribbons(routes: Routes, boxes: dict[str, Box], scale: float) -> tuple[Ribbon, ...]:
+def _band(stop: Stop, scale: float) -> tuple[float, float]:
+    height = stop.through_ml * scale
+    return stop.y + (stop.height - stop.below_pt - height) / 2, height
+
+
+def _ribbons(routes: Routes, scale: float) -> Iterator[Ribbon]:
     """Links as they leave and reach their boxes, stacked in the order of what they are led to next."""
-    leaving = {key: box.band[0] for key, box in boxes.items()}
-    reaching = dict(leaving)
-    starts, ends = [0.0] * len(routes), [0.0] * len(routes)
-    for number in sorted(range(len(routes)), key=lambda number: routes[number][1][1].top):
-        link = routes[number][0]
-        starts[number], leaving[link.source] = leaving[link.source], leaving[link.source] + link.ml * scale
-    for number in sorted(range(len(routes)), key=lambda number: routes[number][1][-2].top):
-        link = routes[number][0]
-        ends[number], reaching[link.target] = reaching[link.target], reaching[link.target] + link.ml * scale
-    found = []
-    for (link, (source, *lanes, target)), start, end in zip(routes, starts, ends, strict=True):
-        through = (point for lane in lanes for point in ((lane.x, lane.top), (lane.x + lane.width, lane.top)))
-        points = ((source.x + source.width, start), *through, (target.x, end))
-        found.append(Ribbon(link, points, link.ml * scale))
-    return tuple(found)
+    starts, ends = _ports(routes, 0, 1, scale), _ports(routes, -1, -2, scale)
+    for link, (source, *lanes, target) in routes:
+        through = (point for lane in lanes for point in ((lane.x, lane.y), (lane.x + lane.width, lane.y)))
+        points = ((source.x + source.width, starts[link]), *through, (target.x, ends[link]))
+        yield Ribbon(link, points, link.ml * scale)
+
+
+def _ports(routes: Routes, own: int, other: int, scale: float) -> dict[FlowEdge, float]:
+    """The height at which each link stands at one of the two ends of its way."""
+    ports: dict[FlowEdge, float] = {}
+    free: dict[Stop, float] = {}
+    for link, route in sorted(routes, key=lambda way: way[1][other].y):
+        ports[link] = free.get(route[own], _band(route[own], scale)[0])
+        free[route[own]] = ports[link] + link.ml * scale
+    return ports

@@ -83,7 +83,7 @@ class Outline(NamedTuple):
 
 
 class Words(NamedTuple):
-    """A line of text; x where it begins, y its base line."""
+    """A line of text in a type; x where it begins, y its base line."""
 
     x: float
     y: float

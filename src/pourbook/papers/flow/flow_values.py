@@ -80,7 +80,7 @@ def summed(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:
 
 
 class Amounts(NamedTuple):
-    """What goes through a place, in millilitres of pure alcohol: begins here, came and went along edges."""
+    """What goes through a place, in millilitres of pure alcohol: its own (begins here), came, and went along edges."""
 
     own: float
     came: float
