@@ -7,7 +7,7 @@ an identifier of its own in every picture; `tests/photographs.py` says what is t
 same picture is read by zxing-cpp and, where the system has libdmtx or libzbar with pylibdmtx or
 pyzbar, by those too; they are no part of pourbook. The table is Markdown: percent read as what the
 label was made for; a picture that read as anything else counts as not read and is counted under the
-table. Vials, on which most depends, have more pictures, and a row for each fineness.
+table. Vials, on which most depends, have more pictures, and a row for each resolution.
 """
 
 import sys
@@ -158,7 +158,7 @@ def met(sample, condition, rng):
 
 
 def rows(template, count, dpis, decoders, rng, wrong):
-    """The rows of a template: symbol, fineness, modules, readers, and a cell for each condition."""
+    """The rows of a template: symbol, resolution, modules, readers, and a cell for each condition."""
     together = defaultdict(list)
     for dpi in dpis:
         for key, found in samples(template, dpi, count, rng).items():
@@ -189,7 +189,7 @@ def main():
     print(
         f"# Decode rates\n\nMade by `decode_rates.py` on {datetime.now(UTC):%Y-%m-%d}. Simulated throughout, at"
         f" {PX_PER_MM} pixels to the millimetre: no printer, glass, glare or hand was used. {of_vials} pictures of each"
-        f" symbol of a vial label at each fineness (a flag has two symbols), {count} at each of three of any other."
+        f" symbol of a vial label at each resolution (a flag has two symbols), {count} at each of three of any other."
         " Percent read as what the label was made for, by each reader of the same pictures, without a second try.\n\n"
         "As printed is dot for dot; everything else is a photograph, clean ones a little noisy and askew."
         " Specks are of single dots. Bars need a steady hand: they are read along one straight line.\n"

@@ -17,12 +17,12 @@ import time
 from io import BytesIO
 from pathlib import Path
 
+from pourbook.labels.runs import run_pdf
 from reportlab.pdfgen.canvas import Canvas
 
 from pourbook import typefaces
 from pourbook.labels import Label, labels_pdf
 from pourbook.labels.calibration import Calibration
-from pourbook.labels.runs import run_pdf
 from pourbook.labels.symbols import outlines, symbol
 from pourbook.labels.templates import template
 

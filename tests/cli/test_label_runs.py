@@ -312,7 +312,7 @@ def test_a_rehearsal_sends_nothing(desk):
     assert (runs(desk), printer.labels) == ([], [])
 
 
-def test_a_thermal_printer_gets_no_sheets_and_no_other_fineness(desk):
+def test_a_thermal_printer_gets_no_sheets_and_no_other_resolution(desk):
     with PretendPrinter() as printer:
         desk.does(f"printer bench --dpi 203.2 --address {printer.address}")
         sheet = desk(f"label {desk.vials[0]} --template sheet-a4-65-38x21 --printer bench")

@@ -79,7 +79,7 @@ def test_templates_need_no_book_and_take_the_house_s_own(there):
 
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 def test_a_label_scans_as_the_item_it_was_printed_for(desk, there, dpi):
-    """Read back from the PDF by another program, whatever the printer's fineness."""
+    """Read back from the PDF by another program, whatever the printer's resolution."""
     file = there("labels.pdf")
     desk.does(f"label {desk.vial} {desk.vial} --template vial-roll-30x15 --dpi {dpi} -o {file}")
     assert symbols_of(file) == [[desk.vial], [desk.vial]]

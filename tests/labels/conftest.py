@@ -84,7 +84,7 @@ def crop():
     """The part of a page under a box of the label at a place, by plain millimetres."""
 
     def cut(page, template, place, box, dpi):
-        left, top = template.stock.corner_mm(place)
+        left, top = template.media.corner_mm(place)
         per_mm = dpi / 25.4
         x0 = round(left * per_mm) + round(box.x_mm * per_mm)
         y0 = round(top * per_mm) + round(box.y_mm * per_mm)

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from pourbook.codes.gs1 import element_string, gtin_of, read_bracketed, sscc_of
 from pourbook.errors import Malformed, Mistyped, OutOfRange
-from pourbook.labels import labels_pdf
+from pourbook.labels import Printout, labels_pdf
+from pourbook.labels.calibration import Calibration
 from pourbook.labels.label import OUTSIDE
-from pourbook.labels.proofing import misreads
+from pourbook.labels.readback import misreads
 from pourbook.labels.symbols import GS1_KINDS, MODULES_MM, symbol
 from pourbook.labels.templates import template, templates
 
@@ -138,7 +139,7 @@ def test_every_symbol_that_goes_outside_reads_as_it_should(made, name, dpi):
     shipped = template(name)
     for kind in shipped.kinds:
         labels = [outgoing(made, kind)]
-        assert list(misreads(labels_pdf(labels, shipped, dpi), labels, shipped, dpi)) == []
+        assert list(misreads(labels_pdf(labels, shipped, dpi), Printout(labels, shipped, Calibration(dpi)))) == []
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -209,7 +210,7 @@ def test_a_label_that_lacks_what_goes_outside_carries_our_identifier_instead(mad
         said = [field.said(label) for field in shipped.symbols if kind in field.kinds]
         assert {text for _, text in said} == {label.code}
         assert not {kind for kind, _ in said} & set(GS1_KINDS)
-        assert list(misreads(labels_pdf([label], shipped, 203), [label], shipped, 203)) == []
+        assert list(misreads(labels_pdf([label], shipped, 203), Printout([label], shipped, Calibration(203)))) == []
 
 
 def test_a_lot_number_too_long_for_the_bars_is_refused_with_what_they_need(made):

@@ -26,7 +26,7 @@ def printed(made, raster):
             shipped = template(name)
             labels = [made(kind, 100 + n) for n, kind in enumerate(shipped.kinds)]
             pages = raster(labels_pdf(labels, shipped, dpi), dpi)
-            places = shipped.stock.places
+            places = shipped.media.places
             kept[name, dpi] = [(label, pages[n // places], n % places + 1) for n, label in enumerate(labels)]
         return kept[name, dpi]
 
@@ -38,7 +38,7 @@ def printed(made, raster):
 def test_every_symbol_of_every_label_reads_as_its_identifier(printed, read, crop, name, dpi):
     """Read from its own box, so its quiet zone is in there too, and from the whole label."""
     shipped = template(name)
-    whole = Box(0, 0, shipped.stock.width_mm, shipped.stock.height_mm)
+    whole = Box(0, 0, shipped.media.width_mm, shipped.media.height_mm)
     for label, page, place in printed(name, dpi):
         for field in shipped.symbols:
             if label.kind in field.kinds:
@@ -69,7 +69,7 @@ def test_every_module_is_a_whole_number_of_dots_and_on_the_grid(printed, crop, n
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_page_is_the_stock_in_whole_dots_and_a_hair_less(made, raster, name):
+def test_the_page_is_the_media_in_whole_dots_and_a_hair_less(made, raster, name):
     """0.001 pt less than a whole number of dots: a hair more and some renderers add a dot and stretch."""
     import pypdfium2
 
@@ -77,7 +77,7 @@ def test_the_page_is_the_stock_in_whole_dots_and_a_hair_less(made, raster, name)
     for dpi in (203, 300, 600):
         pdf = labels_pdf([made(shipped.kinds[0])], shipped, dpi)
         size = pypdfium2.PdfDocument(pdf)[0].get_size()
-        wanted = [round(side / 25.4 * dpi) for side in shipped.stock.page_mm]
+        wanted = [round(side / 25.4 * dpi) for side in shipped.media.page_mm]
         for points, count in zip(size, wanted, strict=True):
             assert 0.0005 < count * 72 / dpi - points < 0.0015
         assert raster(pdf, dpi)[0].shape == (wanted[1], wanted[0])
@@ -159,7 +159,7 @@ def test_the_longest_names_spoil_no_symbol_and_stay_on_the_label(made, raster, r
     for kind in shipped.kinds:
         label = made(kind, **dict.fromkeys(fields, text), lot_mark="L" + "2601" * 9, strength="61.3 % vol " * 4)
         page = raster(labels_pdf([label], shipped, 203), 203)[0]
-        whole = crop(page, shipped, 1, Box(0, 0, shipped.stock.width_mm, shipped.stock.height_mm), 203)
+        whole = crop(page, shipped, 1, Box(0, 0, shipped.media.width_mm, shipped.media.height_mm), 203)
         for field in shipped.symbols:
             assert read(crop(page, shipped, 1, field.box, 203), field.kind) == [label.code]
         edge = [whole[:3], whole[-3:], whole[:, :3], whole[:, -3:]]

@@ -64,16 +64,16 @@ def test_every_symbol_says_how_many_dots_its_modules_have(dpi):
 
 def test_a_sheet_is_outlined_where_its_labels_lie():
     """The corner of each label has ink, but where words stand."""
-    stock = template("sheet-letter-30-67x25").stock
-    page = ink_of(rulers_pdf("office", LETTER, Calibration(300), stock), 300)
+    media = template("sheet-letter-30-67x25").media
+    page = ink_of(rulers_pdf("office", LETTER, Calibration(300), media), 300)
     for place in (1, 3, 16, 30):
-        left, top = (round(side * 300 / 25.4) for side in stock.corner_mm(place))
+        left, top = (round(side * 300 / 25.4) for side in media.corner_mm(place))
         assert page[top, left + 20 : left + 200].all()
 
 
 @pytest.mark.parametrize("size_mm", [(30.0, 15.0), (50.0, 25.0), (100.0, 70.0)])
 def test_a_roll_gets_rulers_of_its_own_size(size_mm):
-    """With name and fineness; nothing is cut off at its edges."""
+    """With name and resolution; nothing is cut off at its edges."""
     pdf = rulers_pdf("bench", size_mm, Calibration(203))
     document = pypdfium2.PdfDocument(pdf)
     said = document[0].get_textpage().get_text_range()

@@ -1,4 +1,4 @@
-"""Labels onto stock: right place, right order, same bytes, printed at full size, or refused with a reason."""
+"""Labels onto media: right place, right order, same bytes, printed at full size, or refused with a reason."""
 
 import re
 
@@ -37,9 +37,9 @@ def test_no_page_is_left_empty(count, start):
 def test_the_first_label_lies_where_the_sheet_is_still_whole(made, raster, read, start):
     """Ink lies in the place asked for and nowhere else."""
     page = raster(labels_pdf([made("cask")], SMALL, 203, start), 203)[0]
-    stock = SMALL.stock
-    left, top = stock.corner_mm(start)
-    x, y, width, height = (dots(side, 203) for side in (left, top, stock.width_mm, stock.height_mm))
+    media = SMALL.media
+    left, top = media.corner_mm(start)
+    x, y, width, height = (dots(side, 203) for side in (left, top, media.width_mm, media.height_mm))
     assert read(page[y : y + height, x : x + width], "data-matrix") == ["C000123X"]
     page[y : y + height, x : x + width] = 255
     assert page.min() == 255
@@ -132,7 +132,7 @@ TURNED = """
 name = "turned"
 title = "Texts in every direction"
 kinds = ["place"]
-[stock]
+[media]
 form = "roll"
 width_mm = 60
 height_mm = 60

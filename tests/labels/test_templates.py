@@ -1,4 +1,4 @@
-"""The shipped templates serve every kind on every stock; a template with faults says where and what to do."""
+"""The shipped templates serve every kind on every media; a template with faults says where and what to do."""
 
 import re
 
@@ -6,7 +6,7 @@ import pytest
 
 from pourbook.errors import FaultsFound, StoreError, Unknown
 from pourbook.labels import KINDS
-from pourbook.labels.stock import PAGES_MM, Roll, Sheet
+from pourbook.labels.media import PAGES_MM, Roll, Sheet
 from pourbook.labels.template_reading import read_template
 from pourbook.labels.templates import template, templates
 from pourbook.shipped import shipped
@@ -17,7 +17,7 @@ name = "tag"
 title = "A tag"
 kinds = ["cask", "vial"]
 
-[stock]
+[media]
 form = "roll"
 width_mm = 50
 height_mm = 25
@@ -61,15 +61,15 @@ def faults_of(text, file="tag.toml"):
 
 def test_the_text_these_tests_spoil_is_good():
     """Otherwise the tests below would find faults of other kinds than theirs."""
-    assert read_template(GOOD.encode(), "tag.toml").stock == Roll(50, 25)
+    assert read_template(GOOD.encode(), "tag.toml").media == Roll(50, 25)
     sheet = re.sub(r'form = "roll".*?25\n', SHEET, GOOD, flags=re.DOTALL)
-    assert read_template(sheet.encode(), "tag.toml").stock.places == 44
+    assert read_template(sheet.encode(), "tag.toml").media.places == 44
 
 
 # What is replaced by what, and then: the row named, the column named, and words of the message.
 SPOILT = {
     "not TOML": ("width_mm = 50", "width_mm = 50 mm", 7, "", "is not TOML"),
-    "a table twice": ("[[symbol]]", "[stock]", 10, "", "is not TOML"),
+    "a table twice": ("[[symbol]]", "[media]", 10, "", "is not TOML"),
     "a name with capitals": ('"tag"', '"Tag"', 1, "name", "cannot be the name"),
     "a name that climbs": ('"tag"', '"../tag"', 1, "name", "cannot be the name"),
     "a name unlike the file's": ('"tag"', '"label"', 1, "name", "is not the name of the file"),
@@ -78,14 +78,14 @@ SPOILT = {
     "an unknown kind": ('"vial"]', '"flask"]', 3, "kinds", "use one of: cask, vial"),
     "kinds without brackets": ('["cask", "vial"]', '"cask"', 3, "kinds", "is not a list of kinds"),
     "no kinds": ('["cask", "vial"]', "[]", 3, "kinds", "is not a list of kinds"),
-    "no stock": ("[stock]", "[stok]", 0, "stock", "is missing or no table"),
+    "no media": ("[media]", "[medai]", 0, "media", "is missing or no table"),
     "a misspelt table": ("[[symbol]]", "[[symbols]]", 10, "symbols", "did you mean 'symbol'?"),
     "one table for a list": ("[[symbol]]", "[symbol]", 10, "symbol", "write [[symbol]]"),
-    "an unknown form of stock": ('"roll"', '"fanfold"', 6, "stock form", "use one of: roll, sheet"),
-    "a size in quotes": ("height_mm = 25", 'height_mm = "25"', 8, "stock height_mm", "'25' is not a number"),
-    "a size of nothing": ("width_mm = 50", "width_mm = 0", 7, "stock width_mm", "from 8 to 250"),
-    "true for a number": ("width_mm = 50", "width_mm = true", 7, "stock width_mm", "is not a number"),
-    "a number without end": ("width_mm = 50", "width_mm = nan", 7, "stock width_mm", "is not a number"),
+    "an unknown form of media": ('"roll"', '"fanfold"', 6, "media form", "use one of: roll, sheet"),
+    "a size in quotes": ("height_mm = 25", 'height_mm = "25"', 8, "media height_mm", "'25' is not a number"),
+    "a size of nothing": ("width_mm = 50", "width_mm = 0", 7, "media width_mm", "from 8 to 250"),
+    "true for a number": ("width_mm = 50", "width_mm = true", 7, "media width_mm", "is not a number"),
+    "a number without end": ("width_mm = 50", "width_mm = nan", 7, "media width_mm", "is not a number"),
     "bars round a vial": ('"data-matrix"', '"code-128"', 11, "symbol 1 kind", "is not read round a vial"),
     "an unknown symbol": ('"data-matrix"', '"aztec"', 11, "symbol 1 kind", "qr, code-128"),
     "no least module": ("least_module_mm = 0.4\n", "", 10, "symbol 1 least_module_mm", "is missing"),
@@ -94,7 +94,7 @@ SPOILT = {
     "a box left of the label": ("[1, 1, 12, 12]", "[-1, 1, 12, 12]", 12, "symbol 1 box_mm", "from 0 to 1000"),
     "a misspelt key": ("size_pt = 14", "size_pt = 14\nalgin = 'left'", 19, "field 1 algin", "mean 'align'?"),
     "an unknown field": ('"{id}"', '["{id}", "{idd}"]', 16, "field 1 text", "mean {id}?"),
-    "a brace alone": ('"from {date}"', '"from {date"', 21, "field 2 text", "brace without its fellow"),
+    "a brace alone": ('"from {date}"', '"from {date"', 21, "field 2 text", "unmatched brace"),
     "a format direction": ('"from {date}"', '"{date:>20}"', 21, "field 2 text", "is no field of a label"),
     "an attribute": ('"from {date}"', '"{date.year}"', 21, "field 2 text", "is no field of a label"),
     "a nameless field": ('"from {date}"', '"{}"', 21, "field 2 text", "is no field of a label"),
@@ -147,13 +147,13 @@ def test_a_fault_names_file_line_key_and_remedy(old, new, row, column, words):
 
 
 SPOILT_SHEETS = {
-    "a page of another law": ('"A4"', '"Foolscap"', "stock page", "use one of: A4, Letter"),
-    "half a column": ("columns = 4", "columns = 4.0", "stock columns", "not a whole number"),
-    "no rows": ("rows = 11\n", "", "stock rows", "is missing"),
-    "labels on one another": ("pitch_x_mm = 50", "pitch_x_mm = 49", "stock pitch_x_mm", "give at least 50"),
-    "too wide": ("left_mm = 5", "left_mm = 12", "stock pitch_x_mm", "212 mm of a page 210 mm wide"),
-    "too high": ("rows = 11", "rows = 12", "stock pitch_y_mm", "311 mm of a page 297 mm high"),
-    "a key of a roll's": ("rows = 11", "rows = 11\ncore_mm = 40", "stock core_mm", "is no key of this table"),
+    "a page of another law": ('"A4"', '"Foolscap"', "media page", "use one of: A4, Letter"),
+    "half a column": ("columns = 4", "columns = 4.0", "media columns", "not a whole number"),
+    "no rows": ("rows = 11\n", "", "media rows", "is missing"),
+    "labels on one another": ("pitch_x_mm = 50", "pitch_x_mm = 49", "media pitch_x_mm", "give at least 50"),
+    "too wide": ("left_mm = 5", "left_mm = 12", "media pitch_x_mm", "212 mm of a page 210 mm wide"),
+    "too high": ("rows = 11", "rows = 12", "media pitch_y_mm", "311 mm of a page 297 mm high"),
+    "a key of a roll's": ("rows = 11", "rows = 11\ncore_mm = 40", "media core_mm", "is no key of this table"),
 }
 
 
@@ -233,9 +233,9 @@ def test_a_folder_that_is_not_there_is_refused(tmp_path):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_goes_on_a_roll_and_on_both_sizes_of_sheet(kind):
-    """Nobody is left without a label for want of the right stock."""
-    stocks = {"roll" if isinstance(made.stock, Roll) else made.stock.page for made in SHIPPED if kind in made.kinds}
-    assert stocks == {"roll", *PAGES_MM}
+    """Nobody is left without a label for want of the right media."""
+    media = {"roll" if isinstance(made.media, Roll) else made.media.page for made in SHIPPED if kind in made.kinds}
+    assert media == {"roll", *PAGES_MM}
 
 
 # Sheets sold by the geometry of their die: common practice, no source. The sums are arithmetic: margins on
@@ -252,14 +252,14 @@ def test_every_kind_goes_on_a_roll_and_on_both_sizes_of_sheet(kind):
 )
 def test_sheets_lie_in_the_middle_of_their_page(name, places, size):
     """Left margin equals right, top equals foot, to a tenth of a millimetre."""
-    stock = template(name).stock
-    assert isinstance(stock, Sheet)
-    assert stock.places == places
-    assert (stock.width_mm, stock.height_mm) == pytest.approx(size, abs=0.001)
-    right, foot = stock.corner_mm(places)
-    page = PAGES_MM[stock.page]
-    assert page[0] - right - stock.width_mm == pytest.approx(stock.left_mm, abs=0.1)
-    assert page[1] - foot - stock.height_mm == pytest.approx(stock.top_mm, abs=0.1)
+    media = template(name).media
+    assert isinstance(media, Sheet)
+    assert media.places == places
+    assert (media.width_mm, media.height_mm) == pytest.approx(size, abs=0.001)
+    right, foot = media.corner_mm(places)
+    page = PAGES_MM[media.page]
+    assert page[0] - right - media.width_mm == pytest.approx(media.left_mm, abs=0.1)
+    assert page[1] - foot - media.height_mm == pytest.approx(media.top_mm, abs=0.1)
 
 
 def test_titles_tell_the_templates_apart():

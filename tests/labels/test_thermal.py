@@ -15,22 +15,23 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from pourbook.errors import Refused
-from pourbook.labels import labels_pdf
+from pourbook.labels import Printout
+from pourbook.labels.calibration import Calibration
 from pourbook.labels.raster import pictures
 from pourbook.labels.template_reading import read_template
 from pourbook.labels.templates import template, templates
 from pourbook.labels.thermal import escaped, label_jobs, repeated, zpl
 
 GOLDEN = Path(__file__).parent / "golden"
-ROLLS = [made.name for made in templates() if not hasattr(made.stock, "page")]
+ROLLS = [made.name for made in templates() if not hasattr(made.media, "page")]
 COUNTS = {chr(ord("G") + n): n + 1 for n in range(19)} | {chr(ord("g") + n): 20 * (n + 1) for n in range(20)}
 
 
-def job_of(label, name, dpi, **how):
+def job_of(label, name, dpi, offset_mm=(0.0, 0.0), **how):
     """What a printer is sent for a label, and the page it was made of."""
-    roll = template(name)
-    pdf = labels_pdf([label], roll, dpi, offset_mm=how.get("offset_mm", (0, 0)))
-    (job,) = label_jobs(pdf, [label], roll, dpi, **how)
+    printout = Printout([label], template(name), Calibration(dpi, offset_mm))
+    pdf = printout.pdf()
+    (job,) = label_jobs(pdf, printout, **how)
     return job.decode("ascii"), np.asarray(next(pictures(pdf, dpi))) < 128
 
 
@@ -72,7 +73,7 @@ def printed(job):
 
 @pytest.mark.parametrize("name", ROLLS)
 def test_a_label_is_the_page_dot_for_dot(made, name):
-    """Every roll template at 203 dpi: what the printer burns is what was proof-read."""
+    """Every roll template at 203 dpi: what the printer burns is what was read back."""
     job, page = job_of(made(template(name).kinds[0], who="Zofia Łąkowska"), name, 203)
     assert job.startswith("^XA^CI28")
     assert job.rstrip().endswith("^XZ")
@@ -122,7 +123,7 @@ def test_no_text_can_be_a_command(text):
 
 
 def test_plain_lines_are_the_printer_s_and_all_others_stay_pictures(made):
-    """With what stood in their place taken out of the picture, and symbols as they were proof-read."""
+    """With what stood in their place taken out of the picture, and symbols as they were read back."""
     label = made("vial", ref="Q'Ardry ^XZ~JA_é", name="Zażółć", count="")
     own, page = job_of(label, "vial-roll-30x15", 203, own_text=True)
     texts = re.findall(r"\^FT\d+,\d+\^A0N,\d+,\d+\^FB\d+,1,0,L\^FH_\^FD(.*?)\^FS", own)
@@ -164,7 +165,7 @@ TAG = """
 name = "golden"
 title = "A tag of short lines"
 kinds = ["instrument"]
-[stock]
+[media]
 form = "roll"
 width_mm = 50
 height_mm = 25
@@ -196,7 +197,8 @@ def test_labels_are_the_golden_ones(made, request, symbol, width, dpi):
     """A change of a single command is seen, and looked at before it goes to a printer."""
     tag = read_template(TAG.format(symbol=symbol, width=width).encode(), "golden.toml")
     label = made("instrument", ref="Q'Ardry ^XZ~JA_é", note="½ × 50")
-    (job,) = label_jobs(labels_pdf([label], tag, dpi), [label], tag, dpi, own_text=True)
+    printout = Printout([label], tag, Calibration(dpi))
+    (job,) = label_jobs(printout.pdf(), printout, own_text=True)
     golden = GOLDEN / f"{symbol}-{dpi}.zpl"
     if request.config.getoption("--update-golden", default=False):
         golden.parent.mkdir(exist_ok=True)
@@ -207,9 +209,9 @@ def test_labels_are_the_golden_ones(made, request, symbol, width, dpi):
 def test_a_sheet_goes_to_no_thermal_printer(made):
     """The remedy says which templates there are."""
     sheet = template("sheet-a4-65-38x21")
-    label = made("vial")
+    printout = Printout([made("vial")], sheet)
     with pytest.raises(Refused, match="is a sheet"):
-        list(label_jobs(labels_pdf([label], sheet), [label], sheet, 300))
+        list(label_jobs(printout.pdf(), printout))
 
 
 def test_the_offset_moves_texts_and_picture_alike(made):

@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from pourbook.codes.identifiers import KINDS, hyphened, is_issued, write
 from pourbook.labels import Label, labels_pdf
 from pourbook.labels.label_layout import Template
-from pourbook.labels.stock import Sheet
+from pourbook.labels.media import Sheet
 from pourbook.labels.templates import templates
 
 HERE = Path(__file__).parent
@@ -197,27 +197,27 @@ def shown_label(template: Template, number: int) -> Label:
 
 def one_label(template: Template, number: int) -> Image.Image:
     """A label by itself; of a sheet the first."""
-    stock = template.stock
+    media = template.media
     document = pypdfium2.PdfDocument(labels_pdf([shown_label(template, number)], template))
-    scale = PX_PER_MM[stock.width_mm <= SMALL_MM] * 25.4 / 72
+    scale = PX_PER_MM[media.width_mm <= SMALL_MM] * 25.4 / 72
     image: Image.Image = document[0].render(scale=2 * scale).to_pil().convert("L")
     document.close()
-    x_mm, y_mm = stock.corner_mm(1)
-    corners_mm = x_mm, y_mm, x_mm + stock.width_mm, y_mm + stock.height_mm
+    x_mm, y_mm = media.corner_mm(1)
+    corners_mm = x_mm, y_mm, x_mm + media.width_mm, y_mm + media.height_mm
     left, top, right, foot = (round(side_mm * 2 * scale * 72 / 25.4) for side_mm in corners_mm)
     image = image.crop((left, top, right, foot))
     return image.resize((image.width // 2, image.height // 2), Image.Resampling.LANCZOS)
 
 
 def captioned(template: Template, number: int) -> Image.Image:
-    """A label with its name and stock above."""
-    label, stock = framed(one_label(template, number)), template.stock
-    form = f"{stock.page} sheet of {stock.places}" if isinstance(stock, Sheet) else "roll"
+    """A label with its name and media above."""
+    label, media = framed(one_label(template, number)), template.media
+    form = f"{media.page} sheet of {media.places}" if isinstance(media, Sheet) else "roll"
     name, small = (ImageFont.truetype(str(FONTS / face), 15) for face in FACES)
     whole = Image.new("RGB", (label.width, label.height + CAPTION), GROUND)
     draw = ImageDraw.Draw(whole)
     draw.text((0, 4), template.name, font=name, fill=INK)
-    about = f"  {round(stock.width_mm, 1):g} × {round(stock.height_mm, 1):g} mm, {form}"
+    about = f"  {round(media.width_mm, 1):g} × {round(media.height_mm, 1):g} mm, {form}"
     draw.text((draw.textlength(template.name, font=name), 4), about, font=small, fill=INK)
     whole.paste(label, (0, CAPTION))
     return whole

@@ -7,6 +7,6 @@ b'%PDF-1.6'
 """
 
 from pourbook.labels.label import CAUTION, KINDS, Label
-from pourbook.labels.label_sheets import labels_pdf
+from pourbook.labels.label_sheets import Printout, labels_pdf
 
-__all__ = ["CAUTION", "KINDS", "Label", "labels_pdf"]
+__all__ = ["CAUTION", "KINDS", "Label", "Printout", "labels_pdf"]

@@ -19,7 +19,7 @@ from pourbook import typefaces
 from pourbook.errors import OutOfRange
 from pourbook.labels.fitting import LEADING, Fitted, cap_height, descent, fit, would_fit
 from pourbook.labels.label import Label
-from pourbook.labels.label_layout import Box, SymbolField, Template, TextField
+from pourbook.labels.label_layout import Box, Template, TextField
 from pourbook.labels.symbols import MODULES_MM, Symbol, outlines, symbol
 
 if TYPE_CHECKING:
@@ -149,19 +149,12 @@ def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame)
         OutOfRange: a text does not fit its box, or a symbol its own; says what would.
         Malformed: a character that no typeface has.
     """
-    for field in template.symbols:
-        if label.kind in field.kinds:
-            _draw_symbol_field(canvas, label, field, frame)
-    for rule in template.rules:
-        if label.kind in rule.kinds:
-            _draw_block(canvas, frame.within(rule.box))
-    for text in template.fields:
-        if label.kind in text.kinds and (said := text.said(label)):
-            _draw_text_field(canvas, text, fitted_text(said, text, label, template), frame.within(text.box))
-
-
-def _draw_symbol_field(canvas: "Canvas", label: Label, field: SymbolField, frame: Frame) -> None:
-    draw_symbol(canvas, symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
+    for field in template.symbols_on(label):
+        draw_symbol(canvas, symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
+    for rule in template.rules_on(label):
+        _draw_block(canvas, frame.within(rule.box))
+    for text, said in template.texts_on(label):
+        _draw_text_field(canvas, text, fitted_text(said, text, label, template), frame.within(text.box))
 
 
 def fitted_text(said: list[str], field: TextField, label: Label, template: Template) -> Fitted:
@@ -201,31 +194,19 @@ def _draw_text_field(canvas: "Canvas", field: TextField, fitted: Fitted, frame: 
         canvas.setFillGray(1)
     left, right = frame.x_pt(0), frame.x_pt(frame.width)
     top, foot = frame.y_pt(0), frame.y_pt(frame.height)
-    if field.turn == 0:
-        _draw_lines(canvas, field, fitted, (left, top), (right - left, top - foot))
-    else:
-        turned = field.turn in (90, 270)
-        corner = {90: (right, foot), 180: (right, top), 270: (left, top)}[field.turn]
-        size = (top - foot, right - left) if turned else (right - left, top - foot)
+    room = (top - foot, right - left) if field.turn in (90, 270) else (right - left, top - foot)
+    corner = left, top
+    if field.turn:
         canvas.saveState()
-        canvas.translate(*corner)
+        canvas.translate(*{90: (right, foot), 180: (right, top), 270: (left, top)}[field.turn])
         canvas.rotate(field.turn)
-        _draw_lines(canvas, field, fitted, (0, size[1]), size)
+        corner = 0, room[1]
+    for x, y, line in set_lines(field, fitted, room):
+        typefaces.draw(canvas, corner[0] + x, corner[1] - y, line, field.style.face, fitted.size_pt, field.align)
+    if field.turn:
         canvas.restoreState()
     if field.reverse:
         canvas.setFillGray(0)
-
-
-def _draw_lines(
-    canvas: "Canvas",
-    field: TextField,
-    fitted: Fitted,
-    top_left: tuple[float, float],
-    room: tuple[float, float],
-) -> None:
-    for x, y, line in set_lines(field, fitted, room):
-        at = top_left[0] + x, top_left[1] - y
-        typefaces.draw(canvas, *at, line, field.style.face, fitted.size_pt, field.align)
 
 
 def set_lines(field: TextField, fitted: Fitted, room: tuple[float, float]) -> Iterator[tuple[float, float, str]]:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from pourbook.labels.fitting import Style
 from pourbook.labels.label import OUTSIDE, Label
-from pourbook.labels.stock import Stock
+from pourbook.labels.media import Media
 from pourbook.typefaces import Align
 
 __all__ = ["Box", "Rule", "SymbolField", "Template", "TextField"]
@@ -139,7 +139,7 @@ class Template:
         name: by which it is asked for.
         title: one line on what it is for.
         kinds: the kinds of label it serves.
-        stock: roll or sheet, with its geometry.
+        media: roll or sheet, with its geometry.
         symbols: its symbols.
         fields: its texts.
         rules: its bars.
@@ -148,7 +148,19 @@ class Template:
     name: str
     title: str
     kinds: tuple[str, ...]
-    stock: Stock
+    media: Media
     symbols: tuple[SymbolField, ...]
     fields: tuple[TextField, ...]
     rules: tuple[Rule, ...]
+
+    def symbols_on(self, label: Label) -> list[SymbolField]:
+        """The symbols that a label shows."""
+        return [field for field in self.symbols if label.kind in field.kinds]
+
+    def texts_on(self, label: Label) -> list[tuple[TextField, list[str]]]:
+        """The texts that a label has something for, each with its parts."""
+        return [(field, said) for field in self.fields if label.kind in field.kinds and (said := field.said(label))]
+
+    def rules_on(self, label: Label) -> list[Rule]:
+        """The bars that a label shows."""
+        return [rule for rule in self.rules if label.kind in rule.kinds]

@@ -18,7 +18,7 @@ import time
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from pourbook.labels.stock import Sheet, Stock
+from pourbook.labels.media import Media, Sheet
 
 __all__ = [
     "ANSWER_S",
@@ -91,9 +91,9 @@ class _StoppedError(Exception):
 # -- a queue of the operating system ---------------------------------------------------------
 
 
-def media_of(stock: Stock) -> str:
+def media_of(media: Media) -> str:
     """What print queues call the paper: a page size by its name, a label by its width and height."""
-    return stock.page if isinstance(stock, Sheet) else f"Custom.{stock.width_mm:g}x{stock.height_mm:g}mm"
+    return media.page if isinstance(media, Sheet) else f"Custom.{media.width_mm:g}x{media.height_mm:g}mm"
 
 
 def queue_command(queue: str, title: str, media: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""Labels onto rolls and sheets, as one PDF whose page is the stock itself.
+"""Labels onto rolls and sheets, as one PDF whose page is the media itself.
 
 The same labels give the same bytes. The file asks its viewer not to scale it; a viewer that
 "fits to page" all the same is the usual cause of labels that drift down a sheet.
@@ -12,9 +12,10 @@ import zlib
 from collections.abc import Iterable, Iterator
 from io import BytesIO
 from itertools import islice
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from pourbook.errors import OutOfRange, Refused
+from pourbook.labels.calibration import DPI, Calibration
 from pourbook.labels.label import Label, checked
 from pourbook.labels.label_drawing import Frame, dots, draw_label, page_pt
 from pourbook.labels.label_layout import Template
@@ -22,28 +23,86 @@ from pourbook.labels.label_layout import Template
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["DPI", "frame_at", "labels_pdf", "pages"]
-
-DPI = (150, 2400)
-"""The coarsest and the finest printer that labels are drawn for."""
+__all__ = ["Printout", "blank_pdf", "frame_at", "labels_pdf", "pages"]
 
 _COMPRESSION = 6
 
 T = TypeVar("T")
 
 
+class Printout(NamedTuple):
+    """Labels as one printer puts them on their media.
+
+    Attributes:
+        labels: in the order of printing.
+        template: what stands where, and the media.
+        calibration: of the printer.
+        start: the first free place of the first page, counted from 1 along the rows.
+    """
+
+    labels: Iterable[Label]
+    template: Template
+    calibration: Calibration = Calibration()
+    start: int = 1
+
+    def placed(self) -> Iterator[list[tuple[int, Frame, Label]]]:
+        """The labels page by page, each with its place and where on the page that lies.
+
+        Raises:
+            OutOfRange: the media has no place `start`.
+        """
+        dpi, offset_mm, _ = self.calibration
+        for page in pages(self.labels, self.template, self.start):
+            yield [(place, frame_at(self.template, place, dpi, offset_mm), label) for place, label in page]
+
+    def pdf(self) -> bytes:
+        """A page for each label of a roll, or filled sheets.
+
+        Raises:
+            OutOfRange: a text or symbol that does not fit, a place that does not exist, an unsupported resolution.
+            Malformed: a character that no typeface has, or a label that reads unlike it scans.
+            Refused: no labels, or one of a kind that the template does not serve.
+        """
+        sink = BytesIO()
+        canvas = blank_pdf(sink, f"Labels: {self.template.title}", self.template.media.page_mm, self.calibration.dpi)
+        page: list[tuple[int, Frame, Label]] = []
+        for page in self.placed():
+            for _, frame, label in page:
+                draw_label(canvas, self._served(label), self.template, frame)
+            canvas.showPage()
+            _pack(canvas)
+        if not page:
+            raise Refused("no labels to print", "name at least one item")
+        canvas.save()
+        return sink.getvalue()
+
+    def _served(self, label: Label) -> Label:
+        if checked(label).kind not in self.template.kinds:
+            raise Refused(
+                f"the template '{self.template.name}' has no label for a {label.kind} ({label.id})",
+                f"it serves: {', '.join(self.template.kinds)}",
+            )
+        return label
+
+
+def labels_pdf(
+    labels: Iterable[Label],
+    template: Template,
+    dpi: float = 300,
+    start: int = 1,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+) -> bytes:
+    """The PDF of a `Printout`."""
+    return Printout(labels, template, Calibration(dpi, offset_mm), start).pdf()
+
+
 def pages(labels: Iterable[T], template: Template, start: int = 1) -> Iterator[list[tuple[int, T]]]:
     """Labels page by page, each with its place.
 
-    Args:
-        labels: what to place, in order.
-        template: whose stock it is.
-        start: the first free place of the first page, counted from 1 along the rows.
-
     Raises:
-        OutOfRange: the stock has no such place.
+        OutOfRange: the media has no place `start`.
     """
-    places = template.stock.places
+    places = template.media.places
     if not 1 <= start <= places:
         raise OutOfRange(
             f"'{template.name}' has no place {start} to start at",
@@ -55,50 +114,22 @@ def pages(labels: Iterable[T], template: Template, start: int = 1) -> Iterator[l
         start = 1
 
 
-def labels_pdf(
-    labels: Iterable[Label],
-    template: Template,
-    dpi: float = 300,
-    start: int = 1,
-    offset_mm: tuple[float, float] = (0.0, 0.0),
-) -> bytes:
-    """The labels as a PDF: a page for each label of a roll, or filled sheets.
-
-    Args:
-        labels: in the order of printing.
-        template: what stands where, and the stock.
-        dpi: dots to the inch of the printer: 203, 300, 600; or its true pitch where that is known.
-        start: the first free place of the first sheet.
-        offset_mm: how far everything is moved to the right and down, for a printer that prints beside the mark.
+def blank_pdf(sink: BytesIO, title: str, page_mm: tuple[float, float], dpi: float) -> "Canvas":
+    """A PDF of pages of whole dots, to be printed at full size.
 
     Raises:
-        OutOfRange: a text or symbol that does not fit, a place or a fineness that there is not.
-        Malformed: a character that no typeface has, or a label that reads unlike it scans.
-        Refused: no labels, or one of a kind that the template does not serve.
+        OutOfRange: an unsupported resolution.
     """
     from reportlab.pdfgen.canvas import Canvas  # here and not above: keeps start-up light
 
     if not DPI[0] <= dpi <= DPI[1]:
-        raise OutOfRange(f"{dpi:g} dpi is no fineness of a label printer", f"give {DPI[0]} to {DPI[1]}")
-    width_mm, height_mm = template.stock.page_mm
-    sink = BytesIO()
-    size = page_pt(dots(width_mm, dpi), dots(height_mm, dpi), dpi)
+        raise OutOfRange(f"unsupported resolution: {dpi:g} dpi", f"give {DPI[0]} to {DPI[1]}")
+    size = page_pt(dots(page_mm[0], dpi), dots(page_mm[1], dpi), dpi)
     canvas = Canvas(sink, pagesize=size, invariant=1, pageCompression=1, pdfVersion=(1, 6), lang="en")
-    canvas.setTitle(f"Labels: {template.title}")
+    canvas.setTitle(title)
     canvas.setCreator("pourbook")
     canvas.setViewerPreference("PrintScaling", "None")
-    printed = 0
-    for page in pages(labels, template, start):
-        for place, label in page:
-            frame = frame_at(template, place, dpi, offset_mm)
-            draw_label(canvas, _served(label, template), template, frame)
-        canvas.showPage()
-        _pack(canvas)
-        printed += len(page)
-    if not printed:
-        raise Refused("there are no labels to print", "name at least one item")
-    canvas.save()
-    return sink.getvalue()
+    return canvas
 
 
 def _pack(canvas: "Canvas") -> None:
@@ -113,17 +144,7 @@ def _pack(canvas: "Canvas") -> None:
 
 def frame_at(template: Template, place: int, dpi: float, offset_mm: tuple[float, float] = (0.0, 0.0)) -> Frame:
     """Where on its page the label at a place lies, in dots."""
-    stock = template.stock
-    corner = zip(stock.corner_mm(place), offset_mm, strict=True)
+    media = template.media
+    corner = zip(media.corner_mm(place), offset_mm, strict=True)
     left, top = (dots(length, dpi) + dots(offset, dpi) for length, offset in corner)
-    page_dots = dots(stock.page_mm[1], dpi)
-    return Frame(dpi, page_dots, left, top, dots(stock.width_mm, dpi), dots(stock.height_mm, dpi))
-
-
-def _served(label: Label, template: Template) -> Label:
-    if checked(label).kind not in template.kinds:
-        raise Refused(
-            f"the template '{template.name}' has no label for a {label.kind} ({label.id})",
-            f"it serves: {', '.join(template.kinds)}",
-        )
-    return label
+    return Frame(dpi, dots(media.page_mm[1], dpi), left, top, dots(media.width_mm, dpi), dots(media.height_mm, dpi))

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook import typefaces
 from pourbook.labels.calibration import Calibration
-from pourbook.labels.label_drawing import LEAST_MODULE_DOTS, Frame, dots, draw_symbol, page_pt
-from pourbook.labels.stock import Sheet, Stock
+from pourbook.labels.label_drawing import LEAST_MODULE_DOTS, Frame, dots, draw_symbol
+from pourbook.labels.label_sheets import blank_pdf
+from pourbook.labels.media import Media, Sheet
 from pourbook.labels.symbols import symbol
 
 if TYPE_CHECKING:
@@ -58,29 +59,22 @@ class _Page(NamedTuple):
         typefaces.draw(self.canvas, x, y, text, typefaces.TEXT, size_pt, align)
 
 
-def rulers_pdf(name: str, size_mm: tuple[float, float], calibration: Calibration, stock: Stock | None = None) -> bytes:
+def rulers_pdf(name: str, size_mm: tuple[float, float], calibration: Calibration, media: Media | None = None) -> bytes:
     """The test page of a printer, moved by the offset it has now.
 
     Args:
         name: of the printer.
         size_mm: width and height of the page or of the label on the roll.
         calibration: of the printer.
-        stock: a sheet whose labels are outlined.
+        media: a sheet whose labels are outlined.
     """
-    from reportlab.pdfgen.canvas import Canvas  # here and not above: keeps start-up light
-
-    wide, high = size_mm
-    width, height = dots(wide, calibration.dpi), dots(high, calibration.dpi)
     sink = BytesIO()
-    page_size = page_pt(width, height, calibration.dpi)
-    canvas = Canvas(sink, pagesize=page_size, invariant=1, pageCompression=1, pdfVersion=(1, 6), lang="en")
-    canvas.setTitle(f"Test page of printer {name}")
-    canvas.setCreator("pourbook")
-    canvas.setViewerPreference("PrintScaling", "None")
+    canvas = blank_pdf(sink, f"Test page of printer {name}", size_mm, calibration.dpi)
+    width, height = (dots(length, calibration.dpi) for length in size_mm)
     left, top = (dots(offset, calibration.dpi) for offset in calibration.offset_mm)
     page = _Page(canvas, Frame(calibration.dpi, height, left, top, width, height))
     if min(size_mm) >= _PAGE_FROM_MM:
-        _page(page, name, size_mm, calibration, stock)
+        _page(page, name, size_mm, calibration, media)
     else:
         _label(page, name, size_mm, calibration)
     canvas.showPage()
@@ -88,10 +82,10 @@ def rulers_pdf(name: str, size_mm: tuple[float, float], calibration: Calibration
     return sink.getvalue()
 
 
-def _page(page: _Page, name: str, size_mm: tuple[float, float], calibration: Calibration, stock: Stock | None) -> None:
+def _page(page: _Page, name: str, size_mm: tuple[float, float], calibration: Calibration, media: Media | None) -> None:
     wide, high = size_mm
-    if isinstance(stock, Sheet):
-        _outlines(page, stock)
+    if isinstance(media, Sheet):
+        _outlines(page, media)
         page.clear(43.0, 41.0, wide - 58.0, 97.0)
     _across(page, wide, _CROSS_MM, _CROSS_MM)
     _down(page, high, _CROSS_MM, _CROSS_MM)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from pourbook.labels.fitting import least_height_pt
 from pourbook.labels.label_layout import Box, SymbolField, Template, TextField
-from pourbook.labels.stock import PAGES_MM, Sheet
+from pourbook.labels.media import PAGES_MM, Sheet
 from pourbook.labels.symbols import GS1_KINDS, MODULES_MM
 from pourbook.labels.template_form import Wrong
 
@@ -52,8 +52,8 @@ def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
     """All that is wrong with a template read from a file of a name."""
     if f"{template.name}.toml" != file:
         yield Place(key="name"), Wrong(template.name, "is not the name of the file", "name both alike")
-    if isinstance(template.stock, Sheet):
-        yield from _sheet(template.stock)
+    if isinstance(template.media, Sheet):
+        yield from _sheet(template.media)
     things = _things(template)
     for thing in things:
         yield from _edges(thing, template)
@@ -84,16 +84,16 @@ def _sheet(sheet: Sheet) -> Iterator[tuple[Place, Wrong]]:
     for key, size, pitch, end, page, word in axes:
         if pitch < size - _HAIR_MM:
             problem = f"is less than a label is {word}"
-            yield Place("stock", key=key), Wrong(pitch, problem, f"give at least {size:g}")
+            yield Place("media", key=key), Wrong(pitch, problem, f"give at least {size:g}")
         if end > page + _HAIR_MM:
             problem = f"puts the end of the labels at {end:g} mm of a page {page:g} mm {word}"
-            yield Place("stock", key=key), Wrong(pitch, problem, "measure size, margin and pitch again")
+            yield Place("media", key=key), Wrong(pitch, problem, "measure size, margin and pitch again")
 
 
 def _edges(thing: _Thing, template: Template) -> Iterator[tuple[Place, Wrong]]:
-    box, stock = thing.box, template.stock
-    beyond_right = box.x_mm + box.width_mm - stock.width_mm
-    beyond_foot = box.y_mm + box.height_mm - stock.height_mm
+    box, media = thing.box, template.media
+    beyond_right = box.x_mm + box.width_mm - media.width_mm
+    beyond_foot = box.y_mm + box.height_mm - media.height_mm
     for beyond, side in ((beyond_right, "right"), (beyond_foot, "lower")):
         if beyond > _HAIR_MM:
             problem = f"reaches {beyond:.2f} mm beyond the {side} edge of the label"

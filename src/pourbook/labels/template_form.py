@@ -14,24 +14,12 @@ from typing import Any, NamedTuple
 from pourbook import typefaces
 from pourbook.labels.label import KINDS, OUTSIDE, Label
 from pourbook.labels.label_layout import Box
-from pourbook.labels.stock import PAGES_MM
+from pourbook.labels.media import PAGES_MM
 from pourbook.labels.symbols import SYMBOL_KINDS
 
-__all__ = [
-    "FACES",
-    "REQUIRED",
-    "ROLL",
-    "RULE",
-    "SHEET",
-    "SYMBOL",
-    "TEXT_FIELD",
-    "TOP",
-    "Key",
-    "Table",
-    "Wrong",
-]
+__all__ = ["REQUIRED", "ROLL", "RULE", "SHEET", "SYMBOL", "TEXT_FIELD", "TOP", "Key", "Table", "Wrong"]
 
-FACES = {
+_FACES = {
     "text": typefaces.TEXT,
     "italic": typefaces.ITALIC,
     "semibold": typefaces.SEMIBOLD,
@@ -39,8 +27,6 @@ FACES = {
     "code": typefaces.CODE,
     "code-bold": typefaces.CODE_BOLD,
 }
-"""What a template calls the typefaces."""
-
 _NAMES = tuple(f.name for f in fields(Label))
 
 REQUIRED = object()
@@ -72,86 +58,76 @@ class Wrong(Exception):
         self.value, self.problem, self.remedy = str(value), problem, remedy
 
 
-def _number(low: float, high: float) -> Check:
-    def check(value: object) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-            raise Wrong(value, "is not a number in range", f"give a number from {low:g} to {high:g}")
-        return float(value)
+# -- values ------------------------------------------------------------------------------
+
+
+def _that(holds: Callable[[Any], object], problem: str, remedy: str, made: Check = lambda value: value) -> Check:
+    """A check that a condition holds."""
+
+    def check(value: object) -> Any:  # noqa: ANN401 (whatever `made` makes)
+        if not holds(value):
+            raise Wrong(value, problem, remedy)
+        return made(value)
 
     return check
+
+
+def _is(value: object, kinds: Any, low: float, high: float) -> bool:  # noqa: ANN401 (types of numbers)
+    return not isinstance(value, bool) and isinstance(value, kinds) and low <= value <= high
+
+
+def _number(low: float, high: float) -> Check:
+    remedy = f"give a number from {low:g} to {high:g}"
+    return _that(lambda value: _is(value, int | float, low, high), "is not a number in range", remedy, float)
 
 
 def _whole(low: int, high: int) -> Check:
-    def check(value: object) -> int:
-        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            raise Wrong(value, "is not a whole number in range", f"give one from {low} to {high}")
-        return value
+    remedy = f"give one from {low} to {high}"
+    return _that(lambda value: _is(value, int, low, high), "is not a whole number in range", remedy)
 
-    return check
+
+def _one_of(*words: object) -> Check:
+    remedy = f"use one of: {', '.join(map(str, words))}"
+    return _that(lambda value: value in words, "is not one of those allowed", remedy)
 
 
 _MM = _number(0, 1000)
 _SIZE_MM = _number(0.05, 1000)
+_WRITE_TEXT = "is not a text", "write a text between quotation marks"
+_TEXT = _that(lambda value: isinstance(value, str) and value.strip(), *_WRITE_TEXT)
+_ANY_TEXT = _that(lambda value: isinstance(value, str), *_WRITE_TEXT)
+_FLAG = _that(
+    lambda value: isinstance(value, bool), "is neither true nor false", "write true or false, without quotation marks"
+)
+_NAME = _that(
+    lambda value: re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", _TEXT(value)),
+    "cannot be the name of a template", "use small letters, digits and hyphens",
+)  # fmt: skip
+_KINDS = _that(
+    lambda value: isinstance(value, list) and value, "is not a list of kinds", 'write them as ["cask", "vial"]',
+    lambda kinds: tuple(map(_one_of(*KINDS), kinds)),
+)  # fmt: skip
+_BOX = _that(
+    lambda value: isinstance(value, list) and len(value) == 4,
+    "is not a box", "write [from the left, from the top, width, height] in mm",
+    lambda sides: Box(*map(_MM, sides[:2]), *map(_SIZE_MM, sides[2:])),
+)  # fmt: skip
 
 
-def _one_of(*words: object) -> Check:
-    def check(value: object) -> object:
-        if value not in words:
-            raise Wrong(value, "is not one of those allowed", f"use one of: {', '.join(map(str, words))}")
-        return value
-
-    return check
-
-
-def _kinds(value: object) -> tuple[str, ...]:
-    if not isinstance(value, list) or not value:
-        raise Wrong(value, "is not a list of kinds", 'write them as ["cask", "vial"]')
-    return tuple(_one_of(*KINDS)(kind) for kind in value)
-
-
-def _text(value: object) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise Wrong(value, "is not a text", "write a text between quotation marks")
-    return value
-
-
-def _any_text(value: object) -> str:
-    if not isinstance(value, str):
-        raise Wrong(value, "is not a text", "write a text between quotation marks")
-    return value
-
-
-def _name(value: object) -> str:
-    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", _text(value)):
-        raise Wrong(value, "cannot be the name of a template", "use small letters, digits and hyphens")
-    return str(value)
-
-
-def _flag(value: object) -> bool:
-    if not isinstance(value, bool):
-        raise Wrong(value, "is neither true nor false", "write true or false, without quotation marks")
-    return value
-
-
-def _box(value: object) -> Box:
-    numbers = value if isinstance(value, list) else []
-    if len(numbers) != 4:
-        raise Wrong(value, "is not a box", "write [from the left, from the top, width, height] in mm")
-    return Box(*(_MM(place) for place in numbers[:2]), *(_SIZE_MM(size) for size in numbers[2:]))
+def _listed(value: object, remedy: str) -> list[Any]:
+    """One text, or several in a list, as a list."""
+    found = value if isinstance(value, list) else [value]
+    if not found:
+        raise Wrong(value, "says nothing", remedy)
+    return found
 
 
 def _parts(value: object) -> dict[str, tuple[str, ...]]:
-    patterns = value if isinstance(value, list) else [value]
-    if not patterns:
-        raise Wrong(value, "says nothing", 'write a text such as "{name}"')
-    return {_text(pattern): _named(_text(pattern)) for pattern in patterns}
+    return {_TEXT(pattern): _named(_TEXT(pattern)) for pattern in _listed(value, 'write a text such as "{name}"')}
 
 
 def _says(value: object) -> tuple[str, ...]:
-    names = value if isinstance(value, list) else [value]
-    if not names:
-        raise Wrong(value, "says nothing", 'write "code" for the identifier')
-    return tuple(str(_one_of("code", *OUTSIDE)(name)) for name in names)
+    return tuple(map(_one_of("code", *OUTSIDE), _listed(value, 'write "code" for the identifier')))
 
 
 def _named(pattern: str) -> tuple[str, ...]:
@@ -159,7 +135,7 @@ def _named(pattern: str) -> tuple[str, ...]:
     try:
         pieces = list(Formatter().parse(pattern))
     except ValueError:
-        raise Wrong(pattern, "has a brace without its fellow", "write fields as {name}") from None
+        raise Wrong(pattern, "has an unmatched brace", "write fields as {name}") from None
     named = []
     for _, name, directions, conversion in pieces:
         if name is not None:
@@ -171,7 +147,9 @@ def _named(pattern: str) -> tuple[str, ...]:
     return tuple(named)
 
 
-TOP: Table = {"name": Key(_name), "title": Key(_text), "kinds": Key(_kinds)}
+# -- tables ------------------------------------------------------------------------------
+
+TOP: Table = {"name": Key(_NAME), "title": Key(_TEXT), "kinds": Key(_KINDS)}
 ROLL: Table = {
     "form": Key(_one_of("roll", "sheet")),
     "width_mm": Key(_number(8, 250)),
@@ -187,10 +165,7 @@ SHEET: Table = {
     "pitch_x_mm": Key(_SIZE_MM),
     "pitch_y_mm": Key(_SIZE_MM),
 }
-RULE: Table = {
-    "box_mm": Key(_box),
-    "kinds": Key(_kinds, None),
-}
+RULE: Table = {"box_mm": Key(_BOX), "kinds": Key(_KINDS, None)}
 SYMBOL: Table = {
     **RULE,
     "kind": Key(_one_of(*SYMBOL_KINDS)),
@@ -200,14 +175,14 @@ SYMBOL: Table = {
 TEXT_FIELD: Table = {
     **RULE,
     "text": Key(_parts),
-    "join": Key(_any_text, " · "),
-    "face": Key(_one_of(*FACES), "text"),
+    "join": Key(_ANY_TEXT, " · "),
+    "face": Key(lambda value: _FACES[_one_of(*_FACES)(value)], typefaces.TEXT),
     "size_pt": Key(_number(4, 200)),
     "least_size_pt": Key(_number(4, 200), None),
     "lines": Key(_whole(1, 20), 1),
-    "trim": Key(_flag, False),
+    "trim": Key(_FLAG, False),
     "align": Key(_one_of("left", "centre", "right"), "left"),
     "valign": Key(_one_of("top", "middle", "bottom"), "top"),
     "turn": Key(_one_of(0, 90, 180, 270), 0),
-    "reverse": Key(_flag, False),
+    "reverse": Key(_FLAG, False),
 }

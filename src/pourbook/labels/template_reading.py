@@ -20,20 +20,9 @@ from typing import Any
 from pourbook.errors import Fault, FaultsFound
 from pourbook.labels.fitting import Style
 from pourbook.labels.label_layout import Rule, SymbolField, Template, TextField
-from pourbook.labels.stock import Roll, Sheet, Stock
+from pourbook.labels.media import Media, Roll, Sheet
 from pourbook.labels.template_checks import Place, checks
-from pourbook.labels.template_form import (
-    FACES,
-    REQUIRED,
-    ROLL,
-    RULE,
-    SHEET,
-    SYMBOL,
-    TEXT_FIELD,
-    TOP,
-    Table,
-    Wrong,
-)
+from pourbook.labels.template_form import REQUIRED, ROLL, RULE, SHEET, SYMBOL, TEXT_FIELD, TOP, Table, Wrong
 
 __all__ = ["read_template"]
 
@@ -63,7 +52,7 @@ def read_template(data: bytes, file: str) -> Template:
 
 def _refusal(faults: list[Fault]) -> FaultsFound:
     more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-    return FaultsFound(f"{faults[0]}{more}", tuple(faults), "mend the file and try again")
+    return FaultsFound(f"{faults[0]}{more}", tuple(faults), "correct the file and try again")
 
 
 def _parsed(data: bytes, file: str) -> tuple[str, Values]:
@@ -76,7 +65,7 @@ def _parsed(data: bytes, file: str) -> tuple[str, Values]:
         at = re.search(r"line (\d+)", str(error))
         row = int(at[1]) if at else text.count("\n") + 1
         problem = f"is not TOML: {str(error).split(' (at')[0]}"
-        raise _refusal([Fault(file, row, "", "", problem, "mend the line, or the one before it")]) from None
+        raise _refusal([Fault(file, row, "", "", problem, "correct the line, or the one before it")]) from None
 
 
 def _faults(wrongs: Wrongs, text: str, file: str) -> Iterator[Fault]:
@@ -103,23 +92,28 @@ def _lines(text: str) -> Iterator[tuple[Place, int]]:
 
 def _made(document: Values, wrongs: Wrongs) -> Template | None:
     """The template, or None when a key was wrong."""
-    top = _values(document, TOP, wrongs, Place(), beside=("stock", "symbol", "field", "rule"))
-    stock = _stock(document.get("stock"), wrongs)
+    top = _values(document, TOP, wrongs, Place(), beside=("media", "symbol", "field", "rule"))
+    media = _media(document.get("media"), wrongs)
     symbols = _tables(document, "symbol", SYMBOL, wrongs)
     texts = _tables(document, "field", TEXT_FIELD, wrongs)
     rules = _tables(document, "rule", RULE, wrongs)
-    if wrongs or not stock:
+    if wrongs or not media:
         return None
-    kinds = top["kinds"]
+    for values in (*symbols, *texts, *rules):
+        values["box"], values["kinds"] = values.pop("box_mm"), values["kinds"] or top["kinds"]
     return Template(
-        top["name"],
-        top["title"],
-        kinds,
-        stock,
-        tuple(_symbol_field(v, kinds) for v in symbols),
-        tuple(_text_field(v, kinds) for v in texts),
-        tuple(Rule(v["box_mm"], v["kinds"] or kinds) for v in rules),
+        **top,
+        media=media,
+        symbols=tuple(SymbolField(**values) for values in symbols),
+        fields=tuple(map(_text_field, texts)),
+        rules=tuple(Rule(**values) for values in rules),
     )
+
+
+def _text_field(values: Values) -> TextField:
+    size_pt, least_pt = values.pop("size_pt"), values.pop("least_size_pt")
+    style = Style(values.pop("face"), size_pt, least_pt or size_pt, values.pop("lines"), values.pop("trim"))
+    return TextField(parts=values.pop("text"), style=style, **values)
 
 
 def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tuple[str, ...] = ()) -> Values:
@@ -156,35 +150,9 @@ def _tables(document: Values, name: str, form: Table, wrongs: Wrongs) -> list[Va
     return [_values(each, form, wrongs, Place(name, nth)) for nth, each in enumerate(found, 1)]
 
 
-def _stock(found: object, wrongs: Wrongs) -> Stock | None:
+def _media(found: object, wrongs: Wrongs) -> Media | None:
     made = Sheet if isinstance(found, dict) and found.get("form") == "sheet" else Roll
     before = len(wrongs)
-    values = _values(found, SHEET if made is Sheet else ROLL, wrongs, Place("stock"))
+    values = _values(found, SHEET if made is Sheet else ROLL, wrongs, Place("media"))
     values.pop("form", None)
     return None if len(wrongs) > before else made(**values)
-
-
-def _symbol_field(values: Values, kinds: tuple[str, ...]) -> SymbolField:
-    sizes = values["box_mm"], values["least_module_mm"]
-    return SymbolField(values["kind"], *sizes, values["kinds"] or kinds, values["says"])
-
-
-def _text_field(values: Values, kinds: tuple[str, ...]) -> TextField:
-    style = Style(
-        FACES[values["face"]],
-        values["size_pt"],
-        values["least_size_pt"] or values["size_pt"],
-        values["lines"],
-        values["trim"],
-    )
-    return TextField(
-        parts=values["text"],
-        join=values["join"],
-        box=values["box_mm"],
-        style=style,
-        align=values["align"],
-        valign=values["valign"],
-        turn=values["turn"],
-        reverse=values["reverse"],
-        kinds=values["kinds"] or kinds,
-    )

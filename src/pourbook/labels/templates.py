@@ -7,12 +7,12 @@ All places are in millimetres from the top left corner of the label. The whole o
     title = "Sample vial, roll"        # one line, for lists
     kinds = ["vial"]                   # cask vial trial batch lot pallet instrument person place
 
-    [stock]
+    [media]
     form = "roll"                      # one label a page:
     width_mm = 30.0                    #   across the roll
     height_mm = 15.0                   #   along the roll
 
-    [stock]
+    [media]
     form = "sheet"                     # labels in columns and rows:
     page = "A4"                        #   or "Letter"
     columns = 5
@@ -58,7 +58,7 @@ All places are in millimetres from the top left corner of the label. The whole o
 
 The fields that a text may name are those of `pourbook.labels.label.Label`.
 
->>> template("vial-roll-30x15").stock
+>>> template("vial-roll-30x15").media
 Roll(width_mm=30.0, height_mm=15.0)
 """
 
@@ -74,11 +74,11 @@ from pourbook.shipped import shipped
 __all__ = ["template", "templates"]
 
 
-def templates(extra: Path | None = None) -> list[Template]:
+def templates(folder: Path | None = None) -> list[Template]:
     """All templates by name, those of the house in the place of shipped ones of the same name.
 
     Args:
-        extra: folder with the house's own templates.
+        folder: with the house's own templates.
 
     Raises:
         FaultsFound: a file with faults; all faults of all files are listed.
@@ -86,44 +86,46 @@ def templates(extra: Path | None = None) -> list[Template]:
     """
     found: list[Template] = []
     faults: list[Fault] = []
-    for _, path in sorted(_files(extra).items()):
+    for _, path in sorted(_files(folder).items()):
         try:
             found.append(_read(path))
         except FaultsFound as refusal:
             faults += refusal.faults
     if faults:
-        raise FaultsFound(f"label templates with faults: {len(faults)}", tuple(faults), "mend the files and try again")
+        raise FaultsFound(
+            f"label templates with faults: {len(faults)}", tuple(faults), "correct the files and try again"
+        )
     return found
 
 
-def template(name: str, extra: Path | None = None) -> Template:
+def template(name: str, folder: Path | None = None) -> Template:
     """The template of a name; other templates may have faults.
 
     Args:
         name: of the template, which is that of its file.
-        extra: folder with the house's own templates.
+        folder: with the house's own templates.
 
     Raises:
         Unknown: there is no such template; the remedy names those that there are.
         FaultsFound: the file has faults.
         StoreError: a folder or file cannot be read.
     """
-    files = _files(extra)
+    files = _files(folder)
     if name not in files:
         near = get_close_matches(name, files, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        raise Unknown(f"there is no label template '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
+        raise Unknown(f"no label template is called '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
     return _read(files[name])
 
 
-def _files(extra: Path | None) -> dict[str, Path]:
-    folders = [shipped("label_templates"), *([extra] if extra else [])]
-    return {path.stem: path for folder in folders for path in _toml_files(folder)}
+def _files(folder: Path | None) -> dict[str, Path]:
+    folders = [shipped("label_templates"), *([folder] if folder else [])]
+    return {path.stem: path for one in folders for path in _toml_files(one)}
 
 
 def _toml_files(folder: Path) -> Iterator[Path]:
     if not folder.is_dir():
-        raise StoreError(f"there is no folder of label templates at {folder}", "check the path")
+        raise StoreError(f"no folder of label templates at {folder}", "check the path")
     return folder.glob("*.toml")
 
 

@@ -1,4 +1,4 @@
-r"""Labels in the language of thermal printers, ZPL: dot for dot the page that was proof-read.
+r"""Labels in the language of thermal printers, ZPL: dot for dot the page that was read back.
 
 A label goes as a picture, since a printer's own typefaces lack half of Europe's letters and
 leave them blank. Where a house wants the crisper letters of the printer, plain lines can go as
@@ -19,9 +19,9 @@ from pourbook.errors import Refused
 from pourbook.labels.label import Label
 from pourbook.labels.label_drawing import Frame, fitted_text, set_lines
 from pourbook.labels.label_layout import Template, TextField
-from pourbook.labels.label_sheets import frame_at, labels_pdf
+from pourbook.labels.label_sheets import Printout
+from pourbook.labels.media import Roll
 from pourbook.labels.raster import pictures
-from pourbook.labels.stock import Roll
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -62,53 +62,42 @@ def check_roll(template: Template) -> None:
     Raises:
         Refused: the template is of a sheet.
     """
-    if not isinstance(template.stock, Roll):
+    if not isinstance(template.media, Roll):
         raise Refused(
             f"'{template.name}' is a sheet, and a thermal printer prints rolls",
             "use a roll template: pourbook templates",
         )
 
 
-def label_jobs(
-    pdf: bytes,
-    labels: Sequence[Label],
-    template: Template,
-    dpi: float,
-    offset_mm: tuple[float, float] = (0.0, 0.0),
-    *,
-    own_text: bool = False,
-) -> Iterator[bytes]:
-    """Each label of a run as what a thermal printer is sent for it.
+def label_jobs(pdf: bytes, printout: Printout, *, own_text: bool = False) -> Iterator[bytes]:
+    """Each label as what a thermal printer is sent for it.
 
     Args:
-        pdf: the run, a page for each label.
-        labels: what it was made of, in order.
-        template: of the labels, on a roll.
-        dpi: dots to the inch of the printer.
-        offset_mm: by which the labels were moved.
+        pdf: a page for each label.
+        printout: what it was made of, on a roll.
         own_text: whether plain lines are set by the printer.
 
     Raises:
         Refused: the template is of a sheet.
     """
+    template = printout.template
     check_roll(template)
-    frame = frame_at(template, 1, dpi, offset_mm)
-    for picture, label in zip(pictures(pdf, dpi), labels, strict=True):
+    for picture, [(_, frame, label)] in zip(pictures(pdf, printout.calibration.dpi), printout.placed(), strict=True):
         if own_text:
             texts, left = own_texts(label, template, frame)
-            yield zpl(_without(picture, label, replace(template, fields=left), frame, offset_mm), texts)
+            bare = printout._replace(labels=[label], template=replace(template, fields=left))
+            yield zpl(_without(picture, label, bare, frame), texts)
         else:
             yield zpl(picture)
 
 
-def _without(proofed: "Image", label: Label, bare: Template, frame: Frame, offset_mm: tuple[float, float]) -> "Image":
-    """The label without the texts that the printer sets, and with the very symbols that were proof-read."""
-    picture = next(pictures(labels_pdf([label], bare, frame.dpi, 1, offset_mm), frame.dpi))
-    for field in bare.symbols:
-        if label.kind in field.kinds:
-            box = frame.within(field.box)
-            corner = box.left, box.top
-            picture.paste(proofed.crop((*corner, box.left + box.width, box.top + box.height)), corner)
+def _without(read: "Image", label: Label, bare: Printout, frame: Frame) -> "Image":
+    """The label without the texts that the printer sets, and with the very symbols that were read back."""
+    picture = next(pictures(bare.pdf(), frame.dpi))
+    for field in bare.template.symbols_on(label):
+        box = frame.within(field.box)
+        corner = box.left, box.top
+        picture.paste(read.crop((*corner, box.left + box.width, box.top + box.height)), corner)
     return picture
 
 
@@ -138,9 +127,8 @@ def own_texts(label: Label, template: Template, frame: Frame) -> tuple[list[OwnT
     """
     texts: list[OwnText] = []
     left: list[TextField] = []
-    for field in template.fields:
-        said = field.said(label) if label.kind in field.kinds else []
-        lines = _own_lines(said, field, label, template, frame) if said else []
+    for field, said in template.texts_on(label):
+        lines = _own_lines(said, field, label, template, frame)
         texts += lines
         if not lines:
             left.append(field)

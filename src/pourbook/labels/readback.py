@@ -1,37 +1,38 @@
-"""Proof-reading: every symbol of every page that will be printed, read back before it is.
+"""Readback: every symbol of every page that will be printed, read before it is.
 
 A page is rasterised as its printer will do it, dot for dot, and each symbol is cut out at its
 place and read twice by a decoder that knows only the picture: as it stands, and then turned and
 slightly blurred, as a scanner meets it. What the decoder says must be what the label was made
 for, and nothing else.
 
->>> from pourbook.labels import Label, labels_pdf
+>>> from pourbook.labels import Label
 >>> from pourbook.labels.templates import template
 >>> roll = template("vial-roll-30x15")
->>> right, wrong = Label("vial", "V000123X", "V-000123-X"), Label("vial", "V000124X", "V-000124-X")
->>> list(misreads(labels_pdf([right], roll), [right], roll, 300))
+>>> right = Printout([Label("vial", "V000123X", "V-000123-X")], roll)
+>>> wrong = Printout([Label("vial", "V000124X", "V-000124-X")], roll)
+>>> list(misreads(right.pdf(), right))
 []
->>> for found in misreads(labels_pdf([right], roll), [wrong], roll, 300):
+>>> for found in misreads(right.pdf(), wrong):
 ...     print(found)
 page 1, place 1: the data-matrix of V-000124-X reads as 'V000123X'
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.errors import Refused
 from pourbook.labels.label import Label
 from pourbook.labels.label_drawing import Frame, module_dots
-from pourbook.labels.label_layout import SymbolField, Template
-from pourbook.labels.label_sheets import frame_at, pages
+from pourbook.labels.label_layout import SymbolField
+from pourbook.labels.label_sheets import Printout
 from pourbook.labels.raster import WHITE, pictures
 from pourbook.labels.symbols import GS1_KINDS, symbol
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-__all__ = ["Misread", "misreads", "proof"]
+__all__ = ["Misread", "misreads", "read_back"]
 
 _FORMATS = {
     "data-matrix": "DataMatrix",
@@ -68,52 +69,33 @@ class Misread(NamedTuple):
         return f"page {self.page}, place {self.place}: the {self.kind} of {self.id} {self.why}"
 
 
-def proof(
-    pdf: bytes,
-    labels: Iterable[Label],
-    template: Template,
-    dpi: float,
-    start: int = 1,
-    offset_mm: tuple[float, float] = (0.0, 0.0),
-) -> None:
-    """Refuse a run of labels of which one does not read as what it was made for. Arguments as `misreads`.
+def read_back(pdf: bytes, printout: Printout) -> None:
+    """Refuse labels of which one does not read as what it was made for. Arguments as `misreads`.
 
     Raises:
         Refused: with page, place, identifier and reason of the first few.
     """
-    found = list(islice(misreads(pdf, labels, template, dpi, start, offset_mm), _MOST_TOLD + 1))
+    found = list(islice(misreads(pdf, printout), _MOST_TOLD + 1))
     if found:
         more = "; and there are more" if len(found) > _MOST_TOLD else ""
         raise Refused(
-            f"the run was stopped by proof-reading: {'; '.join(map(str, found[:_MOST_TOLD]))}{more}",
-            "use a finer printer or a larger label; if the symbols are well nevertheless: --no-proof",
+            f"readback stopped the run: {'; '.join(map(str, found[:_MOST_TOLD]))}{more}",
+            "use a finer printer or a larger label; if the symbols are good nevertheless: --no-readback",
         )
 
 
-def misreads(
-    pdf: bytes,
-    labels: Iterable[Label],
-    template: Template,
-    dpi: float,
-    start: int = 1,
-    offset_mm: tuple[float, float] = (0.0, 0.0),
-) -> Iterator[Misread]:
+def misreads(pdf: bytes, printout: Printout) -> Iterator[Misread]:
     """Every symbol that does not read as what its label was made for, page by page.
 
     Args:
         pdf: the file that will be printed.
-        labels: what it was made of, in order.
-        template: of the labels.
-        dpi: dots to the inch of the printer.
-        start: the first place used of the first page.
-        offset_mm: by which everything was moved to the right and down.
+        printout: what it was made of.
     """
-    read = zip(pictures(pdf, dpi), pages(labels, template, start), strict=True)
+    read = zip(pictures(pdf, printout.calibration.dpi), printout.placed(), strict=True)
     for number, (picture, page) in enumerate(read, 1):
-        for place, label in page:
-            frame = frame_at(template, place, dpi, offset_mm)
-            for field in template.symbols:
-                if label.kind in field.kinds and (why := _why_not(picture, field, label, frame)):
+        for place, frame, label in page:
+            for field in printout.template.symbols_on(label):
+                if why := _why_not(picture, field, label, frame):
                     yield Misread(number, place, label.id, field.said(label)[0], why)
 
 

@@ -1,6 +1,6 @@
 """What labels are printed on: a roll, one label after another, or a sheet of a page size.
 
-Stock is described by its geometry alone, in millimetres from the top left corner of the
+Media is described by its geometry alone, in millimetres from the top left corner of the
 page, so that any maker's sheet of the same geometry will do.
 
 >>> sheet = Sheet("A4", 38.1, 21.2, 5, 13, left_mm=4.75, top_mm=10.7, pitch_x_mm=40.6, pitch_y_mm=21.2)
@@ -10,7 +10,7 @@ page, so that any maker's sheet of the same geometry will do.
 
 from typing import NamedTuple
 
-__all__ = ["PAGES_MM", "Roll", "Sheet", "Stock"]
+__all__ = ["PAGES_MM", "Media", "Roll", "Sheet"]
 
 PAGES_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """Width and height: ISO 216, and ANSI/ASME Y14.1 size A (8.5 x 11 in)."""
@@ -89,4 +89,4 @@ class Sheet(NamedTuple):
         )
 
 
-Stock = Roll | Sheet
+Media = Roll | Sheet
