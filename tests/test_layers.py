@@ -26,7 +26,9 @@ ROOMS = {
     "book": ("ground", "codes", "alcoholometry", "lineage", "gauging"),
     "bench": ("ground", "codes", "alcoholometry"),
     "batches": ("ground", "codes", "alcoholometry", "bench"),
-    "queries": ("ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "book", "bench", "batches"),
+    "queries": (
+        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
+    ),
     "words": ("ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "book", "queries"),
     "papers": ("ground", "codes", "lineage", "labels", "queries", "words"),
     "paperwork": (
@@ -39,8 +41,8 @@ ROOMS = {
     ),
     "surface": ("ground", "lineage", "uncertainty", "gauging", "book", "queries", "actions"),
     "documents": (
-        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "book", "bench", "batches", "queries",
-        "words", "papers", "exchange", "actions",
+        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
+        "queries", "words", "papers", "paperwork", "exchange", "actions",
     ),
     "cli": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",

@@ -19,6 +19,11 @@ from pourbook.book.core import BookCore
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pourbook.actions.enter_printer import PrinterChanges, PrinterEntered
+    from pourbook.actions.happening import Happening
+    from pourbook.actions.label_run import LabelOrder, LabelRun
+    from pourbook.actions.numbers_outside import Gtins, GtinSet, UnitsNumbered
+    from pourbook.actions.reserve import Reserved
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.logged import Logged
     from pourbook.gauging.gauge_uncertainty import UncertainFigures
@@ -27,7 +32,9 @@ if TYPE_CHECKING:
     from pourbook.quantities import Strength
     from pourbook.queries.gauges.cask_evaporation import Evaporations
     from pourbook.queries.items.item_card import ItemCard
+    from pourbook.queries.items.what_was_scanned import Scanned, Seen
     from pourbook.queries.journal.verification import Checked, Evidence
+    from pourbook.queries.labels.print_log import PrintRun, Reservation
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
     from pourbook.uncertainty.labelling import LabelStrength, Rule
@@ -121,3 +128,73 @@ class Book(BookCore):
         from pourbook.actions.safekeeping import backup
 
         return backup(self, path)
+
+    # -- labels and codes --------------------------------------------------------------
+
+    def label_run(self, order: "LabelOrder") -> "LabelRun":
+        """A run of labels, drawn and read back: `pourbook.actions.label_run.label_run`."""
+        from pourbook.actions.label_run import label_run
+
+        return label_run(self, order)
+
+    def reserve(self, how: "Happening", kind: str, count: int) -> "Reserved":
+        """Set numbers aside: `pourbook.actions.reserve.reserve`."""
+        from pourbook.actions.reserve import reserve
+
+        return reserve(self, how, kind, count)
+
+    def reserved(self) -> "tuple[Reservation, ...]":
+        """What became of numbers set aside: `pourbook.queries.labels.print_log.reserved`."""
+        from pourbook.queries.labels.print_log import reserved
+
+        return reserved(self)
+
+    def print_log(
+        self, item: str = "", since_us: int | None = None, until_us: int | None = None
+    ) -> "tuple[PrintRun, ...]":
+        """The runs of labels: `pourbook.queries.labels.print_log.print_log`."""
+        from pourbook.queries.labels.print_log import print_log
+
+        return print_log(self, item, since_us, until_us)
+
+    def enter_printer(self, how: "Happening", name: str, changes: "PrinterChanges") -> "PrinterEntered":
+        """Enter a printer, or change it: `pourbook.actions.enter_printer.enter_printer`."""
+        from pourbook.actions.enter_printer import enter_printer
+
+        return enter_printer(self, how, name, changes)
+
+    def forget_printer(self, how: "Happening", name: str) -> "PrinterEntered":
+        """Remove a printer: `pourbook.actions.enter_printer.forget_printer`."""
+        from pourbook.actions.enter_printer import forget_printer
+
+        return forget_printer(self, how, name)
+
+    def set_gtin(self, how: "Happening", lot: str, given: "Gtins") -> "GtinSet":
+        """Give a lot its GTINs: `pourbook.actions.numbers_outside.set_gtin`."""
+        from pourbook.actions.numbers_outside import set_gtin
+
+        return set_gtin(self, how, lot, given)
+
+    def number_cases(self, how: "Happening", lot: str, count: int, bottles: int) -> "UnitsNumbered":
+        """Number cases: `pourbook.actions.numbers_outside.number_cases`."""
+        from pourbook.actions.numbers_outside import number_cases
+
+        return number_cases(self, how, lot, count, bottles)
+
+    def number_pallets(self, how: "Happening", lot: str, count: int, cases: int, bottles: int) -> "UnitsNumbered":
+        """Number pallets: `pourbook.actions.numbers_outside.number_pallets`."""
+        from pourbook.actions.numbers_outside import number_pallets
+
+        return number_pallets(self, how, lot, count, cases, bottles)
+
+    def what_was_scanned(self, text: str) -> "Scanned":
+        """What a scan is: `pourbook.queries.items.what_was_scanned.what_was_scanned`."""
+        from pourbook.queries.items.what_was_scanned import what_was_scanned
+
+        return what_was_scanned(text, self)
+
+    def codes_seen(self, data: bytes, name: str) -> "tuple[Seen, ...]":
+        """The codes in a picture or a PDF: `pourbook.queries.items.what_was_scanned.codes_seen`."""
+        from pourbook.queries.items.what_was_scanned import codes_seen
+
+        return codes_seen(data, name, self)

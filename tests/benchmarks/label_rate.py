@@ -4,7 +4,7 @@
 
 A label has a Data Matrix and four lines of text, and a line of caution. The bare pages carry the same
 number of symbol corners and the same texts at the same places, but nothing is encoded, fitted, measured
-or checked. With proof-reading every page is rasterised at 300 dpi, and every symbol read twice. All are
+or checked. With readback every page is rasterised at 300 dpi, and every symbol read twice. All are
 run in turn; the median of the rounds, in seconds of the processor, is shown with its ratio to the bare
 cost, which does not depend on the machine as the rates do. Memory is the most that a process of its
 own held beyond the labels themselves and what it holds for a single sheet.
@@ -17,12 +17,12 @@ import time
 from io import BytesIO
 from pathlib import Path
 
-from pourbook.labels.runs import run_pdf
 from reportlab.pdfgen.canvas import Canvas
 
 from pourbook import typefaces
-from pourbook.labels import Label, labels_pdf
-from pourbook.labels.calibration import Calibration
+from pourbook.labels import Label, Printout, labels_pdf
+from pourbook.labels.reach import check_reach
+from pourbook.labels.readback import read_back
 from pourbook.labels.symbols import outlines, symbol
 from pourbook.labels.templates import template
 
@@ -85,16 +85,20 @@ def seconds(work: object, *given: object) -> float:
 
 
 def drawn(made: list[Label]) -> bytes:
-    """A run without proof-reading."""
+    """A run without readback."""
     return labels_pdf(made, TEMPLATE)
 
 
-def proof_read(made: list[Label]) -> bytes:
+def checked(made: list[Label]) -> bytes:
     """A run as the command makes it."""
-    return run_pdf(made, TEMPLATE, Calibration(300))
+    printout = Printout(made, TEMPLATE)
+    check_reach(printout)
+    pdf = printout.pdf()
+    read_back(pdf, printout)
+    return pdf
 
 
-WAYS = {"reportlab alone": bare, "drawn": drawn, "drawn and proof-read": proof_read}
+WAYS = {"reportlab alone": bare, "drawn": drawn, "drawn and read back": checked}
 
 
 def memory_mib(way: str, count: int) -> float:

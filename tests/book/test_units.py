@@ -51,7 +51,7 @@ def test_a_number_once_given_out_is_never_given_out_again(packed):
 @pytest.mark.parametrize(
     ("changed", "refusal", "said"),
     [
-        ({"prefix": "952"}, Malformed, "no GS1 company prefix"),
+        ({"prefix": "952"}, Malformed, "not a GS1 company prefix"),
         ({"prefix": "9521235"}, Malformed, "is not of company prefix"),
         ({"bottles": 0}, Malformed, "cannot be packed so"),
         ({"cases": -1}, Malformed, "cannot be packed so"),

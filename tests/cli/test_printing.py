@@ -54,23 +54,23 @@ def papers(desk):
 
 
 def test_templates_are_listed_with_their_geometry(desk):
-    found = {one["name"]: one for one in desk.asks("templates")}
+    found = {one["name"]: one for one in desk.asks("templates")["templates"]}
     vial, sheet = found["vial-roll-30x15"], found["sheet-a4-65-38x21"]
     assert (vial["kind"], vial["width_mm"], vial["height_mm"]) == (["vial"], 30.0, 15.0)
-    assert (vial["symbol"], vial["stock"]["form"]) == ("data-matrix", "roll")
-    assert (sheet["stock"]["columns"], sheet["stock"]["rows"], sheet["stock"]["page"]) == (5, 13, "A4")
+    assert (vial["symbol"], vial["media"]["form"]) == ("data-matrix", "roll")
+    assert (sheet["media"]["columns"], sheet["media"]["rows"], sheet["media"]["page"]) == (5, 13, "A4")
     assert all(name in desk.does("templates").out for name in found)
 
 
 def test_templates_need_no_book_and_take_the_house_s_own(there):
-    shipped = here("templates", "--json").done().json
+    shipped = here("templates", "--json").done().json["templates"]
     from pourbook.shipped import shipped as folder
 
     own = there("ours")
     own.mkdir()
     text = (folder("label_templates") / "vial-roll-30x15.toml").read_text("utf-8")
     (own / "our-vial.toml").write_text(text.replace('"vial-roll-30x15"', '"our-vial"'), "utf-8")
-    names = {one["name"] for one in here("templates", "--extra", own, "--json").done().json}
+    names = {one["name"] for one in here("templates", "--folder", own, "--json").done().json["templates"]}
     assert names == {one["name"] for one in shipped} | {"our-vial"}
 
 
@@ -109,7 +109,7 @@ def test_carton_labels_say_what_is_in_a_carton(desk, there):
     assert text_of(file).count("L24-064") == 3
 
 
-def test_reserved_numbers_are_printed_ahead_and_bound(desk, there):
+def test_reserved_numbers_are_printed_ahead_and_assigned(desk, there):
     ids = desk.asks("reserve vial 3")["ids"]
     file = there("ahead.pdf")
     desk.does(f"label {' '.join(ids)} --template vial-roll-30x15 -o {file}")

@@ -172,21 +172,23 @@ def test_a_case_is_known_by_its_number_until_its_packing_is_taken_back(outgoing)
     void = outgoing.asks(f"void {packed['entries'][0]} --reason 'wrong lot'")["entries"][0]
     answer = outgoing.asks(f"scan {FIRST}")
     assert (answer["state"], answer["unit"]["voided_by"]) == ("packing voided", void)
-    refused(outgoing(f"label {FIRST} --template case-sscc-roll-105x148"), errors.Refused, f"taken back by entry {void}")
+    refused(
+        outgoing(f"label {FIRST} --template case-sscc-roll-105x148"), errors.Refused, f"entry {void} voided the packing"
+    )
 
 
 def test_more_bottles_in_cases_than_the_lot_has_are_remarked(outgoing):
     """A note, no refusal: numbers may be printed ahead."""
     assert "note: " not in outgoing.does(f"cases {outgoing.lot} --count 5 --bottles 6").err
     assert (
-        "cases of 36 bottles are numbered now; the lot has 30"
+        "cases of 36 bottles are numbered; the lot has 30"
         in outgoing.does(f"cases {outgoing.lot} --count 1 --bottles 6").err
     )
 
 
 @pytest.mark.parametrize(
     ("setting", "said"),
-    [("company_prefix=95A", "is no GS1 company prefix"), ("resolver=quillmere.example", "cannot begin a link")],
+    [("company_prefix=95A", "is not a GS1 company prefix"), ("resolver=quillmere.example", "cannot begin a link")],
 )
 def test_settings_that_cannot_be(desk, setting, said):
     """Refused when they are set, not when a label is printed."""
@@ -282,9 +284,9 @@ def test_a_code_that_is_wrong_is_told_among_the_others(desk, photo, tmp_path):
 @pytest.mark.parametrize(
     ("name", "content", "said"),
     [
-        ("a.png", b"no picture", "is no picture"),
+        ("a.png", b"no picture", "cannot be read as a picture"),
         ("a.pdf", b"%PDF-1.7 and nothing more", "cannot be read as a PDF"),
-        ("a.jpg", b"\xff\xd8\xff\xe0" + bytes(99), "is no picture|cannot be read as a picture"),
+        ("a.jpg", b"\xff\xd8\xff\xe0" + bytes(99), "cannot be read as a picture"),
     ],
 )
 def test_files_that_cannot_be_read(tmp_path, name, content, said):

@@ -108,7 +108,7 @@ def test_another_s_reader_and_parser_read_what_was_written(kind, lot, count):
 
 @pytest.mark.parametrize("kind", GS1_KINDS)
 def test_a_symbol_without_fnc1_would_be_seen(kind):
-    """The same digits in a plain symbol have another prefix, so that proof-reading tells them apart."""
+    """The same digits in a plain symbol have another prefix, so that readback tells them apart."""
     plain = symbol(kind.removeprefix("gs1-").replace("128", "code-128"), "00" + SSCC)
     (found,) = zxingcpp.read_barcodes(picture(plain), text_mode=zxingcpp.TextMode.Plain)
     assert found.symbology_identifier != PREFIXES[kind]
@@ -226,7 +226,7 @@ def test_a_lot_number_too_long_for_the_bars_is_refused_with_what_they_need(made)
 FAULTS = {
     'says = "gs1_unit"': ('says = "code"', "does not suit this kind"),
     "least_module_mm = 0.743": ("least_module_mm = 0.2", "is less than the standard allows"),
-    'text = "{gs1_unit}"': ('text = "{ref}"', "is not there to read"),
+    'text = "{gs1_unit}"': ('text = "{ref}"', "is not on the label to read"),
 }
 
 

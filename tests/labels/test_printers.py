@@ -80,7 +80,7 @@ def test_a_printer_out_of_paper_says_so():
     with PretendPrinter(out_of_paper_after=5) as printer:
         amidst = send_to_port(JOBS, printer.address)
     assert [tuple(sent[:2]) for sent in (before, amidst)] == [(0, 0), (5, 0)]
-    assert all(sent.why.endswith("stands still: paper out") for sent in (before, amidst))
+    assert all(sent.why.endswith("has stopped: paper out") for sent in (before, amidst))
     assert len(printer.labels) == 5
 
 
@@ -90,7 +90,7 @@ def test_what_answers_in_another_language_is_no_printer(says):
     with PretendPrinter(says=says) as printer:
         sent = send_to_port(JOBS, printer.address)
     assert (sent.sent, sent.doubtful, printer.labels) == (0, 0, [])
-    assert "no thermal printer" in sent.why
+    assert "did not answer as a thermal printer does" in sent.why
 
 
 def test_where_nobody_listens_nothing_is_sent():
@@ -179,4 +179,4 @@ def test_a_queue_that_hangs_leaves_all_in_doubt(lp, monkeypatch):
 def test_a_machine_without_print_queues_says_so(tmp_path, monkeypatch):
     """No lp on the path."""
     monkeypatch.setenv("PATH", str(tmp_path))
-    assert send_to_queue(b"%PDF", 7, "lab", "Labels", "A4").why == "there is no command lp on this machine"
+    assert send_to_queue(b"%PDF", 7, "lab", "Labels", "A4").why == "this machine has no lp command"

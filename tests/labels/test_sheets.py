@@ -228,7 +228,7 @@ def test_a_label_that_scans_unlike_it_reads_is_refused(code, read):
 
 def test_an_unknown_kind_of_label_is_refused():
     """The remedy names the kinds there are."""
-    with pytest.raises(Malformed, match="'barrel' is no kind") as refusal:
+    with pytest.raises(Malformed, match="'barrel' is not a kind") as refusal:
         labels_pdf([Label("barrel", "C000123X", "C-000123-X")], SMALL)
     assert "cask" in refusal.value.remedy
 

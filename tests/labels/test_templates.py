@@ -95,9 +95,9 @@ SPOILT = {
     "a misspelt key": ("size_pt = 14", "size_pt = 14\nalgin = 'left'", 19, "field 1 algin", "mean 'align'?"),
     "an unknown field": ('"{id}"', '["{id}", "{idd}"]', 16, "field 1 text", "mean {id}?"),
     "a brace alone": ('"from {date}"', '"from {date"', 21, "field 2 text", "unmatched brace"),
-    "a format direction": ('"from {date}"', '"{date:>20}"', 21, "field 2 text", "is no field of a label"),
-    "an attribute": ('"from {date}"', '"{date.year}"', 21, "field 2 text", "is no field of a label"),
-    "a nameless field": ('"from {date}"', '"{}"', 21, "field 2 text", "is no field of a label"),
+    "a format direction": ('"from {date}"', '"{date:>20}"', 21, "field 2 text", "is not a field of a label"),
+    "an attribute": ('"from {date}"', '"{date.year}"', 21, "field 2 text", "is not a field of a label"),
+    "a nameless field": ('"from {date}"', '"{}"', 21, "field 2 text", "is not a field of a label"),
     "no text": ('["{wood}", "from {date}"]', "[]", 21, "field 2 text", "says nothing"),
     "a number for a text": ('["{wood}", "from {date}"]', "7", 21, "field 2 text", "is not a text"),
     "an unknown face": ("size_pt = 9", "size_pt = 9\nface = 'comic'", 24, "field 2 face", "code-bold"),
@@ -112,7 +112,7 @@ SPOILT = {
         "field 2 least_size_pt",
         "more than",
     ),
-    "a kind not served": ('["cask"]\n', '["lot"]\n', 25, "field 2 kinds", "'lot' is no kind that"),
+    "a kind not served": ('["cask"]\n', '["lot"]\n', 25, "field 2 kinds", "'lot' is not a kind that"),
     "a symbol over the edge": ("[1, 1, 12, 12]", "[1, 14, 12, 12]", 12, "symbol 1 box_mm", "lower edge"),
     "a text over the edge": (
         "[14, 8, 34, 4]",
@@ -153,7 +153,7 @@ SPOILT_SHEETS = {
     "labels on one another": ("pitch_x_mm = 50", "pitch_x_mm = 49", "media pitch_x_mm", "give at least 50"),
     "too wide": ("left_mm = 5", "left_mm = 12", "media pitch_x_mm", "212 mm of a page 210 mm wide"),
     "too high": ("rows = 11", "rows = 12", "media pitch_y_mm", "311 mm of a page 297 mm high"),
-    "a key of a roll's": ("rows = 11", "rows = 11\ncore_mm = 40", "media core_mm", "is no key of this table"),
+    "a key of a roll's": ("rows = 11", "rows = 11\ncore_mm = 40", "media core_mm", "is not a key of this table"),
 }
 
 

@@ -4,8 +4,11 @@ import pytest
 from house import House
 
 from pourbook.book.entries import Item, Paper, Reserve
+from pourbook.book.items import is_reserved
+from pourbook.book.printed import label_prints
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import Ambiguous, Mistyped, Unknown
-from pourbook.paperwork.label_of import is_reserved, label_of, prints_before
+from pourbook.paperwork.label_of import label_of
 
 
 def test_a_cask_shows_what_it_was_filled_with(vatted):
@@ -125,12 +128,12 @@ def test_a_capacity_in_words_stands_as_it_was_written(house):
 def test_a_reserved_number_is_labelled_with_nothing_but_itself(house):
     number = house.book.next_id("vial")
     house.record(Reserve((number,)))
-    assert is_reserved(house.book.store, number)
+    assert is_reserved(house.book.store, key_of(number))
     label = label_of(house.book, number)
     assert (label.code, label.kind, label.house) == (number, "vial", "Quillmere")
     assert (label.ref, label.name, label.strength, label.date) == ("", "", "", "")
     house.record(Item(number, {"ref": "S 9"}))
-    assert not is_reserved(house.book.store, number)
+    assert not is_reserved(house.book.store, key_of(number))
     assert label_of(house.book, number).ref == "S 9"
 
 
@@ -147,4 +150,4 @@ def test_prints_are_counted_by_run_and_by_item(house):
     one, two, three = (house.id(name) for name in ("C1", "C2", "C3"))
     for paper, ids in (("label", (one, two)), ("label", (one,)), ("dossier", (one, two))):
         house.record(Paper(paper, ids, {"count": 3}))
-    assert prints_before(house.book.store, [one, two, three, one]) == {one: 2, two: 1}
+    assert label_prints(house.book.store, [one, two, three, one]) == {one: 2, two: 1}

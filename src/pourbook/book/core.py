@@ -93,6 +93,11 @@ class BookCore:
             raise
         return book
 
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The files behind it, which nothing else may write."""
+        return self.store.files
+
     def close(self) -> None:
         """Let go of the file."""
         self.store.close()

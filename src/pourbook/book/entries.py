@@ -209,7 +209,7 @@ class Recipe(NamedTuple):
 
 
 class Reserve(NamedTuple):
-    """Numbers set aside, so that labels can be printed ahead and bound by the first scan.
+    """Numbers set aside, so that labels can be printed ahead and assigned by the first scan.
 
     Attributes:
         ids: the identifiers.

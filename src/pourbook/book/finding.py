@@ -130,6 +130,6 @@ def _state(store: Store, scan: "Scan") -> str:
     key = key_of(scan.id)
     if store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
         return "in the book"
-    if store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)):
+    if reading.is_reserved(store, key):
         return "printed ahead"
     raise Unknown(f"{hyphened(scan.id)} is unknown: it is not in the book", "check the label, or enter it first")

@@ -13,7 +13,7 @@ from pourbook.book.holding import LINES
 from pourbook.book.items import chunks, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import readable
+from pourbook.codes.identifiers import key_of, readable
 from pourbook.errors import Unknown
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "last_number",
     "line_of",
     "number_of",
+    "of_kind",
     "recipe",
     "recipe_before",
     "written_entries",
@@ -112,6 +113,13 @@ def number_of(store: Store, entry_hash: str) -> int:
     """The entry that has this hash; 0 where none has."""
     rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(entry_hash),))
     return rows[0][0] if rows else 0
+
+
+def of_kind(store: Store, kind: str, item: str = "") -> Iterator[Logged]:
+    """The entries of a kind that count, in the order they were recorded; of an item where one is named."""
+    of_item = " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
+    about = (kind, key_of(item)) if item else (kind,)
+    return map(_logged, store.query(f"{_LOGGED} WHERE kind = ? AND gone = 0{of_item} ORDER BY number", about))
 
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:

@@ -13,7 +13,7 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | flow     | an edge of it, under the state it leads to (0: outside)                          |
 | mention  | an entry that concerns an item without moving its liquid (any more)              |
 | counter  | the next number of a kind                                                        |
-| reserved | an identifier printed ahead and not yet bound                                    |
+| reserved | an identifier printed ahead and not yet assigned                                 |
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
 | pending  | an entry with a strength that the laboratory has still to read                    |

@@ -7,7 +7,7 @@ what needs no separator after it. Of what a house of spirits never writes only t
 
 >>> rule = starting("10ABC123")
 >>> rule.ai, rule.title, rule.fixed, rule.problem("ABC 123")
-('10', 'BATCH/LOT', False, "' ' is no character that it may hold")
+('10', 'BATCH/LOT', False, "' ' is not a character that it may hold")
 >>> starting("77") is None
 True
 """
@@ -218,7 +218,7 @@ def _problem(part: Part, piece: str) -> str:
     good = _CHARACTERS[part.characters].match(piece)
     end = good.end() if good else 0
     if end < len(piece):
-        return f"'{piece[end]}' is no character that it may hold"
+        return f"'{piece[end]}' is not a character that it may hold"
     if len(piece) < part.least:
         return f"{len(piece)} of {part.least} characters" if piece else "nothing"
     return _CHECKS[part.check](piece) if part.check else ""

@@ -103,7 +103,7 @@ def link_of(elements: Iterable[Element], resolver: str) -> str:
     known = dict(elements)
     key = next((ai for ai in known if _is_key(ai)), None)
     if key is None:
-        raise Malformed("there is no key that a link could begin with", "give a GTIN or an SSCC")
+        raise Malformed("no key that a link could begin with", "give a GTIN or an SSCC")
     path = max(_ways(key), key=lambda way: len(known.keys() & set(way)))
     in_path = [key, *(ai for ai in path if ai in known)]
     written = "".join(f"/{ai}/{_escaped(known[ai])}" for ai in in_path)

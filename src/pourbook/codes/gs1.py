@@ -72,7 +72,7 @@ def checked_prefix(text: str) -> str:
         Malformed: anything else.
     """
     if not (text.isascii() and text.isdigit() and 4 <= len(text) <= 12):
-        raise Malformed(f"'{text}' is no GS1 company prefix", "give its 4 to 12 digits as the certificate shows them")
+        raise Malformed(f"'{text}' is not a GS1 company prefix", "give its 4 to 12 digits, as on the certificate")
     return text
 
 
@@ -99,7 +99,7 @@ def checked_sscc(text: str) -> str:
 def _checked(what: str, text: str, lengths: tuple[int, ...]) -> str:
     digits = _BLANKS.sub("", text)
     if not (digits.isascii() and digits.isdigit() and len(digits) in lengths):
-        raise Malformed(f"'{text}' is no {what}", f"it has {' or '.join(map(str, lengths))} digits")
+        raise Malformed(f"'{text}' is not a valid {what}", f"it has {' or '.join(map(str, lengths))} digits")
     if check_digit(digits[:-1]) != digits[-1]:
         raise Mistyped(
             f"{what} '{text}' is mistyped: its check digit does not agree",
@@ -219,7 +219,7 @@ def read_elements(text: str) -> tuple[Element, ...]:
         value, rest = _value(rule, rest[len(rule.ai) :])
         found.append(made(rule.ai, value))
     if not found:
-        raise Malformed("there is no GS1 element", "scan it again")
+        raise Malformed("no GS1 element", "scan it again")
     return tuple(found)
 
 
@@ -240,7 +240,7 @@ def read_bracketed(text: str) -> tuple[Element, ...]:
     """
     before, *pieces = _BRACKETED.split(text)
     if before.strip() or not pieces:
-        raise Malformed(f"'{text}' is no GS1 text", "write it like (01)09521234005674(10)L26-118")
+        raise Malformed(f"'{text}' is not a GS1 text", "write it like (01)09521234005674(10)L26-118")
     values = (value.strip() for value in pieces[1::2])
     return tuple(made(ai, _joined(ai, value)) for ai, value in zip(pieces[::2], values, strict=True))
 

@@ -30,7 +30,7 @@ def lot_number(mark: str) -> str:
     """The lot number that symbols carry under (10): the printed mark without blanks.
 
     Raises:
-        Malformed: there is no mark, or one that GS1 symbols cannot carry.
+        Malformed: the mark is empty, or GS1 symbols cannot carry it.
     """
     number = "".join(printed(mark).split())
     rule = named("10")

@@ -56,7 +56,7 @@ class Scan(NamedTuple):
         lot: the lot number, or empty.
         sscc: 18 digits, or empty.
         elements: the GS1 elements in their order.
-        slip: what was put right in the text, or empty.
+        slip: what was corrected in the text, or empty.
         text: the text as it was understood.
     """
 

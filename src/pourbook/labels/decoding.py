@@ -84,11 +84,11 @@ def _photo(data: bytes, name: str) -> "Image":
         with warnings.catch_warnings(action="error"), picture_of(BytesIO(data)) as picture:
             return picture.convert("L")
     except UnidentifiedImageError:
-        raise Malformed(f"'{name}' is no picture that can be read", "save it as PNG or JPEG, or as PDF") from None
+        raise Malformed(f"'{name}' cannot be read as a picture", "save it as PNG or JPEG, or as PDF") from None
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise Malformed(f"'{name}' is too large a picture", "cut out the part with the codes") from None
+        raise Malformed(f"'{name}' is too large for a picture", "crop to the codes") from None
     except (OSError, SyntaxError, ValueError, Warning) as error:
-        raise Malformed(f"'{name}' cannot be read as a picture: {error}", "save it anew as PNG or JPEG") from None
+        raise Malformed(f"'{name}' cannot be read as a picture: {error}", "save it again as PNG or JPEG") from None
 
 
 def _pdf_pages(data: bytes, name: str) -> Iterator["Image"]:
@@ -97,7 +97,7 @@ def _pdf_pages(data: bytes, name: str) -> Iterator["Image"]:
     try:
         document: Any = pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError as error:
-        raise Malformed(f"'{name}' cannot be read as a PDF: {error}", "open it in a viewer and print it anew") from None
+        raise Malformed(f"'{name}' cannot be read as a PDF: {error}", "print it to a new PDF") from None
     with closing(document):
         for page in document:
             with closing(page), closing(page.render(scale=_PDF_DPI / 72, grayscale=True)) as bitmap:

@@ -99,7 +99,7 @@ def checked(label: Label) -> Label:
         Malformed: the code is empty, or is not the identifier without its hyphens; unknown kind.
     """
     if label.kind not in KINDS:
-        raise Malformed(f"'{label.kind}' is no kind of label", f"use one of: {', '.join(KINDS)}")
+        raise Malformed(f"'{label.kind}' is not a kind of label", f"use one of: {', '.join(KINDS)}")
     if not label.code or "".join(filter(str.isalnum, label.id)) != label.code:
         raise Malformed(
             f"the label would scan as '{label.code}' but read '{label.id}'",

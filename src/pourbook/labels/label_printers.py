@@ -121,7 +121,7 @@ def send_to_queue(pdf: bytes, count: int, queue: str, title: str, media: str) ->
     try:
         ran = subprocess.run(command, input=pdf, capture_output=True, timeout=QUEUE_S, check=False)  # noqa: S603 (a list)
     except FileNotFoundError:
-        return Sent(0, 0, "there is no command lp on this machine")
+        return Sent(0, 0, "this machine has no lp command")
     except subprocess.TimeoutExpired:
         return Sent(0, count, f"the queue '{queue}' did not take the labels within {QUEUE_S:g} s")
     except OSError as error:
@@ -153,7 +153,7 @@ def send_to_port(jobs: Iterable[bytes], address: str) -> Sent:
     sent = under_way = 0
     try:
         with _Printer(address) as printer:
-            printer.ready()
+            printer.check(printer.status())
             for job in jobs:
                 under_way = 1
                 printer.send(job)
@@ -221,13 +221,9 @@ class _Printer:
             raise _StoppedError(f"{self._named} closed the connection")
         return got
 
-    def ready(self) -> None:
-        """That it can print at all."""
-        self.check(self.status())
-
     def check(self, status: Status) -> None:
         if status.why_not:
-            raise _StoppedError(f"{self._named} stands still: {status.why_not}")
+            raise _StoppedError(f"{self._named} has stopped: {status.why_not}")
 
     def room(self, status: Status) -> None:
         """Wait until it has printed most of what it has; it may take its time, if only it goes on."""
@@ -258,4 +254,4 @@ def _read_status(answer: str, named: str) -> Status:
         why_not = " and ".join(words for string, field, words in _FLAGS if strings[string][field] == "1")
         return Status(int(strings[0][4]), why_not)
     except (IndexError, ValueError):
-        raise _StoppedError(f"{named} answered what no thermal printer says") from None
+        raise _StoppedError(f"{named} did not answer as a thermal printer does") from None

@@ -1,6 +1,6 @@
 """Labels onto rolls and sheets, as one PDF whose page is the media itself.
 
-The same labels give the same bytes. The file asks its viewer not to scale it; a viewer that
+The same labels give the same bytes. The file asks its viewer not to magnify it; a viewer that
 "fits to page" all the same is the usual cause of labels that drift down a sheet.
 
 >>> from pourbook.labels.templates import template

@@ -7,7 +7,7 @@
 >>> check_reach(Printout(labels, template("vial-roll-30x15"), Calibration(203, margins_mm=(2.0, 0.0, 0.0, 0.0))))
 Traceback (most recent call last):
     ...
-pourbook.errors.OutOfRange: the data-matrix of V-000123-X at place 1 lies 0.7 mm beyond the printer's reach at the left
+pourbook.errors.OutOfRange: the data-matrix of V-000123-X at place 1 lies 0.9 mm beyond the printer's reach at the left
 """
 
 from collections.abc import Iterator

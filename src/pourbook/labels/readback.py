@@ -80,7 +80,7 @@ def read_back(pdf: bytes, printout: Printout) -> None:
         more = "; and there are more" if len(found) > _MOST_TOLD else ""
         raise Refused(
             f"readback stopped the run: {'; '.join(map(str, found[:_MOST_TOLD]))}{more}",
-            "use a finer printer or a larger label; if the symbols are good nevertheless: --no-readback",
+            "use a finer printer or a larger label; if the symbols are good all the same, use --no-readback",
         )
 
 

@@ -2,7 +2,7 @@
 
 Ticks are counted from the edges of the page. Where the first and the last tick can be seen, the
 printer reaches; how far a tick lies from its number is the offset; how long the bar is says
-whether something scales the page; and the smallest symbol that scans is the smallest worth using.
+whether something magnifies or shrinks the page; and the smallest symbol that scans is the smallest worth using.
 
 >>> from pourbook.labels.calibration import Calibration
 >>> rulers_pdf("bench", (210.0, 297.0), Calibration(600))[:8]
@@ -87,13 +87,13 @@ def _page(page: _Page, name: str, size_mm: tuple[float, float], calibration: Cal
     if isinstance(media, Sheet):
         _outlines(page, media)
         page.clear(43.0, 41.0, wide - 58.0, 97.0)
-    _across(page, wide, _CROSS_MM, _CROSS_MM)
-    _down(page, high, _CROSS_MM, _CROSS_MM)
+    _ruler(page, wide, _CROSS_MM, _CROSS_MM, down=False)
+    _ruler(page, high, _CROSS_MM, _CROSS_MM, down=True)
     page.text(45, 48, f"Test page of printer {name}", 16)
     page.text(45, 54, _set_to(calibration), 9)
     page.bar(page.dots(45), page.dots(62), page.dots(_BAR_MM), page.dots(2.0))
     lines = (
-        "1  The bar is 100.0 mm long. If not, something scales the page: print at 100 %.",
+        "1  The bar is 100.0 mm long. If not, something magnifies or shrinks the page: print at 100 %.",
         "2  Measure from the left edge of the paper to the tick 40, and from the top edge likewise.",
         "     What is missing to 40.0 mm is added to --offset-x and --offset-y; what is too much, taken away.",
         "3  The first and the last tick to be seen say what the printer reaches: --margins LEFT,TOP,RIGHT,FOOT.",
@@ -108,8 +108,8 @@ def _page(page: _Page, name: str, size_mm: tuple[float, float], calibration: Cal
 def _label(page: _Page, name: str, size_mm: tuple[float, float], calibration: Calibration) -> None:
     """On a label of a roll there is room for the rulers and little else."""
     wide, high = size_mm
-    _across(page, wide, high / 2, wide / 2)
-    _down(page, high, wide / 2, high / 2)
+    _ruler(page, wide, high / 2, wide / 2, down=False)
+    _ruler(page, high, wide / 2, high / 2, down=True)
     page.text(1.5, high - 1.5, name, 5)
     page.text(wide / 2 + 5.0, high - 1.5, f"{calibration.dpi:g} dpi", 5)
     if min(size_mm) >= _SYMBOLS_FROM_MM:
@@ -123,29 +123,21 @@ def _set_to(calibration: Calibration) -> str:
     return f"now: {calibration.dpi:g} dpi, offset {offset}, margins {margins} mm"
 
 
-def _ticks(length_mm: float) -> list[tuple[int, float]]:
-    """Millimetres from the edge, each with the length of its tick."""
-    return [(mm, 4.0 if mm % 10 == 0 else 3.0 if mm % 5 == 0 else 2.0) for mm in range(int(length_mm) + 1)]
-
-
-def _across(page: _Page, wide_mm: float, y_mm: float, crossed_mm: float) -> None:
-    """A ruler from the left edge of the page to the right, its ticks above the line."""
+def _ruler(page: _Page, length_mm: float, at_mm: float, crossed_mm: float, *, down: bool) -> None:
+    """A ruler from the left edge of the page to the right, its ticks above; or from top to foot, its ticks left."""
     hair = max(1, page.dots(_HAIR_MM))
-    for mm, tick in _ticks(wide_mm):
-        page.bar(page.dots(mm), page.dots(y_mm) - page.dots(tick), hair, page.dots(tick))
-        if mm % 10 == 0 and 0 < mm < wide_mm - 2 and abs(mm - crossed_mm) > 5:
-            page.text(mm, y_mm + 2.6, str(mm), 6, "centre")
-    page.bar(0, page.dots(y_mm), page.dots(wide_mm), hair)
 
+    def bar(along: int, beside: int, length: int, height: int) -> None:
+        page.bar(*((beside, along, height, length) if down else (along, beside, length, height)))
 
-def _down(page: _Page, high_mm: float, x_mm: float, crossed_mm: float) -> None:
-    """A ruler from the top edge of the page to the foot, its ticks left of the line."""
-    hair = max(1, page.dots(_HAIR_MM))
-    for mm, tick in _ticks(high_mm):
-        page.bar(page.dots(x_mm) - page.dots(tick), page.dots(mm), page.dots(tick), hair)
-        if mm % 10 == 0 and 0 < mm < high_mm - 1 and abs(mm - crossed_mm) > 2:
-            page.text(x_mm + 0.8, mm + 0.8, str(mm), 6)
-    page.bar(page.dots(x_mm), 0, hair, page.dots(high_mm))
+    for mm in range(int(length_mm) + 1):
+        tick = page.dots(4.0 if mm % 10 == 0 else 3.0 if mm % 5 == 0 else 2.0)
+        bar(page.dots(mm), page.dots(at_mm) - tick, hair, tick)
+        end, apart = (1, 2) if down else (2, 5)
+        if mm % 10 == 0 and 0 < mm < length_mm - end and abs(mm - crossed_mm) > apart:
+            x_mm, y_mm = (at_mm + 0.8, mm + 0.8) if down else (mm, at_mm + 2.6)
+            page.text(x_mm, y_mm, str(mm), 6, "left" if down else "centre")
+    bar(0, page.dots(at_mm), page.dots(length_mm), hair)
 
 
 def _outlines(page: _Page, sheet: Sheet) -> None:

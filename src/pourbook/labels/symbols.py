@@ -121,7 +121,7 @@ def symbol(kind: str, text: str) -> Symbol:
         return Symbol(kind, text, (_code_128(text),), 10, linear=True)
     if kind in GS1_KINDS:
         return _gs1(kind, read_bracketed(text))
-    raise Malformed(f"'{kind}' is no kind of symbol", f"use one of: {', '.join(SYMBOL_KINDS)}")
+    raise Malformed(f"'{kind}' is not a kind of symbol", f"use one of: {', '.join(SYMBOL_KINDS)}")
 
 
 def _data_matrix(text: str, *, gs1: bool = False) -> tuple[str, ...]:

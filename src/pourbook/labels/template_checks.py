@@ -11,7 +11,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from pourbook.labels.fitting import least_height_pt
-from pourbook.labels.label_layout import Box, SymbolField, Template, TextField
+from pourbook.labels.label_layout import Box, Rule, SymbolField, Template, TextField
 from pourbook.labels.media import PAGES_MM, Sheet
 from pourbook.labels.symbols import GS1_KINDS, MODULES_MM
 from pourbook.labels.template_form import Wrong
@@ -31,7 +31,7 @@ class Place(NamedTuple):
 
     Attributes:
         table: name of the table, empty at the top.
-        nth: the how many-eth table of that name, from 1; 0 where there is only one.
+        nth: which table of that name, from 1; 0 where there is only one.
         key: name of the key; empty for the table as a whole.
     """
 
@@ -40,12 +40,8 @@ class Place(NamedTuple):
     key: str = ""
 
 
-class _Thing(NamedTuple):
-    """A symbol, text or bar on the label: where it is said, where it stands, for which kinds."""
-
-    place: Place
-    box: Box
-    kinds: tuple[str, ...]
+_Thing = tuple[Place, SymbolField | TextField | Rule]
+"""Where it is said, and what stands on the label."""
 
 
 def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
@@ -54,10 +50,14 @@ def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
         yield Place(key="name"), Wrong(template.name, "is not the name of the file", "name both alike")
     if isinstance(template.media, Sheet):
         yield from _sheet(template.media)
-    things = _things(template)
-    for thing in things:
-        yield from _edges(thing, template)
-        yield from _strange_kinds(thing, template)
+    things: list[_Thing] = [
+        *((Place("symbol", nth), symbol) for nth, symbol in enumerate(template.symbols, 1)),
+        *((Place("field", nth), text) for nth, text in enumerate(template.fields, 1)),
+        *((Place("rule", nth), rule) for nth, rule in enumerate(template.rules, 1)),
+    ]
+    for place, thing in things:
+        yield from _edges(place, thing.box, template)
+        yield from _strange_kinds(place, thing.kinds, template)
     yield from _overlaps(things)
     for nth, text in enumerate(template.fields, 1):
         yield from _sizes(text, nth)
@@ -65,13 +65,6 @@ def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
     for nth, symbol in enumerate(template.symbols, 1):
         yield from _round_glass(symbol, nth)
         yield from _outside(symbol, nth, template)
-
-
-def _things(template: Template) -> list[_Thing]:
-    symbols = [_Thing(Place("symbol", n), s.box, s.kinds) for n, s in enumerate(template.symbols, 1)]
-    texts = [_Thing(Place("field", n), t.box, t.kinds) for n, t in enumerate(template.fields, 1)]
-    rules = [_Thing(Place("rule", n), r.box, r.kinds) for n, r in enumerate(template.rules, 1)]
-    return symbols + texts + rules
 
 
 def _sheet(sheet: Sheet) -> Iterator[tuple[Place, Wrong]]:
@@ -90,36 +83,35 @@ def _sheet(sheet: Sheet) -> Iterator[tuple[Place, Wrong]]:
             yield Place("media", key=key), Wrong(pitch, problem, "measure size, margin and pitch again")
 
 
-def _edges(thing: _Thing, template: Template) -> Iterator[tuple[Place, Wrong]]:
-    box, media = thing.box, template.media
+def _edges(place: Place, box: Box, template: Template) -> Iterator[tuple[Place, Wrong]]:
+    media = template.media
     beyond_right = box.x_mm + box.width_mm - media.width_mm
     beyond_foot = box.y_mm + box.height_mm - media.height_mm
     for beyond, side in ((beyond_right, "right"), (beyond_foot, "lower")):
         if beyond > _HAIR_MM:
             problem = f"reaches {beyond:.2f} mm beyond the {side} edge of the label"
-            yield thing.place._replace(key="box_mm"), Wrong(_shown(box), problem, "make it less or move it")
+            yield place._replace(key="box_mm"), Wrong(_shown(box), problem, "make it smaller or move it")
 
 
 def _shown(box: Box) -> str:
     return f"[{', '.join(f'{side:g}' for side in box)}]"
 
 
-def _strange_kinds(thing: _Thing, template: Template) -> Iterator[tuple[Place, Wrong]]:
-    for kind in thing.kinds:
+def _strange_kinds(place: Place, kinds: tuple[str, ...], template: Template) -> Iterator[tuple[Place, Wrong]]:
+    for kind in kinds:
         if kind not in template.kinds:
-            remedy = "add it to the kinds at the top, or take it out here"
-            yield (
-                thing.place._replace(key="kinds"),
-                Wrong(kind, "is no kind that this template serves", remedy),
+            wrong = Wrong(
+                kind, "is not a kind that this template serves", "add it to the kinds at the top, or drop it here"
             )
+            yield place._replace(key="kinds"), wrong
 
 
 def _overlaps(things: list[_Thing]) -> Iterator[tuple[Place, Wrong]]:
-    for one, other in combinations(things, 2):
+    for (place, one), (elsewhere, other) in combinations(things, 2):
         if one.box.overlaps(other.box) and set(one.kinds) & set(other.kinds):
-            problem = f"overlaps {other.place.table} {other.place.nth}, {_shown(other.box)}"
+            problem = f"overlaps {elsewhere.table} {elsewhere.nth}, {_shown(other.box)}"
             remedy = "move one, or give them different kinds"
-            yield one.place._replace(key="box_mm"), Wrong(_shown(one.box), problem, remedy)
+            yield place._replace(key="box_mm"), Wrong(_shown(one.box), problem, remedy)
 
 
 def _sizes(text: TextField, nth: int) -> Iterator[tuple[Place, Wrong]]:
@@ -172,7 +164,7 @@ def _outside(symbol: SymbolField, nth: int, template: Template) -> Iterator[tupl
     for name in symbol.says if gs1 else ():
         if not _readable(name, symbol.kinds, template):
             remedy = f'add a [[field]] with text = "{{{name}}}"'
-            yield Place("symbol", nth, "says"), Wrong(name, "is not there to read", remedy)
+            yield Place("symbol", nth, "says"), Wrong(name, "is not on the label to read", remedy)
 
 
 def _readable(name: str, kinds: tuple[str, ...], template: Template) -> bool:

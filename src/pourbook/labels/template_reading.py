@@ -126,7 +126,7 @@ def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tu
         near = get_close_matches(key, known, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
         remedy = f"{hint}there are: {', '.join(known)}"
-        wrongs.append((place._replace(key=key), Wrong("", "is no key of this table", remedy)))
+        wrongs.append((place._replace(key=key), Wrong("", "is not a key of this table", remedy)))
     values: Values = {}
     for key, (check, default) in form.items():
         try:

@@ -106,7 +106,7 @@ def template(name: str, folder: Path | None = None) -> Template:
         folder: with the house's own templates.
 
     Raises:
-        Unknown: there is no such template; the remedy names those that there are.
+        Unknown: no template has that name; the remedy names those that exist.
         FaultsFound: the file has faults.
         StoreError: a folder or file cannot be read.
     """
@@ -114,7 +114,7 @@ def template(name: str, folder: Path | None = None) -> Template:
     if name not in files:
         near = get_close_matches(name, files, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        raise Unknown(f"no label template is called '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
+        raise Unknown(f"there is no label template '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
     return _read(files[name])
 
 

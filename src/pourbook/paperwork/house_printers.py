@@ -6,42 +6,16 @@
 >>> printer_of({}, "lab")
 Traceback (most recent call last):
     ...
-pourbook.errors.Unknown: there is no printer 'lab'
+pourbook.errors.Unknown: the house has no printer 'lab'
 """
 
 from collections.abc import Mapping
-from typing import NamedTuple
 
 from pourbook.book.printer_settings import printer_settings
 from pourbook.errors import Unknown
-from pourbook.labels.calibration import Calibration
+from pourbook.labels.calibration import Calibration, Printer
 
-__all__ = ["Printer", "printer_of", "printers"]
-
-
-class Printer(NamedTuple):
-    """A printer.
-
-    Attributes:
-        name: what the house calls it.
-        calibration: how it puts a page on paper.
-        queue: of the operating system; empty for none.
-        address: of its raw port; empty for none.
-        own_text: whether it sets plain lines in its own typeface.
-    """
-
-    name: str
-    calibration: Calibration
-    queue: str
-    address: str
-    own_text: bool
-
-    @property
-    def goes_to(self) -> str:
-        """Where it is reached; empty where files are made for it and nothing is sent."""
-        if self.address:
-            return f"port {self.address}"
-        return f"queue {self.queue}" if self.queue else ""
+__all__ = ["printer_of", "printers"]
 
 
 def printers(settings: Mapping[str, str]) -> list[Printer]:
@@ -53,12 +27,12 @@ def printer_of(settings: Mapping[str, str], name: str) -> Printer:
     """The printer of that name.
 
     Raises:
-        Unknown: there is none; the remedy names those that there are.
+        Unknown: none has that name; the remedy names those the house has.
     """
     found = {printer.name: printer for printer in printers(settings)}
     if name not in found:
-        known = f"there are: {', '.join(found)}" if found else f"enter it: pourbook printer {name} --dpi 203"
-        raise Unknown(f"there is no printer '{name}'", known)
+        known = f"printers are: {', '.join(found)}" if found else f"enter it: pourbook printer {name} --dpi 203"
+        raise Unknown(f"the house has no printer '{name}'", known)
     return found[name]
 
 

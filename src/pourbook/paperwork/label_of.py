@@ -13,35 +13,34 @@ strength of anything else is the latest the book has.
 ('C-000001-H', 'Row 3/12', '200 L', '')
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import liquid_of_volume, proof_60f, strength_20c, volume_ml
 from pourbook.book.bottles import drawn_from
 from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
-from pourbook.book.items import ItemView, LedgerRow, chunks, facts, ledger
-from pourbook.book.journal import parsed
+from pourbook.book.items import ItemView, LedgerRow, facts, is_reserved, ledger
 from pourbook.book.logged import entry_of, line_of
 from pourbook.book.pending import pending_in
-from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
+from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, read
 from pourbook.codes.lot_marks import printed
 from pourbook.errors import Malformed
+from pourbook.house_style import HouseStyle
 from pourbook.labels.label import CAUTION, Label
 from pourbook.liquid import Liquid
-from pourbook.numerals import read_decimal, shown
+from pourbook.numerals import read_decimal
 from pourbook.paperwork.naming import person
 from pourbook.paperwork.outside_marks import lot_texts
 from pourbook.quantities import shown_volume
 from pourbook.queries.items.labelled_strength import stated_strength
-from pourbook.times import day_shown, house_zone
+from pourbook.times import day_shown
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["is_reserved", "label_of", "prints_before"]
-
+__all__ = ["label_of"]
 
 _PENDING = "strength pending"
 
@@ -64,66 +63,32 @@ def label_of(book: "BookCore", identifier: str, print_mark: str = "") -> Label:
         print_mark: which print it is, from the second on; empty for the first.
 
     Raises:
-        Unknown: there is no such item and no such reserved number.
+        Unknown: nothing in the book, and no reserved number, has that name.
         Mistyped: an identifier whose check character does not agree.
         Ambiguous: several items go by that name.
     """
-    settings = book.settings
-    code = read(identifier)
-    if code is None or not is_reserved(book.store, code):
+    style = HouseStyle(book.settings)
+    code, said = read(identifier), {}
+    if code is None or not is_reserved(book.store, key_of(code)):
         view = book.show(identifier)
-        code, said = view.id, _said(book.store, view, settings)
-    else:
-        said = {}
+        code, said = view.id, _said(book.store, view, style)
     caution = CAUTION if kind_of(code) in LIQUID_KINDS else ""
-    whose = {"house": settings["house"], "print_mark": print_mark, "caution": caution}
+    whose = {"house": style.settings["house"], "print_mark": print_mark, "caution": caution}
     return Label(kind_of(code), code, hyphened(code), **whose, **said)
-
-
-def is_reserved(store: "Store", identifier: str) -> bool:
-    """Whether a number was printed ahead and labels nothing yet."""
-    return bool(store.query("SELECT 1 FROM reserved WHERE key = ?", (key_of(identifier),)))
-
-
-def prints_before(store: "Store", identifiers: Sequence[str]) -> dict[str, int]:
-    """How many times a label of each item was printed before; items never printed are left out."""
-    runs: dict[int, set[str]] = {}
-    keys = [key_of(identifier) for identifier in dict.fromkeys(identifiers)]
-    for marks, chunk in chunks(keys):
-        for item, number in store.query(
-            "SELECT mention.item, entry.number FROM mention JOIN entry ON entry.number = mention.entry"
-            f" WHERE entry.kind = 'paper' AND mention.item IN ({marks})",
-            chunk,
-        ):
-            runs.setdefault(number, set()).add(of_key(item))
-    return _counted(runs[number] for number in runs if _is_labels(store, number))
-
-
-def _is_labels(store: "Store", number: int) -> bool:
-    (row,) = store.query("SELECT bytes FROM entry WHERE number = ?", (number,))
-    return bool(parsed(row[0])["body"]["paper"] == "label")
-
-
-def _counted(runs: Iterable[set[str]]) -> dict[str, int]:
-    found: dict[str, int] = {}
-    for run in runs:
-        for identifier in run:
-            found[identifier] = found.get(identifier, 0) + 1
-    return found
 
 
 # -- what an item is -------------------------------------------------------------------
 
 
-def _said(store: "Store", view: ItemView, settings: Mapping[str, str]) -> dict[str, str]:
+def _said(store: "Store", view: ItemView, style: HouseStyle) -> dict[str, str]:
     """The fields of the label that the item has something for."""
     known = view.facts
     said = {name: known.get(name, "") for name in ("ref", "name", "spirit", "wood", "place", "note", "lot_mark")}
     contents = _contents(store, view)
     if contents:
-        said |= _of_contents(store, view, contents, settings)
+        said |= _of_contents(store, view, contents, style)
     if view.kind in ("cask", "place"):
-        said["volume"] = _capacity(known.get("capacity_l", ""), settings)
+        said["volume"] = _capacity(known.get("capacity_l", ""), style)
     elif view.kind == "instrument":
         said |= _of_instrument(known)
     elif view.kind == "person" and not said["name"]:
@@ -131,10 +96,8 @@ def _said(store: "Store", view: ItemView, settings: Mapping[str, str]) -> dict[s
     elif view.kind == "vial":
         said |= _of_source(store, view, said)
     elif view.kind == "lot":
-        said |= (
-            _of_label(said, known, settings) | _of_bottles(known, settings) | {"lot_mark": printed(said["lot_mark"])}
-        )
-        said |= lot_texts(known, settings["resolver"], said.get("date", ""))
+        said |= _of_label(said, known, style) | _of_bottles(known, style) | {"lot_mark": printed(said["lot_mark"])}
+        said |= lot_texts(known, style.settings["resolver"], said.get("date", ""))
     return said
 
 
@@ -166,18 +129,18 @@ def _is_filled_up(before: LedgerRow, row: LedgerRow) -> bool:
     return row.holding.mass_mg > before.holding.mass_mg and row.holding.state != own_state(row.line)
 
 
-def _of_contents(store: "Store", view: ItemView, contents: _Contents, settings: Mapping[str, str]) -> dict[str, str]:
+def _of_contents(store: "Store", view: ItemView, contents: _Contents, style: HouseStyle) -> dict[str, str]:
     number, index = divmod(contents.line, LINES)
     entry = entry_of(store, number).entry
     line = line_of(entry["body"], index)
     is_pending = "pending" in line or bool(pending_in(store, view.holding))
     liquid, filled_at = (contents.filled, "filled at ") if view.kind == "cask" else (contents.latest, "")
     return {
-        "date": day_shown(contents.filled_us, house_zone(settings["zone"])),
+        "date": day_shown(contents.filled_us, style.zone),
         "who": _name(store, entry["who"]),
         "spirit": view.facts.get("spirit") or str(line.get("facts", {}).get("spirit", "")),
-        "strength": _PENDING if is_pending else f"{filled_at}{_strength(liquid, settings)}",
-        "volume": _volume(volume_ml(contents.latest if view.kind == "batch" else contents.filled), settings),
+        "strength": _PENDING if is_pending else f"{filled_at}{_strength(liquid, style)}",
+        "volume": _volume(volume_ml(contents.latest if view.kind == "batch" else contents.filled), style),
     }
 
 
@@ -210,51 +173,50 @@ def _of_instrument(known: Mapping[str, str]) -> dict[str, str]:
     }
 
 
-def _of_label(said: Mapping[str, str], known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:
+def _of_label(said: Mapping[str, str], known: Mapping[str, str], style: HouseStyle) -> dict[str, str]:
     """The strength that the lot was labelled with, whatever the book has found out since."""
     stated = stated_strength(known)
     if stated is None or said.get("strength") == _PENDING:
         return {}
-    return {"strength": _strength(liquid_of_volume(1_000_000, stated), settings)}
+    return {"strength": _strength(liquid_of_volume(1_000_000, stated), style)}
 
 
-def _of_bottles(known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:
+def _of_bottles(known: Mapping[str, str], style: HouseStyle) -> dict[str, str]:
     """Bottles and what each holds, instead of the litres of all of them."""
     if not known.get("size_ml") or not known.get("bottles"):
         return {}
-    size = f"{shown(read_decimal(known['size_ml']), 0, settings['decimal_mark'])} mL"
-    return {"count": f"{known['bottles']} × {size}", "volume": ""}
+    return {"count": f"{known['bottles']} × {style.shown(read_decimal(known['size_ml']), 0)} mL", "volume": ""}
 
 
 # -- figures ---------------------------------------------------------------------------
 
 
-def _strength(liquid: Liquid, settings: Mapping[str, str]) -> str:
+def _strength(liquid: Liquid, style: HouseStyle) -> str:
     """With its unit, and its reference where that is not 20 °C."""
-    mark = settings["decimal_mark"]
     proof, percent = proof_60f(liquid), strength_20c(liquid)
     if proof is None or percent is None:
         return ""
-    if settings["strength_scale"] == "proof60f":
-        return f"{shown(proof, 1, mark)} US proof"
-    if settings["strength_scale"] == "vol60f":
-        return f"{shown(proof / 2, 1, mark)} % vol at 60 °F"
-    return f"{shown(percent, 1, mark)} % vol"
+    match style.settings["strength_scale"]:
+        case "proof60f":
+            return f"{style.shown(proof, 1)} US proof"
+        case "vol60f":
+            return f"{style.shown(proof / 2, 1)} % vol at 60 °F"
+    return f"{style.shown(percent, 1)} % vol"
 
 
-def _capacity(litres: str, settings: Mapping[str, str]) -> str:
+def _capacity(litres: str, style: HouseStyle) -> str:
     if not litres:
         return ""
     try:
-        return _volume(float(read_decimal(litres, "." if "." in litres else ",")) * 1000.0, settings)
+        return _volume(float(read_decimal(litres, "." if "." in litres else ",")) * 1000.0, style)
     except Malformed:  # a word such as "butt": what the house wrote stands
         return litres
 
 
-def _volume(volume_ml_20c: float, settings: Mapping[str, str]) -> str:
-    mark, unit = settings["decimal_mark"], settings["volume_unit"]
+def _volume(volume_ml_20c: float, style: HouseStyle) -> str:
+    unit = style.settings["volume_unit"]
     if unit.endswith("gal") and volume_ml_20c >= 1000:
-        return shown_volume(volume_ml_20c, unit, 1, mark)
+        return shown_volume(volume_ml_20c, unit, 1, style.mark)
     if volume_ml_20c < 1000:
-        return f"{shown(volume_ml_20c, 0, mark)} mL"
-    return f"{shown(volume_ml_20c / 1000, 1, mark).removesuffix(f'{mark}0')} L"
+        return f"{style.shown(volume_ml_20c, 0)} mL"
+    return f"{style.shown(volume_ml_20c / 1000, 1).removesuffix(f'{style.mark}0')} L"

@@ -12,7 +12,7 @@ carries our own identifier in its place.
 """
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.codes.digital_link import link_of
 from pourbook.codes.gs1 import Element, as_gtin, check_partners, interpretation, shown_gtin
@@ -24,9 +24,13 @@ if TYPE_CHECKING:
     from pourbook.labels.label import Label
     from pourbook.labels.label_layout import Template
 
-__all__ = ["lacking", "lot_texts", "unit_texts"]
+__all__ = ["Lack", "lacking", "lot_texts", "unit_texts"]
 
-_INSIDE = "the label does without, or carries our identifier instead"
+_WHAT = {
+    "gs1_bottle": "gtin", "gs1_case": "case_gtin", "gs1_lot": "lot_mark", "gs1_unit": "sscc", "gs1_content": "gtin",
+    "link": "gtin", "case_link": "case_gtin",
+}  # fmt: skip
+"""The fields that symbols carry out of the house, and what each needs."""
 
 
 def lot_texts(known: Mapping[str, str], resolver: str, bottled: str) -> dict[str, str]:
@@ -78,22 +82,22 @@ def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
     }
 
 
-def lacking(label: "Label", template: "Template") -> list[str]:
-    """Why symbols of a label that go outside carry our identifier instead; one sentence for each reason."""
-    wanted = [name for symbol in template.symbols if label.kind in symbol.kinds for name in symbol.says]
-    reasons = (_why(label, name) for name in wanted if not getattr(label, name))
-    return [f"{label.id} {reason}; {_INSIDE}" for reason in dict.fromkeys(reasons)]
+class Lack(NamedTuple):
+    """Why a symbol that goes outside carries our identifier instead.
+
+    Attributes:
+        id: identifier on the label, with hyphens.
+        what: "sscc", "gtin", "case_gtin" or "lot_mark".
+        mark: the lot mark, where that is none of GS1's form.
+    """
+
+    id: str
+    what: str
+    mark: str = ""
 
 
-def _why(label: "Label", name: str) -> str:
-    if name == "gs1_unit":
-        return "has no serial number (SSCC) here: number its cases or pallets first, with: pourbook cases LOT"
-    case = name.removeprefix("gs1_").startswith("case")
-    if name != "gs1_lot":
-        what = "GTIN for its case" if case else "GTIN"
-        return f"has no {what}: give it one with: pourbook gtin LOT"
-    try:
-        lot_number(label.lot_mark)
-    except Malformed as refusal:
-        return refusal.message if label.lot_mark else "has no lot mark: pourbook set LOT lot_mark=L26-118"
-    return "has no lot number"
+def lacking(label: "Label", template: "Template") -> list[Lack]:
+    """What the symbols of a label that go outside would need, each once."""
+    wanted = [name for field in template.symbols_on(label) for name in field.says if not getattr(label, name)]
+    lacks = (Lack(label.id, _WHAT[name], label.lot_mark if name == "gs1_lot" else "") for name in wanted)
+    return list(dict.fromkeys(lacks))

@@ -1,0 +1,44 @@
+"""Numbers set aside, so that labels can be printed ahead.
+
+>>> from pourbook import Book
+>>> from pourbook.actions.happening import Happening
+>>> reserve(Book.create(":memory:", house="Quillmere"), Happening("M. Aldane"), "vial", 2).ids
+('V000001R', 'V000002P')
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.entries import Reserve
+from pourbook.book.items import next_id
+
+if TYPE_CHECKING:
+    from pourbook.actions.happening import Happening
+    from pourbook.book.core import BookCore
+    from pourbook.book.recorded import Recorded
+
+__all__ = ["Reserved", "reserve"]
+
+
+class Reserved(NamedTuple):
+    """Numbers set aside.
+
+    Attributes:
+        kind: of item.
+        ids: the numbers.
+        recorded: what the recording did.
+    """
+
+    kind: str
+    ids: tuple[str, ...]
+    recorded: "Recorded"
+
+
+def reserve(book: "BookCore", how: "Happening", kind: str, count: int) -> Reserved:
+    """Set the next numbers of a kind aside; each is assigned to what it labels when that is opened."""
+    with how.transaction(book):
+        ids: list[str] = []
+        after = 0
+        for _ in range(count):
+            ids.append(next_id(book.store, kind, after))
+            after = int(ids[-1][1:-1]) + 1
+        return Reserved(kind, tuple(ids), how.record(book, Reserve(tuple(ids))))

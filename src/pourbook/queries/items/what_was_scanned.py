@@ -1,0 +1,83 @@
+"""What a scanner sent, or a camera saw: one of our identifiers, a GS1 code, a link; and what it is in the book.
+
+>>> found = what_was_scanned("C-000123-Y").found
+>>> found.scan.kind, found.id, found.state
+('id', 'C000123Y', '')
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.finding import Found, scanned
+from pourbook.codes.scans import parse
+from pourbook.errors import PourbookError, Unknown
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.items import ItemView
+    from pourbook.labels.decoding import Decoded
+
+__all__ = ["Scanned", "Seen", "codes_seen", "what_was_scanned"]
+
+
+class Scanned(NamedTuple):
+    """What a scan is.
+
+    Attributes:
+        found: what it says by itself, and which item it means; without a book its state is empty.
+        item: what the book knows of that; None for a label printed ahead, and where no item is meant.
+        in_book: whether a book was asked.
+    """
+
+    found: Found
+    item: "ItemView | None" = None
+    in_book: bool = True
+
+
+class Seen(NamedTuple):
+    """A code in a picture: where it was, and what it is or why it is refused."""
+
+    code: "Decoded"
+    found: Scanned | PourbookError
+
+
+def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
+    """What a scan is; with a book, what it is there.
+
+    Raises:
+        Malformed: a GS1 code that is not well formed.
+        Mistyped: a check character or digit does not agree.
+        Unknown: with a book: no code and no name in it, or an identifier that is not in it.
+        Ambiguous: several codes run together, or several items go by that name or lot.
+    """
+    if book is None:
+        scan = parse(text)
+        return Scanned(Found(scan, scan.id, ""), in_book=False)
+    found = scanned(book.store, text)
+    return Scanned(found, book.show(found.id) if found.id and found.state != "printed ahead" else None)
+
+
+def codes_seen(data: bytes, name: str, book: "BookCore | None" = None) -> tuple[Seen, ...]:
+    """Every code in a photo, a scan or a PDF, page by page from the top, with what it is.
+
+    Args:
+        data: the file.
+        name: of the file, for refusals.
+        book: in which they are looked up; None for none.
+
+    Raises:
+        Malformed: it is no picture or PDF that can be read.
+        Unknown: no code could be read.
+    """
+    from pourbook.labels.decoding import codes_in  # a scan does without it
+
+    seen = tuple(Seen(code, _found(code.text, book)) for code in codes_in(data, name))
+    if not seen:
+        raise Unknown(f"no code could be read in '{name}'", "take the photo nearer, straight on, in even light")
+    return seen
+
+
+def _found(text: str, book: "BookCore | None") -> Scanned | PourbookError:
+    try:
+        return what_was_scanned(text, book)
+    except PourbookError as refusal:
+        return refusal

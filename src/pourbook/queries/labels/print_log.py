@@ -1,0 +1,148 @@
+"""What was printed: the log of label runs, and what became of numbers set aside.
+
+>>> from pourbook import Book, Draft, Paper, Reserve
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> facts = {"template": "vial-roll-30x15", "dpi": 203, "count": 1, "readback": "passed"}
+>>> _ = book.record(
+...     Draft(Reserve(("V000001R", "V000002P")), 0, "M. Aldane"),
+...     Draft(Paper("label", ("V000001R",), facts), 0, "M. Aldane"),
+... )
+>>> [(run.entry, run.ids, run.facts["readback"]) for run in print_log(book)]
+[(3, ('V000001R',), 'passed')]
+>>> [(one.entry, one.printed, one.assigned, one.unused) for one in reserved(book)]
+[(2, frozenset({'V000001R'}), frozenset(), ('V000002P',))]
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from pourbook.book.items import is_reserved
+from pourbook.book.logged import Logged, entry_of, of_kind
+from pourbook.book.printed import LABEL, UNIT_LABEL, label_prints, reserved_keys
+from pourbook.codes.identifiers import key_of, read
+from pourbook.errors import Refused
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["PrintRun", "Reservation", "print_log", "printable", "reserved", "rest_of_run"]
+
+
+class PrintRun(NamedTuple):
+    """A run of labels.
+
+    Attributes:
+        entry: its number in the journal.
+        happened_us: when.
+        who: by whom.
+        reason: why, where that was given.
+        ids: the items whose labels were printed.
+        facts: template, dpi, count, file or printer, readback, and what stopped it where something did.
+    """
+
+    entry: int
+    happened_us: int
+    who: str
+    reason: str
+    ids: tuple[str, ...]
+    facts: Mapping[str, Any]
+
+
+class Reservation(NamedTuple):
+    """Numbers that were set aside together.
+
+    Attributes:
+        entry: number of the entry that reserved them.
+        happened_us: when.
+        who: by whom.
+        ids: the numbers.
+        printed: those of which a label was printed.
+        assigned: those that label an item by now.
+    """
+
+    entry: int
+    happened_us: int
+    who: str
+    ids: tuple[str, ...]
+    printed: frozenset[str]
+    assigned: frozenset[str]
+
+    @property
+    def lying(self) -> tuple[str, ...]:
+        """Printed and on nothing yet: they lie in a drawer, or were spoilt."""
+        return tuple(one for one in self.ids if one in self.printed and one not in self.assigned)
+
+    @property
+    def unused(self) -> tuple[str, ...]:
+        """Neither printed nor on anything."""
+        return tuple(one for one in self.ids if one not in self.printed and one not in self.assigned)
+
+    @property
+    def free(self) -> tuple[str, ...]:
+        """On nothing yet."""
+        return tuple(one for one in self.ids if one not in self.assigned)
+
+
+def print_log(
+    book: "BookCore", item: str = "", since_us: int | None = None, until_us: int | None = None
+) -> tuple[PrintRun, ...]:
+    """The runs of labels, in the order they were recorded.
+
+    Args:
+        book: whose runs.
+        item: identifier or name of an item whose labels are asked for; all when empty.
+        since_us: printed at that moment or later.
+        until_us: printed before that moment.
+
+    Raises:
+        PourbookError: nothing goes by that name.
+    """
+    first, end = -(1 << 62) if since_us is None else since_us, 1 << 62 if until_us is None else until_us
+    papers = of_kind(book.store, "paper", printable(book, item) if item else "")
+    runs = (_run(one) for one in papers if one.entry["body"]["paper"] in (LABEL, UNIT_LABEL))
+    return tuple(run for run in runs if first <= run.happened_us < end)
+
+
+def _run(logged: Logged) -> PrintRun:
+    entry, body = logged.entry, logged.entry["body"]
+    about = logged.number, logged.happened_us, entry["who"], entry.get("reason", "")
+    return PrintRun(*about, tuple(body["items"]), body["facts"])
+
+
+def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
+    """What a run that stopped half-way did not print: identifiers or SSCCs. What is in doubt is not among them.
+
+    Raises:
+        Unknown: there is no such entry.
+        Refused: it is no run of labels that stopped.
+    """
+    logged = entry_of(book.store, entry)
+    rest = logged.kind == "paper" and logged.entry["body"]["facts"].get("not_sent")
+    if not rest:
+        raise Refused(f"entry {entry} is no run of labels that stopped half-way", "find it: pourbook print-log")
+    return tuple(rest.split())
+
+
+def reserved(book: "BookCore") -> tuple[Reservation, ...]:
+    """What became of numbers set aside, reservation by reservation."""
+    free = reserved_keys(book.store)
+    found = []
+    for logged in of_kind(book.store, "reserve"):
+        ids = tuple(logged.entry["body"]["items"])
+        assigned = frozenset(one for one in ids if key_of(one) not in free)
+        printed = frozenset(label_prints(book.store, ids))
+        about = logged.number, logged.happened_us, logged.entry["who"]
+        found.append(Reservation(*about, ids, printed, assigned))
+    return tuple(found)
+
+
+def printable(book: "BookCore", text: str) -> str:
+    """The identifier of an item, or of a number reserved for one.
+
+    Raises:
+        PourbookError: nothing goes by that name.
+    """
+    identifier = read(text)
+    if identifier is not None and is_reserved(book.store, key_of(identifier)):
+        return identifier
+    return book.find(text)
