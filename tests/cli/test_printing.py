@@ -236,7 +236,7 @@ def test_a_file_that_is_there_is_kept_unless_forced(desk, there, line):
 def test_a_rehearsal_leaves_neither_file_nor_entry(desk, there):
     before = desk.asks("head")
     ran = desk.does(f"dossier {desk.lot} -o {there('none.pdf')} --dry-run")
-    assert "rehearsal" in ran.err
+    assert "dry run" in ran.err
     assert not there("none.pdf").exists()
     assert desk.asks("head") == before
 

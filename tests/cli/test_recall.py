@@ -165,7 +165,7 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
     """No entry, no hold, no file."""
     before = desk.asks("head")
     told = desk.does(f"recall --item 'Row 1/01' --drill --reason drill --hold -o {tmp_path / 'r.pdf'} --dry-run")
-    assert "rehearsal" in told.err
+    assert "dry run" in told.err
     assert not (tmp_path / "r.pdf").exists()
     assert desk.asks("head") == before
 

@@ -172,19 +172,10 @@ class Door:
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
-        from pourbook.words.consequences import document_of, words
+        from pourbook.documents.recorded_shown import recorded_shown
 
-        dry_run = bool(self.options.get("dry_run"))
-        if self.json:
-            show_json({**facts, **document_of(recorded), "dry_run": dry_run})
-            return
-        for sentence in sentences:
-            click.echo(sentence)
-        tells_changes = dry_run or bool({"voided", "replaced"} & facts.keys())
-        for line in words(recorded, self.decimal_mark, tells_changes=tells_changes):
-            click.echo(line, err=True)
-        if dry_run:
-            click.echo("rehearsal: nothing was recorded", err=True)
+        corrects = bool({"voided", "replaced"} & facts.keys())
+        self.show(recorded_shown(recorded, self.style, *sentences, is_correction=corrects, **facts))
 
     def strength_shown(self, view: "ItemView") -> str:
         """The strength of what an item holds, "63.50 % vol", and a mark where it is awaited from the laboratory."""
@@ -236,12 +227,12 @@ def recording(verb: _Verb) -> _Verb:
     """A verb that records: it gets a `door` and the options of recording."""
     for option in reversed(
         (
-            click.option("--when", metavar="TIME", help="When it happened; now by default."),
-            click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
-            click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
-            click.option("--where", metavar="TEXT", help="Station or place."),
-            click.option("--dry-run", is_flag=True, help="Rehearse: show what would change, keep nothing."),
-            click.option("--confirm", is_flag=True, help="Record it although the book holds less, or asks back."),
+            click.option("--when", metavar="TIME", help="When it happened; default: now."),
+            click.option("--who", metavar="NAME", help="Who did it; default: POURBOOK_WHO, or the user logged in."),
+            click.option("--reason", metavar="TEXT", help="Why; required for a correction."),
+            click.option("--where", metavar="TEXT", help="Station where it was recorded."),
+            click.option("--dry-run", is_flag=True, help="Show what would change and record nothing."),
+            click.option("--confirm", is_flag=True, help="Record it although the book queries it."),
             click.option("--json", is_flag=True, help="One JSON document."),
         )
     ):
@@ -276,7 +267,7 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:
-            # In a rehearsal the verb records and reads as ever, and shows what would be.
+            # In a dry run the verb records and reads as ever, and shows what would be.
             with door.book.rehearsing() if options.get("dry_run") else nullcontext():
                 return verb(door, **arguments)
         finally:

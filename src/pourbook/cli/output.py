@@ -6,6 +6,8 @@ from typing import Any
 
 import click
 
+from pourbook.documents.shown import table_lines
+
 __all__ = ["show_json", "show_table"]
 
 
@@ -15,13 +17,6 @@ def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
 
 
 def show_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Rows under their heads; a head that ends in a space or a unit in brackets aligns right."""
-    lines = [tuple(row) for row in rows]
-    widths = [max(len(text) for text in column) for column in zip(heads, *lines, strict=True)]
-    right = [head.startswith(" ") for head in heads]
-    for line in (tuple(heads), *lines):
-        cells = (
-            text.rjust(width) if to_right else text.ljust(width)
-            for text, width, to_right in zip(line, widths, right, strict=True)
-        )
-        click.echo("  ".join(cells).rstrip())
+    """Rows under their heads: `pourbook.documents.shown.table_lines`."""
+    for line in table_lines(heads, rows):
+        click.echo(line)
