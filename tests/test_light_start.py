@@ -126,7 +126,7 @@ def test_recording_stays_light(book):
         ["batch", "Vatting 1"],
         ["scale", "T-000002-M", "--total", "20 l", "--to", "46", "--record"],
         ["note", "Row 3/12", "bung replaced"],
-        ["place", "Row 3/12", "--to", "Row 9"],
+        ["move", "Row 3/12", "--to", "Row 9"],
         ["hold", "Row 3/12", "--reason", "cork taint suspected"],
         ["void", "9", "--reason", "rehearsed", "--dry-run"],
     ]

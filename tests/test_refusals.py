@@ -136,9 +136,9 @@ SCENES = [
     Scene("two heads for one entry", errors.Malformed, "verify --against '3:{digest_a} 3:{digest_b}'"),
     Scene("a head of no entry", errors.Malformed, "verify --against 0:{digest_a}"),
     # -- the house and its files ----------------------------------------------------------------
-    Scene("a setting that does not exist", errors.Malformed, "house --set colour=blue"),
-    Scene("a time zone that does not exist", errors.Malformed, "house --set zone=Europe/Quillmere"),
-    Scene("a setting without its value", errors.Malformed, "house --set zone"),
+    Scene("a setting that does not exist", errors.Malformed, "settings --set colour=blue"),
+    Scene("a time zone that does not exist", errors.Malformed, "settings --set zone=Europe/Quillmere"),
+    Scene("a setting without its value", errors.Malformed, "settings --set zone"),
     Scene("a new book where one is", errors.StoreError, "create {book} --house Quillmere"),
     Scene("a new book in no folder", errors.StoreError, "create {folder}/a/b.pourbook --house Quillmere"),
     Scene("a copy onto a file that is there", errors.StoreError, "backup {book}"),
@@ -174,7 +174,7 @@ SCENES = [
     Scene("a document that is not JSON", errors.Malformed, "import epcis {folder}/quote/pours.csv"),
     Scene("a document that is not there", errors.Malformed, "import epcis {folder}/nowhere.jsonld"),
     Scene("a lineage of a house without an address", errors.Refused, "export epcis {C1}"),
-    Scene("an address of the house that is none", errors.Malformed, "house --set uri=quillmere"),
+    Scene("an address of the house that is none", errors.Malformed, "settings --set uri=quillmere"),
     Scene("an export onto a file that is there", errors.StoreError, "export graphml {C1} -o {book}"),
 ]  # fmt: skip
 

@@ -40,7 +40,7 @@ def said_of(kind, **body):
 def test_a_hold_and_its_end_differ():
     """Held and let go again."""
     assert said_of("hold", item="C000001H", held=1) == "hold C-000001-H"
-    assert said_of("hold", item="C000001H", held=0) == "unhold C-000001-H"
+    assert said_of("hold", item="C000001H", held=0) == "release C-000001-H"
 
 
 def test_facts_say_what_was_set_and_what_ended():
@@ -75,10 +75,10 @@ def test_the_journal_of_a_house_that_declared_its_figures(tmp_path):
     desk.does("close --when 2020-01-01 --reason 'stock-take'")
     desk.does("account --from 2019-01-01 --to 2019-12-31 --declare 'half-up 0.1'")
     desk.does("hold 'Row 1/01' --reason 'leak suspected'")
-    desk.does("unhold 'Row 1/01' --reason 'stave driven tight'")
+    desk.does("release 'Row 1/01' --reason 'stave driven tight'")
     said = desk.does("journal").out
     assert "declared: " in said
     assert "hold C-000001-H; leak suspected" in said
-    assert "unhold C-000001-H; stave driven tight" in said
+    assert "release C-000001-H; stave driven tight" in said
     by_then = desk.asks("journal --at 2020-01-01")["entries"]
     assert [entry["kind"] for entry in by_then] == ["item", "pour", "close"]

@@ -207,7 +207,7 @@ def test_holds_notes_and_corrections_are_told(vatted, values):
     assert rows(values.remarks, "when", "kind", "text") == [
         ("2021-01-10 00:00", "note", "bung replaced"),
         ("2023-01-10 00:00", "hold", ""),
-        ("2023-02-10 00:00", "unhold", ""),
+        ("2023-02-10 00:00", "release", ""),
     ]
     assert rows(values.corrections, "change", "reason") == [
         ("voided", "wrong cask opened"),

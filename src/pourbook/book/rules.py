@@ -60,7 +60,7 @@ class Rules:
             self._given_out = None
 
     def holds_changed(self) -> None:
-        """Items were put on hold, or let go."""
+        """Items were put on hold or released."""
         self._holds = _holds(self._store)
 
     def closed(self, until_us: int) -> None:
@@ -127,7 +127,7 @@ class Rules:
         key = self.liquid_key(identifier)
         held_from = self._holds.get(key)
         if held_from and _held_at(held_from, happened_us):
-            raise Held(f"{hyphened(identifier)} is on hold", "let it go first: pourbook unhold, with the reason")
+            raise Held(f"{hyphened(identifier)} is on hold", "release it first: pourbook release, with the reason")
         return key
 
     def ends_of(self, pour: Pour, happened_us: int) -> list[Ends]:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount, Strength
 
-__all__ = ["Door", "item_argument", "paper_trail", "reading", "recording", "status_options", "user"]
+__all__ = ["Door", "item_argument", "pairs", "paper_trail", "reading", "recording", "status_options", "user"]
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
@@ -193,6 +193,21 @@ class Door:
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
         return shown(moment_us, self.book.zone)
+
+
+def pairs(texts: tuple[str, ...]) -> dict[str, str]:
+    """Words of the form NAME=VALUE as a mapping.
+
+    Raises:
+        Malformed: one of them has another form.
+    """
+    found = {}
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals:
+            raise Malformed(f"'{text}' is not NAME=VALUE", "write it like zone=Europe/London")
+        found[name.strip()] = value.strip()
+    return found
 
 
 def user() -> str:

@@ -252,7 +252,7 @@ def _check_alone(typed: _Typed, read: "Readings", sample_temperature: str | None
     """Ask back what says nothing without its partner: it would be left out unseen."""
     alone = (
         (typed.tare and typed.gross is None, "a tare without a gross weight", "give --gross"),
-        (typed.vessel and typed.dip is None, "a vessel without a dip", "give --dip; where it lies: pourbook place"),
+        (typed.vessel and typed.dip is None, "a vessel without a dip", "give --dip; where it lies: pourbook move"),
         (typed.meter_start and typed.meter is None, "where a meter began, and not where it ended", "give --meter"),
         (
             sample_temperature is not None and read.hydrometer is None and read.density_kg_m3 is None,

@@ -36,7 +36,7 @@ def _prefix(door: Door, what: str) -> str:
     if not prefix:
         raise Refused(
             f"the house has no GS1 company prefix, so no {what} is made",
-            f"set it: pourbook house --set company_prefix=DIGITS; without one, {_WITHOUT}",
+            f"set it: pourbook settings --set company_prefix=DIGITS; without one, {_WITHOUT}",
         )
     return prefix
 

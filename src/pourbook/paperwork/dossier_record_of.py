@@ -38,7 +38,7 @@ def remarks(history: History) -> list[Remark]:
 def _remark(entry: Mapping[str, Any]) -> str:
     if entry["kind"] == "note":
         return "note"
-    return "hold" if entry["body"]["held"] else "unhold"
+    return "hold" if entry["body"]["held"] else "release"
 
 
 def corrections(history: History) -> list[Correction]:

@@ -3,7 +3,7 @@
 >>> from pourbook.book.logged import Logged
 >>> entry = {"body": {"held": 0, "item": "C000001H"}, "reason": "laboratory: clean"}
 >>> in_words(Logged(12, "hold", 0, 0, entry, ""))
-'unhold C-000001-H; laboratory: clean'
+'release C-000001-H; laboratory: clean'
 """
 
 from collections.abc import Callable, Mapping
@@ -99,7 +99,7 @@ _SAID: Mapping[str, Callable[[_Body], str]] = {
     "house": lambda body: f"house: {_about(body['settings'])}",
     "item": lambda body: _of_item(kind_of(body["item"]), body),
     "facts": lambda body: _of_item("facts", body),
-    "hold": lambda body: f"{'hold' if body['held'] else 'unhold'} {hyphened(body['item'])}",
+    "hold": lambda body: f"{'hold' if body['held'] else 'release'} {hyphened(body['item'])}",
     "note": lambda body: f"note {hyphened(body['item'])}: {body['text']}",
     "recipe": _recipe,
     "reserve": lambda body: f"reserve {several(body['items'])}",

@@ -312,7 +312,7 @@ class Remark:
     Attributes:
         entry: number of the entry.
         when: when.
-        kind: 'hold', 'unhold' or 'note'.
+        kind: 'hold', 'release' or 'note'.
         item: on what.
         text: why, or what was noted.
         who: who said so.
