@@ -45,7 +45,7 @@ RECORDING = [
     "hold 'Row 3/12' --reason 'cork taint suspected'",
     "release 'Row 4/02' --reason 'laboratory: clean'",
     "note 'Row 3/12' 'bung replaced'",
-    "recipe Orchard --part 'sample 1=7' --part water=3",
+    "recipe Ostrewick --part 'sample 1=7' --part water=3",
     "trial --part 'sample 1=7' --part water=3 --revised-from first",
     "pour first 'sample 1' '10 ml' water '5 ml'",
     "scale first --total '20 l' --to 46 --record",

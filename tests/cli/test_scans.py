@@ -20,7 +20,7 @@ def desk(tmp_path):
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere")
     desk.cask = desk.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --when 2016-03-01").id
-    desk.does("batch 'Vatting 7' --name Orchard --when 2024-03-03")
+    desk.does("batch 'Vatting 7' --name Ostrewick --when 2024-03-03")
     desk.does("dump 'Vatting 7' 'Row 3/12' --when 2024-03-04")
     desk.lot = desk.does("bottle 'Vatting 7' --count 30 --size '700 ml' --lot-mark 26-118 --ref 'Lot 26-1' "
                          "--when 2024-03-05").id  # fmt: skip
@@ -72,7 +72,7 @@ def test_scan_says_what_is_wrong(text, refusal, word):
 
 def test_scan_says_what_it_is_in_the_book(outgoing):
     """An identifier, a name, a GTIN with lot, a link, the lot number with its L or without."""
-    lot = {"kind": "lot", "ref": "Lot 26-1", "name": "Orchard"}
+    lot = {"kind": "lot", "ref": "Lot 26-1", "name": "Ostrewick"}
     link = f"https://id.gs1.org/01/{GTIN}/10/l26-118"
     for text in (outgoing.lot, "Lot 26-1", f"]C101{GTIN}10L26-118", f"(01){CASE_GTIN}(10)26-118", link, GTIN[1:]):
         answer = outgoing.asks(f"scan '{text}'")

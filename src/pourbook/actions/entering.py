@@ -3,7 +3,7 @@
 >>> from pourbook import Book
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> enter(book, Happening("M. Aldane"), "place", "Vat 2", {"capacity_l": "1200"}).id
-'S0000018'
+'S0000014'
 >>> enter(book, Happening("M. Aldane"), "place", "Vat 2").facts["capacity_l"]
 '1200'
 """

@@ -318,7 +318,7 @@ def bottle_verb(
 
     \b
     Example:
-      pourbook bottle B-000001-Y --count 690 --size "700 ml" --name "Orchard Vatting"
+      pourbook bottle B-000001-Y --count 690 --size "700 ml" --name "Ostrewick Vatting"
           --lot-mark L26-118 --loss filter="1.2 l" --empties
     """
     from pourbook.batches.bottling import bottled

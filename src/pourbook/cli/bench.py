@@ -52,9 +52,9 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
 
     \b
     Example:
-      pourbook recipe "Orchard no. 2" --part V-000001-R=70:base --part V-000002-P=23
+      pourbook recipe "Ostrewick no. 2" --part V-000001-R=70:base --part V-000002-P=23
           --part V-000003-N=7:accent
-      pourbook recipe "Orchard no. 2"
+      pourbook recipe "Ostrewick no. 2"
     """
     from pourbook.book.entries import Recipe
     from pourbook.book.logged import recipe
@@ -101,7 +101,7 @@ def trial_verb(
 
     \b
     Example:
-      pourbook trial --recipe "Orchard no. 2" --total "100 ml"
+      pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
     """
     from pourbook.book.entries import Item, Recipe

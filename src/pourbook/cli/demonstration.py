@@ -1,4 +1,4 @@
-"""The sample house: from its files to a traced bottle lot, by the same verbs anybody types.
+"""The sample house: from its files to a traced bottle lot, by the same verbs that anybody types.
 
 Every step prints one sentence, the command as it can be typed, and the first lines of its answer.
 Nothing is prepared beforehand: what is shown is what the verbs answered.
@@ -6,8 +6,7 @@ Nothing is prepared beforehand: what is shown is what the verbs answered.
 
 import io
 import shlex
-from collections.abc import Iterator
-from contextlib import contextmanager, redirect_stdout
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import click
@@ -39,7 +38,8 @@ class _Story:
         shown = [self._shortened(word) for word in words]
         click.echo(click.style(f"  $ pourbook {shlex.join(shown)}", bold=True))
         answer = io.StringIO()
-        with redirect_stdout(answer), _quiet():
+        # Notes and cautions go to standard error; the story shows the caution once, at its end.
+        with redirect_stdout(answer), redirect_stderr(io.StringIO()):
             found = cli.main(["--book", str(self.book), *words], standalone_mode=False)
         if (found or 0) != status:
             raise StoreError(f"the demo's '{words[0]}' ended with status {found}", "please report this")
@@ -62,20 +62,10 @@ class _Story:
         return str(self.folder / name)
 
 
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Notes and cautions go to standard error; the story shows the caution once, at its end."""
-    with io.StringIO() as nowhere:
-        from contextlib import redirect_stderr
-
-        with redirect_stderr(nowhere):
-            yield
-
-
 @click.command("demo")
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("quillmere"))
 def demo_verb(folder: Path) -> None:
-    """Build the Quillmere sample house in FOLDER (./quillmere) and show the whole way.
+    """Build the sample house Quillmere in FOLDER (./quillmere): from casks to a traced bottle lot.
 
     Everything in it is invented. Refused if the folder exists.
 
@@ -85,11 +75,11 @@ def demo_verb(folder: Path) -> None:
       pourbook demo somewhere/else
     """
     if folder.exists():
-        raise StoreError(f"'{folder}' exists already", "name another folder, or remove it: it is only the demo")
+        raise StoreError(f"'{folder}' exists already", "name another folder, or remove it if it is only the demo")
     try:
         folder.mkdir(parents=True)
     except OSError as error:
-        raise StoreError(f"'{folder}' cannot be made: {error.strerror}", "name a folder you may write in") from error
+        raise StoreError(f"'{folder}' cannot be created: {error.strerror}", "name a folder you may write in") from error
     story = _Story(folder)
     try:
         _take_in(story)
@@ -104,7 +94,7 @@ def demo_verb(folder: Path) -> None:
 
 def _take_in(story: _Story) -> None:
     data = shipped("sample_data")
-    story.say("Quillmere keeps its casks in spreadsheets. A book is made, and twelve years of history come in.")
+    story.say("Quillmere keeps its casks in spreadsheets. Create a book, and import twelve years of history.")
     story.run(
         "create", str(story.book), "--house", "Quillmere", "--who", "Maud Aldane",
         "--set", "zone=Europe/London", "--set", "currency=GBP",
@@ -128,25 +118,25 @@ def _at_the_bench(story: _Story) -> list[str]:
     story.run("label", *drawn, "--template", "vial-roll-30x15", "-o", story.file("vial-labels.pdf"))
 
     story.say(
-        "A blend is composed: chestnut is rich, so it is held to a few parts in a hundred. The bench sheet is printed."
+        "A blend is composed. Mulberry wood is strong: a few parts in a hundred are enough. The bench sheet is printed."
     )
-    base, apple, marsala, chestnut = drawn
+    base, quince, marsala, mulberry = drawn
     first = story.run(
-        "trial", "--recipe", "Orchard 26", "--part", f"{base}=60:base", "--part", f"{apple}=28:finish",
-        "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=4:accent", "--total", "100 ml", "--ref", "Trial 26-A",
-        "--name", "Orchard, richer", "--when", "2026-06-03T09:00", "--who", "Pankracy Wiżbor",
+        "trial", "--recipe", "Ostrewick 26", "--part", f"{base}=55:base", "--part", f"{quince}=26:finish",
+        "--part", f"{marsala}=13:finish", "--part", f"{mulberry}=6:accent", "--total", "100 ml", "--ref", "Trial 26-A",
+        "--name", "Ostrewick, richer", "--when", "2026-06-03T09:00", "--who", "Pankracy Wiżbor",
     )[0]  # fmt: skip
     story.run("sheet", first, "-o", story.file("bench-sheet.pdf"))
-    _pour(story, first, (base, "60"), (apple, "28"), (marsala, "8"), (chestnut, "4"), at="2026-06-03T10:00")
+    _pour(story, first, (base, "55"), (quince, "26"), (marsala, "13"), (mulberry, "6"), at="2026-06-03T10:00")
 
-    story.say("The chestnut shouts; it is halved in a second trial, and the two are compared.")
+    story.say("That is too much mulberry. A second trial has half of it, and the two are compared.")
     second = story.run(
-        "trial", "--recipe", "Orchard 26, second", "--part", f"{base}=61:base", "--part", f"{apple}=29:finish",
-        "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=2:accent", "--total", "100 ml", "--ref", "Trial 26-B",
-        "--name", "Orchard, quieter", "--revised-from", first, "--when", "2026-06-03T11:00",
+        "trial", "--recipe", "Ostrewick 26, second", "--part", f"{base}=57:base", "--part", f"{quince}=27:finish",
+        "--part", f"{marsala}=13:finish", "--part", f"{mulberry}=3:accent", "--total", "100 ml", "--ref", "Trial 26-B",
+        "--name", "Ostrewick, lighter", "--revised-from", first, "--when", "2026-06-03T11:00",
         "--who", "Pankracy Wiżbor", lines=1,
     )[0]  # fmt: skip
-    _pour(story, second, (base, "61"), (apple, "29"), (marsala, "8"), (chestnut, "2"), at="2026-06-03T11:30")
+    _pour(story, second, (base, "57"), (quince, "27"), (marsala, "13"), (mulberry, "3"), at="2026-06-03T11:30")
     story.run("compare", first, second)
     return [second, *drawn]
 
@@ -158,13 +148,15 @@ def _pour(story: _Story, trial: str, *pours: tuple[str, str], at: str) -> None:
 
 def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
     trial = bench[0]
-    story.say("Guests choose the second. It is scaled to real casks, on the heel of the last vatting, and reduced.")
+    story.say(
+        "The second trial is chosen. It is scaled up to real casks, on the heel of the last vatting, and reduced."
+    )
     batch = story.run(
-        "scale", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "46", "--record", "--ref", "Vatting 3",
-        "--name", "Orchard 2026", "--when", "2026-06-22T09:00", "--who", "Pankracy Wiżbor",
+        "scale", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "48.4", "--record", "--ref", "Vatting 3",
+        "--name", "Ostrewick 2026", "--when", "2026-06-22T09:00", "--who", "Pankracy Wiżbor",
     )[0]  # fmt: skip
     story.run(
-        "gauge", batch, "--amount", "328.6 l", "--strength", "46.1", "--temperature", "15.5",
+        "gauge", batch, "--amount", "312.6 l", "--strength", "48.3", "--temperature", "15.5",
         "--instrument", "dip rod 2, density meter 1", "--when", "2026-06-24T09:00", "--who", "Isla Farrow",
     )  # fmt: skip
     lot = story.run(
@@ -191,10 +183,10 @@ def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
 
 def _number_for_the_trade(story: _Story, lot: str) -> None:
     story.say(
-        "For the trade, bottles and cases get GS1 numbers. The prefix is of the range that GS1 keeps for examples; a"
-        " house has its own."
+        "For the trade, bottles and cases get GS1 numbers. This prefix is from the range that GS1 reserves for examples;"
+        " a house has its own."
     )
-    story.run("house", "--set", "company_prefix=9521234")
+    story.run("settings", "--set", "company_prefix=9521234")
     story.run("gtin", lot, "--item", "567", "--case-indicator", "1")
     first, _ = story.run("cases", lot, "--count", "2", "--bottles", "6")
     story.run("label", first, "--template", "case-sscc-roll-105x148", "-o", story.file("case-label.pdf"))
@@ -202,9 +194,9 @@ def _number_for_the_trade(story: _Story, lot: str) -> None:
 
 
 def _trace(story: _Story, lot: str) -> None:
-    story.say("An auditor asks which casks are in a bottle of the lot, and in what part.")
+    story.say("An auditor asks which casks are in a bottle of the lot, and in what proportions.")
     story.run("trace", lot, lines=60)
-    story.say("And, should one cask fall under suspicion, where all of it went.")
+    story.say("One cask is suspect: where did all of it go?")
     story.run("trace", "Q 206", "--forward", lines=30)
     story.run("dossier", lot, "-o", story.file("dossier.pdf"))
 
@@ -216,7 +208,7 @@ def _end(story: _Story, lot: str) -> None:
     for path in sorted(story.folder.iterdir()):
         if path.suffix in (".pdf", ".pourbook"):
             click.echo(f"    {path.name:24} {path.stat().st_size / 1024:7.0f} KB")
-    click.echo(f"\nGo on with:  pourbook --book {story.book} trace {lot} --pours")
+    click.echo(f"\nNext:  pourbook --book {story.book} trace {lot} --pours")
     click.echo(
         "Everything here is invented. Figures are working figures; the legal gauge, the label and the duty return\n"
         "follow the local authority and licensed practice. Vapour of strong spirit ignites at room temperature."
