@@ -67,9 +67,7 @@ def _instrument(_name: str, text: str, _decimal_mark: str) -> str:
 def _permissible_error(_name: str, text: str, decimal_mark: str) -> str:
     number, unit = number_and_rest(text, decimal_mark)
     if unit not in ("", "%"):
-        raise Malformed(
-            f"'{text}' is not a permissible error", "write a number in its unit, or per cent of the reading"
-        )
+        raise Malformed(f"'{text}' is not a permissible error", "write it in its unit, or in per cent of the reading")
     return f"{number:f} {unit}".rstrip()
 
 

@@ -148,9 +148,7 @@ def _pour(story: _Story, trial: str, *pours: tuple[str, str], at: str) -> None:
 
 def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
     trial = bench[0]
-    story.say(
-        "The second trial is chosen. It is scaled up to real casks, on the heel of the last vatting, and reduced."
-    )
+    story.say("The second trial is chosen. It is scaled up to casks, on the heel of the last vatting, and reduced.")
     batch = story.run(
         "scale", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "48.4", "--record", "--ref", "Vatting 3",
         "--name", "Ostrewick 2026", "--when", "2026-06-22T09:00", "--who", "Pankracy Wiżbor",
@@ -183,8 +181,8 @@ def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
 
 def _number_for_the_trade(story: _Story, lot: str) -> None:
     story.say(
-        "For the trade, bottles and cases get GS1 numbers. This prefix is from the range that GS1 reserves for examples;"
-        " a house has its own."
+        "For the trade, bottles and cases get GS1 numbers. This prefix is from the range reserved for examples; a house"
+        " has its own."
     )
     story.run("settings", "--set", "company_prefix=9521234")
     story.run("gtin", lot, "--item", "567", "--case-indicator", "1")
