@@ -1,21 +1,20 @@
 """What every verb shares: the book, the house's way of writing, who and when, and identifiers.
 
-A verb gets a `Door`: it reads amounts, strengths and times by the house's settings, makes drafts
-with the options of recording verbs, and shows what was recorded.
+A verb gets a `Door`: it has the book, reads with `style`, acts with `how` (the options of recording verbs), and
+shows the answer with `show`.
 """
 
 import os
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from functools import cached_property, wraps
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
 from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
 from pourbook.surface import Book
-from pourbook.times import read_time, shown
 from pourbook.words.figure_words import AWAITED, strength_shown
 
 if TYPE_CHECKING:
@@ -54,7 +53,7 @@ class Door:
         return Book.open(self._path)
 
     def close(self) -> None:
-        """Let go of the book, if it was opened."""
+        """Close the book, if it was opened."""
         if "book" in self.__dict__:
             self.book.close()
 
@@ -100,60 +99,35 @@ class Door:
         """The house's decimal mark."""
         return self.settings["decimal_mark"]
 
-    # -- reading what was typed --------------------------------------------------------
+    # -- for verbs without an action of their own -------------------------------------------
 
     def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
         """An amount in the house's way of writing."""
-        from pourbook.quantities import read_amount
-
-        default = unit or self.settings["volume_unit"]
-        return read_amount(text, default, self.decimal_mark, allow_zero=allow_zero)
+        return self.style.amount(text, unit, allow_zero=allow_zero)
 
     def amount_or_all(self, text: str) -> "Amount | None":
         """An amount, or None for the word `all`."""
-        return None if text.strip().lower() == "all" else self.amount(text)
+        return self.style.amount_or_all(text)
 
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
-        from pourbook.quantities import read_strength
-
-        if text is None:
-            return None
-        scale = cast('Literal["vol20", "vol60f", "proof60f"]', self.settings["strength_scale"])
-        return read_strength(text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us")
+        return None if text is None else self.style.strength(text)
 
     def temperature(self, text: str | None) -> float:
         """A temperature in °C; 20 when nothing was typed."""
-        from pourbook.quantities import read_temperature
-
-        if text is None:
-            return 20.0
-        unit = cast('Literal["C", "F"]', self.settings["temperature_unit"])
-        return float(read_temperature(text, unit, self.decimal_mark).celsius)
+        return self.style.celsius(text)
 
     def moment(self, text: str | None) -> int:
         """A time in the house's zone; now when nothing was typed."""
-        return self.book.clock() if text is None else read_time(text, self.book.zone)
+        return self.book.clock() if text is None else self.style.moment(text)
 
     def moment_or_none(self, text: str | None) -> int | None:
         """A time in the house's zone; None stays None."""
-        return None if text is None else read_time(text, self.book.zone)
-
-    # -- recording ---------------------------------------------------------------------
+        return None if text is None else self.style.moment(text)
 
     def draft(self, entry: "Entry", *, happened_us: int | None = None, replaces: int = 0) -> "Draft":
         """A draft with the options of the verb."""
-        from pourbook.book.entries import Draft
-
-        return Draft(
-            entry,
-            self.moment(self.options.get("when")) if happened_us is None else happened_us,
-            self.options.get("who") or user(),
-            self.options.get("reason") or "",
-            self.options.get("where") or "",
-            replaces,
-            bool(self.options.get("confirm")),
-        )
+        return self.how.draft(self.book, entry, when_us=happened_us, replaces=replaces)
 
     def record(self, *entries: "Entry") -> "Recorded":
         """Record entries that all happened now, or when the verb says."""
@@ -174,8 +148,7 @@ class Door:
         """Show what was recorded: sentences for people, or one document with these facts."""
         from pourbook.documents.recorded_shown import recorded_shown
 
-        corrects = bool({"voided", "replaced"} & facts.keys())
-        self.show(recorded_shown(recorded, self.style, *sentences, is_correction=corrects, **facts))
+        self.show(recorded_shown(recorded, self.style, *sentences, **facts))
 
     def strength_shown(self, view: "ItemView") -> str:
         """The strength of what an item holds, "63.50 % vol", and a mark where it is awaited from the laboratory."""
@@ -192,7 +165,7 @@ class Door:
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
-        return shown(moment_us, self.book.zone)
+        return self.style.time_shown(moment_us)
 
 
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:

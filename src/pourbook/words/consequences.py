@@ -84,7 +84,7 @@ def _leaning(entries: tuple[int, ...]) -> list[str]:
     numbers = ", ".join(map(str, entries))
     return [
         f"note: {which[0]} {numbers} {which[1]} derived from a strength that is now corrected;",
-        "      pourbook replace NUMBER --rederive --reason … derives it anew",
+        "      pourbook replace NUMBER --rederive --reason … derives it again",
     ]
 
 

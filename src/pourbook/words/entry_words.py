@@ -109,7 +109,7 @@ _SAID: Mapping[str, Callable[[_Body], str]] = {
     "close": lambda _: "close: nothing may happen before",
     "declared": _declared,
     "recall": _recall,
-    "release": lambda body: f"release of recall {body['recall']}: {several(body['items']) or 'nothing let go'}",
+    "release": lambda body: f"release of recall {body['recall']}: {several(body['items']) or 'nothing released'}",
     "void": lambda body: f"void of entry {body['entry']}",
 }
 """What an entry of every other kind says."""
