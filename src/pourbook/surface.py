@@ -22,9 +22,8 @@ if TYPE_CHECKING:
     from pourbook.actions.correcting import Closed, Corrected, Correction
     from pourbook.actions.entering import Entered, HouseKind
     from pourbook.actions.happening import Happening
-    from pourbook.actions.holds import Holds
-    from pourbook.actions.house_settings import SettingsChanged
-    from pourbook.actions.item_facts import Moved, Stated
+    from pourbook.actions.item_facts import Stated
+    from pourbook.book.recorded import Recorded
     from pourbook.lineage.bases import Basis
     from pourbook.lineage.graph import Composition
     from pourbook.queries.traces.trace_answer import Trace
@@ -68,7 +67,7 @@ class Book(BookCore):
 
     # -- the house and its items -------------------------------------------------------
 
-    def change_settings(self, how: "Happening", settings: "Mapping[str, str]") -> "SettingsChanged":
+    def change_settings(self, how: "Happening", settings: "Mapping[str, str]") -> "Recorded":
         """Change settings: `pourbook.actions.house_settings.change_settings`."""
         from pourbook.actions.house_settings import change_settings
 
@@ -89,7 +88,7 @@ class Book(BookCore):
 
         return set_facts(self, how, item, facts)
 
-    def move_items(self, how: "Happening", items: "Sequence[str]", place: str) -> "Moved":
+    def move_items(self, how: "Happening", items: "Sequence[str]", place: str) -> "Stated":
         """Move items to a place: `pourbook.actions.item_facts.move_items`."""
         from pourbook.actions.item_facts import move_items
 
@@ -101,15 +100,15 @@ class Book(BookCore):
 
         return note(self, how, item, text)
 
-    def hold(self, how: "Happening", items: "Sequence[str]") -> "Holds":
-        """Put items on hold: `pourbook.actions.holds.hold`."""
-        from pourbook.actions.holds import hold
+    def hold(self, how: "Happening", items: "Sequence[str]") -> "Stated":
+        """Put items on hold: `pourbook.actions.item_facts.hold`."""
+        from pourbook.actions.item_facts import hold
 
         return hold(self, how, items)
 
-    def release(self, how: "Happening", items: "Sequence[str]") -> "Holds":
-        """Release items from hold: `pourbook.actions.holds.release`."""
-        from pourbook.actions.holds import release
+    def release(self, how: "Happening", items: "Sequence[str]") -> "Stated":
+        """Release items from hold: `pourbook.actions.item_facts.release`."""
+        from pourbook.actions.item_facts import release
 
         return release(self, how, items)
 

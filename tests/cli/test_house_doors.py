@@ -53,6 +53,10 @@ def _recorded(path):
         ]
 
 
+def _of(answer):
+    return getattr(answer, "recorded", answer)
+
+
 BOTH = {
     "settings": ("settings --set currency=EUR", lambda book, how: book.change_settings(how, {"currency": "EUR"})),
     "set": (
@@ -110,9 +114,9 @@ def test_the_command_and_python_record_the_same(books, what):
     with Book.open(books[0], clock=Clock("2024-06-01")) as book:
         numbers = {"pour": _number(book, "pour"), "fill": _number(book, "pour", -2), "gauge": _number(book, "gauge")}
         before = len(_journal(book))
-        assert action(book, HOW._replace(dry_run=True)).recorded.is_dry_run
+        assert _of(action(book, HOW._replace(dry_run=True))).is_dry_run
         assert len(_journal(book)) == before, "a dry run keeps nothing"
-        assert not action(book, HOW).recorded.is_dry_run
+        assert not _of(action(book, HOW)).is_dry_run
     Desk(books[1], here).does(f"{command.format(**numbers)} {OPTIONS}")
     from_python, from_command = _recorded(books[0]), _recorded(books[1])
     assert len(from_python) > before

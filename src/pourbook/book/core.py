@@ -181,6 +181,10 @@ class BookCore:
 
         return finding.find(self.store, text)
 
+    def beginning_with(self, text: str) -> list[str]:
+        """Identifiers and outside names that begin with this text, a few of each."""
+        return reading.beginning_with(self.store, text)
+
     def show(self, text: str, at_us: int | None = None) -> reading.ItemView:
         """An item: its facts and what it holds, now or at a moment."""
         return reading.view(self.store, self.find(text), at_us)

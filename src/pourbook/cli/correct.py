@@ -2,7 +2,9 @@
 
 import click
 
+from pourbook.actions.correcting import Correction
 from pourbook.cli.door import Door, recording
+from pourbook.documents.house_shown import closed_shown, replaced_shown, voided_shown
 
 __all__ = ["close_verb", "replace_verb", "void_verb"]
 
@@ -21,8 +23,6 @@ def void_verb(door: Door, number: int) -> None:
       pourbook void 214 --reason "poured from the wrong vial" --dry-run
       pourbook void 214 --reason "poured from the wrong vial"
     """
-    from pourbook.documents.house_shown import voided_shown
-
     door.show(voided_shown(door.book.void(door.how, number), door.style))
 
 
@@ -47,9 +47,6 @@ def replace_verb(
       pourbook replace 215 --amount "12.5 ml" --reason "misread the pipette"
       pourbook replace 31 --strength 68.2 --reason "laboratory report 2041"
     """
-    from pourbook.actions.correcting import Correction
-    from pourbook.documents.house_shown import replaced_shown
-
     style = door.style
     right = Correction(
         line,
@@ -74,6 +71,4 @@ def close_verb(door: Door) -> None:
     Example:
       pourbook close --when 2026-01-01 --reason "stock-take 2025"
     """
-    from pourbook.documents.house_shown import closed_shown
-
     door.show(closed_shown(door.book.close_period(door.how), door.style))

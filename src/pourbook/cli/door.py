@@ -269,10 +269,8 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
     path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
     if not path:
         return []
-    from pourbook.book.items import beginning_with
-
     with Book.open(path) as book:
-        return beginning_with(book.store, incomplete)
+        return book.beginning_with(incomplete)
 
 
 def item_argument(name: str, *, many: bool = False, required: bool = True) -> Callable[[_Verb], _Verb]:

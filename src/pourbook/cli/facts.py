@@ -2,7 +2,9 @@
 
 import click
 
+from pourbook.book.known_facts import checked_facts
 from pourbook.cli.door import Door, item_argument, pairs, recording
+from pourbook.documents.house_shown import hold_shown, moved_shown, stated_shown
 
 __all__ = ["hold_verb", "move_verb", "note_verb", "release_verb", "set_verb"]
 
@@ -21,9 +23,6 @@ def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
     Example:
       pourbook set C-000001-H ref="Row 4/02" wood="rum barrel, second use"
     """
-    from pourbook.book.known_facts import checked_facts
-    from pourbook.documents.house_shown import stated_shown
-
     told = checked_facts(pairs(facts), door.style.mark)
     door.show(stated_shown(door.book.set_facts(door.how, item, told), door.style))
 
@@ -39,8 +38,6 @@ def move_verb(door: Door, items: tuple[str, ...], place: str) -> None:
     Example:
       pourbook move C-000001-H C-000002-F --to "Warehouse 2, row 7"
     """
-    from pourbook.documents.house_shown import moved_shown
-
     door.show(moved_shown(door.book.move_items(door.how, items, place), door.style))
 
 
@@ -54,9 +51,7 @@ def hold_verb(door: Door, items: tuple[str, ...]) -> None:
     Example:
       pourbook hold C-000004-B L-000001-C --reason "cork taint suspected"
     """
-    from pourbook.documents.house_shown import holds_shown
-
-    door.show(holds_shown(door.book.hold(door.how, items), door.style))
+    door.show(hold_shown(door.book.hold(door.how, items), door.style, held=True))
 
 
 @click.command("release")
@@ -69,9 +64,7 @@ def release_verb(door: Door, items: tuple[str, ...]) -> None:
     Example:
       pourbook release C-000004-B --reason "laboratory: clean"
     """
-    from pourbook.documents.house_shown import holds_shown
-
-    door.show(holds_shown(door.book.release(door.how, items), door.style))
+    door.show(hold_shown(door.book.release(door.how, items), door.style, held=False))
 
 
 @click.command("note")
@@ -85,6 +78,4 @@ def note_verb(door: Door, item: str, text: str) -> None:
     Example:
       pourbook note C-000001-H "bung replaced; nose clean, dried apple"
     """
-    from pourbook.documents.house_shown import stated_shown
-
     door.show(stated_shown(door.book.note(door.how, item, text), door.style))

@@ -55,10 +55,11 @@ def settings_verb(door: Door, changes: tuple[str, ...]) -> None:
     """
     from pourbook.documents.house_shown import settings_changed_shown, settings_shown
 
-    if changes:
-        door.show(settings_changed_shown(door.book.change_settings(door.how, pairs(changes)), door.style))
-    else:
+    if not changes:
         door.show(settings_shown(door.settings))
+        return
+    settings = pairs(changes)
+    door.show(settings_changed_shown(door.book.change_settings(door.how, settings), settings, door.style))
 
 
 @click.command("checkup")

@@ -4,7 +4,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from pourbook.book.known_facts import checked_facts
 from pourbook.cli.door import Door, recording
+from pourbook.documents.house_shown import entered_shown
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -102,8 +104,5 @@ def vessel_verb(door: Door, name: str, capacity_l: str | None, table: str | None
 
 
 def _enter(door: Door, kind: "HouseKind", name: str, facts: dict[str, str | None], given: str | None = None) -> None:
-    from pourbook.book.known_facts import checked_facts
-    from pourbook.documents.house_shown import entered_shown
-
     known = checked_facts({fact: value for fact, value in facts.items() if value}, door.style.mark)
     door.show(entered_shown(door.book.enter(door.how, kind, name, known, given), door.style))

@@ -12,15 +12,14 @@ from pourbook.documents.shown import Shown, table_lines
 if TYPE_CHECKING:
     from pourbook.actions.correcting import Closed, Corrected
     from pourbook.actions.entering import Entered
-    from pourbook.actions.holds import Holds
-    from pourbook.actions.house_settings import SettingsChanged
-    from pourbook.actions.item_facts import Moved, Stated
+    from pourbook.actions.item_facts import Stated
+    from pourbook.book.recorded import Recorded
     from pourbook.house_style import HouseStyle
 
 __all__ = [
     "closed_shown",
     "entered_shown",
-    "holds_shown",
+    "hold_shown",
     "moved_shown",
     "replaced_shown",
     "settings_changed_shown",
@@ -36,26 +35,27 @@ def settings_shown(settings: Mapping[str, str]) -> Shown:
     return Shown(settings, table_lines(("setting", "value", "meaning"), rows))
 
 
-def settings_changed_shown(answer: "SettingsChanged", style: "HouseStyle") -> Shown:
+def settings_changed_shown(recorded: "Recorded", settings: Mapping[str, str], style: "HouseStyle") -> Shown:
     """Settings that were changed."""
-    return recorded_shown(answer.recorded, style, "settings changed", settings=dict(answer.settings))
+    return recorded_shown(recorded, style, "settings changed", settings=dict(settings))
 
 
 def stated_shown(answer: "Stated", style: "HouseStyle") -> Shown:
     """Facts or a note of an item."""
-    return recorded_shown(answer.recorded, style, f"{hyphened(answer.id)}: recorded", id=answer.id)
+    (identifier,) = answer.ids
+    return recorded_shown(answer.recorded, style, f"{hyphened(identifier)}: recorded", id=identifier)
 
 
-def moved_shown(answer: "Moved", style: "HouseStyle") -> Shown:
+def moved_shown(answer: "Stated", style: "HouseStyle") -> Shown:
     """Items at another place."""
-    said = (f"{hyphened(identifier)} is at {answer.place}" for identifier in answer.ids)
-    return recorded_shown(answer.recorded, style, *said, ids=answer.ids, place=answer.place)
+    said = (f"{hyphened(identifier)} is at {answer.facts['place']}" for identifier in answer.ids)
+    return recorded_shown(answer.recorded, style, *said, ids=answer.ids, place=answer.facts["place"])
 
 
-def holds_shown(answer: "Holds", style: "HouseStyle") -> Shown:
+def hold_shown(answer: "Stated", style: "HouseStyle", *, held: bool) -> Shown:
     """Items on hold, or released."""
-    said = (f"{hyphened(identifier)} is {'on hold' if answer.held else 'released'}" for identifier in answer.ids)
-    return recorded_shown(answer.recorded, style, *said, ids=answer.ids, held=answer.held)
+    said = (f"{hyphened(identifier)} is {'on hold' if held else 'released'}" for identifier in answer.ids)
+    return recorded_shown(answer.recorded, style, *said, ids=answer.ids, held=held)
 
 
 def entered_shown(answer: "Entered", style: "HouseStyle") -> Shown:
