@@ -30,6 +30,7 @@ from pourbook.book.entries import SOURCES, TARGETS
 from pourbook.book.items import next_id
 from pourbook.book.verifying import PROJECTIONS
 from pourbook.codes.identifiers import key_of
+from pourbook.gauging.recorded_values import UsedInstrument
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount, read_strength
 from pourbook.times import house_zone, read_time
@@ -151,7 +152,7 @@ class House:
     def lose(self, source, /, amount=None, strength=None, *, liquid=None, at=None, disposition="evaporation", **facts):
         """Lost to the air, the drain or the floor."""
         facts = {"disposition": disposition, **facts}
-        return self.pour(source, "loss", amount, strength, liquid=liquid, verb="lose", at=at, **facts)
+        return self.pour(source, "loss", amount, strength, liquid=liquid, verb="lose", at=at, confirmed=True, **facts)
 
     def despatch(self, lot, amount=None, *, at=None, **facts):
         """Sent to a customer."""
@@ -166,7 +167,11 @@ class House:
         """A line of a pour; items that are new are opened."""
         self._ensure_open(source)
         self._ensure_open(target)
-        fields = {name: other.pop(name) for name in ("empties", "awaited", "temperature_c") if name in other}
+        fields = {
+            name: other.pop(name)
+            for name in ("empties", "pending", "redistilled", "temperature_c", "tolerance_mg")
+            if name in other
+        }
         return Move(
             self.id(source),
             self.id(target),
@@ -178,10 +183,31 @@ class House:
             **fields,
         )
 
-    def gauge(self, name, /, amount=None, strength=None, *, at=None, temperature_c=20.0, **facts):
-        """Measure an item."""
+    def gauge(
+        self,
+        name,
+        /,
+        amount=None,
+        strength=None,
+        *,
+        at=None,
+        temperature_c=20.0,
+        provisional="",
+        instruments=(),
+        **facts,
+    ):
+        """Measure an item; however far from the book, it is confirmed. Instruments by name, or (name, identifier)."""
         self._ensure_open(name)
-        return self.record(Gauge(self.id(name), amount_of(amount), strength_of(strength), temperature_c, facts), at=at)
+        read = Gauge(
+            self.id(name),
+            amount_of(amount),
+            strength_of(strength),
+            temperature_c,
+            facts,
+            provisional=provisional,
+            instruments=tuple(UsedInstrument(*((one,) if isinstance(one, str) else one)) for one in instruments),
+        )
+        return self.record(read, at=at, confirmed=True)
 
     def hold(self, name, /, *, at=None):
         return self.record(Hold(self.id(name), True), at=at)

@@ -182,7 +182,7 @@ class Replay:
         else:
             taken = (line["mass"], line["ethanol"], line.get("extract", 0))
             parcels = {(number, frozenset()): Fraction(1)}
-            days = line.get("wood_days")
+            days = line.get("facts", {}).get("wood_days")
             wood = None if days is None else int(days) * DAY_US
             clocks = {NO_SPIRIT if source in ("water", "additive") else wood: Fraction(1)}
             self.came_in = plus(self.came_in, taken)

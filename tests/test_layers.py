@@ -37,7 +37,7 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
         "queries", "words", "papers", "paperwork", "exchange",
     ),
-    "surface": ("ground", "lineage", "book", "queries", "actions"),
+    "surface": ("ground", "lineage", "uncertainty", "gauging", "book", "queries", "actions"),
     "documents": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "book", "bench", "batches", "queries",
         "words", "papers", "exchange", "actions",
@@ -50,7 +50,7 @@ ROOMS = {
 }  # fmt: skip
 """From the ground up: each room with the rooms below it that it may import."""
 
-GROUND = ("errors", "house_style", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
+GROUND = ("errors", "extracts", "house_style", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
 SURFACE = ("", "surface", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""
 
@@ -58,7 +58,6 @@ LIBRARIES = {
     "PIL": ("labels.",),
     "barcode": ("labels.symbols",),
     "click": ("cli.",),
-    "numpy": ("alcoholometry.",),
     "openpyxl": ("exchange.",),
     "pandas": ("queries.traces.trace_answer", "exchange."),
     "pypdfium2": ("labels.",),
@@ -69,8 +68,8 @@ LIBRARIES = {
 }
 """What is not Python's own, and where alone it may be imported (a room ends in a full stop)."""
 
-DISTRIBUTIONS = {"PIL": "pillow", "barcode": "python-barcode", "numpy": "pandas", "zxingcpp": "zxing-cpp"}
-"""Where a library is installed under another name; NumPy comes with pandas."""
+DISTRIBUTIONS = {"PIL": "pillow", "barcode": "python-barcode", "zxingcpp": "zxing-cpp"}
+"""Where a library is installed under another name."""
 
 OUTSIDE = {
     "book.backup": "writes the copy",
@@ -82,6 +81,7 @@ OUTSIDE = {
     "shipped": "finds the folders that came along",
     "times": "reads the clock",
     "typefaces": "reads font files",
+    "documents.answer_schemas": "reads the schemas that came along",
     "exchange.": "reads and writes files",
     "cli.": "is the door",
     "__main__": "is the door",

@@ -99,7 +99,7 @@ def test_finding_and_tracing_stay_light(book):
         ["trace", "T-000002-M"],
         ["trace", "C000001H", "--forward", "--by", "mass", "--json"],
         ["journal"],
-        ["head"],
+        ["journal-hash"],
         ["family", "T-000002-M"],
         ["evaporation"],
         ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--by", "kind"],

@@ -76,7 +76,7 @@ SCENES = [
     # -- what the book holds --------------------------------------------------------------------
     Scene("a pour from an empty cask", errors.NotThere, "pour {B1} {C4} '10 l'"),
     Scene("all of an empty cask", errors.NotThere, "pour {B1} {C4} all"),
-    Scene("more than is there", errors.NotThere, "pour {B1} {V1} '600 ml'"),
+    Scene("more than is there", errors.ToConfirm, "pour {B1} {V1} '600 ml'"),
     Scene("a trial larger than its samples", errors.NotThere, "trial --part {V1}=9 --part water=1 --total '2 l'"),
     Scene("more bottles than the batch fills", errors.NotThere, "bottle {B1} --count 900 --size '700 ml'"),
     Scene("more from one cask than it holds", errors.NotThere, "scale {T1} --total '400 l' --use {V1}={C1}"),
@@ -84,8 +84,8 @@ SCENES = [
     Scene("a pour into itself", errors.Refused, "pour {C1} {C1} '10 l'"),
     Scene("a pour from a cask on hold", errors.Held, "pour {B1} {C5} '10 l'"),
     Scene("a pour into a cask on hold", errors.Held, "fill {C5} '10 l' --strength 60"),
-    Scene("a destruction that nobody saw", errors.Refused, "dispose {C1} '1 l' --disposition destruction"),
-    Scene("a lot whose strength is awaited", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
+    Scene("a destruction that nobody saw", errors.ToConfirm, "dispose {C1} '1 l' --disposition destruction"),
+    Scene("a lot whose strength is pending", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
     Scene("a source without its amount", errors.Malformed, "pour {B1} {C1}"),
     Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),
     Scene("a component without its parts", errors.Malformed, "recipe 'Ostrewick no. 9' --part {V1}"),
@@ -106,11 +106,11 @@ SCENES = [
     Scene("a hold without its reason", errors.Malformed, "hold {C1}"),
     Scene("a replacement of what is not a pour or a gauge", errors.Refused, "replace 1 --amount 5 --reason 'slip'"),
     Scene("a line that the entry has not", errors.Malformed, "replace {filling} --line 7 --amount 5 --reason 'slip'"),
-    Scene("a period closed over an awaited strength", errors.Refused, "close --when 2024-06-01 --reason 'count'"),
+    Scene("a period closed over a pending strength", errors.Refused, "close --when 2024-06-01 --reason 'count'"),
     # -- suspicions and recalls -----------------------------------------------------------------
     Scene("a suspicion of nothing", errors.Malformed, "affected"),
-    Scene("how sure an empty cask is", errors.Refused, "sure {C4}"),
-    Scene("how sure an item and a reading are", errors.Malformed, "sure {C1} --strength 60 --by 'limit 0.1'"),
+    Scene("the uncertainty of an empty cask", errors.Refused, "uncertainty {C4}"),
+    Scene("an item and a reading", errors.Malformed, "uncertainty {C1} --strength 60 --instrument 'limit 0.1'"),
     Scene("a closure that no lot has", errors.Unknown, "affected --closure 'stopper K-8'"),
     Scene("a water lot that nobody poured", errors.Unknown, "affected --water 'Spring 5'"),
     Scene("an entry that is no origin", errors.Unknown, "affected --origin 1"),
@@ -242,7 +242,7 @@ def written_book(path):
         house.draw("C1", "V1", "500 ml", at="2024-02-01")
         house.pour("V1", "T1", "70 ml", at="2024-02-02")
         house.pour("C2", "B1", "170 l", at="2024-03-01")
-        house.fill("B2", "10 l", "60", at="2024-03-02", awaited=True)
+        house.fill("B2", "10 l", "60", at="2024-03-02", pending=True)
         house.pour("B2", "L1", None, at="2024-03-03", bottles=14)
         reserved = write("cask", 51)
         house.record(_reserve(reserved), at="2024-03-04")
@@ -349,7 +349,7 @@ def _user_version(path, version):
 @pytest.mark.parametrize("command", ["stock", "cask 'Row 5/01'", "verify"])
 def test_a_book_of_a_later_version_is_left_alone(command, words):
     """It is neither read nor written, and the sentence says what to do."""
-    _user_version(words["book"], 99)
+    _user_version(words["book"], 9900)
     before = words["book"].read_bytes()
     said = refused(here(*shlex.split(command), book=words["book"]), errors.NewerBook)
     assert "format 99" in said
@@ -571,12 +571,12 @@ def test_a_fault_of_ours_is_owned_up_to(words, monkeypatch):
         raise ZeroDivisionError("by nothing")
 
     monkeypatch.setattr("pourbook.book.core.BookCore.head", unforeseen)
-    ran = here("head", book=words["book"])
+    ran = here("journal-hash", book=words["book"])
     assert (ran.status, ran.out) == (1, "")
     assert ran.err.splitlines()[0] == "pourbook itself failed: ZeroDivisionError: by nothing"
     assert "Traceback" not in ran.err
     with pytest.raises(ZeroDivisionError):
-        here("head", book=words["book"], POURBOOK_DEBUG="1")
+        here("journal-hash", book=words["book"], POURBOOK_DEBUG="1")
 
 
 # -- wrong usage --------------------------------------------------------------------------------

@@ -5,18 +5,19 @@
 (Fraction(25, 2), '61,3')
 """
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
 
-from pourbook import numerals, quantities, times
+from pourbook import extracts, numerals, quantities, times
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from pourbook.quantities import Amount, Scale, Strength
+    from pourbook.quantities import Amount, Scale, Strength, Temperature
 
 __all__ = ["HouseStyle"]
 
@@ -52,29 +53,50 @@ class HouseStyle:
         return numerals.read_decimal(text, self.mark)
 
     def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
-        """An amount; a bare number is in `unit`, else in the house's unit of volume."""
-        default = unit or self._setting("volume_unit", "ml")
+        """An amount; a bare number is in `unit`, else in the house's unit of volume; without a house it is refused."""
+        default = unit or self.settings.get("volume_unit")
         return quantities.read_amount(text, default, self.mark, allow_zero=allow_zero)
 
     def amount_or_all(self, text: str, *, allow_zero: bool = False) -> "Amount | None":
         """An amount, or None for the word `all`."""
         return None if text.strip().lower() == "all" else self.amount(text, allow_zero=allow_zero)
 
-    def strength(self, text: str) -> "Strength":
-        """A strength; a bare number is on the house's scale."""
-        scale = cast("Scale", self._setting("strength_scale", "vol20"))
-        return quantities.read_strength(text, scale, self.mark, None if self._setting("proof", "us") == "ask" else "us")
+    def strength(self, text: str, scale: "Scale | None" = None) -> "Strength":
+        """A strength; a bare number is on `scale`, else on the house's."""
+        default = scale or cast("Scale", self._setting("strength_scale", "vol20"))
+        proof: Literal["us"] | None = None if self._setting("proof", "us") == "ask" else "us"
+        return quantities.read_strength(text, default, self.mark, proof)
+
+    def extract(self, text: str | None) -> float:
+        """Dissolved solids, g/L; none where nothing was typed."""
+        return 0.0 if text is None else extracts.read_extract(text, self.mark)
+
+    def temperature(self, text: str) -> "Temperature":
+        """A temperature; a bare number is in the house's unit."""
+        unit = cast("Literal['C', 'F']", self._setting("temperature_unit", "C"))
+        return quantities.read_temperature(text, unit, self.mark)
 
     def celsius(self, text: str | None) -> float:
         """A temperature in °C; 20 where none was typed."""
-        if text is None:
-            return 20.0
-        unit = cast("Literal['C', 'F']", self._setting("temperature_unit", "C"))
-        return float(quantities.read_temperature(text, unit, self.mark).celsius)
+        return 20.0 if text is None else float(self.temperature(text).celsius)
+
+    def pointed(self, text: str) -> str:
+        """Words with numbers in them as the rest of the house reads them: `limit 0,1` as `limit 0.1`."""
+        return re.sub(r"(?<=\d),(?=\d)", ".", text) if self.mark == "," else text
 
     def moment(self, text: str) -> int:
         """A time, in microseconds; without an offset it is house time."""
         return times.read_time(text, self.zone)
+
+    def as_of(self, text: str | None) -> int | None:
+        """The moment that a question is asked for; a day counts whole. None, for now, stays None."""
+        if text is None:
+            return None
+        return self.end(text) - 1 if times.is_date_only(text) else self.moment(text)
+
+    def end(self, text: str) -> int:
+        """The moment before which a period ends; a day counts whole."""
+        return times.end_of(text, self.zone)
 
     # -- showing -----------------------------------------------------------------------
 

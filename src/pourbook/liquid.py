@@ -14,7 +14,9 @@ True
 
 from typing import NamedTuple
 
-__all__ = ["EMPTY", "MOST_MG", "Liquid", "share"]
+from pourbook.numerals import shown
+
+__all__ = ["EMPTY", "MOST_MG", "Liquid", "in_grams", "share"]
 
 MOST_MG = 2**53
 """Amounts stay below this, so that a JSON number is exact everywhere (nine million tonnes)."""
@@ -89,3 +91,10 @@ class Liquid(NamedTuple):
 
 
 EMPTY = Liquid(0, 0, 0)
+
+
+def in_grams(mass_mg: int, mark: str = ".") -> str:
+    """A mass: g below a kilogram, else kg."""
+    if mass_mg < 1_000_000:
+        return f"{shown(mass_mg / 1000, 2, mark)} g"
+    return f"{shown(mass_mg / 1e6, 3, mark)} kg"

@@ -23,11 +23,19 @@ if TYPE_CHECKING:
     from pourbook.actions.entering import Entered, HouseKind
     from pourbook.actions.happening import Happening
     from pourbook.actions.item_facts import Stated
+    from pourbook.actions.safekeeping import BackedUp
+    from pourbook.book.logged import Logged
     from pourbook.book.recorded import Recorded
+    from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
-    from pourbook.lineage.graph import Composition
+    from pourbook.lineage.graph import Ancestry
+    from pourbook.quantities import Strength
+    from pourbook.queries.gauges.cask_evaporation import Evaporations
+    from pourbook.queries.items.item_card import ItemCard
+    from pourbook.queries.journal.verification import Checked, Evidence
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
+    from pourbook.uncertainty.labelling import LabelStrength, Rule
 
 __all__ = ["Book"]
 
@@ -51,11 +59,33 @@ class Book(BookCore):
 
         return trace_forward(self, text, by, at_us)
 
-    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Composition":
+    def shares(self, text: str, by: "Basis" = "alcohol", at_us: int | None = None) -> "Ancestry":
         """The shares of `trace_back` alone, much faster: `pourbook.queries.traces.trace.shares`."""
         from pourbook.queries.traces.trace import shares
 
         return shares(self, text, by, at_us)
+
+    def uncertainty(self, text: str) -> "UncertainFigures":
+        """The ± of what an item holds: `pourbook.queries.gauges.uncertainty_through_pours.uncertainty`."""
+        from pourbook.queries.gauges.uncertainty_through_pours import uncertainty
+
+        return uncertainty(self, text)
+
+    def label_strength(
+        self, text: str, label: "Strength | None", rule: "Rule", confidence: float = 0.95
+    ) -> "LabelStrength":
+        """Whether an item may be so labelled: `pourbook.queries.gauges.label_strength_of.label_strength_of`."""
+        from pourbook.queries.gauges.label_strength_of import label_strength_of
+
+        return label_strength_of(self, text, label, rule, confidence)
+
+    def evaporation(
+        self, casks: "Sequence[str]" = (), on_us: int | None = None, at_us: int | None = None
+    ) -> "Evaporations":
+        """What casks lose: `pourbook.queries.gauges.cask_evaporation.evaporation`."""
+        from pourbook.queries.gauges.cask_evaporation import evaporation
+
+        return evaporation(self, casks, on_us, at_us)
 
     def why(
         self, text: str, of: str | int, by: "Basis" = "alcohol", at_us: int | None = None, *, forward: bool = False
@@ -64,6 +94,38 @@ class Book(BookCore):
         from pourbook.queries.traces.why import why_share
 
         return why_share(self, text, of, by, at_us, forward=forward)
+
+    def item_card(self, text: str, at_us: int | None = None, *, history: bool = False) -> "ItemCard":
+        """An item with all that stands beside it: `pourbook.queries.items.item_card.item_card`."""
+        from pourbook.queries.items.item_card import item_card
+
+        return item_card(self, text, at_us, history=history)
+
+    def entries_listed(
+        self, first: int = 1, last: int = 1 << 62, item: str | None = None, until_us: int | None = None
+    ) -> "list[Logged]":
+        """Entries of the journal: `pourbook.queries.journal.entries_listed.entries_listed`."""
+        from pourbook.queries.journal.entries_listed import entries_listed
+
+        return entries_listed(self, first, last, item, until_us)
+
+    def checked(self, evidence: "Evidence | None" = None) -> "Checked":
+        """Every hash, every table, and the evidence: `pourbook.queries.journal.verification.checked`."""
+        from pourbook.queries.journal.verification import checked
+
+        return checked(lambda: self, evidence)
+
+    def repair(self) -> int:
+        """Rebuild every table from the journal: `pourbook.actions.safekeeping.repair`."""
+        from pourbook.actions.safekeeping import repair
+
+        return repair(self)
+
+    def backup(self, path: str) -> "BackedUp":
+        """Write a checked copy: `pourbook.actions.safekeeping.backup`."""
+        from pourbook.actions.safekeeping import backup
+
+        return backup(self, path)
 
     # -- the house and its items -------------------------------------------------------
 

@@ -28,6 +28,7 @@ __all__ = [
     "add_years",
     "completed_years",
     "day_shown",
+    "end_of",
     "house_zone",
     "is_date_only",
     "minute",
@@ -91,6 +92,21 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
     raise Malformed(
         f"'{text}' is not a time", "write the year first: 2024-07-01, or 2024-07-01 14:30, or with +01:00 behind"
     )
+
+
+def end_of(text: str, zone: "ZoneInfo") -> int:
+    """The moment before which something ends; a day counts whole, also where it has 23 or 25 hours.
+
+    >>> end_of("2024-03-31", house_zone("Europe/London")) - read_time("2024-03-31", house_zone("Europe/London"))
+    82800000000
+
+    Raises:
+        PourbookError: as `read_time`.
+    """
+    moment = read_time(text, zone)
+    if not is_date_only(text):
+        return moment
+    return read_time((date.fromisoformat(text.strip()) + timedelta(days=1)).isoformat(), zone)
 
 
 def now_us() -> int:

@@ -1,16 +1,14 @@
-"""One body in every unit, and many at once."""
+"""One body in every unit."""
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourbook.alcoholometry import liquid_of_volume, mass_mg_in_air, proof_gallons, pure_alcohol_ml, volume_ml
 from pourbook.alcoholometry.apparent import composition_of_liquid, density_of
-from pourbook.alcoholometry.conversion import converted, gauges_array, weighed_in_air
+from pourbook.alcoholometry.conversion import converted, weighed_in_air
 from pourbook.alcoholometry.us_gauging import GALLON_ML
 from pourbook.alcoholometry.volumes import composition
-from pourbook.errors import OutOfRange
 
 strengths = st.floats(0, 90)
 temperatures = st.floats(-10, 35)
@@ -67,33 +65,6 @@ def test_a_weighing_in_air_goes_there_and_back(percent, temperature_c):
     made_of = composition(percent)
     in_vacuum = mass_mg_in_air(10**12, density_of(made_of, temperature_c))
     assert 1e12 * weighed_in_air(made_of, temperature_c) == pytest.approx(in_vacuum, abs=1)
-
-
-@settings(deadline=None)
-@given(st.lists(st.tuples(st.floats(1, 1e8), st.floats(0, 100), temperatures), min_size=1, max_size=30))
-def test_many_gauges_are_one_gauge_many_times(gauges):
-    """Mass and ethanol within a milligram of the scalar path, in whole milligrams."""
-    mass, ethanol = gauges_array(*zip(*gauges, strict=True))
-    singly = [liquid_of_volume(*gauge) for gauge in gauges]
-    assert mass.dtype == ethanol.dtype == np.int64
-    assert np.abs(mass - [liquid.mass_mg for liquid in singly]).max() <= 1
-    assert np.abs(ethanol - [liquid.ethanol_mg for liquid in singly]).max() <= 1
-
-
-def test_many_gauges_broadcast_and_may_be_none():
-    """A column against a row gives a table, over more than one block; nothing gives nothing."""
-    mass, _ = gauges_array(np.full((300, 1), 1000.0), np.linspace(0, 100, 101))
-    assert mass.shape == (300, 101)
-    assert (np.diff(mass, axis=1) < 0).all()
-    assert [values.size for values in gauges_array([], [])] == [0, 0]
-
-
-def test_a_strength_that_cannot_be_is_named():
-    """The first one outside the domain stands in the sentence."""
-    with pytest.raises(OutOfRange, match=r"strength 124 % vol is outside 0 to 100"):
-        gauges_array([1000.0, 1000.0], [62.0, 124.0])
-    with pytest.raises(OutOfRange, match=r"temperature 68"):
-        gauges_array([1000.0], [62.0], [68.0])
 
 
 def test_a_us_gallon_is_231_cubic_inches():

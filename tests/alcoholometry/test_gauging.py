@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from pourbook.alcoholometry import (
     EXTRACT_ML_PER_G,
-    density_g_m3,
     density_kg_m3,
+    density_mg_m3,
     liquid_of,
     liquid_of_volume,
     mass_fraction_beside_extract,
@@ -179,6 +179,6 @@ def test_a_weighing_of_gas_is_refused():
 @pytest.mark.parametrize(("percent_vol", "printed_kg_m3"), [(40, 948.05), (60, 909.11), (95, 811.38)])
 def test_the_kept_density_is_whole_grams_per_cubic_metre(percent_vol, printed_kg_m3):
     """Alcoholimetric table at 20 °C, second-hand, printed with two decimals."""
-    kept = density_g_m3(mass_fraction_from_strength(percent_vol))
+    kept = density_mg_m3(mass_fraction_from_strength(percent_vol))
     assert isinstance(kept, int)
     assert kept / 1000 == pytest.approx(printed_kg_m3, abs=0.0055)

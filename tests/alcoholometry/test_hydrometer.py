@@ -10,9 +10,12 @@ from pourbook.alcoholometry import (
     strength_20c,
     strength_from_proof,
 )
-from pourbook.alcoholometry.hydrometer import apparent_strength_20c, mass_fraction_from_hydrometer
+from pourbook.alcoholometry.apparent import (
+    apparent_strength_of,
+    composition_from_hydrometer,
+    composition_of_liquid,
+)
 from pourbook.errors import OutOfRange
-from pourbook.liquid import EMPTY
 
 
 @pytest.mark.parametrize("proof", [80, 85, 90, 95, 100])
@@ -22,7 +25,7 @@ def test_a_gram_per_litre_hides_0_4_proof(proof):
     One figure for a range that runs from 0.46 to 0.37 by density: 0.07 is that spread.
     """
     liquid = liquid_of_volume(100_000, strength_from_proof(proof), extract_g_per_l=1.0)
-    hidden = 2 * (strength_20c(liquid) - apparent_strength_20c(liquid))
+    hidden = 2 * (strength_20c(liquid) - apparent_strength_of(composition_of_liquid(liquid)))
     assert hidden == pytest.approx(0.4, abs=0.07)
 
 
@@ -30,7 +33,7 @@ def test_a_gram_per_litre_hides_0_4_proof(proof):
 @given(st.floats(0, 100))
 def test_at_its_own_temperature_it_shows_the_strength(percent_vol):
     """No correction where instrument and liquid are at the reference."""
-    found = mass_fraction_from_hydrometer(percent_vol, 20.0)
+    found = composition_from_hydrometer(percent_vol, 20.0).mass_fraction
     assert found == pytest.approx(mass_fraction_from_strength(percent_vol), abs=1e-9)
 
 
@@ -38,19 +41,18 @@ def test_at_its_own_temperature_it_shows_the_strength(percent_vol):
 @given(st.floats(5, 95), st.floats(5, 34))
 def test_a_warm_liquid_shows_too_much(percent_vol, temperature_c):
     """Read warmer, one and the same reading means less ethanol."""
-    cool = mass_fraction_from_hydrometer(percent_vol, temperature_c)
-    assert mass_fraction_from_hydrometer(percent_vol, temperature_c + 1.0) < cool
+    cool = composition_from_hydrometer(percent_vol, temperature_c).mass_fraction
+    assert composition_from_hydrometer(percent_vol, temperature_c + 1.0).mass_fraction < cool
 
 
 def test_a_reading_that_no_mixture_gives_is_refused():
     """Nothing is as light at 0 °C as pure ethanol at 20 °C."""
     with pytest.raises(OutOfRange, match="density 789"):
-        mass_fraction_from_hydrometer(100.0, 0.0)
+        composition_from_hydrometer(100.0, 0.0)
 
 
-def test_a_liqueur_heavier_than_water_is_refused_and_nothing_shows_nothing():
+def test_a_liqueur_heavier_than_water_is_refused():
     """300 g/L of sugar at 20 % vol sinks below any alcoholometer."""
     with pytest.raises(OutOfRange, match=r"density 10\d\d") as refusal:
-        apparent_strength_20c(liquid_of_volume(1000, 20.0, extract_g_per_l=300.0))
+        apparent_strength_of(composition_of_liquid(liquid_of_volume(1000, 20.0, extract_g_per_l=300.0)))
     assert "sugar" in refusal.value.remedy
-    assert apparent_strength_20c(EMPTY) is None

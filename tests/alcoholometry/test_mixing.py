@@ -12,11 +12,13 @@ from pourbook.alcoholometry import (
     liquid_of_volume,
     mass_fraction_from_strength,
     mix,
-    spirit_to_reach,
     strength_20c,
     volume_ml,
     water_to_reach,
 )
+from pourbook.alcoholometry.apparent import composition_of_liquid
+from pourbook.alcoholometry.vatting import part_to_reach
+from pourbook.alcoholometry.volumes import composition
 from pourbook.errors import OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 
@@ -53,7 +55,7 @@ def test_stronger_spirit_lifts_the_liquid_to_the_strength(volume, percent_vol, p
     weak = liquid_of_volume(volume, percent_vol, extract_g_per_l=extract_g_per_l)
     strong = liquid_of_volume(1e6, 96.0)
     target = strength_20c(weak) + part * (96.0 - strength_20c(weak))
-    spirit = spirit_to_reach(weak, strong, target)
+    spirit = part_to_reach(weak, composition_of_liquid(strong), target)
     assert strength_20c(weak + spirit) >= target
     assert strength_20c(weak + strong.scaled(spirit.mass_mg - 1)) < target
     assert strength_20c(weak + spirit) == pytest.approx(target, abs=max(1e-6, 1 / volume))
@@ -62,14 +64,14 @@ def test_stronger_spirit_lifts_the_liquid_to_the_strength(volume, percent_vol, p
 def test_stronger_spirit_need_not_be_there_in_that_amount():
     """A vial of 96 % says how much of it a tank would take."""
     tank, vial = liquid_of_volume(1e6, 40.0), liquid_of_volume(10, 96.0)
-    assert spirit_to_reach(tank, vial, 50.0).mass_mg > vial.mass_mg
+    assert part_to_reach(tank, composition_of_liquid(vial), 50.0).mass_mg > vial.mass_mg
 
 
 def test_at_the_strength_already_nothing_is_added():
     """Within half of the last digit that anyone shows, both directions answer nothing."""
     spirit = liquid_of_volume(1e6, 40.0)
     for target in (39.9999999, 40.0, 40.0004):
-        assert spirit_to_reach(spirit, liquid_of_volume(1e6, 96.0), target) == EMPTY
+        assert part_to_reach(spirit, composition(96.0), target) == EMPTY
     for target in (40.0000001, 40.0004):
         assert water_to_reach(spirit, target) == EMPTY
 
@@ -87,14 +89,14 @@ def test_at_the_strength_already_nothing_is_added():
         (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), 1e-300), "1e-300 % vol is no strength"),
         (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), float("nan")), "nan % vol is no strength"),
         (
-            lambda: spirit_to_reach(liquid_of_volume(1e6, 60.0), liquid_of_volume(1e6, 96.0), 50.0),
-            "60.000 % vol is already stronger than 50 % vol",
+            lambda: part_to_reach(liquid_of_volume(1e6, 60.0), composition(96.0), 50.0),
+            "60.00 % vol and 96.00 % vol cannot make 50 % vol",
         ),
         (
-            lambda: spirit_to_reach(liquid_of_volume(1e6, 40.0), liquid_of_volume(1e6, 50.0), 50.0),
-            "spirit of 50.000 % vol cannot lift to 50 % vol",
+            lambda: part_to_reach(liquid_of_volume(1e6, 40.0), composition(50.0), 50.0),
+            "40.00 % vol and 50.00 % vol cannot make 50 % vol",
         ),
-        (lambda: spirit_to_reach(liquid_of_volume(1e6, 40.0), EMPTY, 50.0), "there is no liquid"),
+        (lambda: part_to_reach(EMPTY, composition(96.0), 50.0), "there is no liquid"),
     ],
 )
 def test_what_cannot_be_reached_is_refused(refused, message):

@@ -1,6 +1,5 @@
 """Strength, mass fraction, proof and density: inverse to each other over the whole domain."""
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -17,11 +16,6 @@ from pourbook.alcoholometry import (
     strength_on_scale,
 )
 from pourbook.alcoholometry.density import SIXTY_F_C
-from pourbook.alcoholometry.strength import (
-    mass_fraction_from_density_array,
-    mass_fraction_from_strength_array,
-    strength_from_mass_fraction_array,
-)
 from pourbook.errors import OutOfRange
 from pourbook.quantities import read_strength
 
@@ -138,16 +132,3 @@ def test_a_density_that_no_mixture_has_is_refused(density):
     """Heavier than water (sugar) or lighter than ethanol: named with both limits."""
     with pytest.raises(OutOfRange, match=r"outside 789.239 \(ethanol\) to 998.201 \(water\) at 20 °C"):
         mass_fraction_from_density(density)
-
-
-def test_arrays_give_the_numbers_of_the_scalars():
-    """In bulk as singly, in any shape."""
-    q = np.array([[0.0, 40.0, 63.5], [100.0, 40.0, 12.5]])
-    p = mass_fraction_from_strength_array(q)
-    assert p.shape == q.shape
-    assert p[0, 1] == p[1, 1] == mass_fraction_from_strength(40.0)
-    assert strength_from_mass_fraction_array(p) == pytest.approx(q, abs=1e-9)
-    density = [density_kg_m3(value, 15.0) for value in (0.1, 0.5)]
-    assert mass_fraction_from_density_array(density, 15.0) == pytest.approx([0.1, 0.5], abs=TIGHT)
-    with pytest.raises(OutOfRange):
-        mass_fraction_from_strength_array([40.0, 101.0])

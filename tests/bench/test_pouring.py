@@ -73,11 +73,11 @@ def test_age_is_that_of_the_youngest(samples):
     assert summarised(samples, "T1").youngest_us / DAY_US == 6 * 365 + 1  # 2018-01-01 to 2024-01-01, one leap day
 
 
-def test_an_awaited_strength_makes_it_provisional(samples):
+def test_a_pending_strength_makes_it_provisional(samples):
     """The entry that awaits the laboratory is named."""
-    awaited = samples.fill("C3", "100 l", "68", at="2023-01-01", awaited=True).numbers[-1]
+    pending = samples.fill("C3", "100 l", "68", at="2023-01-01", pending=True).numbers[-1]
     samples.pour("C3", "T1", "50 ml")
-    assert summarised(samples, "T1").provisional == (awaited,)
+    assert summarised(samples, "T1").provisional == (pending,)
 
 
 def test_previous_contents_are_told(samples):

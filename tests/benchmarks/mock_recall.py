@@ -107,7 +107,7 @@ def main():
     with tempfile.TemporaryDirectory() as temporary:
         folder = Path(sys.argv[2]) if len(sys.argv) > 2 else Path(temporary)
         path = made(folder, pours)
-        _, bare = run(path, "head")
+        _, bare = run(path, "journal-hash")
         print(f"{pours or 'demo'}: a command that asks for the head alone takes {bare:.2f} s")
         for cask in suspects(path):
             recalled(path, folder, cask)

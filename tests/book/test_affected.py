@@ -78,16 +78,15 @@ def test_a_hydrometer_read_before_and_after_its_check():
     with cellar() as house:
         instrument = house.book.next_id("instrument")
         house.record(Item(instrument, {"ref": "H-3", "certificate": "CAL 24"}), at="2019-01-01")
-        said = f"hydrometer H-3 ({instrument}), CAL 24"
-        house.gauge("C1", None, "60", at="2020-02-01", instrument=said)
+        house.gauge("C1", None, "60", at="2020-02-01", instruments=[("H-3", instrument, "CAL 24")])
         house.pour("C1", "V1", 10_000, at="2020-02-02")
         house.ids["N1"] = instrument
         house.facts("N1", at="2020-03-01", certificate="CAL 26")
         house.pour("C2", "V2", 10_000, at="2020-03-02")
-        house.gauge("C2", None, "61", at="2020-03-03", instrument="a scale; H-3")
+        house.gauge("C2", None, "61", at="2020-03-03", instruments=["a scale", "H-3"])
         house.pour("C2", "B1", 100_000, at="2020-03-04")
         house.pour("C1", "B1", 100_000, at="2020-03-04")
-        house.gauge("C1", 0, at="2020-03-05", instrument="H-31")
+        house.gauge("C1", 0, at="2020-03-05", instruments=["H-31"])
         assert reached(house, Suspect("instrument", instrument)).keys() == {"C1", "V1", "C2", "B1"}
         checked = last_check_us(house.book.store, instrument, EVER)
         assert checked == moment("2020-03-01")

@@ -9,6 +9,7 @@ from house import House
 
 from pourbook.book.journal import GENESIS, chain
 from pourbook.book.store import SqliteStore
+from pourbook.documents.journal_shown import against_words
 from pourbook.errors import Malformed
 from pourbook.queries.journal.against import Head, against_book, against_heads, checkpoints, head_at, read_heads
 
@@ -59,7 +60,7 @@ def held_against(path, heads):
 def test_a_book_that_was_only_appended_to_holds_its_history(filled):
     path, heads = filled
     with House.reopened(path, {}) as house:
-        assert against_heads(house.book.store, [heads[19]]).sentence.startswith(
+        assert against_words(against_heads(house.book.store, [heads[19]])).startswith(
             "the history up to entry 20 is unchanged; recorded since: 21"
         )
 
@@ -104,7 +105,7 @@ def test_a_truncated_book_is_told_by_where_it_ends(filled):
     truncated(path, 30)
     found = held_against(path, [heads[15], heads[-1]])
     assert (found.agreed, found.differs, found.is_exact) == (16, 31, False)
-    assert "the book ends at entry 30" in found.sentence
+    assert "the book ends at entry 30" in against_words(found)
     assert held_against(path, [heads[29], heads[-1]]).is_exact
 
 
@@ -112,7 +113,7 @@ def test_a_hash_under_a_wrong_number_is_said_to_be_a_slip(filled):
     path, heads = filled
     found = held_against(path, [Head(17, heads[19].hash)])
     assert not found.agrees
-    assert "this hash is that of entry 20: check the number" in found.sentence
+    assert "this hash is that of entry 20: check the number" in against_words(found)
 
 
 @pytest.mark.parametrize("changed", [4, 12, 41])
@@ -138,7 +139,7 @@ def test_a_copy_that_is_longer_shows_what_is_missing(filled, tmp_path):
     here("backup", copy, book=path).done()
     truncated(path, 30)
     one, other = SqliteStore.open(path), SqliteStore.open(copy)
-    assert against_book(one, other).sentence == (
+    assert against_words(against_book(one, other)) == (
         "entry 31 is the first that differs (it is in the copy and missing here)"
     )
     assert against_book(other, one).agrees
@@ -158,8 +159,8 @@ def test_a_copy_that_is_not_sound_vouches_for_nothing(filled, tmp_path):
 def test_the_verb_takes_a_head_as_it_is_printed_and_a_file_that_holds_it(filled, tmp_path):
     path, heads = filled
     number, hash_ = heads[-1]
-    printed = here("head", book=path).done().out
-    as_json = here("head", "--json", book=path).done().out
+    printed = here("journal-hash", book=path).done().out
+    as_json = here("journal-hash", "--json", book=path).done().out
     for name, text in (("plain.txt", printed), ("head.json", as_json), ("qr.txt", f"pourbook:head:{number}:{hash_}")):
         (tmp_path / name).write_text(text, "utf-8")
         assert read_heads(text) == (heads[-1],)

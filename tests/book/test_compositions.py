@@ -18,20 +18,12 @@ from pourbook.liquid import Liquid
 from pourbook.queries.traces.trace import what_is_traced
 
 
-@pytest.fixture
-def everything_is_kept(monkeypatch):
-    """Rows of any length are kept, so that small books have many."""
-    monkeypatch.setattr(compositions, "_LONGEST", 1_000_000)
-    monkeypatch.setattr(compositions, "_MANY", 0)
-
-
-@pytest.mark.usefixtures("everything_is_kept")
 @given(
     operations=books,
     asked=st.lists(st.tuples(st.sampled_from(ITEMS), st.sampled_from(("alcohol", "mass")), moments), min_size=1),
 )
 def test_shares_are_those_of_the_trace_whatever_happens_between(operations, asked):
-    """Asked after every entry, corrections of the past among them; a trace reads no kept row."""
+    """Asked after every entry, corrections of the past among them."""
     with House() as house:
         chance = Chance(house)
         for operation, slot in operations:
@@ -42,15 +34,20 @@ def test_shares_are_those_of_the_trace_whatever_happens_between(operations, aske
 
 
 def check(house, name, by, at_us):
-    """The shares are those of the trace."""
+    """The shares are those of the pours, and a trace that reads kept rows says the same to the last digit."""
     identifier = house.id(name)
+    kept_rows = house.book.store.query("SELECT * FROM composition")
+    house.book.store.execute("DELETE FROM composition")
     try:
         trace = house.book.trace_back(identifier, by, at_us)
     except Refused:
         with pytest.raises(Refused):
             house.book.shares(identifier, by, at_us)
         return
+    house.book.store.execute_many("INSERT OR REPLACE INTO composition VALUES (?,?,?,?,?)", kept_rows)
     shares = house.book.shares(identifier, by, at_us)
+    assert house.book.shares(identifier, by, at_us) == shares
+    assert house.book.trace_back(identifier, by, at_us) == trace
     if at_us is None:
         state = what_is_traced(house.book.store, key_of(identifier), None, house.book.clock())[0].state
         behind = {of_key(key) for key in compositions.items_behind(house.book.store, state)}
@@ -87,27 +84,31 @@ def kept(house):
     return {key // 3 for (key,) in house.book.store.query("SELECT key FROM composition")}
 
 
-def test_a_second_question_reads_few_rows(chain, monkeypatch):
-    """The first one reads the whole chain; then a row stands for all that lies behind it."""
+def test_a_second_question_reads_no_lineage(chain, monkeypatch):
+    """The first one reads the whole chain; then one row stands for all that lies behind the lot."""
     read = []
     monkeypatch.setattr(
-        compositions, "gathered", lambda rows, real=compositions.gathered: read.append(len(rows)) or real(rows)
+        compositions, "upstream", lambda *asked, real=compositions.upstream: read.append(asked) or real(*asked)
     )
     first, again = chain.book.shares(chain.id("L90")), chain.book.shares(chain.id("L90"))
     assert first == again
-    (rows,) = read
-    assert rows >= 5 * BATCHES
+    assert len(read) == 1
 
 
-def test_rows_are_kept_only_where_they_are_short_beside_what_was_read(chain):
+def test_a_trace_keeps_what_is_long_and_reads_it(chain):
+    """The second lot of the chain is worked out sooner than written; the last one is kept, and read again."""
+    before = chain.back("L2"), chain.back("L90")
+    assert len(kept(chain)) == 1
+    assert (chain.back("L2"), chain.back("L90")) == before
+
+
+def test_no_more_than_so_many_rows_are_kept(chain, monkeypatch):
     """Asked for every lot, from the oldest on, a long chain does not keep its whole past once a batch."""
-    lots = range(1, BATCHES + 1)
-    for number in lots:
+    monkeypatch.setattr(compositions, "_MOST_ROWS", 20)
+    for number in range(1, BATCHES + 1):
         chain.book.shares(chain.id(f"L{number}"))
-    rows = chain.book.store.query("SELECT length(items) + length(lines) FROM composition")
-    assert 5 < len(rows) < BATCHES
-    every = sum(len(trace.items) + len(trace.pours) for trace in (chain.back(f"L{number}") for number in lots))
-    assert sum(size for (size,) in rows) < 16 * every * 0.6  # 16 bytes a share
+        assert len(kept(chain)) <= 20
+    assert kept(chain)
 
 
 def test_a_correction_drops_the_rows_downstream_and_no_others(chain):
@@ -126,15 +127,15 @@ def test_a_correction_drops_the_rows_downstream_and_no_others(chain):
 
 
 def test_a_row_that_was_tampered_with_is_found_and_repaired(chain):
-    """The auditor's trace never read it."""
+    """Verification works every kept row out again."""
     before = chain.back("L90")
     chain.book.shares(chain.id("L90"))
     chain.book.store.execute("UPDATE composition SET lines = items, origins = 1")
-    assert chain.back("L90") == before
     faults = chain.book.verify().faults
     assert {fault.file for fault in faults} == {"table composition"}
     repair(chain.book.store)
     assert chain.book.verify().faults == ()
+    assert chain.back("L90") == before
 
 
 def test_when_another_program_is_writing_nothing_is_kept_and_nobody_waits(tmp_path):

@@ -37,6 +37,7 @@ def eventful_book():
     house.open("L1")
     house.record(Packed(house.id("L1"), "case", next_ssccs(house.book.store, "9521234", 2), "9521234", 6))
     house.close_period("2020-05-05")
+    house.fill("B1", "1 l", "60", pending=True, at="2020-06-01")
     assert house.book.verify().faults == ()
     return house
 

@@ -22,6 +22,8 @@ from pourbook.book.store import SqliteStore
 from pourbook.book.units import next_ssccs
 from pourbook.book.verifying import repair
 from pourbook.codes.identifiers import key_of, of_key, write
+from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
+from pourbook.quantities import read_amount
 from pourbook.surface import Book
 from pourbook.times import moment_of
 
@@ -129,7 +131,7 @@ def golden_house():
 def _fills(house):
     house.fill("C1", "200 l", "63.5", at="2012-03-01", spirit="malt", distiller="Quillmere", wood_days=0)
     house.fill("C2", liquid=new_make(150_000_000, 520, extract_mg=12_345), at="2012-03-02", spirit="Überlauf")
-    house.fill("C3", "53 gal", "125 proof", temperature_c=15.5, awaited=True, at="2012-03-03")
+    house.fill("C3", "53 gal", "125 proof", temperature_c=15.5, pending=True, at="2012-03-03")
     house.water("B1", "96.6 l", at="2018-05-01 09:00")
     house.fill("B1", "250 g", source="additive", at="2018-05-01 09:30", name="caramel")
 
@@ -140,7 +142,7 @@ def _draws_and_dumps(house):
     house.record(Pour("pour", (house.move("V1", "T1", "10 ml"), house.move("V2", "T1", "7 g"))), at="2018-01-03")
     house.dump("C2", "B1", "148 kg", at="2018-05-02")
     house.pour("C1", "B1", "150 kg", received="149.2 kg", at="2018-05-03")
-    house.pour("B1", "B2", "20 kg", at="2018-05-04", how="redistilled")
+    house.pour("B1", "B2", "20 kg", at="2018-05-04", redistilled=True)
     house.pour("B2", "C2", at="2018-05-05")
     house.pour("V1", "loss", 81_000, confirmed=True, at="2018-05-06", disposition="tasting")
     house.lose("C1", "1.5 l", "66", at="2018-05-07")
@@ -150,13 +152,36 @@ def _draws_and_dumps(house):
 
 
 def _readings(house):
-    house.gauge("C1", "20 kg", at="2018-07-01", instrument="scale 2")
+    house.gauge("C1", "20 kg", at="2018-07-01", instruments=["scale 2"])
     house.gauge("C2", None, "61.2", temperature_c=12.5, at="2018-07-02")
     house.gauge("C3", "190 l", "60.1", at="2018-07-03")
     house.gauge("V2", 0, at="2018-07-04", reason="broken")
     house.gauge("C1", "19.5 kg air", at="2018-07-05")
     extract = Gauge(house.id("C1"), None, None, mass_fraction=0.521, extract_per_mass=0.0004)
     house.record(extract, at="2018-07-06")
+    house.record(
+        Gauge(
+            house.id("C2"),
+            read_amount("150 kg air"),
+            None,
+            facts={"disposition": "leak", "document": "D 18"},
+            mass_fraction=0.5201,
+            reading={
+                "weighed": {"gross": "190 kg", "tare": "40 kg", "tare_is": "dry"},
+                "hydrometer": {"shown": "59.8 % vol", "at": "14 C"},
+            },
+            instruments=(
+                UsedInstrument("H-3", house.id("N000001T"), "CAL 26", "2018-07-01"),
+                UsedInstrument("a scale"),
+            ),
+            uncertainty=GaugeUncertainty({"strength_20c": ("59.71", "0.064")}, ("temperature",)),
+            provisional="warm",
+        ),
+        at="2018-07-07",
+        confirmed=True,
+    )
+    house.facts("C3", at="2018-07-08", owner="Corran Vale")
+    house.draw("C3", "V2", "50 ml", at="2018-07-09")
 
 
 def _corrections(house):
@@ -179,9 +204,9 @@ def _papers(house):
     house.record(Paper("dossier", (house.id("L1"),), {"head": "00" * 32, "copies": 2}))
     house.record(Imported({"casks.csv": "11" * 32}, 3, 7))
     house.record(Settings({"paper": "Letter"}))
-    awaited = house.book.store.query("SELECT number FROM entry WHERE bytes LIKE '%\"awaited\":1%'")[0][0]
+    pending = house.book.store.query("SELECT number FROM entry WHERE bytes LIKE '%\"pending\":1%'")[0][0]
     right = Pour("fill", (house.move("origin", "C3", "53 gal", "124.6 proof", temperature_c=15.5),))
-    house.replace(awaited, right, at="2012-03-03", reason="laboratory report 7")
+    house.replace(pending, right, at="2012-03-03", reason="laboratory report 7")
     packed = Packed(house.id("L1"), "case", next_ssccs(house.book.store, "9521234", 2), "9521234", 6)
     house.record(packed, at="2018-06-02")
     house.close_period("2019-01-01")

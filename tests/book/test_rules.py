@@ -14,10 +14,10 @@ from pourbook.errors import (
     InTheWay,
     Malformed,
     Mistyped,
-    NotThere,
     OutOfRange,
     PeriodClosed,
     Refused,
+    ToConfirm,
     Unknown,
 )
 from pourbook.liquid import EMPTY
@@ -107,14 +107,14 @@ def test_one_refused_entry_refuses_the_whole_recording(stocked):
     good = Pour("pour", (Move(stocked.id("C1"), stocked.id("B1"), 1000),))
     bad = Pour("pour", (Move(stocked.id("C2"), stocked.id("B1"), 9_000_000),))
     for entries in ((good, bad), (bad, good), (Note(stocked.id("C1"), "x"), good, bad)):
-        assert_refused(stocked, NotThere, "cannot be taken", *entries)
+        assert_refused(stocked, ToConfirm, "cannot be taken", *entries)
 
 
 def test_a_refusal_inside_a_longer_transaction_takes_back_its_own_part_only(stocked):
     """What was recorded before it in the same transaction stays, what it had begun goes."""
     with stocked.book.writing():
         stocked.note("C1", "before")
-        with pytest.raises(NotThere):
+        with pytest.raises(ToConfirm):
             stocked.record(
                 Note(stocked.id("C1"), "lost"), Pour("pour", (Move(stocked.id("C2"), stocked.id("B1"), 9_000_000),))
             )
@@ -201,12 +201,12 @@ def test_a_closing_recorded_together_with_pours_comes_after_them(stocked):
     assert kinds == ["pour", "close"]
 
 
-def test_a_period_is_not_closed_while_a_strength_is_awaited(stocked):
+def test_a_period_is_not_closed_while_a_strength_is_pending(stocked):
     """Provisional pours block it; replaced with what the laboratory read, they no longer do."""
-    awaited = stocked.fill("C1", "1 l", "60", awaited=True, at="2022-05-01")
-    assert_refused(stocked, Refused, "awaited", Close(), at="2023-01-01")
+    pending = stocked.fill("C1", "1 l", "60", pending=True, at="2022-05-01")
+    assert_refused(stocked, Refused, "pending", Close(), at="2023-01-01")
     right = Pour("fill", (stocked.move("origin", "C1", "1 l", "61"),))
-    stocked.replace(awaited, right, at="2022-05-01", reason="laboratory report 12")
+    stocked.replace(pending, right, at="2022-05-01", reason="laboratory report 12")
     stocked.close_period("2023-01-01")
 
 

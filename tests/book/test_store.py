@@ -83,11 +83,24 @@ def test_a_book_of_a_later_version(kept):
     """Refused before anything in it is touched."""
     path, _ = kept
     with sqlite3.connect(path) as connection:
-        connection.execute("PRAGMA user_version = 99")
+        connection.execute("PRAGMA user_version = 9900")
     connection.close()
     with pytest.raises(NewerBook, match=r"later version .*format 99") as refusal:
         Book.open(path)
     assert one_sentence(refusal)
+
+
+def test_a_book_of_the_first_format_is_refused_with_what_to_do(kept):
+    """It is not brought up to date and not touched."""
+    path, _ = kept
+    with sqlite3.connect(path) as connection:
+        connection.execute("PRAGMA user_version = 3")
+    connection.close()
+    before = path.read_bytes()
+    with pytest.raises(StoreError, match="book of format 1") as refusal:
+        Book.open(path)
+    assert "export its history" in refusal.value.remedy
+    assert path.read_bytes() == before
 
 
 def test_a_book_is_not_made_where_something_is(kept):

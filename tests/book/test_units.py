@@ -1,17 +1,12 @@
 """Cases and pallets in the book: numbers given out once, found again, rebuilt, and taken into older books."""
 
-import contextlib
-import sqlite3
-
 import pytest
-from house import House
 
 from pourbook import Facts, Packed
 from pourbook.book.units import lots_of, next_ssccs, unit_of, units_of
 from pourbook.codes.gs1 import sscc_of
 from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, Mistyped, Refused, Unknown
-from pourbook.surface import Book
 
 PREFIX = "9521234"
 
@@ -58,8 +53,8 @@ def test_a_number_once_given_out_is_never_given_out_again(packed):
     [
         ({"prefix": "952"}, Malformed, "no GS1 company prefix"),
         ({"prefix": "9521235"}, Malformed, "is not of company prefix"),
-        ({"bottles": 0}, Malformed, "is no case or pallet"),
-        ({"cases": -1}, Malformed, "is no case or pallet"),
+        ({"bottles": 0}, Malformed, "cannot be packed so"),
+        ({"cases": -1}, Malformed, "cannot be packed so"),
         ({"lot": write("lot", 77)}, Unknown, "is not in the book"),
     ],
 )
@@ -76,9 +71,9 @@ def test_numbers_that_cannot_be_are_refused(packed):
     with pytest.raises(Mistyped, match="its check digit does not agree"):
         pack(packed, sscc_of(PREFIX, 9)[:-1] + "0")
     for ssccs in ((), (sscc_of(PREFIX, 9),) * 2):
-        with pytest.raises(Malformed, match="is no case or pallet"):
+        with pytest.raises(Malformed, match="cannot be packed so"):
             pack(packed, *ssccs)
-    with pytest.raises(Malformed, match="is no case or pallet of a lot"):
+    with pytest.raises(Malformed, match="cannot be packed so"):
         pack(packed, sscc_of(PREFIX, 9), lot=packed.id("C1"))
 
 
@@ -114,26 +109,3 @@ def test_a_gtin_is_checked_when_it_becomes_a_fact(packed):
     for name in ("gtin", "case_gtin"):
         with pytest.raises(Mistyped, match="its check digit does not agree"):
             packed.record(Facts(packed.id("L1"), {name: "9521234005675"}))
-
-
-def test_a_book_of_the_first_format_learns_of_units(tmp_path):
-    """It is brought up to date when it is opened, and nothing in it changes."""
-    path = tmp_path / "old.pourbook"
-    with House(path) as house:
-        house.open("L1", lot_mark="L26-118", gtin="9521234005674")
-        head = house.book.head()
-        ids = house.ids
-    with contextlib.closing(sqlite3.connect(path)) as old:
-        old.execute("DROP TABLE unit")
-        for name in ("gtin", "case_gtin", "lot_mark"):
-            old.execute(f"DROP INDEX fact_{name}")
-        old.execute("DELETE FROM _sqlite_migrations WHERE name = 'packed_units'")
-        old.execute("PRAGMA user_version = 1")
-        old.commit()
-    with Book.open(path) as book:
-        assert book.head() == head
-        assert book.verify().faults == ()
-        assert lots_of(book.store, "09521234005674", "L26-118") == [ids["L1"]]
-    with House.reopened(path, ids) as house:
-        pack(house, sscc_of(PREFIX, 1))
-        assert house.book.verify().faults == ()

@@ -47,7 +47,7 @@ def keys_of(rows):
 
 
 POUR = {
-    "source", "target", "mass_mg", "ethanol_mg", "extract_mg", "volume_ml_20c", "strength_20c", "happened", "by",
+    "source", "target", "mass_mg", "ethanol_mg", "extract_mg", "volume_ml_20c", "strength_20c", "happened", "who",
 }  # fmt: skip
 ORIGIN = {"spirit", "share", "ethanol_mg", "mass_mg", "happened", "into"}
 ITEM = {"id", "ref", "kind", "share", "on_hand_mg"}
@@ -65,7 +65,7 @@ def test_a_trace_back_is_the_document_agreed(back):
     assert trace["age"].keys() == {"youngest_days", "mean_days"}
     assert "-" not in "".join(item["id"] for item in trace["items"])
     assert all(re.fullmatch(r"[CVTBL]\d{6}\w", item["id"]) for item in trace["items"])
-    assert all(pour["by"] == "M. Aldane" for pour in trace["pours"])
+    assert all(pour["who"] == "M. Aldane" for pour in trace["pours"])
     assert all(re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", pour["happened"]) for pour in trace["pours"])
 
 
@@ -195,14 +195,14 @@ def test_the_journal_can_be_checked_without_us(asked):
         canonical = json.dumps(recorded, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
         head = hashlib.sha256(head + canonical).digest()
         assert entry["hash"] == head.hex()
-    assert asked.asks("head") == {"entries": len(listed), "head": head.hex()}
-    assert asked.asks("verify") == {"entries": len(listed), "head": head.hex(), "faults": []}
+    assert asked.asks("journal-hash") == {"entries": len(listed), "journal_hash": head.hex()}
+    assert asked.asks("verify") == {"entries": len(listed), "journal_hash": head.hex(), "faults": []}
 
 
 def test_a_copy_is_the_same_book(asked, back, tmp_path):
     """A back-up answers every question as the book does."""
     copy = Desk(tmp_path / "copy.pourbook")
-    assert asked.asks(f"backup {copy.book}")["entries"] == asked.asks("head")["entries"]
+    assert asked.asks(f"backup {copy.book}")["entries"] == asked.asks("journal-hash")["entries"]
     assert copy.asks("verify") == asked.asks("verify")
     assert copy.asks("trace 'Lot 1'") == back
 
@@ -225,16 +225,16 @@ def entry_with(desk, verb):
 
 def test_a_void_says_first_what_it_would_change(corrected):
     """The rehearsal names the bottles that change and keeps nothing; the void does it; the journal keeps both."""
-    number, head = entry_with(corrected, "despatch"), corrected.asks("head")
+    number, head = entry_with(corrected, "despatch"), corrected.asks("journal-hash")
     before = corrected.asks("show 'Lot 1'")["mass_mg"]
     void = f"void {number} --reason 'never left the house'"
     (changed,) = corrected.asks(f"{void} --dry-run")["changed"]
-    assert corrected.asks("head") == head
+    assert corrected.asks("journal-hash") == head
     assert changed["mass_mg_before"] == before
     corrected.does(void)
     assert corrected.asks("show 'Lot 1'")["mass_mg"] == changed["mass_mg"] > before
     (gone,) = [entry for entry in corrected.asks("journal")["entries"] if entry["number"] == number]
-    assert gone["gone"] == corrected.asks("head")["entries"]
+    assert gone["gone"] == corrected.asks("journal-hash")["entries"]
     assert corrected.asks("verify")["faults"] == []
 
 
@@ -266,10 +266,10 @@ def _share(trace, ref):
     return next(item["share"] for item in trace["items"] if item["ref"] == ref)
 
 
-def test_a_laboratory_result_ends_an_awaited_strength(corrected):
-    """Bottles of awaited strength are not released; the laboratory's reading releases them."""
+def test_a_laboratory_result_ends_an_pending_strength(corrected):
+    """Bottles of pending strength are not released; the laboratory's reading releases them."""
     corrected.does("batch 'Receipt 9' --when 2024-05-01")
-    corrected.does("fill 'Receipt 9' '100 l' --strength 60 --awaited --spirit rum --when 2024-05-01T08:00")
+    corrected.does("fill 'Receipt 9' '100 l' --strength 60 --pending --spirit rum --when 2024-05-01T08:00")
     corrected.does("bottle 'Receipt 9' --count 20 --size '500 ml' --ref 'Lot 9' --when 2024-05-03")
     assert corrected.asks("trace 'Lot 9'")["provisional"]
     assert corrected("despatch 'Lot 9' 5 --customer 'Harbour Row'").status == 1
@@ -314,7 +314,7 @@ def test_a_truncated_book_is_a_finding(corrected, share):
     corrected.book.write_bytes(content[: int(len(content) * share)])
     ran = corrected("verify --json")
     assert ran.status == 1
-    assert ran.json.keys() >= {"entries", "head", "faults"}
+    assert ran.json.keys() >= {"entries", "journal_hash", "faults"}
     assert ran.json["faults"]
     assert all("pourbook verify" not in fault["text"] for fault in ran.json["faults"])
 
@@ -323,7 +323,7 @@ def test_a_lost_table_is_a_finding_and_is_made_anew(corrected):
     """`repair` makes tables and their indexes again, and the book is as it was."""
     import sqlite3
 
-    trace, head = corrected.asks("trace 'Lot 1'"), corrected.asks("head")
+    trace, head = corrected.asks("trace 'Lot 1'"), corrected.asks("journal-hash")
     with sqlite3.connect(corrected.book) as connection:
         schema = "SELECT name FROM sqlite_master ORDER BY name"
         tables = connection.execute(schema).fetchall()
@@ -335,7 +335,7 @@ def test_a_lost_table_is_a_finding_and_is_made_anew(corrected):
     assert "pourbook repair" in ran.json["faults"][0]["remedy"]
     corrected.does("repair")
     assert corrected.asks("verify")["faults"] == []
-    assert (corrected.asks("trace 'Lot 1'"), corrected.asks("head")) == (trace, head)
+    assert (corrected.asks("trace 'Lot 1'"), corrected.asks("journal-hash")) == (trace, head)
     with sqlite3.connect(corrected.book) as connection:
         assert connection.execute(schema).fetchall() == tables
     connection.close()
@@ -347,7 +347,7 @@ def test_a_back_up_becomes_a_book_again(corrected, tmp_path):
     corrected.does(f"backup {kept}")
     before = kept.read_bytes()
     again = Desk(tmp_path / "again.pourbook", here)
-    assert corrected.asks(f"restore {kept} {again.book}")["entries"] == corrected.asks("head")["entries"]
+    assert corrected.asks(f"restore {kept} {again.book}")["entries"] == corrected.asks("journal-hash")["entries"]
     assert again.asks("trace 'Lot 1'") == corrected.asks("trace 'Lot 1'")
     assert kept.read_bytes() == before
     assert corrected(f"restore {kept} {again.book}").status == 1

@@ -37,7 +37,7 @@ RECORDING = [
     "cask 'Row 5/01' --fill '100 l' --strength 60",
     "fill 'Row 3/12' '1 l' --strength 60",
     "gauge 'Row 3/12' --amount '149 l' --strength 63.1",
-    "gauge 'sample 1' --strength 63.2 --at-source",
+    "gauge 'sample 1' --strength 63.2 --for-source-cask",
     "draw 'Row 3/12' '200 ml' --strength 63.4",
     "dispose 'sample 1' all --disposition tasting",
     "set 'Row 3/12' wood='rum barrel'",
@@ -70,7 +70,7 @@ READING = [
     "family first",
     "scale first --total '20 l'",
     "settings",
-    "head",
+    "journal-hash",
     "verify",
     "checkup",
     "templates",
@@ -89,17 +89,17 @@ def test_a_dry_run_does_all_but_keep_it(desk, command):
         assert house.dump_tables() == before
     kept = desk.does(command)
     assert kept.out == rehearsed.out, "what was rehearsed is what is recorded"
-    assert desk.asks("head")["entries"] > len(before["entry"])
+    assert desk.asks("journal-hash")["entries"] > len(before["entry"])
     assert desk.asks("verify")["faults"] == []
 
 
 @pytest.mark.parametrize("command", READING)
 def test_reading_answers_people_and_programs(desk, command):
     """As text, and as one JSON document; nothing is recorded by a question."""
-    head = desk.asks("head")
+    head = desk.asks("journal-hash")
     assert desk.does(command).out.strip()
     assert desk.asks(command)
-    assert desk.asks("head") == head
+    assert desk.asks("journal-hash") == head
 
 
 @pytest.mark.parametrize("writing", ["C-000001-H", "C000001H", "c-000001-h", " C–000001–H ", "Row 3/12"])
@@ -191,9 +191,9 @@ def test_a_person_who_stops_in_the_middle_of_pouring(desk):
     ) as process:
         process.stdin.write(b"sample 1\n10 ml\n")
         process.stdin.flush()
-        before = desk.asks("head")["entries"]
+        before = desk.asks("journal-hash")["entries"]
         deadline = time.monotonic() + 20
-        while desk.asks("head")["entries"] == before and time.monotonic() < deadline:
+        while desk.asks("journal-hash")["entries"] == before and time.monotonic() < deadline:
             time.sleep(0.05)
         process.send_signal(signal.SIGINT)
         said = process.stderr.read().decode()

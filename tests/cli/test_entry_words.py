@@ -46,7 +46,7 @@ def test_a_hold_and_its_end_differ():
 def test_facts_say_what_was_set_and_what_ended():
     """A new value, a fact that ended, and an item that is named by its identifier."""
     said = said_of("facts", item="T000002M", facts={"wood": "chestnut", "spirit": "", "revised_from": "T000003K"})
-    assert said == "facts T-000002-M: wood chestnut, no spirit any more, revised from T-000003-K"
+    assert said == "facts T-000002-M: wood chestnut, spirit no longer stated, revised from T-000003-K"
 
 
 def test_an_import_names_its_files():
@@ -60,8 +60,8 @@ def test_amounts_are_in_the_units_of_the_trade():
     def poured(**line):
         return said_of("pour", verb="pour", lines=[{"from": "B000001Y", "to": "L000001C", **line}]).split(" from ")[0]
 
-    assert poured(mass=64_000_000, bottles=80) == "pour: 80 bottles"
-    assert poured(mass=90_115, typed="100 ml") == "pour: 100 ml"
+    assert poured(mass=64_000_000, facts={"bottles": 80}) == "pour: 80 bottles"
+    assert poured(mass=90_115, typed={"amount": "100 ml"}) == "pour: 100 ml"
     assert poured(mass=149_320) == "pour: 149,32 g"
     assert poured(mass=149_200_000) == "pour: 149,200 kg"
     assert poured(all=1) == "pour: all"

@@ -65,7 +65,7 @@ def test_a_soaked_cask_weighs_more_than_its_dry_tare(book):
     here("set", "Q 1", "tare_kg=43", "--when", "2020-01-01", book=book).done()
     ran = here("gauge", "Q 1", "--gross", "223 kg", "--json", book=book).done()
     assert "soaked" in ran.err
-    assert ran.json["facts"]["tare_is"] == "dry"
+    assert ran.json["reading"]["weighed"]["tare_is"] == "dry"
 
 
 def test_a_dip_uses_the_table_of_its_day(book):
@@ -100,8 +100,8 @@ def test_an_overdue_instrument_warns_and_stands_in_the_record(book):
     ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "H-3", "--json", book=book).done()
     assert "H-3" in ran.err
     entry = here("journal", "--from", ran.json["entries"][-1], "--json", book=book).json["entries"][-1]
-    assert "due for its check on 2023-03-01" in entry["body"]["overdue"]
-    assert "CAL 22-7" in entry["body"]["instrument"]
+    (used,) = entry["body"]["instruments"]
+    assert (used["name"], used["overdue_since"], used["certificate"]) == ("H-3", "2023-03-01", "CAL 22-7")
 
 
 def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
@@ -140,11 +140,11 @@ def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
 )
 def test_a_likely_slip_is_asked_back_and_nothing_recorded(book, words, named):
     """The question names the slip; the head of the journal stays."""
-    head = here("head", book=book).out
+    head = here("journal-hash", book=book).out
     ran = here("gauge", "Q 1", *words, book=book)
     assert ran.status == 1
     assert named in ran.err
-    assert here("head", book=book).out == head
+    assert here("journal-hash", book=book).out == head
 
 
 def test_more_than_the_cask_can_hold_is_recorded_when_confirmed(book):
@@ -161,7 +161,7 @@ def test_a_reading_is_replaced_with_what_was_right(book):
     assert here("verify", book=book).status == 0
 
 
-# -- how sure a gauge is ------------------------------------------------------------------------
+# -- the uncertainty of a gauge ------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -209,7 +209,9 @@ def test_what_is_sure_of_a_gauge_stands_in_the_record_and_on_the_screen(shelf):
     of_what = "standard uncertainty of the instruments alone, with temperature as exact"
     assert said == f"strength {strength:.3f} ± 0.064 % vol ({of_what})"
     entry = here("journal", "--json", book=shelf).done().json["entries"][-1]
-    assert entry["body"]["sure"] == said
+    kept = entry["body"]["uncertainty"]["strength_20c"]
+    assert (round(float(kept["value"]), 3), round(float(kept["standard"]), 3)) == (round(strength, 3), 0.064)
+    assert entry["body"]["taken_as_exact"] == ["temperature"]
     assert "temperature" not in gauged(shelf, *words, "--instrument", "T-1").json["taken_as_exact"]
 
 
@@ -232,7 +234,7 @@ def test_a_warm_reading_is_less_sure_by_a_coarse_thermometer(shelf):
             ("--hydrometer", "60", "--instrument", "an old one", "--confirm"),
             "'an old one' is no instrument of the book",
         ),
-        (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "of balance 'Scale' no permissible error"),
+        (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "balance 'Scale' has no permissible error"),
         (("--density", "909", "--instrument", "H-3"), ""),
     ],
 )
@@ -240,7 +242,6 @@ def test_nothing_is_made_up_of_an_instrument_that_is_not_known(shelf, words, nam
     """No ± at all; where the house could enter the error of the instrument, a line says so."""
     ran = gauged(shelf, *words)
     assert ran.json["uncertainty"] == {}
-    assert "sure" not in ran.json["facts"]
     assert named in ran.err
     assert bool(ran.err) is bool(named)
 
@@ -283,9 +284,7 @@ def test_a_flow_meter_is_read_with_its_factor_and_at_its_temperature(shelf):
     here("instrument", "Meter 1", "--factor", "1.002", "--when", "2020-01-01", book=shelf).done()
     words = ("--meter", "512.4 l", "--meter-start", "300 l", "--instrument", "Meter 1", "--temperature", "30")
     ran = gauged(shelf, *words, "--strength", "60")
-    assert {name: ran.json["facts"][name] for name in ("meter", "meter_start", "meter_factor")} == {
-        "meter": "512.4 l", "meter_start": "300 l", "meter_factor": "1.002",
-    }  # fmt: skip
+    assert ran.json["reading"]["meter"] == {"end": "512.4 l", "start": "300 l", "factor": "1.002"}
     density = here("density", "--strength", "60", "--temperature", "30", "--json").done().json["density_kg_m3"]
     assert math.isclose(shown(shelf, "Q 1")["mass_mg"], 212.8248 * density * 1000, rel_tol=1e-8)
     assert shown(shelf, "Q 1")["volume_ml_20c"] < 212_000
@@ -304,9 +303,9 @@ def test_a_flow_meter_is_read_with_its_factor_and_at_its_temperature(shelf):
 )
 def test_slips_with_a_flow_meter_are_asked_back(shelf, words, named):
     """The question names the slip; nothing is recorded."""
-    head = here("head", book=shelf).out
+    head = here("journal-hash", book=shelf).out
     ran = here(*words, book=shelf)
-    assert (ran.status, here("head", book=shelf).out) == (1, head)
+    assert (ran.status, here("journal-hash", book=shelf).out) == (1, head)
     assert named in ran.err
 
 
@@ -331,7 +330,7 @@ def test_a_house_in_the_mountains_weighs_in_thinner_air(book):
     """Air of 1.0 kg/m3 and brass weights of 8,400: the balance of buoyancies by hand; the record names both."""
     here("settings", "--set", "air_kg_m3=1.0", "--set", "weights_kg_m3=8400", book=book).done()
     ran = gauged(book, "--gross", "223 kg", "--tare", "43 kg", "--strength", "63.5")
-    assert (ran.json["facts"]["air_kg_m3"], ran.json["facts"]["weights_kg_m3"]) == ("1.0", "8400")
+    assert ran.json["reading"]["weighed"].items() >= {"air_kg_m3": "1.0", "weights_kg_m3": "8400"}.items()
     found = shown(book, "Q 1")
     density = found["mass_mg"] / found["volume_ml_20c"]
     assert math.isclose(found["mass_mg"], 180e6 * (1 - 1.0 / 8400) / (1 - 1.0 / density), rel_tol=1e-7)
@@ -343,7 +342,7 @@ def test_the_tare_is_that_of_the_day(book):
     here("set", "Q 1", "tare_kg=43", "--when", "2020-01-01", book=book).done()
     here("set", "Q 1", "tare_kg=46", "--when", "2024-01-01", book=book).done()
     for day, tare in (("2022-01-01", "43 kg"), ("2025-01-01", "46 kg")):
-        assert gauged(book, "--gross", "223 kg", "--when", day).json["facts"]["tare"] == tare
+        assert gauged(book, "--gross", "223 kg", "--when", day).json["reading"]["weighed"]["tare"] == tare
 
 
 def test_an_instrument_of_a_class_is_as_sure_as_its_class(book):
@@ -375,24 +374,24 @@ def test_a_mistyped_instrument_is_asked_back_with_the_nearest_names(shelf):
     assert ran.status == 1
     assert "was it H-3?" in ran.err
     told = gauged(shelf, "--hydrometer", "60", "--instrument", "H3", "--confirm")
-    assert told.json["facts"]["instrument"] == "H3"
+    assert [one["name"] for one in told.json["instruments"]] == ["H3"]
 
 
 def test_a_house_without_instruments_writes_them_as_text(book):
     """It is said, and recorded."""
     ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "the old one", "--json", book=book).done()
     assert "no instrument of the book" in ran.err
-    assert ran.json["facts"]["instrument"] == "the old one"
+    assert [one["name"] for one in ran.json["instruments"]] == ["the old one"]
 
 
 def test_the_last_gauge_says_how_sure_a_strength_is_until_something_is_poured_in(shelf):
     """Shown with the batch and with a lot of it; by it, 46.1 ± 0.06 may be labelled 46 (± 0.3, EU 1169/2011)."""
     here("batch", "PB", book=shelf).done()
     here("fill", "PB", "100 l", "--strength", "46.3", book=shelf).done()
-    refused = here("labelled", "PB", "--label", "46", book=shelf)
-    assert "no gauge says how sure" in refused.err
+    refused = here("label-strength", "PB", "--label", "46", book=shelf)
+    assert "no gauge states the uncertainty" in refused.err
     here("gauge", "PB", "--hydrometer", "46.1", "--instrument", "H-3", book=shelf).done()
-    told = here("labelled", "PB", "--label", "46", "--json", book=shelf).done().json
+    told = here("label-strength", "PB", "--label", "46", "--json", book=shelf).done().json
     assert (told["verdict"], told["label"]) == ("within", 46.0)
     assert math.isclose(told["gauge"]["value"], 46.1, abs_tol=1e-6)
     assert math.isclose(told["gauge"]["standard_uncertainty"], math.hypot(0.1 / math.sqrt(3), 0.1 / math.sqrt(12)),
@@ -400,10 +399,10 @@ def test_the_last_gauge_says_how_sure_a_strength_is_until_something_is_poured_in
     here("bottle", "PB", "--count", "10", "--size", "700 ml", "--ref", "Lot 1", book=shelf).done()
     for item in ("PB", "Lot 1"):
         assert "strength 46.100 ± 0.065 % vol" in here("show", item, book=shelf).done().out
-    assert here("labelled", "Lot 1", "--json", book=shelf).done().json["label"] == 46.1
+    assert here("label-strength", "Lot 1", "--json", book=shelf).done().json["label"] == 46.1
     here("fill", "PB", "1 l", "--strength", "60", book=shelf).done()
     assert "±" not in here("show", "PB", book=shelf).done().out
-    assert here("labelled", "PB", "--label", "46", book=shelf).status == 1
+    assert here("label-strength", "PB", "--label", "46", book=shelf).status == 1
     assert "46.100 ± 0.065" in here("show", "Lot 1", book=shelf).done().out
 
 

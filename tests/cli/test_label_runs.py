@@ -236,10 +236,10 @@ def test_numbers_are_typed_with_the_house_s_decimal_mark(desk):
 )
 def test_a_printer_that_cannot_be_is_refused(desk, line):
     """Nothing that is typed with a run reaches a machine that is not in the settings."""
-    before = desk.asks("head")
+    before = desk.asks("journal-hash")
     ran = desk(line.format(vial=desk.vials[0]))
     assert ran.status == 1, ran.out
-    assert desk.asks("head") == before
+    assert desk.asks("journal-hash") == before
 
 
 def test_labels_go_to_a_thermal_printer_one_by_one(desk):
@@ -380,14 +380,14 @@ def test_the_test_page_goes_to_a_file_a_picture_or_the_printer(desk, lp):
 
 
 def test_a_preview_is_a_picture_of_each_page_and_no_print(desk):
-    before = desk.asks("head")
+    before = desk.asks("journal-hash")
     told = desk.asks(f"label {' '.join(desk.vials[:3])} {VIAL} --dpi 203 -o look.png")
     assert told["files"] == ["look.png", "look-2.png", "look-3.png"]
     for file, vial in zip(told["files"], desk.vials, strict=False):
         picture = seen(file)
         assert picture.size == (240, 120)
         assert [code.text for code in zxingcpp.read_barcodes(np.asarray(picture))] == [vial]
-    assert desk.asks("head") == before
+    assert desk.asks("journal-hash") == before
     assert desk(f"label {desk.vials[0]} {VIAL} -o look.png").status == 1
 
 

@@ -162,13 +162,14 @@ def test_papers_are_named_after_their_item_by_default(desk, there, monkeypatch):
 
 def test_the_dossier_says_lot_mark_casks_and_head(desk, there):
     file = there("dossier.pdf")
-    head = desk.asks("head")
+    head = desk.asks("journal-hash")
     done = desk.does(f"dossier {desk.lot} -o {file} --json").json
     said = text_of(file)
-    for words in ("L24-064", "C-000001-H", "C-000002-F", "Row3/12", "Marsalahogshead", head["head"]):
+    for words in ("L24-064", "C-000001-H", "C-000002-F", "Row3/12", "Marsalahogshead", head["journal_hash"]):
         assert words in said
-    assert (done["at_entry"], done["head"]) == (head["entries"], head["head"])
-    assert f"pourbook:head:{head['entries']}:{head['head']}" in [text for page in symbols_of(file) for text in page]
+    assert (done["at_entry"], done["head"]) == (head["entries"], head["journal_hash"])
+    symbols = [text for page in symbols_of(file) for text in page]
+    assert f"pourbook:head:{head['entries']}:{head['journal_hash']}" in symbols
 
 
 def test_the_dossier_s_figures_are_those_of_the_trace(desk, there):
@@ -189,11 +190,11 @@ def test_the_dossier_s_figures_are_those_of_the_trace(desk, there):
 
 def test_the_paper_s_entry_keeps_the_head_and_its_figures(desk, there):
     """The entry says where the journal stood before it, so that the paper can be held against a copy."""
-    head = desk.asks("head")
+    head = desk.asks("journal-hash")
     desk.does(f"dossier {desk.lot} -o {there('d.pdf')}")
     (paper,) = papers(desk)
     facts = paper["facts"]
-    assert (facts["entries"], facts["head"]) == (head["entries"], head["head"])
+    assert (facts["entries"], facts["head"]) == (head["entries"], head["journal_hash"])
     assert (facts["bottles"], facts["lot_mark"], facts["origins"]) == (400, "L24-064", 2)
     assert facts["held_mg"] == desk.asks(f"show {desk.lot}")["mass_mg"]
     assert desk.asks("verify")["faults"] == []
@@ -234,11 +235,11 @@ def test_a_file_that_is_there_is_kept_unless_forced(desk, there, line):
 
 
 def test_a_rehearsal_leaves_neither_file_nor_entry(desk, there):
-    before = desk.asks("head")
+    before = desk.asks("journal-hash")
     ran = desk.does(f"dossier {desk.lot} -o {there('none.pdf')} --dry-run")
     assert "dry run" in ran.err
     assert not there("none.pdf").exists()
-    assert desk.asks("head") == before
+    assert desk.asks("journal-hash") == before
 
 
 def test_a_folder_that_is_not_there_is_refused_before_anything_is_recorded(desk, there):

@@ -74,12 +74,12 @@ SUSPICIONS = {
 @pytest.mark.parametrize("said", SUSPICIONS)
 def test_a_suspicion_reaches_what_it_touched(filled, said):
     """Every kind of suspect, through the command; nothing is recorded, and the balance is whole."""
-    before = filled.asks("head")
+    before = filled.asks("journal-hash")
     found = filled.asks(f"affected {said}")
     assert refs(found) == SUSPICIONS[said]
     assert found["balance"]["unexplained"] == {"mass_mg": 0, "ethanol_mg": 0, "extract_mg": 0}
     assert all(0 < one["share_now"]["mass"] <= 1 + 1e-12 for one in found["items"])
-    assert filled.asks("head") == before
+    assert filled.asks("journal-hash") == before
 
 
 def test_what_is_affected_is_told_with_place_cases_and_customers(filled):
@@ -163,11 +163,11 @@ def test_a_recall_is_shown_as_it_was_found_and_as_it_is(desk):
 
 def test_a_rehearsal_keeps_nothing(desk, tmp_path):
     """No entry, no hold, no file."""
-    before = desk.asks("head")
+    before = desk.asks("journal-hash")
     told = desk.does(f"recall --item 'Row 1/01' --drill --reason drill --hold -o {tmp_path / 'r.pdf'} --dry-run")
     assert "dry run" in told.err
     assert not (tmp_path / "r.pdf").exists()
-    assert desk.asks("head") == before
+    assert desk.asks("journal-hash") == before
 
 
 @pytest.mark.parametrize(
@@ -194,11 +194,11 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
 )
 def test_what_cannot_be_is_refused_in_one_sentence(desk, line, said):
     """Exit status 1, the sentence, and nothing recorded."""
-    before = desk.asks("head")
+    before = desk.asks("journal-hash")
     ran = desk(line)
     assert (ran.status, ran.out) == (1, "")
     assert said in ran.err
-    assert desk.asks("head") == before
+    assert desk.asks("journal-hash") == before
 
 
 def test_a_voided_cask_and_a_second_release(desk):

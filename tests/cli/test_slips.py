@@ -47,12 +47,12 @@ def book(tmp_path_factory):
 def test_what_can_hardly_be_is_asked_back_and_flagged_where_confirmed(book, verb, words, expected, likely):
     """The question says what was expected and names the slip; nothing is recorded until it is confirmed."""
     words = (*words, "--when", "2014-02-01")
-    head = here("head", book=book).out
+    head = here("journal-hash", book=book).out
     ran = here(verb, *words, book=book)
     assert ran.status == 1
     assert expected in ran.err
     assert likely in ran.err
-    assert here("head", book=book).out == head
+    assert here("journal-hash", book=book).out == head
     told = here(verb, *words, "--confirm", "--dry-run", "--json", book=book).done()
     assert told.json["entries"]
 
@@ -64,8 +64,11 @@ def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
     here("gauge", "Q 1", "--amount", "190 l", "--when", "2014-02-01", "--confirm", book=copy).done()
     here("fill", "Q 5", "400 l", "--strength", "61", "--when", "2014-02-01", "--confirm", book=copy).done()
     gauge, fill = here("journal", "--json", book=copy).done().json["entries"][-2:]
-    assert gauge["body"]["questioned"] == "'190 l' is 190.00 l, where the book has 145.99 l"
-    assert "capacity is 200.00 l" in fill["body"]["lines"][0]["questioned"]
+    (asked,) = gauge["body"]["confirmed"]
+    assert (asked["rule"], asked["measured_ul"]) == ("unlikely-amount", 190_000_000)
+    assert asked["held_ul"] == pytest.approx(145_990_000, abs=5_000)
+    (asked,) = fill["body"]["lines"][0]["confirmed"]
+    assert (asked["rule"], asked["capacity_ul"]) == ("over-capacity", 200_000_000)
 
 
 @pytest.mark.parametrize(

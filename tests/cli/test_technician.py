@@ -271,7 +271,7 @@ def test_an_amount_belongs_to_a_glass(bench):
 def test_a_wrong_pour_is_voided(bench):
     """Poured from the wrong vial: the void gives it back, and the journal shows both."""
     bench.does(f"pour {bench.trial}", scans(f"{bench.first} 70", f"{bench.second} 23"))
-    number = bench.asks("head")["entries"]
+    number = bench.asks("journal-hash")["entries"]
     before = bench.asks(f"show {bench.second}")["mass_mg"]
     assert bench(f"void {number}").status == 1, "a correction needs its reason"
     bench.does(f"void {number} --reason 'poured from the wrong vial'")
@@ -289,7 +289,7 @@ def test_a_wrong_pour_is_voided(bench):
 def test_a_misread_pipette_is_put_right(bench):
     """The amount of one pour replaced: source and blend follow at once."""
     bench.does(f"pour {bench.trial}", scans(f"{bench.first} 70", f"{bench.second} 23"))
-    number = bench.asks("head")["entries"]
+    number = bench.asks("journal-hash")["entries"]
     bench.does(f"replace {number} --amount '12.5 ml' --reason 'misread the pipette'")
     assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(187.5, abs=MG)
     pure_ml = 70 * 0.635 + 12.5 * 0.58
@@ -309,7 +309,7 @@ def test_more_than_the_book_holds_can_be_confirmed(bench):
 
 def test_a_reading_of_the_sample_stands_for_its_cask(bench):
     """The laboratory reads the vial days later: the cask had that strength when it was drawn."""
-    bench.does(f"gauge {bench.first} --strength 62.9 --at-source")
+    bench.does(f"gauge {bench.first} --strength 62.9 --for-source-cask")
     for item in (bench.first, "'Row 3/12'"):
         # Half a milligram of the vial's 99 g of ethanol is 0.0003 % vol.
         assert bench.asks(f"show {item}")["strength_20c"] == pytest.approx(62.9, abs=3.2e-4)

@@ -111,7 +111,7 @@ def test_redistilling_ends_time_in_wood(take, book):
     """What went through the still on the way has no age here either."""
     with House(uri=ADDRESS) as house:
         house.cask("C1", "100 l", "60", at="2015-01-01", wood_days=0)
-        house.pour("C1", "B1", None, at="2020-01-01", how="redistilled")
+        house.pour("C1", "B1", None, at="2020-01-01", redistilled=True)
         document = document_of(house, "B1")
     take(document, item=left_in(document))
     (arrived,) = book.stock()

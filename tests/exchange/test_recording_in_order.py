@@ -6,10 +6,10 @@ import pytest
 from house import WHO, Clock, House, moment
 
 from pourbook import Book, Draft, Item, Move, Note, Pour
-from pourbook.book import recording, refold, rules
+from pourbook.book import known, recording, refold
 from pourbook.book.recording import record_in_order
 from pourbook.codes.identifiers import is_issued, write
-from pourbook.errors import NotThere, Refused
+from pourbook.errors import Refused, ToConfirm
 from pourbook.liquid import Liquid
 
 
@@ -48,7 +48,7 @@ def test_what_is_forgotten_on_the_way_is_looked_up_again(monkeypatch, casks):
     roomy = recorded(lambda book: record_in_order(book.store, drafts(casks, 80), book.clock()))
     monkeypatch.setattr(refold, "_REMEMBER_AT_MOST", 3)
     monkeypatch.setattr(refold, "_FLUSH_AT", 4)
-    monkeypatch.setattr(rules, "_REMEMBER_AT_MOST", 2)
+    monkeypatch.setattr(known, "_REMEMBER_AT_MOST", 2)
     monkeypatch.setattr(recording, "_BATCH", 5)
     narrow = recorded(lambda book: record_in_order(book.store, drafts(casks, 80), book.clock()))
     assert roomy == narrow
@@ -56,7 +56,7 @@ def test_what_is_forgotten_on_the_way_is_looked_up_again(monkeypatch, casks):
 
 def test_an_identifier_is_opened_once_however_little_is_remembered(monkeypatch):
     """What was forgotten is looked up again before it could be opened a second time."""
-    monkeypatch.setattr(rules, "_REMEMBER_AT_MOST", 0)
+    monkeypatch.setattr(known, "_REMEMBER_AT_MOST", 0)
     monkeypatch.setattr(recording, "_BATCH", 2)
     opened = [draft for draft in drafts(5, 0) if isinstance(draft.entry, Item)]
     with (
@@ -103,11 +103,11 @@ def test_a_refusal_is_told_with_its_draft_and_the_rest_is_tried():
         house.open("V1")
         moves = [Pour("draw", (house.move("C1", "V1", amount),)) for amount in (5_000, 100, 6_000)]
         timed = [Draft(entry, moment("2016-01-01") + place, WHO) for place, entry in enumerate(moves)]
-        with pytest.raises(NotThere), house.book.writing():
+        with pytest.raises(ToConfirm), house.book.writing():
             record_in_order(house.book.store, timed, house.clock())
         rehearse(house, timed, lambda *refusal: told.append(refusal))
     assert [draft for draft, _ in told] == [timed[0], timed[2]]
-    assert all(isinstance(refusal, NotThere) for _, refusal in told)
+    assert all(isinstance(refusal, ToConfirm) for _, refusal in told)
 
 
 def test_drafts_out_of_order_are_a_mistake_of_the_caller():

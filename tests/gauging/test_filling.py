@@ -127,10 +127,10 @@ def test_a_cask_filled_in_two_pours_of_a_day_is_filled_once(house):
     assert [litres(filling) for filling in of(house)] == [[199.0]]
 
 
-def test_an_awaited_strength_measures_nothing(house):
+def test_a_pending_strength_measures_nothing(house):
     """A filling whose strength the laboratory has not read is no reading."""
     house.open("C1", at="2015-01-01")
-    house.fill("C1", "100 l", "63.5", awaited=True, at="2015-03-01")
+    house.fill("C1", "100 l", "63.5", pending=True, at="2015-03-01")
     assert of(house) == []
 
 
@@ -167,7 +167,7 @@ def test_the_verb_says_what_a_cask_loses(book):
     said = here("evaporation", "Row 1", "--on", "2020-03-01", book=book).done().out
     assert "loses 2.00 % of its volume and 2.47 % of its pure alcohol a year" in said
     assert "strength falls by 0.30 % vol a year" in said
-    assert "the last gauge is as the earlier ones let expect" in said
+    assert "the last gauge agrees with earlier gauges" in said
     (cask,) = here("evaporation", "Row 1", "--on", "2020-03-01", "--json", book=book).done().json["casks"]
     assert cask["yearly_loss_volume"] == pytest.approx(0.02, abs=2e-4)
     assert cask["expected"]["volume_ml"]["expected"] == pytest.approx(200_000 * 0.98**5, rel=1e-3)

@@ -14,7 +14,7 @@ from pourbook.alcoholometry.apparent import density_of, strength_of
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
 from pourbook.alcoholometry.volumes import Composition, composition
 from pourbook.book.items import on_hand
-from pourbook.queries.gauges.uncertainty_through_pours import sure_by_book
+from pourbook.queries.gauges.uncertainty_through_pours import uncertainty
 
 LIMIT = 0.1 / sqrt(3)
 """Standard uncertainty of a permissible error of 0.1 % vol, shared by all readings of one hydrometer."""
@@ -41,15 +41,15 @@ def desk(tmp_path):
     return desk
 
 
-def _sure(desk, item="Vatting 1"):
-    return desk.does(f"sure '{item}' --json").json
+def _uncertainty(desk, item="Vatting 1"):
+    return desk.does(f"uncertainty '{item}' --json").json
 
 
 def _blend(desk, second="H-1"):
     desk.does("gauge 'Row 1' --meter '200 l' --hydrometer 62 --instrument H-1 --instrument M-1")
     desk.does(f"gauge 'Row 2' --meter '100 l' --hydrometer 54 --instrument {second} --instrument M-1")
     desk.does("dump 'Vatting 1' 'Row 1' 'Row 2'")
-    return _sure(desk)
+    return _uncertainty(desk)
 
 
 def _expected(*, shared):
@@ -115,7 +115,7 @@ def test_a_gauged_batch_gives_its_own_gauge(desk, read):
     desk.does("instrument L-1 --kind other --unit '% vol' --mpe 0.05")
     desk.does("vessel 'Vat 2' --capacity 1200 --table '0 12.5; 50 480; 100 962.5'")
     told = desk.does(f"gauge 'Vatting 1' {read} --instrument H-2 --instrument L-1 --json --confirm").json
-    found = _sure(desk)
+    found = _uncertainty(desk)
     assert len(found["uncertainty"]) == 4
     for name, figure in found["uncertainty"].items():
         assert figure["value"] == pytest.approx(told["uncertainty"][name]["value"], rel=1e-4)
@@ -130,12 +130,12 @@ def test_a_pour_of_an_exact_amount_leaves_the_strength_alone_uncertain(desk):
     """10 l of a cask whose content is known to 0.5 %: the volume poured is exact, the strength that of the cask."""
     desk.does("gauge 'Row 1' --meter '200 l' --hydrometer 62 --instrument H-1 --instrument M-1")
     desk.does("pour 'Vatting 1' 'Row 1' '10 l'")
-    found = _sure(desk)
+    found = _uncertainty(desk)
     assert found["uncertainty"]["volume_l_20c"]["standard_uncertainty"] == pytest.approx(0.0, abs=1e-9)
     assert found["uncertainty"]["strength_20c"]["standard_uncertainty"] == pytest.approx(hypot(LIMIT, EACH), rel=0.01)
     assert found["uncertainty"]["lpa"]["standard_uncertainty"] == pytest.approx(hypot(LIMIT, EACH) / 10, rel=0.01)
     assert "amounts poured" in found["taken_as_exact"]
-    left = _sure(desk, "Row 1")["uncertainty"]["volume_l_20c"]
+    left = _uncertainty(desk, "Row 1")["uncertainty"]["volume_l_20c"]
     assert left["standard_uncertainty"] == pytest.approx(200 * AMOUNT, rel=0.01)
 
 
@@ -144,7 +144,7 @@ def test_reducing_with_water_reduces_the_uncertainty_with_the_strength(desk):
     desk.does("gauge 'Row 1' --meter '200 l' --hydrometer 62 --instrument H-1 --instrument M-1")
     desk.does("pour 'Vatting 1' 'Row 1' '10 l'")
     desk.does("pour 'Vatting 1' water '10 l'")
-    found = _sure(desk)
+    found = _uncertainty(desk)
     assert found["uncertainty"]["strength_20c"]["standard_uncertainty"] == pytest.approx(
         hypot(LIMIT, EACH) / 2, rel=0.06
     )
@@ -155,7 +155,7 @@ def test_the_strength_alone_keeps_what_is_known_of_the_volume(desk):
     """A gauge of the strength by the second hydrometer: its strength, and the volume of the gauge before."""
     desk.does("gauge 'Row 1' --meter '200 l' --hydrometer 62 --instrument H-1 --instrument M-1")
     desk.does("gauge 'Row 1' --hydrometer 61.9 --instrument H-2")
-    found = _sure(desk, "Row 1")["uncertainty"]
+    found = _uncertainty(desk, "Row 1")["uncertainty"]
     assert {source.split(" of ")[0] for source in found["strength_20c"]["sources"]} == {"H-2", "H-2, gauge"}
     assert found["volume_l_20c"]["standard_uncertainty"] == pytest.approx(200 * AMOUNT, rel=0.01)
 
@@ -164,18 +164,18 @@ def test_what_has_no_known_instrument_is_named(desk):
     """A filling without a gauge, a gauge by an instrument of unknown error: named, and not made up."""
     desk.does("gauge 'Row 1' --amount '200 l' --hydrometer 62 --instrument H-9")
     desk.does("dump 'Vatting 1' 'Row 1' 'Row 2'")
-    ran = desk.does("sure 'Vatting 1'")
+    ran = desk.does("uncertainty 'Vatting 1'")
     assert "(no ± known)" in ran.out
     assert "strength of the gauge of C-000001-H" in ran.out
     assert "amount of the gauge of C-000001-H" in ran.out
     assert "what went from origin to C-000002-F" in ran.out
-    assert "of hydrometer 'H-9' no permissible error is known" in ran.err
+    assert "hydrometer 'H-9' has no permissible error recorded" in ran.err
 
 
 def test_an_item_and_a_reading_are_two_gauges(desk):
     """And an empty item has no figures."""
-    assert desk("sure 'Row 1' --strength 46 --by 'limit 0.1'").refusal == errors.Malformed
-    assert desk("sure 'Vatting 1'").refusal == errors.Refused
+    assert desk("uncertainty 'Row 1' --strength 46 --instrument 'limit 0.1'").refusal == errors.Malformed
+    assert desk("uncertainty 'Vatting 1'").refusal == errors.Refused
 
 
 @settings(max_examples=15, deadline=None)
@@ -185,8 +185,8 @@ def test_any_book_without_instruments_has_its_own_figures_and_no_uncertainty(ope
     house, _ = built(operations)
     with house:
         for view in on_hand(house.book.store):
-            sure = sure_by_book(house.book.store, view.id)
-            assert sure.figures["mass_kg"].value == pytest.approx(view.holding.mass_mg / 1e6)
-            assert sure.figures["volume_l_20c"].value == pytest.approx(view.volume_ml_20c / 1e3)
-            assert not any(figure.sources for figure in sure.figures.values())
-            assert sure.exact
+            found = uncertainty(house.book, view.id)
+            assert found.figures["mass_kg"].value == pytest.approx(view.holding.mass_mg / 1e6)
+            assert found.figures["volume_l_20c"].value == pytest.approx(view.volume_ml_20c / 1e3)
+            assert not any(figure.sources for figure in found.figures.values())
+            assert found.exact

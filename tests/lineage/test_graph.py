@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook.lineage.graph import CARRY, Inflow, Lineage, Seeds, cyclic_items
-from pourbook.lineage.shares import by_alcohol, by_mass, composition, trace_back, trace_forward
+from pourbook.lineage.shares import by_alcohol, by_mass, trace_back, trace_forward
 
 
 @st.composite
@@ -64,35 +64,6 @@ def test_forward_from_an_item_is_backward_to_it(lineage):
         seeds = Seeds(frozenset(state for state, here in lineage.item_of.items() if here == item))
         forward = trace_forward(lineage, seeds, by_mass, {lineage.item_of[start]: start}, received)
         assert forward.now[lineage.item_of[start]] == pytest.approx(backward.get(item, 0.0), abs=1e-9)
-
-
-@given(lineages(), st.data(), st.sampled_from((by_alcohol, by_mass)))
-def test_a_state_that_is_known_need_not_be_looked_behind(lineage, data, weigh):
-    """Whatever states are known, and with all upstream of them cut away: the same composition."""
-    start = lineage.order[-1]
-    known = {
-        state: composition(lineage, state, weigh)
-        for state in data.draw(st.sets(st.sampled_from(lineage.order)))
-        if state != start
-    }
-    wanted, waiting = {start}, [start]
-    while waiting:
-        state = waiting.pop()
-        for flow in () if state in known else lineage.inflows[state]:
-            if flow.source and flow.source not in wanted:
-                wanted.add(flow.source)
-                waiting.append(flow.source)
-    order = tuple(state for state in lineage.order if state in wanted)
-    cut = Lineage(
-        order,
-        {state: lineage.item_of[state] for state in order},
-        {state: () if state in known else lineage.inflows[state] for state in order},
-        {state: known[state] for state in order if state in known},
-    )
-    for part, whole in zip(composition(cut, start, weigh), composition(lineage, start, weigh), strict=True):
-        assert {key: share for key, share in part.items() if abs(share) > 1e-12} == pytest.approx(
-            {key: share for key, share in whole.items() if abs(share) > 1e-12}, abs=1e-9
-        )
 
 
 def test_a_chain_of_twenty_thousand_states():

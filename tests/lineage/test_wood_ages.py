@@ -112,7 +112,7 @@ def test_water_alone_has_no_age(house):
 def test_redistilling_ends_wood_age_and_keeps_ancestry(house):
     """A year in wood, redistilled into a tank, 10 days in C2: 10 days, and still of C1."""
     house.cask("C1", liquid=new_make(1000), at="2017-01-01", wood_days=0, spirit="a")
-    house.pour("C1", "B1", at="2018-01-01", how="redistilled")
+    house.pour("C1", "B1", at="2018-01-01", redistilled=True)
     house.pour("B1", "C2", at="2018-02-01")
     trace = house.back("C2", at="2018-02-11")
     assert days(trace.age) == (10, 10)

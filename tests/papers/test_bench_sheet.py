@@ -146,7 +146,7 @@ def test_what_is_not_known_is_said_and_never_a_zero(read, sheet):
     text = read(bench_sheet(replace(values, rows=(unknown,), target_strength_vol=None))).joined
     for said in (
         "Targetstrengthnoneset",
-        "awaited500.00",
+        "pending500.00",
         "Costperlitreunknown",
         "Youngestspiritunknown",
         "Volumeofthemixat20°Cunknown",
@@ -169,7 +169,7 @@ def test_expected_figures_warnings_contents_and_notes_are_printed(read, sheet):
         cost_per_litre=Decimal("18.405"),
         currency="EUR",
         youngest_age="8 years 41 days",
-        warnings=("the strength of V-000004-7 is awaited",),
+        warnings=("the strength of V-000004-7 is pending",),
         remarks=("Poured already. The table is the plan.",),
         notes=("Rest twenty minutes.",),
         previous_contents=("Q 1/14 oloroso wine", "Q 2/14 plum liqueur"),
@@ -184,7 +184,7 @@ def test_expected_figures_warnings_contents_and_notes_are_printed(read, sheet):
         "Densityat20°C0.9392g/mL",
         "Costperlitre18.41EUR",
         "Youngestspirit8years41days",
-        "Provisional:thestrengthofV-000004-7isawaited",
+        "Provisional:thestrengthofV-000004-7ispending",
         "Pouredalready.Thetableistheplan.",
         "withtheemptyglasstaredto0",
         "Resttwentyminutes.",

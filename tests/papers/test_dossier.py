@@ -241,16 +241,16 @@ def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint)
     assert "Bottlesunknown" in text
 
 
-def test_unknown_ages_and_awaited_strengths_are_words(read, lot):
-    values = lot(1, youngest=None, mean_age_years=None, warnings=("the strength of entry 900 is awaited.",))
+def test_unknown_ages_and_pending_strengths_are_words(read, lot):
+    values = lot(1, youngest=None, mean_age_years=None, warnings=("the strength of entry 900 is pending.",))
     pour = replace(values.pours[0], strength_vol=None, lpa_l=None, mass_mg=None)
     age = replace(values.ages[0], wood=None, distilled="", rule="oak up to 700 L")
     text = read(dossier(replace(values, pours=(pour,), ages=(age,)))).joined
-    assert "awaitedunknownunknownI.H." in text
+    assert "pendingunknownunknownI.H." in text
     assert "unknownunknownunknownoakupto700L" in text
     assert "timeinwoodunknown" in text
     assert "noagestatementunknown" in text
-    assert "Provisional:thestrengthofentry900isawaited." in text
+    assert "Provisional:thestrengthofentry900ispending." in text
 
 
 def test_the_journal_s_head_can_be_read_and_scanned(read, scan, imprint, lot):

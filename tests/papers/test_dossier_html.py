@@ -86,7 +86,7 @@ def values(imprint):
     return Dossier(
         imprint, "L-000005-4", "L0000054", "Winter <Marmalade>", bottles=720, strength_vol=46.0, origins=origins,
         people=(Person("MA/17", "", "fill 2"),), flow=Flow("back", "l", items, edges), heads=("4:" + "0f" * 32,),
-        warnings=("the strength of entry 900 is awaited",),
+        warnings=("the strength of entry 900 is pending",),
     )  # fmt: skip
 
 
@@ -168,7 +168,7 @@ def test_what_was_typed_is_text_and_never_markup(values, page):
     assert "Winter <Marmalade>" in page.text
     assert "rye & wheat" in page.text
     assert next(page.all("p")).text == values.imprint.house
-    assert "Provisional: the strength of entry 900 is awaited" in [
+    assert "Provisional: the strength of entry 900 is pending" in [
         p.text for p in page.all("p") if p.attributes.get("class") == "strong"
     ]
 

@@ -4,6 +4,7 @@ import pytest
 from house import House
 
 from pourbook import Facts, Gauge, Move, Pour, Recipe, RecipePart
+from pourbook.gauging.recorded_values import UsedInstrument
 from pourbook.quantities import read_amount, read_strength
 
 
@@ -35,9 +36,9 @@ def _vatted(house):
     house.cask("C1", "200 l", "63.5", at="2012-03-01 09:00", spirit="malt spirit", distiller="Fennick Moor", **new)
     house.cask("C2", "180 l", "62.0", at="2014-10-05 09:00", spirit="rye spirit", **new)
     house.cask("C3", "100 l", "60.0", at="2014-10-05 10:00", spirit="grain spirit", **new)
-    house.gauge("C1", "171.2 l", "60.4", temperature_c=11.0, at="2024-02-01 10:00", instrument="dip rod 2")
+    house.gauge("C1", "171.2 l", "60.4", temperature_c=11.0, at="2024-02-01 10:00", instruments=["dip rod 2"])
     house.lose("C2", "2.5 l", at="2020-06-01", disposition="leak")
-    house.gauge("C3", "90 l", "58", at="2024-02-01 11:00", instrument="dip rod 2")
+    house.gauge("C3", "90 l", "58", at="2024-02-01 11:00", instruments=["dip rod 2"])
     house.note("C2", "bung replaced", at="2021-01-10")
     house.hold("C1", at="2023-01-10")
     house.unhold("C1", at="2023-02-10")
@@ -49,7 +50,13 @@ def _vatted(house):
     line = Move("water", house.id("B1"), read_amount("82 l"), facts={"about": "demineralised", "batch": "W 24-03"})
     house.replace(watered, Pour("reduce", (line,)), at="2024-03-02 09:00", reason="meter misread")
     house.record(
-        Gauge(house.id("B1"), read_amount("310 l"), read_strength("46.2"), 16.0, {"instrument": "vat 1 scale"}),
+        Gauge(
+            house.id("B1"),
+            read_amount("310 l"),
+            read_strength("46.2"),
+            16.0,
+            instruments=(UsedInstrument("vat 1 scale"),),
+        ),
         at="2024-03-05 09:00",
     )
     _bottle(house)

@@ -88,12 +88,12 @@ def test_a_cask_poured_from_itself_tells_its_previous_contents(benched, composed
     assert said.endswith("dry Marsala (sulphites)")
 
 
-def test_an_awaited_strength_makes_the_sheet_provisional(benched, composed):
-    benched.cask("C3", "50 l", "60", at="2020-01-01", awaited=True)
+def test_a_pending_strength_makes_the_sheet_provisional(benched, composed):
+    benched.cask("C3", "50 l", "60", at="2020-01-01", pending=True)
     composed(benched, "T2", "Provisional", ("V1", "1", ""), ("C3", "1", ""))
     sheet = bench_sheet_of(benched.book, benched.id("T2"))
     assert [row.strength_vol is None for row in sheet.rows] == [False, True]
-    assert "awaited" in sheet.warnings[0]
+    assert "pending" in sheet.warnings[0]
     assert hyphened(benched.id("C3")) in sheet.warnings[0]
 
 

@@ -91,9 +91,9 @@ def test_an_instrument_a_vat_and_a_person_say_what_one_looks_for(house):
     assert (isla.ref, isla.name, isla.note) == ("", "Isla Farrow", "blending room")
 
 
-def test_an_awaited_strength_is_no_strength(house):
-    house.cask("C1", "200 l", "60", awaited=True)
-    assert label_of(house.book, house.id("C1")).strength == "strength awaited"
+def test_a_pending_strength_is_no_strength(house):
+    house.cask("C1", "200 l", "60", pending=True)
+    assert label_of(house.book, house.id("C1")).strength == "strength pending"
 
 
 @pytest.mark.parametrize(

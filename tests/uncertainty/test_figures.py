@@ -30,11 +30,11 @@ from pourbook.uncertainty.figures import (
     volume_ml,
     water,
 )
-from pourbook.uncertainty.instruments import instrument
+from pourbook.uncertainty.instrument_errors import instrument_errors
 from pourbook.uncertainty.propagation import Uncertain
 
-HYDROMETER = instrument("hydrometer", limit=0.1, division=0.1)
-THERMOMETER = instrument("thermometer", limit=0.5, division=0.5)
+HYDROMETER = instrument_errors("hydrometer", limit=0.1, division=0.1)
+THERMOMETER = instrument_errors("thermometer", limit=0.5, division=0.5)
 SIMULATED = 4000
 """Trials of a simulation: a standard deviation is then known to about 1.1 %."""
 
@@ -165,7 +165,7 @@ def test_two_gauges_by_one_hydrometer_and_what_ignoring_it_gets_wrong():
 
 def test_a_blend_against_simulation():
     """Two casks gauged by one hydrometer, pours of each by one cylinder: strength and pure alcohol of the blend."""
-    cylinder = instrument("cylinder", limit=2.0, spread=1.0)
+    cylinder = instrument_errors("cylinder", limit=2.0, spread=1.0)
 
     def draw(chance):
         hydrometer, measure = chance.uniform(-0.1, 0.1), chance.uniform(-2.0, 2.0)
@@ -186,7 +186,7 @@ def test_a_blend_against_simulation():
 
 def test_reduction_against_simulation():
     """A gauged cask and weighed water: what the reduced spirit will be, and how sure of it one can be."""
-    balance = instrument("balance", limit=200_000.0, spread=50_000.0)  # mg
+    balance = instrument_errors("balance", limit=200_000.0, spread=50_000.0)  # mg
     planned = water_to_reach(liquid_of_volume(200_000, 63.5), 46.0)
 
     def draw(chance):
@@ -207,7 +207,7 @@ def test_reduction_against_simulation():
 def test_pours_out_of_one_cask_share_its_gauge():
     """Five pours of 10 mL: the strength is as unsure as the cask's, not by √5 surer; volumes add up in full."""
     cask = of_volume(200_000.0, Uncertain(60.0, {"hydrometer": 0.1}))
-    pipette = instrument("pipette", limit=0.05)
+    pipette = instrument_errors("pipette", limit=0.05)
     blend = mixed(poured(pipette.reading(10.0, f"pour {number}"), cask) for number in range(5))
     assert strength_20c(blend).standard == pytest.approx(0.1, rel=1e-3)
     assert volume_ml(blend).standard == pytest.approx(5 * 0.05 / sqrt(3), rel=1e-3)
@@ -228,7 +228,7 @@ def test_a_worse_hydrometer_makes_every_figure_less_sure(limit, more):
 
     def spreads(allowed):
         at = THERMOMETER.reading(14.0, "gauge")
-        read = strength_by_hydrometer(instrument("h", limit=allowed).reading(61.8, "gauge"), at)
+        read = strength_by_hydrometer(instrument_errors("h", limit=allowed).reading(61.8, "gauge"), at)
         cask = of_volume(200_000.0, read, at)
         return [figure.standard for figure in (read, cask.mass_mg, pure_alcohol_ml(cask))]
 
@@ -240,7 +240,7 @@ def test_nothing_has_no_strength():
     with pytest.raises(OutOfRange):
         strength_20c(water(0.0))
     with pytest.raises(OutOfRange):
-        reduced(water(0.0), 40.0, instrument("balance"))
+        reduced(water(0.0), 40.0, instrument_errors("balance"))
 
 
 def test_pure_ethanol_stays_within_the_formula():

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.uncertainty.classes import HYDROMETERS, SERIES, balance_limit, class_instrument
-from pourbook.uncertainty.instruments import instrument
+from pourbook.uncertainty.instrument_errors import instrument_errors
 from pourbook.uncertainty.wording import read_instrument
 
 with (Path(__file__).parent / "permissible_errors.csv").open(encoding="utf-8", newline="") as _file:
@@ -86,26 +86,26 @@ def test_a_hydrometer_says_where_its_limit_comes_from():
 
 def test_net_weight_by_one_balance():
     """Gross less tare: the shared error goes, the two roundings stay, d/√6 (GUM)."""
-    balance = instrument("balance", limit=0.3, division=0.1)
+    balance = instrument_errors("balance", limit=0.3, division=0.1)
     net = balance.reading(512.4, "gross") - balance.reading(112.1, "tare")
     assert net.standard == pytest.approx(0.1 / sqrt(6))
 
 
 def test_a_certificate_is_divided_by_its_factor():
     """U = 0.04 with k = 2 is a standard uncertainty of 0.02, GUM 4.3.3."""
-    assert instrument("meter", certificate=(0.04, 2.0)).systematic == 0.02
+    assert instrument_errors("meter", certificate=(0.04, 2.0)).systematic == 0.02
 
 
 def test_an_error_in_proportion_grows_with_the_reading():
     """A dip read to ± 0.5 %: of 200 L it is 1/√3 L, of 400 L twice that."""
-    dip = instrument("dip", limit_part=0.005)
+    dip = instrument_errors("dip", limit_part=0.005)
     assert dip.reading(200.0, "one").standard == pytest.approx(1 / sqrt(3))
     assert dip.reading(400.0, "two").standard == pytest.approx(2 / sqrt(3))
 
 
 def test_several_fillings_share_the_error_and_not_the_scatter():
     """Three fillings: three times the shared part, √3 times the scatter."""
-    pipette = instrument("pipette", limit=0.05, spread=0.02, holds=10.0)
+    pipette = instrument_errors("pipette", limit=0.05, spread=0.02, holds=10.0)
     poured = pipette.reading(25.0, "pour")
     assert poured.sources["pipette"] == pytest.approx(3 * 0.05 / sqrt(3))
     assert poured.sources["pipette, pour"] == pytest.approx(sqrt(3) * 0.02)
@@ -123,8 +123,8 @@ def test_one_mark_measures_only_what_it_holds():
 @given(st.floats(0.0, 1.0), st.floats(0.001, 1.0), st.floats(0.1, 50.0))
 def test_a_larger_permissible_error_is_a_larger_uncertainty(limit, more, volume):
     """Whatever is poured, in however many fillings."""
-    small = instrument("a", limit=limit, division=0.1, holds=10.0).reading(volume, "pour")
-    large = instrument("a", limit=limit + more, division=0.1, holds=10.0).reading(volume, "pour")
+    small = instrument_errors("a", limit=limit, division=0.1, holds=10.0).reading(volume, "pour")
+    large = instrument_errors("a", limit=limit + more, division=0.1, holds=10.0).reading(volume, "pour")
     assert large.standard > small.standard
 
 
@@ -134,7 +134,7 @@ def test_a_larger_permissible_error_is_a_larger_uncertainty(limit, more, volume)
 def test_errors_that_cannot_be(wrong):
     """A negative error, none at all, an instrument that holds nothing, a factor of zero."""
     with pytest.raises(OutOfRange):
-        instrument("meter", **wrong)
+        instrument_errors("meter", **wrong)
 
 
 # -- as typed --------------------------------------------------------------------------------------

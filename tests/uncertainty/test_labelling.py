@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook.errors import OutOfRange
-from pourbook.uncertainty.labelling import RULES, labelled
+from pourbook.uncertainty.labelling import RULES, label_check
 from pourbook.uncertainty.propagation import Uncertain
 
 
@@ -26,9 +26,9 @@ def gauge(value, spread=0.0):
 def test_an_exact_gauge_is_within_up_to_the_end_of_the_tolerance(rule, label, least, most):
     """Both ends belong to it, a hundredth beyond does not."""
     for value in (least, label, most):
-        assert labelled(gauge(value), label, RULES[rule].tolerance).verdict == "within"
+        assert label_check(gauge(value), label, RULES[rule].tolerance).verdict == "within"
     for value in (least - 0.01, most + 0.01):
-        assert labelled(gauge(value), label, RULES[rule].tolerance).verdict == "not within"
+        assert label_check(gauge(value), label, RULES[rule].tolerance).verdict == "not within"
 
 
 def test_rules_say_at_which_temperature():
@@ -41,19 +41,19 @@ def test_the_probability_is_that_of_the_normal_distribution(value, spread):
     """As the standard library computes it."""
     truth = NormalDist(value, spread)
     expected = truth.cdf(46.3) - truth.cdf(45.7)
-    assert labelled(gauge(value, spread), 46.0, 0.3).probability == pytest.approx(expected, abs=1e-9)
+    assert label_check(gauge(value, spread), 46.0, 0.3).probability == pytest.approx(expected, abs=1e-9)
 
 
 def test_a_small_uncertainty_has_the_guard_band_of_the_textbook():
     """Far from the other end, 95 % needs 1.645 standard uncertainties (one-sided normal)."""
-    check = labelled(gauge(46.0, 0.02), 46.0, 0.3)
+    check = label_check(gauge(46.0, 0.02), 46.0, 0.3)
     assert check.guard_band == pytest.approx(NormalDist().inv_cdf(0.95) * 0.02, rel=1e-6)
 
 
 @given(st.floats(45.5, 46.5), st.floats(0.001, 0.2), st.sampled_from([0.9, 0.95, 0.99]))
 def test_within_means_inside_the_guard_band(value, spread, confidence):
     """Verdict and guard band never contradict each other."""
-    check = labelled(gauge(value, spread), 46.0, 0.3, confidence)
+    check = label_check(gauge(value, spread), 46.0, 0.3, confidence)
     inside = 0.0 if check.guard_band is None else 0.3 - check.guard_band - abs(value - 46.0)
     if check.guard_band is None or inside < -1e-9:
         assert check.verdict != "within"
@@ -63,21 +63,21 @@ def test_within_means_inside_the_guard_band(value, spread, confidence):
 
 def test_a_hydrometer_that_cannot_tell():
     """With 0.2 % vol of uncertainty even a gauge of just the label has only 87 %: 2 Φ(1.5) - 1 = 0.866."""
-    check = labelled(gauge(46.0, 0.2), 46.0, 0.3)
+    check = label_check(gauge(46.0, 0.2), 46.0, 0.3)
     assert (check.verdict, check.guard_band) == ("cannot be told", None)
     assert check.probability == pytest.approx(0.866, abs=0.001)
 
 
 def test_the_same_gauge_by_a_finer_instrument():
     """46.2 % vol: by a hydrometer of ± 0.1 it cannot be told, by a meter of ± 0.02 it is within."""
-    assert labelled(gauge(46.2, 0.065), 46.0, 0.3).verdict == "cannot be told"
-    assert labelled(gauge(46.2, 0.012), 46.0, 0.3).verdict == "within"
+    assert label_check(gauge(46.2, 0.065), 46.0, 0.3).verdict == "cannot be told"
+    assert label_check(gauge(46.2, 0.012), 46.0, 0.3).verdict == "within"
 
 
 @given(st.floats(0.01, 0.1), st.floats(0.001, 0.05))
 def test_a_less_sure_gauge_needs_a_wider_guard_band(spread, more):
     """And never makes a gauge inside the tolerance more probable."""
-    sure, unsure = (labelled(gauge(46.1, value), 46.0, 0.3) for value in (spread, spread + more))
+    sure, unsure = (label_check(gauge(46.1, value), 46.0, 0.3) for value in (spread, spread + more))
     assert unsure.guard_band > sure.guard_band
     assert unsure.probability <= sure.probability
 
@@ -86,4 +86,4 @@ def test_a_less_sure_gauge_needs_a_wider_guard_band(spread, more):
 def test_questions_that_are_none(label, tolerance, confidence):
     """No tolerance, certainty asked for, a label no spirit has."""
     with pytest.raises(OutOfRange):
-        labelled(gauge(46.0, 0.1), label, tolerance, confidence)
+        label_check(gauge(46.0, 0.1), label, tolerance, confidence)

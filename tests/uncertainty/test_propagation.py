@@ -165,7 +165,7 @@ def test_decimal_comma_and_expanded_uncertainty():
     """A factor other than one is said, in the house's way of writing."""
     figure = Uncertain(46.0481, {"x": 0.119})
     assert figure.shown(",") == "46,05 ± 0,12"
-    assert figure.shown(",", factor=2.5) == "46,05 ± 0,30 (k = 2,5)"
+    assert figure.shown(",", coverage_factor=2.5) == "46,05 ± 0,30 (k = 2,5)"
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e5))

@@ -2,11 +2,13 @@
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from pourbook.actions.gauge import gauge_again
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Close, Gauge, Pour, Void
-from pourbook.book.freeze import thawed_gauge, thawed_move
+from pourbook.book.freeze import thawed_move
 from pourbook.book.logged import Logged, entry_of
 from pourbook.errors import Malformed, OutOfRange, Refused
+from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ class Correction(NamedTuple):
     Attributes:
         line: which line of a pour, from 1.
         amount: of the line, or measured by the gauge; "all" of what the source held.
-        strength: of the liquid; ends one that was awaited.
+        strength: of the liquid; ends one that was pending.
         temperature_c: at which the volume was measured.
         source: what it was poured from.
         target: what it was poured into.
@@ -85,28 +87,22 @@ def replace(book: "BookCore", how: Happening, number: int, correction: Correctio
     """
     old = entry_of(book.store, number)
     if old.kind == "gauge":
-        entry: Gauge | Pour = _gauge(old, correction)
+        entry: Gauge | Pour = _gauge(book, how, old, correction)
     elif old.kind == "pour":
         entry = _pour(book, old, correction)
     else:
         raise Refused(f"entry {number} is {a_or_an(old.kind)} entry", "record what is true now instead, or void it")
     when_us = old.happened_us if how.when_us is None else how.when_us
-    confirmed = how.confirm or any("confirmed" in line for line in old.entry["body"].get("lines", ()))
+    body = old.entry["body"]
+    confirmed = how.confirm or any("confirmed" in one for one in (body, *body.get("lines", ())))
     draft = how.draft(book, entry, when_us=when_us, replaces=number)._replace(confirmed=confirmed)
     return Corrected(number, how.record_drafts(book, draft))
 
 
-def _gauge(old: Logged, right: Correction) -> Gauge:
-    gauge = thawed_gauge(old.entry["body"])
+def _gauge(book: "BookCore", how: Happening, old: Logged, right: Correction) -> Gauge:
     if right.amount == "all":
         raise Malformed("a gauge states an amount, not 'all'", "write digits first: 12.5 ml")
-    if right.amount is not None:
-        gauge = gauge._replace(amount=right.amount)
-    if right.strength is not None:
-        gauge = gauge._replace(strength=right.strength, mass_fraction=None, extract_per_mass=None)
-    if right.temperature_c is not None:
-        gauge = gauge._replace(temperature_c=right.temperature_c)
-    return gauge
+    return gauge_again(book, how, old, WhatWasRead(right.amount, true=right.strength), right.temperature_c)
 
 
 def _pour(book: "BookCore", old: Logged, right: Correction) -> Pour:
@@ -128,7 +124,7 @@ def _put_right(book: "BookCore", move: "Move", right: Correction) -> "Move":
             raise OutOfRange(f"amount '{right.amount.typed}' is zero", "an amount poured is above zero")
         move = move._replace(amount=None if right.amount == "all" else right.amount, empties=False)
     if right.strength is not None:
-        move = move._replace(strength=right.strength, awaited=False, composition=None)
+        move = move._replace(strength=right.strength, pending=False, composition=None)
     if right.temperature_c is not None:
         move = move._replace(temperature_c=right.temperature_c)
     if right.source is not None:
@@ -140,7 +136,7 @@ def close_period(book: "BookCore", how: Happening) -> Closed:
     """Close the period up to the moment of `how`. Later corrections stay possible; each names its reason.
 
     Raises:
-        Refused: a strength is awaited.
+        Refused: a strength is pending.
     """
     until_us = how.moment(book)
     return Closed(until_us, how._replace(when_us=until_us).record(book, Close()))

@@ -1,9 +1,8 @@
 """What strength, density, volume and mass of spirit have to do with each other.
 
-`density` is the formula of OIML R 22, `strength` its inverses, `gauging` what was measured
-turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pure; NumPy is
-loaded only by the functions whose names end in `_array`. Figures are working figures: the
-legal gauge, the label and the duty return follow the local authority and licensed practice.
+`density` is the formula of OIML R 22, `strength` its inverses, `volumes` what was measured
+turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pure. Figures are working
+figures: the legal gauge, the label and the duty return follow the local authority and licensed practice.
 
 >>> from pourbook.alcoholometry import strength_20c
 >>> from pourbook.liquid import Liquid
@@ -14,8 +13,8 @@ legal gauge, the label and the duty return follow the local authority and licens
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pourbook.alcoholometry.density import density_array, density_kg_m3
-    from pourbook.alcoholometry.mixing import contraction_ml, mix, spirit_to_reach, water_to_reach
+    from pourbook.alcoholometry.density import density_kg_m3
+    from pourbook.alcoholometry.mixing import contraction_ml, mix, water_to_reach
     from pourbook.alcoholometry.strength import (
         mass_fraction,
         mass_fraction_from_density,
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
     )
     from pourbook.alcoholometry.volumes import (
         EXTRACT_ML_PER_G,
-        density_g_m3,
+        density_mg_m3,
         liquid_of,
         liquid_of_volume,
         mass_fraction_beside_extract,
@@ -45,9 +44,8 @@ if TYPE_CHECKING:
 __all__ = [
     "EXTRACT_ML_PER_G",
     "contraction_ml",
-    "density_array",
-    "density_g_m3",
     "density_kg_m3",
+    "density_mg_m3",
     "liquid_of",
     "liquid_of_volume",
     "mass_fraction",
@@ -62,7 +60,6 @@ __all__ = [
     "proof_from_strength",
     "proof_gallons",
     "pure_alcohol_ml",
-    "spirit_to_reach",
     "strength_20c",
     "strength_from_mass_fraction",
     "strength_from_proof",
@@ -70,43 +67,15 @@ __all__ = [
     "strength_reading",
     "volume_ml",
     "water_to_reach",
-]
-
-_ELSEWHERE = {
-    "EXTRACT_ML_PER_G": "volumes",
-    "contraction_ml": "mixing",
-    "density_array": "density",
-    "density_g_m3": "volumes",
-    "density_kg_m3": "density",
-    "liquid_of": "volumes",
-    "liquid_of_volume": "volumes",
-    "mass_fraction": "strength",
-    "mass_fraction_beside_extract": "volumes",
-    "mass_fraction_from_density": "strength",
-    "mass_fraction_from_strength": "strength",
-    "mass_fraction_ppb": "strength",
-    "mass_mg_in_air": "volumes",
-    "mass_mg_of_volume": "volumes",
-    "mix": "mixing",
-    "proof_60f": "volumes",
-    "proof_from_strength": "strength",
-    "proof_gallons": "volumes",
-    "pure_alcohol_ml": "volumes",
-    "spirit_to_reach": "mixing",
-    "strength_20c": "volumes",
-    "strength_from_mass_fraction": "strength",
-    "strength_from_proof": "strength",
-    "strength_on_scale": "strength",
-    "strength_reading": "volumes",
-    "volume_ml": "volumes",
-    "water_to_reach": "mixing",
-}
+]  # fmt: skip
 
 
 def __getattr__(name: str) -> object:
     """Names are imported when first used: showing a volume must not wait for the reading of units."""
-    if name not in _ELSEWHERE:
-        raise AttributeError(f"module 'pourbook.alcoholometry' has no attribute '{name}'")
     from importlib import import_module
 
-    return getattr(import_module(f"pourbook.alcoholometry.{_ELSEWHERE[name]}"), name)
+    for room in ("density", "strength", "volumes", "mixing") if name in __all__ else ():
+        module = import_module(f"pourbook.alcoholometry.{room}")
+        if name in module.__all__:
+            return getattr(module, name)
+    raise AttributeError(f"module 'pourbook.alcoholometry' has no attribute '{name}'")

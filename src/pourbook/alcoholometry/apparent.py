@@ -17,19 +17,18 @@ A hydrometer for US proof, read at 72 °F (27 CFR 30.23: 190.2 from a reading of
 from fractions import Fraction
 
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.hydrometer import GLASS_PER_C
 from pourbook.alcoholometry.strength import (
     mass_fraction_from_density,
     mass_fraction_from_strength,
     strength_from_mass_fraction,
 )
 from pourbook.alcoholometry.volumes import EXTRACT_ML_PER_G, Composition, composition, liquid_of
-from pourbook.errors import Malformed, OutOfRange
+from pourbook.errors import OutOfRange
 from pourbook.liquid import Liquid
-from pourbook.numerals import number_and_rest
 from pourbook.quantities import Scale, Strength
 
 __all__ = [
+    "GLASS_PER_C",
     "REFERENCE_C",
     "apparent_strength_of",
     "composition_from_density",
@@ -40,47 +39,16 @@ __all__ = [
     "hydrometer_reading",
     "liquid_of_mass",
     "percent_of",
-    "read_extract",
     "strength_of",
 ]
+
+GLASS_PER_C = 25e-6
+"""Cubic expansion of the glass of hydrometers per °C, the convention of ISO 1768:1975, clause 3."""
 
 REFERENCE_C: dict[Scale, float] = {"vol20": 20.0, "vol60f": SIXTY_F_C, "proof60f": SIXTY_F_C}
 """Reference temperature of each scale of strength, °C."""
 
-_G_PER_L = {
-    "g/l": Fraction(1),
-    "kg/m3": Fraction(1),
-    "mg/ml": Fraction(1),
-    "mg/l": Fraction(1, 1000),
-    "g/hl": Fraction(1, 100),
-    "kg/hl": Fraction(10),
-    "g/100ml": Fraction(10),
-    "mg/100ml": Fraction(1, 100),
-}
-_MOST_G_PER_L = 600  # more than any liqueur holds
 _TURNS = 20  # each brings the answer nearer by a factor of fifty or more; four are usual
-
-
-def read_extract(text: str, decimal_mark: str = ".") -> float:
-    """Dissolved solids as typed, in g/L: `20 g/l`, `500 mg/100 ml`, `0.5 g/100 ml`.
-
-    Raises:
-        Malformed: no number, or no unit, or one not known here.
-        OutOfRange: below zero, or more than a liqueur holds.
-
-    >>> read_extract("500 mg/100 mL")
-    5.0
-    """
-    value, rest = number_and_rest(text, decimal_mark)
-    factor = _G_PER_L.get(rest.replace(" ", "").replace("³", "3"))
-    if factor is None:
-        raise Malformed(
-            f"extract '{text.strip()}' has no unit known here", f"write it in one of: {', '.join(_G_PER_L)}"
-        )
-    g_per_l = float(Fraction(value) * factor)
-    if not 0 <= g_per_l <= _MOST_G_PER_L:
-        raise OutOfRange(f"extract '{text.strip()}' is outside 0 to {_MOST_G_PER_L} g/l", "check number and unit")
-    return g_per_l
 
 
 # -- strengths, extract and what a liquid is made of -----------------------------------

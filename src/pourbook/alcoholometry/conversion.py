@@ -1,4 +1,4 @@
-"""One body of liquid in every unit of the trade, and many gauges at once.
+"""One body of liquid in every unit of the trade.
 
 Mass is what is kept; volumes, strengths and gallons follow from what the liquid is made of. US
 figures are computed: a return uses the official tables (27 CFR 30.1). All are working figures.
@@ -13,30 +13,70 @@ A tank of 81,000 lb of 190 proof, weighed in air, holds 11,921.6 wine gallons by
 '11922'
 """
 
-from functools import cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from pourbook.alcoholometry.apparent import density_of, strength_of
-from pourbook.alcoholometry.density import (
-    ETHANOL_20C_KG_M3,
-    SIXTY_F_C,
-    density_array,
-    density_kg_m3,
-    polynomial_at,
+from pourbook.alcoholometry.apparent import apparent_strength_of, density_of, strength_of
+from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3, SIXTY_F_C, density_kg_m3
+from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
+from pourbook.alcoholometry.official_tables import OfficialTables
+from pourbook.alcoholometry.spirit_body import Body, check_density_unit
+from pourbook.alcoholometry.strength import (
+    mass_fraction_from_density,
+    proof_from_strength,
+    strength_from_mass_fraction,
 )
-from pourbook.alcoholometry.us_gauging import GALLON_ML
+from pourbook.alcoholometry.us_gauging import GALLON_ML, POUND_MG, fahrenheit, rounded_tenth
 from pourbook.alcoholometry.volumes import Composition, buoyancy
-from pourbook.errors import OutOfRange
 
-if TYPE_CHECKING:
-    from numpy import float64, int64
-    from numpy.typing import ArrayLike, NDArray
+__all__ = [
+    "Conversion",
+    "Converted",
+    "Mixture",
+    "convert",
+    "converted",
+    "mixture",
+    "mixture_of_density",
+    "weighed_in_air",
+]
 
-__all__ = ["Conversion", "converted", "gauges_array", "weighed_in_air"]
 
-_MOST_TURNS = 30  # of Newton's method on a rising curve: from a close grid two are usual
-_GRID = 2049
-_AT_ONCE = 1 << 14  # gauges computed together: their intermediate values stay in the cache
+class Mixture(NamedTuple):
+    """Ethanol and water.
+
+    Attributes:
+        density_kg_m3: at the temperature, in vacuum.
+        temperature_c: °C.
+        strength_20c: % vol at 20 °C.
+        proof_60f: US proof.
+        mass_fraction: ethanol by mass, 0 to 1.
+    """
+
+    density_kg_m3: float
+    temperature_c: float
+    strength_20c: float
+    proof_60f: float
+    mass_fraction: float
+
+
+def mixture(mass_fraction: float, temperature_c: float = 20.0) -> Mixture:
+    """A mixture of a mass fraction at a temperature.
+
+    Raises:
+        OutOfRange: outside the domain of the density formula.
+    """
+    strength = strength_from_mass_fraction(mass_fraction)
+    density = density_kg_m3(mass_fraction, temperature_c)
+    return Mixture(density, temperature_c, strength, proof_from_strength(strength), mass_fraction)
+
+
+def mixture_of_density(density: float, temperature_c: float = 20.0) -> Mixture:
+    """A mixture of a density in vacuum, kg/m³, at a temperature.
+
+    Raises:
+        OutOfRange: no mixture has it; a density in another unit is named as such.
+    """
+    check_density_unit(density, temperature_c)
+    return mixture(mass_fraction_from_density(density, temperature_c), temperature_c)
 
 
 class Conversion(NamedTuple):
@@ -99,70 +139,63 @@ def weighed_in_air(made_of: Composition, temperature_c: float) -> float:
     return float(buoyancy(density_of(made_of, temperature_c)))
 
 
-# -- many gauges -----------------------------------------------------------------------
+class Converted(NamedTuple):
+    """A body of spirit in every unit, with what the tables and US rounding make of it.
+
+    Attributes:
+        figures: in every unit; US ones by the official tables where they have them.
+        body: what was converted.
+        volume_factor_60f: volume at 60 °F per volume at the temperature.
+        apparent_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
+        apparent_proof_60f: what a proof hydrometer shows; None likewise.
+        official: None where no tables were loaded.
+    """
+
+    figures: Conversion
+    body: Body
+    volume_factor_60f: float
+    apparent_20c: float | None
+    apparent_proof_60f: float | None
+    official: OfficialFigures | None
+
+    @property
+    def rounded(self) -> dict[str, float]:
+        """By 27 CFR 30.31, 30.63 and 30.64: proof to the tenth first, then gallons to the tenth."""
+        proof = float(rounded_tenth(self.figures.proof_60f))
+        by_table = self.official and self.official.known.get("proof_gallons")
+        wine = self.figures.wine_gallons_60f
+        return {
+            "proof_60f": proof,
+            "wine_gallons_60f": float(rounded_tenth(wine)),
+            "proof_gallons": float(rounded_tenth(wine * proof / 100.0 if by_table is None else by_table)),
+        }
 
 
-def gauges_array(
-    volume_ml: "ArrayLike", percent_vol: "ArrayLike", temperature_c: "ArrayLike" = 20.0
-) -> "tuple[NDArray[int64], NDArray[int64]]":
-    """Mass and ethanol of many volumes of plain spirit, in whole milligrams.
-
-    As `liquid_of_volume` for each of them, within a milligram, by the same formula.
+def convert(body: Body, tables: OfficialTables | None = None) -> Converted:
+    """A body of spirit in every unit.
 
     Args:
-        volume_ml: each at its temperature, less than 2^52 mg of it.
-        percent_vol: each at 20 °C, 0 to 100.
-        temperature_c: of each volume, -20 to 40 °C.
+        body: of liquid.
+        tables: official values, taken in the place of computed ones: by weight if a mass was read.
 
     Raises:
-        OutOfRange: any strength or temperature outside the domain; the first one is named.
-
-    >>> [values.tolist() for values in gauges_array([100_000.0, 700.0], [40.0, 40.0])]
-    [[94804515, 663632], [31569565, 220987]]
+        OutOfRange: a temperature outside the domain of the density formula.
     """
-    import numpy as np  # only for arrays: start-up stays light
-
-    volume, percent, temperature = np.broadcast_arrays(
-        *(np.asarray(values, dtype=float) for values in (volume_ml, percent_vol, temperature_c))
-    )
-    flat = [values.reshape(-1) for values in (volume, percent, temperature)]
-    mass, ethanol = (np.empty(volume.size, dtype=np.int64) for _ in range(2))
-    for start in range(0, volume.size, _AT_ONCE):
-        part = slice(start, start + _AT_ONCE)
-        fraction = _mass_fractions(flat[1][part])
-        mass[part] = np.floor(flat[0][part] * density_array(fraction, flat[2][part]) + 0.5)
-        ethanol[part] = np.floor(fraction * mass[part] + 0.5)
-    return mass.reshape(volume.shape), ethanol.reshape(volume.shape)
-
-
-@cache
-def _grid() -> "tuple[NDArray[float64], NDArray[float64]]":
-    """Strengths at 20 °C, rising from 0 to 100, and the mass fractions that they begin from."""
-    import numpy as np  # only for arrays: start-up stays light
-
-    fraction = np.linspace(0.0, 1.0, _GRID)
-    return 100.0 * fraction * density_array(fraction) / ETHANOL_20C_KG_M3, fraction
-
-
-def _mass_fractions(percent_vol: "NDArray[float64]") -> "NDArray[float64]":
-    """Mass fraction of each strength at 20 °C: Newton's method on p rho(p), all at once."""
-    import numpy as np  # only for arrays: start-up stays light
-
-    outside = percent_vol[~((percent_vol >= 0.0) & (percent_vol <= 100.0))]
-    if outside.size:
-        raise OutOfRange(f"strength {outside[0]:g} % vol is outside 0 to 100", "read it again")
-    at_20c = polynomial_at(20.0)
-    target = percent_vol / 100.0 * ETHANOL_20C_KG_M3
-    fraction = np.interp(percent_vol, *_grid())
-    for _ in range(_MOST_TURNS):
-        density, slope = np.zeros_like(fraction), np.zeros_like(fraction)
-        for coefficient in at_20c:
-            slope *= fraction
-            slope += density
-            density *= fraction
-            density += coefficient
-        step = (fraction * density - target) / (density + fraction * slope)
-        fraction = np.clip(fraction - step, 0.0, 1.0)
-        if np.abs(step).max(initial=0.0) <= 1e-9:
-            break
-    return fraction
+    made_of, celsius = body.made_of, body.read.temperature_c
+    figures = converted(body.mass_mg, made_of, celsius)
+    factor = figures.density_kg_m3 / density_of(made_of, SIXTY_F_C)
+    apparent = apparent_proof = None
+    if body.read.extract_g_per_l:
+        apparent, apparent_proof = apparent_strength_of(made_of), 2.0 * apparent_strength_of(made_of, SIXTY_F_C)
+    if tables is None:
+        return Converted(figures, body, factor, apparent, apparent_proof, None)
+    if body.in_air is not None:
+        pounds = body.mass_mg / weighed_in_air(made_of, celsius) / POUND_MG
+        gallons = tables.gallons_of_weight(pounds, figures.proof_60f, apparent_proof)
+    else:
+        at_hand = figures.volume_l * 1000.0 / GALLON_ML
+        gallons = tables.gallons_of_volume(at_hand, figures.proof_60f, fahrenheit(celsius))
+    wine, proof_gallons = gallons or (None, None)
+    by_tables = {"wine_gallons_60f": wine, "proof_gallons": proof_gallons}
+    official = beside_formula(tables.file, figures._asdict(), by_tables)
+    return Converted(figures._replace(**official.known), body, factor, apparent, apparent_proof, official)

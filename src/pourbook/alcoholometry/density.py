@@ -21,15 +21,12 @@ from pourbook.errors import OutOfRange
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy import float64
-    from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
     "COLDEST_C",
     "ETHANOL_20C_KG_M3",
     "SIXTY_F_C",
     "WARMEST_C",
-    "density_array",
     "density_kg_m3",
     "polynomial_at",
 ]
@@ -57,7 +54,7 @@ ETHANOL_20C_KG_M3 = sum(A)
 def density_kg_m3(mass_fraction: float, temperature_c: float = 20.0) -> float:
     """Density in vacuum of a mixture of ethanol and water.
 
-    Source: OIML R 22 (1975), general formula. See-also `density_array` for many values.
+    Source: OIML R 22 (1975), general formula.
 
     Args:
         mass_fraction: mass of ethanol per mass of mixture, 0 to 1.
@@ -70,7 +67,10 @@ def density_kg_m3(mass_fraction: float, temperature_c: float = 20.0) -> float:
     '948.045'
     """
     if not 0.0 <= mass_fraction <= 1.0:
-        _refuse_mass_fraction(mass_fraction)
+        raise OutOfRange(
+            f"mass fraction {mass_fraction} is outside 0 to 1",
+            "give mass of ethanol per mass of ethanol and water, for example 0.333",
+        )
     density = 0.0
     for coefficient in _AT_20C if temperature_c == 20.0 else polynomial_at(temperature_c):
         density = density * mass_fraction + coefficient
@@ -85,7 +85,10 @@ def polynomial_at(temperature_c: float) -> tuple[float, ...]:
         OutOfRange: below -20 or above 40 °C.
     """
     if not COLDEST_C <= temperature_c <= WARMEST_C:
-        _refuse_temperature(temperature_c)
+        raise OutOfRange(
+            f"temperature {temperature_c} °C is outside -20 to 40 °C, the domain of OIML R 22",
+            "bring the liquid into that range and measure again",
+        )
     return tuple(_nested(row, temperature_c - 20.0) for row in reversed(_BY_POWER_OF_P))
 
 
@@ -95,48 +98,3 @@ def _nested(coefficients: "Sequence[float]", x: float) -> float:
     for coefficient in reversed(coefficients):
         total = total * x + coefficient
     return total
-
-
-def density_array(mass_fraction: "ArrayLike", temperature_c: "ArrayLike" = 20.0) -> "NDArray[float64]":
-    """`density_kg_m3` for arrays, which broadcast against each other.
-
-    Args:
-        mass_fraction: mass of ethanol per mass of mixture, 0 to 1.
-        temperature_c: -20 to 40 °C.
-
-    Raises:
-        OutOfRange: any value outside the domain; the first one is named.
-
-    >>> density_array([0.0, 1.0], 20.0).round(2).tolist()
-    [998.2, 789.24]
-    """
-    import numpy as np  # only for arrays: start-up stays light
-
-    p = np.asarray(mass_fraction, dtype=float)
-    t = np.asarray(temperature_c, dtype=float)
-    for fraction in p[~((p >= 0.0) & (p <= 1.0))].flat:
-        _refuse_mass_fraction(float(fraction))
-    for temperature in t[~((t >= COLDEST_C) & (t <= WARMEST_C))].flat:
-        _refuse_temperature(float(temperature))
-    dt = t - 20.0
-    density = np.zeros(np.broadcast_shapes(p.shape, t.shape))
-    for row in reversed(_BY_POWER_OF_P):
-        coefficient = np.zeros(t.shape)
-        for term in reversed(row):
-            coefficient = coefficient * dt + term
-        density = density * p + coefficient
-    return density
-
-
-def _refuse_mass_fraction(mass_fraction: float) -> None:
-    raise OutOfRange(
-        f"mass fraction {mass_fraction} is outside 0 to 1",
-        "give mass of ethanol per mass of ethanol and water, for example 0.333",
-    )
-
-
-def _refuse_temperature(temperature_c: float) -> None:
-    raise OutOfRange(
-        f"temperature {temperature_c} °C is outside -20 to 40 °C, the domain of OIML R 22",
-        "bring the liquid into that range and measure again",
-    )

@@ -17,21 +17,25 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from pourbook.alcoholometry.apparent import (
+    REFERENCE_C,
     apparent_strength_of,
     composition_from_hydrometer,
     composition_of_liquid,
     density_of,
+    percent_of,
     strength_of,
 )
 from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.alcoholometry.us_gauging import rounded_tenth
 from pourbook.alcoholometry.volumes import Composition, composition, volume_ml
-from pourbook.errors import OutOfRange
+from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import Liquid
+from pourbook.quantities import Strength
 
 __all__ = [
     "Obscuration",
     "UsRule",
+    "obscuration",
     "obscured",
     "obscured_between",
     "obscured_from",
@@ -74,6 +78,11 @@ class Obscuration(NamedTuple):
     def hidden_proof(self) -> float:
         """The obscuration, degrees of US proof."""
         return self.true_proof_60f - self.apparent_proof_60f
+
+    @property
+    def us_rule(self) -> "UsRule":
+        """What the US rule makes of the solids."""
+        return us_rule(self.solids_g_per_l * 100.0, self.apparent_proof_60f)
 
 
 class UsRule(NamedTuple):
@@ -131,6 +140,30 @@ def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
     return UsRule(
         rounded_tenth(_PROOF_PER_MG * solids_mg_per_100ml),
         "400 to 600 mg/100 ml at 80 to 100 proof: 0.4 degree is added per 100 mg/100 ml (30.32)",
+    )
+
+
+def obscuration(true: Strength | None, apparent: Strength | None, solids_g_per_l: float | None) -> Obscuration:
+    """The third of true strength, apparent strength and solids from the other two, by density.
+
+    Raises:
+        Malformed: not two of them are given.
+        OutOfRange: they contradict each other.
+    """
+    if (true is None) + (apparent is None) + (solids_g_per_l is None) != 1:
+        raise Malformed(
+            "two of true strength, apparent strength and solids are needed, and no more",
+            "give --apparent and --residue, for example",
+        )
+    if apparent is None:
+        assert true is not None
+        assert solids_g_per_l is not None
+        return obscured(percent_of(true), solids_g_per_l, REFERENCE_C[true.scale])
+    if true is None:
+        assert solids_g_per_l is not None
+        return obscured_from(percent_of(apparent), solids_g_per_l, REFERENCE_C[apparent.scale])
+    return obscured_between(
+        percent_of(true), percent_of(apparent), REFERENCE_C[true.scale], REFERENCE_C[apparent.scale]
     )
 
 

@@ -15,27 +15,21 @@ from functools import lru_cache
 from math import inf
 from typing import TYPE_CHECKING
 
-from pourbook.alcoholometry.density import SIXTY_F_C, density_array, density_kg_m3, polynomial_at
+from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3, polynomial_at
 from pourbook.errors import OutOfRange
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    from numpy import float64
-    from numpy.typing import ArrayLike, NDArray
 
     from pourbook.quantities import Scale, Strength
 
 __all__ = [
     "mass_fraction",
     "mass_fraction_from_density",
-    "mass_fraction_from_density_array",
     "mass_fraction_from_strength",
-    "mass_fraction_from_strength_array",
     "mass_fraction_ppb",
     "proof_from_strength",
     "strength_from_mass_fraction",
-    "strength_from_mass_fraction_array",
     "strength_from_proof",
     "strength_on_scale",
 ]
@@ -78,7 +72,8 @@ def mass_fraction_from_strength(percent_vol: float, reference_c: float = 20.0) -
         OutOfRange: a strength outside 0 to 100, a temperature outside the formula.
     """
     if not 0.0 <= percent_vol <= 100.0:
-        _refuse_strength(percent_vol)
+        remedy = "was US proof meant?" if 100.0 < percent_vol <= 200.0 else "read it again"
+        raise OutOfRange(f"strength {percent_vol:g} % vol is outside 0 to 100", remedy)
     if percent_vol in (0.0, 100.0):
         return percent_vol / 100.0
     at = polynomial_at(reference_c)
@@ -190,58 +185,3 @@ def strength_on_scale(mass_fraction: float, scale: "Scale") -> float:
         return strength_from_mass_fraction(mass_fraction)
     at_60f = strength_from_mass_fraction(mass_fraction, SIXTY_F_C)
     return 2.0 * at_60f if scale == "proof60f" else at_60f
-
-
-# -- arrays ----------------------------------------------------------------------------
-
-
-def strength_from_mass_fraction_array(mass_fraction: "ArrayLike", reference_c: float = 20.0) -> "NDArray[float64]":
-    """`strength_from_mass_fraction` for arrays.
-
-    Raises:
-        OutOfRange: any value outside the domain.
-    """
-    import numpy as np  # only for arrays: start-up stays light
-
-    p = np.asarray(mass_fraction, dtype=float)
-    return np.minimum(100.0, 100.0 * (p * density_array(p, reference_c) / density_kg_m3(1.0, reference_c)))
-
-
-def mass_fraction_from_strength_array(percent_vol: "ArrayLike", reference_c: float = 20.0) -> "NDArray[float64]":
-    """`mass_fraction_from_strength` for arrays.
-
-    Raises:
-        OutOfRange: any strength outside 0 to 100 % vol.
-    """
-    import numpy as np  # only for arrays: start-up stays light
-
-    return _each(np.asarray(percent_vol, dtype=float), lambda q: mass_fraction_from_strength(q, reference_c))
-
-
-def mass_fraction_from_density_array(density_kg_m3: "ArrayLike", temperature_c: float = 20.0) -> "NDArray[float64]":
-    """`mass_fraction_from_density` for arrays, at one temperature.
-
-    Raises:
-        OutOfRange: any density outside that of ethanol to that of water.
-    """
-    import numpy as np  # only for arrays: start-up stays light
-
-    density = np.asarray(density_kg_m3, dtype=float)
-    return _each(density, lambda value: mass_fraction_from_density(value, temperature_c))
-
-
-def _each(values: "NDArray[float64]", function: "Callable[[float], float]") -> "NDArray[float64]":
-    """A scalar function over an array, each distinct value once.
-
-    The iteration is scalar on purpose: one algorithm, one answer, whether asked singly or in bulk.
-    """
-    import numpy as np  # only for arrays: start-up stays light
-
-    distinct, place = np.unique(values, return_inverse=True)
-    found = np.array([function(value) for value in distinct.tolist()], dtype=float)
-    return found[place].reshape(values.shape)
-
-
-def _refuse_strength(percent_vol: float) -> None:
-    remedy = "was US proof meant?" if 100.0 < percent_vol <= 200.0 else "read it again"
-    raise OutOfRange(f"strength {percent_vol:g} % vol is outside 0 to 100", remedy)

@@ -26,7 +26,7 @@ __all__ = [
     "Composition",
     "buoyancy",
     "composition",
-    "density_g_m3",
+    "density_mg_m3",
     "liquid_of",
     "liquid_of_volume",
     "lpa_l",
@@ -125,13 +125,13 @@ def proof_gallons(liquid: Liquid) -> float:
     return 2.0 * pure_alcohol_ml(liquid, SIXTY_F_C) / _US_GALLON_ML
 
 
-def density_g_m3(mass_fraction: float) -> int:
-    """Density at 20 °C in whole g/m3, the form that is kept in records.
+def density_mg_m3(mass_fraction: float) -> int:
+    """Density at 20 °C in whole mg/m3, the form that is kept in records: fine enough for a tank of 100,000 L.
 
-    >>> density_g_m3(0.0)
-    998201
+    >>> density_mg_m3(0.0)
+    998201230
     """
-    return _half_up(density_kg_m3(mass_fraction) * 1000.0)
+    return _half_up(density_kg_m3(mass_fraction) * 1_000_000.0)
 
 
 # -- a liquid from what was measured ---------------------------------------------------

@@ -14,9 +14,9 @@ from itertools import islice
 from typing import NamedTuple
 
 from pourbook.book.holding import LINES
-from pourbook.book.items import chunks, held
-from pourbook.book.journal import parsed
-from pourbook.book.lineages import reached_since, upstream, what_is_traced
+from pourbook.book.items import held
+from pourbook.book.lineages import casks_in, reached_since, upstream, what_is_traced
+from pourbook.book.logged import entries_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import kind_of, of_key
 from pourbook.errors import Refused
@@ -112,21 +112,16 @@ class Watch:
         for line, source in _first_items(lineage).items():
             shares[source] = shares.get(source, 0.0) + lines.get(line, 0.0)
         self._read_earned(lines)
-        casks = {one for one in set(lineage.item_of.values()) if kind_of(of_key(one)) == "cask"}
-        age = wood_ages(lineage, holding.state, in_wood=casks, earned_us=self._earned_us, at_us=as_of_us)
+        age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=self._earned_us, at_us=as_of_us)
         return Sources(shares, age.youngest_us)
 
     def _read_earned(self, lines: Mapping[int, float]) -> None:
         """Wood time that origins brought with them; that of one nobody knows is None."""
         waiting = lines.keys() - self._earned_us.keys()
-        for marks, chunk in chunks({line // LINES for line in waiting}):
-            question = f"SELECT number, bytes FROM entry WHERE number IN ({marks})"
-            bodies = {number: parsed(bytes_)["body"] for number, bytes_ in self._store.query(question, chunk)}
-            for line in waiting:
-                number, index = divmod(line, LINES)
-                if number in bodies:
-                    days = bodies[number].get("lines", [{}] * LINES)[index].get("wood_days")
-                    self._earned_us[line] = None if days is None else int(days) * DAY_US
+        entries = entries_of(self._store, {line // LINES for line in waiting})
+        for line in waiting:
+            days = line_of(entries[line // LINES]["body"], line).get("facts", {}).get("wood_days")
+            self._earned_us[line] = None if days is None else int(days) * DAY_US
 
 
 def _lots_first(item: int) -> tuple[bool, int]:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from pourbook.book.holding import LINES
 from pourbook.book.items import ledger
-from pourbook.book.logged import entry_of
+from pourbook.book.logged import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
@@ -58,8 +58,8 @@ def bottle_count(store: Store, lot: str, until_us: int | None = None) -> BottleC
     for row in ledger(store, key_of(lot)):
         is_later = until_us is not None and row.happened_us > until_us
         body = {} if is_later else entry_of(store, row.entry).entry["body"]
-        line = body["lines"][row.line % LINES] if "lines" in body else {}
-        count = int(line.get("bottles", 0))
+        line = line_of(body, row.line)
+        count = int(line.get("facts", {}).get("bottles", 0))
         if line.get("from") == "return":
             returned += count
         elif line.get("to") == lot:
@@ -81,8 +81,8 @@ def bottles(store: Store, lot: str) -> Bottles:
     one = EMPTY
     for row in ledger(store, key_of(lot)):
         body = entry_of(store, row.entry).entry["body"]
-        line = body["lines"][row.line % LINES] if "lines" in body else {}
-        count = int(line.get("bottles", 0))
+        line = line_of(body, row.line)
+        count = int(line.get("facts", {}).get("bottles", 0))
         left += count if line.get("to") == lot else -count
         if line.get("to") == "despatch":
             despatched += count
@@ -104,5 +104,5 @@ def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
         return None
     number, index = divmod(rows[0][0], LINES)
     body = entry_of(store, number).entry["body"]
-    source = body["lines"][index]["from"] if "lines" in body else "gauge"
+    source = line_of(body, index).get("from", "gauge")
     return (source, rows[0][1]) if source[0].isupper() else None

@@ -1,67 +1,32 @@
-"""Compositions kept for speed: what a sealed state is made of, worked out once.
+"""Compositions kept for speed: what a state is made of, worked out once.
 
-A sealed state changes only when the past is corrected, so the shares of all that went into it can
-be kept, and a question about a lot or a vat begins with one row instead of the whole lineage. The
-rows are a cache and nothing else: whoever records drops those of every state downstream of what
-changed; whoever asks makes them again. A printed trace never reads them, and a verification works
-every one of them out anew.
-
-A row is kept only where it is short beside what had to be read for it; so along a
-chain of heels, each batch a little longer than the one before, all rows together stay of the
-order of the book itself.
+What was poured into a state does not change unless the past is corrected, so its shares can be kept. A
+row is what one pass over the whole lineage gave, bit for bit, and never put together from other rows: a
+trace says the same to the last digit whether it is read or worked out. The rows are a cache and nothing
+else: whoever corrects the past drops those of every state downstream, and a verification works each of
+them out again.
 """
 
 import struct
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 
 from pourbook.book.items import chunks
-from pourbook.book.lineages import EVER, gathered, upstream
+from pourbook.book.lineages import EVER, upstream
 from pourbook.book.store import Row, Store
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Weigh
-from pourbook.lineage.shares import add_parts, composition, weights_of
+from pourbook.lineage.graph import Ancestry, Lineage
+from pourbook.lineage.shares import composition
 
-__all__ = ["composition_of", "differing", "forget_downstream", "items_behind"]
+__all__ = ["composition_in", "composition_of", "differing", "forget_downstream", "items_behind"]
 
 _NUMBER: dict[Basis, int] = {"alcohol": 0, "mass": 1, "volume": 2}
 
-_LONGEST = 24
-"""So many shares may be kept for an inflow read."""
+_LONG = 64
+"""Inflows from which on a trace keeps its shares: a shorter one is worked out sooner than a row is written."""
 
-_MANY = 64
-"""Inflows from which on each source of an open state is worked out by itself, and kept."""
+_MOST_ROWS = 400
+"""So many rows are kept; then all are forgotten, so that a long chain of heels does not keep its past many times."""
 
-_STEP = """
-SELECT here.sealed_happened, here.item, flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol,
-    flow.extract, source.item, kept.key, kept.origins, kept.items, kept.lines
-FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS source ON source.id = flow.source
-LEFT JOIN composition AS kept ON kept.key = flow.source * 3 + ?2 WHERE here.id = ?1
-"""
-_KEYS = """
-SELECT flow.source, source.item, kept.items, here.item
-FROM state AS here LEFT JOIN flow ON flow.target = here.id LEFT JOIN state AS source ON source.id = flow.source
-LEFT JOIN composition AS kept ON kept.key = flow.source * 3 WHERE here.id = ?
-"""
-# A state with a kept row ends the recursion: what went into it is not read.
-_UP = """
-WITH RECURSIVE up (state, kept) AS (
-    VALUES (?1, NULL)
-    UNION
-    SELECT flow.source, (SELECT key FROM composition WHERE key = flow.source * 3 + ?2)
-    FROM up JOIN flow ON flow.target = up.state WHERE up.kept IS NULL AND flow.source <> 0)
-SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
-    flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, NULL, up.kept
-FROM up JOIN state ON state.id = up.state LEFT JOIN flow ON flow.target = up.state AND up.kept IS NULL
-"""
-_UP_TO_KEPT = """
-WITH RECURSIVE up (state, kept) AS (
-    VALUES (?1, NULL)
-    UNION
-    SELECT flow.source, (SELECT key FROM composition WHERE key = flow.source * 3)
-    FROM up JOIN flow ON flow.target = up.state WHERE up.kept IS NULL AND flow.source <> 0)
-SELECT state.id, state.item, composition.items, (SELECT item FROM state WHERE id = ?1)
-FROM up JOIN state ON state.id = up.state LEFT JOIN composition ON composition.key = up.kept
-"""
 _DOWN = """
 WITH RECURSIVE down (state) AS (
     SELECT id FROM state WHERE id IN ({marks})
@@ -73,8 +38,28 @@ DELETE FROM composition WHERE key IN (
 """
 
 
-def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) -> Composition:
-    """What a state is made of, from kept rows where there are any; the answer is the caller's to change.
+def composition_in(store: Store, lineage: Lineage, state: int, by: Basis, *, keep_from: int = _LONG) -> Ancestry:
+    """What a state is made of; the answer is the caller's to change.
+
+    Args:
+        store: inside a snapshot or a transaction.
+        lineage: the state and all upstream of it (`pourbook.book.lineages.upstream`).
+        state: the state.
+        by: the basis of shares.
+        keep_from: inflows of the lineage from which on the answer is kept.
+    """
+    inflows = len(lineage.inflows[state])
+    kept = _kept(store, state, by, inflows)
+    if kept is not None:
+        return kept
+    answer = composition(lineage, state, WEIGH[by])
+    if sum(map(len, lineage.inflows.values())) >= keep_from:
+        _keep(store, state, by, inflows, answer)
+    return answer
+
+
+def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) -> Ancestry:
+    """What a state is made of, without its lineage where a row is kept, and kept where none is.
 
     Args:
         store: inside a snapshot or a transaction.
@@ -82,121 +67,45 @@ def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) ->
         by: the basis of shares.
         until_us: what was poured into the state itself later than this is left out.
     """
-    rows = store.query(_STEP, (state, _NUMBER[by]))
-    sealed_us = rows[0][0]
-    if sealed_us is not None and sealed_us <= until_us:
-        kept = _kept(store, [state * 3 + _NUMBER[by]])
-        return kept[state] if kept else _settled(store, state, by)
-    rows = [row for row in rows if row[2] is not None and row[5] <= until_us]
-    if any(row[2] and row[10] is None for row in rows):
-        return _open(store, state, by, until_us)
-    return _one_step(rows, WEIGH[by])
+    kept = _kept(store, state, by, _inflows(store, state, until_us))
+    return kept or composition_in(store, upstream(store, state, until_us).lineage, state, by, keep_from=0)
 
 
 def items_behind(store: Store, state: int) -> set[int]:
     """Keys of all other items that something of a state was once in, without the shares."""
-    rows = store.query(_KEYS, (state,))
-    if any(source and items is None for source, _, items, _ in rows):
-        rows = store.query(_UP_TO_KEPT, (state,))
-    found = {item for _, item, _, _ in rows if item is not None}
-    for _, _, items, _ in rows:
-        if items:
-            found.update(_keys(items))
-    found.discard(rows[0][3])
-    return found
-
-
-def _one_step(rows: list[Row], weigh: Weigh) -> Composition:
-    """What a state is made of, where all that was poured into it is known: the rows of `_STEP`."""
-    if len(rows) == 1 and rows[0][2]:
-        answer, share = _unpacked(rows[0][10:]), 1.0
-    else:
-        answer, share = Composition({}, {}, {}), 0.0
-    weights, total = weights_of([Inflow._make(row[2:9]) for row in rows], weigh)
-    for row, weight in zip(rows, weights, strict=True):
-        _, item, source, line, how, *_, source_item, _, _, _, _ = row
-        brought = weight / total if total else 0.0
-        if how != CARRY:
-            answer.lines[line] = brought
-        if not source:
-            answer.origins[line] = brought
-            continue
-        before = answer if share else _unpacked(row[10:])
-        had_left = before.items.get(source_item, 0.0)
-        if not share:
-            add_parts(answer, before, brought)
-        if how != CARRY and source_item != item:
-            answer.items[source_item] = answer.items.get(source_item, 0.0) + brought * (1.0 - had_left)
-    return answer
-
-
-def _settled(store: Store, state: int, by: Basis) -> Composition:
-    """What a sealed state is made of, kept if that pays."""
-    rows, lineage = _upstream(store, state, by, EVER)
-    answer = composition(lineage, state, WEIGH[by])
-    _keep(store, by, {state: answer}, _work(lineage, rows))
-    return answer
-
-
-def _open(store: Store, state: int, by: Basis, until_us: int) -> Composition:
-    """What an open state is made of; of its sources, which are sealed, it is kept if that pays."""
-    rows, lineage = _upstream(store, state, by, until_us)
-    weigh = WEIGH[by]
-    sources = {flow.source for flow in lineage.inflows[state] if flow.source} - lineage.known.keys()
-    if len(sources) == 1 or len(rows) > _MANY:
-        made = {source: composition(lineage, source, weigh) for source in sources}
-        _keep(store, by, made, _work(lineage, rows))
-        lineage = _last_step(lineage, state, made)
-    return composition(lineage, state, weigh)
-
-
-def _upstream(store: Store, state: int, by: Basis, until_us: int) -> tuple[list[Row], Lineage]:
-    """The rows that had to be read, and the lineage in them, up to states with a kept row."""
-    rows = [
-        row for row in store.query(_UP, (state, _NUMBER[by])) if row[0] != state or row[7] is None or row[7] <= until_us
-    ]
-    known = _kept(store, [row[12] for row in rows if row[12] is not None])
-    return rows, gathered(rows).lineage._replace(known=known)
-
-
-def _last_step(lineage: Lineage, state: int, made: dict[int, Composition]) -> Lineage:
-    """The state and its sources alone, what these are made of being known."""
-    known = {**lineage.known, **made}
-    wanted = {flow.source for flow in lineage.inflows[state] if flow.source} | {state}
-    order = tuple(one for one in lineage.order if one in wanted)
-    inflows = {one: lineage.inflows[state] if one == state else () for one in order}
-    return Lineage(order, lineage.item_of, inflows, {one: known[one] for one in order if one != state})
+    ((item,),) = store.query("SELECT item FROM state WHERE id = ?", (state,))
+    kept = _row(store, state, "alcohol", _inflows(store, state, EVER))
+    found = set(_keys(kept[2])) if kept else set(upstream(store, state).lineage.item_of.values())
+    return found - {item}
 
 
 # -- rows --------------------------------------------------------------------------------
 
 
-def _kept(store: Store, keys: Collection[int]) -> dict[int, Composition]:
-    return {
-        row[0] // 3: _unpacked(row)
-        for marks, chunk in chunks(keys)
-        for row in store.query(f"SELECT key, origins, items, lines FROM composition WHERE key IN ({marks})", chunk)
-    }
+def _inflows(store: Store, state: int, until_us: int) -> int:
+    """How many inflows a state had by a moment: they are the same ones as long as nothing is corrected."""
+    rows = store.query("SELECT count(*) FROM flow WHERE target = ? AND happened <= ?", (state, until_us))
+    return int(rows[0][0])
 
 
-def _work(lineage: Lineage, rows: Collection[Row]) -> int:
-    """How much had to be read: inflows, and shares known already, of which many go on an inflow."""
-    return len(rows) + sum(len(parts.items) + len(parts.lines) for parts in lineage.known.values()) // (2 * _LONGEST)
+def _row(store: Store, state: int, by: Basis, inflows: int) -> Row | None:
+    question = "SELECT key, origins, items, lines FROM composition WHERE key = ? AND inflows = ?"
+    rows = store.query(question, (state * 3 + _NUMBER[by], inflows))
+    return rows[0] if rows else None
 
 
-def _keep(store: Store, by: Basis, made: dict[int, Composition], work: int) -> None:
-    """Keep those that are short beside what was read for them; or none, when another program is writing."""
-    packed = [
-        (state * 3 + _NUMBER[by], len(parts.origins), _packed(parts.items), _packed(_origins_first(parts)))
-        for state, parts in made.items()
-        if len(parts.items) + len(parts.lines) <= _LONGEST * work
-    ]
-    if packed:
-        store.note("INSERT OR REPLACE INTO composition (key, origins, items, lines) VALUES (?,?,?,?)", packed)
+def _kept(store: Store, state: int, by: Basis, inflows: int) -> Ancestry | None:
+    row = _row(store, state, by, inflows)
+    return None if row is None else _unpacked(row)
 
 
-def _origins_first(parts: Composition) -> dict[int, float]:
-    return parts.origins | {line: part for line, part in parts.lines.items() if line not in parts.origins}
+def _keep(store: Store, state: int, by: Basis, inflows: int, parts: Ancestry) -> None:
+    """Keep it; or not, when another program is writing."""
+    if store.query("SELECT count(*) FROM composition")[0][0] >= _MOST_ROWS:
+        store.note("DELETE FROM composition WHERE key >= ?", [(0,)])
+    lines = parts.origins | {line: part for line, part in parts.lines.items() if line not in parts.origins}
+    row = (state * 3 + _NUMBER[by], inflows, len(parts.origins), _packed(parts.items), _packed(lines))
+    store.note("INSERT OR REPLACE INTO composition (key, inflows, origins, items, lines) VALUES (?,?,?,?,?)", [row])
 
 
 def _packed(parts: dict[int, float]) -> bytes:
@@ -204,10 +113,10 @@ def _packed(parts: dict[int, float]) -> bytes:
     return struct.pack(f"<{len(parts)}q{len(parts)}d", *parts.keys(), *parts.values())
 
 
-def _unpacked(row: Row) -> Composition:
+def _unpacked(row: Row) -> Ancestry:
     _, origins, items, lines = row
     keys, parts = _columns(lines)
-    return Composition(
+    return Ancestry(
         dict(zip(*_columns(items), strict=True)),
         dict(zip(keys[:origins], parts[:origins], strict=True)),
         dict(zip(keys, parts, strict=True)),
@@ -240,12 +149,14 @@ def forget_downstream(store: Store, states: Iterable[int]) -> None:
 def differing(store: Store) -> Iterator[int]:
     """States whose kept row is not what their inflows give."""
     bases: dict[int, Basis] = {number: basis for basis, number in _NUMBER.items()}
-    for row in store.stream("SELECT key, origins, items, lines FROM composition ORDER BY key"):
+    for inflows, *row in store.stream("SELECT inflows, key, origins, items, lines FROM composition ORDER BY key"):
         state, number = divmod(row[0], 3)
         try:
-            kept = _unpacked(row)
-            found = upstream(store, state).lineage
-            true = composition(found, state, WEIGH[bases[number]])
+            kept = _unpacked(tuple(row))
+            lineage = upstream(store, state).lineage
+            first = sorted(lineage.inflows[state], key=lambda flow: (flow.happened_us, flow.line))[:inflows]
+            known = lineage._replace(inflows={**lineage.inflows, state: tuple(first)})
+            true = composition(known, state, WEIGH[bases[number]])
         except (ValueError, KeyError, struct.error):
             yield state
             continue

@@ -13,42 +13,27 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from pourbook.book.scope import Suspect
+from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "SOURCES",
-    "TARGETS",
-    "Close",
-    "Declared",
-    "DeclaredLine",
-    "Draft",
-    "Entry",
-    "Facts",
-    "Gauge",
-    "Hold",
-    "House",
-    "Imported",
-    "Item",
-    "Move",
-    "Note",
-    "Packed",
-    "Paper",
-    "Pour",
-    "Recall",
-    "Recipe",
-    "RecipePart",
-    "Release",
-    "Reserve",
-    "Void",
-    "kind_name",
-]
+    "DISPOSITIONS", "SOURCES", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Gauge",
+    "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall",
+    "Recipe", "RecipePart", "Release", "Reserve", "UsedInstrument", "Void",
+]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
 """Where liquid comes from outside; `return` is a lot's own liquid coming back from a customer."""
 
 TARGETS = ("loss", "despatch")
 """Where liquid goes outside: lost, with its disposition, or sent to a customer."""
+
+DISPOSITIONS = (
+    "evaporation", "soakage", "leak", "filter", "line", "spill", "operating", "tasting", "sample", "destruction",
+    "theft", "accident", "other",
+)  # fmt: skip
+"""Where a loss went; a house may confirm words of its own."""
 
 
 class House(NamedTuple):
@@ -67,10 +52,12 @@ class Item(NamedTuple):
     Attributes:
         id: its identifier; a new number, or one reserved earlier.
         facts: name to value: ref, name, wood, capacity_l, spirit, place, note, follows …
+        from_sources: names of those facts that were taken over from what was poured in, not stated by a person.
     """
 
     id: str
     facts: Mapping[str, str]
+    from_sources: tuple[str, ...] = ()
 
 
 class Facts(NamedTuple):
@@ -79,10 +66,12 @@ class Facts(NamedTuple):
     Attributes:
         id: the item.
         facts: name to value; an empty value ends a fact.
+        from_sources: as in `Item`.
     """
 
     id: str
     facts: Mapping[str, str]
+    from_sources: tuple[str, ...] = ()
 
 
 class Move(NamedTuple):
@@ -99,9 +88,11 @@ class Move(NamedTuple):
         received: amount that arrived, where it was measured too; the difference is a transfer
             gain or loss.
         composition: the liquid itself, where it is known by other means than strength.
-        awaited: the strength is an assumption until the laboratory has read it.
-        facts: name to value, kept as they are: spirit, distiller, distilled, wood_days,
-            disposition, customer, document, role, bottles, cost …
+        pending: the strength is an assumption until the laboratory has read it.
+        redistilled: what arrives is distilled anew: its time in wood ends.
+        tolerance_mg: how much more than the book holds may be taken, where the instrument says so.
+        facts: name to value, kept as they are: spirit, distiller, distilled, wood_days, supplier,
+            disposition, witness, customer, address, document, role, bottles, cost …
     """
 
     source: str
@@ -112,7 +103,9 @@ class Move(NamedTuple):
     empties: bool = False
     received: Amount | int | None = None
     composition: Liquid | None = None
-    awaited: bool = False
+    pending: bool = False
+    redistilled: bool = False
+    tolerance_mg: int | None = None
     facts: Mapping[str, str | int] = {}
 
 
@@ -136,11 +129,16 @@ class Gauge(NamedTuple):
         amount: as typed, or whole mg; None where it was not measured.
         strength: true strength; None where it was not measured.
         temperature_c: at which a volume was measured.
-        facts: instrument, method, reading, certificate, reason … kept as they are.
+        facts: disposition of what is missing, witness, document, certificate … kept as they are.
         mass_fraction: ethanol per ethanol and water, where an instrument showed it by other means
             than a true strength (hydrometer, density meter); stands before `strength`.
         extract_per_mass: dissolved solids per total mass, where they were determined; else they keep
             their mass.
+        reading: what the instruments showed, as typed: by the way it was read (`weighed`, `dip`, `meter`,
+            `hydrometer`, `density`, `true`, `extract`, `vat_share`) to name and text.
+        instruments: what it was read with.
+        uncertainty: of its figures, where the instruments tell.
+        provisional: why the reading does not yet stand for the item ("unmixed"); empty where it does.
     """
 
     id: str
@@ -150,14 +148,18 @@ class Gauge(NamedTuple):
     facts: Mapping[str, str | int] = {}
     mass_fraction: float | None = None
     extract_per_mass: float | None = None
+    reading: Mapping[str, Mapping[str, str]] = {}
+    instruments: tuple[UsedInstrument, ...] = ()
+    uncertainty: GaugeUncertainty | None = None
+    provisional: str = ""
 
 
 class Hold(NamedTuple):
-    """An item is put on hold (nothing may be poured from or into it), or let go again.
+    """An item is put on hold (nothing may be poured from or into it), or released.
 
     Attributes:
         id: the item.
-        held: True holds, False lets go.
+        held: True holds, False releases.
     """
 
     id: str
@@ -305,12 +307,12 @@ class Declared(NamedTuple):
 
 
 class Recall(NamedTuple):
-    """A recall, or a drill of one: what was suspected, what was found of it, and what was put on hold.
+    """A recall, actual or mock: what was suspected, what was found of it, and what was put on hold.
 
     Attributes:
         scope: the suspects.
-        drill: whether it was one.
-        least_share: as typed; empty for any positive amount.
+        mock: whether it was a rehearsed one.
+        threshold: least share that counts, as typed; empty for any positive amount.
         begun_us: when it was begun.
         ended_us: when all was found.
         head: hash of the entry before this one, as hexadecimal text: the book that the figures are of.
@@ -320,18 +322,18 @@ class Recall(NamedTuple):
     """
 
     scope: tuple[Suspect, ...]
-    drill: bool
-    least_share: str
+    mock: bool
+    threshold: str
     begun_us: int
     ended_us: int
     head: str
     figures: Mapping[str, int]
     items: tuple[str, ...]
-    held: tuple[str, ...] = ()
+    held: tuple[str, ...]
 
 
 class Release(NamedTuple):
-    """The holds of a recall end; `ids` are the items that nothing else holds, which are let go."""
+    """The holds of a recall end; `ids` are the items that nothing else holds, which are released."""
 
     recall: int
     ids: tuple[str, ...]
@@ -341,31 +343,16 @@ class Void(NamedTuple):
     """An entry was a mistake and no longer counts; it stays in the journal.
 
     Attributes:
-        number: the entry.
+        entry: its number.
     """
 
-    number: int
+    entry: int
 
 
 Entry = (
-    House
-    | Item
-    | Facts
-    | Pour
-    | Gauge
-    | Hold
-    | Note
-    | Recipe
-    | Reserve
-    | Packed
-    | Paper
-    | Imported
-    | Close
-    | Declared
-    | Recall
-    | Release
-    | Void
-)
+    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Packed | Paper | Imported | Close | Declared
+    | Recall | Release | Void
+)  # fmt: skip
 
 
 class Draft(NamedTuple):
@@ -388,8 +375,3 @@ class Draft(NamedTuple):
     where: str = ""
     replaces: int = 0
     confirmed: bool = False
-
-
-def kind_name(entry: Entry) -> str:
-    """The word for this kind of entry in the journal."""
-    return type(entry).__name__.lower()

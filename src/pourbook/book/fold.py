@@ -11,7 +11,8 @@ A line is the mapping that stands in the entry's body:
     all           1: the source is left with exactly nothing
     ethanol, extract   mg, where the liquid has its own composition
     in            mg that arrived, where it differs
-    confirmed     1: more than the book held was confirmed
+    beyond        1: more than the book held was taken, and a person confirmed it
+    how           redistilled: its time in wood ends
     tolerance     mg that may be taken beyond what the book holds, where the instrument says so
 
 >>> line = {"from": "C000123Y", "to": "V000001H", "mass": 250}
@@ -40,6 +41,7 @@ __all__ = [
     "Outcome",
     "gauge",
     "gauged",
+    "is_beyond",
     "line_number",
     "own_state",
     "pour",
@@ -160,11 +162,8 @@ def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: l
         return source, 0
     if mass == held or (mass < held and "all" not in line):
         return source, 0
-    if mass > held and not _within_tolerance(mass, held, line):
-        raise NotThere(
-            f"{hyphened(line['from'])} holds {held / 1e6:g} kg; {mass / 1e6:g} kg cannot be taken",
-            "check identifier, amount and unit; if it was poured, record it again with --confirm",
-        )
+    if "beyond" not in line and is_beyond(line, held):
+        raise NotThere(f"{hyphened(line['from'])} holds {held / 1e6:g} kg; {mass / 1e6:g} kg cannot be taken")
     if held:
         liquid = source.liquid.scaled(mass)
     elif "ethanol" in line:
@@ -177,14 +176,14 @@ def _with_enough(source: Holding, line: Mapping[str, Any], number: int, flows: l
     return _regauged(source, liquid, number, flows)
 
 
-def _within_tolerance(mass: int, held: int, line: Mapping[str, Any]) -> bool:
-    """The larger of 1 g and 0.5 % of what is held, or the instrument's own; or all of it, or confirmed."""
-    if "all" in line or "confirmed" in line:
-        return True
-    excess = mass - held
+def is_beyond(line: Mapping[str, Any], held_mg: int) -> bool:
+    """Whether a line takes more than is held, by more than the instrument's tolerance, or 1 g and 0.5 %."""
+    excess = line.get("mass", 0) - held_mg
+    if excess <= 0 or "all" in line or not (held_mg or "ethanol" in line):
+        return False
     if "tolerance" in line:
-        return bool(excess <= line["tolerance"])
-    return held > 0 and (excess <= 1000 or excess * 200 <= held)
+        return bool(excess > line["tolerance"])
+    return not (held_mg and (excess <= 1000 or excess * 200 <= held_mg))
 
 
 def _regauged(source: Holding, liquid: Liquid, number: int, flows: list[Flow]) -> tuple[Holding, int]:
@@ -241,7 +240,7 @@ def gauge(body: Mapping[str, Any], number: int, held: Holding) -> Outcome:
 
     Args:
         body: as in the entry: `mass` mg and/or `fraction` ppb (ethanol per ethanol and water); a
-            fraction alone comes with `density` and `book_density`, g/m3 at 20 °C. Where extract
+            fraction alone comes with `density` and `book_density`, mg/m3 at 20 °C. Where extract
             was read: `extract` ppb of the total, with `fraction`, and `ratio` ppb (mass per mass held)
             in place of a mass that was not read.
         number: of the line.

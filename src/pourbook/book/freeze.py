@@ -8,8 +8,8 @@ leaned on it.
 >>> from pourbook.quantities import read_amount, read_strength
 >>> move = Move("origin", "C000123Y", read_amount("200 l"), read_strength("63.5"))
 >>> line = frozen_move(move, NOTHING)
->>> line["mass"], line["ethanol"], line["typed"], line["strength"]
-(180230858, 100233369, '200 l', '63.5 % vol')
+>>> line["mass"], line["ethanol"], line["typed"]
+(180230858, 100233369, {'amount': '200 l', 'strength': '63.5 % vol'})
 """
 
 from collections.abc import Mapping
@@ -21,43 +21,47 @@ from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.alcoholometry.volumes import (
     EXTRACT_ML_PER_G,
-    density_g_m3,
+    density_mg_m3,
     liquid_of,
     mass_mg_in_air,
     mass_mg_of_volume,
     volume_ml,
 )
-from pourbook.book.as_typed import amount_again, kept_amount, kept_strength, strength_again
+from pourbook.book.bodies import fields
 from pourbook.book.entries import SOURCES, Gauge, Move
-from pourbook.book.fold import PPB, gauged
+from pourbook.book.fold import PPB, gauged, is_beyond
 from pourbook.book.holding import NOTHING, Holding
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, OutOfRange
+from pourbook.gauging.as_typed import amount_again, celsius_again, kept_amount, kept_strength, strength_again
 from pourbook.liquid import Liquid, share
-from pourbook.quantities import Amount, Strength, read_temperature
+from pourbook.quantities import Amount, Strength
 
-__all__ = ["frozen_gauge", "frozen_move", "thawed_gauge", "thawed_move"]
+__all__ = ["frozen_gauge", "frozen_move", "thawed_move"]
 
 
-def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict[str, Any]:
+def frozen_move(move: Move, source: Holding) -> dict[str, Any]:
     """The line of a pour as the journal keeps it.
+
+    A line that takes more than the book holds, beyond its tolerance, is marked `beyond`; whether it may
+    stand is for the rules.
 
     Args:
         move: as asked for.
         source: what the source holds just before; `NOTHING` for outside.
-        confirmed: whether an amount beyond the book was confirmed.
 
     Raises:
-        Malformed: a strength or a mass is needed and missing; a fact that is none.
+        Malformed: a strength or a mass is needed and missing.
         OutOfRange: a strength or temperature outside the formula.
     """
-    _check_facts(move.facts)
-    line: dict[str, Any] = {"from": move.source, "to": move.target, **move.facts}
-    line |= _as_typed(move.amount, move.strength, move.temperature_c)
-    if confirmed:
-        line["confirmed"] = 1
-    if move.awaited:
-        line["awaited"] = 1
+    line: dict[str, Any] = {"from": move.source, "to": move.target}
+    line |= _told(_as_typed(move.amount, move.strength, move.temperature_c), move.facts)
+    if move.pending:
+        line["pending"] = 1
+    if move.tolerance_mg is not None:
+        line["tolerance"] = move.tolerance_mg
+    if move.redistilled:
+        line["how"] = "redistilled"
     if move.source in SOURCES:
         _freeze_outside(line, move)
     else:
@@ -65,7 +69,14 @@ def frozen_move(move: Move, source: Holding, *, confirmed: bool = False) -> dict
     if move.received is not None:
         fraction = line["ethanol"] / line["mass"] if "ethanol" in line else _fraction(source)
         line["in"] = _mass(move.received, fraction, move.temperature_c, source)
+    if move.source not in SOURCES and is_beyond(line, source.mass_mg):
+        line["beyond"] = 1
     return line
+
+
+def _told(typed: Mapping[str, str], facts: Mapping[str, str | int]) -> dict[str, dict[str, Any]]:
+    """What was typed and what else is known of a line, each in a place of its own."""
+    return {name: dict(told) for name, told in (("typed", typed), ("facts", facts)) if told}
 
 
 def _freeze_outside(line: dict[str, Any], move: Move) -> None:
@@ -81,7 +92,7 @@ def _freeze_outside(line: dict[str, Any], move: Move) -> None:
     elif move.strength is None:
         raise Malformed(
             f"the strength of what came from {move.source} is missing",
-            "give it, or mark it as awaited from the laboratory together with the strength expected",
+            "give it, or give the strength expected with --pending until the laboratory has read it",
         )
     else:
         fraction = mass_fraction(move.strength)
@@ -127,9 +138,9 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
         Malformed: neither amount nor strength; a volume whose strength nobody knows.
         OutOfRange: a strength or temperature outside the formula.
     """
-    _check_facts(gauge.facts)
-    body: dict[str, Any] = {"item": gauge.id, **gauge.facts}
-    body |= _as_typed(gauge.amount, gauge.strength, gauge.temperature_c)
+    body: dict[str, Any] = {"item": gauge.id}
+    body |= _told(_as_typed(gauge.amount, gauge.strength, gauge.temperature_c), gauge.facts)
+    body |= _how_read(gauge)
     no_strength = gauge.strength is None and gauge.mass_fraction is None
     if gauge.extract_per_mass is not None:
         body |= _extract_read(gauge, gauge.extract_per_mass, held)
@@ -141,6 +152,25 @@ def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
         body |= _strength_read(gauge, held)
     else:
         body |= _both_read(gauge, held)
+    return body
+
+
+def _how_read(gauge: Gauge) -> dict[str, Any]:
+    """Readings, instruments and uncertainty, as far as there are any."""
+    body: dict[str, Any] = {}
+    if gauge.reading:
+        body["reading"] = {way: dict(shown) for way, shown in gauge.reading.items()}
+    if gauge.instruments:
+        body["instruments"] = [fields(one) for one in gauge.instruments]
+    if gauge.uncertainty:
+        body["uncertainty"] = {
+            name: {"value": value, "standard": standard}
+            for name, (value, standard) in gauge.uncertainty.figures.items()
+        }
+        if gauge.uncertainty.exact:
+            body["taken_as_exact"] = list(gauge.uncertainty.exact)
+    if gauge.provisional:
+        body["provisional"] = gauge.provisional
     return body
 
 
@@ -184,8 +214,8 @@ def _strength_read(gauge: Gauge, held: Holding) -> dict[str, int]:
     fraction, book_fraction = _fraction_read(gauge, held), _fraction(held)
     return {
         "fraction": round(fraction * PPB),
-        "density": density_g_m3(fraction),
-        "book_density": density_g_m3(book_fraction),
+        "density": density_mg_m3(fraction),
+        "book_density": density_mg_m3(book_fraction),
         "book_fraction": round(book_fraction * PPB),
     }
 
@@ -231,19 +261,19 @@ def _fraction_read(gauge: Gauge, held: Holding) -> float:
 
 def _mass_read(gauge: Gauge, fraction: float, held: Holding) -> int:
     assert gauge.amount is not None
-    return _mass(gauge.amount, fraction, gauge.temperature_c, held, gauge.facts)
+    return _mass(gauge.amount, fraction, gauge.temperature_c, held, gauge.reading.get("weighed", {}))
 
 
 def _mass(
-    amount: Amount | int, fraction: float, temperature_c: float, held: Holding, facts: Mapping[str, str | int] = {}
+    amount: Amount | int, fraction: float, temperature_c: float, held: Holding, weighed: Mapping[str, str] = {}
 ) -> int:
-    """Whole milligrams of an amount of liquid of that mass fraction; the facts may say what air it was weighed in."""
+    """Whole milligrams of an amount of liquid of that mass fraction; a weighing may say in what air it was done."""
     if isinstance(amount, int):
         return amount
     if amount.dimension == "mass":
         return _milligrams(amount)
     if amount.dimension == "mass_air":
-        air, weights = float(facts.get("air_kg_m3", 1.2)), float(facts.get("weights_kg_m3", 8000))
+        air, weights = float(weighed.get("air_kg_m3", 1.2)), float(weighed.get("weights_kg_m3", 8000))
         return mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, temperature_c), air, weights)
     extract_per_mass = held.extract_mg / held.mass_mg if held.mass_mg else 0.0
     return mass_mg_of_volume(_millilitres(amount), fraction, temperature_c, extract_per_mass)
@@ -263,7 +293,7 @@ def _as_typed(amount: Amount | int | None, strength: Strength | None, temperatur
     """What the person wrote, kept beside what was derived, in a form that can be read again."""
     typed: dict[str, str] = {}
     if isinstance(amount, Amount):
-        typed["typed"] = kept_amount(amount)
+        typed["amount"] = kept_amount(amount)
     if strength is not None:
         typed["strength"] = kept_strength(strength)
     if temperature_c != 20.0:
@@ -271,64 +301,32 @@ def _as_typed(amount: Amount | int | None, strength: Strength | None, temperatur
     return typed
 
 
-def _check_facts(facts: Mapping[str, str | int]) -> None:
-    """Refuse facts that bear the name of what the fold itself reads."""
-    for name in facts:
-        if name in _STRUCTURE:
-            raise Malformed(f"'{name}' cannot be the name of a fact", "choose another name")
-
-
 # -- back again, for a correction --------------------------------------------------------
 
-_STRUCTURE = frozenset(
-    ("from", "to", "mass", "all", "ethanol", "extract", "in", "confirmed", "awaited", "book_fraction", "item",
-     "fraction", "density", "book_density", "ratio")
-)  # fmt: skip
-_AS_TYPED = frozenset(("typed", "strength", "temperature"))
 
-
-def thawed_move(line: dict[str, Any], *, anew: bool) -> Move:
+def thawed_move(line: Mapping[str, Any], *, anew: bool) -> Move:
     """The move that a line of the journal was frozen from.
 
     Args:
         line: as in the entry's body.
         anew: derive the mass again from what was typed; else keep what was derived.
     """
-    outside = line["from"] in SOURCES
-    facts = {name: value for name, value in line.items() if name not in _STRUCTURE}
-    keep = not anew or "typed" not in line
-    if not keep:
-        facts = {name: value for name, value in facts.items() if name not in _AS_TYPED}
+    outside, typed = line["from"] in SOURCES, line.get("typed", {})
+    keep = not anew or "amount" not in typed
     composition = Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None
     # From an item, the strength typed went into a gauge of its own, which stands.
-    strength = strength_again(line["strength"]) if "strength" in line and not keep and outside else None
+    strength = strength_again(typed["strength"]) if "strength" in typed and not keep and outside else None
     return Move(
         line["from"],
         line["to"],
-        line.get("mass") if keep else amount_again(line["typed"]),
+        line.get("mass") if keep else amount_again(typed["amount"]),
         strength,
-        20.0 if keep else _temperature(line),
+        20.0 if keep else celsius_again(typed),
         empties="all" in line and "mass" in line,
         received=line.get("in"),
         composition=composition,
-        awaited="awaited" in line,
-        facts=facts,
+        pending="pending" in line,
+        redistilled=line.get("how") == "redistilled",
+        tolerance_mg=line.get("tolerance"),
+        facts=line.get("facts", {}),
     )
-
-
-def thawed_gauge(body: dict[str, Any]) -> Gauge:
-    """The gauge that a body of the journal was frozen from, as typed."""
-    facts = {name: value for name, value in body.items() if name not in _STRUCTURE | _AS_TYPED}
-    return Gauge(
-        body["item"],
-        amount_again(body["typed"]) if "typed" in body else body.get("mass"),
-        strength_again(body["strength"]) if "strength" in body else None,
-        _temperature(body),
-        facts,
-        None if "strength" in body or "fraction" not in body else body["fraction"] / PPB,
-        body["extract"] / PPB if "extract" in body else None,
-    )
-
-
-def _temperature(line: dict[str, Any]) -> float:
-    return float(read_temperature(line["temperature"]).celsius) if "temperature" in line else 20.0

@@ -22,10 +22,12 @@ __all__ = [
     "beginning_with",
     "by_kind",
     "chunks",
+    "entered_in",
     "facts",
     "find",
     "held",
     "house_time",
+    "instrument_names",
     "is_reserved",
     "ledger",
     "named",
@@ -194,6 +196,12 @@ _HELD = (
 )
 
 
+def instrument_names(store: Store) -> list[str]:
+    """What the instruments of the house are called."""
+    keys = [key for (key,) in store.query("SELECT key FROM item WHERE kind = 'instrument'")]
+    return [facts(store, key).get("ref") or hyphened(of_key(key)) for key in keys]
+
+
 def held(store: Store, key: int, at_us: int | None = None) -> Holding:
     """What an item holds, now or at a moment (what happened at that very moment included)."""
     if at_us is None:
@@ -201,6 +209,11 @@ def held(store: Store, key: int, at_us: int | None = None) -> Holding:
     else:
         rows = store.query(_HELD.format(" AND happened <= ?"), (key, at_us))
     return Holding(*rows[0]) if rows else NOTHING
+
+
+def entered_in(store: Store, key: int) -> int:
+    """Number of the entry that took an item into the book."""
+    return int(store.query("SELECT entry FROM item WHERE key = ?", (key,))[0][0])
 
 
 def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
@@ -248,9 +261,10 @@ def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
         yield ",".join("?" * len(chunk)), chunk
 
 
-def on_hand(store: Store, at_us: int | None = None) -> Iterator[ItemView]:
-    """Every item that holds liquid, now or at a moment, by kind and number."""
-    for key in sorted((key for (key,) in store.query("SELECT key FROM item")), key=by_kind):
+def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> Iterator[ItemView]:
+    """Every item (of a kind) that holds liquid, now or at a moment, by kind and number."""
+    rows = store.query("SELECT key FROM item WHERE ?1 IS NULL OR kind = ?1", (kind,))
+    for key in sorted((key for (key,) in rows), key=by_kind):
         holding = held(store, key, at_us)
         if holding.mass_mg:
             identifier = of_key(key)

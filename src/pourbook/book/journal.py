@@ -20,7 +20,10 @@ from json.encoder import encode_basestring
 from operator import itemgetter
 from typing import Any
 
-__all__ = ["GENESIS", "canonical", "chain", "parsed"]
+__all__ = ["GENESIS", "VERSION", "canonical", "chain", "parsed"]
+
+VERSION = 200
+"""Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables."""
 
 GENESIS = bytes(32)
 """What the first entry's hash is chained to."""

@@ -3,21 +3,20 @@
 What a question costs grows with the lineage it returns, not with the book.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import Holding
-from pourbook.book.items import held, house_time, ledger
+from pourbook.book.items import chunks, held, house_time, ledger
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, of_key
+from pourbook.codes.identifiers import hyphened, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "EVER", "Found", "downstream", "gathered",
-    "nothing_poured", "outflows", "reached", "reached_since", "upstream", "upstream_of",
-    "what_is_traced",
+    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "poured_into", "reached",
+    "reached_since", "states_of", "upstream", "upstream_of", "what_is_traced",
 ]  # fmt: skip
 
 EVER = 1 << 62
@@ -134,6 +133,26 @@ def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> lis
         question = _OUT.format(marks=",".join("?" * len(chunk)))
         found += map(Inflow._make, store.query(question, (*chunk, until_us)))
     return found
+
+
+def states_of(store: Store, item: int) -> frozenset[int]:
+    """Every state that an item was in."""
+    return frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (item,)))
+
+
+def poured_into(store: Store, items: Collection[int], until_us: int = EVER) -> Iterator[tuple[int, int, int, int]]:
+    """Item, mass, ethanol and extract of every pour into each of the items, up to a moment."""
+    for marks, chunk in chunks(items):
+        yield from store.stream(
+            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
+            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
+            (until_us, *chunk),
+        )
+
+
+def casks_in(lineage: Lineage) -> set[int]:
+    """The items of a lineage in which wood age runs."""
+    return {item for item in set(lineage.item_of.values()) if kind_of(of_key(item)) == "cask"}
 
 
 def gathered(rows: Iterable[Sequence[Any]]) -> Found:

@@ -6,10 +6,11 @@
 'house'
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.items import ledger
+from pourbook.book.holding import LINES
+from pourbook.book.items import chunks, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import readable
@@ -18,9 +19,16 @@ from pourbook.errors import Unknown
 __all__ = [
     "Logged",
     "concerning",
+    "entries_of",
     "entry_of",
+    "hash_of",
     "journal",
+    "last_number",
+    "line_of",
+    "number_of",
     "recipe",
+    "recipe_before",
+    "written_entries",
 ]
 
 
@@ -52,6 +60,12 @@ def _logged(row: tuple[Any, ...]) -> Logged:
     return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
 
 
+def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
+    """The line of that number in the body of its entry; a gauge is one line itself."""
+    found: Mapping[str, Any] = body["lines"][line % LINES] if "lines" in body else body
+    return found
+
+
 def entry_of(store: Store, number: int) -> Logged:
     """One entry.
 
@@ -64,10 +78,40 @@ def entry_of(store: Store, number: int) -> Logged:
     return _logged(rows[0])
 
 
+def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
+    """Entries by their numbers, all that was written, each read once."""
+    return {
+        number: parsed(text)
+        for marks, chunk in chunks(sorted(set(numbers)))
+        for number, text in store.query(f"SELECT number, bytes FROM entry WHERE number IN ({marks})", chunk)
+    }
+
+
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
     """The entries from one number to another, in the order they were recorded."""
-    rows = store.query(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last))
-    return map(_logged, rows)
+    return map(_logged, store.stream(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last)))
+
+
+def written_entries(store: Store) -> Iterator[tuple[int, str]]:
+    """Number and text of every entry, in the order they were recorded."""
+    return store.stream("SELECT number, bytes FROM entry ORDER BY number")
+
+
+def last_number(store: Store) -> int:
+    """Number of the last entry; 0 for an empty journal."""
+    return int(store.query("SELECT coalesce(max(number), 0) FROM entry")[0][0])
+
+
+def hash_of(store: Store, number: int) -> str:
+    """The hash of an entry as hexadecimal text; empty where the journal does not reach so far."""
+    rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
+    return rows[0][0].hex() if rows else ""
+
+
+def number_of(store: Store, entry_hash: str) -> int:
+    """The entry that has this hash; 0 where none has."""
+    rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(entry_hash),))
+    return rows[0][0] if rows else 0
 
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
@@ -99,3 +143,10 @@ def recipe(store: Store, name: str) -> Logged:
         known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
         raise Unknown(f"there is no recipe '{name}'", f"recipes are: {known}" if known else "write one first")
     return entry_of(store, rows[0][0])
+
+
+def recipe_before(store: Store, name: str, number: int) -> Logged | None:
+    """The recipe of that name as it stood before an entry; None where it was written later."""
+    question = "SELECT number FROM entry WHERE kind = 'recipe' AND number < ? ORDER BY number DESC"
+    earlier = (entry_of(store, found) for (found,) in store.query(question, (number,)))
+    return next((entry for entry in earlier if entry.entry["body"]["name"] == name), None)

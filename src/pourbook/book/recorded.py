@@ -12,7 +12,7 @@ from pourbook.liquid import Liquid
 if TYPE_CHECKING:
     from pourbook.book.ancestry import Descent
 
-__all__ = ["Changed", "Recorded"]
+__all__ = ["Changed", "LeftOpen", "Recorded"]
 
 
 class Changed(NamedTuple):
@@ -29,6 +29,24 @@ class Changed(NamedTuple):
     after: Liquid
 
 
+class LeftOpen(NamedTuple):
+    """Owner or duty status of an item that its sources do not agree on.
+
+    Attributes:
+        id: the item.
+        name: of the fact.
+        now: its value before; empty where it had none.
+        of_sources: the values of what was poured in, in order; empty text where a source states none.
+        ends: whether the value ends with it; else it stays as it was stated.
+    """
+
+    id: str
+    name: str
+    now: str
+    of_sources: tuple[str, ...]
+    ends: bool
+
+
 class Recorded(NamedTuple):
     """What a recording did.
 
@@ -41,6 +59,7 @@ class Recorded(NamedTuple):
         ancestry: lots, and items on hand, whose sources, shares or age changed by it.
         is_ancestry_whole: whether all that could have changed so was looked at.
         is_dry_run: nothing of it was kept.
+        left_open: owner and duty status that did not follow from the sources.
     """
 
     numbers: Sequence[int]
@@ -51,3 +70,4 @@ class Recorded(NamedTuple):
     ancestry: "tuple[Descent, ...]" = ()
     is_ancestry_whole: bool = True
     is_dry_run: bool = False
+    left_open: tuple[LeftOpen, ...] = ()

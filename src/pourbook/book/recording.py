@@ -5,15 +5,16 @@ numbers follow that order. A strength typed with a pour becomes a gauge of the s
 it. Nothing here opens a file or reads a clock.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.bodies import plain_body
-from pourbook.book.entries import (
+from pourbook.book.bodies import told
+from pourbook.book.entries import (  # fmt: skip
     SOURCES,
     Close,
     Draft,
     Entry,
+    Facts,
     Gauge,
     Hold,
     Item,
@@ -22,16 +23,19 @@ from pourbook.book.entries import (
     Recall,
     Release,
     Void,
-    kind_name,
 )
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
+from pourbook.book.handed_on import handed_on
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.projections import COUNT, remains, statements
+from pourbook.book.kinds import KIND_OF_NAME, kind_of_entry, remains, statements
+from pourbook.book.known import Known
+from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts, ends_of
 from pourbook.book.recorded import Changed, Recorded
-from pourbook.book.refold import Refold
-from pourbook.book.rules import Rules, check_amounts
+from pourbook.book.refold import Ends, Refold, in_the_way
+from pourbook.book.rows import COUNT
+from pourbook.book.rules import OF_EVERY_ENTRY, Case, confirmed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import InTheWay, PourbookError, Refused, Unknown
@@ -44,11 +48,6 @@ if TYPE_CHECKING:
 __all__ = ["record", "record_in_order"]
 
 _BATCH = 5_000
-_STAYING = (
-    "void", "close", "declared", "imported", "paper", "house", "reserve", "recipe", "recall", "release",
-)  # fmt: skip
-"""Kinds of entries that nothing takes back."""
-
 _OTHERS = (
     "SELECT 1 FROM mention JOIN entry ON entry.number = mention.entry"
     " WHERE mention.item = ? AND entry.gone = 0 AND entry.number <> ? LIMIT 1"
@@ -66,8 +65,9 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
     recorder = _Recorder(store, now_us)
     liquid: list[Draft] = []
     closing: list[Draft] = []
-    for draft in drafts:
-        recorder.rules.check(draft)
+    whole, left_open = handed_on(recorder.known, list(drafts))
+    for draft in whole:
+        recorder.check(draft)
         if isinstance(draft.entry, Pour | Gauge):
             liquid.append(draft)
         elif isinstance(draft.entry, Close):
@@ -77,12 +77,12 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
     recorder.write_entries()
     for draft in liquid:
         if draft.replaces:
-            recorder.replace(draft)
+            recorder.take_back(draft.replaces, draft.entry)
     for draft in sorted(liquid, key=recorder.applies_at):
         recorder.liquid(draft)
     for draft in closing:
         recorder.plain(draft)
-    return recorder.finish()
+    return recorder.finish()._replace(left_open=tuple(left_open))
 
 
 def record_in_order(
@@ -111,7 +111,7 @@ def record_in_order(
     latest_us = -(1 << 62)
     for draft in drafts:
         try:
-            recorder.rules.check(draft)
+            recorder.check(draft)
             if isinstance(draft.entry, Pour | Gauge):
                 if draft.replaces or draft.happened_us < latest_us:
                     raise ValueError(f"out of order: {draft!r}")
@@ -129,7 +129,7 @@ def record_in_order(
 class _Recorder:
     def __init__(self, store: Store, now_us: int) -> None:
         self.store = store
-        self.rules = Rules(store, now_us)
+        self.known = Known(store, now_us)
         self.now_us, self.recorded = now_us, written(now_us)
         rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
         self.number: int = rows[0][0] if rows else 0
@@ -142,6 +142,16 @@ class _Recorder:
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
 
+    def check(self, draft: Draft) -> None:
+        """The rules of every entry.
+
+        Raises:
+            PourbookError: one of them is broken.
+        """
+        case = Case(self.known, draft)
+        for rule in OF_EVERY_ENTRY:
+            rule(case)
+
     # -- entries that move no liquid ---------------------------------------------------
 
     def plain(self, draft: Draft) -> None:
@@ -150,36 +160,39 @@ class _Recorder:
         if not isinstance(entry, Item):
             self.write_openings()
         if isinstance(entry, Void):
-            self._take_back(entry.number, None)
+            self.take_back(entry.entry, None)
         elif draft.replaces:
-            self._take_back(draft.replaces, entry)
-        body = plain_body(entry, self.rules)
-        number = self._append(draft, kind_name(entry), body)
+            self.take_back(draft.replaces, entry)
+        kind = kind_of_entry(entry)
+        case = Case(self.known, draft)
+        asked = confirmed([rule(case) for rule in KIND_OF_NAME[kind].rules], draft)
+        body = told(entry) | ({"confirmed": asked} if asked else {})
+        number = self._append(draft, kind, body)
         if isinstance(entry, Void):
-            self._mark_gone(entry.number)
+            self._mark_gone(entry.entry)
         place = self.places.get(draft.replaces, number)
-        for sql, parameters in statements(kind_name(entry), body, number, draft.happened_us, place):
+        for sql, parameters in statements(kind, body, number, draft.happened_us, place):
             self.openings.setdefault(sql, []).append(parameters)
         if not isinstance(entry, Item) or draft.replaces:
             self.write_openings()
-        if isinstance(entry, Item) and not draft.replaces:
-            self.fresh.add(key_of(entry.id))
+        if isinstance(entry, Item):
+            self.known.opened(entry.id, entry.facts)
+            if not draft.replaces:
+                self.fresh.add(key_of(entry.id))
+        elif isinstance(entry, Facts):
+            self.known.changed(entry.id, entry.facts)
         elif isinstance(entry, Hold | Recall | Release | Void):
-            self.rules.holds_changed()
+            self.known.holds_changed()
         elif isinstance(entry, Close):
-            self.rules.closed(draft.happened_us)
+            self.known.closed(draft.happened_us)
 
     # -- corrections -------------------------------------------------------------------
-
-    def replace(self, draft: Draft) -> None:
-        """Take back the pour or gauge that a draft stands in for."""
-        self._take_back(draft.replaces, draft.entry)
 
     def applies_at(self, draft: Draft) -> tuple[int, int]:
         """Where a draft stands in the order of application; new ones of one moment keep their order."""
         return draft.happened_us, self.places.get(draft.replaces, 1 << 62)
 
-    def _take_back(self, number: int, replacement: Entry | None) -> None:
+    def take_back(self, number: int, replacement: Entry | None) -> None:
         """Remove what an entry projected; `replacement` is None where it is voided."""
         rows = self.store.query("SELECT kind, place, gone, bytes FROM entry WHERE number = ?", (number,))
         if not rows:
@@ -189,17 +202,18 @@ class _Recorder:
             raise Refused(f"entry {number} is corrected twice at once", "correct it once")
         if gone:
             raise Refused(f"entry {number} no longer counts: entry {gone} took its place", f"correct {gone}")
-        if kind in _STAYING:
+        if not KIND_OF_NAME[kind].can_be_corrected:
             raise Refused(f"entry {number} is {a_or_an(kind)} entry and stays", "record what is true now instead")
-        if replacement is not None and kind != kind_name(replacement):
+        if replacement is not None and kind != kind_of_entry(replacement):
             raise Refused(
-                f"entry {number} is {a_or_an(kind)}; {a_or_an(kind_name(replacement))} cannot replace it",
+                f"entry {number} is {a_or_an(kind)}; {a_or_an(kind_of_entry(replacement))} cannot replace it",
                 "void it, then record anew",
             )
         self.places[number] = place
         body = parsed(bytes_)["body"]
         if kind in ("pour", "gauge"):
             self.fold.remove(number)
+            self.store.execute("DELETE FROM pending WHERE entry = ?", (number,))
             for sql, parameters in remains(kind, body, number):
                 self.store.execute(sql, parameters)
         else:
@@ -210,7 +224,7 @@ class _Recorder:
         self.store.execute("DELETE FROM fact WHERE item = ? AND place = ?", (key, place))
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
-            self.rules.forget(key)
+            self.known.forget(key)
             if not isinstance(replacement, Item):
                 self._check_unused(key, number)
             elif replacement.id != of_key(key):
@@ -234,23 +248,25 @@ class _Recorder:
     def liquid(self, draft: Draft) -> None:
         """Record a pour or a gauge."""
         if isinstance(draft.entry, Gauge):
-            self._gauge(draft)
+            self._gauge(draft, draft.entry)
         elif isinstance(draft.entry, Pour):
             self._pour(draft, draft.entry)
 
-    def _gauge(self, draft: Draft) -> None:
-        entry = draft.entry
-        assert isinstance(entry, Gauge)
-        item = self.rules.liquid_key(entry.id)
+    def _gauge(self, draft: Draft, entry: Gauge) -> None:
+        item = self.known.liquid_key(entry.id)
         place, key = self._place_of(draft)
-        body = frozen_gauge(entry, self.fold.held(item, key))
-        check_amounts(body, least_mg=0)
+        held = self.fold.held(item, key)
+        body = frozen_gauge(entry, held)
+        checked_amounts(body, least_mg=0)
+        case = GaugeCase(self.known, draft, entry, body, held, item, self.fold.touched_us(item, key))
+        if asked := confirmed([rule(case) for rule in OF_GAUGES], draft):
+            body["confirmed"] = asked
         number = self.number + 1
         self.fold.apply("gauge", body, line_number(number, 0), key)
         self._append(draft, "gauge", body, place)
 
     def _pour(self, draft: Draft, pour: Pour) -> None:
-        ends = self.rules.ends_of(pour, draft.happened_us)
+        ends = ends_of(self.known, pour, draft.happened_us)
         for move in pour.moves:
             if move.strength is not None and move.source not in SOURCES and move.target != "loss":
                 self._gauge_before(draft, move)
@@ -259,15 +275,25 @@ class _Recorder:
         lines = []
         for index, move in enumerate(pour.moves):
             line_key = (key[0], key[1] + index)
-            source = ends[index][0]
-            held = NOTHING if source is None else self.fold.held(source, line_key)
-            line = frozen_move(move, held, confirmed=draft.confirmed)
-            check_amounts(line, least_mg=1)
+            line = self._line(draft, move, line_key, ends[index])
             outcome = self.fold.apply("pour", line, line_number(number, index), line_key, ends[index])
             if outcome.implied_gain_mg and not move.empties:
                 self.gains.append((move.source, outcome.implied_gain_mg))
             lines.append(line)
-        self._append(draft, "pour", {"verb": pour.verb, "lines": lines}, place)
+        body = {"verb": pour.verb, "lines": lines}
+        self._append(draft, "pour", body, place)
+        for sql, parameters in statements("pour", body, number, draft.happened_us, place):
+            self.store.execute(sql, parameters)
+
+    def _line(self, draft: Draft, move: Move, key: tuple[int, int], ends: Ends) -> dict[str, Any]:
+        """A line frozen, with what was confirmed of it."""
+        source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
+        line = frozen_move(move, source)
+        checked_amounts(line, least_mg=1)
+        case = LineCase(self.known, draft, move, line, source, target, ends)
+        if asked := confirmed([rule(case) for rule in OF_LINES], draft):
+            line["confirmed"] = asked
+        return line
 
     def _gauge_before(self, draft: Draft, move: Move) -> None:
         """A strength typed with a pour is a reading of the source just before it."""
@@ -279,7 +305,7 @@ class _Recorder:
                     "replace that gauge, or gauge it at the time in question",
                 )
             reading = Gauge(move.source, None, move.strength)
-            self._gauge(draft._replace(entry=reading, replaces=0))
+            self._gauge(draft._replace(entry=reading, replaces=0), reading)
 
     def _place_of(self, draft: Draft) -> tuple[int, tuple[int, int]]:
         place = self.places.get(draft.replaces, self.number + 1)
@@ -313,7 +339,7 @@ class _Recorder:
         elif len(self.rows) >= _BATCH:
             self.write_entries()
             if kind != "item":  # whose own rows are still to be written
-                self.rules.settled()
+                self.known.settled()
         return number
 
     def write_openings(self) -> None:
@@ -342,7 +368,7 @@ class _Recorder:
         watch = self._watch()
         self.fold.finish()
         if self.fold.obstacles:
-            raise _in_the_way(self.fold.obstacles)
+            raise in_the_way(self.fold.obstacles)
         changed = [
             Changed(of_key(item), before, after)
             for item, before in self.fold.before.items()
@@ -365,13 +391,3 @@ class _Recorder:
         from pourbook.book.ancestry import Watch  # plain appending does without it
 
         return Watch(self.store, self.fold.since, self.now_us)
-
-
-def _in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
-    shown = "; ".join(f"entry {number}: {said}" for number, said in obstacles[:5])
-    more = f" (and {len(obstacles) - 5} more)" if len(obstacles) > 5 else ""
-    return InTheWay(
-        f"later pours would no longer be possible: {shown}{more}",
-        "correct those first, or gauge the item at the time in question",
-        tuple(number for number, _ in obstacles),
-    )

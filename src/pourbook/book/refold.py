@@ -10,7 +10,7 @@ an import of a million pours goes the same way as a single one.
 """
 
 import heapq
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pourbook.book.changes import Changes, Key
@@ -19,10 +19,10 @@ from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
-from pourbook.errors import NotThere
+from pourbook.errors import InTheWay, NotThere
 from pourbook.liquid import Liquid
 
-__all__ = ["Ends", "Refold", "items_of"]
+__all__ = ["Ends", "Refold", "in_the_way", "items_of"]
 
 _FLUSH_AT = 20_000
 _REMEMBER_AT_MOST = 50_000
@@ -39,6 +39,7 @@ _LAST = (
     "SELECT happened, place, mass, ethanol, extract, line FROM ledger WHERE item = ?"
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
+_TOUCHED = "SELECT max(happened) FROM ledger WHERE item = ? AND (happened, place) < (?, ?)"
 _AT = "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND happened = ? AND place = ?"
 
 _REMOVE, _AGAIN = 0, 1
@@ -83,6 +84,7 @@ class Refold:
         self._first_line = first_entry * LINES
         self._working: dict[int, Holding] = {}
         self._last: dict[int, Key | None] = {}
+        self._touched: dict[int, int] = {}
         self._refolded: set[int] = set()
         self._queue: list[tuple[int, int, int, int]] = []
         self._queued: set[Key] = set()
@@ -96,6 +98,13 @@ class Refold:
         """What the item holds just before that place in the order."""
         self.advance(key)
         return self._held(item, key)
+
+    def touched_us(self, item: int, key: Key) -> int | None:
+        """When something last touched an item before that place in the order; None where nothing did."""
+        here = self._touched.get(item)
+        rows = self._store.query(_TOUCHED, (item, *key)) if here is None and item not in self._fresh else [(here,)]
+        found: int | None = rows[0][0]
+        return found
 
     def apply(self, kind: str, line: Mapping[str, Any], number: int, key: Key, items: Ends | None = None) -> Outcome:
         """Apply a new line.
@@ -196,6 +205,7 @@ class Refold:
 
     def _put(self, item: int, key: Key, number: int, holding: Holding) -> None:
         self._working[item] = holding
+        self._touched[item] = key[0]
         self._changes.put_ledger(item, key, number, holding)
 
     def _queue_next(self, item: int, key: Key) -> None:
@@ -342,4 +352,16 @@ class Refold:
         if forgetting:
             self._fresh.difference_update(self._working)
             self._working.clear()
+            self._touched.clear()
             self._last.clear()
+
+
+def in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
+    """The refusal that names entries recorded earlier that could no longer have happened."""
+    shown = "; ".join(f"entry {number}: {said}" for number, said in obstacles[:5])
+    more = f" (and {len(obstacles) - 5} more)" if len(obstacles) > 5 else ""
+    return InTheWay(
+        f"later pours would no longer be possible: {shown}{more}",
+        "correct those first, or gauge the item at the time in question",
+        tuple(number for number, _ in obstacles),
+    )

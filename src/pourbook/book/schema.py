@@ -16,8 +16,9 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 | reserved | an identifier printed ahead and not yet bound                                    |
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
+| pending  | an entry with a strength that the laboratory has still to read                    |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
-| composition | a cache, no projection: what a sealed state is made of (`compositions.py`)    |
+| composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
 
 import sqlite3
@@ -25,10 +26,9 @@ import sqlite3
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-__all__ = ["VERSION", "migrate"]
+from pourbook.book.journal import VERSION
 
-VERSION = 3
-"""Kept in `user_version`; a book with a higher one is refused."""
+__all__ = ["migrate"]
 
 _steps = Migrations("pourbook")
 
@@ -62,32 +62,22 @@ CREATE TABLE counter (kind TEXT PRIMARY KEY, next INTEGER NOT NULL) STRICT, WITH
 CREATE TABLE reserved (key INTEGER PRIMARY KEY, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE pending (entry INTEGER PRIMARY KEY) STRICT;
+CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT;
+CREATE INDEX fact_gtin ON fact (value) WHERE name = 'gtin';
+CREATE INDEX fact_case_gtin ON fact (value) WHERE name = 'case_gtin';
+CREATE INDEX fact_lot_mark ON fact (value) WHERE name = 'lot_mark';
+CREATE TABLE composition (key INTEGER PRIMARY KEY, inflows INTEGER NOT NULL, origins INTEGER NOT NULL,
+    items BLOB NOT NULL, lines BLOB NOT NULL) STRICT;
 """
 
 
 @_steps()
 def first_tables(db: Database) -> None:
-    """The tables of version 1."""
+    """The tables of format 2."""
     for statement in _FIRST.split(";"):
         if statement.strip():
             db.execute(statement)
-
-
-@_steps()
-def packed_units(db: Database) -> None:
-    """Version 2: what is known outside the house by a number of its own."""
-    db.execute("CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT")
-    for name in ("gtin", "case_gtin", "lot_mark"):
-        db.execute(f"CREATE INDEX fact_{name} ON fact (value) WHERE name = '{name}'")
-
-
-@_steps()
-def kept_compositions(db: Database) -> None:
-    """Version 3: the shares of what a sealed state is made of, worked out once."""
-    db.execute(
-        "CREATE TABLE composition (key INTEGER PRIMARY KEY, origins INTEGER NOT NULL, items BLOB NOT NULL,"
-        " lines BLOB NOT NULL) STRICT"
-    )
 
 
 def migrate(connection: sqlite3.Connection) -> None:

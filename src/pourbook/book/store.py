@@ -14,14 +14,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Protocol
 
+from pourbook.book.journal import VERSION
 from pourbook.errors import Damaged, NewerBook, PourbookError, StoreError
 
 __all__ = ["APPLICATION_ID", "Row", "SqliteStore", "Store"]
 
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
-
-_VERSION = 3  # as schema.VERSION, which is heavy to import
 
 _PATIENCE_MS = 10_000
 
@@ -120,14 +119,12 @@ class SqliteStore:
         with _explained(name):
             connection = _connect(_unchanging(name) if read_only else name)
         try:
-            version = _version(connection, name)
+            _check_version(connection, name)
             if read_only:
-                _check_readable(name, version)
+                _check_readable(name)
                 return cls(connection, name)
             with _explained(name):
                 _pragmas(connection)
-            if version < _VERSION:
-                _migrate(connection)
         except BaseException:
             connection.close()
             raise
@@ -242,18 +239,13 @@ def _unchanging(name: str) -> str:
     return f"{Path(name).absolute().as_uri()}?immutable=1"
 
 
-def _check_readable(name: str, version: int) -> None:
+def _check_readable(name: str) -> None:
     """Refuse what could only be read after something was written."""
     log = f"{name}-wal"
     if os.path.exists(log) and os.path.getsize(log):
         raise StoreError(
             f"'{name}' is read-only, and '{log}' holds what was recorded last and is not in it yet",
             "copy both to a folder that can be written, and open the book there",
-        )
-    if version < _VERSION:
-        raise StoreError(
-            f"'{name}' is read-only, and an earlier version of pourbook wrote it",
-            "copy it to a folder that can be written, and open it there",
         )
 
 
@@ -263,19 +255,23 @@ def _connect(name: str) -> sqlite3.Connection:
     return connection
 
 
-def _version(connection: sqlite3.Connection, name: str) -> int:
-    """The format of the book; refuses what is none, and what is too new."""
+def _check_version(connection: sqlite3.Connection, name: str) -> None:
+    """Refuse what is no book, or a book of another format."""
     with _explained(name):
         (application,) = connection.execute("PRAGMA application_id").fetchone()
         (version,) = connection.execute("PRAGMA user_version").fetchone()
     if application != APPLICATION_ID:
         raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
-    if version > _VERSION:
+    if version > VERSION:
         raise NewerBook(
-            f"'{name}' was written by a later version of pourbook (format {version}, known {_VERSION})",
+            f"'{name}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
             "update pourbook: pip install --upgrade pourbook",
         )
-    return int(version)
+    if version < VERSION:
+        raise StoreError(
+            f"'{name}' is a book of format 1, which only earlier versions of pourbook read",
+            "export its history with the version that wrote it, and import that into a new book",
+        )
 
 
 def _pragmas(connection: sqlite3.Connection) -> None:

@@ -78,7 +78,7 @@ def units_of(store: Store, lot: str) -> list[Unit]:
 
 def _unit(sscc: str, lot: str, packing: Logged) -> Unit:
     body = packing.entry["body"]
-    return Unit(sscc, lot, body["unit"], body["bottles"], body["cases"], packing.happened_us, packing.gone)
+    return Unit(sscc, lot, body["unit"], body["bottles"], body.get("cases", 0), packing.happened_us, packing.gone)
 
 
 def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 from pourbook.book.compositions import differing
 from pourbook.book.holding import LINES
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.projections import remains, statements
+from pourbook.book.kinds import remains, statements
 from pourbook.book.refold import Refold
 from pourbook.book.store import SqliteStore, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
@@ -30,6 +30,7 @@ PROJECTIONS = {
     "reserved": "key",
     "setting": "name",
     "recipe": "name",
+    "pending": "entry",
     "unit": "sscc",
 }
 """Every projection with the columns it is ordered by."""
@@ -268,6 +269,8 @@ def rebuild(store: Store) -> None:
     ):
         body = parsed(bytes_)["body"]
         lines = [body] if kind == "gauge" else body["lines"]
+        for sql, parameters in statements(kind, body, number, happened, place):
+            store.execute(sql, parameters)
         for index, line in enumerate(lines):
             fold.apply(kind, line, number * LINES + index, (happened, place * LINES + index))
     fold.finish()

@@ -10,7 +10,6 @@ import click
 
 from pourbook.cli.door import Door, recording
 from pourbook.cli.output import show_json, show_table
-from pourbook.errors import Malformed
 from pourbook.numerals import shown
 
 if TYPE_CHECKING:
@@ -88,17 +87,7 @@ def account_verb(
 
 def end_us(door: Door, text: str) -> int:
     """The moment before which a period ends: of a day, the first instant of the next one."""
-    from datetime import date, timedelta
-
-    from pourbook.times import is_date_only
-
-    moment = door.moment(text)
-    if not is_date_only(text):
-        return moment
-    day = date.fromisoformat(text.strip())
-    if day == date.max:
-        raise Malformed(f"{text} has no day after it", "name an earlier day")
-    return door.moment((day + timedelta(days=1)).isoformat())
+    return door.style.end(text)
 
 
 def _checked_target(path: Path, *, force: bool) -> Path:
@@ -172,8 +161,8 @@ def _show_account(door: Door, account: "Account", declaration: "Declaration | No
     if account.samples:
         click.echo(f"{len(account.samples)} movements of samples: see --samples, -o or --json")
     click.echo(NOT_THE_RETURN)
-    if account.awaited:
-        click.echo(f"provisional: strengths are awaited in entries {', '.join(map(str, account.awaited))}", err=True)
+    if account.pending:
+        click.echo(f"provisional: strengths are pending in entries {', '.join(map(str, account.pending))}", err=True)
 
 
 def _show_lines(door: Door, group: "GroupAccount", declaration: "Declaration | None") -> None:

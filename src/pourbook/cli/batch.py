@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.actions.new_item import new_item
-from pourbook.cli.asking import amount_out, ask, expected_of, held_then
+from pourbook.book.entries import DISPOSITIONS
+from pourbook.cli.asking import ask, expected_of, held_then
 from pourbook.cli.door import Door, item_argument, recording, status_options
-from pourbook.cli.leaving import DISPOSITIONS
 from pourbook.cli.output import show_json, show_table
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
@@ -142,7 +142,7 @@ def _show_plan(door: Door, plan: "ScalePlan") -> None:
 
     mark = door.decimal_mark
     whole = sum(pull.volume_ml for pull in plan.pulls)
-    awaited = door.mark_awaited(pull.source for pull in plan.pulls)
+    pending = door.mark_pending(pull.source for pull in plan.pulls)
     show_table(
         ("pull from", "for", " l at 20 °C", " %", " left l"),
         [
@@ -158,7 +158,7 @@ def _show_plan(door: Door, plan: "ScalePlan") -> None:
     )
     click.echo(
         f"will be {in_litres(volume_ml(plan.whole), mark)} at {strength_shown(strength_20c(plan.whole), mark)} % vol"
-        f"{awaited} (contraction {in_litres(plan.contraction_ml, mark)})"
+        f"{pending} (contraction {in_litres(plan.contraction_ml, mark)})"
         f"{hidden_words(hidden_document(plan.whole), mark)}"
     )
 
@@ -265,35 +265,38 @@ def _gauged_by_vat(
     from pourbook.alcoholometry.apparent import composition_of_liquid
     from pourbook.batches.dumping import in_vat, shared_out
     from pourbook.book.entries import Gauge
+    from pourbook.gauging.as_typed import kept_amount, kept_strength
 
     holds = {cask: held_then(door, cask) for cask in casks}
     amount, read, at_c = door.amount(total), door.strength(strength), door.temperature(temperature)
-    facts: dict[str, str | int] = {
-        "reading": f"its share of {amount.typed} in the vat" + (f" at {read.typed}" if read else "")
-    }
+    vat_share = {"total": kept_amount(amount)} | ({"strength": kept_strength(read)} if read else {})
     whole = in_vat(amount, read, at_c, holds)
-    _ask_of_vat(door, amount.typed, read, whole, casks, facts)
+    _ask_of_vat(door, amount.typed, read, whole, casks)
     return [
-        Gauge(cask, share.mass_mg, None, facts=facts)
+        Gauge(cask, share.mass_mg, None, reading={"vat_share": vat_share})
         if read is None
-        else Gauge(cask, share.mass_mg, None, facts=facts, mass_fraction=composition_of_liquid(share).mass_fraction)
+        else Gauge(
+            cask,
+            share.mass_mg,
+            None,
+            reading={"vat_share": vat_share},
+            mass_fraction=composition_of_liquid(share).mass_fraction,
+        )
         for cask, share in shared_out(whole, holds).items()
     ]
 
 
-def _ask_of_vat(
-    door: Door, typed: str, read: "Strength | None", whole: "Liquid", casks: list[str], facts: dict[str, str | int]
-) -> None:
+def _ask_of_vat(door: Door, typed: str, read: "Strength | None", whole: "Liquid", casks: list[str]) -> None:
     """Ask about a total or a strength that the casks can hardly have given."""
     from pourbook.alcoholometry import mix, strength_20c, volume_ml
     from pourbook.gauging.slips import Expected, question, strength_question
 
     expected = [expected_of(door, cask) for cask in casks]
     all_of_them = Expected(sum(cask.held_ml for cask in expected), years=max(cask.years for cask in expected))
-    ask(door, question(typed, volume_ml(whole), all_of_them, door.decimal_mark), facts)
+    ask(door, question(typed, volume_ml(whole), all_of_them, door.decimal_mark))
     percent, held = strength_20c(whole), strength_20c(mix([held_then(door, cask) for cask in casks]))
     if read is not None and percent is not None:
-        ask(door, strength_question(read, percent, held, door.decimal_mark), facts)
+        ask(door, strength_question(read, percent, held, door.decimal_mark))
 
 
 @click.command("bottle")
@@ -354,4 +357,4 @@ def _loss(door: Door, source: str, text: str) -> Any:  # noqa: ANN401
     if not equals or disposition not in DISPOSITIONS:
         raise Malformed(f"'{text}' is not DISPOSITION=AMOUNT", f"dispositions are: {', '.join(DISPOSITIONS)}")
     facts: dict[str, str | int] = {"disposition": disposition}
-    return Move(source, "loss", amount_out(door, source, amount, facts), facts=facts)
+    return Move(source, "loss", door.amount_or_all(amount), facts=facts)

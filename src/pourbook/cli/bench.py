@@ -181,10 +181,10 @@ def _show_plan(door: Door, plan: "tuple[PlannedPour, ...]") -> None:
             )
         )
     show_table(("pour", " %", " ml", " together ml", " together g"), rows)
-    mix, awaited = _mix_document(plan), door.mark_awaited(pour.component for pour in plan)
+    mix, pending = _mix_document(plan), door.mark_pending(pour.component for pour in plan)
     click.echo(
         f"will be {in_litres(mix['volume_ml_20c'], mark)} at {strength_shown(mix['strength_20c'], mark)} % vol"
-        f"{awaited} (contraction {shown(mix['contraction_ml'], 2, mark)} ml){hidden_words(mix, mark)}"
+        f"{pending} (contraction {shown(mix['contraction_ml'], 2, mark)} ml){hidden_words(mix, mark)}"
     )
 
 
@@ -233,7 +233,8 @@ def pour_verb(
         strength=door.strength(strength),
         temperature_c=door.temperature(temperature),
         received=door.amount(received) if received else None,
-        facts=_about(about, redistilled=redistilled),
+        facts=_about(about),
+        redistilled=redistilled,
     )
     if not pours:
         from pourbook.cli.scanning import Scanning
@@ -245,9 +246,9 @@ def pour_verb(
     pouring.all_at_once(list(zip(pours[::2], pours[1::2], strict=True)))
 
 
-def _about(about: str | None, *, redistilled: bool) -> dict[str, str]:
+def _about(about: str | None) -> dict[str, str]:
     """What else is to be said of a pour."""
-    return ({"about": about} if about else {}) | ({"how": "redistilled"} if redistilled else {})
+    return {"about": about} if about else {}
 
 
 # -- comparing -------------------------------------------------------------------------
@@ -307,8 +308,8 @@ def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
     for blend in blends:
         view = blend.view
         strength = f"{strength_shown(view.strength_20c, mark)} % vol, " if view.holding.mass_mg else ""
-        awaited = "; PROVISIONAL, strength awaited" if blend.told.provisional else ""
-        click.echo(f"{hyphened(view.id)}: {strength}{blend_words(door, blend)}{awaited}")
+        pending = "; PROVISIONAL, strength pending" if blend.told.provisional else ""
+        click.echo(f"{hyphened(view.id)}: {strength}{blend_words(door, blend)}{pending}")
 
 
 @click.command("family")

@@ -1,75 +1,126 @@
-"""Calculators that need no book: density, strength, and a body of spirit in every unit."""
+"""Calculators of spirit: they need no book; with one, figures are read and shown in the way of its house."""
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.strength import (
-    mass_fraction,
-    mass_fraction_from_density,
-    proof_from_strength,
-    strength_from_mass_fraction,
-)
-from pourbook.cli.figures import read_decimal, read_strength, shown
-from pourbook.cli.output import show_json
-from pourbook.cli.typed import (
-    CAUTION,
-    Body,
-    Typed,
-    amount_options,
-    body_of,
-    celsius,
-    density_question,
-    json_option,
-    show_lines,
-)
-from pourbook.cli.us_figures import Compared, basis, load_tables, official_lines, tables_option, taken
-from pourbook.errors import Malformed
+from pourbook.cli.door import Door, reading
+from pourbook.errors import Ambiguous, FaultsFound, Malformed, OutOfRange
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pourbook.alcoholometry.official_tables import OfficialTables
+    from pourbook.alcoholometry.spirit_body import BodyRead
+    from pourbook.house_style import HouseStyle
+    from pourbook.quantities import Scale, Strength
 
-__all__ = ["convert_verb", "density_verb", "strength_verb"]
+    _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
-_TEMPERATURE = click.option("--temperature", default="20", metavar="TEMPERATURE", help="°C, or with a unit: '68 F'.")
+__all__ = [
+    "amount_options",
+    "body_read",
+    "convert_verb",
+    "density_verb",
+    "hydrometer_verb",
+    "load_tables",
+    "obscuration_verb",
+    "strength_verb",
+    "tables_option",
+]
+
+_TEMPERATURE = click.option("--temperature", metavar="TEMPERATURE", help="20 °C by default; with a unit: '68 F'.")
+
+tables_option = click.option(
+    "--tables", metavar="FILE", help="Official US table values to use: table, proof, temperature_f, value."
+)
+"""The option of every verb whose figures have official tables."""
 
 
-# -- density and strength --------------------------------------------------------------
+def load_tables(path: str | None) -> "OfficialTables | None":
+    """The official values of a CSV file or a workbook's sheet `tables`; None where none was named.
+
+    Raises:
+        FaultsFound: every fault found, of form or of value.
+        Malformed: the file cannot be read at all.
+    """
+    if path is None:
+        return None
+    # only where a file is named: start-up stays light
+    from pourbook.alcoholometry.official_tables import COLUMNS, official_tables
+    from pourbook.exchange.tables.columns import Faults
+    from pourbook.exchange.tables.table_files import Columns, one_table, read_table
+
+    faults = Faults()
+    source = one_table(path, "tables")
+    needed = tuple(name for name in COLUMNS if name != "temperature_f")
+    rows = list(read_table(source, Columns(needed, ("temperature_f",)), faults).rows)
+    try:
+        faults.check("official tables")
+    except FaultsFound as found:
+        raise FaultsFound(f"the tables in '{source.name}' cannot be read: nothing was computed", found.faults) from None
+    return official_tables(source.name, rows)
 
 
-def _answer(fraction: float, temperature_c: float) -> dict[str, float]:
-    strength = strength_from_mass_fraction(fraction)
-    return {
-        "density_kg_m3": density_kg_m3(fraction, temperature_c),
-        "temperature_c": temperature_c,
-        "strength_20c": strength,
-        "proof_60f": proof_from_strength(strength),
-        "mass_fraction": fraction,
-    }
+# -- a body of liquid ------------------------------------------------------------------
 
 
-def _show(answer: dict[str, float], *, json: bool) -> None:
-    if json:
-        show_json(answer)
-        return
-    show_lines(
-        [
-            ("density", f"{shown(answer['density_kg_m3'], 3)} kg/m³ at {answer['temperature_c']:g} °C"),
-            ("strength", f"{shown(answer['strength_20c'], 3)} % vol at 20 °C"),
-            ("US proof", f"{shown(answer['proof_60f'], 2)} at 60 °F"),
-            ("ethanol by mass", f"{shown(answer['mass_fraction'] * 100, 3)} %"),
-        ]
+def amount_options(verb: "_Verb") -> "_Verb":
+    """The options that `body_read` reads."""
+    for option in reversed(
+        (
+            click.option("--mass", metavar="MASS", help="With its unit: '81000 lb', '500 kg', '500 kg air'."),
+            click.option("--tare", metavar="MASS", help="Of cask or vessel; --mass is then gross."),
+            click.option("--volume", metavar="VOLUME", help="At the temperature: '1000 l', '53 gal'."),
+            click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a scale: '124 proof'."),
+            click.option("--proof", metavar="NUMBER", help="US proof, in place of --strength."),
+            click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '20 g/l', '500 mg/100 ml'."),
+            _TEMPERATURE,
+            click.option(
+                "--in-air/--in-vacuum",
+                "in_air",
+                default=None,
+                help="How the mass was read; lb and oz in air, kg and g in vacuum by default.",
+            ),
+        )
+    ):
+        verb = option(verb)
+    return verb
+
+
+def body_read(style: "HouseStyle", typed: dict[str, Any]) -> "BodyRead":
+    """What the options of `amount_options` say."""
+    from pourbook.alcoholometry.spirit_body import BodyRead  # only here: start-up stays light
+
+    return BodyRead(
+        **{name: style.amount(typed[name]) for name in ("mass", "tare", "volume") if typed[name] is not None},
+        strength=_strength_or_proof(style, typed["strength"], typed["proof"]),
+        extract_g_per_l=style.extract(typed["extract"]),
+        temperature_c=style.celsius(typed["temperature"]),
+        in_air=typed["in_air"],
     )
-    click.echo(CAUTION, err=True)
+
+
+def _strength_or_proof(style: "HouseStyle", strength: str | None, proof: str | None) -> "Strength | None":
+    if strength is not None and proof is not None:
+        raise Malformed("strength and proof are both given", "give one of --strength and --proof")
+    if proof is None:
+        return None if strength is None else style.strength(strength)
+    found = style.strength(proof, "proof60f")
+    if found.scale != "proof60f":
+        raise Malformed(f"'{found.typed}' is not a proof", f"give it as --strength '{found.typed}'")
+    return found
+
+
+# -- density, strength, conversion -----------------------------------------------------
 
 
 @click.command("density")
 @click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '124 proof'.")
 @click.option("--mass-fraction", metavar="NUMBER", help="Ethanol by mass, 0 to 1, in place of --strength.")
 @_TEMPERATURE
-@json_option
-def density_verb(strength: str | None, mass_fraction: str | None, temperature: str, json: bool) -> None:
+@reading
+def density_verb(door: Door, strength: str | None, mass_fraction: str | None, temperature: str | None) -> None:
     """Density of a mixture of ethanol and water at a temperature.
 
     \b
@@ -77,40 +128,40 @@ def density_verb(strength: str | None, mass_fraction: str | None, temperature: s
       pourbook density --strength 62.4 --temperature 14
       pourbook density --mass-fraction 0.4 --temperature "60 F" --json
     """
-    _show(_answer(_fraction(strength, mass_fraction), celsius(temperature)), json=json)
+    from pourbook.alcoholometry.conversion import mixture
+    from pourbook.alcoholometry.strength import mass_fraction as fraction_of
+    from pourbook.documents.calculators_shown import mixture_shown
 
-
-def _fraction(strength: str | None, by_mass: str | None) -> float:
-    if (strength is None) == (by_mass is None):
+    if (strength is None) == (mass_fraction is None):
         raise Malformed("one of strength and mass fraction is needed", "give --strength or --mass-fraction")
-    return mass_fraction(read_strength(strength)) if strength is not None else float(read_decimal(by_mass or ""))
+    style = door.style
+    fraction = float(style.number(mass_fraction or "")) if strength is None else fraction_of(style.strength(strength))
+    door.show(mixture_shown(mixture(fraction, style.celsius(temperature)), style))
 
 
 @click.command("strength")
 @click.option("--density", required=True, metavar="NUMBER", help="kg/m³, in vacuum, at the temperature.")
 @_TEMPERATURE
-@json_option
-def strength_verb(density: str, temperature: str, json: bool) -> None:
+@reading
+def strength_verb(door: Door, density: str, temperature: str | None) -> None:
     """Strength of a mixture of ethanol and water from its density at a temperature.
 
     \b
     Example:
       pourbook strength --density 900.1 --temperature 14
     """
-    temperature_c = celsius(temperature)
-    density_kg_m3 = float(read_decimal(density))
-    density_question(density_kg_m3, temperature_c)
-    _show(_answer(mass_fraction_from_density(density_kg_m3, temperature_c), temperature_c), json=json)
+    from pourbook.alcoholometry.conversion import mixture_of_density
+    from pourbook.documents.calculators_shown import mixture_shown
 
-
-# -- conversion ------------------------------------------------------------------------
+    found = mixture_of_density(float(door.style.number(density)), door.style.celsius(temperature))
+    door.show(mixture_shown(found, door.style))
 
 
 @click.command("convert")
 @amount_options
 @tables_option
-@json_option
-def convert_verb(typed: Typed, tables: str | None, json: bool) -> None:
+@reading
+def convert_verb(door: Door, tables: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of an amount)
     """Mass, volume, pure alcohol, wine and proof gallons of a body of spirit.
 
     Give two of mass, volume and strength; with all three, they are held against each other. A mass
@@ -125,88 +176,110 @@ def convert_verb(typed: Typed, tables: str | None, json: bool) -> None:
       pourbook convert --volume "500 l" --strength 40 --extract "20 g/l" --json
       pourbook convert --mass "612 kg" --tare "112 kg" --strength 63.5 --in-air
     """
-    official_tables = load_tables(tables)
-    body = body_of(typed)
-    document = _conversion(body)
-    official = _official(official_tables, body, document)
-    document["us_basis"] = basis(official_tables, official)
-    document["us_rounded"] = _rounded(document, official)
-    if json:
-        show_json(document | ({"official": official} if official_tables else {}))
-        return
-    show_lines(_conversion_lines(document) + official_lines(official))
-    click.echo(f"US figures {document['us_basis']}", err=True)
-    click.echo(CAUTION, err=True)
+    from pourbook.alcoholometry.conversion import convert
+    from pourbook.alcoholometry.spirit_body import body_of
+    from pourbook.documents.calculators_shown import converted_shown
+
+    found = convert(body_of(body_read(door.style, typed)), load_tables(tables))
+    door.show(converted_shown(found, door.style))
 
 
-def _conversion(body: Body) -> dict[str, Any]:
-    from pourbook.alcoholometry.apparent import apparent_strength_of, density_of
-    from pourbook.alcoholometry.conversion import converted  # only here: start-up stays light
+# -- hydrometer ------------------------------------------------------------------------
 
-    found = converted(body.mass_mg, body.made_of, body.temperature_c)
-    document: dict[str, Any] = {
-        **found._asdict(),
-        "temperature_c": body.temperature_c,
-        "weighed": None if body.in_air is None else "in air" if body.in_air else "in vacuum",
-        "volume_factor_60f": found.density_kg_m3 / density_of(body.made_of, SIXTY_F_C),
-    }
-    if body.extract_g_per_l:
-        document["extract_g_per_l"] = body.extract_g_per_l
-        document["apparent_strength_20c"] = apparent_strength_of(body.made_of)
-        document["apparent_proof_60f"] = 2.0 * apparent_strength_of(body.made_of, SIXTY_F_C)
-    return document
+_UNITS: dict[str, "Scale"] = {
+    "%": "vol20", "%vol": "vol20", "vol20": "vol20", "vol60f": "vol60f", "%vol60f": "vol60f", "proof": "proof60f",
+}  # fmt: skip
 
 
-def _official(tables: "OfficialTables | None", body: Body, document: dict[str, Any]) -> Compared:
-    """Gallons by the official tables put in the place of computed ones: by weight if a mass was typed."""
-    if tables is None:
-        return {}
-    from pourbook.alcoholometry.conversion import weighed_in_air
-    from pourbook.alcoholometry.us_gauging import GALLON_ML, POUND_MG, fahrenheit
+@click.command("hydrometer")
+@click.option("--reading", required=True, metavar="NUMBER", help="What the hydrometer shows.")
+@click.option("--unit", metavar="UNIT", help="'% vol' (at 20 °C, the default), vol60f, or proof (at 60 °F).")
+@click.option("--temperature", default="20 C", metavar="TEMPERATURE", help="Of the liquid: °C, or '72 F'.")
+@click.option("--correction", default="0", metavar="NUMBER", help="Of the hydrometer, by its certificate: -0.03.")
+@click.option("--thermometer-correction", default="0", metavar="NUMBER", help="In the degrees of the temperature.")
+@click.option("--extract", metavar="EXTRACT", help="Dissolved solids of obscured spirit: '12 g/l'.")
+@tables_option
+@reading
+def hydrometer_verb(
+    door: Door, reading: str, unit: str | None, temperature: str, correction: str, thermometer_correction: str,
+    extract: str | None, tables: str | None,
+) -> None:  # fmt: skip
+    """True strength from a hydrometer's reading; glass and temperature are corrected.
 
-    proof, apparent = document["proof_60f"], document.get("apparent_proof_60f")
-    if body.in_air is not None:
-        pounds = body.mass_mg / weighed_in_air(body.made_of, body.temperature_c) / POUND_MG
-        gallons = tables.gallons_of_weight(pounds, proof, apparent)
-    else:
-        at_hand = document["volume_l"] * 1000.0 / GALLON_ML
-        gallons = tables.gallons_of_volume(at_hand, proof, fahrenheit(body.temperature_c))
-    wine, proof_gallons = gallons or (None, None)
-    return taken(document, {"wine_gallons_60f": wine, "proof_gallons": proof_gallons})
+    A proof hydrometer is graduated at 60 °F, one for % vol at 20 °C; its glass grows by 25
+    millionths per °C. Without --extract the answer is true of plain spirit only. With --tables,
+    the official table 1 is used for proof.
+
+    \b
+    Example:
+      pourbook hydrometer --reading 86.8 --unit proof --temperature "72 F"
+      pourbook hydrometer --reading 61.4 --temperature 14.5 --json
+      pourbook hydrometer --reading 38.2 --temperature 22 --extract "12 g/l"
+      pourbook hydrometer --reading 192.85 --unit proof --temperature "72.1 F" --correction=-0.03
+          --thermometer-correction 0.05
+    """
+    from pourbook.alcoholometry.hydrometer_reading import corrected_reading, read_hydrometer
+    from pourbook.documents.calculators_shown import hydrometer_shown
+    from pourbook.quantities import read_temperature
+
+    style = door.style
+    indicated = corrected_reading(_indicated(style, reading, unit), style.number(correction))
+    warmth = style.temperature(temperature)
+    celsius = read_temperature(f"{warmth.value + style.number(thermometer_correction)} {warmth.unit}").celsius
+    found = read_hydrometer(indicated, float(celsius), style.extract(extract), load_tables(tables))
+    door.show(hydrometer_shown(found, style))
 
 
-def _rounded(document: dict[str, Any], official: Compared) -> dict[str, float]:
-    """By 27 CFR 30.31, 30.63 and 30.64: proof to the tenth first, then gallons to the tenth."""
-    from pourbook.alcoholometry.us_gauging import rounded_tenth
+def _indicated(style: "HouseStyle", reading: str, unit: str | None) -> "Strength":
+    """The reading on its scale."""
+    named = None if unit is None else _UNITS.get("".join(unit.lower().split()))
+    if unit is not None and named is None:
+        raise Malformed(f"'{unit}' is not a hydrometer's unit known here", "write '% vol', 'vol60f' or 'proof'")
+    try:
+        strength = style.strength(reading, named)
+    except OutOfRange as refusal:
+        if named == "proof60f" or "proof" in reading.lower():
+            raise OutOfRange(
+                f"reading '{reading}' is outside 0 to 200 proof, where no density is defined by OIML R 22",
+                "cool the sample towards 60 °F and read again, or use the official table 1",
+            ) from refusal
+        raise
+    if named is not None and strength.scale != named:
+        raise Ambiguous(f"reading '{reading}' and unit '{unit}' disagree", "write the number alone")
+    return strength
 
-    proof = float(rounded_tenth(document["proof_60f"]))
-    by_table = official.get("proof_gallons", {}).get("official")
-    proof_gallons = document["wine_gallons_60f"] * proof / 100.0 if by_table is None else by_table
-    return {
-        "proof_60f": proof,
-        "wine_gallons_60f": float(rounded_tenth(document["wine_gallons_60f"])),
-        "proof_gallons": float(rounded_tenth(proof_gallons)),
-    }
 
+@click.command("obscuration")
+@click.option("--true", "true_", metavar="STRENGTH", help="True strength, as of the distillate: '40', '80 proof'.")
+@click.option("--apparent", metavar="STRENGTH", help="Apparent strength, by hydrometer: '38.9', '78 proof'.")
+@click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '5 g/l', '500 mg/100 ml'.")
+@click.option("--residue", metavar="MASS", help="Dried residue of a sample, in place of --extract: '0.125 g'.")
+@click.option("--sample", default="25 ml", metavar="VOLUME", help="That was evaporated; 25 ml by default.")
+@reading
+def obscuration_verb(
+    door: Door, true_: str | None, apparent: str | None, extract: str | None, residue: str | None, sample: str
+) -> None:
+    """What dissolved solids hide from a hydrometer: by density, and by the US rule.
 
-def _conversion_lines(document: dict[str, Any]) -> list[tuple[str, str]]:
-    rounded = document["us_rounded"]
-    read = f" (typed as read {document['weighed']})" if document["weighed"] else ""
-    lines = [("mass", f"{shown(document['mass_kg'], 3)} kg in vacuum{read}")]
-    if document["temperature_c"] != 20.0:
-        lines.append(("volume", f"{shown(document['volume_l'], 3)} l at {shown(document['temperature_c'], 2)} °C"))
-    lines += [
-        ("volume at 20 °C", f"{shown(document['volume_l_20c'], 3)} l"),
-        ("strength", f"{shown(document['strength_20c'], 3)} % vol at 20 °C"),
-        ("pure alcohol", f"{shown(document['lpa'], 3)} l at 20 °C (LPA)"),
-        ("US proof", f"{shown(document['proof_60f'], 2)} at 60 °F, rounded {rounded['proof_60f']}"),
-        ("wine gallons", f"{shown(document['wine_gallons_60f'], 3)} at 60 °F, rounded {rounded['wine_gallons_60f']}"),
-        ("proof gallons", f"{shown(document['proof_gallons'], 3)}, rounded {rounded['proof_gallons']}"),
-        ("factor to 60 °F", shown(document["volume_factor_60f"], 5)),
-    ]
-    if "apparent_strength_20c" in document:
-        apparent, proof = document["apparent_strength_20c"], document["apparent_proof_60f"]
-        lines.append(
-            ("apparent", f"{shown(apparent, 3)} % vol at 20 °C, {shown(proof, 2)} proof: what a hydrometer shows")
-        )
-    return lines
+    Of true strength, apparent strength and solids give two; the third follows by density. The rule
+    of 27 CFR 30.31 and 30.32 is shown beside it: up to 400 mg in 100 ml nothing is added, from 400
+    to 600 mg 0.4 degree of proof for each 100 mg at 80 to 100 proof, above it the spirit is distilled.
+
+    \b
+    Example:
+      pourbook obscuration --residue "0.125 g" --apparent "86.8 proof"
+      pourbook obscuration --true "80 proof" --apparent "78.2 proof"
+      pourbook obscuration --true 40 --extract "20 g/l" --json
+    """
+    from pourbook.alcoholometry.obscuration import obscuration, solids_of_residue
+    from pourbook.documents.calculators_shown import obscuration_shown
+
+    style = door.style
+    if extract is not None and residue is not None:
+        raise Malformed("solids are given twice", "give one of --extract and --residue")
+    solids = None if extract is None else style.extract(extract)
+    if residue is not None:
+        grams = style.amount(residue, allow_zero=True).mass_mg / 1000
+        solids = solids_of_residue(float(grams), float(style.amount(sample).volume_ml))
+    true, seen = (None if text is None else style.strength(text) for text in (true_, apparent))
+    door.show(obscuration_shown(obscuration(true, seen, solids), style))

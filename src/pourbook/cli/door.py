@@ -14,8 +14,7 @@ import click
 
 from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
-from pourbook.surface import Book
-from pourbook.words.figure_words import AWAITED, strength_shown
+from pourbook.words.figure_words import PENDING, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount, Strength
+    from pourbook.surface import Book
 
 __all__ = ["Door", "item_argument", "pairs", "paper_trail", "reading", "recording", "status_options", "user"]
 
@@ -46,11 +46,18 @@ class Door:
         self.json = json
 
     @cached_property
-    def book(self) -> Book:
+    def book(self) -> "Book":
         """The book, opened when first needed."""
         if not self._path:
             raise StoreError("no book was named", "give --book PATH, or set POURBOOK_BOOK")
+        from pourbook.surface import Book  # a calculator without a book does without it
+
         return Book.open(self._path)
+
+    @property
+    def named_book(self) -> "Book | None":
+        """The book, if one is named; a calculator does without it."""
+        return self.book if self._path else None
 
     def close(self) -> None:
         """Close the book, if it was opened."""
@@ -64,10 +71,10 @@ class Door:
 
     @cached_property
     def style(self) -> "HouseStyle":
-        """How the house writes."""
+        """How the house writes; plain points and units where no book is named."""
         from pourbook.house_style import HouseStyle
 
-        return HouseStyle(self.settings)
+        return HouseStyle(self.settings if self._path else None)
 
     @cached_property
     def how(self) -> "Happening":
@@ -85,13 +92,12 @@ class Door:
         )
 
     def show(self, shown: "Shown") -> None:
-        """Show an answer: one JSON document, or lines for people with notes to standard error."""
+        """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
         if self.json:
             show_json(shown.document)
-            return
-        for line in shown.said:
+        for line in () if self.json else shown.said:
             click.echo(line)
-        for line in shown.notes:
+        for line in (*shown.warnings, *(() if self.json else shown.notes)):
             click.echo(line, err=True)
 
     @property
@@ -135,33 +141,27 @@ class Door:
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
         """Record drafts, all of them or none; owner and duty status go with the liquid."""
-        from pourbook.actions.handed_on import HANDED_ON, handed_on
-
-        stated = {name: self.options[name] for name in HANDED_ON if self.options.get(name) is not None}
-        whole, said = handed_on(self.book.store, drafts, stated)
-        recorded = self.book.record(*whole)
-        for sentence in said:
-            click.echo(f"note: {sentence}", err=True)
-        return recorded
+        stated = {name: self.options[name] for name in _OF_STATUS if self.options.get(name) is not None}
+        return self.book.record(*with_status(drafts, stated))
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
         from pourbook.documents.recorded_shown import recorded_shown
 
-        self.show(recorded_shown(recorded, self.style, *sentences, **facts))
+        self.show(recorded_shown(recorded, facts, sentences, self.style))
 
     def strength_shown(self, view: "ItemView") -> str:
-        """The strength of what an item holds, "63.50 % vol", and a mark where it is awaited from the laboratory."""
+        """The strength of what an item holds, "63.50 % vol", and a mark where it is still pending."""
         return f"{strength_shown(view.strength_20c, self.decimal_mark)} % vol{self._mark(view.holding)}"
 
-    def mark_awaited(self, sources: Iterable[str]) -> str:
-        """What stands behind a strength: a mark where that of a source is awaited; water and the like have none."""
+    def mark_pending(self, sources: Iterable[str]) -> str:
+        """What stands behind a strength: a mark where that of a source is pending; water and the like have none."""
         return self._mark(*(self.book.show(source).holding for source in sources if source[:1].isupper()))
 
     def _mark(self, *holdings: "Holding") -> str:
-        from pourbook.book.awaiting import awaited_in
+        from pourbook.book.pending import pending_in
 
-        return f" {AWAITED}" if any(awaited_in(self.book.store, holding) for holding in holdings) else ""
+        return f" {PENDING}" if any(pending_in(self.book.store, holding) for holding in holdings) else ""
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
@@ -198,6 +198,27 @@ def user() -> str:
         return getpass.getuser()
     except (OSError, KeyError) as error:
         raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
+
+
+def with_status(drafts: "Iterable[Draft]", stated: dict[str, str]) -> "list[Draft]":
+    """Drafts with the owner and duty status that a person stated of what liquid is poured into."""
+    from pourbook.book.entries import TARGETS, Facts, Item, Pour
+    from pourbook.codes.identifiers import LIQUID_KINDS, kind_of
+
+    if not stated:
+        return list(drafts)
+    found: list[Draft] = []
+    opened = {draft.entry.id for draft in drafts if isinstance(draft.entry, Item)}
+    told = {name: value for name, value in stated.items() if value}
+    for draft in drafts:
+        entry = draft.entry
+        if isinstance(entry, Pour) and not draft.replaces:
+            targets = dict.fromkeys(move.target for move in entry.moves if move.target not in (*TARGETS, *opened))
+            found += [draft._replace(entry=Facts(target, stated)) for target in targets]
+        if isinstance(entry, Item) and kind_of(entry.id) in LIQUID_KINDS:
+            entry = Item(entry.id, {**entry.facts, **told})
+        found.append(draft._replace(entry=entry))
+    return found
 
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")
@@ -269,6 +290,8 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
     path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
     if not path:
         return []
+    from pourbook.surface import Book
+
     with Book.open(path) as book:
         return book.beginning_with(incomplete)
 

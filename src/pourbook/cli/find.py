@@ -1,4 +1,4 @@
-"""Verbs that read: show, stock, trace, journal."""
+"""Verbs that read: show, stock, trace, journal, schema."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -6,23 +6,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.item_figures import blended, bottles_document, bottles_of, bottles_words
-from pourbook.cli.output import show_json, show_table
-from pourbook.codes.identifiers import hyphened, key_of, readable
-from pourbook.documents.answer_documents import ledger_document, trace_document, view_document
-from pourbook.numerals import counted, shown
-from pourbook.times import written
-from pourbook.words.figure_words import AWAITED, in_litres, named, percent, strength_shown
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
-    from pourbook.book.bottles import BottleCount
-    from pourbook.book.items import ItemView
-    from pourbook.queries.traces.trace_answer import Trace, TracedPour
+    from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["journal_verb", "show_verb", "stock_verb", "trace_verb"]
+__all__ = ["journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
 
-_AT = click.option("--at", metavar="TIME", help="As of that moment; now by default.")
-CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
+_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts whole); now by default.")
 
 
 @click.command("show")
@@ -38,73 +29,10 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
       pourbook show C-000001-H
       pourbook show "Row 3/12" --at 2024-06-30 --history
     """
-    at_us = door.moment_or_none(at)
-    view = door.book.show(item, at_us)
-    from pourbook.book.awaiting import awaited_in
-    from pourbook.book.items import ledger
-    from pourbook.queries.gauges.last_gauge import last_gauge
-    from pourbook.queries.items.labelled_strength import disagreement
+    from pourbook.documents.items_shown import item_shown
+    from pourbook.queries.items.item_card import item_card
 
-    rows = ledger(door.book.store, key_of(view.id)) if history else []
-    rows = [row for row in rows if at_us is None or row.happened_us <= at_us]
-    count = bottles_of(door, view, at_us)
-    words, figures = blended(door, view, at_us)
-    gauge = last_gauge(door.book.store, view.id, at_us)
-    if door.json:
-        document = (
-            ({"last_gauge": gauge._asdict()} if gauge else {})
-            | view_document(view, awaited_in(door.book.store, view.holding))
-            | bottles_document(count)
-            | figures
-        )
-        if history:
-            document["history"] = [ledger_document(row) for row in rows]
-        show_json(document)
-        return
-    _show_view(door, view, count)
-    if gauge and gauge.sure:
-        click.echo(f"  gauged {door.time_shown(gauge.happened_us)}: {gauge.sure}")
-    apart = disagreement(view.facts, view.strength_20c, door.decimal_mark)
-    if apart:
-        click.echo(f"warning: {apart}", err=True)
-    if words:
-        click.echo(f"  {words}")
-    if rows:
-        click.echo()
-        show_table(
-            ("when", " entry", " kg", " l at 20 °C", " % vol"),
-            [
-                (
-                    door.time_shown(row.happened_us),
-                    str(row.entry),
-                    shown(row.holding.mass_mg / 1e6, 3, door.decimal_mark),
-                    shown(row.volume_ml_20c / 1000, 3, door.decimal_mark),
-                    strength_shown(row.strength_20c, door.decimal_mark),
-                )
-                for row in rows
-            ],
-        )
-    click.echo(CAUTION, err=True)
-
-
-def _show_view(door: Door, view: "ItemView", count: "BottleCount | None" = None) -> None:
-    mark = door.decimal_mark
-    name = "  ".join(part for part in (view.ref, view.facts.get("name", "")) if part)
-    click.echo(f"{hyphened(view.id)}  {view.kind}  {name}".rstrip())
-    for fact, value in view.facts.items():
-        if fact == "bottles" and count:
-            click.echo(f"  {bottles_words(count)}")
-        elif fact not in ("ref", "name"):
-            called = "labelled strength" if fact == "strength" else fact.replace("_", " ")
-            click.echo(f"  {called}: {readable(value)}")
-    holding = view.holding
-    if not holding.mass_mg:
-        click.echo("  empty")
-        return
-    click.echo(
-        f"  holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, {door.strength_shown(view)}, "
-        f"{in_litres(view.pure_alcohol_ml, mark)} pure alcohol, {shown(holding.mass_mg / 1e6, 3, mark)} kg"
-    )
+    door.show(item_shown(item_card(door.book, item, door.style.as_of(at), history=history), door.style))
 
 
 @click.command("stock")
@@ -120,39 +48,10 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
       pourbook stock
       pourbook stock --kind cask --at 2023-12-31 --json
     """
-    from pourbook.book.awaiting import awaited_states
+    from pourbook.documents.items_shown import stock_shown
+    from pourbook.queries.items.item_card import stock
 
-    at_us = door.moment_or_none(at)
-    views = [
-        view
-        for view in door.book.stock(at_us)
-        if (kind is None or view.kind == kind) and (place is None or view.facts.get("place") == place)
-    ]
-    states = awaited_states(door.book.store)
-    awaited = {view.id: states.get(view.holding.state, ()) for view in views}
-    counts = {view.id: bottles_of(door, view, at_us) for view in views}
-    if door.json:
-        documents = [view_document(view, awaited[view.id]) | bottles_document(counts[view.id]) for view in views]
-        show_json({"items": documents})
-        return
-    mark = door.decimal_mark
-    show_table(
-        ("item", "ref", "name", "place", " l at 20 °C", " % vol", " l pure", ""),
-        [
-            (
-                hyphened(view.id),
-                view.ref,
-                view.facts.get("name") or view.facts.get("wood", ""),
-                view.facts.get("place", ""),
-                shown(view.volume_ml_20c / 1000, 3, mark),
-                strength_shown(view.strength_20c, mark),
-                shown(view.pure_alcohol_ml / 1000, 3, mark),
-                AWAITED if awaited[view.id] else bottles_words(counts[view.id]),
-            )
-            for view in views
-        ],
-    )
-    click.echo(CAUTION, err=True)
+    door.show(stock_shown(stock(door.book, door.style.as_of(at), kind, place), door.style))
 
 
 @click.command("trace")
@@ -180,126 +79,48 @@ def trace_verb(
       pourbook trace C-000004-B --forward --why L-000001-C
       pourbook trace L-000001-C --picture flow.svg
     """
+    at_us = door.style.as_of(at)
     if why is not None:
-        _show_why(door, item, forward, by, at, why)
+        from pourbook.documents.why_shown import why_shown
+
+        traced, of = (why, item) if forward else (item, _asked_about(why))
+        door.show(why_shown(door.book.why(traced, of, by, at_us, forward=forward), door.style))
         return
+    from pourbook.documents.trace_shown import trace_shown
+
     ask = door.book.trace_forward if forward else door.book.trace_back
-    trace = ask(item, by, door.moment_or_none(at))
+    trace = ask(item, by, at_us)
     if picture is not None:
-        from pourbook.cli.picture import write_picture
-
-        write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", door.moment_or_none(at)), picture)
-    if door.json:
-        show_json(trace_document(trace) | ({} if at is None else {"at": written(door.moment(at))}))
-        return
-    mark = door.decimal_mark
-    _show_view(door, trace.item)
-    if at is not None:
-        click.echo(f"  as of {door.time_shown(door.moment(at))}")
-    _show_origins(door, trace)
-    click.echo()
-    click.echo("what it went into" if forward else "what went into it")
-    _show_items(trace, mark)
-    if not forward:
-        _show_age(door, trace, door.moment_or_none(at))
-    if pours:
-        click.echo()
-        _show_pours(door, trace.pours)
-    click.echo(CAUTION, err=True)
+        _write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", at_us), picture)
+    door.show(trace_shown(trace, door.style, pours=pours, at_us=at_us))
 
 
-def _show_why(door: Door, item: str, forward: bool, by: Any, at: str | None, of: str) -> None:  # noqa: ANN401
-    from pourbook.cli.why import asked_about, show_reason
+def _asked_about(text: str) -> str | int:
+    """What `--why` names: an item, or an entry as a trace lists it, `entry 12` or `12`.
 
-    moment = door.moment_or_none(at)
-    if forward:
-        show_reason(door, door.book.why(of, item, by, moment, forward=True))
-    else:
-        show_reason(door, door.book.why(item, asked_about(of), by, moment))
-
-
-def _show_origins(door: Door, trace: "Trace") -> None:
-    if not trace.origins:
-        return
-    mark = door.decimal_mark
-    click.echo()
-    click.echo(f"where it came from (shares by {trace.by})")
-    show_table(
-        (" entry", "origin", "into", "when", " share %", " l pure"),
-        [
-            (
-                str(origin.entry),
-                str(origin.facts.get("spirit") or origin.how) + (f" {AWAITED}" if origin.awaited else ""),
-                hyphened(origin.into),
-                door.time_shown(origin.happened_us),
-                percent(origin.share, mark),
-                shown(origin.pure_alcohol_ml / 1000, 3, mark),
-            )
-            for origin in trace.origins
-        ],
-    )
+    >>> _asked_about("entry 12"), _asked_about("12"), _asked_about("C-000001-H")
+    (12, 12, 'C-000001-H')
+    """
+    number = text.strip().lower().removeprefix("entry ").strip()
+    return int(number) if number.isdecimal() else text
 
 
-def _show_items(trace: "Trace", mark: str) -> None:
-    back = trace.direction == "back"
-    heads = (
-        "item",
-        "ref",
-        "what",
-        " share %",
-        " on hand l" if back else " now %",
-        *(() if back else (" on hand l",)),
-    )
-    rows = []
-    for other in trace.items:
-        view = other.item
-        what = view.facts.get("name") or view.facts.get("wood") or view.kind
-        rest = () if back else (percent(other.share_now, mark),)
-        on_hand = shown(view.volume_ml_20c / 1000, 3, mark)
-        rows.append((hyphened(view.id), view.ref, what, percent(other.share, mark), *rest, on_hand))
-    show_table(heads, rows)
+def _write_picture(door: Door, trace: "Trace", picture: Path) -> None:
+    from pourbook.cli.printing import target_of, write_whole
+    from pourbook.paperwork.flow_of import flow_picture
 
-
-def _show_age(door: Door, trace: "Trace", at_us: int | None) -> None:
-    from pourbook.queries.traces.blend import wood_in
-    from pourbook.queries.traces.wood_times import age_of, youngest
-    from pourbook.times import DAY_US
-    from pourbook.words.wood_time_words import age_text
-
-    least, mean = youngest(wood_in(door.book, trace, at_us)), trace.age.mean_us
-    click.echo()
-    if least is None or mean is None:
-        click.echo("wood age: unknown (no age may be stated)")
-    else:
-        click.echo(f"wood age: {age_text(age_of(least, door.book.zone))}, of the youngest spirit in it")
-        click.echo(f"  (mean by pure alcohol {counted(round(mean / DAY_US), 'day')}, which is no age statement)")
-
-
-def _show_pours(door: Door, pours: "tuple[TracedPour, ...]") -> None:
-    mark = door.decimal_mark
-    show_table(
-        ("when", " entry", "from", "into", " ml at 20 °C", " % vol", "who", "as typed"),
-        [
-            (
-                door.time_shown(pour.happened_us),
-                str(pour.entry),
-                named(pour.source),
-                named(pour.target),
-                shown(pour.volume_ml_20c, 1, mark),
-                strength_shown(pour.strength_20c, mark),
-                pour.who,
-                pour.typed,
-            )
-            for pour in pours
-        ],
-    )
+    if picture.suffix.lower() not in (".svg", ".pdf"):
+        raise Malformed(f"'{picture.name}' names no kind of picture", "end it in .svg or .pdf")
+    target = target_of(picture, "", force=False)
+    write_whole(target, flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf"))
+    click.echo(f"picture: {target}", err=True)
 
 
 @click.command("journal")
 @click.option("--from", "first", type=int, default=1, metavar="NUMBER", help="First entry.")
 @click.option("--to", "last", type=int, default=1 << 62, metavar="NUMBER", help="Last entry.")
 @click.option("--item", metavar="ITEM", help="Only what concerns this item.")
-@click.option("--at", metavar="TIME", help="Only what had happened by that moment.")
+@click.option("--at", metavar="TIME", help="Only what had happened by that moment (a day counts whole).")
 @reading
 def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | None) -> None:
     """List the journal: what was recorded, when it happened, by whom, and why.
@@ -310,32 +131,23 @@ def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | 
       pourbook journal --item "Row 3/12" --at 2024-06-30
       pourbook journal --item C-000001-H --json
     """
-    from pourbook.book.logged import concerning, journal
-    from pourbook.words.entry_words import in_words
+    from pourbook.documents.journal_shown import journal_shown
+    from pourbook.queries.journal.entries_listed import entries_listed
 
-    store = door.book.store
-    if item is None:
-        entries = list(journal(store, first, last))
-    else:
-        entries = [
-            entry for entry in concerning(store, [key_of(door.book.find(item))]) if first <= entry.number <= last
-        ]
-    until_us = door.moment_or_none(at)
-    if until_us is not None:
-        entries = [entry for entry in entries if entry.happened_us <= until_us]
-    if door.json:
-        show_json({"entries": [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]})
-        return
-    show_table(
-        (" entry", "happened", "who", "counts", "what"),
-        [
-            (
-                str(entry.number),
-                door.time_shown(entry.happened_us),
-                entry.entry["who"],
-                f"no: see {entry.gone}" if entry.gone else "yes",
-                in_words(entry, door.decimal_mark),
-            )
-            for entry in entries
-        ],
-    )
+    door.show(journal_shown(entries_listed(door.book, first, last, item, door.style.as_of(at)), door.style))
+
+
+@click.command("schema")
+@click.argument("answer", required=False)
+@reading
+def schema_verb(door: Door, answer: str | None) -> None:
+    """Print the JSON schema of an answer (draft 2020-12), or list the answers that have one.
+
+    \b
+    Example:
+      pourbook schema
+      pourbook schema trace > trace.schema.json
+    """
+    from pourbook.documents.answer_schemas import schema_shown
+
+    door.show(schema_shown(answer))

@@ -75,7 +75,7 @@ def checkup_verb(door: Door) -> None:
     import sqlite3
     from importlib.metadata import PackageNotFoundError, version
 
-    from pourbook.documents.shown import Shown, table_lines
+    from pourbook.documents.shown import Shown, table
 
     found = {"python": sys.version.split()[0], "sqlite": sqlite3.sqlite_version}
     for name in _INSTALLED:
@@ -86,4 +86,4 @@ def checkup_verb(door: Door) -> None:
     if click.get_current_context().find_root().obj:
         number, head = door.book.head()
         found |= {"book": door.settings["house"], "entries": str(number), "head": head}
-    door.show(Shown(found, table_lines(("what", "is"), list(found.items()))))
+    door.show(Shown(found, table(("what", "is"), list(found.items()))))

@@ -12,7 +12,6 @@ import click
 from pourbook.cli.door import Door
 from pourbook.codes.identifiers import hyphened, kind_of, read
 from pourbook.errors import Malformed, Refused
-from pourbook.times import DAY_US, day_shown, is_date_only
 
 if TYPE_CHECKING:
     from pourbook.book.units import Unit
@@ -170,10 +169,4 @@ def chosen_items(door: Door, items: tuple[str, ...], kinds: tuple[str, ...], ask
 
 def end_or_none(door: Door, text: str | None) -> int | None:
     """The moment before which something happened; a day counts whole. None stays None."""
-    if text is None:
-        return None
-    moment = door.moment(text)
-    if not is_date_only(text):
-        return moment
-    # The next midnight of the house, also where a day has 23 or 25 hours.
-    return door.moment(day_shown(moment + DAY_US + DAY_US // 4, door.book.zone))
+    return None if text is None else door.style.end(text)

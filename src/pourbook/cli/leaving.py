@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.asking import amount_out
+from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, item_argument, paper_trail, recording
 from pourbook.cli.record import holds
 from pourbook.errors import Refused
@@ -14,13 +14,7 @@ if TYPE_CHECKING:
     from pourbook.book.entries import Move
     from pourbook.book.items import ItemView
 
-__all__ = ["DISPOSITIONS", "despatch_verb", "dispose_verb", "return_verb"]
-
-DISPOSITIONS = (
-    "evaporation", "soakage", "leak", "filter", "line", "spill", "operating", "tasting", "sample", "destruction",
-    "theft", "accident", "other",
-)  # fmt: skip
-"""Where a loss went."""
+__all__ = ["despatch_verb", "dispose_verb", "return_verb"]
 
 
 def _told(words: Mapping[str, str | None]) -> dict[str, str | int]:
@@ -58,12 +52,6 @@ def dispose_verb(
     """
     from pourbook.book.entries import Move, Pour
 
-    seen = trail["witness"] or trail["document"] or door.options["confirm"]
-    if disposition == "destruction" and not seen:
-        raise Refused(
-            "a destruction that nobody saw may be taken for a loss, and duty asked for it",
-            "give --witness NAME, or the --document of it; --confirm records it without",
-        )
     identifier = door.book.find(item)
     facts = _told({"disposition": disposition, **trail})
     count, word = amount.split(maxsplit=1)[0], amount.rsplit(maxsplit=1)[-1].lower()
@@ -71,7 +59,7 @@ def dispose_verb(
         move = _bottles_lost(door, identifier, int(count), facts)
     else:
         read, at_c = door.strength(strength), door.temperature(temperature)
-        move = Move(identifier, "loss", amount_out(door, identifier, amount, facts), read, at_c, facts=facts)
+        move = Move(identifier, "loss", door.amount_or_all(amount), read, at_c, facts=facts)
     door.tell(door.record(Pour("dispose", (move,))), holds(door, identifier), id=identifier)
 
 
@@ -104,7 +92,7 @@ def despatch_verb(
     """Send bottles of a lot to a customer; or spirit in bulk, or a sample, by its amount.
 
     AMOUNT is a number of bottles where ITEM is a lot, else an amount or all. Refused while the
-    strength of anything in it is still awaited from the laboratory.
+    strength of anything in it is still pending.
 
     \b
     Example:
@@ -118,14 +106,6 @@ def despatch_verb(
     if view.kind == "lot" and not amount.isdecimal():
         wrong = f"'{amount}' is no number of bottles"
         raise click.BadParameter(wrong, click.get_current_context(), param_hint="AMOUNT")
-    awaited = [origin.entry for origin in door.book.trace_back(view.id).origins if origin.awaited]
-    if awaited:
-        numbers = ", ".join(map(str, awaited))
-        entries = "entry" if len(awaited) == 1 else "entries"
-        raise Refused(
-            f"strengths are still awaited in {entries} {numbers}, so the {view.kind} is not released",
-            "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
-        )
     disposition = "export" if export else None
     facts = _told({"customer": customer, "purpose": purpose, "document": document, "disposition": disposition})
     if view.kind == "lot":

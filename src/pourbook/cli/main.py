@@ -86,26 +86,24 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "density": ("calculators", "Density of ethanol and water at a temperature."),
         "strength": ("calculators", "Strength from density and temperature."),
         "convert": ("calculators", "Mass, volume, pure alcohol and US gallons of a body of spirit."),
-        "hydrometer": ("hydrometers", "True strength from a hydrometer's reading."),
-        "obscuration": ("hydrometers", "What dissolved solids hide from a hydrometer."),
+        "hydrometer": ("calculators", "True strength from a hydrometer's reading."),
+        "obscuration": ("calculators", "What dissolved solids hide from a hydrometer."),
         "reduce": ("reducing", "Water, or stronger spirit, that brings a spirit to a strength."),
         "vatting": ("reducing", "How much of each spirit makes a strength and a total."),
     },
-    "How sure a figure is": {
-        "sure": ("sureness", "Figures of a gauge with their uncertainty."),
-        "labelled": ("sureness", "Whether a batch may be labelled with a strength."),
-        "distinguish": ("portioning", "Whether two fractions of a component can be told apart as poured."),
-        "enough": ("portioning", "How large a trial must be for that."),
-        "portions": ("portioning", "How sure each portion of a planned trial is."),
+    "Uncertainty": {
+        "uncertainty": ("uncertainty_verbs", "Figures with their uncertainty: of gauges, of the book, of trials."),
+        "label-strength": ("uncertainty_verbs", "Whether a batch may be labelled with a strength."),
     },
     "Files and care": {
         "import": ("files", "Take in files: history, casks, another house's spirit."),
         "export": ("exporting", "Write stock, journal, history or a lineage to files."),
         "verify": ("care", "Check the journal and every table that follows from it."),
-        "head": ("care", "Print the journal's head hash, to be kept elsewhere."),
-        "repair": ("care", "Make every table anew from the journal."),
+        "journal-hash": ("care", "Print the hash of the last entry, to be kept elsewhere."),
+        "repair": ("care", "Rebuild every table from the journal."),
         "backup": ("care", "Write a checked copy of the book."),
-        "restore": ("care", "Make a book of a back-up, once that is checked."),
+        "restore": ("care", "Make a book from a backup, once that is checked."),
+        "schema": ("find", "Print the JSON schema of an answer."),
     },
 }
 """Every verb by group: module in this room, and one line of help."""
@@ -123,7 +121,7 @@ class _LazyGroup(click.Group):
         module = _MODULE.get(cmd_name)
         if module is None:
             return None
-        found = getattr(import_module(f"pourbook.cli.{module}"), f"{cmd_name}_verb")
+        found = getattr(import_module(f"pourbook.cli.{module}"), f"{cmd_name.replace('-', '_')}_verb")
         assert isinstance(found, click.Command)
         return found
 
@@ -142,6 +140,9 @@ def cli(ctx: click.Context, path: str | None) -> None:
 
     Identifiers can be typed or scanned with or without hyphens; a house's own names work too.
     Every verb has examples: pourbook VERB --help
+
+    Figures are working figures; the legal gauge, label and duty return follow the local authority and
+    licensed practice. Vapour of strong spirit ignites at room temperature.
 
     \b
     Example:

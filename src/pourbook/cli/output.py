@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from pourbook.documents.shown import table_lines
+from pourbook.documents.shown import table
 
 __all__ = ["show_json", "show_table"]
 
@@ -17,6 +17,6 @@ def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
 
 
 def show_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Rows under their heads: `pourbook.documents.shown.table_lines`."""
-    for line in table_lines(heads, rows):
+    """Rows under their heads; a head that begins with a space aligns right."""
+    for line in table(heads, rows):
         click.echo(line)

@@ -39,6 +39,7 @@ class Pouring:
         temperature_c: float,
         received: "Amount | None",
         facts: dict[str, str],
+        redistilled: bool = False,
     ) -> None:
         self.door = door
         self.target = target
@@ -46,6 +47,7 @@ class Pouring:
         self._strength = strength
         self._received = received
         self._about = facts
+        self._redistilled = redistilled
 
     # -- pours -----------------------------------------------------------------------------
 
@@ -88,6 +90,7 @@ class Pouring:
             self._strength,
             self.temperature_c,
             received=self._received,
+            redistilled=self._redistilled,
             facts=self._about,
         )
 

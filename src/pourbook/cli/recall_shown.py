@@ -37,7 +37,7 @@ def finding_document(found: "Finding") -> dict[str, Any]:
 
 
 def _item_document(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
-    from pourbook.documents.answer_documents import view_document
+    from pourbook.documents.items_shown import view_document
     from pourbook.queries.recalls.recall_balance import Balance
 
     bottles = one.bottles
@@ -177,7 +177,7 @@ def show_recall(door: "Door", logged: "Logged", released: int, now: Mapping[str,
     from pourbook.words.scope_words import in_words, taken
 
     entry, body = logged.entry, logged.entry["body"]
-    kind = "drill" if body["drill"] else "recall"
+    kind = "drill" if body["mock"] else "recall"
     click.echo(f"{kind} {logged.number}, {door.time_shown(logged.happened_us)}, {entry['who']}: {entry['reason']}")
     for suspect in body["scope"]:
         click.echo(f"suspect: {in_words(door.book.store, Suspect.of_body(suspect), door.book.zone)}")

@@ -152,7 +152,7 @@ def _list(door: Door) -> None:
         (
             str(logged.number),
             door.time_shown(logged.happened_us),
-            "drill" if logged.entry["body"]["drill"] else "real",
+            "drill" if logged.entry["body"]["mock"] else "real",
             logged.entry.get("reason", ""),
             str(len(logged.entry["body"]["items"])),
             str(len(logged.entry["body"]["held"])),
@@ -171,7 +171,7 @@ def _show(door: Door, number: int) -> None:
     body = logged.entry["body"]
     scope = tuple(map(Suspect.of_body, body["scope"]))
     try:
-        now = finding(door.book.store, scope, least_share=float(body.get("least_share", 0))).figures
+        now = finding(door.book.store, scope, least_share=float(body.get("threshold", 0))).figures
     except PourbookError as refusal:  # what was suspect may have been voided since
         click.echo(f"note: now {refusal.message}", err=True)
         now = {}

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from pourbook.actions.new_item import new_item
-from pourbook.cli.asking import ask_of_fill, ask_of_strength, expected_of
 from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed
@@ -14,7 +13,6 @@ from pourbook.words.figure_words import in_litres
 
 if TYPE_CHECKING:
     from pourbook.book.entries import Move
-    from pourbook.gauging.slips import Expected
 
 __all__ = [
     "cask_verb",
@@ -26,7 +24,7 @@ __all__ = [
 _FROM_OUTSIDE = (
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
     click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default."),
-    click.option("--awaited", is_flag=True, help="The strength is expected; the laboratory will read it."),
+    click.option("--pending", is_flag=True, help="The strength is expected; the laboratory will read it."),
     click.option("--spirit", metavar="TEXT", help="What spirit it is."),
     click.option("--distiller", metavar="TEXT", help="Who distilled it."),
     click.option("--distilled", metavar="DATE", help="When."),
@@ -48,11 +46,10 @@ def _origin(
     door: Door,
     target: str,
     amount: str,
-    expected: "Expected",
     *,
     strength: str | None,
     temperature: str | None,
-    awaited: bool,
+    pending: bool,
     spirit: str | None,
     distiller: str | None,
     distilled: str | None,
@@ -71,14 +68,13 @@ def _origin(
             raise Malformed(f"{wood_days} days in wood are less than none", "give 0 for new make")
         facts["wood_days"] = wood_days
     filled = door.amount(amount)
-    ask_of_fill(door, filled, expected, facts)
     return Move(
         "origin",
         target,
         filled,
         door.strength(strength),
         door.temperature(temperature),
-        awaited=awaited,
+        pending=pending,
         facts=facts,
     )
 
@@ -111,7 +107,6 @@ def cask_verb(
     """
     from pourbook.book.entries import Item, Pour
     from pourbook.book.known_facts import checked_fact
-    from pourbook.gauging.slips import Expected, capacity_of
 
     capacity = checked_fact("capacity_l", capacity, door.decimal_mark) if capacity else None
     facts = {"ref": ref, "wood": wood, "capacity_l": capacity, "place": place, "previous": previous}
@@ -120,8 +115,7 @@ def cask_verb(
         identifier = new_item(door.book, "cask", given)
         drafts = [door.draft(Item(identifier, {name: value for name, value in facts.items() if value}))]
         if fill:
-            room = Expected(0.0, capacity_of(capacity))
-            drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, room, **origin),))))
+            drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, **origin),))))
         recorded = door.record_drafts(*drafts)
     door.tell(recorded, hyphened(identifier), id=identifier)
 
@@ -138,12 +132,12 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
     \b
     Example:
       pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --wood-days 0
-      pourbook fill B-000001-Y "18400 kg" --strength 68 --awaited
+      pourbook fill B-000001-Y "18400 kg" --strength 68 --pending
     """
     from pourbook.book.entries import Pour
 
     target = door.book.find(item)
-    recorded = door.record(Pour("fill", (_origin(door, target, amount, expected_of(door, target), **origin),)))
+    recorded = door.record(Pour("fill", (_origin(door, target, amount, **origin),)))
     door.tell(recorded, holds(door, target), id=target)
 
 
@@ -190,7 +184,6 @@ def draw_verb(
         back = door.amount(returned)
         facts |= {"drawn": drawn.typed, "returned": back.typed}
         drawn = drawn.less(back)
-    ask_of_strength(door, source, strength, facts)
     move = Move(source, "", drawn, door.strength(strength), door.temperature(temperature), facts=facts)
     view = door.book.show(source)
     name = view.facts.get("wood") or view.facts.get("name") or ""

@@ -23,6 +23,7 @@ pourbook.errors.Mistyped: 'C000132Y' is mistyped: its check character does not a
 """
 
 import re
+from collections.abc import Sequence
 
 from pourbook.errors import Malformed, Mistyped
 
@@ -34,11 +35,13 @@ __all__ = [
     "is_issued",
     "key_of",
     "kind_of",
+    "named",
     "of_key",
     "plain",
     "read",
     "readable",
     "refuse_as_ref",
+    "several",
     "write",
 ]
 
@@ -178,3 +181,22 @@ def of_key(key: int) -> str:
     number, letter = divmod(key, len(_LETTERS))
     stem = f"{_LETTERS[letter]}{number:06d}"
     return stem + check_character(stem)
+
+
+def named(endpoint: str) -> str:
+    """An end of a pour as people read it: an identifier with hyphens, or the word for outside.
+
+    >>> named("C000001H"), named("water")
+    ('C-000001-H', 'water')
+    """
+    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
+
+
+def several(identifiers: Sequence[str]) -> str:
+    """Items in few words: all of a few, the first and the last of many.
+
+    >>> several(["V000001R", "V000002P", "V000003N"])
+    'V-000001-R … V-000003-N (3)'
+    """
+    shown = [hyphened(one) for one in identifiers]
+    return ", ".join(shown) if len(shown) < 3 else f"{shown[0]} … {shown[-1]} ({len(shown)})"

@@ -40,7 +40,7 @@ def document(account: Account, declaration: Declaration | None) -> dict[str, Any
         "total": _group((), account.total, declaration),
         "adjusting": [_corrected(one) for one in account.adjusting],
         "corrected_since": [_corrected(one) for one in account.corrected_since],
-        "awaited": list(account.awaited),
+        "pending": list(account.pending),
         "samples": [_sampled(one) for one in account.samples],
         "note": NOT_THE_RETURN,
     }

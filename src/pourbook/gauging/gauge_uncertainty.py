@@ -1,4 +1,4 @@
-"""How sure the figures of a gauge are, by the instruments that read it.
+"""The uncertainty of the figures of a gauge, by the instruments that read it.
 
 A figure has a ± only where the permissible error of what read it is known; nothing is made up. What
 else a figure rests on and was not measured with a known instrument is taken as exact, and named.
@@ -7,20 +7,22 @@ else a figure rests on and was not measured with a known instrument is taken as 
 >>> from pourbook.quantities import read_strength
 >>> facts = {"ref": "H-3", "instrument": "hydrometer", "unit": "% vol", "mpe": "0.1", "resolution": "0.1"}
 >>> read = Readings(hydrometer=read_strength("61.2"), sample_c=14.0)
->>> sure = sureness(read, None, [instrument_of("N000001T", facts)])
->>> sure.words(), sure.exact
+>>> found = gauge_uncertainty(read, None, [instrument_of("N000001T", facts)])
+>>> found.words(), found.exact
 ('strength 63.254 ± 0.064 % vol', ('temperature',))
->>> sureness(read, None, []).figures
+>>> gauge_uncertainty(read, None, []).figures
 {}
 """
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Literal, NamedTuple
 
-from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of, strength_of
+from pourbook.alcoholometry.apparent import REFERENCE_C, strength_of
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.gauging.house_instruments import Instrument
 from pourbook.gauging.readings import Readings, strength_read
+from pourbook.quantities import Amount
 from pourbook.uncertainty.figures import (
     of_volume,
     of_weight,
@@ -30,12 +32,19 @@ from pourbook.uncertainty.figures import (
     strength_by_hydrometer,
     volume_ml,
 )
-from pourbook.uncertainty.instruments import Instrument as Errors
-from pourbook.uncertainty.instruments import instrument
+from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors
 from pourbook.uncertainty.propagation import Figure, Uncertain, applied
 from pourbook.uncertainty.wording import Measured, read_instrument
 
-__all__ = ["LABELS", "AmountRead", "Sureness", "checked_class", "sureness"]
+__all__ = [
+    "LABELS",
+    "AmountRead",
+    "GaugeRead",
+    "UncertainFigures",
+    "checked_class",
+    "gauge_uncertainty",
+    "readings_uncertainty",
+]
 
 _MEASURED: tuple[Measured, ...] = ("volume", "mass", "strength", "temperature", "density")
 LABELS = {
@@ -75,35 +84,36 @@ class AmountRead(NamedTuple):
     exact: tuple[str, ...] = ()
 
 
-class Sureness(NamedTuple):
+class UncertainFigures(NamedTuple):
     """Figures with their uncertainty.
 
     Attributes:
-        figures: those of `LABELS` that can be said.
+        figures: by name: strength_20c, mass_kg, volume_l_20c, lpa, as far as they are known.
         exact: what they take as exact.
         wanting: of instruments that read something, why they do not tell how well.
+        item: whose figures by the book they are; empty where readings were given.
     """
 
     figures: dict[str, Uncertain]
     exact: tuple[str, ...]
     wanting: tuple[str, ...] = ()
+    item: str = ""
 
     def words(self, decimal_mark: str = ".") -> str:
         """Every figure with its standard uncertainty, in one line; empty where there is none."""
-        return "; ".join(
-            f"{LABELS[name][0]} {figure.shown(decimal_mark)} {LABELS[name][1]}" for name, figure in self.figures.items()
-        )
+        said = ((*LABELS[name], figure.shown(decimal_mark)) for name, figure in self.figures.items())
+        return "; ".join(f"{label} {figure} {unit}" for label, unit, figure in said)
 
 
-def sureness(
+def gauge_uncertainty(
     read: Readings,
     amount: AmountRead | None,
     instruments: Sequence[Instrument],
     extract_g_per_l: float = 0.0,
     vat_c: float = 20.0,
     book_percent: Figure | None = None,
-) -> Sureness:
-    """How sure the figures of a gauge are.
+) -> UncertainFigures:
+    """The figures of a gauge with their uncertainty.
 
     Args:
         read: the readings of the strength.
@@ -120,7 +130,7 @@ def sureness(
     percent = strength or (strength_of(made_of) if made_of else book_percent)
     shown = shelf.reading(amount.measures, amount.value, "amount") if amount and amount.value and percent else None
     if amount is None or shown is None or percent is None:
-        return Sureness(figures, shelf.exact(extract_g_per_l) if figures else (), shelf.wanting)
+        return UncertainFigures(figures, shelf.exact(extract_g_per_l) if figures else (), shelf.wanting)
     net = applied(amount.net, shown)
     at = shelf.celsius(vat_c, "vat")
     if amount.measures == "mass":
@@ -131,23 +141,87 @@ def sureness(
     if strength is not None:
         figures["lpa"] = pure_alcohol_ml(liquid) / 1e3
     exact = (*([] if strength else ["strength"]), *amount.exact, *shelf.exact(extract_g_per_l))
-    return Sureness(figures, exact, shelf.wanting)
+    return UncertainFigures(figures, exact, shelf.wanting)
 
 
 def _strength(read: Readings, shelf: "_Shelf", extract: float) -> Uncertain | None:
     """True strength at 20 °C; None where it was not read, or how well is not known."""
+    shown = None if read.shown is None else shelf.reading(read.measures, read.shown, "gauge")
+    return None if shown is None else _true(read, shown, lambda: shelf.celsius(read.sample_c, "sample"), extract)
+
+
+def _true(read: Readings, shown: Uncertain, celsius: Callable[[], Uncertain], extract: float) -> Uncertain:
+    """True strength at 20 °C behind what was read; the temperature is asked only where it matters."""
     if read.density_kg_m3 is not None:
-        density = shelf.reading("density", read.density_kg_m3, "gauge")
-        if density is None:
-            return None
-        return strength_by_density(density, shelf.celsius(read.sample_c, "sample"), extract)
-    typed = read.hydrometer or read.true
-    percent = shelf.reading("strength", percent_of(typed), "gauge") if typed else None
-    if typed is None or percent is None:
-        return None
-    if read.hydrometer is None:
-        return strength_at(percent, REFERENCE_C[typed.scale], 20.0, extract)
-    return strength_by_hydrometer(percent, shelf.celsius(read.sample_c, "sample"), REFERENCE_C[typed.scale], extract)
+        return strength_by_density(shown, celsius(), extract)
+    if read.hydrometer is not None:
+        return strength_by_hydrometer(shown, celsius(), REFERENCE_C[read.hydrometer.scale], extract)
+    assert read.true is not None
+    return strength_at(shown, REFERENCE_C[read.true.scale], 20.0, extract)
+
+
+# -- readings without a book -----------------------------------------------------------
+
+
+class GaugeRead(NamedTuple):
+    """Readings, and what each instrument errs by.
+
+    Attributes:
+        read: the reading of the strength.
+        by: what read it.
+        thermometer: of the temperatures; None takes them as exact.
+        extract_g_per_l: dissolved solids, taken as exact.
+        amount: volume or mass; None where it was not measured.
+        amount_by: what measured it.
+        amount_c: its temperature; None is that of the strength, read once.
+    """
+
+    read: Readings
+    by: InstrumentErrors
+    thermometer: InstrumentErrors | None = None
+    extract_g_per_l: float = 0.0
+    amount: Amount | None = None
+    amount_by: InstrumentErrors | None = None
+    amount_c: float | None = None
+
+
+def readings_uncertainty(gauge: GaugeRead) -> UncertainFigures:
+    """The figures that follow from readings, with their uncertainty.
+
+    Raises:
+        Malformed: not one reading of the strength.
+        OutOfRange: outside the domain of the formula.
+    """
+    read, extract = gauge.read, gauge.extract_g_per_l
+    if read.shown is None or sum(reading is not None for reading in read[:3]) != 1:
+        raise Malformed("one reading of the strength is needed", "give --strength, --hydrometer or --density")
+
+    def celsius(value: float, label: str) -> Uncertain:
+        return gauge.thermometer.reading(value, label) if gauge.thermometer else Uncertain(value)
+
+    of_strength = partial(celsius, read.sample_c, "of the strength")
+    strength = _true(read, gauge.by.reading(read.shown, "gauge"), of_strength, extract)
+    matters = gauge.thermometer is None and (read.true is None or gauge.amount is not None)
+    figures, exact = {"strength_20c": strength}, ("temperature",) if matters else ()
+    if gauge.amount is None or gauge.amount_by is None:
+        return UncertainFigures(figures, exact)
+    at = of_strength() if gauge.amount_c is None else celsius(gauge.amount_c, "of the amount")
+    if gauge.amount.dimension == "volume":
+        volume = gauge.amount_by.reading(float(gauge.amount.volume_ml), "amount")
+        liquid = of_volume(volume, strength, at, extract)
+    else:
+        weight = gauge.amount_by.reading(float(gauge.amount.mass_mg), "amount")
+        liquid = of_weight(weight, strength, at, extract, in_air=gauge.amount.dimension == "mass_air")
+    figures |= {
+        "mass_kg": liquid.mass_mg / 1e6,
+        "ethanol_kg": liquid.ethanol_mg / 1e6,
+        "volume_l_20c": volume_ml(liquid) / 1000,
+        "lpa": pure_alcohol_ml(liquid) / 1000,
+    }
+    return UncertainFigures(figures, exact)
+
+
+# -- the instruments of a gauge --------------------------------------------------------
 
 
 class _Shelf:
@@ -165,7 +239,7 @@ class _Shelf:
             return None
         one = able[0]
         if not one.errors:
-            self._wanting[f"of {one.kind} '{one.name}' no permissible error is known"] = None
+            self._wanting[f"{one.kind} '{one.name}' has no permissible error recorded"] = None
             return None
         try:
             if measures == "depth":
@@ -214,9 +288,9 @@ def checked_class(text: str) -> str:
     )
 
 
-def _of_depth(one: Instrument) -> Errors:
+def _of_depth(one: Instrument) -> InstrumentErrors:
     factor = _CM.get(one.unit)
     if factor is None:
         raise Malformed(f"'{one.unit}' is no unit of depth", f"write it in one of: {', '.join(filter(None, _CM))}")
     limit, step = (float(text.replace(",", ".") or 0) * factor for text in (one.mpe, one.resolution))
-    return instrument(one.name, limit=limit, division=step)
+    return instrument_errors(one.name, limit=limit, division=step)

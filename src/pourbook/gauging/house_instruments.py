@@ -1,10 +1,8 @@
 """Instruments of the house, as facts of an item: what they are, how well they read, when they are due.
 
 >>> hydrometer = instrument_of("N000001T", {"ref": "H-3", "instrument": "hydrometer", "due": "2026-03-01"})
->>> overdue(hydrometer, "2026-06-24")
-"hydrometer 'H-3' was due for its check on 2026-03-01"
->>> overdue(hydrometer, "2026-02-28")
-''
+>>> overdue_since(hydrometer, "2026-06-24"), overdue_since(hydrometer, "2026-02-28")
+('2026-03-01', '')
 """
 
 from collections.abc import Mapping
@@ -15,7 +13,7 @@ from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import OutOfRange, Refused
 from pourbook.numerals import read_decimal
 
-__all__ = ["KINDS", "Instrument", "checked_factor", "instrument_of", "overdue"]
+__all__ = ["KINDS", "Instrument", "checked_factor", "instrument_of", "overdue_since"]
 
 KINDS = (
     "hydrometer", "density meter", "balance", "scale", "dip rod", "sight glass", "flow meter", "thermometer",
@@ -110,8 +108,6 @@ def instrument_of(identifier: str, facts: Mapping[str, str]) -> Instrument:
     )
 
 
-def overdue(instrument: Instrument, day: str) -> str:
-    """A sentence if the check was due before that day; else nothing."""
-    if instrument.due and instrument.due < day:
-        return f"{instrument.kind} '{instrument.name}' was due for its check on {instrument.due}"
-    return ""
+def overdue_since(instrument: Instrument, day: str) -> str:
+    """The day on which a check was due that was overdue on a day; empty where none was."""
+    return instrument.due if instrument.due and instrument.due < day else ""

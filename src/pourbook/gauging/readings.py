@@ -7,12 +7,12 @@ tare, or from a dip. Vat and sample have temperatures of their own.
 >>> from pourbook.quantities import read_strength
 >>> read = Readings(hydrometer=read_strength("61.2"), sample_c=14.0)
 >>> made_of = strength_read(read, extract_g_per_l=0.0)
+>>> from pourbook.alcoholometry.apparent import strength_of
 >>> f"{strength_of(made_of):.2f} % vol"
 '63.25 % vol'
 """
 
-from decimal import Decimal
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from pourbook.alcoholometry.apparent import (
     REFERENCE_C,
@@ -20,13 +20,13 @@ from pourbook.alcoholometry.apparent import (
     composition_from_hydrometer,
     composition_of,
     percent_of,
-    strength_of,
 )
 from pourbook.alcoholometry.volumes import Composition
 from pourbook.errors import Malformed, OutOfRange
+from pourbook.numerals import number_and_rest
 from pourbook.quantities import Amount, Strength
 
-__all__ = ["Readings", "net_weight", "specific_gravity", "strength_read", "strength_words"]
+__all__ = ["Readings", "net_weight", "read_density", "strength_read"]
 
 _WATER_20C = 998.2012
 
@@ -45,6 +45,17 @@ class Readings(NamedTuple):
     hydrometer: Strength | None = None
     density_kg_m3: float | None = None
     sample_c: float = 20.0
+
+    @property
+    def measures(self) -> Literal["density", "strength"]:
+        """What was read."""
+        return "strength" if self.density_kg_m3 is None else "density"
+
+    @property
+    def shown(self) -> float | None:
+        """What the instrument showed, kg/m³ or % vol on its scale; None where no strength was read."""
+        typed = self.hydrometer or self.true
+        return self.density_kg_m3 if typed is None or self.density_kg_m3 is not None else percent_of(typed)
 
 
 def strength_read(read: Readings, extract_g_per_l: float) -> Composition | None:
@@ -80,9 +91,28 @@ def _by_density(density: float, sample_c: float, extract_g_per_l: float) -> Comp
     return composition_from_density(density, sample_c, extract_g_per_l)
 
 
-def specific_gravity(value: Decimal) -> float:
-    """Specific gravity 20/20 in vacuum as a density, kg/m3."""
-    return float(value) * _WATER_20C
+def read_density(text: str, decimal_mark: str | None = None) -> float:
+    """A density in kg/m³: a bare number is kg/m³; 'sg' is the specific gravity 20/20 in vacuum.
+
+    Args:
+        text: as typed.
+        decimal_mark: of the house; None where a comma can only be one.
+
+    Raises:
+        Malformed: it is in no unit of density known here.
+
+    >>> read_density("0.9051 g/cm3"), round(read_density("0,9 sg"), 3)
+    (905.1, 898.381)
+    """
+    mark = decimal_mark or ("," if "," in text else ".")
+    value, rest = number_and_rest(text, mark)
+    if rest in ("sg", "sp gr", "specific gravity"):
+        return float(value) * _WATER_20C
+    if rest in ("", "kg/m3", "kg/m³", "g/l"):
+        return float(value)
+    if rest in ("g/cm3", "g/cm³", "g/ml", "kg/l"):
+        return float(value * 1000)
+    raise Malformed(f"'{text}' is no density known here", "write kg/m³ alone, 'g/cm3' or 'sg' behind the number")
 
 
 def net_weight(gross: Amount, tare: Amount) -> Amount:
@@ -105,13 +135,3 @@ def net_weight(gross: Amount, tare: Amount) -> Amount:
 
 def _in_air(unit: str) -> str:
     return unit if unit.endswith(" air") else f"{unit} air"
-
-
-def strength_words(read: Readings, made_of: Composition | None) -> str:
-    """The reading as a record keeps it, beside the true strength that follows from it."""
-    if made_of is None or read.true is not None:
-        return ""
-    true = f"{strength_of(made_of):.2f} % vol"
-    if read.hydrometer is not None:
-        return f"hydrometer {read.hydrometer.typed} at {read.sample_c:.4g} °C = {true}"
-    return f"density {read.density_kg_m3:.6g} kg/m³ at {read.sample_c:.4g} °C = {true}"

@@ -18,11 +18,11 @@ Limits are wide, so that an honest surprise is asked about seldom (common practi
 from math import log
 from typing import NamedTuple
 
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, Question
 from pourbook.numerals import number_and_rest, read_decimal, shown
 from pourbook.quantities import UNITS, Amount, Strength, unit_named
 
-__all__ = ["Expected", "Question", "bare_question", "capacity_of", "fill_question", "question", "strength_question"]
+__all__ = ["Expected", "bare_question", "capacity_of", "fill_question", "question", "strength_question"]
 
 _OVERFULL = 8 / 7
 _MORE = 1.25
@@ -35,18 +35,6 @@ _DROP_ML = 10.0
 _OTHERS = ("l", "ml", "gal", "kg", "lb")
 _VAT_ML = 5000.0
 _SPIRIT_KG_L = 0.92  # within a tenth of any spirit: enough to tell a unit from another
-
-
-class Question(NamedTuple):
-    """What can hardly be, and the likely slip.
-
-    Attributes:
-        said: what was typed, what it comes to and what was expected.
-        remedy: what it may have been.
-    """
-
-    said: str
-    remedy: str
 
 
 class Expected(NamedTuple):
@@ -95,7 +83,8 @@ def question(typed: str, measured_ml: float, expected: Expected, mark: str = "."
         return None
     said = f"'{typed}' is {_litres(measured_ml, mark)}, where the book has {_litres(held, mark)}"
     other = "was something poured in or drawn that is not recorded, or is it another item?"
-    return Question(said, _likely(typed, measured_ml, held, mark) or other)
+    figures = {"measured_ul": round(measured_ml * 1000), "held_ul": round(held * 1000)}
+    return Question("unlikely-amount", said, _likely(typed, measured_ml, held, mark) or other, figures)
 
 
 def fill_question(typed: str, filled_ml: float, expected: Expected, mark: str = ".") -> Question | None:
@@ -118,7 +107,8 @@ def _is_overfull(whole_ml: float, capacity_l: float | None) -> bool:
 def _overfull(typed: str, whole_ml: float, beside: str, capacity_l: float, meant_ml: float, mark: str) -> Question:
     said = f"'{typed}'{beside} is {_litres(whole_ml, mark)}, and the capacity is {_litres(capacity_l * 1000, mark)}"
     other = "is it the unit (gallons, litres; lb, kg) or the cask?"
-    return Question(said, _likely(typed, whole_ml, meant_ml, mark) or other)
+    figures = {"whole_ul": round(whole_ml * 1000), "capacity_ul": round(capacity_l * 1_000_000)}
+    return Question("over-capacity", said, _likely(typed, whole_ml, meant_ml, mark) or other, figures)
 
 
 def bare_question(amount: Amount, held_ml: float, mark: str = ".") -> Question | None:
@@ -132,7 +122,9 @@ def bare_question(amount: Amount, held_ml: float, mark: str = ".") -> Question |
     if not is_bare or amount.dimension != "volume" or held_ml <= _VAT_ML or amount.volume_ml * 100 >= held_ml:
         return None
     said = f"'{amount.typed}' is {amount.typed} {amount.unit} here, of {_litres(held_ml, mark)}"
-    return Question(said, f"write its unit: '{amount.typed} l'.")
+    return Question(
+        "bare-number", said, f"write its unit: '{amount.typed} l'.", {"typed": amount.typed, "unit": amount.unit}
+    )
 
 
 def strength_question(read: Strength | None, percent: float, held: float | None, mark: str = ".") -> Question | None:
@@ -158,7 +150,7 @@ def strength_question(read: Strength | None, percent: float, held: float | None,
             remedy = f"was it '{written} proof'?"
         elif any(abs(number * factor - held) < 5 for factor in (10, 0.1)):
             remedy = "was a decimal mark lost?"
-    return Question(said, remedy)
+    return Question("unlikely-strength", said, remedy, {"read": f"{percent:.2f}", "held": f"{held:.2f}"})
 
 
 def _likely(typed: str, measured_ml: float, meant_ml: float, mark: str) -> str:

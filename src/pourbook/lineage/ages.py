@@ -5,24 +5,32 @@ however small its part; the mean weighted by pure alcohol stands beside it, neve
 An origin brings wood time already earned, which may be unknown: unknown is infectious and is
 never shown as 0. Water and additives have no age. Redistilling ends wood age.
 
-Inside a cask an age is kept as age minus the clock, which does not change while the spirit lies
-there; so a pass over the states costs nothing per day.
+Inside a cask a time is kept less the moment it is counted to, which does not change while the
+spirit lies there; so a pass over the states costs nothing per day.
 
 >>> from pourbook.lineage.graph import Inflow, Lineage
 >>> lineage = Lineage((10, 20), {10: 1, 20: 2}, {
 ...     10: (Inflow(0, 1, "origin", 100, 1000, 400, 0),),
-...     20: (Inflow(10, 2, "", 350, 100, 40, 0),),
+...     20: (Inflow(10, 2, "", 350, 100, 40, 0), Inflow(0, 3, "origin", 360, 100, 40, 0)),
 ... })
->>> wood_ages(lineage, 20, in_wood={1}, earned_us={1: 0}, at_us=999)
-WoodAge(youngest_us=250, mean_us=250.0)
+>>> wood_ages(lineage, 20, in_wood={1}, earned_us={1: 0, 3: 50}, at_us=999)
+WoodAge(youngest=WoodTime(wood_us=50, until_us=360), mean_us=150.0)
+>>> times = wood_times(lineage, 20, in_wood={1}, earned_us={1: 0}, at_us=999)
+>>> times[1], times[3]
+(WoodTime(wood_us=250, until_us=350), None)
 """
 
 from collections.abc import Collection, Mapping
-from typing import NamedTuple
+from datetime import date
+from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.lineage.graph import CARRY, Inflow, Lineage
+from pourbook.times import add_years, completed_years, day_shown
 
-__all__ = ["Age", "WoodAge", "wood_ages"]
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+__all__ = ["Age", "WoodAge", "WoodTime", "age_of", "least", "wood_ages", "wood_times", "years_of"]
 
 
 class Age(NamedTuple):
@@ -32,26 +40,47 @@ class Age(NamedTuple):
     days: int
 
 
-class WoodAge(NamedTuple):
-    """Time in wood of what a state holds, in microseconds; None is unknown, or no spirit at all.
+class WoodTime(NamedTuple):
+    """How long spirit lay in wood.
 
     Attributes:
-        youngest_us: of the youngest spirit in it.
-        mean_us: the mean, weighted by pure alcohol.
+        wood_us: the time, in microseconds; the least, where it came by several ways.
+        until_us: when it last left the wood; of what never lay in any, when it came in.
     """
 
-    youngest_us: int | None
+    wood_us: int
+    until_us: int
+
+
+class WoodAge(NamedTuple):
+    """Time in wood of what a state holds; None is unknown, or no spirit at all.
+
+    Attributes:
+        youngest: of the youngest spirit in it.
+        mean_us: the mean, weighted by pure alcohol, in microseconds.
+    """
+
+    youngest: WoodTime | None
     mean_us: float | None
 
-
-class _Clock(NamedTuple):
-    """Ages less the moment they are counted to: in a cask, age = this + now; elsewhere, age = this."""
-
-    youngest: int
-    mean: float
+    @property
+    def youngest_us(self) -> int | None:
+        """Time in wood of the youngest spirit, in microseconds."""
+        return None if self.youngest is None else self.youngest.wood_us
 
 
-_NO_SPIRIT = _Clock(-1, -1.0)
+_Times = Mapping[int, WoodTime | None]
+"""Line of an origin (or 0 for all of them) to the time of its spirit; None is unknown."""
+
+
+class _Spirit(NamedTuple):
+    """The spirit in a state; in a cask, times are less the moment they are counted to. Empty where there is none."""
+
+    times: _Times
+    mean_us: float
+
+
+_NO_SPIRIT = _Spirit({}, 0.0)
 
 
 def wood_ages(
@@ -71,64 +100,129 @@ def wood_ages(
         earned_us: line of an origin to wood time earned before; None or missing is unknown.
         at_us: the moment; it matters where `start` itself lies in wood.
     """
-    clocks: dict[int, _Clock | None] = {}
-    for state in lineage.order:
-        wood = lineage.item_of[state] in in_wood
-        clocks[state] = _blend(
-            [(flow, _arrival(flow, clocks, lineage, in_wood, earned_us, wood=wood)) for flow in lineage.inflows[state]]
-        )
-        if state == start:
-            break
-    clock = clocks[start]
-    if clock is None or clock is _NO_SPIRIT:
-        return WoodAge(None, None)
-    now = at_us if lineage.item_of[start] in in_wood else 0
-    return WoodAge(clock.youngest + now, clock.mean + now)
+    found = _Pass(lineage, in_wood, earned_us, by_origin=False).spirit(start, at_us)
+    youngest = found.times.get(0)
+    return WoodAge(None, None) if youngest is None else WoodAge(youngest, found.mean_us)
 
 
-def _arrival(
-    flow: Inflow,
-    clocks: Mapping[int, _Clock | None],
+def wood_times(
     lineage: Lineage,
+    start: int,
+    *,
     in_wood: Collection[int],
     earned_us: Mapping[int, int | None],
-    *,
-    wood: bool,
-) -> _Clock | None:
-    """The clock of an inflow as the state it enters keeps it; None when its age is unknown."""
-    if flow.how == CARRY:
-        return clocks[flow.source]
-    if flow.how in ("water", "additive"):
-        return _NO_SPIRIT
-    if flow.source and flow.how != "redistilled":
-        before = clocks[flow.source]
-        if before is None or before is _NO_SPIRIT:
-            return before
-        gained = flow.happened_us if lineage.item_of[flow.source] in in_wood else 0
-        youngest, mean = before.youngest + gained, before.mean + gained
-    else:
-        earned = 0 if flow.source else earned_us.get(flow.line)
-        if earned is None:
-            return None
-        youngest, mean = earned, float(earned)
-    since = flow.happened_us if wood else 0
-    return _Clock(youngest - since, mean - since)
+    at_us: int,
+) -> _Times:
+    """Line of every origin of spirit to its time in wood; None is unknown. Arguments as `wood_ages`."""
+    return _Pass(lineage, in_wood, earned_us, by_origin=True).spirit(start, at_us).times
 
 
-def _blend(arrivals: list[tuple[Inflow, _Clock | None]]) -> _Clock | None:
-    """The youngest, and the mean by ethanol, of what entered a state."""
-    with_spirit: list[tuple[Inflow, _Clock]] = []
-    for flow, clock in arrivals:
-        if clock is None:
-            return None
-        if clock is not _NO_SPIRIT:
-            with_spirit.append((flow, clock))
-    if not with_spirit:
-        return _NO_SPIRIT
-    youngest = min(clock.youngest for _, clock in with_spirit)
-    weights = [flow.ethanol_mg for flow, _ in with_spirit]
+def least(one: WoodTime | None, other: WoodTime | None) -> WoodTime | None:
+    """The shorter of two times; unknown if either is."""
+    return None if one is None or other is None else min(one, other)
+
+
+class _Pass:
+    """One ascending pass over a lineage."""
+
+    def __init__(
+        self, lineage: Lineage, in_wood: Collection[int], earned_us: Mapping[int, int | None], *, by_origin: bool
+    ) -> None:
+        self._lineage = lineage
+        self._in_wood = in_wood
+        self._earned_us = earned_us
+        self._by_origin = by_origin
+        self._spirits: dict[int, _Spirit] = {}
+
+    def spirit(self, start: int, at_us: int) -> _Spirit:
+        """The spirit in a state, at a moment."""
+        for state in self._lineage.order:
+            wood = self._lineage.item_of[state] in self._in_wood
+            self._spirits[state] = _blend(
+                [(flow, self._entering(flow, wood=wood)) for flow in self._lineage.inflows[state]]
+            )
+            if state == start:
+                break
+        found = self._spirits[start]
+        return _counted(found, at_us, at_us) if self._lineage.item_of[start] in self._in_wood else found
+
+    def _entering(self, flow: Inflow, *, wood: bool) -> _Spirit:
+        """What an inflow brings, as the state it enters keeps it."""
+        if flow.how == CARRY:
+            return self._spirits[flow.source]
+        arriving = self._arriving(flow)
+        return _counted(arriving, -flow.happened_us) if wood else arriving
+
+    def _arriving(self, flow: Inflow) -> _Spirit:
+        """What an inflow brings, with its times on arrival."""
+        if flow.how in ("water", "additive"):
+            return _NO_SPIRIT
+        if not flow.source:
+            earned = self._earned_us.get(flow.line)
+            time = None if earned is None else WoodTime(earned, flow.happened_us)
+            return _Spirit({flow.line if self._by_origin else 0: time}, float(earned or 0))
+        before = self._spirits[flow.source]
+        if flow.how == "redistilled":
+            return _Spirit(dict.fromkeys(before.times, WoodTime(0, flow.happened_us)), 0.0)
+        from_wood = self._lineage.item_of[flow.source] in self._in_wood
+        return _counted(before, flow.happened_us, flow.happened_us) if from_wood else before
+
+
+def _counted(spirit: _Spirit, more_us: int, until_us: int | None = None) -> _Spirit:
+    """Times with so much more of them, until a moment where one is given."""
+    return _Spirit(
+        {
+            line: None if time is None else WoodTime(time[0] + more_us, time[1] if until_us is None else until_us)
+            for line, time in spirit.times.items()
+        },
+        spirit.mean_us + more_us,
+    )
+
+
+def _blend(arrivals: list[tuple[Inflow, _Spirit]]) -> _Spirit:
+    """What entered a state, as one: the least of each time, and the mean by ethanol."""
+    arrivals = [(flow, spirit) for flow, spirit in arrivals if spirit.times]
+    if len(arrivals) < 2:
+        return arrivals[0][1] if arrivals else _NO_SPIRIT
+    times: dict[int, WoodTime | None] = {}
+    for _, spirit in arrivals:
+        for line, time in spirit.times.items():
+            times[line] = least(time, times[line]) if line in times else time
+    weights = [flow.ethanol_mg for flow, _ in arrivals]
     if not any(weights):
-        weights = [flow.mass_mg for flow, _ in with_spirit]
-    # Differences from the youngest keep the digits: clocks are as large as the time since 1970.
-    excess = sum(weight * (clock.mean - youngest) for weight, (_, clock) in zip(weights, with_spirit, strict=True))
-    return _Clock(youngest, youngest + excess / sum(weights))
+        weights = [flow.mass_mg for flow, _ in arrivals]
+    # Differences from the first keep the digits: clocks are as large as the time since 1970.
+    first = arrivals[0][1].mean_us
+    excess = sum(weight * (spirit.mean_us - first) for weight, (_, spirit) in zip(weights, arrivals, strict=True))
+    return _Spirit(times, first + excess / (sum(weights) or 1))
+
+
+# -- as a calendar counts ----------------------------------------------------------------
+
+
+def age_of(time: WoodTime | None, zone: "ZoneInfo") -> Age | None:
+    """Completed anniversaries, and the days since the last of them, in house time.
+
+    >>> from pourbook.times import house_zone, moment_of
+    >>> filled, dumped = moment_of("2016-02-29T09:00:00Z"), moment_of("2026-03-14T09:00:00Z")
+    >>> age_of(WoodTime(dumped - filled, dumped), house_zone("UTC"))
+    Age(years=10, days=13)
+    """
+    if time is None:
+        return None
+    begun, ended = _days(time, zone)
+    years = completed_years(begun, ended)
+    return Age(years, (ended - add_years(begun, years)).days)
+
+
+def years_of(time: WoodTime, zone: "ZoneInfo") -> float:
+    """The time in years, the last one as the part of it that has passed."""
+    begun, ended = _days(time, zone)
+    years = completed_years(begun, ended)
+    latest, following = add_years(begun, years), add_years(begun, years + 1)
+    return years + (ended - latest).days / (following - latest).days
+
+
+def _days(time: WoodTime, zone: "ZoneInfo") -> tuple[date, date]:
+    begun = date.fromisoformat(day_shown(time.until_us - time.wood_us, zone))
+    return begun, date.fromisoformat(day_shown(time.until_us, zone))

@@ -20,10 +20,9 @@ The order of opening is not: a batch opened, a cask refilled, that cask poured i
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from types import MappingProxyType
 from typing import NamedTuple
 
-__all__ = ["CARRY", "UNEXPLAINED", "Composition", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
+__all__ = ["CARRY", "UNEXPLAINED", "Ancestry", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
 
 CARRY = "carry"
 """`how` of the inflow that brings what remained in an item from its previous state."""
@@ -56,7 +55,7 @@ class Inflow(NamedTuple):
     extract_mg: int
 
 
-class Composition(NamedTuple):
+class Ancestry(NamedTuple):
     """What a state is made of, each part as a fraction of it (0 to 1).
 
     Attributes:
@@ -78,15 +77,13 @@ class Lineage(NamedTuple):
     Attributes:
         order: the states in the order they were sealed, unsealed last.
         item_of: state to item.
-        inflows: state to all its inflows; of known ones, none. A source that is not in `order` is ignored by a
-            forward trace (it holds none of what is traced) and must not occur in a backward one.
-        known: state to its composition, where a backward trace need not look further.
+        inflows: state to all its inflows. A source that is not in `order` is ignored by a forward trace (it
+            holds none of what is traced) and must not occur in a backward one.
     """
 
     order: tuple[int, ...]
     item_of: Mapping[int, int]
     inflows: Mapping[int, tuple[Inflow, ...]]
-    known: Mapping[int, Composition] = MappingProxyType({})
 
 
 class Seeds(NamedTuple):
@@ -114,15 +111,10 @@ def cyclic_items(lineage: Lineage) -> dict[int, int]:
             source_item = lineage.item_of.get(inflow.source)
             if source_item is not None and source_item != item:
                 neighbours.setdefault(source_item, set()).add(item)
-    if lineage.known:
-        here = set(lineage.item_of.values())
-        for state, composition in lineage.known.items():
-            for source_item in here & composition.items.keys():
-                neighbours.setdefault(source_item, set()).add(lineage.item_of[state])
     return {
         item: knot
         for knot, members in enumerate(_components(neighbours), start=1)
-        if len(members) > 1 or members[0] in neighbours.get(members[0], ())  # what is known can lead back at once
+        if len(members) > 1
         for item in members
     }
 

@@ -23,11 +23,10 @@ only the rest is counted when it leaves again.
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from pourbook.lineage.graph import CARRY, Composition, Inflow, Lineage, Seeds, Weigh, cyclic_items
+from pourbook.lineage.graph import CARRY, Ancestry, Inflow, Lineage, Seeds, Weigh, cyclic_items
 
 __all__ = [
     "Forward",
-    "add_parts",
     "by_alcohol",
     "by_mass",
     "composition",
@@ -73,30 +72,27 @@ def weights_of(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], fl
     return weights, total
 
 
-def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
+def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Ancestry:
     """All that went into the state `start`, with shares; of the items, all but its own.
 
     Args:
-        lineage: `start` and every state upstream of it, or upstream to states that are known.
+        lineage: `start` and every state upstream of it.
         start: the state whose share is 1.
-        weigh: the basis of shares; what is known was weighed by the same.
+        weigh: the basis of shares.
     """
     answer = composition(lineage, start, weigh)
     answer.items.pop(lineage.item_of[start], None)
     return answer
 
 
-def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
+def composition(lineage: Lineage, start: int, weigh: Weigh) -> Ancestry:
     """What the state `start` is made of. Arguments as `trace_back`; changing the answer changes nothing else."""
     part: dict[int, float] = {start: 1.0}
-    answer = items, origins, lines = Composition({}, {}, {})
+    items, origins, lines = answer = Ancestry({}, {}, {})
     returned = _returned(lineage, weigh)
     for state in reversed(lineage.order):
         share = part.get(state)
         if share is None:
-            continue
-        if state in lineage.known:
-            add_parts(answer, lineage.known[state], share)
             continue
         item = lineage.item_of[state]
         inflows = lineage.inflows[state]
@@ -118,15 +114,8 @@ def composition(lineage: Lineage, start: int, weigh: Weigh) -> Composition:
     return answer
 
 
-def add_parts(answer: Composition, known: Composition, share: float) -> None:
-    """Add so much of a known composition to an answer."""
-    for reached, parts in zip(answer, known, strict=True):
-        for key, part in parts.items():
-            reached[key] = reached.get(key, 0.0) + share * part
-
-
 def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float]:
-    """`Composition.origins` alone, where no state is known: line of every pour from outside, with its share."""
+    """`Ancestry.origins` alone: line of every pour from outside, with its share."""
     part: dict[int, float] = {start: 1.0}
     origins: dict[int, float] = {}
     for state in reversed(lineage.order):
@@ -151,15 +140,10 @@ def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
     last_return = _last_returns(lineage)
     had_left: dict[int, dict[int, float]] = {}
     returned: dict[int, float] = {}
-    if not last_return and not lineage.known:
+    if not last_return:
         return returned
     for index, state in enumerate(lineage.order):
         item = lineage.item_of[state]
-        if state in lineage.known:
-            parts = lineage.known[state].items
-            had_left[state] = {tracer: parts[tracer] for tracer in last_return.keys() & parts.keys()}
-            returned[state] = parts.get(item, 0.0)
-            continue
         inflows = lineage.inflows[state]
         tracers: dict[int, float] = {}
         weights, total = weights_of(inflows, weigh)
@@ -198,11 +182,6 @@ def _last_returns(lineage: Lineage) -> dict[int, int]:
     for index, state in enumerate(lineage.order):
         item = lineage.item_of[state]
         gone = 0
-        if state in lineage.known:
-            for other in bit.keys() & lineage.known[state].items.keys():
-                gone |= bit[other]
-            left[state] = gone
-            continue
         for flow in lineage.inflows[state]:
             if flow.source:
                 gone |= left.get(flow.source, 0)

@@ -52,7 +52,7 @@ class BenchRow:
         fraction: its part of the mix by volume as the recipe counts, 0 to 1; exact.
         target_ml: volume to pour at 20 °C.
         target_mg: mass to pour.
-        strength_vol: % vol at 20 °C; None when it is awaited.
+        strength_vol: % vol at 20 °C; None when it is pending.
         left_ml: what is left in the vial after the pour; negative when it does not suffice; None
             when there is no vial or its content is not known.
         id: the vial's identifier as it is read; empty for what has none.
@@ -244,7 +244,7 @@ def _pour(
         Mark("data-matrix", scanned(row.id, row.code), _MODULE_DOTS) if row.code else "",
         _what(row),
         Cell([Piece(_percent(row.fraction, digits, notation), _RUNNING), Piece(row.role, _UNDER)], "right"),
-        Piece(notation.fixed(row.strength_vol, 2) if row.strength_vol is not None else "awaited", _RUNNING),
+        Piece(notation.fixed(row.strength_vol, 2) if row.strength_vol is not None else "pending", _RUNNING),
         Piece(notation.fixed(row.target_ml, sheet.volume_digits), _TARGET),
         Piece(notation.fixed(total[0], sheet.volume_digits), _RUNNING),
         Piece(_grams(notation, row.target_mg, sheet.mass_digits), _TARGET),

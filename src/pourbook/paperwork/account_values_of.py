@@ -66,9 +66,9 @@ def account_values(book: "BookCore", account: Account, declaration: Declaration 
 
 
 def _warnings(account: Account) -> tuple[str, ...]:
-    if not account.awaited:
+    if not account.pending:
         return ()
-    return (f"the laboratory has still to read the strengths of entries {', '.join(map(str, account.awaited))}.",)
+    return (f"the laboratory has still to read the strengths of entries {', '.join(map(str, account.pending))}.",)
 
 
 def _group(account: GroupAccount, declaration: Declaration | None) -> paper.AccountGroup:

@@ -84,7 +84,7 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
         density_g_per_ml=whole.mass_mg / volume_ml(whole) / 1000,
         cost_per_litre=_cost_per_litre(plan, components, whole),
         currency=book.settings["currency"],
-        youngest_age=age_words(book, *components.values()),
+        youngest_age=age_words(book.zone, *components.values()),
         warnings=tuple(_provisional(components)),
         remarks=(*_recipe_changed(plan), *_poured(book, opened)),
         previous_contents=_previous(components),
@@ -188,8 +188,7 @@ def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liq
 
 def _provisional(components: Mapping[str, Blend]) -> list[str]:
     return [
-        f"a strength behind {_called(one.view)} is awaited from the laboratory "
-        f"(entry {', '.join(map(str, one.told.provisional))})"
+        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.provisional))})"
         for one in components.values()
         if one.told.provisional
     ]

@@ -3,23 +3,25 @@
 Each function makes out its rows from a `History`, in the order in which they are printed.
 """
 
+from collections.abc import Mapping
 from typing import Any
 
 from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
+from pourbook.book.entry_words import instrument_text, readings
 from pourbook.book.holding import LINES
 from pourbook.codes.identifiers import of_key
+from pourbook.lineage.ages import age_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
 from pourbook.paperwork.lot_history import History
 from pourbook.queries.traces.trace_answer import OriginShare
-from pourbook.queries.traces.wood_times import age_of
 from pourbook.times import minute
 
 __all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]
 
 _ADDED = ("water", "additive")
-_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "found by gauge, unexplained"}
+_SPIRIT_UNNAMED = {"origin": "spirit, not named", UNEXPLAINED: "regauge gain, unexplained"}
 
 
 def spirits(history: History) -> list[OriginShare]:
@@ -73,7 +75,7 @@ def pours(history: History) -> list[Pour]:
             _outside(pour.source, pour.facts) or history.named(pour.source),
             history.named(pour.target),
             pour.volume_ml_20c,
-            None if "awaited" in pour.facts else pour.strength_20c,
+            None if pour.pending else pour.strength_20c,
             lpa_l(pour.liquid.ethanol_mg),
             pour.liquid.mass_mg,
             history.who(pour.who),
@@ -110,27 +112,24 @@ def gauges(history: History) -> list[Gauge]:
                         strength_20c(liquid),
                         liquid.mass_mg,
                         history.who(entry["who"]),
-                        str(entry["body"].get("instrument", "")),
+                        "; ".join(instrument_text(one) for one in entry["body"].get("instruments", ())),
                     ),
                 )
             )
     return [gauge for _, _, gauge in sorted(found, key=lambda one: one[:2])]
 
 
-def reading(body: dict[str, Any]) -> str:
+def reading(body: Mapping[str, Any]) -> str:
     """What was read, as it was typed.
 
-    >>> reading({"item": "C000001H", "typed": "198.5 l", "strength": "61.2 % vol", "temperature": "12 C"})
-    '198.5 l, 61.2 % vol, 12 C'
+    >>> typed = {"amount": "198.5 l", "strength": "61.2 % vol", "temperature": "12 C"}
+    >>> reading({"item": "C000001H", "typed": typed})
+    '198.5 l, 61.2 % vol, at 12 °C'
     """
-    typed = [
-        str(body[name])
-        for name in ("typed", "strength", "temperature", "reading", "extract_read", "provisional")
-        if name in body
-    ]
-    if "typed" not in body and "mass" in body:
-        typed.insert(0, f"{body['mass'] / 1e6:g} kg")
-    return ", ".join(typed)
+    read = readings(body)
+    if not read and "mass" in body:
+        read = [f"{body['mass'] / 1e6:g} kg"]
+    return ", ".join(read)
 
 
 def additions(history: History) -> list[Addition]:

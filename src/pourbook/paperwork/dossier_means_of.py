@@ -3,12 +3,11 @@
 Each function makes out its rows from a `History` and what else the book knows.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import facts
-from pourbook.codes.identifiers import hyphened, key_of, read
+from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.papers.dossier.dossier_rows import Allergen, InstrumentLine, Named
 from pourbook.paperwork.dossier_liquid_of import gauges
 from pourbook.paperwork.lot_history import History
@@ -20,25 +19,22 @@ if TYPE_CHECKING:
 
 __all__ = ["allergens", "heads", "instruments"]
 
-_NUMBERED = re.compile(r"\((N\w{7,})\)")
-
 
 def instruments(history: History, store: "Store") -> list[InstrumentLine]:
     """What the gauges on the way were read on, each with its certificate and check as they stood at the reading."""
     found: dict[tuple[Named, str, str, str], list[bool]] = {}
     for gauge in gauges(history):
         entry = history.journal[gauge.entry]
-        late = "overdue" in entry["body"]
-        for text in filter(None, gauge.instrument.split("; ")):
-            found.setdefault(_instrument(text, store, moment_of(entry["happened"])), []).append(late)
+        for one in entry["body"].get("instruments", ()):
+            said = _instrument(one, store, moment_of(entry["happened"]))
+            found.setdefault(said, []).append("overdue_since" in one)
     return [InstrumentLine(*said, len(late), sum(late)) for said, late in found.items()]
 
 
-def _instrument(text: str, store: "Store", moment_us: int) -> tuple[Named, str, str, str]:
-    numbered = _NUMBERED.search(text)
-    identifier = read(numbered[1]) if numbered else None
+def _instrument(one: Mapping[str, str], store: "Store", moment_us: int) -> tuple[Named, str, str, str]:
+    identifier = one.get("id")
     if identifier is None:
-        return Named("", text), "", "", ""
+        return Named("", one["name"]), "", "", ""
     known = facts(store, key_of(identifier), moment_us)
     kind, certificate, due = (known.get(name, "") for name in ("instrument", "certificate", "due"))
     return Named(hyphened(identifier), known.get("ref") or known.get("name", "")), kind, certificate, due

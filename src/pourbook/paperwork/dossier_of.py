@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
+from pourbook.lineage.ages import WoodTime, age_of, years_of
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier.dossier_values import Dossier
@@ -31,7 +32,6 @@ from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.paperwork.lot_history import History, history_of
 from pourbook.paperwork.mass_balance import balances, losses
 from pourbook.paperwork.naming import PeopleBy
-from pourbook.queries.traces.wood_times import WoodTime, age_of, years_of, youngest
 from pourbook.times import minute
 
 if TYPE_CHECKING:
@@ -105,8 +105,7 @@ def bottled_liquid(history: History) -> Liquid:
 def _statement(history: History) -> dict[str, Any]:
     known, whole = history.lot.facts, bottled_liquid(history)
     bottling = next((pour for pour in history.trace.pours if pour.target == history.lot.id), None)
-    mean_us = history.trace.age.mean_us
-    in_wood = youngest(history.wood)
+    in_wood, mean_us = history.trace.age
     return {
         "name": known.get("name") or known.get("ref") or hyphened(history.lot.id),
         "ref": known.get("ref", ""),
@@ -139,7 +138,7 @@ def _bottles(history: History) -> int | None:
 
 def _warnings(history: History) -> tuple[str, ...]:
     return tuple(
-        f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is awaited from the laboratory"
+        f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is still pending"
         for origin in history.trace.origins
-        if origin.awaited
+        if origin.pending
     )

@@ -90,12 +90,13 @@ def despatches(history: History) -> list[Despatch]:
 def _despatch(history: History, one: Moved) -> Despatch:
     entry = history.journal[one.entry]
     line = entry["body"]["lines"][one.line % LINES]
-    bottles = int(line["bottles"]) if "bottles" in line else _bottles(history, one)
+    told = line.get("facts", {})
+    bottles = int(told["bottles"]) if "bottles" in told else _bottles(history, one)
     return Despatch(
         one.entry,
         minute(one.happened_us, history.zone),
-        str(line.get("customer", "")),
-        str(line.get("document", "")),
+        str(told.get("customer", "")),
+        str(told.get("document", "")),
         -bottles if one.how == "return" else bottles,
         history.who(entry["who"]),
     )

@@ -23,14 +23,17 @@ from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem, FlowKind
+from pourbook.papers.page import Title
+from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.times import house_zone, shown
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
+    from pourbook.book.core import BookCore
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["flow_of"]
+__all__ = ["flow_of", "flow_picture"]
 
 _MG_PER_ML = float(ETHANOL_20C_KG_M3)
 _NOTHING = 1e-9
@@ -214,7 +217,7 @@ def _summed(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:
 
 
 _TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",), "despatch": ("customer",)}
-_SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "found by gauge, unexplained"}
+_SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "regauge gain, unexplained"}
 
 
 def _outside(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
@@ -268,3 +271,16 @@ def _item(
     return FlowItem(
         fill.key, kind_of(fill.item), tuple(filter(None, pieces)), spirit, wood, year, 1, own.get(fill.key, 0.0)
     )
+
+
+def flow_picture(book: "BookCore", trace: "Trace", *, as_pdf: bool) -> bytes:
+    """The flow picture of a trace by alcohol, as a paper or as SVG."""
+    flow, imprint = flow_of(trace, book.zone), imprint_of_state(book)
+    title = Title("Flow of pure alcohol", hyphened(trace.item.id), trace.item.id)
+    if as_pdf:
+        from pourbook.papers.flow.flow_drawing import flow_paper
+
+        return flow_paper(flow, imprint, title, book.settings["paper"])
+    from pourbook.papers.flow.flow_svg import flow_document
+
+    return flow_document(flow, imprint, title).encode()

@@ -14,16 +14,16 @@ strength of anything else is the latest the book has.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import liquid_of_volume, proof_60f, strength_20c, volume_ml
-from pourbook.book.awaiting import awaited_in
 from pourbook.book.bottles import drawn_from
 from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, LedgerRow, chunks, facts, ledger
 from pourbook.book.journal import parsed
-from pourbook.book.logged import entry_of
+from pourbook.book.logged import entry_of, line_of
+from pourbook.book.pending import pending_in
 from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
 from pourbook.codes.lot_marks import printed
 from pourbook.errors import Malformed
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 __all__ = ["is_reserved", "label_of", "prints_before"]
 
 
-_AWAITED = "strength awaited"
+_PENDING = "strength pending"
 
 
 class _Contents(NamedTuple):
@@ -169,15 +169,14 @@ def _is_filled_up(before: LedgerRow, row: LedgerRow) -> bool:
 def _of_contents(store: "Store", view: ItemView, contents: _Contents, settings: Mapping[str, str]) -> dict[str, str]:
     number, index = divmod(contents.line, LINES)
     entry = entry_of(store, number).entry
-    body = entry["body"]
-    line: Mapping[str, Any] = body["lines"][index] if "lines" in body else body
-    is_awaited = "awaited" in line or bool(awaited_in(store, view.holding))
+    line = line_of(entry["body"], index)
+    is_pending = "pending" in line or bool(pending_in(store, view.holding))
     liquid, filled_at = (contents.filled, "filled at ") if view.kind == "cask" else (contents.latest, "")
     return {
         "date": day_shown(contents.filled_us, house_zone(settings["zone"])),
         "who": _name(store, entry["who"]),
-        "spirit": view.facts.get("spirit") or str(line.get("spirit", "")),
-        "strength": _AWAITED if is_awaited else f"{filled_at}{_strength(liquid, settings)}",
+        "spirit": view.facts.get("spirit") or str(line.get("facts", {}).get("spirit", "")),
+        "strength": _PENDING if is_pending else f"{filled_at}{_strength(liquid, settings)}",
         "volume": _volume(volume_ml(contents.latest if view.kind == "batch" else contents.filled), settings),
     }
 
@@ -214,7 +213,7 @@ def _of_instrument(known: Mapping[str, str]) -> dict[str, str]:
 def _of_label(said: Mapping[str, str], known: Mapping[str, str], settings: Mapping[str, str]) -> dict[str, str]:
     """The strength that the lot was labelled with, whatever the book has found out since."""
     stated = stated_strength(known)
-    if stated is None or said.get("strength") == _AWAITED:
+    if stated is None or said.get("strength") == _PENDING:
         return {}
     return {"strength": _strength(liquid_of_volume(1_000_000, stated), settings)}
 

@@ -10,15 +10,16 @@ from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, chunks
 from pourbook.book.journal import parsed
 from pourbook.book.lineages import upstream
+from pourbook.book.logged import entries_of
 from pourbook.codes.identifiers import key_of
+from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
 from pourbook.liquid import Liquid
 from pourbook.papers.dossier.dossier_rows import Named, Person
 from pourbook.paperwork.naming import PeopleBy, coded, named_endpoint, person
-from pourbook.queries.journal.movements import Moved, held_now, journal_of, movements
-from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.journal.movements import Moved, held_now, movements
+from pourbook.queries.traces.trace import trace_back, wood_of
 from pourbook.queries.traces.trace_answer import Trace
-from pourbook.queries.traces.wood_times import WoodTime, wood_of
 from pourbook.times import house_zone
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     keys = [key_of(identifier) for identifier in views]
     lineage = upstream(store, trace.item.holding.state).lineage
     moved = movements(store, keys)
-    journal = journal_of(store, {*_measured(lineage), *_left(moved)})
+    journal = entries_of(store, {*_measured(lineage), *_left(moved)})
     remarks, corrected = _remarks(store, keys), _corrected(store, views)
     told = (*journal.values(), *remarks, *(one.by for one in corrected))
     deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
@@ -162,7 +163,7 @@ def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]
         items = tuple(name for name in dict.fromkeys(_endpoints(entry["body"])) if name in views)
         if items:
             gone.append((by, entry, items))
-    later = journal_of(store, {by for by, _, _ in gone})
+    later = entries_of(store, {by for by, _, _ in gone})
     return [Corrected(entry, later[by], items) for by, entry, items in gone]
 
 

@@ -72,7 +72,7 @@ def _disposition(one: Moved, journal: Mapping[int, Mapping[str, Any]]) -> str:
     if one.what == "gauge":
         return _by_gauge(one.liquid)
     line = journal[one.entry]["body"]["lines"][one.line % LINES]
-    return str(line.get("disposition", "not stated"))
+    return str(line.get("facts", {}).get("disposition", "not stated"))
 
 
 def _by_gauge(more: Liquid) -> str:

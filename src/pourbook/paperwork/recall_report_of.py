@@ -36,11 +36,11 @@ def report_values(book: "BookCore", recall: Logged, found: Finding) -> paper.Rec
     who = person(book.store, recall.entry["who"])
     holding = {one.item.id for one in on_hand}
     others = (one for one in found.affected.items if one.item.id not in holding)
-    share = body.get("least_share")
+    share = body.get("threshold")
     return paper.RecallReport(
         imprint_of(book),
         recall.number,
-        bool(body["drill"]),
+        bool(body["mock"]),
         recall.entry.get("reason", ""),
         f"{who.id} {who.name}".strip(),
         tuple(in_words(book.store, suspect, zone) for suspect in found.affected.suspects),

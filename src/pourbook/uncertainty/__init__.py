@@ -1,6 +1,6 @@
-"""How sure a figure is: instruments as sources of error, and what becomes of it in pours, blends and labels.
+"""Uncertainty of figures: what instruments err by, and what becomes of it in pours, blends and labels.
 
-`propagation` is a value with its sources, `instruments` and `classes` where the sources come from,
+`propagation` is a value with its sources, `instrument_errors` and `classes` where the sources come from,
 `wording` reads an instrument as typed, `figures` are the figures of the trade, `labelling` and
 `portions` what is asked of them. All pure. What is given is the error of the instruments alone:
 how well a vat was stirred and a sample drawn is not in it.

@@ -15,7 +15,7 @@ from math import hypot, sqrt
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.uncertainty.instruments import Instrument, instrument, of_division
+from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors, of_division
 
 __all__ = [
     "HYDROMETERS",
@@ -126,7 +126,7 @@ SERIES: Mapping[str, Series] = {
 """Glassware and piston pipettes by kind and class."""
 
 
-def class_instrument(kind: str, nominal_ml: float, name: str = "") -> Instrument:
+def class_instrument(kind: str, nominal_ml: float, name: str = "") -> InstrumentErrors:
     """An instrument that just meets its class.
 
     Args:
@@ -152,7 +152,7 @@ def class_instrument(kind: str, nominal_ml: float, name: str = "") -> Instrument
     elif spread is None:
         spread = limit / _SETTING
     made = name or f"{kind} {nominal_ml:g} ml"
-    return instrument(made, limit=limit, spread=spread, holds=nominal_ml, whole=series.whole)
+    return instrument_errors(made, limit=limit, spread=spread, holds=nominal_ml, whole=series.whole)
 
 
 # -- hydrometers, balances ---------------------------------------------------------------

@@ -6,12 +6,12 @@ OIML R 22 itself is taken as exact: it defines the strength. Plain numbers are t
 
 A cask of 200 L, dipped to 0.5 %, 63.5 % vol by a hydrometer of class II at 15 °C:
 
->>> from pourbook.uncertainty.instruments import instrument
+>>> from pourbook.uncertainty.instrument_errors import instrument_errors
 >>> from pourbook.uncertainty.wording import read_instrument
 >>> thermometer = read_instrument("thermometer 0.5 C", "temperature")
 >>> celsius = thermometer.reading(15.0, "cask")
 >>> strength = strength_by_hydrometer(read_instrument("hydrometer II", "strength").reading(61.8, "cask"), celsius)
->>> cask = of_volume(instrument("dip rod", limit_part=0.005).reading(200_000.0, "cask"), strength, celsius)
+>>> cask = of_volume(instrument_errors("dip rod", limit_part=0.005).reading(200_000.0, "cask"), strength, celsius)
 >>> strength.shown(), (pure_alcohol_ml(cask) / 1000).shown()
 ('63.51 ± 0.13', '127.59 ± 0.47')
 """
@@ -31,7 +31,7 @@ from pourbook.alcoholometry.mixing import water_to_reach
 from pourbook.alcoholometry.volumes import Composition, buoyancy, composition
 from pourbook.errors import OutOfRange
 from pourbook.liquid import Liquid
-from pourbook.uncertainty.instruments import Instrument
+from pourbook.uncertainty.instrument_errors import InstrumentErrors
 from pourbook.uncertainty.propagation import Figure, Uncertain, applied
 
 __all__ = [
@@ -202,7 +202,7 @@ def mixed(parts: Iterable[UncertainLiquid]) -> UncertainLiquid:
 
 
 def reduced(
-    spirit: UncertainLiquid, percent_vol: float, balance: Instrument, label: str = "water"
+    spirit: UncertainLiquid, percent_vol: float, balance: InstrumentErrors, label: str = "water"
 ) -> tuple[Uncertain, UncertainLiquid]:
     """A spirit brought to a strength with water, which a balance weighs out.
 
@@ -210,7 +210,7 @@ def reduced(
         spirit: what is to be reduced, as gauged.
         percent_vol: aimed at, % vol at 20 °C.
         balance: reads mg.
-        label: of this weighing, as for `Instrument.reading`.
+        label: of this weighing, as for `InstrumentErrors.reading`.
 
     Returns:
         The water in mg, and the reduced spirit, whose strength is as uncertain as gauge and water make it.
@@ -249,8 +249,9 @@ def pure_alcohol_ml(of: UncertainLiquid) -> Uncertain:
 
 
 def _made_of(mass_mg: float, ethanol_mg: float, extract_mg: float) -> Composition:
-    if not mass_mg > extract_mg >= 0.0:
+    if not (mass_mg > 0.0 and mass_mg >= extract_mg >= 0.0):
         raise OutOfRange("there is no spirit in it", "give an amount above zero")
-    fraction = ethanol_mg / (mass_mg - extract_mg)
+    spirit_mg = mass_mg - extract_mg
+    fraction = ethanol_mg / spirit_mg if spirit_mg else 0.0
     # of pure ethanol the quotient is one to the last bits only; what is more is refused below
     return Composition(1.0 if 1.0 < fraction < 1.0 + _ROUNDING else fraction, extract_mg / mass_mg)

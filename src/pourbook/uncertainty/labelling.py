@@ -5,20 +5,22 @@ the true strength lies within (normal distribution, after JCGM 106:2012; not che
 standard): if that is 95 % or more, it is within; 5 % or less, it is not; between, it cannot be told.
 The law may be read as asking only for the gauge: that is for the authority to say. Working figures.
 
->>> check = labelled(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
+>>> check = label_check(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
 >>> check.verdict, f"{check.probability:.4f}", f"{check.guard_band:.2f}"
 ('within', '0.9972', '0.11')
->>> labelled(Uncertain(46.25, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance).verdict
+>>> label_check(Uncertain(46.25, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance).verdict
 'cannot be told'
 """
 
 from math import erfc, sqrt
 from typing import Literal, NamedTuple
 
+from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of
 from pourbook.errors import OutOfRange
+from pourbook.quantities import Strength
 from pourbook.uncertainty.propagation import Uncertain
 
-__all__ = ["RULES", "LabelCheck", "Rule", "Verdict", "labelled"]
+__all__ = ["RULES", "LabelCheck", "LabelStrength", "Rule", "Verdict", "label_check", "label_strength"]
 
 Verdict = Literal["within", "not within", "cannot be told"]
 
@@ -67,7 +69,41 @@ class LabelCheck(NamedTuple):
     guard_band: float | None
 
 
-def labelled(gauge: Uncertain, label: float, tolerance: float, confidence: float = 0.95) -> LabelCheck:
+class LabelStrength(NamedTuple):
+    """A gauge held against a label at the reference temperature of a rule.
+
+    Attributes:
+        gauge: strength as gauged, % vol.
+        label: what stands on the label, % vol.
+        rule: whose tolerance.
+        check: what comes of it.
+    """
+
+    gauge: Uncertain
+    label: float
+    rule: Rule
+    check: LabelCheck
+
+
+def label_strength(
+    gauge_20c: Uncertain, label: Strength, rule: Rule, confidence: float = 0.95, extract_g_per_l: float = 0.0
+) -> LabelStrength:
+    """Hold a strength gauged at 20 °C against a label, both at the reference temperature of the rule.
+
+    Raises:
+        OutOfRange: as `label_check`.
+    """
+    from pourbook.uncertainty.figures import strength_at  # showing a lot does without it
+
+    reference_c, written_c = REFERENCE_C["vol60f" if rule.at_60f else "vol20"], REFERENCE_C[label.scale]
+    target = percent_of(label)
+    if written_c != reference_c:
+        target = strength_at(target, written_c, reference_c).value
+    gauge = strength_at(gauge_20c, 20.0, reference_c, extract_g_per_l) if rule.at_60f else gauge_20c
+    return LabelStrength(gauge, target, rule, label_check(gauge, target, rule.tolerance, confidence))
+
+
+def label_check(gauge: Uncertain, label: float, tolerance: float, confidence: float = 0.95) -> LabelCheck:
     """Hold a gauged strength against a label.
 
     Args:

@@ -1,16 +1,16 @@
-"""Portions of a trial as poured: how sure each is, whether two can be told apart, how large a trial must be.
+"""Portions of a trial as poured: the uncertainty of each, whether two differ by more, how large a trial must be.
 
 Fractions are by volume as poured. All liquids are taken to have one temperature, which then cancels.
 Two portions by one pipette share its permissible error, so it all but cancels in their difference;
 two pipettes of a kind do not. A pipette that must be filled several times adds its error each time,
-so a larger trial is surer only as long as the fillings do not grow with it.
+so a larger trial is better only as long as the fillings do not grow with it.
 
 >>> from pourbook.uncertainty.wording import read_instrument
 >>> pipette = read_instrument("graduated pipette A 10 ml", "volume")
->>> told = distinguished(0.07, 0.08, 100.0, pipette)
->>> told.difference.shown(), f"{told.times:.0f}", told.sure(2.0)
+>>> told = fraction_difference(0.07, 0.08, 100.0, pipette)
+>>> told.difference.shown(), f"{told.times:.0f}", told.exceeds(2.0)
 ('0.01000 ± 0.00053', '19', True)
->>> least_total_ml(0.07, 0.08, pipette, factor=2.0)
+>>> least_trial_ml(0.07, 0.08, pipette, coverage_factor=2.0)
 11
 """
 
@@ -19,10 +19,20 @@ from math import inf
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.uncertainty.instruments import Instrument
+from pourbook.uncertainty.instrument_errors import InstrumentErrors
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
-__all__ = ["LARGEST_TRIAL_ML", "Distinction", "Portion", "distinguished", "least_total_ml", "portions"]
+__all__ = [
+    "LARGEST_TRIAL_ML",
+    "FractionDifference",
+    "Portion",
+    "TrialDifference",
+    "fraction_difference",
+    "least_trial_ml",
+    "portions",
+    "trial_difference",
+    "trial_size",
+]
 
 LARGEST_TRIAL_ML = 10_000
 """Larger ones are batches; no size is sought beyond."""
@@ -42,7 +52,7 @@ class Portion(NamedTuple):
     fillings: int
 
 
-class Distinction(NamedTuple):
+class FractionDifference(NamedTuple):
     """Two fractions of a component, as they would be poured.
 
     Attributes:
@@ -61,13 +71,13 @@ class Distinction(NamedTuple):
         spread = self.difference.standard
         return abs(self.difference.value) / spread if spread else inf
 
-    def sure(self, factor: float = 2.0) -> bool:
-        """Whether the difference is larger than its uncertainty, k times the standard uncertainty."""
-        return self.times >= factor
+    def exceeds(self, coverage_factor: float = 2.0) -> bool:
+        """Whether the difference is larger than its expanded uncertainty, k times the standard uncertainty."""
+        return self.times >= coverage_factor
 
 
-def portions(volumes_ml: Mapping[str, float], by: Mapping[str, Instrument]) -> dict[str, Portion]:
-    """How sure each component of a planned trial is.
+def portions(volumes_ml: Mapping[str, float], by: Mapping[str, InstrumentErrors]) -> dict[str, Portion]:
+    """Each component of a planned trial with its uncertainty.
 
     Args:
         volumes_ml: to pour of each, above zero.
@@ -79,7 +89,9 @@ def portions(volumes_ml: Mapping[str, float], by: Mapping[str, Instrument]) -> d
     """
     missing = [name for name in volumes_ml if name not in by]
     if missing:
-        raise Malformed(f"it is not said what measures {', '.join(missing)}", "name an instrument for each")
+        raise Malformed(
+            f"no instrument measures {', '.join(missing)}", "name one for each: --instrument NAME=INSTRUMENT"
+        )
     if not volumes_ml or not all(volume > 0.0 for volume in volumes_ml.values()):
         raise OutOfRange("a portion of nothing", "leave it out")
     poured = {name: by[name].reading(volume, f"pour of {name}") for name, volume in volumes_ml.items()}
@@ -87,15 +99,15 @@ def portions(volumes_ml: Mapping[str, float], by: Mapping[str, Instrument]) -> d
     return {name: Portion(volume, volume / whole, by[name].fillings(volume.value)) for name, volume in poured.items()}
 
 
-def distinguished(
+def fraction_difference(
     first: float,
     second: float,
     total_ml: float,
-    by: Instrument,
-    rest_by: Instrument | None = None,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
     *,
     two_pipettes: bool = False,
-) -> Distinction:
+) -> FractionDifference:
     """Whether two fractions of a component in trials of one size differ by more than their error.
 
     Args:
@@ -113,7 +125,7 @@ def distinguished(
     other = by._replace(name=f"{by.name}, the second") if two_pipettes else by
     one = _fraction(first, total_ml, by, rest_by, "first trial")
     two = _fraction(second, total_ml, other, rest_by, "second trial")
-    return Distinction(one, two, two - one)
+    return FractionDifference(one, two, two - one)
 
 
 def _check(first: float, second: float, total_ml: float) -> None:
@@ -124,20 +136,22 @@ def _check(first: float, second: float, total_ml: float) -> None:
         )
 
 
-def _fraction(fraction: float, total_ml: float, by: Instrument, rest_by: Instrument | None, label: str) -> Uncertain:
+def _fraction(
+    fraction: float, total_ml: float, by: InstrumentErrors, rest_by: InstrumentErrors | None, label: str
+) -> Uncertain:
     volume = by.reading(fraction * total_ml, label)
     rest_ml = total_ml - volume.value
     rest: Figure = rest_ml if rest_by is None else rest_by.reading(rest_ml, f"rest of {label}")
     return volume / (volume + rest)
 
 
-def least_total_ml(
+def least_trial_ml(
     first: float,
     second: float,
-    by: Instrument,
-    rest_by: Instrument | None = None,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
     *,
-    factor: float = 2.0,
+    coverage_factor: float = 2.0,
     two_pipettes: bool = False,
 ) -> int:
     """The smallest trial, in whole mL, in which two fractions of a component can be told apart.
@@ -149,8 +163,8 @@ def least_total_ml(
         second: fraction in the other.
         by: what measures the component.
         rest_by: what measures all else; None takes that as exact.
-        factor: how many times its standard uncertainty the difference is to be.
-        two_pipettes: as for `distinguished`.
+        coverage_factor: how many times its standard uncertainty the difference is to be.
+        two_pipettes: as for `fraction_difference`.
 
     Raises:
         OutOfRange: no size up to `LARGEST_TRIAL_ML` will do; the fractions are the same.
@@ -160,12 +174,83 @@ def least_total_ml(
         raise OutOfRange(f"{100 * first:g} % and {100 * second:g} % are the same", "give two that differ")
     for total_ml in range(1, LARGEST_TRIAL_ML + 1):
         try:
-            told = distinguished(first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes)
+            told = fraction_difference(first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes)
         except OutOfRange:  # not a whole number of fillings of a one-mark pipette
             continue
-        if told.sure(factor):
+        if told.exceeds(coverage_factor):
             return total_ml
     raise OutOfRange(
         f"no trial up to {LARGEST_TRIAL_ML / 1000:g} l tells {100 * first:g} % from {100 * second:g} % by {by.name}",
         "take a finer instrument, or one that holds more",
     )
+
+
+# -- what one pipette makes of it, and what two -----------------------------------------
+
+
+class TrialDifference(NamedTuple):
+    """Two trials of one size.
+
+    Attributes:
+        found: as they would be poured.
+        by_two_pipettes: the difference by two pipettes of the kind.
+        total_ml: volumes poured for each trial.
+        coverage_factor: k, by which the difference is held against its standard uncertainty.
+        least_by_two_ml: the smallest trial by two pipettes, where it was sought; None where none is large enough.
+        two_pipettes: whether each trial has a pipette of its own.
+    """
+
+    found: FractionDifference
+    by_two_pipettes: Uncertain
+    total_ml: float
+    coverage_factor: float
+    least_by_two_ml: int | None
+    two_pipettes: bool
+
+
+def trial_difference(
+    first: float,
+    second: float,
+    total_ml: float,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
+    *,
+    two_pipettes: bool = False,
+    coverage_factor: float = 2.0,
+) -> TrialDifference:
+    """Whether two fractions in trials of one size differ by more than what pours them errs.
+
+    Raises:
+        OutOfRange: as `fraction_difference`.
+    """
+    found = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=two_pipettes)
+    apart = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=True).difference
+    return TrialDifference(found, apart, total_ml, coverage_factor, None, two_pipettes)
+
+
+def trial_size(
+    first: float,
+    second: float,
+    by: InstrumentErrors,
+    rest_by: InstrumentErrors | None = None,
+    *,
+    two_pipettes: bool = False,
+    coverage_factor: float = 2.0,
+) -> TrialDifference:
+    """The smallest trial in which two fractions can be told apart.
+
+    Raises:
+        OutOfRange: as `least_trial_ml`.
+    """
+
+    def least(*, two: bool) -> int:
+        return least_trial_ml(first, second, by, rest_by, coverage_factor=coverage_factor, two_pipettes=two)
+
+    total_ml = least(two=two_pipettes)
+    try:
+        by_two: int | None = total_ml if two_pipettes else least(two=True)
+    except OutOfRange:
+        by_two = None
+    return trial_difference(
+        first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes, coverage_factor=coverage_factor
+    )._replace(least_by_two_ml=by_two)

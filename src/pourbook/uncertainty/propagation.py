@@ -9,7 +9,7 @@ no table of correlations is kept.
 >>> second = Uncertain(8.0, {"pipette": 0.03, "second filling": 0.01})
 >>> (second - first).shown(), (first + second).shown()
 ('1.000 ± 0.014', '15.000 ± 0.062')
->>> Uncertain(46.0481, {"hydrometer": 0.0577, "thermometer": 0.104}).shown(",", factor=2)
+>>> Uncertain(46.0481, {"hydrometer": 0.0577, "thermometer": 0.104}).shown(",", coverage_factor=2)
 '46,05 ± 0,24 (k = 2)'
 """
 
@@ -65,21 +65,21 @@ class Uncertain:
         parts = [(source, (share / whole) ** 2) for source, share in self.sources.items() if share]
         return sorted(((source, round(part, 12)) for source, part in parts), key=lambda item: -item[1])
 
-    def shown(self, decimal_mark: str = ".", factor: float = 1.0) -> str:
+    def shown(self, decimal_mark: str = ".", coverage_factor: float = 1.0) -> str:
         """Value ± uncertainty: two significant digits, both rounded half up to the same place.
 
         Args:
             decimal_mark: `.` or `,`.
-            factor: coverage factor k; another than 1 is said.
+            coverage_factor: k; another than 1 is said.
 
         >>> Uncertain(1234.5, {"dip": 96.0}).shown(), Uncertain(0.125, {"a": 0.0996}).shown(), Uncertain(7.5).shown()
         ('1235 ± 96', '0.13 ± 0.10', '7.5')
         """
-        spread = self.standard * factor
+        spread = self.standard * coverage_factor
         if not spread:
             return f"{as_decimal(self.value):f}".replace(".", decimal_mark)
         digits = _digits(spread)
-        said = "" if factor == 1 else f" (k = {factor:g})".replace(".", decimal_mark)
+        said = "" if coverage_factor == 1 else f" (k = {coverage_factor:g})".replace(".", decimal_mark)
         return f"{rounded(self.value, digits, decimal_mark)} ± {rounded(spread, digits, decimal_mark)}{said}"
 
     def __neg__(self) -> "Uncertain":

@@ -22,7 +22,7 @@ from pourbook.errors import Malformed
 from pourbook.numerals import number_and_rest, read_decimal
 from pourbook.quantities import UNITS, unit_named
 from pourbook.uncertainty.classes import HYDROMETERS, SERIES, balance_limit, class_instrument
-from pourbook.uncertainty.instruments import Instrument, instrument
+from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors
 
 __all__ = ["Measured", "read_instrument"]
 
@@ -39,7 +39,7 @@ _OWN = re.compile(r"(limit|division|spread|certificate|holds) +(.+)", re.IGNOREC
 _CERTIFICATE = re.compile(r"(.+?)(?: +k *([0-9.]+))?", re.IGNORECASE)
 
 
-def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: str = "") -> Instrument:
+def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: str = "") -> InstrumentErrors:
     """The instrument that a text describes.
 
     Args:
@@ -56,7 +56,7 @@ def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: s
     first, *more = (part.strip() for part in text.split(","))
     found = _of_class(first, measures, reading)
     if found is None:
-        found, more = Instrument(name), [first, *more]
+        found, more = InstrumentErrors(name), [first, *more]
     said = [_own(part, measures) for part in more]
     words = {word for word, _ in said}
     if words & {"limit", "certificate"}:
@@ -68,13 +68,13 @@ def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: s
     return found._replace(name=name)
 
 
-def _of_class(text: str, measures: Measured, reading: float) -> Instrument | None:
+def _of_class(text: str, measures: Measured, reading: float) -> InstrumentErrors | None:
     """An instrument of a class; None where the text names none."""
     words = " ".join(text.split()).lower()
     if measures == "strength":
         for kind, of_kind in HYDROMETERS.items():
             if words == kind.lower():
-                return instrument(kind, limit=of_kind.limit, division=of_kind.division)
+                return instrument_errors(kind, limit=of_kind.limit, division=of_kind.division)
     if measures == "volume":
         for kind in sorted(SERIES, key=len, reverse=True):
             if words.startswith(f"{kind.lower()} "):
@@ -82,16 +82,16 @@ def _of_class(text: str, measures: Measured, reading: float) -> Instrument | Non
     if measures == "temperature" and words.startswith("thermometer "):
         # not in error by more than one subdivision: 27 CFR 19.277(b) of 1999
         division = _number(words.removeprefix("thermometer "), measures)
-        return instrument(text, limit=division, division=division)
+        return instrument_errors(text, limit=division, division=division)
     if measures == "mass" and words.startswith("balance "):
         return _balance(text, words, reading)
     return None
 
 
-def _balance(text: str, words: str, reading_mg: float) -> Instrument:
+def _balance(text: str, words: str, reading_mg: float) -> InstrumentErrors:
     accuracy_class, _, rest = words.removeprefix("balance ").partition(" ")
     interval = _number(rest, "mass")
-    return instrument(text, limit=balance_limit(accuracy_class.upper(), interval, reading_mg), division=interval)
+    return instrument_errors(text, limit=balance_limit(accuracy_class.upper(), interval, reading_mg), division=interval)
 
 
 def _own(text: str, measures: Measured) -> tuple[str, str]:
@@ -104,12 +104,12 @@ def _own(text: str, measures: Measured) -> tuple[str, str]:
     return match[1].lower(), match[2]
 
 
-def _with_own(known: Instrument, word: str, said: str, measures: Measured) -> Instrument:
+def _with_own(known: InstrumentErrors, word: str, said: str, measures: Measured) -> InstrumentErrors:
     """An instrument with one more error, in squares beside what it has."""
     error: dict[str, Any] = {word: _certified(said, measures)} if word == "certificate" else {}
     if word == "limit" and measures in ("volume", "mass") and said.rstrip().endswith("%"):
         error = {"limit_part": float(number_and_rest(said)[0]) / 100.0}
-    more = instrument(known.name, **(error or {word: _number(said, measures)}))
+    more = instrument_errors(known.name, **(error or {word: _number(said, measures)}))
     return known._replace(
         systematic=hypot(known.systematic, more.systematic),
         random=hypot(known.random, more.random),

@@ -1,16 +1,17 @@
 """Figures as every screen says them: amounts, strengths and shares, with their units."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import named, several
+from pourbook.liquid import in_grams
 from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.liquid import Liquid
 
 __all__ = [
-    "AWAITED",
+    "PENDING",
     "hidden_document",
     "hidden_words",
     "in_grams",
@@ -21,7 +22,7 @@ __all__ = [
     "strength_shown",
 ]
 
-AWAITED = "(awaited)"
+PENDING = "(pending)"
 """Stands behind a strength that is expected only: one mark wherever strengths are shown."""
 
 
@@ -30,22 +31,6 @@ def in_litres(volume_ml: float, mark: str = ".") -> str:
     if volume_ml < 1000:
         return f"{shown(volume_ml, 1, mark)} ml"
     return f"{shown(volume_ml / 1000, 2, mark)} l"
-
-
-def in_grams(mass_mg: int, mark: str = ".") -> str:
-    """A mass: g below a kilogram, else kg."""
-    if mass_mg < 1_000_000:
-        return f"{shown(mass_mg / 1000, 2, mark)} g"
-    return f"{shown(mass_mg / 1e6, 3, mark)} kg"
-
-
-def named(endpoint: str) -> str:
-    """An end of a pour as people read it: an identifier with hyphens, or the word for outside.
-
-    >>> named("C000001H"), named("water")
-    ('C-000001-H', 'water')
-    """
-    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
 
 
 def percent(share: float | None, mark: str = ".") -> str:
@@ -78,13 +63,3 @@ def hidden_words(document: Mapping[str, Any], mark: str = ".") -> str:
         return ""
     apparent, solids = (shown(document[name], 2, mark) for name in ("apparent_strength_20c", "extract_g_per_l"))
     return f"; a hydrometer will show {apparent} % vol at 20 °C, for {solids} g/l of extract"
-
-
-def several(identifiers: Sequence[str]) -> str:
-    """Items in few words: all of a few, the first and the last of many.
-
-    >>> several(["V000001R", "V000002P", "V000003N"])
-    'V-000001-R … V-000003-N (3)'
-    """
-    named = [hyphened(one) for one in identifiers]
-    return ", ".join(named) if len(named) < 3 else f"{named[0]} … {named[-1]} ({len(named)})"

@@ -6,14 +6,14 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.lineage.ages import Age
+from pourbook.lineage.ages import Age, age_of
 from pourbook.numerals import counted
-from pourbook.queries.traces.blend import Blend, youngest_in
-from pourbook.queries.traces.wood_times import age_of
 from pourbook.words.paper_figures import UNKNOWN
 
 if TYPE_CHECKING:
-    from pourbook.book.core import BookCore
+    from zoneinfo import ZoneInfo
+
+    from pourbook.queries.traces.blend import Blend
 
 __all__ = ["age_text", "age_words"]
 
@@ -23,7 +23,9 @@ def age_text(age: Age | None) -> str:
     return UNKNOWN if age is None else f"{counted(age.years, 'year')} {counted(age.days, 'day')}"
 
 
-def age_words(book: "BookCore", *blends: Blend) -> str:
+def age_words(zone: "ZoneInfo", *blends: "Blend") -> str:
     """Completed years and days of the youngest spirit of several; empty where no age is known."""
+    from pourbook.queries.traces.blend import youngest_in  # a trace does without it
+
     found = youngest_in(*blends)
-    return "" if found is None else age_text(age_of(found, book.zone))
+    return "" if found is None else age_text(age_of(found, zone))

@@ -132,12 +132,12 @@ def test_a_printed_account_is_in_the_journal(book, tmp_path):
 
 def test_a_rehearsal_leaves_nothing(book, tmp_path):
     """No entry, no file; what is shown is what would be."""
-    before = here("head", book=book).out
+    before = here("journal-hash", book=book).out
     files = ("--csv", tmp_path / "a.csv", "-o", tmp_path / "a.pdf")
     ran = here("account", *PERIOD, "--declare", "up 1", *files, "--dry-run", "--json", book=book).done().json
     assert ran["declared"]["rule"] == "up 1"
     assert not list(tmp_path.glob("a.*"))
-    assert here("head", book=book).out == before
+    assert here("journal-hash", book=book).out == before
 
 
 REFUSED = {
@@ -153,11 +153,11 @@ REFUSED = {
 @pytest.mark.parametrize("arguments", REFUSED.values(), ids=REFUSED)
 def test_refusals_change_nothing(book, arguments):
     """Exit status 1, a sentence, and the book as it was."""
-    before = here("head", book=book).out
+    before = here("journal-hash", book=book).out
     ran = here("account", *arguments, book=book)
     assert ran.status == 1
     assert ran.err.startswith("refused: ")
-    assert here("head", book=book).out == before
+    assert here("journal-hash", book=book).out == before
 
 
 def test_a_file_that_is_there_is_kept(book, tmp_path):

@@ -131,16 +131,16 @@ def test_a_period_that_awaits_a_strength_cannot_be_declared(closed):
     """A closed pour was corrected to one whose strength the laboratory has still to read."""
     filled = closed.book.store.query("SELECT min(number) FROM entry WHERE kind = 'pour'")[0][0]
     amount, strength = read_of("200 l", "63.5")
-    move = closed.move("origin", "C1", awaited=True)._replace(amount=amount, strength=strength)
+    move = closed.move("origin", "C1", pending=True)._replace(amount=amount, strength=strength)
     closed.replace(filled, Pour("fill", (move,)), at="2025-02-01")
-    with pytest.raises(Refused, match="awaited"):
+    with pytest.raises(Refused, match="pending"):
         declare(closed)
 
 
 def test_what_the_open_period_awaits_is_no_hindrance(closed):
-    """A strength awaited of the next year says nothing of this one."""
+    """A strength pending of the next year says nothing of this one."""
     closed.open("B1", at="2026-01-02")
-    closed.fill("B1", "100 l", "68", awaited=True, at="2026-03-01")
+    closed.fill("B1", "100 l", "68", pending=True, at="2026-03-01")
     declare(closed, at="2026-04-01")
 
 

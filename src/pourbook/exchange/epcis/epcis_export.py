@@ -48,7 +48,7 @@ __all__ = ["TOLD_OF_ORIGINS", "export_epcis"]
 
 _Event = dict[str, Any]
 TOLD_OF_ORIGINS = (
-    *("spirit", "distiller", "distilled", "wood_days", "woods", "awaited"),
+    *("spirit", "distiller", "distilled", "wood_days", "woods", "pending"),
     *("epcis_class", "epcis_before", "epcis_event", "epcis_sha256"),
 )
 """What is told of what came from outside; costs and papers are not."""
@@ -270,7 +270,11 @@ def _steps(kind: str, *, first: bool) -> _Event:
 def _bottles(one: Happening, lot: str) -> int | None:
     """How many bottles of a lot a happening concerns; None where it is no lot, or nobody counted."""
     lines = one.entry["body"].get("lines", ())
-    counts = [line.get("bottles") for line in lines if lot in (line["from"], line["to"])] if lot[0] == "L" else []
+    counts = (
+        [line.get("facts", {}).get("bottles") for line in lines if lot in (line["from"], line["to"])]
+        if lot[0] == "L"
+        else []
+    )
     counted = [count for count in counts if isinstance(count, int)]
     return sum(counted) if counted else None
 

@@ -14,7 +14,7 @@ from pourbook.book.entries import Draft, Gauge, Imported, Item, Move, Pour
 from pourbook.book.fold import PPB
 from pourbook.book.logged import entry_of
 from pourbook.codes.identifiers import hyphened, kind_of
-from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError
+from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError, ToConfirm
 from pourbook.exchange.intake.history_rows import ALL, GAUGE
 from pourbook.exchange.intake.intake import NewNumbers, Progress
 from pourbook.exchange.intake.staging import StagedItem, StagedPour, Staging, Terms
@@ -205,7 +205,7 @@ class Drafts:
             if identifier[0].isupper():  # an identifier, which only this import would have given
                 problem = problem.replace(hyphened(identifier), f"'{name}'").replace(identifier, f"'{name}'")
         column, value = "", ""
-        if isinstance(refusal, NotThere):
+        if isinstance(refusal, NotThere | ToConfirm):
             column, value = "quantity", self._staged.terms(row.terms).quantity or ""
             remedy = "check the names, the amount, its unit, and when each pour happened"
             later = self._staged.later_inflows(row.number, DAY_US) if hinted else []

@@ -42,7 +42,6 @@ Row = dict[str, Any]
 _CHUNK = 20_000
 _FACTS = ("name", "wood", "capacity_l", "spirit", "place", "owner", "previous", "note")
 _OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "where", "reason")
-_OF_POURS = ("from", "to", "mass", "all", "ethanol", "extract", "in", "confirmed", "book_fraction")
 
 
 class _Table(NamedTuple):
@@ -134,7 +133,7 @@ def _pours(book: "BookCore", at_us: int | None) -> Iterator[Row]:
             "received_mg": line.received_mg,
             "who": line.entry["who"],
             "reason": line.entry.get("reason", ""),
-            "facts": {name: value for name, value in body.items() if name not in _OF_POURS},
+            "facts": body.get("facts", {}),
         }
 
 

@@ -39,10 +39,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Happening", "Part", "told_of", "told_of_all"]
 
-_NOT_FACTS = frozenset(
-    ("from", "to", "item", "mass", "all", "ethanol", "extract", "in", "confirmed", "tolerance", "book_fraction",
-     "fraction", "density", "book_density", "ratio", "typed", "strength", "temperature")
-)  # fmt: skip
 _What = Literal["arrival", "mixing", "gauge", "loss", "despatch", "return", "packing", "stock"]
 
 
@@ -159,7 +155,7 @@ class _Line(NamedTuple):
 
     def tell(self, what: _What, taken: tuple[Part, ...], made: Part | None, *, begins: bool = False) -> Happening:
         """What it did."""
-        facts = {} if what == "mixing" else {name: self.body[name] for name in self.body.keys() - _NOT_FACTS}
+        facts = {} if what == "mixing" else _facts(self.body)
         return Happening(what, self.happened_us, self.place, self.entry, self.gone, taken, made, facts, begins)
 
     def did(self, fold: Callable[..., Outcome], *held: Holding | None) -> Outcome | None:
@@ -355,3 +351,10 @@ def _within(entry: dict[str, Any], items: Collection[str]) -> bool:
     body = entry["body"]
     ends = [line[end] for line in body["lines"] for end in ("from", "to")] if "lines" in body else [body["item"]]
     return all(end in items for end in ends if end[0].isupper())
+
+
+def _facts(body: dict[str, Any]) -> dict[str, Any]:
+    """What was recorded of a line besides its amount; of a packing, its body."""
+    if "ssccs" in body:
+        return {name: value for name, value in body.items() if name != "item"}
+    return {**body.get("facts", {}), **({"pending": 1} if "pending" in body else {})}

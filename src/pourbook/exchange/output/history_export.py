@@ -4,7 +4,7 @@ What an item holds, and where it came from, survives to the milligram: every amo
 whole milligrams with its own ethanol and extract, every gauge (also one that a pour implied) as a row
 with the target `gauge`. What does not survive: what was typed, holds, notes, recipes, papers,
 reserved numbers, entries that were voided or replaced, facts that have changed since, who recorded
-what when, strengths still awaited, and the chain of hashes. Items get new identifiers; their refs
+what when, strengths still pending, and the chain of hashes. Items get new identifiers; their refs
 stay, and an item without one, or with one that another has too, is called by its old identifier.
 Import it where the decimal mark is the same.
 
@@ -123,14 +123,14 @@ class _Writer:
         return row
 
     def _common(self, line: Line, source: str, target: str) -> Row:
-        entry, body = line.entry, line.body
-        row: Row = {name: body.get(name, "") for name in _POUR_TEXTS}
+        entry, told = line.entry, line.body.get("facts", {})
+        row: Row = {name: told.get(name, "") for name in _POUR_TEXTS}
         row |= {"source": self._name(source), "target": self._name(target), "happened": entry["happened"]}
         row |= {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
-        self._put(row, "distilled", body.get("distilled", ""), self._readers.day)
-        self._put(row, "cost", body.get("cost", ""), self._readers.number)
+        self._put(row, "distilled", told.get("distilled", ""), self._readers.day)
+        self._put(row, "cost", told.get("cost", ""), self._readers.number)
         if source == "origin":
-            self._put(row, "wood_days", str(body.get("wood_days", "")), self._readers.whole)
+            self._put(row, "wood_days", str(told.get("wood_days", "")), self._readers.whole)
         return row
 
     def _put(self, row: Row, column: str, text: str, reader: Callable[[str], Any], else_in: str = "reason") -> None:

@@ -103,7 +103,7 @@ class Pour:
         source: from where.
         target: to where.
         volume_ml: at 20 °C.
-        strength_vol: % vol at 20 °C; None when it is awaited.
+        strength_vol: % vol at 20 °C; None when it is pending.
         lpa_l: litres of pure alcohol.
         mass_mg: mass.
         who: who poured.

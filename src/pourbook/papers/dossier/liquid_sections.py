@@ -24,7 +24,7 @@ from pourbook.words.wood_time_words import age_text
 
 __all__ = ["additions", "ages", "balances", "gauges", "instruments", "losses", "origins", "pours", "upstream"]
 
-_AWAITED = "awaited"
+_PENDING = "pending"
 _EMPTY = "empty"
 _KINDS = {"cask": "Casks", "vial": "Vials", "trial": "Trials", "batch": "Batches", "lot": "Lots"}
 _SHOWN_LPA = Fraction(1, 2_000_000)
@@ -118,7 +118,7 @@ def _pour(pour: Pour, notation: Notation) -> tuple[Place, ...]:
         named(pour.source),
         named(pour.target),
         notation.fixed(pour.volume_ml, 1),
-        _AWAITED if pour.strength_vol is None else notation.fixed(pour.strength_vol, 2),
+        _PENDING if pour.strength_vol is None else notation.fixed(pour.strength_vol, 2),
         notation.fixed(pour.lpa_l, 3),
         notation.kg(pour.mass_mg),
         pour.who,

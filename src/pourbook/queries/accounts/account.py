@@ -90,7 +90,7 @@ class Account(NamedTuple):
         closed_by: the entry that closed the period; None while it is open.
         adjusting: corrections of earlier, closed periods that take effect in this one.
         corrected_since: corrections recorded after this period was closed, which it does not show.
-        awaited: entries of the period whose strengths the laboratory has not read yet.
+        pending: entries of the period whose strengths the laboratory has not read yet.
         samples: what was drawn, sent, used and destroyed, in order of time.
     """
 
@@ -102,7 +102,7 @@ class Account(NamedTuple):
     closed_by: int | None
     adjusting: tuple[Corrected, ...]
     corrected_since: tuple[Corrected, ...]
-    awaited: tuple[int, ...]
+    pending: tuple[int, ...]
     samples: tuple[Sampled, ...]
 
 
@@ -128,7 +128,7 @@ def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] =
         closing_entry, opening_entry = closed_by(store, end_us), closed_by(store, start_us)
         with as_known(book, NOW if closing_entry is None else closing_entry, end_us):
             rows = rows_of(store, start_us, end_us, by)
-            awaited = _awaited(store, start_us, end_us)
+            pending = _pending(store, start_us, end_us)
         opening = held_by_group(rows, rows.opening, start_us)
         before = opening
         if opening_entry is not None and opening_entry != closing_entry:
@@ -144,7 +144,7 @@ def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] =
             closing_entry,
             tuple(corrected(store, start_us, opening_entry, until)) if opening_entry is not None else (),
             tuple(corrected(store, end_us, closing_entry, NOW)) if closing_entry is not None else (),
-            awaited,
+            pending,
             tuple(sampled(rows)),
         )
 
@@ -163,10 +163,10 @@ def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, 
     return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by)), held, moment_us)
 
 
-def _awaited(store: "Store", start_us: int, end_us: int) -> tuple[int, ...]:
+def _pending(store: "Store", start_us: int, end_us: int) -> tuple[int, ...]:
     rows = store.query(
         "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND happened >= ? AND happened < ?"
-        " AND bytes LIKE '%\"awaited\":1%' ORDER BY number",
+        " AND bytes LIKE '%\"pending\":1%' ORDER BY number",
         (start_us, end_us),
     )
     return tuple(number for (number,) in rows)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.holding import LINES
 from pourbook.book.items import chunks
 from pourbook.book.journal import parsed
+from pourbook.book.logged import line_of
 from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, Key, facts_for, kind_at
@@ -134,11 +135,14 @@ class Rows(NamedTuple):
     entries: Mapping[int, Mapping[str, Any]]
     groups: Groups
 
+    def line(self, number: int) -> Mapping[str, Any]:
+        """A line as it stands in its entry; nothing where an account does not need it."""
+        return line_of(self.entries.get(number // LINES, {}).get("body", {}), number)
+
     def told(self, line: int) -> Mapping[str, Any]:
-        """What a line says of itself; nothing where an account does not need it."""
-        body = self.entries.get(line // LINES, {}).get("body", {})
-        found: Mapping[str, Any] = body["lines"][line % LINES] if "lines" in body else body
-        return found
+        """Facts of a line."""
+        facts: Mapping[str, Any] = self.line(line).get("facts", {})
+        return facts
 
 
 def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Rows:

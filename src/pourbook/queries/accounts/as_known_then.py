@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.holding import LINES
 from pourbook.book.journal import parsed
-from pourbook.book.projections import statements
+from pourbook.book.kinds import statements
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:

@@ -144,7 +144,7 @@ def declaration_of(store: "Store", account: Account) -> Declaration | None:
     ):
         entry = parsed(text)
         body = entry["body"]
-        if (body["from"], body["to"], body["by"]) == wanted:
+        if (body["start"], body["end"], body["by"]) == wanted:
             lines = {
                 (tuple(line["group"]), line["side"], line["heading"]): (line["lpa_l"], line["bulk_l"])
                 for line in body["lines"]

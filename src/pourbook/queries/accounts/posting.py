@@ -119,7 +119,7 @@ def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
 def _touched(rows: Rows, group: Group, held: Liquid, row: Touched) -> Iterator[Posting]:
     """What a line did to an item beyond what it moved."""
     flow = rows.flows.get(row.line)
-    if flow is None and rows.told(row.line).get("from") == "return":
+    if flow is None and rows.line(row.line).get("from") == "return":
         yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
         return
     before = row.liquid  # what it held once it was gauged, and before anything moved
@@ -148,7 +148,7 @@ def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
     flow = rows.flows.get(row.line)
     if flow is not None:
         return rows.gauged.get(row.line, held) if flow.source == row.item else held
-    return rows.gauged.get(row.line, EMPTY if "item" in rows.told(row.line) else held)
+    return rows.gauged.get(row.line, EMPTY if "item" in rows.line(row.line) else held)
 
 
 # -- what a flow tells: in, out, lost, from one group to another -----------------------------

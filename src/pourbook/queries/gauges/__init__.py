@@ -1,1 +1,1 @@
-"""Questions about gauges: fillings of a cask, the last gauge, and how sure the figures are."""
+"""Questions about gauges: fillings of a cask, the last gauge, and the uncertainty of the figures."""

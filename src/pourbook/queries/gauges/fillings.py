@@ -22,8 +22,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.book.entries import SOURCES
 from pourbook.book.holding import LINES
-from pourbook.book.items import chunks
-from pourbook.book.journal import parsed
+from pourbook.book.ledger_lines import ledger_lines, told
 from pourbook.book.lineages import EVER
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.errors import Refused
@@ -100,15 +99,6 @@ def outlook(filling: Filling, on_us: int, mark: str = ".") -> Outlook:
     return Outlook(found, ahead, last, warning)
 
 
-class _Row(NamedTuple):
-    """A line of the ledger, with what its entry says."""
-
-    happened_us: int
-    entry: int
-    liquid: Liquid
-    line: Mapping[str, Any]
-
-
 def fillings(store: "Store", casks: Sequence[int], until_us: int = EVER) -> dict[int, list[Filling]]:
     """The fillings of casks in order of time, by key; a filling without any measurement is left out.
 
@@ -123,18 +113,19 @@ def fillings(store: "Store", casks: Sequence[int], until_us: int = EVER) -> dict
     return {key: list(_fillings(of_key(key), of_cask, known)) for key, of_cask in rows.items()}
 
 
+class _Row(NamedTuple):
+    """A line of the ledger, with what its entry says."""
+
+    happened_us: int
+    entry: int
+    liquid: Liquid
+    line: Mapping[str, Any]
+
+
 def _rows(store: "Store", keys: Sequence[int], until_us: int) -> dict[int, list[_Row]]:
     found: dict[int, list[_Row]] = {key: [] for key in keys}
-    for marks, chunk in chunks(keys):
-        for item, happened, line, mass, ethanol, extract, text in store.query(
-            "SELECT ledger.item, ledger.happened, ledger.line, ledger.mass, ledger.ethanol, ledger.extract, entry.bytes"
-            f" FROM ledger JOIN entry ON entry.number = ledger.line / {LINES} WHERE ledger.item IN ({marks})"
-            " AND ledger.happened <= ? ORDER BY ledger.item, ledger.happened, ledger.place",
-            (*chunk, until_us),
-        ):
-            body = parsed(text)["body"]
-            told = body["lines"][line % LINES] if "lines" in body else body
-            found[item].append(_Row(happened, line // LINES, Liquid(mass, ethanol, extract), told))
+    for line in ledger_lines(store, keys, until_us):
+        found[line.key].append(_Row(line.happened_us, line.line // LINES, line.after.liquid, told(line)))
     return found
 
 
@@ -217,7 +208,7 @@ def _fills(current: _Current, row: _Row, before: Liquid) -> bool:
 def _is_measured(row: _Row, known: Mapping[str, Sequence[int]]) -> bool:
     source = row.line["from"]
     if source in SOURCES:
-        return "awaited" not in row.line
+        return "pending" not in row.line
     return any(0 <= row.happened_us - moment <= _FRESH_US for moment in known.get(source, ()))
 
 
@@ -227,7 +218,7 @@ def _goes_on(current: _Current, row: _Row, before: Liquid) -> bool:
         current.read(row, volume_ml(before.scaled(row.line["mass"])), None)
     if not row.liquid.mass_mg or not before.mass_mg:
         return False
-    if row.line.get("disposition") in _AIR:
+    if row.line.get("facts", {}).get("disposition") in _AIR:
         return True
     if before.mass_mg - row.liquid.mass_mg > SMALL_DRAW * before.mass_mg:
         return False

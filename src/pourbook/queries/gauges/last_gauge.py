@@ -3,25 +3,24 @@
 A pour out of an item leaves its strength; a pour into it makes another liquid, of which the gauge
 before it says nothing. A lot is what its batch was when it was bottled.
 
->>> strength_in_words("strength 46,20 ± 0,06 % vol; volume at 20 °C 200,00 ± 0,58 l").shown()
+>>> LastGauge(12, 0, GaugeUncertainty({"strength_20c": ("46.20", "0.06")})).strength.shown()
 '46.200 ± 0.060'
 """
 
-import re
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.bottles import drawn_from
 from pourbook.book.items import ledger
 from pourbook.book.logged import entry_of
 from pourbook.codes.identifiers import key_of, kind_of
+from pourbook.gauging.recorded_values import GaugeUncertainty
 
 if TYPE_CHECKING:
     from pourbook.book.store import Store
     from pourbook.uncertainty.propagation import Uncertain
 
-__all__ = ["LastGauge", "last_gauge", "strength_in_words"]
-
-_STRENGTH = re.compile(r"strength ([\d.,]+) ± ([\d.,]+) % vol")
+__all__ = ["LastGauge", "last_gauge"]
 
 
 class LastGauge(NamedTuple):
@@ -30,12 +29,23 @@ class LastGauge(NamedTuple):
     Attributes:
         entry: number of its entry.
         happened_us: when.
-        sure: its figures with their ±, in the words of the record; empty where none was known.
+        uncertainty: of its figures, as recorded; None where nothing was known of the instruments.
     """
 
     entry: int
     happened_us: int
-    sure: str
+    uncertainty: GaugeUncertainty | None
+
+    @property
+    def strength(self) -> "Uncertain | None":
+        """The strength with its standard uncertainty; None where that was not known."""
+        from pourbook.uncertainty.propagation import Uncertain
+
+        figures = self.uncertainty.figures if self.uncertainty else {}
+        if "strength_20c" not in figures:
+            return None
+        value, standard = map(float, figures["strength_20c"])
+        return Uncertain(value, {"gauge": standard})
 
 
 def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> LastGauge | None:
@@ -55,18 +65,12 @@ def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> Las
         logged = entry_of(store, row.entry)
         body = logged.entry["body"]
         if logged.kind == "gauge" and "fraction" in body and ("density" in body or "book_fraction" not in body):
-            return LastGauge(row.entry, row.happened_us, str(body.get("sure", "")))
+            return LastGauge(row.entry, row.happened_us, _recorded(body))
         if any(line["to"] == identifier for line in body.get("lines", ())):
             return None
     return None
 
 
-def strength_in_words(sure: str) -> "Uncertain | None":
-    """The strength in the words of a gauge, with its standard uncertainty; None where they have none."""
-    from pourbook.uncertainty.propagation import Uncertain
-
-    found = _STRENGTH.search(sure)
-    if found is None:
-        return None
-    value, standard = (float(text.replace(",", ".")) for text in found.groups())
-    return Uncertain(value, {"gauge": standard})
+def _recorded(body: Mapping[str, Any]) -> GaugeUncertainty | None:
+    figures = {name: (one["value"], one["standard"]) for name, one in body.get("uncertainty", {}).items()}
+    return GaugeUncertainty(figures, tuple(body.get("taken_as_exact", ()))) if figures else None

@@ -1,4 +1,4 @@
-"""How sure the figures of an item are that was filled from others: their gauges carried through every pour.
+"""The uncertainty of an item filled from others: their gauges carried through every pour.
 
 First order, as in `pourbook.uncertainty`: an error that two sources share, such as that of one
 hydrometer, stays shared in their blend. Going back stops where an item was gauged whole (amount and
@@ -11,18 +11,20 @@ False
 from collections.abc import Mapping
 from functools import cache
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import Any
 
 from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
-from pourbook.book.as_typed import amount_again
-from pourbook.book.holding import LINES, NOTHING, Holding
-from pourbook.book.logged import Logged, entry_of
+from pourbook.book.core import BookCore
+from pourbook.book.holding import LINES
+from pourbook.book.ledger_lines import LedgerLine, ledger_lines, told
+from pourbook.book.lineages import EVER
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
-from pourbook.errors import Refused
-from pourbook.gauging.gauge_uncertainty import Sureness
+from pourbook.errors import OutOfRange, Refused
+from pourbook.gauging.as_typed import amount_again
+from pourbook.gauging.gauge_uncertainty import UncertainFigures
 from pourbook.liquid import Liquid
-from pourbook.queries.gauges.recorded_gauge import sure_again
+from pourbook.queries.gauges.recorded_gauge import recorded_uncertainty
 from pourbook.uncertainty.figures import (
     UncertainLiquid,
     mixed,
@@ -35,40 +37,31 @@ from pourbook.uncertainty.figures import (
 )
 from pourbook.uncertainty.propagation import Uncertain, applied
 
-__all__ = ["sure_by_book"]
+__all__ = ["uncertainty"]
 
 _CANCELLED = 1e-9  # of the figure
 _EMPTY = UncertainLiquid(Uncertain(0.0), Uncertain(0.0), Uncertain(0.0))
 
 
-class _Row(NamedTuple):
-    """A row of the ledger; `before` is what the item held until then."""
-
-    happened: int
-    place: int
-    key: int
-    line: int
-    before: Holding
-    after: Holding
-
-
-def sure_by_book(store: Store, identifier: str) -> Sureness:
+def uncertainty(book: BookCore, text: str) -> UncertainFigures:
     """Strength, mass, volume and pure alcohol of an item by the book, with their ±.
 
     Raises:
         Refused: it is empty.
     """
-    walk = _Walk(store)
+    identifier = book.find(text)
+    walk = _Walk(book.store)
     held = walk.state(key_of(identifier))
     if not held.mass_mg.value:
-        raise Refused(f"{hyphened(identifier)} is empty: it has no figures to be sure of", "name an item that is full")
+        raise Refused(f"{hyphened(identifier)} is empty and has no figures", "name an item that is full")
     figures = {
         "strength_20c": strength_20c(held),
         "mass_kg": held.mass_mg / 1e6,
         "volume_l_20c": volume_ml(held) / 1e3,
         "lpa": pure_alcohol_ml(held) / 1e3,
     }
-    return Sureness({name: _clean(of) for name, of in figures.items()}, tuple(walk.exact), tuple(walk.wanting))
+    figures = {name: _clean(of) for name, of in figures.items()}
+    return UncertainFigures(figures, tuple(walk.exact), tuple(walk.wanting), identifier)
 
 
 class _Walk:
@@ -76,38 +69,28 @@ class _Walk:
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._entry = cache(lambda number: entry_of(store, number))
-        self._rows = cache(self._ledger)
+        self._rows = cache(lambda key: list(ledger_lines(store, (key,), EVER)))
+        self._line = cache(told)
         self._held: dict[int, UncertainLiquid] = {}
         self.exact: dict[str, None] = {}
         self.wanting: dict[str, None] = {}
 
     def state(self, key: int) -> UncertainLiquid:
         """What an item holds now."""
-        for _, rows in groupby(sorted(self._back(key)), key=lambda row: row[:2]):
+        for _, rows in groupby(sorted(self._back(key)), key=lambda row: (row.happened_us, row.place)):
             self._forward({row.key: row for row in rows})
         return self._held.get(key, _EMPTY)
 
     # -- back --------------------------------------------------------------------------
 
-    def _ledger(self, key: int) -> list[_Row]:
-        rows, before = [], NOTHING
-        for happened, place, line, *held in self._store.query(
-            "SELECT happened, place, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
-            " ORDER BY happened, place",
-            (key,),
-        ):
-            rows.append(_Row(happened, place, key, line, before, before := Holding(*held)))
-        return rows
-
-    def _back(self, key: int) -> set[_Row]:
+    def _back(self, key: int) -> set[LedgerLine]:
         """Every row that what the item holds now rests on."""
-        found: set[_Row] = set()
+        found: set[LedgerLine] = set()
         waiting = [(key, (1 << 62, 0))]
         while waiting:
             key, until = waiting.pop()
             for row in reversed(self._rows(key)):
-                if row[:2] >= until:
+                if (row.happened_us, row.place) >= until:
                     continue
                 if row in found:
                     break
@@ -116,30 +99,26 @@ class _Walk:
                     break
                 source = self._line(row).get("from", "")
                 if source[:1].isupper() and key_of(source) != key:
-                    waiting.append((key_of(source), row[:2]))
+                    waiting.append((key_of(source), (row.happened_us, row.place)))
         return found
 
-    def _logged(self, row: _Row) -> Logged:
-        return self._entry(row.line // LINES)
-
-    def _line(self, row: _Row) -> Mapping[str, Any]:
-        """The line of a pour, or the body of a gauge."""
-        body: Mapping[str, Any] = self._logged(row).entry["body"]
-        return body["lines"][row.line % LINES] if "lines" in body else body
-
-    def _is_start(self, row: _Row) -> bool:
+    def _is_start(self, row: LedgerLine) -> bool:
         """Whether what was there before no longer matters: emptied, or gauged whole."""
         line = self._line(row)
         return not row.after.mass_mg or ("from" not in line and "mass" in line and _strength_was_read(line))
 
     # -- forward -----------------------------------------------------------------------
 
-    def _forward(self, rows: Mapping[int, _Row]) -> None:
+    def _forward(self, rows: Mapping[int, LedgerLine]) -> None:
         """One line, as far as it touches items that matter."""
         row = next(iter(rows.values()))
         line = self._line(row)
         if "from" not in line:
-            self._held[row.key] = self._gauged(row, line) if row.after.mass_mg else _EMPTY
+            try:
+                self._held[row.key] = self._gauged(row, line) if row.after.mass_mg else _EMPTY
+            except OutOfRange:  # hardly more than extract: no formula holds for it
+                self._held[row.key] = _exactly(row.after.liquid)
+                self.exact[f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"] = None
             return
         source = key_of(line["from"]) if line["from"][:1].isupper() else 0
         part = self._part(line, source)
@@ -149,7 +128,7 @@ class _Walk:
             self._held[key] = _at(masses, touched.after.liquid) if touched.after.mass_mg else _EMPTY
 
     def _part(self, line: Mapping[str, Any], source: int) -> UncertainLiquid:
-        """What a line pours; its composition is as sure as that of its source."""
+        """What a line pours; its composition is as uncertain as that of its source."""
         held = self._held.get(source, _EMPTY)
         if not held.mass_mg.value or "ethanol" in line:
             way = f"what went from {_named(line['from'])} to {_named(line['to'])}"
@@ -163,23 +142,23 @@ class _Walk:
             return poured(mass * volume_ml(held).value / held.mass_mg.value, held)
         return UncertainLiquid(*(applied(lambda one, all_: mass * one / all_, each, held.mass_mg) for each in held))
 
-    def _gauged(self, row: _Row, body: Mapping[str, Any]) -> UncertainLiquid:
-        """What a gauge found: what it did not read is as sure as it was before."""
+    def _gauged(self, row: LedgerLine, body: Mapping[str, Any]) -> UncertainLiquid:
+        """What a gauge found: what it did not read is as uncertain as before."""
         before, now = self._held.get(row.key, _EMPTY), row.after.liquid
         extract = now.extract_mg / exact_volume_ml(now)
         was_read = _strength_was_read(body)
         book = strength_20c(before if before.mass_mg.value and not was_read else _exactly(now))
-        sure = sure_again(self._store, row.line // LINES, body, row.happened, extract, book)
+        found = recorded_uncertainty(self._store, row.line // LINES, body, row.happened_us, extract, book)
         named = f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"
-        self.exact |= dict.fromkeys(f"{one} of {named}" for one in sure.exact if one != "strength")
-        self.wanting |= dict.fromkeys(sure.wanting)
-        percent = sure.figures.get("strength_20c", book)
-        if was_read and "strength_20c" not in sure.figures:
+        self.exact |= dict.fromkeys(f"{one} of {named}" for one in found.exact if one != "strength")
+        self.wanting |= dict.fromkeys(found.wanting)
+        percent = found.figures.get("strength_20c", book)
+        if was_read and "strength_20c" not in found.figures:
             self.exact[f"strength of {named}"] = None
         if "mass" not in body:
             liquid = of_volume(volume_ml(before), percent, 20.0, extract)
-        elif "mass_kg" in sure.figures:
-            liquid = of_weight(sure.figures["mass_kg"] * 1e6, percent, 20.0, extract, in_air=False)
+        elif "mass_kg" in found.figures:
+            liquid = of_weight(found.figures["mass_kg"] * 1e6, percent, 20.0, extract, in_air=False)
         else:
             self.exact[f"amount of {named}"] = None
             by_volume = of_volume(exact_volume_ml(now), percent, 20.0, extract)
@@ -195,7 +174,8 @@ def _strength_was_read(body: Mapping[str, Any]) -> bool:
 
 def _by_volume(line: Mapping[str, Any]) -> bool:
     """Whether an amount was measured as a volume, and not weighed."""
-    return "typed" in line and amount_again(line["typed"]).dimension == "volume"
+    typed = line.get("typed", {}).get("amount")
+    return typed is not None and amount_again(typed).dimension == "volume"
 
 
 def _at(masses: UncertainLiquid, liquid: Liquid) -> UncertainLiquid:

@@ -6,8 +6,6 @@ down where it first differs; a copy names the entry.
 
 >>> read_heads("pourbook:head:1284:" + "9f" * 32)
 (Head(number=1284, hash='9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f9f'),)
->>> Against(entries=200, heads=3, agreed=64, differs=128, remark="").sentence
-'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
 """
 
 import re
@@ -15,6 +13,7 @@ from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
+from pourbook.book.logged import hash_of, last_number, number_of, written_entries
 from pourbook.book.store import Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Malformed
@@ -22,7 +21,7 @@ from pourbook.errors import Malformed
 __all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "read_heads"]
 
 _HEAD = re.compile(r"(?<![0-9A-Fa-f])([0-9]{1,15})[:\s]\s*([0-9a-f]{64})(?![0-9A-Fa-f])", re.IGNORECASE)
-_DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"head":\s*"([0-9a-f]{64})"')
+_DOCUMENT = re.compile(r'"entries":\s*([0-9]{1,15}),\s*"(?:head|journal_hash)":\s*"([0-9a-f]{64})"')
 _MOST_OF_A_LINEAGE = 8
 
 
@@ -60,25 +59,9 @@ class Against(NamedTuple):
         """Whether the entry named is the first that differs."""
         return self.differs == self.agreed + 1
 
-    @property
-    def sentence(self) -> str:
-        """The finding in words."""
-        remark = f" ({self.remark})" if self.remark else ""
-        if self.differs is None:
-            later = self.entries - self.agreed
-            since = f"; recorded since: {later}" if later else ""
-            return f"the history up to entry {self.agreed} is unchanged{since}{remark}"
-        if self.is_exact:
-            return f"entry {self.differs} is the first that differs{remark}"
-        known = f"entry {self.agreed} still agrees" if self.agreed else "no earlier entry is vouched for"
-        return (
-            f"the histories differ: {known}, entry {self.differs} does not{remark};"
-            f" the first that differs is one of {self.agreed + 1} to {self.differs}"
-        )
-
 
 def read_heads(text: str) -> tuple[Head, ...]:
-    """Every head in a text, by number: a scanned symbol, what `pourbook head` printed, a dossier as JSON or HTML.
+    """Every head in a text, by number: a scanned symbol, what the command printed, a dossier as JSON or HTML.
 
     Raises:
         Malformed: there is none in it, or two hashes for one entry.
@@ -100,8 +83,8 @@ def read_heads(text: str) -> tuple[Head, ...]:
 
 def head_at(store: Store, number: int) -> Head | None:
     """The head as it was after an entry; None when the journal does not reach so far."""
-    rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
-    return Head(number, rows[0][0].hex()) if rows else None
+    found = hash_of(store, number)
+    return Head(number, found) if found else None
 
 
 def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]:
@@ -109,7 +92,7 @@ def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]
 
     Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
     """
-    ((last,),) = store.query("SELECT coalesce(max(number), 0) FROM entry")
+    last = last_number(store)
     known = sorted(number for number in set(lineage) if number <= last)
     step = -(-len(known) // _MOST_OF_A_LINEAGE) or 1
     numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}
@@ -139,8 +122,8 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
 
 def _elsewhere(store: Store, head: Head) -> str:
     """A hash that is in the book, but under another number, was written down with a slip."""
-    rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(head.hash),))
-    return f"this hash is that of entry {rows[0][0]}: check the number" if rows else ""
+    number = number_of(store, head.hash)
+    return f"this hash is that of entry {number}: check the number" if number else ""
 
 
 def against_book(store: Store, other: Store) -> Against:
@@ -149,12 +132,11 @@ def against_book(store: Store, other: Store) -> Against:
     Raises:
         Malformed: the copy is not sound itself.
     """
-    question = "SELECT number, bytes FROM entry ORDER BY number"
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)
     if flaws:
         raise Malformed(f"the copy is not sound: {flaws[0].problem}", "hold the book against another copy")
-    for number, (mine, copied) in enumerate(zip_longest(store.stream(question), other.stream(question)), start=1):
+    for number, (mine, copied) in enumerate(zip_longest(written_entries(store), written_entries(other)), start=1):
         if copied is None:
             break
         if mine != copied:

@@ -14,32 +14,18 @@ each line moved). Only where both tell the same story does a balance come out ev
 [('in', 1000), ('gauge', -10)]
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from pourbook.book.holding import LINES
-from pourbook.book.items import chunks
-from pourbook.book.journal import parsed
+from pourbook.book.logged import entries_of
+from pourbook.book.moved_rows import ledger_rows, rows_into, rows_out_of
 from pourbook.liquid import EMPTY, Liquid
 
 if TYPE_CHECKING:
     from pourbook.book.store import Row, Store
 
-__all__ = ["Moved", "held_now", "journal_of", "movements"]
-
-_LEDGER = (
-    "SELECT item, line, happened, mass, ethanol, extract FROM ledger WHERE item IN ({}) ORDER BY item, happened, place"
-)
-_INTO = (
-    "SELECT state.item, flow.line, flow.carry, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract,"
-    " flow.out_mass, flow.out_ethanol, flow.out_extract"
-    " FROM state JOIN flow ON flow.target = state.id WHERE state.item IN ({})"
-)
-_OUT_OF = (
-    "SELECT state.item, flow.line, flow.how, flow.happened, coalesce(flow.out_mass, flow.mass),"
-    " coalesce(flow.out_ethanol, flow.ethanol), coalesce(flow.out_extract, flow.extract)"
-    " FROM state JOIN flow ON flow.source = state.id WHERE flow.carry = 0 AND state.item IN ({})"
-)
+__all__ = ["Moved", "held_now", "movements"]
 
 
 class Moved(NamedTuple):
@@ -72,29 +58,16 @@ class Moved(NamedTuple):
 
 def movements(store: "Store", items: Sequence[int]) -> list[Moved]:
     """Every line that changed what any of the items holds, in the order they happened."""
-    into = _asked(store, _INTO, items)
-    moved = [*_in(into), *_out(_asked(store, _OUT_OF, items))]
+    into = rows_into(store, items)
+    moved = [*_in(into), *_out(rows_out_of(store, items))]
     set_to = {(row[0], row[1]): Liquid(*row[5:8]) for row in into if row[2]}
-    moved += _found(store, _asked(store, _LEDGER, items), set_to, {(one.item, one.line) for one in moved})
+    moved += _found(store, ledger_rows(store, items), set_to, {(one.item, one.line) for one in moved})
     return sorted(moved, key=lambda one: (one.happened_us, one.line, one.item))
 
 
 def held_now(store: "Store", items: Sequence[int]) -> dict[int, Liquid]:
     """What each item holds now."""
-    return {row[0]: Liquid(*row[3:]) for row in _asked(store, _LEDGER, items)}
-
-
-def journal_of(store: "Store", numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
-    """Entries by their numbers, as the journal keeps them."""
-    rows = _asked(store, "SELECT number, bytes FROM entry WHERE number IN ({})", sorted(set(numbers)))
-    return {number: parsed(text) for number, text in rows}
-
-
-def _asked(store: "Store", sql: str, keys: Sequence[int]) -> "list[Row]":
-    rows: list[Row] = []
-    for marks, chunk in chunks(keys):
-        rows += store.query(sql.format(marks), chunk)
-    return rows
+    return {row[0]: Liquid(*row[3:]) for row in ledger_rows(store, items)}
 
 
 def _in(rows: "list[Row]") -> Iterator[Moved]:
@@ -117,7 +90,7 @@ def _found(
 ) -> Iterator[Moved]:
     """What gauges found beyond the book, implied ones too; and what customers sent back, which no flow shows."""
     silent = {row[1] // LINES for row in ledger if row[:2] not in moved and row[:2] not in set_to}
-    bodies = {number: entry["body"] for number, entry in journal_of(store, silent).items()}
+    bodies = {number: entry["body"] for number, entry in entries_of(store, silent).items()}
     before: dict[int, Liquid] = {}
     for item, line, happened, *amounts in ledger:
         held, after = before.get(item, EMPTY), Liquid(*amounts)

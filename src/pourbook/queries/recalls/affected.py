@@ -20,8 +20,8 @@ from typing import Any, NamedTuple
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, by_kind, chunks, ledger, views
-from pourbook.book.lineages import EVER, downstream, outflows
-from pourbook.book.logged import entry_of
+from pourbook.book.lineages import EVER, downstream, outflows, poured_into
+from pourbook.book.logged import entry_of, line_of
 from pourbook.book.scope import Suspect
 from pourbook.book.store import Store
 from pourbook.book.units import Unit, units_of
@@ -181,15 +181,10 @@ def _traced(store: Store, lineage: Lineage, begin: Beginning, until_us: int) -> 
 def _received(store: Store, items: Iterable[int], until_us: int) -> dict[Basis, dict[int, tuple[float, float]]]:
     """Weight, by each basis and by mass, of all that was ever poured into each item."""
     totals: dict[Basis, dict[int, tuple[float, float]]] = {basis: {} for basis in WEIGH}
-    for marks, chunk in chunks(sorted(items)):
-        for item, mass, ethanol, extract in store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
-            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
-            (until_us, *chunk),
-        ):
-            for basis, weigh in WEIGH.items():
-                weight, whole = totals[basis].get(item, (0.0, 0.0))
-                totals[basis][item] = (weight + weigh(mass, ethanol, extract), whole + mass)
+    for item, mass, ethanol, extract in poured_into(store, sorted(items), until_us):
+        for basis, weigh in WEIGH.items():
+            weight, whole = totals[basis].get(item, (0.0, 0.0))
+            totals[basis][item] = (weight + weigh(mass, ethanol, extract), whole + mass)
     return totals
 
 
@@ -257,13 +252,13 @@ def _returns(store: Store, key: int, reached: Mapping[int, float], until_us: int
         if row.happened_us > until_us or part <= 0 or liquid.mass_mg <= 0:
             continue
         body = entry_of(store, row.entry).entry["body"]
-        if "lines" in body and body["lines"][row.line % LINES]["from"] == "return":
+        if line_of(body, row.line).get("from") == "return":
             found.append(_departure(store, of_key(key), "return", row.line, liquid, part))
     return found
 
 
 def _departure(store: Store, item: str, what: str, line: int, liquid: Liquid, part: float) -> Departure:
     logged = entry_of(store, line // LINES)
-    told = logged.entry["body"]["lines"][line % LINES]
+    told = line_of(logged.entry["body"], line).get("facts", {})
     facts = {name: told[name] for name in ("customer", "document", "bottles", "purpose", "disposition") if name in told}
     return Departure(item, what, logged.number, logged.happened_us, logged.entry["who"], liquid, part, facts)

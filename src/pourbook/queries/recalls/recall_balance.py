@@ -7,13 +7,13 @@ What was lost or gained on the way from one affected item to the next is the sen
 Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from pourbook.book.holding import LINES, NOTHING
 from pourbook.book.items import chunks, ledger
 from pourbook.book.lineages import EVER
-from pourbook.book.logged import entry_of
+from pourbook.book.logged import entry_of, line_of
 from pourbook.book.store import Row, Store
 from pourbook.codes.identifiers import of_key
 from pourbook.lineage.graph import CARRY
@@ -186,7 +186,7 @@ def _of_ledgers(store: Store, found: Affected, flows: Iterable[_Flow], until_us:
 def _found_more(store: Store, key: int, line: int, more: Liquid) -> Iterator[_Posting]:
     """What no flow tells: liquid that came back into its own state, or what a gauge found."""
     body = entry_of(store, line // LINES).entry["body"]
-    told: Mapping[str, object] = body["lines"][line % LINES] if "lines" in body else body
+    told = line_of(body, line)
     if told.get("from") == "return" and told.get("to") == of_key(key):
         yield key, "returned", more
     else:

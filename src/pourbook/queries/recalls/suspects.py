@@ -22,6 +22,7 @@ from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
 from pourbook.book.items import find, ledger
 from pourbook.book.journal import parsed
+from pourbook.book.logged import line_of
 from pourbook.book.scope import DRY_GOODS, Suspect, says
 from pourbook.book.store import Row, Store
 from pourbook.codes.identifiers import hyphened, key_of, read
@@ -189,7 +190,7 @@ def _place(found: _Found, suspect: Suspect) -> None:
             stay = _narrowed(suspect, from_us, next_us if next_key == key else None)
             if stay.to_us is None or stay.from_us is None or stay.from_us < stay.to_us:
                 _touched(found, key, stay)
-    _gauged(found, suspect, "vessel")
+    _gauged(found, suspect, lambda body, names: body.get("reading", {}).get("dip", {}).get("vessel") in names)
 
 
 def _narrowed(window: Suspect, from_us: int, to_us: int | None) -> Suspect:
@@ -235,14 +236,10 @@ def _like(words: str) -> str:
     return "".join(f" AND entry.bytes LIKE '%{run}%'" for run in runs)
 
 
-def _line(row: Row) -> dict[str, Any]:
-    """The line of an entry, or the body of a gauge."""
-    body: dict[str, Any] = parsed(row[2])["body"]
-    line: dict[str, Any] = body["lines"][row[0] % LINES] if "lines" in body else body
-    return line
-
-
-_NOT_WORDS = {"from", "to", "how", "typed", "strength", "temperature", "item"}
+def _line(row: Row) -> Mapping[str, Any]:
+    """Facts of the line of an entry."""
+    facts: Mapping[str, Any] = line_of(parsed(row[2])["body"], row[0]).get("facts", {})
+    return facts
 
 
 def _tells(line: Mapping[str, Any], words: str) -> bool:
@@ -250,7 +247,7 @@ def _tells(line: Mapping[str, Any], words: str) -> bool:
     name, equals, value = words.partition("=")
     if equals:
         return says(str(line.get(name.strip(), "")), value)
-    told = (value for fact, value in line.items() if fact not in _NOT_WORDS and isinstance(value, str))
+    told = (value for value in line.values() if isinstance(value, str))
     return any(says(text, words) for text in told)
 
 
@@ -258,23 +255,29 @@ def _tells(line: Mapping[str, Any], words: str) -> bool:
 
 
 def _instrument(found: _Found, suspect: Suspect) -> None:
-    _gauged(found, suspect, "instrument")
+    """What was gauged with it, by its identifier or its name."""
+    _gauged(found, suspect, lambda body, names: _used(body.get("instruments", ()), names))
 
 
-def _gauged(found: _Found, suspect: Suspect, fact: str) -> None:
-    """What was gauged, where that fact of the gauge names the suspect."""
+def _gauged(found: _Found, suspect: Suspect, is_hit: Callable[[Mapping[str, Any], list[str]], bool]) -> None:
+    """What was gauged by readings that name the suspect."""
     names = _names(found.store, suspect.name)
     for number, happened, bytes_ in found.store.query(
         "SELECT number, happened, bytes FROM entry WHERE kind = 'gauge' AND gone = 0 AND happened <= ?"
-        f" AND bytes LIKE '%\"{fact}\":%'",
+        " AND (bytes LIKE '%\"instruments\":%' OR bytes LIKE '%\"dip\":%')",
         (found.until_us,),
     ):
         body = parsed(bytes_)["body"]
-        if suspect.is_within(happened) and any(says(str(body.get(fact, "")), name) for name in names):
+        if suspect.is_within(happened) and is_hit(body, names):
             line = number * LINES
             state = found.at_line(body["item"], happened, line)
             if state == own_state(line):
                 found.state(state, happened)
+
+
+def _used(instruments: Iterable[Mapping[str, str]], names: Iterable[str]) -> bool:
+    called = [text for one in instruments for text in (one["name"], one.get("id", ""))]
+    return any(says(text, name) for text in called for name in names)
 
 
 def last_check_us(store: Store, identifier: str, until_us: int) -> int:

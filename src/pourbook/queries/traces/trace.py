@@ -3,27 +3,37 @@
 What a trace costs grows with the lineage it returns, not with the book.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from pourbook.book.compositions import composition_of
+from pourbook.book.compositions import composition_in, composition_of
 from pourbook.book.core import BookCore
 from pourbook.book.holding import LINES, Holding
-from pourbook.book.items import by_kind, chunks, view, views
-from pourbook.book.journal import parsed
-from pourbook.book.lineages import EVER, downstream, nothing_poured, outflows, upstream, what_is_traced
+from pourbook.book.items import by_kind, view, views
+from pourbook.book.lineages import (
+    EVER,
+    casks_in,
+    downstream,
+    nothing_poured,
+    outflows,
+    poured_into,
+    states_of,
+    upstream,
+    what_is_traced,
+)
+from pourbook.book.logged import entries_of, line_of
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import key_of, kind_of, of_key
-from pourbook.lineage import shares as share_arithmetic
-from pourbook.lineage.ages import WoodAge, wood_ages
+from pourbook.codes.identifiers import key_of, of_key
+from pourbook.lineage.ages import WoodAge, WoodTime, wood_ages, wood_times
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import CARRY, UNEXPLAINED, Composition, Inflow, Lineage, Seeds
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage, Seeds
 from pourbook.lineage.shares import origin_shares
+from pourbook.lineage.shares import trace_forward as shares_forward
 from pourbook.liquid import Liquid
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 from pourbook.times import DAY_US
 
-__all__ = ["back", "forward", "shares", "shares_back", "trace_back", "trace_forward"]
+__all__ = ["back", "forward", "shares", "shares_back", "trace_back", "trace_forward", "wood_of"]
 
 
 def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
@@ -48,7 +58,7 @@ def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int |
         return forward(book.store, book.find(text), by, at_us)
 
 
-def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Composition:
+def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Ancestry:
     """The shares of `trace_back` alone, much faster: what was worked out once is kept in the book.
 
     Arguments as `trace_back`. Items are given by their keys (`pourbook.codes.identifiers.of_key`), pours
@@ -71,28 +81,29 @@ def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: in
     holding, as_of_us = what_is_traced(store, key, at_us, now_us)
     found = upstream(store, holding.state, as_of_us)
     lineage = found.lineage
-    answer = share_arithmetic.trace_back(lineage, holding.state, WEIGH[by])
+    answer = composition_in(store, lineage, holding.state, by)
+    answer.items.pop(key, None)
     parts = {
         basis: answer.origins if basis == by else origin_shares(lineage, holding.state, WEIGH[basis])
         for basis in ("alcohol", "mass")
     }
     records = _Records(store, answer.lines.keys() | answer.origins.keys())
     origins = _origins(lineage, records, answer.origins, parts, holding)
-    age = wood_ages(
-        lineage,
-        holding.state,
-        in_wood={item for item in set(lineage.item_of.values()) if kind_of(of_key(item)) == "cask"},
-        earned_us={origin.line: _earned_us(origin) for origin in origins},
-        at_us=as_of_us,
-    )
+    age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=_earned_us(origins), at_us=as_of_us)
     seen = views(store, answer.items, at_us)
     items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
     pours = _pours(lineage, found.left, records, answer.lines)
     return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
 
 
-def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Composition:
-    """The shares of `back` alone, by item key and line, from what was worked out before.
+def wood_of(trace: Trace, lineage: Lineage, start: int, at_us: int) -> Mapping[int, WoodTime | None]:
+    """Line of every origin of what was traced back to its time in wood, in a state and at a moment; None is unknown."""
+    earned_us = _earned_us(trace.origins)
+    return wood_times(lineage, start, in_wood=casks_in(lineage), earned_us=earned_us, at_us=at_us)
+
+
+def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Ancestry:
+    """The shares of `back` alone, by item key and line, without the lineage where they are kept.
 
     Raises:
         Refused: nothing was ever poured into it.
@@ -125,15 +136,16 @@ def _origins(
                     flow.happened_us,
                     of_key(lineage.item_of[state]),
                     records.facts(flow.line),
+                    "pending" in records.line(flow.line),
                 )
             )
     return tuple(sorted(found, key=lambda origin: (origin.happened_us, origin.line)))
 
 
-def _earned_us(origin: OriginShare) -> int | None:
-    """Wood time that an origin brought with it; None when nobody knows."""
-    days = origin.facts.get("wood_days")
-    return None if days is None else int(days) * DAY_US
+def _earned_us(origins: Iterable[OriginShare]) -> dict[int, int | None]:
+    """Line of an origin to the wood time that it brought with it; None when nobody knows."""
+    days = {origin.line: origin.facts.get("wood_days") for origin in origins}
+    return {line: None if earned is None else int(earned) * DAY_US for line, earned in days.items()}
 
 
 def _pours(
@@ -164,14 +176,14 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     """
     key = key_of(identifier)
     until = EVER if at_us is None else at_us
-    seeds = Seeds(frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (key,))))
+    seeds = Seeds(states_of(store, key))
     found = downstream(store, seeds.states, until)
     lineage = found.lineage
     if not lineage.order:
         raise nothing_poured(store, identifier, at_us)
     others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
     seen = views(store, others, at_us)
-    answer = share_arithmetic.trace_forward(
+    answer = shares_forward(
         lineage,
         seeds,
         WEIGH[by],
@@ -212,51 +224,32 @@ def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int
     """Weight, by the basis and by mass, of all that was ever poured into each item."""
     weigh = WEIGH[by]
     totals: dict[int, tuple[float, float]] = {}
-    for marks, chunk in chunks(items):
-        for item, mass, ethanol, extract in store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
-            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
-            (until, *chunk),
-        ):
-            weight, whole = totals.get(item, (0.0, 0.0))
-            totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
+    for item, mass, ethanol, extract in poured_into(store, items, until):
+        weight, whole = totals.get(item, (0.0, 0.0))
+        totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
     return totals
 
 
 # -- what stands in the journal about a line --------------------------------------------
-
-_NOT_FACTS = {
-    "from", "to", "mass", "all", "ethanol", "extract", "in", "typed", "strength", "temperature", "book_fraction",
-    "how", "item", "fraction", "density", "book_density",
-}  # fmt: skip
 
 
 class _Records:
     """The entries behind the lines of a lineage, each read once."""
 
     def __init__(self, store: Store, lines: Iterable[int]) -> None:
-        self._entry: dict[int, dict[str, Any]] = {}
-        for marks, chunk in chunks(sorted({line // LINES for line in lines})):
-            for number, bytes_ in store.query(
-                f"SELECT number, bytes FROM entry WHERE number IN ({marks})",
-                chunk,
-            ):
-                self._entry[number] = parsed(bytes_)
+        self._entry = entries_of(store, (line // LINES for line in lines))
 
-    def _read(self, line: int) -> tuple[dict[str, Any], dict[str, Any]]:
-        number, index = divmod(line, LINES)
-        entry = self._entry[number]
-        body = entry["body"]
-        return entry, body["lines"][index] if "lines" in body else body
+    def line(self, line: int) -> Mapping[str, Any]:
+        """The line as it stands in its entry."""
+        return line_of(self._entry[line // LINES]["body"], line)
 
     def facts(self, line: int) -> dict[str, Any]:
         """What else was recorded of the line."""
-        _, body = self._read(line)
-        return {name: value for name, value in body.items() if name not in _NOT_FACTS}
+        return dict(self.line(line).get("facts", {}))
 
     def pour(self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float) -> TracedPour:
         """The pour as an answer names it."""
-        entry, body = self._read(flow.line)
+        entry, line = self._entry[flow.line // LINES], self.line(flow.line)
         return TracedPour(
             flow.line,
             source,
@@ -266,7 +259,10 @@ class _Records:
             flow.happened_us,
             entry["who"],
             entry["body"].get("verb", entry["kind"]),
-            ", ".join(body[name] for name in ("typed", "strength", "temperature") if name in body),
+            ", ".join(line["typed"][name] for name in ("amount", "strength", "temperature") if name in line["typed"])
+            if "typed" in line
+            else "",
             part,
             self.facts(flow.line),
+            "pending" in line,
         )

@@ -33,7 +33,8 @@ class OriginShare(NamedTuple):
         ethanol_mg: pure ethanol of it in the item; mass_mg: mass of it in the item.
         happened_us: when it came in.
         into: identifier of the item it went into first.
-        facts: what was recorded of it: spirit, distiller, distilled, wood_days, awaited …
+        facts: what was recorded of it: spirit, distiller, distilled, wood_days …
+        pending: whether its strength is an assumption until the laboratory has read it.
     """
 
     line: int
@@ -44,6 +45,7 @@ class OriginShare(NamedTuple):
     happened_us: int
     into: str
     facts: dict[str, Any]
+    pending: bool = False
 
     @property
     def entry(self) -> int:
@@ -54,11 +56,6 @@ class OriginShare(NamedTuple):
     def pure_alcohol_ml(self) -> float:
         """Volume at 20 °C of the pure alcohol of it in the item."""
         return self.ethanol_mg / density_kg_m3(1.0)
-
-    @property
-    def awaited(self) -> bool:
-        """Whether its strength is an assumption until the laboratory has read it."""
-        return "awaited" in self.facts
 
 
 class ItemShare(NamedTuple):
@@ -91,6 +88,7 @@ class TracedPour(NamedTuple):
         part: the part of the item that came this way (back), or of the pour that came from the
             item (forward).
         facts: what else was recorded of it.
+        pending: whether the strength typed is an assumption until the laboratory has read it.
     """
 
     line: int
@@ -104,6 +102,7 @@ class TracedPour(NamedTuple):
     typed: str
     part: float
     facts: dict[str, Any]
+    pending: bool = False
 
     @property
     def entry(self) -> int:

@@ -24,7 +24,7 @@ class Summary(NamedTuple):
         cost_per_litre: of the blend, from the costs of its origins per litre of pure alcohol, what
             evaporated not counted; None when the cost of any spirit in it is unknown.
         youngest_us: wood time of the youngest spirit; None when unknown.
-        provisional: entries whose strength is still awaited.
+        provisional: entries whose strength is still pending.
         previous: previous contents of the casks in it, for those who must avoid something.
     """
 
@@ -52,7 +52,7 @@ def summary(trace: "Trace", volume_ml_20c: float) -> Summary:
     return Summary(
         _cost_per_litre(spirits, volume_ml_20c),
         trace.age.youngest_us,
-        tuple(origin.entry for origin in trace.origins if origin.awaited),
+        tuple(origin.entry for origin in trace.origins if origin.pending),
         tuple(
             (other.item.id, other.item.facts["previous"])
             for other in trace.items

@@ -24,16 +24,17 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from pourbook.bench.trials import WATER, PlannedPour, laid_out
+from pourbook.book.core import BookCore
 from pourbook.book.entries import RecipePart
-from pourbook.book.items import facts, held, ledger, settings
-from pourbook.book.logged import Logged, entry_of, recipe
+from pourbook.book.items import entered_in, facts, held, ledger, settings
+from pourbook.book.logged import Logged, recipe, recipe_before
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
-__all__ = ["TrialPlan", "holds_of", "parts_of", "plan_of"]
+__all__ = ["TrialPlan", "holds_of", "parts_of", "plan_of", "planned_volumes"]
 
 
 class TrialPlan(NamedTuple):
@@ -70,6 +71,11 @@ def holds_of(store: Store, components: Iterable[str], at_us: int | None = None) 
     return {name: held(store, key_of(name), at_us).liquid for name in components if name != WATER}
 
 
+def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
+    """What to pour of each component of a trial, mL at 20 °C."""
+    return {pour.component: pour.volume_ml for pour in plan_of(book.store, book.find(text)).pours}
+
+
 def plan_of(store: Store, trial: str) -> TrialPlan:
     """The plan of a trial.
 
@@ -87,7 +93,8 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
             f"{hyphened(trial)} follows no recipe", "compose it with: pourbook trial --recipe NAME --total VOLUME"
         )
     latest = recipe(store, known["follows"])
-    entry = _recipe_at(store, latest, _opened(store, trial))
+    opened = entered_in(store, key_of(trial))
+    entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
     parts = parts_of(entry)
     before_us = _before_pouring(store, trial)
     holds = holds_of(store, (part.component for part in parts), before_us)
@@ -98,20 +105,6 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     return TrialPlan(
         known["follows"], entry.number, revised_from, entry is not latest, parts, total_ml, before_us, pours
     )
-
-
-def _opened(store: Store, trial: str) -> int:
-    return int(store.query("SELECT entry FROM item WHERE key = ?", (key_of(trial),))[0][0])
-
-
-def _recipe_at(store: Store, latest: Logged, opened: int) -> Logged:
-    """The recipe of that name as it stood when entry `opened` was recorded."""
-    if latest.number < opened:
-        return latest
-    rows = store.query("SELECT number FROM entry WHERE kind = 'recipe' AND number < ? ORDER BY number DESC", (opened,))
-    earlier = (entry_of(store, number) for (number,) in rows)
-    name = latest.entry["body"]["name"]
-    return next((entry for entry in earlier if entry.entry["body"]["name"] == name), latest)
 
 
 def _before_pouring(store: Store, trial: str) -> int | None:

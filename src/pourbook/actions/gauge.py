@@ -1,0 +1,321 @@
+"""Gauge an item: what instruments showed becomes one entry, with how sure its figures are."""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.alcoholometry.volumes import composition
+from pourbook.book.entries import Gauge, GaugeUncertainty, UsedInstrument
+from pourbook.book.fold import PPB
+from pourbook.book.items import ItemView, facts, instrument_names
+from pourbook.book.pending import pending_in
+from pourbook.book.recorded import Recorded
+from pourbook.book.settings import DEFAULTS
+from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.errors import Malformed, Question, Refused, ToConfirm, Unknown
+from pourbook.extracts import read_extract
+from pourbook.gauging.as_typed import amount_again, number_again
+from pourbook.gauging.calibration_tables import read_table
+from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
+from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since
+from pourbook.gauging.readings import net_weight, strength_read
+from pourbook.gauging.what_was_read import WhatWasRead
+from pourbook.numerals import EXACT
+from pourbook.quantities import Amount, read_amount
+from pourbook.times import day_shown
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.logged import Logged
+
+__all__ = ["GaugeDraft", "Gauged", "gauge", "gauge_again", "gauge_draft"]
+
+_AIR = ("air_kg_m3", "weights_kg_m3")
+
+
+class GaugeDraft(NamedTuple):
+    """A gauge that is about to be recorded, with what a person should know of it.
+
+    Attributes:
+        entry: the gauge.
+        uncertainty: of its figures.
+        instruments: what it was read with, as far as the book knows it.
+        unknown_instruments: names that no instrument of the book has.
+        dry_tare_kg: the tare on record that was taken for a cask with spirit in its wood; empty where none was.
+    """
+
+    entry: Gauge
+    uncertainty: UncertainFigures
+    instruments: tuple[Instrument, ...]
+    unknown_instruments: tuple[str, ...]
+    dry_tare_kg: str = ""
+
+
+class Gauged(NamedTuple):
+    """A gauge that was recorded.
+
+    Attributes:
+        item: what it holds now.
+        pending: entries whose strength in it the laboratory has still to read.
+        draft: the gauge and what a person should know of it.
+        warning: where a cask's gauge lies far from what its earlier ones let expect; else empty.
+        recorded: what the book did.
+    """
+
+    item: ItemView
+    pending: tuple[int, ...]
+    draft: GaugeDraft
+    warning: str
+    recorded: Recorded
+
+
+def gauge(
+    book: "BookCore", how: Happening, item: str, read: WhatWasRead, instruments: Sequence[str] = (), *,
+    provisional: str = "", told: Mapping[str, str | int] = {},
+) -> Gauged:  # fmt: skip
+    """Record what was measured of an item: it states what is there; the difference from the book is gain or loss.
+
+    Args:
+        book: where it is.
+        how: when, by whom, why.
+        item: identifier or outside name.
+        read: what was read.
+        instruments: what it was read with, by identifier or name.
+        provisional: "warm", "unmixed" or "aerated", where it does not yet stand for the item.
+        told: what else is known: disposition, witness, document.
+
+    Raises:
+        ToConfirm: it is unlikely.
+        PourbookError: it cannot be.
+    """
+    with how.transaction(book):
+        view = book.show(item, how.when_us)
+        draft = gauge_draft(book, how, view, read, instruments, how.moment(book))
+        entry = draft.entry._replace(provisional=provisional, facts=told)
+        recorded = how.record(book, entry)
+        warning = _unexpected(book, view, recorded.numbers[-1])
+        now = book.show(view.id)
+        pending = pending_in(book.store, now.holding)
+        return Gauged(now, pending, draft._replace(entry=entry), warning, recorded)
+
+
+def gauge_draft(
+    book: "BookCore", how: Happening, view: ItemView, read: WhatWasRead, instruments: Sequence[str], at_us: int
+) -> GaugeDraft:
+    """The entry that readings of an item make at a moment, before it is recorded.
+
+    Raises:
+        ToConfirm: an instrument is not known by that name.
+        PourbookError: the readings do not go together, or cannot be.
+    """
+    read = read.checked()
+    if read.vessel is not None:
+        read = read._replace(vessel=book.find(read.vessel))
+    shelf, used, unknown = _instruments(book, how, instruments, at_us)
+    solids = _extract_g_per_l(view, read)
+    strength = read.of_strength
+    made_of = strength_read(strength, solids)
+    amount, amount_read, more = _amount(book, view, read, shelf, at_us)
+    sure = gauge_uncertainty(strength, amount_read, shelf, solids, read.temperature_c, view.strength_20c)
+    reading = read.kept()
+    for way, shown in more.items():
+        reading[way] = {**reading.get(way, {}), **shown}
+    entry = Gauge(
+        view.id, amount, read.true, read.temperature_c,
+        reading=reading, instruments=used, uncertainty=_figures(sure),
+        mass_fraction=made_of.mass_fraction if made_of and read.true is None else None,
+    )  # fmt: skip
+    if read.extract is not None:
+        found = made_of or composition(view.strength_20c or 0.0, solids)
+        entry = entry._replace(
+            strength=None, mass_fraction=found.mass_fraction, extract_per_mass=found.extract_per_mass
+        )
+    dry = more.get("weighed", {}).get("tare_is") == "dry"
+    return GaugeDraft(entry, sure, tuple(shelf), unknown, reading["weighed"]["tare"] if dry else "")
+
+
+def gauge_again(
+    book: "BookCore", how: Happening, old: "Logged", anew: WhatWasRead, temperature_c: float | None = None
+) -> Gauge:
+    """A recorded gauge with readings in place of those that were wrong.
+
+    What an amount or a strength given now takes the place of goes, with the instruments that read it; a gauge
+    of which only whole milligrams were known keeps them where no amount is given.
+
+    Args:
+        book: where it is.
+        how: why it is corrected.
+        old: its entry.
+        anew: what was right.
+        temperature_c: of the amount; None where that stays.
+    """
+    body = old.entry["body"]
+    before = WhatWasRead.again(body)
+    read = anew.over(before)
+    if temperature_c is not None:
+        read = read._replace(temperature_c=temperature_c)
+    same_strength = read.of_strength == before.of_strength
+    same_amount = (read.amount, read.gross, read.dip, read.meter) == (
+        before.amount,
+        before.gross,
+        before.dip,
+        before.meter,
+    )
+    used = [one for one in body.get("instruments", ()) if _still_reads(book, one, same_amount, same_strength)]
+    view = book.show(body["item"], old.happened_us)
+    names = [one.get("id", one["name"]) for one in used]
+    entry = gauge_draft(book, how._replace(confirm=True), view, read, names, old.happened_us).entry
+    if entry.amount is None and "mass" in body and not body.get("typed", {}).get("amount"):
+        entry = entry._replace(amount=body["mass"])
+    only_known = entry.strength is None and entry.mass_fraction is None and same_strength
+    if only_known and "fraction" in body and ("book_fraction" not in body or "density" in body):
+        entry = entry._replace(mass_fraction=body["fraction"] / PPB)
+    return entry._replace(provisional=body.get("provisional", ""), facts=body.get("facts", {}))
+
+
+def _still_reads(book: "BookCore", one: Mapping[str, str], same_amount: bool, same_strength: bool) -> bool:
+    """Whether an instrument of a corrected gauge read something that stands."""
+    if "id" not in one:
+        return same_amount and same_strength
+    kind = book.show(one["id"]).facts.get("instrument", "other")
+    if kind in ("hydrometer", "density meter"):
+        return same_strength
+    return same_amount if kind not in ("thermometer", "other") else True
+
+
+def _extract_g_per_l(view: ItemView, read: WhatWasRead) -> float:
+    """Dissolved solids: as determined now, or as the book knows them."""
+    if read.extract is not None:
+        return read_extract(read.extract, "," if "," in read.extract else ".")
+    return view.holding.extract_mg / view.volume_ml_20c if view.holding.extract_mg else 0.0
+
+
+def _figures(sure: UncertainFigures) -> GaugeUncertainty | None:
+    if not sure.figures:
+        return None
+    figures = {name: (f"{one.value:.10g}", f"{one.standard:.4g}") for name, one in sure.figures.items()}
+    return GaugeUncertainty(figures, sure.exact)
+
+
+# -- the amount ------------------------------------------------------------------------
+
+
+def _amount(
+    book: "BookCore", view: ItemView, read: WhatWasRead, shelf: Sequence[Instrument], at_us: int
+) -> tuple[Amount | None, AmountRead | None, dict[str, dict[str, str]]]:
+    """What is there, how it was read, and what else of that is kept; None where it was not measured."""
+    if read.gross is not None:
+        return _weighed(book, view, read.gross, read.tare, at_us)
+    if read.dip is not None and read.vessel is not None:
+        return _dipped(book, read.dip, read.vessel, at_us)
+    measured: Amount | None = read.amount
+    more: dict[str, dict[str, str]] = {}
+    if read.meter is not None:
+        measured, more = _metered(read.meter, read.meter_start, shelf)
+    if measured is None:
+        return None, None, {}
+    if measured.dimension == "volume":
+        return measured, AmountRead("volume", float(measured.volume_ml)), more
+    return measured, AmountRead("mass", float(measured.mass_mg), in_air=measured.dimension == "mass_air"), more
+
+
+def _metered(
+    end: Amount, start: Amount | None, shelf: Sequence[Instrument]
+) -> tuple[Amount, dict[str, dict[str, str]]]:
+    """The volume that went through a flow meter, by its own factor."""
+    through = end.less(start) if start is not None and start.value else end
+    if through.dimension != "volume":
+        raise Malformed(f"'{end.typed}' is a mass; a flow meter shows volumes", "write it in l or gal, or give --gross")
+    factor = next((one.factor for one in shelf if one.kind == "flow meter"), None)
+    if factor is None or factor == 1:
+        return through, {}
+    value = EXACT.multiply(through.value, factor)
+    return through._replace(typed=f"{through.typed} × {factor:f}", value=value), {"meter": {"factor": f"{factor:f}"}}
+
+
+def _weighed(
+    book: "BookCore", view: ItemView, gross: Amount, tare: Amount | None, at_us: int
+) -> tuple[Amount, AmountRead, dict[str, dict[str, str]]]:
+    known = facts(book.store, key_of(view.id), at_us).get("tare_kg")
+    if tare is None and known is None:
+        raise Malformed(f"the tare of {hyphened(view.id)} is not known", "give --tare, or: pourbook set ITEM tare_kg=…")
+    kept: dict[str, str] = {}
+    if tare is None:
+        tare = amount_again(f"{known} kg")
+        kept["tare"] = f"{known} kg"
+        if view.holding.state:
+            kept["tare_is"] = "dry"
+    settings = book.settings
+    kept |= {name: settings[name] for name in _AIR if settings[name] != DEFAULTS[name]}
+    tare_mg = float(tare.mass_mg)
+    how = AmountRead("mass", float(gross.mass_mg), lambda mass: mass - tare_mg, in_air=True, exact=("tare",))
+    return net_weight(gross, tare), how, {"weighed": kept}
+
+
+def _dipped(
+    book: "BookCore", dip: str, vessel: str, at_us: int
+) -> tuple[Amount, AmountRead, dict[str, dict[str, str]]]:
+    # The table that stood when the dip was read, not a later one.
+    written = facts(book.store, key_of(vessel), at_us).get("dip_table")
+    if written is None:
+        raise Refused(f"{hyphened(vessel)} has no calibration table", "enter it: pourbook vessel NAME --table …")
+    table, depth = read_table(written), float(number_again(dip))
+    measured = read_amount(f"{table.volume_l(depth):.4f} l")._replace(typed=f"dip of {dip} cm")
+    how = AmountRead("depth", depth, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
+    return measured, how, {}
+
+
+# -- the instruments -------------------------------------------------------------------
+
+
+def _instruments(
+    book: "BookCore", how: Happening, names: Sequence[str], at_us: int
+) -> tuple[list[Instrument], tuple[UsedInstrument, ...], tuple[str, ...]]:
+    """Instruments the book knows, all that were used as the entry keeps them, and the names of the others."""
+    shelf: list[Instrument] = []
+    used: list[UsedInstrument] = []
+    unknown: list[str] = []
+    day = day_shown(at_us, book.zone)
+    for name in names:
+        try:
+            identifier = book.find(name)
+        except Unknown:
+            _ask_of_instrument(book, how, name)
+            unknown.append(name)
+            used.append(UsedInstrument(name))
+            continue
+        one = instrument_of(identifier, facts(book.store, key_of(identifier), at_us))
+        shelf.append(one)
+        used.append(UsedInstrument(one.name, identifier, one.certificate, overdue_since(one, day)))
+    return shelf, tuple(used), tuple(unknown)
+
+
+def _ask_of_instrument(book: "BookCore", how: Happening, name: str) -> None:
+    """Ask about a name that no instrument has; a house that entered none writes them as text."""
+    known = instrument_names(book.store)
+    if not known or how.confirm:
+        return
+    from difflib import get_close_matches
+
+    lower = {one.lower(): one for one in known}
+    near = [lower[one] for one in get_close_matches(name.lower(), lower, n=3)] or known[:8]
+    raise ToConfirm(
+        Question(
+            "unknown-instrument",
+            f"no instrument of the house is called '{name}'",
+            f"was it {' or '.join(near)}? Enter it: pourbook instrument '{name}' --kind ….",
+            {"name": name},
+        )
+    )
+
+
+def _unexpected(book: "BookCore", view: ItemView, entry: int) -> str:
+    """A sentence where a cask's gauge lies far from what its earlier ones let expect."""
+    from pourbook.queries.gauges.fillings import fillings, outlook  # casks only
+
+    if view.kind != "cask":
+        return ""
+    latest = fillings(book.store, [key_of(view.id)])[key_of(view.id)][-1:]
+    if not latest or latest[0].readings[-1].entry != entry:
+        return ""
+    return outlook(latest[0], book.clock(), book.settings["decimal_mark"]).warning

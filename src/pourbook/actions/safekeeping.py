@@ -1,0 +1,43 @@
+"""The book's own safety: rebuild its tables, copy it while others work, make a book from a copy.
+
+Nothing of it goes into the journal, so none of these asks who, when or why.
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["BackedUp", "backup", "repair", "restore"]
+
+
+class BackedUp(NamedTuple):
+    """A book that was written to a file and checked: where, and how many entries it has."""
+
+    path: str
+    entries: int
+
+
+def repair(book: "BookCore") -> int:
+    """Rebuild every table from the journal; the number of its entries.
+
+    Raises:
+        Damaged: the journal itself does not agree with its hashes.
+    """
+    from pourbook.book.verifying import repair as rebuild
+
+    return rebuild(book.store)
+
+
+def backup(book: "BookCore", path: str) -> BackedUp:
+    """Write a checked copy of the book: `pourbook.book.backup.backup`."""
+    from pourbook.book.backup import backup as copied
+
+    return BackedUp(path, copied(book.store, path))
+
+
+def restore(copy: str, path: str) -> BackedUp:
+    """Make a book at a new path from a copy: `pourbook.book.backup.restore`."""
+    from pourbook.book.backup import restore as restored
+
+    return BackedUp(path, restored(copy, path))

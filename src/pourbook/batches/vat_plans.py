@@ -1,0 +1,322 @@
+"""Plans for a vat: water or spirit that brings a spirit to a strength, and spirits vatted to a total.
+
+>>> from pourbook.alcoholometry.spirit_body import BodyRead, body_of
+>>> from pourbook.quantities import read_amount, read_strength
+>>> spirit = body_of(BodyRead(volume=read_amount("1000 l"), strength=read_strength("62.4")))
+>>> f"{reduction(Reduce(spirit, read_strength('46'))).water.mass_mg / 1e6:.2f} kg of water"
+'368.36 kg of water'
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from pourbook.alcoholometry.apparent import (
+    apparent_strength_of,
+    composition_of,
+    composition_of_liquid,
+    density_of,
+    liquid_of_mass,
+)
+from pourbook.alcoholometry.conversion import weighed_in_air
+from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
+from pourbook.alcoholometry.mixing import mix
+from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
+from pourbook.alcoholometry.official_tables import OfficialTables
+from pourbook.alcoholometry.reduction import Step, equal_steps, fitting, reduced
+from pourbook.alcoholometry.spirit_body import Body, mass_in_vacuum, target_percent
+from pourbook.alcoholometry.us_gauging import POUND_MG
+from pourbook.alcoholometry.vatting import Part, part_to_reach, vatted
+from pourbook.alcoholometry.volumes import proof_60f, pure_alcohol_ml, strength_20c, volume_ml
+from pourbook.errors import Malformed, OutOfRange
+from pourbook.liquid import EMPTY, Liquid
+from pourbook.quantities import Amount, Strength
+
+__all__ = [
+    "GaugeAhead",
+    "PartRead",
+    "Reduce",
+    "Reduction",
+    "UsWater",
+    "VattedPart",
+    "Vatting",
+    "gauge_ahead",
+    "reduction",
+    "vatting",
+]
+
+
+class GaugeAhead(NamedTuple):
+    """What a gauge of a liquid will show.
+
+    Attributes:
+        mass_kg: in vacuum.
+        volume_l: at the temperature of the plan.
+        strength_20c: true, % vol at 20 °C; None for nothing.
+        proof_60f: true US proof; None for nothing.
+        lpa: litres of pure alcohol.
+        extract_g_per_l: dissolved solids at 20 °C; None without any.
+        apparent_strength_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
+    """
+
+    mass_kg: float
+    volume_l: float
+    strength_20c: float | None
+    proof_60f: float | None
+    lpa: float
+    extract_g_per_l: float | None = None
+    apparent_strength_20c: float | None = None
+
+
+def gauge_ahead(liquid: Liquid, temperature_c: float) -> GaugeAhead:
+    """What a gauge of a liquid will show at a temperature."""
+    found = GaugeAhead(
+        liquid.mass_mg / 1e6,
+        volume_ml(liquid, temperature_c) / 1000.0,
+        strength_20c(liquid),
+        proof_60f(liquid),
+        pure_alcohol_ml(liquid) / 1000.0,
+    )
+    if not liquid.extract_mg:
+        return found
+    made_of = composition_of_liquid(liquid)
+    extract = made_of.extract_per_mass * density_of(made_of)
+    return found._replace(extract_g_per_l=extract, apparent_strength_20c=apparent_strength_of(made_of))
+
+
+# -- reduction -------------------------------------------------------------------------
+
+
+class Reduce(NamedTuple):
+    """What is to be brought to a strength, and how.
+
+    Attributes:
+        body: the spirit.
+        target: true strength to reach.
+        with_spirit: strength of a spirit to reach it with; None is water.
+        water_c: temperature of the water, °C; None is that of the spirit.
+        steps: equal steps of strength; None is one.
+        via: strengths at which to rest, in place of equal steps.
+        vat_ml: what the vat holds; None is enough.
+    """
+
+    body: Body
+    target: Strength
+    with_spirit: Strength | None = None
+    water_c: float | None = None
+    steps: int | None = None
+    via: tuple[Strength, ...] = ()
+    vat_ml: float | None = None
+
+
+class UsWater(NamedTuple):
+    """Water in US figures.
+
+    Attributes:
+        water_per_100_volumes_60f: volumes of water for 100 of spirit, all at 60 °F.
+        water_lb_in_air: pounds as a scale shows them.
+    """
+
+    water_per_100_volumes_60f: float
+    water_lb_in_air: float
+
+
+class Reduction(NamedTuple):
+    """A reduction or strengthening as planned.
+
+    Attributes:
+        spirit: what there was at first.
+        before: what stays, after drawing off what the vat has no room for.
+        steps: additions of water; none where spirit is added.
+        added_spirit: nothing where water is added.
+        after: what there is then.
+        temperature_c: of the spirit.
+        water_c: of the water.
+        us_water: None where spirit is added; by the official tables where they have it.
+        official: None where no tables were loaded.
+    """
+
+    spirit: Liquid
+    before: Liquid
+    steps: tuple[Step, ...]
+    added_spirit: Liquid
+    after: Liquid
+    temperature_c: float
+    water_c: float
+    us_water: UsWater | None = None
+    official: OfficialFigures | None = None
+
+    @property
+    def water(self) -> Liquid:
+        """All water to be added."""
+        return Liquid(sum(step.water.mass_mg for step in self.steps), 0)
+
+    def water_l(self, water: Liquid) -> float:
+        """Its volume at its own temperature."""
+        return water.mass_mg / density_kg_m3(0.0, self.water_c) / 1000.0
+
+    def _ml(self, liquid: Liquid) -> float:
+        return volume_ml(liquid, self.temperature_c)
+
+    @property
+    def added_spirit_l(self) -> float:
+        """Volume of the spirit to be added."""
+        return self._ml(self.added_spirit) / 1000.0
+
+    @property
+    def contraction_l(self) -> float:
+        """By how much the volumes shrink when they meet."""
+        added = self.added_spirit + self.water
+        return (self._ml(self.before) + self._ml(added) - self._ml(self.after)) / 1000.0
+
+    @property
+    def draw_off_l(self) -> float:
+        """What must be drawn off first."""
+        return (self._ml(self.spirit) - self._ml(self.before)) / 1000.0
+
+
+def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
+    """Water that brings a spirit down to a strength, or stronger spirit that lifts it.
+
+    Raises:
+        Malformed: steps in two ways, or for spirit.
+        OutOfRange: the target cannot be reached; rests that do not fall; ice.
+    """
+    body, celsius = asked.body, asked.body.read.temperature_c
+    spirit = liquid_of_mass(round(body.mass_mg), body.made_of)
+    target = target_percent(asked.target, body.read, strength_20c(spirit) or 100.0)
+    water_c = celsius if asked.water_c is None else asked.water_c
+    if water_c < 0.0:
+        raise OutOfRange(f"water of {water_c:g} °C is ice", "give the temperature of the water")
+    official = OfficialFigures(tables.file, {}) if tables else None
+    if asked.with_spirit is not None:
+        if asked.steps or asked.via or asked.vat_ml is not None:
+            raise Malformed("steps and vat go with water only", "leave out --steps, --via and --vat, or --with-spirit")
+        added = part_to_reach(spirit, composition_of(asked.with_spirit), target)
+        return Reduction(spirit, spirit, (), added, spirit + added, celsius, water_c, None, official)
+    before = spirit if asked.vat_ml is None else fitting(spirit, target, asked.vat_ml, celsius)
+    steps = reduced(before, _targets(asked, before, target))
+    plan = Reduction(spirit, before, steps, EMPTY, steps[-1].after, celsius, water_c)
+    us_water = UsWater(
+        100.0 * volume_ml(plan.water, SIXTY_F_C) / volume_ml(before, SIXTY_F_C), _pounds_in_air(plan.water, water_c)
+    )
+    if tables is not None:
+        official = _by_tables(plan, us_water, tables)
+        us_water = us_water._replace(**official.known)
+    return plan._replace(us_water=us_water, official=official)
+
+
+def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
+    """Strengths at which steps end, the target last."""
+    present = strength_20c(before) or 0.0
+    if asked.steps and asked.via:
+        raise Malformed("steps are given twice", "give one of --steps and --via")
+    if target > present + 0.0005:
+        raise OutOfRange(
+            f"{present:.3f} % vol is already weaker than {target:g} % vol",
+            f"was '{target:g} proof' meant? otherwise lift it: --with-spirit STRENGTH"
+            if target <= (proof_60f(before) or 0.0)
+            else "lift it with stronger spirit: --with-spirit STRENGTH",
+        )
+    if not asked.via:
+        return equal_steps(present, target, asked.steps or 1)
+    rests = [*(target_percent(rest, asked.body.read, present) for rest in asked.via), target]
+    if any(later >= earlier for earlier, later in zip([present, *rests], rests, strict=False)):
+        raise OutOfRange(
+            f"the rests do not fall from {present:.2f} to {target:g} % vol", "give them from strong to weak"
+        )
+    return rests
+
+
+def _pounds_in_air(liquid: Liquid, temperature_c: float) -> float:
+    if not liquid.mass_mg:
+        return 0.0
+    return liquid.mass_mg / weighed_in_air(composition_of_liquid(liquid), temperature_c) / POUND_MG
+
+
+def _by_tables(plan: Reduction, us_water: UsWater, tables: OfficialTables) -> OfficialFigures:
+    """Water by tables 4 and 6."""
+    before, after = proof_60f(plan.before) or 0.0, proof_60f(plan.after) or 0.0
+    pounds = _pounds_in_air(plan.before, plan.temperature_c)
+    by_tables = {
+        "water_per_100_volumes_60f": tables.water_per_100_volumes(before, after),
+        "water_lb_in_air": tables.pounds_of_water(pounds, before, after),
+    }
+    return beside_formula(tables.file, us_water._asdict(), by_tables)
+
+
+# -- vatting ---------------------------------------------------------------------------
+
+
+class PartRead(NamedTuple):
+    """A spirit to be vatted, as typed.
+
+    Attributes:
+        name: as typed.
+        strength: true.
+        extract_g_per_l: dissolved solids.
+        amount: how much of it; None where that is to be found.
+    """
+
+    name: str
+    strength: Strength
+    extract_g_per_l: float
+    amount: Amount | None
+
+
+class VattedPart(NamedTuple):
+    """How much of a spirit.
+
+    Attributes:
+        part: as typed.
+        found: whether its amount was found, and not given.
+        gauge: of so much of it.
+    """
+
+    part: str
+    found: bool
+    gauge: GaugeAhead
+
+
+class Vatting(NamedTuple):
+    """Spirits and what they make.
+
+    Attributes:
+        parts: each with its amount.
+        whole: what they make.
+        contraction_l: by how much the volumes shrink.
+        temperature_c: of all of it.
+    """
+
+    parts: tuple[VattedPart, ...]
+    whole: GaugeAhead
+    contraction_l: float
+    temperature_c: float
+
+
+def vatting(
+    parts: Sequence[PartRead], target: Strength | None, total_ml: float | None, temperature_c: float = 20.0
+) -> Vatting:
+    """How much of each spirit makes a whole of a strength and a total volume.
+
+    Raises:
+        Malformed: more is asked than can be answered.
+        OutOfRange: no amounts of these parts make that.
+    """
+    percent = None if target is None else target_percent(target)
+    liquids = vatted([_part(part, temperature_c) for part in parts], percent, total_ml, temperature_c)
+    gauges = [gauge_ahead(liquid, temperature_c) for liquid in liquids]
+    whole = gauge_ahead(mix(liquids), temperature_c)
+    made = tuple(VattedPart(part.name, part.amount is None, gauge) for part, gauge in zip(parts, gauges, strict=True))
+    apart_l = sum(volume_ml(liquid, temperature_c) for liquid in liquids) / 1000.0
+    return Vatting(made, whole, apart_l - whole.volume_l, temperature_c)
+
+
+def _part(read: PartRead, temperature_c: float) -> Part:
+    made_of = composition_of(read.strength, read.extract_g_per_l)
+    if read.amount is None:
+        return Part(made_of)
+    if read.amount.dimension == "volume":
+        mass_mg = float(read.amount.volume_ml) * density_of(made_of, temperature_c)
+    else:
+        mass_mg = mass_in_vacuum(read.amount, made_of, temperature_c)
+    return Part(made_of, liquid_of_mass(round(mass_mg), made_of))

@@ -1,0 +1,113 @@
+"""Every kind of entry, and all that the book does with it: one table.
+
+A new kind is a class in `entries.py` and a line here; if it has rules, rows or words that no other kind
+has, they are written in `rules.py`, `rows.py` and `entry_words.py`.
+
+>>> kind_of_entry(Note("C000123Y", "bung replaced"))
+'note'
+>>> KIND_OF_NAME["note"].words({"item": "C000123Y", "text": "bung replaced"}, ".")
+'note C-000123-Y: bung replaced'
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from pourbook.book import entry_words, rows, rules
+from pourbook.book.entries import (
+    Close,
+    Declared,
+    Entry,
+    Facts,
+    Gauge,
+    Hold,
+    House,
+    Imported,
+    Item,
+    Note,
+    Packed,
+    Paper,
+    Pour,
+    Recall,
+    Recipe,
+    Release,
+    Reserve,
+    Void,
+)
+from pourbook.book.rows import Rows, Statement
+from pourbook.book.rules import Rule
+
+__all__ = ["KIND_OF_NAME", "Kind", "kind_of_entry", "remains", "statements"]
+
+
+class Kind(NamedTuple):
+    """What the book does with a kind of entry.
+
+    Attributes:
+        entry: its class; its name in lower case is the word for it in the journal.
+        words: what an entry says in one line, from its body and the house's decimal mark.
+        rules: what is checked before it is recorded, besides the rules of every entry.
+        rows: what it adds to the projections while it counts.
+        remains: what is left of them once it was voided or replaced; None for what of `rows` stays by itself.
+        can_be_corrected: whether a later entry may void or replace it.
+    """
+
+    entry: type[Any]
+    words: Callable[[Mapping[str, Any], str], str]
+    rules: tuple[Rule, ...] = ()
+    rows: Rows | None = None
+    remains: Rows | None = None
+    can_be_corrected: bool = False
+
+
+_KINDS = (
+    Kind(House, entry_words.house, (rules.settings_are_known,), rows.house_rows),
+    Kind(Item, entry_words.item, (rules.item_is_new, rules.facts_are_text), rows.item_rows, can_be_corrected=True),
+    Kind(Facts, entry_words.facts, (rules.item_is_known, rules.facts_are_text), rows.facts_rows, can_be_corrected=True),
+    Kind(Pour, entry_words.pour, (), rows.pending_row, rows.touched_rows, can_be_corrected=True),
+    Kind(Gauge, entry_words.gauge, (), None, rows.touched_rows, can_be_corrected=True),
+    Kind(Hold, entry_words.hold, (rules.item_is_known,), rows.hold_rows, can_be_corrected=True),
+    Kind(Note, entry_words.note, (rules.item_is_known,), rows.mention_row, can_be_corrected=True),
+    Kind(Packed, entry_words.packed, (rules.units_of_a_lot,), rows.packed_rows, can_be_corrected=True),
+    Kind(Recipe, entry_words.recipe, (), rows.recipe_rows),
+    Kind(Reserve, entry_words.reserve, (rules.reservable_numbers,), rows.reserve_rows),
+    Kind(Paper, entry_words.paper, (), rows.mention_rows),
+    Kind(Imported, entry_words.imported),
+    Kind(Close, entry_words.close, (rules.nothing_pending,)),
+    Kind(Declared, entry_words.declared, (rules.declarable_period,)),
+    Kind(Recall, entry_words.recall, (rules.recall_in_order,), rows.recall_rows),
+    Kind(Release, entry_words.release, (rules.recall_not_released,), rows.release_rows),
+    Kind(Void, entry_words.void),
+)  # fmt: skip
+
+KIND_OF_NAME: Mapping[str, Kind] = {kind.entry.__name__.lower(): kind for kind in _KINDS}
+"""By the word for it in the journal."""
+
+_STAYING = ("counter", "reserved", "mention", "unit")
+"""Tables whose rows stay though their entry no longer counts: a number is not free again, an item was concerned."""
+
+
+def kind_of_entry(entry: Entry) -> str:
+    """The word for this kind of entry in the journal."""
+    return type(entry).__name__.lower()
+
+
+def statements(kind: str, body: Mapping[str, Any], number: int, happened: int, place: int) -> list[Statement]:
+    """What an entry in force adds to the projections.
+
+    Args:
+        kind: of the entry.
+        body: of the entry.
+        number: of the entry.
+        happened: when, in microseconds.
+        place: number of the entry it stands in for; else its own.
+    """
+    made = KIND_OF_NAME[kind].rows
+    return list(made(body, number, happened, place)) if made else []
+
+
+def remains(kind: str, body: Mapping[str, Any], number: int) -> list[Statement]:
+    """What an entry leaves that was voided or replaced."""
+    left = KIND_OF_NAME[kind].remains
+    if left:
+        return list(left(body, number, 0, 0))
+    return [row for row in statements(kind, body, number, 0, 0) if any(table in row[0] for table in _STAYING)]

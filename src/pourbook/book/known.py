@@ -1,0 +1,207 @@
+"""What a recording knows of the book so far, so that its rules ask the store once for each thing."""
+
+from collections.abc import Mapping, Sequence
+
+from pourbook.book.items import facts, house_time, settings
+from pourbook.book.journal import parsed
+from pourbook.book.store import Store
+from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
+from pourbook.errors import Malformed, Refused, Unknown
+from pourbook.numerals import a_or_an
+
+__all__ = ["HANDED_ON", "Known", "checked_key"]
+
+HANDED_ON = ("owner", "duty")
+"""Facts that go with the liquid."""
+
+_REMEMBER_AT_MOST = 50_000
+_VOIDED_OPENINGS = (
+    "SELECT opening.bytes FROM entry AS opening JOIN entry AS void ON void.number = opening.gone"
+    " WHERE opening.kind = 'item' AND void.kind = 'void'"
+)
+
+
+class Known:
+    """What a recording has learnt of the book.
+
+    Attributes:
+        store: inside a transaction.
+        now_us: the moment of recording.
+        closed_until_us: nothing may happen before this moment; None where no period was closed.
+    """
+
+    def __init__(self, store: Store, now_us: int) -> None:
+        self.store = store
+        self.now_us = now_us
+        self.closed_until_us: int | None = store.query(
+            "SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0"
+        )[0][0]
+        self._keys: dict[str, int] = {}
+        self._capacities: dict[int, str] = {}
+        self._voided: set[str] | None = None
+        self._given_out: dict[str, int] | None = None
+        self._holds = _holds(store)
+        self._has_status: bool | None = None
+        self._settings: Mapping[str, str] | None = None
+
+    # -- what changes while it records ---------------------------------------------------
+
+    def opened(self, identifier: str, item_facts: Mapping[str, str]) -> None:
+        """An item entered the book."""
+        self._keys[identifier] = key_of(identifier)
+        self.changed(identifier, item_facts)
+
+    def changed(self, identifier: str, item_facts: Mapping[str, str]) -> None:
+        """Facts of an item were stated."""
+        if "capacity_l" in item_facts:
+            self._capacities.pop(key_of(identifier), None)
+        if any(name in item_facts for name in HANDED_ON):
+            self._has_status = True
+
+    def forget(self, key: int) -> None:
+        """An item left the book again."""
+        self._keys.pop(of_key(key), None)
+        self._given_out = None
+
+    def settled(self) -> None:
+        """All that was learnt stands in the store by now: too much of it is forgotten, so that memory stays flat."""
+        if len(self._keys) > _REMEMBER_AT_MOST:
+            self._keys.clear()
+            self._capacities.clear()
+            self._given_out = None
+
+    def holds_changed(self) -> None:
+        """Items were put on hold, or released."""
+        self._holds = _holds(self.store)
+
+    def closed(self, until_us: int) -> None:
+        """A period was closed."""
+        self.closed_until_us = max(until_us, self.closed_until_us or until_us)
+
+    # -- what rules ask ------------------------------------------------------------------
+
+    @property
+    def mark(self) -> str:
+        """The house's decimal mark."""
+        if self._settings is None:
+            self._settings = settings(self.store)
+        return self._settings["decimal_mark"]
+
+    def time_shown(self, moment_us: int) -> str:
+        """A moment in house time."""
+        return house_time(self.store, moment_us)
+
+    def is_closed(self, moment_us: int) -> bool:
+        """Whether a moment lies in a closed period."""
+        return self.closed_until_us is not None and moment_us < self.closed_until_us
+
+    def key(self, identifier: str) -> int:
+        """The key of an identifier that is in the book.
+
+        Raises:
+            Unknown: it is not.
+        """
+        key = self._keys.get(identifier)
+        if key is None:
+            key = checked_key(identifier)
+            if not self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+                raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
+            self._keys[identifier] = key
+        return key
+
+    def liquid_key(self, identifier: str) -> int:
+        """The key of an item that holds liquid.
+
+        Raises:
+            PourbookError: it is not in the book, or holds no liquid of its own.
+        """
+        key = self.key(identifier)
+        if kind_of(identifier) not in LIQUID_KINDS:
+            raise Refused(f"{hyphened(identifier)} is {a_or_an(kind_of(identifier))}: it holds no liquid of its own")
+        return key
+
+    def is_held(self, key: int, at_us: int) -> bool:
+        """Whether an item is on hold at a moment."""
+        held = ""
+        for happened, value in self._holds.get(key, ()):
+            if happened <= at_us:
+                held = value
+        return bool(held)
+
+    def capacity_l(self, key: int) -> str:
+        """The capacity on record now, as it was written; empty where there is none."""
+        if key not in self._capacities:
+            rows = self.store.query(
+                "SELECT value FROM fact WHERE item = ? AND name = 'capacity_l'"
+                " ORDER BY happened DESC, place DESC LIMIT 1",
+                (key,),
+            )
+            self._capacities[key] = rows[0][0] if rows else ""
+        return self._capacities[key]
+
+    def facts(self, key: int, at_us: int) -> dict[str, str]:
+        """What is true of an item at a moment."""
+        return facts(self.store, key, at_us)
+
+    @property
+    def has_status(self) -> bool:
+        """Whether any item of the book ever had an owner or a duty status."""
+        if self._has_status is None:
+            marks = ",".join("?" * len(HANDED_ON))
+            rows = self.store.query(f"SELECT 1 FROM fact WHERE name IN ({marks}) LIMIT 1", HANDED_ON)
+            self._has_status = bool(rows)
+        return self._has_status
+
+    def is_new(self, identifier: str) -> bool:
+        """Whether an identifier may open an item: never in the book, and not of an opening that was voided."""
+        if identifier in self._keys:
+            return False
+        return not (self._may_be_taken(identifier) and self.is_taken(key_of(identifier)))
+
+    def _may_be_taken(self, identifier: str) -> bool:
+        """Whether its number was ever given out before this recording: a question without the store."""
+        if self._given_out is None:
+            self._given_out = dict(self.store.query("SELECT kind, next FROM counter"))
+        return int(identifier[1:-1]) < self._given_out.get(kind_of(identifier), 1)
+
+    def is_taken(self, key: int) -> bool:
+        """Whether an identifier is in the book, or was until its opening was voided."""
+        if self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+            return True
+        identifier = of_key(key)
+        next_number = self.store.query("SELECT next FROM counter WHERE kind = ?", (kind_of(identifier),))
+        if not next_number or key // len(KINDS) >= next_number[0][0] or self.is_reserved(key):
+            return False
+        if self._voided is None:
+            self._voided = {parsed(row[0])["body"]["item"] for row in self.store.query(_VOIDED_OPENINGS)}
+        return identifier in self._voided
+
+    def is_reserved(self, key: int) -> bool:
+        """Whether a number is set aside and not yet in use."""
+        return bool(self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
+
+    def pending(self, before_us: int = 1 << 62) -> Sequence[int]:
+        """Entries before a moment whose strength the laboratory has still to read; nine at most."""
+        rows = self.store.query(
+            "SELECT entry FROM pending JOIN entry ON entry.number = pending.entry WHERE entry.happened < ?"
+            " ORDER BY entry LIMIT 9",
+            (before_us,),
+        )
+        return [number for (number,) in rows]
+
+
+def checked_key(identifier: str) -> int:
+    """The key of text that must be an identifier as symbols carry it."""
+    if read(identifier) != identifier:
+        raise Malformed(f"'{identifier}' is not an identifier", "write it as the label shows it")
+    return key_of(identifier)
+
+
+def _holds(store: Store) -> dict[int, list[tuple[int, str]]]:
+    """Items ever held, each with the moments a hold began or ended."""
+    found: dict[int, list[tuple[int, str]]] = {}
+    for item, happened, value in store.query(
+        "SELECT item, happened, value FROM fact WHERE name = 'held' ORDER BY happened, place"
+    ):
+        found.setdefault(item, []).append((happened, value))
+    return found

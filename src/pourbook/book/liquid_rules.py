@@ -1,0 +1,250 @@
+"""The rules of liquid: each line of a pour, and each gauge, against what the book holds just then.
+
+Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal. They are asked after an amount became
+whole milligrams and before it is applied.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from pourbook.book.entries import DISPOSITIONS, SOURCES, TARGETS, Draft, Gauge, Move, Pour
+from pourbook.book.holding import LINES, Holding
+from pourbook.book.known import Known
+from pourbook.book.refold import Ends
+from pourbook.codes.identifiers import hyphened
+from pourbook.errors import Held, Malformed, OutOfRange, Question, Refused
+from pourbook.liquid import MOST_MG, Liquid
+from pourbook.quantities import Amount
+
+__all__ = ["OF_GAUGES", "OF_LINES", "GaugeCase", "LineCase", "checked_amounts", "ends_of"]
+
+_YEAR_US = 365.25 * 86_400e6
+
+
+class LineCase(NamedTuple):
+    """A line of a pour that is about to be applied.
+
+    Attributes:
+        known: the book so far.
+        draft: the pour, with when, by whom and why.
+        move: the line as asked for.
+        line: the line as the journal will keep it.
+        source: what the source holds; nothing where it lies outside.
+        target: what the target holds; nothing where it lies outside.
+        ends: keys of source and target.
+    """
+
+    known: Known
+    draft: Draft
+    move: Move
+    line: Mapping[str, Any]
+    source: Holding
+    target: Holding
+    ends: Ends
+
+
+class GaugeCase(NamedTuple):
+    """A gauge that is about to be applied.
+
+    Attributes:
+        known: the book so far.
+        draft: the gauge, with when, by whom and why.
+        gauge: as asked for.
+        body: as the journal will keep it.
+        held: what the book holds of the item.
+        key: of the item.
+        touched_us: when the book last heard of its contents; None where it never did.
+    """
+
+    known: Known
+    draft: Draft
+    gauge: Gauge
+    body: Mapping[str, Any]
+    held: Holding
+    key: int
+    touched_us: int | None
+
+
+def ends_of(known: Known, pour: Pour, happened_us: int) -> list[Ends]:
+    """The items at the ends of each line, if they may be poured from and into.
+
+    Raises:
+        PourbookError: they may not.
+    """
+    if not pour.moves:
+        raise Malformed("a pour without a line", "say what was poured into what")
+    if len(pour.moves) > LINES:
+        raise Refused(f"{len(pour.moves)} lines in one entry; at most {LINES}", "record them as several")
+    ends: list[Ends] = []
+    for move in pour.moves:
+        if move.source == move.target:
+            raise Refused(f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant")
+        if move.source in SOURCES and move.target in TARGETS:
+            raise Refused(f"{move.source} cannot go straight to {move.target}")
+        source = None if move.source in SOURCES else _endpoint(known, move.source, happened_us)
+        ends.append((source, None if move.target in TARGETS else _endpoint(known, move.target, happened_us)))
+    return ends
+
+
+def _endpoint(known: Known, identifier: str, happened_us: int) -> int:
+    key = known.liquid_key(identifier)
+    if known.is_held(key, happened_us):
+        raise Held(f"{hyphened(identifier)} is on hold", "release it first, with the reason: pourbook release")
+    return key
+
+
+def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
+    """Refuse amounts that are none, and liquids that cannot be."""
+    for amount in (line.get("mass", least_mg), line.get("in", least_mg)):
+        if not least_mg <= amount < MOST_MG:
+            raise OutOfRange(f"{amount} mg cannot be poured or held", "check amount and unit")
+    if "ethanol" in line:
+        liquid = Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
+        if min(*liquid, liquid.water_mg) < 0:
+            raise OutOfRange(f"{liquid} cannot be: its parts are more than the whole", "check the composition")
+
+
+# -- of the lines of a pour ------------------------------------------------------------
+
+
+def no_more_than_is_held(case: LineCase) -> Question | None:
+    """More than the book holds, beyond its tolerance, is poured only where a person confirms it."""
+    if "beyond" not in case.line:
+        return None
+    held, mass = case.source.mass_mg, case.line["mass"]
+    mark = case.known.mark
+    return Question(
+        "more-than-held",
+        f"{hyphened(case.move.source)} holds {_kg(held, mark)} kg; {_kg(mass, mark)} kg cannot be taken",
+        "check identifier, amount and unit.",
+        {"held_mg": held, "taken_mg": mass},
+    )
+
+
+def room_in_the_target(case: LineCase) -> Question | None:
+    """Nothing takes much more than its capacity."""
+    target = case.ends[1]
+    if target is None or not (capacity := case.known.capacity_l(target)):
+        return None
+    from pourbook.alcoholometry.volumes import volume_ml
+    from pourbook.gauging.slips import Expected, capacity_of, fill_question
+
+    taken = (
+        Liquid(case.line["mass"], case.line["ethanol"], case.line.get("extract", 0))
+        if "ethanol" in case.line
+        else (case.source.liquid if "mass" not in case.line else case.source.liquid.scaled(case.line["mass"]))
+    )
+    expected = Expected(volume_ml(case.target.liquid), capacity_of(capacity))
+    return fill_question(_typed(case.move.amount), volume_ml(taken), expected, case.known.mark)
+
+
+def bare_number_has_its_unit(case: LineCase) -> Question | None:
+    """A bare number that is a thimbleful of a vat was meant in another unit; samples are small and are not asked."""
+    amount = case.move.amount
+    if not isinstance(amount, Amount) or amount.typed[-1:] not in "0123456789" or case.move.target[:1] in "VT":
+        return None
+    from pourbook.alcoholometry.volumes import volume_ml
+    from pourbook.gauging.slips import bare_question
+
+    whole = case.source if case.ends[0] is not None else case.target
+    return bare_question(amount, volume_ml(whole.liquid), case.known.mark)
+
+
+def loss_says_where_it_went(case: LineCase) -> Question | None:
+    """A loss has a disposition of the list; a word of the house's own is confirmed."""
+    word = str(case.move.facts.get("disposition", ""))
+    if case.move.target != "loss" or not word or word in DISPOSITIONS:
+        return None
+    return Question(
+        "unknown-disposition",
+        f"'{word}' is not a disposition of the list",
+        f"write one of: {', '.join(DISPOSITIONS)}.",
+        {"disposition": word},
+    )
+
+
+def destruction_is_witnessed(case: LineCase) -> Question | None:
+    """Who destroys spirit can show who saw it, or the document of it."""
+    told = case.move.facts
+    if told.get("disposition") != "destruction" or told.get("witness") or told.get("document"):
+        return None
+    return Question(
+        "unwitnessed-destruction",
+        "a destruction that nobody saw may be taken for a loss, and duty asked for it",
+        "give --witness NAME, or the --document of it.",
+    )
+
+
+def despatch_is_of_known_strength(case: LineCase) -> None:
+    """Nothing leaves for a customer while a strength in it is pending."""
+    if case.move.target != "despatch":
+        return
+    from pourbook.book.pending import pending_in
+
+    entries = pending_in(case.known.store, case.source)
+    if entries:
+        numbers, noun = ", ".join(map(str, entries)), "entry" if len(entries) == 1 else "entries"
+        raise Refused(
+            f"strengths are still pending in {noun} {numbers}, so {hyphened(case.move.source)} is not released",
+            "replace each with what the laboratory read: pourbook replace NUMBER --strength …",
+        )
+
+
+LineRule = Callable[[LineCase], Question | None]
+OF_LINES: tuple[LineRule, ...] = (
+    no_more_than_is_held,
+    room_in_the_target,
+    bare_number_has_its_unit,
+    loss_says_where_it_went,
+    destruction_is_witnessed,
+    despatch_is_of_known_strength,
+)
+
+
+# -- of gauges -------------------------------------------------------------------------
+
+
+def amount_is_likely(case: GaugeCase) -> Question | None:
+    """What was measured is near what the book holds, less what time may have taken, and has room."""
+    gauge = case.gauge
+    if gauge.amount is None or not case.body.get("mass"):
+        return None
+    from pourbook.alcoholometry.volumes import volume_ml
+    from pourbook.book.fold import gauged
+    from pourbook.gauging.slips import Expected, capacity_of, question
+
+    years = 0.0 if case.touched_us is None else (case.draft.happened_us - case.touched_us) / _YEAR_US
+    held_ml = volume_ml(case.held.liquid)
+    is_told = bool(gauge.facts.get("disposition"))
+    expected = Expected(held_ml, capacity_of(case.known.capacity_l(case.key)), max(years, 0.0), is_told)
+    measured_ml = volume_ml(gauged(case.body, case.held.liquid))
+    return question(_typed(gauge.amount), measured_ml, expected, case.known.mark)
+
+
+def strength_is_likely(case: GaugeCase) -> Question | None:
+    """A strength far from the book's belongs to another item, or is on another scale."""
+    if "fraction" not in case.body or not case.held.mass_mg or case.gauge.provisional == "unmixed":
+        return None
+    from pourbook.alcoholometry.volumes import strength_20c
+    from pourbook.book.fold import gauged
+    from pourbook.gauging.as_typed import strength_again
+    from pourbook.gauging.slips import strength_question
+
+    percent = strength_20c(gauged(case.body, case.held.liquid))
+    if percent is None or ("book_fraction" in case.body and case.body["book_fraction"] == case.body["fraction"]):
+        return None
+    shown = case.gauge.reading.get("hydrometer", {}).get("shown")
+    typed = case.gauge.strength or (strength_again(shown) if shown else None)
+    return strength_question(typed, percent, strength_20c(case.held.liquid), case.known.mark)
+
+
+GaugeRule = Callable[[GaugeCase], Question | None]
+OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely)
+
+
+def _typed(amount: Amount | int | None) -> str:
+    return amount.typed if isinstance(amount, Amount) else "all" if amount is None else f"{amount / 1e6:g} kg"
+
+
+def _kg(mass_mg: int, mark: str) -> str:
+    return f"{mass_mg / 1e6:g}".replace(".", mark)

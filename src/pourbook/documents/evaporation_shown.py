@@ -1,0 +1,158 @@
+"""What casks lose, and what to expect of them."""
+
+from typing import TYPE_CHECKING, Any
+
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.shown import Shown, table
+from pourbook.times import day_shown, written
+
+if TYPE_CHECKING:
+    from pourbook.gauging.evaporation import Evaporation, Expected, Reading
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.gauges.cask_evaporation import CaskEvaporation, Evaporations
+    from pourbook.queries.gauges.fillings import Filling
+
+__all__ = ["evaporation_shown"]
+
+_CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
+_TOO_FEW = "two gauges of its content are needed"
+_ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % vol (one standard deviation)"
+
+
+def evaporation_shown(answer: "Evaporations", style: "HouseStyle", *, in_full: bool = False) -> Shown:
+    """What casks lose; `in_full` shows the readings of one, else there is a line for each."""
+    document = {"on": written(answer.on_us), "casks": [_document(one) for one in answer.casks]}
+    said = _in_full(answer.on_us, answer.casks[0], style) if in_full else _all(answer.casks, style)
+    return Shown(document, tuple(said), (_CAUTION,))
+
+
+# -- for programs ----------------------------------------------------------------------
+
+
+def _document(one: "CaskEvaporation") -> dict[str, Any]:
+    view, filling, outlook = one
+    document: dict[str, Any] = {"id": view.id, "ref": view.ref, "readings": [], "warning": ""}
+    if filling is None or outlook is None:
+        return document
+    found = outlook.found
+    return document | {
+        "readings": [_reading(one) for one in filling.readings],
+        "is_open": filling.is_open,
+        "yearly_loss_volume": found and found.yearly_loss_volume,
+        "yearly_loss_alcohol": found and found.yearly_loss_alcohol,
+        "strength_vol_per_year": found and found.strength_per_year,
+        "expected": _expected(outlook.ahead),
+        "expected_of_last": _expected(outlook.last),
+        "warning": outlook.warning,
+    }
+
+
+def _reading(one: "Reading") -> dict[str, Any]:
+    rest = {name: value for name, value in one._asdict().items() if name != "happened_us"}
+    return {"happened": written(one.happened_us), **rest, "pure_alcohol_ml": one.pure_alcohol_ml}
+
+
+def _expected(ahead: "Expected | None") -> dict[str, Any] | None:
+    if ahead is None:
+        return None
+    bands = {"volume_ml": ahead.volume_ml, "pure_alcohol_ml": ahead.pure_alcohol_ml, "strength_vol": ahead.strength_vol}
+    document = {name: band and band._asdict() for name, band in bands.items()}
+    return {"at": written(ahead.at_us), **document, "rests_on_assumption": ahead.rests_on_assumption}
+
+
+# -- for people ------------------------------------------------------------------------
+
+
+def _in_full(on_us: int, one: "CaskEvaporation", style: "HouseStyle") -> list[str]:
+    view, filling, outlook = one
+    lines = ["  ".join(part for part in (hyphened(view.id), view.ref, view.facts.get("wood", "")) if part)]
+    if filling is None or outlook is None:
+        return [*lines, "  never gauged since it was filled"]
+    lines += [*_readings(filling, style), ""]
+    if outlook.found is None:
+        return [*lines, _TOO_FEW]
+    lines.append(_in_words(outlook.found, style))
+    if outlook.ahead is None:
+        lines.append("since then more than a small draw was taken: gauge it again to know what to expect")
+    else:
+        lines += ["", f"expected on {day_shown(on_us, style.zone)}", *_bands(outlook.ahead, style)]
+        if len(filling.readings) == 2:
+            lines.append("two readings give no band of their own; " + _ASSUMED)
+        elif outlook.ahead.rests_on_assumption:
+            lines.append(_ASSUMED)
+    if outlook.warning:
+        day = day_shown(filling.readings[-1].happened_us, style.zone)
+        lines.append(f"warning: last gauge, {day}: {outlook.warning}")
+    elif outlook.last is not None:
+        lines.append("the last gauge agrees with earlier gauges")
+    return lines
+
+
+def _readings(filling: "Filling", style: "HouseStyle") -> tuple[str, ...]:
+    return table(
+        ("read", " entry", " l at 20 °C", " % vol", " LPA", " % left by draws"),
+        [
+            (
+                style.time_shown(one.happened_us),
+                str(one.entry),
+                _shown(one.volume_ml, 1000, 2, style),
+                _shown(one.strength_vol, 1, 2, style),
+                _shown(one.pure_alcohol_ml, 1000, 2, style),
+                style.shown(one.kept * 100, 2),
+            )
+            for one in filling.readings
+        ],
+    )
+
+
+def _shown(value: float | None, per: float, digits: int, style: "HouseStyle") -> str:
+    return "–" if value is None else style.shown(value / per, digits)
+
+
+def _in_words(found: "Evaporation", style: "HouseStyle") -> str:
+    said = f"loses {style.shown(found.yearly_loss_volume * 100, 2)} % of its volume"
+    if found.yearly_loss_alcohol is not None:
+        said += f" and {style.shown(found.yearly_loss_alcohol * 100, 2)} % of its pure alcohol"
+    change = found.strength_per_year
+    if change is None:
+        return f"{said} a year"
+    way = "rises" if change > 0 else "falls"
+    return f"{said} a year; its strength {way} by {style.shown(abs(change), 2)} % vol a year"
+
+
+def _bands(ahead: "Expected", style: "HouseStyle") -> tuple[str, ...]:
+    bands = (
+        ("l at 20 °C", ahead.volume_ml, 1000),
+        ("% vol", ahead.strength_vol, 1),
+        ("LPA", ahead.pure_alcohol_ml, 1000),
+    )
+    return table(
+        ("", " expected", " at least", " at most"),
+        [
+            (name, *(style.shown(value / per, 2) for value in (band.expected, band.low, band.high)))
+            for name, band, per in bands
+            if band is not None
+        ],
+    )
+
+
+def _all(casks: "tuple[CaskEvaporation, ...]", style: "HouseStyle") -> list[str]:
+    rows, warnings = [], []
+    for view, filling, outlook in casks:
+        evaporation, ahead = outlook and outlook.found, outlook and outlook.ahead
+        rows.append(
+            (
+                hyphened(view.id),
+                view.ref,
+                str(len(filling.readings)) if filling else "0",
+                _shown(evaporation.yearly_loss_volume if evaporation else None, 0.01, 2, style),
+                _shown(evaporation.yearly_loss_alcohol if evaporation else None, 0.01, 2, style),
+                _shown(evaporation.strength_per_year if evaporation else None, 1, 2, style),
+                _shown(ahead.volume_ml.expected if ahead else None, 1000, 1, style),
+                _shown(ahead.strength_vol.expected if ahead and ahead.strength_vol else None, 1, 2, style),
+            )
+        )
+        if outlook and outlook.warning:
+            warnings.append(f"warning: {hyphened(view.id)}, last gauge: {outlook.warning}")
+    heads = ("cask", "ref", " readings", " volume %/year", " alcohol %/year", " % vol/year", " l expected", " % vol")
+    return [*table(heads, rows), *warnings]

@@ -1,0 +1,182 @@
+"""Items and stock, shown: what an item is, what it holds, and what stands beside that.
+
+Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from pourbook.codes.identifiers import hyphened, plain, readable
+from pourbook.documents.shown import Shown, table
+from pourbook.numerals import shown
+from pourbook.times import DAY_US, written
+from pourbook.words.figure_words import PENDING, in_litres, strength_shown
+from pourbook.words.gauge_figures import uncertainty_words
+
+if TYPE_CHECKING:
+    from pourbook.book.bottles import BottleCount
+    from pourbook.book.items import ItemView, LedgerRow
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.items.item_card import Held, ItemCard
+    from pourbook.queries.traces.blend import Blend
+
+__all__ = [
+    "blend_document",
+    "blend_words",
+    "facts_document",
+    "item_shown",
+    "liquid_document",
+    "stock_shown",
+    "view_document",
+    "view_words",
+]
+
+
+def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
+    """An item, with its history where that was asked for."""
+    from pourbook.queries.items.labelled_strength import disagreement  # a list does without it
+
+    view, gauge, mark = card.view, card.gauge, style.mark
+    document = view_document(view, card.pending) | _bottles_document(card.bottles)
+    said = list(view_words(view, style, card.pending, card.bottles))
+    if gauge:
+        figures = gauge.uncertainty.figures if gauge.uncertainty else {}
+        document["last_gauge"] = {
+            "entry": gauge.entry,
+            "happened": written(gauge.happened_us),
+            "uncertainty": {
+                name: {"value": value, "standard": standard} for name, (value, standard) in figures.items()
+            },
+        }
+        if gauge.uncertainty:
+            said.append(f"  gauged {style.time_shown(gauge.happened_us)}: {uncertainty_words(gauge.uncertainty, mark)}")
+    if card.blend:
+        document |= blend_document(card.blend, style)
+        said.append(f"  {blend_words(card.blend, style)}")
+    if card.history is not None:
+        document["history"] = [_ledger_document(row) for row in card.history]
+    if card.history:
+        rows = [
+            (
+                style.time_shown(row.happened_us),
+                str(row.entry),
+                shown(row.holding.mass_mg / 1e6, 3, mark),
+                shown(row.volume_ml_20c / 1000, 3, mark),
+                strength_shown(row.strength_20c, mark),
+            )
+            for row in card.history
+        ]
+        said += ["", *table(("when", " entry", " kg", " l at 20 °C", " % vol"), rows)]
+    apart = disagreement(view.facts, view.strength_20c, mark)
+    return Shown(document, tuple(said), (f"warning: {apart}",) if apart else ())
+
+
+def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:
+    """Everything on hand, an item a line."""
+    mark = style.mark
+    documents = [view_document(one.view, one.pending) | _bottles_document(one.bottles) for one in stock]
+    rows = [
+        (
+            hyphened(view.id),
+            view.ref,
+            view.facts.get("name") or view.facts.get("wood", ""),
+            view.facts.get("place", ""),
+            shown(view.volume_ml_20c / 1000, 3, mark),
+            strength_shown(view.strength_20c, mark),
+            shown(view.pure_alcohol_ml / 1000, 3, mark),
+            PENDING if pending else _bottles_words(bottles),
+        )
+        for view, pending, bottles in stock
+    ]
+    heads = ("item", "ref", "name", "place", " l at 20 °C", " % vol", " LPA", "")
+    return Shown({"items": documents}, table(heads, rows))
+
+
+# -- an item -----------------------------------------------------------------------------
+
+
+def view_document(view: "ItemView", pending: Sequence[int] = ()) -> dict[str, Any]:
+    """An item and what it holds; `pending` are entries whose strengths the laboratory has still to read."""
+    return {
+        "id": view.id,
+        "ref": view.ref or None,
+        "kind": view.kind,
+        "name": view.facts.get("name"),
+        "place": view.facts.get("place"),
+        **liquid_document(view),
+        "pure_alcohol_ml": view.pure_alcohol_ml,
+        "pending": list(pending),
+        "facts": facts_document(view.facts),
+    }
+
+
+def liquid_document(row: "ItemView | LedgerRow") -> dict[str, Any]:
+    """What is or was held."""
+    holding = row.holding
+    return {
+        "mass_mg": holding.mass_mg,
+        "ethanol_mg": holding.ethanol_mg,
+        "extract_mg": holding.extract_mg,
+        "volume_ml_20c": row.volume_ml_20c,
+        "strength_20c": row.strength_20c,
+    }
+
+
+def facts_document(facts: Mapping[str, str]) -> dict[str, str]:
+    """Facts; the identifiers among their values (what it follows, what it was revised from) without hyphens."""
+    return {name: plain(value) for name, value in facts.items()}
+
+
+def _ledger_document(row: "LedgerRow") -> dict[str, Any]:
+    return {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)}
+
+
+def view_words(
+    view: "ItemView", style: "HouseStyle", pending: Sequence[int] = (), bottles: "BottleCount | None" = None
+) -> list[str]:
+    """An item in a few lines: name, facts, contents."""
+    mark = style.mark
+    name = "  ".join(part for part in (view.ref, view.facts.get("name", "")) if part)
+    said = [f"{hyphened(view.id)}  {view.kind}  {name}".rstrip()]
+    for fact, value in view.facts.items():
+        if fact == "bottles" and bottles:
+            said.append(f"  {_bottles_words(bottles)}")
+        elif fact not in ("ref", "name"):
+            called = "labelled strength" if fact == "strength" else fact.replace("_", " ")
+            said.append(f"  {called}: {readable(value)}")
+    if not view.holding.mass_mg:
+        return [*said, "  empty"]
+    strength = f"{strength_shown(view.strength_20c, mark)} % vol{f' {PENDING}' if pending else ''}"
+    volume, lpa = in_litres(view.volume_ml_20c, mark), shown(view.pure_alcohol_ml / 1000, 3, mark)
+    return [*said, f"  holds {volume} at 20 °C, {strength}, {lpa} LPA, {shown(view.holding.mass_mg / 1e6, 3, mark)} kg"]
+
+
+def _bottles_words(count: "BottleCount | None") -> str:
+    return f"{count.filled} bottled, {count.left} left" if count else ""
+
+
+def _bottles_document(count: "BottleCount | None") -> dict[str, Any]:
+    return {} if count is None else {"bottles": {**count._asdict(), "left": count.left}}
+
+
+# -- a blend -----------------------------------------------------------------------------
+
+
+def blend_words(blend: "Blend", style: "HouseStyle") -> str:
+    """Cost per litre, and age of the youngest spirit."""
+    from pourbook.words.wood_time_words import age_words  # most items are no blends
+
+    cost, currency = blend.told.cost_per_litre, style.settings["currency"]
+    paid = "cost unknown" if cost is None else f"{style.shown(cost, 2)} {currency} a litre before evaporation"
+    age = age_words(style.zone, blend)
+    return ", ".join((paid, f"youngest {age} in wood" if age else "wood age unknown"))
+
+
+def blend_document(blend: "Blend", style: "HouseStyle") -> dict[str, Any]:
+    """The same for programs; what is not known is null."""
+    youngest_us = blend.told.youngest_us
+    return {
+        "cost_per_litre": blend.told.cost_per_litre,
+        "currency": style.settings["currency"],
+        "youngest_days": None if youngest_us is None else youngest_us / DAY_US,
+    }

@@ -1,0 +1,104 @@
+"""The journal and the checks of it, shown.
+
+>>> from pourbook.queries.journal.against import Against
+>>> against_words(Against(entries=200, heads=3, agreed=64, differs=128, remark=""))
+'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
+"""
+
+from typing import TYPE_CHECKING, Any
+
+from pourbook.documents.shown import Shown, table
+from pourbook.numerals import counted
+from pourbook.words.entry_words import in_words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pourbook.actions.safekeeping import BackedUp
+    from pourbook.book.logged import Logged
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.journal.against import Against
+    from pourbook.queries.journal.verification import Checked
+
+__all__ = [
+    "against_words",
+    "backed_up_shown",
+    "checked_shown",
+    "journal_hash_shown",
+    "journal_shown",
+    "repaired_shown",
+    "restored_shown",
+]
+
+
+def journal_shown(entries: "Sequence[Logged]", style: "HouseStyle") -> Shown:
+    """Entries, one a line; whole in the document."""
+    rows = [
+        (
+            str(entry.number),
+            style.time_shown(entry.happened_us),
+            entry.entry["who"],
+            f"no: see {entry.gone}" if entry.gone else "yes",
+            in_words(entry, style.mark),
+        )
+        for entry in entries
+    ]
+    documents = [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]
+    return Shown({"entries": documents}, table((" entry", "happened", "who", "counts", "what"), rows))
+
+
+def journal_hash_shown(entries: int, journal_hash: str) -> Shown:
+    """The number and hash of the last entry."""
+    return Shown({"entries": entries, "journal_hash": journal_hash}, (f"{entries} {journal_hash}",))
+
+
+def checked_shown(checked: "Checked") -> Shown:
+    """Every fault, or that there is none; and what came of the evidence."""
+    verified, against = checked
+    document: dict[str, Any] = {
+        "entries": verified.entries,
+        "journal_hash": verified.head,
+        "faults": [{**fault._asdict(), "text": str(fault)} for fault in verified.faults],
+    }
+    said = [str(fault) for fault in verified.faults] or [
+        f"{counted(verified.entries, 'entry', 'entries')}, every hash and every table agrees",
+        f"journal hash {verified.head}",
+    ]
+    if against:
+        text = against_words(against)
+        document["against"] = against._asdict() | {
+            "agrees": against.agrees, "exact": against.is_exact, "text": text,
+        }  # fmt: skip
+        said.append(text)
+    return Shown(document, tuple(said))
+
+
+def against_words(against: "Against") -> str:
+    """What came of holding the book against another history, in one sentence."""
+    remark = f" ({against.remark})" if against.remark else ""
+    if against.differs is None:
+        later = against.entries - against.agreed
+        since = f"; recorded since: {later}" if later else ""
+        return f"the history up to entry {against.agreed} is unchanged{since}{remark}"
+    if against.is_exact:
+        return f"entry {against.differs} is the first that differs{remark}"
+    known = f"entry {against.agreed} still agrees" if against.agreed else "no earlier entry is vouched for"
+    return (
+        f"the histories differ: {known}, entry {against.differs} does not{remark};"
+        f" the first that differs is one of {against.agreed + 1} to {against.differs}"
+    )
+
+
+def repaired_shown(entries: int) -> Shown:
+    """That every table was rebuilt."""
+    return Shown({"entries": entries}, (f"every table rebuilt from {counted(entries, 'entry', 'entries')}",))
+
+
+def backed_up_shown(copy: "BackedUp") -> Shown:
+    """That a checked copy was written."""
+    return Shown(copy._asdict(), (f"copied and checked: {counted(copy.entries, 'entry', 'entries')} in {copy.path}",))
+
+
+def restored_shown(book: "BackedUp") -> Shown:
+    """That a book was made from a checked copy."""
+    return Shown(book._asdict(), (f"checked and restored: {counted(book.entries, 'entry', 'entries')} in {book.path}",))

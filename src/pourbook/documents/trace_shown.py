@@ -1,0 +1,179 @@
+"""A trace, shown: where it came from or went to, its age, and on demand every pour on the way."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.items_shown import facts_document, view_document, view_words
+from pourbook.documents.shown import Shown, table
+from pourbook.lineage.ages import age_of
+from pourbook.numerals import counted, shown
+from pourbook.times import DAY_US, written
+from pourbook.words.figure_words import PENDING, named, percent, strength_shown
+from pourbook.words.wood_time_words import age_text
+
+if TYPE_CHECKING:
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
+
+__all__ = ["trace_shown"]
+
+
+def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_us: int | None = None) -> Shown:
+    """A trace, back or forward.
+
+    Args:
+        trace: the answer.
+        style: of the house.
+        pours: for people: with every pour on the way.
+        at_us: the moment that it was asked for; None is now.
+    """
+    document = _document(trace) | ({} if at_us is None else {"at": written(at_us)})
+    pending = [origin.entry for origin in trace.origins if origin.pending]
+    said = view_words(trace.item, style, pending)
+    if at_us is not None:
+        said.append(f"  as of {style.time_shown(at_us)}")
+    if trace.origins:
+        said += ["", f"where it came from (shares by {trace.by})", *_origins(trace.origins, style)]
+    back = trace.direction == "back"
+    said += ["", "what went into it" if back else "what it went into", *_items(trace, style.mark)]
+    if back:
+        said += ["", *_age(trace, style)]
+    if pours:
+        said += ["", *_pours(trace.pours, style)]
+    return Shown(document, tuple(said))
+
+
+def _origins(origins: "Sequence[OriginShare]", style: "HouseStyle") -> tuple[str, ...]:
+    return table(
+        (" entry", "origin", "into", "when", " share %", " LPA"),
+        [
+            (
+                str(origin.entry),
+                str(origin.facts.get("spirit") or origin.how) + (f" {PENDING}" if origin.pending else ""),
+                hyphened(origin.into),
+                style.time_shown(origin.happened_us),
+                percent(origin.share, style.mark),
+                style.shown(origin.pure_alcohol_ml / 1000, 3),
+            )
+            for origin in origins
+        ],
+    )
+
+
+def _items(trace: "Trace", mark: str) -> tuple[str, ...]:
+    back = trace.direction == "back"
+    now = () if back else (" now %",)
+    rows = [
+        (
+            hyphened(other.item.id),
+            other.item.ref,
+            other.item.facts.get("name") or other.item.facts.get("wood") or other.item.kind,
+            percent(other.share, mark),
+            *(() if back else (percent(other.share_now, mark),)),
+            shown(other.item.volume_ml_20c / 1000, 3, mark),
+        )
+        for other in trace.items
+    ]
+    return table(("item", "ref", "what", " share %", *now, " on hand l"), rows)
+
+
+def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
+    youngest, mean_us = trace.age
+    if youngest is None or mean_us is None:
+        return ("wood age: unknown (no age may be stated)",)
+    return (
+        f"wood age: {age_text(age_of(youngest, style.zone))}, of the youngest spirit in it",
+        f"  (mean by pure alcohol {counted(round(mean_us / DAY_US), 'day')}, which is no age statement)",
+    )
+
+
+def _pours(pours: "Sequence[TracedPour]", style: "HouseStyle") -> tuple[str, ...]:
+    return table(
+        ("when", " entry", "from", "into", " ml at 20 °C", " % vol", "who", "as typed"),
+        [
+            (
+                style.time_shown(pour.happened_us),
+                str(pour.entry),
+                named(pour.source),
+                named(pour.target),
+                style.shown(pour.volume_ml_20c, 1),
+                strength_shown(pour.strength_20c, style.mark),
+                pour.who,
+                pour.typed,
+            )
+            for pour in pours
+        ],
+    )
+
+
+# -- as a document -----------------------------------------------------------------------
+
+
+def _document(trace: "Trace") -> dict[str, Any]:
+    refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
+    youngest, mean = trace.age.youngest_us, trace.age.mean_us
+    return {
+        "item": view_document(trace.item, [origin.entry for origin in trace.origins if origin.pending]),
+        "direction": trace.direction,
+        "by": trace.by,
+        "traced": trace.held._asdict(),
+        "origins": [_origin(origin, refs) for origin in trace.origins],
+        "items": [_item(item, trace.direction) for item in trace.items],
+        "pours": [_pour(pour, refs) for pour in trace.pours],
+        "age": {
+            "youngest_days": None if youngest is None else youngest / DAY_US,
+            "mean_days": None if mean is None else mean / DAY_US,
+        },
+        "provisional": [pour.entry for pour in trace.pours if pour.pending],
+    }
+
+
+def _origin(origin: "OriginShare", refs: dict[str, str | None]) -> dict[str, Any]:
+    return {
+        "origin": origin.how,
+        "spirit": origin.facts.get("spirit") or (None if origin.how == "origin" else origin.how),
+        "share": origin.share,
+        "ethanol_mg": origin.ethanol_mg,
+        "mass_mg": origin.mass_mg,
+        "happened": written(origin.happened_us),
+        "into": origin.into,
+        "into_ref": refs.get(origin.into),
+        "entry": origin.entry,
+        "facts": origin.facts,
+    }
+
+
+def _item(item: "ItemShare", direction: str) -> dict[str, Any]:
+    view = item.item
+    return {
+        "id": view.id,
+        "ref": view.ref or None,
+        "kind": view.kind,
+        "share": item.share,
+        **({"share_now": item.share_now} if direction == "forward" else {}),
+        "on_hand_mg": view.holding.mass_mg,
+        "name": view.facts.get("name"),
+        "place": view.facts.get("place"),
+        "facts": facts_document(view.facts),
+    }
+
+
+def _pour(pour: "TracedPour", refs: dict[str, str | None]) -> dict[str, Any]:
+    return {
+        "source": pour.source,
+        "source_ref": refs.get(pour.source),
+        "target": pour.target,
+        "target_ref": refs.get(pour.target),
+        **pour.liquid._asdict(),
+        "volume_ml_20c": pour.volume_ml_20c,
+        "strength_20c": pour.strength_20c,
+        "received_mass_mg": pour.received.mass_mg,
+        "happened": written(pour.happened_us),
+        "who": pour.who,
+        "verb": pour.verb,
+        "typed": pour.typed or None,
+        "entry": pour.entry,
+        "part": pour.part,
+        "facts": pour.facts,
+    }

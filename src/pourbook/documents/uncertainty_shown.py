@@ -1,0 +1,203 @@
+"""Figures with their uncertainty: of gauges, of the book, of labels and of trials."""
+
+from math import ceil, floor
+from typing import TYPE_CHECKING, Any
+
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.shown import CAUTION, Shown, aligned, table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from pourbook.gauging.gauge_uncertainty import UncertainFigures
+    from pourbook.house_style import HouseStyle
+    from pourbook.uncertainty.labelling import LabelStrength
+    from pourbook.uncertainty.portions import Portion, TrialDifference
+    from pourbook.uncertainty.propagation import Uncertain
+
+__all__ = [
+    "BASIS",
+    "difference_shown",
+    "figures_document",
+    "label_strength_shown",
+    "portions_shown",
+    "trial_size_shown",
+    "uncertainty_document",
+    "uncertainty_shown",
+]
+
+BASIS = "± is of the instruments alone: stirring and sampling are not in it"
+"""Stands beside every ±."""
+
+_ROUNDING = 1e-9
+_LABELS = {
+    "strength_20c": ("strength", "% vol at 20 °C"),
+    "mass_kg": ("mass", "kg in vacuum"),
+    "ethanol_kg": ("ethanol", "kg"),
+    "volume_l_20c": ("volume", "l at 20 °C"),
+    "lpa": ("pure alcohol", "l at 20 °C (LPA)"),
+}
+
+
+def uncertainty_document(figure: "Uncertain") -> dict[str, Any]:
+    """A figure with its uncertainty and its sources."""
+    return {
+        "value": figure.value,
+        "standard_uncertainty": figure.standard,
+        "relative": figure.relative if figure.value else None,
+        "sources": dict(figure.sources),
+    }
+
+
+def figures_document(found: "UncertainFigures") -> dict[str, Any]:
+    """Figures as documents, each with its words."""
+    return {name: {**uncertainty_document(one), "shown": one.shown()} for name, one in found.figures.items()}
+
+
+def _contributions(figure: "Uncertain", style: "HouseStyle") -> str:
+    """The sources that contribute most to an uncertainty."""
+    largest = [f"{style.shown(100 * part, 0)} % {source}" for source, part in figure.budget()[:3] if part >= 0.005]
+    return "; ".join(largest) or "none known"
+
+
+# -- gauges and the book ---------------------------------------------------------------
+
+
+def uncertainty_shown(found: "UncertainFigures", style: "HouseStyle", coverage_factor: float = 1.0) -> Shown:
+    """The figures of readings, or of an item of the book."""
+    document: dict[str, Any] = {name: uncertainty_document(one) for name, one in found.figures.items()}
+    if found.item:
+        document = {"id": found.item, "uncertainty": figures_document(found), "taken_as_exact": list(found.exact)}
+
+    def shown(figure: "Uncertain") -> str:
+        if figure.standard:
+            return figure.shown(style.mark, coverage_factor)
+        return f"{style.shown(figure.value, 2)} (no ± known)" if found.item else figure.shown(style.mark)
+
+    lines = [(_LABELS[name][0], f"{shown(figure)} {_LABELS[name][1]}") for name, figure in found.figures.items()]
+    most = "lpa" if "lpa" in found.figures else "strength_20c"
+    causes = f"contributions to uncertainty of {_LABELS[most][0]}: {_contributions(found.figures[most], style)}"
+    taken = tuple(f"taken as exact: {one}" for one in found.exact) if found.item else ()
+    wanting = tuple(f"no ±: {one}" for one in found.wanting)
+    return Shown(document, (*aligned(lines), causes, *taken), (*_exact_temperature(found), *wanting, BASIS, CAUTION))
+
+
+def _exact_temperature(found: "UncertainFigures") -> tuple[str, ...]:
+    if found.item or "temperature" not in found.exact:
+        return ()
+    return ("the temperature is taken as exact: --thermometer says how well it was read",)
+
+
+# -- labels ----------------------------------------------------------------------------
+
+
+def label_strength_shown(
+    found: "LabelStrength", style: "HouseStyle", readings: "UncertainFigures | None" = None
+) -> Shown:
+    """Whether a strength may stand on a label; `readings` are those that the gauge followed from."""
+    shown, check = style.shown, found.check
+    document = {
+        "gauge": uncertainty_document(found.gauge),
+        "label": found.label,
+        "tolerance": found.rule.tolerance,
+        "rule": found.rule.citation,
+        **check._asdict(),
+    }
+    ends = f"from {shown(check.lowest, 2)} to {shown(check.highest, 2)}: {found.rule.citation}"
+    chance = _chance(check.probability, style)
+    lines = (
+        ("gauge", f"{found.gauge.shown(style.mark)} % vol at {'60 °F' if found.rule.at_60f else '20 °C'}"),
+        ("label", f"{shown(found.label, 2)} % vol, {ends}"),
+        ("answer", f"{check.verdict}: {chance} that the true strength lies there"),
+        ("needed", _needed(check.lowest, check.highest, check.guard_band, style)),
+    )
+    notes = _exact_temperature(readings) if readings else ()
+    causes = f"contributions to uncertainty: {_contributions(found.gauge, style)}"
+    return Shown(document, (*aligned(lines), causes), (*notes, BASIS, CAUTION))
+
+
+def _chance(probability: float, style: "HouseStyle") -> str:
+    """A probability in per cent that rounding never shows as certain, or as impossible."""
+    if probability >= 0.9995:
+        return "more than 99.9 %"
+    return "less than 0.1 %" if probability < 0.0005 else f"{style.shown(100 * probability, 1)} %"
+
+
+def _needed(lowest: float, highest: float, guard_band: float | None, style: "HouseStyle") -> str:
+    if guard_band is None:
+        return "no gauge as uncertain as this one can tell; take a finer instrument"
+    # to the hundredth inwards, so that both ends of what is shown will do
+    least = style.shown(ceil((lowest + guard_band) * 100 - _ROUNDING) / 100, 2)
+    most = style.shown(floor((highest - guard_band) * 100 + _ROUNDING) / 100, 2)
+    return f"a gauge from {least} to {most} (guard band {style.shown(guard_band, 2)})"
+
+
+# -- trials ----------------------------------------------------------------------------
+
+
+def _difference_document(answer: "TrialDifference") -> dict[str, Any]:
+    found = answer.found
+    return {
+        "first": uncertainty_document(found.first),
+        "second": uncertainty_document(found.second),
+        "difference": uncertainty_document(found.difference),
+        "times": found.times if found.difference.standard else None,
+        "coverage_factor": answer.coverage_factor,
+        "distinguishable": found.exceeds(answer.coverage_factor),
+        "total_ml": answer.total_ml,
+    }
+
+
+def _difference_lines(answer: "TrialDifference", style: "HouseStyle") -> list[tuple[str, str]]:
+    found = answer.found
+    first, second, difference = (f"{(100 * one).shown(style.mark)} %" for one in found)
+    if found.difference.standard:
+        difference += f", {style.shown(found.times, 1)} times its standard uncertainty"
+    return [("first", first), ("second", second), ("difference", difference)]
+
+
+def difference_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
+    """Whether two fractions differ by more than what pours them errs."""
+    lines = _difference_lines(answer, style)
+    if not answer.two_pipettes:
+        lines.append(("two pipettes", f"{(100 * answer.by_two_pipettes).shown(style.mark)} % by two of the kind"))
+    k = answer.coverage_factor
+    larger = "yes, the difference is larger" if answer.found.exceeds(k) else "no, the difference is not larger"
+    document = _difference_document(answer)
+    document["difference_by_two_pipettes"] = uncertainty_document(answer.by_two_pipettes)
+    times = f"{k:g}".replace(".", style.mark)
+    return Shown(document, (*aligned(lines), f"{larger} than {times} times its standard uncertainty"), (BASIS,))
+
+
+def trial_size_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
+    """The smallest trial in which two fractions can be told apart."""
+    least, lines = answer.least_by_two_ml, _difference_lines(answer, style)
+    if not answer.two_pipettes:
+        by_two = "no trial is large enough" if least is None else f"{least} ml by two of the kind"
+        lines.append(("two pipettes", by_two))
+    document = _difference_document(answer) | {"least_by_two_pipettes_ml": least}
+    return Shown(document, aligned([("least trial", f"{answer.total_ml:g} ml"), *lines]), (BASIS,))
+
+
+def portions_shown(found: "Mapping[str, Portion]", style: "HouseStyle", coverage_factor: float = 1.0) -> Shown:
+    """Each portion of a planned trial."""
+    mark, k = style.mark, coverage_factor
+    document = {
+        name: {
+            "volume_ml": uncertainty_document(part.volume_ml),
+            "fraction": uncertainty_document(part.fraction),
+            "fillings": part.fillings,
+        }
+        for name, part in found.items()
+    }
+    rows = [
+        (
+            hyphened(name) if name[0].isupper() and name[1:2].isdigit() else name,
+            part.volume_ml.shown(mark, k),
+            (100 * part.fraction).shown(mark, k),
+            style.shown(100 * part.fraction.relative * k, 2),
+            str(part.fillings),
+        )
+        for name, part in found.items()
+    ]
+    return Shown(document, table(("component", " ml", " %", " of itself (%)", " fillings"), rows), (BASIS,))

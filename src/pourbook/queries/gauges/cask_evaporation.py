@@ -1,0 +1,69 @@
+"""What casks lose in a year, by their gauges, and what they should hold on a day."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from pourbook.book.core import BookCore
+from pourbook.book.items import ItemView
+from pourbook.book.lineages import EVER
+from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.errors import Refused
+from pourbook.numerals import a_or_an
+from pourbook.queries.gauges.fillings import Filling, Outlook, fillings, outlook
+
+__all__ = ["CaskEvaporation", "Evaporations", "evaporation"]
+
+
+class CaskEvaporation(NamedTuple):
+    """A cask, and what its gauges say.
+
+    Attributes:
+        view: the cask.
+        filling: its last filling with a measurement; None where it has none.
+        outlook: what that says; None likewise.
+    """
+
+    view: ItemView
+    filling: Filling | None
+    outlook: Outlook | None
+
+
+class Evaporations(NamedTuple):
+    """What casks lose.
+
+    Attributes:
+        on_us: the day that was asked for.
+        casks: each of them.
+    """
+
+    on_us: int
+    casks: tuple[CaskEvaporation, ...]
+
+
+def evaporation(
+    book: BookCore, casks: Sequence[str] = (), on_us: int | None = None, at_us: int | None = None
+) -> Evaporations:
+    """What casks lose in a year, and what they should hold on a day.
+
+    Args:
+        book: the house's.
+        casks: their names; without any, every cask that holds spirit.
+        on_us: the day; `at_us`, or else now.
+        at_us: by the gauges up to that moment alone; None is all.
+
+    Raises:
+        Refused: an item is no cask.
+        OutOfRange: a day more than a century away.
+    """
+    views = [book.show(cask, at_us) for cask in casks] or [one for one in book.stock(at_us) if one.kind == "cask"]
+    for view in views:
+        if view.kind != "cask":
+            raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}, and only casks evaporate", "name a cask")
+    day_us = on_us if on_us is not None else at_us if at_us is not None else book.clock()
+    known = fillings(book.store, [key_of(view.id) for view in views], EVER if at_us is None else at_us)
+    found = []
+    for view in views:
+        latest = known[key_of(view.id)][-1:]
+        said = outlook(latest[0], day_us, book.settings["decimal_mark"]) if latest else None
+        found.append(CaskEvaporation(view, latest[0] if latest else None, said))
+    return Evaporations(day_us, tuple(found))

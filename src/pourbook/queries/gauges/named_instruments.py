@@ -1,0 +1,42 @@
+"""An instrument that a text describes, or that goes by that name in the book."""
+
+from pourbook.book.core import BookCore
+from pourbook.errors import Malformed, Unknown
+from pourbook.gauging.house_instruments import instrument_of
+from pourbook.house_style import HouseStyle
+from pourbook.uncertainty.instrument_errors import InstrumentErrors
+from pourbook.uncertainty.wording import Measured, read_instrument
+
+__all__ = ["errors_of"]
+
+
+def errors_of(
+    book: BookCore | None, style: HouseStyle, text: str, measures: Measured, about: float = 0.0
+) -> InstrumentErrors:
+    """What an instrument errs by.
+
+    Args:
+        book: in which it may be known; None where none is named.
+        style: how the house writes numbers in words.
+        text: a class, what a certificate says, or a name in the book.
+        measures: what it reads.
+        about: what it reads, for the class of a balance.
+
+    Raises:
+        Malformed: nothing known here, or an instrument without a permissible error.
+    """
+    try:
+        return read_instrument(style.pointed(text), measures, about)
+    except Malformed as refusal:
+        try:
+            view = book.show(text) if book else None
+        except (Unknown, Malformed):
+            view = None
+        if view is None:
+            raise refusal from None
+    known = instrument_of(view.id, view.facts)
+    if not known.errors:
+        raise Malformed(
+            f"{known.name} has no permissible error recorded", f"enter it: pourbook instrument '{text}' --mpe …"
+        )
+    return read_instrument(known.errors, measures, about, name=text)

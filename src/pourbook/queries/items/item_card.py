@@ -1,0 +1,114 @@
+"""An item with all that stands beside its contents: bottles, what is pending, the last gauge, age and cost.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = book.next_id("cask")
+>>> fill = Move("origin", cask, read_amount("200 l"), read_strength("63.5"), pending=True)
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (Item(cask, {}), Pour("fill", (fill,)))))
+>>> item_card(book, cask).pending, [held.view.id for held in stock(book, kind="cask")]
+((3,), ['C000001H'])
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.bottles import BottleCount, bottle_count
+from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
+from pourbook.book.pending import pending_in, pending_states
+from pourbook.codes.identifiers import key_of
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
+    from pourbook.queries.gauges.last_gauge import LastGauge
+    from pourbook.queries.traces.blend import Blend
+
+__all__ = ["Held", "ItemCard", "item_card", "stock"]
+
+_BLENDS = ("trial", "batch", "lot")
+
+
+class Held(NamedTuple):
+    """An item and what it holds.
+
+    Attributes:
+        view: the item.
+        pending: entries behind it whose strength the laboratory has still to read.
+        bottles: of a lot that was bottled by count.
+    """
+
+    view: ItemView
+    pending: tuple[int, ...]
+    bottles: BottleCount | None
+
+
+class ItemCard(NamedTuple):
+    """All that is shown of one item.
+
+    Attributes:
+        view: the item.
+        pending: as in `Held`.
+        bottles: as in `Held`.
+        gauge: the last gauge that still speaks of what it holds.
+        blend: its cost and age, of a trial, a batch or a lot that holds spirit.
+        history: its contents after every line that touched it, where asked for.
+    """
+
+    view: ItemView
+    pending: tuple[int, ...]
+    bottles: BottleCount | None
+    gauge: "LastGauge | None"
+    blend: "Blend | None"
+    history: tuple[LedgerRow, ...] | None
+
+
+def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
+    """An item, now or at a moment.
+
+    Args:
+        book: where it is.
+        text: identifier or outside name.
+        at_us: the moment; None is now.
+        history: with every line that touched it.
+
+    Raises:
+        PourbookError: there is no such item.
+    """
+    from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without it
+
+    store, view = book.store, book.show(text, at_us)
+    blend = None
+    if view.kind in _BLENDS and view.holding.ethanol_mg:
+        from pourbook.queries.traces.blend import blend_of
+
+        blend = blend_of(book, view.id, at_us)
+    rows = (row for row in ledger(store, key_of(view.id)) if at_us is None or row.happened_us <= at_us)
+    return ItemCard(
+        view,
+        pending_in(store, view.holding),
+        _bottles(store, view, at_us),
+        last_gauge(store, view.id, at_us),
+        blend,
+        tuple(rows) if history else None,
+    )
+
+
+def stock(book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None) -> list[Held]:
+    """Every item that holds liquid, now or at a moment, by kind and number.
+
+    Args:
+        book: where they are.
+        at_us: the moment; None is now.
+        kind: only of this kind.
+        place: only at this place.
+    """
+    states = pending_states(book.store)
+    return [
+        Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us))
+        for view in on_hand(book.store, at_us, kind)
+        if place is None or view.facts.get("place") == place
+    ]
+
+
+def _bottles(store: "Store", view: ItemView, at_us: int | None) -> BottleCount | None:
+    return bottle_count(store, view.id, at_us) if view.kind == "lot" and "bottles" in view.facts else None

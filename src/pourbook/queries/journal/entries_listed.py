@@ -1,0 +1,33 @@
+"""The journal as it is read: entry by entry, of one item, up to a moment."""
+
+from typing import TYPE_CHECKING
+
+from pourbook.book.logged import Logged, concerning, journal
+from pourbook.codes.identifiers import key_of
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["entries_listed"]
+
+
+def entries_listed(
+    book: "BookCore", first: int = 1, last: int = 1 << 62, item: str | None = None, until_us: int | None = None
+) -> list[Logged]:
+    """Entries from one number to another, in the order they were recorded.
+
+    Args:
+        book: where they are.
+        first: number of the first.
+        last: number of the last.
+        item: only what concerns this item, by identifier or outside name.
+        until_us: only what had happened by that moment.
+
+    Raises:
+        PourbookError: there is no such item.
+    """
+    found = journal(book.store, first, last) if item is None else concerning(book.store, [key_of(book.find(item))])
+    return [
+        entry for entry in found
+        if first <= entry.number <= last and (until_us is None or entry.happened_us <= until_us)
+    ]  # fmt: skip

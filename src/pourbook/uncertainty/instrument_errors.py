@@ -1,0 +1,140 @@
+"""The errors of an instrument: what all its readings share, and what each has for itself.
+
+The permissible error of an instrument is one error, unknown but the same at every reading: it is
+one source under the instrument's name. What differs from reading to reading (rounding to the scale,
+setting a meniscus) is a source of its own each time.
+
+A graduated pipette of 10 mL with a permissible error of 0.05 mL, read to 0.1 mL, as hand-worked by
+the GUM: 0.05/√3 = 0.0289 shared, 0.1/√12 = 0.0289 each time, so √(0.0289² + 0.0289²) = 0.0408.
+
+>>> pipette = instrument_errors("pipette", limit=0.05, division=0.1, holds=10.0)
+>>> seven, eight = pipette.reading(7.0, "first"), pipette.reading(8.0, "second")
+>>> seven.shown(), (eight - seven).shown()  # the shared part is gone from the difference
+('7.000 ± 0.041', '1.000 ± 0.041')
+>>> pipette.reading(20.0, "third").shown()  # two fillings: shared parts add as they are, others in squares
+'20.000 ± 0.071'
+"""
+
+from math import ceil, hypot, isfinite, sqrt
+from typing import NamedTuple
+
+from pourbook.errors import OutOfRange
+from pourbook.uncertainty.propagation import Uncertain
+
+__all__ = ["InstrumentErrors", "instrument_errors", "of_division"]
+
+_ROUNDING = 1e-9  # of a volume, where it is divided into fillings
+
+
+class InstrumentErrors(NamedTuple):
+    """What an instrument errs by, in the unit of its readings.
+
+    Attributes:
+        name: of its shared error; two instruments must not have the same name.
+        systematic: standard uncertainty that all readings share as it is.
+        random: standard uncertainty of each reading (of each filling) by itself.
+        proportional: standard uncertainty that all share, as a part of what is read.
+        holds: the most it takes at once; more is measured in several fillings.
+        whole: whether it measures only what it holds, as a one-mark pipette does.
+    """
+
+    name: str
+    systematic: float = 0.0
+    random: float = 0.0
+    proportional: float = 0.0
+    holds: float | None = None
+    whole: bool = False
+
+    def fillings(self, value: float) -> int:
+        """How often it is filled to measure so much.
+
+        Raises:
+            OutOfRange: it has one mark, and that is not a whole number of fillings.
+        """
+        if self.holds is None:
+            return 1
+        times = value / self.holds
+        if self.whole and abs(times - round(times)) > _ROUNDING * max(1.0, times):
+            raise OutOfRange(
+                f"{self.name} has one mark: it cannot measure {value:g}", "take a graduated pipette or a burette"
+            )
+        return ceil(times * (1.0 - _ROUNDING))
+
+    def reading(self, value: float, label: str) -> Uncertain:
+        """A reading with its uncertainty.
+
+        Args:
+            value: what was read, or poured in one or several fillings.
+            label: of this reading alone; another reading of the instrument needs another label.
+
+        Raises:
+            OutOfRange: see `fillings`.
+        """
+        times = self.fillings(value)
+        shares = {
+            self.name: times * self.systematic,
+            f"{self.name}, in proportion": value * self.proportional,
+            f"{self.name}, {label}": sqrt(times) * self.random,
+        }
+        return Uncertain(value, {source: share for source, share in shares.items() if share})
+
+
+def instrument_errors(
+    name: str,
+    *,
+    limit: float = 0.0,
+    limit_part: float = 0.0,
+    division: float = 0.0,
+    spread: float = 0.0,
+    certificate: tuple[float, float] | None = None,
+    holds: float | None = None,
+    whole: bool = False,
+) -> InstrumentErrors:
+    """The errors of an instrument, from what is known of it.
+
+    Args:
+        name: of its shared error.
+        limit: maximum permissible error, ±.
+        limit_part: the same as a part of the reading, 0.005 for half a per cent.
+        division: what it is read to.
+        spread: standard deviation of repeated readings.
+        certificate: expanded uncertainty and its factor k; in place of a limit, or beside it.
+        holds: the most it takes at once.
+        whole: whether it measures only that.
+
+    Raises:
+        OutOfRange: a negative figure, a factor or a content that is not above zero.
+    """
+    figures = (limit, limit_part, division, spread)
+    if not all(isfinite(figure) and figure >= 0.0 for figure in figures) or (holds is not None and not holds > 0.0):
+        raise OutOfRange(f"the errors of {name} must be zero or more, and what it holds above zero", "check them")
+    shared = of_certificate(*certificate) if certificate else 0.0
+    return InstrumentErrors(
+        name,
+        hypot(of_limit(limit), shared),
+        hypot(of_division(division), spread),
+        of_limit(limit_part),
+        holds,
+        whole,
+    )
+
+
+def of_limit(limit: float) -> float:
+    """Standard uncertainty from a maximum permissible error ±a, any error in it as likely: a/√3, GUM 4.3.7."""
+    return limit / sqrt(3.0)
+
+
+def of_division(division: float) -> float:
+    """Standard uncertainty of a reading rounded to a division d: d/√12, GUM 4.3.7 with a = d/2."""
+    return division / sqrt(12.0)
+
+
+def of_certificate(expanded: float, factor: float) -> float:
+    """Standard uncertainty from a calibration certificate: U/k, GUM 4.3.3.
+
+    Raises:
+        OutOfRange: a negative uncertainty, or a factor that is not above zero.
+    """
+    if not (isfinite(expanded) and expanded >= 0.0 and factor > 0.0):
+        raise OutOfRange(f"a certificate of U = {expanded:g}, k = {factor:g}", "give U of zero or more, and k, often 2")
+    return expanded / factor
