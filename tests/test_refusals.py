@@ -41,7 +41,7 @@ SCENES = [
     Scene("a name that nothing has", errors.Unknown, "show 'Row 9/99'"),
     Scene("an identifier that is not in the book", errors.Unknown, "show {C77}"),
     Scene("a label printed ahead and not in use", errors.Unknown, "show {C51}"),
-    Scene("a recipe that was never written", errors.Unknown, "trial --recipe 'Orchard no. 9'"),
+    Scene("a recipe that was never written", errors.Unknown, "trial --recipe 'Ostrewick no. 9'"),
     Scene("an entry that was never recorded", errors.Unknown, "void 9999 --reason 'wrong number'"),
     Scene("a check character that does not agree", errors.Mistyped, "show C-000001-X"),
     Scene("two digits swapped", errors.Mistyped, "draw C-000010-H '200 ml'"),
@@ -88,8 +88,8 @@ SCENES = [
     Scene("a lot whose strength is pending", errors.Refused, "despatch {L1} 2 --customer 'Harbour Row'"),
     Scene("a source without its amount", errors.Malformed, "pour {B1} {C1}"),
     Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),
-    Scene("a component without its parts", errors.Malformed, "recipe 'Orchard no. 9' --part {V1}"),
-    Scene("parts of nothing", errors.OutOfRange, "recipe 'Orchard no. 9' --part {V1}=0"),
+    Scene("a component without its parts", errors.Malformed, "recipe 'Ostrewick no. 9' --part {V1}"),
+    Scene("parts of nothing", errors.OutOfRange, "recipe 'Ostrewick no. 9' --part {V1}=0"),
     # -- times and corrections ------------------------------------------------------------------
     Scene("a time in the future", errors.OutOfRange, "draw {C1} '200 ml' --when 2199-01-01"),
     Scene("a time written the other way round", errors.Malformed, "draw {C1} '200 ml' --when 01/02/2024"),
@@ -136,9 +136,9 @@ SCENES = [
     Scene("two heads for one entry", errors.Malformed, "verify --against '3:{digest_a} 3:{digest_b}'"),
     Scene("a head of no entry", errors.Malformed, "verify --against 0:{digest_a}"),
     # -- the house and its files ----------------------------------------------------------------
-    Scene("a setting that does not exist", errors.Malformed, "house --set colour=blue"),
-    Scene("a time zone that does not exist", errors.Malformed, "house --set zone=Europe/Quillmere"),
-    Scene("a setting without its value", errors.Malformed, "house --set zone"),
+    Scene("a setting that does not exist", errors.Malformed, "settings --set colour=blue"),
+    Scene("a time zone that does not exist", errors.Malformed, "settings --set zone=Europe/Quillmere"),
+    Scene("a setting without its value", errors.Malformed, "settings --set zone"),
     Scene("a new book where one is", errors.StoreError, "create {book} --house Quillmere"),
     Scene("a new book in no folder", errors.StoreError, "create {folder}/a/b.pourbook --house Quillmere"),
     Scene("a copy onto a file that is there", errors.StoreError, "backup {book}"),
@@ -174,7 +174,7 @@ SCENES = [
     Scene("a document that is not JSON", errors.Malformed, "import epcis {folder}/quote/pours.csv"),
     Scene("a document that is not there", errors.Malformed, "import epcis {folder}/nowhere.jsonld"),
     Scene("a lineage of a house without an address", errors.Refused, "export epcis {C1}"),
-    Scene("an address of the house that is none", errors.Malformed, "house --set uri=quillmere"),
+    Scene("an address of the house that is none", errors.Malformed, "settings --set uri=quillmere"),
     Scene("an export onto a file that is there", errors.StoreError, "export graphml {C1} -o {book}"),
 ]  # fmt: skip
 

@@ -32,11 +32,11 @@ CASKS = [
     ("Q 112", "refill oak hogshead", 250, "malt spirit", "2018-03-13", 63.5, ""),
 ]
 FINISHING = [
-    ("Q 201", "apple-brandy barrel", 350, "apple brandy, emptied 2019-05"),
+    ("Q 201", "quince-brandy barrel", 350, "quince brandy, emptied 2019-05"),
     ("Q 202", "Marsala hogshead", 250, "sweet Marsala wine, sulphured 2019-02 (sulphites)"),
     ("Q 203", "rum barrel", 195, "pot-still rum"),
-    ("Q 204", "virgin chestnut cask", 225, ""),
-    ("Q 205", "apple-brandy barrel", 350, "apple brandy, emptied 2020-11"),
+    ("Q 204", "virgin mulberry cask", 225, ""),
+    ("Q 205", "quince-brandy barrel", 350, "quince brandy, emptied 2020-11"),
     ("Q 206", "Marsala hogshead", 250, "dry Marsala wine, sulphured 2020-08 (sulphites)"),
 ]
 # from, to, when: spirit moved whole into a cask of another wood
@@ -118,34 +118,34 @@ def history(files: Files) -> None:
 
 
 def first_vatting(files: Files) -> None:
-    """2022: two casks and water, a lot of 460 bottles, and a heel that stays in the vat."""
+    """2022: two casks and water, a lot of 440 bottles, and a heel that stays in the vat."""
     for number, ref in enumerate(("Q 102", "Q 201", "Q 202"), start=1):
         files.item(f"S 22-{number:02d}", "vial", "2022-01-17", note=f"drawn from {ref} for trial 22-A")
         files.pour(ref, f"S 22-{number:02d}", "200", "ml", f"2022-01-17T11:{number:02d}")
-    files.item("Trial 22-A", "trial", "2022-01-18", "Orchard, first idea")
-    for vial, amount in (("S 22-01", "60"), ("S 22-02", "33"), ("S 22-03", "7")):
+    files.item("Trial 22-A", "trial", "2022-01-18", "Ostrewick, first idea")
+    for vial, amount in (("S 22-01", "57"), ("S 22-02", "31"), ("S 22-03", "12")):
         files.pour(vial, "Trial 22-A", amount, "ml", "2022-01-18T15:00")
     files.pour("Trial 22-A", "loss", "all", "", "2022-01-19T16:00", reason="panel of six", disposition="tasting")
-    files.item("Vatting 1", "batch", "2022-03-08", "Orchard 2022", place="Vat 1")
-    for ref, litres in (("Q 102", 120.0), ("Q 201", 66.0), ("Q 202", 14.0)):
+    files.item("Vatting 1", "batch", "2022-03-08", "Ostrewick 2022", place="Vat 1")
+    for ref, litres in (("Q 102", 114.0), ("Q 201", 62.0), ("Q 202", 24.0)):
         files.pour(ref, "Vatting 1", f"{litres}", "l", "2022-03-08T09:30", temperature="12")
         files.litres[ref] -= litres + 0.2
-    files.pour("water", "Vatting 1", "65", "kg", "2022-03-09T09:00", reason="reduction")
-    files.item("Lot 2022-1", "lot", "2022-04-05", "Orchard 2022", note="460 bottles of 0.5 l")
-    files.pour("Vatting 1", "Lot 2022-1", "230", "l", "2022-04-05T10:00")
+    files.pour("water", "Vatting 1", "52", "kg", "2022-03-09T09:00", reason="reduction")
+    files.item("Lot 2022-1", "lot", "2022-04-05", "Ostrewick 2022", note="440 bottles of 0.5 l")
+    files.pour("Vatting 1", "Lot 2022-1", "220", "l", "2022-04-05T10:00")
     files.pour("Vatting 1", "loss", "2.5", "l", "2022-04-05T15:30", reason="filter and line", disposition="line")
 
 
 def second_vatting(files: Files) -> None:
-    """2024: the heel of the first, three casks, water; a lot of 480 bottles; a heel remains."""
-    files.item("Vatting 2", "batch", "2024-02-20", "Orchard 2024", place="Vat 1")
+    """2024: the heel of the first, three casks, water; a lot of 450 bottles; a heel remains."""
+    files.item("Vatting 2", "batch", "2024-02-20", "Ostrewick 2024", place="Vat 1")
     files.pour("Vatting 1", "Vatting 2", "all", "", "2024-02-20T08:30", reason="heel")
-    for ref, litres in (("Q 102", 30.0), ("Q 105", 110.0), ("Q 203", 12.0), ("Q 201", 40.0)):
+    for ref, litres in (("Q 102", 34.0), ("Q 105", 108.0), ("Q 203", 14.0), ("Q 201", 38.0)):
         files.pour(ref, "Vatting 2", f"{litres}", "l", "2024-02-20T09:15", temperature="11")
         files.litres[ref] -= litres
-    files.pour("water", "Vatting 2", "62", "kg", "2024-02-21T09:00", reason="reduction")
-    files.item("Lot 2024-1", "lot", "2024-03-19", "Orchard 2024", note="480 bottles of 0.5 l")
-    files.pour("Vatting 2", "Lot 2024-1", "240", "l", "2024-03-19T10:00")
+    files.pour("water", "Vatting 2", "51", "kg", "2024-02-21T09:00", reason="reduction")
+    files.item("Lot 2024-1", "lot", "2024-03-19", "Ostrewick 2024", note="450 bottles of 0.5 l")
+    files.pour("Vatting 2", "Lot 2024-1", "225", "l", "2024-03-19T10:00")
     files.pour("Vatting 2", "loss", "2.1", "l", "2024-03-19T15:10", reason="filter and line", disposition="line")
 
 
@@ -157,7 +157,7 @@ def bought(files: Files) -> list[list[str]]:
          "pot-still rum", "2190", "2019-12-02", "Quillmere", "bought with certificate 26-014"],
         ["Q 302", "oak hogshead", "250", "2026-02-11", "malt spirit", "214.0", "l", "57.2", "9.5", "Warehouse 2, row 4",
          "unknown", "", "", "Quillmere", "bought without papers: age unknown"],
-        ["Q 303", "virgin chestnut cask", "225", "2026-02-12", "", "", "", "", "", "Cooperage", "", "", "", "Quillmere",
+        ["Q 303", "virgin mulberry cask", "225", "2026-02-12", "", "", "", "", "", "Cooperage", "", "", "", "Quillmere",
          "new, empty"],
     ]  # fmt: skip
 

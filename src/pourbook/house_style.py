@@ -57,9 +57,9 @@ class HouseStyle:
         default = unit or self.settings.get("volume_unit")
         return quantities.read_amount(text, default, self.mark, allow_zero=allow_zero)
 
-    def amount_or_all(self, text: str) -> "Amount | None":
+    def amount_or_all(self, text: str, *, allow_zero: bool = False) -> "Amount | None":
         """An amount, or None for the word `all`."""
-        return None if text.strip().lower() == "all" else self.amount(text)
+        return None if text.strip().lower() == "all" else self.amount(text, allow_zero=allow_zero)
 
     def strength(self, text: str, scale: "Scale | None" = None) -> "Strength":
         """A strength; a bare number is on `scale`, else on the house's."""

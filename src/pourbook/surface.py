@@ -17,15 +17,19 @@ from typing import TYPE_CHECKING
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
+    from pourbook.actions.correcting import Closed, Corrected, Correction
     from pourbook.actions.enter_printer import PrinterChanges, PrinterEntered
+    from pourbook.actions.entering import Entered, HouseKind
     from pourbook.actions.happening import Happening
+    from pourbook.actions.item_facts import Stated
     from pourbook.actions.label_run import LabelOrder, LabelRun
     from pourbook.actions.numbers_outside import Gtins, GtinSet, UnitsNumbered
     from pourbook.actions.reserve import Reserved
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.logged import Logged
+    from pourbook.book.recorded import Recorded
     from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
     from pourbook.lineage.graph import Ancestry
@@ -198,3 +202,70 @@ class Book(BookCore):
         from pourbook.queries.items.what_was_scanned import codes_seen
 
         return codes_seen(data, name, self)
+
+    # -- the house and its items -------------------------------------------------------
+
+    def change_settings(self, how: "Happening", settings: "Mapping[str, str]") -> "Recorded":
+        """Change settings: `pourbook.actions.house_settings.change_settings`."""
+        from pourbook.actions.house_settings import change_settings
+
+        return change_settings(self, how, settings)
+
+    def enter(
+        self, how: "Happening", kind: "HouseKind", name: str, facts: "Mapping[str, str] | None" = None,
+        given: str | None = None,
+    ) -> "Entered":  # fmt: skip
+        """A person, a place or an instrument, new or known: `pourbook.actions.entering.enter`."""
+        from pourbook.actions.entering import enter
+
+        return enter(self, how, kind, name, facts, given)
+
+    def set_facts(self, how: "Happening", item: str, facts: "Mapping[str, str]") -> "Stated":
+        """Set facts of an item: `pourbook.actions.item_facts.set_facts`."""
+        from pourbook.actions.item_facts import set_facts
+
+        return set_facts(self, how, item, facts)
+
+    def move_items(self, how: "Happening", items: "Sequence[str]", place: str) -> "Stated":
+        """Move items to a place: `pourbook.actions.item_facts.move_items`."""
+        from pourbook.actions.item_facts import move_items
+
+        return move_items(self, how, items, place)
+
+    def note(self, how: "Happening", item: str, text: str) -> "Stated":
+        """Record a note: `pourbook.actions.item_facts.note`."""
+        from pourbook.actions.item_facts import note
+
+        return note(self, how, item, text)
+
+    def hold(self, how: "Happening", items: "Sequence[str]") -> "Stated":
+        """Put items on hold: `pourbook.actions.item_facts.hold`."""
+        from pourbook.actions.item_facts import hold
+
+        return hold(self, how, items)
+
+    def release(self, how: "Happening", items: "Sequence[str]") -> "Stated":
+        """Release items from hold: `pourbook.actions.item_facts.release`."""
+        from pourbook.actions.item_facts import release
+
+        return release(self, how, items)
+
+    # -- correcting --------------------------------------------------------------------
+
+    def void(self, how: "Happening", number: int) -> "Corrected":
+        """Void an entry: `pourbook.actions.correcting.void`."""
+        from pourbook.actions.correcting import void
+
+        return void(self, how, number)
+
+    def replace(self, how: "Happening", number: int, correction: "Correction") -> "Corrected":
+        """Replace a pour or a gauge: `pourbook.actions.correcting.replace`."""
+        from pourbook.actions.correcting import replace
+
+        return replace(self, how, number, correction)
+
+    def close_period(self, how: "Happening") -> "Closed":
+        """Close a period: `pourbook.actions.correcting.close_period`."""
+        from pourbook.actions.correcting import close_period
+
+        return close_period(self, how)

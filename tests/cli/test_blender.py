@@ -26,14 +26,14 @@ def desk(tmp_path_factory):
             " --when 2018-03-01"
         )
         casks.does(f"draw '{ref}' '250 ml' --ref 'sample {ref}' --when 2024-05-01")
-    desk.does("recipe 'Orchard no. 2' --part 'sample Row 1/01=14:base' --part 'sample Row 1/02=5' --part water=1")
+    desk.does("recipe 'Ostrewick no. 2' --part 'sample Row 1/01=14:base' --part 'sample Row 1/02=5' --part water=1")
     return desk
 
 
 @pytest.fixture(scope="module")
 def composed(desk):
     """The first trial as it was composed."""
-    return desk.asks("trial --recipe 'Orchard no. 2' --total '200 ml' --ref 'first'")
+    return desk.asks("trial --recipe 'Ostrewick no. 2' --total '200 ml' --ref 'first'")
 
 
 @pytest.fixture(scope="module")
@@ -50,9 +50,9 @@ def poured(desk, composed):
 
 def test_a_recipe_is_shown_in_parts_and_per_cent(desk):
     """Fourteen, five and one of twenty are 70, 25 and 5 per cent."""
-    shown = desk.does("recipe 'Orchard no. 2'").out
+    shown = desk.does("recipe 'Ostrewick no. 2'").out
     assert [line.split()[2] for line in shown.splitlines()[1:]] == ["70.00", "25.00", "5.00"]
-    parts = desk.asks("recipe 'Orchard no. 2'")["parts"]
+    parts = desk.asks("recipe 'Ostrewick no. 2'")["parts"]
     assert [(part["parts"], part.get("role")) for part in parts] == [("14", "base"), ("5", None), ("1", None)]
 
 

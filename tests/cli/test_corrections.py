@@ -90,7 +90,7 @@ def test_a_trace_of_a_day_is_of_that_day_alone(desk):
 
 def test_refusals_name_house_time(desk):
     """A closed period and a moment ahead, in a house an hour from UTC."""
-    desk.does("house --set zone=Europe/Berlin")
+    desk.does("settings --set zone=Europe/Berlin")
     desk.does("close --when '2024-06-01 08:00' --reason 'stock-take'")
     assert "closed at 2024-06-01 08:00 CEST" in desk("draw 'Row 1/02' '100 ml' --when 2024-05-02").err
     assert "2199-01-01 00:00 CET lies in the future" in desk("draw 'Row 1/02' '100 ml' --when 2199-01-01").err

@@ -30,7 +30,7 @@ draw 'Q 1' '250,5 ml' --returned '50,5 ml' --strength 61,5 --temperature 13,5
 dispose 'Q 1' '3,5 l' --disposition evaporation --strength 70,5 --temperature 13,5
 despatch 'Q 1' '3,5 l' --customer 'Corran Vale' --temperature 13,5
 pour 'Trial 1' 'Q 1' '7,5 ml' --strength 61,5 --temperature 13,5 --received '7,4 ml'
-recipe 'Orchard' --part 'Q 1=92,5:base' --part 'water=7,5'
+recipe 'Ostrewick' --part 'Q 1=92,5:base' --part 'water=7,5'
 trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
 scale 'Trial 1' --total '10,5 l' --to 46,5
 scale 'Trial 1' --final '10,5 l' --to 46,5

@@ -1,4 +1,4 @@
-"""What holds at the door for every verb: names in any writing, rehearsals, answers for programs, odd terminals."""
+"""What holds at the door for every verb: names in any writing, dry runs, answers for programs, odd terminals."""
 
 import os
 import shlex
@@ -41,11 +41,11 @@ RECORDING = [
     "draw 'Row 3/12' '200 ml' --strength 63.4",
     "dispose 'sample 1' all --disposition tasting",
     "set 'Row 3/12' wood='rum barrel'",
-    "place 'Row 3/12' --to 'Row 9'",
+    "move 'Row 3/12' --to 'Row 9'",
     "hold 'Row 3/12' --reason 'cork taint suspected'",
-    "unhold 'Row 4/02' --reason 'laboratory: clean'",
+    "release 'Row 4/02' --reason 'laboratory: clean'",
     "note 'Row 3/12' 'bung replaced'",
-    "recipe Orchard --part 'sample 1=7' --part water=3",
+    "recipe Ostrewick --part 'sample 1=7' --part water=3",
     "trial --part 'sample 1=7' --part water=3 --revised-from first",
     "pour first 'sample 1' '10 ml' water '5 ml'",
     "scale first --total '20 l' --to 46 --record",
@@ -56,7 +56,7 @@ RECORDING = [
     "void 13 --reason 'bottled later'",
     "replace 13 --amount '34 l' --reason 'misread'",
     "close --when 2023-12-31 --reason 'stock-take'",
-    "house --set currency=EUR",
+    "settings --set currency=EUR",
     "reserve vial 3",
 ]
 READING = [
@@ -69,7 +69,7 @@ READING = [
     "compare first first",
     "family first",
     "scale first --total '20 l'",
-    "house",
+    "settings",
     "journal-hash",
     "verify",
     "checkup",
@@ -78,8 +78,8 @@ READING = [
 
 
 @pytest.mark.parametrize("command", RECORDING)
-def test_a_rehearsal_does_all_but_keep_it(desk, command):
-    """With --dry-run a recording verb answers as ever, says that it was a rehearsal, and the book is as before."""
+def test_a_dry_run_does_all_but_keep_it(desk, command):
+    """With --dry-run a recording verb answers as ever, says that it was a dry run, and the book is as before."""
     with House.reopened(desk.book, {}) as house:
         before = house.dump_tables()
     rehearsed = desk.does(f"{command} --dry-run")
@@ -124,7 +124,7 @@ def test_who_did_it(desk):
 
 def test_a_time_without_an_offset_is_house_time(desk):
     """Summer in London is an hour ahead of the journal."""
-    desk.does("house --set zone=Europe/London")
+    desk.does("settings --set zone=Europe/London")
     desk.does("note 'Row 3/12' 'checked' --when '2024-07-01 14:30'")
     assert desk.asks("journal")["entries"][-1]["happened"] == "2024-07-01T13:30:00Z"
     assert "2024-07-01 14:30 BST" in desk.does("journal").out
@@ -132,7 +132,7 @@ def test_a_time_without_an_offset_is_house_time(desk):
 
 def test_a_house_that_writes_commas(desk):
     """Amounts and strengths are read and shown with the house's decimal mark; documents stay as programs need them."""
-    desk.does("house --set decimal_mark=,")
+    desk.does("settings --set decimal_mark=,")
     desk.does("draw 'Row 3/12' '12,5 ml'")
     assert "149,49 l" in desk.does("show 'Row 3/12'").out
     assert desk.asks("show 'Row 3/12'")["strength_20c"] == pytest.approx(63.5, abs=1e-6)
@@ -142,8 +142,8 @@ def test_a_book_named_on_the_command_goes_first(desk, tmp_path):
     """--book is stronger than POURBOOK_BOOK."""
     other = tmp_path / "other.pourbook"
     desk.does(f"create {other} --house 'Other House'")
-    assert desk.asks(f"--book {other} house")["house"] == "Other House"
-    assert desk.asks("house")["house"] == "Quillmere"
+    assert desk.asks(f"--book {other} settings")["house"] == "Other House"
+    assert desk.asks("settings")["house"] == "Quillmere"
 
 
 def test_the_shell_completes_names_and_identifiers(desk):

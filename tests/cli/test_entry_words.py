@@ -75,7 +75,7 @@ def test_the_journal_of_a_house_that_declared_its_figures(tmp_path):
     desk.does("close --when 2020-01-01 --reason 'stock-take'")
     desk.does("account --from 2019-01-01 --to 2019-12-31 --declare 'half-up 0.1'")
     desk.does("hold 'Row 1/01' --reason 'leak suspected'")
-    desk.does("unhold 'Row 1/01' --reason 'stave driven tight'")
+    desk.does("release 'Row 1/01' --reason 'stave driven tight'")
     said = desk.does("journal").out
     assert "declared: " in said
     assert "hold C-000001-H; leak suspected" in said

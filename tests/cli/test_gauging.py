@@ -328,13 +328,13 @@ def test_what_a_gauge_found_missing_goes_where_a_person_says(book):
 
 def test_a_house_in_the_mountains_weighs_in_thinner_air(book):
     """Air of 1.0 kg/m3 and brass weights of 8,400: the balance of buoyancies by hand; the record names both."""
-    here("house", "--set", "air_kg_m3=1.0", "--set", "weights_kg_m3=8400", book=book).done()
+    here("settings", "--set", "air_kg_m3=1.0", "--set", "weights_kg_m3=8400", book=book).done()
     ran = gauged(book, "--gross", "223 kg", "--tare", "43 kg", "--strength", "63.5")
     assert ran.json["reading"]["weighed"].items() >= {"air_kg_m3": "1.0", "weights_kg_m3": "8400"}.items()
     found = shown(book, "Q 1")
     density = found["mass_mg"] / found["volume_ml_20c"]
     assert math.isclose(found["mass_mg"], 180e6 * (1 - 1.0 / 8400) / (1 - 1.0 / density), rel_tol=1e-7)
-    assert here("house", "--set", "air_kg_m3=12", book=book).status == 1
+    assert here("settings", "--set", "air_kg_m3=12", book=book).status == 1
 
 
 def test_the_tare_is_that_of_the_day(book):

@@ -113,7 +113,7 @@ def test_a_run_is_asked_for_by_where_it_came_from_and_went(desk):
     assert asked(desk, f"--from-item 'Row 5/07' {VIAL}") == [v[1], v[4]]
     assert asked(desk, f"--of-item 'Vatting 7' --kind cask {HEAD}") == ["C000001H", "C000002F"]
     assert asked(desk, f"--of-item {v[1]} {HEAD}") == ["C000003D"]
-    desk.does("place 'Row 4/02' --to 'Warehouse 2'")
+    desk.does("move 'Row 4/02' --to 'Warehouse 2'")
     assert asked(desk, f"--place 'Warehouse 2' {HEAD}") == ["C000002F"]
 
 
@@ -206,7 +206,7 @@ def test_a_printer_is_entered_changed_shown_and_forgotten(desk):
 
 
 def test_numbers_are_typed_with_the_house_s_decimal_mark(desk):
-    desk.does("house --set decimal_mark=,")
+    desk.does("settings --set decimal_mark=,")
     desk.does("printer bench --offset-x 0,6 --margins '1,5 0 0 2'")
     bench = desk.asks("printer bench")
     assert (bench["offset_x_mm"], bench["margins_mm"]) == (0.6, [1.5, 0, 0, 2])
@@ -228,8 +228,8 @@ def test_numbers_are_typed_with_the_house_s_decimal_mark(desk):
         "printer 'bench.address' --dpi 203",
         "printer nowhere",
         "printer nowhere --forget",
-        "house --set printer.bench.speed=4",
-        "house --set printer.bench.address=192.0.2.7/24",
+        "settings --set printer.bench.speed=4",
+        "settings --set printer.bench.address=192.0.2.7/24",
         "label {vial} --template vial-roll-30x15 --printer nowhere",
         "label {vial} --template vial-roll-30x15 --printer 192.0.2.7:9100",
     ],

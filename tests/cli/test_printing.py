@@ -19,7 +19,7 @@ def desk(tmp_path):
               "--strength 58 --spirit 'rye spirit' --wood-days 0 --when 2018-05-02")  # fmt: skip
     desk.vial = desk.does("draw 'Row 3/12' '200 ml' --ref 'S 1' --when 2024-03-01").id
     desk.trial = desk.does(f"trial --part {desk.vial}=9:base --part water=1 --when 2024-03-02").id
-    desk.batch = desk.does("batch 'Vatting 7' --name Orchard --when 2024-03-03").id
+    desk.batch = desk.does("batch 'Vatting 7' --name Ostrewick --when 2024-03-03").id
     desk.does("dump 'Vatting 7' 'Row 3/12' 'Row 4/02' --when 2024-03-04")
     desk.lot = desk.does("bottle 'Vatting 7' --count 400 --size '700 ml' --lot-mark L24-064 --ref 'Lot 24-1' "
                          "--loss line='2 l' --when 2024-03-05").id  # fmt: skip

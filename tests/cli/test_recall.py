@@ -218,7 +218,7 @@ def test_a_voided_cask_and_a_second_release(desk):
 
 def test_the_whole_of_it_in_a_process_of_its_own(desk, tmp_path):
     """As from a shell, and again on Letter in a house that writes commas."""
-    desk.does("house --set decimal_mark=,")
+    desk.does("settings --set decimal_mark=,")
     report = tmp_path / "recall.pdf"
     ran = apart(
         "recall", "--water", "lot 26-3", "--drill", "--reason", "drill", "--least-share", "0,2", "--hold", "-o", report,

@@ -20,7 +20,7 @@ def desk(tmp_path):
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere")
     desk.cask = desk.does("cask 'Row 3/12' --fill '220 l' --strength 63.5 --when 2016-03-01").id
-    desk.does("batch 'Vatting 7' --name Orchard --when 2024-03-03")
+    desk.does("batch 'Vatting 7' --name Ostrewick --when 2024-03-03")
     desk.does("dump 'Vatting 7' 'Row 3/12' --when 2024-03-04")
     desk.lot = desk.does("bottle 'Vatting 7' --count 30 --size '700 ml' --lot-mark 26-118 --ref 'Lot 26-1' "
                          "--when 2024-03-05").id  # fmt: skip
@@ -30,7 +30,7 @@ def desk(tmp_path):
 @pytest.fixture
 def outgoing(desk):
     """The same house with a prefix, the lot with its GTINs."""
-    desk.does(f"house --set company_prefix={PREFIX}")
+    desk.does(f"settings --set company_prefix={PREFIX}")
     desk.does(f"gtin {desk.lot} --item 567 --case-indicator 1")
     return desk
 
@@ -72,7 +72,7 @@ def test_scan_says_what_is_wrong(text, refusal, word):
 
 def test_scan_says_what_it_is_in_the_book(outgoing):
     """An identifier, a name, a GTIN with lot, a link, the lot number with its L or without."""
-    lot = {"kind": "lot", "ref": "Lot 26-1", "name": "Orchard"}
+    lot = {"kind": "lot", "ref": "Lot 26-1", "name": "Ostrewick"}
     link = f"https://id.gs1.org/01/{GTIN}/10/l26-118"
     for text in (outgoing.lot, "Lot 26-1", f"]C101{GTIN}10L26-118", f"(01){CASE_GTIN}(10)26-118", link, GTIN[1:]):
         answer = outgoing.asks(f"scan '{text}'")
@@ -156,9 +156,9 @@ def test_serial_numbers_never_repeat(outgoing):
     outgoing.does("repair")
     pallet = outgoing.asks(f"pallets {outgoing.lot} --cases 5 --bottles 6")["ssccs"]
     assert pallet == rehearsed[:1] == ["095212340000000037"]
-    outgoing.does("house --set company_prefix=95212345")
+    outgoing.does("settings --set company_prefix=95212345")
     assert outgoing.asks(f"cases {outgoing.lot} --count 1 --bottles 6")["ssccs"] == ["095212345000000018"]
-    outgoing.does(f"house --set company_prefix={PREFIX}")
+    outgoing.does(f"settings --set company_prefix={PREFIX}")
     assert outgoing.asks(f"cases {outgoing.lot} --count 1 --bottles 6")["ssccs"] == ["095212340000000044"]
     outgoing.does("verify")
 
@@ -192,7 +192,7 @@ def test_more_bottles_in_cases_than_the_lot_has_are_remarked(outgoing):
 )
 def test_settings_that_cannot_be(desk, setting, said):
     """Refused when they are set, not when a label is printed."""
-    refused(desk(f"house --set {setting}"), errors.Malformed, said)
+    refused(desk(f"settings --set {setting}"), errors.Malformed, said)
 
 
 # -- labels and reading back -------------------------------------------------------------------------
@@ -231,7 +231,7 @@ def test_the_carton_of_a_lot_has_its_gtin_date_and_lot(outgoing, tmp_path):
 
 def test_a_resolver_of_the_house_is_in_its_links(outgoing, tmp_path):
     """The link begins with the house's own address."""
-    outgoing.does("house --set resolver=https://quillmere.example/gs1")
+    outgoing.does("settings --set resolver=https://quillmere.example/gs1")
     outgoing.does(f"label {outgoing.lot} --template bottle-gs1-roll-60x40 -o {tmp_path / 'bottle.pdf'}")
     links = [
         code["text"] for code in outgoing.asks(f"read {tmp_path / 'bottle.pdf'}")["codes"] if code["kind"] == "link"

@@ -98,7 +98,7 @@ def test_an_instrument_of_the_book(desk):
 
 def test_an_instrument_of_a_house_that_writes_commas(desk):
     """0,1 in its book is a tenth, not nought and one."""
-    desk.does("house --set decimal_mark=,")
+    desk.does("settings --set decimal_mark=,")
     desk.does("instrument H-4 --kind hydrometer --unit '% vol' --mpe 0,1")
     found = desk.asks("uncertainty --strength 46 --instrument H-4")["strength_20c"]
     assert found["standard_uncertainty"] == pytest.approx(0.1 / 3**0.5)

@@ -129,7 +129,7 @@ def test_text_that_is_no_gs1_text_is_refused(kind, text):
 
 def outgoing(made, kind, **changed):
     """A label with all that goes outside."""
-    return made(kind, 1, **(TEXTS | {"name": "Orchard Vatting", "lot_mark": "L26-118"} | changed))
+    return made(kind, 1, **(TEXTS | {"name": "Ostrewick Vatting", "lot_mark": "L26-118"} | changed))
 
 
 @pytest.mark.parametrize("name", NAMES)

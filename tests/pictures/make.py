@@ -61,7 +61,7 @@ def first_screen() -> None:
     with tempfile.TemporaryDirectory() as folder:
         run = [sys.executable, "-m", "pourbook"]
         told = subprocess.run([*run, "demo"], cwd=folder, capture_output=True, text=True, check=True).stdout
-        lot = next(line.split()[-2] for line in told.splitlines() if line.startswith("Go on with"))
+        lot = next(line.split()[-2] for line in told.splitlines() if line.startswith("Next:"))
         house = Path(folder, "quillmere")
         trace = subprocess.run(
             [*run, "--book", str(house / "quillmere.pourbook"), "trace", lot],
@@ -92,9 +92,9 @@ PX_PER_MM = {False: 4.5, True: 9.0}
 SMALL_MM = 75.0
 
 LOT = {
-    "name": "Orchard 2026",
+    "name": "Ostrewick 2026",
     "ref": "Lot 2026-1",
-    "strength": "46.1 % vol",
+    "strength": "48.3 % vol",
     "date": "2026-06-24",
     "count": "6 × 700 mL",
     "lot_mark": "L26-175",
@@ -115,7 +115,7 @@ PALLET = LOT | {
 }
 CASK = {
     "ref": "Q 204",
-    "wood": "παρθένο βαρέλι καστανιάς",
+    "wood": "παρθένο βαρέλι μουριάς",
     "spirit": "malt spirit",
     "name": "Ὀπώρα, δεύτερο γέμισμα",
     "strength": "63.4 % vol",
@@ -127,7 +127,7 @@ CASK = {
 }
 VIAL = {
     "ref": "S 26-04",
-    "name": "Q 204, virgin chestnut cask",
+    "name": "Q 204, virgin mulberry cask",
     "strength": "61.2 % vol",
     "date": "2026-06-02",
     "who": "Isla Farrow",
@@ -135,7 +135,7 @@ VIAL = {
 }
 TRIAL = {
     "ref": "Trial 26-B",
-    "name": "Sad, łagodniejszy: mniej kasztanu, więcej jabłka",
+    "name": "Ostrewick, łagodniejszy: mniej morwy, więcej pigwy",
     "strength": "61.7 % vol",
     "volume": "100 mL",
     "date": "2026-06-03",
@@ -154,10 +154,10 @@ SHOWN: dict[str, tuple[str, dict[str, str]]] = {
         "batch",
         {
             "ref": "Vatting 3",
-            "name": "Orchard 2026",
+            "name": "Ostrewick 2026",
             "place": "Vat 2",
-            "strength": "46.1 % vol",
-            "volume": "336.8 L",
+            "strength": "48.3 % vol",
+            "volume": "313.7 L",
             "spirit": "malt spirit",
             "date": "2026-06-22",
             "who": "Pankracy Wiżbor",
@@ -180,7 +180,7 @@ SHOWN: dict[str, tuple[str, dict[str, str]]] = {
         {"ref": "H-3", "name": "hydrometer, % vol", "place": "laboratory", "date": "2027-03-01", "note": "CAL 26-118"},
     ),
     "trial-roll-50x30": ("trial", TRIAL),
-    "vial-flag-74x15": ("vial", VIAL | {"name": "Q 204, παρθένο βαρέλι καστανιάς", "print_mark": "print 2"}),
+    "vial-flag-74x15": ("vial", VIAL | {"name": "Q 204, παρθένο βαρέλι μουριάς", "print_mark": "print 2"}),
     "vial-roll-30x15": ("vial", VIAL),
 }
 """What a template shows here; those of lots show a lot."""

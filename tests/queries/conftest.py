@@ -29,7 +29,7 @@ def _vatted(house):
         house.opening("C1", ref="Row 3/12", wood="virgin chestnut", capacity_l="225"),
         house.opening("C2", ref="Row 4/02", wood="Marsala hogshead", previous="dry Marsala (sulphites)"),
         house.opening("C3", ref="Row 5/01"),
-        house.opening("B1", ref="Vatting 7", name="Orchard"),
+        house.opening("B1", ref="Vatting 7", name="Ostrewick"),
         at="2012-01-01",
     )
     new = {"wood_days": 0, "distilled": "2012-02-27"}
@@ -66,7 +66,7 @@ def _vatted(house):
 
 def _bottle(house):
     house.record(
-        house.opening("L1", ref="Lot 24-1", name="Orchard", lot_mark="L24-066", bottles="300", size_ml="700"),
+        house.opening("L1", ref="Lot 24-1", name="Ostrewick", lot_mark="L24-066", bottles="300", size_ml="700"),
         at="2024-03-06 09:00",
     )
     bottled = (

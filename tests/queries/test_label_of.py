@@ -58,7 +58,7 @@ def test_a_vial_shows_the_latest_strength(benched):
 
 def test_trial_batch_and_lot(vatted):
     batch = label_of(vatted.book, "Vatting 7")
-    assert (batch.name, batch.strength, batch.date) == ("Orchard", "46.2 % vol", "2024-03-01")
+    assert (batch.name, batch.strength, batch.date) == ("Ostrewick", "46.2 % vol", "2024-03-01")
     lot = label_of(vatted.book, "Lot 24-1")
     assert (lot.lot_mark, lot.count, lot.volume, lot.date) == ("L24-066", "300 × 700 mL", "", "2024-03-06")
     assert (lot.who, lot.strength) == ("Isla Farrow", "46.2 % vol")

@@ -13,8 +13,10 @@ from fractions import Fraction
 
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.gauging.calibration_tables import read_table
-from pourbook.numerals import as_decimal, read_decimal
+from pourbook.gauging.house_instruments import KINDS, checked_factor
+from pourbook.numerals import as_decimal, number_and_rest, read_decimal
 from pourbook.quantities import UNITS, read_amount
+from pourbook.times import is_date_only
 
 __all__ = ["checked_fact", "checked_facts"]
 
@@ -56,10 +58,45 @@ def _table(_name: str, text: str, decimal_mark: str) -> str:
     return read_table(text, decimal_mark).written()
 
 
+def _instrument(_name: str, text: str, _decimal_mark: str) -> str:
+    if text not in KINDS:
+        raise Malformed(f"'{text}' is not a kind of instrument", f"choose from: {', '.join(KINDS)}")
+    return text
+
+
+def _permissible_error(_name: str, text: str, decimal_mark: str) -> str:
+    number, unit = number_and_rest(text, decimal_mark)
+    if unit not in ("", "%"):
+        raise Malformed(f"'{text}' is not a permissible error", "write it in its unit, or in per cent of the reading")
+    return f"{number:f} {unit}".rstrip()
+
+
+def _class(_name: str, text: str, _decimal_mark: str) -> str:
+    from pourbook.gauging.gauge_uncertainty import checked_class  # only where one is typed
+
+    return checked_class(text)
+
+
+def _factor(_name: str, text: str, decimal_mark: str) -> str:
+    return f"{checked_factor(read_decimal(text, decimal_mark)):f}"
+
+
+def _day(_name: str, text: str, _decimal_mark: str) -> str:
+    if not is_date_only(text):
+        raise Malformed(f"'{text}' is not a day", "write it like 2027-03-01")
+    return text
+
+
 _READERS = {
     "capacity_l": _in("l"),
     "tare_kg": _in("kg"),
     "size_ml": _in("ml"),
     "cost": _number,
     "dip_table": _table,
+    "instrument": _instrument,
+    "resolution": _number,
+    "mpe": _permissible_error,
+    "class": _class,
+    "meter_factor": _factor,
+    "due": _day,
 }

@@ -58,6 +58,7 @@ class Recorded(NamedTuple):
         gains: items that were gauged up because more was taken than the book held, with the mg.
         ancestry: lots, and items on hand, whose sources, shares or age changed by it.
         is_ancestry_whole: whether all that could have changed so was looked at.
+        is_dry_run: nothing of it was kept.
         left_open: owner and duty status that did not follow from the sources.
     """
 
@@ -68,4 +69,5 @@ class Recorded(NamedTuple):
     gains: tuple[tuple[str, int], ...]
     ancestry: "tuple[Descent, ...]" = ()
     is_ancestry_whole: bool = True
+    is_dry_run: bool = False
     left_open: tuple[LeftOpen, ...] = ()

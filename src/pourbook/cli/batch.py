@@ -4,11 +4,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pourbook.actions.new_item import new_item
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.asking import ask, expected_of, held_then
 from pourbook.cli.door import Door, item_argument, recording, status_options
 from pourbook.cli.output import show_json, show_table
-from pourbook.cli.record import new_item_id
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import shown
@@ -202,7 +202,7 @@ def batch_verb(
     trial = door.book.find(follows) if follows else ""
     facts = {"ref": ref, "name": name, "follows": trial, "place": place}
     with door.book.writing():
-        identifier = new_item_id(door, "batch", given)
+        identifier = new_item(door.book, "batch", given)
         recorded = door.record(Item(identifier, {fact: value for fact, value in facts.items() if value}))
     door.tell(recorded, hyphened(identifier), id=identifier)
 
@@ -321,7 +321,7 @@ def bottle_verb(
 
     \b
     Example:
-      pourbook bottle B-000001-Y --count 690 --size "700 ml" --name "Orchard Vatting"
+      pourbook bottle B-000001-Y --count 690 --size "700 ml" --name "Ostrewick Vatting"
           --lot-mark L26-118 --loss filter="1.2 l" --empties
     """
     from pourbook.batches.bottling import bottled

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pourbook.actions.new_item import new_item
 from pourbook.cli.door import Door, item_argument, reading, recording, status_options
 from pourbook.cli.output import show_json, show_table
-from pourbook.cli.record import new_item_id
 from pourbook.codes.identifiers import hyphened, plain
 from pourbook.errors import Malformed
 from pourbook.numerals import shown
@@ -52,9 +52,9 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
 
     \b
     Example:
-      pourbook recipe "Orchard no. 2" --part V-000001-R=70:base --part V-000002-P=23
+      pourbook recipe "Ostrewick no. 2" --part V-000001-R=70:base --part V-000002-P=23
           --part V-000003-N=7:accent
-      pourbook recipe "Orchard no. 2"
+      pourbook recipe "Ostrewick no. 2"
     """
     from pourbook.book.entries import Recipe
     from pourbook.book.logged import recipe
@@ -101,7 +101,7 @@ def trial_verb(
 
     \b
     Example:
-      pourbook trial --recipe "Orchard no. 2" --total "100 ml"
+      pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
     """
     from pourbook.book.entries import Item, Recipe
@@ -112,7 +112,7 @@ def trial_verb(
     volume = door.amount(total)
     parent = door.book.find(revised_from) if revised_from else ""
     with door.book.writing():
-        identifier = new_item_id(door, "trial", given)
+        identifier = new_item(door.book, "trial", given)
         written = Recipe(recipe_name or hyphened(identifier), _recipe_parts(door, parts)) if parts else None
         about = {
             "ref": ref, "name": name, "revised_from": parent, "total": volume.typed,

@@ -1,13 +1,13 @@
-"""The sample house: from its files to a traced bottle lot, by the same verbs anybody types.
+"""The sample house: from its files to a traced bottle lot, by the same verbs that anybody types.
 
 Every step prints one sentence, the command as it can be typed, and the first lines of its answer.
 Nothing is prepared beforehand: what is shown is what the verbs answered.
 """
 
 import io
+import re
 import shlex
-from collections.abc import Iterator
-from contextlib import contextmanager, redirect_stdout
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import click
@@ -19,63 +19,73 @@ __all__ = ["demo_verb"]
 
 BOOK = "quillmere.pourbook"
 _LINES = 9
+_COMMAND = re.compile(r"\$(?P<lines>\d*) (?:(?P<name>[a-z]+) = )?(?P<words>.*)")
 
+STORY = """
+Quillmere keeps its casks in spreadsheets. Create a book, and import twelve years of history.
+$ create {book} --house Quillmere --who "Maud Aldane" --set zone=Europe/London --set currency=GBP
+$ import history {data}/history --who "Maud Aldane"
+$ import gauges {data}/gauges.csv --who "Maud Aldane"
+$ import casks {data}/casks.csv --who "Maud Aldane"
+$6 stock --kind cask
 
-class _Story:
-    """Runs verbs in this process and tells what they answered."""
+Four casks are sampled; each vial gets a label that a scanner reads.
+$ base = draw "Q 106" "250 ml" --strength 60.3 --ref "S 26-01" --when 2026-06-02T10:07 --who "Isla Farrow"
+$ quince = draw "Q 205" "250 ml" --strength 60.0 --ref "S 26-02" --when 2026-06-02T10:14 --who "Isla Farrow"
+$ marsala = draw "Q 206" "250 ml" --strength 60.2 --ref "S 26-03" --when 2026-06-02T10:21 --who "Isla Farrow"
+$ mulberry = draw "Q 204" "250 ml" --strength 61.2 --ref "S 26-04" --when 2026-06-02T10:28 --who "Isla Farrow"
+$ label {base} {quince} {marsala} {mulberry} --template vial-roll-30x15 -o {folder}/vial-labels.pdf
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.book = folder / BOOK
+A blend is composed. Mulberry wood is strong: a few parts in a hundred are enough. The bench sheet is printed.
+$ first = trial --recipe "Ostrewick 26" --part {base}=55:base --part {quince}=26:finish --part {marsala}=13:finish \
+ --part {mulberry}=6:accent --total "100 ml" --ref "Trial 26-A" --name "Ostrewick, richer" --when 2026-06-03T09:00 \
+ --who "Pankracy Wiżbor"
+$ sheet {first} -o {folder}/bench-sheet.pdf
+$3 pour {first} {base} 55 {quince} 26 {marsala} 13 {mulberry} 6 --when 2026-06-03T10:00 --who "Isla Farrow"
 
-    def say(self, sentence: str) -> None:
-        """One sentence of the story."""
-        click.echo(f"\n{sentence}")
+That is too much mulberry. A second trial has half of it, and the two are compared.
+$1 second = trial --recipe "Ostrewick 26, second" --part {base}=57:base --part {quince}=27:finish \
+ --part {marsala}=13:finish --part {mulberry}=3:accent --total "100 ml" --ref "Trial 26-B" \
+ --name "Ostrewick, lighter" --revised-from {first} --when 2026-06-03T11:00 --who "Pankracy Wiżbor"
+$3 pour {second} {base} 57 {quince} 27 {marsala} 13 {mulberry} 3 --when 2026-06-03T11:30 --who "Isla Farrow"
+$ compare {first} {second}
 
-    def run(self, *words: str, lines: int = _LINES, status: int = 0) -> list[str]:
-        """Run a verb; its answer, line by line."""
-        from pourbook.cli.main import cli
+The second trial is chosen. It is scaled up to casks, on the heel of the last vatting, and reduced.
+$ batch = scale {second} --total "260 l" --heel "Vatting 2=all" --to 48.4 --record --ref "Vatting 3" \
+ --name "Ostrewick 2026" --when 2026-06-22T09:00 --who "Pankracy Wiżbor"
+$ gauge {batch} --amount "312.6 l" --strength 48.3 --temperature 15.5 --instrument "dip rod 2, density meter 1" \
+ --when 2026-06-24T09:00 --who "Isla Farrow"
+$ lot = bottle {batch} --count 420 --size "700 ml" --ref "Lot 2026-1" --lot-mark L26-175 --loss "filter=1.4 l" \
+ --loss "line=0.9 l" --when 2026-06-24T14:00 --who "Isla Farrow"
+$ despatch {lot} 120 --customer "Harbour Row Wines (invented)" --document "DN 2214" --when 2026-07-06T11:00 \
+ --who "Maud Aldane"
+$ label {lot} --template lot-carton-roll-100x60 --count "6 × 700 ml" -o {folder}/carton-label.pdf
+$ label "Q 204" "Q 205" "Q 206" --template sheet-a4-8-99x68 -o {folder}/cask-labels.pdf
 
-        shown = [self._shortened(word) for word in words]
-        click.echo(click.style(f"  $ pourbook {shlex.join(shown)}", bold=True))
-        answer = io.StringIO()
-        with redirect_stdout(answer), _quiet():
-            found = cli.main(["--book", str(self.book), *words], standalone_mode=False)
-        if (found or 0) != status:
-            raise StoreError(f"the demo's '{words[0]}' ended with status {found}", "please report this")
-        said = answer.getvalue().splitlines()
-        for line in said[:lines]:
-            click.echo(f"    {line}")
-        if len(said) > lines:
-            click.echo(f"    … {len(said) - lines} more lines")
-        return said
+For the trade, bottles and cases get GS1 numbers. This prefix is one of those for examples.
+$ settings --set company_prefix=9521234
+$ gtin {lot} --item 567 --case-indicator 1
+$ case = cases {lot} --count 2 --bottles 6
+$ label {case} --template case-sscc-roll-105x148 -o {folder}/case-label.pdf
+$6 read {folder}/case-label.pdf
 
-    def _shortened(self, word: str) -> str:
-        """A path as it is read from inside the demo's folder."""
-        for base, name in ((self.folder, ""), (shipped("sample_data"), "sample_data/")):
-            if word.startswith(str(base)):
-                return name + word[len(str(base)) :].lstrip("/\\")
-        return word
+An auditor asks which casks are in a bottle of the lot, and in what proportions.
+$60 trace {lot}
 
-    def file(self, name: str) -> str:
-        """Where a file of the demo goes."""
-        return str(self.folder / name)
+One cask is suspect: where did all of it go?
+$30 trace "Q 206" --forward
+$ dossier {lot} -o {folder}/dossier.pdf
 
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Notes and cautions go to standard error; the story shows the caution once, at its end."""
-    with io.StringIO() as nowhere:
-        from contextlib import redirect_stderr
-
-        with redirect_stderr(nowhere):
-            yield
+The book checks itself: every hash, and every table against the journal.
+$ verify
+"""
+"""Sentences, and commands behind `$`: how many lines of the answer are shown, and the name of its first line."""
 
 
 @click.command("demo")
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("quillmere"))
 def demo_verb(folder: Path) -> None:
-    """Build the Quillmere sample house in FOLDER (./quillmere) and show the whole way.
+    """Build the sample house Quillmere in FOLDER (./quillmere): from casks to a traced bottle lot.
 
     Everything in it is invented. Refused if the folder exists.
 
@@ -85,138 +95,51 @@ def demo_verb(folder: Path) -> None:
       pourbook demo somewhere/else
     """
     if folder.exists():
-        raise StoreError(f"'{folder}' exists already", "name another folder, or remove it: it is only the demo")
+        raise StoreError(f"'{folder}' exists already", "name another folder, or remove it if it is only the demo")
     try:
         folder.mkdir(parents=True)
     except OSError as error:
-        raise StoreError(f"'{folder}' cannot be made: {error.strerror}", "name a folder you may write in") from error
-    story = _Story(folder)
+        raise StoreError(f"'{folder}' cannot be created: {error.strerror}", "name a folder you may write in") from error
+    names = {"folder": str(folder), "book": f"{folder}/{BOOK}", "data": str(shipped("sample_data"))}
     try:
-        _take_in(story)
-        vials = _at_the_bench(story)
-        lot = _vat_and_bottle(story, vials)
-        _number_for_the_trade(story, lot)
-        _trace(story, lot)
-        _end(story, lot)
+        for line in STORY.splitlines():
+            if command := _COMMAND.fullmatch(line):
+                words = [word.format(**names) for word in shlex.split(command["words"])]
+                answer = _run(names, words, int(command["lines"] or _LINES))
+                names |= {command["name"]: answer[0]} if command["name"] else {}
+            elif line:
+                click.echo(f"\n{line}")
     except PourbookError as refusal:
         raise StoreError(f"the demo stopped: {refusal.message}", refusal.remedy) from refusal
+    _end(folder, names)
 
 
-def _take_in(story: _Story) -> None:
-    data = shipped("sample_data")
-    story.say("Quillmere keeps its casks in spreadsheets. A book is made, and twelve years of history come in.")
-    story.run(
-        "create", str(story.book), "--house", "Quillmere", "--who", "Maud Aldane",
-        "--set", "zone=Europe/London", "--set", "currency=GBP",
-    )  # fmt: skip
-    story.run("import", "history", str(data / "history"), "--who", "Maud Aldane")
-    story.run("import", "gauges", str(data / "gauges.csv"), "--who", "Maud Aldane")
-    story.run("import", "casks", str(data / "casks.csv"), "--who", "Maud Aldane")
-    story.run("stock", "--kind", "cask", lines=6)
+def _run(names: dict[str, str], words: list[str], most: int) -> list[str]:
+    """Run a verb in this process, show the command and the first lines of its answer; all of them come back."""
+    from pourbook.cli.main import cli
+
+    typed = [word.replace(names["folder"] + "/", "").replace(names["data"], "sample_data") for word in words]
+    click.echo(click.style(f"  $ pourbook {shlex.join(typed)}", bold=True))
+    answer = io.StringIO()
+    # Notes and cautions go to standard error; the story shows the caution once, at its end.
+    with redirect_stdout(answer), redirect_stderr(io.StringIO()):
+        status = cli.main(["--book", names["book"], *words], standalone_mode=False)
+    if status:
+        raise StoreError(f"the demo's '{words[0]}' ended with status {status}", "please report this")
+    said = answer.getvalue().splitlines()
+    for line in said[:most]:
+        click.echo(f"    {line}")
+    if len(said) > most:
+        click.echo(f"    … {len(said) - most} more lines")
+    return said
 
 
-def _at_the_bench(story: _Story) -> list[str]:
-    story.say("Four casks are sampled; each vial gets a label that a scanner reads.")
-    drawn = []
-    for number, (cask, strength) in enumerate(
-        (("Q 106", "60.3"), ("Q 205", "60.0"), ("Q 206", "60.2"), ("Q 204", "61.2")), start=1
-    ):
-        drawn += story.run(
-            "draw", cask, "250 ml", "--strength", strength, "--ref", f"S 26-{number:02d}",
-            "--when", f"2026-06-02T10:{number * 7:02d}", "--who", "Isla Farrow",
-        )  # fmt: skip
-    story.run("label", *drawn, "--template", "vial-roll-30x15", "-o", story.file("vial-labels.pdf"))
-
-    story.say(
-        "A blend is composed: chestnut is rich, so it is held to a few parts in a hundred. The bench sheet is printed."
-    )
-    base, apple, marsala, chestnut = drawn
-    first = story.run(
-        "trial", "--recipe", "Orchard 26", "--part", f"{base}=60:base", "--part", f"{apple}=28:finish",
-        "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=4:accent", "--total", "100 ml", "--ref", "Trial 26-A",
-        "--name", "Orchard, richer", "--when", "2026-06-03T09:00", "--who", "Pankracy Wiżbor",
-    )[0]  # fmt: skip
-    story.run("sheet", first, "-o", story.file("bench-sheet.pdf"))
-    _pour(story, first, (base, "60"), (apple, "28"), (marsala, "8"), (chestnut, "4"), at="2026-06-03T10:00")
-
-    story.say("The chestnut shouts; it is halved in a second trial, and the two are compared.")
-    second = story.run(
-        "trial", "--recipe", "Orchard 26, second", "--part", f"{base}=61:base", "--part", f"{apple}=29:finish",
-        "--part", f"{marsala}=8:finish", "--part", f"{chestnut}=2:accent", "--total", "100 ml", "--ref", "Trial 26-B",
-        "--name", "Orchard, quieter", "--revised-from", first, "--when", "2026-06-03T11:00",
-        "--who", "Pankracy Wiżbor", lines=1,
-    )[0]  # fmt: skip
-    _pour(story, second, (base, "61"), (apple, "29"), (marsala, "8"), (chestnut, "2"), at="2026-06-03T11:30")
-    story.run("compare", first, second)
-    return [second, *drawn]
-
-
-def _pour(story: _Story, trial: str, *pours: tuple[str, str], at: str) -> None:
-    words = [word for pair in pours for word in pair]
-    story.run("pour", trial, *words, "--when", at, "--who", "Isla Farrow", lines=3)
-
-
-def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
-    trial = bench[0]
-    story.say("Guests choose the second. It is scaled to real casks, on the heel of the last vatting, and reduced.")
-    batch = story.run(
-        "scale", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "46", "--record", "--ref", "Vatting 3",
-        "--name", "Orchard 2026", "--when", "2026-06-22T09:00", "--who", "Pankracy Wiżbor",
-    )[0]  # fmt: skip
-    story.run(
-        "gauge", batch, "--amount", "328.6 l", "--strength", "46.1", "--temperature", "15.5",
-        "--instrument", "dip rod 2, density meter 1", "--when", "2026-06-24T09:00", "--who", "Isla Farrow",
-    )  # fmt: skip
-    lot = story.run(
-        "bottle", batch, "--count", "420", "--size", "700 ml", "--ref", "Lot 2026-1", "--lot-mark", "L26-175",
-        "--loss", "filter=1.4 l", "--loss", "line=0.9 l", "--when", "2026-06-24T14:00", "--who", "Isla Farrow",
-    )[0]  # fmt: skip
-    story.run(
-        "despatch", lot, "120", "--customer", "Harbour Row Wines (invented)", "--document", "DN 2214",
-        "--when", "2026-07-06T11:00", "--who", "Maud Aldane",
-    )  # fmt: skip
-    story.run(
-        "label",
-        lot,
-        "--template",
-        "lot-carton-roll-100x60",
-        "--count",
-        "6 × 700 ml",
-        "-o",
-        story.file("carton-label.pdf"),
-    )
-    story.run("label", "Q 204", "Q 205", "Q 206", "--template", "sheet-a4-8-99x68", "-o", story.file("cask-labels.pdf"))
-    return lot
-
-
-def _number_for_the_trade(story: _Story, lot: str) -> None:
-    story.say(
-        "For the trade, bottles and cases get GS1 numbers. The prefix is of the range that GS1 keeps for examples; a"
-        " house has its own."
-    )
-    story.run("house", "--set", "company_prefix=9521234")
-    story.run("gtin", lot, "--item", "567", "--case-indicator", "1")
-    first, _ = story.run("cases", lot, "--count", "2", "--bottles", "6")
-    story.run("label", first, "--template", "case-sscc-roll-105x148", "-o", story.file("case-label.pdf"))
-    story.run("read", story.file("case-label.pdf"), lines=6)
-
-
-def _trace(story: _Story, lot: str) -> None:
-    story.say("An auditor asks which casks are in a bottle of the lot, and in what part.")
-    story.run("trace", lot, lines=60)
-    story.say("And, should one cask fall under suspicion, where all of it went.")
-    story.run("trace", "Q 206", "--forward", lines=30)
-    story.run("dossier", lot, "-o", story.file("dossier.pdf"))
-
-
-def _end(story: _Story, lot: str) -> None:
-    story.say("The book checks itself: every hash, and every table against the journal.")
-    story.run("verify")
-    story.say(f"The files are in {story.folder}:")
-    for path in sorted(story.folder.iterdir()):
+def _end(folder: Path, names: dict[str, str]) -> None:
+    click.echo(f"\nThe files are in {folder}:")
+    for path in sorted(folder.iterdir()):
         if path.suffix in (".pdf", ".pourbook"):
             click.echo(f"    {path.name:24} {path.stat().st_size / 1024:7.0f} KB")
-    click.echo(f"\nGo on with:  pourbook --book {story.book} trace {lot} --pours")
+    click.echo(f"\nNext:  pourbook --book {names['book']} trace {names['lot']} --pours")
     click.echo(
         "Everything here is invented. Figures are working figures; the legal gauge, the label and the duty return\n"
         "follow the local authority and licensed practice. Vapour of strong spirit ignites at room temperature."

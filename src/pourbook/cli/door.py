@@ -1,20 +1,19 @@
 """What every verb shares: the book, the house's way of writing, who and when, and identifiers.
 
-A verb gets a `Door`: it reads amounts, strengths and times by the house's settings, makes drafts
-with the options of recording verbs, and shows what was recorded.
+A verb gets a `Door`: it has the book, reads with `style`, acts with `how` (the options of recording verbs), and
+shows the answer with `show`.
 """
 
 import os
 from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from functools import cached_property, wraps
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
 from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
-from pourbook.times import read_time, shown
 from pourbook.words.figure_words import PENDING, strength_shown
 
 if TYPE_CHECKING:
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
     from pourbook.quantities import Amount, Strength
     from pourbook.surface import Book
 
-__all__ = ["Door", "item_argument", "paper_trail", "reading", "recording", "status_options", "user"]
+__all__ = ["Door", "item_argument", "pairs", "paper_trail", "reading", "recording", "status_options", "user"]
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
@@ -61,7 +60,7 @@ class Door:
         return self.book if self._path else None
 
     def close(self) -> None:
-        """Let go of the book, if it was opened."""
+        """Close the book, if it was opened."""
         if "book" in self.__dict__:
             self.book.close()
 
@@ -106,60 +105,35 @@ class Door:
         """The house's decimal mark."""
         return self.settings["decimal_mark"]
 
-    # -- reading what was typed --------------------------------------------------------
+    # -- for verbs without an action of their own -------------------------------------------
 
     def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
         """An amount in the house's way of writing."""
-        from pourbook.quantities import read_amount
-
-        default = unit or self.settings["volume_unit"]
-        return read_amount(text, default, self.decimal_mark, allow_zero=allow_zero)
+        return self.style.amount(text, unit, allow_zero=allow_zero)
 
     def amount_or_all(self, text: str) -> "Amount | None":
         """An amount, or None for the word `all`."""
-        return None if text.strip().lower() == "all" else self.amount(text)
+        return self.style.amount_or_all(text)
 
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
-        from pourbook.quantities import read_strength
-
-        if text is None:
-            return None
-        scale = cast('Literal["vol20", "vol60f", "proof60f"]', self.settings["strength_scale"])
-        return read_strength(text, scale, self.decimal_mark, None if self.settings["proof"] == "ask" else "us")
+        return None if text is None else self.style.strength(text)
 
     def temperature(self, text: str | None) -> float:
         """A temperature in °C; 20 when nothing was typed."""
-        from pourbook.quantities import read_temperature
-
-        if text is None:
-            return 20.0
-        unit = cast('Literal["C", "F"]', self.settings["temperature_unit"])
-        return float(read_temperature(text, unit, self.decimal_mark).celsius)
+        return self.style.celsius(text)
 
     def moment(self, text: str | None) -> int:
         """A time in the house's zone; now when nothing was typed."""
-        return self.book.clock() if text is None else read_time(text, self.book.zone)
+        return self.book.clock() if text is None else self.style.moment(text)
 
     def moment_or_none(self, text: str | None) -> int | None:
         """A time in the house's zone; None stays None."""
-        return None if text is None else read_time(text, self.book.zone)
-
-    # -- recording ---------------------------------------------------------------------
+        return None if text is None else self.style.moment(text)
 
     def draft(self, entry: "Entry", *, happened_us: int | None = None, replaces: int = 0) -> "Draft":
         """A draft with the options of the verb."""
-        from pourbook.book.entries import Draft
-
-        return Draft(
-            entry,
-            self.moment(self.options.get("when")) if happened_us is None else happened_us,
-            self.options.get("who") or user(),
-            self.options.get("reason") or "",
-            self.options.get("where") or "",
-            replaces,
-            bool(self.options.get("confirm")),
-        )
+        return self.how.draft(self.book, entry, when_us=happened_us, replaces=replaces)
 
     def record(self, *entries: "Entry") -> "Recorded":
         """Record entries that all happened now, or when the verb says."""
@@ -172,19 +146,9 @@ class Door:
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
-        from pourbook.words.consequences import document_of
-
-        dry_run = bool(self.options.get("dry_run"))
-        if self.json:
-            show_json({**facts, **document_of(recorded), "dry_run": dry_run})
-            return
-        for sentence in sentences:
-            click.echo(sentence)
-        tells_changes = dry_run or bool({"voided", "replaced"} & facts.keys())
         from pourbook.documents.recorded_shown import recorded_shown
 
-        for line in recorded_shown(recorded, {}, (), self.style, dry_run=dry_run, is_correction=tells_changes).notes:
-            click.echo(line, err=True)
+        self.show(recorded_shown(recorded, facts, sentences, self.style))
 
     def strength_shown(self, view: "ItemView") -> str:
         """The strength of what an item holds, "63.50 % vol", and a mark where it is still pending."""
@@ -201,7 +165,22 @@ class Door:
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""
-        return shown(moment_us, self.book.zone)
+        return self.style.time_shown(moment_us)
+
+
+def pairs(texts: tuple[str, ...]) -> dict[str, str]:
+    """Words of the form NAME=VALUE as a mapping.
+
+    Raises:
+        Malformed: one of them has another form.
+    """
+    found = {}
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals:
+            raise Malformed(f"'{text}' is not NAME=VALUE", "write it like zone=Europe/London")
+        found[name.strip()] = value.strip()
+    return found
 
 
 def user() -> str:
@@ -257,12 +236,12 @@ def recording(verb: _Verb) -> _Verb:
     """A verb that records: it gets a `door` and the options of recording."""
     for option in reversed(
         (
-            click.option("--when", metavar="TIME", help="When it happened; now by default."),
-            click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
-            click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
-            click.option("--where", metavar="TEXT", help="Station or place."),
-            click.option("--dry-run", is_flag=True, help="Show what would change, and keep nothing."),
-            click.option("--confirm", is_flag=True, help="Record it although the book holds less, or asks back."),
+            click.option("--when", metavar="TIME", help="When it happened; default: now."),
+            click.option("--who", metavar="NAME", help="Who did it; default: POURBOOK_WHO, or the user logged in."),
+            click.option("--reason", metavar="TEXT", help="Why; required for a correction."),
+            click.option("--where", metavar="TEXT", help="Station where it was recorded."),
+            click.option("--dry-run", is_flag=True, help="Show what would change and record nothing."),
+            click.option("--confirm", is_flag=True, help="Record it although the book queries it."),
             click.option("--json", is_flag=True, help="One JSON document."),
         )
     ):
@@ -297,7 +276,7 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:
-            # In a rehearsal the verb records and reads as ever, and shows what would be.
+            # In a dry run the verb records and reads as ever, and shows what would be.
             with door.book.rehearsing() if options.get("dry_run") else nullcontext():
                 return verb(door, **arguments)
         finally:
@@ -311,11 +290,10 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
     path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
     if not path:
         return []
-    from pourbook.book.items import beginning_with
     from pourbook.surface import Book
 
     with Book.open(path) as book:
-        return beginning_with(book.store, incomplete)
+        return book.beginning_with(incomplete)
 
 
 def item_argument(name: str, *, many: bool = False, required: bool = True) -> Callable[[_Verb], _Verb]:

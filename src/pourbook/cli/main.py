@@ -16,10 +16,10 @@ __all__ = ["VERBS", "cli", "run"]
 
 VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "The house": {
-        "create": ("house", "Make a new book."),
-        "house": ("house", "Show or change the house's settings."),
-        "demo": ("demonstration", "Build the Quillmere sample house and show the whole way."),
-        "checkup": ("house", "Say what is installed, and whether the book is well."),
+        "create": ("house", "Create a book."),
+        "settings": ("house", "Show or change the house's settings."),
+        "demo": ("demonstration", "Build the sample house Quillmere, from casks to bottles."),
+        "checkup": ("house", "Show what is installed and the book's health."),
     },
     "Casks and vials": {
         "cask": ("record", "Take a cask into the book, full or empty."),
@@ -27,15 +27,15 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "gauge": ("gauging", "Record what was measured of an item."),
         "draw": ("record", "Draw a sample from a cask into a vial."),
         "dispose": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
-        "instrument": ("instruments", "Enter an instrument of the house, or a new check of it."),
-        "vessel": ("instruments", "Enter a vat or tank with its calibration table."),
-        "person": ("entering", "Enter a person, who can wear a badge."),
-        "location": ("entering", "Enter a warehouse, a row or a room, which can have a tag."),
+        "instrument": ("house_items", "Enter an instrument, or its latest check."),
+        "vessel": ("house_items", "Enter a vat or tank with its calibration table."),
+        "person": ("house_items", "Enter a person, for a badge."),
+        "location": ("house_items", "Enter a warehouse, a row or a room, for a tag."),
         "set": ("facts", "Set facts of an item: name, ref, wood …"),
-        "place": ("facts", "Move an item to a place."),
+        "move": ("facts", "Move items to another place."),
         "hold": ("facts", "Put items on hold."),
-        "unhold": ("facts", "Let items go again."),
-        "note": ("facts", "Note something about an item."),
+        "release": ("facts", "Release items from hold."),
+        "note": ("facts", "Record a note about an item."),
     },
     "At the bench": {
         "recipe": ("bench", "Write or show a recipe."),
@@ -67,9 +67,9 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "account": ("accounting", "Make out the account of a period, and declare its figures."),
     },
     "Correct": {
-        "void": ("correct", "Take back an entry that was a mistake."),
-        "replace": ("correct", "Record an entry anew with what was right."),
-        "close": ("correct", "Close a period: nothing may happen earlier."),
+        "void": ("correct", "Void an entry that was a mistake."),
+        "replace": ("correct", "Replace a pour or a gauge with what was right."),
+        "close": ("correct", "Close a period: nothing may happen in it any more."),
     },
     "Labels and papers": {
         "scan": ("scans", "Say what a scan is, or what is wrong with it."),
@@ -188,7 +188,7 @@ def _run() -> int:
             click.echo("    do: see whether it was recorded: pourbook journal", err=True)
         else:
             click.echo(f"refused: {error.strerror or error}: {error.filename}", err=True)
-            click.echo("    do: check the path, and the rights on the file and its folder", err=True)
+            click.echo("    do: check the path and the permissions of the file and its folder", err=True)
         return 1
     except Exception as error:
         if os.environ.get("POURBOOK_DEBUG"):

@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from pourbook.actions.new_item import new_item
 from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
-from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
-from pourbook.errors import Malformed, Refused
+from pourbook.codes.identifiers import hyphened
+from pourbook.errors import Malformed
 from pourbook.words.figure_words import in_litres
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ __all__ = [
     "draw_verb",
     "fill_verb",
     "holds",
-    "new_item_id",
 ]
 
 _FROM_OUTSIDE = (
@@ -40,21 +40,6 @@ def _from_outside(verb: _Verb) -> _Verb:
     for option in reversed(_FROM_OUTSIDE):
         verb = option(verb)
     return verb
-
-
-def new_item_id(door: Door, kind: str, given: str | None) -> str:
-    """The next number of a kind, or the reserved one on a label printed ahead."""
-    if given is None:
-        return door.book.next_id(kind)
-    identifier = read(given)
-    if identifier is None or kind_of(identifier) != kind:
-        raise Malformed(f"'{given}' is not the identifier of a {kind}", "scan the label printed ahead")
-    if not door.book.store.query("SELECT 1 FROM reserved WHERE key = ?", (key_of(identifier),)):
-        raise Refused(
-            f"{hyphened(identifier)} was not reserved, or is in use",
-            f"leave it out for a new number, or: pourbook reserve {kind} COUNT",
-        )
-    return identifier
 
 
 def _origin(
@@ -127,7 +112,7 @@ def cask_verb(
     facts = {"ref": ref, "wood": wood, "capacity_l": capacity, "place": place, "previous": previous}
     facts["spirit"] = origin["spirit"]
     with door.book.writing():
-        identifier = new_item_id(door, "cask", given)
+        identifier = new_item(door.book, "cask", given)
         drafts = [door.draft(Item(identifier, {name: value for name, value in facts.items() if value}))]
         if fill:
             drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, **origin),))))
@@ -209,7 +194,7 @@ def draw_verb(
         "previous": view.facts.get("previous"),
     }
     with door.book.writing():
-        identifier = new_item_id(door, "vial", vial)
+        identifier = new_item(door.book, "vial", vial)
         recorded = door.record(
             Item(identifier, {fact: value for fact, value in about.items() if value}),
             Pour("draw", (move._replace(target=identifier),)),

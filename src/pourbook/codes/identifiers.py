@@ -131,8 +131,8 @@ def read(text: str) -> str | None:
 def plain(text: str) -> str:
     """Text as programs read it: an identifier without hyphens; anything else, mistyped or not, as it is.
 
-    >>> plain("T-000002-M"), plain("T-000002-X"), plain("Orchard no. 2")
-    ('T000002M', 'T-000002-X', 'Orchard no. 2')
+    >>> plain("T-000002-M"), plain("T-000002-X"), plain("Ostrewick no. 2")
+    ('T000002M', 'T-000002-X', 'Ostrewick no. 2')
     """
     return _identifier(text) or text
 
@@ -140,8 +140,8 @@ def plain(text: str) -> str:
 def readable(text: str) -> str:
     """Text as people read it: an identifier with hyphens; anything else, mistyped or not, as it is.
 
-    >>> readable("T000002M"), readable("Orchard no. 2")
-    ('T-000002-M', 'Orchard no. 2')
+    >>> readable("T000002M"), readable("Ostrewick no. 2")
+    ('T-000002-M', 'Ostrewick no. 2')
     """
     identifier = _identifier(text)
     return hyphened(identifier) if identifier else text

@@ -27,9 +27,10 @@ def recorded_shown(
         document: of the answer itself.
         said: of the answer itself.
         style: of the house.
-        dry_run: whether nothing was kept.
+        dry_run: whether nothing was kept; the recording itself says so, too.
         is_correction: whether what changed is told although nothing later was computed again.
     """
+    dry_run = dry_run or recorded.is_dry_run
     notes = words(recorded, style.mark, tells_changes=dry_run or is_correction)
     notes += [f"note: {_left_open(one)}" for one in recorded.left_open]
     if dry_run:

@@ -40,7 +40,7 @@ def address_of(book: "BookCore") -> str:
     if not address:
         raise Refused(
             "the house has no web address under which its casks and batches could be named for others",
-            "set one that is the house's own: pourbook house --set uri=https://HOUSE.example",
+            "set one that is the house's own: pourbook settings --set uri=https://HOUSE.example",
         )
     return address
 

@@ -1,0 +1,142 @@
+"""What puts the journal right: void, replace, close. Nothing is edited; a later entry says what was right."""
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from pourbook.actions.gauge import gauge_again
+from pourbook.actions.happening import Happening
+from pourbook.book.entries import Close, Gauge, Pour, Void
+from pourbook.book.freeze import thawed_move
+from pourbook.book.logged import Logged, entry_of
+from pourbook.errors import Malformed, OutOfRange, Refused
+from pourbook.gauging.what_was_read import WhatWasRead
+from pourbook.numerals import a_or_an
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.entries import Move
+    from pourbook.book.recorded import Recorded
+    from pourbook.quantities import Amount, Strength
+
+__all__ = ["Closed", "Corrected", "Correction", "close_period", "replace", "void"]
+
+
+class Correction(NamedTuple):
+    """What was right about a gauge or a line of a pour; None keeps what was recorded.
+
+    Attributes:
+        line: which line of a pour, from 1.
+        amount: of the line, or measured by the gauge; "all" of what the source held.
+        strength: of the liquid; ends one that was pending.
+        temperature_c: at which the volume was measured.
+        source: what it was poured from.
+        target: what it was poured into.
+        rederive: derive all masses again from what was typed.
+    """
+
+    line: int = 1
+    amount: "Amount | Literal['all'] | None" = None
+    strength: "Strength | None" = None
+    temperature_c: float | None = None
+    source: str | None = None
+    target: str | None = None
+    rederive: bool = False
+
+
+class Corrected(NamedTuple):
+    """An entry that no longer counts.
+
+    Attributes:
+        number: of the entry.
+        recorded: what the correction did; its last entry is the void, or what stands in.
+    """
+
+    number: int
+    recorded: "Recorded"
+
+
+class Closed(NamedTuple):
+    """A period that was closed.
+
+    Attributes:
+        until_us: nothing may be recorded as having happened before this moment.
+        recorded: what the recording did.
+    """
+
+    until_us: int
+    recorded: "Recorded"
+
+
+def void(book: "BookCore", how: Happening, number: int) -> Corrected:
+    """Void an entry that was a mistake; it stays readable. It is recorded now and takes effect where the entry did.
+
+    Raises:
+        Malformed: no reason was given.
+        Unknown: there is no such entry.
+        InTheWay: a later pour would be left without liquid.
+    """
+    return Corrected(number, how.record(book, Void(number)))
+
+
+def replace(book: "BookCore", how: Happening, number: int, correction: Correction) -> Corrected:
+    """Record a pour or a gauge again with what was right; it keeps its time unless `how` gives one.
+
+    Raises:
+        Malformed: no reason was given, or the pour has no such line.
+        Unknown: there is no such entry.
+        Refused: the entry is neither a pour nor a gauge, or a rule of the book says no.
+    """
+    old = entry_of(book.store, number)
+    if old.kind == "gauge":
+        entry: Gauge | Pour = _gauge(book, how, old, correction)
+    elif old.kind == "pour":
+        entry = _pour(book, old, correction)
+    else:
+        raise Refused(f"entry {number} is {a_or_an(old.kind)} entry", "record what is true now instead, or void it")
+    when_us = old.happened_us if how.when_us is None else how.when_us
+    body = old.entry["body"]
+    confirmed = how.confirm or any("confirmed" in one for one in (body, *body.get("lines", ())))
+    draft = how.draft(book, entry, when_us=when_us, replaces=number)._replace(confirmed=confirmed)
+    return Corrected(number, how.record_drafts(book, draft))
+
+
+def _gauge(book: "BookCore", how: Happening, old: Logged, right: Correction) -> Gauge:
+    if right.amount == "all":
+        raise Malformed("a gauge states an amount, not 'all'", "write digits first: 12.5 ml")
+    return gauge_again(book, how, old, WhatWasRead(right.amount, true=right.strength), right.temperature_c)
+
+
+def _pour(book: "BookCore", old: Logged, right: Correction) -> Pour:
+    lines = old.entry["body"]["lines"]
+    if not 1 <= right.line <= len(lines):
+        raise Malformed(f"entry {old.number} has lines 1 to {len(lines)}, not {right.line}", "give --line")
+    measured = any(one is not None for one in (right.amount, right.strength, right.temperature_c, right.source))
+    moves = [
+        thawed_move(line, anew=right.rederive or (measured and number == right.line))
+        for number, line in enumerate(lines, start=1)
+    ]
+    moves[right.line - 1] = _put_right(book, moves[right.line - 1], right)
+    return Pour(old.entry["body"]["verb"], tuple(moves))
+
+
+def _put_right(book: "BookCore", move: "Move", right: Correction) -> "Move":
+    if right.amount is not None:
+        if right.amount != "all" and not right.amount.value:
+            raise OutOfRange(f"amount '{right.amount.typed}' is zero", "an amount poured is above zero")
+        move = move._replace(amount=None if right.amount == "all" else right.amount, empties=False)
+    if right.strength is not None:
+        move = move._replace(strength=right.strength, pending=False, composition=None)
+    if right.temperature_c is not None:
+        move = move._replace(temperature_c=right.temperature_c)
+    if right.source is not None:
+        move = move._replace(source=book.find(right.source))
+    return move if right.target is None else move._replace(target=book.find(right.target))
+
+
+def close_period(book: "BookCore", how: Happening) -> Closed:
+    """Close the period up to the moment of `how`. Later corrections stay possible; each names its reason.
+
+    Raises:
+        Refused: a strength is pending.
+    """
+    until_us = how.moment(book)
+    return Closed(until_us, how._replace(when_us=until_us).record(book, Close()))

@@ -1,0 +1,73 @@
+"""People, places and instruments of the house: entered once, with facts that can change.
+
+>>> from pourbook import Book
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> enter(book, Happening("M. Aldane"), "place", "Vat 2", {"capacity_l": "1200"}).id
+'S0000014'
+>>> enter(book, Happening("M. Aldane"), "place", "Vat 2").facts["capacity_l"]
+'1200'
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.actions.new_item import new_item
+from pourbook.book.entries import Facts, Item
+from pourbook.book.items import named
+from pourbook.book.known_facts import checked_facts
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.recorded import Recorded
+
+__all__ = ["Entered", "HouseKind", "enter"]
+
+HouseKind = Literal["instrument", "person", "place"]
+"""What carries an identifier and holds no liquid; vats, tanks and tankers are places."""
+
+
+class Entered(NamedTuple):
+    """A person, a place or an instrument.
+
+    Attributes:
+        id: its identifier.
+        kind: what it is.
+        facts: all that is known of it now.
+        recorded: what the recording did; None where it was there and nothing new was said of it.
+    """
+
+    id: str
+    kind: HouseKind
+    facts: Mapping[str, str]
+    recorded: "Recorded | None"
+
+
+def enter(
+    book: "BookCore", how: Happening, kind: HouseKind, name: str, facts: Mapping[str, str] | None = None,
+    given: str | None = None,
+) -> Entered:  # fmt: skip
+    """Enter a person, a place or an instrument; one that is there gets the new facts, or is answered as it is.
+
+    Args:
+        book: of the house.
+        how: when, by whom, why.
+        kind: what it is.
+        name: what the house calls it.
+        facts: note; capacity_l and dip_table of a vessel; instrument, unit, resolution, mpe, class,
+            meter_factor, certificate and due of an instrument. Numbers have a full stop.
+        given: the identifier on a label printed ahead; None takes the next number.
+
+    Raises:
+        Malformed: a fact that cannot be, or `given` is no such identifier.
+        Refused: `given` was not reserved, or is in use.
+    """
+    known = checked_facts(facts or {})
+    found = named(book.store, name, kind)
+    if found and not known:
+        return Entered(found, kind, book.show(found).facts, None)
+    with how.transaction(book):
+        identifier = found or new_item(book, kind, given)
+        entry = Facts(identifier, known) if found else Item(identifier, {"ref": name, **known})
+        recorded = how.record(book, entry)
+        return Entered(identifier, kind, book.show(identifier).facts, recorded)

@@ -1,0 +1,108 @@
+"""Verbs of what holds no liquid but wears a badge or a tag: people, places, vessels, instruments."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from pourbook.book.known_facts import checked_facts
+from pourbook.cli.door import Door, recording
+from pourbook.documents.house_shown import entered_shown
+from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from pourbook.actions.entering import HouseKind
+
+__all__ = ["instrument_verb", "location_verb", "person_verb", "vessel_verb"]
+
+_ID = click.option("--id", "given", metavar="ID", help="Its label printed ahead; default: the next number.")
+
+
+@click.command("person")
+@click.argument("name")
+@click.option("--note", metavar="TEXT", help="What they do; printed on the badge.")
+@_ID
+@recording
+def person_verb(door: Door, name: str, note: str | None, given: str | None) -> None:
+    """Enter a person, so that a badge can be printed and scanned; a person already entered is shown.
+
+    \b
+    Example:
+      pourbook person "Isla Farrow" --note "blending room"
+      pourbook label "Isla Farrow" --template badge-roll-86x54 -o badge.pdf
+    """
+    _enter(door, "person", name, {"note": note}, given)
+
+
+@click.command("location")
+@click.argument("name")
+@click.option("--note", metavar="TEXT", help="What it is for; printed on the tag.")
+@_ID
+@recording
+def location_verb(door: Door, name: str, note: str | None, given: str | None) -> None:
+    """Enter a place: a warehouse, a row or a room; one already entered is shown.
+
+    Its tag can be printed and scanned. Enter vats and tanks with pourbook vessel.
+
+    \b
+    Example:
+      pourbook location "Warehouse 2, row 3"
+      pourbook label "Warehouse 2, row 3" --template tag-roll-50x25 -o tag.pdf
+    """
+    _enter(door, "place", name, {"note": note}, given)
+
+
+@click.command("instrument")
+@click.argument("name")
+@click.option("--kind", "instrument", metavar="KIND", help="hydrometer, density meter, balance, dip rod, pipette …")
+@click.option("--unit", metavar="UNIT", help="Unit it reads in: % vol, proof, kg/m3, ml …")
+@click.option("--resolution", metavar="NUMBER", help="Its scale division, in that unit.")
+@click.option("--mpe", metavar="NUMBER", help="Its maximum permissible error, in that unit or in %.")
+@click.option("--class", metavar="CLASS", help="Its accuracy class: 'hydrometer II', 'balance II 0.1 kg'.")
+@click.option("--factor", "meter_factor", metavar="NUMBER", help="Of a flow meter: true volume / volume shown.")
+@click.option("--certificate", metavar="TEXT", help="Number of its last certificate.")
+@click.option("--due", metavar="DATE", help="Day its next check is due.")
+@recording
+def instrument_verb(door: Door, name: str, **facts: str | None) -> None:
+    """Enter an instrument or its latest check; without options, show it.
+
+    A reading with an instrument whose check is overdue warns, and the record says so. Where the
+    permissible error is known, a gauge read with it has its uncertainty.
+
+    \b
+    Example:
+      pourbook instrument "H-3" --kind hydrometer --unit "% vol" --resolution 0.1 --mpe 0.1 --due 2027-03-01
+      pourbook instrument "H-3" --certificate "CAL 26-118" --due 2028-03-01
+      pourbook instrument "Meter 1" --kind "flow meter" --unit l --mpe "0.5 %" --resolution 0.1 --factor 1.0023
+    """
+    _enter(door, "instrument", name, facts)
+
+
+@click.command("vessel")
+@click.argument("name")
+@click.option("--capacity", "capacity_l", metavar="LITRES", help="Its capacity.")
+@click.option("--table", metavar="PAIRS", help="Depth in cm and volume in l: '0 12.5; 50 480; 100 962.5'.")
+@click.option("--table-file", type=click.Path(), metavar="FILE.csv", help="The same in two columns.")
+@recording
+def vessel_verb(door: Door, name: str, capacity_l: str | None, table: str | None, table_file: str | None) -> None:
+    """Enter a vat, tank or tanker with its calibration table, or a new table; without options, show it.
+
+    The first pair states the dead volume. A gauge uses the table in force when it was read.
+
+    \b
+    Example:
+      pourbook vessel "Vat 2" --capacity 1200 --table "0 12.5; 50 480; 100 962.5"
+      pourbook gauge B-000001-Y --dip 81.5 --vessel "Vat 2" --temperature 13 --strength 46.2
+    """
+    if table and table_file:
+        raise Malformed("two tables at once", "give --table or --table-file")
+    if table_file:
+        with open(table_file, encoding="utf-8-sig") as file:
+            apart = ";" if door.style.mark == "," else ";,"
+            rows = [line.translate(dict.fromkeys(map(ord, apart), " ")).strip() for line in file]
+        table = "; ".join(row for row in rows if row[:1].isdigit())
+    _enter(door, "place", name, {"capacity_l": capacity_l, "dip_table": table})
+
+
+def _enter(door: Door, kind: "HouseKind", name: str, facts: dict[str, str | None], given: str | None = None) -> None:
+    known = checked_facts({fact: value for fact, value in facts.items() if value}, door.style.mark)
+    door.show(entered_shown(door.book.enter(door.how, kind, name, known, given), door.style))

@@ -1,0 +1,86 @@
+"""What is done and asked at home, shown: settings, facts, holds, people, places, instruments, corrections."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from pourbook.book.settings import SETTINGS
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.items_shown import facts_document
+from pourbook.documents.recorded_shown import recorded_shown
+from pourbook.documents.shown import Shown, table
+
+if TYPE_CHECKING:
+    from pourbook.actions.correcting import Closed, Corrected
+    from pourbook.actions.entering import Entered
+    from pourbook.actions.item_facts import Stated
+    from pourbook.book.recorded import Recorded
+    from pourbook.house_style import HouseStyle
+
+__all__ = [
+    "closed_shown",
+    "entered_shown",
+    "hold_shown",
+    "moved_shown",
+    "replaced_shown",
+    "settings_changed_shown",
+    "settings_shown",
+    "stated_shown",
+    "voided_shown",
+]
+
+
+def settings_shown(settings: Mapping[str, str]) -> Shown:
+    """Every setting with its value and meaning."""
+    rows = [(name, settings[name] or "–", setting.meaning) for name, setting in SETTINGS.items()]
+    return Shown(settings, table(("setting", "value", "meaning"), rows))
+
+
+def settings_changed_shown(recorded: "Recorded", settings: Mapping[str, str], style: "HouseStyle") -> Shown:
+    """Settings that were changed."""
+    return recorded_shown(recorded, {"settings": dict(settings)}, ("settings changed",), style)
+
+
+def stated_shown(answer: "Stated", style: "HouseStyle") -> Shown:
+    """Facts or a note of an item."""
+    (identifier,) = answer.ids
+    return recorded_shown(answer.recorded, {"id": identifier}, (f"{hyphened(identifier)}: recorded",), style)
+
+
+def moved_shown(answer: "Stated", style: "HouseStyle") -> Shown:
+    """Items at another place."""
+    place = answer.facts["place"]
+    said = tuple(f"{hyphened(identifier)} is at {place}" for identifier in answer.ids)
+    return recorded_shown(answer.recorded, {"ids": answer.ids, "place": place}, said, style)
+
+
+def hold_shown(answer: "Stated", style: "HouseStyle", *, held: bool) -> Shown:
+    """Items on hold, or released."""
+    said = tuple(f"{hyphened(identifier)} is {'on hold' if held else 'released'}" for identifier in answer.ids)
+    return recorded_shown(answer.recorded, {"ids": answer.ids, "held": held}, said, style)
+
+
+def entered_shown(answer: "Entered", style: "HouseStyle") -> Shown:
+    """A person, a place or an instrument: its new identifier, or what is known of it."""
+    if answer.recorded is not None:
+        return recorded_shown(answer.recorded, {"id": answer.id}, (hyphened(answer.id),), style)
+    said = (hyphened(answer.id), *(f"{fact}: {value}" for fact, value in answer.facts.items()))
+    document = {"id": answer.id, "kind": answer.kind, "facts": facts_document(answer.facts)}
+    return Shown(document, ("  ".join(said),))
+
+
+def voided_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
+    """An entry that was voided, and what that changed."""
+    said = (f"entry {answer.number} no longer counts",)
+    return recorded_shown(answer.recorded, {"voided": answer.number}, said, style, is_correction=True)
+
+
+def replaced_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
+    """An entry that was replaced, and what that changed."""
+    said = (f"entry {answer.recorded.numbers[-1]} replaces entry {answer.number}",)
+    return recorded_shown(answer.recorded, {"replaced": answer.number}, said, style, is_correction=True)
+
+
+def closed_shown(answer: "Closed", style: "HouseStyle") -> Shown:
+    """A period that was closed."""
+    said = (f"closed: nothing may happen before {style.time_shown(answer.until_us)}",)
+    return recorded_shown(answer.recorded, {}, said, style)
