@@ -6,11 +6,11 @@
 'house'
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
-from pourbook.book.items import ledger
+from pourbook.book.items import chunks, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import readable
@@ -19,9 +19,13 @@ from pourbook.errors import Unknown
 __all__ = [
     "Logged",
     "concerning",
+    "counting",
+    "entries_of",
     "entry_of",
+    "imports",
     "journal",
     "line_of",
+    "mentioning",
     "recipe",
 ]
 
@@ -36,6 +40,7 @@ class Logged(NamedTuple):
         gone: the entry that voided or replaced it; 0 while it counts.
         entry: all that was written.
         hash: of the entry, as hexadecimal text.
+        place: among the entries of one moment; a replacement has that of what it replaced.
     """
 
     number: int
@@ -44,14 +49,15 @@ class Logged(NamedTuple):
     gone: int
     entry: dict[str, Any]
     hash: str
+    place: int = 0
 
 
-_LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
+_LOGGED = "SELECT number, kind, happened, gone, bytes, hash, place FROM entry"
 
 
 def _logged(row: tuple[Any, ...]) -> Logged:
-    number, kind, happened, gone, entry_bytes, entry_hash = row
-    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
+    number, kind, happened, gone, entry_bytes, entry_hash, place = row
+    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex(), place)
 
 
 def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
@@ -76,6 +82,36 @@ def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logge
     """The entries from one number to another, in the order they were recorded."""
     rows = store.query(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last))
     return map(_logged, rows)
+
+
+def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
+    """Pours and gauges that count, in the order they apply; until a moment, if one is given. Memory stays flat."""
+    question = f"{_LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
+    return map(_logged, store.stream(question, (1 << 62 if until_us is None else until_us,)))
+
+
+def imports(store: Store) -> Iterator[Logged]:
+    """The imports, in the order they were recorded."""
+    return map(_logged, store.query(f"{_LOGGED} WHERE kind = 'imported' ORDER BY number"))
+
+
+def entries_of(store: Store, numbers: Collection[int]) -> Iterator[Logged]:
+    """The entries of these numbers."""
+    for marks, chunk in chunks(sorted(numbers)):
+        yield from map(_logged, store.query(f"{_LOGGED} WHERE number IN ({marks})", chunk))
+
+
+def mentioning(store: Store, keys: Collection[int], kinds: Collection[str]) -> set[int]:
+    """Numbers of entries of these kinds that concern one of the items without moving its liquid (any more)."""
+    found: set[int] = set()
+    for marks, chunk in chunks(keys):
+        rows = store.query(
+            "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
+            f" WHERE mention.item IN ({marks}) AND kind IN ({','.join('?' * len(kinds))})",
+            (*chunk, *kinds),
+        )
+        found.update(number for (number,) in rows)
+    return found
 
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:

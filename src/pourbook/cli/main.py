@@ -96,8 +96,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "label-strength": ("uncertainty_verbs", "Whether a batch may be labelled with a strength."),
     },
     "Files and care": {
-        "import": ("files", "Take in files: history, casks, another house's spirit."),
-        "export": ("exporting", "Write stock, journal, history or a lineage to files."),
+        "import": ("import_verb", "Take in files: history, casks, another house's spirit."),
+        "export": ("export_verb", "Write stock, journal, history or a lineage to files."),
         "verify": ("care", "Check the journal and every table that follows from it."),
         "head": ("care", "Print the journal's head hash, to be kept elsewhere."),
         "repair": ("care", "Make every table anew from the journal."),
