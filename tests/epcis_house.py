@@ -1,11 +1,11 @@
 """Documents of Quillmere for the tests of exchange: one house that sends, and what it writes."""
 
-import io
 import json
 
 from house import House
 
-from pourbook.exchange.epcis.epcis_export import export_epcis
+from pourbook.exchange.epcis.epcis_export import epcis_document
+from pourbook.exchange.output.writing import as_json
 from pourbook.liquid import Liquid
 
 ADDRESS = "https://quillmere.example"
@@ -33,9 +33,7 @@ def sending_house(**settings):
 
 def document_of(house, *names, **options):
     """The document of a lineage, as its receiver reads it."""
-    file = io.StringIO()
-    export_epcis(house.book, file, [house.id(name) for name in names], **options)
-    return json.loads(file.getvalue())
+    return json.loads(as_json(epcis_document(house.book, [house.id(name) for name in names], **options)))
 
 
 def events_of(document, step=None):

@@ -27,10 +27,10 @@ from peers import PEERS, Graph
 from start_up import BARE
 
 from pourbook import Book, Draft, Item, Move, Pour
+from pourbook.actions.importing import import_history
 from pourbook.book import lineages
 from pourbook.book.compositions import composition_of, items_behind
 from pourbook.codes.identifiers import of_key
-from pourbook.exchange.intake.history import import_history
 from pourbook.lineage.graph import Seeds
 from pourbook.lineage.shares import by_alcohol, trace_forward
 from pourbook.liquid import Liquid

@@ -4,8 +4,8 @@ import pytest
 from house import Clock
 
 from pourbook import Book
+from pourbook.actions.importing import import_history
 from pourbook.errors import FaultsFound
-from pourbook.exchange.intake.history import import_history
 
 ITEMS = "ref,kind,made,name,wood,capacity_l,spirit,place,note"
 POURS = "source,target,quantity,unit,strength,temperature_c,happened,by,reason"

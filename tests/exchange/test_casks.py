@@ -2,8 +2,9 @@
 
 import pytest
 
+from pourbook.actions.happening import Happening
+from pourbook.actions.importing import import_casks
 from pourbook.errors import Refused
-from pourbook.exchange.intake.cask_table import import_casks
 from pourbook.liquid import Liquid
 
 HEADER = "ref,wood,capacity_l,filled,spirit,quantity,unit,strength,temperature_c,place,previous,owner,note"
@@ -63,7 +64,7 @@ def test_whoever_filled_it(book, casks):
         "row 2,2015-03-02,200,l,60,",
         header="ref,filled,quantity,unit,strength,by",
     )
-    import_casks(book, path, who="P. Hask")
+    import_casks(book, path, Happening("P. Hask"))
     who = [pour.who for ref in ("row 1", "row 2") for pour in book.trace_back(ref).pours]
     assert who == ["T. Verrow", "P. Hask"]
 
@@ -117,5 +118,9 @@ def test_nothing_twice(book, casks, faults_of):
 def test_a_rehearsal(book, casks):
     """It answers and keeps nothing."""
     before = book.head()
-    assert import_casks(book, casks("row 1,,,2015-03-01,,200,l,60,,,,,"), dry_run=True)[:3] == (1, 1, 3)
+    assert import_casks(book, casks("row 1,,,2015-03-01,,200,l,60,,,,,"), Happening("pourbook", dry_run=True))[:3] == (
+        1,
+        1,
+        3,
+    )
     assert book.head() == before

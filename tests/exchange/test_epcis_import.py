@@ -10,12 +10,14 @@ from random_books import ITEMS, books, built
 
 from pourbook import Book
 from pourbook import House as Settings
+from pourbook.actions.happening import Happening
+from pourbook.actions.importing import import_epcis
 from pourbook.alcoholometry import volume_ml
 from pourbook.book.entries import Void
 from pourbook.book.holding import LINES
 from pourbook.book.logged import entry_of
 from pourbook.errors import FaultsFound, Malformed, OutOfRange, Refused
-from pourbook.exchange.epcis.epcis_import import import_epcis
+from pourbook.exchange.epcis.epcis_import import Asked
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_strength
 from pourbook.times import DAY_US
@@ -37,10 +39,11 @@ def sent(sender):
 def take(book, tmp_path):
     """Takes a document in; the book's clock stands at the beginning of 2024."""
 
-    def taken(document, name="tanker.jsonld", **options):
+    def taken(document, name="tanker.jsonld", when_us=None, dry_run=False, **options):
         path = tmp_path / name
         path.write_text(document if isinstance(document, str) else json.dumps(document), "utf-8")
-        return import_epcis(book, path, who="M. Aldane", **options)
+        how = Happening("M. Aldane", when_us, dry_run=dry_run)
+        return import_epcis(book, path, how, Asked(**options))
 
     return taken
 
@@ -128,7 +131,7 @@ def test_a_third_house_sees_the_first(book, sent, take, tmp_path):
         with Book.create(":memory:", house="Third", clock=Clock("2025-01-01")) as third:
             path = tmp_path / "again.jsonld"
             path.write_text(json.dumps(again), "utf-8")
-            import_epcis(third, path, item=left_in(again))
+            import_epcis(third, path, asked=Asked(item=left_in(again)))
             (batch,) = third.stock()
             facts = [origin.facts for origin in third.trace_back(batch.id).origins if "distiller" in origin.facts]
     assert facts[0]["epcis_class"].startswith("https://corran.example/class/origin-")
@@ -153,7 +156,7 @@ def test_random_books_keep_the_shares_of_every_origin(operations):
             path = Path(folder, f"{name}.jsonld")
             path.write_text(json.dumps(document), "utf-8")
             with Book.create(":memory:", house="Corran", clock=house.clock) as book:
-                import_epcis(book, path, item=left_in(document))
+                import_epcis(book, path, asked=Asked(item=left_in(document)))
                 (arrived,) = book.stock()
                 assert arrived.holding.liquid == held
                 _agree(house, book, name, arrived)
@@ -408,7 +411,7 @@ def test_a_document_that_ships_nothing(take):
 def test_nothing_arrives_before_it_was_sent(take, sent):
     """The time of arrival is checked against the document."""
     with pytest.raises(OutOfRange, match="cannot arrive"):
-        take(sent, happened_us=moment("2022-03-31"))
+        take(sent, when_us=moment("2022-03-31"))
 
 
 def test_a_document_is_taken_in_once(take, book, sent):

@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import Book
+from pourbook.actions.happening import Happening
+from pourbook.actions.importing import import_history
 from pourbook.book.logged import entry_of
 from pourbook.errors import Malformed, Refused
-from pourbook.exchange.intake.history import import_history
 from pourbook.liquid import Liquid
 
 WHOLE_DENSITIES_ML = 0.3
@@ -374,7 +375,7 @@ def test_rows_of_one_day_keep_the_order_of_the_file(book, files):
 def test_a_rehearsal_keeps_nothing(book, files):
     """It answers as the import would, and the book is as it was."""
     before = book.head()
-    rehearsed = import_history(book, files.folder, dry_run=True)
+    rehearsed = import_history(book, files.folder, Happening("pourbook", dry_run=True))
     assert book.head() == before
     assert import_history(book, files.folder) == rehearsed
 
@@ -400,7 +401,7 @@ def test_a_table_without_rows_may_come_again(book, files):
 
 def test_the_journal_says_what_was_imported(book, files):
     """File names with their SHA-256, and the counts, by whoever imported."""
-    import_history(book, files.folder, who="P. Hask")
+    import_history(book, files.folder, Happening("P. Hask"))
     (logged,) = entries(book, "imported")
     digests = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in files.folder.iterdir()}
     assert logged.entry["body"] == {"files": digests, "items": 4, "pours": 1}
@@ -411,6 +412,19 @@ def test_other_files_in_the_folder_are_left_alone(book, files):
     """A folder may hold more than the history."""
     files.write("notes.csv", "anything", "at all")
     assert import_history(book, files.folder).pours == 1
+
+
+def test_more_than_is_kept_at_hand(new_book, files, monkeypatch):
+    """What many rows share goes through the private database where there is too much of it."""
+    files.pours(
+        "origin,row 1,200,l,63.5,,2015-03-01 08:00,M. Aldane,", "row 1,vial 1,100,ml,61,18,2016-03-01,M. Aldane,"
+    )
+    one, other = new_book(), new_book()
+    import_history(one, files.folder)
+    monkeypatch.setattr("pourbook.book.staging._AT_HAND", 1)
+    import_history(other, files.folder)
+    assert contents(other) == contents(one)
+    assert other.head() == one.head()
 
 
 def test_progress_is_told(book, files):

@@ -4,7 +4,7 @@ import pytest
 from house import moment
 
 from pourbook import Close, Draft, Hold
-from pourbook.exchange.intake.history import import_history
+from pourbook.actions.importing import import_history
 
 ROW = {
     "source": "row 1",

@@ -1,6 +1,5 @@
 """A lineage as PROV-JSON: as the W3C's terms mean (PROV-DM, PROV-O, 30 April 2013), and read by another library."""
 
-import io
 import json
 
 import pytest
@@ -8,13 +7,12 @@ from epcis_house import ADDRESS, sending_house
 from house import House
 
 from pourbook.errors import Refused
-from pourbook.exchange.output.prov import export_prov
+from pourbook.exchange.output.prov import prov_document
+from pourbook.exchange.output.writing import as_json
 
 
 def prov_of(house, *names, **options):
-    file = io.StringIO()
-    export_prov(house.book, file, [house.id(name) for name in names], **options)
-    return file.getvalue()
+    return as_json(prov_document(house.book, [house.id(name) for name in names], **options))
 
 
 @pytest.fixture(scope="module")

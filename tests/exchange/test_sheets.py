@@ -8,8 +8,8 @@ from datetime import date, datetime, time
 import pytest
 from openpyxl import Workbook
 
+from pourbook.actions.importing import import_history
 from pourbook.errors import FaultsFound, Malformed
-from pourbook.exchange.intake.history import import_history
 from pourbook.exchange.tables.columns import BROKEN, Faults
 from pourbook.exchange.tables.table_files import Columns, one_table, read_table, tables_in
 

@@ -4,7 +4,7 @@ Functions of a store; they change nothing. `latest` and `at` answer what an item
 row of the ledger; nothing is summed up from the beginning.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from itertools import islice
 from typing import NamedTuple
 
@@ -23,8 +23,10 @@ __all__ = [
     "by_kind",
     "chunks",
     "entered_in",
+    "ever_with",
     "facts",
     "find",
+    "has_refs",
     "held",
     "house_time",
     "instrument_names",
@@ -33,6 +35,7 @@ __all__ = [
     "named",
     "next_id",
     "on_hand",
+    "opened",
     "settings",
     "view",
     "views",
@@ -83,11 +86,13 @@ class LedgerRow(NamedTuple):
         happened_us: when.
         line: number of the line.
         holding: what it held then.
+        place: of the line among those of one moment; over `LINES`, that of its entry.
     """
 
     happened_us: int
     line: int
     holding: Holding
+    place: int
 
     @property
     def entry(self) -> int:
@@ -188,6 +193,26 @@ def with_fact(store: Store, name: str, value: str) -> list[str]:
     return sorted(of_key(key) for (key,) in rows if facts(store, key).get(name) == value)
 
 
+def ever_with(store: Store, wanted: Mapping[str, str]) -> list[str]:
+    """Items of which each of these facts was true at some time."""
+    one = "SELECT item FROM fact WHERE name = ? AND value = ?"
+    question = " INTERSECT ".join([one] * len(wanted)) + " ORDER BY item"
+    return [of_key(key) for (key,) in store.query(question, [text for pair in wanted.items() for text in pair])]
+
+
+def has_refs(store: Store) -> bool:
+    """Whether any item ever had an outside name."""
+    return bool(store.query("SELECT 1 FROM fact WHERE name = 'ref' LIMIT 1"))
+
+
+def opened(store: Store) -> Iterator[tuple[str, int]]:
+    """Every item in the order of opening, with the moment since when it is there. Memory stays flat."""
+    rows = store.stream(
+        "SELECT item.key, entry.happened FROM item JOIN entry ON entry.number = item.entry ORDER BY entry.number"
+    )
+    return ((of_key(key), happened_us) for key, happened_us in rows)
+
+
 # -- contents --------------------------------------------------------------------------
 
 _HELD = (
@@ -274,9 +299,9 @@ def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> 
 def ledger(store: Store, key: int) -> list[LedgerRow]:
     """The history of an item's contents, in the order things happened."""
     return [
-        LedgerRow(row[0], row[1], Holding(*row[2:]))
-        for row in store.query(
-            "SELECT happened, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
+        LedgerRow(happened_us, line, Holding(*held), place)
+        for happened_us, line, place, *held in store.query(
+            "SELECT happened, line, place, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
             " ORDER BY happened, place",
             (key,),
         )

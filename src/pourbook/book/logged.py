@@ -6,7 +6,7 @@
 'house'
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
@@ -19,12 +19,16 @@ from pourbook.errors import Unknown
 __all__ = [
     "Logged",
     "concerning",
+    "counting",
     "entries_of",
     "entry_of",
     "hash_of",
+    "imports",
     "journal",
     "last_number",
     "line_of",
+    "logged_of",
+    "mentioning",
     "number_of",
     "of_kind",
     "recipe",
@@ -43,6 +47,7 @@ class Logged(NamedTuple):
         gone: the entry that voided or replaced it; 0 while it counts.
         entry: all that was written.
         hash: of the entry, as hexadecimal text.
+        place: among the entries of one moment; a replacement has that of what it replaced.
     """
 
     number: int
@@ -51,14 +56,15 @@ class Logged(NamedTuple):
     gone: int
     entry: dict[str, Any]
     hash: str
+    place: int = 0
 
 
-_LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
+_LOGGED = "SELECT number, kind, happened, gone, bytes, hash, place FROM entry"
 
 
 def _logged(row: tuple[Any, ...]) -> Logged:
-    number, kind, happened, gone, entry_bytes, entry_hash = row
-    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
+    number, kind, happened, gone, entry_bytes, entry_hash, place = row
+    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex(), place)
 
 
 def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
@@ -120,6 +126,36 @@ def of_kind(store: Store, kind: str, item: str = "") -> Iterator[Logged]:
     of_item = " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
     about = (kind, key_of(item)) if item else (kind,)
     return map(_logged, store.query(f"{_LOGGED} WHERE kind = ? AND gone = 0{of_item} ORDER BY number", about))
+
+
+def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
+    """Pours and gauges that count, in the order they apply; until a moment, if one is given. Memory stays flat."""
+    question = f"{_LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
+    return map(_logged, store.stream(question, (1 << 62 if until_us is None else until_us,)))
+
+
+def imports(store: Store) -> Iterator[Logged]:
+    """The imports, in the order they were recorded."""
+    return map(_logged, store.query(f"{_LOGGED} WHERE kind = 'imported' ORDER BY number"))
+
+
+def logged_of(store: Store, numbers: Collection[int]) -> Iterator[Logged]:
+    """The entries of these numbers, with what became of them."""
+    for marks, chunk in chunks(sorted(numbers)):
+        yield from map(_logged, store.query(f"{_LOGGED} WHERE number IN ({marks})", chunk))
+
+
+def mentioning(store: Store, keys: Collection[int], kinds: Collection[str]) -> set[int]:
+    """Numbers of entries of these kinds that concern one of the items without moving its liquid (any more)."""
+    found: set[int] = set()
+    for marks, chunk in chunks(keys):
+        rows = store.query(
+            "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
+            f" WHERE mention.item IN ({marks}) AND kind IN ({','.join('?' * len(kinds))})",
+            (*chunk, *kinds),
+        )
+        found.update(number for (number,) in rows)
+    return found
 
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:

@@ -95,8 +95,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "label-strength": ("uncertainty_verbs", "Whether a batch may be labelled with a strength."),
     },
     "Files and care": {
-        "import": ("files", "Take in files: history, casks, another house's spirit."),
-        "export": ("exporting", "Write stock, journal, history or a lineage to files."),
+        "import": ("import_verb", "Take in files: history, casks, another house's spirit."),
+        "export": ("export_verb", "Write stock, journal, history or a lineage to files."),
         "verify": ("care", "Check the journal and every table that follows from it."),
         "journal-hash": ("care", "Print the hash of the last entry, to be kept elsewhere."),
         "repair": ("care", "Rebuild every table from the journal."),

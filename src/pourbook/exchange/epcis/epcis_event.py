@@ -161,7 +161,7 @@ class EventReader:
             at.fault("", None, "has no input or no output", "ask the sender for both, or for a transformationID")
         known = {self._bare(name): value for name, value in self._mapping(at, one, "ilmd").items()}
         contents = self._contents(at, one, (*inputs, *outputs, *goods))
-        self._check_known(at, known)
+        _check_known(at, known)
         self._check_unchanged(at, one)
         if not at.sound:
             return None
@@ -232,34 +232,10 @@ class EventReader:
             if not isinstance(elements, list):
                 at.fault(f".{name}", elements, "is no list", "ask the sender")
                 continue
-            for index, element in enumerate(elements):
-                path = f".{name}[{index}]"
-                counted = element if name.endswith("uantityList") else {"epcClass": element}
-                found += filter(None, [self._quantity(at, path, counted)])
+            listed = elements if name.endswith("uantityList") else [{"epcClass": element} for element in elements]
+            read = (_quantity(at, f".{name}[{index}]", element) for index, element in enumerate(listed))
+            found += filter(None, read)
         return tuple(found)
-
-    def _quantity(self, at: Place, path: str, element: Any) -> Quantity | None:  # noqa: ANN401
-        if not isinstance(element, dict):
-            at.fault(path, element, "is no quantity of a class", "an object with epcClass, quantity and uom")
-            return None
-        of, number, unit = element.get("epcClass"), element.get("quantity"), element.get("uom", "")
-        _check_uri(at, f"{path}.epcClass", of)
-        if number is not None and (isinstance(number, bool) or not isinstance(number, int | Decimal)):
-            at.fault(f"{path}.quantity", number, "is no number", "a JSON number, without quotation marks")
-        elif number is not None and not 0 <= number < MOST_MG:
-            problem = "is less than nothing" if number < 0 else "is beyond sense"
-            at.fault(f"{path}.quantity", number, problem, "ask the sender how much it was")
-        if not isinstance(unit, str) or unit not in ("", *COUNTS, *MASS_MG, *VOLUME_ML):
-            units = ", ".join((*MASS_MG, *VOLUME_ML))
-            at.fault(
-                f"{path}.uom", unit, "is no unit of mass or volume known here", f"one of: {units}; none for a count"
-            )
-        sound = at.sound and isinstance(of, str)
-        return (
-            Quantity(str(of), None if number is None else Decimal(number), "" if unit in COUNTS else unit, path)
-            if sound
-            else None
-        )
 
     def _contents(self, at: Place, one: dict[str, Any], goods: tuple[Quantity, ...]) -> dict[str, Content]:
         """The liquid of each class that the event is about."""
@@ -279,16 +255,6 @@ class EventReader:
                 at.fault(path, masses[of].number, problem, "ask the sender which is true")
         return found
 
-    # -- our own words --------------------------------------------------------------------------
-
-    def _check_known(self, at: Place, known: Mapping[str, Any]) -> None:
-        days = known.get("wood_days", 0)
-        if isinstance(days, bool) or not isinstance(days, int) or not 0 <= days < 100_000:
-            at.fault(".ilmd.wood_days", days, "is no time in wood", "whole days, or leave it out where it is not known")
-        strength = known.get("strength_20c", 0)
-        if isinstance(strength, bool) or not isinstance(strength, int | Decimal) or not 0 <= strength <= 100:
-            at.fault(".ilmd.strength_20c", strength, "is no strength in % vol", "0 to 100")
-
     def _check_unchanged(self, at: Place, one: dict[str, Any]) -> None:
         """An event of ours carries its own hash: one that was changed afterwards is noticed."""
         ours = any(self._bare(name) == "entry" and ":" in name for name in one)
@@ -299,9 +265,8 @@ class EventReader:
             except (AttributeError, KeyError, TypeError, ValueError):
                 agrees = False
             if not agrees:
-                at.fault(
-                    ".eventID", said, "does not agree with the event: it was changed", "ask the sender for it anew"
-                )
+                problem = "does not agree with the event: it was changed"
+                at.fault(".eventID", said, problem, "ask the sender for it anew")
 
 
 _SIDES = {
@@ -310,12 +275,41 @@ _SIDES = {
 }
 
 
+def _quantity(at: Place, path: str, element: Any) -> Quantity | None:  # noqa: ANN401
+    if not isinstance(element, dict):
+        at.fault(path, element, "is no quantity of a class", "an object with epcClass, quantity and uom")
+        return None
+    of, number, unit = element.get("epcClass"), element.get("quantity"), element.get("uom", "")
+    _check_uri(at, f"{path}.epcClass", of)
+    if number is not None and not _is_number(number):
+        at.fault(f"{path}.quantity", number, "is no number", "a JSON number, without quotation marks")
+    elif number is not None and not 0 <= number < MOST_MG:
+        problem = "is less than nothing" if number < 0 else "is beyond sense"
+        at.fault(f"{path}.quantity", number, problem, "ask the sender how much it was")
+    if not isinstance(unit, str) or unit not in ("", *COUNTS, *MASS_MG, *VOLUME_ML):
+        remedy = f"one of: {', '.join((*MASS_MG, *VOLUME_ML))}; none for a count"
+        at.fault(f"{path}.uom", unit, "is no unit of mass or volume known here", remedy)
+    if not at.sound:
+        return None
+    return Quantity(str(of), None if number is None else Decimal(number), "" if unit in COUNTS else unit, path)
+
+
+def _check_known(at: Place, known: Mapping[str, Any]) -> None:
+    days, strength = known.get("wood_days", 0), known.get("strength_20c", 0)
+    if not _is_number(days, int) or not 0 <= days < 100_000:
+        at.fault(".ilmd.wood_days", days, "is no time in wood", "whole days, or leave it out where it is not known")
+    if not _is_number(strength) or not 0 <= strength <= 100:
+        at.fault(".ilmd.strength_20c", strength, "is no strength in % vol", "0 to 100")
+
+
 def _destinations(one: Mapping[str, Any]) -> str:
     told = one.get("destinationList")
-    found = (
-        {str(each.get("destination", "")) for each in told if isinstance(each, dict)} if isinstance(told, list) else ()
-    )
-    return " ".join(sorted(filter(None, found)))
+    listed = told if isinstance(told, list) else ()
+    return " ".join(sorted({str(each.get("destination", "")) for each in listed if isinstance(each, dict)} - {""}))
+
+
+def _is_number(value: object, kind: Any = int | Decimal) -> bool:  # noqa: ANN401 (a type)
+    return isinstance(value, kind) and not isinstance(value, bool)
 
 
 def _check_uri(at: Place, path: str, value: object) -> None:
@@ -326,7 +320,7 @@ def _check_uri(at: Place, path: str, value: object) -> None:
 def _content(told: Mapping[str, Any]) -> Content | None:
     """What our own words say of a quantity; None where it cannot be."""
     amounts = [told.get(name, 0) for name in (*Liquid._fields, "received_mg")]
-    if any(isinstance(amount, bool) or not isinstance(amount, int) for amount in amounts):
+    if not all(_is_number(amount, int) for amount in amounts):
         return None
     liquid = Liquid(*amounts[:3])
     if min(*amounts, liquid.water_mg) < 0 or max(amounts) >= MOST_MG:

@@ -9,24 +9,19 @@ An entry that was voided or replaced is told again with its declaration of error
 Costs, notes and the names of people stay in the house. Figures are working figures; the legal gauge and the
 movement documents follow the local authority and licensed practice.
 
->>> import io, json
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
 >>> book = Book.create(":memory:", house="Quillmere", uri="https://quillmere.example", clock=lambda: 0)
 >>> cask = book.next_id("cask")
 >>> filled = Move("origin", cask, 10**6, composition=Liquid(10**6, 500_000), facts={"spirit": "malt spirit"})
 >>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(Pour("fill", (filled,)), 0, "M. Aldane"))
->>> file = io.StringIO()
->>> export_epcis(book, file, [cask])
-3
->>> [(event["type"], event["bizStep"]) for event in json.loads(file.getvalue())["epcisBody"]["eventList"]]
+>>> [(event["type"], event["bizStep"]) for event in epcis_document(book, [cask])["epcisBody"]["eventList"]]
 [('ObjectEvent', 'commissioning'), ('TransformationEvent', 'creating_class_instance'), ('ObjectEvent', 'stock_taking')]
 """
 
-import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from pourbook.alcoholometry.volumes import strength_20c
@@ -44,7 +39,7 @@ from pourbook.times import written
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["TOLD_OF_ORIGINS", "export_epcis"]
+__all__ = ["TOLD_OF_ORIGINS", "epcis_document"]
 
 _Event = dict[str, Any]
 TOLD_OF_ORIGINS = (
@@ -55,23 +50,21 @@ TOLD_OF_ORIGINS = (
 
 _TOLD_OF_ITEMS = ("ref", "name", "spirit", "wood", "capacity_l", "previous", "lot_mark", "bottles", "size_ml")
 _SAMPLED = ("sample", "tasting")
+_OBSERVED = {
+    "gauge": ("inspecting", "in_progress"),
+    "stock": ("stock_taking", "in_progress"),
+    "return": ("receiving", "returned"),
+}
 
 
-def export_epcis(
-    book: "BookCore",
-    file: TextIO,
-    items: Sequence[str] = (),
-    *,
-    forward: bool = False,
-    at_us: int | None = None,
-    start_us: int | None = None,
-    customer: str = "",
-) -> int:
-    """Write the lineage of items, or without items all that happened; how many events it has.
+def epcis_document(
+    book: "BookCore", items: Sequence[str] = (), *, forward: bool = False, at_us: int | None = None,
+    start_us: int | None = None, customer: str = "",
+) -> dict[str, Any]:  # fmt: skip
+    """The lineage of items, or without items all that happened.
 
     Args:
         book: to read.
-        file: open for writing text.
         items: whose lineage; none is the whole house.
         forward: what the items went into, in place of what went into them.
         at_us: as of that moment, or (whole house) until then; None is now.
@@ -86,7 +79,7 @@ def export_epcis(
         told = told_of(book, items, forward=forward, at_us=at_us) if items else told_of_all(book, start_us, at_us)
         told = [one for one in told if not customer or one.what != "despatch" or one.facts.get("customer") == customer]
         events = _Writer(book, address, told).events()
-    document = {
+    return {
         "@context": CONTEXT,
         "type": "EPCISDocument",
         "schemaVersion": "2.0",
@@ -94,9 +87,6 @@ def export_epcis(
         "sender": book.settings["house"],
         "epcisBody": {"eventList": events},
     }
-    json.dump(document, file, ensure_ascii=False, indent=1)
-    file.write("\n")
-    return len(events)
 
 
 class _Writer:
@@ -132,10 +122,10 @@ class _Writer:
 
     def _events_of(self, one: Happening) -> Iterator[_Event]:
         makers: dict[str, Callable[[Happening], Iterator[_Event]]] = {
-            "arrival": self._arrival, "mixing": self._mixing, "gauge": self._gauge, "loss": self._loss,
-            "despatch": self._despatch, "return": self._return, "packing": self._packing, "stock": self._stock,
+            "arrival": self._arrival, "mixing": self._mixing, "loss": self._loss, "despatch": self._despatch,
+            "packing": self._packing,
         }  # fmt: skip
-        for event in makers[one.what](one):
+        for event in makers.get(one.what, self._observed)(one):
             event |= {own("entry"): one.number}
             if "verb" in one.entry["body"]:
                 event |= {own("verb"): one.entry["body"]["verb"]}
@@ -174,9 +164,11 @@ class _Writer:
             own("contents"): [*(self._content(part) for part in taken), self._content(outcome)],
         }
 
-    def _gauge(self, one: Happening) -> Iterator[_Event]:
+    def _observed(self, one: Happening) -> Iterator[_Event]:
+        """Something that moved nothing out of a class: a gauge, stock, a return."""
         assert one.made is not None
-        yield self._object(one, "OBSERVE", "inspecting", "in_progress", one.made, counted=False)
+        step, disposition = _OBSERVED[one.what]
+        yield self._object(one, "OBSERVE", step, disposition, one.made, counted=one.what == "return")
 
     def _loss(self, one: Happening) -> Iterator[_Event]:
         disposition = str(one.facts.get("disposition", "other"))
@@ -193,14 +185,6 @@ class _Writer:
         if customer:
             event["destinationList"] = [{"type": "possessing_party", "destination": self._names.party(customer)}]
         yield event
-
-    def _return(self, one: Happening) -> Iterator[_Event]:
-        assert one.made is not None
-        yield self._object(one, "OBSERVE", "receiving", "returned", one.made)
-
-    def _stock(self, one: Happening) -> Iterator[_Event]:
-        assert one.made is not None
-        yield self._object(one, "OBSERVE", "stock_taking", "in_progress", one.made, counted=False)
 
     def _packing(self, one: Happening) -> Iterator[_Event]:
         lot = self._names.of(one.taken[0].fill)

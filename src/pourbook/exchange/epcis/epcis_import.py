@@ -7,33 +7,21 @@ from it are right, and a trace leads to what the other house can be asked about.
 
 Rounding to whole milligrams moves the share of a source by a milligram in the whole: 5 parts in 10^11 of a
 tanker of 20 t. A part below a milligram counts as one, so that nothing is lost from sight.
-
->>> from pathlib import Path
->>> from tempfile import TemporaryDirectory
->>> from pourbook import Book
->>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
-...     _ = Path(folder, "tanker.jsonld").write_text('{"type": "EPCISDocument"}')
-...     import_epcis(book, Path(folder, "tanker.jsonld"))
-Traceback (most recent call last):
-    ...
-pourbook.errors.FaultsFound: 4 faults found in the document: nothing was recorded
 """
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.entries import Draft, Imported, Item, Move, Pour
+from pourbook.book.entries import Draft, Item, Move, Pour
 from pourbook.book.holding import LINES
 from pourbook.errors import OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_export import TOLD_OF_ORIGINS
 from pourbook.exchange.epcis.epcis_known import refuse_doubtful, refuse_own, refuse_taken_in, refuse_withdrawn, sent_as
 from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source, arrivals, unused
 from pourbook.exchange.epcis.epcis_reading import Document, read_document
-from pourbook.exchange.intake.intake import NewNumbers, TakenIn, record_rows, refuse_known
+from pourbook.exchange.intake.intake import NextId, TableIntake
 from pourbook.exchange.tables.columns import Faults
-from pourbook.exchange.tables.table_files import Source as File
-from pourbook.exchange.tables.table_files import digests
+from pourbook.exchange.tables.table_sources import Source as File
 from pourbook.liquid import Liquid
 from pourbook.times import DAY_US, written
 
@@ -41,86 +29,63 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.quantities import Strength
 
-__all__ = ["import_epcis", "lines_of"]
+__all__ = ["Asked", "lines_of", "read_arrivals"]
 
 _SOURCES = ("water", "additive")
 
 
-def import_epcis(
-    book: "BookCore",
-    path: Path | str,
-    *,
-    who: str = "pourbook",
-    happened_us: int | None = None,
-    ref: str = "",
-    item: str = "",
-    strength: "Strength | None" = None,
-    dry_run: bool = False,
-    again: bool = False,
-) -> TakenIn:
-    """Take in what an EPCIS document ships in bulk, all of it or nothing.
+class Asked(NamedTuple):
+    """What the person who imports says of a document.
 
-    Args:
-        book: into which.
-        path: of the document.
-        who: takes it in.
-        happened_us: when it arrived; None is now.
-        ref: the house's own name for it; refused where more than one batch arrives.
+    Attributes:
+        ref: the house's own name for what arrives; empty for none.
         item: address of the class that arrives, where the document has no event of shipping; else of the event
-            of shipping, or of its destination, where there is more than one.
+            of shipping, or of its destination; empty where there is only one.
         strength: of sources whose strength the document does not say.
-        dry_run: do everything, answer, and keep nothing.
-        again: take in a document or a shipment that was imported before.
-
-    Raises:
-        FaultsFound: every fault found; nothing was recorded.
-        Malformed: it is not JSON, or cannot be read at all.
-        OutOfRange: it arrived before it was sent.
-        Refused: nothing arrives by it, it was imported before, taken back by its sender, is the house's own, or it
-            is not clear which shipment is meant.
+        again: whether what was imported before comes in once more.
     """
-    source = File(Path(path).name, Path(path))
-    files = digests([source])
-    if not again:
-        refuse_known(book, files)
+
+    ref: str = ""
+    item: str = ""
+    strength: "Strength | None" = None
+    again: bool = False
+
+
+def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> TableIntake:
+    """What an EPCIS document (of that SHA-256) ships in bulk; refusals are those of `import_epcis`."""
     faults = Faults()
     with source.open() as file:
         document = read_document(source.name, file.read(), faults, book.clock())
     faults.check("document")
-    refuse_withdrawn(book, document.withdrawn, item)
-    found = arrivals(document.events, source.name, faults, strength, item)
+    refuse_withdrawn(book, document.withdrawn, asked.item)
+    found = arrivals(document.events, source.name, faults, asked.strength, asked.item)
     faults.check("document")
     if not found:
-        raise _nothing(document, item)
+        raise _nothing(document, asked.item)
     refuse_own(book, found)
-    if not again:
+    if not asked.again:
         refuse_taken_in(book, found)
-    refuse_doubtful(book, found, ref)
-    arrived_us = book.clock() if happened_us is None else happened_us
-    for one in found:
-        if one.sent_us > arrived_us:
-            raise OutOfRange(
-                f"it was sent at {written(one.sent_us)} and cannot arrive at {written(arrived_us)}",
-                "give the time it arrived: --when",
-            )
-    (digest,) = files.values()
+    refuse_doubtful(book, found, asked.ref)
     lines = [list(lines_of(one, digest)) for one in found]
 
-    def rows() -> Iterator[tuple[int, Draft]]:
-        numbers = NewNumbers(book)
-        for index, one in enumerate(found):
-            batch = numbers.take("batch")
-            facts = {"epcis_class": one.of, "epcis_sent": sent_as(one), "epcis_sender": document.sender, "ref": ref}
-            yield 0, Draft(Item(batch, {name: text for name, text in facts.items() if text}), arrived_us, who)
-            moves = [move._replace(target=batch) for move in lines[index]]
+    def rows(next_id: NextId, who: str, when_us: int) -> Iterator[tuple[int, Draft]]:
+        for one, moves in zip(found, lines, strict=True):
+            if one.sent_us > when_us:
+                raise OutOfRange(
+                    f"it was sent at {written(one.sent_us)} and cannot arrive at {written(when_us)}",
+                    "give the time it arrived: --when",
+                )
+            batch = next_id("batch")
+            facts = {
+                "epcis_class": one.of, "epcis_sent": sent_as(one), "epcis_sender": document.sender, "ref": asked.ref,
+            }  # fmt: skip
+            yield 0, Draft(Item(batch, {name: text for name, text in facts.items() if text}), when_us, who)
             for first in range(0, len(moves), LINES):
-                yield 0, Draft(Pour("fill", tuple(moves[first : first + LINES])), arrived_us, who)
-        yield 0, Draft(Imported(files, len(found), sum(map(len, lines))), book.clock(), who)
+                poured = tuple(move._replace(target=batch) for move in moves[first : first + LINES])
+                yield 0, Draft(Pour("fill", poured), when_us, who)
 
-    recorded = record_rows(book, source.name, rows, what="document", dry_run=dry_run)
-    return TakenIn(
-        len(found), sum(map(len, lines)), len(recorded.numbers), recorded.gains, files, tuple(_untold(found))
-    )
+    pours = sum(map(len, lines))
+    return TableIntake("document", source.name, rows, items=len(found), pours=pours, notes=tuple(_untold(found)))
 
 
 def _untold(found: Sequence[Arrival]) -> Iterator[str]:
@@ -154,14 +119,10 @@ def _nothing(document: Document, item: str) -> Refused:
 
 
 def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
-    """What arrived as lines of a pour whose target is still open; each source has its part.
+    """What arrived as lines of a pour whose target is still open; each source has its part, and the document's digest.
 
     Ethanol and extract follow their shares; what is neither follows the share of the mass, as far as
     a gauge of the other house has not made that impossible.
-
-    Args:
-        arrival: what was sent.
-        digest: SHA-256 of the document.
     """
     shares = arrival.shares
     mass, ethanol, extract = arrival.liquid

@@ -17,12 +17,11 @@ pourbook.errors.Refused: this is this house's own batch B-000001-Y, not another 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from pourbook.book.items import ledger
-from pourbook.codes.identifiers import hyphened, kind_of, of_key, read
+from pourbook.book.items import ever_with, ledger, with_fact
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Refused
 from pourbook.exchange.epcis.epcis_event import Event
 from pourbook.exchange.epcis.epcis_mixing import Arrival
-from pourbook.exchange.intake.intake import refs_taken
 from pourbook.times import written
 
 if TYPE_CHECKING:
@@ -42,11 +41,7 @@ def _known_by(event: Event, of: str) -> str:
 
 
 def refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
-    """Refuse what came in before, in whatever file.
-
-    Raises:
-        Refused: one of the shipments, or (where a class was named) anything of the class.
-    """
+    """Refuse what came in before, in whatever file: a shipment, or (where a class was named) anything of the class."""
     for one in found:
         name, value = ("epcis_class", one.of) if one.event is None else ("epcis_sent", sent_as(one))
         # A class may have come in by its name before the event that ships it was told.
@@ -61,11 +56,7 @@ def refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
 
 
 def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) -> None:
-    """Refuse a document by which the sender takes back what was taken in.
-
-    Raises:
-        Refused: a shipment that was declared an error stands in the book.
-    """
+    """Refuse a document by which the sender takes back what was taken in."""
     for event in withdrawn:
         if item and item != event.id and item not in event.to.split() and item not in [one.of for one in event.goods]:
             continue
@@ -80,11 +71,7 @@ def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) ->
 
 
 def refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
-    """Refuse what this house exported.
-
-    Raises:
-        Refused: a class stands under the address of the house.
-    """
+    """Refuse what this house exported: a class under its address."""
     address = book.settings["uri"].rstrip("/")
     for one in found:
         if address and one.of.startswith(f"{address}/"):
@@ -95,11 +82,7 @@ def refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
 
 
 def refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> None:
-    """Refuse where it is not clear what arrived here, or what a name would stand for.
-
-    Raises:
-        Refused: shipments go to different destinations; the ref is in use, or for more than one batch.
-    """
+    """Refuse shipments to different destinations, and a ref that is in use, or for more than one batch."""
     if len({one.event.to for one in found if one.event}) > 1:
         listed = "; ".join(
             f"{one.of}, {one.liquid.mass_mg / 1e6:.6g} kg, to {one.event.to or 'nobody named'}, event"
@@ -116,18 +99,14 @@ def refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> Non
             f"'{ref}' would be the name of {len(found)} batches",
             "leave --ref out and name each batch afterwards, or take in one by one: --item ADDRESS",
         )
-    if ref and any(refs_taken(book, [(0, ref)])):
+    if ref and with_fact(book.store, "ref", ref):
         raise Refused(f"'{ref}' is the name of another item", "choose another --ref")
 
 
 def _standing(book: "BookCore", name: str, value: str, of: str) -> tuple[str, int] | None:
     """The batch of a class that was taken in and not voided, and the entry of its filling."""
-    for (key,) in book.store.query(
-        "SELECT DISTINCT f.item FROM fact f JOIN fact c ON c.item = f.item AND c.name = 'epcis_class' AND c.value = ?"
-        " WHERE f.name = ? AND f.value = ? ORDER BY f.item",
-        (of, name, value),
-    ):
-        filled = next(iter(ledger(book.store, key)), None)
+    for batch in ever_with(book.store, {"epcis_class": of, name: value}):
+        filled = next(iter(ledger(book.store, key_of(batch))), None)
         if filled is not None:
-            return hyphened(of_key(key)), filled.entry
+            return hyphened(batch), filled.entry
     return None

@@ -14,7 +14,7 @@ is that of the youngest part. A class that no event brings into being is taken a
 [('x:cask', 200000000, ['x:cask'])]
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -139,7 +139,7 @@ def arrivals(
     mixing = _Mixing(file, faults, strength, events)
     for event in events:
         if event.kind == "TransformationEvent":
-            if needed.intersection(_classes(event)):
+            if needed.intersection(one.of for one in (*_used(event), *_made(event))):
                 mixing.transform(event)
         elif event.kind == "ObjectEvent":
             for one in event.goods:
@@ -152,20 +152,13 @@ def arrivals(
 
 def _lineage(events: Sequence[Event], wanted: Iterable[str]) -> set[str]:
     """Some classes and all that went into them."""
-    needed = set(wanted)
-    while True:
+    needed, before = set(wanted), -1
+    while len(needed) > before:
         before = len(needed)
         for event in reversed(events):
-            outputs = [one.of for one in event.outputs] or [event.group]
-            if event.kind == "TransformationEvent" and needed.intersection(outputs):
-                needed.update([one.of for one in event.inputs] or [event.group])
-        if len(needed) == before:
-            return needed
-
-
-def _classes(event: Event) -> list[str]:
-    group = [event.group] if event.group and not (event.inputs and event.outputs) else []
-    return [one.of for one in (*event.inputs, *event.outputs)] + group
+            if event.kind == "TransformationEvent" and needed.intersection(one.of for one in _made(event)):
+                needed.update(one.of for one in _used(event))
+    return needed
 
 
 class _Mixing:
@@ -208,11 +201,10 @@ class _Mixing:
 
     def transform(self, event: Event) -> None:
         """What a transformation did."""
-        group = Quantity(event.group, None, "", "")
-        inputs, outputs = event.inputs or (group,), event.outputs or (group,)
+        outputs = _made(event)
         taken = [
             _arrived(body, event.contents.get(one.of)).at(event.happened_us)
-            for one in inputs
+            for one in _used(event)
             if (body := self._taken(event, one)) is not None
         ]
         if not taken:
@@ -330,6 +322,11 @@ def _is_more(said_mg: int, there_mg: int) -> bool:
     return said_mg - there_mg > max(1000, there_mg // 200)
 
 
+def _used(event: Event) -> tuple[Quantity, ...]:
+    """What goes into a transformation; where it has several events, all in between goes by its group."""
+    return event.inputs or (Quantity(event.group, None, "", ""),)
+
+
 def _made(event: Event) -> tuple[Quantity, ...]:
     """What comes into being by an event."""
     if event.kind == "TransformationEvent":
@@ -352,44 +349,26 @@ def _rest(held: Liquid, taken: Liquid) -> Liquid:
 
 
 def _mixed(bodies: Sequence[_Body]) -> _Body:
-    """Bodies in one: every share is weighed by what its body brings."""
-    whole = EMPTY
-    for body in bodies:
-        whole += body.liquid
-    weights = [_weights(bodies, of) for of in (_ethanol, _mass, _extract)]
+    """Bodies in one: every share is weighed by what its body brings; by mass where none brings any."""
+    liquids = [body.liquid for body in bodies]
+    masses = [liquid.mass_mg for liquid in liquids]
+    wholes = [
+        amounts if any(amounts) else masses
+        for amounts in ([one.ethanol_mg for one in liquids], masses, [one.extract_mg for one in liquids])
+    ]
+    totals = [sum(amounts) or 1 for amounts in wholes]
     shares: dict[str, Share] = {}
     for index, body in enumerate(bodies):
-        alcohol, mass, extract = (weight[index] for weight in weights)
+        alcohol, mass, extract = (amounts[index] / total for amounts, total in zip(wholes, totals, strict=True))
         for of, share in body.shares.items():
-            part = Share(
-                share.alcohol * alcohol, share.mass * mass, share.extract * extract, share.wood_us, share.woods
+            part = share._replace(
+                alcohol=share.alcohol * alcohol, mass=share.mass * mass, extract=share.extract * extract
             )
             shares[of] = _joined(shares[of], part) if of in shares else part
-    return _Body(whole, shares, max(body.since_us for body in bodies))
+    return _Body(sum(liquids, EMPTY), shares, max(body.since_us for body in bodies))
 
 
 def _joined(one: Share, other: Share) -> Share:
     wood = None if one.wood_us is None or other.wood_us is None else min(one.wood_us, other.wood_us)
     sums = (one.alcohol + other.alcohol, one.mass + other.mass, one.extract + other.extract)
     return Share(*sums, wood, one.woods | other.woods)
-
-
-def _ethanol(liquid: Liquid) -> int:
-    return liquid.ethanol_mg
-
-
-def _mass(liquid: Liquid) -> int:
-    return liquid.mass_mg
-
-
-def _extract(liquid: Liquid) -> int:
-    return liquid.extract_mg
-
-
-def _weights(bodies: Sequence[_Body], of: Callable[[Liquid], int]) -> list[float]:
-    """The part that each body brings; by mass where none has any."""
-    amounts = [of(body.liquid) for body in bodies]
-    if not sum(amounts):
-        amounts = [body.liquid.mass_mg for body in bodies]
-    total = sum(amounts) or 1
-    return [amount / total for amount in amounts]

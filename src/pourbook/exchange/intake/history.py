@@ -19,30 +19,17 @@ without the column an origin is new spirit, a blank is unknown), disposition, do
 cost; received (what arrived, in the unit of the row); ethanol_mg and extract_mg (the composition of
 the amount, instead of a strength). Figures are working figures; the legal gauge follows the local
 authority and licensed practice.
-
->>> from pathlib import Path
->>> from tempfile import TemporaryDirectory
->>> from pourbook import Book
->>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
-...     _ = Path(folder, "items.csv").write_text("ref,kind\\nrow 1,cask\\nsample,vial\\n")
-...     _ = Path(folder, "pours.csv").write_text(
-...         "source,target,quantity,unit,strength,happened,by\\n"
-...         "origin,row 1,200,l,63.5,2015-03-01,M. Aldane\\n"
-...         "row 1,sample,100,ml,,2024-07-01 09:30,M. Aldane\\n"
-...     )
-...     import_history(book, folder)[:3]
-(2, 2, 5)
 """
 
 from collections.abc import Mapping
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import facts
-from pourbook.codes.identifiers import key_of, kind_of
+from pourbook.book.staging import Staging
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import Fault, PourbookError, Unknown
-from pourbook.exchange.intake.history_drafts import Drafts
+from pourbook.exchange.intake.history_drafts import HistoryIntake
 from pourbook.exchange.intake.history_rows import (
     GAUGE,
     ITEM_COLUMNS,
@@ -52,127 +39,85 @@ from pourbook.exchange.intake.history_rows import (
     PourChecks,
     checked_item,
 )
-from pourbook.exchange.intake.intake import Progress, TakenIn, record_all, refs_taken, refuse_known
-from pourbook.exchange.intake.staging import Staging
+from pourbook.exchange.intake.intake import Progress, check_refs
 from pourbook.exchange.tables.columns import BROKEN, Cells, Faults, Readers
-from pourbook.exchange.tables.table_files import Source, Table, digests, read_table, tables_in
+from pourbook.exchange.tables.table_files import Source, Table, read_table
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["import_history"]
+__all__ = ["read_history"]
 
-_WHAT = "history"
 _OF_COLUMN = {"source": ("origin", "water", "additive", "return"), "target": ("loss", "despatch", GAUGE)}
 
 
-def import_history(
-    book: "BookCore",
-    path: Path | str,
-    *,
-    who: str = "pourbook",
-    dry_run: bool = False,
-    again: bool = False,
-    encoding: str | None = None,
-    progress: Progress | None = None,
-) -> TakenIn:
-    """Take in a folder with items.csv and pours.csv, or a workbook with the sheets items and pours.
+def read_history(
+    book: "BookCore", staged: Staging, sources: Mapping[str, Source], *, encoding: str | None = None,
+    refs_may_repeat: bool = False, progress: Progress | None = None,
+) -> HistoryIntake:  # fmt: skip
+    """The tables `items` and `pours`, checked and put aside; every fault found is raised.
 
     Args:
         book: into which.
-        path: of the folder or the workbook.
-        who: imports; the pours are by whom their rows say.
-        dry_run: do everything, answer, and keep nothing.
-        again: take in files that were imported before, and items whose refs are in the book.
-        encoding: of the CSV files; UTF-8 by default.
-        progress: is told how far it is.
-
-    Raises:
-        FaultsFound: every fault found; nothing was recorded.
-        Malformed: the files cannot be read at all.
-        Refused: one of the files was imported before.
+        staged: where rows are put.
+        sources: the two tables by name.
+        encoding: of CSV files; UTF-8 by default.
+        refs_may_repeat: whether refs may be those of items in the book.
+        progress: is told how far the recording is.
     """
-    sources = tables_in(path, ("items", "pours"))
-    files = digests(sources.values())
-    if not again:
-        refuse_known(book, files)
-    if progress:
-        progress(0, 0)
-    with Staging() as staged:
-        reading = _Reading(book, staged, sources, encoding)
-        reading.read(refs_may_repeat=again)
-        names = (sources["items"].name, sources["pours"].name)
-        drafts = Drafts(book, staged, reading.readers, names, spirit_of_target=reading.spirit_of_target)
-        items, pours = staged.count("item"), staged.count("pour")
-        kept = {sources[table].file for table, rows in (("items", items), ("pours", pours)) if rows}
-        files = {name: digest for name, digest in files.items() if name in kept}  # an empty file may come again
-        recorded = record_all(
-            book,
-            lambda: drafts.in_order(files, who, progress),
-            drafts.refused,
-            drafts.in_the_way,
-            drafts.faults,
-            what=_WHAT,
-            dry_run=dry_run,
-        )
-    return TakenIn(items, pours, len(recorded.numbers), recorded.gains, files)
+    reading = _Reading(book, staged, sources, encoding)
+    reading.items(refs_may_repeat=refs_may_repeat)
+    spirit_of_target = reading.pours()
+    reading.faults.check("history")
+    return HistoryIntake(book, staged, reading.names, progress, spirit_of_target=spirit_of_target)
 
 
 class _Reading:
     """Both tables checked and put aside."""
 
     def __init__(self, book: "BookCore", staged: Staging, sources: Mapping[str, Source], encoding: str | None) -> None:
-        self.staged = staged
         self.names = {table: source.name for table, source in sources.items()}
         self.faults = Faults()
-        self._missed: set[str] = set()
         self.readers = Readers(book.settings, book.clock())
-        self._book = book
-        self._sources = sources
-        self._encoding = encoding
+        self._book, self._staged = book, staged
+        self._sources, self._encoding = sources, encoding
+        self._missed: set[str] = set()
         self._ends = lru_cache(1 << 14)(self._known_end)
-        self._words = {word: End(staged.add_other(word, word, word), word) for word in WORDS}
+        self._words = {word: End(staged.add_other(word, word), word) for word in WORDS}
 
-    def read(self, *, refs_may_repeat: bool) -> None:
-        """Read everything.
-
-        Raises:
-            FaultsFound: every fault of a row by itself, and every name that stands for nothing.
-        """
-        items = self._table("items")
+    def items(self, *, refs_may_repeat: bool) -> None:
+        """Read the table of items."""
+        items, file = self._table("items"), self.names["items"]
         self._missed = items.missed
         for row, values in items.rows:
-            cells = Cells(self.names["items"], row, values, self.faults)
+            cells = Cells(file, row, values, self.faults)
             if values.get("ref") == BROKEN:
                 self._missed.add(BROKEN)
-            self.staged.add_item(row, *checked_item(cells, self.readers))
-        self.staged.items_end()
-        self._check_refs(refs_may_repeat=refs_may_repeat)
-        pours = self._table("pours")
-        self.spirit_of_target = "spirit" not in pours.columns
-        checks = PourChecks(self.readers, pours.columns, self.staged.add_terms)
+            self._staged.add_item((row, *checked_item(cells, self.readers)))
+        self._staged.items_end()
+        for row, ref, first in self._staged.repeated_refs():
+            remedy = "give each item a name of its own"
+            self.faults.add(Fault(file, row, "ref", ref, f"is the ref of row {first} too", remedy))
+        if not refs_may_repeat:
+            remedy = "leave out this row to pour from the item in the book, or give it another name"
+            check_refs(self._book, file, self._staged.refs(), self.faults, remedy)
+
+    def pours(self) -> bool:
+        """Read the table of pours; whether an origin is the spirit that its target is said to hold."""
+        pours, file = self._table("pours"), self.names["pours"]
+        checks = PourChecks(self.readers, pours.columns, self._staged.add_terms)
         for row, values in pours.rows:
-            cells = Cells(self.names["pours"], row, values, self.faults)
+            cells = Cells(file, row, values, self.faults)
             checked = checks.checked(row, cells, self._resolve(cells, "source"), self._resolve(cells, "target"))
             if checked:
-                self.staged.add_pour(checked)
-        self.staged.pours_end()
-        self.faults.check(_WHAT)
+                self._staged.add_pour(checked)
+        self._staged.pours_end()
+        return "spirit" not in pours.columns
 
     def _table(self, name: str) -> Table:
         columns = ITEM_COLUMNS if name == "items" else POUR_COLUMNS
         mark = self.readers.decimal_mark
         return read_table(self._sources[name], columns, self.faults, encoding=self._encoding, decimal_mark=mark)
-
-    def _check_refs(self, *, refs_may_repeat: bool) -> None:
-        file = self.names["items"]
-        for row, ref, first in self.staged.repeated_refs():
-            remedy = "give each item a name of its own"
-            self.faults.add(Fault(file, row, "ref", ref, f"is the ref of row {first} too", remedy))
-        if not refs_may_repeat:
-            for row, ref in refs_taken(self._book, self.staged.refs()):
-                remedy = "leave out this row to pour from the item in the book, or give it another name"
-                self.faults.add(Fault(file, row, "ref", ref, "is the ref of an item in the book", remedy))
 
     def _resolve(self, cells: Cells, column: str) -> End | None:
         """What a name stands for: a word, a row of the items table, an item in the book."""
@@ -196,7 +141,7 @@ class _Reading:
             KeyError: neither; this is not remembered.
         """
         word = self._words.get(name.lower())
-        return word or End(self.staged.number_of(name), "")
+        return word or End(self._staged.number_of(name), "")
 
     def _in_the_book(self, cells: Cells, column: str, name: str) -> int | None:
         try:
@@ -211,5 +156,5 @@ class _Reading:
             cells.refused(column, refusal)
         else:
             spirit = facts(self._book.store, key_of(identifier)).get("spirit", "")
-            return self.staged.add_other(name, identifier, kind_of(identifier), spirit)
+            return self._staged.add_other(name, identifier, spirit)
         return None

@@ -9,23 +9,27 @@ from collections.abc import Callable, Collection
 from functools import lru_cache
 from typing import NamedTuple
 
-from pourbook.book.entries import SOURCES, TARGETS
+from pourbook.book.entries import SOURCES, TARGETS, Gauge, Move
 from pourbook.book.fold import PPB
 from pourbook.codes.identifiers import KINDS, refuse_as_ref
 from pourbook.errors import Ambiguous, Malformed, PourbookError
-from pourbook.exchange.intake.staging import Terms
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Columns
-from pourbook.quantities import Amount
+from pourbook.liquid import Liquid
+from pourbook.quantities import Amount, Strength
 
 __all__ = [
     "ALL",
     "GAUGE",
     "ITEM_COLUMNS",
+    "ITEM_NUMBERS",
+    "ITEM_TEXTS",
     "POUR_COLUMNS",
+    "POUR_TEXTS",
     "WORDS",
     "End",
     "PourChecks",
+    "Terms",
     "amount_of",
     "checked_item",
     "item_facts",
@@ -43,17 +47,17 @@ GAUGE = "gauge"
 WORDS = (*SOURCES, *TARGETS, GAUGE)
 """Words that no item may be called."""
 
-_ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
-_ITEM_NUMBERS = ("capacity_l", "tare_kg")
-ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *_ITEM_TEXTS, *_ITEM_NUMBERS))
+ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
+ITEM_NUMBERS = ("capacity_l", "tare_kg")
+ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, *ITEM_NUMBERS))
 
 _COMPOSITION = ("ethanol_mg", "extract_mg")
 _FRACTIONS = ("ethanol_ppb", "extract_ppb")
-_POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
+POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (
-        *("strength", "temperature_c", "reason", *_POUR_TEXTS, "distilled", "wood_days", "cost"),
+        *("strength", "temperature_c", "reason", *POUR_TEXTS, "distilled", "wood_days", "cost"),
         *("received", *_COMPOSITION, *_FRACTIONS),
     ),
 )
@@ -71,6 +75,22 @@ class End(NamedTuple):
 
     number: int
     word: str
+
+
+class Terms(NamedTuple):
+    """What a row of pours says beside ends, time and reason: rows with the same cells share it.
+
+    Attributes:
+        who: by whom.
+        quantity: as written.
+        move: without its ends; None where the row is a gauge.
+        gauge: without its item; of a loss, the strength read just before. None where nothing was read.
+    """
+
+    who: str
+    quantity: str
+    move: Move | None
+    gauge: Gauge | None
 
 
 _NOWHERE = End(0, "")
@@ -104,8 +124,8 @@ def ref_of(cells: Cells) -> str:
 
 def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
     """What is true of an item, its ref left out."""
-    facts = {name: text for name in _ITEM_TEXTS if (text := cells.text(name))}
-    for name in _ITEM_NUMBERS:
+    facts = {name: text for name in ITEM_TEXTS if (text := cells.text(name))}
+    for name in ITEM_NUMBERS:
         number = cells.read(name, readers.number)
         if number is not None:
             facts[name] = number
@@ -116,16 +136,12 @@ def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
 
 
 class PourChecks:
-    """Checks of rows of pours. What was found sound once is not checked again: cells repeat."""
+    """Checks of rows of pours; `keep` puts terms aside and gives their number.
+
+    What was found sound once is not checked again: cells repeat.
+    """
 
     def __init__(self, readers: Readers, columns: Collection[str], keep: Callable[[Terms], int]) -> None:
-        """Begin.
-
-        Args:
-            readers: of the house.
-            columns: those that the table has.
-            keep: puts terms aside and gives their number.
-        """
         self._readers = readers
         self._columns = columns
         self._keep = keep
@@ -137,11 +153,7 @@ class PourChecks:
     ) -> tuple[int, int, int, int, int, int, str] | None:
         """A row as `Staging.add_pour` takes it; None where it has faults, which are listed.
 
-        Args:
-            row: its number.
-            cells: of the row.
-            source: what its source stands for; None where that is a fault.
-            target: what its target stands for, likewise.
+        What its ends stand for is None where that is a fault already.
         """
         if source and target:
             _check_ends(cells, source, target)
@@ -150,7 +162,7 @@ class PourChecks:
         get = cells.values.get
         terms = self._remembered(tuple(map(get, self._repeating)), source.word, target.word)
         if terms is None:
-            self._check(cells, source.word, target.word)
+            self._terms(cells, source.word, target.word)  # for its faults
         if terms is None or happened_us is None or not cells.sound:
             return None
         dated = int(len(cells.values["happened"]) == _LENGTH_OF_DATE)
@@ -160,44 +172,41 @@ class PourChecks:
         """The number of the terms in these cells; None where one of them has a fault."""
         values = {name: text for name, text in zip(self._repeating, texts, strict=True) if text}
         cells = Cells("", 0, values, Faults())
-        facts = self._check(cells, source, target)
-        if not cells.sound:
-            return None
-        who = self._readers.person(cells.text("by"))
-        get, whole = values.get, self._readers.whole
-        measured = get("quantity"), get("unit"), get("strength"), get("temperature_c"), get("received")
-        composition = cells.read("ethanol_mg", whole), cells.read("extract_mg", whole)
-        fractions = cells.read("ethanol_ppb", whole), cells.read("extract_ppb", whole)
-        return self._keep(Terms(who, *measured, *composition, *fractions, _as_json(facts) if facts else None))
+        terms = self._terms(cells, source, target)
+        return self._keep(terms) if cells.sound else None
 
-    def _check(self, cells: Cells, source: str, target: str) -> dict[str, str | int]:
-        """All but names and times; the facts of the pour."""
-        _check_amount(cells, self._readers, source, target)
-        _check_strength(cells, self._readers, source)
-        cells.read("temperature_c", self._readers.temperature_c)
-        if cells.needed("by"):
-            cells.read("by", self._readers.person)
-        return origin_facts(cells, self._readers, self._columns, is_origin=source == "origin")
+    def _terms(self, cells: Cells, source: str, target: str) -> Terms:
+        """All but names, times and reasons."""
+        readers = self._readers
+        amount = _amount(cells, readers, source, target)
+        received = _received(cells, readers, target)
+        composition = _composition(cells, readers, amount, target)
+        fraction, solids = (_fraction(cells, readers, name, target) for name in _FRACTIONS)
+        strength = _strength(cells, readers, source)
+        temperature_c = cells.read("temperature_c", readers.temperature_c)
+        at_c = 20.0 if temperature_c is None else temperature_c
+        who = (cells.needed("by") and cells.read("by", readers.person)) or ""
+        facts = origin_facts(cells, readers, self._columns, is_origin=source == "origin")
+        if target == GAUGE:
+            return Terms(who, cells.text("quantity"), None, Gauge("", amount, strength, at_c, facts, fraction, solids))
+        gauge = Gauge("", None, strength) if strength and target == "loss" else None
+        move = Move(
+            "", "", amount, None if gauge else strength, at_c, received=received, composition=composition, facts=facts
+        )
+        return Terms(who, cells.text("quantity"), move, gauge)
 
 
 def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
     """A time that must be there, in microseconds; None where it is a fault."""
-    moment_us = cells.read(column, readers.moment)
-    if moment_us is None and not cells.text(column):
-        cells.needed(column)
-    return moment_us
+    return cells.read(column, readers.moment) if cells.needed(column) else None
 
 
 def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool) -> dict[str, str | int]:
     """What was written of a pour beside its amount; of an origin also the time in wood it brought.
 
-    Args:
-        cells: of the row.
-        readers: of the house.
-        columns: those that the table has; without `wood_days` an origin is new spirit.
-        is_origin: whether the row pours from an origin.
+    Where the table has no column `wood_days`, an origin is new spirit.
     """
-    facts: dict[str, str | int] = {name: text for name in _POUR_TEXTS if (text := cells.text(name))}
+    facts: dict[str, str | int] = {name: text for name in POUR_TEXTS if (text := cells.text(name))}
     for name, reader in (("distilled", readers.day), ("cost", readers.number)):
         value = cells.read(name, reader)
         if value is not None:
@@ -232,7 +241,8 @@ def amount_of(cells: Cells, readers: Readers, *, allow_zero: bool = False) -> Am
         return None
 
 
-def _check_amount(cells: Cells, readers: Readers, source: str, target: str) -> None:
+def _amount(cells: Cells, readers: Readers, source: str, target: str) -> Amount | None:
+    """How much; None for all of it, for what was not measured, and where it is a fault."""
     amount = None
     if cells.text("quantity").lower() == ALL:
         if source or target == GAUGE:
@@ -243,22 +253,18 @@ def _check_amount(cells: Cells, readers: Readers, source: str, target: str) -> N
         cells.fault("quantity", "nothing was read", "give the amount, the strength, or both")
     if source == "additive" and amount and amount.dimension == "volume":
         cells.fault("unit", "an additive counts by mass, not by volume", "weigh it: g, kg or lb")
-    _check_received(cells, readers, target)
-    _check_composition(cells, readers, amount, target)
-    _check_fractions(cells, readers, target)
+    return amount
 
 
-def _check_received(cells: Cells, readers: Readers, target: str) -> None:
-    received, unit = cells.text("received"), cells.text("unit")
-    if not received:
-        return
-    if target:
+def _received(cells: Cells, readers: Readers, target: str) -> Amount | None:
+    if target and cells.text("received"):
         cells.fault("received", f"nothing is received by {target}", "leave it blank")
-    else:
-        cells.read("received", lambda text: readers.amount(text, unit))
+        return None
+    return cells.read("received", lambda text: readers.amount(text, cells.text("unit")))
 
 
-def _check_composition(cells: Cells, readers: Readers, amount: Amount | None, target: str) -> None:
+def _composition(cells: Cells, readers: Readers, amount: Amount | None, target: str) -> Liquid | None:
+    """The liquid itself, where the row says what is in it."""
     ethanol, extract = (cells.read(name, readers.whole) for name in _COMPOSITION)
     if ethanol is None:
         if cells.text("extract_mg"):
@@ -269,27 +275,32 @@ def _check_composition(cells: Cells, readers: Readers, amount: Amount | None, ta
         cells.fault("ethanol_mg", "is given for an amount that is no mass", "give the amount in mg, g or kg")
     elif amount and ethanol + (extract or 0) > amount.mass_mg:
         cells.fault("ethanol_mg", "is, with the extract, more than the amount", "check quantity and unit")
+    elif amount:
+        return Liquid(round(amount.mass_mg), ethanol, extract or 0)
+    return None
 
 
-def _check_fractions(cells: Cells, readers: Readers, target: str) -> None:
-    for name in _FRACTIONS:
-        parts = cells.read(name, readers.whole)
-        if parts is None:
-            continue
-        if target != GAUGE:
-            cells.fault(name, "is what a gauge read, and this is none", "leave it blank")
-        elif cells.text("strength"):
-            cells.fault(name, "stands beside a strength", "give the one or the other")
-        elif parts > PPB:
-            cells.fault(name, "is more than the whole", "write parts in a thousand million")
+def _fraction(cells: Cells, readers: Readers, name: str, target: str) -> float | None:
+    """What a gauge read, as a part of one."""
+    parts = cells.read(name, readers.whole)
+    if parts is None:
+        return None
+    if target != GAUGE:
+        cells.fault(name, "is what a gauge read, and this is none", "leave it blank")
+    elif cells.text("strength"):
+        cells.fault(name, "stands beside a strength", "give the one or the other")
+    elif parts > PPB:
+        cells.fault(name, "is more than the whole", "write parts in a thousand million")
+    return parts / PPB
 
 
-def _check_strength(cells: Cells, readers: Readers, source: str) -> None:
+def _strength(cells: Cells, readers: Readers, source: str) -> Strength | None:
     given = cells.text("strength")
     if source in ("water", "additive"):
         if given:
             cells.fault("strength", f"{source} has none", "leave it blank")
     elif given:
-        cells.read("strength", readers.strength)
+        return cells.read("strength", readers.strength)
     elif source and not cells.text("ethanol_mg"):
         cells.fault("strength", f"is needed for what comes from {source}", "write it in % vol, such as 63.5")
+    return None

@@ -16,20 +16,18 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from pourbook.book.fold import NOTHING, Holding, Outcome, gauge, line_number, pour
-from pourbook.book.journal import parsed
+from pourbook.book.logged import counting
 from pourbook.book.refold import items_of
 from pourbook.book.store import Store
 from pourbook.liquid import Liquid
 
-__all__ = ["Line", "replayed"]
+__all__ = ["Line", "moved", "replayed"]
 
 
 class Line(NamedTuple):
     """A line of the journal, applied.
 
     Attributes:
-        kind: pour or gauge.
-        happened_us: when.
         entry: all that was written.
         place: of the line in its entry.
         body: of the line.
@@ -37,8 +35,6 @@ class Line(NamedTuple):
         outcome: what it did.
     """
 
-    kind: str
-    happened_us: int
     entry: dict[str, Any]
     place: int
     body: dict[str, Any]
@@ -48,12 +44,7 @@ class Line(NamedTuple):
     @property
     def left(self) -> Liquid:
         """Of a pour: the liquid as it left its source."""
-        if self.body["from"] == "return":
-            return Liquid(self.body["mass"], self.body["ethanol"], self.body.get("extract", 0))
-        *_, flow = self.outcome.flows
-        if flow.out_mass_mg is None:
-            return Liquid(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
-        return Liquid(flow.out_mass_mg, flow.out_ethanol_mg or 0, flow.out_extract_mg or 0)
+        return moved(self.body, self.outcome)[0]
 
     @property
     def received_mg(self) -> int:
@@ -62,38 +53,28 @@ class Line(NamedTuple):
         return received
 
 
+def moved(body: dict[str, Any], outcome: Outcome) -> tuple[Liquid, Liquid]:
+    """The liquid of a pour as it left, and as it arrived."""
+    if not outcome.flows:  # a return
+        liquid = Liquid(body["mass"], body["ethanol"], body.get("extract", 0))
+        return liquid, liquid
+    flow = outcome.flows[-1]
+    received = Liquid(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
+    if flow.out_mass_mg is None:
+        return received, received
+    return Liquid(flow.out_mass_mg, flow.out_ethanol_mg or 0, flow.out_extract_mg or 0), received
+
+
 def replayed(store: Store, until_us: int | None = None) -> Iterator[Line]:
     """Every line that counts, in the order they apply; until a moment, if one is given."""
     holdings: dict[int, Holding] = {}
-    rows = store.stream(
-        "SELECT number, kind, happened, bytes FROM entry WHERE gone = 0 AND kind IN ('pour', 'gauge')"
-        " AND happened <= ? ORDER BY happened, place",
-        (1 << 62 if until_us is None else until_us,),
-    )
-    for number, kind, happened_us, bytes_ in rows:
-        entry = parsed(bytes_)
-        body = entry["body"]
+    for logged in counting(store, until_us):
+        kind, body = logged.kind, logged.entry["body"]
         for place, line in enumerate(body["lines"] if kind == "pour" else (body,)):
-            source, target = items_of(kind, line)
-            held = NOTHING if source is None else holdings.get(source, NOTHING)
-            outcome = _applied(kind, line, line_number(number, place), source, target, holdings)
-            if source is not None and outcome.source is not None:
-                holdings[source] = outcome.source
-            if target is not None and outcome.target is not None:
-                holdings[target] = outcome.target
-            yield Line(kind, happened_us, entry, place, line, held.mass_mg, outcome)
-
-
-def _applied(
-    kind: str,
-    line: dict[str, Any],
-    number: int,
-    source: int | None,
-    target: int | None,
-    holdings: dict[int, Holding],
-) -> Outcome:
-    held = None if source is None else holdings.get(source, NOTHING)
-    if kind == "gauge":
-        assert held is not None
-        return gauge(line, number, held)
-    return pour(line, number, held, None if target is None else holdings.get(target, NOTHING))
+            ends = items_of(kind, line)
+            source, target = (None if end is None else holdings.get(end, NOTHING) for end in ends)
+            number = line_number(logged.number, place)
+            outcome = gauge(line, number, source or NOTHING) if kind == "gauge" else pour(line, number, source, target)
+            after = zip(ends, (outcome.source, outcome.target), strict=True)
+            holdings |= {end: holding for end, holding in after if end is not None and holding is not None}
+            yield Line(logged.entry, place, line, source.mass_mg if source else 0, outcome)

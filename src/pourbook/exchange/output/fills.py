@@ -24,7 +24,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from pourbook.book.holding import LINES, NOTHING, Holding
-from pourbook.book.items import chunks, ledger
+from pourbook.book.items import ledger
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
 
@@ -83,20 +83,12 @@ _NEVER = Row((-1, -1), 0, None, NOTHING, taken=False)
 
 
 class Histories:
-    """The histories of items; each is read once, when it is first asked for."""
+    """The histories of items; each is read once, when it is first asked for. Fills later than a moment are not told."""
 
     def __init__(self, store: Store, items: Iterable[str], until_us: int | None = None) -> None:
-        """Begin.
-
-        Args:
-            store: of the book.
-            items: identifiers of those that are asked about.
-            until_us: later fills are not told; None tells all.
-        """
         self._store = store
         self._until = (EVER if until_us is None else until_us, EVER)
         self._rows: dict[str, list[Row]] = {}
-        self._after: dict[tuple[str, int], Fill | None] = {}
         self._begun_on: dict[Fill, Fill] = {}
         for item in items:
             self.of(item)
@@ -105,7 +97,6 @@ class Histories:
         """The history of an item."""
         if item not in self._rows:
             self._rows[item] = self._read(item)
-            self._after |= {(item, row.line): row.fill for row in self._rows[item]}
         return self._rows[item]
 
     def before(self, item: str, at: _Moment) -> Row:
@@ -122,13 +113,6 @@ class Histories:
         """The fills of an item, in their order."""
         return list(dict.fromkeys(row.fill for row in self.of(item) if row.fill and row.at <= self._until))
 
-    def fill_after(self, item: str, line: int) -> Fill | None:
-        """The fill that an item was in after a line that touched it; None for outside."""
-        if not item[:1].isupper():
-            return None
-        self.of(item)
-        return self._after.get((item, line))
-
     def carried(self, fills: Collection[Fill], *, forward: bool) -> set[Fill]:
         """The fills that these were begun on top of, and so on; with `forward`, those begun on top of these."""
         step = {old: new for new, old in self._begun_on.items()} if forward else self._begun_on
@@ -141,21 +125,16 @@ class Histories:
         return found
 
     def _read(self, item: str) -> list[Row]:
-        history = ledger(self._store, key_of(item))
-        places: dict[int, int] = {}
-        for marks, chunk in chunks({row.entry for row in history}):
-            places |= dict(self._store.query(f"SELECT number, place FROM entry WHERE number IN ({marks})", chunk))
         rows: list[Row] = []
         fill, state, taken = None, 0, False
-        for row in history:
-            place, line = places[row.entry], row.line % LINES
+        for row in ledger(self._store, key_of(item)):
             now = row.holding
             # A state with an odd number was opened by a gauge: the liquid is the same one as before.
             if now.state % 2 == 0 or not state if now.state != state else taken and not now.sealed:
-                new = Fill(item, place, line)
+                new = Fill(item, *divmod(row.place, LINES))
                 if fill and rows[-1].holding.mass_mg:
                     self._begun_on[new] = fill
                 fill, taken = new, False
             state, taken = now.state, taken or bool(now.sealed)
-            rows.append(Row((row.happened_us, place * LINES + line), row.line, fill, now, taken))
+            rows.append(Row((row.happened_us, row.place), row.line, fill, now, taken))
         return rows

@@ -4,25 +4,20 @@ A node is a fill (what lies in an item between two mixings), what came from outs
 is a pour, or what remained under it, and always points the way the liquid went. So one node can be reached
 from another exactly where liquid of the one is in the other: a cask filled again later is another node.
 
->>> import io
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> cask = book.next_id("cask")
 >>> filled = Move("origin", cask, 1000, composition=Liquid(1000, 500))
 >>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(Pour("fill", (filled,)), 0, "M. Aldane"))
->>> file = io.StringIO()
->>> export_graphml(book, file, [cask])
-2
->>> '<edge source="origin-3" target="C000001H-3">' in file.getvalue()
-True
+>>> [edge.attrib for edge in graphml_document(book, [cask]).iter("edge")]
+[{'source': 'origin-3', 'target': 'C000001H-3'}]
 """
 
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
-from pourbook.book.holding import LINES
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.exchange.output.fills import Fill
@@ -32,7 +27,7 @@ from pourbook.times import written
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["export_graphml"]
+__all__ = ["as_xml", "graphml_document"]
 
 _OF_NODES = {"id": "string", "kind": "string", "ref": "string", "spirit": "string"}
 _OF_EDGES = {
@@ -41,14 +36,13 @@ _OF_EDGES = {
 }  # fmt: skip
 
 
-def export_graphml(
-    book: "BookCore", file: TextIO, items: Sequence[str], *, forward: bool = False, at_us: int | None = None
-) -> int:
-    """Write the lineage of items; how many nodes it has.
+def graphml_document(
+    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
+) -> ET.Element:
+    """The lineage of items.
 
     Args:
         book: to read.
-        file: open for writing text.
         items: whose lineage.
         forward: what they went into, in place of what went into them.
         at_us: as of that moment; None is now.
@@ -59,47 +53,33 @@ def export_graphml(
     root = ET.Element("graphml", xmlns="http://graphml.graphdrawing.org/xmlns")
     for over, names in (("node", _OF_NODES), ("edge", _OF_EDGES)):
         for name, type_ in names.items():
-            told = {"id": f"{over}-{name}", "for": over, "attr.name": name, "attr.type": type_}
-            ET.SubElement(root, "key", told)
+            ET.SubElement(root, "key", {"id": f"{over}-{name}", "for": over, "attr.name": name, "attr.type": type_})
     graph = ET.SubElement(root, "graph", edgedefault="directed")
     with book.store.snapshot():
-        nodes = _fill_in(graph, book, items, forward=forward, at_us=at_us)
-    ET.indent(root)
-    ET.ElementTree(root).write(file, encoding="unicode", xml_declaration=True)
-    file.write("\n")
-    return nodes
-
-
-def _fill_in(graph: ET.Element, book: "BookCore", items: Sequence[str], *, forward: bool, at_us: int | None) -> int:
-    told = [one for one in told_of(book, items, forward=forward, at_us=at_us) if not one.gone]
-    spirits = {one.made.fill: str(one.facts.get("spirit", "")) for one in told if one.what == "arrival" and one.made}
-    nodes: dict[Fill, ET.Element] = {}
-    edges: list[ET.Element] = []
+        told = [one for one in told_of(book, items, forward=forward, at_us=at_us) if not one.gone]
+        spirits = {one.goal: str(one.facts.get("spirit", "")) for one in told if one.what == "arrival"}
+        fills = dict.fromkeys(fill for one in told for part in one.flows for fill in (part.fill, one.goal))
+        for fill in fills:
+            _put(ET.SubElement(graph, "node", id=fill.name), "node", _of_node(book, fill, spirits.get(fill, "")))
     for one in told:
-        if one.what not in ("mixing", "loss", "despatch"):
-            continue
-        target = one.made.fill if one.made else Fill(one.what, one.number, one.place % LINES)
-        verb = str(one.entry["body"].get("verb", one.what))
-        common = {"entry": one.number, "happened": written(one.happened_us), "who": one.entry["who"], "verb": verb}
+        common = {"entry": one.number, "happened": written(one.happened_us), "who": one.entry["who"], "verb": one.verb}
         for part in one.flows:
-            for fill in (part.fill, target):
-                if fill not in nodes:
-                    nodes[fill] = _node(book, fill, spirits.get(fill, ""))
-            edge = ET.Element("edge", source=part.fill.name, target=target.name)
+            edge = ET.SubElement(graph, "edge", source=part.fill.name, target=one.goal.name)
             _put(edge, "edge", common | (part.liquid._asdict() if part.liquid else {}))
-            edges.append(edge)
-    graph.extend([*nodes.values(), *edges])
-    return len(nodes)
+    return root
 
 
-def _node(book: "BookCore", fill: Fill, spirit: str) -> ET.Element:
-    node = ET.Element("node", id=fill.name)
-    if fill.inside:
-        ref = facts(book.store, key_of(fill.where)).get("ref", "")
-        _put(node, "node", {"id": hyphened(fill.where), "kind": kind_of(fill.where), "ref": ref})
-    else:
-        _put(node, "node", {"kind": fill.where, "spirit": spirit})
-    return node
+def as_xml(document: ET.Element) -> str:
+    """The text of a document."""
+    ET.indent(document)
+    return f"<?xml version='1.0' encoding='UTF-8'?>\n{ET.tostring(document, encoding='unicode')}\n"
+
+
+def _of_node(book: "BookCore", fill: Fill, spirit: str) -> dict[str, str]:
+    if not fill.inside:
+        return {"kind": fill.where, "spirit": spirit}
+    ref = facts(book.store, key_of(fill.where)).get("ref", "")
+    return {"id": hyphened(fill.where), "kind": kind_of(fill.where), "ref": ref}
 
 
 def _put(element: ET.Element, over: str, values: Mapping[str, str | int]) -> None:

@@ -24,11 +24,12 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from pourbook.book.fold import Outcome, gauge, line_number, pour
 from pourbook.book.holding import LINES, Holding
-from pourbook.book.items import chunks
-from pourbook.book.journal import parsed
+from pourbook.book.items import opened
+from pourbook.book.logged import Logged, entry_of, logged_of, mentioning
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import LIQUID_KINDS, key_of, kind_of, of_key
+from pourbook.codes.identifiers import LIQUID_KINDS, key_of, kind_of
 from pourbook.errors import NotThere
+from pourbook.exchange.output.counted_lines import moved
 from pourbook.exchange.output.fills import EVER, Fill, Histories, Row
 from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.liquid import Liquid
@@ -85,14 +86,30 @@ class Happening(NamedTuple):
     begins: bool = False
 
     @property
+    def subject(self) -> Fill:
+        """The fill that it is about."""
+        return (self.made or self.taken[0]).fill
+
+    @property
     def number(self) -> int:
         """Of the entry."""
         return int(self.entry["number"])
 
     @property
+    def verb(self) -> str:
+        """The word of the trade for it."""
+        return str(self.entry["body"].get("verb", self.what))
+
+    @property
+    def goal(self) -> Fill:
+        """The fill that was made; of what left, one of its own."""
+        return self.made.fill if self.made else Fill(self.what, self.number, self.place % LINES)
+
+    @property
     def flows(self) -> tuple[Part, ...]:
-        """What was taken and is something."""
-        return tuple(part for part in self.taken if part.liquid is None or part.liquid.mass_mg)
+        """What flowed from fill to fill, or left; gauges and stock move nothing."""
+        moves = self.what in ("mixing", "loss", "despatch")
+        return tuple(part for part in self.taken if moves and (part.liquid is None or part.liquid.mass_mg))
 
 
 # -- which ------------------------------------------------------------------------------
@@ -114,11 +131,11 @@ def told_of(
         traces = [(trace_forward if forward else trace_back)(book, item, at_us=at_us) for item in found]
         pours = [pour for trace in traces for pour in trace.pours]
         ends = {end for pour in pours for end in (pour.source, pour.target) if end[:1].isupper()}
+        lines = {pour.line for pour in pours}
         told = _Told(book.store, ends.union(found), at_us)
-        used = {told.histories.fill_after(item, pour.line) for pour in pours for item in (pour.source, pour.target)}
+        fills = {row.fill for item in ends for row in told.histories.of(item) if row.fill and row.line in lines}
         for item in found:
-            used.update(told.histories.fills_of(item) if forward else told.histories.fills_of(item)[-1:])
-        fills = {fill for fill in used if fill}
+            fills.update(told.histories.fills_of(item) if forward else told.histories.fills_of(item)[-1:])
         fills |= told.histories.carried(fills, forward=forward)
         happened = told.of(lambda fill: fill in fills, despatched=ends if forward else found)
         return happened if forward else [*happened, *told.stock(found)]
@@ -127,8 +144,7 @@ def told_of(
 def told_of_all(book: "BookCore", start_us: int | None = None, end_us: int | None = None) -> list[Happening]:
     """All that happened in a house, from one moment to another."""
     with book.store.snapshot():
-        items = [of_key(key) for (key,) in book.store.query("SELECT key FROM item ORDER BY key")]
-        liquid = [item for item in items if kind_of(item) in LIQUID_KINDS]
+        liquid = [item for item, _ in opened(book.store) if kind_of(item) in LIQUID_KINDS]
         told = _Told(book.store, liquid, end_us).of(lambda _: True, despatched=liquid)
     return [one for one in told if start_us is None or one.happened_us >= start_us]
 
@@ -139,15 +155,13 @@ def told_of_all(book: "BookCore", start_us: int | None = None, end_us: int | Non
 class _Line(NamedTuple):
     """A line of an entry, or an entry of one line: where it stands, and how what it did is told."""
 
-    happened_us: int
+    logged: Logged
     place: int
-    entry: dict[str, Any]
-    gone: int
     body: dict[str, Any]
 
     @property
     def at(self) -> tuple[int, int]:
-        return self.happened_us, self.place
+        return self.logged.happened_us, self.place
 
     def fill(self, where: str) -> Fill:
         """A fill that begins with this line."""
@@ -156,12 +170,12 @@ class _Line(NamedTuple):
     def tell(self, what: _What, taken: tuple[Part, ...], made: Part | None, *, begins: bool = False) -> Happening:
         """What it did."""
         facts = {} if what == "mixing" else _facts(self.body)
-        return Happening(what, self.happened_us, self.place, self.entry, self.gone, taken, made, facts, begins)
+        return Happening(what, *self.at, self.logged.entry, self.logged.gone, taken, made, facts, begins)
 
     def did(self, fold: Callable[..., Outcome], *held: Holding | None) -> Outcome | None:
         """What it did to what was held, or (one that no longer counts) would have done; None where nobody can say."""
         try:
-            return fold(self.body, line_number(self.entry["number"], self.place % LINES), *held)
+            return fold(self.body, line_number(self.logged.number, self.place % LINES), *held)
         except NotThere:
             return None
 
@@ -179,11 +193,12 @@ class _Told:
         """What the entries of these items did to the fills that are wanted."""
         items, rows = self._items, self.histories.of
         numbers = {row.line // LINES for item in items for row in rows(item) if row.fill and wanted(row.fill)}
+        # Packings, and pours and gauges that no longer count.
+        numbers |= mentioning(self._store, [key_of(item) for item in items], ("pour", "gauge", "packed"))
         found: list[Happening] = []
-        for entry, place, happened_us, gone in self._entries(numbers | self._mentioning(items)):
-            if happened_us > self._until_us or (gone and not _within(entry, items)):
-                continue
-            found += _chosen(self._of_entry(entry, place, happened_us, gone), wanted, despatched, gone)
+        for logged in logged_of(self._store, numbers):
+            if logged.happened_us <= self._until_us and not (logged.gone and not _within(logged.entry, items)):
+                found += _chosen(self._of_entry(logged), wanted, despatched, logged.gone)
         return sorted(found, key=attrgetter("happened_us", "place"))
 
     def stock(self, items: Iterable[str]) -> Iterator[Happening]:
@@ -191,39 +206,17 @@ class _Told:
         for item in items:
             row = self.histories.last(item)
             if row.fill is not None and row.holding.mass_mg:
-                ((entry, _, happened_us, gone),) = self._entries([row.line // LINES])
-                line = _Line(happened_us, row.at[1], entry, gone, {})
+                line = _Line(entry_of(self._store, row.line // LINES), row.at[1], {})
                 yield line.tell("stock", (), Part(row.fill, row.holding.liquid))
-
-    # -- reading -------------------------------------------------------------------------
-
-    def _entries(self, numbers: Collection[int]) -> Iterator[tuple[dict[str, Any], int, int, int]]:
-        for marks, chunk in chunks(sorted(numbers)):
-            for bytes_, place, happened_us, gone in self._store.query(
-                f"SELECT bytes, place, happened, gone FROM entry WHERE number IN ({marks})", chunk
-            ):
-                yield parsed(bytes_), place, happened_us, gone
-
-    def _mentioning(self, items: Iterable[str]) -> set[int]:
-        """Packings, and pours and gauges that no longer count."""
-        found: set[int] = set()
-        for marks, chunk in chunks([key_of(item) for item in items]):
-            rows = self._store.query(
-                "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
-                f" WHERE mention.item IN ({marks}) AND kind IN ('pour', 'gauge', 'packed')",
-                chunk,
-            )
-            found.update(number for (number,) in rows)
-        return found
 
     # -- what an entry did -----------------------------------------------------------------
 
-    def _of_entry(self, entry: dict[str, Any], place: int, happened_us: int, gone: int) -> list[Happening]:
-        line = _Line(happened_us, place * LINES, entry, gone, entry["body"])
-        if entry["kind"] == "packed":
+    def _of_entry(self, logged: Logged) -> list[Happening]:
+        line = _Line(logged, logged.place * LINES, logged.entry["body"])
+        if logged.kind == "packed":
             lot = self.histories.last(line.body["item"]).fill or line.fill(line.body["item"])
             return [line.tell("packing", (Part(lot, None),), None)]
-        if entry["kind"] == "gauge":
+        if logged.kind == "gauge":
             before = self.histories.before(line.body["item"], line.at)
             outcome = line.did(gauge, before.holding)
             now = None if outcome is None or outcome.source is None else outcome.source.liquid
@@ -242,7 +235,7 @@ class _Told:
             yield line.tell("return", (), Part((there and there.fill) or line.fill(target), liquid))
             return
         outcome = line.did(pour, before and before.holding, there and there.holding)
-        left, received = _moved(outcome)
+        left, received = (None, None) if outcome is None else moved(line.body, outcome)
         part = Part(
             line.fill(source), left, line.body.get("how") == "redistilled", None if received == left else received
         )
@@ -266,17 +259,6 @@ def _gauged(line: _Line, item: str, fill: Fill | None, now: Liquid | None) -> It
         part = Part(line.fill(UNEXPLAINED), now)
         yield line.tell("arrival", (), part)
         yield line.tell("mixing", (part,), Part(line.fill(item), now), begins=True)
-
-
-def _moved(outcome: Outcome | None) -> tuple[Liquid | None, Liquid | None]:
-    """The liquid as it left, and as it arrived."""
-    if outcome is None or not outcome.flows:
-        return None, None
-    flow = outcome.flows[-1]
-    received = Liquid(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
-    if flow.out_mass_mg is None:
-        return received, received
-    return Liquid(flow.out_mass_mg, flow.out_ethanol_mg or 0, flow.out_extract_mg or 0), received
 
 
 def _mixed(line: _Line, part: Part, before: Row, received: Liquid | None) -> Happening:
@@ -328,23 +310,17 @@ def _chosen(
     happenings: list[Happening], wanted: Callable[[Fill], bool], despatched: Collection[str], gone: int
 ) -> Iterator[Happening]:
     """Of what an entry did, that which concerns fills that are wanted; one that is gone was chosen by its items."""
-    mixings = [one for one in happenings if one.what == "mixing" and (gone or _concerns(one, wanted))]
+    mixings = [one for one in happenings if one.what == "mixing" and (gone or wanted(one.subject))]
     arrived = {part.fill for one in mixings for part in one.taken}
     for one in happenings:
         if one.what == "arrival":
             if one.made is not None and one.made.fill in arrived:
                 yield one
         elif one.what in ("despatch", "return", "packing"):
-            part = one.made or one.taken[0]
-            if part.fill.where in despatched and (gone or wanted(part.fill)):
+            if one.subject.where in despatched and (gone or wanted(one.subject)):
                 yield one
-        elif gone or _concerns(one, wanted):
+        elif gone or wanted(one.subject):
             yield one
-
-
-def _concerns(one: Happening, wanted: Callable[[Fill], bool]) -> bool:
-    part = one.made or one.taken[0]
-    return wanted(part.fill)
 
 
 def _within(entry: dict[str, Any], items: Collection[str]) -> bool:

@@ -8,35 +8,49 @@ what when, strengths still pending, and the chain of hashes. Items get new ident
 stay, and an item without one, or with one that another has too, is called by its old identifier.
 Import it where the decimal mark is the same.
 
->>> from tempfile import TemporaryDirectory
 >>> from pourbook import Book
->>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
-...     export_history(book, folder)
-(0, 0)
+>>> with Book.create(":memory:", house="Quillmere") as book:
+...     list(history_tables(book)["pours"].rows)
+[]
 """
 
 from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 
 from pourbook.book.fold import PPB
-from pourbook.book.items import facts
-from pourbook.codes.identifiers import kind_of, of_key
+from pourbook.book.items import facts, opened
+from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError, StoreError
-from pourbook.exchange.intake.history_rows import ALL, GAUGE, ITEM_COLUMNS, POUR_COLUMNS, WORDS
+from pourbook.exchange.intake.history_rows import (
+    ALL,
+    GAUGE,
+    ITEM_COLUMNS,
+    ITEM_NUMBERS,
+    ITEM_TEXTS,
+    POUR_COLUMNS,
+    POUR_TEXTS,
+    WORDS,
+)
 from pourbook.exchange.output.counted_lines import Line, replayed
-from pourbook.exchange.output.exports import Row, write_csv
+from pourbook.exchange.output.writing import Row, Table, new_file, write_csv
 from pourbook.exchange.tables.columns import BROKEN, Readers
 from pourbook.times import written
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["export_history"]
+__all__ = ["export_history", "history_tables"]
 
-_ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
-_POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
+
+def history_tables(book: "BookCore") -> dict[str, Table]:
+    """The tables `pours` and `items`; read pours first: what others open meanwhile is then in both, or in items."""
+    maker = _Maker(book)
+    return {
+        "pours": Table((*POUR_COLUMNS.required, *POUR_COLUMNS.optional), maker.pours()),
+        "items": Table((*ITEM_COLUMNS.required, *ITEM_COLUMNS.optional), maker.items()),
+    }
 
 
 def export_history(book: "BookCore", folder: Path | str) -> tuple[int, int]:
@@ -45,27 +59,19 @@ def export_history(book: "BookCore", folder: Path | str) -> tuple[int, int]:
     Raises:
         StoreError: one of the files is there already, or the folder cannot be written.
     """
-    folder = Path(folder)
-    writer = _Writer(book)
+    folder, counts = Path(folder), {}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with _new(folder / "pours.csv") as pours_file, _new(folder / "items.csv") as items_file:
-            # Pours first: what another station opens meanwhile is then in both files, or in items alone.
-            pours = write_csv(pours_file, (*POUR_COLUMNS.required, *POUR_COLUMNS.optional), writer.pours())
-            items = write_csv(items_file, (*ITEM_COLUMNS.required, *ITEM_COLUMNS.optional), writer.items())
     except OSError as error:
         raise StoreError(f"'{folder}' cannot be written: {error.strerror}", "choose another folder") from error
-    return items, pours
+    with new_file(folder / "pours.csv") as pours, new_file(folder / "items.csv") as items:
+        files = {"pours": pours, "items": items}
+        for name, table in history_tables(book).items():
+            counts[name] = write_csv(files[name], table)
+    return counts["items"], counts["pours"]
 
 
-def _new(path: Path) -> TextIO:
-    try:
-        return path.open("x", encoding="utf-8", newline="")
-    except FileExistsError as error:
-        raise StoreError(f"'{path}' already exists", "choose an empty folder") from error
-
-
-class _Writer:
+class _Maker:
     """A book in the house's way of writing numbers."""
 
     def __init__(self, book: "BookCore") -> None:
@@ -76,20 +82,18 @@ class _Writer:
 
     def items(self) -> Iterator[Row]:
         """Rows of the items table."""
-        for key, happened_us in self._book.store.stream(
-            "SELECT item.key, entry.happened FROM item JOIN entry ON entry.number = item.entry ORDER BY entry.number"
-        ):
-            identifier, known = of_key(key), facts(self._book.store, key)
-            row: Row = {name: known.get(name, "") for name in _ITEM_TEXTS}
+        for identifier, happened_us in opened(self._book.store):
+            known = facts(self._book.store, key_of(identifier))
+            row: Row = {name: known.get(name, "") for name in ITEM_TEXTS}
             row |= {"ref": self._name(identifier), "kind": kind_of(identifier), "made": written(happened_us)}
-            for name in ("capacity_l", "tare_kg"):
+            for name in ITEM_NUMBERS:
                 self._put(row, name, known.get(name, ""), self._readers.number, else_in="note")
             yield row
 
     def pours(self) -> Iterator[Row]:
         """Rows of the pours table, in the order they apply."""
         for line in replayed(self._book.store):
-            if line.kind == "gauge":
+            if line.entry["kind"] == "gauge":
                 yield self._gauge(line, line.body["item"], line.outcome.source.mass_mg if line.outcome.source else 0)
                 continue
             if line.outcome.implied_gain_mg:
@@ -114,9 +118,10 @@ class _Writer:
         """What was there: the total mass, and what was read of its composition."""
         row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg"}
         body = line.body
-        if line.kind == "gauge" and mass_mg:
+        is_gauge = line.entry["kind"] == "gauge"
+        if is_gauge and mass_mg:
             row |= {"ethanol_ppb": body.get("fraction", ""), "extract_ppb": body.get("extract", "")}
-        elif line.kind == "pour" and not line.held_mg:
+        elif not is_gauge and not line.held_mg:
             extract_mg = body.get("extract", 0)
             row["extract_ppb"] = round(extract_mg * PPB / mass_mg)
             row["ethanol_ppb"] = round(body["ethanol"] * PPB / ((mass_mg - extract_mg) or 1))
@@ -124,7 +129,7 @@ class _Writer:
 
     def _common(self, line: Line, source: str, target: str) -> Row:
         entry, told = line.entry, line.body.get("facts", {})
-        row: Row = {name: told.get(name, "") for name in _POUR_TEXTS}
+        row: Row = {name: told.get(name, "") for name in POUR_TEXTS}
         row |= {"source": self._name(source), "target": self._name(target), "happened": entry["happened"]}
         row |= {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
         self._put(row, "distilled", told.get("distilled", ""), self._readers.day)
@@ -152,10 +157,8 @@ class _Writer:
 
 def _names(book: "BookCore") -> dict[str, str]:
     """Identifier to a name that no other item has, and that can be told from a word or an identifier."""
-    refs = {
-        of_key(key): facts(book.store, key).get("ref", "").strip()
-        for (key,) in book.store.query("SELECT key FROM item ORDER BY key")
-    }
+    store = book.store
+    refs = {identifier: facts(store, key_of(identifier)).get("ref", "").strip() for identifier, _ in opened(store)}
     often = Counter(refs.values())
     taken = set(refs.values())
     names: dict[str, str] = {}

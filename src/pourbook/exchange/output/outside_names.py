@@ -51,15 +51,9 @@ def case_of(sscc: str) -> str:
 
 
 class Names:
-    """The names of one house."""
+    """The names of the house at an address; `lots` are the facts of its bottle lots, by identifier."""
 
     def __init__(self, address: str, lots: Mapping[str, Mapping[str, str]]) -> None:
-        """Begin.
-
-        Args:
-            address: of the house.
-            lots: facts of bottle lots, by identifier.
-        """
         self._address = address
         self._lots = {lot: link for lot, facts in lots.items() if (link := _lot(facts))}
 

@@ -4,23 +4,18 @@ A fill is an entity, all that was poured together into it one activity (an entit
 person an agent who acts for the house. PROV has no quantity: how much stands on `used` and on the derivation
 in words of our own, which nobody else reads; EPCIS is the form for exchange, this one a side view.
 
->>> import io, json
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
 >>> book = Book.create(":memory:", house="Quillmere", uri="https://quillmere.example")
 >>> cask = book.next_id("cask")
 >>> filled = Move("origin", cask, 1000, composition=Liquid(1000, 500), facts={"spirit": "malt spirit"})
 >>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(Pour("fill", (filled,)), 0, "M. Aldane"))
->>> file = io.StringIO()
->>> export_prov(book, file, [cask])
-2
->>> list(json.loads(file.getvalue())["entity"])
+>>> list(prov_document(book, [cask])["entity"])
 ['fill:origin-3', 'fill:C000001H-3']
 """
 
-import json
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from pourbook.book.items import facts
@@ -34,19 +29,16 @@ from pourbook.times import written
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["export_prov"]
-
-_TOLD = ("mixing", "loss", "despatch")
+__all__ = ["prov_document"]
 
 
-def export_prov(
-    book: "BookCore", file: TextIO, items: Sequence[str], *, forward: bool = False, at_us: int | None = None
-) -> int:
-    """Write the lineage of items; how many entities it has.
+def prov_document(
+    book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
+) -> dict[str, Any]:
+    """The lineage of items.
 
     Args:
         book: to read.
-        file: open for writing text.
         items: whose lineage.
         forward: what they went into, in place of what went into them.
         at_us: as of that moment; None is now.
@@ -56,19 +48,15 @@ def export_prov(
     """
     address = address_of(book)
     with book.store.snapshot():
-        told = told_of(book, items, forward=forward, at_us=at_us)
         maker = _Document(book)
-        for one in told:
+        for one in told_of(book, items, forward=forward, at_us=at_us):
             if not one.gone:
                 maker.add(one)
     prefixes = {"fill": "class", "pour": "pour", "who": "party"}
-    document = {
+    return {
         "prefix": {prefix: f"{address}/{below}/" for prefix, below in prefixes.items()} | {"pourbook": NAMESPACE},
         **{name: records for name, records in maker.records.items() if records},
     }
-    json.dump(document, file, ensure_ascii=False, indent=1)
-    file.write("\n")
-    return len(maker.records["entity"])
 
 
 class _Document:
@@ -76,7 +64,6 @@ class _Document:
 
     def __init__(self, book: "BookCore") -> None:
         self._book = book
-        self._house = self._named(book.settings["house"])
         kinds = ("entity", "activity", "agent", "used", "wasGeneratedBy", "wasDerivedFrom", "wasAssociatedWith")
         self.records: dict[str, dict[str, dict[str, Any]]] = {
             kind: {} for kind in (*kinds, "wasAttributedTo", "actedOnBehalfOf")
@@ -84,38 +71,26 @@ class _Document:
 
     def add(self, one: Happening) -> None:
         """One happening; gauges and stock are not of PROV's kind."""
-        if one.what == "arrival" and one.made:
-            self._entity(one.made.fill, one.facts)
-        elif one.what in _TOLD:
-            self._poured(one)
-
-    def _poured(self, one: Happening) -> None:
-        made = one.made
-        about = made.fill if made else Fill(one.what, one.place, 0)
-        activity = f"pour:{about.name}"
-        told = self.records["activity"].setdefault(activity, {"prov:startTime": written(one.happened_us)})
-        told |= {
-            "prov:endTime": written(one.happened_us),
-            "prov:type": _type(str(one.entry["body"].get("verb", one.what))),
-        }
+        if one.what == "arrival":
+            self._entity(one.goal, one.facts)
+        if one.what not in ("mixing", "loss", "despatch"):
+            return
+        goal, activity, when = f"fill:{one.goal.name}", f"pour:{one.goal.name}", written(one.happened_us)
+        told = self.records["activity"].setdefault(activity, {"prov:startTime": when})
+        told |= {"prov:endTime": when, "prov:type": _type(one.verb)}
         self._associate(activity, one.entry["who"])
         for part in one.flows:
             self._entity(part.fill, {})
-            use = {"prov:activity": activity, "prov:entity": f"fill:{part.fill.name}"}
-            self._record(
-                "used", {**use, "prov:time": written(one.happened_us), **_amounts(part), own("entry"): one.number}
-            )
-            if made:
-                derived = {
-                    "prov:generatedEntity": f"fill:{made.fill.name}",
-                    "prov:usedEntity": f"fill:{part.fill.name}",
-                }
-                self._record("wasDerivedFrom", {**derived, "prov:activity": activity, **_amounts(part)})
-        if made:
-            self._entity(made.fill, {})
-            generated = {"prov:entity": f"fill:{made.fill.name}", "prov:activity": activity}
-            at = {"prov:time": written(one.happened_us)}
-            self.records["wasGeneratedBy"][f"_:g{made.fill.name}"] = generated | at
+            used, amounts = f"fill:{part.fill.name}", _amounts(part)
+            use = {"prov:activity": activity, "prov:entity": used, "prov:time": when}
+            self._record("used", {**use, **amounts, own("entry"): one.number})
+            if one.made:
+                derived = {"prov:generatedEntity": goal, "prov:usedEntity": used, "prov:activity": activity}
+                self._record("wasDerivedFrom", derived | amounts)
+        if one.made:
+            self._entity(one.goal, {})
+            generated = {"prov:entity": goal, "prov:activity": activity, "prov:time": when}
+            self.records["wasGeneratedBy"][f"_:g{one.goal.name}"] = generated
 
     def _entity(self, fill: Fill, known: Mapping[str, Any]) -> None:
         name = f"fill:{fill.name}"
@@ -138,16 +113,13 @@ class _Document:
             self._record("wasAssociatedWith", link)
 
     def _agent(self, name: str, kind: str) -> str:
-        agent = self._named(name)
+        agent = f"who:{quote(name, safe='')}"
         if agent not in self.records["agent"]:
             self.records["agent"][agent] = {"prov:type": _type(kind), "prov:label": name}
             if kind == "prov:Person":
                 house = self._agent(self._book.settings["house"], "prov:Organization")
                 self._record("actedOnBehalfOf", {"prov:delegate": agent, "prov:responsible": house})
         return agent
-
-    def _named(self, name: str) -> str:
-        return f"who:{quote(name, safe='')}"
 
     def _record(self, kind: str, record: dict[str, Any]) -> None:
         records = self.records[kind]

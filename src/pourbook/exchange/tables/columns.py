@@ -16,16 +16,16 @@ pourbook.errors.FaultsFound: 1 fault found in the history: nothing was recorded
 
 import re
 from collections.abc import Callable, Mapping
-from decimal import Decimal
 from functools import lru_cache
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from pourbook.book.rules import AHEAD_US
 from pourbook.codes.identifiers import read
 from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, OutOfRange, PourbookError
-from pourbook.numerals import read_decimal
-from pourbook.quantities import Amount, Strength, Unit, read_amount, read_strength, read_temperature, unit_named
-from pourbook.times import DAY_US, house_zone, is_date_only, read_time
+from pourbook.house_style import HouseStyle
+from pourbook.numerals import counted
+from pourbook.quantities import Amount, Unit, read_amount, read_temperature, unit_named
+from pourbook.times import DAY_US, is_date_only
 
 __all__ = ["BROKEN", "Cells", "Faults", "Readers"]
 
@@ -64,9 +64,8 @@ class Faults:
         if self._listed:
             files = list(dict.fromkeys(fault.file for fault in self._listed))
             self._listed.sort(key=lambda fault: (files.index(fault.file), fault.row))
-            count = f"{len(self)} fault{'s' if len(self) > 1 else ''}"
             raise FaultsFound(
-                f"{count} found in the {what}: nothing was recorded",
+                f"{counted(len(self), 'fault')} found in the {what}: nothing was recorded",
                 tuple(self._listed),
                 "correct what is listed, then import again",
             )
@@ -122,51 +121,40 @@ class Cells:
 
 
 class Readers:
-    """Readers of cells by the house's settings; what was read is remembered, as cells repeat."""
+    """Readers of cells by the house's settings; what was read is remembered, as cells repeat.
+
+    Each refuses (`PourbookError`) what it cannot read.
+    """
 
     def __init__(self, settings: Mapping[str, str], now_us: int) -> None:
-        self.decimal_mark = settings["decimal_mark"]
-        self._settings = settings
-        self._zone = house_zone(settings["zone"])
+        style = HouseStyle(settings)
+        self.decimal_mark = style.mark
+        self._style = style
         self._latest_us = now_us + AHEAD_US
-        self.amount = lru_cache(_REMEMBERED)(self._amount)
-        self.strength = lru_cache(_REMEMBERED)(self._strength)
-        self.temperature_c = lru_cache(_REMEMBERED)(self._temperature_c)
-        self.unit: Callable[[str], Unit] = lru_cache(_REMEMBERED)(unit_named)
-        self._midnight = lru_cache(_REMEMBERED)(self._midnight_if_even)
-        self.person = lru_cache(_REMEMBERED)(_person)
+        remembered = lru_cache(_REMEMBERED)
+        self.amount = remembered(self._amount)
+        self.strength = remembered(style.strength)
+        self.temperature_c = remembered(self._temperature_c)
+        self.unit: Callable[[str], Unit] = remembered(unit_named)
+        self.person = remembered(_person)
+        self._midnight = remembered(self._midnight_if_even)
 
     def _amount(self, quantity: str, unit: str = "", allow_zero: bool = False) -> Amount:
-        """An amount in the unit of its own column, or with the unit behind the number.
-
-        Raises:
-            PourbookError: it is none, or names two different units.
-        """
+        """An amount in the unit of its own column, or with the unit behind the number."""
         amount = read_amount(quantity, unit or None, self.decimal_mark, allow_zero=allow_zero)
         if unit and unit_named(unit).name != amount.unit:
             raise Ambiguous(f"'{quantity}' and the unit '{unit}' disagree", "write the number alone")
         return amount
 
-    def _strength(self, text: str) -> Strength:
-        """A strength, by the house's scale where none is written."""
-        scale: Any = self._settings["strength_scale"]
-        proof = None if self._settings["proof"] == "ask" else "us"
-        return read_strength(text, scale, self.decimal_mark, proof)  # type: ignore[arg-type]
-
     def _temperature_c(self, text: str) -> float:
-        """A temperature in °C where no unit is written."""
+        """A temperature; in °C where no unit is written, whatever the house's habit."""
         return float(read_temperature(text, "C", self.decimal_mark).celsius)
 
     def moment(self, text: str) -> int:
-        """A time, in microseconds; without an offset it is house time.
-
-        Raises:
-            Malformed: it is no time.
-            OutOfRange: it lies in the future.
-        """
+        """A time that has come, in microseconds; without an offset it is house time."""
         moment_us = self._in_a_known_day(text)
         if moment_us is None:
-            moment_us = read_time(text, self._zone)
+            moment_us = self._style.moment(text)
         if moment_us > self._latest_us:
             raise OutOfRange(f"{text} lies in the future", "write when it happened")
         return moment_us
@@ -186,48 +174,32 @@ class Readers:
     def _midnight_if_even(self, day: str) -> int | None:
         """The first instant of a day that is 24 hours long; None for another day, and for no day."""
         try:
-            first, last = (read_time(f"{day} {clock}", self._zone) for clock in ("00:00", "23:59:59"))
+            first, last = (self._style.moment(f"{day} {clock}") for clock in ("00:00", "23:59:59"))
         except PourbookError:
             return None
         return first if last - first == DAY_US - 1_000_000 else None
 
     def day(self, text: str) -> str:
-        """A day, as it is written.
-
-        Raises:
-            Malformed: it is no day.
-        """
+        """A day, as it is written."""
         self.moment(text)
         if not is_date_only(text):
             raise Malformed(f"'{text}' is a time; a day is needed", "write it like 2024-07-01")
         return text
 
     def number(self, text: str) -> str:
-        """A number not below zero, written with a point.
-
-        Raises:
-            PourbookError: it is none.
-        """
-        number: Decimal = read_decimal(text, self.decimal_mark)
+        """A number not below zero, written with a point."""
+        number = self._style.number(text)
         if number < 0:
             raise OutOfRange(f"{text} is below zero", "write it without a sign")
         return str(number)
 
     def whole(self, text: str) -> int:
-        """A whole number not below zero.
-
-        Raises:
-            Malformed: it is none.
-        """
+        """A whole number not below zero."""
         if not (text.isascii() and text.isdigit() and len(text) <= 15):
             raise Malformed(f"'{text}' is not a whole number", "write digits only")
         return int(text)
 
 
 def _person(text: str) -> str:
-    """A person as an entry names one: an identifier without hyphens, or the name as it is.
-
-    Raises:
-        Mistyped: an identifier whose check character does not agree.
-    """
+    """A person as an entry names one: an identifier without hyphens, or the name as it is."""
     return read(text) or text

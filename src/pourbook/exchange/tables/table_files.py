@@ -17,6 +17,7 @@ import hashlib
 import io
 import sys
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
 
@@ -224,7 +225,10 @@ def _rows(
         cells = [cell.strip() for cell in raw]
         if not any(cells):
             continue
-        if len(cells) != width and not _evened(source, number, cells, width, faults):
+        if len(cells) < width or (len(cells) > width and any(cells[width:])):
+            remedy = "write every cell, empty ones too; put quotes around a cell that holds the delimiter"
+            problem = f"has {len(cells)} cells, the header has {width}"
+            faults.add(Fault(source.name, number, "", "".join(cells[width : width + 1]), problem, remedy))
             missed.update(cells)
             continue
         whole = "".join(cells)
@@ -232,19 +236,7 @@ def _rows(
             cells = [_unguarded(cell) for cell in cells]
         if BROKEN in whole and not source.sheet:
             _break_nul(source, number, names, cells, faults)
-        yield number, {name: cell for name, cell in zip(names, cells, strict=True) if cell and name}
-
-
-def _evened(source: Source, number: int, cells: list[str], width: int, faults: Faults) -> bool:
-    """Cut empty cells beyond the header; a row of another length is a fault."""
-    if len(cells) > width and not any(cells[width:]):
-        del cells[width:]
-        return True
-    remedy = "write every cell, empty ones too; put quotes around a cell that holds the delimiter"
-    extra = cells[width] if len(cells) > width else ""
-    problem = f"has {len(cells)} cells, the header has {width}"
-    faults.add(Fault(source.name, number, "", extra, problem, remedy))
-    return False
+        yield number, {name: cell for name, cell in zip(names, cells, strict=False) if cell and name}
 
 
 def _break_nul(source: Source, number: int, names: list[str], cells: list[str], faults: Faults) -> None:
@@ -283,7 +275,9 @@ def _csv_records(
     try:
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
             first = text.readline()
-            reader = csv.reader(_after(first, text), delimiter=_delimiter(first, columns), strict=True)
+            reader = csv.reader(
+                chain([first] if first else [], text), delimiter=_delimiter(first, columns), strict=True
+            )
             for number, cells in enumerate(reader, 1):
                 yield number, cells
     except LookupError as error:
@@ -292,12 +286,6 @@ def _csv_records(
         missed.add(BROKEN)
         is_csv = isinstance(error, csv.Error)
         faults.add(_csv_fault(source, number + 1, str(error)) if is_csv else _undecodable(source, encoding))
-
-
-def _after(first: str, rest: Iterable[str]) -> Iterator[str]:
-    if first:
-        yield first
-    yield from rest
 
 
 def _delimiter(line: str, columns: Columns) -> str:
@@ -312,15 +300,10 @@ def _delimiter(line: str, columns: Columns) -> str:
 
 
 def _csv_fault(source: Source, row: int, said: str) -> Fault:
+    problem, remedy = f"is not sound CSV ({said})", "put quotes around the whole cell"
     if "end of data" in said or "field limit" in said:
-        return Fault(
-            source.name, row, "", "", "a quotation mark opens here and is not closed",
-            "close it; double a quotation mark that belongs to the text",
-        )  # fmt: skip
-    return Fault(
-        source.name, row, "", "", f"is not sound CSV ({said})",
-        "put quotes around the whole cell; double a quotation mark that belongs to the text",
-    )  # fmt: skip
+        problem, remedy = "a quotation mark opens here and is not closed", "close it"
+    return Fault(source.name, row, "", "", problem, f"{remedy}; double a quotation mark that belongs to the text")
 
 
 def _undecodable(source: Source, encoding: str) -> Fault:

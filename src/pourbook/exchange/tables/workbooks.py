@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import datetime, time, timedelta
 from decimal import Decimal
-from typing import Any, Protocol
+from typing import Any
 from zipfile import BadZipFile
 from zlib import error as ZlibError  # noqa: N812 (a class named in lower case)
 
@@ -78,10 +78,14 @@ def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator
         both = [stack.enter_context(_workbook(source, values=values)) for values in (True, False)]
         names: list[str] = []
         for number, pair in enumerate(_rows_of(source, both), 1):
-            cells = [
-                _text(source, number, names, place, value, formula, faults, decimal_mark)
-                for place, (value, formula) in enumerate(zip(*pair, strict=False))
-            ]
+            cells = []
+            for place, (cell, formula) in enumerate(zip(*pair, strict=False)):
+                problem = _problem(cell, formula)
+                if problem:
+                    column = column_name(names[place]) if place < len(names) else get_column_letter(place + 1)
+                    remedy = "calculate and save the workbook, or write the value"
+                    faults.add(Fault(source.name, number, column, *problem, remedy))
+                cells.append(BROKEN if problem else _written(cell.value, cell.number_format, decimal_mark))
             while len(cells) > len(names) and not cells[-1]:
                 cells.pop()
             names = names or cells
@@ -102,34 +106,11 @@ def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
         yield pair
 
 
-class _Cell(Protocol):
-    """A cell as openpyxl gives it."""
-
-    value: Any
-    data_type: str
-    number_format: str
-
-
-def _text(
-    source: Source,
-    row: int,
-    names: list[str],
-    place: int,
-    cell: _Cell,
-    formula: _Cell,
-    faults: Faults,
-    mark: str,
-) -> str:
-    problem = ""
+def _problem(cell: Any, formula: Any) -> tuple[str, str] | None:  # noqa: ANN401 (as openpyxl gives them)
+    """What has no text at all, and why."""
     if cell.value is None and formula.data_type == "f" and cell.data_type != "str":
-        problem, value = "holds a formula without a value", str(formula.value)
-    elif cell.data_type == "e":
-        problem, value = "holds an error", str(cell.value)
-    if not problem:
-        return "" if cell.value is None else _written(cell.value, cell.number_format, mark)
-    name = column_name(names[place]) if place < len(names) else get_column_letter(place + 1)
-    faults.add(Fault(source.name, row, name, value, problem, "calculate and save the workbook, or write the value"))
-    return BROKEN
+        return str(formula.value), "holds a formula without a value"
+    return (str(cell.value), "holds an error") if cell.data_type == "e" else None
 
 
 def _written(value: Any, number_format: str, mark: str) -> str:  # noqa: ANN401
@@ -138,6 +119,8 @@ def _written(value: Any, number_format: str, mark: str) -> str:  # noqa: ANN401
     >>> _written(0.5, "General", ","), _written(0.4, "0%", "."), _written(datetime(2024, 7, 1), "", ".")
     ('0,5', '40 %', '2024-07-01')
     """
+    if value is None:
+        return ""
     if isinstance(value, bool):
         return str(value).upper()
     if isinstance(value, int | float):

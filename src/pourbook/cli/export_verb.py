@@ -1,24 +1,22 @@
 """The verb export: tables, lineages and documents for others, to files or standard output."""
 
-import os
 import sys
 from collections.abc import Callable
-from contextlib import suppress
 from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
 from pourbook.cli.door import Door, item_argument, reading
 from pourbook.cli.output import show_json
-from pourbook.errors import StoreError
 
 if TYPE_CHECKING:
-    from pourbook.exchange.output.exports import What
+    from pourbook.exchange.output.writing import Table
 
 __all__ = ["export_verb"]
 
 _OUTPUT = click.option("-o", "--output", metavar="FILE", help="Where to; standard output by default.")
 _AT = click.option("--at", metavar="TIME", help="As of that moment; now by default.")
+_UNTIL = click.option("--at", metavar="TIME", help="Until that moment.")
 _FORWARD = click.option("--forward", is_flag=True, help="What they went into, instead of what went into them.")
 
 
@@ -34,34 +32,35 @@ def export_verb() -> None:
     """
 
 
-def _written(output: str | None, write: Callable[[TextIO], int], what: str) -> None:
-    """Write a file whole or not at all; or to standard output."""
+def _write(output: str | None, write: Callable[[TextIO], int], what: str) -> None:
+    """Write to a new file, or to standard output."""
+    from pourbook.exchange.output.writing import new_file
+
     if output is None:
         write(sys.stdout)
         return
-    if os.path.exists(output):
-        raise StoreError(f"'{output}' exists already", "name another file, or remove it first")
-    beside = f"{output}.part"
-    try:
-        with open(beside, "w", encoding="utf-8", newline="") as file:
-            count = write(file)
-        os.replace(beside, output)
-    finally:
-        with suppress(FileNotFoundError):
-            os.unlink(beside)
+    with new_file(output) as file:
+        count = write(file)
     click.echo(f"{count} {what} in {output}", err=True)
 
 
-def _table(door: Door, what: "What", output: str | None, at: str | None) -> None:
-    from pourbook.exchange.output.exports import export_table
+def _write_table(door: Door, output: str | None, table: "Table") -> None:
+    from pourbook.exchange.output.writing import write_csv, write_rows_as_json
 
-    form, at_us = "json" if door.json else "csv", door.moment_or_none(at)
-    _written(output, lambda file: export_table(door.book, what, file, form, at_us), "rows")  # type: ignore[arg-type]
+    _write(output, lambda file: (write_rows_as_json if door.json else write_csv)(file, table), "rows")
+
+
+def _write_text(output: str | None, text: str, count: int, what: str) -> None:
+    def write(file: TextIO) -> int:
+        file.write(text)
+        return count
+
+    _write(output, write, what)
 
 
 @export_verb.command("stock")
 @_OUTPUT
-@click.option("--at", metavar="TIME", help="Stock at that moment; now by default.")
+@_AT
 @reading
 def stock_verb(door: Door, output: str | None, at: str | None) -> None:
     """Write all that holds liquid, as CSV (or JSON).
@@ -70,12 +69,14 @@ def stock_verb(door: Door, output: str | None, at: str | None) -> None:
     Example:
       pourbook export stock -o stock.csv
     """
-    _table(door, "stock", output, at)
+    from pourbook.exchange.output.exports import stock_table
+
+    _write_table(door, output, stock_table(door.book, door.moment_or_none(at)))
 
 
 @export_verb.command("journal")
 @_OUTPUT
-@click.option("--at", metavar="TIME", help="Until that moment.")
+@_UNTIL
 @reading
 def journal_verb(door: Door, output: str | None, at: str | None) -> None:
     """Write every entry of the journal, as CSV (or JSON).
@@ -84,12 +85,14 @@ def journal_verb(door: Door, output: str | None, at: str | None) -> None:
     Example:
       pourbook export journal --json -o journal.json
     """
-    _table(door, "journal", output, at)
+    from pourbook.exchange.output.exports import journal_table
+
+    _write_table(door, output, journal_table(door.book, door.moment_or_none(at)))
 
 
 @export_verb.command("pours")
 @_OUTPUT
-@click.option("--at", metavar="TIME", help="Until that moment.")
+@_UNTIL
 @reading
 def pours_verb(door: Door, output: str | None, at: str | None) -> None:
     """Write every pour that counts, as CSV (or JSON).
@@ -98,7 +101,9 @@ def pours_verb(door: Door, output: str | None, at: str | None) -> None:
     Example:
       pourbook export pours --at 2025-12-31 --json -o pours.json
     """
-    _table(door, "pours", output, at)
+    from pourbook.exchange.output.exports import pours_table
+
+    _write_table(door, output, pours_table(door.book, door.moment_or_none(at)))
 
 
 @export_verb.command("history")
@@ -132,11 +137,10 @@ def history_verb(door: Door, output: str) -> None:
 @_FORWARD
 @click.option("--at", metavar="TIME", help="As of that moment; without items, until then.")
 @click.option("--from", "start", metavar="TIME", help="Without items: what happened since.")
-@click.option("--customer", metavar="TEXT", help="Leave out what was despatched to others.")
+@click.option("--customer", default="", metavar="TEXT", help="Leave out what was despatched to others.")
 @reading
 def epcis_verb(
-    door: Door, items: tuple[str, ...], output: str | None, forward: bool, at: str | None, start: str | None,
-    customer: str | None,
+    door: Door, items: tuple[str, ...], output: str | None, at: str | None, start: str | None, **options: Any  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write the lineage of items as an EPCIS 2.0 document (JSON-LD); without items, all of the house.
 
@@ -149,11 +153,12 @@ def epcis_verb(
       pourbook export epcis C-000004-B --forward -o cask.jsonld
       pourbook export epcis --from 2026-01-01 --at 2026-03-31 -o quarter.jsonld
     """
-    from pourbook.exchange.epcis.epcis_export import export_epcis
+    from pourbook.exchange.epcis.epcis_export import epcis_document
+    from pourbook.exchange.output.writing import as_json
 
     at_us, start_us = door.moment_or_none(at), door.moment_or_none(start)
-    told = {"forward": forward, "at_us": at_us, "start_us": start_us, "customer": customer or ""}
-    _written(output, lambda file: export_epcis(door.book, file, items, **told), "events")  # type: ignore[arg-type]
+    document = epcis_document(door.book, items, at_us=at_us, start_us=start_us, **options)
+    _write_text(output, as_json(document), len(document["epcisBody"]["eventList"]), "events")
 
 
 @export_verb.command("prov")
@@ -169,10 +174,11 @@ def prov_verb(door: Door, items: tuple[str, ...], output: str | None, forward: b
     Example:
       pourbook export prov "Lot 2026-1" -o lot.prov.json
     """
-    from pourbook.exchange.output.prov import export_prov
+    from pourbook.exchange.output.prov import prov_document
+    from pourbook.exchange.output.writing import as_json
 
-    at_us = door.moment_or_none(at)
-    _written(output, lambda file: export_prov(door.book, file, items, forward=forward, at_us=at_us), "entities")
+    document = prov_document(door.book, items, forward=forward, at_us=door.moment_or_none(at))
+    _write_text(output, as_json(document), len(document.get("entity", ())), "entities")
 
 
 @export_verb.command("graphml")
@@ -188,10 +194,10 @@ def graphml_verb(door: Door, items: tuple[str, ...], output: str | None, forward
     Example:
       pourbook export graphml "Lot 2026-1" -o lot.graphml
     """
-    from pourbook.exchange.output.graphml import export_graphml
+    from pourbook.exchange.output.graphml import as_xml, graphml_document
 
-    at_us = door.moment_or_none(at)
-    _written(output, lambda file: export_graphml(door.book, file, items, forward=forward, at_us=at_us), "nodes")
+    document = graphml_document(door.book, items, forward=forward, at_us=door.moment_or_none(at))
+    _write_text(output, as_xml(document), len(document.findall("graph/node")), "nodes")
 
 
 @export_verb.command("trace")
@@ -211,9 +217,7 @@ def trace_verb(
     Example:
       pourbook export trace "Lot 2026-1" --rows origins -o origins.csv
     """
-    from pourbook.exchange.output.exports import export_trace
+    from pourbook.exchange.output.exports import trace_table
 
-    ask = door.book.trace_forward if forward else door.book.trace_back
-    trace = ask(item, by, door.moment_or_none(at))
-    form = "json" if door.json else "csv"
-    _written(output, lambda file: export_trace(trace, rows, file, form), "rows")  # type: ignore[arg-type]
+    table = trace_table(door.book, item, rows, by, forward=forward, at_us=door.moment_or_none(at))
+    _write_table(door, output, table)

@@ -5,12 +5,12 @@ turned into numbers, and come back in the order in which they happened. The data
 lies in a temporary file when it outgrows memory, and is gone when it is closed.
 """
 
+import pickle
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from types import TracebackType
-from typing import Any, NamedTuple, Self
+from typing import Any, NamedTuple
 
-__all__ = ["StagedItem", "StagedPour", "Staging", "Terms"]
+__all__ = ["StagedItem", "StagedPour", "Staging"]
 
 _TABLES = """
 CREATE TABLE item (number INTEGER PRIMARY KEY, ref TEXT, kind TEXT, made INTEGER, spirit TEXT, facts TEXT, id TEXT);
@@ -18,8 +18,7 @@ CREATE INDEX item_ref ON item (ref);
 CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
 CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
     terms INTEGER, reason TEXT);
-CREATE TABLE terms (number INTEGER PRIMARY KEY, who TEXT, quantity TEXT, unit TEXT, strength TEXT, temperature TEXT,
-    received TEXT, ethanol INTEGER, extract INTEGER, ethanol_ppb INTEGER, extract_ppb INTEGER, facts TEXT);
+CREATE TABLE terms (number INTEGER PRIMARY KEY, bytes BLOB);
 """
 _FIRST_POURS = """
 INSERT INTO first SELECT item, min(happened) FROM
@@ -30,7 +29,7 @@ SELECT item.number, id, coalesce(made, first.happened), facts
 FROM item LEFT JOIN first ON first.item = item.number WHERE item.number > 0 ORDER BY item.number
 """
 _POURS = """
-SELECT pour.number, happened, dated, source.id, source.kind, target.id, target.kind, target.spirit, terms, reason
+SELECT pour.number, happened, source.id, target.id, target.spirit, terms, reason
 FROM pour CROSS JOIN item AS source ON source.number = pour.source
 CROSS JOIN item AS target ON target.number = pour.target
 ORDER BY happened, pour.number
@@ -42,6 +41,8 @@ WHERE pour.number = ?1 AND (inflow.happened, inflow.number) > (pour.happened, po
 ORDER BY inflow.number LIMIT 20
 """
 _BATCH = 5_000
+_AT_HAND = 10_000
+"""So many terms, some ten megabytes, are kept as they are; more of them go into the database."""
 
 
 class StagedItem(NamedTuple):
@@ -66,52 +67,24 @@ class StagedPour(NamedTuple):
     Attributes:
         number: its row.
         happened_us: when.
-        dated: 1 when only the day was written.
-        source: identifier, or word for outside; source_kind is the item's kind, or the word again.
-        target: identifier, or word for outside; target_kind likewise.
+        source: identifier, or word for outside.
+        target: identifier, or word for outside.
         target_spirit: what spirit the target holds, as its facts say.
-        terms: number of its terms.
+        terms: number of what else its cells say.
         reason: why; may be empty.
     """
 
     number: int
     happened_us: int
-    dated: int
     source: str
-    source_kind: str
     target: str
-    target_kind: str
     target_spirit: str
     terms: int
     reason: str
 
 
-class Terms(NamedTuple):
-    """The cells of a row of pours that often repeat; None where one was left blank.
-
-    Attributes:
-        who: by whom.
-        quantity: as written; and so unit, strength, temperature and received.
-        ethanol_mg: of the amount, with extract_mg, where its composition was given.
-        ethanol_ppb: of a gauge: ethanol per ethanol and water; extract_ppb per total mass.
-        facts: JSON.
-    """
-
-    who: str
-    quantity: str | None
-    unit: str | None
-    strength: str | None
-    temperature: str | None
-    received: str | None
-    ethanol_mg: int | None
-    extract_mg: int | None
-    ethanol_ppb: int | None
-    extract_ppb: int | None
-    facts: str | None
-
-
 class Staging:
-    """Rows put aside. Use it in a `with` statement."""
+    """Rows put aside; close it when they are no longer needed."""
 
     def __init__(self) -> None:
         self._db = sqlite3.connect("", isolation_level=None)
@@ -120,21 +93,18 @@ class Staging:
         self._db.executescript(_TABLES)
         self._db.execute("BEGIN")
         self._waiting: list[tuple[Any, ...]] = []
+        self._at_hand: dict[int, object] = {}
         self._others = self._terms = 0
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def close(self) -> None:
+        """Let go of all rows."""
         self._db.close()
 
     # -- putting aside -----------------------------------------------------------------
 
-    def add_item(self, number: int, ref: str, kind: str, made_us: int | None, spirit: str, facts: str) -> None:
-        """Put a row of the items table aside."""
-        self._waiting.append((number, ref, kind, made_us, spirit, facts))
+    def add_item(self, row: tuple[int, str, str, int | None, str, str]) -> None:
+        """Put a row of the items table aside: row, ref, kind, when it was made, spirit, facts as JSON."""
+        self._waiting.append(row)
         if len(self._waiting) >= _BATCH:
             self.items_end()
 
@@ -145,12 +115,11 @@ class Staging:
         )
         self._waiting.clear()
 
-    def add_other(self, name: str, identifier: str, kind: str = "", spirit: str = "") -> int:
+    def add_other(self, name: str, identifier: str, spirit: str = "") -> int:
         """A name that is no row of the items table: a word for outside, an item of the book; its number."""
         self._others -= 1
         self._db.execute(
-            "INSERT INTO item (number, ref, kind, spirit, id) VALUES (?,?,?,?,?)",
-            (self._others, name, kind, spirit, identifier),
+            "INSERT INTO item (number, ref, spirit, id) VALUES (?,?,?,?)", (self._others, name, spirit, identifier)
         )
         return self._others
 
@@ -165,10 +134,13 @@ class Staging:
             return int(number)
         raise KeyError(name)
 
-    def add_terms(self, terms: Terms) -> int:
-        """Put terms aside; their number."""
+    def add_terms(self, terms: object) -> int:
+        """Put aside what many rows may share; its number."""
         self._terms += 1
-        self._db.execute("INSERT INTO terms VALUES (?,?,?,?,?,?,?,?,?,?,?,?)", (self._terms, *terms))
+        if self._terms <= _AT_HAND:
+            self._at_hand[self._terms] = terms
+        else:
+            self._db.execute("INSERT INTO terms VALUES (?,?)", (self._terms, pickle.dumps(terms)))
         return self._terms
 
     def add_pour(self, row: tuple[int, int, int, int, int, int, str]) -> None:
@@ -219,9 +191,12 @@ class Staging:
         """Rows of the pours table in the order they happened; equal times in their own order."""
         return map(StagedPour._make, self._db.execute(_POURS))
 
-    def terms(self, number: int) -> Terms:
-        """Terms of that number."""
-        return Terms._make(self._db.execute("SELECT * FROM terms WHERE number = ?", (number,)).fetchone()[1:])
+    def terms(self, number: int) -> Any:  # noqa: ANN401
+        """What was put aside under that number."""
+        if number in self._at_hand:
+            return self._at_hand[number]
+        (content,) = self._db.execute("SELECT bytes FROM terms WHERE number = ?", (number,)).fetchone()
+        return pickle.loads(content)  # noqa: S301 (nobody else can write to this database)
 
     def names(self, pour: int) -> tuple[str, str]:
         """What the ends of a row of pours are called, as written in the tables."""

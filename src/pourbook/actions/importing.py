@@ -1,0 +1,203 @@
+"""Files taken in: a history, casks, gauges, another house's spirit. All of a file, or nothing of it.
+
+>>> from pathlib import Path
+>>> from tempfile import TemporaryDirectory
+>>> from pourbook import Book
+>>> with TemporaryDirectory() as folder, Book.create(":memory:", house="Quillmere") as book:
+...     _ = Path(folder, "casks.csv").write_text(
+...         "ref,wood,filled,quantity,unit,strength\\n"
+...         "Row 1/1,virgin chestnut,2015-03-01,200,l,63.5\\nRow 1/2,old oak,,,,\\n"
+...     )
+...     import_casks(book, Path(folder, "casks.csv"))[:3]
+(2, 1, 4)
+"""
+
+from collections.abc import Iterator, Mapping
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.book.entries import Draft, Imported
+from pourbook.book.logged import imports
+from pourbook.book.recording import record_in_order
+from pourbook.codes.identifiers import is_issued, write
+from pourbook.errors import InTheWay, Refused
+from pourbook.exchange.tables.table_files import digests, one_table, tables_in
+from pourbook.exchange.tables.table_sources import Source
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.exchange.epcis.epcis_import import Asked
+    from pourbook.exchange.intake.intake import Intake, NextId, Progress
+
+__all__ = ["TakenIn", "import_casks", "import_epcis", "import_gauges", "import_history"]
+
+
+class TakenIn(NamedTuple):
+    """What an import did (or, rehearsed, would do).
+
+    Attributes:
+        items: how many items it opened.
+        pours: how many rows of pours it recorded.
+        entries: how many entries the journal got by it.
+        gains: items gauged up because more was taken than the book held, within tolerance, with the mg.
+        files: file name to SHA-256.
+        notes: what the person who imports should know.
+    """
+
+    items: int
+    pours: int
+    entries: int
+    gains: tuple[tuple[str, int], ...]
+    files: Mapping[str, str]
+    notes: tuple[str, ...]
+
+
+_ANYBODY = Happening("pourbook")
+
+
+def import_history(
+    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, *, again: bool = False, encoding: str | None = None,
+    progress: "Progress | None" = None,
+) -> TakenIn:  # fmt: skip
+    """Take in a folder with items.csv and pours.csv, or a workbook with the sheets items and pours.
+
+    Args:
+        book: into which.
+        path: of the folder or the workbook.
+        how: it is recorded.
+        again: take in files that were imported before, and items whose refs are in the book.
+        encoding: of the CSV files; UTF-8 by default.
+        progress: is told how far it is.
+
+    Raises:
+        FaultsFound: every fault found; nothing was recorded.
+        Malformed: the files cannot be read at all.
+        Refused: one of the files was imported before.
+    """
+    from pourbook.book.staging import Staging
+    from pourbook.exchange.intake.history import read_history
+
+    sources = tables_in(path, ("items", "pours"))
+    files = _new_files(book, *sources.values(), again=again)
+    if progress:
+        progress(0, 0)
+    with closing(Staging()) as staged:
+        history = read_history(book, staged, sources, encoding=encoding, refs_may_repeat=again, progress=progress)
+        counts = {"items": history.items, "pours": history.pours}
+        kept = {source.file for table, source in sources.items() if counts[table]}  # an empty file may come again
+        return _record(book, history, {name: digest for name, digest in files.items() if name in kept}, how)
+
+
+def import_casks(
+    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, *, again: bool = False, encoding: str | None = None
+) -> TakenIn:
+    """Take in casks, full or empty, from a CSV file or a workbook's sheet; `-` is standard input.
+
+    Arguments and refusals are those of `import_history`.
+    """
+    from pourbook.exchange.intake.cask_table import read_casks
+
+    source = one_table(path, "casks")
+    files = _new_files(book, source, again=again)
+    return _record(book, read_casks(book, source, encoding, refs_may_repeat=again), files, how)
+
+
+def import_gauges(
+    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, *, again: bool = False, encoding: str | None = None
+) -> TakenIn:
+    """Take in a round of gauges from a CSV file or a workbook's sheet; `-` is standard input.
+
+    Arguments and refusals are those of `import_history`.
+    """
+    from pourbook.exchange.intake.gauge_table import read_gauges
+
+    source = one_table(path, "gauges")
+    files = _new_files(book, source, again=again)
+    return _record(book, read_gauges(book, source, encoding), files, how)
+
+
+def import_epcis(
+    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, asked: "Asked | None" = None
+) -> TakenIn:
+    """Take in what an EPCIS document ships in bulk.
+
+    Args:
+        book: into which.
+        path: of the document.
+        how: it is recorded; `when_us` is when it arrived.
+        asked: for what of it; None is for whatever is shipped.
+
+    Raises:
+        FaultsFound: every fault found; nothing was recorded.
+        Malformed: it is not JSON, or cannot be read at all.
+        OutOfRange: it arrived before it was sent.
+        Refused: nothing arrives by it, it was imported before, taken back by its sender, is the house's own, or it
+            is not clear which shipment is meant.
+    """
+    from pourbook.exchange.epcis.epcis_import import Asked, read_arrivals
+
+    asked = asked or Asked()
+    source = Source(Path(path).name, Path(path))
+    files = _new_files(book, source, again=asked.again)
+    return _record(book, read_arrivals(book, source, files[source.name], asked), files, how)
+
+
+def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str]:
+    """File name to SHA-256.
+
+    Raises:
+        Refused: the bytes of one of them were imported before, under whatever name.
+    """
+    files = digests(sources)
+    for logged in () if again else imports(book.store):
+        before = set(logged.entry["body"]["files"].values())
+        for name, digest in files.items():
+            if digest in before:
+                raise Refused(
+                    f"'{name}' was imported before, on {logged.entry['recorded'][:10]} (entry {logged.number})",
+                    "import it again only if everything in it happened twice: --again",
+                    file=name,
+                )
+    return files
+
+
+def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: Happening) -> TakenIn:
+    """Record in one transaction all of it, or nothing.
+
+    Raises:
+        FaultsFound: the book refuses some of it.
+    """
+    now_us = book.clock()
+
+    def drafts() -> Iterator[Draft]:
+        found = intake.drafts(_new_ids(book), how.who, how.moment(book))
+        yield from (draft._replace(confirmed=True) for draft in found) if how.confirm else found
+        yield Draft(Imported(files, intake.items, intake.pours), now_us, how.who, how.reason, how.where)
+
+    recorded = None
+    with how.transaction(book):
+        try:
+            refused = lambda _draft, refusal: intake.refused(refusal)  # noqa: E731
+            recorded = record_in_order(book.store, drafts(), now_us, refused)
+        except InTheWay as refusal:
+            intake.refused(refusal)
+        intake.check()
+    assert recorded is not None
+    book.store.settle()
+    return TakenIn(intake.items, intake.pours, len(recorded.numbers), recorded.gains, files, intake.notes)
+
+
+def _new_ids(book: "BookCore") -> "NextId":
+    """Gives new identifiers of each kind, one after the other; the book is asked once for each kind."""
+    last: dict[str, int] = {}
+
+    def take(kind: str) -> str:
+        number = last[kind] + 1 if kind in last else int(book.next_id(kind)[1:-1])
+        while not is_issued(kind, number):
+            number += 1
+        last[kind] = number
+        return write(kind, number)
+
+    return take

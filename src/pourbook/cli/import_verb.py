@@ -1,0 +1,169 @@
+"""The verb import: files taken in."""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pourbook.cli.door import Door, recording
+from pourbook.cli.output import show_json
+from pourbook.errors import Fault, FaultsFound, PourbookError, StoreError
+
+if TYPE_CHECKING:
+    from pourbook.actions.importing import TakenIn
+
+__all__ = ["import_verb"]
+
+_AGAIN = click.option("--again", is_flag=True, help="Take in a file that was imported before.")
+_ENCODING = click.option("--encoding", metavar="NAME", help="Of the CSV; UTF-8 by default.")
+_FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
+_WATCHED = 20_000
+"""Rows that take long enough for a person to want to see how far it is."""
+
+
+@click.group("import")
+def import_verb() -> None:
+    """Take in files: a house's history, casks, gauges, another house's spirit. All of a file, or nothing of it.
+
+    Every fault is listed with file, row, column, value and what to do.
+
+    \b
+    Example:
+      pourbook import history spreadsheets/
+      pourbook import casks casks.xlsx --dry-run
+      pourbook import gauges gauges.csv
+      pourbook import epcis tanker.jsonld
+    """
+
+
+def _show(door: Door, what: str, faults_to: str | None, take: Callable[[], "TakenIn"]) -> None:
+    """Run an import and show what it did, or every fault."""
+    from pourbook.documents.import_documents import faults_table, taken_in_shown
+    from pourbook.exchange.output.writing import write_csv
+
+    if faults_to:
+        _check_writable(faults_to)
+    try:
+        done = take()
+    except PourbookError as refusal:
+        whole = Fault(refusal.file, 0, "", "", refusal.message, refusal.remedy)
+        faults = refusal.faults if isinstance(refusal, FaultsFound) else (whole,)
+        if faults_to:
+            with open(faults_to, "w", encoding="utf-8", newline="") as file:
+                write_csv(file, faults_table(faults))
+        if door.json:
+            show_json({"faults": [fault._asdict() for fault in faults]})
+        raise
+    door.show(taken_in_shown(done, what, door.style, dry_run=door.how.dry_run))
+
+
+def _check_writable(path: str) -> None:
+    """Found out before anything is read: faults found for nothing would have to be found again."""
+    folder = os.path.dirname(path) or "."
+    if not os.path.isdir(folder):
+        raise StoreError(f"'{path}' cannot be written: its folder does not exist", "check the path")
+    if os.path.isdir(path) or not os.access(path if os.path.exists(path) else folder, os.W_OK):
+        raise StoreError(f"'{path}' cannot be written", "check the path and its permissions")
+
+
+@import_verb.command("history")
+@click.argument("path")
+@_AGAIN
+@_ENCODING
+@_FAULTS
+@recording
+def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+    """Take in years of items and pours: a folder with items.csv and pours.csv, or a workbook.
+
+    \b
+    Example:
+      pourbook import history spreadsheets/ --dry-run
+      pourbook import history history.xlsx --faults faults.csv
+    """
+    from pourbook.actions.importing import import_history
+
+    with _progress() as told:
+        take = lambda: import_history(door.book, path, door.how, progress=told, **options)  # noqa: E731
+        _show(door, "history", faults_to, take)
+
+
+@import_verb.command("casks")
+@click.argument("path")
+@_AGAIN
+@_ENCODING
+@_FAULTS
+@recording
+def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+    """Take in casks, full or empty, from one table.
+
+    \b
+    Example:
+      pourbook import casks casks.csv
+    """
+    from pourbook.actions.importing import import_casks
+
+    _show(door, "casks", faults_to, lambda: import_casks(door.book, path, door.how, **options))
+
+
+@import_verb.command("gauges")
+@click.argument("path")
+@_AGAIN
+@_ENCODING
+@_FAULTS
+@recording
+def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+    """Take in a round of gauges from one table.
+
+    \b
+    Example:
+      pourbook import gauges gauges.csv
+    """
+    from pourbook.actions.importing import import_gauges
+
+    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, path, door.how, **options))
+
+
+@import_verb.command("epcis")
+@click.argument("path")
+@click.option("--ref", default="", metavar="TEXT", help="The house's own name for the batch.")
+@click.option(
+    "--item", default="", metavar="ADDRESS", help="Class that arrived; of several shipments, event or destination."
+)
+@click.option("--strength", metavar="STRENGTH", help="Of what the document gives no strength.")
+@_AGAIN
+@_FAULTS
+@recording
+def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+    """Take in another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
+
+    What the document ships becomes a batch; every origin at the other house is an origin here, with
+    its part, its dates and its address there. --when says when it arrived.
+
+    \b
+    Example:
+      pourbook import epcis tanker.jsonld --ref "Tanker 8" --when "2026-05-04 15:00"
+      pourbook import epcis tanker.jsonld --item https://corran.example/class/B000007K-112
+    """
+    from pourbook.actions.importing import import_epcis
+    from pourbook.exchange.epcis.epcis_import import Asked
+
+    asked = Asked(strength=door.strength(strength), **options)
+    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, path, door.how, asked))
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int], None]]:
+    """A bar on standard error, where a person watches and there is something to wait for."""
+    bar: Any = None
+    with ExitStack() as stack:
+
+        def told(done: int, total: int) -> None:
+            nonlocal bar
+            if sys.stderr.isatty() and total >= _WATCHED:
+                bar = bar or stack.enter_context(click.progressbar(length=total, file=sys.stderr, label="pours"))
+                bar.update(done - bar.pos)
+
+        yield told
