@@ -11,6 +11,7 @@ from hypothesis import given
 from random_books import books, built
 
 from pourbook import Book
+from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
 from pourbook.errors import StoreError
 from pourbook.exchange.output.counted_lines import replayed
@@ -126,7 +127,7 @@ def moved(house, folder):
     """Another book, made from the files of this one; and what each item is called there."""
     export_history(house.book, folder)
     other = Book.create(":memory:", house="Elsewhere", clock=house.book.clock)
-    import_history(other, folder)
+    import_history(other, folder, Happening("pourbook", confirm=True))  # whatever was confirmed there
     return other
 
 

@@ -7,24 +7,18 @@ computed again.
 
 from typing import TYPE_CHECKING
 
-from pourbook.alcoholometry.apparent import composition_of, strength_of
 from pourbook.book.entries import Draft, Gauge, UsedInstrument
 from pourbook.exchange.intake.history_rows import needed_moment
 from pourbook.exchange.intake.intake import TableIntake
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Columns, read_table
 from pourbook.exchange.tables.table_sources import Source
-from pourbook.gauging.slips import capacity_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
-    from pourbook.book.items import ItemView
-    from pourbook.quantities import Amount, Strength
 
 __all__ = ["read_gauges"]
 
-_OVERFULL = 1.5
-_STRENGTH_AWAY = 30.0
 _COLUMNS = Columns(("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason"))
 
 
@@ -55,18 +49,4 @@ def _draft(cells: Cells, book: "BookCore", readers: Readers) -> Draft | None:
     instrument = cells.text("instrument")
     used = (UsedInstrument(instrument),) if instrument else ()
     gauge = Gauge(identifier, amount, strength, at_c, instruments=used)
-    _check_possible(cells, book.show(identifier, happened_us), amount, strength)
     return Draft(gauge, happened_us, who, cells.text("reason"))
-
-
-def _check_possible(cells: Cells, known: "ItemView", amount: "Amount | None", strength: "Strength | None") -> None:
-    """Years of old books hold surprises, so only what cannot be is a fault."""
-    capacity = capacity_of(known.facts.get("capacity_l"))
-    if amount and capacity and amount.dimension == "volume" and float(amount.volume_ml) >= _OVERFULL * capacity * 1000:
-        cells.fault("amount", f"is far above the capacity of {capacity:g} l", "check unit and item")
-    held = known.strength_20c
-    if strength and held is not None:
-        percent = strength_of(composition_of(strength))
-        if abs(percent - held) > _STRENGTH_AWAY:
-            problem = f"is {percent:.1f} % vol, where the book has {held:.1f} % vol"
-            cells.fault("strength", problem, "check scale (% vol, proof), decimal mark and item")

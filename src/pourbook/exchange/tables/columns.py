@@ -142,6 +142,8 @@ class Readers:
     def _amount(self, quantity: str, unit: str = "", allow_zero: bool = False) -> Amount:
         """An amount in the unit of its own column, or with the unit behind the number."""
         amount = read_amount(quantity, unit or None, self.decimal_mark, allow_zero=allow_zero)
+        if unit and amount.typed[-1:].isdigit():
+            amount = amount._replace(typed=f"{amount.typed} {unit}")
         if unit and unit_named(unit).name != amount.unit:
             raise Ambiguous(f"'{quantity}' and the unit '{unit}' disagree", "write the number alone")
         return amount
