@@ -16,8 +16,6 @@ from pourbook.typefaces import (
     SEMIBOLD,
     TEXT,
     draw,
-    markup,
-    register,
     runs,
     width_pt,
 )
@@ -122,18 +120,6 @@ def test_drawn_text_reads_back_from_the_page():
     page = pypdfium2.PdfDocument(sink.getvalue())[0].get_textpage()
     read = page.get_text_range()
     assert [f"Ngọc ⚗ Żółć {align}" in read for align in ("left", "centre", "right")] == [True] * 3
-
-
-def test_markup_is_escaped_and_flows_in_a_paragraph():
-    """Names with & and < are text, not markup; a line break stays one; a missing glyph changes font."""
-    from reportlab.lib.styles import ParagraphStyle
-    from reportlab.platypus import Paragraph
-
-    register()
-    text = markup("Ash & Oak <2>\n⚗ still", TEXT)
-    assert text == 'Ash &amp; Oak &lt;2&gt;<br/><font name="DejaVuSans">⚗</font> still'
-    paragraph = Paragraph(text, ParagraphStyle("x", fontName=TEXT))
-    assert paragraph.getPlainText() == "Ash & Oak <2>⚗ still"
 
 
 def test_the_shipped_templates_are_found():

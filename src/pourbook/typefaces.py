@@ -16,7 +16,6 @@ pourbook.errors.Malformed: no typeface here has the character '酒' (U+9152 CJK 
 
 import unicodedata
 from functools import cache, lru_cache
-from html import escape
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -36,7 +35,6 @@ __all__ = [
     "TEXT",
     "Align",
     "draw",
-    "markup",
     "register",
     "runs",
     "width_pt",
@@ -73,8 +71,6 @@ def register() -> None:
 
     for name, file in _FILES.items():
         pdfmetrics.registerFont(TTFont(name, Path(__file__).parent / "fonts" / file))
-    pdfmetrics.registerFontFamily(TEXT, normal=TEXT, bold=BOLD, italic=ITALIC, boldItalic=BOLD)
-    pdfmetrics.registerFontFamily(CODE, normal=CODE, bold=CODE_BOLD, italic=CODE, boldItalic=CODE_BOLD)
 
 
 @cache
@@ -186,23 +182,3 @@ def draw(canvas: "Canvas", x: float, y: float, text: str, face: str, size: float
         line.setFont(name, size)
         line.textOut(piece)
     canvas.drawText(line)
-
-
-def markup(text: str, face: str = TEXT) -> str:
-    """Text as the small markup of a reportlab Paragraph set in `face`: escaped, lines kept apart.
-
-    >>> markup("Ash & Oak ⚗")
-    'Ash &amp; Oak <font name="DejaVuSans">⚗</font>'
-
-    Raises:
-        Malformed: as `runs`.
-    """
-    register()
-    return "<br/>".join(_marked_line(line, face) for line in text.splitlines())
-
-
-def _marked_line(text: str, face: str) -> str:
-    return "".join(
-        escape(piece, quote=False) if name == face else f'<font name="{name}">{escape(piece, quote=False)}</font>'
-        for piece, name in _runs(text, face)
-    )

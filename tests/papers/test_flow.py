@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pourbook import typefaces
 from pourbook.papers.flow.flow_drawing import flow_paper
-from pourbook.papers.flow.flow_grouping import MOST_PLACES, distances
+from pourbook.papers.flow.flow_grouping import MOST_PLACES
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, PAD_PT, TAB_PT, laid_out
 from pourbook.papers.flow.flow_marks import PALETTE, Outline, Words, _strip, legend_pt, marks
 from pourbook.papers.flow.flow_svg import WIDTH_PT, flow_document
@@ -240,7 +240,7 @@ def test_many_waters_of_one_place_and_many_customers_are_few_lines():
 
 def test_distances_are_the_longest_ways():
     flow = chain(3)
-    assert distances(flow) == {"b2": 0, "b1": 1, "b0": 2, "c2a": 1, "c2b": 1, "c1a": 2, "c1b": 2, "c0a": 3, "c0b": 3}
+    assert flow.distances() == {"b2": 0, "b1": 1, "b0": 2, "c2a": 1, "c2b": 1, "c1a": 2, "c1b": 2, "c0a": 3, "c0b": 3}
 
 
 # -- one picture in two forms ------------------------------------------------------------------

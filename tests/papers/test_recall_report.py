@@ -2,21 +2,37 @@
 
 from dataclasses import replace
 
-from pourbook.papers.dossier.dossier_rows import Named
+from pourbook.book.holding import Holding
+from pourbook.book.items import ItemView
+from pourbook.codes.identifiers import hyphened, kind_of, write
+from pourbook.liquid import Liquid
 from pourbook.papers.page import Imprint
-from pourbook.papers.recall_report import recall_report
-from pourbook.papers.recall_values import BalanceLine, RecallItem, RecallReport
+from pourbook.papers.recall_report import RecallReport, recall_report
+from pourbook.queries.recalls.affected import NO_SHARES, Affected, AffectedItem, Shares
+from pourbook.queries.recalls.recall_balance import Balance
+from pourbook.queries.recalls.recalls import Finding
+from pourbook.queries.recalls.suspects import Beginning
+from pourbook.times import house_zone
 
+VIALS = [write("vial", number) for number in range(60)]
+TRIALS = [write("trial", number) for number in range(50)]
+
+
+def item(identifier, facts, mass_mg, now):
+    view = ItemView(identifier, kind_of(identifier), facts, Holding(mass_mg, mass_mg // 2, 0, 1, 0))
+    return AffectedItem(view, False, Shares(1.0, 1.0, 1.0), now)
+
+
+ITEMS = (
+    *(item(one, {"place": "bench"}, 240_000 if n else 2, Shares(2e-7, 0.5, 1.0)) for n, one in enumerate(VIALS)),
+    *(item(one, {"ref": "Trial Żółć"}, 0, NO_SHARES) for one in TRIALS),
+)
+FOUND = Affected((), Beginning({}, frozenset(), frozenset(), {}), 0.0, ITEMS, (), {})
+CAME, STAYED = Liquid(1_234_567_891, 600_000_001), Liquid(1_234_567_892, 600_000_001)
 VALUES = RecallReport(
     Imprint("Quillmere", "2026-07-08 10:32 BST", 127, "9f3c" * 16, ","),
-    127, False, "cork taint", "P-000001-A Isla Farrow", ("cask C-000012-X (Q 206)",), "any positive amount",
-    "2026-07-08 10:31", "2026-07-08 10:32", "41.00 s", "5b21" * 16, 200, 150,
-    (BalanceLine("+", "came from outside into it", 1_234_567_891, 600_000_001),), -1, 0,
-    on_hand=tuple(
-        RecallItem(Named(f"V-{number:06}-A"), "bench", 2e-7, 0.5, 1.0, 0.25, 0 if number else 1, "put on hold")
-        for number in range(60)
-    ),
-    others=tuple(Named(f"T-{number:06}-A", "Trial Żółć") for number in range(50)),
+    127, False, "cork taint", "P-000001-A Isla Farrow", ("cask C-000012-X (Q 206)",), "", 0, 41_000_000, "5b21" * 16,
+    frozenset(VIALS), Finding(FOUND, {}, Balance(from_outside=CAME, on_hand=STAYED)), house_zone("UTC"),
 )  # fmt: skip
 
 
@@ -25,7 +41,7 @@ def test_a_long_report_says_all_of_it_in_order(read, well_set):
     paper = read(recall_report(VALUES))
     well_set(paper, 30)
     text = paper.text
-    assert all(f"V-{number:06}-A" in text for number in range(60))
+    assert all(hyphened(one) in text for one in VIALS)
     assert "A real recall. Reason: cork taint" in text
     (balance,) = [page.text for page in paper.pages if "came from outside into it" in page.text]
     assert "234,567891" in balance
@@ -46,5 +62,5 @@ def test_a_trace_is_never_shown_as_nothing(read):
 
 def test_equal_values_give_equal_bytes():
     """The paper can be printed again."""
-    short = replace(VALUES, on_hand=VALUES.on_hand[:2])
+    short = replace(VALUES, found=VALUES.found._replace(affected=FOUND._replace(items=ITEMS[:2])))
     assert recall_report(short, "Letter") == recall_report(short, "Letter")

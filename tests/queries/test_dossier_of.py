@@ -16,7 +16,7 @@ from pourbook.errors import Refused
 from pourbook.lineage.ages import Age, age_of, least
 from pourbook.papers.dossier.dossier_html import dossier_page
 from pourbook.papers.dossier.dossier_paper import dossier
-from pourbook.papers.dossier.dossier_rows import Named
+from pourbook.papers.endpoints import Named
 from pourbook.paperwork.dossier_of import dossier_of
 from pourbook.paperwork.lot_history import history_of
 from pourbook.paperwork.mass_balance import TRANSIT, balances, losses

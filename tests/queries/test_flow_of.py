@@ -6,7 +6,6 @@ from hypothesis import given, settings
 from random_books import books, built
 
 from pourbook.errors import Refused
-from pourbook.papers.flow.flow_grouping import distances
 from pourbook.papers.flow.flow_layout import laid_out
 from pourbook.papers.flow.flow_values import ADDED
 from pourbook.paperwork.flow_of import flow_of
@@ -28,7 +27,7 @@ def opened(house, *names):
 
 def runs_forward(flow):
     """Along every edge the distance from the item traced changes the same way, so no way leads back."""
-    far = distances(flow)
+    far = flow.distances()
     for edge in flow.links:
         near, away = (edge.target, edge.source) if flow.direction == "back" else (edge.source, edge.target)
         assert far[away] > far[near]

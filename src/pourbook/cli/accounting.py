@@ -123,7 +123,7 @@ def _printed(
     from pourbook.book.entries import Paper
     from pourbook.cli.printing import record_and_write
     from pourbook.papers.account_paper import account_paper
-    from pourbook.paperwork.account_values_of import account_values
+    from pourbook.paperwork.account_paper_of import account_values
 
     values = account_values(door.book, account, declaration)
     pdf = account_paper(values, paper or door.settings["paper"])

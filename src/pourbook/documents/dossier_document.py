@@ -1,7 +1,7 @@
 """The values of a paper as a JSON document: the same rows, unrounded, identifiers without hyphens.
 
 >>> from pourbook.lineage.ages import Age
->>> from pourbook.papers.dossier.dossier_rows import Named
+>>> from pourbook.papers.endpoints import Named
 >>> from fractions import Fraction
 >>> document((Named("C-000123-Y", "Row 3/12"), Age(8, 12), Fraction(1, 8), None))
 [{'id': 'C000123Y', 'name': 'Row 3/12'}, {'years': 8, 'days': 12}, 0.125, None]

@@ -11,7 +11,6 @@ from pourbook.documents.shown import Shown, table
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import PENDING, in_litres, strength_shown
-from pourbook.words.gauge_figures import uncertainty_words
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
@@ -49,6 +48,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             },
         }
         if gauge.uncertainty:
+            from pourbook.words.gauge_figures import uncertainty_words  # few items were gauged by known instruments
+
             said.append(f"  gauged {style.time_shown(gauge.happened_us)}: {uncertainty_words(gauge.uncertainty, mark)}")
     if card.blend:
         document |= blend_document(card.blend, style)

@@ -2,33 +2,41 @@
 
 It says first what it is not: the return itself. Then all groups side by side, the account of each,
 the corrections of earlier periods that take effect in this one, and the samples one by one.
-
->>> imprint = Imprint("Quillmere Distillery", "2026-01-03 10:32 GMT", 1284, "9f3c" * 16)
->>> bare = Account(imprint, "2025-01-01/2025-12-31", "20250101/20251231", "2025-01-01 00:00", "2026-01-01 00:00",
-...     "", "open", "", "Not the return itself.")
->>> account_paper(bare)[:5]
-b'%PDF-'
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.account_values import Account, AccountCorrection, AccountGroup, AccountLine, AccountSample
+from pourbook.papers.blocks import Block, Lines, Part, Place, tabled
+from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, Piece, Type
-from pourbook.papers.dossier.dossier_columns import ENTRY, WHEN, Row, named, table
-from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import absent, facts, lines, section
+from pourbook.papers.endpoints import named_endpoint
+from pourbook.papers.listing import ENTRY, WHEN, listed, named
+from pourbook.papers.page import Imprint, Title
+from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
+from pourbook.queries.accounts.account import Account, GroupAccount
+from pourbook.queries.accounts.as_known_then import Corrected
+from pourbook.queries.accounts.declared import Declaration, Figure, figures
+from pourbook.queries.accounts.sample_movements import Sampled
+from pourbook.times import minute
+from pourbook.words.account_words import NOT_THE_RETURN, declared_text, period_text, status_of
 from pourbook.words.paper_figures import Notation
 
-__all__ = ["Account", "Imprint", "account_paper"]
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+__all__ = ["AccountPaper", "Imprint", "account_paper"]
 
 _NOTICE = Type(typefaces.SEMIBOLD, 10, 13)
 _DIGITS = 3
+_BY = {"duty": "duty status"}
 _SIDES = {
     "opening": "opening",
     "adjustment": "earlier periods",
@@ -39,7 +47,6 @@ _SIDES = {
     "contraction": "contraction",
     "closing": "closing",
 }
-_ACROSS = tuple(_SIDES)
 _ENDS = ("opening", "closing")
 _UNIT = SMALL._replace(grey=QUIET.grey)
 
@@ -58,7 +65,31 @@ _COMPUTED = (
 )
 
 
-def account_paper(values: Account, paper: str = "A4") -> bytes:
+@dataclass(frozen=True, slots=True)
+class AccountPaper:
+    """What the paper of an account is made of.
+
+    Attributes:
+        imprint: where and when it is printed.
+        account: of the period.
+        declaration: what was declared of it; None for nothing.
+        zone: of the house.
+        facts_of: identifier to what is true of each item of the samples.
+    """
+
+    imprint: Imprint
+    account: Account
+    declaration: Declaration | None
+    zone: "ZoneInfo"
+    facts_of: Mapping[str, Mapping[str, str]]
+
+    @property
+    def period(self) -> str:
+        """First and last day, as an interval of ISO 8601."""
+        return period_text(self.account.start_us, self.account.end_us, self.zone)
+
+
+def account_paper(values: AccountPaper, paper: str = "A4") -> bytes:
     """The account as PDF.
 
     Args:
@@ -69,82 +100,76 @@ def account_paper(values: Account, paper: str = "A4") -> bytes:
         Malformed: no such paper, or a character that no typeface has.
         OutOfRange: a single text that is longer than a page.
     """
-
-    def story(width_pt: float) -> list[Flowable]:
-        content = _statement(values, width_pt)
-        for title, make, is_always in _SECTIONS:
-            body = make(values, width_pt)
-            if body or is_always:
-                content += section(title, body, width_pt) if body else absent(f"{title}: none")
-        return content
-
-    return document(values.imprint, Title("Account", values.period, values.code), story, paper)
+    title = Title("Account", values.period, values.period.replace("-", ""))
+    return report(values.imprint, title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
 
 
-def _statement(values: Account, width_pt: float) -> list[Flowable]:
+def _statement(values: AccountPaper, width_pt: float) -> list[Flowable]:
+    account, zone = values.account, values.zone
     pairs: list[tuple[str, Content]] = [
-        ("From", Piece(values.begins, BODY_STRONG)),
-        ("Until (the moment before)", Piece(values.ends, BODY_STRONG)),
-        ("Kept by", values.by or "the house as a whole"),
-        ("Period", values.status),
+        ("From", Piece(minute(account.start_us, zone), BODY_STRONG)),
+        ("Until (the moment before)", Piece(minute(account.end_us, zone), BODY_STRONG)),
+        ("Kept by", ", ".join(_BY.get(name, name) for name in account.by) or "the house as a whole"),
+        ("Period", status_of(account)),
     ]
-    declared = [f"Declared: {values.declared}."] if values.declared else []
-    return [
-        *lines([values.notice], _NOTICE),
-        Spacer(0, 5),
-        facts(pairs, width_pt),
-        *lines([*declared, *(f"Provisional: {warning}" for warning in values.warnings)], BODY_STRONG),
-    ]
+    told = [f"Declared: {declared_text(values.declaration, zone)}."] if values.declaration else []
+    if account.pending:
+        entries = ", ".join(map(str, account.pending))
+        told.append(f"Provisional: the laboratory has still to read the strengths of entries {entries}.")
+    return [*lines([NOT_THE_RETURN], _NOTICE), Spacer(0, 5), facts(pairs, width_pt), *lines(told, BODY_STRONG)]
 
 
-# -- all groups side by side ---------------------------------------------------------------
+def _sections(values: AccountPaper) -> Iterator[Section]:
+    """All sections; two of them only where there is something to say under them."""
+    account, zone = values.account, values.zone
+    groups = [(_name(group), _seen(group, values)) for group in account.groups] if account.by else []
+    groups.append((_name(account.total), _seen(account.total, values)))
+    if account.by:
+        yield Section("All groups, side by side", _overview(groups, values.imprint.notation))
+        parts = [Part(name, tuple(_lines(seen, values))) for name, seen in groups]
+        yield Section("The account", parts)
+    else:
+        yield Section("The account", _lines(groups[0][1], values))
+    adjusting = _corrections(account.adjusting, zone)
+    yield Section("Corrections of earlier, closed periods that take effect here", adjusting)
+    if since := _corrections(account.corrected_since, zone):
+        yield Section("Corrections made since this period was closed, which take effect later", since)
+    yield Section("Samples and destructions", _samples(values))
+    yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
 
 
-def _overview(values: Account, width_pt: float) -> list[Flowable]:
-    """A row for each group, pure alcohol above bulk litres; left out where there is only one account."""
-    if not values.by:
-        return []
+def _name(group: GroupAccount) -> str:
+    return " · ".join(group.group) or "All together"
+
+
+def _seen(group: GroupAccount, values: AccountPaper) -> list[Figure]:
+    return [figure for figure in figures(group, values.declaration) if figure.is_seen]
+
+
+def _overview(groups: Sequence[tuple[str, list[Figure]]], notation: Notation) -> list[Block]:
+    """A row for each group, pure alcohol above bulk litres."""
     columns = (
         Column("group", 26, stretch=1),
         Column("", 9),
-        *(Column(_SIDES[side].replace(" ", "\n"), 18.5, "right") for side in _ACROSS),
+        *(Column(side.replace(" ", "\n"), 18.5, "right") for side in _SIDES.values()),
     )
-    notation = values.imprint.notation
-    rows = [_across(group.name, group, notation) for group in values.groups]
-    total = _across("All together", values.total, notation)
-    return table(columns, rows, width_pt, total)
+
+    def across(name: str, seen: Sequence[Figure], type_: Type) -> tuple[Place, ...]:
+        sums = (_side(seen, side, type_, notation) for side in _SIDES)
+        return (name, (Piece("LPA", _UNIT), Piece("bulk L", _UNIT)), *sums)
+
+    *rows, total = groups
+    return tabled(columns, [across(*row, BODY) for row in rows], across(*total, BODY_STRONG))
 
 
-def _across(name: str, group: AccountGroup, notation: Notation) -> Row:
-    sums = [_side(group, side) for side in _ACROSS]
-    type_ = BODY if group.name else BODY_STRONG
-    figures = [tuple(Piece(_figure(value, notation), type_) for value in pair) for pair in sums]
-    return (name, (Piece("LPA", _UNIT), Piece("bulk L", _UNIT)), *figures)
+def _side(seen: Sequence[Figure], side: str, type_: Type, notation: Notation) -> tuple[Piece, ...]:
+    own = [figure.line.quantity for figure in seen if figure.line.side == side]
+    sums = sum((one.lpa_l for one in own), Fraction(0)), sum((one.bulk_l for one in own), Fraction(0))
+    return tuple(Piece(notation.fixed(value, _DIGITS) if value else "–", type_) for value in sums)
 
 
-def _side(group: AccountGroup, side: str) -> tuple[Fraction, Fraction]:
-    own = [line for line in group.lines if line.side == side]
-    return sum((line.lpa_l for line in own), Fraction(0)), sum((line.bulk_l for line in own), Fraction(0))
-
-
-def _figure(value: Fraction, notation: Notation) -> str:
-    return notation.fixed(value, _DIGITS) if value else "–"
-
-
-# -- the account of each group ---------------------------------------------------------------
-
-
-def _groups(values: Account, width_pt: float) -> list[Flowable]:
-    if not values.by:
-        return _lines(values.total, values, width_pt)
-    body: list[Flowable] = []
-    for group in (*values.groups, values.total):
-        title = group.name or "All together"
-        body += section(title, _lines(group, values, width_pt), width_pt, sub=True)
-    return body
-
-
-def _lines(group: AccountGroup, values: Account, width_pt: float) -> list[Flowable]:
+def _lines(seen: Sequence[Figure], values: AccountPaper) -> list[Block]:
+    """The account of a group, line by line; each side is named once."""
     columns = [
         Column("", 26),
         Column("", 38, stretch=1),
@@ -152,7 +177,7 @@ def _lines(group: AccountGroup, values: Account, width_pt: float) -> list[Flowab
         Column("pure alcohol\nLPA", 24, "right"),
         Column("bulk\nL at 20 °C", 24, "right"),
     ]
-    if values.declared:
+    if values.declaration:
         columns[3:] = [
             Column("pure alcohol\nLPA, exact", 20, "right"),
             Column("\ndeclared", 17, "right"),
@@ -161,27 +186,25 @@ def _lines(group: AccountGroup, values: Account, width_pt: float) -> list[Flowab
             Column("\ndeclared", 17, "right"),
             Column("\ndifference", 17, "right"),
         ]
-    rows = [_line(line, _is_first(group.lines, place), values) for place, line in enumerate(group.lines)]
-    return table(columns, rows, width_pt)
+    before = ["", *(figure.line.side for figure in seen)]
+    notation, is_declared = values.imprint.notation, values.declaration is not None
+    rows = [_line(one, one.line.side != side, notation, is_declared) for one, side in zip(seen, before, strict=False)]
+    return tabled(columns, rows)
 
 
-def _is_first(group_lines: Sequence[AccountLine], place: int) -> bool:
-    """Whether a line is the first of its side, which then is named."""
-    return not place or group_lines[place - 1].side != group_lines[place].side
-
-
-def _line(line: AccountLine, is_first: bool, values: Account) -> Row:
-    notation = values.imprint.notation
-    type_ = BODY_STRONG if line.side in _ENDS else BODY
-    is_volume = line.side == "contraction"
-    lpa = "" if is_volume else notation.fixed(line.lpa_l, _DIGITS)
-    count = "" if line.side in ("adjustment", "contraction") else str(line.postings)
-    figures = [lpa, notation.fixed(line.bulk_l, _DIGITS)]
-    if values.declared:
-        of_lpa = _declared(line.declared_lpa_l, line.difference_lpa_l, notation)
-        of_bulk = _declared(line.declared_bulk_l, line.difference_bulk_l, notation)
-        figures = [lpa, *(("", "") if is_volume else of_lpa), figures[1], *of_bulk]
-    return tuple(Piece(text, type_) for text in (_SIDES[line.side] if is_first else "", line.heading, count, *figures))
+def _line(one: Figure, is_first: bool, notation: Notation, is_declared: bool) -> tuple[Place, ...]:
+    side, heading, moved, postings = one.line
+    lpa, of_lpa = notation.fixed(moved.lpa_l, _DIGITS), _declared(one.declared_lpa_l, one.difference_lpa_l, notation)
+    if side == "contraction":  # which is of volume alone
+        lpa, of_lpa = "", ("", "")
+    bulk, of_bulk = (
+        notation.fixed(moved.bulk_l, _DIGITS),
+        _declared(one.declared_bulk_l, one.difference_bulk_l, notation),
+    )
+    texts = (lpa, *of_lpa, bulk, *of_bulk) if is_declared else (lpa, bulk)
+    count = "" if side in ("adjustment", "contraction") else str(postings)
+    type_ = BODY_STRONG if side in _ENDS else BODY
+    return tuple(Piece(text, type_) for text in (_SIDES[side] if is_first else "", heading, count, *texts))
 
 
 def _declared(text: str, difference: Fraction | None, notation: Notation) -> tuple[str, str]:
@@ -193,71 +216,41 @@ def _declared(text: str, difference: Fraction | None, notation: Notation) -> tup
     return notation.fixed(value, max(digits, 0)), notation.fixed(difference, _DIGITS + 1)
 
 
-# -- corrections and samples -------------------------------------------------------------------
-
-
-def _adjusting(values: Account, width_pt: float) -> list[Flowable]:
-    return _corrections(values.adjusting, width_pt)
-
-
-def _since(values: Account, width_pt: float) -> list[Flowable]:
-    return _corrections(values.corrected_since, width_pt)
-
-
-def _corrections(corrections: Sequence[AccountCorrection], width_pt: float) -> list[Flowable]:
-    columns = (
-        Column("entry\ncorrected", 16, "right"),
-        Column("what", 26),
-        Column("said to have happened", 30),
-        Column("correcting\nentry", 17, "right"),
-        Column("reason", 40, stretch=1),
-        Column("who", 28),
-    )
-    rows = [(str(one.entry), one.what, one.happened, str(one.by), one.reason, one.who) for one in corrections]
-    return table(columns, rows, width_pt)
-
-
-def _samples(values: Account, width_pt: float) -> list[Flowable]:
-    columns = (
-        WHEN,
-        ENTRY,
-        Column("what", 20),
-        Column("from", 24),
-        Column("to", 24),
-        Column("LPA\nbulk L", 15, "right"),
-        Column("recipient", 18, stretch=1),
-        Column("purpose", 18, stretch=1.5),
-        Column("document\nwitness", 18, stretch=1),
-        Column("who", 18),
-    )
-    return table(columns, [_sample(one, values.imprint.notation) for one in values.samples], width_pt)
-
-
-def _sample(one: AccountSample, notation: Notation) -> Row:
-    return (
-        one.when,
-        str(one.entry),
-        one.what,
-        named(one.source),
-        named(one.target),
-        (Piece(notation.fixed(one.lpa_l, _DIGITS)), Piece(notation.fixed(one.bulk_l, _DIGITS))),
-        one.recipient,
-        one.purpose,
-        tuple(Piece(text, SMALL) for text in (one.document, one.witness) if text),
-        one.who,
+def _corrections(corrections: Sequence[Corrected], zone: "ZoneInfo") -> list[Block]:
+    return listed(
+        corrections,
+        (
+            (Column("entry\ncorrected", 16, "right"), lambda one: str(one.entry)),
+            (Column("what", 26), lambda one: f"{one.kind}, {one.how}"),
+            (Column("said to have happened", 30), lambda one: minute(one.happened_us, zone)),
+            (Column("correcting\nentry", 17, "right"), lambda one: str(one.by)),
+            (Column("reason", 40, stretch=1), lambda one: one.reason),
+            (Column("who", 28), lambda one: one.who),
+        ),
     )
 
 
-def _computed(_values: Account, _width_pt: float) -> list[Flowable]:
-    return lines(_COMPUTED.splitlines())
+def _samples(values: AccountPaper) -> list[Block]:
+    fixed = values.imprint.notation.fixed
 
+    def amount(one: Sampled) -> tuple[Piece, ...]:
+        return Piece(fixed(one.moved.lpa_l, _DIGITS)), Piece(fixed(one.moved.bulk_l, _DIGITS))
 
-_SECTIONS: tuple[tuple[str, Callable[[Account, float], list[Flowable]], bool], ...] = (
-    ("All groups, side by side", _overview, False),
-    ("The account", _groups, True),
-    ("Corrections of earlier, closed periods that take effect here", _adjusting, True),
-    ("Corrections made since this period was closed, which take effect later", _since, False),
-    ("Samples and destructions", _samples, True),
-    ("How these figures are computed", _computed, True),
-)
-"""Title and maker of each section, and whether it is named where there is nothing to say under it."""
+    return listed(
+        values.account.samples,
+        (
+            (WHEN, lambda one: minute(one.happened_us, values.zone)),
+            (ENTRY, lambda one: str(one.entry)),
+            (Column("what", 20), lambda one: one.what),
+            (Column("from", 24), lambda one: named(named_endpoint(one.source, values.facts_of))),
+            (Column("to", 24), lambda one: named(named_endpoint(one.target, values.facts_of))),
+            (Column("LPA\nbulk L", 15, "right"), amount),
+            (Column("recipient", 18, stretch=1), lambda one: one.recipient),
+            (Column("purpose", 18, stretch=1.5), lambda one: one.purpose),
+            (
+                Column("document\nwitness", 18, stretch=1),
+                lambda one: tuple(Piece(text, SMALL) for text in (one.document, one.witness) if text),
+            ),
+            (Column("who", 18), lambda one: one.who),
+        ),
+    )

@@ -50,13 +50,11 @@ class BenchRow:
         what: cask, wood, spirit.
         role: its role in the recipe.
         fraction: its part of the mix by volume as the recipe counts, 0 to 1; exact.
-        target_ml: volume to pour at 20 °C.
-        target_mg: mass to pour.
+        target_ml: volume to pour at 20 °C; `target_mg` its mass.
         strength_vol: % vol at 20 °C; None when it is pending.
         left_ml: what is left in the vial after the pour; negative when it does not suffice; None
             when there is no vial or its content is not known.
-        id: the vial's identifier as it is read; empty for what has none.
-        code: the same as it is scanned; empty for what has none.
+        id: the vial's identifier as it is read, `code` as it is scanned; empty for what has none.
     """
 
     ref: str
@@ -75,34 +73,28 @@ class BenchRow:
 class BenchSheet:
     """What a bench sheet says. Facts left empty are left out; figures left None show as unknown.
 
+    Strengths are % vol, volumes and the density at 20 °C.
+
     Attributes:
         imprint: house, printing, journal.
-        id: the trial's identifier as it is read.
-        code: the same as it is scanned.
-        name: the trial's name.
+        id: the trial's identifier as it is read, `code` as it is scanned.
+        name: of the trial; `ref` is what the house calls it.
         rows: what to pour, in pouring order.
-        ref: what the house calls the trial.
-        recipe: the recipe's name.
-        recipe_revision: its revision.
+        recipe: its name, and its revision.
         revised_from: the trial it was revised from.
         purpose: what the trial is to find out.
-        prepared_by: who prepared it.
+        prepared_by: who prepared the sheet.
         date: for when.
-        target_volume_ml: the mix that is wanted, at 20 °C.
-        target_strength_vol: its strength, % vol at 20 °C; None where none was set.
-        expected_strength_vol: strength as computed from the rows, % vol at 20 °C.
-        mixed_ml: volume of the mix as computed, at 20 °C.
-        density_g_per_ml: density of the mix as computed, at 20 °C.
-        cost_per_litre: what a litre of the mix costs.
-        currency: of the cost.
-        youngest_age: age of the youngest spirit in it, in words; empty when unknown.
+        target_volume_ml: the mix that is wanted; its strength is None where none was set.
+        expected_strength_vol: as computed from the rows, like the mixed volume and its density.
+        cost_per_litre: what a litre of the mix costs, in `currency`.
+        youngest_age: age of the youngest spirit in it, in words.
         warnings: what makes the figures provisional.
         remarks: what else to know before pouring, in sentences.
         notes: lines for whoever pours.
         previous_contents: of the casks, one line each, so that a panellist can decline.
         allergens: one line each.
-        volume_digits: digits behind the mark for mL, as the pipette reads.
-        mass_digits: digits behind the mark for g, as the balance reads.
+        volume_digits: digits behind the mark for mL, as the pipette reads; `mass_digits` for g, as the balance reads.
     """
 
     imprint: Imprint

@@ -11,7 +11,7 @@ The PDF and the HTML of a dossier are both made from these values, so their figu
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple, TypeAlias
 
-from pourbook.papers.cells import Piece
+from pourbook.papers.cells import BODY, Piece, Type
 from pourbook.papers.flow.flow_layout import Layout
 from pourbook.papers.tables import Column
 
@@ -43,10 +43,11 @@ class Facts(NamedTuple):
 
 
 class Lines(NamedTuple):
-    """Lines of running text, strong ones where they must not be missed."""
+    """Texts, each a line of running text or more, in one type; `above_pt` parts them from a table above."""
 
     texts: tuple[str, ...]
-    is_strong: bool = False
+    type: Type = BODY
+    above_pt: float = 0.0
 
 
 class Symbol(NamedTuple):

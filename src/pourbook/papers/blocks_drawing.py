@@ -1,24 +1,69 @@
-"""Blocks as they stand on a page.
+"""Blocks as they stand on a page, and the papers that are made of sections of them.
 
 >>> [type(part).__name__ for part in flowables(Lines(("Rest it.",)), 400, Notation())]
 ['Cell']
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from itertools import chain
+from typing import NamedTuple
 
-from reportlab.platypus import Flowable, Spacer, Table  # loaded only by the verbs that print
+from reportlab.platypus import Flowable, KeepTogether, Spacer, Table  # loaded only by the verbs that print
 
 from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Symbol
-from pourbook.papers.cells import BODY, BODY_STRONG, Mark
+from pourbook.papers.cells import Mark
 from pourbook.papers.flow.flow_drawing import FlowPicture
-from pourbook.papers.sections import facts, lines, section
+from pourbook.papers.page import Imprint, Title, document
+from pourbook.papers.sections import absent, facts, lines, section
 from pourbook.papers.tables import paper_table
 from pourbook.words.paper_figures import Notation
 
-__all__ = ["drawn", "flowables"]
+__all__ = ["Section", "drawn", "flowables", "report"]
 
 _MODULE_DOTS = 12
+
+
+class Section(NamedTuple):
+    """A title with blocks; `is_whole` where no page may end within it."""
+
+    title: str
+    blocks: Sequence[Block]
+    is_whole: bool = False
+
+
+def report(
+    imprint: Imprint,
+    title: Title,
+    opening: Callable[[float], list[Flowable]],
+    sections: Iterable[Section],
+    paper: str = "A4",
+    none: str = "none",
+) -> bytes:
+    """A paper of sections as PDF.
+
+    Args:
+        imprint: where and when it is printed.
+        title: what it is.
+        opening: what stands before the sections, made for a width in points.
+        sections: in their order.
+        paper: 'A4' or 'Letter'.
+        none: what is said of a section without blocks.
+
+    Raises:
+        Malformed: no such paper, a character that no typeface has, or an identifier that would scan as another one.
+        OutOfRange: a single text that is longer than a page.
+    """
+    told = tuple(sections)
+
+    def story(width_pt: float) -> list[Flowable]:
+        content = opening(width_pt)
+        for one in told:
+            body = drawn(one.blocks, width_pt, imprint.notation)
+            whole = section(one.title, body, width_pt) if body else absent(f"{one.title}: {none}")
+            content += [KeepTogether(whole)] if one.is_whole else whole
+        return content
+
+    return document(imprint, title, story, paper)
 
 
 def drawn(blocks: Iterable[Block], width_pt: float, notation: Notation) -> list[Flowable]:
@@ -27,20 +72,14 @@ def drawn(blocks: Iterable[Block], width_pt: float, notation: Notation) -> list[
 
 
 def flowables(block: Block, width_pt: float, notation: Notation) -> list[Flowable]:
-    """A block, set in a width.
-
-    Args:
-        block: what it says.
-        width_pt: the width to fill.
-        notation: how the house writes its numbers.
-    """
+    """A block, set in a width."""
     match block:
         case Rows(columns, rows, total):
             return [paper_table(columns, rows, width_pt, total)]
         case Facts(pairs, across):
             return [facts(pairs, width_pt, across), Spacer(0, 3)]
-        case Lines(texts, is_strong):
-            return lines(texts, BODY_STRONG if is_strong else BODY)
+        case Lines(texts, type_, above_pt):
+            return [*([Spacer(0, above_pt)] if above_pt else []), *lines(texts, type_)]
         case Symbol():
             return [_symbol(block, width_pt), Spacer(0, 4)]
         case Picture(layout, description):

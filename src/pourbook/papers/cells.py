@@ -189,21 +189,11 @@ class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
 
 
 class Box(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """An empty ruled box: to write a reading in, or to tick.
-
-    Args:
-        width_pt: its width.
-        height_pt: its height.
-    """
+    """An empty ruled box of so many points: to write a reading in, or to tick."""
 
     def __init__(self, width_pt: float, height_pt: float) -> None:
         super().__init__()
-        self.width = width_pt
-        self.height = height_pt
-
-    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
-        """The size of the box, in points."""
-        return self.width, self.height
+        self.width, self.height = width_pt, height_pt
 
     def draw(self) -> None:
         """Draw the outline."""
@@ -247,10 +237,6 @@ class Mark(Flowable):  # type: ignore[misc]  # reportlab comes without types
         self.side_dots = self.symbol.width_modules * module_dots
         self.width = self.height = self.side_dots * 72 / _DPI
         self.quiet_pt = self.symbol.quiet * module_dots * 72 / _DPI
-
-    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
-        """The size of the symbol, in points."""
-        return self.width, self.height
 
     def draw(self) -> None:
         """Draw all dark modules as one path."""

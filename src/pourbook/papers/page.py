@@ -86,13 +86,7 @@ class Imprint:
 
 
 class Title(NamedTuple):
-    """What a paper is and whose.
-
-    Attributes:
-        paper: what kind of paper it is.
-        id: the identifier as it is read, with hyphens.
-        code: the identifier as it is scanned, without.
-    """
+    """What kind of paper it is and whose: the `id` as it is read, with hyphens; the `code` as it is scanned."""
 
     paper: str
     id: str
@@ -166,10 +160,9 @@ def _built(sheet: _Sheet, story: list[Flowable]) -> tuple[int, bytes]:
         invariant=1,
         initialFontName=typefaces.TEXT,
     )
-    first = PageTemplate("first", _frame(sheet, _FIRST_HEAD), onPage=_drawn(sheet, _first_head))
+    first = _template("first", sheet, _FIRST_HEAD, _first_head)
     first.autoNextPageTemplate = "later"
-    later = PageTemplate("later", _frame(sheet, _LATER_HEAD), onPage=_drawn(sheet, _later_head))
-    template.addPageTemplates([first, later])
+    template.addPageTemplates([first, _template("later", sheet, _LATER_HEAD, _later_head)])
     try:
         template.build(story)
     except LayoutError as error:
@@ -180,20 +173,15 @@ def _built(sheet: _Sheet, story: list[Flowable]) -> tuple[int, bytes]:
     return template.page, file.getvalue()
 
 
-def _frame(sheet: _Sheet, head_pt: float) -> Frame:
-    height = sheet.height - _TOP - head_pt - _FOOT
-    padding = {"leftPadding": 0, "rightPadding": 0, "topPadding": 0, "bottomPadding": 0}
-    return Frame(_SIDE, _FOOT, sheet.width - 2 * _SIDE, height, **padding)
-
-
-def _drawn(sheet: _Sheet, head: Callable[[Canvas, _Sheet], None]) -> Callable[[Canvas, BaseDocTemplate], None]:
+def _template(name: str, sheet: _Sheet, head_pt: float, head: Callable[[Canvas, _Sheet], None]) -> PageTemplate:
     def on_page(canvas: Canvas, _template: BaseDocTemplate) -> None:
         canvas.saveState()
         head(canvas, sheet)
         _foot(canvas, sheet)
         canvas.restoreState()
 
-    return on_page
+    width, height = sheet.width - 2 * _SIDE, sheet.height - _TOP - head_pt - _FOOT
+    return PageTemplate(name, Frame(_SIDE, _FOOT, width, height, 0, 0, 0, 0), onPage=on_page)
 
 
 def _first_head(canvas: Canvas, sheet: _Sheet) -> None:

@@ -1,25 +1,31 @@
-"""The report of a recall, drill or real: scope, time taken, what is on hand, what left, the balance, signatures.
+"""The report of a recall, drill or real: scope, time taken, what is on hand, what left, the balance, signatures."""
 
->>> imprint = Imprint("Quillmere Distillery", "2026-07-08 10:32 BST", 127, "9f3c" * 16)
->>> bare = RecallReport(imprint, 127, True, "yearly drill", "Maud Aldane", ("cask C-000012-X",), "any amount",
-...     "2026-07-08 10:31", "2026-07-08 10:32", "41.0 s", "5b21" * 16, 1, 0, (), 0, 0)
->>> recall_report(bare)[:5]
-b'%PDF-'
-"""
-
-from collections.abc import Callable
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepTogether, Spacer  # loaded only by the verbs that print
+from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY, BODY_STRONG, SMALL, SMALL_IDENTIFIER, Cell, Piece, Type
-from pourbook.papers.dossier.dossier_columns import ENTRY, WHEN, named, table
-from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.recall_values import BalanceLine, RecallReport
-from pourbook.papers.sections import absent, facts, lines, section
+from pourbook.liquid import Liquid
+from pourbook.papers.blocks import Block, Lines, Rows
+from pourbook.papers.blocks_drawing import Section, report
+from pourbook.papers.cells import BODY, BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
+from pourbook.papers.endpoints import Named, named_endpoint
+from pourbook.papers.listing import ENTRY, WHEN, listed, named
+from pourbook.papers.page import Imprint, Title
+from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
+from pourbook.queries.recalls.affected import AffectedItem
+from pourbook.queries.recalls.recall_balance import CAME, WENT
+from pourbook.queries.recalls.recalls import Finding
+from pourbook.times import minute
 from pourbook.words.paper_figures import Notation
+from pourbook.words.scope_words import SIDES, taken
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
 
 __all__ = ["Imprint", "RecallReport", "recall_report"]
 
@@ -42,6 +48,41 @@ _COMPUTED = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class RecallReport:
+    """What the report of a recall is made of.
+
+    Attributes:
+        imprint: where and when it is printed.
+        number: of the recall's entry.
+        drill: whether it was one.
+        reason: why.
+        who: recorded it.
+        scope: the suspects, in words.
+        least_share: below which items were left out, as typed; empty for none.
+        begun_us: when.
+        ended_us: when all was found.
+        head_before: hash of the entry before the recall: the book that the figures are of.
+        held: identifiers of the items put on hold.
+        found: items, what left the house, and the balance.
+        zone: of the house.
+    """
+
+    imprint: Imprint
+    number: int
+    drill: bool
+    reason: str
+    who: str
+    scope: tuple[str, ...]
+    least_share: str
+    begun_us: int
+    ended_us: int
+    head_before: str
+    held: frozenset[str]
+    found: Finding
+    zone: "ZoneInfo"
+
+
 def recall_report(values: RecallReport, paper: str = "A4") -> bytes:
     """The report as PDF.
 
@@ -53,29 +94,22 @@ def recall_report(values: RecallReport, paper: str = "A4") -> bytes:
         Malformed: no such paper, or a character that no typeface has.
         OutOfRange: a single text that is longer than a page.
     """
-
-    def story(width_pt: float) -> list[Flowable]:
-        content = _statement(values, width_pt)
-        for title, make in _SECTIONS:
-            body = make(values, width_pt)
-            whole = section(title, body, width_pt) if body else absent(f"{title}: none")
-            content += [KeepTogether(whole)] if make is _balance else whole
-        return [*content, _signatures(width_pt)]
-
-    title = "Report of a recall drill" if values.drill else "Recall report"
-    return document(values.imprint, Title(title, f"RECALL-{values.number}", f"RECALL{values.number}"), story, paper)
+    words = "Report of a recall drill" if values.drill else "Recall report"
+    title = Title(words, f"RECALL-{values.number}", f"RECALL{values.number}")
+    return report(values.imprint, title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
 
 
 def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
+    affected, share = values.found.affected, values.least_share
     pairs: list[tuple[str, Content]] = [
-        ("Begun", values.begun),
-        ("All found, held and recorded", values.ended),
-        ("Time taken", Piece(values.taken, BODY_STRONG)),
+        ("Begun", minute(values.begun_us, values.zone)),
+        ("All found, held and recorded", minute(values.ended_us, values.zone)),
+        ("Time taken", Piece(taken(values.ended_us - values.begun_us), BODY_STRONG)),
         ("By", values.who),
-        ("Affected items", Piece(str(values.affected), BODY_STRONG)),
-        ("of these, holding suspect liquid", str(len(values.on_hand))),
-        ("Put on hold by this recall", str(values.held)),
-        ("Scope", values.least_share),
+        ("Affected items", Piece(str(len(affected.items)), BODY_STRONG)),
+        ("of these, holding suspect liquid", str(len(affected.on_hand))),
+        ("Put on hold by this recall", str(len(values.held))),
+        ("Scope", f"a share of {share} or more" if share else "any positive amount, any contact"),
     ]
     notice = "A drill: nothing was in fact suspect." if values.drill else "A real recall."
     return [
@@ -89,30 +123,42 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
     ]
 
 
-def _on_hand(values: RecallReport, width_pt: float) -> list[Flowable]:
-    columns = (
-        Column("item", 30),
-        Column("place", 26, stretch=1),
-        Column("suspect, %\nof alcohol", 18, "right"),
-        Column("\nof mass", 16, "right"),
-        Column("\nof volume", 16, "right"),
-        Column("holds\nL at 20 °C", 19, "right"),
-        Column("suspect\nkg", 19, "right"),
-        Column("hold", 19),
-    )
+def _sections(values: RecallReport) -> Iterator[Section]:
+    yield Section("On hand, to be held", _on_hand(values))
+    yield Section("Lots, cases and pallets", _lots(values))
+    yield Section("What left the house, and came back", _departures(values))
+    yield Section("Balance of all affected liquid", [_balance(values)], is_whole=True)
+    yield Section("Affected items that hold none of it any more", _others(values))
+    yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
+    yield Section("Signatures", [_signatures()], is_whole=True)
+
+
+def _name(one: AffectedItem) -> Named:
+    return named_endpoint(one.item.id, {one.item.id: one.item.facts})
+
+
+def _on_hand(values: RecallReport) -> list[Block]:
     notation = values.imprint.notation
-    rows = [
+
+    def hold(one: AffectedItem) -> str:
+        return "put on hold" if one.item.id in values.held else "on hold" if "held" in one.item.facts else ""
+
+    return listed(
+        values.found.affected.on_hand,
         (
-            named(one.item),
-            one.place,
-            *(_small(share * 100, notation) for share in (one.alcohol, one.mass, one.volume)),
-            notation.fixed(one.volume_l, _DIGITS),
-            _small(one.suspect_mg / 1e6, notation),
-            one.hold,
-        )
-        for one in values.on_hand
-    ]
-    return table(columns, rows, width_pt)
+            (Column("item", 30), lambda one: named(_name(one))),
+            (Column("place", 26, stretch=1), lambda one: one.item.facts.get("place", "")),
+            (Column("suspect, %\nof alcohol", 18, "right"), lambda one: _small(one.now.alcohol * 100, notation)),
+            (Column("\nof mass", 16, "right"), lambda one: _small(one.now.mass * 100, notation)),
+            (Column("\nof volume", 16, "right"), lambda one: _small(one.now.volume * 100, notation)),
+            (
+                Column("holds\nL at 20 °C", 19, "right"),
+                lambda one: notation.fixed(one.item.volume_ml_20c / 1000, _DIGITS),
+            ),
+            (Column("suspect\nkg", 19, "right"), lambda one: _small(one.suspect_mg / 1e6, notation)),
+            (Column("hold", 19), hold),
+        ),
+    )
 
 
 def _small(value: float, notation: Notation) -> str:
@@ -121,82 +167,75 @@ def _small(value: float, notation: Notation) -> str:
     return f"<{notation.fixed(least, _DIGITS)}" if 0 < value < least / 2 else notation.fixed(value, _DIGITS)
 
 
-def _lots(values: RecallReport, width_pt: float) -> list[Flowable]:
-    columns = (
-        Column("lot", 30, stretch=1),
-        Column("lot mark", 24),
-        *(Column(head, 20, "right") for head in ("filled", "in the house", "despatched", "returned", "lost")),
-    )
-    rows = [
-        (named(lot.lot), lot.mark, *map(str, (lot.filled, lot.left, lot.despatched, lot.returned, lot.lost)))
-        for lot in values.lots
-    ]
-    packed = [f"{lot.lot.id}: {', '.join(lot.units)}" for lot in values.lots if lot.units]
-    return [*table(columns, rows, width_pt), *([Spacer(0, 4)] if packed else []), *lines(packed, SMALL)]
-
-
-def _departures(values: RecallReport, width_pt: float) -> list[Flowable]:
-    columns = (
-        WHEN._replace(width_mm=26),
-        ENTRY,
-        Column("", 17),
-        Column("item", 26),
-        Column("customer", 30, stretch=1),
-        Column("document", 20),
-        Column("bottles", 13, "right"),
-        Column("kg", 18, "right"),
-        Column("suspect\n% of mass", 18, "right"),
-    )
-    notation = values.imprint.notation
-    rows = [
+def _lots(values: RecallReport) -> list[Block]:
+    """Bottles of each affected lot, and the cases and pallets they are packed in."""
+    lots = [(one, one.bottles) for one in values.found.affected.items if one.bottles is not None]
+    table = listed(
+        lots,
         (
-            one.when, str(one.entry), one.what, named(one.item), one.customer, one.document, one.bottles,
-            notation.kg(one.mass_mg), _small(one.part * 100, notation),
-        )
-        for one in values.departures
-    ]  # fmt: skip
-    return table(columns, rows, width_pt)
+            (Column("lot", 30, stretch=1), lambda lot: named(_name(lot[0]))),
+            (Column("lot mark", 24), lambda lot: lot[0].item.facts.get("lot_mark", "")),
+            (Column("filled", 20, "right"), lambda lot: str(lot[1].filled)),
+            (Column("in the house", 20, "right"), lambda lot: str(lot[1].left)),
+            (Column("despatched", 20, "right"), lambda lot: str(lot[1].despatched)),
+            (Column("returned", 20, "right"), lambda lot: str(lot[1].returned)),
+            (Column("lost", 20, "right"), lambda lot: str(lot[1].lost)),
+        ),
+    )
+    packed = tuple(
+        f"{_name(one).id}: {', '.join(f'{unit.unit} {unit.sscc}' for unit in one.units)}"
+        for one, _ in lots
+        if one.units
+    )
+    return [*table, Lines(packed, SMALL, 4)] if packed else table
 
 
-def _balance(values: RecallReport, width_pt: float) -> list[Flowable]:
+def _departures(values: RecallReport) -> list[Block]:
+    notation = values.imprint.notation
+    names = {one.item.id: one.item.facts for one in values.found.affected.items}
+    return listed(
+        values.found.affected.departures,
+        (
+            (WHEN._replace(width_mm=26), lambda one: minute(one.happened_us, values.zone)),
+            (ENTRY, lambda one: str(one.entry)),
+            (Column("", 17), lambda one: one.what),
+            (Column("item", 26), lambda one: named(named_endpoint(one.item, names))),
+            (Column("customer", 30, stretch=1), lambda one: str(one.facts.get("customer", ""))),
+            (Column("document", 20), lambda one: str(one.facts.get("document", ""))),
+            (Column("bottles", 13, "right"), lambda one: str(one.facts.get("bottles", ""))),
+            (Column("kg", 18, "right"), lambda one: notation.kg(one.liquid.mass_mg)),
+            (Column("suspect\n% of mass", 18, "right"), lambda one: _small(one.part * 100, notation)),
+        ),
+    )
+
+
+def _balance(values: RecallReport) -> Block:
     columns = (
         Column("", 8),
         Column("", 70, stretch=1),
         Column("mass\nkg", 36, "right"),
         Column("of it ethanol\nkg", 36, "right"),
     )
-    notation = values.imprint.notation
+    kg, balance = values.imprint.notation.kg, values.found.balance
 
-    def figures(line: BalanceLine) -> tuple[str, ...]:
-        return tuple(notation.kg(mg, _KG_DIGITS) for mg in (line.mass_mg, line.ethanol_mg))
+    def row(sign: str, words: str, liquid: Liquid) -> tuple[str, ...]:
+        return sign, words, kg(liquid.mass_mg, _KG_DIGITS), kg(liquid.ethanol_mg, _KG_DIGITS)
 
-    rest = BalanceLine("=", "not explained", values.unexplained_mg, values.unexplained_ethanol_mg)
-    rows = [(line.sign, line.words, *figures(line)) for line in values.balance]
-    return table(columns, rows, width_pt, (rest.sign, rest.words, *figures(rest)))
-
-
-def _others(values: RecallReport, _width_pt: float) -> list[Flowable]:
-    names = [f"{one.id} ({one.name})" if one.name else one.id for one in values.others]
-    return lines([", ".join(names)], SMALL) if names else []
+    signs = dict.fromkeys(CAME, "+") | dict.fromkeys(WENT, "−")
+    rows = tuple(row(sign, SIDES[side], getattr(balance, side)) for side, sign in signs.items())
+    return Rows(columns, rows, row("=", "not explained", balance.unexplained))
 
 
-def _computed(_values: RecallReport, _width_pt: float) -> list[Flowable]:
-    return lines(_COMPUTED.splitlines())
+def _others(values: RecallReport) -> list[Block]:
+    affected = values.found.affected
+    holding = {one.item.id for one in affected.on_hand}
+    names = [_name(one) for one in affected.items if one.item.id not in holding]
+    said = ", ".join(f"{one.id} ({one.name})" if one.name else one.id for one in names)
+    return [Lines((said,), SMALL)] if said else []
 
 
-def _signatures(width_pt: float) -> Flowable:
-    """A row for each who answers for it, with room to write; never parted by the end of a page."""
+def _signatures() -> Block:
+    """A row for each who answers for it, with room to write."""
     columns = (Column("", 28), Column("name", 52, stretch=1), Column("signature", 52, stretch=1), Column("date", 30))
-    rows = [(Cell([Piece(signer, BODY)]), Spacer(0, _SIGNING_ROOM_PT), "", "") for signer in _SIGNERS]
-    return KeepTogether(section("Signatures", table(columns, rows, width_pt), width_pt))
-
-
-_SECTIONS: tuple[tuple[str, Callable[[RecallReport, float], list[Flowable]]], ...] = (
-    ("On hand, to be held", _on_hand),
-    ("Lots, cases and pallets", _lots),
-    ("What left the house, and came back", _departures),
-    ("Balance of all affected liquid", _balance),
-    ("Affected items that hold none of it any more", _others),
-    ("How these figures are computed", _computed),
-)
-"""Title and maker of each section."""
+    room = Piece("", BODY._replace(leading_pt=_SIGNING_ROOM_PT))
+    return Rows(columns, tuple((signer, room, "", "") for signer in _SIGNERS))

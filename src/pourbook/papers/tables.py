@@ -9,7 +9,7 @@ The last row never stands alone on a page, and a text that is longer than a page
 [7, 2]
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import accumulate, pairwise, zip_longest
 from typing import NamedTuple, TypeAlias
 
@@ -87,47 +87,29 @@ def places(columns: Sequence[Column], width_pt: float) -> list[Place]:
     widths = [own + spare * column.stretch / stretch for own, column in zip(least, columns, strict=True)]
     aligns = pairwise(column.align for column in columns)
     before = [0.0, *(_WIDE_GAP_PT if pair == ("right", "left") else _GAP_PT for pair in aligns)]
-    return list(_places(widths, before))
-
-
-def _places(widths: Sequence[float], before: Sequence[float]) -> Iterator[Place]:
-    """Half of an ordinary gap stands at the end of each column but the last, the rest before the next."""
+    found = []
     for n, (right, width, gap) in enumerate(zip(accumulate(widths), widths, before, strict=True)):
+        # Half of an ordinary gap stands at the end of each column but the last, the rest before the next.
         lead = gap - _GAP_PT / 2 if n else 0.0
         trail = _GAP_PT / 2 if n < len(widths) - 1 else 0.0
-        yield Place(right - width + lead, width - lead - trail)
+        found.append(Place(right - width + lead, width - lead - trail))
+    return found
 
 
 class PaperTable(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """A table with its head; it splits between rows.
-
-    Args:
-        columns: the columns.
-        head: their headings.
-        rows: what stands below.
-        width_pt: the width it fills.
-        padding_pt: white above and below what stands in a row.
-    """
+    """A table with its head, set for a width; it splits between rows, which have so much white above and below."""
 
     def __init__(
         self, columns: Sequence[Column], head: Row, rows: Sequence[Row], width_pt: float, padding_pt: float
     ) -> None:
         super().__init__()
-        self.columns = columns
-        self.head = head
-        self.rows = rows
-        self.width = width_pt
-        self.padding_pt = padding_pt
-        self.height = head.height_pt + sum(row.height_pt for row in rows)
+        self.columns, self.head, self.rows, self.padding_pt = columns, head, rows, padding_pt
+        self.width, self.height = width_pt, head.height_pt + sum(row.height_pt for row in rows)
 
     @property
     def first_part_pt(self) -> float:
         """Height of the head and the first two rows."""
         return self.head.height_pt + sum(row.height_pt for row in self.rows[:2])
-
-    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
-        """The size of the table, in points."""
-        return self.width, self.height
 
     def split(self, _width_pt: float, height_pt: float) -> list[Flowable]:
         """The rows that fit a height and the rest; nothing when not even one fits."""
@@ -148,14 +130,11 @@ class PaperTable(Flowable):  # type: ignore[misc]  # reportlab comes without typ
                 above = spare if row is self.head else spare / 2 if column.is_middle else 0.0
                 cell.drawOn(self.canv, place.left, top - self.padding_pt - above - cell.height)
             top -= row.height_pt
-            self._rule(top, row.rule_pt)
-
-    def _rule(self, y: float, weight_pt: float) -> None:
-        if weight_pt:
-            self.canv.setLineWidth(weight_pt)
-            self.canv.setStrokeGray(0 if weight_pt == _RULE_PT else _HAIRLINE_GREY)
-            self.canv.line(0, y, self.width, y)
-            self.canv.setStrokeGray(0)
+            if row.rule_pt:
+                self.canv.setLineWidth(row.rule_pt)
+                self.canv.setStrokeGray(0 if row.rule_pt == _RULE_PT else _HAIRLINE_GREY)
+                self.canv.line(0, top, self.width, top)
+                self.canv.setStrokeGray(0)
 
 
 def paper_table(

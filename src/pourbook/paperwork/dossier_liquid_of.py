@@ -13,7 +13,8 @@ from pourbook.codes.identifiers import of_key
 from pourbook.lineage.ages import age_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
-from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Named, Origin, Pour, UpstreamItem
+from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Origin, Pour, UpstreamItem
+from pourbook.papers.endpoints import Named
 from pourbook.paperwork.lot_history import History
 from pourbook.queries.traces.trace_answer import OriginShare
 from pourbook.times import minute
@@ -95,28 +96,23 @@ def gauges(history: History) -> list[Gauge]:
     found = []
     for state in history.lineage.order:
         for flow in history.lineage.inflows[state]:
-            number = flow.line // LINES
+            number, liquid = flow.line // LINES, Liquid(*flow[4:])
             if flow.how not in (CARRY, UNEXPLAINED) or history.journal[number]["kind"] != "gauge":
                 continue
-            entry, liquid = history.journal[number], Liquid(*flow[4:])
-            found.append(
-                (
-                    flow.happened_us,
-                    flow.line,
-                    Gauge(
-                        number,
-                        minute(flow.happened_us, history.zone),
-                        history.named(of_key(history.lineage.item_of[state])),
-                        reading(entry["body"]),
-                        volume_ml(liquid) / 1000,
-                        strength_20c(liquid),
-                        liquid.mass_mg,
-                        history.who(entry["who"]),
-                        "; ".join(instrument_text(one) for one in entry["body"].get("instruments", ())),
-                    ),
-                )
+            entry = history.journal[number]
+            row = Gauge(
+                number,
+                minute(flow.happened_us, history.zone),
+                history.named(of_key(history.lineage.item_of[state])),
+                reading(entry["body"]),
+                volume_ml(liquid) / 1000,
+                strength_20c(liquid),
+                liquid.mass_mg,
+                history.who(entry["who"]),
+                "; ".join(instrument_text(one) for one in entry["body"].get("instruments", ())),
             )
-    return [gauge for _, _, gauge in sorted(found, key=lambda one: one[:2])]
+            found.append((flow.happened_us, flow.line, row))
+    return [row for _, _, row in sorted(found, key=lambda one: one[:2])]
 
 
 def reading(body: Mapping[str, Any]) -> str:

@@ -23,9 +23,7 @@ from pourbook.lineage.ages import WoodTime, age_of, years_of
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier.dossier_values import Dossier
-from pourbook.papers.flow.flow_values import Flow
 from pourbook.paperwork import dossier_liquid_of as dossier_liquid
-from pourbook.paperwork import dossier_means_of as dossier_means
 from pourbook.paperwork import dossier_record_of as dossier_record
 from pourbook.paperwork.flow_of import flow_of
 from pourbook.paperwork.imprint import imprint_of_state
@@ -57,19 +55,26 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossie
         raise Refused(f"{hyphened(identifier)} is not a bottle lot", "trace it instead: pourbook trace ITEM --pours")
     history = history_of(book, identifier, people)
     named = {key_of(name): history.named(name) for name in history.views}
+    bottled, held = bottled_liquid(history), history.trace.held
+    # The picture is of all that was bottled, though some may have left since.
+    more = bottled.ethanol_mg / held.ethanol_mg if held.ethanol_mg else bottled.mass_mg / held.mass_mg
     return Dossier(
         imprint_of_state(book),
         hyphened(identifier),
         identifier,
         **_statement(history),
-        warnings=_warnings(history),
+        warnings=tuple(
+            f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is still pending"
+            for origin in history.trace.origins
+            if origin.pending
+        ),
         origins=tuple(dossier_liquid.origins(history)),
         upstream=tuple(dossier_liquid.upstream_items(history)),
         pours=tuple(dossier_liquid.pours(history)),
         gauges=tuple(dossier_liquid.gauges(history)),
-        instruments=tuple(dossier_means.instruments(history, book.store)),
+        instruments=tuple(dossier_record.instruments(history, book.store)),
         additions=tuple(dossier_liquid.additions(history)),
-        allergens=tuple(dossier_means.allergens(history)),
+        allergens=tuple(dossier_record.allergens(history)),
         ages=tuple(dossier_liquid.age_lines(history)),
         balances=tuple(balances(history.moved, history.held, named)),
         losses=tuple(losses(history.moved, history.journal)),
@@ -78,16 +83,9 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossie
         people=tuple(dossier_record.people(history)),
         people_by=people,
         despatches=tuple(dossier_record.despatches(history)),
-        flow=_flow(history),
-        heads=tuple(dossier_means.heads(history, book.store)),
+        flow=flow_of(history.trace, history.zone).times(more),
+        heads=tuple(dossier_record.heads(history, book.store)),
     )
-
-
-def _flow(history: History) -> Flow:
-    """The picture of all that was bottled, though some may have left since."""
-    bottled, held = bottled_liquid(history), history.trace.held
-    more = bottled.ethanol_mg / held.ethanol_mg if held.ethanol_mg else bottled.mass_mg / held.mass_mg
-    return flow_of(history.trace, history.zone).times(more)
 
 
 def bottled_liquid(history: History) -> Liquid:
@@ -134,11 +132,3 @@ def _bottles(history: History) -> int | None:
         if pour.target == history.lot.id and "bottles" in pour.facts
     ]
     return sum(filled) if filled else None
-
-
-def _warnings(history: History) -> tuple[str, ...]:
-    return tuple(
-        f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is still pending"
-        for origin in history.trace.origins
-        if origin.pending
-    )

@@ -1,22 +1,29 @@
-"""The rows of a dossier about what was said and done: remarks, corrections, people, despatches.
+"""The rows of a dossier about what was said and done, and by what means.
 
-Each function makes out its rows from a `History`, in the order in which they are printed.
+Remarks, corrections, people, despatches; instruments, allergens and previous contents, heads of the
+journal. Each function makes out its rows from a `History`, in the order in which they are printed.
 """
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.holding import LINES
-from pourbook.codes.identifiers import key_of
+from pourbook.book.items import facts
+from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import read_decimal
-from pourbook.papers.dossier.dossier_rows import Correction, Despatch, Person, Remark
+from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, InstrumentLine, Person, Remark
+from pourbook.papers.endpoints import Named
+from pourbook.paperwork.dossier_liquid_of import gauges
 from pourbook.paperwork.lot_history import History
-from pourbook.queries.journal.movements import Moved
+from pourbook.queries.journal.against import checkpoints
 from pourbook.times import minute, moment_of
 
-__all__ = ["corrections", "despatches", "people", "remarks"]
+if TYPE_CHECKING:
+    from pourbook.book.store import Store
+
+__all__ = ["allergens", "corrections", "despatches", "heads", "instruments", "people", "remarks"]
 
 
 def remarks(history: History) -> list[Remark]:
@@ -81,28 +88,68 @@ def _deeds(history: History) -> Iterator[tuple[str, str, int]]:
 
 
 def despatches(history: History) -> list[Despatch]:
-    """Bottles of the lot that left the house, or came back."""
-    lot = key_of(history.lot.id)
-    sent = [one for one in history.moved if one.item == lot and one.how in ("despatch", "return")]
-    return [_despatch(history, one) for one in sent]
+    """Bottles of the lot that left the house, or came back; by their size where an amount was despatched."""
+    lot, size = key_of(history.lot.id), history.lot.facts.get("size_ml", "")
+    found = []
+    for one in history.moved:
+        if one.item != lot or one.how not in ("despatch", "return"):
+            continue
+        entry = history.journal[one.entry]
+        told = entry["body"]["lines"][one.line % LINES].get("facts", {})
+        counted = round(volume_ml(one.liquid) / float(read_decimal(size))) if size else 0
+        bottles = int(told.get("bottles", counted))
+        found.append(
+            Despatch(
+                one.entry,
+                minute(one.happened_us, history.zone),
+                str(told.get("customer", "")),
+                str(told.get("document", "")),
+                -bottles if one.how == "return" else bottles,
+                history.who(entry["who"]),
+            )
+        )
+    return found
 
 
-def _despatch(history: History, one: Moved) -> Despatch:
-    entry = history.journal[one.entry]
-    line = entry["body"]["lines"][one.line % LINES]
-    told = line.get("facts", {})
-    bottles = int(told["bottles"]) if "bottles" in told else _bottles(history, one)
-    return Despatch(
-        one.entry,
-        minute(one.happened_us, history.zone),
-        str(told.get("customer", "")),
-        str(told.get("document", "")),
-        -bottles if one.how == "return" else bottles,
-        history.who(entry["who"]),
-    )
+def instruments(history: History, store: "Store") -> list[InstrumentLine]:
+    """What the gauges on the way were read on, each with its certificate and check as they stood at the reading."""
+    found: dict[tuple[Named, str, str, str], list[bool]] = {}
+    for gauge in gauges(history):
+        entry = history.journal[gauge.entry]
+        for one in entry["body"].get("instruments", ()):
+            said = _instrument(one, store, moment_of(entry["happened"]))
+            found.setdefault(said, []).append("overdue_since" in one)
+    return [InstrumentLine(*said, len(late), sum(late)) for said, late in found.items()]
 
 
-def _bottles(history: History, one: Moved) -> int:
-    """Bottles in what was despatched by amount."""
-    size = history.lot.facts.get("size_ml", "")
-    return round(volume_ml(one.liquid) / float(read_decimal(size))) if size else 0
+def _instrument(one: Mapping[str, str], store: "Store", moment_us: int) -> tuple[Named, str, str, str]:
+    identifier = one.get("id")
+    if identifier is None:
+        return Named("", one["name"]), "", "", ""
+    known = facts(store, key_of(identifier), moment_us)
+    kind, certificate, due = (known.get(name, "") for name in ("instrument", "certificate", "due"))
+    return Named(hyphened(identifier), known.get("ref") or known.get("name", "")), kind, certificate, due
+
+
+def allergens(history: History) -> list[Allergen]:
+    """Items that are known to bring something, or whose wood held something; and such additives."""
+    rows = [
+        Allergen(history.named(name), view.facts.get("previous", ""), view.facts.get("allergens", ""))
+        for name, view in history.views.items()
+    ]
+    said: dict[str, str] = {}
+    for pour in history.trace.pours:
+        if not pour.source[:1].isupper() and pour.facts.get("allergens"):
+            said[str(pour.facts.get("about") or pour.facts.get("spirit") or pour.source)] = str(pour.facts["allergens"])
+    rows += [Allergen(Named("", name), "", text) for name, text in said.items()]
+    return [row for row in rows if row.previous or row.allergens]
+
+
+def heads(history: History, store: "Store") -> list[str]:
+    """Heads for the paper to carry, as NUMBER:HASH."""
+    entries = {
+        *(pour.entry for pour in history.trace.pours),
+        *history.journal,
+        *(one.by["number"] for one in history.corrected),
+    }
+    return [f"{head.number}:{head.hash}" for head in checkpoints(store, entries)]

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.lineage.graph import UNEXPLAINED
-from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem, FlowKind
+from pourbook.papers.flow.flow_values import ADDED, Flow, FlowEdge, FlowItem, FlowKind, summed
 from pourbook.papers.page import Title
 from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.times import house_zone, shown
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 __all__ = ["flow_of", "flow_picture"]
 
+_DRY: dict[str, FlowKind] = {kind: kind for kind in ADDED}
 _MG_PER_ML = float(ETHANOL_20C_KG_M3)
 _NOTHING = 1e-9
 """A part of the whole below which nothing stayed in an item: sums of floats do not come out at 0."""
@@ -78,21 +79,21 @@ def flow_of(trace: "Trace", zone: "ZoneInfo | None" = None) -> Flow:
         zone: of the house, for the years of fills.
     """
     runs = list(_runs(trace))
-    whole = sum(run.ml for run in runs) or 1.0
-    fills = _fills(trace, runs, whole * _NOTHING)
-    place = {(run.number, end): fill.key for fill in fills for end, own in _ends(fill) for run in own}
-    edges = _summed(_edges(runs, fills, place))
-    outside = _outside_items(runs, edges)
+    fills = _fills(trace, runs, _NOTHING * (sum(run.ml for run in runs) or 1.0))
+    place = {(run.number, "target"): fill.key for fill in fills for run in fill.came}
+    place |= {(run.number, "source"): fill.key for fill in fills for run in fill.went}
+    edges = summed(_edges(runs, fills, place))
     known = {other.item.id: other.item.facts for other in trace.items} | {trace.item.id: trace.item.facts}
     several = {fill.item for fill in fills if fill.number > 1}
     own = _own(trace, fills)
-    items = tuple(
-        _item(fill, known.get(fill.item, {}), own, zone or house_zone("UTC"), is_one=fill.item not in several)
+    items = (
+        _item(fill, known.get(fill.item, {}), zone or house_zone("UTC"), is_one=fill.item not in several)
         for fill in fills
     )
+    begun = (item._replace(own_ml=own.get(item.key, 0.0)) for item in items)
     mine = [fill.key for fill in fills if fill.item == trace.item.id]
     traced = mine[-1] if trace.direction == "back" else mine[0]
-    return Flow(trace.direction, traced, (*outside, *items), edges)
+    return Flow(trace.direction, traced, (*_outside_items(runs, edges), *begun), edges)
 
 
 # -- what moved --------------------------------------------------------------------------
@@ -103,11 +104,7 @@ def _runs(trace: "Trace") -> Iterator[_Run]:
     for number, pour in enumerate(trace.pours):
         ethanol_mg = pour.part * (trace.held if trace.direction == "back" else pour.liquid).ethanol_mg
         mass_mg = taken[pour.line].mass_mg if pour.line in taken else 0.0
-        kind: FlowKind = "spirit"
-        if not ethanol_mg and pour.source == "water":
-            kind = "water"
-        elif not ethanol_mg and pour.source == "additive":
-            kind = "additive"
+        kind = _DRY.get(pour.source, "spirit") if not ethanol_mg else "spirit"
         ml = ethanol_mg / _MG_PER_ML
         yield _Run(number, pour.source, pour.target, ml, mass_mg, pour.happened_us, kind, pour.facts)
     for number, origin in enumerate(trace.origins, start=len(trace.pours)):
@@ -125,16 +122,15 @@ def _is_item(endpoint: str) -> bool:
 
 def _fills(trace: "Trace", runs: Sequence[_Run], least_ml: float) -> list[_Fill]:
     """The fills of every item, those that need not be told apart put together."""
-    found: dict[str, list[_Fill]] = {trace.item.id: []}
+    found: dict[str, list[_Fill]] = {trace.item.id: [_Fill(trace.item.id, 1, [], [])]}
     for run in sorted(runs, key=lambda run: run.happened_us):  # stable: a trace has its pours in order
         if _is_item(run.source):
-            _latest(found, run.source).went.append(run)
+            found.setdefault(run.source, [_Fill(run.source, 1, [], [])])[-1].went.append(run)
         if _is_item(run.target):
-            fill = _latest(found, run.target)
-            if fill.went:
-                fill = _opened(found, run.target)
-            fill.came.append(run)
-    _latest(found, trace.item.id)
+            own = found.setdefault(run.target, [_Fill(run.target, 1, [], [])])
+            if own[-1].went:
+                own.append(_Fill(run.target, len(own) + 1, [], []))
+            own[-1].came.append(run)
     knots = _knots(runs)
     joined: list[_Fill] = []
     for item, own in found.items():
@@ -142,16 +138,6 @@ def _fills(trace: "Trace", runs: Sequence[_Run], least_ml: float) -> list[_Fill]
         is_own = trace.direction == "forward" and item == trace.item.id
         joined += _joined(own if is_own else _settled(own, least_ml), apart=item in knots)
     return joined
-
-
-def _latest(found: dict[str, list[_Fill]], item: str) -> _Fill:
-    return found[item][-1] if found.get(item) else _opened(found, item)
-
-
-def _opened(found: dict[str, list[_Fill]], item: str) -> _Fill:
-    own = found.setdefault(item, [])
-    own.append(_Fill(item, len(own) + 1, [], []))
-    return own[-1]
 
 
 def _settled(fills: Iterable[_Fill], least_ml: float) -> Iterator[_Fill]:
@@ -189,16 +175,11 @@ def _knots(runs: Iterable[_Run]) -> set[str]:
 # -- edges and places --------------------------------------------------------------------
 
 
-def _ends(fill: _Fill) -> tuple[tuple[str, list[_Run]], tuple[str, list[_Run]]]:
-    return ("target", fill.came), ("source", fill.went)
-
-
 def _edges(runs: Iterable[_Run], fills: Sequence[_Fill], place: Mapping[tuple[int, str], str]) -> Iterator[FlowEdge]:
     for run in runs:
         target = place.get((run.number, "target")) or _outside_key(run.target, run.facts)
-        if run.kind in ("water", "additive"):
-            name = str(run.facts.get("about") or run.source)
-            yield FlowEdge("", target, 0.0, run.mass_mg, run.kind, name)
+        if run.kind in ADDED:
+            yield FlowEdge("", target, 0.0, run.mass_mg, run.kind, str(run.facts.get("about") or run.source))
         else:
             source = place.get((run.number, "source")) or _outside_key(run.source, run.facts)
             yield FlowEdge(source, target, run.ml)
@@ -207,40 +188,32 @@ def _edges(runs: Iterable[_Run], fills: Sequence[_Fill], place: Mapping[tuple[in
             yield FlowEdge(fill.key, following.key, fill.stayed, kind="carry")
 
 
-def _summed(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:
-    sums: dict[tuple[str, ...], FlowEdge] = {}
-    for edge in edges:
-        key = (edge.source, edge.target, edge.kind, edge.name)
-        before = sums.get(key, edge._replace(ml=0.0, mass_mg=0.0))
-        sums[key] = edge._replace(ml=before.ml + edge.ml, mass_mg=before.mass_mg + edge.mass_mg)
-    return tuple(sums.values())
-
-
 _TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",), "despatch": ("customer",)}
 _SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "regauge gain, unexplained"}
 
 
-def _outside(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
-    """What is outside, piece by piece: a spirit and its distiller, a loss and its disposition."""
-    told = tuple(str(facts.get(name, "")) for name in _TOLD.get(word, ("about",)))
-    return told if word == "origin" and told[0] else (_SAID.get(word, word), *told)
+def _told(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
+    return tuple(str(facts.get(name, "")) for name in _TOLD.get(word, ("about",)))
 
 
 def _outside_key(word: str, facts: Mapping[str, object]) -> str:
-    return " ".join((word, *(str(facts.get(name, "")) for name in _TOLD.get(word, ("about",)))))
+    return " ".join((word, *_told(word, facts)))
 
 
 def _outside_items(runs: Iterable[_Run], edges: Iterable[FlowEdge]) -> tuple[FlowItem, ...]:
+    """Sources and ends: a spirit and its distiller, a loss and its disposition, a customer."""
     found: dict[str, FlowItem] = {}
     for run in runs:
         for word, kind in ((run.source, "origin"), (run.target, "end")):
             if not _is_item(word) and run.kind == "spirit":
-                key, pieces = _outside_key(word, run.facts), _outside(word, run.facts)
+                key, told = _outside_key(word, run.facts), _told(word, run.facts)
+                pieces = told if word == "origin" and told[0] else (_SAID.get(word, word), *told)
                 found[key] = FlowItem(key, kind, tuple(filter(None, pieces)), spirit=pieces[0])
-    out: dict[str, float] = {}
     for edge in edges:
-        out[edge.source] = out.get(edge.source, 0.0) + edge.ml
-    return tuple(item._replace(own_ml=out[key]) if item.kind == "origin" else item for key, item in found.items())
+        if edge.source in found:
+            item = found[edge.source]
+            found[edge.source] = item._replace(own_ml=item.own_ml + edge.ml)
+    return tuple(found.values())
 
 
 def _own(trace: "Trace", fills: Sequence[_Fill]) -> dict[str, float]:
@@ -253,9 +226,7 @@ def _own(trace: "Trace", fills: Sequence[_Fill]) -> dict[str, float]:
     return begun
 
 
-def _item(
-    fill: _Fill, facts: Mapping[str, str], own: Mapping[str, float], zone: "ZoneInfo", *, is_one: bool
-) -> FlowItem:
+def _item(fill: _Fill, facts: Mapping[str, str], zone: "ZoneInfo", *, is_one: bool) -> FlowItem:
     spirits = {str(run.facts["spirit"]) for run in fill.came if "spirit" in run.facts}
     began = min((run.happened_us for run in fill.came), default=None)
     year = "" if began is None else shown(began, zone)[:4]
@@ -268,9 +239,7 @@ def _item(
         year,
     )
     spirit = facts.get("spirit", "") or " and ".join(sorted(spirits))
-    return FlowItem(
-        fill.key, kind_of(fill.item), tuple(filter(None, pieces)), spirit, wood, year, 1, own.get(fill.key, 0.0)
-    )
+    return FlowItem(fill.key, kind_of(fill.item), tuple(filter(None, pieces)), spirit, wood, year)
 
 
 def flow_picture(book: "BookCore", trace: "Trace", *, as_pdf: bool) -> bytes:

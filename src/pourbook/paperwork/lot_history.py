@@ -3,7 +3,7 @@
 The rows of a dossier are made out from this value alone.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.holding import LINES
@@ -15,8 +15,9 @@ from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
 from pourbook.liquid import Liquid
-from pourbook.papers.dossier.dossier_rows import Named, Person
-from pourbook.paperwork.naming import PeopleBy, coded, named_endpoint, person
+from pourbook.papers.dossier.dossier_rows import Person
+from pourbook.papers.endpoints import Named, named_endpoint
+from pourbook.paperwork.naming import PeopleBy, coded, person
 from pourbook.queries.journal.movements import Moved, held_now, movements
 from pourbook.queries.traces.trace import trace_back, wood_of
 from pourbook.queries.traces.trace_answer import Trace
@@ -112,7 +113,10 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     keys = [key_of(identifier) for identifier in views]
     lineage = upstream(store, trace.item.holding.state).lineage
     moved = movements(store, keys)
-    journal = entries_of(store, {*_measured(lineage), *_left(moved)})
+    flows = (flow for state in lineage.order for flow in lineage.inflows[state])
+    measured = {flow.line // LINES for flow in flows if flow.how in (CARRY, UNEXPLAINED)}  # by gauges and pours
+    left = {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
+    journal = entries_of(store, measured | left)
     remarks, corrected = _remarks(store, keys), _corrected(store, views)
     told = (*journal.values(), *remarks, *(one.by for one in corrected))
     deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
@@ -131,17 +135,6 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
         persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
         house_zone(book.settings["zone"]),
     )
-
-
-def _measured(lineage: Lineage) -> set[int]:
-    """Entries that set what an item held on the way: gauges, and pours that implied one."""
-    flows = (flow for state in lineage.order for flow in lineage.inflows[state])
-    return {flow.line // LINES for flow in flows if flow.how in (CARRY, UNEXPLAINED)}
-
-
-def _left(moved: Iterable[Moved]) -> set[int]:
-    """Entries by which liquid was lost, or left the house or came back."""
-    return {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
 
 
 def _remarks(store: "Store", keys: Sequence[int]) -> list[Mapping[str, Any]]:

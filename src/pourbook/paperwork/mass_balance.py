@@ -3,7 +3,7 @@
 Both cover the whole life of an item until now, so that the losses add up to what the balances
 call lost (what was lost in transit between two items belongs to neither, and stands apart).
 
->>> from pourbook.papers.dossier.dossier_rows import Named
+>>> from pourbook.papers.endpoints import Named
 >>> filled = Moved(1, 4096, 0, "in", "origin", Liquid(1000, 400))
 >>> angels = Moved(1, 8192, 0, "gauge", "", Liquid(-10, -4))
 >>> (balance,) = balances([filled, angels], {1: Liquid(990, 396)}, {1: Named("C-000001-H")})
@@ -19,7 +19,8 @@ from typing import Any
 from pourbook.alcoholometry.volumes import lpa_l
 from pourbook.book.holding import LINES
 from pourbook.liquid import EMPTY, Liquid
-from pourbook.papers.dossier.dossier_rows import Balance, Loss, Named
+from pourbook.papers.dossier.dossier_rows import Balance, Loss
+from pourbook.papers.endpoints import Named
 from pourbook.queries.journal.movements import Moved
 
 __all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses"]

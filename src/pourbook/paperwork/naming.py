@@ -1,37 +1,17 @@
-"""How a paper names what the book knows: items, people.
+"""How a paper names people."""
 
->>> named_endpoint("water", {})
-Named(id='', name='water')
->>> named_endpoint("C000123Y", {"C000123Y": {"ref": "Row 3/12"}})
-Named(id='C-000123-Y', name='Row 3/12')
-"""
-
-from collections.abc import Mapping
 from typing import Literal
 
 from pourbook.book.items import facts
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, read
 from pourbook.errors import Mistyped
-from pourbook.papers.dossier.dossier_rows import Named, Person
+from pourbook.papers.dossier.dossier_rows import Person
 
-__all__ = ["PeopleBy", "coded", "named_endpoint", "person"]
+__all__ = ["PeopleBy", "coded", "person"]
 
 PeopleBy = Literal["codes", "names"]
 """How persons stand on a paper that leaves the house."""
-
-
-def named_endpoint(endpoint: str, facts_of: Mapping[str, Mapping[str, str]]) -> Named:
-    """An item by its identifier and what the house calls it; a word for outside as it is.
-
-    Args:
-        endpoint: identifier, or a word such as "water".
-        facts_of: identifier to what is true of the item.
-    """
-    if not endpoint[:1].isupper():
-        return Named("", endpoint)
-    known = facts_of.get(endpoint, {})
-    return Named(hyphened(endpoint), known.get("ref") or known.get("name", ""))
 
 
 def person(store: Store, who: str, part: str = "") -> Person:

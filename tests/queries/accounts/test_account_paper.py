@@ -8,50 +8,77 @@ import pytest
 import zxingcpp
 
 from pourbook.errors import Malformed
-from pourbook.papers.account_paper import account_paper
-from pourbook.papers.account_values import Account, AccountCorrection, AccountGroup, AccountLine, AccountSample
-from pourbook.papers.dossier.dossier_rows import Named
+from pourbook.papers.account_paper import AccountPaper, account_paper
 from pourbook.papers.page import CAUTION, Imprint
+from pourbook.queries.accounts.account import Account, GroupAccount, Line
+from pourbook.queries.accounts.as_known_then import Corrected
+from pourbook.queries.accounts.declared import Declaration
+from pourbook.queries.accounts.quantity import Quantity
+from pourbook.queries.accounts.sample_movements import Sampled
+from pourbook.times import house_zone, read_time
 
 IMPRINT = Imprint("Quillmere Distillery", "2026-01-03 10:32 GMT", 1284, "9f3c" * 16)
+ZONE = house_zone("UTC")
+OWNERS = [(f"Owner {number}",) for number in range(40)]
+
+
+def moment(text):
+    return read_time(text, ZONE)
+
+
+def quantity(lpa_l, bulk_l):
+    """So many litres, pure alcohol to the milligram: 789.2391 kg/m³ (OIML R 22, 20 °C)."""
+    return Quantity(0, round(float(lpa_l) * 789_239.1), 0, round(bulk_l * 1_000_000))
 
 
 def lines(lpa):
-    """An account that opens with so much, loses some, and was declared to a tenth."""
+    """An account that opens with so much and loses some; each line with what was declared, to a tenth."""
     return (
-        AccountLine("opening", "", 3, Fraction(lpa), Fraction(2 * lpa), f"{lpa}.0", f"{2 * lpa}.0"),
-        AccountLine("adjustment", "", 1, Fraction(-1, 3), Fraction(-2, 3), "-0.3", "-0.7"),
-        AccountLine("loss", "evaporation", 12, Fraction(1, 8), Fraction(1, 4), "0.1", "0.3"),
-        AccountLine("contraction", "", 1, Fraction(0), Fraction(7, 1000), "0.0", "0.0"),
-        AccountLine("closing", "", 3, lpa - Fraction(11, 24), 2 * lpa - Fraction(277, 300), f"{lpa}.5", f"{2 * lpa}.1"),
+        (Line("opening", "", quantity(lpa, 2 * lpa), 3), f"{lpa}.0", f"{2 * lpa}.0"),
+        (Line("adjustment", "", quantity(Fraction(-1, 3), Fraction(-2, 3)), 1), "-0.3", "-0.7"),
+        (Line("loss", "evaporation", quantity(Fraction(1, 8), Fraction(1, 4)), 12), "0.1", "0.3"),
+        (Line("contraction", "", quantity(0, Fraction(7, 1000)), 1), "0.0", "0.0"),
+        (
+            Line("closing", "", quantity(lpa - Fraction(11, 24), 2 * lpa - Fraction(277, 300)), 3),
+            f"{lpa}.5",
+            f"{lpa}.1",
+        ),
     )
+
+
+def grouped(group, lpa):
+    return GroupAccount(group, tuple(line for line, _, _ in lines(lpa)))
 
 
 def account(groups):
     """An account by owner with so many groups."""
-    return Account(
-        IMPRINT,
-        "2025-01-01/2025-12-31",
-        "20250101/20251231",
-        "2025-01-01 00:00",
-        "2026-01-01 00:00",
-        "owner",
-        "closed by entry 1200",
-        "entry 1201, 2026-01-02 09:00, by M. Aldane, rounded half-up 0.1 L",
-        "It is not the return itself.",
-        ("the laboratory has still to read the strengths of entries 7.",),
-        tuple(AccountGroup(f"Owner {number}", lines(100 + number)) for number in range(groups)),
-        AccountGroup("", lines(groups * 100)),
-        (AccountCorrection(77, "2024-11-18 10:17", "gauge, replaced", 1190, "misread the dip rod", "M. Aldane"),),
+    every = {(): lines(groups * 100), **{OWNERS[number]: lines(100 + number) for number in range(groups)}}
+    told = {
+        (group, line.side, line.heading): (of_lpa, of_bulk)
+        for group, own in every.items()
+        for line, of_lpa, of_bulk in own
+    }
+    whole = Account(
+        moment("2025-01-01"),
+        moment("2026-01-01"),
+        ("owner",),
+        tuple(grouped(OWNERS[number], 100 + number) for number in range(groups)),
+        grouped((), groups * 100),
+        1200,
+        (Corrected(77, "gauge", moment("2024-11-18 10:17"), 1190, "replaced", "misread the dip rod", "M. Aldane"),),
         (),
+        (7,),
         tuple(
-            AccountSample(
-                "2025-03-05 10:00", 90 + number, "sent", Named("V-000005-J", "S 26-01"), Named("", "despatch"),
-                Fraction(3, 20), Fraction(1, 4), "Ferrow Laboratory", "analysis", f"S {number}", "", "Zofia Żelazna",
+            Sampled(
+                moment("2025-03-05 10:00"), 90 + number, "sent", "V000005J", "despatch",
+                quantity(Fraction(3, 20), Fraction(1, 4)), "Ferrow Laboratory", "analysis", f"S {number}", "",
+                "Zofia Żelazna",
             )
             for number in range(groups)
         ),
     )  # fmt: skip
+    declaration = Declaration(1201, moment("2026-01-02 09:00"), "M. Aldane", "half-up 0.1", told, 0)
+    return AccountPaper(IMPRINT, whole, declaration, ZONE, {"V000005J": {"ref": "S 26-01"}})
 
 
 def read(pdf):
@@ -93,7 +120,8 @@ def test_a_long_account_goes_on_over_pages(paper):
 
 def test_an_account_of_the_house_alone_has_no_groups():
     """One table, under its heading; what there is nothing of is said to be none."""
-    bare = replace(account(0), by="", total=AccountGroup("", lines(100)), declared="", adjusting=(), samples=())
+    whole = account(0).account._replace(by=(), total=grouped((), 100), adjusting=(), samples=())
+    bare = replace(account(0), account=whole, declaration=None)
     text = "\n".join(read(account_paper(bare)))
     assert "All groups" not in text
     assert "All together" not in text
@@ -111,8 +139,9 @@ def test_the_symbol_says_the_period():
 
 def test_a_name_that_cannot_be_printed_is_refused():
     """Before there is a page."""
+    whole = account(1).account._replace(groups=(grouped(("Owner \U0001f943",), 1),))
     with pytest.raises(Malformed):
-        account_paper(replace(account(1), groups=(AccountGroup("Owner \U0001f943", lines(1)),)))
+        account_paper(replace(account(1), account=whole))
 
 
 def test_equal_values_give_equal_bytes():

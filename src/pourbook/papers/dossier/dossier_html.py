@@ -14,7 +14,7 @@ from html import escape
 from pourbook import typefaces
 from pourbook.labels.symbols import outlines, symbol
 from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Symbol
-from pourbook.papers.cells import Piece, Type
+from pourbook.papers.cells import Piece
 from pourbook.papers.dossier.dossier_sections import sections, statement
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.flow.flow_svg import figure
@@ -83,8 +83,8 @@ def _tags(blocks: Iterable[Block], notation: Notation, heading: str) -> Iterator
                 yield from _table(block, heading)
             case Facts(pairs, _):
                 yield from _facts(pairs)
-            case Lines(texts, is_strong):
-                start = '<p class="strong">' if is_strong else "<p>"
+            case Lines(texts, type_, _):
+                start = '<p class="strong">' if type_.face == typefaces.SEMIBOLD else "<p>"
                 yield from (f"{start}{escape(text)}</p>" for text in texts)
             case Symbol(text, beside):
                 yield from _facts(beside)
@@ -127,12 +127,9 @@ def _row(row: Iterable[Place], classes: Iterable[str]) -> str:
 def _place(place: Place) -> str:
     if isinstance(place, str):
         return escape(place)
-    pieces = (place,) if isinstance(place, Piece) else place
-    return "<br>".join(_piece(piece.text, piece.type) for piece in pieces)
-
-
-def _piece(text: str, type_: Type) -> str:
-    return f"<code>{escape(text)}</code>" if type_.face in (typefaces.CODE, typefaces.CODE_BOLD) else escape(text)
+    pieces = ((escape(text), type_) for text, type_ in ((place,) if isinstance(place, Piece) else place))
+    codes = (typefaces.CODE, typefaces.CODE_BOLD)
+    return "<br>".join(f"<code>{text}</code>" if type_.face in codes else text for text, type_ in pieces)
 
 
 def _symbol(text: str) -> str:

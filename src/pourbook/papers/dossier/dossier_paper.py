@@ -14,12 +14,11 @@ b'%PDF-'
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.blocks_drawing import drawn
+from pourbook.papers.blocks_drawing import Section, drawn, report
 from pourbook.papers.cells import Cell, Piece, Type
 from pourbook.papers.dossier.dossier_sections import SECTIONS, sections, statement
 from pourbook.papers.dossier.dossier_values import Dossier
-from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import absent, section
+from pourbook.papers.page import Imprint, Title
 
 __all__ = ["SECTIONS", "Dossier", "Imprint", "dossier"]
 
@@ -38,13 +37,11 @@ def dossier(values: Dossier, paper: str = "A4") -> bytes:
             scan as another one.
         OutOfRange: a figure that is no number.
     """
-    notation, told, stated = values.imprint.notation, sections(values), statement(values)
+    stated = statement(values)
 
-    def story(width_pt: float) -> list[Flowable]:
-        content = [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, notation)]
-        for heading, blocks in told:
-            body = drawn(blocks, width_pt, notation)
-            content += section(heading, body, width_pt) if body else absent(f"{heading}: none recorded")
-        return content
+    def opening(width_pt: float) -> list[Flowable]:
+        return [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, values.imprint.notation)]
 
-    return document(values.imprint, Title("Lot dossier", values.id, values.code), story, paper)
+    title = Title("Lot dossier", values.id, values.code)
+    told = (Section(heading, blocks) for heading, blocks in sections(values))
+    return report(values.imprint, title, opening, told, paper, "none recorded")

@@ -1,8 +1,9 @@
 """The rows of a dossier: plain frozen values, in words and figures, that know no book.
 
 Identifiers are given as they are read, with hyphens. Times and dates are text in the house's
-zone. `None` stands for a figure that is not known, which prints as such and never as zero.
-Rows come in the order in which they are to be printed.
+zone. `entry` is the number of an entry and `who` its recorder. A name that ends in a unit is a figure
+in that unit, volumes at 20 °C; `None` stands for one that is not known, which prints as such and
+never as zero. Text that is not recorded is empty. Shares are parts of the lot, 0 to 1.
 
 >>> Balance(Named("B-000007-5", "Autumn vatting"), 9, 5, 1, 3, 4, 2, 1, 1).difference_mg
 0
@@ -10,55 +11,22 @@ Rows come in the order in which they are to be printed.
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from pourbook.lineage.ages import Age
+from pourbook.papers.endpoints import Named
 from pourbook.words.paper_figures import Figure, exact
 
 __all__ = [
-    "Addition",
-    "AgeLine",
-    "Allergen",
-    "Balance",
-    "Correction",
-    "Despatch",
-    "DryGood",
-    "Gauge",
-    "InstrumentLine",
-    "Loss",
-    "Named",
-    "Origin",
-    "Person",
-    "Pour",
-    "Remark",
-    "UpstreamItem",
-]
-
-
-class Named(NamedTuple):
-    """Something with an identifier, or without one (water, a loss).
-
-    Attributes:
-        id: its identifier; may be empty.
-        name: its ref or name; may be empty.
-    """
-
-    id: str
-    name: str = ""
+    "Addition", "AgeLine", "Allergen", "Balance", "Correction", "Despatch", "DryGood", "Gauge", "InstrumentLine",
+    "Loss", "Origin", "Person", "Pour", "Remark", "UpstreamItem",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Spirit that came from outside.
+    """Spirit of a distiller that came from outside, into which item and when, with the mass and LPA taken in.
 
-    Attributes:
-        spirit: what it is.
-        distiller: who made it.
-        into: the item it went into.
-        when: when it did.
-        mass_mg: mass taken in; None when unknown.
-        lpa_l: litres of pure alcohol taken in.
-        share: its part of the lot, 0 to 1; the shares of all origins add to one.
+    The shares of all origins add to one.
     """
 
     spirit: str
@@ -72,16 +40,9 @@ class Origin:
 
 @dataclass(frozen=True, slots=True)
 class UpstreamItem:
-    """An item that some of the lot was once in.
+    """An item that some of the lot was once in: its ref and wood, its share of the lot, litres and LPA on hand now.
 
-    Attributes:
-        kind: 'cask', 'vial', 'trial', 'batch' or 'lot'; rows of one kind are printed together.
-        item: identifier and name.
-        ref: what the house calls it.
-        wood: kind and history of the wood; empty when it has none.
-        share: the part of the lot that was in it, 0 to 1.
-        on_hand_l: litres at 20 °C it holds now.
-        on_hand_lpa_l: litres of pure alcohol it holds now.
+    Rows of one kind are printed together.
     """
 
     kind: str
@@ -95,18 +56,9 @@ class UpstreamItem:
 
 @dataclass(frozen=True, slots=True)
 class Pour:
-    """Liquid moved from a source to a target.
+    """Liquid moved from a source to a target: the entry, when, and who; volume, strength, LPA and mass.
 
-    Attributes:
-        entry: number of the entry.
-        when: when it happened.
-        source: from where.
-        target: to where.
-        volume_ml: at 20 °C.
-        strength_vol: % vol at 20 °C; None when it is pending.
-        lpa_l: litres of pure alcohol.
-        mass_mg: mass.
-        who: who poured.
+    The strength is None while it is pending.
     """
 
     entry: int
@@ -122,18 +74,9 @@ class Pour:
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """A measurement of an item.
+    """A measurement of an item: the entry, when, who, on which instrument, and the reading as it was typed.
 
-    Attributes:
-        entry: number of the entry.
-        when: when it was read.
-        item: what was measured.
-        reading: as it was typed.
-        volume_l: as derived, litres at 20 °C.
-        strength_vol: as derived, % vol at 20 °C.
-        mass_mg: as derived.
-        who: who read it.
-        instrument: what it was read on.
+    Volume, strength and mass were derived from it.
     """
 
     entry: int
@@ -149,17 +92,7 @@ class Gauge:
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """Water or an additive.
-
-    Attributes:
-        entry: number of the entry.
-        when: when it was added.
-        what: what was added.
-        batch: its supplier's batch; may be empty.
-        into: the item it went into.
-        mass_mg: mass.
-        who: who added it.
-    """
+    """Water or an additive: the entry, when, what, of which supplier's batch, into what, its mass, and who."""
 
     entry: int
     when: str
@@ -176,7 +109,7 @@ class InstrumentLine:
 
     Attributes:
         instrument: identifier and name; only a name where the house keeps no record of it.
-        kind: hydrometer, balance and so on; empty when not recorded.
+        kind: hydrometer, balance and so on.
         certificate: of its last check before the reading.
         due: day of the check due then.
         gauges: how many gauges on the way were read on it.
@@ -193,13 +126,7 @@ class InstrumentLine:
 
 @dataclass(frozen=True, slots=True)
 class Allergen:
-    """What an item or an additive is known to bring.
-
-    Attributes:
-        item: the item; without identifier for what came from outside.
-        previous: what the wood held before; empty when not recorded.
-        allergens: as recorded; empty when none were.
-    """
+    """Allergens that an item or an additive is known to bring, and the previous contents of its wood."""
 
     item: Named
     previous: str
@@ -208,16 +135,7 @@ class Allergen:
 
 @dataclass(frozen=True, slots=True)
 class DryGood:
-    """Bottles, closures, labels and the like.
-
-    Attributes:
-        entry: number of the entry.
-        when: when they were used.
-        what: what they are.
-        supplier: who supplied them.
-        batch: the supplier's batch.
-        count: how many.
-    """
+    """Bottles, closures, labels and the like: the entry, when, what, the supplier, its batch, and the count."""
 
     entry: int
     when: str
@@ -234,11 +152,11 @@ class AgeLine:
     Attributes:
         spirit: which spirit.
         item: the cask it lay in.
-        distilled: when it was distilled; empty when unknown.
+        distilled: when it was distilled.
         wood: time in wood.
         qualifying: time that counts under the rule; None when unknown or without rule.
-        rule: the named rule; may be empty.
-        share: its part of the lot, 0 to 1.
+        rule: the named rule.
+        share: of this spirit.
     """
 
     spirit: str
@@ -252,19 +170,7 @@ class AgeLine:
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """What went into an item and what became of it.
-
-    Attributes:
-        item: which item.
-        in_mg: mass poured in.
-        out_mg: mass poured out.
-        lost_mg: mass lost; gains at gauges count as negative losses.
-        held_mg: mass held now.
-        in_lpa_l: litres of pure alcohol poured in.
-        out_lpa_l: poured out.
-        lost_lpa_l: lost.
-        held_lpa_l: held now.
-    """
+    """Mass and LPA that went in an item, went out, were lost, and are held; a gain at a gauge is a negative loss."""
 
     item: Named
     in_mg: int
@@ -278,26 +184,19 @@ class Balance:
 
     @property
     def difference_mg(self) -> int:
-        """In less out, lost and held, in mg."""
+        """In less out, lost and held."""
         return self.in_mg - self.out_mg - self.lost_mg - self.held_mg
 
     @property
     def difference_lpa_l(self) -> Fraction:
-        """In less out, lost and held, in litres of pure alcohol."""
+        """In less out, lost and held."""
         gone = (self.out_lpa_l, self.lost_lpa_l, self.held_lpa_l)
         return exact(self.in_lpa_l) - sum(map(exact, gone), Fraction(0))
 
 
 @dataclass(frozen=True, slots=True)
 class Loss:
-    """What was lost on the way, by disposition.
-
-    Attributes:
-        disposition: evaporation, soakage, leak, line, sample and so on.
-        entries: how many entries.
-        mass_mg: mass.
-        lpa_l: litres of pure alcohol.
-    """
+    """Mass and LPA lost on the way by one disposition (evaporation, leak, sample …), in how many entries."""
 
     disposition: str
     entries: int
@@ -307,15 +206,9 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """A hold, its lifting, or a note.
+    """A hold, its lifting ('release'), or a note, by its kind: the entry, when, on which item, and who.
 
-    Attributes:
-        entry: number of the entry.
-        when: when.
-        kind: 'hold', 'release' or 'note'.
-        item: on what.
-        text: why, or what was noted.
-        who: who said so.
+    The text is why, or what was noted.
     """
 
     entry: int
@@ -328,17 +221,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """An entry that voided or replaced an earlier one.
-
-    Attributes:
-        entry: number of the correcting entry.
-        when: when it was recorded.
-        corrects: number of the corrected entry.
-        change: 'voided' or 'replaced'.
-        item: the item it touched.
-        reason: why.
-        who: who corrected it.
-    """
+    """An entry that corrects another one: the change ('voided' or 'replaced'), the item, the reason, when, and who."""
 
     entry: int
     when: str
@@ -351,13 +234,7 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Someone who had a part in the lot.
-
-    Attributes:
-        id: identifier.
-        name: name.
-        part: what they did.
-    """
+    """Someone who had a part in the lot: by identifier or code, by name, or both."""
 
     id: str
     name: str
@@ -366,15 +243,9 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Despatch:
-    """Bottles that left the house, or came back.
+    """Bottles that left the house: the entry, when, to which customer, under which document, and who sent them.
 
-    Attributes:
-        entry: number of the entry.
-        when: when.
-        customer: to whom.
-        document: under which document.
-        bottles: how many; negative for a return.
-        who: who sent them.
+    Below zero for a return.
     """
 
     entry: int

@@ -12,23 +12,7 @@ Rows come in the order in which they are to be printed.
 from dataclasses import dataclass
 
 from pourbook.lineage.ages import Age
-from pourbook.papers.dossier.dossier_rows import (
-    Addition,
-    AgeLine,
-    Allergen,
-    Balance,
-    Correction,
-    Despatch,
-    DryGood,
-    Gauge,
-    InstrumentLine,
-    Loss,
-    Origin,
-    Person,
-    Pour,
-    Remark,
-    UpstreamItem,
-)
+from pourbook.papers.dossier import dossier_rows as rows
 from pourbook.papers.flow.flow_values import Flow
 from pourbook.papers.page import Imprint
 from pourbook.words.paper_figures import Figure
@@ -45,35 +29,17 @@ class Dossier:
         id: the lot's identifier as it is read.
         code: the same as it is scanned.
         name: the product.
-        ref: what the house calls the lot.
-        lot_mark: the mark on the bottle; empty when there is none.
-        bottles: how many were filled.
-        bottle_ml: contents of one.
-        strength_vol: % vol at 20 °C.
-        bottled: when.
-        bottled_by: by whom.
-        volume_l: litres at 20 °C.
-        lpa_l: litres of pure alcohol.
-        youngest: wood age of the youngest spirit in it; None when unknown.
-        mean_age_years: mean wood age weighted by pure alcohol; None when unknown.
+        ref: what the house calls the lot; its lot mark is on the bottle.
+        bottles: how many were filled; `bottle_ml` is in one, at `strength_vol`.
+        bottled: when, and by whom.
+        volume_l: of all that was bottled; `lpa_l` is the pure alcohol in it.
+        youngest: wood age of the youngest spirit in it.
+        mean_age_years: mean wood age weighted by pure alcohol.
         share_basis: what shares are parts of.
         warnings: what makes the figures provisional.
-        origins: where the spirit came from.
-        upstream: every item some of it was once in.
-        pours: on the way, in the order they happened.
-        gauges: on the way, in the order they happened.
-        instruments: what those gauges were read on.
-        additions: water and additives.
-        allergens: what items and additives are known to bring, and what their wood held before.
-        dry_goods: bottles, closures, labels.
-        ages: by spirit.
-        balances: of every item on the way.
-        losses: by disposition.
-        remarks: holds and notes.
-        corrections: of entries that touch the lot.
-        people: who had a part in it.
+        origins: and the rows of the other sections: upstream items, pours, gauges, instruments, additions, allergens,
+            dry goods, ages, balances, losses, remarks, corrections, people, despatches.
         people_by: "codes" or "names".
-        despatches: where the bottles went.
         flow: the picture; None for none.
         heads: of the journal on the way, each as NUMBER:HASH.
     """
@@ -95,22 +61,22 @@ class Dossier:
     mean_age_years: Figure | None = None
     share_basis: str = "pure alcohol"
     warnings: tuple[str, ...] = ()
-    origins: tuple[Origin, ...] = ()
-    upstream: tuple[UpstreamItem, ...] = ()
-    pours: tuple[Pour, ...] = ()
-    gauges: tuple[Gauge, ...] = ()
-    instruments: tuple[InstrumentLine, ...] = ()
-    additions: tuple[Addition, ...] = ()
-    allergens: tuple[Allergen, ...] = ()
-    dry_goods: tuple[DryGood, ...] = ()
-    ages: tuple[AgeLine, ...] = ()
-    balances: tuple[Balance, ...] = ()
-    losses: tuple[Loss, ...] = ()
-    remarks: tuple[Remark, ...] = ()
-    corrections: tuple[Correction, ...] = ()
-    people: tuple[Person, ...] = ()
+    origins: tuple[rows.Origin, ...] = ()
+    upstream: tuple[rows.UpstreamItem, ...] = ()
+    pours: tuple[rows.Pour, ...] = ()
+    gauges: tuple[rows.Gauge, ...] = ()
+    instruments: tuple[rows.InstrumentLine, ...] = ()
+    additions: tuple[rows.Addition, ...] = ()
+    allergens: tuple[rows.Allergen, ...] = ()
+    dry_goods: tuple[rows.DryGood, ...] = ()
+    ages: tuple[rows.AgeLine, ...] = ()
+    balances: tuple[rows.Balance, ...] = ()
+    losses: tuple[rows.Loss, ...] = ()
+    remarks: tuple[rows.Remark, ...] = ()
+    corrections: tuple[rows.Correction, ...] = ()
+    people: tuple[rows.Person, ...] = ()
     people_by: str = "codes"
-    despatches: tuple[Despatch, ...] = ()
+    despatches: tuple[rows.Despatch, ...] = ()
     flow: Flow | None = None
     heads: tuple[str, ...] = ()
 

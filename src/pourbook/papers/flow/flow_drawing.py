@@ -9,8 +9,6 @@ It draws the same outlines and words as the SVG (`pourbook.papers.flow.flow_svg`
 500
 """
 
-from collections.abc import Sequence
-
 from reportlab.pdfgen.canvas import Canvas  # loaded only by the verbs that print
 from reportlab.platypus import Flowable, Spacer
 
@@ -28,22 +26,12 @@ __all__ = ["FlowPicture", "flow_paper"]
 
 
 class FlowPicture(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """The picture with its legend.
-
-    Args:
-        layout: the geometry.
-        notation: how the house writes its numbers.
-    """
+    """The picture with its legend."""
 
     def __init__(self, layout: Layout, notation: Notation) -> None:
         super().__init__()
         self.marks = marks(layout, notation)
-        self.width = layout.width
-        self.height = layout.height + legend_pt(layout, notation)
-
-    def wrap(self, _width_pt: float, _height_pt: float) -> tuple[float, float]:
-        """The size of the picture, in points."""
-        return self.width, self.height
+        self.width, self.height = layout.width, layout.height + legend_pt(layout, notation)
 
     def draw(self) -> None:
         """Draw every mark."""
@@ -59,7 +47,7 @@ def _outline(canvas: Canvas, mark: Outline, height: float) -> None:
     path = canvas.beginPath()
     draw = {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo}
     for word, *numbers in mark.path:
-        draw[str(word)](*_flipped(numbers, height))
+        draw[str(word)](*(height - float(n) if place % 2 else float(n) for place, n in enumerate(numbers)))
     if mark.fill:
         path.close()
         canvas.setFillColor(mark.fill)
@@ -69,10 +57,6 @@ def _outline(canvas: Canvas, mark: Outline, height: float) -> None:
         canvas.setDash(*([list(mark.dash)] if mark.dash else []))
     canvas.drawPath(path, stroke=bool(mark.stroke), fill=bool(mark.fill))
     canvas.restoreState()
-
-
-def _flipped(numbers: Sequence[float | str], height: float) -> list[float]:
-    return [height - float(value) if place % 2 else float(value) for place, value in enumerate(numbers)]
 
 
 def flow_paper(flow: Flow, imprint: Imprint, title: Title, paper: str = "A4") -> bytes:

@@ -7,7 +7,7 @@ colours also differ in lightness, so that a grey print keeps them apart. The leg
 True
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
@@ -67,9 +67,8 @@ class Outline(NamedTuple):
     Attributes:
         what: of what it is a part: "box", "band", "rest", "strip", "ribbon", "side", "mark", "scale".
         path: where it runs; closed where it is filled.
-        fill: its colour; empty for none.
-        stroke: colour of the line; empty for none.
-        width: of the line.
+        fill: its colour; empty for none, like the colour of the stroke.
+        width: of the stroke.
         dash: lengths of dash and gap; empty for a whole line.
         title: what it stands for.
     """
@@ -84,14 +83,7 @@ class Outline(NamedTuple):
 
 
 class Words(NamedTuple):
-    """A line of text.
-
-    Attributes:
-        x: where it begins.
-        y: its base line.
-        text: the text.
-        type: face and size.
-    """
+    """A line of text in a type; x where it begins, y its base line."""
 
     x: float
     y: float
@@ -104,37 +96,40 @@ Mark = Outline | Words
 
 def marks(layout: Layout, notation: Notation) -> tuple[Mark, ...]:
     """All that is drawn, what lies below first."""
-    kinds = {box.item.key: box.item.kind for box in layout.boxes}
-    names = {box.item.key: box.item.label[0] for box in layout.boxes}
+    items = {box.item.key: box.item for box in layout.boxes}
     found: list[Mark] = []
     for ribbon in sorted(layout.ribbons, key=lambda ribbon: -ribbon.thickness):
-        found += _ribbon(ribbon, kinds, names)
+        source, target = items[ribbon.link.source], items[ribbon.link.target]
+        found += _ribbon(ribbon, source.kind, f"{source.label[0]} to {target.label[0]}")
     for box in layout.boxes:
         found += _box(box, layout)
     return (*found, *_legend(layout, notation))
 
 
+def _line(*corners: float) -> Path:
+    """A line from corner to corner, x and y of each in turn."""
+    first, *others = zip(corners[::2], corners[1::2], strict=True)
+    return (("M", *first), *(("L", *corner) for corner in others))
+
+
 def _rectangle(x: float, y: float, width: float, height: float) -> Path:
-    right, foot = x + width, y + height
-    return ("M", x, y), ("L", right, y), ("L", right, foot), ("L", x, foot), ("L", x, y)
+    return _line(x, y, x + width, y, x + width, y + height, x, y + height, x, y)
 
 
 # -- ribbons -----------------------------------------------------------------------------
 
 
-def _ribbon(ribbon: Ribbon, kinds: dict[str, str], names: dict[str, str]) -> Iterator[Outline]:
-    link = ribbon.link
-    said = f"{names[link.source]} to {names[link.target]}"
+def _ribbon(ribbon: Ribbon, kind: str, said: str) -> Iterator[Outline]:
     upper = _along(ribbon.points)
-    lower = _along(tuple((x, y + ribbon.thickness) for x, y in ribbon.points)[::-1])
-    dash = _DASHED if link.kind == "carry" else ()
-    fill = PALETTE[kinds[link.source]]
-    yield Outline("ribbon", (*upper, ("L", *lower[0][1:]), *lower[1:], ("L", *upper[0][1:])), fill, title=said)
+    lower = _along([(x, y + ribbon.thickness) for x, y in reversed(ribbon.points)])
+    dash = _DASHED if ribbon.link.kind == "carry" else ()
+    around = (*upper, ("L", *lower[0][1:]), *lower[1:], ("L", *upper[0][1:]))
+    yield Outline("ribbon", around, PALETTE[kind], title=said)
     yield Outline("side", upper, "", _EDGE, 0.4, dash)
     yield Outline("side", lower, "", _EDGE, 0.4, dash)
 
 
-def _along(points: tuple[tuple[float, float], ...]) -> Path:
+def _along(points: Sequence[tuple[float, float]]) -> Path:
     """Curves across gaps, straight through lanes."""
     path: list[tuple[str | float, ...]] = [("M", *points[0])]
     for number, ((x0, y0), (x1, y1)) in enumerate(pairwise(points)):
@@ -152,7 +147,7 @@ def _box(box: Box, layout: Layout) -> Iterator[Mark]:
     leading = layout.type.leading_pt
     zone = box.height - len(box.additions) * leading
     tint = _tint(PALETTE[box.item.kind])
-    yield Outline("band", _rectangle(box.x, top, box.width, band), tint, title=" · ".join(box.item.label))
+    yield Outline("band", _rectangle(box.x, top, box.width, band), tint, title=box.item.name)
     yield from _rest(box, layout)
     weight, grey = (1.2, _INK) if is_traced else (0.4, _EDGE)
     yield Outline("box", _rectangle(box.x, box.y, box.width, box.height), "", grey, weight)
@@ -190,53 +185,43 @@ def _rest(box: Box, layout: Layout) -> Iterator[Outline]:
 def _ruled(x: float, y: float, width: float, height: float) -> Iterator[Outline]:
     yield Outline("rest", _rectangle(x, y, width, height), _PAPER, _EDGE, 0.4)
     for step in range(1, int(height // _RULED_PT)):
-        line = y + step * _RULED_PT
-        yield Outline("rest", (("M", x, line), ("L", x + width, line)), "", _EDGE, 0.3)
+        yield Outline("rest", _line(x, y + step * _RULED_PT, x + width, y + step * _RULED_PT), "", _EDGE, 0.3)
 
 
 def _addition(kind: str, x: float, y: float) -> Iterator[Outline]:
     """A thin dashed line that ends in a ring (water) or a triangle (an additive)."""
-    yield Outline("mark", (("M", x, y), ("L", x + 6, y)), "", _INK, 0.5, (1.5, 1.0), kind)
+    yield Outline("mark", _line(x, y, x + 6, y), "", _INK, 0.5, (1.5, 1.0), kind)
     if kind == "water":
-        yield Outline("mark", _ring(x + 8, y, 1.8), _PAPER, _INK, 0.5)
+        (left, right), k = (x + 6.2, x + 9.8), 2.4  # half a circle as a cubic curve bends by 4/3 of its radius
+        ring: Path = (
+            ("M", left, y),
+            ("C", left, y - k, right, y - k, right, y),
+            ("C", right, y + k, left, y + k, left, y),
+        )
+        yield Outline("mark", ring, _PAPER, _INK, 0.5)
     else:
-        triangle: Path = (("M", x + 6, y - 2), ("L", x + 10, y), ("L", x + 6, y + 2), ("L", x + 6, y - 2))
-        yield Outline("mark", triangle, _INK, _INK, 0.3)
-
-
-def _ring(x: float, y: float, r: float) -> Path:
-    k = r * 0.5523  # a quarter of a circle as a cubic curve
-    return (
-        ("M", x - r, y),
-        ("C", x - r, y - k, x - k, y - r, x, y - r),
-        ("C", x + k, y - r, x + r, y - k, x + r, y),
-        ("C", x + r, y + k, x + k, y + r, x, y + r),
-        ("C", x - k, y + r, x - r, y + k, x - r, y),
-    )
+        yield Outline("mark", _line(x + 6, y - 2, x + 10, y, x + 6, y + 2, x + 6, y - 2), _INK, _INK, 0.3)
 
 
 def _strip(kind: str, x: float, y: float, height: float) -> Iterator[Outline]:
     """The patterned strip of a kind of item."""
     pattern = PATTERNS[kind]
-    yield Outline("strip", _rectangle(x, y, TAB_PT, height), _INK if pattern == "solid" else _PAPER, _EDGE, 0.4)
-    for line in _ruling(pattern, x, y, TAB_PT, height):
-        dash = (0.8, 1.2) if pattern == "dotted" else ()
-        yield Outline("strip", (("M", *line[:2]), ("L", *line[2:])), "", _INK, 0.6, dash)
-
-
-def _ruling(pattern: str, x: float, y: float, width: float, height: float) -> Iterator[tuple[float, ...]]:
-    right, foot = x + width, y + height
+    right, foot = x + TAB_PT, y + height
     rows = [y + _STEP_PT * step for step in range(1, int(height // _STEP_PT) + 1) if _STEP_PT * step < height]
-    if pattern in ("staves", "dotted"):
-        for part in (1, 2) if pattern == "staves" else (1,):
-            at = x + width * part / (3 if pattern == "staves" else 2)
-            yield at, y, at, foot
+    lines: list[Path] = []
+    if pattern == "staves":
+        lines = [_line(x + TAB_PT * part / 3, y, x + TAB_PT * part / 3, foot) for part in (1, 2)]
+    if pattern == "dotted":
+        lines = [_line(x + TAB_PT / 2, y, x + TAB_PT / 2, foot)]
     if pattern == "rungs":
-        yield from ((x, row, right, row) for row in rows)
+        lines = [_line(x, row, right, row) for row in rows]
     if pattern in ("slant", "crossed"):
-        yield from ((x, row, right, max(row - _STEP_PT, y)) for row in rows)
+        lines = [_line(x, row, right, max(row - _STEP_PT, y)) for row in rows]
     if pattern == "crossed":
-        yield from ((x, max(row - _STEP_PT, y), right, row) for row in rows)
+        lines += [_line(x, max(row - _STEP_PT, y), right, row) for row in rows]
+    yield Outline("strip", _rectangle(x, y, TAB_PT, height), _INK if pattern == "solid" else _PAPER, _EDGE, 0.4)
+    for line in lines:
+        yield Outline("strip", line, "", _INK, 0.6, (0.8, 1.2) if pattern == "dotted" else ())
 
 
 # -- legend ------------------------------------------------------------------------------
@@ -264,11 +249,11 @@ def _entries(layout: Layout) -> list[tuple[str, str]]:
     """What is in the picture, with its words."""
     present = {box.item.kind for box in layout.boxes}
     kinds = {edge.kind for edge in layout.flow.edges}
-    rests = any(True for box in layout.boxes for _ in _rest(box, layout))
+    has_rest = any(True for box in layout.boxes for _ in _rest(box, layout))
     return [
         *((kind, _NAMES.get(kind, kind)) for kind in PALETTE if kind in present),
         *((kind, _NAMES[kind]) for kind in ("carry", *ADDED) if kind in kinds),
-        *([("rest", "not poured on")] if rests else []),
+        *([("rest", "not poured on")] if has_rest else []),
     ]
 
 
@@ -277,7 +262,7 @@ def _swatch(entry: str, x: float, y: float) -> Iterator[Outline]:
         yield from _addition(entry, x, y - 2.5)
     elif entry == "carry":
         for side in (y - 6, y):
-            yield Outline("side", (("M", x, side), ("L", x + _SWATCH_PT, side)), "", _EDGE, 0.4, _DASHED)
+            yield Outline("side", _line(x, side, x + _SWATCH_PT, side), "", _EDGE, 0.4, _DASHED)
     elif entry == "rest":
         yield from _ruled(x, y - 6, _SWATCH_PT, 7)
     else:
@@ -291,6 +276,6 @@ def _ruler(layout: Layout, notation: Notation, y: float) -> Iterator[Mark]:
         return
     ml = max((one for one in _SCALES_ML if one * layout.scale <= _RULER_PT), default=_SCALES_ML[0])
     top, foot = y + 3 - ml * layout.scale, y + 3
-    yield Outline("scale", (("M", 0, top), ("L", 3, top), ("L", 3, foot), ("L", 0, foot)), "", _INK, 0.8)
+    yield Outline("scale", _line(0, top, 3, top, 3, foot, 0, foot), "", _INK, 0.8)
     litres = notation.fixed(ml / 1000, digits_needed([Fraction(ml).limit_denominator(10) / 1000], 4))
     yield Words(8, y, f"so high is {litres} L of pure alcohol at 20 °C", _LEGEND)

@@ -37,7 +37,7 @@ def figure(layout: Layout, title: str, notation: Notation) -> str:
     """The picture alone, for a page that has the table itself."""
     height = layout.height + legend_pt(layout, notation)
     body = "\n".join(map(_drawn, marks(layout, notation)))
-    return _framed(layout.width, height, 0.0, title, described(layout, notation), body)
+    return _framed((layout.width, height), 0.0, title, described(layout, notation), body)
 
 
 def flow_document(flow: Flow, imprint: Imprint, title: Title) -> str:
@@ -56,20 +56,20 @@ def flow_document(flow: Flow, imprint: Imprint, title: Title) -> str:
     table, foot = _table(layout, notation, below)
     journal = f"{imprint.house} · {imprint.dated} · journal at entry {imprint.entries}, {imprint.head_hash}"
     notes = [Words(0, foot + 10 + row * _NOTE.leading_pt, note, _NOTE) for row, note in enumerate((journal, CAUTION))]
-    body = [
+    parts = (
         _drawn(Words(0, _TITLE.size_pt, heading, _TITLE)),
         f'<g transform="translate(0 {top:g})">',
         *map(_drawn, marks(layout, notation)),
         "</g>",
         *table,
         *map(_drawn, notes),
-    ]
-    height = foot + 10 + len(notes) * _NOTE.leading_pt
-    return _framed(layout.width, height, _MARGIN_PT, heading, described(layout, notation), "\n".join(body)) + "\n"
+    )
+    size = layout.width, foot + 10 + len(notes) * _NOTE.leading_pt
+    return _framed(size, _MARGIN_PT, heading, described(layout, notation), "\n".join(parts)) + "\n"
 
 
-def _framed(width: float, height: float, margin: float, title: str, description: str, body: str) -> str:
-    across, down = width + 2 * margin, height + 2 * margin
+def _framed(size: tuple[float, float], margin: float, title: str, description: str, body: str) -> str:
+    across, down = (length + 2 * margin for length in size)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="flow-title flow-description"'
         f' viewBox="{-margin:g} {-margin:g} {across:.2f} {down:.2f}" width="{across:.2f}pt" height="{down:.2f}pt"'

@@ -11,7 +11,7 @@
 from typing import NamedTuple
 
 from pourbook.papers.flow.flow_layout import Layout
-from pourbook.papers.flow.flow_values import ADDED, FlowEdge, FlowItem
+from pourbook.papers.flow.flow_values import ADDED, FlowEdge
 from pourbook.papers.tables import Column
 from pourbook.words.paper_figures import Notation
 
@@ -25,7 +25,6 @@ COLUMNS = (
     Column("mass\nkg", 18, "right"),
 )
 
-_ALL = "all of it"
 _SHOWN = 5e-7
 """Half a unit of the last digit of a share; a smaller rest is what floats leave over."""
 
@@ -51,36 +50,29 @@ class FlowRow(NamedTuple):
 def flow_rows(layout: Layout) -> tuple[FlowRow, ...]:
     """Place by place as they stand in the picture, the item traced at the end it stands at."""
     flow = layout.flow
-    total = flow.total_ml
-    names = {item.key: _name(item) for item in flow.items}
-    amounts = flow.amounts()
+    amounts, total = flow.amounts(), flow.total_ml
+    names = {item.key: item.name for item in flow.items}
     rows: list[FlowRow] = []
+
+    def add(into: str, source: str, ml: float) -> None:
+        rows.append(FlowRow(into, source, ml, ml / total if total else 0.0))
+
     for item in (box.item for box in layout.boxes):
-        came = [edge for edge in flow.edges if edge.target == item.key]
-        spirit = [edge for edge in came if edge.kind not in ADDED]
+        spirit = [edge for edge in flow.links if edge.target == item.key]
         if len(spirit) > 1:
-            rows.append(_row(names[item.key], _ALL, sum(edge.ml for edge in spirit), total))
-        rows += [_row(names[item.key], _said(edge, names), edge.ml, total) for edge in spirit]
-        added = [edge for edge in came if edge.kind in ADDED]
-        rows += [FlowRow(names[item.key], _said(edge, names), 0.0, 0.0, edge.mass_mg) for edge in added]
+            add(item.name, "all of it", sum(edge.ml for edge in spirit))
+        for edge in spirit:
+            add(item.name, names[edge.source] + (" (stayed)" if edge.kind == "carry" else ""), edge.ml)
+        added = (edge for edge in flow.edges if edge.target == item.key and edge.kind in ADDED)
+        rows += [FlowRow(item.name, _added(edge), 0.0, 0.0, edge.mass_mg) for edge in added]
         rest = amounts[item.key].rest
         if flow.direction == "forward" and item.kind != "end" and rest > total * _SHOWN:
-            rows.append(_row("not poured on", names[item.key], rest, total))
+            add("not poured on", item.name, rest)
     return tuple(rows)
 
 
-def _name(item: FlowItem) -> str:
-    return " · ".join(item.label)
-
-
-def _said(edge: FlowEdge, names: dict[str, str]) -> str:
-    if edge.kind in ADDED:
-        return edge.name if edge.name == edge.kind else f"{edge.kind}: {edge.name}"
-    return names[edge.source] + (" (stayed)" if edge.kind == "carry" else "")
-
-
-def _row(into: str, source: str, ml: float, total: float) -> FlowRow:
-    return FlowRow(into, source, ml, ml / total if total else 0.0)
+def _added(edge: FlowEdge) -> str:
+    return edge.name if edge.name == edge.kind else f"{edge.kind}: {edge.name}"
 
 
 def flow_texts(row: FlowRow, notation: Notation) -> tuple[str, ...]:
@@ -93,9 +85,8 @@ def flow_texts(row: FlowRow, notation: Notation) -> tuple[str, ...]:
 def described(layout: Layout, notation: Notation) -> str:
     """The picture in a sentence or two, for those who do not see it."""
     flow = layout.flow
-    traced = next(item for item in flow.items if item.key == flow.traced)
+    name = next(item.name for item in flow.items if item.key == flow.traced)
     litres = f"{notation.fixed(flow.total_ml / 1000, 3)} L of pure alcohol"
-    name = _name(traced)
     way = f"where {litres} in {name} came from" if flow.direction == "back" else f"where {litres} of {name} went"
     return (
         f"Flow of pure alcohol: {way}, from left to right, through {len(flow.items)} places."

@@ -10,9 +10,10 @@ that nothing runs backward. What goes in and does not go on is its rest.
 (230.0, 0.0, 230.0)
 """
 
+from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
-__all__ = ["ADDED", "Amounts", "Direction", "Flow", "FlowEdge", "FlowItem", "FlowKind"]
+__all__ = ["ADDED", "Amounts", "Direction", "Flow", "FlowEdge", "FlowItem", "FlowKind", "summed"]
 
 Direction = Literal["back", "forward"]
 FlowKind = Literal["spirit", "carry", "water", "additive"]
@@ -28,9 +29,7 @@ class FlowItem(NamedTuple):
         key: what edges name it by.
         kind: "origin", "cask", "vial", "trial", "batch", "lot", "end" (lost or sent away).
         label: what it is called, piece by piece; the first piece is its name.
-        spirit: what it was filled with; for grouping.
-        wood: for grouping.
-        year: of its fill; for grouping.
+        spirit: what it was filled with; like wood and year of its fill, for grouping.
         members: how many items it stands for.
         own_ml: pure alcohol that begins here, in millilitres.
     """
@@ -43,6 +42,11 @@ class FlowItem(NamedTuple):
     year: str = ""
     members: int = 1
     own_ml: float = 0.0
+
+    @property
+    def name(self) -> str:
+        """All of the label on one line."""
+        return " · ".join(self.label)
 
 
 class FlowEdge(NamedTuple):
@@ -65,14 +69,18 @@ class FlowEdge(NamedTuple):
     name: str = ""
 
 
-class Amounts(NamedTuple):
-    """What goes through a place, in millilitres of pure alcohol.
+def summed(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:
+    """Edges of one kind between the same two places as one edge."""
+    sums: dict[tuple[str, ...], FlowEdge] = {}
+    for edge in edges:
+        key = (edge.source, edge.target, edge.kind, edge.name)
+        before = sums.get(key, edge._replace(ml=0.0, mass_mg=0.0))
+        sums[key] = before._replace(ml=before.ml + edge.ml, mass_mg=before.mass_mg + edge.mass_mg)
+    return tuple(sums.values())
 
-    Attributes:
-        own: what begins here: a source outside, or the item traced forward.
-        came: what came along edges.
-        went: what went on along edges.
-    """
+
+class Amounts(NamedTuple):
+    """What goes through a place, in millilitres of pure alcohol: its own (begins here), came, and went along edges."""
 
     own: float
     came: float
@@ -113,22 +121,36 @@ class Flow(NamedTuple):
 
     def amounts(self) -> dict[str, Amounts]:
         """What goes through each place, by key."""
-        came, went = dict.fromkeys(self.keys, 0.0), dict.fromkeys(self.keys, 0.0)
+        came = {item.key: 0.0 for item in self.items}
+        went = dict(came)
         for edge in self.links:
             went[edge.source] += edge.ml
             came[edge.target] += edge.ml
         return {item.key: Amounts(item.own_ml, came[item.key], went[item.key]) for item in self.items}
+
+    def distances(self) -> dict[str, int]:
+        """How many steps at the most lie between each place and the one traced."""
+        onward: dict[str, list[str]] = {item.key: [] for item in self.items}
+        waits = dict.fromkeys(onward, 0)
+        for edge in self.links:
+            near, far = (edge.target, edge.source) if self.direction == "back" else (edge.source, edge.target)
+            onward[near].append(far)
+            waits[far] += 1
+        found = dict.fromkeys(onward, 0)
+        ready = [key for key, count in waits.items() if not count]
+        for key in ready:
+            for far in onward[key]:
+                found[far] = max(found[far], found[key] + 1)
+                waits[far] -= 1
+                if not waits[far]:
+                    ready.append(far)
+        return found
 
     def times(self, factor: float) -> "Flow":
         """The same picture of so many times as much."""
         items = (item._replace(own_ml=item.own_ml * factor) for item in self.items)
         edges = (edge._replace(ml=edge.ml * factor, mass_mg=edge.mass_mg * factor) for edge in self.edges)
         return self._replace(items=tuple(items), edges=tuple(edges))
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        """The keys of all places."""
-        return tuple(item.key for item in self.items)
 
     @property
     def total_ml(self) -> float:

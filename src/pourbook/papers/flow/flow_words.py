@@ -7,53 +7,25 @@ r"""The words of a flow picture: what stands in each box, and how narrow it can 
 ('C-000017-1', 'Q 205', 'apple-brandy', 'barrel · 24.59\xa0%')
 """
 
-from collections.abc import Iterable, Mapping
+from bisect import bisect_left
+from collections.abc import Iterable
+from math import ceil
 from typing import NamedTuple
 
 from pourbook import typefaces
 from pourbook.papers.cells import Type, broken
-from pourbook.papers.flow.flow_values import ADDED, Amounts, Flow, FlowEdge, FlowItem
+from pourbook.papers.flow.flow_values import ADDED, Flow, FlowEdge
 from pourbook.words.paper_figures import Notation
 
-__all__ = [
-    "ADDED_PT",
-    "LABEL",
-    "SETTINGS",
-    "BoxWords",
-    "Setting",
-    "box_words",
-    "label_lines",
-    "least_width_pt",
-    "share_text",
-    "shortened",
-]
+__all__ = ["ADDED_PT", "LABEL", "BoxWords", "box_words", "label_lines", "least_width_pt", "share_text", "shortened"]
 
 LABEL = Type(typefaces.TEXT, 7, 8.2)
-_SMALL = Type(typefaces.TEXT, 6, 7)
 ADDED_PT = 13.0
 """Room for the mark of water or an additive, before its words."""
 
 _LONGEST_PT = 128.0
 _SHOWN = 0.00005
 """Half a unit of the last digit of a printed share."""
-
-
-class Setting(NamedTuple):
-    """How closely a picture is set.
-
-    Attributes:
-        type: of all words in boxes.
-        white_pt: above and below the words of a box.
-        apart_pt: between boxes of a column.
-    """
-
-    type: Type
-    white_pt: float
-    apart_pt: float
-
-
-SETTINGS = (Setting(LABEL, 1.5, 6.0), Setting(LABEL, 1.0, 3.0), Setting(_SMALL, 0.4, 1.2))
-"""From roomy to close; the last one has sixty casks in a column."""
 
 
 class BoxWords(NamedTuple):
@@ -67,41 +39,24 @@ class BoxWords(NamedTuple):
     pieces: tuple[str, ...]
     additions: tuple[tuple[FlowEdge, str], ...]
 
-    def main_pt(self, width_pt: float, setting: Setting) -> float:
-        """How high the words are, set so wide, with white above and below."""
-        lines = len(label_lines(self.pieces, width_pt, setting.type))
-        return lines * setting.type.leading_pt + 2 * setting.white_pt
-
-    def below_pt(self, setting: Setting) -> float:
-        """How high the additions are."""
-        return len(self.additions) * setting.type.leading_pt
-
 
 def box_words(flow: Flow, notation: Notation) -> dict[str, BoxWords]:
     """The words of every place."""
-    amounts, total = flow.amounts(), flow.total_ml
-    added: dict[str, list[tuple[FlowEdge, str]]] = {}
+    amounts, total = flow.amounts(), flow.total_ml or 1.0
+    added: dict[str, list[tuple[FlowEdge, str]]] = {item.key: [] for item in flow.items}
     for edge in flow.edges:
         if edge.kind in ADDED:
-            added.setdefault(edge.target, []).append((edge, _addition(edge, notation)))
-    return {
-        item.key: BoxWords(_pieces(item, flow, amounts, total, notation), tuple(added.get(item.key, ())))
-        for item in flow.items
-    }
-
-
-def _pieces(
-    item: FlowItem, flow: Flow, amounts: Mapping[str, Amounts], total_ml: float, notation: Notation
-) -> tuple[str, ...]:
-    own = amounts[item.key]
-    pieces = [*item.label, share_text(own.through / total_ml if total_ml else 0.0, notation)]
-    if flow.direction == "forward" and item.kind != "end" and total_ml and own.rest / total_ml >= _SHOWN:
-        pieces.append(f"not poured on {share_text(own.rest / total_ml, notation)}")
-    return tuple(shortened(piece, LABEL, _LONGEST_PT) for piece in pieces)
-
-
-def _addition(edge: FlowEdge, notation: Notation) -> str:
-    return f"{edge.name} {notation.kg(round(edge.mass_mg), 1)} kg" if edge.mass_mg else edge.name
+            text = f"{edge.name} {notation.kg(round(edge.mass_mg), 1)} kg" if edge.mass_mg else edge.name
+            added[edge.target].append((edge, text))
+    found = {}
+    for item in flow.items:
+        own = amounts[item.key]
+        pieces = [*item.label, share_text(own.through / total, notation)]
+        if flow.direction == "forward" and item.kind != "end" and own.rest / total >= _SHOWN:
+            pieces.append(f"not poured on {share_text(own.rest / total, notation)}")
+        short = tuple(shortened(piece, LABEL, _LONGEST_PT) for piece in pieces)
+        found[item.key] = BoxWords(short, tuple(added[item.key]))
+    return found
 
 
 def share_text(share: float, notation: Notation) -> str:
@@ -139,17 +94,9 @@ def label_lines(pieces: Iterable[str], width_pt: float, type_: Type = LABEL) -> 
 
 
 def least_width_pt(words: BoxWords, most_lines: int, type_: Type) -> float:
-    """The least width at which the words need no more lines; no word is broken for it."""
-
-    def fits(width_pt: float) -> bool:
-        return len(label_lines(words.pieces, width_pt, type_)) <= most_lines
-
-    low = max(_width(word, type_) for piece in words.pieces for word in piece.split(" "))
-    low = max([low, *(min(_width(text, type_), _LONGEST_PT / 2) + ADDED_PT for _, text in words.additions)])
-    if fits(low):
-        return low + 0.1
-    high = _width(" · ".join(words.pieces), type_)
-    for _ in range(10):
-        middle = (low + high) / 2
-        low, high = (low, middle) if fits(middle) else (middle, high)
-    return high + 0.1
+    """The least width, in whole points, at which the words need no more lines; no word is broken for it."""
+    least = [_width(word, type_) for piece in words.pieces for word in piece.split(" ")]
+    least += [min(_width(text, type_), _LONGEST_PT / 2) + ADDED_PT for _, text in words.additions]
+    widths = range(ceil(max(least)), ceil(_width(" · ".join(words.pieces), type_)) + 1)
+    place = bisect_left(widths, True, key=lambda width: len(label_lines(words.pieces, width, type_)) <= most_lines)
+    return float(widths[place]) if place < len(widths) else max(least) + 1
