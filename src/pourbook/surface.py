@@ -17,9 +17,14 @@ from typing import TYPE_CHECKING
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
+    from pourbook.actions.casks import Drawn, Filling, Sample
+    from pourbook.actions.happening import Happening
+    from pourbook.actions.leaving import Leaving, Sent
+    from pourbook.actions.movement import Moved, Status
     from pourbook.actions.safekeeping import BackedUp
+    from pourbook.actions.vats import Bottled, Bottling, ScaledUp, VatReading
     from pourbook.book.logged import Logged
     from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
@@ -30,6 +35,7 @@ if TYPE_CHECKING:
     from pourbook.queries.journal.verification import Checked, Evidence
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
+    from pourbook.queries.trials.batch_plan import BatchPlan, Wanted
     from pourbook.uncertainty.labelling import LabelStrength, Rule
 
 __all__ = ["Book"]
@@ -121,3 +127,88 @@ class Book(BookCore):
         from pourbook.actions.safekeeping import backup
 
         return backup(self, path)
+
+    # -- casks, vats, bottles ----------------------------------------------------------
+
+    def take_in_cask(
+        self, how: "Happening", facts: "Mapping[str, str]", filling: "Filling | None" = None,
+        given: str | None = None, status: "Status | None" = None,
+    ) -> "Moved":  # fmt: skip
+        """Take a cask into the book: `pourbook.actions.casks.take_in_cask`."""
+        from pourbook.actions.casks import take_in_cask
+
+        return take_in_cask(self, how, facts, filling, given, status)
+
+    def fill(self, how: "Happening", item: str, filling: "Filling", status: "Status | None" = None) -> "Moved":
+        """Fill spirit from outside: `pourbook.actions.casks.fill`."""
+        from pourbook.actions.casks import fill
+
+        return fill(self, how, item, filling, status)
+
+    def draw(self, how: "Happening", source: str, sample: "Sample", status: "Status | None" = None) -> "Drawn":
+        """Draw a sample: `pourbook.actions.casks.draw`."""
+        from pourbook.actions.casks import draw
+
+        return draw(self, how, source, sample, status)
+
+    def lose(
+        self, how: "Happening", item: str, what: "Leaving", kind: str, facts: "Mapping[str, str] | None" = None
+    ) -> "Moved":
+        """Record a loss: `pourbook.actions.leaving.lose`."""
+        from pourbook.actions.leaving import lose
+
+        return lose(self, how, item, what, kind, facts)
+
+    def despatch(
+        self, how: "Happening", item: str, what: "Leaving", customer: str, facts: "Mapping[str, str] | None" = None
+    ) -> "Sent":
+        """Send something to a customer: `pourbook.actions.leaving.despatch`."""
+        from pourbook.actions.leaving import despatch
+
+        return despatch(self, how, item, what, customer, facts)
+
+    def take_back(
+        self, how: "Happening", lot: str, count: int, customer: str, facts: "Mapping[str, str] | None" = None
+    ) -> "Sent":
+        """Take bottles back: `pourbook.actions.leaving.take_back`."""
+        from pourbook.actions.leaving import take_back
+
+        return take_back(self, how, lot, count, customer, facts)
+
+    def open_batch(
+        self, how: "Happening", facts: "Mapping[str, str]", given: str | None = None, status: "Status | None" = None
+    ) -> "Moved":
+        """Open a batch: `pourbook.actions.vats.open_batch`."""
+        from pourbook.actions.vats import open_batch
+
+        return open_batch(self, how, facts, given, status)
+
+    def batch_plan(self, trial: str, wanted: "Wanted") -> "BatchPlan":
+        """A trial scaled up, as a plan: `pourbook.queries.trials.batch_plan.batch_plan`."""
+        from pourbook.queries.trials.batch_plan import batch_plan
+
+        return batch_plan(self, trial, wanted)
+
+    def scale_up(
+        self, how: "Happening", trial: str, wanted: "Wanted", facts: "Mapping[str, str] | None" = None,
+        status: "Status | None" = None,
+    ) -> "ScaledUp":  # fmt: skip
+        """Open a batch and pour a trial scaled up: `pourbook.actions.vats.scale_up`."""
+        from pourbook.actions.vats import scale_up
+
+        return scale_up(self, how, trial, wanted, facts, status)
+
+    def dump(
+        self, how: "Happening", batch: str, casks: "Sequence[str]", read: "VatReading | None" = None,
+        status: "Status | None" = None,
+    ) -> "Moved":  # fmt: skip
+        """Dump casks into a batch: `pourbook.actions.vats.dump`."""
+        from pourbook.actions.vats import dump
+
+        return dump(self, how, batch, casks, read, status)
+
+    def bottle(self, how: "Happening", batch: str, bottling: "Bottling", status: "Status | None" = None) -> "Bottled":
+        """Bottle a batch as a lot: `pourbook.actions.vats.bottle`."""
+        from pourbook.actions.vats import bottle
+
+        return bottle(self, how, batch, bottling, status)

@@ -4,7 +4,8 @@
 300
 """
 
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
 from pourbook.book.items import ledger
@@ -52,21 +53,36 @@ class BottleCount(NamedTuple):
         return self.filled - self.despatched + self.returned - self.lost
 
 
-def bottle_count(store: Store, lot: str, until_us: int | None = None) -> BottleCount | None:
-    """Count what filled a lot and what became of it, up to and with a moment; None where none were counted."""
+def bottle_count(
+    store: Store, lot: str, until_us: int | None = None, *, before: int = 1 << 62, without: int = 0,
+    more: Iterable[Mapping[str, Any]] = (),
+) -> BottleCount | None:  # fmt: skip
+    """Count what filled a lot and what became of it; None where no bottles were counted.
+
+    Args:
+        store: of the book.
+        lot: its identifier.
+        until_us: up to and with that moment; None for ever.
+        before: only entries with a lower number.
+        without: an entry that is to be replaced; 0 for none.
+        more: lines of pours that the store does not have yet.
+    """
+    lines = [
+        line_of(one.entry["body"], row.line)
+        for row in ledger(store, key_of(lot))
+        if (until_us is None or row.happened_us <= until_us) and row.entry < before and row.entry != without
+        if not (one := entry_of(store, row.entry)).gone
+    ]
     filled = despatched = returned = lost = 0
-    for row in ledger(store, key_of(lot)):
-        is_later = until_us is not None and row.happened_us > until_us
-        body = {} if is_later else entry_of(store, row.entry).entry["body"]
-        line = line_of(body, row.line)
+    for line in (*lines, *more):
         count = int(line.get("facts", {}).get("bottles", 0))
-        if line.get("from") == "return":
+        if line.get("from") == "return" and line["to"] == lot:
             returned += count
         elif line.get("to") == lot:
             filled += count
-        elif line.get("to") == "despatch":
+        elif line.get("from") == lot and line["to"] == "despatch":
             despatched += count
-        else:
+        elif line.get("from") == lot:
             lost += count
     return BottleCount(filled, despatched, returned, lost) if filled else None
 

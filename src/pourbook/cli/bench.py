@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pourbook.actions.new_item import new_item
 from pourbook.cli.door import Door, item_argument, reading, recording, status_options
 from pourbook.cli.output import show_json, show_table
-from pourbook.cli.record import new_item_id
 from pourbook.codes.identifiers import hyphened, plain
 from pourbook.errors import Malformed
 from pourbook.numerals import shown
@@ -112,7 +112,7 @@ def trial_verb(
     volume = door.amount(total)
     parent = door.book.find(revised_from) if revised_from else ""
     with door.book.writing():
-        identifier = new_item_id(door, "trial", given)
+        identifier = new_item(door.book, "trial", given)
         written = Recipe(recipe_name or hyphened(identifier), _recipe_parts(door, parts)) if parts else None
         about = {
             "ref": ref, "name": name, "revised_from": parent, "total": volume.typed,

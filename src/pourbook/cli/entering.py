@@ -2,9 +2,9 @@
 
 import click
 
+from pourbook.actions.new_item import new_item
 from pourbook.cli.door import Door, recording
 from pourbook.cli.output import show_json
-from pourbook.cli.record import new_item_id
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items_shown import facts_document
 
@@ -72,6 +72,6 @@ def enter_or_note(door: Door, kind: str, name: str, facts: dict[str, str], given
         recorded = door.record(Facts(found, facts))
     else:
         with door.book.writing():
-            found = new_item_id(door, kind, given)
+            found = new_item(door.book, kind, given)
             recorded = door.record(Item(found, {"ref": name, **facts}))
     door.tell(recorded, hyphened(found), id=found)

@@ -22,11 +22,11 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "checkup": ("house", "Say what is installed, and whether the book is well."),
     },
     "Casks and vials": {
-        "cask": ("record", "Take a cask into the book, full or empty."),
+        "cask": ("record", "Enter a cask, full or empty."),
         "fill": ("record", "Fill spirit from outside into an item."),
         "gauge": ("gauging", "Record what was measured of an item."),
         "draw": ("record", "Draw a sample from a cask into a vial."),
-        "dispose": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
+        "loss": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
         "instrument": ("instruments", "Enter an instrument of the house, or a new check of it."),
         "vessel": ("instruments", "Enter a vat or tank with its calibration table."),
         "person": ("entering", "Enter a person, who can wear a badge."),
@@ -46,7 +46,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "family": ("bench", "Show what a trial was revised from, and into."),
     },
     "Batch and bottle": {
-        "scale": ("batch", "Scale a trial to a batch of casks, heel and water."),
+        "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),
         "batch": ("batch", "Open a batch."),
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),
         "bottle": ("batch", "Bottle a batch as a lot."),
