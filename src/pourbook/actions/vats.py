@@ -31,7 +31,13 @@ __all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "o
 
 
 class ScaledUp(NamedTuple):
-    """A batch that was poured as planned: its identifier, the plan, and what the book did."""
+    """A batch that was poured as planned.
+
+    Attributes:
+        batch: its identifier.
+        planned: the pulls that it was poured by.
+        recorded: what the book did.
+    """
 
     batch: str
     planned: BatchPlan
