@@ -80,17 +80,8 @@ def take_in_cask(
 ) -> Moved:  # fmt: skip
     """Take a cask into the book, empty or with what it holds.
 
-    Args:
-        book: where it is entered.
-        how: when, by whom, why.
-        facts: ref, wood, spirit, capacity_l, place, previous contents, as the house writes them.
-        filling: what it holds.
-        given: identifier on a label printed ahead; None takes the next number.
-        status: owner and duty status of what it holds.
-
-    Raises:
-        ToConfirm: it is unlikely.
-        PourbookError: it cannot be.
+    `facts` are ref, wood, spirit, capacity_l, place and previous contents, as the house writes them; `given` is the
+    identifier on a label printed ahead, None takes the next number.
     """
     with how.transaction(book):
         cask = new_item(book, "cask", given)
@@ -100,12 +91,7 @@ def take_in_cask(
 
 
 def fill(book: "BookCore", how: Happening, item: str, filling: Filling, status: Status | None = None) -> Moved:
-    """Fill spirit from outside into a cask, a batch or any item.
-
-    Raises:
-        ToConfirm: it is unlikely.
-        PourbookError: it cannot be.
-    """
+    """Fill spirit from outside into a cask, a batch or any item."""
     with how.transaction(book):
         target = book.find(item)
         return moved(book, target, record(book, how, status, Pour("fill", (_line(book, target, filling),))))
@@ -121,12 +107,7 @@ def _line(book: "BookCore", target: str, filling: Filling) -> Move:
 
 
 def draw(book: "BookCore", how: Happening, source: str, sample: Sample, status: Status | None = None) -> Drawn:
-    """Draw a sample from a cask or any item into a new vial, which takes the source's name and spirit.
-
-    Raises:
-        ToConfirm: it is unlikely.
-        PourbookError: it cannot be.
-    """
+    """Draw a sample from a cask or any item into a new vial, which takes the source's name and spirit."""
     drawn, facts = sample.amount, dict(sample.facts)
     if sample.returned:
         facts |= {"drawn": drawn.typed, "returned": sample.returned.typed}

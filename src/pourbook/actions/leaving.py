@@ -59,17 +59,10 @@ def lose(
 ) -> Moved:
     """Record a loss: an amount that left an item for good.
 
-    Args:
-        book: where it is recorded.
-        how: when, by whom, why.
-        item: that lost it.
-        what: how much.
-        kind: of loss, a word of `DISPOSITIONS`.
-        facts: witness, recipient, purpose, document.
+    `kind` is a word of `DISPOSITIONS`, or one of the house's own; `facts` are witness, recipient, purpose, document.
 
     Raises:
         ToConfirm: a destruction without witness or document, or another kind of loss than those known.
-        PourbookError: it cannot be.
     """
     with how.transaction(book):
         view = book.show(item)
@@ -82,16 +75,11 @@ def despatch(
 ) -> Sent:
     """Send bottles of a lot to a customer; or spirit in bulk, or a sample.
 
-    Args:
-        book: where it is recorded.
-        how: when, by whom, why.
-        item: lot, or whatever is sent.
-        what: how much.
-        customer: to whom.
-        facts: address, purpose, document; disposition "export" where it leaves the country.
+    `facts` are address, purpose and document, and the disposition "export" where it leaves the country.
 
     Raises:
-        PourbookError: a strength in it is pending, or it cannot be.
+        Refused: a strength in it is pending.
+        NotThere: fewer bottles are left.
     """
     with how.transaction(book):
         view = book.show(item)
@@ -106,7 +94,7 @@ def take_back(
     """Take bottles of a lot back from a customer; `facts` may name the document.
 
     Raises:
-        PourbookError: fewer are with customers, or it cannot be.
+        Refused: fewer are with customers.
     """
     with how.transaction(book):
         item = book.find(lot)

@@ -99,15 +99,8 @@ def open_batch(
 ) -> Moved:
     """Open a batch: a body of spirit outside casks (a vatting, a tank, a tanker's load).
 
-    Args:
-        book: where it is opened.
-        how: when, by whom, why.
-        facts: ref, name, place; `follows`, the trial it follows.
-        given: identifier on a label printed ahead; None takes the next number.
-        status: owner and duty status.
-
-    Raises:
-        PourbookError: it cannot be.
+    `facts` are ref, name, place, and the trial that it follows; `given` is the identifier on a label printed ahead,
+    None takes the next number.
     """
     with how.transaction(book):
         batch = new_item(book, "batch", given)
@@ -119,11 +112,7 @@ def scale_up(
     book: "BookCore", how: Happening, trial: str, wanted: Wanted, facts: Mapping[str, str] | None = None,
     status: Status | None = None,
 ) -> ScaledUp:  # fmt: skip
-    """Open a batch and pour into it what `batch_plan` says; `facts` are its ref and name.
-
-    Raises:
-        PourbookError: it cannot be planned, or cannot be poured so.
-    """
+    """Open a batch and pour into it what `batch_plan` says; `facts` are its ref and name."""
     with how.transaction(book):
         planned = batch_plan(book, trial, wanted)
         batch = book.next_id("batch")
@@ -146,7 +135,6 @@ def dump(
     Raises:
         ToConfirm: the casks can hardly have given what the vat measured.
         Refused: the vat held something before, so that its strength is not that of the casks.
-        PourbookError: it cannot be.
     """
     with how.transaction(book):
         target, sources = book.show(batch), [book.find(cask) for cask in casks]
@@ -200,7 +188,6 @@ def bottle(book: "BookCore", how: Happening, batch: str, bottling: Bottling, sta
     Raises:
         Malformed: no bottle, or a size of nothing.
         NotThere: the batch does not hold so much.
-        PourbookError: it cannot be.
     """
     size_ml = float(bottling.size.volume_ml)
     with how.transaction(book):

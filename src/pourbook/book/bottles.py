@@ -1,6 +1,6 @@
 """What stands in the journal about an item's own filling: bottles of a lot, the source of a vial.
 
->>> Bottles(left=300, despatched=120, one=Liquid(656_000, 239_000)).left
+>>> Bottles(left=300, one=Liquid(656_000, 239_000)).left
 300
 """
 
@@ -23,12 +23,10 @@ class Bottles(NamedTuple):
 
     Attributes:
         left: how many have not left it (or came back).
-        despatched: how many are with customers.
         one: what one bottle holds.
     """
 
     left: int
-    despatched: int
     one: Liquid
 
 
@@ -50,7 +48,12 @@ class BottleCount(NamedTuple):
     @property
     def left(self) -> int:
         """Those in the house."""
-        return self.filled - self.despatched + self.returned - self.lost
+        return self.filled - self.with_customers - self.lost
+
+    @property
+    def with_customers(self) -> int:
+        """Those that were sent and did not come back."""
+        return self.despatched - self.returned
 
 
 def bottle_count(
@@ -93,22 +96,18 @@ def bottles(store: Store, lot: str) -> Bottles:
     Raises:
         Refused: the item was not bottled as a lot of so many.
     """
-    left = despatched = 0
+    left = 0
     one = EMPTY
     for row in ledger(store, key_of(lot)):
         body = entry_of(store, row.entry).entry["body"]
         line = line_of(body, row.line)
         count = int(line.get("facts", {}).get("bottles", 0))
         left += count if line.get("to") == lot else -count
-        if line.get("to") == "despatch":
-            despatched += count
-        elif line.get("from") == "return":
-            despatched -= count
         if row.holding.mass_mg and left > 0:
             one = row.holding.liquid.scaled(share(row.holding.mass_mg, 1, left))
     if not one.mass_mg:
         raise Refused(f"{hyphened(lot)} was not bottled by count", "move it by amount: pourbook pour")
-    return Bottles(left, despatched, one)
+    return Bottles(left, one)
 
 
 def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:

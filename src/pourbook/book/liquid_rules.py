@@ -120,8 +120,8 @@ def bottles_are_counted(case: LineCase) -> None:
     count, comes_back = int(move.facts["bottles"]), move.source == "return"
     lot = move.target if comes_back else move.source
     there = bottle_count(case.known.store, lot, before=case.first, without=case.draft.replaces, more=case.counted)
-    if there and comes_back and not 0 < count <= (theirs := there.despatched - there.returned):
-        raise Refused(f"{theirs} bottles are with customers, not {count}", "check the count")
+    if there and comes_back and not 0 < count <= there.with_customers:
+        raise Refused(f"{there.with_customers} bottles are with customers, not {count}", "check the count")
     if there and not comes_back and count > there.left:
         raise NotThere(f"{there.left} bottles are left, not {count}", "check the count: pourbook show LOT")
     if count < 1:

@@ -160,7 +160,8 @@ def _vat_and_bottle(story: _Story, bench: list[str]) -> str:
     trial = bench[0]
     story.say("Guests choose the second. It is scaled to real casks, on the heel of the last vatting, and reduced.")
     batch = story.run(
-        "scale-up", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "46", "--record", "--ref", "Vatting 3",
+        "scale-up", trial, "--total", "260 l", "--heel", "Vatting 2=all", "--to", "46", "--record",
+        "--ref", "Vatting 3",
         "--name", "Orchard 2026", "--when", "2026-06-22T09:00", "--who", "Pankracy Wiżbor",
     )[0]  # fmt: skip
     story.run(
