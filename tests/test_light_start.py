@@ -124,7 +124,7 @@ def test_recording_stays_light(book):
         ["pour", "T-000002-M", "Row 4/02", "30 ml", "water", "5 ml"],
         ["compare", "T-000002-M", "T-000002-M"],
         ["batch", "Vatting 1"],
-        ["scale", "T-000002-M", "--total", "20 l", "--to", "46", "--record"],
+        ["scale-up", "T-000002-M", "--total", "20 l", "--to", "46", "--record"],
         ["note", "Row 3/12", "bung replaced"],
         ["move", "Row 3/12", "--to", "Row 9"],
         ["hold", "Row 3/12", "--reason", "cork taint suspected"],

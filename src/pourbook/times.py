@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DAY_US",
+    "YEAR_US",
     "add_years",
     "completed_years",
     "day_shown",
@@ -41,6 +42,9 @@ __all__ = [
 
 DAY_US = 86_400_000_000
 """Microseconds in a day of 24 hours."""
+
+YEAR_US = 365.25 * DAY_US
+"""Microseconds in a year, on average."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)

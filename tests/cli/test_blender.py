@@ -124,8 +124,8 @@ def vatted(poured):
     """The second trial scaled to the vat, with a heel, reduced to 46, recorded."""
     poured.does("batch 'Vatting 6' --place 'Vat 1'")
     poured.does("pour 'Vatting 6' 'Row 1/02' '25 l'")
-    plan = poured.asks("scale second --total '120 l' --heel 'Vatting 6=20 l' --to 46")
-    recorded = poured.asks("scale second --total '120 l' --heel 'Vatting 6=20 l' --to 46 --record --ref 'Vatting 7'")
+    plan = poured.asks("scale-up second --total '120 l' --heel 'Vatting 6=20 l' --to 46")
+    recorded = poured.asks("scale-up second --total '120 l' --heel 'Vatting 6=20 l' --to 46 --record --ref 'Vatting 7'")
     return plan, recorded
 
 

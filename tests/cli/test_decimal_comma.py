@@ -27,14 +27,14 @@ gauge 'Q 1' --density 905,1
 gauge 'Q 1' --dip '19,5' --vessel 'Vat 1'
 gauge 'Q 1' --meter '512,4 l' --meter-start '312,4 l'
 draw 'Q 1' '250,5 ml' --returned '50,5 ml' --strength 61,5 --temperature 13,5
-dispose 'Q 1' '3,5 l' --disposition evaporation --strength 70,5 --temperature 13,5
+loss 'Q 1' '3,5 l' --kind evaporation --strength 70,5 --temperature 13,5
 despatch 'Q 1' '3,5 l' --customer 'Corran Vale' --temperature 13,5
 pour 'Trial 1' 'Q 1' '7,5 ml' --strength 61,5 --temperature 13,5 --received '7,4 ml'
 recipe 'Ostrewick' --part 'Q 1=92,5:base' --part 'water=7,5'
 trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
-scale 'Trial 1' --total '10,5 l' --to 46,5
-scale 'Trial 1' --final '10,5 l' --to 46,5
-scale 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'
+scale-up 'Trial 1' --total '10,5 l' --to 46,5
+scale-up 'Trial 1' --final '10,5 l' --to 46,5
+scale-up 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
 replace 2 --amount '200,5 l' --strength 61,5 --temperature 12,5 --reason misread

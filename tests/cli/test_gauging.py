@@ -315,8 +315,8 @@ def test_slips_with_a_flow_meter_are_asked_back(shelf, words, named):
 def test_what_a_gauge_found_missing_goes_where_a_person_says(book):
     """The air takes what a cask lost, unless the person who gauged it knows better."""
     here("gauge", "Q 1", "--amount", "215 l", "--when", "2021-01-01", book=book).done()
-    here("gauge", "Q 1", "--amount", "190 l", "--disposition", "leak", "--when", "2022-01-01", book=book).done()
-    here("gauge", "Q 1", "--amount", "170 l", "--disposition", "theft", "--when", "2023-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "190 l", "--kind", "leak", "--when", "2022-01-01", book=book).done()
+    here("gauge", "Q 1", "--amount", "170 l", "--kind", "theft", "--when", "2023-01-01", book=book).done()
     period = ("--from", "2020-01-01", "--to", "2023-12-31")
     (group,) = here("account", *period, "--json", book=book).done().json["groups"]
     losses = {line["heading"]: round(line["bulk_l"]) for line in group["lines"] if line["side"] == "loss"}
@@ -410,7 +410,7 @@ def test_a_bare_number_lost_from_a_vat_is_asked_back(book):
     """'1' would be a millilitre of 1,000 l."""
     for words in (
         ("bottle", "Vat lot 1", "--count", "10", "--size", "700 ml", "--loss", "filter=1"),
-        ("dispose", "Vat lot 1", "1", "--disposition", "filter"),
+        ("loss", "Vat lot 1", "1", "--kind", "filter"),
     ):
         ran = here(*words, book=book)
         assert (ran.status, "write its unit: '1 l'" in ran.err) == (1, True)

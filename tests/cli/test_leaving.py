@@ -66,7 +66,7 @@ def test_bottles_and_bulk_leave_the_country(book):
 
 def test_a_destruction_needs_who_saw_it(book):
     """Refused without a witness or a document, recorded all the same if confirmed; the account tells them apart."""
-    destroy = ("dispose", "Vatting 1", "5 l", "--disposition", "destruction")
+    destroy = ("loss", "Vatting 1", "5 l", "--kind", "destruction")
     assert "--witness" in does(book, *destroy).err
     does(book, *destroy, "--witness", "officer 7", "--document", "D 1").done()
     does(book, *destroy, "--document", "D 2").done()

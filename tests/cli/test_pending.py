@@ -21,10 +21,10 @@ def book(tmp_path):
 
 
 def test_a_pending_strength_bears_one_mark_wherever_it_shows(book):
-    """Show, stock, trace, draw, trial, pour, scale, label: of what came of it, and of nothing else."""
+    """Show, stock, trace, draw, trial, pour, scale up, gauge: of what came of it, and of nothing else."""
     for words in (
         ("show", "S 1"), ("trace", "S 1"), ("trial", "--part", "S 1=1", "--part", "S 2=1", "--total", "10 ml"),
-        ("pour", "Trial 1", "S 1", "5 ml"), ("scale", "Trial 1", "--total", "5 l"), ("fill", "Q 1", "1 l",
+        ("pour", "Trial 1", "S 1", "5 ml"), ("scale-up", "Trial 1", "--total", "5 l"), ("fill", "Q 1", "1 l",
         "--strength", "60"), ("gauge", "Q 1", "--strength", "62"),
     ):  # fmt: skip
         assert "% vol (pending)" in here(*words, book=book).done().out, words

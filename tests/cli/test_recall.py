@@ -30,7 +30,7 @@ def filled(tmp_path_factory):
         tell(f"pour 'Vatting {number}' water '15 l' --about 'Spring 4, lot 26-3' --when 2024-{month}-03")
     tell("gauge 'Vatting 1' --hydrometer 48 --instrument H-3 --when 2024-04-04")
     bottle = "bottle 'Vatting 1' --count 30 --size '700 ml' --when 2024-04"
-    tell(f"{bottle}-08T09:00 --ref 'Lot 1' --lot-mark L24-1 --closure 'stopper K-88' --glass 'flint G 7'")
+    tell(f"{bottle}-08T09:00 --ref 'Lot 1' --lot-mark L24-1 --closure 'stopper K-88' --bottle-lot 'flint G 7'")
     tell(f"{bottle}-08T10:00 --ref 'Lot 2' --lot-mark L24-2 --closure 'stopper K-91' --label 'paper E 3'")
     tell("cases 'Lot 1' --count 5 --bottles 6 --when 2024-04-08T11:00")
     tell("despatch 'Lot 1' 12 --customer 'Harbour Row' --document DN-2214 --when 2024-04-20")
@@ -151,7 +151,7 @@ def test_a_recall_is_shown_as_it_was_found_and_as_it_is(desk):
     fill = desk.asks("journal --item 'Row 1/01'")["entries"][1]["number"]
     number = desk.asks(f"recall --origin {fill} --drill --reason drill")["recall"]
     assert desk.asks(f"recall --show {number}")["differs"] == {}
-    desk.does("dispose 'Row 1/01' '2 l' --disposition leak")
+    desk.does("loss 'Row 1/01' '2 l' --kind leak")
     differs = desk.asks(f"recall --show {number}")["differs"]
     assert differs["lost_mg"] == -differs["on_hand_mg"] > 0
     assert re.search(rf"lost mg +\d+ +\d+ +\+{differs['lost_mg']}\n", desk.does(f"recall --show {number}").out)

@@ -74,7 +74,7 @@ def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
 @pytest.mark.parametrize(
     "words",
     [
-        ("gauge", "Q 2", "--amount", "132 l", "--when", "2014-02-01", "--disposition", "leak"),
+        ("gauge", "Q 2", "--amount", "132 l", "--when", "2014-02-01", "--kind", "leak"),
         ("gauge", "Q 2", "--amount", "60 l", "--when", "2024-01-01"),
         ("gauge", "Q 2", "--amount", "0", "--when", "2014-02-01"),
         ("gauge", "S 1", "--amount", "5 ml", "--when", "2014-02-01"),

@@ -317,7 +317,7 @@ def test_a_reading_of_the_sample_stands_for_its_cask(bench):
 
 def test_the_last_drop_goes_to_tasting(bench):
     """Disposed of whole, a vial is empty and leaves the stock; the loss stays in the journal."""
-    bench.does(f"dispose {bench.first} all --disposition tasting")
+    bench.does(f"loss {bench.first} all --kind tasting")
     assert bench.first not in {item["id"] for item in bench.asks("stock")["items"]}
     last = bench.asks("journal")["entries"][-1]["body"]["lines"][0]
-    assert (last["from"], last["to"], last["disposition"]) == (bench.first, "loss", "tasting")
+    assert (last["from"], last["to"], last["facts"]["disposition"]) == (bench.first, "loss", "tasting")

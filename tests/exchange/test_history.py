@@ -262,7 +262,7 @@ def test_verbs_are_the_trades(book, files):
     )
     import_history(book, files.folder)
     verbs = [logged.entry["body"]["verb"] for logged in entries(book, "pour")]
-    assert verbs == ["fill", "draw", "rack", "dump", "reduce", "bottle", "dispose"]
+    assert verbs == ["fill", "draw", "rack", "dump", "reduce", "bottle", "loss"]
 
 
 def test_a_cask_in_the_book_can_be_named(book, files):

@@ -1,10 +1,11 @@
 """What stands in the journal about an item's own filling: bottles of a lot, the source of a vial.
 
->>> Bottles(left=300, despatched=120, one=Liquid(656_000, 239_000)).left
+>>> Bottles(left=300, one=Liquid(656_000, 239_000)).left
 300
 """
 
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
 from pourbook.book.items import ledger
@@ -22,12 +23,10 @@ class Bottles(NamedTuple):
 
     Attributes:
         left: how many have not left it (or came back).
-        despatched: how many are with customers.
         one: what one bottle holds.
     """
 
     left: int
-    despatched: int
     one: Liquid
 
 
@@ -49,24 +48,44 @@ class BottleCount(NamedTuple):
     @property
     def left(self) -> int:
         """Those in the house."""
-        return self.filled - self.despatched + self.returned - self.lost
+        return self.filled - self.with_customers - self.lost
+
+    @property
+    def with_customers(self) -> int:
+        """Those that were sent and did not come back."""
+        return self.despatched - self.returned
 
 
-def bottle_count(store: Store, lot: str, until_us: int | None = None) -> BottleCount | None:
-    """Count what filled a lot and what became of it, up to and with a moment; None where none were counted."""
+def bottle_count(
+    store: Store, lot: str, until_us: int | None = None, *, before: int = 1 << 62, without: int = 0,
+    more: Iterable[Mapping[str, Any]] = (),
+) -> BottleCount | None:  # fmt: skip
+    """Count what filled a lot and what became of it; None where no bottles were counted.
+
+    Args:
+        store: of the book.
+        lot: its identifier.
+        until_us: up to and with that moment; None for ever.
+        before: only entries with a lower number.
+        without: an entry that is to be replaced; 0 for none.
+        more: lines of pours that the store does not have yet.
+    """
+    lines = [
+        line_of(one.entry["body"], row.line)
+        for row in ledger(store, key_of(lot))
+        if (until_us is None or row.happened_us <= until_us) and row.entry < before and row.entry != without
+        if not (one := entry_of(store, row.entry)).gone
+    ]
     filled = despatched = returned = lost = 0
-    for row in ledger(store, key_of(lot)):
-        is_later = until_us is not None and row.happened_us > until_us
-        body = {} if is_later else entry_of(store, row.entry).entry["body"]
-        line = line_of(body, row.line)
+    for line in (*lines, *more):
         count = int(line.get("facts", {}).get("bottles", 0))
-        if line.get("from") == "return":
+        if line.get("from") == "return" and line["to"] == lot:
             returned += count
         elif line.get("to") == lot:
             filled += count
-        elif line.get("to") == "despatch":
+        elif line.get("from") == lot and line["to"] == "despatch":
             despatched += count
-        else:
+        elif line.get("from") == lot:
             lost += count
     return BottleCount(filled, despatched, returned, lost) if filled else None
 
@@ -77,22 +96,18 @@ def bottles(store: Store, lot: str) -> Bottles:
     Raises:
         Refused: the item was not bottled as a lot of so many.
     """
-    left = despatched = 0
+    left = 0
     one = EMPTY
     for row in ledger(store, key_of(lot)):
         body = entry_of(store, row.entry).entry["body"]
         line = line_of(body, row.line)
         count = int(line.get("facts", {}).get("bottles", 0))
         left += count if line.get("to") == lot else -count
-        if line.get("to") == "despatch":
-            despatched += count
-        elif line.get("from") == "return":
-            despatched -= count
         if row.holding.mass_mg and left > 0:
             one = row.holding.liquid.scaled(share(row.holding.mass_mg, 1, left))
     if not one.mass_mg:
         raise Refused(f"{hyphened(lot)} was not bottled by count", "move it by amount: pourbook pour")
-    return Bottles(left, despatched, one)
+    return Bottles(left, one)
 
 
 def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:

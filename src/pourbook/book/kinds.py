@@ -59,9 +59,10 @@ class Kind(NamedTuple):
     can_be_corrected: bool = False
 
 
+_OF_NEW_ITEMS = (rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size)
 _KINDS = (
     Kind(House, entry_words.house, (rules.settings_are_known,), rows.house_rows),
-    Kind(Item, entry_words.item, (rules.item_is_new, rules.facts_are_text), rows.item_rows, can_be_corrected=True),
+    Kind(Item, entry_words.item, _OF_NEW_ITEMS, rows.item_rows, can_be_corrected=True),
     Kind(Facts, entry_words.facts, (rules.item_is_known, rules.facts_are_text), rows.facts_rows, can_be_corrected=True),
     Kind(Pour, entry_words.pour, (), rows.pending_row, rows.touched_rows, can_be_corrected=True),
     Kind(Gauge, entry_words.gauge, (), None, rows.touched_rows, can_be_corrected=True),

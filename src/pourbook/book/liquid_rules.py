@@ -4,7 +4,7 @@ Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal. They are as
 whole milligrams and before it is applied.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.entries import DISPOSITIONS, SOURCES, TARGETS, Draft, Gauge, Move, Pour
@@ -12,13 +12,12 @@ from pourbook.book.holding import LINES, Holding
 from pourbook.book.known import Known
 from pourbook.book.refold import Ends
 from pourbook.codes.identifiers import hyphened
-from pourbook.errors import Held, Malformed, OutOfRange, Question, Refused
+from pourbook.errors import Held, Malformed, NotThere, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
 from pourbook.quantities import Amount
+from pourbook.times import YEAR_US
 
 __all__ = ["OF_GAUGES", "OF_LINES", "GaugeCase", "LineCase", "checked_amounts", "ends_of"]
-
-_YEAR_US = 365.25 * 86_400e6
 
 
 class LineCase(NamedTuple):
@@ -32,6 +31,8 @@ class LineCase(NamedTuple):
         source: what the source holds; nothing where it lies outside.
         target: what the target holds; nothing where it lies outside.
         ends: keys of source and target.
+        first: number of the first entry of this recording.
+        counted: lines of bottles that this recording has so far.
     """
 
     known: Known
@@ -41,6 +42,8 @@ class LineCase(NamedTuple):
     source: Holding
     target: Holding
     ends: Ends
+    first: int
+    counted: Sequence[Mapping[str, Any]]
 
 
 class GaugeCase(NamedTuple):
@@ -105,6 +108,36 @@ def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
 
 
 # -- of the lines of a pour ------------------------------------------------------------
+
+
+def bottles_are_counted(case: LineCase) -> None:
+    """No more bottles leave a lot than are left in it, and no more come back than customers have."""
+    move = case.move
+    if "bottles" not in move.facts:
+        return
+    from pourbook.book.bottles import bottle_count
+
+    count, comes_back = int(move.facts["bottles"]), move.source == "return"
+    lot = move.target if comes_back else move.source
+    there = bottle_count(case.known.store, lot, before=case.first, without=case.draft.replaces, more=case.counted)
+    if there and comes_back and not 0 < count <= there.with_customers:
+        raise Refused(f"{there.with_customers} bottles are with customers, not {count}", "check the count")
+    if there and not comes_back and count > there.left:
+        raise NotThere(f"{there.left} bottles are left, not {count}", "check the count: pourbook show LOT")
+    if count < 1:
+        raise Malformed(f"{count} bottles cannot be moved", "give a count above zero")
+
+
+def wood_time_is_no_less_than_none(case: LineCase) -> None:
+    """Time in wood earned before is none or more."""
+    days = case.move.facts.get("wood_days", 0)
+    if int(days) < 0:
+        raise Malformed(f"{days} days in wood are less than none", "give 0 for new make")
+
+
+def amounts_can_be(case: LineCase) -> None:
+    """A line moves something, and of something that can be."""
+    checked_amounts(case.line, least_mg=1)
 
 
 def no_more_than_is_held(case: LineCase) -> Question | None:
@@ -192,6 +225,9 @@ def despatch_is_of_known_strength(case: LineCase) -> None:
 
 LineRule = Callable[[LineCase], Question | None]
 OF_LINES: tuple[LineRule, ...] = (
+    bottles_are_counted,
+    wood_time_is_no_less_than_none,
+    amounts_can_be,
     no_more_than_is_held,
     room_in_the_target,
     bare_number_has_its_unit,
@@ -213,7 +249,7 @@ def amount_is_likely(case: GaugeCase) -> Question | None:
     from pourbook.book.fold import gauged
     from pourbook.gauging.slips import Expected, capacity_of, question
 
-    years = 0.0 if case.touched_us is None else (case.draft.happened_us - case.touched_us) / _YEAR_US
+    years = 0.0 if case.touched_us is None else (case.draft.happened_us - case.touched_us) / YEAR_US
     held_ml = volume_ml(case.held.liquid)
     is_told = bool(gauge.facts.get("disposition"))
     expected = Expected(held_ml, capacity_of(case.known.capacity_l(case.key)), max(years, 0.0), is_told)

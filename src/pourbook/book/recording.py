@@ -141,6 +141,7 @@ class _Recorder:
         self.openings: dict[str, list[tuple[Any, ...]]] = {}
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
+        self.counted: list[dict[str, Any]] = []
 
     def check(self, draft: Draft) -> None:
         """The rules of every entry.
@@ -289,10 +290,11 @@ class _Recorder:
         """A line frozen, with what was confirmed of it."""
         source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
         line = frozen_move(move, source)
-        checked_amounts(line, least_mg=1)
-        case = LineCase(self.known, draft, move, line, source, target, ends)
+        case = LineCase(self.known, draft, move, line, source, target, ends, self.first, self.counted)
         if asked := confirmed([rule(case) for rule in OF_LINES], draft):
             line["confirmed"] = asked
+        if "bottles" in move.facts:
+            self.counted.append(line)
         return line
 
     def _gauge_before(self, draft: Draft, move: Move) -> None:

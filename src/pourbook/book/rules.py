@@ -28,6 +28,7 @@ __all__ = [
     "OF_EVERY_ENTRY",
     "Case",
     "Rule",
+    "bottles_have_a_size",
     "confirmed",
     "correction_has_its_reason",
     "declarable_period",
@@ -152,6 +153,18 @@ def facts_are_text(case: Case) -> None:
             from pourbook.codes.gs1 import checked_gtin  # few items have one
 
             checked_gtin(value)
+
+
+def bottles_have_a_size(case: Case) -> None:
+    """A lot is of some bottles, and they hold something."""
+    facts = case.entry.facts
+    if kind_of(case.entry.id) != "lot" or not {"bottles", "size_ml"} & facts.keys():
+        return
+    from pourbook.book.known_facts import checked_fact
+
+    checked_fact("size_ml", facts.get("size_ml", ""))
+    if facts.get("bottles", "").isdecimal() and not int(facts["bottles"]):
+        raise Malformed("a lot of no bottle", "give --count above zero")
 
 
 def reservable_numbers(case: Case) -> None:

@@ -18,6 +18,7 @@ from pourbook.words.figure_words import PENDING, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.actions.movement import Status
     from pourbook.book.entries import Draft, Entry
     from pourbook.book.holding import Holding
     from pourbook.book.items import ItemView
@@ -91,6 +92,13 @@ class Door:
             bool(options.get("dry_run")),
         )
 
+    @property
+    def status(self) -> "Status":
+        """Whose the liquid is, and its duty status, as far as the verb was told."""
+        from pourbook.actions.movement import Status
+
+        return Status(**{name: self.options.get(name) for name in _OF_STATUS})
+
     def show(self, shown: "Shown") -> None:
         """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
         if self.json:
@@ -141,8 +149,9 @@ class Door:
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
         """Record drafts, all of them or none; owner and duty status go with the liquid."""
-        stated = {name: self.options[name] for name in _OF_STATUS if self.options.get(name) is not None}
-        return self.book.record(*with_status(drafts, stated))
+        from pourbook.actions.movement import with_status
+
+        return self.book.record(*with_status(drafts, self.status))
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""
@@ -198,27 +207,6 @@ def user() -> str:
         return getpass.getuser()
     except (OSError, KeyError) as error:
         raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
-
-
-def with_status(drafts: "Iterable[Draft]", stated: dict[str, str]) -> "list[Draft]":
-    """Drafts with the owner and duty status that a person stated of what liquid is poured into."""
-    from pourbook.book.entries import TARGETS, Facts, Item, Pour
-    from pourbook.codes.identifiers import LIQUID_KINDS, kind_of
-
-    if not stated:
-        return list(drafts)
-    found: list[Draft] = []
-    opened = {draft.entry.id for draft in drafts if isinstance(draft.entry, Item)}
-    told = {name: value for name, value in stated.items() if value}
-    for draft in drafts:
-        entry = draft.entry
-        if isinstance(entry, Pour) and not draft.replaces:
-            targets = dict.fromkeys(move.target for move in entry.moves if move.target not in (*TARGETS, *opened))
-            found += [draft._replace(entry=Facts(target, stated)) for target in targets]
-        if isinstance(entry, Item) and kind_of(entry.id) in LIQUID_KINDS:
-            entry = Item(entry.id, {**entry.facts, **told})
-        found.append(draft._replace(entry=entry))
-    return found
 
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")

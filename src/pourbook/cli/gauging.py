@@ -32,7 +32,7 @@ _OF_A_GAUGE = tuple(word for word in DISPOSITIONS if word != "destruction")
 @click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '3.1 g/l', '310 mg/100 ml'.")
 @click.option("--instrument", "instruments", multiple=True, metavar="NAME", help="Read with; may be repeated.")
 @click.option("--provisional", type=click.Choice(("warm", "unmixed", "aerated")), help="Not to be relied on yet.")
-@click.option("--disposition", type=click.Choice(_OF_A_GAUGE), help="Where what is missing went; from a cask, the air.")
+@click.option("--kind", type=click.Choice(_OF_A_GAUGE), help="Kind of loss, if any; evaporation from a cask.")
 @click.option(
     "--for-source-cask",
     "for_source",
@@ -43,7 +43,7 @@ _OF_A_GAUGE = tuple(word for word in DISPOSITIONS if word != "destruction")
 def gauge_verb(
     door: Door, item: str, temperature: str | None, strength: str | None, hydrometer: str | None,
     density: str | None, sample_temperature: str | None, extract: str | None, dip: str | None, vessel: str | None,
-    instruments: tuple[str, ...], provisional: str | None, disposition: str | None, for_source: bool,
+    instruments: tuple[str, ...], provisional: str | None, kind: str | None, for_source: bool,
     **amounts: str | None,
 ) -> None:  # fmt: skip
     """Record what was measured of an item.
@@ -59,7 +59,7 @@ def gauge_verb(
       pourbook gauge C-000001-H --gross "221.4 kg" --tare "43.1 kg" --hydrometer 59.8 --sample-temperature 14
       pourbook gauge V-000003-N --strength 61.4 --for-source-cask
       pourbook gauge B-000001-Y --meter "512.4 l" --instrument "Meter 1" --temperature 14
-      pourbook gauge C-000002-F --amount "171 l" --disposition leak --reason "stave cracked"
+      pourbook gauge C-000002-F --amount "171 l" --kind leak --reason "stave cracked"
     """
     from pourbook.actions.gauge import gauge
     from pourbook.actions.lab_reading import gauge_for_source
@@ -84,7 +84,7 @@ def gauge_verb(
             lab_reading_shown(gauge_for_source(door.book, door.how, item, read, instruments), style, dry_run=dry_run)
         )
         return
-    told = {"disposition": disposition} if disposition else {}
+    told = {"disposition": kind} if kind else {}
     answer = gauge(door.book, door.how, item, read, instruments, provisional=provisional or "", told=told)
     door.show(gauged_shown(answer, style, dry_run=dry_run))
 

@@ -22,11 +22,11 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "checkup": ("house", "Show what is installed and the book's health."),
     },
     "Casks and vials": {
-        "cask": ("record", "Take a cask into the book, full or empty."),
+        "cask": ("record", "Enter a cask, full or empty."),
         "fill": ("record", "Fill spirit from outside into an item."),
         "gauge": ("gauging", "Record what was measured of an item."),
         "draw": ("record", "Draw a sample from a cask into a vial."),
-        "dispose": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
+        "loss": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
         "instrument": ("house_items", "Enter an instrument, or its latest check."),
         "vessel": ("house_items", "Enter a vat or tank with its calibration table."),
         "person": ("house_items", "Enter a person, for a badge."),
@@ -46,7 +46,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "family": ("bench", "Show what a trial was revised from, and into."),
     },
     "Batch and bottle": {
-        "scale": ("batch", "Scale a trial to a batch of casks, heel and water."),
+        "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),
         "batch": ("batch", "Open a batch."),
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),
         "bottle": ("batch", "Bottle a batch as a lot."),

@@ -5,30 +5,22 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from pourbook.actions.new_item import new_item
 from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
-from pourbook.codes.identifiers import hyphened
-from pourbook.errors import Malformed
-from pourbook.words.figure_words import in_litres
 
 if TYPE_CHECKING:
-    from pourbook.book.entries import Move
+    from pourbook.actions.casks import Filling
 
-__all__ = [
-    "cask_verb",
-    "draw_verb",
-    "fill_verb",
-    "holds",
-]
+__all__ = ["cask_verb", "draw_verb", "fill_verb"]
 
 _FROM_OUTSIDE = (
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
     click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default."),
-    click.option("--pending", is_flag=True, help="The strength is expected; the laboratory will read it."),
+    click.option("--pending", is_flag=True, help="The strength is an estimate until the laboratory reads it."),
     click.option("--spirit", metavar="TEXT", help="What spirit it is."),
     click.option("--distiller", metavar="TEXT", help="Who distilled it."),
-    click.option("--distilled", metavar="DATE", help="When."),
-    click.option("--wood-days", type=int, metavar="DAYS", help="Time in wood earned before; 0 for new make."),
+    click.option("--distilled", metavar="DATE", help="When it was distilled."),
+    click.option("--supplier", metavar="TEXT", help="Who delivered it."),
+    click.option("--wood-days", type=int, metavar="DAYS", help="Time already spent in wood; 0 for new make."),
     click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
 )
 
@@ -42,62 +34,35 @@ def _from_outside(verb: _Verb) -> _Verb:
     return verb
 
 
-def _origin(
-    door: Door,
-    target: str,
-    amount: str,
-    *,
-    strength: str | None,
-    temperature: str | None,
-    pending: bool,
-    spirit: str | None,
-    distiller: str | None,
-    distilled: str | None,
-    wood_days: int | None,
-    cost: str | None,
-) -> "Move":
-    """A filling from outside."""
-    from pourbook.book.entries import Move
-    from pourbook.book.known_facts import checked_fact
+def _filling(
+    door: Door, amount: str, *, strength: str | None, temperature: str | None, pending: bool, **facts: Any,  # noqa: ANN401
+) -> "Filling":  # fmt: skip
+    from pourbook.actions.casks import Filling
+    from pourbook.actions.movement import told
 
-    price = checked_fact("cost", cost, door.decimal_mark) if cost else None
-    told = {"spirit": spirit, "distiller": distiller, "distilled": distilled, "cost": price}
-    facts: dict[str, str | int] = {name: value for name, value in told.items() if value}
-    if wood_days is not None:
-        if wood_days < 0:
-            raise Malformed(f"{wood_days} days in wood are less than none", "give 0 for new make")
-        facts["wood_days"] = wood_days
-    filled = door.amount(amount)
-    return Move(
-        "origin",
-        target,
-        filled,
-        door.strength(strength),
-        door.temperature(temperature),
-        pending=pending,
-        facts=facts,
-    )
+    read, celsius = door.strength(strength), door.style.celsius(temperature)
+    return Filling(door.style.amount(amount), read, celsius, pending, told(facts))
 
 
 @click.command("cask")
 @click.argument("ref", required=False)
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
 @click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'.")
-@click.option("--capacity", metavar="LITRES", help="Nominal capacity in litres.")
+@click.option("--capacity", "capacity_l", metavar="LITRES", help="Nominal capacity in litres.")
 @click.option("--place", metavar="TEXT", help="Where it lies.")
 @click.option("--previous", metavar="TEXT", help="Previous contents and treatments.")
-@click.option("--fill", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
+@click.option("--fill", "filled", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
 @_from_outside
 @status_options
 @recording
 def cask_verb(
-    door: Door, ref: str | None, given: str | None, wood: str | None, capacity: str | None, place: str | None,
-    previous: str | None, fill: str | None, **origin: Any,  # noqa: ANN401
+    door: Door, ref: str | None, given: str | None, wood: str | None, capacity_l: str | None, place: str | None,
+    previous: str | None, filled: str | None, **origin: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
-    """Take a cask into the book, empty or with what it holds.
+    """Enter a cask, empty or with what it holds.
 
-    REF is the house's own name for it. New make has --wood-days 0; where the time in wood is
-    not given it counts as unknown, and no age may be stated of anything it goes into.
+    REF is the house's own name for it. New make has --wood-days 0; if the time in wood is not
+    given, it is unknown, and nothing that the spirit goes into can state an age.
 
     \b
     Example:
@@ -105,19 +70,15 @@ def cask_verb(
           --strength 63.5 --spirit "malt spirit" --wood-days 0
       pourbook cask --wood "rum barrel"
     """
-    from pourbook.book.entries import Item, Pour
-    from pourbook.book.known_facts import checked_fact
+    from pourbook.actions.casks import take_in_cask
+    from pourbook.actions.movement import told
+    from pourbook.documents.movements_shown import opened_shown
 
-    capacity = checked_fact("capacity_l", capacity, door.decimal_mark) if capacity else None
-    facts = {"ref": ref, "wood": wood, "capacity_l": capacity, "place": place, "previous": previous}
-    facts["spirit"] = origin["spirit"]
-    with door.book.writing():
-        identifier = new_item(door.book, "cask", given)
-        drafts = [door.draft(Item(identifier, {name: value for name, value in facts.items() if value}))]
-        if fill:
-            drafts.append(door.draft(Pour("fill", (_origin(door, identifier, fill, **origin),))))
-        recorded = door.record_drafts(*drafts)
-    door.tell(recorded, hyphened(identifier), id=identifier)
+    facts = {"ref": ref, "wood": wood, "capacity_l": capacity_l, "place": place, "previous": previous}
+    filling = _filling(door, filled, **origin) if filled else None
+    about = told({**facts, "spirit": origin["spirit"]})
+    answer = take_in_cask(door.book, door.how, about, filling, given, door.status)
+    door.show(opened_shown(answer, door.style, dry_run=door.how.dry_run))
 
 
 @click.command("fill")
@@ -127,27 +88,18 @@ def cask_verb(
 @status_options
 @recording
 def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noqa: ANN401
-    """Fill spirit from outside into a cask, batch or any item.
+    """Fill spirit from outside into a cask, a batch or any other item.
 
     \b
     Example:
       pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --wood-days 0
-      pourbook fill B-000001-Y "18400 kg" --strength 68 --pending
+      pourbook fill B-000001-Y "18400 kg" --strength 68 --pending --supplier "Tarn Bulk Spirit"
     """
-    from pourbook.book.entries import Pour
+    from pourbook.actions.casks import fill
+    from pourbook.documents.movements_shown import moved_shown
 
-    target = door.book.find(item)
-    recorded = door.record(Pour("fill", (_origin(door, target, amount, **origin),)))
-    door.tell(recorded, holds(door, target), id=target)
-
-
-def holds(door: Door, identifier: str) -> str:
-    """What an item holds now, in one sentence."""
-    view = door.book.show(identifier)
-    mark = door.decimal_mark
-    if not view.holding.mass_mg:
-        return f"{hyphened(identifier)} is empty"
-    return f"{hyphened(identifier)} holds {in_litres(view.volume_ml_20c, mark)} at 20 °C, {door.strength_shown(view)}"
+    answer = fill(door.book, door.how, item, _filling(door, amount, **origin), door.status)
+    door.show(moved_shown(answer, door.style, dry_run=door.how.dry_run))
 
 
 @click.command("draw")
@@ -155,8 +107,8 @@ def holds(door: Door, identifier: str) -> str:
 @click.argument("amount")
 @click.option("--vial", metavar="ID", help="A label printed ahead; else the next number.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the vial.")
-@click.option("--returned", metavar="AMOUNT", help="Valinch excess that went back at once.")
-@click.option("--strength", metavar="STRENGTH", help="Of the sample as read: gauges the source first.")
+@click.option("--returned", metavar="AMOUNT", help="Excess in the valinch that went back at once.")
+@click.option("--strength", metavar="STRENGTH", help="Of the sample as read; the source is gauged to it first.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
 @paper_trail
 @status_options
@@ -175,30 +127,14 @@ def draw_verb(
       pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-P --temperature 13
       pourbook draw B-000001-Y "500 ml" --recipient "Ferrow Laboratory" --purpose analysis --document "S 26-14"
     """
-    from pourbook.book.entries import Item, Move, Pour
+    from pourbook.actions.casks import Sample, draw
+    from pourbook.actions.movement import told
+    from pourbook.documents.movements_shown import drawn_shown
 
-    source = door.book.find(item)
-    drawn = door.amount(amount)
-    facts: dict[str, str | int] = {name: value for name, value in trail.items() if value}
-    if returned:
-        back = door.amount(returned)
-        facts |= {"drawn": drawn.typed, "returned": back.typed}
-        drawn = drawn.less(back)
-    move = Move(source, "", drawn, door.strength(strength), door.temperature(temperature), facts=facts)
-    view = door.book.show(source)
-    name = view.facts.get("wood") or view.facts.get("name") or ""
-    about = {
-        "ref": ref,
-        "name": name,
-        "spirit": view.facts.get("spirit"),
-        "previous": view.facts.get("previous"),
-    }
-    with door.book.writing():
-        identifier = new_item(door.book, "vial", vial)
-        recorded = door.record(
-            Item(identifier, {fact: value for fact, value in about.items() if value}),
-            Pour("draw", (move._replace(target=identifier),)),
-        )
-    door.tell(recorded, hyphened(identifier), id=identifier, source=source)
-    if not door.json:
-        click.echo(f"{holds(door, source)} after the draw", err=True)
+    style = door.style
+    back = style.amount(returned) if returned else None
+    sample = Sample(
+        style.amount(amount), back, door.strength(strength), style.celsius(temperature), ref, vial, told(trail)
+    )
+    answer = draw(door.book, door.how, item, sample, door.status)
+    door.show(drawn_shown(answer, style, dry_run=door.how.dry_run))

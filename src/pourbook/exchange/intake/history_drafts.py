@@ -34,7 +34,7 @@ _VERBS = {
     ("batch", "cask"): "fill",
 }
 _VERB_OF_SOURCE = {"origin": "fill", "water": "reduce", "return": "return"}
-_VERB_OF_TARGET = {"loss": "dispose", "despatch": "despatch", "vial": "draw", "lot": "bottle"}
+_VERB_OF_TARGET = {"loss": "loss", "despatch": "despatch", "vial": "draw", "lot": "bottle"}
 
 
 class HistoryIntake:

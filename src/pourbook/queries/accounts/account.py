@@ -10,7 +10,7 @@ that mixing takes, which no mass shows, is a line of its own.
 >>> book = Book.create(":memory:", house="Quillmere", clock=lambda: 9)
 >>> cask = book.next_id("cask")
 >>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400)),))
->>> leak = Pour("dispose", (Move(cask, "loss", 250, facts={"disposition": "leak"}),))
+>>> leak = Pour("loss", (Move(cask, "loss", 250, facts={"disposition": "leak"}),))
 >>> for number, entry in enumerate((Item(cask, {}), fill, leak)):
 ...     _ = book.record(Draft(entry, number, "M. Aldane"))
 >>> for line in account_of(book, 2, 9).total.lines:

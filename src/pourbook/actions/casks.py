@@ -1,0 +1,122 @@
+"""Casks and vials: take a cask into the book, fill it, draw a sample from it."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.actions.movement import Moved, Status, moved, record, told
+from pourbook.actions.new_item import new_item
+from pourbook.book.entries import Entry, Item, Move, Pour
+from pourbook.book.items import ItemView
+from pourbook.book.known_facts import checked_fact, checked_facts
+from pourbook.book.recorded import Recorded
+from pourbook.quantities import Amount, Strength
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["Drawn", "Filling", "Sample", "draw", "fill", "take_in_cask"]
+
+
+class Filling(NamedTuple):
+    """Spirit from outside.
+
+    Attributes:
+        amount: of it.
+        strength: of it; the book refuses a filling without one.
+        temperature_c: of the volume.
+        pending: the strength is an assumption until the laboratory has read it.
+        facts: spirit, distiller, distilled, supplier, wood_days (0 for new make), cost per litre of pure alcohol.
+    """
+
+    amount: Amount
+    strength: Strength | None
+    temperature_c: float = 20.0
+    pending: bool = False
+    facts: Mapping[str, str | int] = {}
+
+
+class Sample(NamedTuple):
+    """A sample to be drawn.
+
+    Attributes:
+        amount: drawn from the source, with what goes back.
+        returned: valinch excess that went back at once.
+        strength: as read: it gauges the source just before.
+        temperature_c: of the volumes.
+        ref: the house's own name for the vial.
+        given: identifier on a label printed ahead; None takes the next number.
+        facts: recipient, purpose, document.
+    """
+
+    amount: Amount
+    returned: Amount | None = None
+    strength: Strength | None = None
+    temperature_c: float = 20.0
+    ref: str | None = None
+    given: str | None = None
+    facts: Mapping[str, str] = {}
+
+
+class Drawn(NamedTuple):
+    """A sample that was drawn.
+
+    Attributes:
+        vial: its identifier.
+        source: what it was drawn from, as it is afterwards.
+        pending: entries whose pending strengths stand behind that of the source.
+        recorded: what the book did.
+    """
+
+    vial: str
+    source: ItemView
+    pending: tuple[int, ...]
+    recorded: Recorded
+
+
+def take_in_cask(
+    book: "BookCore", how: Happening, facts: Mapping[str, str], filling: Filling | None = None,
+    given: str | None = None, status: Status | None = None,
+) -> Moved:  # fmt: skip
+    """Take a cask into the book, empty or with what it holds.
+
+    `facts` are ref, wood, spirit, capacity_l, place and previous contents, as the house writes them; `given` is the
+    identifier on a label printed ahead, None takes the next number.
+    """
+    with how.transaction(book):
+        cask = new_item(book, "cask", given)
+        entries: list[Entry] = [Item(cask, checked_facts(facts, book.settings["decimal_mark"]))]
+        entries += [Pour("fill", (_line(book, cask, filling),))] if filling else []
+        return moved(book, cask, record(book, how, status, *entries))
+
+
+def fill(book: "BookCore", how: Happening, item: str, filling: Filling, status: Status | None = None) -> Moved:
+    """Fill spirit from outside into a cask, a batch or any item."""
+    with how.transaction(book):
+        target = book.find(item)
+        return moved(book, target, record(book, how, status, Pour("fill", (_line(book, target, filling),))))
+
+
+def _line(book: "BookCore", target: str, filling: Filling) -> Move:
+    facts = dict(filling.facts)
+    if "cost" in facts:
+        facts["cost"] = checked_fact("cost", str(facts["cost"]), book.settings["decimal_mark"])
+    return Move(
+        "origin", target, filling.amount, filling.strength, filling.temperature_c, pending=filling.pending, facts=facts
+    )
+
+
+def draw(book: "BookCore", how: Happening, source: str, sample: Sample, status: Status | None = None) -> Drawn:
+    """Draw a sample from a cask or any item into a new vial, which takes the source's name and spirit."""
+    drawn, facts = sample.amount, dict(sample.facts)
+    if sample.returned:
+        facts |= {"drawn": drawn.typed, "returned": sample.returned.typed}
+        drawn = drawn.less(sample.returned)
+    with how.transaction(book):
+        view = book.show(source)
+        vial = new_item(book, "vial", sample.given)
+        about = {"name": view.facts.get("wood") or view.facts.get("name")}
+        about |= {name: view.facts.get(name) for name in ("spirit", "previous")}
+        opened = Item(vial, told({"ref": sample.ref, **about}))
+        move = Move(view.id, vial, drawn, sample.strength, sample.temperature_c, facts=facts)
+        return Drawn(vial, *moved(book, view.id, record(book, how, status, opened, Pour("draw", (move,)))))

@@ -1,0 +1,117 @@
+"""What leaves the house, and what comes back: losses, despatches, returns."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.actions.movement import Moved, moved
+from pourbook.batches.bottling import bottles_of
+from pourbook.book.bottles import bottles
+from pourbook.book.entries import Move, Pour
+from pourbook.book.items import ItemView
+from pourbook.book.recorded import Recorded
+from pourbook.quantities import Amount, Strength
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["Leaving", "Sent", "despatch", "lose", "take_back"]
+
+
+class Leaving(NamedTuple):
+    """How much leaves an item.
+
+    Attributes:
+        amount: of liquid; None is all that is there.
+        bottles: of a lot; stands before the amount.
+        strength: of what leaves, where it differs from what is held: evaporation.
+        temperature_c: of a volume.
+    """
+
+    amount: Amount | None = None
+    bottles: int | None = None
+    strength: Strength | None = None
+    temperature_c: float = 20.0
+
+
+class Sent(NamedTuple):
+    """What a customer got or sent back.
+
+    Attributes:
+        item: as it is afterwards.
+        pending: entries whose pending strengths stand behind its own.
+        recorded: what the book did.
+        customer: to whom, or from whom.
+        bottles: how many; None of bulk.
+        left: bottles of the lot that are in the house now; None of bulk.
+    """
+
+    item: ItemView
+    pending: tuple[int, ...]
+    recorded: Recorded
+    customer: str
+    bottles: int | None = None
+    left: int | None = None
+
+
+def lose(
+    book: "BookCore", how: Happening, item: str, what: Leaving, kind: str, facts: Mapping[str, str] | None = None
+) -> Moved:
+    """Record a loss: an amount that left an item for good.
+
+    `kind` is a word of `DISPOSITIONS`, or one of the house's own; `facts` are witness, recipient, purpose, document.
+
+    Raises:
+        ToConfirm: a destruction without witness or document, or another kind of loss than those known.
+    """
+    with how.transaction(book):
+        view = book.show(item)
+        move = _line(book, view, "loss", what, {"disposition": kind, **(facts or {})})
+        return moved(book, view.id, how.record(book, Pour("loss", (move,))))
+
+
+def despatch(
+    book: "BookCore", how: Happening, item: str, what: Leaving, customer: str, facts: Mapping[str, str] | None = None
+) -> Sent:
+    """Send bottles of a lot to a customer; or spirit in bulk, or a sample.
+
+    `facts` are address, purpose and document, and the disposition "export" where it leaves the country.
+
+    Raises:
+        Refused: a strength in it is pending.
+        NotThere: fewer bottles are left.
+    """
+    with how.transaction(book):
+        view = book.show(item)
+        move = _line(book, view, "despatch", what, {"customer": customer, **(facts or {})})
+        recorded = how.record(book, Pour("despatch", (move,)))
+        return _sent(book, view.id, recorded, customer, what.bottles)
+
+
+def take_back(
+    book: "BookCore", how: Happening, lot: str, count: int, customer: str, facts: Mapping[str, str] | None = None
+) -> Sent:
+    """Take bottles of a lot back from a customer; `facts` may name the document.
+
+    Raises:
+        Refused: fewer are with customers.
+    """
+    with how.transaction(book):
+        item = book.find(lot)
+        one = bottles(book.store, item).one
+        whole = one.scaled(one.mass_mg * count)
+        told: dict[str, str | int] = {"customer": customer, **(facts or {}), "bottles": count}
+        move = Move("return", item, whole.mass_mg, composition=whole, facts=told)
+        return _sent(book, item, how.record(book, Pour("return", (move,))), customer, count)
+
+
+def _line(book: "BookCore", view: ItemView, target: str, what: Leaving, facts: Mapping[str, str | int]) -> Move:
+    if what.bottles is None:
+        return Move(view.id, target, what.amount, what.strength, what.temperature_c, facts=facts)
+    mass_mg = bottles_of(view.holding.liquid, what.bottles, bottles(book.store, view.id).left)
+    return Move(view.id, target, mass_mg, facts={**facts, "bottles": what.bottles})
+
+
+def _sent(book: "BookCore", item: str, recorded: Recorded, customer: str, count: int | None) -> Sent:
+    left = None if count is None else bottles(book.store, item).left
+    return Sent(*moved(book, item, recorded), customer, count, left)

@@ -1,0 +1,205 @@
+"""Vats and bottles: open a batch, scale a trial up to one, dump casks into it, bottle it."""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.actions.movement import Moved, Status, moved, record, told
+from pourbook.actions.new_item import new_item
+from pourbook.alcoholometry import mix, strength_20c, volume_ml
+from pourbook.alcoholometry.apparent import composition_of_liquid
+from pourbook.batches.bottling import bottled
+from pourbook.batches.dumping import in_vat, shared_out
+from pourbook.book.entries import Gauge, Item, Move, Pour
+from pourbook.book.items import ItemView, ledger
+from pourbook.book.pending import pending_in
+from pourbook.book.recorded import Recorded
+from pourbook.codes.identifiers import key_of
+from pourbook.errors import Refused, ToConfirm
+from pourbook.gauging.as_typed import kept_amount, kept_strength
+from pourbook.gauging.slips import Expected, question, strength_question
+from pourbook.quantities import Amount, Strength
+from pourbook.queries.trials.batch_plan import BatchPlan, Wanted, batch_plan
+from pourbook.times import YEAR_US
+from pourbook.words.figure_words import strength_shown
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.liquid import Liquid
+
+__all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "scale_up"]
+
+
+class ScaledUp(NamedTuple):
+    """A batch that was poured as planned.
+
+    Attributes:
+        batch: its identifier.
+        planned: the pulls that it was poured by.
+        recorded: what the book did.
+    """
+
+    batch: str
+    planned: BatchPlan
+    recorded: Recorded
+
+
+class VatReading(NamedTuple):
+    """What a vat measured of all that was dumped into it.
+
+    Attributes:
+        total: of all of it together.
+        strength: of it; None keeps that of the casks by the book.
+        temperature_c: of a volume.
+    """
+
+    total: Amount
+    strength: Strength | None = None
+    temperature_c: float = 20.0
+
+
+class Bottling(NamedTuple):
+    """Bottles to be filled.
+
+    Attributes:
+        bottles: how many.
+        size: nominal content of one.
+        facts: ref, name, lot_mark, closure, glass, label.
+        losses: on the way: kind of loss and how much, None for all.
+        empties: the vat is empty afterwards; the rest was lost on the line.
+    """
+
+    bottles: int
+    size: Amount
+    facts: Mapping[str, str] = {}
+    losses: Sequence[tuple[str, Amount | None]] = ()
+    empties: bool = False
+
+
+class Bottled(NamedTuple):
+    """A lot that was bottled.
+
+    Attributes:
+        lot: its identifier.
+        bottles: how many.
+        batch: as it was before.
+        pending: entries whose pending strengths stand behind that of the batch.
+        recorded: what the book did.
+    """
+
+    lot: str
+    bottles: int
+    batch: ItemView
+    pending: tuple[int, ...]
+    recorded: Recorded
+
+
+def open_batch(
+    book: "BookCore", how: Happening, facts: Mapping[str, str], given: str | None = None, status: Status | None = None
+) -> Moved:
+    """Open a batch: a body of spirit outside casks (a vatting, a tank, a tanker's load).
+
+    `facts` are ref, name, place, and the trial that it follows; `given` is the identifier on a label printed ahead,
+    None takes the next number.
+    """
+    with how.transaction(book):
+        batch = new_item(book, "batch", given)
+        follows = {"follows": book.find(facts["follows"])} if facts.get("follows") else {}
+        return moved(book, batch, record(book, how, status, Item(batch, {**facts, **follows})))
+
+
+def scale_up(
+    book: "BookCore", how: Happening, trial: str, wanted: Wanted, facts: Mapping[str, str] | None = None,
+    status: Status | None = None,
+) -> ScaledUp:  # fmt: skip
+    """Open a batch and pour into it what `batch_plan` says; `facts` are its ref and name."""
+    with how.transaction(book):
+        planned = batch_plan(book, trial, wanted)
+        batch = book.next_id("batch")
+        moves = tuple(
+            Move(pull.source, batch, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in planned.plan.pulls
+        )
+        opened = Item(batch, {**(facts or {}), "follows": planned.trial})
+        return ScaledUp(batch, planned, record(book, how, status, opened, Pour("vat", moves)))
+
+
+def dump(
+    book: "BookCore", how: Happening, batch: str, casks: Sequence[str], read: VatReading | None = None,
+    status: Status | None = None,
+) -> Moved:  # fmt: skip
+    """Dump casks whole into a batch.
+
+    What the vat measured stands: each cask is gauged to its share of it, so that its difference from the book is
+    its gain or loss.
+
+    Raises:
+        ToConfirm: the casks can hardly have given what the vat measured.
+        Refused: the vat held something before, so that its strength is not that of the casks.
+    """
+    with how.transaction(book):
+        target, sources = book.show(batch), [book.find(cask) for cask in casks]
+        if read and read.strength is not None and target.holding.mass_mg:
+            raise Refused(
+                "the vat held something before, so its strength is not that of the casks",
+                "leave --strength out and gauge the batch once it is mixed",
+            )
+        gauges = _gauged_by_vat(book, how, sources, read) if read else []
+        poured = Pour("dump", tuple(Move(cask, target.id, None) for cask in sources))
+        return moved(book, target.id, record(book, how, status, *gauges, poured))
+
+
+def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read: VatReading) -> list[Gauge]:
+    """Each cask as it must have been, by what the vat measured of all of them."""
+    views = [book.show(cask, how.when_us) for cask in casks]
+    holds = {view.id: view.holding.liquid for view in views}
+    whole = in_vat(read.total, read.strength, read.temperature_c, holds)
+    _ask_of_vat(book, how, views, read, whole)
+    strength = {} if read.strength is None else {"strength": kept_strength(read.strength)}
+    reading = {"vat_share": {"total": kept_amount(read.total), **strength}}
+    return [
+        Gauge(
+            cask, share.mass_mg, None, reading=reading,
+            mass_fraction=None if read.strength is None else composition_of_liquid(share).mass_fraction,
+        )
+        for cask, share in shared_out(whole, holds).items()
+    ]  # fmt: skip
+
+
+def _ask_of_vat(book: "BookCore", how: Happening, views: Sequence[ItemView], read: VatReading, whole: "Liquid") -> None:
+    """Ask about a total or a strength that the casks can hardly have given."""
+    moment, mark = how.moment(book), book.settings["decimal_mark"]
+    years = 0.0
+    for view in views:
+        before = [row.happened_us for row in ledger(book.store, key_of(view.id)) if row.happened_us <= moment]
+        years = max(years, (moment - before[-1]) / YEAR_US if before else 0.0)
+    expected = Expected(sum(view.volume_ml_20c for view in views), years=years)
+    asked = [question(read.total.typed, volume_ml(whole), expected, mark)]
+    percent, held = strength_20c(whole), strength_20c(mix([view.holding.liquid for view in views]))
+    if read.strength is not None and percent is not None:
+        asked.append(strength_question(read.strength, percent, held, mark))
+    questions = [one for one in asked if one is not None]
+    if questions and not how.confirm:
+        raise ToConfirm(*questions)
+
+
+def bottle(book: "BookCore", how: Happening, batch: str, bottling: Bottling, status: Status | None = None) -> Bottled:
+    """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
+
+    Raises:
+        Malformed: no bottle, or a size of nothing.
+        NotThere: the batch does not hold so much.
+    """
+    size_ml = float(bottling.size.volume_ml)
+    with how.transaction(book):
+        view = book.show(batch)
+        liquid = bottled(view.holding.liquid, bottling.bottles, size_ml)
+        lot = book.next_id("lot")
+        facts = {"name": view.facts.get("name"), **bottling.facts, "bottles": str(bottling.bottles)}
+        facts |= {"size_ml": f"{size_ml:g}", "labelled_strength": strength_shown(view.strength_20c)}
+        moves = [Move(view.id, lot, liquid.mass_mg, facts={"bottles": bottling.bottles})]
+        moves += [Move(view.id, "loss", amount, facts={"disposition": kind}) for kind, amount in bottling.losses]
+        pending = pending_in(book.store, view.holding)
+        recorded = record(book, how, status, Item(lot, told(facts)), Pour("bottle", tuple(moves)))
+        if bottling.empties and book.show(view.id).holding.mass_mg:
+            how.record(book, Pour("bottle", (Move(view.id, "loss", None, facts={"disposition": "line"}),)))
+        return Bottled(lot, bottling.bottles, view, pending, recorded)
