@@ -19,17 +19,25 @@ from pourbook.book.core import BookCore
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pourbook.actions.composing import Composed, RecipeWritten, TrialFacts
+    from pourbook.actions.happening import Happening
+    from pourbook.actions.pouring import PourDetails, Poured
+    from pourbook.actions.pouring_session import InHand, PouringSession
     from pourbook.actions.safekeeping import BackedUp
+    from pourbook.book.entries import RecipePart
     from pourbook.book.logged import Logged
     from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
     from pourbook.lineage.graph import Ancestry
-    from pourbook.quantities import Strength
+    from pourbook.quantities import Amount, Strength
     from pourbook.queries.gauges.cask_evaporation import Evaporations
     from pourbook.queries.items.item_card import ItemCard
     from pourbook.queries.journal.verification import Checked, Evidence
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
+    from pourbook.queries.trials.comparison import Comparison
+    from pourbook.queries.trials.revisions import Revisions
+    from pourbook.queries.trials.trial_plan import RecipeCard
     from pourbook.uncertainty.labelling import LabelStrength, Rule
 
 __all__ = ["Book"]
@@ -109,6 +117,60 @@ class Book(BookCore):
         from pourbook.queries.journal.verification import checked
 
         return checked(lambda: self, evidence)
+
+    def recipe_card(self, name: str) -> "RecipeCard":
+        """A recipe: `pourbook.queries.trials.trial_plan.recipe_card`."""
+        from pourbook.queries.trials.trial_plan import recipe_card
+
+        return recipe_card(self, name)
+
+    def compare(self, first: str, second: str, at_us: int | None = None) -> "Comparison":
+        """Two trials side by side: `pourbook.queries.trials.comparison.compare`."""
+        from pourbook.queries.trials.comparison import compare
+
+        return compare(self, first, second, at_us)
+
+    def revisions(self, text: str) -> "Revisions":
+        """What a trial was revised from, and into: `pourbook.queries.trials.revisions.revisions`."""
+        from pourbook.queries.trials.revisions import revisions
+
+        return revisions(self, text)
+
+    def write_recipe(
+        self, how: "Happening", name: str, parts: "Sequence[RecipePart]", revised_from: str = ""
+    ) -> "RecipeWritten":
+        """Write a recipe: `pourbook.actions.composing.write_recipe`."""
+        from pourbook.actions.composing import write_recipe
+
+        return write_recipe(self, how, name, parts, revised_from)
+
+    def compose_trial(
+        self, how: "Happening", total: "Amount", recipe: str = "", parts: "Sequence[RecipePart]" = (),
+        about: "TrialFacts | None" = None,
+    ) -> "Composed":  # fmt: skip
+        """Give a trial a number and lay out what to pour: `pourbook.actions.composing.compose_trial`."""
+        from pourbook.actions.composing import TrialFacts, compose_trial
+
+        return compose_trial(self, how, total, recipe, parts, about or TrialFacts())
+
+    def pour(
+        self, how: "Happening", target: str, pours: "Sequence[tuple[str, Amount | None]]",
+        details: "PourDetails | None" = None,
+    ) -> "Poured":  # fmt: skip
+        """Pour into an item, all at once: `pourbook.actions.pouring.pour`."""
+        from pourbook.actions.pouring import PourDetails, pour
+
+        return pour(self, how, target, pours, details or PourDetails())
+
+    def pouring_session(
+        self, how: "Happening", target: str, details: "PourDetails | None" = None, in_hand: "InHand | None" = None, *,
+        balance: bool = False,
+    ) -> "PouringSession":  # fmt: skip
+        """Pour into an item line by line: `pourbook.actions.pouring_session.PouringSession`."""
+        from pourbook.actions.pouring import PourDetails
+        from pourbook.actions.pouring_session import PouringSession
+
+        return PouringSession(self, how, target, details or PourDetails(), in_hand, balance=balance)
 
     def repair(self) -> int:
         """Rebuild every table from the journal: `pourbook.actions.safekeeping.repair`."""

@@ -28,6 +28,7 @@ __all__ = [
     "held",
     "house_time",
     "instrument_names",
+    "is_reserved",
     "ledger",
     "named",
     "next_id",
@@ -145,7 +146,7 @@ def find(store: Store, text: str) -> str:
     if identifier is not None:
         if store.query("SELECT 1 FROM item WHERE key = ?", (key_of(identifier),)):
             return identifier
-        if store.query("SELECT 1 FROM reserved WHERE key = ?", (key_of(identifier),)):
+        if is_reserved(store, key_of(identifier)):
             raise Unknown(
                 f"{hyphened(identifier)} is a label printed ahead and not yet in use",
                 "bind it to what it labels",
@@ -174,6 +175,11 @@ def next_id(store: Store, kind: str, after: int = 0) -> str:
     while not is_issued(kind, number):
         number += 1
     return write(kind, number)
+
+
+def is_reserved(store: Store, key: int) -> bool:
+    """Whether a number was printed ahead and labels nothing yet."""
+    return bool(store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
 
 
 def with_fact(store: Store, name: str, value: str) -> list[str]:

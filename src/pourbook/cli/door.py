@@ -92,6 +92,11 @@ class Door:
             bool(options.get("dry_run")),
         )
 
+    @property
+    def stated(self) -> dict[str, str]:
+        """Owner and duty status, as far as the options of the verb state them."""
+        return {name: self.options[name] for name in _OF_STATUS if self.options.get(name) is not None}
+
     def show(self, shown: "Shown") -> None:
         """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
         if self.json:
@@ -167,8 +172,7 @@ class Door:
 
     def record_drafts(self, *drafts: "Draft") -> "Recorded":
         """Record drafts, all of them or none; owner and duty status go with the liquid."""
-        stated = {name: self.options[name] for name in _OF_STATUS if self.options.get(name) is not None}
-        return self.book.record(*with_status(drafts, stated))
+        return self.book.record(*with_status(drafts, self.stated))
 
     def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
         """Show what was recorded: sentences for people, or one document with these facts."""

@@ -27,7 +27,7 @@ from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, PlannedPour
 from pourbook.book.bottles import drawn_from
-from pourbook.book.items import ItemView, facts, held, ledger
+from pourbook.book.items import ItemView, entered_in, facts, held, ledger
 from pourbook.book.logged import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
@@ -118,8 +118,7 @@ def _head(book: "BookCore", opened: ItemView, plan: TrialPlan) -> dict[str, Any]
 
 def _composed(store: "Store", trial: str) -> tuple[str, int]:
     """By whom and when the trial was opened."""
-    (row,) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(trial),))
-    entry = entry_of(store, row[0])
+    entry = entry_of(store, entered_in(store, key_of(trial)))
     who = person(store, entry.entry["who"])
     return who.name or who.id, entry.happened_us
 
@@ -147,7 +146,7 @@ def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) 
     return BenchRow(
         ref=component.view.ref,
         what=_what(store, component.view),
-        strength_vol=None if component.told.provisional else strength_20c(pour.liquid),
+        strength_vol=None if component.told.pending else strength_20c(pour.liquid),
         id=hyphened(component.view.id),
         code=component.view.id,
         **told,
@@ -188,9 +187,9 @@ def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liq
 
 def _provisional(components: Mapping[str, Blend]) -> list[str]:
     return [
-        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.provisional))})"
+        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.pending))})"
         for one in components.values()
-        if one.told.provisional
+        if one.told.pending
     ]
 
 
@@ -201,9 +200,7 @@ def _called(item: ItemView) -> str:
 def _recipe_changed(plan: TrialPlan) -> list[str]:
     if not plan.superseded:
         return []
-    return [
-        f"Recipe {plan.recipe} was written anew since; this is the one of entry {plan.entry}, which the trial follows."
-    ]
+    return [f"Recipe {plan.recipe} has been rewritten since; this is entry {plan.entry}, which the trial follows."]
 
 
 def _poured(book: "BookCore", opened: ItemView) -> list[str]:

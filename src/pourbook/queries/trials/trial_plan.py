@@ -20,12 +20,13 @@ taken as they were just before the first pour.
 [('C000001H', 75.0), ('water', 25.0)]
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from fractions import Fraction
 from typing import NamedTuple
 
-from pourbook.bench.trials import WATER, PlannedPour, laid_out
+from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
-from pourbook.book.entries import RecipePart
+from pourbook.book.entries import Recipe, RecipePart
 from pourbook.book.items import entered_in, facts, held, ledger, settings
 from pourbook.book.logged import Logged, recipe, recipe_before
 from pourbook.book.store import Store
@@ -34,7 +35,7 @@ from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
-__all__ = ["TrialPlan", "holds_of", "parts_of", "plan_of", "planned_volumes"]
+__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card", "recipe_of"]
 
 
 class TrialPlan(NamedTuple):
@@ -61,14 +62,37 @@ class TrialPlan(NamedTuple):
     pours: tuple[PlannedPour, ...]
 
 
-def parts_of(entry: Logged) -> tuple[RecipePart, ...]:
-    """The parts of a recipe's entry, in order."""
-    return tuple(RecipePart(**part) for part in entry.entry["body"]["parts"])
+class RecipeCard(NamedTuple):
+    """A recipe as it stands.
+
+    Attributes:
+        entry: number of the entry it was written in.
+        recipe: the recipe.
+        fractions: of each component, by volume; they add to one.
+    """
+
+    entry: int
+    recipe: Recipe
+    fractions: dict[str, Fraction]
 
 
-def holds_of(store: Store, components: Iterable[str], at_us: int | None = None) -> dict[str, Liquid]:
-    """What each component holds, now or at a moment; water is left out."""
-    return {name: held(store, key_of(name), at_us).liquid for name in components if name != WATER}
+def recipe_card(book: BookCore, name: str) -> RecipeCard:
+    """The latest recipe of that name.
+
+    Raises:
+        Unknown: there is none.
+    """
+    logged = recipe(book.store, name)
+    found = recipe_of(logged)
+    parts = ((part.component, part.parts) for part in found.parts)
+    return RecipeCard(logged.number, found, fractions(parts, book.settings["decimal_mark"]))
+
+
+def recipe_of(entry: Logged) -> Recipe:
+    """The recipe that was written in an entry."""
+    body = entry.entry["body"]
+    parts = tuple(RecipePart(**part) for part in body["parts"])
+    return Recipe(body["name"], parts, body.get("revised_from", ""))
 
 
 def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
@@ -95,16 +119,15 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     latest = recipe(store, known["follows"])
     opened = entered_in(store, key_of(trial))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
-    parts = parts_of(entry)
+    written = recipe_of(entry)
     before_us = _before_pouring(store, trial)
-    holds = holds_of(store, (part.component for part in parts), before_us)
     house = settings(store)
     total_ml = _total_ml(trial, known["total"], house)
-    pours = _poured_from(store, parts, total_ml, holds, house["decimal_mark"])
-    revised_from = entry.entry["body"].get("revised_from", "")
+    pours = _poured_from(store, written.parts, total_ml, before_us, house["decimal_mark"])
     return TrialPlan(
-        known["follows"], entry.number, revised_from, entry is not latest, parts, total_ml, before_us, pours
-    )
+        known["follows"], entry.number, written.revised_from, entry is not latest, written.parts, total_ml, before_us,
+        pours,
+    )  # fmt: skip
 
 
 def _before_pouring(store: Store, trial: str) -> int | None:
@@ -120,9 +143,11 @@ def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
 
 
 def _poured_from(
-    store: Store, parts: tuple[RecipePart, ...], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str
+    store: Store, parts: tuple[RecipePart, ...], total_ml: float, at_us: int | None, decimal_mark: str
 ) -> tuple[PlannedPour, ...]:
-    """The plan; what is empty by now is taken as it last was, and all of it counts as missing."""
+    """The plan; what is empty by now is taken as it last was, and counts as missing altogether."""
+    components = [part.component for part in parts if part.component != WATER]
+    holds = {name: held(store, key_of(name), at_us).liquid for name in components}
     empty = {name for name, liquid in holds.items() if not liquid.mass_mg}
     last = {**holds, **{name: _last(store, name) for name in empty}}
     pours = laid_out([(part.component, part.parts) for part in parts], total_ml, last, decimal_mark)
@@ -133,4 +158,4 @@ def _last(store: Store, component: str) -> Liquid:
     for row in reversed(ledger(store, key_of(component))):
         if row.holding.mass_mg:
             return row.holding.liquid
-    raise NotThere(f"nothing was ever poured into {hyphened(component)}", "fill it, or write the recipe anew")
+    raise NotThere(f"nothing was ever poured into {hyphened(component)}", "fill it, or rewrite the recipe")

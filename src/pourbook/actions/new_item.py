@@ -1,0 +1,42 @@
+"""The number of a new item: the next of its kind, or one reserved for a label printed ahead.
+
+>>> from pourbook import Book
+>>> new_item(Book.create(":memory:", house="Quillmere"), "cask")
+'C000001H'
+"""
+
+from typing import TYPE_CHECKING
+
+from pourbook.book.items import is_reserved
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
+from pourbook.errors import Malformed, Refused
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["new_item"]
+
+
+def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
+    """The identifier of an item that is to be opened; take it inside the transaction that opens it.
+
+    Args:
+        book: where it is opened.
+        kind: cask, vial, trial, batch, lot, instrument, person or place.
+        given: what was scanned from a label printed ahead; None takes the next number.
+
+    Raises:
+        Malformed: `given` is not the identifier of such an item.
+        Refused: `given` was not reserved, or is in use.
+    """
+    if given is None:
+        return book.next_id(kind)
+    identifier = read(given)
+    if identifier is None or kind_of(identifier) != kind:
+        raise Malformed(f"'{given}' is not the identifier of a {kind}", "scan the label printed ahead")
+    if not is_reserved(book.store, key_of(identifier)):
+        raise Refused(
+            f"{hyphened(identifier)} was not reserved, or is in use",
+            f"leave it out for a new number, or: pourbook reserve {kind} COUNT",
+        )
+    return identifier
