@@ -248,7 +248,7 @@ def test_left_means_the_last_glass_scanned(bench):
             "30",
             "empty",
         ),
-    )
+    )  # fmt: skip
     assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
     assert bench.asks(f"show {bench.first}")["mass_mg"] == 0
     poured = [pour["typed"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
