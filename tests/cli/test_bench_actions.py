@@ -18,6 +18,7 @@ from pourbook.quantities import read_amount, read_strength
 WHEN = "2024-05-02T09:30:00"
 HOW = Happening(WHO, moment(WHEN), "Laboratory", "for the panel")
 OPTIONS = f"--when {WHEN} --where Laboratory --reason 'for the panel'"
+DRY = HOW._replace(dry_run=True)
 MG = 0.0015
 """A pour is kept to the milligram; the lightest spirit is 0.79 mg to the microlitre. In ml."""
 
@@ -72,8 +73,7 @@ BOTH = {
         ),
     ),
     "a pour with all that can be said": (
-        "pour first origin '40 ml' --strength 60 --received '39 ml' --about 'heart of run 7' --redistilled"
-        " --owner 'Corran Vale' --duty suspended",
+        "pour first origin '40 ml' --strength 60 --received '39 ml' --about 'run 7' --redistilled --owner Vale",
         lambda book, how: book.pour(
             how,
             "first",
@@ -82,8 +82,8 @@ BOTH = {
                 read_strength("60"),
                 received=ml("39 ml"),
                 redistilled=True,
-                facts={"about": "heart of run 7"},
-                status={"owner": "Corran Vale", "duty": "suspended"},
+                facts={"about": "run 7"},
+                status={"owner": "Vale"},
             ),
         ),
     ),
@@ -105,7 +105,7 @@ def test_the_command_and_python_record_the_same(books, what):
     command, action = BOTH[what]
     with Book.open(books[0], clock=Clock("2024-06-01")) as book:
         given, before = label(book), book.head()
-        action(book, HOW._replace(dry_run=True))
+        action(book, DRY)
         assert book.head() == before, "a dry run keeps nothing"
         action(book, HOW)
     Desk(books[1], here).does(f"{command.format(label=given)} {OPTIONS}")
@@ -137,7 +137,11 @@ def test_what_is_refused_by_one_is_refused_by_the_other(books):
             "pour first 'S 1' '5 ml' 'S 2' '5 ml' --received '9 ml'",
             lambda book, how: book.pour(how, "first", twice, PourDetails(received=ml("9 ml"))),
         ),
-        (Malformed, "pour first --dry-run", lambda book, how: book.pouring_session(how._replace(dry_run=True), "first")),
+        (
+            Malformed,
+            "pour first --dry-run",
+            lambda book, how: book.pouring_session(how._replace(dry_run=True), "first"),
+        ),
     ]
     for kind, command, action in refused:
         with Book.open(books[0]) as book, pytest.raises(kind) as refusal:
@@ -152,8 +156,8 @@ def test_what_is_refused_by_one_is_refused_by_the_other(books):
 
 LINES = {
     "scans": (
-        "", "S 1", "?", "70 ml", "S 2 23", "water 7 ml", "S 1", "left 120 ml", "S 2 empty", "S 1", "water 2 ml", "empty",
-        "12 ml", "Row 9/99", "S 1 20 ml", "S 1 20 ml", "again", "S 1 20", "S 1 900 ml", "done",
+        "", "S 1", "?", "70 ml", "S 2 23", "water 7 ml", "S 1", "left 120 ml", "S 2 empty", "S 1", "water 2 ml",
+        "empty", "12 ml", "Row 9/99", "S 1 20 ml", "S 1 20 ml", "again", "S 1 20", "S 1 900 ml", "done",
     ),
     "balance": ("S 1", "182.40", "245.10", "water 255.10", "S 2", "250", "260.10 g", "12 ml", "S 2 all"),
 }  # fmt: skip
@@ -185,14 +189,15 @@ def test_a_session_answers_with_values(books):
         assert poured.recorded.numbers
         assert poured.beside_plan[0].to_go_ml == pytest.approx(45, abs=MG)
         asked = session.scan("S 1 30 ml")
-        assert (asked.question.source, asked.question.amount.typed) == (seen.in_hand.source, "30 ml")
-        assert asked.recorded is None
+        assert (asked.in_hand.asked.source, asked.in_hand.asked.amount.typed) == (seen.in_hand.source, "30 ml")
+        assert asked.recorded is None, "a question records nothing"
         whole = session.scan("?")
         assert [round(one.planned_ml) for one in whole.beside_plan] == [75, 25]
         assert whole.blend.told.youngest_us is not None
         let_go = session.scan("S 2")
-        assert let_go.let_go == asked.question
-        assert session.scan("2 drops").refused.message == "'2 drops' is no amount" or session.in_hand.refused == 2
+        assert let_go.let_go == asked.in_hand.asked
+        assert session.scan("2 drops").refused
+        assert session.in_hand.refused == 2
         end = session.scan("done")
         assert (end.done, end.put_away) == (True, book.find("S 2"))
         assert [round(one.to_go_ml) for one in end.beside_plan] == [45, 25]
@@ -206,10 +211,10 @@ def test_a_session_goes_on_where_it_stopped(books):
             answers.append(book.pouring_session(Happening(WHO), "first", in_hand=in_hand).scan(line))
             in_hand = answers[-1].in_hand
         assert [bool(one.recorded) for one in answers] == [False, True, False, True]
-        assert answers[2].question.amount.typed == "30 ml"
+        assert answers[2].in_hand.asked.amount.typed == "30 ml"
         assert answers[3].target.view.volume_ml_20c == pytest.approx(60, abs=2 * MG)
         fresh = book.pouring_session(Happening(WHO), "first").scan("S 1 30 ml")
-        assert fresh.question is None, "an earlier session's pours are not those of this one"
+        assert fresh.in_hand.asked is None, "an earlier session's pours are not those of this one"
 
 
 # -- questions -------------------------------------------------------------------------------------

@@ -226,7 +226,7 @@ def test_the_same_scan_twice_is_asked_about(bench):
     once = scans(f"{bench.first} 20 ml", f"{bench.first} 20 ml", f"{bench.second} 5")
     ran = bench(f"pour {bench.trial}", once)
     assert ran.status == 1
-    assert f"20 ml from {hyphened(bench.first)} is already recorded; if it was poured twice, type: again" in ran.err
+    assert f"20 ml from {hyphened(bench.first)} is already recorded; if poured twice, type: again" in ran.err
     assert f"not recorded again: 20 ml from {hyphened(bench.first)}" in ran.err
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(180, abs=MG)
     bench.does(f"pour {bench.trial}", scans(bench.first, "20", bench.first, "20 ml", "again"))
@@ -327,4 +327,4 @@ def test_the_last_drop_goes_to_tasting(bench):
     bench.does(f"dispose {bench.first} all --disposition tasting")
     assert bench.first not in {item["id"] for item in bench.asks("stock")["items"]}
     last = bench.asks("journal")["entries"][-1]["body"]["lines"][0]
-    assert (last["from"], last["to"], last["disposition"]) == (bench.first, "loss", "tasting")
+    assert (last["from"], last["to"], last["facts"]["disposition"]) == (bench.first, "loss", "tasting")

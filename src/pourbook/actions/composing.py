@@ -21,11 +21,10 @@ from pourbook.actions.new_item import new_item
 from pourbook.bench.trials import WATER, PlannedPour, fractions, planned
 from pourbook.book.entries import Item, Recipe, RecipePart
 from pourbook.book.items import held
-from pourbook.book.logged import recipe as recipe_entry
 from pourbook.book.pending import pending_in
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed
-from pourbook.queries.trials.trial_plan import recipe_of
+from pourbook.queries.trials.trial_plan import recipe_card
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -87,7 +86,7 @@ def write_recipe(
     """
     with how.transaction(book):
         if revised_from:
-            recipe_entry(book.store, revised_from)
+            recipe_card(book, revised_from)
         written = Recipe(name, _found(book, parts), revised_from)
         return RecipeWritten(written, how.record(book, written))
 
@@ -115,7 +114,7 @@ def compose_trial(
     with how.transaction(book):
         identifier = new_item(book, "trial", about.given)
         written = [Recipe(recipe or hyphened(identifier), _found(book, parts))] if parts else []
-        follows = written[0] if written else recipe_of(recipe_entry(book.store, recipe))
+        follows = written[0] if written else recipe_card(book, recipe).recipe
         told = {
             "ref": about.ref, "name": about.name,
             "revised_from": book.find(about.revised_from) if about.revised_from else "",

@@ -11,13 +11,14 @@ a page, a loop over a scanner's lines or a script goes on where it stopped.
 >>> session = PouringSession(book, how, trial)
 >>> session.scan("water").in_hand.source, f"{session.scan('7 ml').target.view.volume_ml_20c:.1f} ml"
 ('water', '7.0 ml')
->>> session.scan("water 7 ml").question.amount.typed, session.scan("done").done
+>>> session.scan("water 7 ml").in_hand.asked.amount.typed, session.scan("done").done
 ('7 ml', True)
 """
 
 import re
 from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.actions.happening import Happening
@@ -56,7 +57,7 @@ class InHand(NamedTuple):
         since: number of the last entry before it began.
         glass: the one scanned last.
         source: scanned, and its amount is still to come.
-        asked: the last question, until it is answered.
+        asked: a pour that is already recorded: the line `again` records it once more, any other one lets it go.
         balance_g: what the balance showed last.
         refused: how many lines were not recorded.
     """
@@ -75,10 +76,9 @@ class Scanned(NamedTuple):
     Attributes:
         in_hand: what the session knows now.
         done: it was the last line.
-        let_go: the pour that was asked about, where this line did not confirm it: it stays recorded once.
+        let_go: the pour that was asked about, where this line does not confirm it.
         put_away: a source scanned before, from which nothing was poured.
         refused: why nothing was recorded.
-        question: a pour that is already recorded; the line `again` records it once more.
         empty_g: what the balance shows with the empty glass.
         glass: the glass in hand.
         target: the item poured into.
@@ -92,7 +92,6 @@ class Scanned(NamedTuple):
     let_go: SamePour | None = None
     put_away: str = ""
     refused: PourbookError | None = None
-    question: SamePour | None = None
     empty_g: Decimal | None = None
     glass: Held | None = None
     target: Held | None = None
@@ -180,7 +179,7 @@ class PouringSession:
         if line[0] in _BEGINS_NUMBERS or word == "all":
             if source or lacks_tare:
                 read_shown(line)
-            if word == "all" or any(_reads(_in_any_unit(mark), line) for mark in ".,"):
+            if word == "all" or any(_reads(partial(_ml, mark=mark), line) for mark in ".,"):
                 raise Malformed(f"'{line}' is an amount, and no glass was scanned", "scan a glass first")
         self._keep(source="", glass="")  # which glass is in hand is not known any more
         first = line.split(maxsplit=1)[0]
@@ -263,18 +262,14 @@ class PouringSession:
         amount = self._style.amount_or_all(text)
         if amount is not None and (source, amount[1:]) in self._poured():
             self._keep(asked=SamePour(source, amount), source="")
-            return Scanned(question=self.in_hand.asked)
+            return Scanned()
         return self._pour(source, amount)
 
     def _pour(self, source: str, amount: Amount | None) -> Scanned:
-        recorded = pour(self._book, self._how, self.target, [(source, amount)], self._details).recorded
-        answer = Scanned(
-            target=held_now(self._book, self.target),
-            beside_plan=targets(self._book, self.target, source),
-            recorded=recorded,
-        )
+        poured = pour(self._book, self._how, self.target, [(source, amount)], self._details)
         self._keep(source="")
-        return answer
+        beside_plan = targets(self._book, self.target, source)
+        return Scanned(target=poured.target, beside_plan=beside_plan, recorded=poured.recorded)
 
     def _again(self) -> Scanned:
         """The pour that was asked about: it happened twice."""
@@ -323,5 +318,5 @@ def _reads(read_text: Callable[[str], object], text: str) -> bool:
     return True
 
 
-def _in_any_unit(mark: str) -> Callable[[str], object]:
-    return lambda text: read_amount(text, "ml", mark, allow_zero=True)
+def _ml(text: str, mark: str) -> Amount:
+    return read_amount(text, "ml", mark, allow_zero=True)

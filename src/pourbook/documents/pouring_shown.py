@@ -34,7 +34,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
         "in_hand": answer.in_hand.source or None,
         "refused": answer.in_hand.refused,
         "refusal": str(answer.refused) if answer.refused else None,
-        "question": _same_document(answer.question),
+        "question": _same_document(answer.in_hand.asked),
         "not_recorded_again": _same_document(answer.let_go),
         "nothing_poured_from": answer.put_away or None,
         "source": _held_document(answer.glass) if answer.glass else None,
@@ -55,9 +55,8 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         yield f"refused: {answer.refused.message}; {answer.refused.remedy}"
         if answer.in_hand.source:
             yield f"still in hand: {named(answer.in_hand.source)}"
-    if answer.question:
-        same = f"{answer.question.amount.typed} from {named(answer.question.source)}"
-        yield f"{same} is already recorded; if it was poured twice, type: again"
+    if asked := answer.in_hand.asked:
+        yield f"{asked.amount.typed} from {named(asked.source)} is already recorded; if poured twice, type: again"
     if answer.empty_g is not None:
         yield f"the empty glass: {answer.empty_g} g"
     if answer.recorded:

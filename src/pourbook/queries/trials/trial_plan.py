@@ -35,35 +35,11 @@ from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
-__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card", "recipe_of"]
-
-
-class TrialPlan(NamedTuple):
-    """What a trial is to be.
-
-    Attributes:
-        recipe: its name.
-        entry: number of the entry it was written in.
-        revised_from: the recipe it was revised from; may be empty.
-        superseded: whether a recipe of that name was written after the trial was opened.
-        parts: its parts, in the order they are poured.
-        total_ml: sum of the volumes to pour, at 20 °C.
-        before_us: the moment that components are taken at; None is now.
-        pours: what to pour; `left_ml` is negative where a component does not suffice.
-    """
-
-    recipe: str
-    entry: int
-    revised_from: str
-    superseded: bool
-    parts: tuple[RecipePart, ...]
-    total_ml: float
-    before_us: int | None
-    pours: tuple[PlannedPour, ...]
+__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card"]
 
 
 class RecipeCard(NamedTuple):
-    """A recipe as it stands.
+    """A recipe as it stands, or stood.
 
     Attributes:
         entry: number of the entry it was written in.
@@ -76,23 +52,38 @@ class RecipeCard(NamedTuple):
     fractions: dict[str, Fraction]
 
 
+class TrialPlan(NamedTuple):
+    """What a trial is to be.
+
+    Attributes:
+        card: the recipe it follows.
+        superseded: whether a recipe of that name was written after the trial was opened.
+        total_ml: sum of the volumes to pour, at 20 °C.
+        before_us: the moment that components are taken at; None is now.
+        pours: what to pour; `left_ml` is negative where a component does not suffice.
+    """
+
+    card: RecipeCard
+    superseded: bool
+    total_ml: float
+    before_us: int | None
+    pours: tuple[PlannedPour, ...]
+
+
 def recipe_card(book: BookCore, name: str) -> RecipeCard:
     """The latest recipe of that name.
 
     Raises:
         Unknown: there is none.
     """
-    logged = recipe(book.store, name)
-    found = recipe_of(logged)
-    parts = ((part.component, part.parts) for part in found.parts)
-    return RecipeCard(logged.number, found, fractions(parts, book.settings["decimal_mark"]))
+    return _card(recipe(book.store, name), book.settings["decimal_mark"])
 
 
-def recipe_of(entry: Logged) -> Recipe:
-    """The recipe that was written in an entry."""
+def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
     body = entry.entry["body"]
     parts = tuple(RecipePart(**part) for part in body["parts"])
-    return Recipe(body["name"], parts, body.get("revised_from", ""))
+    shares = fractions(((part.component, part.parts) for part in parts), decimal_mark)
+    return RecipeCard(entry.number, Recipe(body["name"], parts, body.get("revised_from", "")), shares)
 
 
 def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
@@ -119,20 +110,12 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     latest = recipe(store, known["follows"])
     opened = entered_in(store, key_of(trial))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
-    written = recipe_of(entry)
-    before_us = _before_pouring(store, trial)
-    house = settings(store)
+    house, rows = settings(store), ledger(store, key_of(trial))
+    card = _card(entry, house["decimal_mark"])
+    before_us = rows[0].happened_us - 1 if rows else None
     total_ml = _total_ml(trial, known["total"], house)
-    pours = _poured_from(store, written.parts, total_ml, before_us, house["decimal_mark"])
-    return TrialPlan(
-        known["follows"], entry.number, written.revised_from, entry is not latest, written.parts, total_ml, before_us,
-        pours,
-    )  # fmt: skip
-
-
-def _before_pouring(store: Store, trial: str) -> int | None:
-    rows = ledger(store, key_of(trial))
-    return rows[0].happened_us - 1 if rows else None
+    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"])
+    return TrialPlan(card, entry is not latest, total_ml, before_us, pours)
 
 
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
