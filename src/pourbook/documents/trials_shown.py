@@ -7,6 +7,7 @@ from pourbook.codes.identifiers import hyphened, plain
 from pourbook.documents.items_shown import blend_document, blend_words
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown, table
+from pourbook.numerals import counted
 from pourbook.words.figure_words import (
     PENDING,
     hidden_document,
@@ -31,7 +32,7 @@ __all__ = ["compared_shown", "composed_shown", "recipe_shown", "recipe_written_s
 def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
     """A recipe that was written."""
     name, parts, _ = answer.recipe
-    said = (f"recipe {name}: {len(parts)} components",)
+    said = (f"recipe {name}: {counted(len(parts), 'component')}",)
     return recorded_shown(answer.recorded, {"recipe": name}, said, style, dry_run=dry_run)
 
 
