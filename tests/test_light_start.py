@@ -100,7 +100,7 @@ def test_finding_and_tracing_stay_light(book):
         ["trace", "C000001H", "--forward", "--by", "mass", "--json"],
         ["journal"],
         ["journal-hash"],
-        ["family", "T-000002-M"],
+        ["revisions", "T-000002-M"],
         ["evaporation"],
         ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--by", "kind"],
     ]

@@ -13,8 +13,8 @@
 """
 
 from collections.abc import Callable
+from functools import partial
 from importlib import import_module
-from types import MethodType
 from typing import Any
 
 from pourbook.book.core import BookCore
@@ -23,6 +23,7 @@ __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
     "casks": ("draw", "fill", "take_in_cask"),
+    "composing": ("compose_trial", "write_recipe"),
     "correcting": ("close_period", "replace", "void"),
     "enter_printer": ("enter_printer", "forget_printer"),
     "entering": ("enter",),
@@ -34,6 +35,7 @@ ACTIONS = {
     "label_run": ("label_run",),
     "leaving": ("despatch", "lose", "take_back"),
     "numbers_outside": ("number_cases", "number_pallets", "set_gtin"),
+    "pouring": ("pour",),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
     "vats": ("bottle", "dump", "open_batch", "scale_up"),
@@ -48,10 +50,14 @@ QUERIES = {
     "labels.print_log": ("print_log", "reserved"),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
+    "trials.comparison": ("compare",),
+    "trials.revisions": ("revisions",),
+    "trials.trial_plan": ("recipe_card",),
 }
 """Whatever is asked, by the module of `pourbook.queries` that answers."""
 
 _RENAMED = {
+    "pouring_session": ("pourbook.actions.pouring_session", "PouringSession"),
     "why": ("pourbook.queries.traces.why", "why_share"),
     "label_strength": ("pourbook.queries.gauges.label_strength_of", "label_strength_of"),
 }
@@ -75,7 +81,7 @@ class Book(BookCore):
         if name not in _WHERE:
             raise AttributeError(f"a book has no '{name}'")
         module, function = _WHERE[name]
-        return MethodType(getattr(import_module(module), function), self)
+        return partial(getattr(import_module(module), function), self)
 
     def __dir__(self) -> list[str]:
         return sorted({*super().__dir__(), *_WHERE})

@@ -1,9 +1,10 @@
-"""What was poured into a trial: volumes, cost, age, what awaits the laboratory, and its family."""
+"""What was poured into a trial: volumes, cost, age, what awaits the laboratory, and its revisions."""
 
 import pytest
 
 from pourbook.alcoholometry import volume_ml
-from pourbook.queries.trials.poured import family, poured_ml, summary
+from pourbook.queries.trials.poured import poured_ml, summary
+from pourbook.queries.trials.revisions import revisions
 from pourbook.times import DAY_US
 
 ETHANOL_KG_M3 = 789.24
@@ -77,7 +78,7 @@ def test_a_pending_strength_makes_it_provisional(samples):
     """The entry that awaits the laboratory is named."""
     pending = samples.fill("C3", "100 l", "68", at="2023-01-01", pending=True).numbers[-1]
     samples.pour("C3", "T1", "50 ml")
-    assert summarised(samples, "T1").provisional == (pending,)
+    assert summarised(samples, "T1").pending == (pending,)
 
 
 def test_previous_contents_are_told(samples):
@@ -86,21 +87,24 @@ def test_previous_contents_are_told(samples):
     assert summarised(samples, "T1").previous == ((samples.id("C1"), "oloroso"),)
 
 
-def test_a_family_of_trials(house):
+def ids(views):
+    return tuple(view.id for view in views)
+
+
+def test_revisions_of_trials(house):
     """Ancestors nearest first, and all that was revised from one."""
     house.open("T1")
     house.open("T2", revised_from=house.id("T1"))
     house.open("T3", revised_from=house.id("T2"))
     house.open("T4", revised_from=house.id("T2"))
-    store = house.book.store
-    assert family(store, house.id("T3")).ancestors == (house.id("T2"), house.id("T1"))
-    assert family(store, house.id("T2")).revisions == (house.id("T3"), house.id("T4"))
-    assert family(store, house.id("T1")).ancestors == ()
+    assert ids(house.book.revisions(house.id("T3")).revised_from) == (house.id("T2"), house.id("T1"))
+    assert ids(house.book.revisions(house.id("T2")).revisions) == (house.id("T3"), house.id("T4"))
+    assert ids(house.book.revisions(house.id("T1")).revised_from) == ()
 
 
-def test_a_family_that_bites_its_tail_ends(house):
+def test_revisions_that_go_round_end(house):
     """Facts can be set to anything: trials that were each revised from the other do not hang the question."""
     house.open("T1", "T2")
     house.facts("T1", revised_from=house.id("T2"))
     house.facts("T2", revised_from=house.id("T1"))
-    assert family(house.book.store, house.id("T1")).ancestors == (house.id("T2"), house.id("T1"))
+    assert ids(revisions(house.book, house.id("T1")).revised_from) == (house.id("T2"), house.id("T1"))

@@ -91,8 +91,8 @@ def test_two_trials_are_compared_by_what_was_poured(poured):
     second = poured.asks("show second")
     cost = (60 * 0.635 * 4.2 + 40 * 0.60 * 5.1) / second["volume_ml_20c"]
     assert compared["summaries"][1]["cost_per_litre"] == pytest.approx(cost, rel=1e-4)
-    assert {one["provisional"] == [] for one in compared["summaries"]} == {True}
-    days = [one["youngest_us"] / 86_400_000_000 for one in compared["summaries"]]
+    assert {one["pending"] == [] for one in compared["summaries"]} == {True}
+    days = [one["youngest_days"] for one in compared["summaries"]]
     assert days == [6 * 365 + 2 + 61] * 2, "2018-03-01 to 2024-05-01, two leap days; no age in the glass"
 
 
@@ -109,12 +109,12 @@ def test_cost_and_age_are_said_wherever_the_blend_is(poured):
     assert second["youngest_days"] == poured.asks("trace second")["age"]["youngest_days"] == 6 * 365 + 2 + 61
 
 
-def test_the_family_of_a_trial(poured):
+def test_the_revisions_of_a_trial(poured):
     """The revision knows what it came from, and the first what became of it."""
     first, second = (poured.asks(f"show {ref}")["id"] for ref in ("first", "second"))
-    assert poured.asks("family second") == {"id": second, "revised_from": [first], "revisions": []}
-    assert poured.asks("family first") == {"id": first, "revised_from": [], "revisions": [second]}
-    lines = poured.does("family second").out.splitlines()
+    assert poured.asks("revisions second") == {"id": second, "revised_from": [first], "revisions": []}
+    assert poured.asks("revisions first") == {"id": first, "revised_from": [], "revisions": [second]}
+    lines = poured.does("revisions second").out.splitlines()
     assert [line.split()[0].replace("-", "") for line in lines] == [first, second]
     assert "<- this one" in lines[1]
 

@@ -67,7 +67,7 @@ READING = [
     "journal",
     "journal --item 'Row 3/12'",
     "compare first first",
-    "family first",
+    "revisions first",
     "scale first --total '20 l'",
     "settings",
     "scale-up first --total '20 l'",

@@ -148,8 +148,8 @@ def test_a_source_scanned_and_not_poured_is_told(bench):
 
 
 def test_what_the_glass_really_holds(bench):
-    """'= 150 ml' after a scan gauges the glass; '=' says it is empty; the blend is untouched."""
-    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 20", bench.first, "= 150 ml", bench.second, "="))
+    """'left 150 ml' after a scan gauges the glass; 'empty' says it is empty; the blend is untouched."""
+    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 20", bench.first, "left 150 ml", bench.second, "empty"))
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
     assert bench.asks(f"show {bench.second}")["mass_mg"] == 0
     assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(20, abs=MG)
@@ -186,7 +186,7 @@ def test_the_empty_glass_is_asked_for_and_no_scan_is_taken_for_it(bench):
     weighed = [pour["mass_mg"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
     assert weighed[0] == weighed[1]
     refused = bench(f"pour {bench.trial} --balance", scans(f"{bench.first} 245.10"))
-    assert "with the empty glass is not known yet; type that first" in refused.err
+    assert "the weight of the empty glass is not known yet; type it first" in refused.err
 
 
 def planned(bench, *lines):
@@ -203,14 +203,14 @@ def test_a_pour_is_set_beside_the_plan(bench):
         [
             f"{first}: 60.0 ml of 75.0 ml poured, 15.0 ml to go",
             f"{first}: 74.8 ml of 75.0 ml poured, as planned",
-            f"warning: 37.0 ml of {second} in all, 12.0 ml more than planned (25.0 ml)",
+            f"warning: 37.0 ml of {second} in total, 12.0 ml more than planned (25.0 ml)",
         ],
     )
     assert planned(bench, "water 5") == (
         0,
-        [f"warning: 5.0 ml of water, which the recipe of {hyphened(bench.trial)} has not"],
+        [f"warning: 5.0 ml of water, which is not in the recipe of {hyphened(bench.trial)}"],
     )
-    assert "in all, 12.0 ml more than planned" in bench.does(f"pour {bench.trial} {bench.second} 0.001").err
+    assert "in total, 12.0 ml more than planned" in bench.does(f"pour {bench.trial} {bench.second} 0.001").err
 
 
 def test_another_sample_of_the_cask_counts_for_the_one_planned(bench):
@@ -218,7 +218,7 @@ def test_another_sample_of_the_cask_counts_for_the_one_planned(bench):
     other = bench.does("draw 'Row 3/12' '200 ml'").id
     status, said = planned(bench, f"{bench.first} 50", f"{other} 25")
     assert (status, said[1]) == (0, f"{hyphened(bench.first)}: 75.0 ml of 75.0 ml poured, as planned")
-    assert said[2:] == [f"note: planned and not poured: {hyphened(bench.second)} 25.0 ml"]
+    assert said[2:] == [f"note: planned but not poured: {hyphened(bench.second)} 25.0 ml"]
 
 
 def test_the_same_scan_twice_is_asked_about(bench):
@@ -226,7 +226,7 @@ def test_the_same_scan_twice_is_asked_about(bench):
     once = scans(f"{bench.first} 20 ml", f"{bench.first} 20 ml", f"{bench.second} 5")
     ran = bench(f"pour {bench.trial}", once)
     assert ran.status == 1
-    assert f"20 ml from {hyphened(bench.first)} is recorded already; poured again? type: again" in ran.err
+    assert f"20 ml from {hyphened(bench.first)} is already recorded; if poured twice, type: again" in ran.err
     assert f"not recorded again: 20 ml from {hyphened(bench.first)}" in ran.err
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(180, abs=MG)
     bench.does(f"pour {bench.trial}", scans(bench.first, "20", bench.first, "20 ml", "again"))
@@ -234,14 +234,21 @@ def test_the_same_scan_twice_is_asked_about(bench):
     assert "nothing was asked" in bench(f"pour {bench.trial}", scans("again")).err
 
 
-def test_equals_means_the_last_glass_scanned(bench):
+def test_left_means_the_last_glass_scanned(bench):
     """After a pour it is in hand still; with a name before it, that one; water beside a glass leaves it in hand."""
     bench.does(
         f"pour {bench.trial}",
         scans(
-            bench.first, "20", "= 170 ml", f"{hyphened(bench.second)} = 150 ml", bench.first, "water 2 ml", "30", "="
+            bench.first,
+            "20",
+            "left 170 ml",
+            f"{hyphened(bench.second)} left 150 ml",
+            bench.first,
+            "water 2 ml",
+            "30",
+            "empty",
         ),
-    )
+    )  # fmt: skip
     assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
     assert bench.asks(f"show {bench.first}")["mass_mg"] == 0
     poured = [pour["typed"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]

@@ -129,7 +129,7 @@ def test_a_recipe_of_the_same_name_written_later_is_another(benched, sheet):
     benched.record(Recipe("Ash", (RecipePart(benched.id("V1"), "1"),)), at="2024-03-04")
     again = bench_sheet_of(benched.book, benched.id("T1"))
     assert again.rows == sheet.rows
-    assert "written anew" in again.remarks[0]
+    assert "rewritten since" in again.remarks[0]
 
 
 def test_revisions_are_told(benched, composed):

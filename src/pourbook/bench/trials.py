@@ -80,10 +80,10 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
         if value <= 0:
             raise OutOfRange(f"part '{text}' of {component} is not above zero", "leave the component out")
         if component in found:
-            raise Malformed(f"{component} stands twice in the recipe", "add its parts up")
+            raise Malformed(f"{component} is in the recipe twice", "add its parts up")
         found[component] = value
     if not found:
-        raise Malformed("a recipe without a component", "give at least one: --part ITEM=PARTS")
+        raise Malformed("a recipe needs at least one component", "give --part ITEM=PARTS")
     whole = sum(found.values())
     return {component: value / whole for component, value in found.items()}
 

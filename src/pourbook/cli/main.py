@@ -43,7 +43,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "pour": ("bench", "Pour, by scan or by name, into a trial or any item."),
         "sheet": ("printing", "Print the bench sheet of a trial."),
         "compare": ("bench", "Show the differences between two trials."),
-        "family": ("bench", "Show what a trial was revised from, and into."),
+        "revisions": ("bench", "Show what a trial was revised from, and into."),
     },
     "Batch and bottle": {
         "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),

@@ -27,7 +27,7 @@ from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, PlannedPour
 from pourbook.book.bottles import drawn_from
-from pourbook.book.items import ItemView, facts, held, ledger
+from pourbook.book.items import ItemView, entered_in, facts, held, ledger
 from pourbook.book.logged import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
@@ -87,8 +87,8 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
         youngest_age=age_words(book.zone, *components.values()),
         warnings=tuple(_provisional(components)),
         remarks=(*_recipe_changed(plan), *_poured(book, opened)),
-        previous_contents=_previous(components),
-        allergens=_allergens(components),
+        previous_contents=_said(components, "previous", "cask"),
+        allergens=_said(components, "allergens"),
     )
 
 
@@ -103,31 +103,24 @@ def _component(book: "BookCore", component: str, at_us: int | None) -> Blend:
 
 def _head(book: "BookCore", opened: ItemView, plan: TrialPlan) -> dict[str, Any]:
     known = opened.facts
-    composed = _composed(book.store, opened.id)
+    composed = entry_of(book.store, entered_in(book.store, key_of(opened.id)))
+    who = person(book.store, composed.entry["who"])
     return {
         "name": known.get("name") or known.get("ref") or f"Trial {hyphened(opened.id)}",
         "ref": known.get("ref", ""),
-        "recipe": plan.recipe,
+        "recipe": plan.card.recipe.name,
         "revised_from": _revised_from(book.store, known, plan),
         "purpose": known.get("purpose", ""),
-        "prepared_by": composed[0],
-        "date": day_shown(composed[1], book.zone),
+        "prepared_by": who.name or who.id,
+        "date": day_shown(composed.happened_us, book.zone),
         "notes": (known["note"],) if known.get("note") else (),
     }
-
-
-def _composed(store: "Store", trial: str) -> tuple[str, int]:
-    """By whom and when the trial was opened."""
-    (row,) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(trial),))
-    entry = entry_of(store, row[0])
-    who = person(store, entry.entry["who"])
-    return who.name or who.id, entry.happened_us
 
 
 def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> str:
     parent = known.get("revised_from")
     if not parent:
-        return plan.revised_from
+        return plan.card.recipe.revised_from
     return "  ".join(filter(None, (hyphened(parent), facts(store, key_of(parent)).get("ref", ""))))
 
 
@@ -135,7 +128,7 @@ def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> 
 
 
 def _rows(store: "Store", plan: TrialPlan, components: Mapping[str, Blend]) -> tuple[BenchRow, ...]:
-    roles = {part.component: part.role for part in plan.parts}
+    roles = {part.component: part.role for part in plan.card.recipe.parts}
     return tuple(_row(store, pour, roles[pour.component], components.get(pour.component)) for pour in plan.pours)
 
 
@@ -147,7 +140,7 @@ def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) 
     return BenchRow(
         ref=component.view.ref,
         what=_what(store, component.view),
-        strength_vol=None if component.told.provisional else strength_20c(pour.liquid),
+        strength_vol=None if component.told.pending else strength_20c(pour.liquid),
         id=hyphened(component.view.id),
         code=component.view.id,
         **told,
@@ -188,9 +181,9 @@ def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liq
 
 def _provisional(components: Mapping[str, Blend]) -> list[str]:
     return [
-        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.provisional))})"
+        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.pending))})"
         for one in components.values()
-        if one.told.provisional
+        if one.told.pending
     ]
 
 
@@ -199,11 +192,8 @@ def _called(item: ItemView) -> str:
 
 
 def _recipe_changed(plan: TrialPlan) -> list[str]:
-    if not plan.superseded:
-        return []
-    return [
-        f"Recipe {plan.recipe} was written anew since; this is the one of entry {plan.entry}, which the trial follows."
-    ]
+    said = f"Recipe {plan.card.recipe.name} has been rewritten since; the trial follows entry {plan.card.entry}."
+    return [said] if plan.superseded else []
 
 
 def _poured(book: "BookCore", opened: ItemView) -> list[str]:
@@ -220,20 +210,11 @@ def _poured(book: "BookCore", opened: ItemView) -> list[str]:
     return [f"Poured already ({when}: {poured}). The table is the plan, from what the glasses held before."]
 
 
-def _previous(components: Mapping[str, Blend]) -> tuple[str, ...]:
-    """Previous contents of every cask behind the components, each once."""
+def _said(components: Mapping[str, Blend], fact: str, kind: str = "") -> tuple[str, ...]:
+    """A fact of everything behind the components (or of what is of a kind), each once."""
     said: dict[str, str] = {}
     for one in components.values():
         for item in (one.view, *(other.item for other in one.trace.items)):
-            if item.kind == "cask" and item.facts.get("previous"):
-                said[_called(item)] = item.facts["previous"]
-    return tuple(f"{cask}: {previous}" for cask, previous in said.items())
-
-
-def _allergens(components: Mapping[str, Blend]) -> tuple[str, ...]:
-    said: dict[str, str] = {}
-    for one in components.values():
-        for item in (one.view, *(other.item for other in one.trace.items)):
-            if item.facts.get("allergens"):
-                said[_called(item)] = item.facts["allergens"]
-    return tuple(f"{item}: {allergens}" for item, allergens in said.items())
+            if item.facts.get(fact) and kind in ("", item.kind):
+                said[_called(item)] = item.facts[fact]
+    return tuple(f"{item}: {value}" for item, value in said.items())

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.traces.blend import Blend
 
-__all__ = ["Held", "ItemCard", "item_card", "stock"]
+__all__ = ["Held", "ItemCard", "held_now", "item_card", "stock"]
 
 _BLENDS = ("trial", "batch", "lot")
 
@@ -91,6 +91,12 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         blend,
         tuple(rows) if history else None,
     )
+
+
+def held_now(book: "BookCore", text: str) -> Held:
+    """What an item holds now."""
+    view = book.show(text)
+    return Held(view, pending_in(book.store, view.holding), _bottles(book.store, view, None))
 
 
 def stock(book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None) -> list[Held]:

@@ -6,15 +6,12 @@ Reads a trace; nothing is stored.
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.density import density_kg_m3
-from pourbook.book.items import facts, with_fact
-from pourbook.book.store import Store
-from pourbook.codes.identifiers import key_of
 from pourbook.numerals import read_decimal
 
 if TYPE_CHECKING:
     from pourbook.queries.traces.trace_answer import OriginShare, Trace
 
-__all__ = ["Family", "Summary", "family", "poured_ml", "summary"]
+__all__ = ["Summary", "poured_ml", "summary"]
 
 
 class Summary(NamedTuple):
@@ -24,26 +21,14 @@ class Summary(NamedTuple):
         cost_per_litre: of the blend, from the costs of its origins per litre of pure alcohol, what
             evaporated not counted; None when the cost of any spirit in it is unknown.
         youngest_us: wood time of the youngest spirit; None when unknown.
-        provisional: entries whose strength is still pending.
+        pending: entries whose strength is still pending.
         previous: previous contents of the casks in it, for those who must avoid something.
     """
 
     cost_per_litre: float | None
     youngest_us: int | None
-    provisional: tuple[int, ...]
+    pending: tuple[int, ...]
     previous: tuple[tuple[str, str], ...]
-
-
-class Family(NamedTuple):
-    """A trial's place among its revisions.
-
-    Attributes:
-        ancestors: what it was revised from, the nearest first.
-        revisions: what was revised from it.
-    """
-
-    ancestors: tuple[str, ...]
-    revisions: tuple[str, ...]
 
 
 def summary(trace: "Trace", volume_ml_20c: float) -> Summary:
@@ -79,13 +64,3 @@ def poured_ml(trace: "Trace") -> dict[str, float]:
         if pour.target == trace.item.id:
             found[pour.source] = found.get(pour.source, 0.0) + pour.volume_ml_20c
     return found
-
-
-def family(store: Store, identifier: str) -> Family:
-    """What a trial was revised from, and what was revised from it."""
-    ancestors: list[str] = []
-    current = identifier
-    while (parent := facts(store, key_of(current)).get("revised_from")) and parent not in ancestors:
-        ancestors.append(parent)
-        current = parent
-    return Family(tuple(ancestors), tuple(with_fact(store, "revised_from", identifier)))

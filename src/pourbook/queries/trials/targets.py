@@ -9,20 +9,22 @@ A warning and no more: what happened is recorded, whatever was planned.
 0.0
 """
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import drawn_from
-from pourbook.book.items import facts
-from pourbook.book.store import Store
+from pourbook.book.items import facts, ledger
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError
+from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.poured import poured_ml
 from pourbook.queries.trials.trial_plan import plan_of
 
 if TYPE_CHECKING:
-    from pourbook.queries.traces.trace_answer import Trace
+    from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
 
-__all__ = ["Plan", "Target", "plan_to_pour"]
+__all__ = ["Target", "targets"]
 
 _TOLERANCE = 0.01
 _LEAST_ML = 0.2
@@ -56,43 +58,43 @@ class Target(NamedTuple):
         return difference_ml if difference_ml > max(_LEAST_ML, _TOLERANCE * self.planned_ml) else 0.0
 
 
-class Plan:
-    """What a trial should get, by component."""
+def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...]:
+    """Components in the order of the recipe, then what it has none of.
 
-    def __init__(self, store: Store, planned_ml: dict[str, float]) -> None:
-        self._store = store
-        self._planned_ml = planned_ml
+    Nothing for what follows no recipe, or one that cannot be laid out any more.
 
-    def component_of(self, source: str) -> str:
-        """The component that a source stands for: itself, the cask it was drawn from, another sample of that cask."""
-        if source in self._planned_ml:
-            return source
-        cask = self._cask(source)
-        found = (name for name in self._planned_ml if cask and cask in (name, self._cask(name)))
-        return next(found, source)
-
-    def _cask(self, source: str) -> str:
-        is_vial = source[0].isupper() and kind_of(source) == "vial"
-        origin = drawn_from(self._store, source) if is_vial else None
-        return origin[0] if origin else ""
-
-    def targets(self, trace: "Trace | None") -> list[Target]:
-        """Components in the order of the recipe, then what it has none of; by a trace back, None for nothing yet."""
-        found = {name: Target(name, planned_ml, 0.0) for name, planned_ml in self._planned_ml.items()}
-        for source, volume_ml in (poured_ml(trace) if trace else {}).items():
-            name = self.component_of(source)
-            before = found.get(name, Target(name, 0.0, 0.0))
-            found[name] = before._replace(poured_ml=before.poured_ml + volume_ml)
-        return list(found.values())
-
-
-def plan_to_pour(store: Store, item: str) -> Plan | None:
-    """The plan of a trial; None for what follows no recipe, or one that cannot be laid out any more."""
-    known = facts(store, key_of(item))
+    Args:
+        book: where it is.
+        trial: identifier of the item that is poured into.
+        source: only the component that this one stands for; empty for all.
+    """
+    store, known = book.store, facts(book.store, key_of(trial))
     if not known.get("follows") or not known.get("total"):
-        return None
+        return ()
     try:
-        pours = plan_of(store, item).pours
+        pours = plan_of(store, trial).pours
     except PourbookError:
-        return None  # nothing is known of what should be in it: pouring goes on
-    return Plan(store, {pour.component: pour.volume_ml for pour in pours})
+        return ()  # nothing is known of what should be in it: pouring goes on
+    found = {pour.component: Target(pour.component, pour.volume_ml, 0.0) for pour in pours}
+    planned = tuple(found)
+    poured = poured_ml(trace_back(book, trial)) if ledger(store, key_of(trial)) else {}
+    for one, volume_ml in poured.items():
+        name = _component(store, planned, one)
+        before = found.get(name, Target(name, 0.0, 0.0))
+        found[name] = before._replace(poured_ml=before.poured_ml + volume_ml)
+    wanted = _component(store, planned, source) if source else ""
+    return tuple(target for target in found.values() if wanted in ("", target.component))
+
+
+def _component(store: "Store", planned: Collection[str], source: str) -> str:
+    """The component that a source stands for: itself, the cask it was drawn from, another sample of that cask."""
+    if source in planned:
+        return source
+    cask = _cask(store, source)
+    return next((name for name in planned if cask and cask in (name, _cask(store, name))), source)
+
+
+def _cask(store: "Store", source: str) -> str:
+    is_vial = source[0].isupper() and kind_of(source) == "vial"
+    origin = drawn_from(store, source) if is_vial else None
+    return origin[0] if origin else ""

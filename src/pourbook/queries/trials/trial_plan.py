@@ -20,12 +20,13 @@ taken as they were just before the first pour.
 [('C000001H', 75.0), ('water', 25.0)]
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from fractions import Fraction
 from typing import NamedTuple
 
-from pourbook.bench.trials import WATER, PlannedPour, laid_out
+from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
-from pourbook.book.entries import RecipePart
+from pourbook.book.entries import Recipe, RecipePart
 from pourbook.book.items import entered_in, facts, held, ledger, settings
 from pourbook.book.logged import Logged, recipe, recipe_before
 from pourbook.book.store import Store
@@ -34,41 +35,55 @@ from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
-__all__ = ["TrialPlan", "holds_of", "parts_of", "plan_of", "planned_volumes"]
+__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card"]
+
+
+class RecipeCard(NamedTuple):
+    """A recipe as it stands, or stood.
+
+    Attributes:
+        entry: number of the entry it was written in.
+        recipe: the recipe.
+        fractions: of each component, by volume; they add to one.
+    """
+
+    entry: int
+    recipe: Recipe
+    fractions: dict[str, Fraction]
 
 
 class TrialPlan(NamedTuple):
     """What a trial is to be.
 
     Attributes:
-        recipe: its name.
-        entry: number of the entry it was written in.
-        revised_from: the recipe it was revised from; may be empty.
+        card: the recipe it follows.
         superseded: whether a recipe of that name was written after the trial was opened.
-        parts: its parts, in the order they are poured.
         total_ml: sum of the volumes to pour, at 20 °C.
         before_us: the moment that components are taken at; None is now.
         pours: what to pour; `left_ml` is negative where a component does not suffice.
     """
 
-    recipe: str
-    entry: int
-    revised_from: str
+    card: RecipeCard
     superseded: bool
-    parts: tuple[RecipePart, ...]
     total_ml: float
     before_us: int | None
     pours: tuple[PlannedPour, ...]
 
 
-def parts_of(entry: Logged) -> tuple[RecipePart, ...]:
-    """The parts of a recipe's entry, in order."""
-    return tuple(RecipePart(**part) for part in entry.entry["body"]["parts"])
+def recipe_card(book: BookCore, name: str) -> RecipeCard:
+    """The latest recipe of that name.
+
+    Raises:
+        Unknown: there is none.
+    """
+    return _card(recipe(book.store, name), book.settings["decimal_mark"])
 
 
-def holds_of(store: Store, components: Iterable[str], at_us: int | None = None) -> dict[str, Liquid]:
-    """What each component holds, now or at a moment; water is left out."""
-    return {name: held(store, key_of(name), at_us).liquid for name in components if name != WATER}
+def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
+    body = entry.entry["body"]
+    parts = tuple(RecipePart(**part) for part in body["parts"])
+    shares = fractions(((part.component, part.parts) for part in parts), decimal_mark)
+    return RecipeCard(entry.number, Recipe(body["name"], parts, body.get("revised_from", "")), shares)
 
 
 def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
@@ -95,21 +110,12 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     latest = recipe(store, known["follows"])
     opened = entered_in(store, key_of(trial))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
-    parts = parts_of(entry)
-    before_us = _before_pouring(store, trial)
-    holds = holds_of(store, (part.component for part in parts), before_us)
-    house = settings(store)
+    house, rows = settings(store), ledger(store, key_of(trial))
+    card = _card(entry, house["decimal_mark"])
+    before_us = rows[0].happened_us - 1 if rows else None
     total_ml = _total_ml(trial, known["total"], house)
-    pours = _poured_from(store, parts, total_ml, holds, house["decimal_mark"])
-    revised_from = entry.entry["body"].get("revised_from", "")
-    return TrialPlan(
-        known["follows"], entry.number, revised_from, entry is not latest, parts, total_ml, before_us, pours
-    )
-
-
-def _before_pouring(store: Store, trial: str) -> int | None:
-    rows = ledger(store, key_of(trial))
-    return rows[0].happened_us - 1 if rows else None
+    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"])
+    return TrialPlan(card, entry is not latest, total_ml, before_us, pours)
 
 
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
@@ -120,9 +126,11 @@ def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
 
 
 def _poured_from(
-    store: Store, parts: tuple[RecipePart, ...], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str
+    store: Store, parts: tuple[RecipePart, ...], total_ml: float, at_us: int | None, decimal_mark: str
 ) -> tuple[PlannedPour, ...]:
-    """The plan; what is empty by now is taken as it last was, and all of it counts as missing."""
+    """The plan; what is empty by now is taken as it last was, and counts as missing altogether."""
+    components = [part.component for part in parts if part.component != WATER]
+    holds = {name: held(store, key_of(name), at_us).liquid for name in components}
     empty = {name for name, liquid in holds.items() if not liquid.mass_mg}
     last = {**holds, **{name: _last(store, name) for name in empty}}
     pours = laid_out([(part.component, part.parts) for part in parts], total_ml, last, decimal_mark)
@@ -133,4 +141,4 @@ def _last(store: Store, component: str) -> Liquid:
     for row in reversed(ledger(store, key_of(component))):
         if row.holding.mass_mg:
             return row.holding.liquid
-    raise NotThere(f"nothing was ever poured into {hyphened(component)}", "fill it, or write the recipe anew")
+    raise NotThere(f"nothing was ever poured into {hyphened(component)}", "fill it, or rewrite the recipe")

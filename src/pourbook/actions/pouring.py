@@ -1,0 +1,115 @@
+"""Pour into an item from named sources, all at once.
+
+>>> from pourbook import Book
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book, how = Book.create(":memory:", house="Quillmere"), Happening("M. Aldane")
+>>> vial = book.next_id("vial")
+>>> _ = how.record(book, Item(vial, {"ref": "S 27-01"}))
+>>> poured = pour(book, how, "S 27-01", [("origin", read_amount("250 ml"))], PourDetails(read_strength("60")))
+>>> f"{poured.target.view.volume_ml_20c:.1f} ml", poured.recorded.numbers[-1]
+('250.0 ml', 3)
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.actions.movement import Status, record
+from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
+from pourbook.errors import Malformed
+from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.trials.targets import Target, targets
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.recorded import Recorded
+    from pourbook.quantities import Amount, Strength
+
+__all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "source_named"]
+
+OUTSIDE = ("water", "additive", "origin")
+"""Words for sources that are no items."""
+
+
+class PourDetails(NamedTuple):
+    """What holds for every pour of a dealing.
+
+    Attributes:
+        strength: of the source as read; needed from an origin.
+        temperature_c: of every volume.
+        received: what arrived, where it was measured too.
+        redistilled: it went through the still on the way.
+        facts: what water or additive it is, and whatever else is known.
+        status: owner and duty status that a person states of the target.
+    """
+
+    strength: "Strength | None" = None
+    temperature_c: float = 20.0
+    received: "Amount | None" = None
+    redistilled: bool = False
+    facts: Mapping[str, str | int] = {}
+    status: Status | None = None
+
+
+AS_POURED = PourDetails()
+"""Nothing but source and amount is known."""
+
+
+class Poured(NamedTuple):
+    """Pours that were recorded.
+
+    Attributes:
+        target: what they were poured into.
+        beside_plan: every component of its plan; empty where it follows none.
+        recorded: what the book did.
+    """
+
+    target: Held
+    beside_plan: tuple[Target, ...]
+    recorded: "Recorded"
+
+
+def pour(
+    book: "BookCore", how: Happening, target: str, pours: "Sequence[tuple[str, Amount | None]]",
+    details: PourDetails = AS_POURED,
+) -> Poured:  # fmt: skip
+    """Pour into an item, all or nothing, as one entry.
+
+    Args:
+        book: where it is.
+        how: when, by whom, why.
+        target: identifier or outside name.
+        pours: sources (identifier, outside name or a word of `OUTSIDE`) and amounts; None is all there is.
+        details: what holds for all of them.
+
+    Raises:
+        ToConfirm: it is unlikely.
+        PourbookError: it cannot be.
+    """
+    if details.received is not None and len(pours) > 1:
+        raise Malformed("one amount received cannot stand for several sources", "pour them one by one")
+    with how.transaction(book):
+        into = book.find(target)
+        moves = []
+        for text, amount in pours:
+            source = source_named(book, text)
+            if amount is None and source in OUTSIDE:
+                raise Malformed(f"'all' of {source} is no amount", "write how much: 12.5 ml")
+            moves.append(
+                Move(
+                    source, into, amount, details.strength, details.temperature_c,
+                    received=details.received, redistilled=details.redistilled, facts=details.facts,
+                )
+            )  # fmt: skip
+        recorded = record(book, how, details.status, Pour("pour", tuple(moves)))
+        return Poured(held_now(book, into), targets(book, into), recorded)
+
+
+def source_named(book: "BookCore", text: str) -> str:
+    """The source of this name; a word for outside stands for itself.
+
+    Raises:
+        PourbookError: nothing goes by that name.
+    """
+    word = text.strip().lower()
+    return word if word in OUTSIDE else book.find(text)

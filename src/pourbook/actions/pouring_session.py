@@ -1,0 +1,322 @@
+"""Pour into an item line by line, as a scanner sends them: a source, an amount, the next one.
+
+Every pour is recorded at once; what was poured, the plan and what is still to go are read from the book. What no book
+can know (the glass in hand, the last question, what the balance showed) is one value, `PouringSession.in_hand`: with it
+a page, a loop over a scanner's lines or a script goes on where it stopped.
+
+>>> from pourbook import Book, Item
+>>> book, how = Book.create(":memory:", house="Quillmere"), Happening("M. Aldane")
+>>> trial = book.next_id("trial")
+>>> _ = how.record(book, Item(trial, {}))
+>>> session = PouringSession(book, how, trial)
+>>> session.scan("water").in_hand.source, f"{session.scan('7 ml').target.view.volume_ml_20c:.1f} ml"
+('water', '7.0 ml')
+>>> session.scan("water 7 ml").in_hand.asked.amount.typed, session.scan("done").done
+('7 ml', True)
+"""
+
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from functools import partial
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from pourbook.actions.happening import Happening
+from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
+from pourbook.book.logged import journal
+from pourbook.codes.identifiers import read
+from pourbook.errors import Malformed, OutOfRange, PourbookError
+from pourbook.gauging.as_typed import amount_again
+from pourbook.house_style import HouseStyle
+from pourbook.quantities import Amount, read_amount
+from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.trials.targets import Target, targets
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.recorded import Recorded
+    from pourbook.queries.traces.blend import Blend
+
+__all__ = ["InHand", "PouringSession", "SamePour", "Scanned"]
+
+_LEFT = re.compile(r"(?:(?P<glass>.+)\s+)?(?:left\s+(?P<amount>.+)|empty)", re.IGNORECASE)
+_BEGINS_NUMBERS = "0123456789.,+-−"
+
+
+class SamePour(NamedTuple):
+    """A pour that this session recorded before: was it poured twice?"""
+
+    source: str
+    amount: Amount
+
+
+class InHand(NamedTuple):
+    """What a session knows beside the book.
+
+    Attributes:
+        since: number of the last entry before it began.
+        glass: the one scanned last.
+        source: scanned, and its amount is still to come.
+        asked: a pour that is already recorded: the line `again` records it once more, any other one lets it go.
+        balance_g: what the balance showed last.
+        refused: how many lines were not recorded.
+    """
+
+    since: int
+    glass: str = ""
+    source: str = ""
+    asked: SamePour | None = None
+    balance_g: Decimal | None = None
+    refused: int = 0
+
+
+class Scanned(NamedTuple):
+    """The answer to one line.
+
+    Attributes:
+        in_hand: what the session knows now.
+        done: it was the last line.
+        let_go: the pour that was asked about, where this line does not confirm it.
+        put_away: a source scanned before, from which nothing was poured.
+        refused: why nothing was recorded.
+        empty_g: what the balance shows with the empty glass.
+        glass: the glass in hand.
+        target: the item poured into.
+        beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
+        blend: cost and age of the target, where they were asked for.
+        recorded: the pour, or the gauge of a glass.
+    """
+
+    in_hand: InHand = InHand(0)
+    done: bool = False
+    let_go: SamePour | None = None
+    put_away: str = ""
+    refused: PourbookError | None = None
+    empty_g: Decimal | None = None
+    glass: Held | None = None
+    target: Held | None = None
+    beside_plan: tuple[Target, ...] = ()
+    blend: "Blend | None" = None
+    recorded: "Recorded | None" = None
+
+
+class PouringSession:
+    """Pours into one item; a refused line changes nothing, and the next one is taken.
+
+    Attributes:
+        target: identifier of the item.
+        in_hand: what the session knows beside the book.
+    """
+
+    def __init__(
+        self, book: "BookCore", how: Happening, target: str, details: PourDetails = AS_POURED,
+        in_hand: InHand | None = None, *, balance: bool = False,
+    ) -> None:  # fmt: skip
+        """Begin, or go on.
+
+        Args:
+            book: where it is.
+            how: by whom, where, why.
+            target: identifier or outside name of the item poured into.
+            details: what holds for every pour.
+            in_hand: of a session that goes on; None begins one.
+            balance: amounts are what a balance shows that is not tared between pours, in g.
+
+        Raises:
+            PourbookError: there is no such item, or nothing is to be kept.
+        """
+        if how.dry_run:
+            raise Malformed("a dry run cannot be scanned", "name the pours: SOURCE AMOUNT …")
+        self._book, self._how, self._details, self._balance = book, how, details, balance
+        self._style = HouseStyle(book.settings)
+        self.target = book.find(target)
+        self.in_hand = in_hand or InHand(book.head()[0])
+        self._put_away = ""
+
+    def scan(self, text: str) -> Scanned:
+        """Take a line: a source, an amount, both, `left 12 ml`, `empty`, `again`, `?` or `done`."""
+        line, self._put_away = text.strip(), ""
+        lets_go = self.in_hand.asked if line and line.lower() not in ("again", "?") else None
+        if lets_go:
+            self._keep(asked=None, refused=self.in_hand.refused + 1)
+        try:
+            answer = self._answer(line)
+        except PourbookError as refusal:
+            self._keep(refused=self.in_hand.refused + 1)
+            answer = Scanned(refused=refusal)
+        return answer._replace(in_hand=self.in_hand, let_go=lets_go, put_away=self._put_away)
+
+    def _keep(self, **changed: Any) -> None:  # noqa: ANN401 (values of `InHand`)
+        self.in_hand = self.in_hand._replace(**changed)
+
+    # -- one line --------------------------------------------------------------------------
+
+    def _answer(self, line: str) -> Scanned:
+        word, source = line.lower(), self.in_hand.source
+        if not line:
+            return Scanned()
+        if word in ("done", "end"):
+            return self._end()
+        if word == "again":
+            return self._again()
+        if word == "?":
+            return self._now(whole=True)
+        lacks_tare = self._balance and self.in_hand.balance_g is None
+        read_shown = self._grams if self._balance else self._style.amount_or_all
+        if lacks_tare and _reads(read_shown, line):
+            self._keep(balance_g=self._grams(line))
+            return Scanned(empty_g=self.in_hand.balance_g)
+        if source and _reads(read_shown, line):
+            return self._amount(source, line)
+        if _reads(self._named, line):
+            self._take(self._named(line))
+            return self._now()
+        if left := _LEFT.fullmatch(line):
+            return self._gauged(left["glass"] or "", left["amount"] or "0")
+        if pair := self._source_and_amount(line):
+            return self._both(*pair)
+        # Neither: a number is an amount, whatever is wrong with it; anything else is a name.
+        if line[0] in _BEGINS_NUMBERS or word == "all":
+            if source or lacks_tare:
+                read_shown(line)
+            if word == "all" or any(_reads(partial(_ml, mark=mark), line) for mark in ".,"):
+                raise Malformed(f"'{line}' is an amount, and no glass was scanned", "scan a glass first")
+        self._keep(source="", glass="")  # which glass is in hand is not known any more
+        first = line.split(maxsplit=1)[0]
+        self._take(self._named(line if read(first) is None else first))
+        return self._now()
+
+    def _named(self, text: str) -> str:
+        return source_named(self._book, text)
+
+    def _source_and_amount(self, line: str) -> tuple[str, str] | None:
+        """A source and an amount on one line (a house's own names may hold spaces)."""
+        words = line.split()
+        for cut in (1, len(words) - 1, len(words) - 2):
+            source = " ".join(words[:cut])
+            if 0 < cut < len(words) and _reads(self._named, source):
+                return self._named(source), " ".join(words[cut:])
+        return None
+
+    def _now(self, *, whole: bool = False) -> Scanned:
+        """The glass in hand, the target, and how it stands beside its plan; the whole of it with cost and age."""
+        source, book = self.in_hand.source, self._book
+        target, blend = held_now(book, self.target), None
+        if whole and target.view.holding.ethanol_mg:
+            from pourbook.queries.traces.blend import blend_of
+
+            blend = blend_of(book, self.target)
+        return Scanned(
+            glass=held_now(book, source) if source not in ("", *OUTSIDE) else None,
+            target=target,
+            beside_plan=targets(book, self.target, "" if whole else source) if whole or source else (),
+            blend=blend,
+        )
+
+    def _end(self) -> Scanned:
+        self._take("")
+        beside = targets(self._book, self.target) if self._poured() else ()
+        to_go = tuple(target for target in beside if target.to_go_ml)
+        return self._now()._replace(done=True, beside_plan=to_go)
+
+    # -- glasses ---------------------------------------------------------------------------
+
+    def _take(self, source: str) -> None:
+        """A source in hand, in the place of the one before."""
+        if source != self.in_hand.source:
+            self._put_away = self.in_hand.source
+        self._keep(source=source, glass=self.in_hand.glass if source in ("", *OUTSIDE) else source)
+
+    def _gauged(self, named: str, amount: str) -> Scanned:
+        """What a glass really holds: the one named, or the last one scanned."""
+        from pourbook.actions.gauge import gauge
+        from pourbook.gauging.what_was_read import WhatWasRead
+
+        glass = self._named(named) if named else self.in_hand.glass
+        if glass in ("", *OUTSIDE):
+            raise Malformed("no glass was scanned", "scan it, then 'left 12 ml', or 'empty'")
+        self._take(glass)
+        left = self._style.amount(amount, allow_zero=True)
+        read_so = WhatWasRead(amount=left, temperature_c=self._details.temperature_c)
+        recorded = gauge(self._book, self._how, glass, read_so).recorded
+        answer = self._now()._replace(recorded=recorded)
+        self._keep(source="")
+        return answer
+
+    # -- amounts ---------------------------------------------------------------------------
+
+    def _both(self, source: str, text: str) -> Scanned:
+        """A source and an amount; a glass in hand stays there while water is poured beside it."""
+        kept = self.in_hand.source if source in OUTSIDE else ""
+        if kept:
+            self._keep(source="")
+        self._take(source)
+        answer = self._amount(source, text)
+        self._keep(source=kept)
+        return answer
+
+    def _amount(self, source: str, text: str) -> Scanned:
+        """An amount from a source; a refused one leaves the source in hand."""
+        if self._balance:
+            return self._weighed(source, self._grams(text))
+        amount = self._style.amount_or_all(text)
+        if amount is not None and (source, amount[1:]) in self._poured():
+            self._keep(asked=SamePour(source, amount), source="")
+            return Scanned()
+        return self._pour(source, amount)
+
+    def _pour(self, source: str, amount: Amount | None) -> Scanned:
+        poured = pour(self._book, self._how, self.target, [(source, amount)], self._details)
+        self._keep(source="")
+        beside_plan = targets(self._book, self.target, source)
+        return Scanned(target=poured.target, beside_plan=beside_plan, recorded=poured.recorded)
+
+    def _again(self) -> Scanned:
+        """The pour that was asked about: it happened twice."""
+        asked = self.in_hand.asked
+        if asked is None:
+            raise Malformed("nothing was asked that 'again' could answer", "scan a glass, then the amount")
+        self._keep(asked=None)
+        return self._pour(*asked)
+
+    def _poured(self) -> "set[tuple[str, Any]]":
+        """Sources and amounts poured into the target since the session began."""
+        return {
+            (line["from"], amount_again(line["typed"]["amount"])[1:] if "amount" in line.get("typed", {}) else None)
+            for entry in journal(self._book.store, self.in_hand.since + 1)
+            if entry.kind == "pour" and not entry.gone
+            for line in entry.entry["body"]["lines"]
+            if line["to"] == self.target
+        }
+
+    # -- a balance -------------------------------------------------------------------------
+
+    def _grams(self, text: str) -> Decimal:
+        shown = self._style.amount(text, "g air", allow_zero=True)
+        if shown.dimension == "volume":
+            raise Malformed(f"'{text}' is a volume; a balance shows a mass", "give grams")
+        return Decimal(shown.mass_mg.numerator) / shown.mass_mg.denominator / 1000
+
+    def _weighed(self, source: str, now: Decimal) -> Scanned:
+        """What the balance shows now, less what it showed before, weighed in air."""
+        before = self.in_hand.balance_g
+        if before is None:
+            raise Malformed("the weight of the empty glass is not known yet", "type it first")
+        if now <= before:
+            raise OutOfRange(f"the balance shows {now} g now and {before} g before", "was anything poured?")
+        answer = self._pour(source, self._style.amount(f"{now - before} g air".replace(".", self._style.mark)))
+        self._keep(balance_g=now)
+        return answer
+
+
+def _reads(read_text: Callable[[str], object], text: str) -> bool:
+    """Whether a text can be read so."""
+    try:
+        read_text(text)
+    except PourbookError:
+        return False
+    return True
+
+
+def _ml(text: str, mark: str) -> Amount:
+    return read_amount(text, "ml", mark, allow_zero=True)

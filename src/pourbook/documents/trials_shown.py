@@ -1,0 +1,123 @@
+"""Recipes and trials, as doors show them: composed, compared, revised."""
+
+from typing import TYPE_CHECKING
+
+from pourbook.alcoholometry import contraction_ml, mix, strength_20c, volume_ml
+from pourbook.codes.identifiers import hyphened, plain
+from pourbook.documents.items_shown import blend_document, blend_words
+from pourbook.documents.recorded_shown import recorded_shown
+from pourbook.documents.shown import Shown, table
+from pourbook.numerals import counted
+from pourbook.words.figure_words import (
+    PENDING,
+    hidden_document,
+    hidden_words,
+    in_litres,
+    named,
+    percent,
+    strength_shown,
+)
+
+if TYPE_CHECKING:
+    from pourbook.actions.composing import Composed, RecipeWritten
+    from pourbook.book.items import ItemView
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.trials.comparison import Comparison
+    from pourbook.queries.trials.revisions import Revisions
+    from pourbook.queries.trials.trial_plan import RecipeCard
+
+__all__ = ["compared_shown", "composed_shown", "recipe_shown", "recipe_written_shown", "revisions_shown"]
+
+
+def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+    """A recipe that was written."""
+    name, parts, _ = answer.recipe
+    said = (f"recipe {name}: {counted(len(parts), 'component')}",)
+    return recorded_shown(answer.recorded, {"recipe": name}, said, style, dry_run=dry_run)
+
+
+def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
+    """A recipe in parts and per cent."""
+    recipe = card.recipe
+    parts = [{name: value for name, value in part._asdict().items() if value} for part in recipe.parts]
+    document = {"entry": card.entry, "name": plain(recipe.name), "parts": parts}
+    document |= {"revised_from": recipe.revised_from} if recipe.revised_from else {}
+    rows = [
+        (named(part.component), part.parts, percent(float(card.fractions[part.component]), style.mark), part.role)
+        for part in recipe.parts
+    ]
+    return Shown(document, table(("component", " parts", " %", "role"), rows))
+
+
+def composed_shown(answer: "Composed", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+    """A trial that was composed: what to pour, and what it will be."""
+    mark, parts = style.mark, [pour.liquid for pour in answer.plan]
+    whole, contraction = mix(parts), contraction_ml(parts)
+    will_be = {
+        "strength_20c": strength_20c(whole),
+        "volume_ml_20c": volume_ml(whole),
+        "contraction_ml": contraction,
+        "mass_mg": whole.mass_mg,
+        **hidden_document(whole),
+    }
+    plan, rows, running_ml, running_g = [], [], 0.0, 0.0
+    for component, fraction, pour_ml, liquid, left_ml in answer.plan:
+        figures = {"volume_ml_20c": pour_ml, "mass_mg": liquid.mass_mg, "left_ml": left_ml}
+        plan.append({"component": component, "fraction": float(fraction), **figures})
+        running_ml, running_g = running_ml + pour_ml, running_g + liquid.mass_mg / 1000
+        volumes = (style.shown(value, 2) for value in (pour_ml, running_ml, running_g))
+        rows.append((named(component), percent(float(fraction), mark), *volumes))
+    strength = f"{strength_shown(strength_20c(whole), mark)} % vol{f' {PENDING}' if answer.pending else ''}"
+    will = f"will be {in_litres(volume_ml(whole), mark)} at {strength}"
+    said = (
+        hyphened(answer.id),
+        *table(("pour", " %", " ml", " cumulative ml", " cumulative g"), rows),
+        f"{will} (contraction {style.shown(contraction, 2)} ml){hidden_words(will_be, mark)}",
+    )
+    document = {"id": answer.id, "plan": plan, "mix": will_be}
+    shown = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
+    return shown._replace(notes=(*shown.notes, f"print it: pourbook sheet {hyphened(answer.id)} -o bench.pdf"))
+
+
+def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
+    """Two blends side by side."""
+    mark, components, rows, said, summaries = style.mark, [], [], [], []
+    for row, ref in zip(found.differences, found.refs, strict=True):
+        components.append({"id": row.component, "first": row.first, "second": row.second, "change": row.change})
+        change = f"{'+' if row.change > 0 else ''}{style.shown(row.change * 100, 2)}"
+        rows.append((named(row.component), ref, percent(row.first, mark), percent(row.second, mark), change))
+    for blend in found.blends:
+        view, told = blend.view, blend.told
+        pending = f" {PENDING}" if told.pending else ""
+        strength = f"{strength_shown(view.strength_20c, mark)} % vol{pending}, " if view.holding.mass_mg else ""
+        said.append(f"{hyphened(view.id)}: {strength}{blend_words(blend, style)}")
+        summaries.append(
+            {
+                "id": view.id,
+                "strength_20c": strength_20c(blend.trace.held),
+                **blend_document(blend, style),
+                "pending": list(told.pending),
+                "previous": [{"id": cask, "previous": previous} for cask, previous in told.previous],
+            }
+        )
+    first, second = (blend.view.id for blend in found.blends)
+    heads = ("component", "ref", f" {hyphened(first)} %", f" {hyphened(second)} %", " change")
+    document = {"first": first, "second": second, "components": components, "summaries": summaries}
+    return Shown(document, (*table(heads, rows), *said))
+
+
+def revisions_shown(found: "Revisions") -> Shown:
+    """A trial among its revisions, the oldest first."""
+    line = (*reversed(found.revised_from), found.trial)
+    said = [_revision(view, depth, marked=view is found.trial) for depth, view in enumerate(line)]
+    said += [_revision(view, len(line)) for view in found.revisions]
+    document = {
+        "id": found.trial.id,
+        "revised_from": [view.id for view in found.revised_from],
+        "revisions": [view.id for view in found.revisions],
+    }
+    return Shown(document, tuple(said))
+
+
+def _revision(view: "ItemView", depth: int, *, marked: bool = False) -> str:
+    return f"{'  ' * depth}{hyphened(view.id)}  {view.facts.get('name', '')}{' <- this one' if marked else ''}".rstrip()
