@@ -33,6 +33,10 @@ Row = tuple[Any, ...]
 class Store(Protocol):
     """What a book asks of a database."""
 
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The files behind it, which nothing else may write."""
+
     def query(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
         """All rows of a question."""
 
@@ -70,6 +74,11 @@ class SqliteStore:
     def __init__(self, connection: sqlite3.Connection, path: str) -> None:
         self.connection = connection
         self.path = path
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The file and its companions, there or not; none in memory."""
+        return () if self.path == ":memory:" else tuple(f"{self.path}{end}" for end in ("", "-wal", "-shm"))
 
     # -- opening -----------------------------------------------------------------------
 
