@@ -6,7 +6,7 @@
 'house'
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
@@ -17,6 +17,7 @@ from pourbook.codes.identifiers import readable
 from pourbook.errors import Unknown
 
 __all__ = [
+    "LOGGED",
     "Logged",
     "concerning",
     "entries_of",
@@ -25,6 +26,7 @@ __all__ = [
     "journal",
     "last_number",
     "line_of",
+    "logged",
     "number_of",
     "recipe",
     "recipe_before",
@@ -52,10 +54,12 @@ class Logged(NamedTuple):
     hash: str
 
 
-_LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
+LOGGED = "SELECT number, kind, happened, gone, bytes, hash FROM entry"
+"""Asks for what `logged` takes."""
 
 
-def _logged(row: tuple[Any, ...]) -> Logged:
+def logged(row: Sequence[Any]) -> Logged:
+    """An entry from its row."""
     number, kind, happened, gone, entry_bytes, entry_hash = row
     return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex())
 
@@ -72,10 +76,10 @@ def entry_of(store: Store, number: int) -> Logged:
     Raises:
         Unknown: there is none of that number.
     """
-    rows = store.query(f"{_LOGGED} WHERE number = ?", (number,))
+    rows = store.query(f"{LOGGED} WHERE number = ?", (number,))
     if not rows:
         raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
-    return _logged(rows[0])
+    return logged(rows[0])
 
 
 def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
@@ -89,7 +93,7 @@ def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]
 
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
     """The entries from one number to another, in the order they were recorded."""
-    return map(_logged, store.stream(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last)))
+    return map(logged, store.stream(f"{LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last)))
 
 
 def written_entries(store: Store) -> Iterator[tuple[int, str]]:

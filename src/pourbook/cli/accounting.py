@@ -15,9 +15,9 @@ from pourbook.numerals import shown
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from pourbook.book.as_known_then import Corrected
     from pourbook.book.recorded import Recorded
     from pourbook.queries.accounts.account import Account, GroupAccount
-    from pourbook.queries.accounts.as_known_then import Corrected
     from pourbook.queries.accounts.declared import Declaration
 
 __all__ = ["account_verb", "end_us"]

@@ -15,8 +15,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
+from pourbook.book.as_known_then import Corrected
 from pourbook.queries.accounts.account import Account, GroupAccount
-from pourbook.queries.accounts.as_known_then import Corrected
 from pourbook.queries.accounts.declared import Declaration, Figure, figures
 from pourbook.queries.accounts.sample_movements import Sampled
 from pourbook.times import written

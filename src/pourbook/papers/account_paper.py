@@ -21,8 +21,7 @@ from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
-from pourbook.queries.accounts.account import Account, GroupAccount
-from pourbook.queries.accounts.as_known_then import Corrected
+from pourbook.queries.accounts.account import Account, Corrected, GroupAccount
 from pourbook.queries.accounts.declared import Declaration, Figure, figures
 from pourbook.queries.accounts.sample_movements import Sampled
 from pourbook.times import minute

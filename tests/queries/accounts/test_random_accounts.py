@@ -13,7 +13,7 @@ from pourbook.book.store import SqliteStore
 from pourbook.book.verifying import rebuild, standing
 from pourbook.errors import PeriodClosed
 from pourbook.queries.accounts.account import account_of
-from pourbook.queries.accounts.as_known_then import as_known
+from pourbook.book.as_known_then import as_known
 from pourbook.queries.accounts.quantity import NONE, quantity
 
 GROUPINGS = ((), ("kind",), ("owner",), ("warehouse", "duty"), ("owner", "kind"))

@@ -24,9 +24,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
+from pourbook.book.flows import held_before
+from pourbook.book.searching import in_force
 from pourbook.errors import Damaged, OutOfRange
-from pourbook.queries.accounts.account_rows import Rows, groups_of, held_before, rows_of
-from pourbook.queries.accounts.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
+from pourbook.queries.accounts.account_rows import Rows, groups_of, rows_of
 from pourbook.queries.accounts.grouping import Group, checked
 from pourbook.queries.accounts.headings import Side, by_place
 from pourbook.queries.accounts.posting import Sum, held_by_group, postings
@@ -38,7 +40,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Account", "GroupAccount", "Line", "account_of"]
+__all__ = ["Account", "Corrected", "GroupAccount", "Line", "account_of"]
 
 _Lines = dict[tuple[Side, str], Sum]
 
@@ -128,7 +130,8 @@ def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] =
         closing_entry, opening_entry = closed_by(store, end_us), closed_by(store, start_us)
         with as_known(book, NOW if closing_entry is None else closing_entry, end_us):
             rows = rows_of(store, start_us, end_us, by)
-            pending = _pending(store, start_us, end_us)
+            pours = in_force(store, "pour", start_us=start_us, end_us=end_us, containing='"pending":1')
+            pending = tuple(pour.number for pour in pours)
         opening = held_by_group(rows, rows.opening, start_us)
         before = opening
         if opening_entry is not None and opening_entry != closing_entry:
@@ -161,15 +164,6 @@ def _steady(book: "BookCore", start_us: int, end_us: int) -> Iterator[None]:
 def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, Sum]:
     held = held_before(store, moment_us)
     return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by)), held, moment_us)
-
-
-def _pending(store: "Store", start_us: int, end_us: int) -> tuple[int, ...]:
-    rows = store.query(
-        "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND happened >= ? AND happened < ?"
-        " AND bytes LIKE '%\"pending\":1%' ORDER BY number",
-        (start_us, end_us),
-    )
-    return tuple(number for (number,) in rows)
 
 
 # -- groups ------------------------------------------------------------------------------

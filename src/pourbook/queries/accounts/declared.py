@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Declared, DeclaredLine
-from pourbook.book.journal import parsed
+from pourbook.book.searching import in_force
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import EXACT, read_decimal
 from pourbook.queries.accounts.account import Account, GroupAccount, Line
@@ -139,17 +139,15 @@ def declaration_of(store: "Store", account: Account) -> Declaration | None:
     """The latest declaration of the same period by the same grouping."""
     wanted = written(account.start_us), written(account.end_us), list(account.by)
     found: Declaration | None = None
-    for number, happened, text in store.query(
-        "SELECT number, happened, bytes FROM entry WHERE kind = 'declared' AND gone = 0 ORDER BY number"
-    ):
-        entry = parsed(text)
-        body = entry["body"]
+    for one in in_force(store, "declared"):
+        body = one.entry["body"]
         if (body["start"], body["end"], body["by"]) == wanted:
             lines = {
                 (tuple(line["group"]), line["side"], line["heading"]): (line["lpa_l"], line["bulk_l"])
                 for line in body["lines"]
             }
-            found = Declaration(number, happened, entry["who"], body["rule"], lines, found.entry if found else 0)
+            amends = found.entry if found else 0
+            found = Declaration(one.number, one.happened_us, one.entry["who"], body["rule"], lines, amends)
     return found
 
 
