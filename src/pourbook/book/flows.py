@@ -27,7 +27,7 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "held_before",
-    "items_of_states", "poured_in", "state_after", "states_of", "touched_between", "touched_of",
+    "items_of_states", "state_after", "states_of", "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
@@ -130,16 +130,6 @@ def _flows(rows: Iterable[Row]) -> list[Flow]:
         left = received if out_mass is None else Liquid(out_mass, out_ethanol, out_extract)
         found.append(Flow._make((*ends, received, left)))
     return found
-
-
-def poured_in(store: Store, keys: Collection[int], until_us: int) -> Iterator[tuple[int, int, int, int]]:
-    """Item, mass, ethanol and extract of all that was ever poured into items, up to a moment."""
-    for marks, chunk in chunks(keys):
-        yield from store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
-            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
-            (until_us, *chunk),
-        )
 
 
 # -- states and what items held ---------------------------------------------------------------

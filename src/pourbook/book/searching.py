@@ -57,7 +57,7 @@ class FromOutside(NamedTuple):
         line: number of the line.
         target: state that it went into.
         happened_us: when.
-        told: what the line says of itself.
+        told: facts of the line.
     """
 
     line: int
@@ -138,7 +138,7 @@ def from_outside(
     question += "" if entry is None else " AND entry.number = ?"
     question += "".join(f" AND entry.bytes LIKE '%{run}%'" for run in re.findall(r"[A-Za-z0-9]+", words))
     rows = store.query(question, (LINES, how, until_us, *(() if entry is None else (entry,))))
-    return [FromOutside._make((*row, line_of(parsed(text)["body"], row[0]))) for *row, text in rows]
+    return [FromOutside._make((*row, line_of(parsed(text)["body"], row[0]).get("facts", {}))) for *row, text in rows]
 
 
 # -- facts -----------------------------------------------------------------------------------

@@ -31,7 +31,7 @@ def report_values(book: "BookCore", recall: Logged, found: Finding) -> RecallRep
         bool(body["mock"]),
         recall.entry.get("reason", ""),
         f"{who.id} {who.name}".strip(),
-        tuple(in_words(book.store, suspect, book.zone) for suspect in found.affected.suspects),
+        tuple(in_words(suspect, found.names, book.zone) for suspect in found.affected.suspects),
         str(body.get("threshold", "")),
         moment_of(body["begun"]),
         moment_of(body["ended"]),
