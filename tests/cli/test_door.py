@@ -1,4 +1,4 @@
-"""What holds at the door for every verb: names in any writing, rehearsals, answers for programs, odd terminals."""
+"""What holds at the door for every verb: names in any writing, dry runs, answers for programs, odd terminals."""
 
 import os
 import shlex
@@ -78,8 +78,8 @@ READING = [
 
 
 @pytest.mark.parametrize("command", RECORDING)
-def test_a_rehearsal_does_all_but_keep_it(desk, command):
-    """With --dry-run a recording verb answers as ever, says that it was a rehearsal, and the book is as before."""
+def test_a_dry_run_does_all_but_keep_it(desk, command):
+    """With --dry-run a recording verb answers as ever, says that it was a dry run, and the book is as before."""
     with House.reopened(desk.book, {}) as house:
         before = house.dump_tables()
     rehearsed = desk.does(f"{command} --dry-run")

@@ -44,7 +44,14 @@ class Happening(NamedTuple):
 
     def record(self, book: "BookCore", *entries: "Entry") -> "Recorded":
         """Record entries under these circumstances, all of them or none."""
-        return book.record(*(self.draft(book, entry) for entry in entries))
+        return self.record_drafts(book, *(self.draft(book, entry) for entry in entries))
+
+    def record_drafts(self, book: "BookCore", *drafts: Draft) -> "Recorded":
+        """Record drafts of one's own, all of them or none.
+
+        A dry run keeps nothing; inside `transaction` it is undone at the end, so that what comes next can be tried.
+        """
+        return book.record(*drafts, dry_run=self.dry_run and not book.is_rehearsing)
 
     @contextmanager
     def transaction(self, book: "BookCore") -> Iterator[None]:

@@ -34,16 +34,21 @@ if TYPE_CHECKING:
 __all__ = ["BookCore"]
 
 
-class _RehearsedError(Exception):
-    """Unwinds the transaction of a rehearsal."""
+class _DryRunError(Exception):
+    """Unwinds the transaction of a dry run."""
 
 
 class BookCore:
-    """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query to it."""
+    """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query to it.
+
+    Attributes:
+        is_rehearsing: whatever is recorded now is undone at the end of a dry run.
+    """
 
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
         self.store = store
         self.clock = clock
+        self.is_rehearsing = False
 
     # -- opening and closing -----------------------------------------------------------
 
@@ -119,12 +124,15 @@ class BookCore:
     @contextmanager
     def rehearsing(self) -> Iterator[None]:
         """As `writing`, but nothing is kept: what is read inside is what would be."""
+        outside, self.is_rehearsing = self.is_rehearsing, True
         try:
             with self.writing():
                 yield
-                raise _RehearsedError
-        except _RehearsedError:
+                raise _DryRunError
+        except _DryRunError:
             pass
+        finally:
+            self.is_rehearsing = outside
 
     def record(self, *drafts: "Draft", dry_run: bool = False) -> "Recorded":
         """Append entries; all of them or none.
@@ -143,7 +151,7 @@ class BookCore:
         from pourbook.book.recording import record  # reading verbs do without it
 
         with self.rehearsing() if dry_run else self.writing():
-            return record(self.store, drafts, self.clock())
+            return record(self.store, drafts, self.clock())._replace(is_dry_run=self.is_rehearsing)
 
     def next_id(self, kind: str) -> str:
         """The next identifier of a kind; take it inside `writing` when others record too."""

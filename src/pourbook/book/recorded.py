@@ -59,6 +59,7 @@ class Recorded(NamedTuple):
         ancestry: lots, and items on hand, whose sources, shares or age changed by it.
         is_ancestry_whole: whether all that could have changed so was looked at.
         left_open: owner and duty status that did not follow from the sources.
+        is_dry_run: nothing of it was kept.
     """
 
     numbers: Sequence[int]
@@ -69,3 +70,4 @@ class Recorded(NamedTuple):
     ancestry: "tuple[Descent, ...]" = ()
     is_ancestry_whole: bool = True
     left_open: tuple[LeftOpen, ...] = ()
+    is_dry_run: bool = False

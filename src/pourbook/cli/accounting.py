@@ -201,7 +201,7 @@ def _show_corrections(title: str, corrections: "Sequence[Corrected]") -> None:
 
 def _show_written(door: Door, entries: "Sequence[int]", *paths: Path | None) -> None:
     if door.options["dry_run"]:
-        click.echo("rehearsal: nothing was recorded or written", err=True)
+        click.echo("dry run: nothing was recorded or written", err=True)
         return
     for path in filter(None, paths):
         click.echo(f"written: {path}", err=True)

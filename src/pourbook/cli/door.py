@@ -257,12 +257,12 @@ def recording(verb: _Verb) -> _Verb:
     """A verb that records: it gets a `door` and the options of recording."""
     for option in reversed(
         (
-            click.option("--when", metavar="TIME", help="When it happened; now by default."),
-            click.option("--who", metavar="NAME", help="Who did it; POURBOOK_WHO, or the user logged in."),
-            click.option("--reason", metavar="TEXT", help="Why; a correction needs it."),
-            click.option("--where", metavar="TEXT", help="Station or place."),
-            click.option("--dry-run", is_flag=True, help="Show what would change, and keep nothing."),
-            click.option("--confirm", is_flag=True, help="Record it although the book holds less, or asks back."),
+            click.option("--when", metavar="TIME", help="When it happened; default: now."),
+            click.option("--who", metavar="NAME", help="Who did it; default: POURBOOK_WHO, or the user logged in."),
+            click.option("--reason", metavar="TEXT", help="Why; required for a correction."),
+            click.option("--where", metavar="TEXT", help="Station where it was recorded."),
+            click.option("--dry-run", is_flag=True, help="Show what would change and record nothing."),
+            click.option("--confirm", is_flag=True, help="Record it although the book queries it."),
             click.option("--json", is_flag=True, help="One JSON document."),
         )
     ):
@@ -297,7 +297,7 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:
-            # In a rehearsal the verb records and reads as ever, and shows what would be.
+            # In a dry run the verb records and reads as ever, and shows what would be.
             with door.book.rehearsing() if options.get("dry_run") else nullcontext():
                 return verb(door, **arguments)
         finally:

@@ -70,7 +70,7 @@ def _taken(door: Door, take: Callable[[], "TakenIn"], what: str, faults_to: str 
         more = in_grams(mass, door.decimal_mark)
         click.echo(f"note: {hyphened(id_)} gave {more} more than the book held", err=True)
     if dry:
-        click.echo("rehearsal: nothing was recorded", err=True)
+        click.echo("dry run: nothing was recorded", err=True)
 
 
 def _check_writable(path: Path) -> None:

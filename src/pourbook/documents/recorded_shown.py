@@ -30,6 +30,7 @@ def recorded_shown(
         dry_run: whether nothing was kept.
         is_correction: whether what changed is told although nothing later was computed again.
     """
+    dry_run = dry_run or recorded.is_dry_run
     notes = words(recorded, style.mark, tells_changes=dry_run or is_correction)
     notes += [f"note: {_left_open(one)}" for one in recorded.left_open]
     if dry_run:

@@ -41,6 +41,7 @@ def document_of(recorded: "Recorded") -> dict[str, Any]:
         "ancestry_whole": recorded.is_ancestry_whole,
         "leaning": list(recorded.leaning),
         "gains": [{"id": id_, "mass_mg": mass_mg} for id_, mass_mg in recorded.gains],
+        "dry_run": recorded.is_dry_run,
     }  # fmt: skip
 
 
@@ -56,7 +57,7 @@ def words(recorded: "Recorded", mark: str, *, tells_changes: bool) -> list[str]:
         recorded: what it did.
         mark: the house's decimal mark.
         tells_changes: whether items that hold more or less now are named where nothing recorded later was
-            computed again, too: in a rehearsal or a correction, not where a pour is simply recorded.
+            computed again, too: in a dry run or a correction, not where a pour is simply recorded.
     """
     lines = [
         f"note: {hyphened(id_)} gave {in_grams(mass_mg, mark)} more than the book held; it was gauged up first"
