@@ -12,22 +12,30 @@
 [('origin', 1.0)]
 """
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pourbook.actions.declare import DeclaredAccount
+    from pourbook.actions.happening import Happening
+    from pourbook.actions.print_paper import Output, Printed
+    from pourbook.actions.recall import Recalled, RecallPlan, Released
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.logged import Logged
+    from pourbook.book.scope import Suspect
     from pourbook.gauging.gauge_uncertainty import UncertainFigures
     from pourbook.lineage.bases import Basis
     from pourbook.lineage.graph import Ancestry
     from pourbook.quantities import Strength
+    from pourbook.queries.accounts.account import Period
+    from pourbook.queries.accounts.declared import PeriodAccount, Rounding
     from pourbook.queries.gauges.cask_evaporation import Evaporations
     from pourbook.queries.items.item_card import ItemCard
     from pourbook.queries.journal.verification import Checked, Evidence
+    from pourbook.queries.recalls import recalls as recalling
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.traces.why import Reason
     from pourbook.uncertainty.labelling import LabelStrength, Rule
@@ -121,3 +129,74 @@ class Book(BookCore):
         from pourbook.actions.safekeeping import backup
 
         return backup(self, path)
+
+    # -- recalls, accounts, papers -----------------------------------------------------------
+
+    def affected(
+        self, suspects: "Sequence[Suspect]", until_us: int | None = None, threshold: float = 0.0,
+        *, since_check: bool = False,
+    ) -> "recalling.Finding":  # fmt: skip
+        """All that suspects reach: `pourbook.queries.recalls.recalls.finding`."""
+        from pourbook.book.lineages import EVER
+        from pourbook.queries.recalls.recalls import finding
+
+        until = EVER if until_us is None else until_us
+        return finding(self.store, suspects, until, threshold, since_check=since_check)
+
+    def recalls(self) -> "list[recalling.Recalled]":
+        """The recalls of the journal: `pourbook.queries.recalls.recalls.recalls`."""
+        from pourbook.queries.recalls.recalls import recalls
+
+        return recalls(self.store)
+
+    def recall_compared(self, number: int) -> "recalling.Compared":
+        """A recall as it was found, and its figures now: `pourbook.queries.recalls.recalls.recall_compared`."""
+        from pourbook.queries.recalls.recalls import recall_compared
+
+        return recall_compared(self.store, number)
+
+    def recall(self, how: "Happening", plan: "RecallPlan", report: "Output | None" = None) -> "Recalled":
+        """Find, hold, record and print: `pourbook.actions.recall.recall`."""
+        from pourbook.actions.recall import recall
+
+        return recall(self, how, plan, report)
+
+    def release_recall(self, how: "Happening", number: int) -> "Released":
+        """End the holds of a recall: `pourbook.actions.recall.release_recall`."""
+        from pourbook.actions.recall import release_recall
+
+        return release_recall(self, how, number)
+
+    def account(self, period: "Period") -> "PeriodAccount":
+        """The account of a period: `pourbook.queries.accounts.declared.account_of_period`."""
+        from pourbook.queries.accounts.declared import account_of_period
+
+        return account_of_period(self, period)
+
+    def declare(self, how: "Happening", period: "Period", rule: "Rounding") -> "DeclaredAccount":
+        """Freeze the figures of an account: `pourbook.actions.declare.declare`."""
+        from pourbook.actions.declare import declare
+
+        return declare(self, how, period, rule)
+
+    def print_period(
+        self, how: "Happening", period: "Period", output: "Output", rule: "Rounding | None" = None
+    ) -> "DeclaredAccount":
+        """Print the account of a period, and declare it: `pourbook.actions.declare.print_period`."""
+        from pourbook.actions.declare import print_period
+
+        return print_period(self, how, period, output, rule)
+
+    def print_sheet(self, how: "Happening", trial: str, output: "Output") -> "Printed":
+        """Print the bench sheet of a trial: `pourbook.actions.print_paper.print_sheet`."""
+        from pourbook.actions.print_paper import print_sheet
+
+        return print_sheet(self, how, trial, output)
+
+    def print_dossier(
+        self, how: "Happening", lot: str, output: "Output", people: Literal["codes", "names"] = "codes"
+    ) -> "Printed":
+        """Print the dossier of a lot: `pourbook.actions.print_paper.print_dossier`."""
+        from pourbook.actions.print_paper import print_dossier
+
+        return print_dossier(self, how, lot, output, people)

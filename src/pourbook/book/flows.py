@@ -27,7 +27,7 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "held_before",
-    "items_of_states", "state_after", "states_of", "touched_between", "touched_of",
+    "state_after", "states_of", "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
@@ -142,14 +142,6 @@ def states_of(store: Store, keys: Collection[int]) -> list[int]:
         for marks, chunk in chunks(keys)
         for (state,) in store.query(f"SELECT id FROM state WHERE item IN ({marks}) ORDER BY id", chunk)
     ]
-
-
-def items_of_states(store: Store, states: Collection[int]) -> dict[int, int]:
-    """Each state with the key of its item."""
-    found: dict[int, int] = {}
-    for marks, chunk in chunks(states):
-        found |= dict(store.query(f"SELECT id, item FROM state WHERE id IN ({marks})", chunk))
-    return found
 
 
 def state_after(store: Store, identifier: str, happened_us: int, line: int) -> int:

@@ -13,7 +13,7 @@ from pourbook.book.holding import LINES
 from pourbook.book.items import chunks, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import readable
+from pourbook.codes.identifiers import key_of, readable
 from pourbook.errors import Unknown
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "line_of",
     "logged",
     "number_of",
+    "opened_by",
     "recipe",
     "recipe_before",
     "written_entries",
@@ -89,6 +90,12 @@ def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]
         for marks, chunk in chunks(sorted(set(numbers)))
         for number, text in store.query(f"SELECT number, bytes FROM entry WHERE number IN ({marks})", chunk)
     }
+
+
+def opened_by(store: Store, identifier: str) -> Logged:
+    """The entry that opened an item of the book."""
+    ((number,),) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(identifier),))
+    return entry_of(store, number)
 
 
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:

@@ -309,7 +309,7 @@ def _ask_of_vat(door: Door, typed: str, read: "Strength | None", whole: "Liquid"
 @click.option("--loss", "losses", multiple=True, metavar="DISPOSITION=AMOUNT", help="Lost on the way: line='3 l'.")
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; the rest is lost on the line.")
 @click.option("--closure", metavar="TEXT", help="Closures used: kind, supplier, their lot.")
-@click.option("--glass", metavar="TEXT", help="Bottles used: the same.")
+@click.option("--bottle-lot", metavar="TEXT", help="Bottles used: the same.")
 @click.option("--label", metavar="TEXT", help="Labels used: the same.")
 @status_options
 @recording

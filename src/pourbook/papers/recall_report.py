@@ -36,11 +36,11 @@ _DIGITS = 3
 _KG_DIGITS = 6
 
 _COMPUTED = (
-    "Affected is what any suspect liquid was poured into, or what a suspect closure, bottle lot or label touched; water "
+    "Affected is what any suspect liquid was poured into, or what a suspect closure, bottle or label touched; water "
     "and additives count like spirit. Liquids are taken as perfectly mixed. A share is the part of what an item holds "
     "that is suspect, by pure alcohol, by mass and by volume at 20 °C; a threshold is compared with the greatest.\n"
     "The balance is of all affected bodies of liquid as a whole, suspect part or not, in whole milligrams: what came "
-    "into them less what is held, despatched and lost. What affected items passed to each other stands on both sides. "
+    "into them less what is held, despatched and lost. Internal transfers stand on both sides. "
     "Pours are read from the flows, what is held and what gauges found from the ledger, so that the two prove each "
     "other; a kilogram here has all its six digits.\n"
     "Which case went to which customer is not recorded: the cases and pallets of a lot are all named.\n"

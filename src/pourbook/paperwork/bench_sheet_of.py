@@ -28,7 +28,7 @@ from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, PlannedPour
 from pourbook.book.bottles import drawn_from
 from pourbook.book.items import ItemView, facts, held, ledger
-from pourbook.book.logged import entry_of
+from pourbook.book.logged import opened_by
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.liquid import Liquid
@@ -118,8 +118,7 @@ def _head(book: "BookCore", opened: ItemView, plan: TrialPlan) -> dict[str, Any]
 
 def _composed(store: "Store", trial: str) -> tuple[str, int]:
     """By whom and when the trial was opened."""
-    (row,) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(trial),))
-    entry = entry_of(store, row[0])
+    entry = opened_by(store, trial)
     who = person(store, entry.entry["who"])
     return who.name or who.id, entry.happened_us
 

@@ -32,7 +32,7 @@ def report_values(book: "BookCore", recall: Logged, found: Finding) -> RecallRep
         recall.entry.get("reason", ""),
         f"{who.id} {who.name}".strip(),
         tuple(in_words(suspect, found.names, book.zone) for suspect in found.affected.suspects),
-        str(body.get("threshold", "")),
+        str(body["threshold"]),
         moment_of(body["begun"]),
         moment_of(body["ended"]),
         body["head"],

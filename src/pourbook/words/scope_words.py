@@ -21,11 +21,11 @@ __all__ = ["SIDES", "in_words", "taken"]
 SIDES = {
     "from_outside": "received from outside the house",
     "from_unaffected": "from unaffected liquid",
-    "received": "transfer in",
+    "transfer_in": "transfer in",
     "gained": "gained: gauges, transfers",
     "returned": "returned by customers",
     "on_hand": "on hand",
-    "passed_on": "internal transfer",
+    "internal_transfer": "internal transfer",
     "to_unaffected": "left before, or below the threshold",
     "despatched": "despatched",
     "lost": "lost: losses, gauges, transfers",

@@ -40,12 +40,26 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Account", "Corrected", "GroupAccount", "Line", "account_of"]
+__all__ = ["Account", "Corrected", "GroupAccount", "Line", "Period", "account_of"]
 
 _Lines = dict[tuple[Side, str], Sum]
 
 _SIGNS: dict[Side, int] = {"opening": 1, "adjustment": 1, "in": 1, "gain": 1, "out": -1, "loss": -1, "closing": -1}
 """All sides but the contraction add to nothing with these signs."""
+
+
+class Period(NamedTuple):
+    """What an account is made of.
+
+    Attributes:
+        start_us: the first moment of the period.
+        end_us: the first moment after it.
+        by: groupings: any of owner, duty, warehouse, kind, spirit; none for the house as a whole.
+    """
+
+    start_us: int
+    end_us: int
+    by: tuple[str, ...] = ()
 
 
 class Line(NamedTuple):
@@ -212,7 +226,7 @@ def _total(groups: Iterable[GroupAccount]) -> GroupAccount:
     lines: _Lines = {("opening", ""): none, ("closing", ""): none}
     for account in groups:
         for side, heading, moved, number in account.lines:
-            if side != "contraction" and not heading.startswith("transferred"):
+            if side != "contraction" and heading not in ("transfer in", "transfer out"):
                 before = lines.get((side, heading), none)
                 lines[side, heading] = Sum(before.quantity + moved, before.postings + number)
     return GroupAccount((), _balanced((), lines))

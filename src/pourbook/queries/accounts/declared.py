@@ -18,15 +18,19 @@ from pourbook.book.entries import Declared, DeclaredLine
 from pourbook.book.searching import in_force
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import EXACT, read_decimal
-from pourbook.queries.accounts.account import Account, GroupAccount, Line
+from pourbook.queries.accounts.account import Account, GroupAccount, Line, Period, account_of
 from pourbook.queries.accounts.headings import Side, by_place
 from pourbook.queries.accounts.quantity import NONE
 from pourbook.times import written
 
 if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["WAYS", "Declaration", "Figure", "Rounding", "declaration_of", "declared", "figures", "read_rule"]
+__all__ = [
+    "WAYS", "Declaration", "Figure", "PeriodAccount", "Rounding", "account_of_period", "declaration_of", "declared",
+    "figures", "read_rule",
+]  # fmt: skip
 
 _HALF = Fraction(1, 2)
 _SEEN_L = Fraction(1, 2000)
@@ -149,6 +153,23 @@ def declaration_of(store: "Store", account: Account) -> Declaration | None:
             amends = found.entry if found else 0
             found = Declaration(one.number, one.happened_us, one.entry["who"], body["rule"], lines, amends)
     return found
+
+
+class PeriodAccount(NamedTuple):
+    """The account of a period, and what was declared of it (None for nothing)."""
+
+    account: Account
+    declaration: Declaration | None
+
+
+def account_of_period(book: "BookCore", period: Period) -> PeriodAccount:
+    """The account of a period beside what was declared of it.
+
+    Raises:
+        PourbookError: as `account_of`.
+    """
+    account = account_of(book, *period)
+    return PeriodAccount(account, declaration_of(book.store, account))
 
 
 class Figure(NamedTuple):

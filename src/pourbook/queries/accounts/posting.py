@@ -114,8 +114,8 @@ def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
     """An item changed hands, place or status with all that it held."""
     if held.mass_mg:
         moved = quantity(held)
-        yield Posting(group, "out", "transferred out", moved)
-        yield Posting(into, "in", "transferred in", moved)
+        yield Posting(group, "out", "transfer out", moved)
+        yield Posting(into, "in", "transfer in", moved)
 
 
 def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid) -> Iterator[Posting]:
@@ -132,7 +132,7 @@ def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid)
         )
     found = quantity(after) - quantity(held)
     if any(more) and any(found.gain):
-        yield Posting(group, "gain", "found by gauge", found.gain)
+        yield Posting(group, "gain", "regauge gain", found.gain)
     if any(more) and any(found.loss):
         yield Posting(group, "loss", gauge_heading({} if flow else rows.told(row.line), kind_at(row.item)), found.loss)
 
@@ -176,14 +176,14 @@ def _flowed(rows: Rows, flow: Flow, source: Group | None, target: Group | None) 
             yield from _in_transit(rows, flow, source)
         if source != target:
             moved = quantity(flow.received)
-            yield Posting(source, "out", "transferred out", moved)
-            yield Posting(target, "in", "transferred in", moved)
+            yield Posting(source, "out", "transfer out", moved)
+            yield Posting(target, "in", "transfer in", moved)
 
 
 def _in_transit(rows: Rows, flow: Flow, source: Group) -> Iterator[Posting]:
     """The sender answers for what did not arrive, and gains what came in excess."""
     found = quantity(flow.received) - quantity(flow.left)
     if any(found.gain):
-        yield Posting(source, "gain", "gained in transfer", found.gain)
+        yield Posting(source, "gain", "transfer gain", found.gain)
     if any(found.loss):
         yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss)

@@ -10,7 +10,7 @@ Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from pourbook.book.flows import Flow, Touched, beyond_flows, flows_of_states, touched_of
+from pourbook.book.flows import Flow, Touched, beyond_flows, touched_of
 from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.lineages import EVER
 from pourbook.book.logged import entry_of, line_of
@@ -29,23 +29,23 @@ class Balance(NamedTuple):
     Attributes:
         from_outside: spirit, water and additives that came into the house here.
         from_unaffected: came from bodies that are not affected: other casks, or the item before it was.
-        received: from other affected items.
+        transfer_in: from other affected items.
         gained: found by gauges, or arrived in excess.
         returned: came back from customers.
         on_hand: still held.
-        passed_on: to other affected items, as it arrived.
-        to_unaffected: left before it was suspect, or went into items below the least share.
+        internal_transfer: to other affected items, as it arrived.
+        to_unaffected: left before it was suspect, or went into items below the threshold.
         despatched: left for customers.
         lost: lost, missing at a gauge or on the way.
     """
 
     from_outside: Liquid = EMPTY
     from_unaffected: Liquid = EMPTY
-    received: Liquid = EMPTY
+    transfer_in: Liquid = EMPTY
     gained: Liquid = EMPTY
     returned: Liquid = EMPTY
     on_hand: Liquid = EMPTY
-    passed_on: Liquid = EMPTY
+    internal_transfer: Liquid = EMPTY
     to_unaffected: Liquid = EMPTY
     despatched: Liquid = EMPTY
     lost: Liquid = EMPTY
@@ -57,10 +57,10 @@ class Balance(NamedTuple):
         return came - went
 
 
-CAME = ("from_outside", "from_unaffected", "received", "gained", "returned")
+CAME = ("from_outside", "from_unaffected", "transfer_in", "gained", "returned")
 """The sides of a balance by which liquid came."""
 
-WENT = ("on_hand", "passed_on", "to_unaffected", "despatched", "lost")
+WENT = ("on_hand", "internal_transfer", "to_unaffected", "despatched", "lost")
 """The sides by which it went, or stayed."""
 
 _Posting = tuple[int, str, Liquid]
@@ -71,7 +71,7 @@ def _sum(liquids: Iterable[Liquid]) -> Liquid:
 
 
 def total(of_items: Iterable[Balance]) -> Balance:
-    """All items together; what they received of each other is what they passed on."""
+    """All items together; internal transfers stand on both sides."""
     return Balance(*map(_sum, zip(*of_items, strict=True)))
 
 
@@ -83,24 +83,16 @@ def balances(store: Store, found: Affected, until_us: int = EVER) -> dict[int, B
         found: what is affected up to the same moment.
         until_us: later pours are left out.
     """
-    flows = _flows(store, found, until_us)
     sums: dict[int, dict[str, Liquid]] = {key: {} for key in found.states.values()}
-    for key, side, liquid in (*_of_flows(found, flows), *_of_ledgers(store, found, flows, until_us)):
+    for key, side, liquid in (*_of_flows(found), *_of_ledgers(store, found, until_us)):
         of_item = sums.setdefault(key, {})
         of_item[side] = of_item.get(side, EMPTY) + liquid
     return {key: Balance(**of_item) for key, of_item in sums.items()}
 
 
-def _flows(store: Store, found: Affected, until_us: int) -> list[Flow]:
-    """Every flow into and out of affected states, once; and suspect pours that left the house."""
-    inside, suspect = found.states, found.begin.out_of
-    flows = flows_of_states(store, inside.keys() | suspect.values(), until_us)
-    return [flow for flow in flows if flow.target in inside or flow.source in inside or flow.line in suspect]
-
-
-def _of_flows(found: Affected, flows: Iterable[Flow]) -> Iterator[_Posting]:
+def _of_flows(found: Affected) -> Iterator[_Posting]:
     inside = found.states
-    for flow in flows:
+    for flow in found.flows:
         source, target = inside.get(flow.source), inside.get(flow.target)
         if source is None and flow.source_item is not None and not flow.target:
             source = flow.source_item  # a suspect pour out of a body that is not affected
@@ -110,14 +102,14 @@ def _of_flows(found: Affected, flows: Iterable[Flow]) -> Iterator[_Posting]:
         if source is not None and not (flow.how == CARRY and target is not None):
             yield source, _side(found, flow, target), flow.received
         if target is not None and not (flow.how == CARRY and source is not None):
-            came = "received" if source is not None else "from_unaffected" if flow.source else "from_outside"
+            came = "transfer_in" if source is not None else "from_unaffected" if flow.source else "from_outside"
             yield target, came, flow.received
 
 
 def _side(found: Affected, flow: Flow, target: int | None) -> str:
     if not flow.target and found.begin.leaves_suspect(flow.line, flow.source, flow.happened_us, found.states):
         return "despatched" if flow.how == "despatch" else "lost"
-    return "to_unaffected" if target is None else "passed_on"
+    return "to_unaffected" if target is None else "internal_transfer"
 
 
 def _difference(item: int, more: Liquid) -> Iterator[_Posting]:
@@ -129,11 +121,11 @@ def _difference(item: int, more: Liquid) -> Iterator[_Posting]:
 # -- what the ledger says --------------------------------------------------------------------
 
 
-def _of_ledgers(store: Store, found: Affected, flows: Iterable[Flow], until_us: int) -> Iterator[_Posting]:
+def _of_ledgers(store: Store, found: Affected, until_us: int) -> Iterator[_Posting]:
     """What affected items hold, what gauges found of them, and what came back into them."""
     before = NOTHING
     item = 0
-    for row, _, more in beyond_flows(touched_of(store, sorted(set(found.states.values())), until_us), flows):
+    for row, _, more in beyond_flows(touched_of(store, sorted(set(found.states.values())), until_us), found.flows):
         if row.item != item:
             yield from _on_hand(found, item, before)
             item, before = row.item, NOTHING

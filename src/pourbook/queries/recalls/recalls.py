@@ -11,7 +11,7 @@
 (1000, 0)
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, NamedTuple
 
@@ -47,7 +47,7 @@ class Finding(NamedTuple):
     affected: Affected
     balances: dict[int, Balance]
     balance: Balance
-    names: dict[str, str]
+    names: Mapping[str, str] = {}
 
     @property
     def figures(self) -> dict[str, int]:
@@ -135,7 +135,7 @@ class Recalled(NamedTuple):
 
     entry: Logged
     released: int
-    names: dict[str, str]
+    names: Mapping[str, str] = {}
 
     @property
     def body(self) -> dict[str, Any]:
@@ -191,7 +191,7 @@ def recall_compared(store: Store, number: int) -> Compared:
     with store.snapshot():
         recall = recall_numbered(store, number)
         try:
-            found = finding(store, recall.suspects, threshold=float(recall.body.get("threshold", 0)))
+            found = finding(store, recall.suspects, threshold=float(recall.body["threshold"] or 0))
         except PourbookError as refusal:  # what was suspect may have been voided since
             return Compared(recall, {}, refusal.message)
     return Compared(recall, found.figures, "")

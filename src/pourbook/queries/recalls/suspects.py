@@ -88,7 +88,7 @@ def identified(
         PourbookError: nothing is named, an item is not in the book, or an instrument was never checked.
     """
     if not any(one.name or one.from_us is not None or one.to_us is not None for one in suspects):
-        raise Malformed("nothing is suspect", "name it: --item, --origin, --water … or a window: --from, --to")
+        raise Malformed("nothing is named as suspect", "name it: --item, --origin, --water … or a window: --from, --to")
     found = tuple(one._replace(name=_identified(store, one)) for one in suspects)
     if not since_check:
         return found
@@ -209,7 +209,7 @@ def _place(found: _Found, suspect: Suspect) -> None:
     """What lay at a place while it lay there, and what was dipped in it."""
     names = _names(found.store, suspect.name)
     facts = stated(found.store, ("place",), until_us=found.until_us)
-    for fact, after in zip(facts, (*facts[1:], None), strict=True):
+    for fact, after in zip(facts, [*facts, None][1:], strict=True):
         if any(says(fact.value, name) for name in names):
             is_moved = after is not None and after.item == fact.item
             stay = _narrowed(suspect, fact.happened_us, after.happened_us if after and is_moved else None)
