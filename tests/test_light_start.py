@@ -102,7 +102,7 @@ def test_finding_and_tracing_stay_light(book):
         ["journal-hash"],
         ["revisions", "T-000002-M"],
         ["evaporation"],
-        ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--by", "kind"],
+        ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--group-by", "kind"],
     ]
     assert heavy(loaded_by(*commands, book=book)) == {}
 

@@ -3,6 +3,8 @@
 >>> style = HouseStyle({"decimal_mark": ",", "volume_unit": "ml", "zone": "Europe/London"})
 >>> style.amount("12,5").volume_ml, style.shown(61.25, 1)
 (Fraction(25, 2), '61,3')
+>>> style.end("2026-12-31") == style.moment("2027-01-01"), style.end("2026-12-31 12:00") == style.end("2026-12-31")
+(True, False)
 """
 
 import re

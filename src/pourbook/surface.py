@@ -25,6 +25,7 @@ ACTIONS = {
     "casks": ("draw", "fill", "take_in_cask"),
     "composing": ("compose_trial", "write_recipe"),
     "correcting": ("close_period", "replace", "void"),
+    "declare": ("declare", "print_period"),
     "enter_printer": ("enter_printer", "forget_printer"),
     "entering": ("enter",),
     "gauge": ("gauge",),
@@ -36,6 +37,8 @@ ACTIONS = {
     "leaving": ("despatch", "lose", "take_back"),
     "numbers_outside": ("number_cases", "number_pallets", "set_gtin"),
     "pouring": ("pour",),
+    "print_paper": ("print_dossier", "print_sheet"),
+    "recall": ("recall", "release_recall"),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
     "vats": ("bottle", "dump", "open_batch", "scale_up"),
@@ -59,12 +62,19 @@ QUERIES = {
 _RENAMED = {
     "pouring_session": ("pourbook.actions.pouring_session", "PouringSession"),
     "why": ("pourbook.queries.traces.why", "why_share"),
+    "account": ("pourbook.queries.accounts.declared", "account_of_period"),
     "label_strength": ("pourbook.queries.gauges.label_strength_of", "label_strength_of"),
+}
+_OF_THE_STORE = {
+    "affected": ("pourbook.queries.recalls.recalls", "finding"),
+    "recall_compared": ("pourbook.queries.recalls.recalls", "recall_compared"),
+    "recalls": ("pourbook.queries.recalls.recalls", "recalls"),
 }
 _WHERE = {
     **{name: (f"pourbook.actions.{module}", name) for module, names in ACTIONS.items() for name in names},
     **{name: (f"pourbook.queries.{module}", name) for module, names in QUERIES.items() for name in names},
     **_RENAMED,
+    **_OF_THE_STORE,
 }
 
 
@@ -81,7 +91,7 @@ class Book(BookCore):
         if name not in _WHERE:
             raise AttributeError(f"a book has no '{name}'")
         module, function = _WHERE[name]
-        return partial(getattr(import_module(module), function), self)
+        return partial(getattr(import_module(module), function), self.store if name in _OF_THE_STORE else self)
 
     def __dir__(self) -> list[str]:
         return sorted({*super().__dir__(), *_WHERE})

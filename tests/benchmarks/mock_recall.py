@@ -72,7 +72,7 @@ def suspects(path):
 def recalled(path, folder, cask):
     """One recall from the suspicion to the report, checked and ended; a line of figures."""
     report = folder / f"recall-{cask}.pdf"
-    words = ("--item", cask, "--drill", "--reason", "mock recall", "--hold", "-o", report, "--force")
+    words = ("--item", cask, "--mock", "--reason", "mock recall", "--hold", "-o", report, "--force")
     _, asked = run(path, "affected", "--item", cask)
     said, taken = run(path, "recall", *words, "--json")
     document = json.loads(said)

@@ -113,7 +113,7 @@ def test_a_closure_in_one_of_two_lots_of_a_batch():
         with pytest.raises(Unknown, match="no lot has a closure"):
             reached(house, Suspect("closure", "K-8"))
         with pytest.raises(Unknown):
-            reached(house, Suspect("glass", "K-88"))
+            reached(house, Suspect("bottle_lot", "K-88"))
 
 
 def test_what_was_sent_came_back_and_is_left():
@@ -133,8 +133,8 @@ def test_what_was_sent_came_back_and_is_left():
         ]  # fmt: skip
         masses = {side: getattr(found.balance, side).mass_mg for side in (*CAME, *WENT)}
         assert masses == {
-            "from_outside": 1_000_000, "from_unaffected": 0, "received": 700_000, "gained": 0, "returned": 70_000,
-            "on_hand": 300_000 + 420_000, "passed_on": 700_000, "to_unaffected": 0, "despatched": 280_000,
+            "from_outside": 1_000_000, "from_unaffected": 0, "transfer_in": 700_000, "gained": 0, "returned": 70_000,
+            "on_hand": 300_000 + 420_000, "internal_transfer": 700_000, "to_unaffected": 0, "despatched": 280_000,
             "lost": 70_000,
         }  # fmt: skip
 
@@ -204,7 +204,8 @@ def test_a_cask_filled_anew_with_what_is_not_suspect():
         found = finding(house.book.store, (Suspect("item", house.id("C1")),))
         assert {house.name(one.item.id): one.now.mass for one in found.affected.items} == {"C1": 1, "B1": 0, "L1": 1}
         batch = found.balances[house.key("B1")]
-        assert (batch.received.mass_mg, batch.lost.mass_mg, batch.passed_on.mass_mg) == (400_000, 10_000, 390_000)
+        sides = (batch.transfer_in, batch.lost, batch.internal_transfer)
+        assert [side.mass_mg for side in sides] == [400_000, 10_000, 390_000]
         assert (batch.gained, batch.unexplained) == ((0, 0, 0), (0, 0, 0))
 
 
@@ -319,7 +320,7 @@ def test_the_balance_is_exact_to_the_milligram(operations, which, least, slot):
             except PourbookError:
                 continue
             assert {balance.unexplained for balance in found.balances.values()} <= {(0, 0, 0)}
-            assert found.balance.received == found.balance.passed_on
+            assert found.balance.transfer_in == found.balance.internal_transfer
             held = [
                 one.item.holding.liquid
                 for one in found.affected.items
@@ -330,12 +331,12 @@ def test_the_balance_is_exact_to_the_milligram(operations, which, least, slot):
 
 @settings(max_examples=15)
 @given(operations=books, shares=st.lists(st.floats(0, 1), min_size=2, max_size=2).map(sorted))
-def test_a_greater_least_share_names_no_more(operations, shares):
-    """What is named at a greater least share is named at a smaller one, with the same shares."""
+def test_a_greater_threshold_names_no_more(operations, shares):
+    """What is named at a higher threshold is named at a lower one, with the same shares."""
     house, _ = built(operations)
     with house:
         suspect = Suspect("item", house.id("C1"))
-        less, more = (affected(house.book.store, (suspect,), least_share=share) for share in shares)
+        less, more = (affected(house.book.store, (suspect,), threshold=share) for share in shares)
         by_id = {one.item.id: one for one in less.items}
         assert all(by_id[one.item.id] == one for one in more.items)
         assert {key_of(one.item.id) for one in more.items} == set(more.states.values())

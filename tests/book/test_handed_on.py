@@ -120,7 +120,8 @@ def test_the_account_by_owner_keeps_the_spirit_with_its_owner(book):
     made(book, "batch", "Vatting 1")
     made(book, "dump", "Vatting 1", "A1", "A2")
     made(book, "bottle", "Vatting 1", "--count", "100", "--size", "700 ml")
-    answer = here("account", "--from", "2024-01-01", "--to", "2030-01-01", "--by", "owner", "--json", book=book).done()
+    period = ("--from", "2024-01-01", "--to", "2030-01-01")
+    answer = here("account", *period, "--group-by", "owner", "--json", book=book).done()
     groups = {tuple(group["group"].values()): group for group in answer.json["groups"]}
     assert set(groups) == {("Corran Vale",), ("Ferrow",)}
     assert not [line for group in groups.values() for line in group["lines"] if "transferred" in line["heading"]]

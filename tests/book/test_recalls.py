@@ -10,7 +10,7 @@ from pourbook.book.scope import Suspect
 from pourbook.book.verifying import repair
 from pourbook.codes.identifiers import write
 from pourbook.errors import Held, Malformed, OutOfRange, PourbookError, Refused, Unknown
-from pourbook.queries.recalls.recalls import every_recall, finding, read_share, recall_numbered, release_of
+from pourbook.queries.recalls.recalls import finding, read_threshold, recall_numbered, recalls, release_of
 
 NAMES = ("C1", "C2", "V1", "B1")
 
@@ -33,7 +33,7 @@ def recall(house, *names, held=None, **changed):
     items = tuple(one.item.id for one in found.affected.items)
     held = tuple(one.item.id for one in found.affected.on_hand) if held is None else held
     entry = Recall(scope, True, "", 0, 1, house.book.head()[1], found.figures, items, held)
-    return house.record(entry._replace(**changed), reason="drill").numbers[-1]
+    return house.record(entry._replace(**changed), reason="exercise").numbers[-1]
 
 
 def release(house, number):
@@ -76,7 +76,7 @@ def test_what_something_else_holds_stays_held():
         assert held(house) == {"C1", "C2", "V1", "B1"}
         assert release(house, second) == {"C2", "B1"}
         assert held(house) == {"C1", "V1"}
-        assert [released for _, released in every_recall(house.book.store)] == [second + 2, second + 3]
+        assert [one.released for one in recalls(house.book.store)] == [second + 2, second + 3]
 
 
 def test_what_was_let_go_by_hand_is_not_let_go_again():
@@ -103,7 +103,7 @@ def test_figures_now_are_compared_with_those_found():
     with cellar() as house:
         number = recall(house, "C1", held=())
         house.despatch("B1", 50_000, customer="Fennick")
-        logged, released = recall_numbered(house.book.store, number)
+        logged, released, _ = recall_numbered(house.book.store, number)
         now = finding(house.book.store, (Suspect("item", house.id("C1")),)).figures
         then = logged.entry["body"]["figures"]
         differs = {name: now[name] - then[name] for name in then if now[name] != then[name]}
@@ -133,16 +133,16 @@ def test_what_cannot_be_recalled_or_released():
         with pytest.raises(Refused, match="stays"):
             house.void(number)
         house.water("B1", 1_000, about="spring 4")
-        with pytest.raises(Refused, match=r"share of 0\.9"):
-            finding(house.book.store, (Suspect("water", "spring 4"),), least_share=0.9)
+        with pytest.raises(Refused, match=r"threshold of 0\.9"):
+            finding(house.book.store, (Suspect("water", "spring 4"),), threshold=0.9)
 
 
 @pytest.mark.parametrize(("text", "refusal"), [("1.5", OutOfRange), ("-0.1", OutOfRange), ("much", Malformed)])
-def test_a_least_share_is_a_part_of_one(text, refusal):
+def test_a_threshold_is_a_part_of_one(text, refusal):
     """0.001 is a tenth of a per cent; more than all is none."""
-    assert read_share("0,001", ",") == 0.001
+    assert read_threshold("0,001", ",") == 0.001
     with pytest.raises(refusal):
-        read_share(text)
+        read_threshold(text)
 
 
 _steps = st.lists(st.tuples(st.sampled_from(("hold", "unhold", "recall", "release")), st.integers(0, 3)), max_size=14)

@@ -58,13 +58,13 @@ SUSPICIONS = {
     "--water 'lot 26-3'": {"Vatting 1", "Vatting 2", "Lot 1", "Lot 2"},
     "--water 'lot 26-3' --to 2024-04-30": {"Vatting 1", "Lot 1", "Lot 2"},
     "--closure K-88": {"Lot 1"},
-    "--glass 'flint g 7'": {"Lot 1"},
+    "--bottle-lot 'flint g 7'": {"Lot 1"},
     "--label 'E 3'": {"Lot 2"},
     "--closure K-88 --label 'E 3'": {"Lot 1", "Lot 2"},
     "--instrument H-3": {"Vatting 1", "Lot 1", "Lot 2"},
     "--instrument H-3 --since-check": {"Vatting 1", "Lot 1", "Lot 2"},
-    "--by 'Isla Farrow'": {"Vatting 1", "Vatting 2", "Lot 1", "Lot 2"},
-    "--by 'isla farrow' --from 2024-05-01": {"Vatting 2"},
+    "--person 'Isla Farrow'": {"Vatting 1", "Vatting 2", "Lot 1", "Lot 2"},
+    "--person 'isla farrow' --from 2024-05-01": {"Vatting 2"},
     "--place 'Vat 2'": {"Vatting 2"},
     "--from 2024-05-03 --to 2024-05-03": {"Vatting 2"},
 }
@@ -101,7 +101,7 @@ def test_a_moment_of_the_past(filled):
 def test_from_a_suspicion_to_a_held_printed_balanced_report(desk, tmp_path):
     """One command; the report says what the entry says, and what is held cannot be poured until the release."""
     report = tmp_path / "recall.pdf"
-    recalled = desk.asks(f"recall --item 'Row 1/01' --real --reason 'cork taint' --hold -o {report}")
+    recalled = desk.asks(f"recall --item 'Row 1/01' --actual --reason 'cork taint' --hold -o {report}")
     number = recalled["recall"]
     assert len(recalled["held"]) == 4
     refused = desk("pour 'Vatting 2' 'Row 1/01' '1 l'")
@@ -130,26 +130,26 @@ def read(path):
         return [page.get_textpage().get_text_bounded() for page in pdf]
 
 
-def test_a_drill_with_its_times_and_a_least_share(desk, tmp_path):
+def test_a_mock_recall_with_its_times_and_a_threshold(desk, tmp_path):
     """Begun and ended as given, in the entry, the list and the paper; small shares are left out."""
-    report = tmp_path / "drill.pdf"
+    report = tmp_path / "mock.pdf"
     window = "--begun 2024-05-10T09:00 --ended 2024-05-10T09:41:30"
-    line = f"recall --origin 'Corran Vale' --drill --reason 'yearly drill' --least-share 0.9 {window} -o {report}"
+    line = f"recall --origin 'Corran Vale' --mock --reason 'yearly exercise' --threshold 0.9 {window} -o {report}"
     told = desk.does(line)
     assert "1 item affected; nothing was put on hold" in told.out
     text = " ".join(" ".join(read(report)).split())
     assert "41 min 30 s" in text
     assert "a share of 0.9 or more" in text
-    assert "Report of a recall drill" in text
+    assert "Report of a mock recall" in text
     (listed,) = desk.asks("recall --list")["recalls"]
-    assert (listed["drill"], listed["held"], listed["begun"]) == (1, [], "2024-05-10T09:00:00Z")
-    assert "yearly drill" in desk.does("recall --list").out
+    assert (listed["mock"], listed["held"], listed["begun"]) == (1, [], "2024-05-10T09:00:00Z")
+    assert "yearly exercise" in desk.does("recall --list").out
 
 
 def test_a_recall_is_shown_as_it_was_found_and_as_it_is(desk):
     """The difference is what was done since; also where the suspect was voided."""
     fill = desk.asks("journal --item 'Row 1/01'")["entries"][1]["number"]
-    number = desk.asks(f"recall --origin {fill} --drill --reason drill")["recall"]
+    number = desk.asks(f"recall --origin {fill} --mock --reason exercise")["recall"]
     assert desk.asks(f"recall --show {number}")["differs"] == {}
     desk.does("loss 'Row 1/01' '2 l' --kind leak")
     differs = desk.asks(f"recall --show {number}")["differs"]
@@ -157,14 +157,14 @@ def test_a_recall_is_shown_as_it_was_found_and_as_it_is(desk):
     assert re.search(rf"lost mg +\d+ +\d+ +\+{differs['lost_mg']}\n", desk.does(f"recall --show {number}").out)
     desk.does(f"replace {fill} --amount '201 l' --strength 63.5 --reason misread")
     shown = desk.does(f"recall --show {number}")
-    assert "no origin that counts" in shown.err
+    assert "no origin in force" in shown.err
     assert "items" in shown.out
 
 
 def test_a_rehearsal_keeps_nothing(desk, tmp_path):
     """No entry, no hold, no file."""
     before = desk.asks("journal-hash")
-    told = desk.does(f"recall --item 'Row 1/01' --drill --reason drill --hold -o {tmp_path / 'r.pdf'} --dry-run")
+    told = desk.does(f"recall --item 'Row 1/01' --mock --reason exercise --hold -o {tmp_path / 'r.pdf'} --dry-run")
     assert "dry run" in told.err
     assert not (tmp_path / "r.pdf").exists()
     assert desk.asks("journal-hash") == before
@@ -173,23 +173,23 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("affected", "nothing is suspect"),
+        ("affected", "nothing is named as suspect"),
         ("affected --closure K-8", "no lot has a closure 'K-8'"),
-        ("affected --water 'Spring 5'", "no water is said to be 'Spring 5'"),
-        ("affected --origin 1", "entry 1 is no origin that counts"),
+        ("affected --water 'Spring 5'", "no water is recorded as 'Spring 5'"),
+        ("affected --origin 1", "entry 1 is no origin in force"),
         ("affected --from 2024-06-01 --to 2024-05-01", "the window is empty"),
         ("affected --from 2031-01-01", "no liquid was touched by any pour in that window"),
-        ("affected --by Nobody", "no person is called 'Nobody'"),
+        ("affected --person Nobody", "no person is called 'Nobody'"),
         ("affected --item 'Row 9/99'", "nothing in the book is called"),
         ("affected --item H-3", "no liquid was touched by item N-"),
-        ("affected --item 'Row 1/01' --since-check", "a check of nothing"),
-        ("recall --item 'Row 1/01' --reason drill", "a drill, or a real recall?"),
-        ("recall --item 'Row 1/01' --drill", "need their reason"),
-        ("recall --item 'Row 1/01' --drill --reason drill --least-share 2", "no part of one"),
-        ("recall --item 'Row 1/01' --drill --reason drill --begun 2031-01-01", "ended before it was begun"),
-        ("recall --release 1 --reason clean", "entry 1 is no recall"),
-        ("recall --show 1", "entry 1 is no recall"),
-        ("recall --list --show 1", "several things at once"),
+        ("affected --item 'Row 1/01' --since-check", "--since-check needs an instrument"),
+        ("recall --item 'Row 1/01' --reason exercise", "mock recall or actual?"),
+        ("recall --item 'Row 1/01' --mock", "need a reason"),
+        ("recall --item 'Row 1/01' --mock --reason exercise --threshold 2", "not between 0 and 1"),
+        ("recall --item 'Row 1/01' --mock --reason exercise --begun 2031-01-01", "ended before it was begun"),
+        ("recall --release 1 --reason clean", "entry 1 is not a recall"),
+        ("recall --show 1", "entry 1 is not a recall"),
+        ("recall --list --show 1", "one thing at a time"),
     ],
 )
 def test_what_cannot_be_is_refused_in_one_sentence(desk, line, said):
@@ -207,12 +207,12 @@ def test_a_voided_cask_and_a_second_release(desk):
     number = desk.asks("journal --item 'Row 7/01'")["entries"][0]["number"]
     desk.does(f"void {number} --reason 'entered twice'")
     assert "nothing in the book is called" in desk("affected --item 'Row 7/01'").err
-    recall = desk.asks("recall --item 'Lot 2' --real --reason complaint --hold")["recall"]
+    recall = desk.asks("recall --item 'Lot 2' --actual --reason complaint --hold")["recall"]
     desk.does(f"recall --release {recall} --reason clean")
     assert "was released by entry" in desk(f"recall --release {recall} --reason clean").err
     there = desk.book.with_name("there.pdf")
     there.write_bytes(b"kept")
-    assert "exists already" in desk(f"recall --item 'Lot 2' --real --reason complaint -o {there}").err
+    assert "exists already" in desk(f"recall --item 'Lot 2' --actual --reason complaint -o {there}").err
     assert there.read_bytes() == b"kept"
 
 
@@ -221,7 +221,7 @@ def test_the_whole_of_it_in_a_process_of_its_own(desk, tmp_path):
     desk.does("settings --set decimal_mark=,")
     report = tmp_path / "recall.pdf"
     ran = apart(
-        "recall", "--water", "lot 26-3", "--drill", "--reason", "drill", "--least-share", "0,2", "--hold", "-o", report,
+        "recall", "--water", "lot 26-3", "--mock", "--reason", "exercise", "--threshold", "0,2", "--hold", "-o", report,
         "--paper", "Letter", "--json", book=desk.book,
     ).done().json  # fmt: skip
     assert refs(ran) == {"Vatting 1", "Vatting 2", "Lot 1", "Lot 2"}

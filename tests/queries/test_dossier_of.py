@@ -11,10 +11,10 @@ from replay import Replay
 
 from pourbook.book.logged import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.documents.dossier_document import document
 from pourbook.errors import Refused
 from pourbook.lineage.ages import Age, age_of, least
 from pourbook.papers.dossier.dossier_html import dossier_page
+from pourbook.papers.dossier.dossier_json import document
 from pourbook.papers.dossier.dossier_paper import dossier
 from pourbook.papers.endpoints import Named
 from pourbook.paperwork.dossier_of import dossier_of

@@ -56,6 +56,9 @@ class Happening(NamedTuple):
 
     @contextmanager
     def transaction(self, book: "BookCore") -> Iterator[None]:
-        """One transaction around all that an action reads and records; a dry run keeps nothing."""
-        with book.rehearsing() if self.dry_run else book.writing():
+        """One transaction around all that an action reads and records; a dry run keeps nothing.
+
+        An action inside another sees what that one recorded; a dry run is undone once, at the end.
+        """
+        with book.rehearsing() if self.dry_run and not book.is_rehearsing else book.writing():
             yield

@@ -64,7 +64,7 @@ class Bottling(NamedTuple):
     Attributes:
         bottles: how many.
         size: nominal content of one.
-        facts: ref, name, lot_mark, closure, glass, label.
+        facts: ref, name, lot_mark, closure, bottle_lot, label.
         losses: on the way: kind of loss and how much, None for all.
         empties: the vat is empty afterwards; the rest was lost on the line.
     """

@@ -156,7 +156,7 @@ class BookCore:
         from pourbook.book.recording import record  # reading verbs do without it
 
         with self.rehearsing() if dry_run else self.writing():
-            return record(self.store, drafts, self.clock())
+            return record(self.store, drafts, self.clock())._replace(is_dry_run=self.is_rehearsing)
 
     def next_id(self, kind: str) -> str:
         """The next identifier of a kind; take it inside `writing` when others record too."""

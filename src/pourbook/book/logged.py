@@ -6,7 +6,7 @@
 'house'
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import LINES
@@ -17,6 +17,7 @@ from pourbook.codes.identifiers import key_of, readable
 from pourbook.errors import Unknown
 
 __all__ = [
+    "LOGGED",
     "Logged",
     "concerning",
     "counting",
@@ -27,10 +28,12 @@ __all__ = [
     "journal",
     "last_number",
     "line_of",
+    "logged",
     "logged_of",
     "mentioning",
     "number_of",
     "of_kind",
+    "opened_by",
     "recipe",
     "recipe_before",
     "written_entries",
@@ -59,10 +62,12 @@ class Logged(NamedTuple):
     place: int = 0
 
 
-_LOGGED = "SELECT number, kind, happened, gone, bytes, hash, place FROM entry"
+LOGGED = "SELECT number, kind, happened, gone, bytes, hash, place FROM entry"
+"""Asks for what `logged` takes."""
 
 
-def _logged(row: tuple[Any, ...]) -> Logged:
+def logged(row: Sequence[Any]) -> Logged:
+    """An entry from its row."""
     number, kind, happened, gone, entry_bytes, entry_hash, place = row
     return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex(), place)
 
@@ -79,10 +84,10 @@ def entry_of(store: Store, number: int) -> Logged:
     Raises:
         Unknown: there is none of that number.
     """
-    rows = store.query(f"{_LOGGED} WHERE number = ?", (number,))
+    rows = store.query(f"{LOGGED} WHERE number = ?", (number,))
     if not rows:
         raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
-    return _logged(rows[0])
+    return logged(rows[0])
 
 
 def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
@@ -94,9 +99,15 @@ def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]
     }
 
 
+def opened_by(store: Store, identifier: str) -> Logged:
+    """The entry that opened an item of the book."""
+    ((number,),) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(identifier),))
+    return entry_of(store, number)
+
+
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
     """The entries from one number to another, in the order they were recorded."""
-    return map(_logged, store.stream(f"{_LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last)))
+    return map(logged, store.stream(f"{LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last)))
 
 
 def written_entries(store: Store) -> Iterator[tuple[int, str]]:
@@ -125,24 +136,24 @@ def of_kind(store: Store, kind: str, item: str = "") -> Iterator[Logged]:
     """The entries of a kind that count, in the order they were recorded; of an item where one is named."""
     of_item = " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
     about = (kind, key_of(item)) if item else (kind,)
-    return map(_logged, store.query(f"{_LOGGED} WHERE kind = ? AND gone = 0{of_item} ORDER BY number", about))
+    return map(logged, store.query(f"{LOGGED} WHERE kind = ? AND gone = 0{of_item} ORDER BY number", about))
 
 
 def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
     """Pours and gauges that count, in the order they apply; until a moment, if one is given. Memory stays flat."""
-    question = f"{_LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
-    return map(_logged, store.stream(question, (1 << 62 if until_us is None else until_us,)))
+    question = f"{LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
+    return map(logged, store.stream(question, (1 << 62 if until_us is None else until_us,)))
 
 
 def imports(store: Store) -> Iterator[Logged]:
     """The imports, in the order they were recorded."""
-    return map(_logged, store.query(f"{_LOGGED} WHERE kind = 'imported' ORDER BY number"))
+    return map(logged, store.query(f"{LOGGED} WHERE kind = 'imported' ORDER BY number"))
 
 
 def logged_of(store: Store, numbers: Collection[int]) -> Iterator[Logged]:
     """The entries of these numbers, with what became of them."""
     for marks, chunk in chunks(sorted(numbers)):
-        yield from map(_logged, store.query(f"{_LOGGED} WHERE number IN ({marks})", chunk))
+        yield from map(logged, store.query(f"{LOGGED} WHERE number IN ({marks})", chunk))
 
 
 def mentioning(store: Store, keys: Collection[int], kinds: Collection[str]) -> set[int]:

@@ -57,7 +57,7 @@ def scale_up_verb(
     )
     if record_it:
         answer = scale_up(door.book, door.how, trial, wanted, told(about), door.status)
-        door.show(scaled_up_shown(answer, style, dry_run=door.how.dry_run))
+        door.show(scaled_up_shown(answer, style))
     else:
         door.show(batch_plan_shown(batch_plan(door.book, trial, wanted), style))
 
@@ -96,7 +96,7 @@ def batch_verb(door: Door, given: str | None, **about: str | None) -> None:
     from pourbook.documents.movements_shown import opened_shown
 
     answer = open_batch(door.book, door.how, told(about), given, door.status)
-    door.show(opened_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(opened_shown(answer, door.style))
 
 
 @click.command("dump")
@@ -130,7 +130,7 @@ def dump_verb(
     elif strength is not None or temperature is not None:
         raise Malformed("a strength or temperature of the vat without its total", "give --total, or gauge the batch")
     answer = dump(door.book, door.how, batch, casks, read, door.status)
-    door.show(moved_shown(answer, style, dry_run=door.how.dry_run))
+    door.show(moved_shown(answer, style))
 
 
 @click.command("bottle")
@@ -143,7 +143,7 @@ def dump_verb(
 @click.option("--loss", "losses", multiple=True, metavar="KIND=AMOUNT", help="Lost while bottling: line='3 l'.")
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; what is left in it was lost on the line.")
 @click.option("--closure", metavar="TEXT", help="Closures used: kind, supplier, their lot.")
-@click.option("--bottle-lot", "glass", metavar="TEXT", help="Bottles used: kind, supplier, their lot.")
+@click.option("--bottle-lot", metavar="TEXT", help="Bottles used: kind, supplier, their lot.")
 @click.option("--label", metavar="TEXT", help="Labels used: kind, supplier, their lot.")
 @status_options
 @recording
@@ -164,7 +164,7 @@ def bottle_verb(
     lost = [_loss(door, text) for text in losses]
     bottling = Bottling(count, door.style.amount(size), told(about), lost, empties)
     answer = bottle(door.book, door.how, batch, bottling, door.status)
-    door.show(bottled_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(bottled_shown(answer, door.style))
 
 
 def _loss(door: Door, text: str) -> "tuple[str, Amount | None]":

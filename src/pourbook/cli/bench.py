@@ -56,7 +56,7 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
     from pourbook.actions.composing import write_recipe
 
     answer = write_recipe(door.book, door.how, name, [_part(text) for text in parts], revised_from)
-    door.show(recipe_written_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(recipe_written_shown(answer, door.style))
 
 
 @click.command("trial")
@@ -83,7 +83,7 @@ def trial_verb(
 
     components = [_part(text) for text in parts]
     answer = compose_trial(door.book, door.how, door.style.amount(total), recipe, components, TrialFacts(**about))
-    door.show(composed_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(composed_shown(answer, door.style))
 
 
 @click.command("pour")
@@ -140,7 +140,7 @@ def pour_verb(
     if len(pours) % 2:
         raise Malformed("the last source has no amount", "give SOURCE AMOUNT, SOURCE AMOUNT …")
     named = [(source, style.amount_or_all(amount)) for source, amount in zip(pours[::2], pours[1::2], strict=True)]
-    door.show(poured_shown(pour(door.book, door.how, target, named, details), style, dry_run=door.how.dry_run))
+    door.show(poured_shown(pour(door.book, door.how, target, named, details), style))
 
 
 def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:

@@ -157,7 +157,7 @@ class Door:
         """Show what was recorded: sentences for people, or one document with these facts."""
         from pourbook.documents.recorded_shown import recorded_shown
 
-        self.show(recorded_shown(recorded, facts, sentences, self.style, dry_run=bool(self.options.get("dry_run"))))
+        self.show(recorded_shown(recorded, facts, sentences, self.style))
 
     def strength_shown(self, view: "ItemView") -> str:
         """The strength of what an item holds, "63.50 % vol", and a mark where it is still pending."""

@@ -78,15 +78,12 @@ def gauge_verb(
         extract=extract,
         temperature_c=style.celsius(temperature),
     )
-    dry_run = door.how.dry_run
     if for_source:
-        door.show(
-            lab_reading_shown(gauge_for_source(door.book, door.how, item, read, instruments), style, dry_run=dry_run)
-        )
+        door.show(lab_reading_shown(gauge_for_source(door.book, door.how, item, read, instruments), style))
         return
     told = {"disposition": kind} if kind else {}
     answer = gauge(door.book, door.how, item, read, instruments, provisional=provisional or "", told=told)
-    door.show(gauged_shown(answer, style, dry_run=dry_run))
+    door.show(gauged_shown(answer, style))
 
 
 def _amount(door: Door, name: str, text: str) -> "Amount":

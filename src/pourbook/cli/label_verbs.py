@@ -180,7 +180,7 @@ def reserve_verb(door: Door, kind: str | None, count: int | None, lists: bool, n
     if lists == bool(kind) or bool(kind) != bool(count):
         raise click.UsageError("name a KIND and a COUNT, or give --list")
     if kind and count:
-        door.show(reserved_shown(door.book.reserve(door.how, kind, count), door.style, dry_run=door.how.dry_run))
+        door.show(reserved_shown(door.book.reserve(door.how, kind, count), door.style))
     else:
         door.show(reservations_shown(door.book.reserved(), door.style, numbers=numbers))
 

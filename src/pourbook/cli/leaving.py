@@ -48,7 +48,7 @@ def loss_verb(
     else:
         what = _amount(door, amount, strength, temperature)
     answer = lose(door.book, door.how, item, what, kind, told(trail))
-    door.show(moved_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(moved_shown(answer, door.style))
 
 
 def _amount(door: Door, amount: str, strength: str | None, temperature: str | None) -> "Leaving":
@@ -96,7 +96,7 @@ def despatch_verb(
         raise click.BadParameter(wrong, click.get_current_context(), param_hint="AMOUNT")
     facts = told({**papers, "disposition": "export" if export else None})
     answer = despatch(door.book, door.how, identifier, what, customer, facts)
-    door.show(despatched_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(despatched_shown(answer, door.style))
 
 
 @click.command("return")
@@ -117,4 +117,4 @@ def return_verb(door: Door, lot: str, count: int, customer: str, document: str |
     from pourbook.documents.movements_shown import returned_shown
 
     answer = take_back(door.book, door.how, lot, count, customer, told({"document": document}))
-    door.show(returned_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(returned_shown(answer, door.style))

@@ -30,7 +30,7 @@ def gtin_verb(door: Door, lot: str, **given: str | None) -> None:
     from pourbook.documents.outside_shown import gtin_shown
 
     gtins = Gtins(**{name: text for name, text in given.items() if text})
-    door.show(gtin_shown(door.book.set_gtin(door.how, lot, gtins), door.style, dry_run=door.how.dry_run))
+    door.show(gtin_shown(door.book.set_gtin(door.how, lot, gtins), door.style))
 
 
 @click.command("cases")
@@ -50,7 +50,7 @@ def cases_verb(door: Door, lot: str, count: int, bottles: int) -> None:
     """
     from pourbook.documents.outside_shown import units_shown
 
-    door.show(units_shown(door.book.number_cases(door.how, lot, count, bottles), door.style, dry_run=door.how.dry_run))
+    door.show(units_shown(door.book.number_cases(door.how, lot, count, bottles), door.style))
 
 
 @click.command("pallets")
@@ -68,8 +68,4 @@ def pallets_verb(door: Door, lot: str, count: int, cases: int, bottles: int) -> 
     """
     from pourbook.documents.outside_shown import units_shown
 
-    door.show(
-        units_shown(
-            door.book.number_pallets(door.how, lot, count, cases, bottles), door.style, dry_run=door.how.dry_run
-        )
-    )
+    door.show(units_shown(door.book.number_pallets(door.how, lot, count, cases, bottles), door.style))

@@ -62,9 +62,9 @@ def printer_verb(
         return
     changes = _changes(door.style, typed)
     if forget:
-        door.show(entered_shown(door.book.forget_printer(door.how, name), door.style, dry_run=door.how.dry_run))
+        door.show(entered_shown(door.book.forget_printer(door.how, name), door.style))
     elif changes is not None:
-        door.show(entered_shown(door.book.enter_printer(door.how, name, changes), door.style, dry_run=door.how.dry_run))
+        door.show(entered_shown(door.book.enter_printer(door.how, name, changes), door.style))
     if test:
         _test(door, name, template, output, force=force)
     elif not forget and changes is None:

@@ -78,7 +78,7 @@ def cask_verb(
     filling = _filling(door, filled, **origin) if filled else None
     about = told({**facts, "spirit": origin["spirit"]})
     answer = take_in_cask(door.book, door.how, about, filling, given, door.status)
-    door.show(opened_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(opened_shown(answer, door.style))
 
 
 @click.command("fill")
@@ -99,7 +99,7 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
     from pourbook.documents.movements_shown import moved_shown
 
     answer = fill(door.book, door.how, item, _filling(door, amount, **origin), door.status)
-    door.show(moved_shown(answer, door.style, dry_run=door.how.dry_run))
+    door.show(moved_shown(answer, door.style))
 
 
 @click.command("draw")
@@ -137,4 +137,4 @@ def draw_verb(
         style.amount(amount), back, door.strength(strength), style.celsius(temperature), ref, vial, told(trail)
     )
     answer = draw(door.book, door.how, item, sample, door.status)
-    door.show(drawn_shown(answer, style, dry_run=door.how.dry_run))
+    door.show(drawn_shown(answer, style))

@@ -27,7 +27,7 @@ def holds(view: "ItemView", style: "HouseStyle", pending: Sequence[int] = ()) ->
     return f"{hyphened(view.id)} holds {in_litres(view.volume_ml_20c, style.mark)} at 20 °C, {strength}"
 
 
-def gauged_shown(answer: "Gauged", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
     """A gauge: what is there now, how sure that is, and what a person should know."""
     draft = answer.draft
     sure = uncertainty_words(draft.entry.uncertainty, style.mark)
@@ -58,11 +58,11 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle", *, dry_run: bool = False
         "uncertainty": figures_document(draft.uncertainty),
         "taken_as_exact": list(draft.uncertainty.exact),
     }
-    whole = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
+    whole = recorded_shown(answer.recorded, document, said, style)
     return whole._replace(warnings=tuple(warnings))
 
 
-def lab_reading_shown(answer: "LabReading", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
     """A sample's strength that stands for its source."""
     settled = {"settled": answer.settled} if answer.settled else {}
     document = {"id": answer.sample.id, "source": answer.source.id, **settled}
@@ -71,5 +71,5 @@ def lab_reading_shown(answer: "LabReading", style: "HouseStyle", *, dry_run: boo
     for number in answer.pending:
         remedy = f"pourbook replace {number} --strength … --reason …"
         notes.append(f"note: the strength of entry {number} is still pending; settle it: {remedy}")
-    whole = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
+    whole = recorded_shown(answer.recorded, document, said, style)
     return whole._replace(warnings=tuple(notes))

@@ -113,7 +113,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
     document = {"ids": [one.code for one in run.labels], "prints": run.prints, "notes": notes, **_facts(facts)}
     if file:
         document["file"] = file
-    shown = recorded_shown(printed.recorded, document, (said,), style, dry_run=printed.dry_run)
+    shown = recorded_shown(printed.recorded, document, (said,), style)
     return shown._replace(notes=(*lines, *shown.notes, *_stopped(printed)))
 
 
@@ -183,10 +183,10 @@ def print_log_shown(runs: "Sequence[PrintRun]", style: "HouseStyle") -> Shown:
 # -- numbers set aside ---------------------------------------------------------------------
 
 
-def reserved_shown(reserved: "Reserved", style: "HouseStyle", *, dry_run: bool) -> Shown:
+def reserved_shown(reserved: "Reserved", style: "HouseStyle") -> Shown:
     """Numbers that were set aside, one a line."""
     facts, said = {"kind": reserved.kind, "ids": list(reserved.ids)}, tuple(map(hyphened, reserved.ids))
-    return recorded_shown(reserved.recorded, facts, said, style, dry_run=dry_run)
+    return recorded_shown(reserved.recorded, facts, said, style)
 
 
 def reservations_shown(reservations: "Sequence[Reservation]", style: "HouseStyle", *, numbers: bool) -> Shown:

@@ -23,49 +23,49 @@ __all__ = [
 ]  # fmt: skip
 
 
-def opened_shown(answer: "Moved", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def opened_shown(answer: "Moved", style: "HouseStyle") -> Shown:
     """A new cask or batch: its identifier."""
     said = (hyphened(answer.item.id),)
-    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style)
 
 
-def moved_shown(answer: "Moved", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def moved_shown(answer: "Moved", style: "HouseStyle") -> Shown:
     """An item that was poured into or out of: what it holds now."""
     said = (holds(answer.item, style, answer.pending),)
-    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style)
 
 
-def drawn_shown(answer: "Drawn", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def drawn_shown(answer: "Drawn", style: "HouseStyle") -> Shown:
     """A sample: the identifier of its vial, and what is left where it was drawn."""
     document = {"id": answer.vial, "source": answer.source.id}
-    whole = recorded_shown(answer.recorded, document, (hyphened(answer.vial),), style, dry_run=dry_run)
+    whole = recorded_shown(answer.recorded, document, (hyphened(answer.vial),), style)
     left = f"{holds(answer.source, style, answer.pending)} after the draw"
     return whole._replace(notes=(*whole.notes, left))
 
 
-def despatched_shown(answer: "Sent", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def despatched_shown(answer: "Sent", style: "HouseStyle") -> Shown:
     """What a customer got."""
     if answer.bottles is not None:
-        return _bottles_shown(answer, f"to {answer.customer}", style, dry_run=dry_run)
+        return _bottles_shown(answer, f"to {answer.customer}", style)
     said = (f"to {answer.customer}; {holds(answer.item, style, answer.pending)}",)
-    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style)
 
 
-def returned_shown(answer: "Sent", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def returned_shown(answer: "Sent", style: "HouseStyle") -> Shown:
     """What a customer sent back."""
-    return _bottles_shown(answer, f"back from {answer.customer}", style, dry_run=dry_run)
+    return _bottles_shown(answer, f"back from {answer.customer}", style)
 
 
-def _bottles_shown(answer: "Sent", where: str, style: "HouseStyle", *, dry_run: bool) -> Shown:
+def _bottles_shown(answer: "Sent", where: str, style: "HouseStyle") -> Shown:
     said = (f"{answer.bottles} bottles {where}; {answer.left} left",)
-    return recorded_shown(answer.recorded, {"id": answer.item.id, "left": answer.left}, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, {"id": answer.item.id, "left": answer.left}, said, style)
 
 
-def bottled_shown(answer: "Bottled", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def bottled_shown(answer: "Bottled", style: "HouseStyle") -> Shown:
     """A lot: its identifier, and the strength of its bottles by the book."""
     strength = f"{strength_shown(answer.batch.strength_20c, style.mark)} % vol{_mark(bool(answer.pending))}"
     said = (hyphened(answer.lot), f"{answer.bottles} bottles at {strength} by the book")
-    return recorded_shown(answer.recorded, {"id": answer.lot}, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, {"id": answer.lot}, said, style)
 
 
 def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
@@ -101,12 +101,12 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
     return Shown(document, (*table(("pull from", "for", " l at 20 °C", " %", " left l"), rows), will_be))
 
 
-def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
     """A batch that was poured as planned: its identifier and the plan."""
     planned = batch_plan_shown(answer.planned, style)
     document = {"id": answer.batch, "plan": planned.document}
     said = (hyphened(answer.batch), *planned.said)
-    return recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, document, said, style)
 
 
 def _name(source: str) -> str:

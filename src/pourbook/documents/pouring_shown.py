@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 __all__ = ["poured_shown", "scanned_shown"]
 
 
-def poured_shown(answer: "Poured", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
     """What the target holds after pours, and where they are more than planned."""
     document = _held_document(answer.target) | {"beside_plan": list(map(_target_document, answer.beside_plan))}
-    shown = recorded_shown(answer.recorded, document, (_is(answer.target, style),), style, dry_run=dry_run)
+    shown = recorded_shown(answer.recorded, document, (_is(answer.target, style),), style)
     over = (_beside_plan(one, answer.target, style) for one in answer.beside_plan if one.over_ml)
     return shown._replace(notes=(*shown.notes, *over))
 

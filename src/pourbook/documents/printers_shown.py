@@ -62,11 +62,11 @@ def _document(printer: "Printer") -> dict[str, Any]:
     }
 
 
-def entered_shown(entered: "PrinterEntered", style: "HouseStyle", *, dry_run: bool) -> Shown:
+def entered_shown(entered: "PrinterEntered", style: "HouseStyle") -> Shown:
     """A printer that was entered, changed or forgotten."""
     said = _line(entered.printer) if entered.printer else f"{entered.name}: forgotten"
     facts = {"printer": entered.name, "settings": dict(entered.settings)}
-    return recorded_shown(entered.recorded, facts, (said,), style, dry_run=dry_run)
+    return recorded_shown(entered.recorded, facts, (said,), style)
 
 
 def rulers_shown(page: "RulersPage", file: str = "", *, dry_run: bool = False) -> Shown:

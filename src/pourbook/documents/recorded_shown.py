@@ -18,7 +18,7 @@ _NAMES = {"owner": "owner", "duty": "duty status"}
 
 def recorded_shown(
     recorded: "Recorded", document: Mapping[str, Any], said: tuple[str, ...], style: "HouseStyle", *,
-    dry_run: bool = False, is_correction: bool = False,
+    is_correction: bool = False,
 ) -> Shown:  # fmt: skip
     """An answer with what its recording changed.
 
@@ -27,10 +27,9 @@ def recorded_shown(
         document: of the answer itself.
         said: of the answer itself.
         style: of the house.
-        dry_run: whether nothing was kept; the recording itself says so, too.
         is_correction: whether what changed is told although nothing later was computed again.
     """
-    dry_run = dry_run or recorded.is_dry_run
+    dry_run = recorded.is_dry_run
     notes = words(recorded, style.mark, tells_changes=dry_run or is_correction)
     notes += [f"note: {_left_open(one)}" for one in recorded.left_open]
     if dry_run:

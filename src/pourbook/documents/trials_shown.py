@@ -29,11 +29,11 @@ if TYPE_CHECKING:
 __all__ = ["compared_shown", "composed_shown", "recipe_shown", "recipe_written_shown", "revisions_shown"]
 
 
-def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle") -> Shown:
     """A recipe that was written."""
     name, parts, _ = answer.recipe
     said = (f"recipe {name}: {counted(len(parts), 'component')}",)
-    return recorded_shown(answer.recorded, {"recipe": name}, said, style, dry_run=dry_run)
+    return recorded_shown(answer.recorded, {"recipe": name}, said, style)
 
 
 def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
@@ -49,7 +49,7 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
     return Shown(document, table(("component", " parts", " %", "role"), rows))
 
 
-def composed_shown(answer: "Composed", style: "HouseStyle", *, dry_run: bool = False) -> Shown:
+def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
     """A trial that was composed: what to pour, and what it will be."""
     mark, parts = style.mark, [pour.liquid for pour in answer.plan]
     whole, contraction = mix(parts), contraction_ml(parts)
@@ -75,7 +75,7 @@ def composed_shown(answer: "Composed", style: "HouseStyle", *, dry_run: bool = F
         f"{will} (contraction {style.shown(contraction, 2)} ml){hidden_words(will_be, mark)}",
     )
     document = {"id": answer.id, "plan": plan, "mix": will_be}
-    shown = recorded_shown(answer.recorded, document, said, style, dry_run=dry_run)
+    shown = recorded_shown(answer.recorded, document, said, style)
     return shown._replace(notes=(*shown.notes, f"print it: pourbook sheet {hyphened(answer.id)} -o bench.pdf"))
 
 

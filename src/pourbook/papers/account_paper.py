@@ -1,7 +1,7 @@
 """The printed account of a period: what was held, what came, what went and why, what was declared.
 
 It says first what it is not: the return itself. Then all groups side by side, the account of each,
-the corrections of earlier periods that take effect in this one, and the samples one by one.
+prior-period adjustments, and the samples one by one.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -21,12 +21,11 @@ from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
-from pourbook.queries.accounts.account import Account, GroupAccount
-from pourbook.queries.accounts.as_known_then import Corrected
+from pourbook.queries.accounts.account import Account, Corrected, GroupAccount
 from pourbook.queries.accounts.declared import Declaration, Figure, figures
 from pourbook.queries.accounts.sample_movements import Sampled
 from pourbook.times import minute
-from pourbook.words.account_words import NOT_THE_RETURN, declared_text, period_text, status_of
+from pourbook.words.account_words import NOT_THE_RETURN, SIDES, declared_text, period_text, status_of
 from pourbook.words.paper_figures import Notation
 
 if TYPE_CHECKING:
@@ -37,21 +36,11 @@ __all__ = ["AccountPaper", "Imprint", "account_paper"]
 _NOTICE = Type(typefaces.SEMIBOLD, 10, 13)
 _DIGITS = 3
 _BY = {"duty": "duty status"}
-_SIDES = {
-    "opening": "opening",
-    "adjustment": "earlier periods",
-    "in": "in",
-    "gain": "gains",
-    "out": "out",
-    "loss": "losses",
-    "contraction": "contraction",
-    "closing": "closing",
-}
 _ENDS = ("opening", "closing")
 _UNIT = SMALL._replace(grey=QUIET.grey)
 
 _COMPUTED = (
-    "Opening + corrections of earlier periods + in + gains = out + losses + closing, in every group, to the whole "
+    "Opening + prior-period adjustment + in + gains = out + losses + closing, in every group, to the whole "
     "milligram of liquid, of ethanol and of extract; it was checked when this was made.\n"
     "Litres of pure alcohol are ethanol at 789.239 kg/m³ (OIML R 22, 20 °C). Bulk litres are those of each item or "
     "movement by itself at 20 °C. Volumes do not add up when liquids mix; what mixing and reducing take is the line "
@@ -151,11 +140,11 @@ def _overview(groups: Sequence[tuple[str, list[Figure]]], notation: Notation) ->
     columns = (
         Column("group", 26, stretch=1),
         Column("", 9),
-        *(Column(side.replace(" ", "\n"), 18.5, "right") for side in _SIDES.values()),
+        *(Column(side.replace(" ", "\n"), 18.5, "right") for side in SIDES.values()),
     )
 
     def across(name: str, seen: Sequence[Figure], type_: Type) -> tuple[Place, ...]:
-        sums = (_side(seen, side, type_, notation) for side in _SIDES)
+        sums = (_side(seen, side, type_, notation) for side in SIDES)
         return (name, (Piece("LPA", _UNIT), Piece("bulk L", _UNIT)), *sums)
 
     *rows, total = groups
@@ -204,7 +193,7 @@ def _line(one: Figure, is_first: bool, notation: Notation, is_declared: bool) ->
     texts = (lpa, *of_lpa, bulk, *of_bulk) if is_declared else (lpa, bulk)
     count = "" if side in ("adjustment", "contraction") else str(postings)
     type_ = BODY_STRONG if side in _ENDS else BODY
-    return tuple(Piece(text, type_) for text in (_SIDES[side] if is_first else "", heading, count, *texts))
+    return tuple(Piece(text, type_) for text in (SIDES[side] if is_first else "", heading, count, *texts))
 
 
 def _declared(text: str, difference: Fraction | None, notation: Notation) -> tuple[str, str]:

@@ -1,4 +1,4 @@
-"""The report of a recall, drill or real: scope, time taken, what is on hand, what left, the balance, signatures."""
+"""The report of a recall, actual or mock: scope, time taken, what is on hand, what left, the balance, signatures."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -36,11 +36,11 @@ _DIGITS = 3
 _KG_DIGITS = 6
 
 _COMPUTED = (
-    "Affected is what any suspect liquid was poured into, or what a suspect closure, glass or label touched; water "
+    "Affected is what any suspect liquid was poured into, or what a suspect closure, bottle or label touched; water "
     "and additives count like spirit. Liquids are taken as perfectly mixed. A share is the part of what an item holds "
-    "that is suspect, by pure alcohol, by mass and by volume at 20 °C; a least share is compared with the greatest.\n"
+    "that is suspect, by pure alcohol, by mass and by volume at 20 °C; a threshold is compared with the greatest.\n"
     "The balance is of all affected bodies of liquid as a whole, suspect part or not, in whole milligrams: what came "
-    "into them less what is held, despatched and lost. What affected items passed to each other stands on both sides. "
+    "into them less what is held, despatched and lost. Internal transfers stand on both sides. "
     "Pours are read from the flows, what is held and what gauges found from the ledger, so that the two prove each "
     "other; a kilogram here has all its six digits.\n"
     "Which case went to which customer is not recorded: the cases and pallets of a lot are all named.\n"
@@ -55,11 +55,11 @@ class RecallReport:
     Attributes:
         imprint: where and when it is printed.
         number: of the recall's entry.
-        drill: whether it was one.
+        mock: whether it was a rehearsed one.
         reason: why.
         who: recorded it.
         scope: the suspects, in words.
-        least_share: below which items were left out, as typed; empty for none.
+        threshold: below which items were left out, as typed; empty for none.
         begun_us: when.
         ended_us: when all was found.
         head_before: hash of the entry before the recall: the book that the figures are of.
@@ -70,11 +70,11 @@ class RecallReport:
 
     imprint: Imprint
     number: int
-    drill: bool
+    mock: bool
     reason: str
     who: str
     scope: tuple[str, ...]
-    least_share: str
+    threshold: str
     begun_us: int
     ended_us: int
     head_before: str
@@ -94,13 +94,13 @@ def recall_report(values: RecallReport, paper: str = "A4") -> bytes:
         Malformed: no such paper, or a character that no typeface has.
         OutOfRange: a single text that is longer than a page.
     """
-    words = "Report of a recall drill" if values.drill else "Recall report"
+    words = "Report of a mock recall" if values.mock else "Recall report"
     title = Title(words, f"RECALL-{values.number}", f"RECALL{values.number}")
     return report(values.imprint, title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
 
 
 def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
-    affected, share = values.found.affected, values.least_share
+    affected, share = values.found.affected, values.threshold
     pairs: list[tuple[str, Content]] = [
         ("Begun", minute(values.begun_us, values.zone)),
         ("All found, held and recorded", minute(values.ended_us, values.zone)),
@@ -111,7 +111,7 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
         ("Put on hold by this recall", str(len(values.held))),
         ("Scope", f"a share of {share} or more" if share else "any positive amount, any contact"),
     ]
-    notice = "A drill: nothing was in fact suspect." if values.drill else "A real recall."
+    notice = "A mock recall: nothing was in fact suspect." if values.mock else "An actual recall."
     return [
         *lines([f"{notice} Reason: {values.reason}"], _NOTICE),
         Spacer(0, 4),

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.holding import LINES
-from pourbook.book.items import ItemView, chunks
-from pourbook.book.journal import parsed
+from pourbook.book.items import ItemView
 from pourbook.book.lineages import upstream
 from pourbook.book.logged import entries_of
+from pourbook.book.searching import corrected, mentioning
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
@@ -18,7 +18,7 @@ from pourbook.liquid import Liquid
 from pourbook.papers.dossier.dossier_rows import Person
 from pourbook.papers.endpoints import Named, named_endpoint
 from pourbook.paperwork.naming import PeopleBy, coded, person
-from pourbook.queries.journal.movements import Moved, held_now, movements
+from pourbook.queries.journal.movements import Moved, movements
 from pourbook.queries.traces.trace import trace_back, wood_of
 from pourbook.queries.traces.trace_answer import Trace
 from pourbook.times import house_zone
@@ -117,8 +117,8 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     measured = {flow.line // LINES for flow in flows if flow.how in (CARRY, UNEXPLAINED)}  # by gauges and pours
     left = {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
     journal = entries_of(store, measured | left)
-    remarks, corrected = _remarks(store, keys), _corrected(store, views)
-    told = (*journal.values(), *remarks, *(one.by for one in corrected))
+    remarks, gone = _remarks(store, keys), _corrected(store, views)
+    told = (*journal.values(), *remarks, *(one.by for one in gone))
     deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
     first = {who: number for number, who in sorted(deeds, reverse=True)}  # the earliest stays
     persons = {who: person(store, who) for who in first}
@@ -127,35 +127,27 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
         lineage,
         views,
         moved,
-        held_now(store, keys),
+        {key_of(view.id): view.holding.liquid for view in views.values()},
         wood_of(trace, lineage, trace.item.holding.state, book.clock()),
         journal,
         remarks,
-        corrected,
+        gone,
         persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
         house_zone(book.settings["zone"]),
     )
 
 
 def _remarks(store: "Store", keys: Sequence[int]) -> list[Mapping[str, Any]]:
-    found: dict[int, Mapping[str, Any]] = {}
-    for marks, chunk in chunks(keys):
-        for number, text in store.query(
-            "SELECT entry.number, entry.bytes FROM mention JOIN entry ON entry.number = mention.entry"
-            f" WHERE entry.kind IN ('hold', 'note') AND entry.gone = 0 AND mention.item IN ({marks})",
-            chunk,
-        ):
-            found[number] = parsed(text)
+    found = {one.number: one.entry for of_item in mentioning(store, keys, "hold", "note").values() for one in of_item}
     return [found[number] for number in sorted(found)]
 
 
 def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]:
-    gone: list[tuple[int, Mapping[str, Any], tuple[str, ...]]] = []
-    for by, text in store.query("SELECT gone, bytes FROM entry WHERE gone <> 0 ORDER BY gone, number"):
-        entry = parsed(text)
-        items = tuple(name for name in dict.fromkeys(_endpoints(entry["body"])) if name in views)
+    gone = []
+    for one in corrected(store):
+        items = tuple(name for name in dict.fromkeys(_endpoints(one.entry["body"])) if name in views)
         if items:
-            gone.append((by, entry, items))
+            gone.append((one.gone, one.entry, items))
     later = entries_of(store, {by for by, _, _ in gone})
     return [Corrected(entry, later[by], items) for by, entry, items in gone]
 

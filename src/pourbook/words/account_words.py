@@ -17,7 +17,22 @@ from pourbook.times import day_shown, minute
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-__all__ = ["NOT_THE_RETURN", "declared_text", "period_text", "status_of"]
+__all__ = ["CAUTION", "NOT_THE_RETURN", "SIDES", "declared_text", "period_text", "status_of"]
+
+CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
+"""Stands beside figures that are declared."""
+
+SIDES = {
+    "opening": "opening",
+    "adjustment": "prior-period adjustment",
+    "in": "in",
+    "gain": "gains",
+    "out": "out",
+    "loss": "losses",
+    "contraction": "contraction",
+    "closing": "closing",
+}
+"""Sides of an account as they are read."""
 
 NOT_THE_RETURN = (
     "A working account drawn from the book of the house. It is not the return itself: that is made in the form, "

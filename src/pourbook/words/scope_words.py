@@ -1,17 +1,15 @@
 """What is under suspicion, in words for a screen and a paper.
 
->>> from pourbook import Book
 >>> from pourbook.times import house_zone
->>> in_words(Book.create(":memory:", house="Quillmere").store, Suspect("water", "Spring 4", 0), house_zone("UTC"))
+>>> in_words(Suspect("water", "Spring 4", 0), {}, house_zone("UTC"))
 "water 'Spring 4', from 1970-01-01 00:00"
 """
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from pourbook.book.items import facts
 from pourbook.book.scope import Suspect
-from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
+from pourbook.codes.identifiers import hyphened, kind_of, read
 from pourbook.errors import PourbookError
 from pourbook.times import minute
 
@@ -21,14 +19,14 @@ if TYPE_CHECKING:
 __all__ = ["SIDES", "in_words", "taken"]
 
 SIDES = {
-    "from_outside": "came from outside into it",
-    "from_unaffected": "came from liquid not affected",
-    "received": "received from each other",
+    "from_outside": "received from outside the house",
+    "from_unaffected": "from unaffected liquid",
+    "transfer_in": "transfer in",
     "gained": "gained: gauges, transfers",
     "returned": "returned by customers",
     "on_hand": "on hand",
-    "passed_on": "passed on to each other",
-    "to_unaffected": "left before, or below the least share",
+    "internal_transfer": "internal transfer",
+    "to_unaffected": "left before, or below the threshold",
     "despatched": "despatched",
     "lost": "lost: losses, gauges, transfers",
 }
@@ -37,14 +35,20 @@ SIDES = {
 _TOUCHED = {"instrument": "all gauged with ", "person": "all poured by ", "place": "all that lay at "}
 
 
-def in_words(store: Store, suspect: Suspect, zone: "ZoneInfo") -> str:
-    """One suspect, with its window in house time."""
+def in_words(suspect: Suspect, names: Mapping[str, str], zone: "ZoneInfo") -> str:
+    """One suspect, with its window in house time.
+
+    Args:
+        suspect: what it is.
+        names: of items, instruments …, by identifier.
+        zone: the house's time zone.
+    """
     ends = {"from": suspect.from_us, "until": suspect.to_us}
     window = "".join(f", {word} {minute(end, zone)}" for word, end in ends.items() if end is not None)
-    return _TOUCHED.get(suspect.kind, "") + _subject(store, suspect) + window
+    return _TOUCHED.get(suspect.kind, "") + _subject(suspect, names) + window
 
 
-def _subject(store: Store, suspect: Suspect) -> str:
+def _subject(suspect: Suspect, names: Mapping[str, str]) -> str:
     if suspect.kind == "time":
         return "every pour"
     try:
@@ -52,11 +56,10 @@ def _subject(store: Store, suspect: Suspect) -> str:
     except PourbookError:
         identifier = None
     if identifier is None:
-        word = "" if suspect.kind in _TOUCHED else f"{suspect.kind} "
+        word = "" if suspect.kind in _TOUCHED else f"{suspect.kind.replace('_', ' ')} "
         entry = suspect.kind in ("origin", "water", "additive") and suspect.name.isdecimal()
         return f"{word}entry {suspect.name}" if entry else f"{word}'{suspect.name}'"
-    known = facts(store, key_of(identifier))
-    name = known.get("ref") or known.get("name", "")
+    name = names.get(identifier, "")
     return f"{kind_of(identifier)} {hyphened(identifier)}{f' ({name})' if name else ''}"
 
 

@@ -7,11 +7,11 @@ import pypdfium2
 import pytest
 import zxingcpp
 
+from pourbook.book.as_known_then import Corrected
 from pourbook.errors import Malformed
 from pourbook.papers.account_paper import AccountPaper, account_paper
 from pourbook.papers.page import CAUTION, Imprint
 from pourbook.queries.accounts.account import Account, GroupAccount, Line
-from pourbook.queries.accounts.as_known_then import Corrected
 from pourbook.queries.accounts.declared import Declaration
 from pourbook.queries.accounts.quantity import Quantity
 from pourbook.queries.accounts.sample_movements import Sampled
@@ -92,7 +92,8 @@ def test_every_figure_is_printed_with_what_was_declared_and_the_difference():
     text = "\n".join(read(account_paper(account(2))))
     for figures in ("100.000 100.0 0.0000", "−0.333 −0.3 0.0333", "12 0.125 0.1 −0.0250", "0.250 0.3 0.0500"):
         assert figures in text
-    for words in ("Owner 1", "All together", "earlier periods", "misread the dip rod", "Provisional: the laboratory"):
+    told = ("Owner 1", "All together", "prior-period adjustment", "misread the dip rod", "Provisional: the laboratory")
+    for words in told:
         assert words in text
     assert "Zofia Żelazna" in " ".join(text.split())
 

@@ -47,7 +47,7 @@ def test_csv_json_and_pdf_agree(book, tmp_path):
     table, samples, pdf = (tmp_path / name for name in ("account.csv", "samples.csv", "account.pdf"))
     files = ("--csv", table, "--samples", samples, "-o", pdf)
     declare = ("--declare", "half-up 0.1")
-    ran = here("account", *PERIOD, "--by", "owner", *declare, *files, "--json", book=book).done().json
+    ran = here("account", *PERIOD, "--group-by", "owner", *declare, *files, "--json", book=book).done().json
     rows, printed = rows_of(table), text_of(pdf)
     lines = [(group["group"]["owner"], line) for group in ran["groups"] for line in group["lines"]]
     assert len(rows) == len(lines) > 10
@@ -59,7 +59,7 @@ def test_csv_json_and_pdf_agree(book, tmp_path):
         if line["side"] not in ("contraction", "adjustment") and max(line["lpa_l"], line["bulk_l"]) > 0.001:
             exact = f"{line['postings']} {line['lpa_l']:.3f} {line['declared_lpa_l']}"
             assert exact in printed, exact
-    for name in ("Corran Vale", "Harbour Row", "All together", "evaporation", "leak", "transferred out"):
+    for name in ("Corran Vale", "Harbour Row", "All together", "evaporation", "leak", "transfer out"):
         assert name in printed
     assert "It is not the return itself" in " ".join(printed.split())
     assert ran["note"].startswith("A working account drawn from the book")
@@ -72,7 +72,7 @@ def test_csv_json_and_pdf_agree(book, tmp_path):
 def test_the_sums_of_the_csv_balance(book, tmp_path):
     """A spreadsheet finds what the account says of itself, to the last milligram and microlitre."""
     table = tmp_path / "account.csv"
-    here("account", *PERIOD, "--by", "owner", "--by", "kind", "--csv", table, book=book).done()
+    here("account", *PERIOD, "--group-by", "owner", "--group-by", "kind", "--csv", table, book=book).done()
     signs = {"opening": 1, "adjustment": 1, "in": 1, "gain": 1, "out": -1, "loss": -1, "contraction": -1, "closing": -1}
     left = {}
     for row in rows_of(table):
@@ -92,7 +92,9 @@ def test_the_screen_says_what_the_document_says(book):
             words = [line["heading"] or line["side"], f"{line['lpa_l']:.3f}", f"{line['bulk_l']:.3f}"]
             assert any(all(word in shown for word in words) for shown in said.out.splitlines()), words
     assert "not the return itself" in said.out
-    assert "working figures" in said.err
+    assert "A working account" in said.out
+    declared = here("account", *PERIOD, "--declare", "half-up 0.1", book=book).done()
+    assert "working figures" in declared.err
 
 
 def test_a_day_named_as_the_last_is_within_the_period(book):
@@ -111,12 +113,12 @@ def test_corrections_after_the_closing_are_told_in_both_periods(book):
     here("replace", number, "--amount", "195.1 l", "--reason", "misread the rod", book=book).done()
     closed = here("account", *PERIOD, book=book).done().out
     opened = here("account", "--from", "2026-01-01", "--to", "2026-06-30", book=book).done().out
-    assert "corrected since it was closed" in closed
-    assert "corrections of earlier, closed periods that take effect here" in opened
+    assert "corrected after closing" in closed
+    assert "prior-period adjustments: corrections of closed periods" in opened
     for said in (closed, opened):
         assert "misread the rod" in said
-    assert "earlier periods" in opened
-    assert "earlier periods " not in closed.replace("earlier periods,", "")
+    assert "prior-period adjustment " in opened
+    assert "prior-period adjustment " not in closed
 
 
 def test_a_printed_account_is_in_the_journal(book, tmp_path):

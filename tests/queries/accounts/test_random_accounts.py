@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from random_books import ITEMS, START_US, STEP_US, Chance, books, built, corrections, liquid_operations, moments
 
 from pourbook import Close, Facts
+from pourbook.book.as_known_then import as_known
 from pourbook.book.store import SqliteStore
 from pourbook.book.verifying import rebuild, standing
 from pourbook.errors import PeriodClosed
 from pourbook.queries.accounts.account import account_of
-from pourbook.queries.accounts.as_known_then import as_known
 from pourbook.queries.accounts.quantity import NONE, quantity
 
 GROUPINGS = ((), ("kind",), ("owner",), ("warehouse", "duty"), ("owner", "kind"))

@@ -79,7 +79,7 @@ def _flow(values: Dossier) -> list[Block]:
 
 
 def _journal(values: Dossier) -> list[Block]:
-    """Where the journal stood: number of entries, full hash, both as a symbol; and heads on the way there."""
+    """Where the journal stood: number of entries, full hash, both as a symbol; and intermediate hashes."""
     beside: tuple[tuple[str, Place], ...] = (
         ("Entries in the journal", str(values.imprint.entries)),
         ("Hash of the last of them", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
@@ -87,7 +87,7 @@ def _journal(values: Dossier) -> list[Block]:
     )
     column = Column("entry, and hash of the journal up to it", 120, stretch=1)
     heads = listed(values.heads, [(column, lambda head: Piece(head, SMALL_IDENTIFIER))])
-    return [Symbol(values.head_text, beside), *([Part("Heads on the way", tuple(heads))] if heads else [])]
+    return [Symbol(values.head_text, beside), *([Part("Intermediate hashes", tuple(heads))] if heads else [])]
 
 
 _COMPUTED = (

@@ -24,9 +24,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.book.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
+from pourbook.book.flows import held_before
+from pourbook.book.searching import in_force
 from pourbook.errors import Damaged, OutOfRange
-from pourbook.queries.accounts.account_rows import Rows, groups_of, held_before, rows_of
-from pourbook.queries.accounts.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
+from pourbook.queries.accounts.account_rows import Rows, groups_of, rows_of
 from pourbook.queries.accounts.grouping import Group, checked
 from pourbook.queries.accounts.headings import Side, by_place
 from pourbook.queries.accounts.posting import Sum, held_by_group, postings
@@ -38,12 +40,26 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Account", "GroupAccount", "Line", "account_of"]
+__all__ = ["Account", "Corrected", "GroupAccount", "Line", "Period", "account_of"]
 
 _Lines = dict[tuple[Side, str], Sum]
 
 _SIGNS: dict[Side, int] = {"opening": 1, "adjustment": 1, "in": 1, "gain": 1, "out": -1, "loss": -1, "closing": -1}
 """All sides but the contraction add to nothing with these signs."""
+
+
+class Period(NamedTuple):
+    """What an account is made of.
+
+    Attributes:
+        start_us: the first moment of the period.
+        end_us: the first moment after it.
+        by: groupings: any of owner, duty, warehouse, kind, spirit; none for the house as a whole.
+    """
+
+    start_us: int
+    end_us: int
+    by: tuple[str, ...] = ()
 
 
 class Line(NamedTuple):
@@ -128,7 +144,8 @@ def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] =
         closing_entry, opening_entry = closed_by(store, end_us), closed_by(store, start_us)
         with as_known(book, NOW if closing_entry is None else closing_entry, end_us):
             rows = rows_of(store, start_us, end_us, by)
-            pending = _pending(store, start_us, end_us)
+            pours = in_force(store, "pour", start_us=start_us, end_us=end_us, containing='"pending":1')
+            pending = tuple(pour.number for pour in pours)
         opening = held_by_group(rows, rows.opening, start_us)
         before = opening
         if opening_entry is not None and opening_entry != closing_entry:
@@ -161,15 +178,6 @@ def _steady(book: "BookCore", start_us: int, end_us: int) -> Iterator[None]:
 def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, Sum]:
     held = held_before(store, moment_us)
     return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by)), held, moment_us)
-
-
-def _pending(store: "Store", start_us: int, end_us: int) -> tuple[int, ...]:
-    rows = store.query(
-        "SELECT number FROM entry WHERE kind = 'pour' AND gone = 0 AND happened >= ? AND happened < ?"
-        " AND bytes LIKE '%\"pending\":1%' ORDER BY number",
-        (start_us, end_us),
-    )
-    return tuple(number for (number,) in rows)
 
 
 # -- groups ------------------------------------------------------------------------------
@@ -218,7 +226,7 @@ def _total(groups: Iterable[GroupAccount]) -> GroupAccount:
     lines: _Lines = {("opening", ""): none, ("closing", ""): none}
     for account in groups:
         for side, heading, moved, number in account.lines:
-            if side != "contraction" and not heading.startswith("transferred"):
+            if side != "contraction" and heading not in ("transfer in", "transfer out"):
                 before = lines.get((side, heading), none)
                 lines[side, heading] = Sum(before.quantity + moved, before.postings + number)
     return GroupAccount((), _balanced((), lines))

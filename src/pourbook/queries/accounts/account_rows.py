@@ -13,100 +13,21 @@ the same story.
 ([1000], ['origin'])
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from pourbook.book.flows import Flow, Touched, flows_between, held_before, touched_between
 from pourbook.book.holding import LINES
-from pourbook.book.items import chunks
-from pourbook.book.journal import parsed
-from pourbook.book.logged import line_of
-from pourbook.lineage.graph import UNEXPLAINED
+from pourbook.book.logged import entries_of, line_of
+from pourbook.book.searching import stated
+from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
-from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, Key, facts_for, kind_at
+from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, facts_for, kind_at
 
 if TYPE_CHECKING:
-    from pourbook.book.store import Row, Store
+    from pourbook.book.store import Store
 
-__all__ = ["FlowLine", "Rows", "Touched", "groups_of", "held_before", "rows_of"]
-
-_HELD = (
-    "SELECT ledger.item, ledger.mass, ledger.ethanol, ledger.extract FROM item JOIN ledger ON ledger.item = item.key"
-    " AND (ledger.happened, ledger.place) = (SELECT happened, place FROM ledger AS last WHERE last.item = item.key"
-    " AND last.happened < ? ORDER BY happened DESC, place DESC LIMIT 1) WHERE ledger.mass > 0"
-)
-_TOUCHED = (
-    "SELECT item, happened, place, line, mass, ethanol, extract FROM ledger"
-    " WHERE happened >= ? AND happened < ? ORDER BY item, happened, place"
-)
-_FLOWS = (
-    "SELECT flow.line, source.item, target.item, flow.how, flow.mass, flow.ethanol, flow.extract,"
-    " flow.out_mass, flow.out_ethanol, flow.out_extract FROM flow"
-    " LEFT JOIN state AS source ON source.id = flow.source LEFT JOIN state AS target ON target.id = flow.target"
-    " WHERE flow.happened >= ? AND flow.happened < ? AND flow.carry = 0 AND flow.how <> ?"
-)
-_GAUGED = (  # the state that a gauge opens (`pourbook.book.fold.own_state`) begins with what it found
-    "SELECT line, mass, ethanol, extract FROM flow WHERE happened >= ? AND happened < ? AND target = line * 2 + 1"
-)
-_FACTS = (
-    "SELECT fact.item, fact.happened, fact.place, fact.name, fact.value, entry.kind"
-    " FROM fact JOIN entry ON entry.number = fact.place WHERE fact.name IN ({})"
-    " ORDER BY fact.item, fact.happened, fact.place"
-)
-
-
-class Touched(NamedTuple):
-    """An item after a line that touched it.
-
-    Attributes:
-        item: its key.
-        key: where the line stands in the order of things.
-        line: number of the line.
-        liquid: what the item held then.
-    """
-
-    item: int
-    key: Key
-    line: int
-    liquid: Liquid
-
-
-class FlowLine(NamedTuple):
-    """What a line moved.
-
-    Attributes:
-        line: its number.
-        source: key of the item it left; None for outside.
-        target: key of the item it went into; None for outside.
-        how: the word for outside; empty between items.
-        received: as it arrived.
-        taken: as it left.
-    """
-
-    line: int
-    source: int | None
-    target: int | None
-    how: str
-    received: Liquid
-    taken: Liquid
-
-    @property
-    def drawn(self) -> bool:
-        """Whether it was drawn into a vial from something else."""
-        return self.target is not None and kind_at(self.target) == "vial" and not self._from_vial
-
-    @property
-    def sampled(self) -> bool:
-        """Whether it left a vial and the bench: for outside, or back into what is no trial."""
-        return self._from_vial and (self.target is None or kind_at(self.target) in ("cask", "batch", "lot"))
-
-    @property
-    def _from_vial(self) -> bool:
-        return self.source is not None and kind_at(self.source) == "vial"
-
-    @property
-    def left(self) -> bool:
-        """Whether it left the house."""
-        return self.target is None
+__all__ = ["Rows", "groups_of", "is_drawn", "is_sampled", "rows_of"]
 
 
 class Rows(NamedTuple):
@@ -130,7 +51,7 @@ class Rows(NamedTuple):
     opening: Mapping[int, Liquid]
     closing: Mapping[int, Liquid]
     touched: Sequence[Touched]
-    flows: Mapping[int, FlowLine]
+    flows: Mapping[int, Flow]
     gauged: Mapping[int, Liquid]
     entries: Mapping[int, Mapping[str, Any]]
     groups: Groups
@@ -147,11 +68,9 @@ class Rows(NamedTuple):
 
 def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Rows:
     """Read what an account of a period by these groupings is made from."""
-    touched = [
-        Touched(item, (happened, place), line, Liquid(*amounts))
-        for item, happened, place, line, *amounts in store.query(_TOUCHED, (start_us, end_us))
-    ]
-    flows = {row[0]: _flow(row) for row in store.query(_FLOWS, (start_us, end_us, UNEXPLAINED))}
+    touched = touched_between(store, start_us, end_us)
+    every = flows_between(store, start_us, end_us)
+    flows = {flow.line: flow for flow in every if flow.how not in (CARRY, UNEXPLAINED)}
     wanted = {row.line // LINES for row in touched if row.line not in flows or _has_words(flows[row.line])}
     return Rows(
         start_us,
@@ -160,41 +79,35 @@ def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Ro
         held_before(store, end_us),
         touched,
         flows,
-        {line: Liquid(*amounts) for line, *amounts in store.query(_GAUGED, (start_us, end_us))},
-        _entries(store, wanted),
+        {flow.line: flow.received for flow in every if flow.is_gauged},
+        entries_of(store, wanted),
         groups_of(store, by),
     )
-
-
-def held_before(store: "Store", moment_us: int) -> dict[int, Liquid]:
-    """What each item held just before a moment, by key; empty ones are left out."""
-    return {item: Liquid(*amounts) for item, *amounts in store.query(_HELD, (moment_us,))}
 
 
 def groups_of(store: "Store", by: Sequence[str]) -> Groups:
     """Which group every item belonged to at any time."""
     names = facts_for(by)
-    rows = store.query(_FACTS.format(",".join("?" * len(names))), names) if names else ()
     facts: dict[int, list[Fact]] = {}
-    for item, happened, place, name, value, kind in rows:
-        fact = Fact(ALWAYS_US if kind == "item" else happened, place * LINES, name, value)
-        facts.setdefault(item, []).append(fact)
+    for one in stated(store, names) if names else ():
+        fact = Fact(ALWAYS_US if one.opens else one.happened_us, one.place * LINES, one.name, one.value)
+        facts.setdefault(one.item, []).append(fact)
     return Groups(by, {item: sorted(known) for item, known in facts.items()})
 
 
-def _flow(row: "Row") -> FlowLine:
-    line, source, target, how, *amounts = row
-    received = Liquid(*amounts[:3])
-    return FlowLine(line, source, target, how, received, received if amounts[3] is None else Liquid(*amounts[3:]))
+def is_drawn(flow: Flow) -> bool:
+    """Whether it was drawn into a vial from something else."""
+    return flow.target_item is not None and kind_at(flow.target_item) == "vial" and not _is_from_vial(flow)
 
 
-def _has_words(flow: FlowLine) -> bool:
-    return flow.left or flow.drawn or flow.sampled or flow.taken != flow.received
+def is_sampled(flow: Flow) -> bool:
+    """Whether it left a vial and the bench: for outside, or back into what is no trial."""
+    return _is_from_vial(flow) and (flow.target_item is None or kind_at(flow.target_item) in ("cask", "batch", "lot"))
 
 
-def _entries(store: "Store", numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
-    found = {}
-    for marks, chunk in chunks(sorted(numbers)):
-        for number, text in store.query(f"SELECT number, bytes FROM entry WHERE number IN ({marks})", chunk):
-            found[number] = parsed(text)
-    return found
+def _is_from_vial(flow: Flow) -> bool:
+    return flow.source_item is not None and kind_at(flow.source_item) == "vial"
+
+
+def _has_words(flow: Flow) -> bool:
+    return flow.target_item is None or is_drawn(flow) or is_sampled(flow) or flow.left != flow.received

@@ -15,18 +15,22 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Declared, DeclaredLine
-from pourbook.book.journal import parsed
+from pourbook.book.searching import in_force
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import EXACT, read_decimal
-from pourbook.queries.accounts.account import Account, GroupAccount, Line
+from pourbook.queries.accounts.account import Account, GroupAccount, Line, Period, account_of
 from pourbook.queries.accounts.headings import Side, by_place
 from pourbook.queries.accounts.quantity import NONE
 from pourbook.times import written
 
 if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["WAYS", "Declaration", "Figure", "Rounding", "declaration_of", "declared", "figures", "read_rule"]
+__all__ = [
+    "WAYS", "Declaration", "Figure", "PeriodAccount", "Rounding", "account_of_period", "declaration_of", "declared",
+    "figures", "read_rule",
+]  # fmt: skip
 
 _HALF = Fraction(1, 2)
 _SEEN_L = Fraction(1, 2000)
@@ -139,18 +143,33 @@ def declaration_of(store: "Store", account: Account) -> Declaration | None:
     """The latest declaration of the same period by the same grouping."""
     wanted = written(account.start_us), written(account.end_us), list(account.by)
     found: Declaration | None = None
-    for number, happened, text in store.query(
-        "SELECT number, happened, bytes FROM entry WHERE kind = 'declared' AND gone = 0 ORDER BY number"
-    ):
-        entry = parsed(text)
-        body = entry["body"]
+    for one in in_force(store, "declared"):
+        body = one.entry["body"]
         if (body["start"], body["end"], body["by"]) == wanted:
             lines = {
                 (tuple(line["group"]), line["side"], line["heading"]): (line["lpa_l"], line["bulk_l"])
                 for line in body["lines"]
             }
-            found = Declaration(number, happened, entry["who"], body["rule"], lines, found.entry if found else 0)
+            amends = found.entry if found else 0
+            found = Declaration(one.number, one.happened_us, one.entry["who"], body["rule"], lines, amends)
     return found
+
+
+class PeriodAccount(NamedTuple):
+    """The account of a period, and what was declared of it (None for nothing)."""
+
+    account: Account
+    declaration: Declaration | None
+
+
+def account_of_period(book: "BookCore", period: Period) -> PeriodAccount:
+    """The account of a period beside what was declared of it.
+
+    Raises:
+        PourbookError: as `account_of`.
+    """
+    account = account_of(book, *period)
+    return PeriodAccount(account, declaration_of(book.store, account))
 
 
 class Figure(NamedTuple):

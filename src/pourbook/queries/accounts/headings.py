@@ -18,9 +18,9 @@ SAMPLE = "sample"
 HEADINGS: dict[Side, tuple[str, ...]] = {
     "opening": ("",),
     "adjustment": ("",),
-    "in": ("received", "water", "additive", "returned", "transferred in"),
-    "gain": ("found by gauge", "gained in transfer"),
-    "out": ("despatch", "export", "transferred out"),
+    "in": ("received", "water", "additive", "returned", "transfer in"),
+    "gain": ("regauge gain", "transfer gain"),
+    "out": ("despatch", "export", "transfer out"),
     "loss": (
         SAMPLE, "evaporation", "soakage", "leak", "operating loss", "theft", "accident",
         "destruction with witness", "destruction without witness", "other", "not stated",

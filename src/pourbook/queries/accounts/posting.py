@@ -4,10 +4,10 @@ A pour between two groups leaves one and comes into the other as what arrived; w
 way is a loss of the group it left. What a gauge found, more or less, is a gain or a loss of each
 constituent by itself: a strength read lower of the same volume is a gain of mass and a loss of alcohol.
 
+>>> from pourbook.book.holding import Holding
 >>> from pourbook.queries.accounts.grouping import Groups
->>> from pourbook.queries.accounts.account_rows import Touched
->>> flow = FlowLine(4096, None, 8, "origin", Liquid(1000, 400), Liquid(1000, 400))
->>> touched = [Touched(8, (0, 4096), 4096, Liquid(1000, 400))]
+>>> flow = Flow(4096, 0, 1, None, 8, "origin", 0, Liquid(1000, 400), Liquid(1000, 400))
+>>> touched = [Touched(8, (0, 4096), 4096, Holding(1000, 400, 0, 1, 0))]
 >>> rows = Rows(0, 9, {}, {8: Liquid(1000, 400)}, touched, {4096: flow}, {}, {}, Groups((), {}))
 >>> [(group, line, sum_.quantity.mass_mg) for (group, line), sum_ in postings(rows).items()]
 [((), ('in', 'received'), 1000)]
@@ -18,10 +18,11 @@ from heapq import merge
 from itertools import groupby
 from typing import NamedTuple
 
+from pourbook.book.flows import Flow, Touched, beyond_flows
 from pourbook.codes.identifiers import hyphened, of_key
 from pourbook.errors import Damaged
 from pourbook.liquid import EMPTY, Liquid
-from pourbook.queries.accounts.account_rows import FlowLine, Rows, Touched
+from pourbook.queries.accounts.account_rows import Rows
 from pourbook.queries.accounts.grouping import Group, Key, kind_at
 from pourbook.queries.accounts.headings import Side, gauge_heading, loss_heading, out_heading, transit_heading
 from pourbook.queries.accounts.quantity import NONE, Quantity, quantity
@@ -94,50 +95,46 @@ def _is_movement(moved: Quantity) -> bool:
 
 def _by_item(rows: Rows) -> Iterator[Posting]:
     start, end = (rows.start_us, 0), (rows.end_us, 0)
-    lines = {item: list(of_item) for item, of_item in groupby(rows.touched, key=lambda row: row.item)}
+    changed = beyond_flows(rows.touched, rows.flows.values(), rows.opening)
+    lines = {item: list(of_item) for item, of_item in groupby(changed, key=lambda one: one[0].item)}
     for item in {**lines, **dict.fromkeys(rows.groups.changing(start, end))}:
         held, group = rows.opening.get(item, EMPTY), rows.groups.at(item, start)
         changes = ((key, into, None) for key, into in rows.groups.changes(item, start, end))
-        touched = ((row.key, group, row) for row in lines.get(item, ()))
-        for _, into, row in merge(changes, touched, key=lambda one: one[0]):
-            if row is None:
+        touched = ((one[0].key, group, one) for one in lines.get(item, ()))
+        for _, into, one in merge(changes, touched, key=lambda each: each[0]):
+            if one is None:
                 yield from _regrouped(group, into, held)
                 group = into
             else:
-                yield from _touched(rows, group, held, row)
-                held = row.liquid
+                yield from _touched(rows, group, *one)
+                held = one[0].liquid
 
 
 def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
     """An item changed hands, place or status with all that it held."""
     if held.mass_mg:
         moved = quantity(held)
-        yield Posting(group, "out", "transferred out", moved)
-        yield Posting(into, "in", "transferred in", moved)
+        yield Posting(group, "out", "transfer out", moved)
+        yield Posting(into, "in", "transfer in", moved)
 
 
-def _touched(rows: Rows, group: Group, held: Liquid, row: Touched) -> Iterator[Posting]:
+def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid) -> Iterator[Posting]:
     """What a line did to an item beyond what it moved."""
     flow = rows.flows.get(row.line)
     if flow is None and rows.line(row.line).get("from") == "return":
         yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
         return
-    before = row.liquid  # what it held once it was gauged, and before anything moved
-    if flow is not None:
-        before = before + flow.taken if flow.source == row.item else before - flow.received
-    if before != _as_gauged(rows, held, row):
+    after = held + more
+    if after != _as_gauged(rows, held, row):
         raise Damaged(
             f"what {hyphened(of_key(row.item))} holds does not follow from what was poured and gauged",
             "find out more: pourbook verify",
         )
-    if before == held:
-        return
-    found = quantity(before) - quantity(held)
-    if any(found.gain):
-        yield Posting(group, "gain", "found by gauge", found.gain)
-    if any(found.loss):
-        told = {} if flow else rows.told(row.line)
-        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss)
+    found = quantity(after) - quantity(held)
+    if any(more) and any(found.gain):
+        yield Posting(group, "gain", "regauge gain", found.gain)
+    if any(more) and any(found.loss):
+        yield Posting(group, "loss", gauge_heading({} if flow else rows.told(row.line), kind_at(row.item)), found.loss)
 
 
 def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
@@ -147,7 +144,7 @@ def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
     """
     flow = rows.flows.get(row.line)
     if flow is not None:
-        return rows.gauged.get(row.line, held) if flow.source == row.item else held
+        return rows.gauged.get(row.line, held) if flow.source_item == row.item else held
     return rows.gauged.get(row.line, EMPTY if "item" in rows.line(row.line) else held)
 
 
@@ -160,33 +157,33 @@ def _by_flow(rows: Rows) -> Iterator[Posting]:
         key = keys.get(flow.line)
         if key is None:
             raise Damaged("a flow has no line of the ledger", "find out more: pourbook verify")
-        source = None if flow.source is None else rows.groups.at(flow.source, key)
-        target = None if flow.target is None else rows.groups.at(flow.target, key)
+        source = None if flow.source_item is None else rows.groups.at(flow.source_item, key)
+        target = None if flow.target_item is None else rows.groups.at(flow.target_item, key)
         yield from _flowed(rows, flow, source, target)
 
 
-def _flowed(rows: Rows, flow: FlowLine, source: Group | None, target: Group | None) -> Iterator[Posting]:
+def _flowed(rows: Rows, flow: Flow, source: Group | None, target: Group | None) -> Iterator[Posting]:
     if source is None and target is not None:
         yield Posting(target, "in", _FROM_OUTSIDE.get(flow.how, flow.how), quantity(flow.received))
     elif source is not None and target is None:
         told = rows.told(flow.line)
         if flow.how == "loss":
-            yield Posting(source, "loss", loss_heading(told), quantity(flow.taken))
+            yield Posting(source, "loss", loss_heading(told), quantity(flow.left))
         else:
-            yield Posting(source, "out", out_heading(told), quantity(flow.taken))
+            yield Posting(source, "out", out_heading(told), quantity(flow.left))
     elif source is not None and target is not None:
-        if flow.taken != flow.received:
+        if flow.left != flow.received:
             yield from _in_transit(rows, flow, source)
         if source != target:
             moved = quantity(flow.received)
-            yield Posting(source, "out", "transferred out", moved)
-            yield Posting(target, "in", "transferred in", moved)
+            yield Posting(source, "out", "transfer out", moved)
+            yield Posting(target, "in", "transfer in", moved)
 
 
-def _in_transit(rows: Rows, flow: FlowLine, source: Group) -> Iterator[Posting]:
+def _in_transit(rows: Rows, flow: Flow, source: Group) -> Iterator[Posting]:
     """The sender answers for what did not arrive, and gains what came in excess."""
-    found = quantity(flow.received) - quantity(flow.taken)
+    found = quantity(flow.received) - quantity(flow.left)
     if any(found.gain):
-        yield Posting(source, "gain", "gained in transfer", found.gain)
+        yield Posting(source, "gain", "transfer gain", found.gain)
     if any(found.loss):
         yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss)

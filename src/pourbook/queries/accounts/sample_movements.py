@@ -8,9 +8,10 @@ the book has them. What goes from vial to vial or into a trial is bench work and
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
+from pourbook.book.flows import Flow
 from pourbook.book.holding import LINES
 from pourbook.codes.identifiers import of_key
-from pourbook.queries.accounts.account_rows import FlowLine, Rows
+from pourbook.queries.accounts.account_rows import Rows, is_drawn, is_sampled
 from pourbook.queries.accounts.headings import SAMPLE, loss_heading
 from pourbook.queries.accounts.quantity import Quantity, quantity
 
@@ -54,32 +55,32 @@ def sampled(rows: Rows) -> Iterator[Sampled]:
     keys = {row.line: row.key for row in rows.touched}
     for flow in sorted(rows.flows.values(), key=lambda flow: keys[flow.line]):
         what = _what(flow, rows.told(flow.line))
-        if what and flow.source is not None:
+        if what and flow.source_item is not None:
             entry = rows.entries[flow.line // LINES]
             yield _sampled(flow, keys[flow.line][0], what, entry, rows.told(flow.line))
 
 
-def _what(flow: FlowLine, told: Mapping[str, Any]) -> str:
+def _what(flow: Flow, told: Mapping[str, Any]) -> str:
     """What became of a sample; empty where the line moved none."""
     if flow.how == "loss":
         heading = loss_heading(told)
-        return heading if flow.sampled or heading == SAMPLE or heading.startswith("destruction") else ""
-    if flow.drawn:
-        return "drawn" if flow.source is not None else ""
-    if flow.sampled:
-        return "sent" if flow.left else "returned"
+        return heading if is_sampled(flow) or heading == SAMPLE or heading.startswith("destruction") else ""
+    if is_drawn(flow):
+        return "drawn" if flow.source_item is not None else ""
+    if is_sampled(flow):
+        return "sent" if flow.target_item is None else "returned"
     return ""
 
 
-def _sampled(flow: FlowLine, happened_us: int, what: str, entry: Mapping[str, Any], told: Mapping[str, Any]) -> Sampled:
-    assert flow.source is not None
+def _sampled(flow: Flow, happened_us: int, what: str, entry: Mapping[str, Any], told: Mapping[str, Any]) -> Sampled:
+    assert flow.source_item is not None
     return Sampled(
         happened_us,
         entry["number"],
         what,
-        of_key(flow.source),
-        flow.how if flow.target is None else of_key(flow.target),
-        quantity(flow.taken),
+        of_key(flow.source_item),
+        flow.how if flow.target_item is None else of_key(flow.target_item),
+        quantity(flow.left),
         _first(told, _RECIPIENT),
         str(told.get("purpose") or entry.get("reason") or ""),
         str(told.get("document", "")),

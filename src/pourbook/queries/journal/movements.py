@@ -1,8 +1,5 @@
 """What moved into and out of items, and what gauges found: the lines behind a balance.
 
-They come from two tables, the ledger (what an item held after each line) and the flows (what
-each line moved). Only where both tell the same story does a balance come out even.
-
 >>> from pourbook import Book, Draft, Gauge, Item, Move, Pour
 >>> from pourbook.codes.identifiers import key_of
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -14,18 +11,19 @@ each line moved). Only where both tell the same story does a balance come out ev
 [('in', 1000), ('gauge', -10)]
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from pourbook.book.flows import Flow, Touched, beyond_flows, flows_of_items, touched_of
 from pourbook.book.holding import LINES
-from pourbook.book.logged import entries_of
-from pourbook.book.moved_rows import ledger_rows, rows_into, rows_out_of
-from pourbook.liquid import EMPTY, Liquid
+from pourbook.book.logged import entries_of, line_of
+from pourbook.lineage.graph import CARRY
+from pourbook.liquid import Liquid
 
 if TYPE_CHECKING:
-    from pourbook.book.store import Row, Store
+    from pourbook.book.store import Store
 
-__all__ = ["Moved", "held_now", "movements"]
+__all__ = ["Moved", "movements"]
 
 
 class Moved(NamedTuple):
@@ -58,54 +56,30 @@ class Moved(NamedTuple):
 
 def movements(store: "Store", items: Sequence[int]) -> list[Moved]:
     """Every line that changed what any of the items holds, in the order they happened."""
-    into = rows_into(store, items)
-    moved = [*_in(into), *_out(rows_out_of(store, items))]
-    set_to = {(row[0], row[1]): Liquid(*row[5:8]) for row in into if row[2]}
-    moved += _found(store, ledger_rows(store, items), set_to, {(one.item, one.line) for one in moved})
+    flows = [flow for flow in flows_of_items(store, items) if flow.how != CARRY]
+    moved = [one for flow in flows for one in _moved(flow) if one.item in items]
+    moved += _found(store, touched_of(store, items), flows)
     return sorted(moved, key=lambda one: (one.happened_us, one.line, one.item))
 
 
-def held_now(store: "Store", items: Sequence[int]) -> dict[int, Liquid]:
-    """What each item holds now."""
-    return {row[0]: Liquid(*row[3:]) for row in ledger_rows(store, items)}
+def _moved(flow: Flow) -> Iterator[Moved]:
+    if flow.target_item is not None:
+        yield Moved(flow.target_item, flow.line, flow.happened_us, "in", flow.how, flow.received)
+        if flow.left != flow.received:
+            yield Moved(flow.target_item, flow.line, flow.happened_us, "transit", flow.how, flow.left - flow.received)
+    if flow.source_item is not None:
+        what: Literal["lost", "out"] = "lost" if flow.how == "loss" else "out"
+        yield Moved(flow.source_item, flow.line, flow.happened_us, what, flow.how, flow.left)
 
 
-def _in(rows: "list[Row]") -> Iterator[Moved]:
-    for item, line, carry, how, happened, *amounts in rows:
-        if carry:
-            continue
-        received = Liquid(*amounts[:3])
-        yield Moved(item, line, happened, "in", how, received)
-        if amounts[3] is not None:
-            yield Moved(item, line, happened, "transit", how, Liquid(*amounts[3:]) - received)
-
-
-def _out(rows: "list[Row]") -> Iterator[Moved]:
-    for item, line, how, happened, *amounts in rows:
-        yield Moved(item, line, happened, "lost" if how == "loss" else "out", how, Liquid(*amounts))
-
-
-def _found(
-    store: "Store", ledger: "list[Row]", set_to: Mapping[tuple[int, int], Liquid], moved: set[tuple[int, int]]
-) -> Iterator[Moved]:
+def _found(store: "Store", touched: Iterable[Touched], flows: Iterable[Flow]) -> Iterator[Moved]:
     """What gauges found beyond the book, implied ones too; and what customers sent back, which no flow shows."""
-    silent = {row[1] // LINES for row in ledger if row[:2] not in moved and row[:2] not in set_to}
-    bodies = {number: entry["body"] for number, entry in entries_of(store, silent).items()}
-    before: dict[int, Liquid] = {}
-    for item, line, happened, *amounts in ledger:
-        held, after = before.get(item, EMPTY), Liquid(*amounts)
-        before[item] = after
-        body = bodies.get(line // LINES)
-        if (item, line) in set_to:
-            if set_to[item, line] != held:
-                yield Moved(item, line, happened, "gauge", "", set_to[item, line] - held)
-        elif (item, line) not in moved and body is not None:
-            if "lines" in body:
-                yield Moved(item, line, happened, "in", "return", _returned(body["lines"][line % LINES]))
-            elif held.mass_mg:
-                yield Moved(item, line, happened, "gauge", "", EMPTY - held)
-
-
-def _returned(line: Mapping[str, Any]) -> Liquid:
-    liquid = Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
-    return liquid.scaled(line["in"]) if "in" in line else liquid
+    changed = [(one, more) for one, _, more in beyond_flows(touched, flows) if any(more)]
+    lines = {flow.line for flow in flows}
+    entries = entries_of(store, {one.line // LINES for one, _ in changed} - {line // LINES for line in lines})
+    for one, more in changed:
+        returned = (
+            one.line not in lines and line_of(entries[one.line // LINES]["body"], one.line).get("from") == "return"
+        )
+        what: Literal["in", "gauge"] = "in" if returned else "gauge"
+        yield Moved(one.item, one.line, one.key[0], what, "return" if returned else "", more)

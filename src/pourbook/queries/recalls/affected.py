@@ -18,9 +18,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
+from pourbook.book.flows import Flow, flows_of_states
 from pourbook.book.holding import LINES
-from pourbook.book.items import ItemView, by_kind, chunks, ledger, views
-from pourbook.book.lineages import EVER, downstream, outflows, poured_into
+from pourbook.book.items import ItemView, by_kind, ledger, views
+from pourbook.book.lineages import EVER, downstream, poured_into
 from pourbook.book.logged import entry_of, line_of
 from pourbook.book.scope import Suspect
 from pourbook.book.store import Store
@@ -50,7 +51,7 @@ class Shares(NamedTuple):
 
     @property
     def greatest(self) -> float:
-        """The greatest of them, which a least share is compared with."""
+        """The greatest of them, which a threshold is compared with."""
         return max(self)
 
 
@@ -117,33 +118,35 @@ class Affected(NamedTuple):
     Attributes:
         suspects: what it begins with.
         begin: where that entered the liquid.
-        least_share: items with a smaller share by every basis are left out.
+        threshold: items with smaller shares by every basis are left out.
         items: by kind and number.
         departures: in order of time.
         states: of those items, that hold or held suspect liquid, each with its item's key.
+        flows: into and out of those states, and suspect pours that left the house.
     """
 
     suspects: tuple[Suspect, ...]
     begin: Beginning
-    least_share: float
+    threshold: float
     items: tuple[AffectedItem, ...]
     departures: tuple[Departure, ...]
     states: dict[int, int]
+    flows: tuple[Flow, ...] = ()
 
     @property
     def on_hand(self) -> tuple[AffectedItem, ...]:
         """Items that hold suspect liquid: what a recall puts on hold."""
-        return tuple(one for one in self.items if one.now.greatest > 0 and one.now.greatest >= self.least_share)
+        return tuple(one for one in self.items if one.now.greatest > 0 and one.now.greatest >= self.threshold)
 
 
-def affected(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, least_share: float = 0.0) -> Affected:
+def affected(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, threshold: float = 0.0) -> Affected:
     """All that suspects reach, up to a moment.
 
     Args:
         store: of the book, in one snapshot.
         suspects: any of them is enough.
         until_us: later pours are left out.
-        least_share: of an item that is worth naming; 0 for any positive amount.
+        threshold: of an item that is worth naming; 0 for any positive amount.
 
     Raises:
         PourbookError: a suspect is unknown, or touched no liquid.
@@ -153,11 +156,13 @@ def affected(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, le
     lineage = _cut(found.lineage, begin.since)
     of_basis = _traced(store, lineage, begin, until_us)
     reached = of_basis["mass"].states
-    items = _items(store, lineage, of_basis, begin, until_us, least_share)
+    items = _items(store, lineage, of_basis, begin, until_us, threshold)
     keys = {key_of(one.item.id) for one in items}
     states = {state: item for state, item in lineage.item_of.items() if reached[state] > 0 and item in keys}
-    departures = _departures(store, begin, states, reached, until_us)
-    return Affected(tuple(suspects), begin, least_share, items, departures, states)
+    every = flows_of_states(store, states.keys() | begin.out_of.values(), until_us)
+    flows = tuple(one for one in every if one.target in states or one.source in states or one.line in begin.out_of)
+    departures = _departures(store, begin, flows, states, reached, until_us)
+    return Affected(tuple(suspects), begin, threshold, items, departures, states, flows)
 
 
 def _cut(lineage: Lineage, since: Mapping[int, int]) -> Lineage:
@@ -224,18 +229,20 @@ def _packed(store: Store, one: AffectedItem, until_us: int) -> AffectedItem:
 
 
 def _departures(
-    store: Store, begin: Beginning, states: Mapping[int, int], reached: Mapping[int, float], until_us: int
+    store: Store,
+    begin: Beginning,
+    flows: Iterable[Flow],
+    states: Mapping[int, int],
+    reached: Mapping[int, float],
+    until_us: int,
 ) -> tuple[Departure, ...]:
     """Despatches out of affected states and of suspect pours, and what came back into them."""
-    sources = states.keys() | begin.out_of.values()
-    keys = dict(states)
-    for marks, chunk in chunks(sorted(sources - states.keys())):
-        keys |= dict(store.query(f"SELECT id, item FROM state WHERE id IN ({marks})", chunk))
     found = []
-    for flow in outflows(store, sources, until_us):
-        if flow.how == "despatch" and begin.leaves_suspect(flow.line, flow.source, flow.happened_us, states):
+    for flow in flows:
+        is_despatch = flow.how == "despatch" and flow.source_item is not None
+        if is_despatch and begin.leaves_suspect(flow.line, flow.source, flow.happened_us, states):
             part = 1.0 if flow.line in begin.lines else reached[flow.source]
-            found.append(_departure(store, of_key(keys[flow.source]), flow.how, flow.line, Liquid(*flow[4:]), part))
+            found.append(_departure(store, of_key(flow.source_item or 0), flow.how, flow.line, flow.received, part))
     for key in sorted(set(states.values())):
         found += _returns(store, key, reached, until_us) if of_key(key)[0] == "L" else []
     return tuple(sorted(found, key=lambda one: (one.happened_us, one.entry)))

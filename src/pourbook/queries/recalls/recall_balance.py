@@ -10,11 +10,11 @@ Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from pourbook.book.holding import LINES, NOTHING
-from pourbook.book.items import chunks, ledger
+from pourbook.book.flows import Flow, Touched, beyond_flows, touched_of
+from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.lineages import EVER
 from pourbook.book.logged import entry_of, line_of
-from pourbook.book.store import Row, Store
+from pourbook.book.store import Store
 from pourbook.codes.identifiers import of_key
 from pourbook.lineage.graph import CARRY
 from pourbook.liquid import EMPTY, Liquid
@@ -29,23 +29,23 @@ class Balance(NamedTuple):
     Attributes:
         from_outside: spirit, water and additives that came into the house here.
         from_unaffected: came from bodies that are not affected: other casks, or the item before it was.
-        received: from other affected items.
+        transfer_in: from other affected items.
         gained: found by gauges, or arrived in excess.
         returned: came back from customers.
         on_hand: still held.
-        passed_on: to other affected items, as it arrived.
-        to_unaffected: left before it was suspect, or went into items below the least share.
+        internal_transfer: to other affected items, as it arrived.
+        to_unaffected: left before it was suspect, or went into items below the threshold.
         despatched: left for customers.
         lost: lost, missing at a gauge or on the way.
     """
 
     from_outside: Liquid = EMPTY
     from_unaffected: Liquid = EMPTY
-    received: Liquid = EMPTY
+    transfer_in: Liquid = EMPTY
     gained: Liquid = EMPTY
     returned: Liquid = EMPTY
     on_hand: Liquid = EMPTY
-    passed_on: Liquid = EMPTY
+    internal_transfer: Liquid = EMPTY
     to_unaffected: Liquid = EMPTY
     despatched: Liquid = EMPTY
     lost: Liquid = EMPTY
@@ -57,10 +57,10 @@ class Balance(NamedTuple):
         return came - went
 
 
-CAME = ("from_outside", "from_unaffected", "received", "gained", "returned")
+CAME = ("from_outside", "from_unaffected", "transfer_in", "gained", "returned")
 """The sides of a balance by which liquid came."""
 
-WENT = ("on_hand", "passed_on", "to_unaffected", "despatched", "lost")
+WENT = ("on_hand", "internal_transfer", "to_unaffected", "despatched", "lost")
 """The sides by which it went, or stayed."""
 
 _Posting = tuple[int, str, Liquid]
@@ -71,7 +71,7 @@ def _sum(liquids: Iterable[Liquid]) -> Liquid:
 
 
 def total(of_items: Iterable[Balance]) -> Balance:
-    """All items together; what they received of each other is what they passed on."""
+    """All items together; internal transfers stand on both sides."""
     return Balance(*map(_sum, zip(*of_items, strict=True)))
 
 
@@ -83,70 +83,33 @@ def balances(store: Store, found: Affected, until_us: int = EVER) -> dict[int, B
         found: what is affected up to the same moment.
         until_us: later pours are left out.
     """
-    flows = _flows(store, found, until_us)
     sums: dict[int, dict[str, Liquid]] = {key: {} for key in found.states.values()}
-    for key, side, liquid in (*_of_flows(store, found, flows), *_of_ledgers(store, found, flows, until_us)):
+    for key, side, liquid in (*_of_flows(found), *_of_ledgers(store, found, until_us)):
         of_item = sums.setdefault(key, {})
         of_item[side] = of_item.get(side, EMPTY) + liquid
     return {key: Balance(**of_item) for key, of_item in sums.items()}
 
 
-class _Flow(NamedTuple):
-    target: int
-    line: int
-    source: int
-    how: str
-    happened_us: int
-    received: Liquid
-    left: Liquid
-
-
-def _flows(store: Store, found: Affected, until_us: int) -> list[_Flow]:
-    """Every flow into and out of affected states, once; and suspect pours that left the house."""
-    rows: set[Row] = set()
-    states = found.states.keys() | found.begin.out_of.values()
-    for end in ("target", "source"):
-        for marks, chunk in chunks(sorted(states)):
-            rows.update(
-                store.query(
-                    "SELECT target, line, source, how, happened, mass, ethanol, extract, out_mass, out_ethanol,"
-                    f" out_extract FROM flow WHERE {end} IN ({marks}) AND happened <= ?",
-                    (*chunk, until_us),
-                )
-            )
-    flows = map(_flow, sorted(rows))
-    inside, suspect = found.states, found.begin.out_of
-    return [flow for flow in flows if flow.target in inside or flow.source in inside or flow.line in suspect]
-
-
-def _flow(row: Row) -> _Flow:
-    target, line, source, how, happened, *amounts = row
-    received = Liquid(*amounts[:3])
-    return _Flow(
-        target, line, source, how, happened, received, received if amounts[3] is None else Liquid(*amounts[3:])
-    )
-
-
-def _of_flows(store: Store, found: Affected, flows: Iterable[_Flow]) -> Iterator[_Posting]:
+def _of_flows(found: Affected) -> Iterator[_Posting]:
     inside = found.states
-    for flow in flows:
+    for flow in found.flows:
         source, target = inside.get(flow.source), inside.get(flow.target)
-        if source is None and not flow.target:  # a suspect pour out of a body that is not affected
-            source = _item_of(store, flow.source)
+        if source is None and flow.source_item is not None and not flow.target:
+            source = flow.source_item  # a suspect pour out of a body that is not affected
             yield source, "from_unaffected", flow.left
         if source is not None and flow.how != CARRY:
             yield from _difference(source, flow.received - flow.left)
         if source is not None and not (flow.how == CARRY and target is not None):
             yield source, _side(found, flow, target), flow.received
         if target is not None and not (flow.how == CARRY and source is not None):
-            came = "received" if source is not None else "from_unaffected" if flow.source else "from_outside"
+            came = "transfer_in" if source is not None else "from_unaffected" if flow.source else "from_outside"
             yield target, came, flow.received
 
 
-def _side(found: Affected, flow: _Flow, target: int | None) -> str:
+def _side(found: Affected, flow: Flow, target: int | None) -> str:
     if not flow.target and found.begin.leaves_suspect(flow.line, flow.source, flow.happened_us, found.states):
         return "despatched" if flow.how == "despatch" else "lost"
-    return "to_unaffected" if target is None else "passed_on"
+    return "to_unaffected" if target is None else "internal_transfer"
 
 
 def _difference(item: int, more: Liquid) -> Iterator[_Posting]:
@@ -155,39 +118,32 @@ def _difference(item: int, more: Liquid) -> Iterator[_Posting]:
     yield item, "lost", Liquid(*(max(-part, 0) for part in more))
 
 
-def _item_of(store: Store, state: int) -> int:
-    return int(store.query("SELECT item FROM state WHERE id = ?", (state,))[0][0])
-
-
 # -- what the ledger says --------------------------------------------------------------------
 
 
-def _of_ledgers(store: Store, found: Affected, flows: Iterable[_Flow], until_us: int) -> Iterator[_Posting]:
+def _of_ledgers(store: Store, found: Affected, until_us: int) -> Iterator[_Posting]:
     """What affected items hold, what gauges found of them, and what came back into them."""
-    moved: dict[tuple[int, int], Liquid] = {}
-    for flow in flows:
-        if flow.how != CARRY:
-            for state, more in ((flow.target, flow.received), (flow.source, EMPTY - flow.left)):
-                if key := found.states.get(state):
-                    moved[flow.line, key] = moved.get((flow.line, key), EMPTY) + more
-    for key in sorted(set(found.states.values())):
-        before = NOTHING
-        for row in ledger(store, key):
-            if row.happened_us > until_us:
-                break
-            more = row.holding.liquid - before.liquid - moved.get((row.line, key), EMPTY)
-            if any(more) and {before.state, row.holding.state} <= found.states.keys():
-                yield from _found_more(store, key, row.line, more)
-            before = row.holding
-        if before.state in found.states:
-            yield key, "on_hand", before.liquid
+    before = NOTHING
+    item = 0
+    for row, _, more in beyond_flows(touched_of(store, sorted(set(found.states.values())), until_us), found.flows):
+        if row.item != item:
+            yield from _on_hand(found, item, before)
+            item, before = row.item, NOTHING
+        if any(more) and {before.state, row.holding.state} <= found.states.keys():
+            yield from _found_more(store, row, more)
+        before = row.holding
+    yield from _on_hand(found, item, before)
 
 
-def _found_more(store: Store, key: int, line: int, more: Liquid) -> Iterator[_Posting]:
+def _on_hand(found: Affected, item: int, holding: Holding) -> Iterator[_Posting]:
+    if holding.state in found.states:
+        yield item, "on_hand", holding.liquid
+
+
+def _found_more(store: Store, row: Touched, more: Liquid) -> Iterator[_Posting]:
     """What no flow tells: liquid that came back into its own state, or what a gauge found."""
-    body = entry_of(store, line // LINES).entry["body"]
-    told = line_of(body, line)
-    if told.get("from") == "return" and told.get("to") == of_key(key):
-        yield key, "returned", more
+    told = line_of(entry_of(store, row.line // LINES).entry["body"], row.line)
+    if told.get("from") == "return" and told.get("to") == of_key(row.item):
+        yield row.item, "returned", more
     else:
-        yield from _difference(key, more)
+        yield from _difference(row.item, more)

@@ -11,22 +11,27 @@
 (1000, 0)
 """
 
-from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
+from typing import Any, NamedTuple
 
-from pourbook.book.items import chunks
-from pourbook.book.journal import parsed
+from pourbook.book.items import views
 from pourbook.book.lineages import EVER
-from pourbook.book.logged import Logged, entry_of
+from pourbook.book.logged import Logged
 from pourbook.book.scope import Suspect
+from pourbook.book.searching import in_force, mentioning, stated
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import key_of
-from pourbook.errors import OutOfRange, Refused, Unknown
+from pourbook.codes.identifiers import key_of, read
+from pourbook.errors import OutOfRange, PourbookError, Refused, Unknown
 from pourbook.numerals import read_decimal
 from pourbook.queries.recalls.affected import Affected, affected
 from pourbook.queries.recalls.recall_balance import Balance, balances, total
+from pourbook.queries.recalls.suspects import identified
 
-__all__ = ["Finding", "every_recall", "finding", "read_share", "recall_numbered", "release_of"]
+__all__ = [
+    "Compared", "Finding", "Recalled", "finding", "names_of", "read_threshold", "recall_compared", "recall_numbered",
+    "recalls", "release_of",
+]  # fmt: skip
 
 
 class Finding(NamedTuple):
@@ -36,11 +41,13 @@ class Finding(NamedTuple):
         affected: items, where they are, and what left the house.
         balances: of each affected item, by its key.
         balance: of all of them together.
+        names: of suspects that have an identifier, by identifier.
     """
 
     affected: Affected
     balances: dict[int, Balance]
     balance: Balance
+    names: Mapping[str, str] = {}
 
     @property
     def figures(self) -> dict[str, int]:
@@ -60,8 +67,8 @@ class Finding(NamedTuple):
         return counts | masses | {f"{side}_ethanol_mg": liquid.ethanol_mg for side, liquid in sides.items()}
 
 
-def read_share(text: str, mark: str = ".") -> float:
-    """A least share as typed: a part of one.
+def read_threshold(text: str, mark: str = ".") -> float:
+    """A threshold as typed: a part of one.
 
     Raises:
         Malformed: it is no number.
@@ -69,90 +76,146 @@ def read_share(text: str, mark: str = ".") -> float:
     """
     share = float(read_decimal(text, mark))
     if not 0 <= share <= 1:
-        raise OutOfRange(f"a share of {text} is no part of one", "write 0.001 for a tenth of a per cent")
+        raise OutOfRange(f"a threshold of {text} is not between 0 and 1", "write 0.001 for 0.1 %")
     return share
 
 
-def finding(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, least_share: float = 0.0) -> Finding:
+def finding(
+    store: Store,
+    suspects: Sequence[Suspect],
+    until_us: int = EVER,
+    threshold: float = 0.0,
+    *,
+    since_check: bool = False,
+) -> Finding:
     """What a recall of these suspects finds, up to a moment.
+
+    Args:
+        store: of the book.
+        suspects: as typed; any of them is enough.
+        until_us: later pours are left out.
+        threshold: items with smaller shares by every basis are left out; 0 for any positive amount.
+        since_check: of instruments, only what was gauged since their last check.
 
     Raises:
         PourbookError: a suspect is unknown, or touched no liquid.
-        Refused: no item has so great a share.
+        Refused: no item reaches the threshold.
     """
     with store.snapshot():
-        found = affected(store, suspects, until_us, least_share)
+        named = identified(store, suspects, until_us, since_check=since_check)
+        found = affected(store, named, until_us, threshold)
         if not found.items:
-            raise Refused(f"nothing is affected by a share of {least_share:g} or more", "give a smaller --least-share")
+            raise Refused(f"no item reaches the threshold of {threshold:g}", "give a lower --threshold")
         of_items = balances(store, found, until_us)
-    return Finding(found, of_items, total(of_items.values()))
+        return Finding(found, of_items, total(of_items.values()), names_of(store, named))
+
+
+def names_of(store: Store, suspects: Iterable[Suspect]) -> dict[str, str]:
+    """What the suspects that have an identifier are called, by identifier."""
+    keys = {}
+    for suspect in suspects:
+        with suppress(PourbookError):
+            if identifier := read(suspect.name):
+                keys[key_of(identifier)] = identifier
+    known = views(store, keys)
+    return {identifier: known[key].ref or known[key].facts.get("name", "") for key, identifier in keys.items()}
 
 
 # -- recalls of the journal ------------------------------------------------------------------
 
 
-def every_recall(store: Store) -> list[tuple[Logged, int]]:
-    """The recalls, each with the entry that released it; 0 while none did."""
-    released = {}
-    recalls = []
-    for number, kind, bytes_ in store.query(
-        "SELECT number, kind, bytes FROM entry WHERE kind IN ('recall', 'release') ORDER BY number"
-    ):
-        if kind == "release":
-            released[parsed(bytes_)["body"]["recall"]] = number
-        else:
-            recalls.append(number)
-    return [(entry_of(store, number), released.get(number, 0)) for number in recalls]
+class Recalled(NamedTuple):
+    """A recall of the journal.
+
+    Attributes:
+        entry: that recorded it.
+        released: the entry that released it; 0 while none did.
+        names: of its suspects, as `names_of`.
+    """
+
+    entry: Logged
+    released: int
+    names: Mapping[str, str] = {}
+
+    @property
+    def body(self) -> dict[str, Any]:
+        """What the entry says."""
+        body: dict[str, Any] = self.entry.entry["body"]
+        return body
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        """What it began with."""
+        return tuple(map(Suspect.of_body, self.body["scope"]))
 
 
-def recall_numbered(store: Store, number: int) -> tuple[Logged, int]:
-    """One recall, and the entry that released it.
+def recalls(store: Store) -> list[Recalled]:
+    """The recalls of the journal, in the order they were recorded."""
+    released = {one.entry["body"]["recall"]: one.number for one in in_force(store, "release")}
+    found = [Recalled(one, released.get(one.number, 0), {}) for one in in_force(store, "recall")]
+    return [one._replace(names=names_of(store, one.suspects)) for one in found]
+
+
+def recall_numbered(store: Store, number: int) -> Recalled:
+    """One recall.
 
     Raises:
-        Unknown: the entry is no recall.
+        Unknown: the entry is not a recall.
     """
-    for recall, released in every_recall(store):
-        if recall.number == number:
-            return recall, released
-    raise Unknown(f"entry {number} is no recall", "find its number: pourbook recall --list")
+    for recall in recalls(store):
+        if recall.entry.number == number:
+            return recall
+    raise Unknown(f"entry {number} is not a recall", "find its number: pourbook recall --list")
+
+
+class Compared(NamedTuple):
+    """A recall beside what it would find now.
+
+    Attributes:
+        recall: as it was found.
+        now: the figures now; none where what was suspect is found no more.
+        refusal: why not; empty where they are there.
+    """
+
+    recall: Recalled
+    now: dict[str, int]
+    refusal: str
+
+
+def recall_compared(store: Store, number: int) -> Compared:
+    """A recall as it was found, and its figures now.
+
+    Raises:
+        Unknown: the entry is not a recall.
+    """
+    with store.snapshot():
+        recall = recall_numbered(store, number)
+        try:
+            found = finding(store, recall.suspects, threshold=float(recall.body["threshold"] or 0))
+        except PourbookError as refusal:  # what was suspect may have been voided since
+            return Compared(recall, {}, refusal.message)
+    return Compared(recall, found.figures, "")
 
 
 def release_of(store: Store, number: int) -> tuple[str, ...]:
     """The items that this recall holds and nothing else does: those to let go when it is released.
 
     Raises:
-        Unknown: the entry is no recall.
+        Unknown: the entry is not a recall.
     """
-    recall, _ = recall_numbered(store, number)
-    held: list[str] = recall.entry["body"]["held"]
+    held: list[str] = recall_numbered(store, number).body["held"]
     others = {
         item
-        for other, released in every_recall(store)
-        if other.number != number and not released
-        for item in other.entry["body"]["held"]
+        for other in recalls(store)
+        if other.entry.number != number and not other.released
+        for item in other.body["held"]
     }
     keys = {item: key_of(item) for item in held}
-    by_hand = _held_by_hand(store, keys.values())
-    still = _on_hold(store, keys.values())
-    return tuple(item for item in held if item not in others and keys[item] in still - by_hand)
+    on_hold = {fact.item: fact.value for fact in stated(store, ("held",), sorted(keys.values()))}
+    by_hand = mentioning(store, sorted(keys.values()), "hold")
 
+    def is_let_go(item: str) -> bool:
+        last = by_hand.get(keys[item], [])[-1:]
+        return item not in others and bool(on_hold.get(keys[item])) and not (last and last[0].entry["body"]["held"])
 
-def _on_hold(store: Store, keys: Iterable[int]) -> set[int]:
-    held: dict[int, str] = {}
-    for marks, chunk in chunks(sorted(keys)):
-        question = f"SELECT item, value FROM fact WHERE name = 'held' AND item IN ({marks}) ORDER BY happened, place"
-        held |= dict(store.query(question, chunk))
-    return {item for item, value in held.items() if value}
-
-
-def _held_by_hand(store: Store, keys: Iterable[int]) -> set[int]:
-    """Items whose last hold or release by hand was a hold."""
-    held: dict[int, int] = {}
-    for marks, chunk in chunks(sorted(keys)):
-        for item, bytes_ in store.query(
-            "SELECT mention.item, bytes FROM mention JOIN entry ON number = entry WHERE kind = 'hold' AND gone = 0"
-            f" AND mention.item IN ({marks}) ORDER BY happened, place",
-            chunk,
-        ):
-            held[item] = parsed(bytes_)["body"]["held"]
-    return {item for item, is_held in held.items() if is_held}
+    return tuple(filter(is_let_go, held))

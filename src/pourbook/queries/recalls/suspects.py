@@ -13,27 +13,23 @@ a person's pours are pours; an instrument touches what was gauged with it.
 frozenset({12288})
 """
 
-import json
-import re
-from collections.abc import Callable, Container, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.flows import state_after, states_of, touched_of
 from pourbook.book.fold import own_state
 from pourbook.book.holding import LINES
-from pourbook.book.items import find, ledger
-from pourbook.book.journal import parsed
-from pourbook.book.logged import line_of
+from pourbook.book.items import find
+from pourbook.book.lineages import EVER
 from pourbook.book.scope import DRY_GOODS, Suspect, says
-from pourbook.book.store import Row, Store
-from pourbook.codes.identifiers import hyphened, key_of, read
+from pourbook.book.searching import from_outside, in_force, stated, was_recorded_by
+from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, PourbookError, Refused, Unknown
 
-__all__ = ["Beginning", "beginning", "last_check_us"]
+__all__ = ["Beginning", "beginning", "identified", "last_check_us"]
 
 _ALWAYS = -(1 << 62)
-_WITH_ENTRY = (
-    "SELECT flow.line, flow.target, entry.bytes, flow.happened FROM flow JOIN entry ON entry.number = flow.line / ?1"
-)
 
 
 class Beginning(NamedTuple):
@@ -76,13 +72,49 @@ class _Found:
         self.into |= other.into
         self.out_of |= other.out_of
 
-    def at_line(self, identifier: str, happened_us: int, line: int) -> int:
-        """The state of an item after a line."""
-        rows = self.store.query(
-            "SELECT state FROM ledger WHERE item = ? AND happened = ? AND line = ?",
-            (key_of(identifier), happened_us, line),
-        )
-        return rows[0][0] if rows else 0
+
+def identified(
+    store: Store, suspects: Sequence[Suspect], until_us: int = EVER, *, since_check: bool = False
+) -> tuple[Suspect, ...]:
+    """Suspects as typed, by their identifiers where the book has any.
+
+    Args:
+        store: of the book.
+        suspects: as typed.
+        until_us: the last check up to then counts.
+        since_check: of instruments, only since their last check.
+
+    Raises:
+        PourbookError: nothing is named, an item is not in the book, or an instrument was never checked.
+    """
+    if not any(one.name or one.from_us is not None or one.to_us is not None for one in suspects):
+        raise Malformed("nothing is named as suspect", "name it: --item, --origin, --water … or a window: --from, --to")
+    found = tuple(one._replace(name=_identified(store, one)) for one in suspects)
+    if not since_check:
+        return found
+    if not any(one.kind == "instrument" for one in found):
+        raise Malformed("--since-check needs an instrument", "name it: --instrument NAME --since-check")
+    return tuple(_since_check(store, one, until_us) if one.kind == "instrument" else one for one in found)
+
+
+def _identified(store: Store, suspect: Suspect) -> str:
+    """The identifier, where the book has one for it; a liquid must have one."""
+    name = suspect.name.strip()
+    if suspect.kind == "item":
+        return find(store, name)
+    if suspect.kind in ("instrument", "person", "place"):
+        try:
+            found = find(store, name)
+        except PourbookError:
+            return name
+        return found if kind_of(found) == suspect.kind else name
+    return name
+
+
+def _since_check(store: Store, suspect: Suspect, until_us: int) -> Suspect:
+    found = find(store, suspect.name)
+    checked = last_check_us(store, found, until_us if suspect.to_us is None else suspect.to_us - 1)
+    return suspect._replace(name=found, from_us=max(checked, suspect.from_us or checked))
 
 
 def beginning(store: Store, suspects: Iterable[Suspect], until_us: int) -> Beginning:
@@ -110,19 +142,16 @@ def _check_known(store: Store, suspect: Suspect) -> None:
     if suspect.kind not in ("instrument", "person", "place"):
         return
     read(suspect.name)  # a mistyped identifier is told as such
-    recorded = json.dumps({"who": suspect.name}, ensure_ascii=False, separators=(",", ":"))[1:-1]
-    question = "SELECT 1 FROM entry WHERE instr(lower(bytes), lower(?)) LIMIT 1"
-    if suspect.kind == "person" and store.query(question, (recorded,)):
+    if suspect.kind == "person" and was_recorded_by(store, suspect.name):
         return
-    places = store.query("SELECT DISTINCT value FROM fact WHERE name = 'place'") if suspect.kind == "place" else []
-    if any(says(value, suspect.name) for (value,) in places):
+    if suspect.kind == "place" and any(says(one.value, suspect.name) for one in stated(store, ("place",))):
         return
     try:
         find(store, suspect.name)
     except Unknown:
         raise Unknown(
-            f"no {suspect.kind} is called '{suspect.name}', and none of that name stands in the journal",
-            "check the name: that nothing is found under a wrong one clears nothing",
+            f"no {suspect.kind} is called '{suspect.name}', and the journal does not name it",
+            "check the name: finding nothing under a wrong name clears nothing",
         ) from None
 
 
@@ -151,27 +180,26 @@ def _item(found: _Found, suspect: Suspect) -> None:
 def _touched(found: _Found, key: int, window: Suspect) -> None:
     """All that an item held in a window."""
     if window.from_us is None and window.to_us is None:
-        for (state,) in found.store.query("SELECT id FROM state WHERE item = ?", (key,)):
+        for state in states_of(found.store, (key,)):
             found.state(state, _ALWAYS)
         return
-    rows = [row for row in ledger(found.store, key) if row.happened_us <= found.until_us]
-    ends = [row.happened_us for row in rows] + [found.until_us + 1]
+    rows = touched_of(found.store, (key,), found.until_us)
+    ends = [row.key[0] for row in rows] + [found.until_us + 1]
     for row, end_us in zip(rows, ends[1:], strict=True):
-        since_us = max(row.happened_us, window.from_us or row.happened_us)
+        since_us = max(row.key[0], window.from_us or row.key[0])
         is_over = window.to_us is not None and since_us >= window.to_us
         if row.holding.mass_mg and since_us < end_us and not is_over:
             found.state(row.holding.state, since_us)
 
 
 def _dry(found: _Found, suspect: Suspect) -> None:
-    """Lots, and whatever else was ever said to have that closure, glass or label."""
-    question = "SELECT DISTINCT item, value FROM fact WHERE name = ? AND happened <= ?"
-    keys = {
-        key for key, value in found.store.query(question, (suspect.kind, found.until_us)) if says(value, suspect.name)
-    }
+    """Lots, and whatever else was ever recorded with that closure, bottle lot or label."""
+    facts = stated(found.store, (suspect.kind,), until_us=found.until_us)
+    keys = {fact.item for fact in facts if says(fact.value, suspect.name)}
     if not keys:
+        word = suspect.kind.replace("_", " ")
         raise Unknown(
-            f"no lot has a {suspect.kind} '{suspect.name}'", f"it is said of a lot: pourbook set LOT {suspect.kind}=…"
+            f"no lot has a {word} '{suspect.name}'", f"record it on its lots: pourbook set LOT {suspect.kind}=…"
         )
     for key in sorted(keys):
         _touched(found, key, suspect)
@@ -180,17 +208,18 @@ def _dry(found: _Found, suspect: Suspect) -> None:
 def _place(found: _Found, suspect: Suspect) -> None:
     """What lay at a place while it lay there, and what was dipped in it."""
     names = _names(found.store, suspect.name)
-    rows = found.store.query(
-        "SELECT item, happened, value FROM fact WHERE name = 'place' AND happened <= ? ORDER BY item, happened, place",
-        (found.until_us,),
-    )
-    following = [*rows, (0, 0, "")][1:]
-    for (key, from_us, value), (next_key, next_us, _) in zip(rows, following, strict=True):
-        if any(says(value, name) for name in names):
-            stay = _narrowed(suspect, from_us, next_us if next_key == key else None)
+    facts = stated(found.store, ("place",), until_us=found.until_us)
+    for fact, after in zip(facts, [*facts, None][1:], strict=True):
+        if any(says(fact.value, name) for name in names):
+            is_moved = after is not None and after.item == fact.item
+            stay = _narrowed(suspect, fact.happened_us, after.happened_us if after and is_moved else None)
             if stay.to_us is None or stay.from_us is None or stay.from_us < stay.to_us:
-                _touched(found, key, stay)
-    _gauged(found, suspect, lambda body, names: body.get("reading", {}).get("dip", {}).get("vessel") in names)
+                _touched(found, fact.item, stay)
+
+    def is_dipped(body: Mapping[str, Any]) -> bool:
+        return body.get("reading", {}).get("dip", {}).get("vessel") in names
+
+    _gauged(found, suspect, "dip", is_dipped)
 
 
 def _narrowed(window: Suspect, from_us: int, to_us: int | None) -> Suspect:
@@ -203,8 +232,8 @@ def _names(store: Store, name: str) -> list[str]:
     identifier = _identifier(name)
     if not identifier:
         return [name]
-    called = store.query("SELECT value FROM fact WHERE item = ? AND name IN ('ref', 'name')", (key_of(identifier),))
-    return [identifier, hyphened(identifier), *(value for (value,) in called if value)]
+    called = stated(store, ("ref", "name"), (key_of(identifier),))
+    return [identifier, hyphened(identifier), *(fact.value for fact in called if fact.value)]
 
 
 # -- what came from outside ----------------------------------------------------------------
@@ -215,31 +244,22 @@ def _outside(found: _Found, suspect: Suspect) -> None:
     how, name = suspect.kind, suspect.name.strip()
     if not name:
         raise Malformed(f"no {how} was named", "give the number of its entry, or words of what was recorded of it")
-    question = f"{_WITH_ENTRY} WHERE flow.source = 0 AND flow.how = ?2 AND flow.happened <= ?3"
-    if name.isdecimal():
-        rows = found.store.query(f"{question} AND entry.number = ?4", (LINES, how, found.until_us, int(name[:18])))
-    else:
-        rows = found.store.query(f"{question}{_like(name)}", (LINES, how, found.until_us))
-    hits = [row for row in rows if name.isdecimal() or _tells(_line(row), name)]
+    by_number = name.isdecimal()
+    pours = from_outside(
+        found.store,
+        how,
+        until_us=found.until_us,
+        entry=int(name[:18]) if by_number else None,
+        words="" if by_number else name.rpartition("=")[2],
+    )
+    hits = [pour for pour in pours if by_number or _tells(pour.told, name)]
     if not hits:
-        words = f"entry {name} is no {how} that counts" if name.isdecimal() else f"no {how} is said to be '{name}'"
-        raise Unknown(words, "find it with: pourbook journal; a fact is given as NAME=VALUE, or by its words")
-    for line, target, _, happened in hits:
-        if suspect.is_within(happened):
-            found.lines.add(line)
-            found.into.add(target)
-
-
-def _like(words: str) -> str:
-    """A coarse sieve on the bytes of entries, for words that no JSON writes otherwise."""
-    runs = re.findall(r"[A-Za-z0-9]+", words.rpartition("=")[2])
-    return "".join(f" AND entry.bytes LIKE '%{run}%'" for run in runs)
-
-
-def _line(row: Row) -> Mapping[str, Any]:
-    """Facts of the line of an entry."""
-    facts: Mapping[str, Any] = line_of(parsed(row[2])["body"], row[0]).get("facts", {})
-    return facts
+        words = f"entry {name} is no {how} in force" if by_number else f"no {how} is recorded as '{name}'"
+        raise Unknown(words, "find it with: pourbook journal; give a fact as NAME=VALUE, or by its words")
+    for pour in hits:
+        if suspect.is_within(pour.happened_us):
+            found.lines.add(pour.line)
+            found.into.add(pour.target)
 
 
 def _tells(line: Mapping[str, Any], words: str) -> bool:
@@ -256,49 +276,42 @@ def _tells(line: Mapping[str, Any], words: str) -> bool:
 
 def _instrument(found: _Found, suspect: Suspect) -> None:
     """What was gauged with it, by its identifier or its name."""
-    _gauged(found, suspect, lambda body, names: _used(body.get("instruments", ()), names))
-
-
-def _gauged(found: _Found, suspect: Suspect, is_hit: Callable[[Mapping[str, Any], list[str]], bool]) -> None:
-    """What was gauged by readings that name the suspect."""
     names = _names(found.store, suspect.name)
-    for number, happened, bytes_ in found.store.query(
-        "SELECT number, happened, bytes FROM entry WHERE kind = 'gauge' AND gone = 0 AND happened <= ?"
-        " AND (bytes LIKE '%\"instruments\":%' OR bytes LIKE '%\"dip\":%')",
-        (found.until_us,),
-    ):
-        body = parsed(bytes_)["body"]
-        if suspect.is_within(happened) and is_hit(body, names):
-            line = number * LINES
-            state = found.at_line(body["item"], happened, line)
+
+    def is_used(body: Mapping[str, Any]) -> bool:
+        called = [text for one in body.get("instruments", ()) for text in (one["name"], one.get("id", ""))]
+        return any(says(text, name) for text in called for name in names)
+
+    _gauged(found, suspect, "instruments", is_used)
+
+
+def _gauged(found: _Found, suspect: Suspect, word: str, is_hit: Callable[[Mapping[str, Any]], bool]) -> None:
+    """What was gauged by a reading that names the suspect; a sieve finds the entries with that word."""
+    for gauge in in_force(found.store, "gauge", end_us=found.until_us + 1, containing=f'"{word}":'):
+        body = gauge.entry["body"]
+        if suspect.is_within(gauge.happened_us) and is_hit(body):
+            line = gauge.number * LINES
+            state = state_after(found.store, body["item"], gauge.happened_us, line)
             if state == own_state(line):
-                found.state(state, happened)
-
-
-def _used(instruments: Iterable[Mapping[str, str]], names: Iterable[str]) -> bool:
-    called = [text for one in instruments for text in (one["name"], one.get("id", ""))]
-    return any(says(text, name) for text in called for name in names)
+                found.state(state, gauge.happened_us)
 
 
 def last_check_us(store: Store, identifier: str, until_us: int) -> int:
-    """When an instrument was last checked: when its certificate, or the day of its next check, was noted.
+    """When an instrument was last checked: when its certificate, or the day of its next check, was recorded.
 
     Raises:
-        Refused: no check is noted.
+        Refused: no check is recorded.
     """
-    rows = store.query(
-        "SELECT max(happened) FROM fact WHERE item = ? AND name IN ('certificate', 'due') AND happened <= ?",
-        (key_of(identifier), until_us),
-    )
-    if rows[0][0] is None:
-        raise Refused(f"no check of {hyphened(identifier)} is noted", "give --from, or note it: pourbook instrument")
-    return int(rows[0][0])
+    checks = stated(store, ("certificate", "due"), (key_of(identifier),), until_us)
+    if not checks:
+        raise Refused(
+            f"no check of {hyphened(identifier)} is recorded", "give --from, or record it: pourbook instrument"
+        )
+    return checks[-1].happened_us
 
 
 def _person(found: _Found, suspect: Suspect) -> None:
-    names = {_plain(name) for name in _names(found.store, suspect.name)}
-    marks = ",".join("?" * len(names))
-    _poured(found, suspect, f" AND lower(json_extract(bytes, '$.who')) IN ({marks})", sorted(names))
+    _poured(found, suspect, sorted({_plain(name) for name in _names(found.store, suspect.name)}))
 
 
 def _plain(name: str) -> str:
@@ -306,29 +319,25 @@ def _plain(name: str) -> str:
     return "".join(letter.lower() if letter.isascii() else letter for letter in name)
 
 
-def _poured(found: _Found, suspect: Suspect, also: str = "", parameters: Iterable[str] = ()) -> None:
+def _poured(found: _Found, suspect: Suspect, who: Sequence[str] = ()) -> None:
     """Every line of the pours in a window."""
     first = _ALWAYS if suspect.from_us is None else suspect.from_us
-    last = found.until_us if suspect.to_us is None else min(found.until_us, suspect.to_us - 1)
-    for number, happened, bytes_ in found.store.query(
-        "SELECT number, happened, bytes FROM entry"
-        f" WHERE kind = 'pour' AND gone = 0 AND happened BETWEEN ? AND ?{also}",
-        (first, last, *parameters),
-    ):
-        for index, line in enumerate(parsed(bytes_)["body"]["lines"]):
-            _poured_line(found, happened, number * LINES + index, line)
+    end = found.until_us + 1 if suspect.to_us is None else min(found.until_us + 1, suspect.to_us)
+    for pour in in_force(found.store, "pour", start_us=first, end_us=end, who=who):
+        for index, line in enumerate(pour.entry["body"]["lines"]):
+            _poured_line(found, pour.happened_us, pour.number * LINES + index, line)
 
 
 def _poured_line(found: _Found, happened_us: int, number: int, line: Mapping[str, Any]) -> None:
     source, target = line["from"], line["to"]
     if source == "return":  # it has no flow of its own: the same liquid comes home into the same state
-        found.state(found.at_line(target, happened_us, number), happened_us)
+        found.state(state_after(found.store, target, happened_us, number), happened_us)
         return
     found.lines.add(number)
     if target[0].isupper():
-        found.into.add(found.at_line(target, happened_us, number))
+        found.into.add(state_after(found.store, target, happened_us, number))
     else:
-        found.out_of[number] = found.at_line(source, happened_us, number)
+        found.out_of[number] = state_after(found.store, source, happened_us, number)
 
 
 _FINDERS: dict[str, Callable[[_Found, Suspect], None]] = {

@@ -1,4 +1,4 @@
-"""The values of a paper as a JSON document: the same rows, unrounded, identifiers without hyphens.
+"""The dossier as a JSON document: the rows of the paper, unrounded, identifiers without hyphens.
 
 >>> from pourbook.lineage.ages import Age
 >>> from pourbook.papers.endpoints import Named

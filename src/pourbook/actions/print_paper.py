@@ -1,0 +1,257 @@
+"""Papers printed from a book: made, recorded and written together, or not at all.
+
+The entry of a paper keeps where the journal stood and its key figures, so that it can be held against a copy
+of the book later.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.actions.happening import Happening
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, lot = book.next_id("cask"), book.next_id("lot")
+>>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400)),))
+>>> entries = (Item(cask, {}), Item(lot, {}), fill, Pour("bottle", (Move(cask, lot, None),)))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
+>>> printed = print_dossier(book, Happening("M. Aldane"), lot)
+>>> [(path.name, data[:5]) for path, data in printed.files.items()], printed.recorded.numbers
+([('dossier-L-000001-C.pdf', b'%PDF-')], range(6, 7))
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from pourbook.book.entries import Paper
+from pourbook.errors import Malformed
+from pourbook.exchange.one_file import check_target, write_files
+from pourbook.numerals import shown
+
+if TYPE_CHECKING:
+    from pourbook.actions.happening import Happening
+    from pourbook.book.core import BookCore
+    from pourbook.book.recorded import Recorded
+    from pourbook.papers.dossier.dossier_values import Dossier
+    from pourbook.papers.page import Imprint
+    from pourbook.paperwork.naming import PeopleBy
+    from pourbook.queries.accounts.declared import PeriodAccount
+    from pourbook.queries.recalls.recalls import Finding
+
+__all__ = ["Output", "Printed", "print_account", "print_dossier", "print_recall_report", "print_sheet"]
+
+Facts = dict[str, str | int]
+
+
+class Output(NamedTuple):
+    """Where a paper goes, and on what.
+
+    Attributes:
+        paths: of its files; each ending says the form.
+        folder: where a file named after its item goes when no path is given; None writes nothing: the bytes are
+            in the answer.
+        size: "A4" or "Letter"; the house's when empty.
+        force: files that are there are replaced.
+    """
+
+    paths: tuple[Path, ...] = ()
+    folder: Path | None = None
+    size: str = ""
+    force: bool = False
+
+
+_UNWRITTEN = Output()
+
+
+class Printed(NamedTuple):
+    """A paper that was printed.
+
+    Attributes:
+        files: its bytes by path; by name alone where nothing was written.
+        item: identifier of the item it is about; empty where it is about none.
+        facts: as its entry keeps them.
+        warnings: figures on it that are provisional.
+        remarks: what the printer of it should know.
+        recorded: its entry.
+        dossier: all that a dossier says; None for other papers.
+    """
+
+    files: Mapping[Path, bytes]
+    item: str
+    facts: Facts
+    warnings: tuple[str, ...]
+    remarks: tuple[str, ...]
+    recorded: "Recorded"
+    dossier: "Dossier | None" = None
+
+
+def print_sheet(book: "BookCore", how: "Happening", trial: str, output: Output = _UNWRITTEN) -> Printed:
+    """Print the bench sheet of a trial: what to pour, in order.
+
+    Args:
+        book: whose trial it is.
+        how: when, by whom, why.
+        trial: identifier or outside name.
+        output: where it goes.
+
+    Raises:
+        PourbookError: no such trial, it has no recipe, or the file cannot be written; nothing is recorded.
+    """
+    from pourbook.papers.bench_sheet import bench_sheet, running
+    from pourbook.paperwork.bench_sheet_of import bench_sheet_of
+
+    with how.transaction(book):
+        values = bench_sheet_of(book, trial)
+        targets = _targets(book, output, f"bench-sheet-{values.id}.pdf")
+        data = bench_sheet(values, output.size or book.settings["paper"])
+        facts = _stood(values.imprint) | {
+            "recipe": values.recipe,
+            "parts": len(values.rows),
+            "mass_mg": running(values.rows)[-1][1],
+            "strength": _figure(values.expected_strength_vol),
+        }
+        files = dict.fromkeys(targets, data)
+        recorded = _kept(book, how, Paper("bench sheet", (values.code,), facts), files, output)
+    return Printed(files, values.code, facts, values.warnings, values.remarks, recorded)
+
+
+def print_dossier(
+    book: "BookCore", how: "Happening", lot: str, output: Output = _UNWRITTEN, people: "PeopleBy" = "codes"
+) -> Printed:  # fmt: skip
+    """Print the dossier of a bottle lot, in as many forms as paths are given: PDF, HTML, JSON.
+
+    Args:
+        book: whose lot it is.
+        how: when, by whom, why.
+        lot: identifier or outside name.
+        output: where it goes.
+        people: whether persons stand in it by name, or by a code that only the house can resolve.
+
+    Raises:
+        PourbookError: no such lot, nothing was poured into it, or a file cannot be written; nothing is recorded.
+    """
+    from pourbook.paperwork.dossier_of import dossier_of
+
+    with how.transaction(book):
+        values = dossier_of(book, lot, people)
+        targets = _targets(book, output, f"dossier-{values.id}.pdf")
+        size = output.size or book.settings["paper"]
+        files = {path: _dossier_bytes(values, path, size) for path in targets}
+        own = values.balances[-1]
+        facts = _stood(values.imprint) | {
+            "lot_mark": values.lot_mark,
+            "bottles": -1 if values.bottles is None else values.bottles,
+            "in_mg": own.in_mg,
+            "held_mg": own.held_mg,
+            "strength": _figure(values.strength_vol),
+            "origins": len(values.origins),
+            "youngest": "unknown" if values.youngest is None else "{} y {} d".format(*values.youngest),
+        }
+        recorded = _kept(book, how, Paper("dossier", (values.code,), facts), files, output)
+    return Printed(files, values.code, facts, values.warnings, (), recorded, values)
+
+
+def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", output: Output) -> Printed:
+    """Print the account of a period.
+
+    Args:
+        book: whose account it is.
+        how: when, by whom, why; make the account in the same transaction.
+        answer: the account, and what was declared of it.
+        output: where it goes.
+
+    Raises:
+        PourbookError: the file cannot be written; nothing is recorded.
+    """
+    from pourbook.papers.account_paper import account_paper
+    from pourbook.paperwork.account_paper_of import account_values
+
+    account, declaration = answer
+    with how.transaction(book):
+        values = account_values(book, account, declaration)
+        targets = _targets(book, output, f"account-{values.period.replace('/', '-')}.pdf")
+        files = dict.fromkeys(targets, account_paper(values, output.size or book.settings["paper"]))
+        facts = _stood(values.imprint) | {
+            "period": values.period,
+            "by": ", ".join(account.by),
+            "opening_ethanol_mg": account.total.side("opening").ethanol_mg,
+            "closing_ethanol_mg": account.total.side("closing").ethanol_mg,
+        }
+        recorded = _kept(book, how, Paper("account", (), facts), files, output)
+    return Printed(files, "", facts, (), (), recorded)
+
+
+def print_recall_report(
+    book: "BookCore", how: "Happening", number: int, found: "Finding", output: Output = _UNWRITTEN
+) -> Printed:  # fmt: skip
+    """Print the report of a recall.
+
+    Args:
+        book: whose recall it is.
+        how: when, by whom, why.
+        number: of the recall's entry.
+        found: what it found.
+        output: where it goes.
+
+    Raises:
+        PourbookError: no such entry, or the file cannot be written; nothing is recorded.
+    """
+    from pourbook.book.logged import entry_of
+    from pourbook.papers.recall_report import recall_report
+    from pourbook.paperwork.recall_report_of import report_values
+
+    with how.transaction(book):
+        values = report_values(book, entry_of(book.store, number), found)
+        targets = _targets(book, output, f"recall-{number}.pdf")
+        files = dict.fromkeys(targets, recall_report(values, output.size or book.settings["paper"]))
+        facts: Facts = {"recall": number, **_stood(values.imprint)}
+        named = tuple(suspect.name for suspect in found.affected.suspects if suspect.kind == "item")
+        recorded = _kept(book, how, Paper("recall report", named, facts), files, output)
+    return Printed(files, "", facts, (), (), recorded)
+
+
+# -- what every paper shares -----------------------------------------------------------------
+
+
+def _targets(book: "BookCore", output: Output, name: str) -> tuple[Path, ...]:
+    """The paths of the files, checked before anything is drawn; a name alone where nothing is written."""
+    targets = output.paths or ((output.folder or Path()) / name,)
+    if output.paths or output.folder is not None:
+        for path in targets:
+            check_target(path, force=output.force, never=book.store.files)
+    return targets
+
+
+def _kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path, bytes], output: Output) -> "Recorded":
+    """Record the paper and put its files in place, inside a transaction."""
+    facts = {**paper.facts, "file": ", ".join(path.name for path in files)}
+    recorded = how.record(book, paper._replace(facts=facts))
+    if (output.paths or output.folder is not None) and not recorded.is_dry_run:
+        write_files(files, force=output.force, never=book.store.files)
+    return recorded
+
+
+def _stood(imprint: "Imprint") -> Facts:
+    """Where the journal stood when the paper was printed."""
+    return {"entries": imprint.entries, "head": imprint.head_hash}
+
+
+def _figure(value: Any) -> str:  # noqa: ANN401
+    return "unknown" if value is None else shown(value, 2)
+
+
+def _dossier_bytes(values: "Dossier", path: Path, size: str) -> bytes:
+    """The dossier in the form that the name of its file asks for."""
+    match path.suffix.lower():
+        case ".pdf":
+            from pourbook.papers.dossier.dossier_paper import dossier
+
+            return dossier(values, size)
+        case ".html":
+            from pourbook.papers.dossier.dossier_html import dossier_page
+
+            return dossier_page(values).encode()
+        case ".json":
+            import json
+
+            from pourbook.papers.dossier.dossier_json import document
+
+            return (json.dumps(document(values), ensure_ascii=False, indent=2) + "\n").encode()
+    raise Malformed(f"'{path.name}' is not PDF, HTML or JSON", "end the name in .pdf, .html or .json")

@@ -1,0 +1,149 @@
+"""Recalls, actual and mock: found, held, recorded and printed in one action; and their release.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.actions.happening import Happening
+>>> from pourbook.liquid import Liquid
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = book.next_id("cask")
+>>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400)),))
+>>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(fill, 0, "M. Aldane"))
+>>> how = Happening("M. Aldane", reason="laboratory report 31")
+>>> recalled = recall(book, how, RecallPlan((Suspect("item", cask),), mock=False, hold=True))
+>>> recalled.held, release_recall(book, how, recalled.number).released
+(('C000001H',), ('C000001H',))
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.actions.print_paper import Output, Printed, print_recall_report
+from pourbook.book.entries import Recall, Release
+from pourbook.book.lineages import EVER
+from pourbook.book.scope import Suspect
+from pourbook.errors import Malformed
+from pourbook.queries.recalls.recalls import Finding, finding, recall_numbered, release_of
+
+if TYPE_CHECKING:
+    from pourbook.actions.happening import Happening
+    from pourbook.book.core import BookCore
+    from pourbook.book.recorded import Recorded
+
+__all__ = ["RecallPlan", "Recalled", "Released", "recall", "release_recall"]
+
+
+class RecallPlan(NamedTuple):
+    """What is recalled, and how.
+
+    Attributes:
+        suspects: as typed; any of them is enough.
+        mock: it is rehearsed only.
+        hold: all that holds any of it is put on hold.
+        threshold: items with smaller shares by every basis are left out; 0 for any positive amount.
+        since_check: of instruments, only what was gauged since their last check.
+        begun_us: when it was begun; now by default.
+        ended_us: when all was found; by default when it is.
+    """
+
+    suspects: tuple[Suspect, ...]
+    mock: bool
+    hold: bool = False
+    threshold: float = 0.0
+    since_check: bool = False
+    begun_us: int | None = None
+    ended_us: int | None = None
+
+
+class Recalled(NamedTuple):
+    """A recall that was recorded.
+
+    Attributes:
+        number: of its entry.
+        mock: it was rehearsed only.
+        found: what it found.
+        held: identifiers of the items put on hold.
+        is_holding: whether it was to put anything on hold.
+        printed: its report; None where none was asked for.
+        recorded: its entry.
+    """
+
+    number: int
+    mock: bool
+    found: Finding
+    held: tuple[str, ...]
+    is_holding: bool
+    printed: Printed | None
+    recorded: "Recorded"
+
+
+class Released(NamedTuple):
+    """A recall that was released.
+
+    Attributes:
+        number: of the recall.
+        released: identifiers of the items it held and nothing else did.
+        kept: of those that are held otherwise, or were free already.
+        recorded: the entry of the release.
+    """
+
+    number: int
+    released: tuple[str, ...]
+    kept: tuple[str, ...]
+    recorded: "Recorded"
+
+
+def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output | None = None) -> Recalled:
+    """Find all that suspects reach, hold it, record it and print it: all of it, or nothing.
+
+    Args:
+        book: whose recall it is.
+        how: by whom and why; where it says when, only what happened until then is followed.
+        plan: what is recalled.
+        report: where its report goes; None prints none.
+
+    Raises:
+        PourbookError: no reason, a suspect is unknown or touched no liquid, or the report cannot be written.
+    """
+    _check_reason(how)
+    begun_us = book.clock() if plan.begun_us is None else plan.begun_us
+    until_us = EVER if how.when_us is None else how.when_us
+    with how.transaction(book):
+        found = finding(book.store, plan.suspects, until_us, plan.threshold, since_check=plan.since_check)
+        held = tuple(one.item.id for one in found.affected.on_hand) if plan.hold else ()
+        entry = Recall(
+            found.affected.suspects,
+            plan.mock,
+            f"{plan.threshold:.12g}" if plan.threshold else "",
+            begun_us,
+            book.clock() if plan.ended_us is None else plan.ended_us,
+            book.head()[1],
+            found.figures,
+            tuple(one.item.id for one in found.affected.items),
+            held,
+        )
+        recorded = how.record(book, entry)
+        number = recorded.numbers[-1]
+        printed = None if report is None else print_recall_report(book, how, number, found, report)
+    return Recalled(number, plan.mock, found, held, plan.hold, printed, recorded)
+
+
+def release_recall(book: "BookCore", how: "Happening", number: int) -> Released:
+    """End the holds of a recall: let go what it holds and nothing else does.
+
+    Args:
+        book: whose recall it is.
+        how: when, by whom and why.
+        number: of the recall's entry.
+
+    Raises:
+        PourbookError: no reason, the entry is not a recall, it held nothing, or it was released before.
+    """
+    _check_reason(how)
+    with how.transaction(book):
+        released = release_of(book.store, number)
+        held = recall_numbered(book.store, number).body["held"]
+        recorded = how.record(book, Release(number, released))
+    return Released(number, released, tuple(item for item in held if item not in released), recorded)
+
+
+def _check_reason(how: "Happening") -> None:
+    if not how.reason:
+        raise Malformed("a recall and its release need a reason", "give --reason")

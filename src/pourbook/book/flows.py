@@ -1,0 +1,202 @@
+"""What lines moved, and what items held after them: the rows behind every balance.
+
+Flows say what was poured, the ledger says what is held; only where both tell the same story is a book sound.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = book.next_id("cask")
+>>> fill = Pour("fill", (Move("origin", cask, 1000, composition=Liquid(1000, 400)),))
+>>> _ = book.record(Draft(Item(cask, {}), 0, "M. Aldane"), Draft(fill, 0, "M. Aldane"))
+>>> [(flow.how, flow.received.mass_mg) for flow in flows_between(book.store, 0, 9)]
+[('origin', 1000)]
+>>> [touched.liquid.mass_mg for touched in touched_of(book.store, [key_of(cask)])]
+[1000]
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from pourbook.book.fold import own_state
+from pourbook.book.holding import LINES, Holding
+from pourbook.book.items import chunks
+from pourbook.book.lineages import EVER
+from pourbook.book.store import Row, Store
+from pourbook.codes.identifiers import key_of
+from pourbook.lineage.graph import CARRY
+from pourbook.liquid import EMPTY, Liquid
+
+__all__ = [
+    "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "held_before",
+    "state_after", "states_of", "touched_between", "touched_of",
+]  # fmt: skip
+
+_FLOWS = (
+    "SELECT flow.line, flow.source, flow.target, source.item, target.item, flow.how, flow.happened, flow.mass,"
+    " flow.ethanol, flow.extract, flow.out_mass, flow.out_ethanol, flow.out_extract FROM flow"
+    " LEFT JOIN state AS source ON source.id = flow.source LEFT JOIN state AS target ON target.id = flow.target"
+)
+_TOUCHED = "SELECT item, happened, place, line, mass, ethanol, extract, state, sealed FROM ledger"
+_HELD_BEFORE = (
+    "SELECT ledger.item, ledger.mass, ledger.ethanol, ledger.extract FROM item JOIN ledger ON ledger.item = item.key"
+    " AND (ledger.happened, ledger.place) = (SELECT happened, place FROM ledger AS last WHERE last.item = item.key"
+    " AND last.happened < ? ORDER BY happened DESC, place DESC LIMIT 1) WHERE ledger.mass > 0"
+)
+
+
+class Flow(NamedTuple):
+    """What a line moved from state to state.
+
+    Attributes:
+        line: number of the line.
+        source: state that it left; 0 for outside.
+        target: state that it went into; 0 for outside.
+        source_item: key of that item; None for outside.
+        target_item: likewise.
+        how: the word for outside, or `CARRY` for what stayed in its item; empty between items.
+        happened_us: when.
+        received: as it arrived.
+        left: as it left.
+    """
+
+    line: int
+    source: int
+    target: int
+    source_item: int | None
+    target_item: int | None
+    how: str
+    happened_us: int
+    received: Liquid
+    left: Liquid
+
+    @property
+    def entry(self) -> int:
+        """Number of the entry."""
+        return self.line // LINES
+
+    @property
+    def is_gauged(self) -> bool:
+        """Whether it is what a gauge found: it begins the state that a gauge opens."""
+        return self.target == own_state(self.line)
+
+
+class Touched(NamedTuple):
+    """An item after a line that touched it.
+
+    Attributes:
+        item: its key.
+        key: where the line stands in the order of things: moment, and place within it.
+        line: number of the line.
+        holding: what the item held then.
+    """
+
+    item: int
+    key: tuple[int, int]
+    line: int
+    holding: Holding
+
+    @property
+    def liquid(self) -> Liquid:
+        """The liquid it held then."""
+        return self.holding.liquid
+
+
+# -- flows -----------------------------------------------------------------------------------
+
+
+def flows_between(store: Store, start_us: int, end_us: int) -> list[Flow]:
+    """Every flow from one moment to just before another, carries included."""
+    return _flows(store.query(f"{_FLOWS} WHERE flow.happened >= ? AND flow.happened < ?", (start_us, end_us)))
+
+
+def flows_of_states(store: Store, states: Collection[int], until_us: int = EVER) -> list[Flow]:
+    """Every flow into and out of states, once, by state it leads to and line."""
+    rows: set[Row] = set()
+    for end in ("target", "source"):
+        for marks, chunk in chunks(states):
+            asked = f"{_FLOWS} WHERE flow.{end} IN ({marks}) AND flow.happened <= ?"
+            rows.update(store.query(asked, (*chunk, until_us)))
+    return _flows(sorted(rows, key=lambda row: (row[2], row[0], row[1])))
+
+
+def flows_of_items(store: Store, keys: Collection[int]) -> list[Flow]:
+    """Every flow into and out of items, once."""
+    return flows_of_states(store, states_of(store, keys))
+
+
+def _flows(rows: Iterable[Row]) -> list[Flow]:
+    found = []
+    for *ends, mass, ethanol, extract, out_mass, out_ethanol, out_extract in rows:
+        received = Liquid(mass, ethanol, extract)
+        left = received if out_mass is None else Liquid(out_mass, out_ethanol, out_extract)
+        found.append(Flow._make((*ends, received, left)))
+    return found
+
+
+# -- states and what items held ---------------------------------------------------------------
+
+
+def states_of(store: Store, keys: Collection[int]) -> list[int]:
+    """Every state that items ever had."""
+    return [
+        state
+        for marks, chunk in chunks(keys)
+        for (state,) in store.query(f"SELECT id FROM state WHERE item IN ({marks}) ORDER BY id", chunk)
+    ]
+
+
+def state_after(store: Store, identifier: str, happened_us: int, line: int) -> int:
+    """The state of an item after a line; 0 where the line did not touch it."""
+    asked = "SELECT state FROM ledger WHERE item = ? AND happened = ? AND line = ?"
+    rows = store.query(asked, (key_of(identifier), happened_us, line))
+    return rows[0][0] if rows else 0
+
+
+def touched_between(store: Store, start_us: int, end_us: int) -> list[Touched]:
+    """What items held after each line from one moment to just before another, item by item."""
+    asked = f"{_TOUCHED} WHERE happened >= ? AND happened < ? ORDER BY item, happened, place"
+    return list(map(_touched, store.query(asked, (start_us, end_us))))
+
+
+def touched_of(store: Store, keys: Collection[int], until_us: int = EVER) -> list[Touched]:
+    """What these items held after each line that touched them, item by item."""
+    return [
+        _touched(row)
+        for marks, chunk in chunks(keys)
+        for row in store.query(
+            f"{_TOUCHED} WHERE item IN ({marks}) AND happened <= ? ORDER BY item, happened, place", (*chunk, until_us)
+        )
+    ]
+
+
+def _touched(row: Row) -> Touched:
+    item, happened, place, line, *held = row
+    return Touched(item, (happened, place), line, Holding(*held))
+
+
+def held_before(store: Store, moment_us: int) -> dict[int, Liquid]:
+    """What each item held just before a moment, by key; empty ones are left out."""
+    return {item: Liquid(*amounts) for item, *amounts in store.query(_HELD_BEFORE, (moment_us,))}
+
+
+def beyond_flows(
+    touched: Iterable[Touched], flows: Iterable[Flow], opening: Mapping[int, Liquid] | None = None
+) -> Iterator[tuple[Touched, Liquid, Liquid]]:
+    """Each line that touched an item, with what it held before and what the line changed beyond what it moved.
+
+    The last is what a gauge found (one that a pour implied, too), or what a customer sent back.
+
+    Args:
+        touched: item by item, in order of time.
+        flows: of those lines; carries are left out.
+        opening: what items held before the first of those lines; nothing by default.
+    """
+    moved: dict[tuple[int, int | None], Liquid] = {}
+    for flow in flows:
+        if flow.how != CARRY:
+            for item, more in ((flow.target_item, flow.received), (flow.source_item, EMPTY - flow.left)):
+                moved[flow.line, item] = moved.get((flow.line, item), EMPTY) + more
+    held = dict(opening or {})
+    for one in touched:
+        before = held.get(one.item, EMPTY)
+        held[one.item] = one.liquid
+        yield one, before, one.liquid - before - moved.get((one.line, one.item), EMPTY)

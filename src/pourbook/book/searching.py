@@ -1,0 +1,169 @@
+"""Entries and facts found by what they say, by kind, by item, by time.
+
+>>> from pourbook import Book, Draft, Item
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = book.next_id("cask")
+>>> _ = book.record(Draft(Item(cask, {"place": "Row 3/12"}), 0, "Isla Farrow"))
+>>> [one.number for one in in_force(book.store, "item")], was_recorded_by(book.store, "isla farrow")
+([2], True)
+>>> [(fact.name, fact.value, fact.opens) for fact in stated(book.store, ("place",))]
+[('place', 'Row 3/12', True)]
+"""
+
+import json
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from pourbook.book.holding import LINES
+from pourbook.book.items import chunks
+from pourbook.book.journal import parsed
+from pourbook.book.lineages import EVER
+from pourbook.book.logged import LOGGED, Logged, line_of, logged
+from pourbook.book.store import Store
+
+__all__ = [
+    "FromOutside", "Stated", "corrected", "from_outside", "in_force", "mentioning", "stated",
+    "was_recorded_by",
+]  # fmt: skip
+
+_ALWAYS = -(1 << 62)
+
+
+class Stated(NamedTuple):
+    """What is true of an item from a time on.
+
+    Attributes:
+        item: its key.
+        happened_us: from when.
+        place: of its entry among what happened at that moment.
+        name: of the fact.
+        value: empty where the fact ends.
+        opens: whether the item was entered with it.
+    """
+
+    item: int
+    happened_us: int
+    place: int
+    name: str
+    value: str
+    opens: bool
+
+
+class FromOutside(NamedTuple):
+    """A pour from outside.
+
+    Attributes:
+        line: number of the line.
+        target: state that it went into.
+        happened_us: when.
+        told: facts of the line.
+    """
+
+    line: int
+    target: int
+    happened_us: int
+    told: Mapping[str, Any]
+
+
+# -- entries ---------------------------------------------------------------------------------
+
+
+def in_force(
+    store: Store,
+    *kinds: str,
+    start_us: int = _ALWAYS,
+    end_us: int = EVER,
+    containing: str = "",
+    who: Sequence[str] = (),
+) -> Iterator[Logged]:
+    """Entries of some kinds that count, in the order they were recorded.
+
+    Args:
+        store: of the book.
+        kinds: of entries.
+        start_us: they happened at this moment or later.
+        end_us: they happened before this moment.
+        containing: text that stands in their bytes.
+        who: names of who recorded them, in small letters; anybody by default.
+    """
+    question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}) AND gone = 0 AND happened >= ? AND happened < ?"
+    question += " AND instr(bytes, ?)" if containing else ""
+    question += f" AND lower(json_extract(bytes, '$.who')) IN ({_marks(who)})" if who else ""
+    values = (*kinds, start_us, end_us, *((containing,) if containing else ()), *who)
+    return map(logged, store.query(f"{question} ORDER BY number", values))
+
+
+def mentioning(store: Store, keys: Collection[int], *kinds: str) -> dict[int, list[Logged]]:
+    """Entries of some kinds that count and concern any of the items, by item, in the order things happened."""
+    found: dict[int, list[Logged]] = {}
+    fields = "number, kind, happened, gone, bytes, hash"
+    for marks, chunk in chunks(keys):
+        for item, *row in store.query(
+            f"SELECT mention.item, {fields} FROM mention JOIN entry ON number = mention.entry"
+            f" WHERE kind IN ({_marks(kinds)}) AND gone = 0 AND mention.item IN ({marks}) ORDER BY happened, place",
+            (*kinds, *chunk),
+        ):
+            found.setdefault(item, []).append(logged(row))
+    return found
+
+
+def corrected(store: Store) -> Iterator[Logged]:
+    """Entries that no longer count, in the order of their correction."""
+    return map(logged, store.query(f"{LOGGED} WHERE gone <> 0 ORDER BY gone, number"))
+
+
+def was_recorded_by(store: Store, name: str) -> bool:
+    """Whether anybody of this name recorded an entry."""
+    text = json.dumps({"who": name}, ensure_ascii=False, separators=(",", ":"))[1:-1]
+    return bool(store.query("SELECT 1 FROM entry WHERE instr(lower(bytes), lower(?)) LIMIT 1", (text,)))
+
+
+def from_outside(
+    store: Store, how: str, *, until_us: int = EVER, entry: int | None = None, words: str = ""
+) -> list[FromOutside]:
+    """Pours from outside that count.
+
+    Args:
+        store: of the book.
+        how: the word for outside: origin, water, additive.
+        until_us: up to this moment.
+        entry: number of the one entry they are of; any by default.
+        words: a sieve: runs of letters and digits that all stand in the entry; what is found may not yet say them.
+    """
+    question = (
+        "SELECT flow.line, flow.target, flow.happened, entry.bytes FROM flow JOIN entry ON entry.number = flow.line / ?"
+        " WHERE flow.source = 0 AND flow.how = ? AND flow.happened <= ?"
+    )
+    question += "" if entry is None else " AND entry.number = ?"
+    question += "".join(f" AND entry.bytes LIKE '%{run}%'" for run in re.findall(r"[A-Za-z0-9]+", words))
+    rows = store.query(question, (LINES, how, until_us, *(() if entry is None else (entry,))))
+    return [FromOutside._make((*row, line_of(parsed(text)["body"], row[0]).get("facts", {}))) for *row, text in rows]
+
+
+# -- facts -----------------------------------------------------------------------------------
+
+
+def stated(
+    store: Store, names: Sequence[str], keys: Collection[int] | None = None, until_us: int = EVER
+) -> list[Stated]:
+    """Facts by their names, item by item, in order of time; of some items, or of all."""
+    question = (
+        "SELECT fact.item, fact.happened, fact.place, fact.name, fact.value, entry.kind = 'item'"
+        " FROM fact JOIN entry ON entry.number = fact.place"
+        f" WHERE fact.name IN ({_marks(names)}) AND fact.happened <= ?{{}}"
+        " ORDER BY fact.item, fact.happened, fact.place"
+    )
+    if keys is None:
+        rows = store.query(question.format(""), (*names, until_us))
+    else:
+        rows = [
+            row
+            for marks, chunk in chunks(keys)
+            for row in store.query(question.format(f" AND fact.item IN ({marks})"), (*names, until_us, *chunk))
+        ]
+    return [Stated._make((*row[:5], bool(row[5]))) for row in rows]
+
+
+def _marks(values: Collection[object]) -> str:
+    return ",".join("?" * len(values))

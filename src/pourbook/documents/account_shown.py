@@ -1,0 +1,217 @@
+"""The account of a period in every form but paper: one document, two tables, lines; the same figures in all.
+
+Litres are as exact as a floating-point number is; masses are whole milligrams, volumes whole
+microlitres, and add up to the last digit. Quantities stand above zero on every side but adjustment
+and contraction: opening + adjustment + in + gain = out + loss + contraction + closing.
+
+>>> from pourbook import Book
+>>> from pourbook.queries.accounts.account import Period
+>>> answer = Book.create(":memory:", house="Quillmere").account(Period(0, 9, ("owner",)))
+>>> table(answer)[0][:4]
+['owner', 'side', 'heading', 'lpa_l']
+"""
+
+import csv
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+from pourbook.documents import shown as forms
+from pourbook.documents.shown import Shown
+from pourbook.queries.accounts.declared import Figure, PeriodAccount, figures
+from pourbook.queries.accounts.sample_movements import Sampled
+from pourbook.times import written
+from pourbook.words.account_words import CAUTION, NOT_THE_RETURN, SIDES, declared_text, period_text, status_of
+
+if TYPE_CHECKING:
+    from pourbook.actions.declare import DeclaredAccount
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.accounts.account import Account, Corrected, GroupAccount
+    from pourbook.queries.accounts.declared import Declaration
+
+__all__ = ["account_shown", "csv_bytes", "sample_table", "table"]
+
+Table = tuple[list[str], list[list[Any]]]
+
+
+def account_shown(
+    done: "DeclaredAccount", style: "HouseStyle", tables: Mapping[str, Path] = MappingProxyType({}), *, dry_run: bool
+) -> Shown:
+    """An account, and what was declared, printed and written of it.
+
+    Args:
+        done: what it is.
+        style: how the house writes.
+        tables: what is written beside the paper, by the name it has in JSON.
+        dry_run: nothing is kept.
+    """
+    (account, declaration), every, printed = done
+    entries = [number for recorded in every for number in recorded.numbers]
+    files = {name: str(path) for name, path in tables.items()}
+    files |= {"pdf": str(next(iter(printed.files)))} if printed else {}
+    notes = [f"provisional: strengths are pending in entries {_numbers(account.pending)}"] if account.pending else []
+    if dry_run:
+        notes.append("dry run: nothing was recorded or written")
+    else:
+        notes += [f"written: {file}" for file in files.values()]
+        notes += [f"recorded: entries {_numbers(entries)}"] if entries else []
+    notes += [CAUTION] if declaration else []
+    told = {"entries": entries, "files": files, "dry_run": dry_run}
+    return Shown({**_document(done.answer), **told}, tuple(_lines(done.answer, style)), tuple(notes))
+
+
+def _numbers(entries: Sequence[int]) -> str:
+    return ", ".join(map(str, entries))
+
+
+# -- in lines ------------------------------------------------------------------------------
+
+
+def _lines(answer: PeriodAccount, style: "HouseStyle") -> Iterator[str]:
+    account, declaration = answer
+    yield f"account of {period_text(account.start_us, account.end_us, style.zone)}, {status_of(account)}"
+    if declaration is not None:
+        yield f"declared: {declared_text(declaration, style.zone)}"
+    for group in (*account.groups, account.total) if account.by else account.groups:
+        yield ""
+        if account.by:
+            yield " · ".join(group.group) or "total of all groups"
+        yield from _figures(group, declaration, style)
+    yield from _corrections("prior-period adjustments: corrections of closed periods, taken up here", account.adjusting)
+    yield from _corrections("corrected after closing; adjusts the period open then", account.corrected_since)
+    yield ""
+    if account.samples:
+        yield f"{len(account.samples)} sample movements: see --samples, -o or --json"
+    yield NOT_THE_RETURN
+
+
+def _figures(group: "GroupAccount", declaration: "Declaration | None", style: "HouseStyle") -> tuple[str, ...]:
+    beside = ["", ""] if declaration is None else [" declared", " difference"]
+    rows = []
+    for figure in filter(lambda one: one.is_seen, figures(group, declaration)):
+        line = figure.line
+        lpa = "" if line.side == "contraction" else style.shown(line.quantity.lpa_l, 3)
+        cells = [SIDES[line.side], line.heading, lpa]
+        cells += [figure.declared_lpa_l.replace(".", style.mark), _difference(figure.difference_lpa_l, style)]
+        cells += [style.shown(line.quantity.bulk_l, 3)]
+        cells += [figure.declared_bulk_l.replace(".", style.mark), _difference(figure.difference_bulk_l, style)]
+        rows.append(cells)
+    heads = ["", "", " LPA", *beside, " bulk l", *beside]
+    shown = [place for place, head in enumerate(heads) if head or place < 2]
+    return forms.table([heads[place] for place in shown], [[row[place] for place in shown] for row in rows])
+
+
+def _difference(value: Fraction | None, style: "HouseStyle") -> str:
+    return "" if value is None else style.shown(value, 4)
+
+
+def _corrections(title: str, corrections: "Sequence[Corrected]") -> Iterator[str]:
+    if corrections:
+        rows = [(str(one.entry), f"{one.kind}, {one.how}", str(one.by), one.reason, one.who) for one in corrections]
+        yield from ("", title)
+        yield from forms.table((" entry", "what", " by entry", "reason", "who"), rows)
+
+
+# -- as JSON -------------------------------------------------------------------------------
+
+
+def _document(answer: PeriodAccount) -> dict[str, Any]:
+    account, declaration = answer
+    return {
+        "from": written(account.start_us),
+        "to": written(account.end_us),
+        "group_by": list(account.by),
+        "closed_by": account.closed_by,
+        "declared": None if declaration is None else _declaration(declaration),
+        "groups": [_group(account.by, one, declaration) for one in account.groups],
+        "total": _group((), account.total, declaration),
+        "adjusting": [_correction(one) for one in account.adjusting],
+        "corrected_since": [_correction(one) for one in account.corrected_since],
+        "pending": list(account.pending),
+        "samples": [_sampled(one) for one in account.samples],
+        "note": NOT_THE_RETURN,
+    }
+
+
+def _correction(one: "Corrected") -> dict[str, Any]:
+    rest = {name: value for name, value in one._asdict().items() if name != "happened_us"}
+    return {**rest, "happened": written(one.happened_us)}
+
+
+def _declaration(declaration: "Declaration") -> dict[str, Any]:
+    return {
+        "entry": declaration.entry,
+        "happened": written(declaration.happened_us),
+        "who": declaration.who,
+        "rule": declaration.rule,
+        "amends": declaration.amends or None,
+    }
+
+
+def _group(by: Sequence[str], account: "GroupAccount", declaration: "Declaration | None") -> dict[str, Any]:
+    return {
+        "group": dict(zip(by, account.group, strict=True)),
+        "lines": [_figure_document(figure) for figure in figures(account, declaration)],
+    }
+
+
+def _figure_document(figure: Figure) -> dict[str, Any]:
+    line = figure.line
+    return {
+        "side": line.side,
+        "heading": line.heading,
+        "lpa_l": float(line.quantity.lpa_l),
+        "bulk_l": float(line.quantity.bulk_l),
+        **line.quantity._asdict(),
+        "postings": line.postings,
+        "declared_lpa_l": figure.declared_lpa_l or None,
+        "difference_lpa_l": _float(figure.difference_lpa_l),
+        "declared_bulk_l": figure.declared_bulk_l or None,
+        "difference_bulk_l": _float(figure.difference_bulk_l),
+    }
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _sampled(one: Sampled) -> dict[str, Any]:
+    amounts = {"lpa_l": float(one.moved.lpa_l), "bulk_l": float(one.moved.bulk_l), **one.moved._asdict()}
+    rest = {name: value for name, value in one._asdict().items() if name not in ("happened_us", "moved")}
+    return {"happened": written(one.happened_us), **rest, **amounts}
+
+
+# -- as tables -----------------------------------------------------------------------------
+
+
+def table(answer: PeriodAccount) -> Table:
+    """The account as a table: its heads, and a row for each line of each group."""
+    account, declaration = answer
+    rows = [
+        [*one.group, *_figure_document(figure).values()]
+        for one in account.groups
+        for figure in figures(one, declaration)
+    ]
+    heads = _figure_document(figures(account.total, None)[0])
+    return [*account.by, *heads], rows
+
+
+def sample_table(account: "Account") -> Table:
+    """The movements of samples as a table: its heads and rows."""
+    heads = ["happened", *(name for name in Sampled._fields if name not in ("happened_us", "moved")), "lpa_l", "bulk_l"]
+    heads += ["mass_mg", "ethanol_mg", "extract_mg", "volume_ul"]
+    return heads, [list(_sampled(one).values()) for one in account.samples]
+
+
+def csv_bytes(heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:
+    """A table as CSV; figures with a point, whatever the house writes."""
+    from pourbook.exchange.tables.table_files import guarded
+
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(heads)
+    writer.writerows([guarded(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
+    return text.getvalue().encode()

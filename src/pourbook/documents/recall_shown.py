@@ -1,0 +1,241 @@
+"""What a suspicion reaches, and what a recall found, then and now."""
+
+from collections.abc import Collection, Iterator, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.documents.items_shown import view_document
+from pourbook.documents.recorded_shown import recorded_shown
+from pourbook.documents.shown import Shown, table
+from pourbook.numerals import counted
+from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
+from pourbook.times import moment_of, written
+from pourbook.words.figure_words import percent, several, strength_shown
+from pourbook.words.scope_words import SIDES, in_words, taken
+
+if TYPE_CHECKING:
+    from pourbook.actions.recall import Recalled, Released
+    from pourbook.house_style import HouseStyle
+    from pourbook.liquid import Liquid
+    from pourbook.queries.recalls import recalls as journal
+    from pourbook.queries.recalls.affected import AffectedItem, Departure
+    from pourbook.queries.recalls.recalls import Finding
+
+__all__ = ["affected_shown", "compared_shown", "recalled_shown", "recalls_shown", "released_shown"]
+
+_MOST_UNITS = 8
+
+
+def affected_shown(found: "Finding", style: "HouseStyle", held: Collection[str] = ()) -> Shown:
+    """All that was found: items, lots, what left and to whom, and the balance.
+
+    Args:
+        found: what it is.
+        style: how the house writes.
+        held: identifiers of items that are put on hold by it.
+    """
+    suspects = (f"suspect: {in_words(one, found.names, style.zone)}" for one in found.affected.suspects)
+    parts = (_items(found, style, held), _lots(found), _departures(found, style), _balance(found.balance, style))
+    said = [*suspects, *(line for part in parts if part for line in ("", *part))]
+    return Shown(_found(found), tuple(said))
+
+
+def recalled_shown(recalled: "Recalled", style: "HouseStyle") -> Shown:
+    """A recall that was recorded."""
+    found = affected_shown(recalled.found, style, recalled.held)
+    held = counted(len(recalled.held), "item") + " put on hold"
+    end = held if recalled.is_holding else "nothing was put on hold (--hold does)"
+    affected = counted(len(recalled.found.affected.items), "item")
+    files = tuple(map(str, recalled.printed.files)) if recalled.printed else ()
+    said = f"{_kind(recalled.mock)} {recalled.number}: {affected} affected; {end}"
+    document: dict[str, Any] = {"recall": recalled.number, "held": list(recalled.held), **found.document}
+    document |= {"file": files[0]} if files else {}
+    return recorded_shown(recalled.recorded, document, (*found.said, "", said, *files), style)
+
+
+def released_shown(released: "Released", style: "HouseStyle") -> Shown:
+    """A recall that was released."""
+    said = [f"recall {released.number} ended: {counted(len(released.released), 'item')} released"]
+    said += [f"not released, since held otherwise or free already: {several(released.kept)}"] if released.kept else []
+    document: dict[str, Any] = {
+        "recall": released.number,
+        "released": list(released.released),
+        "kept": list(released.kept),
+    }
+    return recorded_shown(released.recorded, document, tuple(said), style)
+
+
+def recalls_shown(recalls: "Sequence[journal.Recalled]", style: "HouseStyle") -> Shown:
+    """The recalls of the journal, one line each."""
+    rows = [
+        (
+            str(one.entry.number),
+            style.time_shown(one.entry.happened_us),
+            "mock" if one.body["mock"] else "actual",
+            one.entry.entry.get("reason", ""),
+            str(len(one.body["items"])),
+            str(len(one.body["held"])),
+            str(one.released or ""),
+        )
+        for one in recalls
+    ]
+    heads = (" entry", "when", "", "reason", " affected", " held", " released by")
+    return Shown({"recalls": list(map(_recall, recalls))}, table(heads, rows))
+
+
+def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
+    """A recall as it was found, and the same figures now."""
+    recall, now, refusal = compared
+    entry, body = recall.entry.entry, recall.body
+    began = f"{_kind(body['mock'])} {recall.entry.number}, {style.time_shown(recall.entry.happened_us)}"
+    time_taken = taken(moment_of(body["ended"]) - moment_of(body["begun"]))
+    held = "not released" if body["held"] else "held nothing"
+    state = f"released by entry {recall.released}" if recall.released else held
+    figures = {name: body["figures"][name] for name in now} or body["figures"]
+    rows = [
+        (name.replace("_", " "), str(then), str(now.get(name, "")), _change(now.get(name, then) - then))
+        for name, then in figures.items()
+    ]
+    said = (
+        f"{began}, {entry['who']}: {entry['reason']}",
+        *(f"suspect: {in_words(one, recall.names, style.zone)}" for one in recall.suspects),
+        f"time taken: {time_taken}; journal hash before it: {body['head']}",
+        f"{len(body['held'])} of {counted(len(body['items']), 'affected item')} put on hold; {state}",
+        "",
+        *table(("figure", " as found", " now", " difference"), rows),
+    )
+    differs = {name: now[name] - then for name, then in body["figures"].items() if now.get(name, then) != then}
+    notes = (f"note: now {refusal}",) if refusal else ()
+    return Shown({**_recall(recall), "figures_now": now, "differs": differs}, said, notes)
+
+
+def _kind(mock: bool) -> str:
+    return "mock recall" if mock else "recall"
+
+
+def _change(difference: int) -> str:
+    return f"{difference:+d}" if difference else ""
+
+
+# -- as JSON -------------------------------------------------------------------------------
+
+
+def _found(found: "Finding") -> dict[str, Any]:
+    return {
+        "scope": [suspect.body for suspect in found.affected.suspects],
+        "threshold": found.affected.threshold,
+        "figures": found.figures,
+        "items": [_item(one, found) for one in found.affected.items],
+        "departures": [_departure(one) for one in found.affected.departures],
+        "balance": _sides(found.balance),
+    }
+
+
+def _item(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
+    return view_document(one.item) | {
+        "is_suspect": one.is_suspect,
+        "share": one.ever._asdict(),
+        "share_now": one.now._asdict() if one.item.holding.mass_mg else None,
+        "suspect_mg": one.suspect_mg,
+        "is_held": "held" in one.item.facts,
+        "bottles": one.bottles and {**one.bottles._asdict(), "left": one.bottles.left},
+        "units": [{"sscc": unit.sscc, "unit": unit.unit, "bottles": unit.bottles} for unit in one.units],
+        "balance": _sides(found.balances.get(key_of(one.item.id), Balance())),
+    }
+
+
+def _departure(one: "Departure") -> dict[str, Any]:
+    return {
+        "item": one.item, "what": one.what, "entry": one.entry, "happened": written(one.happened_us), "who": one.who,
+        **one.liquid._asdict(), "part": one.part, "facts": one.facts,
+    }  # fmt: skip
+
+
+def _sides(balance: Balance) -> dict[str, dict[str, int]]:
+    sides = {**balance._asdict(), "unexplained": balance.unexplained}
+    return {side: liquid._asdict() for side, liquid in sides.items()}
+
+
+def _recall(recall: "journal.Recalled") -> dict[str, Any]:
+    entry = recall.entry.entry
+    return {
+        "recall": recall.entry.number, "happened": entry["happened"], "recorded": entry["recorded"],
+        "who": entry["who"], "reason": entry.get("reason"), "released_by": recall.released or None, **recall.body,
+    }  # fmt: skip
+
+
+# -- in lines ------------------------------------------------------------------------------
+
+
+def _items(found: "Finding", style: "HouseStyle", held: Collection[str]) -> Iterator[str]:
+    on_hand = found.affected.on_hand
+    rows = [
+        (
+            hyphened(one.item.id),
+            one.item.ref,
+            one.item.facts.get("place", ""),
+            *(percent(share, style.mark) for share in one.now),
+            style.shown(one.item.volume_ml_20c / 1000, 3),
+            strength_shown(one.item.strength_20c, style.mark),
+            "on hold" if one.item.id in held or "held" in one.item.facts else "",
+        )
+        for one in on_hand
+    ]
+    heads = ("item", "ref", "place", " alcohol %", " mass %", " volume %", " l at 20 °C", " % vol", "")
+    yield "on hand (share of it that is suspect)"
+    yield from table(heads, rows)
+    if gone := len(found.affected.items) - len(on_hand):
+        yield f"and {counted(gone, 'item')} with nothing suspect left (--json lists all)"
+
+
+def _lots(found: "Finding") -> list[str]:
+    lots = [(one, one.bottles) for one in found.affected.items if one.bottles is not None]
+    if not lots:
+        return []
+    heads = ("lot", "lot mark", " filled", " left", " despatched", " returned", " lost", " cases", " pallets")
+    rows = []
+    packed = []
+    for one, bottles in lots:
+        counts = (bottles.filled, bottles.left, bottles.despatched, bottles.returned, bottles.lost)
+        units = (sum(unit.unit == kind for unit in one.units) for kind in ("case", "pallet"))
+        rows.append((hyphened(one.item.id), one.item.facts.get("lot_mark", ""), *map(str, counts), *map(str, units)))
+        if one.units:
+            some = ", ".join(f"{unit.unit} {unit.sscc}" for unit in one.units[:_MOST_UNITS])
+            more = f" … ({len(one.units)})" if len(one.units) > _MOST_UNITS else ""
+            packed.append(f"{hyphened(one.item.id)}: {some}{more}")
+    return ["bottles", *table(heads, rows), *packed]
+
+
+def _departures(found: "Finding", style: "HouseStyle") -> list[str]:
+    if not found.affected.departures:
+        return []
+    rows = [
+        (
+            style.time_shown(one.happened_us),
+            str(one.entry),
+            one.what,
+            hyphened(one.item),
+            str(one.facts.get("bottles", "")),
+            style.shown(one.liquid.mass_mg / 1e6, 3),
+            percent(one.part, style.mark),
+            str(one.facts.get("customer", "")),
+            str(one.facts.get("document", "")),
+        )
+        for one in found.affected.departures
+    ]
+    heads = ("when", " entry", "", "item", " bottles", " kg", " mass %", "customer", "document")
+    return ["despatched and returned", *table(heads, rows)]
+
+
+def _balance(balance: Balance, style: "HouseStyle") -> list[str]:
+    sides = (("+" if side in CAME else "-", SIDES[side], getattr(balance, side)) for side in (*CAME, *WENT))
+    rows = [(sign, words, *_kg(liquid, style)) for sign, words, liquid in sides]
+    rows.append(("=", "not explained", *_kg(balance.unexplained, style)))
+    return ["balance of all affected liquid", *table(("", "", " kg", " kg of ethanol"), rows)]
+
+
+def _kg(liquid: "Liquid", style: "HouseStyle") -> tuple[str, str]:
+    """Mass and ethanol, to the milligram."""
+    mass, ethanol, _ = (style.shown(Decimal(mg).scaleb(-6), 6) for mg in liquid)
+    return mass, ethanol
