@@ -140,7 +140,8 @@ BOTH = {
         " --bottle-lot 'flint G 7' --closure 'stopper K-88'"),
         lambda book, how: book.bottle(
             how, "Vatting 1",
-            Bottling(50, read_amount("700 ml"), {"lot_mark": "L24-1", "bottle_lot": "flint G 7", "closure": "stopper K-88"},
+            Bottling(50, read_amount("700 ml"),
+                     {"lot_mark": "L24-1", "bottle_lot": "flint G 7", "closure": "stopper K-88"},
                      [("filter", litres(1.2))], True),
         ),
     ),
