@@ -9,6 +9,7 @@ from house import Clock, House, moment
 from pourbook import Book
 from pourbook.actions.composing import TrialFacts
 from pourbook.actions.happening import Happening
+from pourbook.actions.movement import Status
 from pourbook.actions.pouring import PourDetails
 from pourbook.book.entries import RecipePart
 from pourbook.book.logged import journal
@@ -83,7 +84,7 @@ BOTH = {
                 received=ml("39 ml"),
                 redistilled=True,
                 facts={"about": "run 7"},
-                status={"owner": "Vale"},
+                status=Status(owner="Vale"),
             ),
         ),
     ),

@@ -55,7 +55,7 @@ def account_verb(
     book, how, style = door.book, door.how, door.style
     files = {name: path for name, path in (("csv", csv_to), ("samples_csv", samples_to)) if path}
     for path in files.values():
-        check_target(path, force=force, never=book.store.files)
+        check_target(path, force=force, never=book.files)
     period = Period(style.moment(first), style.end(last), group_by)
     rule = read_rule(paper["rule"], style.mark) if paper["rule"] else None
     if paper["output"]:
@@ -66,5 +66,5 @@ def account_verb(
         done = DeclaredAccount(book.account(period))
     for name, path in files.items() if not how.dry_run else ():
         rows = table(done.answer) if name == "csv" else sample_table(done.answer.account)
-        write_file(path, csv_bytes(*rows), force=force, never=book.store.files)
+        write_file(path, csv_bytes(*rows), force=force, never=book.files)
     door.show(account_shown(done, style, files, dry_run=how.dry_run))

@@ -51,7 +51,7 @@ $3 pour {second} {base} 57 {quince} 27 {marsala} 13 {mulberry} 3 --when 2026-06-
 $ compare {first} {second}
 
 The second trial is chosen. It is scaled up to casks, on the heel of the last vatting, and reduced.
-$ batch = scale {second} --total "260 l" --heel "Vatting 2=all" --to 48.4 --record --ref "Vatting 3" \
+$ batch = scale-up {second} --total "260 l" --heel "Vatting 2=all" --to 48.4 --record --ref "Vatting 3" \
  --name "Ostrewick 2026" --when 2026-06-22T09:00 --who "Pankracy Wiżbor"
 $ gauge {batch} --amount "312.6 l" --strength 48.3 --temperature 15.5 --instrument "dip rod 2, density meter 1" \
  --when 2026-06-24T09:00 --who "Isla Farrow"

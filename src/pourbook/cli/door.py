@@ -5,8 +5,7 @@ shows the answer with `show`.
 """
 
 import os
-from collections.abc import Callable, Iterable
-from contextlib import nullcontext
+from collections.abc import Callable
 from functools import cached_property, wraps
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -14,15 +13,10 @@ import click
 
 from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
-from pourbook.words.figure_words import PENDING, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
     from pourbook.actions.movement import Status
-    from pourbook.book.entries import Draft, Entry
-    from pourbook.book.holding import Holding
-    from pourbook.book.items import ItemView
-    from pourbook.book.recorded import Recorded
     from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount, Strength
@@ -139,43 +133,6 @@ class Door:
         """A time in the house's zone; None stays None."""
         return None if text is None else self.style.moment(text)
 
-    def draft(self, entry: "Entry", *, happened_us: int | None = None, replaces: int = 0) -> "Draft":
-        """A draft with the options of the verb."""
-        return self.how.draft(self.book, entry, when_us=happened_us, replaces=replaces)
-
-    def record(self, *entries: "Entry") -> "Recorded":
-        """Record entries that all happened now, or when the verb says."""
-        return self.record_drafts(*(self.draft(entry) for entry in entries))
-
-    def record_drafts(self, *drafts: "Draft") -> "Recorded":
-        """Record drafts, all of them or none; owner and duty status go with the liquid."""
-        from pourbook.actions.movement import with_status
-
-        return self.book.record(*with_status(drafts, self.status))
-
-    def tell(self, recorded: "Recorded", *sentences: str, **facts: Any) -> None:  # noqa: ANN401
-        """Show what was recorded: sentences for people, or one document with these facts."""
-        from pourbook.documents.recorded_shown import recorded_shown
-
-        self.show(recorded_shown(recorded, facts, sentences, self.style))
-
-    def strength_shown(self, view: "ItemView") -> str:
-        """The strength of what an item holds, "63.50 % vol", and a mark where it is still pending."""
-        return f"{strength_shown(view.strength_20c, self.decimal_mark)} % vol{self._mark(view.holding)}"
-
-    def mark_pending(self, sources: Iterable[str]) -> str:
-        """What stands behind a strength: a mark where that of a source is pending; water and the like have none."""
-        return self._mark(*(self.book.show(source).holding for source in sources if source[:1].isupper()))
-
-    def _mark(self, *holdings: "Holding") -> str:
-        from pourbook.book.pending import pending_in
-
-        return f" {PENDING}" if any(pending_in(self.book.store, holding) for holding in holdings) else ""
-
-    def time_shown(self, moment_us: int) -> str:
-        """A moment in house time."""
-        return self.style.time_shown(moment_us)
-
 
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:
     """Words of the form NAME=VALUE as a mapping.
@@ -264,9 +221,7 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:
-            # In a dry run the verb records and reads as ever, and shows what would be.
-            with door.book.rehearsing() if options.get("dry_run") else nullcontext():
-                return verb(door, **arguments)
+            return verb(door, **arguments)
         finally:
             door.close()
 

@@ -106,14 +106,14 @@ def _asked_about(text: str) -> str | int:
 
 
 def _write_picture(door: Door, trace: "Trace", picture: Path) -> None:
-    from pourbook.cli.printing import target_of, write_whole
+    from pourbook.exchange.one_file import write_file
     from pourbook.paperwork.flow_of import flow_picture
 
     if picture.suffix.lower() not in (".svg", ".pdf"):
         raise Malformed(f"'{picture.name}' names no kind of picture", "end it in .svg or .pdf")
-    target = target_of(picture, "", force=False)
-    write_whole(target, flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf"))
-    click.echo(f"picture: {target}", err=True)
+    drawn = flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf")
+    write_file(picture, drawn, force=False, never=door.book.files)
+    click.echo(f"picture: {picture}", err=True)
 
 
 @click.command("journal")

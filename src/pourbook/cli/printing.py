@@ -6,15 +6,12 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.cli.door import Door, item_argument, recording
-from pourbook.exchange.one_file import check_target, write_file
 
 if TYPE_CHECKING:
     from pourbook.actions.print_paper import Output
-    from pourbook.book.entries import Paper
-    from pourbook.book.recorded import Recorded
     from pourbook.paperwork.naming import PeopleBy
 
-__all__ = ["FORCE", "dossier_verb", "record_and_write", "sheet_verb", "target_of", "write_whole"]
+__all__ = ["FORCE", "dossier_verb", "sheet_verb"]
 
 FORCE = click.option("--force", is_flag=True, help="Replace a file that exists.")
 _PAPER = click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
@@ -75,27 +72,3 @@ def _output(paths: tuple[Path, ...], size: str | None, *, force: bool) -> "Outpu
     from pourbook.actions.print_paper import Output
 
     return Output(paths, Path(), size or "", force)
-
-
-# -- for verbs that print without an action of their own ---------------------------------------
-
-
-def target_of(output: Path | None, name: str, *, force: bool) -> Path:
-    """Where a file goes, checked before any work is done."""
-    target = output or Path(name)
-    check_target(target, force=force)
-    return target
-
-
-def write_whole(target: Path, data: bytes) -> None:
-    """Put a file in its place whole, or not at all."""
-    write_file(target, data, force=True)
-
-
-def record_and_write(door: Door, paper: "Paper", target: Path, pdf: bytes) -> "Recorded":
-    """Record a paper and put its file in place: both, or neither."""
-    with door.how.transaction(door.book):
-        recorded = door.how.record(door.book, paper)
-        if not recorded.is_dry_run:
-            write_file(target, pdf, force=True, never=door.book.store.files)
-    return recorded

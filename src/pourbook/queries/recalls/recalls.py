@@ -83,7 +83,7 @@ def read_threshold(text: str, mark: str = ".") -> float:
 def finding(
     store: Store,
     suspects: Sequence[Suspect],
-    until_us: int = EVER,
+    until_us: int | None = None,
     threshold: float = 0.0,
     *,
     since_check: bool = False,
@@ -93,7 +93,7 @@ def finding(
     Args:
         store: of the book.
         suspects: as typed; any of them is enough.
-        until_us: later pours are left out.
+        until_us: later pours are left out; None for no such bound.
         threshold: items with smaller shares by every basis are left out; 0 for any positive amount.
         since_check: of instruments, only what was gauged since their last check.
 
@@ -101,12 +101,13 @@ def finding(
         PourbookError: a suspect is unknown, or touched no liquid.
         Refused: no item reaches the threshold.
     """
+    until = EVER if until_us is None else until_us
     with store.snapshot():
-        named = identified(store, suspects, until_us, since_check=since_check)
-        found = affected(store, named, until_us, threshold)
+        named = identified(store, suspects, until, since_check=since_check)
+        found = affected(store, named, until, threshold)
         if not found.items:
             raise Refused(f"no item reaches the threshold of {threshold:g}", "give a lower --threshold")
-        of_items = balances(store, found, until_us)
+        of_items = balances(store, found, until)
         return Finding(found, of_items, total(of_items.values()), names_of(store, named))
 
 
