@@ -46,16 +46,12 @@ class Liquid(NamedTuple):
 
     def __add__(self, other: "Liquid") -> "Liquid":  # type: ignore[override]
         return Liquid(
-            self.mass_mg + other.mass_mg,
-            self.ethanol_mg + other.ethanol_mg,
-            self.extract_mg + other.extract_mg,
+            self.mass_mg + other.mass_mg, self.ethanol_mg + other.ethanol_mg, self.extract_mg + other.extract_mg
         )
 
     def __sub__(self, other: "Liquid") -> "Liquid":
         return Liquid(
-            self.mass_mg - other.mass_mg,
-            self.ethanol_mg - other.ethanol_mg,
-            self.extract_mg - other.extract_mg,
+            self.mass_mg - other.mass_mg, self.ethanol_mg - other.ethanol_mg, self.extract_mg - other.extract_mg
         )
 
     def split(self, mass_mg: int) -> tuple["Liquid", "Liquid"]:

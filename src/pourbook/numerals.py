@@ -28,10 +28,7 @@ _NUMBER_AND_REST = re.compile(
         (?P<rest>.*)""",
     re.VERBOSE | re.DOTALL,
 )
-_STRICT = {
-    ".": re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+"),
-    ",": re.compile(r"[0-9]+(?:,[0-9]+)?|,[0-9]+"),
-}
+_STRICT = {".": re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+"), ",": re.compile(r"[0-9]+(?:,[0-9]+)?|,[0-9]+")}
 _MARK_NAMES = {".": "point", ",": "comma"}
 
 

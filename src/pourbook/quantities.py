@@ -247,10 +247,7 @@ _UK_PROOF = ("ukproof", "proofuk", "britishproof", "sikes", "sikesproof", "proof
 
 
 def read_strength(
-    text: str,
-    default_scale: Scale = "vol20",
-    decimal_mark: str = ".",
-    proof_scale: Literal["us", "uk"] | None = "us",
+    text: str, default_scale: Scale = "vol20", decimal_mark: str = ".", proof_scale: Literal["us", "uk"] | None = "us"
 ) -> Strength:
     """A strength: `40`, `40 %`, `40 % vol`, `40 abv`, `40 % vol 60F`, `80 proof`, `80 US proof`.
 

@@ -26,19 +26,7 @@ if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = [
-    "BOLD",
-    "CODE",
-    "CODE_BOLD",
-    "ITALIC",
-    "SEMIBOLD",
-    "TEXT",
-    "Align",
-    "draw",
-    "register",
-    "runs",
-    "width_pt",
-]
+__all__ = ["BOLD", "CODE", "CODE_BOLD", "ITALIC", "SEMIBOLD", "TEXT", "Align", "draw", "register", "runs", "width_pt"]
 
 TEXT = "SourceSans3"
 ITALIC = "SourceSans3-Italic"

@@ -20,11 +20,7 @@ from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3, SIXTY_F_C, density
 from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
 from pourbook.alcoholometry.official_tables import OfficialTables
 from pourbook.alcoholometry.spirit_body import Body, check_density_unit
-from pourbook.alcoholometry.strength import (
-    mass_fraction_from_density,
-    proof_from_strength,
-    strength_from_mass_fraction,
-)
+from pourbook.alcoholometry.strength import mass_fraction_from_density, proof_from_strength, strength_from_mass_fraction
 from pourbook.alcoholometry.us_gauging import GALLON_ML, POUND_MG, fahrenheit, rounded_tenth
 from pourbook.alcoholometry.volumes import Composition, buoyancy
 

@@ -22,14 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
-__all__ = [
-    "COLDEST_C",
-    "ETHANOL_20C_KG_M3",
-    "SIXTY_F_C",
-    "WARMEST_C",
-    "density_kg_m3",
-    "polynomial_at",
-]
+__all__ = ["COLDEST_C", "ETHANOL_20C_KG_M3", "SIXTY_F_C", "WARMEST_C", "density_kg_m3", "polynomial_at"]
 
 COLDEST_C = -20.0
 """Lower end of the domain of R 22, °C."""
@@ -40,10 +33,7 @@ WARMEST_C = 40.0
 SIXTY_F_C = 140 / 9
 """60 °F in °C, the reference temperature of US proof (27 CFR 30.11)."""
 
-_BY_POWER_OF_P = (
-    (A[0], *B),
-    *((a, *(c for c in cs if c is not None)) for a, *cs in zip_longest(A[1:], *C)),
-)
+_BY_POWER_OF_P = ((A[0], *B), *((a, *(c for c in cs if c is not None)) for a, *cs in zip_longest(A[1:], *C)))
 """For each power of p, its polynomial in (t - 20): (A_1, B_1 .. B_6), (A_2, C_1,1 .. C_5,1), …"""
 
 _AT_20C = A[::-1]

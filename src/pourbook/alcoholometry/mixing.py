@@ -14,12 +14,7 @@ meet. So everything here goes through masses.
 
 from collections.abc import Iterable, Sequence
 
-from pourbook.alcoholometry.volumes import (
-    mass_fraction_beside_extract,
-    pure_alcohol_ml,
-    strength_20c,
-    volume_ml,
-)
+from pourbook.alcoholometry.volumes import mass_fraction_beside_extract, pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.errors import OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 
@@ -61,16 +56,14 @@ def water_to_reach(liquid: Liquid, percent_vol: float) -> Liquid:
     """
     if not _LEAST_PERCENT_VOL <= percent_vol <= 100.0:
         raise OutOfRange(
-            f"{percent_vol:g} % vol is no strength to bring a liquid to",
-            f"give one of {_LEAST_PERCENT_VOL:g} to 100",
+            f"{percent_vol:g} % vol is no strength to bring a liquid to", f"give one of {_LEAST_PERCENT_VOL:g} to 100"
         )
     present = strength_20c(liquid)
     if present is None:
         raise OutOfRange("there is no liquid to bring to a strength", "give its mass or volume")
     if percent_vol - present > _SAME_PERCENT_VOL:
         raise OutOfRange(
-            f"{present:.3f} % vol is already weaker than {percent_vol:g} % vol",
-            "add stronger spirit, not water",
+            f"{present:.3f} % vol is already weaker than {percent_vol:g} % vol", "add stronger spirit, not water"
         )
     if present <= percent_vol:
         return EMPTY

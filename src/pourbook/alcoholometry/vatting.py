@@ -43,10 +43,7 @@ class Part(NamedTuple):
 
 
 def vatted(
-    parts: Sequence[Part],
-    percent_vol: float | None = None,
-    total_ml: float | None = None,
-    temperature_c: float = 20.0,
+    parts: Sequence[Part], percent_vol: float | None = None, total_ml: float | None = None, temperature_c: float = 20.0
 ) -> tuple[Liquid, ...]:
     """How much of each part makes a whole of a strength and a total.
 

@@ -185,10 +185,7 @@ def mass_mg_of_volume(
 
 
 def mass_mg_in_air(
-    reading_mg: Fraction | int,
-    density_kg_m3: float,
-    air_kg_m3: float = 1.2,
-    weights_kg_m3: float = 8000.0,
+    reading_mg: Fraction | int, density_kg_m3: float, air_kg_m3: float = 1.2, weights_kg_m3: float = 8000.0
 ) -> int:
     """Mass in vacuum of what a balance displayed in air, mg, rounded half up.
 

@@ -98,10 +98,7 @@ def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
 
 
 def laid_out(
-    parts: Iterable[tuple[str, str]],
-    total_ml: float,
-    holds: Mapping[str, Liquid],
-    decimal_mark: str = ".",
+    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = "."
 ) -> tuple[PlannedPour, ...]:
     """What a recipe asks for, in its order, whether there is enough of it or not.
 
@@ -117,10 +114,7 @@ def laid_out(
 
 
 def planned(
-    parts: Iterable[tuple[str, str]],
-    total_ml: float,
-    holds: Mapping[str, Liquid],
-    decimal_mark: str = ".",
+    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = "."
 ) -> tuple[PlannedPour, ...]:
     """What to pour for a recipe, in its order.
 

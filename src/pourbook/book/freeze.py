@@ -204,10 +204,7 @@ def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
             "give the strength together with the amount",
         )
     fraction = _fraction(held)
-    return {
-        "mass": _mass_read(gauge, fraction, held),
-        "book_fraction": round(fraction * PPB),
-    }
+    return {"mass": _mass_read(gauge, fraction, held), "book_fraction": round(fraction * PPB)}
 
 
 def _strength_read(gauge: Gauge, held: Holding) -> dict[str, int]:

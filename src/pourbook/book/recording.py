@@ -86,10 +86,7 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
 
 
 def record_in_order(
-    store: Store,
-    drafts: Iterable[Draft],
-    now_us: int,
-    refused: Callable[[Draft, PourbookError], None] | None = None,
+    store: Store, drafts: Iterable[Draft], now_us: int, refused: Callable[[Draft, PourbookError], None] | None = None
 ) -> Recorded:
     """As `record`, for any number of drafts that come in the order in which they are to be numbered.
 
@@ -235,8 +232,7 @@ class _Recorder:
         lines = self.store.query("SELECT 1 FROM ledger WHERE item = ? LIMIT 1", (key,))
         if lines or self.store.query(_OTHERS, (key, opening)):
             raise InTheWay(
-                f"{hyphened(of_key(key))} has been used, so its opening stays",
-                "void what was recorded of it first",
+                f"{hyphened(of_key(key))} has been used, so its opening stays", "void what was recorded of it first"
             )
 
     def _mark_gone(self, number: int) -> None:
@@ -355,8 +351,7 @@ class _Recorder:
         """Write the entries gathered so far."""
         self.write_openings()
         self.store.execute_many(
-            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
-            self.rows,
+            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)", self.rows
         )
         self.rows.clear()
 

@@ -68,12 +68,7 @@ def file_fault(problem: str) -> Fault:
 
 def _fault(number: int, problem: str) -> Fault:
     return Fault(
-        "journal",
-        number,
-        "",
-        "",
-        problem,
-        "restore a back-up whose head agrees with one written down elsewhere",
+        "journal", number, "", "", problem, "restore a back-up whose head agrees with one written down elsewhere"
     )
 
 
@@ -211,15 +206,7 @@ def _copy_journal(store: Store, rebuilt: Store) -> dict[int, tuple[int, int]]:
         rebuilt.execute_many(
             "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
             (
-                (
-                    row[0],
-                    row[1],
-                    row[2],
-                    gone.get(row[0], (0, row[0]))[1],
-                    gone.get(row[0], (0, 0))[0],
-                    row[3],
-                    b"",
-                )
+                (row[0], row[1], row[2], gone.get(row[0], (0, row[0]))[1], gone.get(row[0], (0, 0))[0], row[3], b"")
                 for row in store.stream("SELECT number, kind, happened, bytes FROM entry ORDER BY number")
             ),
         )

@@ -273,9 +273,7 @@ def _identifiers(words: Iterable[str]) -> Iterator[str]:
         yield from (str(ai).zfill(len(first)) for ai in range(int(first), int(last or first) + 1))
 
 
-def _partners(
-    text: str,
-) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...], tuple[tuple[str, ...], ...] | None]:
+def _partners(text: str) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...], tuple[tuple[str, ...], ...] | None]:
     said = dict(word.partition("=")[::2] for word in text.split())
     needs = tuple(tuple(one.split("+")) for one in said.get("needs", "").split(",") if one)
     never = tuple(filter(None, said.get("never", "").split(",")))

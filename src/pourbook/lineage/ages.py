@@ -84,12 +84,7 @@ _NO_SPIRIT = _Spirit({}, 0.0)
 
 
 def wood_ages(
-    lineage: Lineage,
-    start: int,
-    *,
-    in_wood: Collection[int],
-    earned_us: Mapping[int, int | None],
-    at_us: int,
+    lineage: Lineage, start: int, *, in_wood: Collection[int], earned_us: Mapping[int, int | None], at_us: int
 ) -> WoodAge:
     """The wood age of the state `start`, as it stands at a moment.
 
@@ -106,12 +101,7 @@ def wood_ages(
 
 
 def wood_times(
-    lineage: Lineage,
-    start: int,
-    *,
-    in_wood: Collection[int],
-    earned_us: Mapping[int, int | None],
-    at_us: int,
+    lineage: Lineage, start: int, *, in_wood: Collection[int], earned_us: Mapping[int, int | None], at_us: int
 ) -> _Times:
     """Line of every origin of spirit to its time in wood; None is unknown. Arguments as `wood_ages`."""
     return _Pass(lineage, in_wood, earned_us, by_origin=True).spirit(start, at_us).times

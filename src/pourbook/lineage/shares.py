@@ -195,11 +195,7 @@ def _last_returns(lineage: Lineage) -> dict[int, int]:
 
 
 def trace_forward(
-    lineage: Lineage,
-    seeds: Seeds,
-    weigh: Weigh,
-    latest: Mapping[int, int],
-    received: Mapping[int, tuple[float, float]],
+    lineage: Lineage, seeds: Seeds, weigh: Weigh, latest: Mapping[int, int], received: Mapping[int, tuple[float, float]]
 ) -> Forward:
     """All that liquid went into, with shares.
 

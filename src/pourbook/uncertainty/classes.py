@@ -17,14 +17,7 @@ from typing import NamedTuple
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors, of_division
 
-__all__ = [
-    "HYDROMETERS",
-    "SERIES",
-    "Hydrometer",
-    "Series",
-    "balance_limit",
-    "class_instrument",
-]
+__all__ = ["HYDROMETERS", "SERIES", "Hydrometer", "Series", "balance_limit", "class_instrument"]
 
 _SETTING = 4.0
 """Where a standard says nothing of the scatter of settings, a quarter of the permissible error is

@@ -110,12 +110,7 @@ def instrument_errors(
         raise OutOfRange(f"the errors of {name} must be zero or more, and what it holds above zero", "check them")
     shared = of_certificate(*certificate) if certificate else 0.0
     return InstrumentErrors(
-        name,
-        hypot(of_limit(limit), shared),
-        hypot(of_division(division), spread),
-        of_limit(limit_part),
-        holds,
-        whole,
+        name, hypot(of_limit(limit), shared), hypot(of_division(division), spread), of_limit(limit_part), holds, whole
     )
 
 
