@@ -1,7 +1,6 @@
-"""Facts of an item that others reckon with: read when they are written, and kept as plain numbers.
+"""Facts of an item that calculations use: checked when written, and kept as plain numbers.
 
-What an item is called or made of is the house's own text; a capacity or a tare in words would only
-show, long after, where somebody needs it.
+A capacity or a tare in words would only show long after, where somebody needs it.
 
 >>> checked_facts({"capacity_l": "225,5 l", "tare_kg": "43", "wood": "rum barrel"}, ",")
 {'capacity_l': '225.5', 'tare_kg': '43', 'wood': 'rum barrel'}
@@ -25,8 +24,8 @@ def checked_facts(facts: Mapping[str, str], decimal_mark: str = ".") -> dict[str
     """Facts as a record keeps them; an empty value ends a fact and stays empty.
 
     Raises:
-        Malformed: a fact that is reckoned with, and is no number of its kind.
-        OutOfRange: such a number that is not above zero.
+        Malformed: a fact for calculation is not a number of its kind.
+        OutOfRange: such a number is not above zero.
     """
     return {name: checked_fact(name, value, decimal_mark) for name, value in facts.items()}
 
