@@ -45,7 +45,7 @@ def assert_refused(house, problem, words, *entries, **draft):
 
 def test_somebody_must_have_done_it(stocked):
     """An entry names a person."""
-    assert_refused(stocked, Malformed, "nobody is named", Note(stocked.id("C1"), "x"), who="  ")
+    assert_refused(stocked, Malformed, "does not name who did it", Note(stocked.id("C1"), "x"), who="  ")
 
 
 def test_nothing_happens_in_the_future(stocked):

@@ -51,7 +51,7 @@ def test_a_book_opens_as_it_was_closed(kept):
 def test_a_book_that_is_not_there(tmp_path):
     """Nor a folder."""
     for path in (tmp_path / "none.pourbook", tmp_path):
-        with pytest.raises(StoreError, match="there is no book") as refusal:
+        with pytest.raises(StoreError, match="no book found") as refusal:
             Book.open(path)
         assert one_sentence(refusal)
 

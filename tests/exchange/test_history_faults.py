@@ -270,7 +270,7 @@ def test_a_place_holds_no_liquid(files, history_faults):
     files.pours("origin,cellar,1,l,60,,2019-03-02,M. Aldane,")
     (fault,) = history_faults()
     assert fault.row == 2
-    assert "'cellar' is a place: it holds no liquid of its own" in fault.problem
+    assert "'cellar' is a place and holds no liquid" in fault.problem
 
 
 def test_what_the_book_has_already_may_stand_in_the_way(book, files, history_faults):

@@ -135,7 +135,7 @@ def _pulls(
     if wanted_ml > held_ml:
         names = ", ".join(map(hyphened, casks))
         hold = "holds" if len(casks) == 1 else "hold"
-        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l; {names} {hold} {held_ml / 1000:.2f} l")
+        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l, but {names} {hold} {held_ml / 1000:.2f} l")
         return []
     return [
         _pull(cask, component, wanted_ml * volume_ml(holds[cask]) / held_ml, holds)
