@@ -171,7 +171,7 @@ def next_id(store: Store, kind: str, after: int = 0) -> str:
 
 
 def is_reserved(store: Store, key: int) -> bool:
-    """Whether a number was printed ahead and labels nothing yet."""
+    """Whether a number was printed ahead and is not yet assigned."""
     return bool(store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
 
 

@@ -53,10 +53,6 @@ def _number(name: str, text: str, decimal_mark: str) -> str:
     return f"{value:f}"
 
 
-def _table(_name: str, text: str, decimal_mark: str) -> str:
-    return read_table(text, decimal_mark).written()
-
-
 def _instrument(_name: str, text: str, _decimal_mark: str) -> str:
     if text not in KINDS:
         raise Malformed(f"'{text}' is not a kind of instrument", f"choose from: {', '.join(KINDS)}")
@@ -76,26 +72,22 @@ def _class(_name: str, text: str, _decimal_mark: str) -> str:
     return checked_class(text)
 
 
-def _factor(_name: str, text: str, decimal_mark: str) -> str:
-    return f"{checked_factor(read_decimal(text, decimal_mark)):f}"
-
-
 def _day(_name: str, text: str, _decimal_mark: str) -> str:
     if not is_date_only(text):
         raise Malformed(f"'{text}' is not a day", "write it like 2027-03-01")
     return text
 
 
-_READERS = {
+_READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "capacity_l": _in("l"),
     "tare_kg": _in("kg"),
     "size_ml": _in("ml"),
     "cost": _number,
-    "dip_table": _table,
+    "dip_table": lambda _, text, mark: read_table(text, mark).written(),
     "instrument": _instrument,
     "resolution": _number,
     "mpe": _permissible_error,
     "class": _class,
-    "meter_factor": _factor,
+    "meter_factor": lambda _, text, mark: f"{checked_factor(read_decimal(text, mark)):f}",
     "due": _day,
 }

@@ -33,7 +33,6 @@ __all__ = [
     "mentioning",
     "number_of",
     "of_kind",
-    "opened_by",
     "recipe",
     "recipe_before",
     "written_entries",
@@ -93,12 +92,6 @@ def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]
         for marks, chunk in chunks(sorted(set(numbers)))
         for number, text in store.query(f"SELECT number, bytes FROM entry WHERE number IN ({marks})", chunk)
     }
-
-
-def opened_by(store: Store, identifier: str) -> Logged:
-    """The entry that opened an item of the book."""
-    ((number,),) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(identifier),))
-    return entry_of(store, number)
 
 
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:

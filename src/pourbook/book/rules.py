@@ -128,7 +128,7 @@ def facts_are_text(case: Case) -> None:
 
 
 def bottles_have_a_size(case: Case) -> None:
-    """A lot is of some bottles, and they hold something."""
+    """A lot has bottles, and they hold something."""
     facts = case.entry.facts
     if kind_of(case.entry.id) != "lot" or not {"bottles", "size_ml"} & facts.keys():
         return
@@ -136,7 +136,7 @@ def bottles_have_a_size(case: Case) -> None:
 
     checked_fact("size_ml", facts.get("size_ml", ""))
     if facts.get("bottles", "").isdecimal() and not int(facts["bottles"]):
-        raise Malformed("a lot of no bottle", "give --count above zero")
+        raise Malformed("a lot needs at least one bottle", "give --count above zero")
 
 
 def reservable_numbers(case: Case) -> None:
