@@ -126,7 +126,7 @@ class Converted(NamedTuple):
         body: what was converted.
         volume_factor_60f: volume at 60 °F per volume at the temperature.
         apparent_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
-        apparent_proof_60f: what a proof hydrometer shows; None likewise.
+        apparent_proof_60f: what a proof hydrometer shows; None without extract.
         official: None where no tables were loaded.
     """
 

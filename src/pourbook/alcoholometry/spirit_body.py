@@ -126,7 +126,7 @@ def check_density_unit(density: float, temperature_c: float) -> None:
             )
 
 
-# -- mass and volume held against each other -------------------------------------------
+# -- mass against volume ----------------------------------------------------------------
 
 
 def _net(read: BodyRead) -> Amount | None:

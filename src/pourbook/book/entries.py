@@ -231,7 +231,7 @@ class Paper(NamedTuple):
 
 
 class Imported(NamedTuple):
-    """Files (each with the SHA-256 of its bytes) were imported, with so many items and pours."""
+    """Files (name to the SHA-256 of its bytes) were imported, with the numbers of their items and pours."""
 
     files: Mapping[str, str]
     items: int

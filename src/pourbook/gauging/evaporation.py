@@ -228,7 +228,7 @@ def _grown(line: Line, at_us: int, kept: float, confidence: float) -> tuple[Band
 
 
 def judged(earlier: Sequence[Reading], latest: Reading, mark: str = ".") -> tuple[Expected, str] | None:
-    """What the earlier readings of a filling let expect of the latest one, and a warning or nothing.
+    """What to expect of the latest reading by the earlier ones of its filling, and a warning or nothing.
 
     None where the earlier readings are too few. One good reading in a hundred would be warned of.
 

@@ -1,4 +1,4 @@
-"""Unlikely amounts and strengths: what was typed beside what the book lets expect.
+"""Unlikely amounts and strengths: what was typed beside what the book expects.
 
 A slip in a unit, a decimal mark or a scale makes a figure that reads well and is wrong by a factor.
 Limits are wide, so that an honest surprise is seldom queried (common practice, no source):
@@ -38,7 +38,7 @@ _SPIRIT_KG_L = 0.92  # within a tenth of any spirit: enough to tell a unit from 
 
 
 class Expected(NamedTuple):
-    """What the book lets expect of an item.
+    """What the book expects of an item.
 
     Attributes:
         held_ml: what it holds; 0 where the book knows of nothing.

@@ -68,7 +68,7 @@ _Times = Mapping[int, WoodTime | None]
 
 
 class _Spirit(NamedTuple):
-    """The spirit in a state; in a cask, times are less the moment they are counted to. Empty where there is none."""
+    """The spirit in a state; in a cask, times are less the moment they are counted to. Empty without spirit."""
 
     times: _Times
     mean_us: float

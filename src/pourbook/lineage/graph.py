@@ -28,7 +28,7 @@ CARRY = "carry"
 """`how` of the inflow that brings what remained in an item from its previous state."""
 
 UNEXPLAINED = "unexplained"
-"""`how` of an origin nobody recorded: a gauge found liquid where the book knew of none ever."""
+"""`how` of an origin nobody recorded: a gauge found liquid where the book never knew of any."""
 
 Weigh = Callable[[int, int, int], float]
 """Mass, ethanol and extract in mg to the weight that shares are handed by."""

@@ -69,7 +69,7 @@ class LabelCheck(NamedTuple):
 
 
 class LabelStrength(NamedTuple):
-    """A gauge held against a label at the reference temperature of a rule.
+    """A gauge compared with a label at the reference temperature of a rule.
 
     Attributes:
         gauge: strength as gauged, % vol.

@@ -160,7 +160,7 @@ class TrialDifference(NamedTuple):
         found: as they would be poured.
         by_two_pipettes: the difference by two pipettes of the kind.
         total_ml: volumes poured for each trial.
-        coverage_factor: k, by which the difference is held against its standard uncertainty.
+        coverage_factor: k, by which the standard uncertainty is multiplied.
         least_by_two_ml: the smallest trial by two pipettes, where it was sought; None where none is large enough.
         two_pipettes: whether each trial has a pipette of its own.
     """
