@@ -156,7 +156,7 @@ def find(store: Store, text: str) -> str:
     if len(found) == 1:
         return found[0]
     if found:
-        names = ", ".join(map(hyphened, found))
+        names = ", ".join(map(hyphened, sorted(found, key=key_of)))
         raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
     raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook stock lists all items")
 
