@@ -3,7 +3,7 @@
     PourbookError                  exit status 1
     ├── Malformed                  text that cannot be read as what it should be
     │   └── Mistyped               an identifier whose check character does not agree
-    ├── OutOfRange                 a number outside the domain of the formula or of sense
+    ├── OutOfRange                 a number outside the domain of the formula, or absurd
     ├── Unknown                    nothing in the book goes by that name
     ├── Ambiguous                  several things go by that name, or a unit was left open
     ├── Refused                    the book's rules say no
@@ -79,7 +79,7 @@ class Mistyped(Malformed):
 
 
 class OutOfRange(PourbookError):
-    """A number outside the domain of a formula, or outside sense."""
+    """A number outside the domain of a formula, or absurd."""
 
 
 class Unknown(PourbookError):

@@ -24,7 +24,7 @@ def read_extract(text: str, decimal_mark: str = ".") -> float:
     """Dissolved solids as typed, in g/L: `20 g/l`, `500 mg/100 ml`, `0.5 g/100 ml`.
 
     Raises:
-        Malformed: no number, or no unit, or one not known here.
+        Malformed: no number, or no known unit.
         OutOfRange: below zero, or more than a liqueur holds.
 
     >>> read_extract("500 mg/100 mL")
@@ -33,9 +33,7 @@ def read_extract(text: str, decimal_mark: str = ".") -> float:
     value, rest = number_and_rest(text, decimal_mark)
     factor = _G_PER_L.get(rest.replace(" ", "").replace("³", "3"))
     if factor is None:
-        raise Malformed(
-            f"extract '{text.strip()}' has no unit known here", f"write it in one of: {', '.join(_G_PER_L)}"
-        )
+        raise Malformed(f"extract '{text.strip()}' lacks a known unit", f"write it in one of: {', '.join(_G_PER_L)}")
     g_per_l = float(Fraction(value) * factor)
     if not 0 <= g_per_l <= _MOST_G_PER_L:
         raise OutOfRange(f"extract '{text.strip()}' is outside 0 to {_MOST_G_PER_L} g/l", "check number and unit")

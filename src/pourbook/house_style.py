@@ -27,26 +27,21 @@ __all__ = ["HouseStyle"]
 class HouseStyle:
     """Reads what people of a house type, and writes what they read.
 
-    Args:
-        settings: of the house (`pourbook.book.settings`); what is missing is as in a new book. Empty for
-            a calculator without a book.
+    `settings` (`pourbook.book.settings`) that are missing are as in a new book; a calculator without a book has none.
     """
 
     def __init__(self, settings: Mapping[str, str] | None = None) -> None:
         self.settings = settings or {}
 
-    def _setting(self, name: str, otherwise: str) -> str:
-        return self.settings.get(name, otherwise)
-
     @property
     def mark(self) -> str:
         """The decimal mark."""
-        return self._setting("decimal_mark", ".")
+        return self.settings.get("decimal_mark", ".")
 
     @cached_property
     def zone(self) -> "ZoneInfo":
         """The time zone."""
-        return times.house_zone(self._setting("zone", "UTC"))
+        return times.house_zone(self.settings.get("zone", "UTC"))
 
     # -- reading -----------------------------------------------------------------------
 
@@ -65,8 +60,8 @@ class HouseStyle:
 
     def strength(self, text: str, scale: "Scale | None" = None) -> "Strength":
         """A strength; a bare number is on `scale`, else on the house's."""
-        default = scale or cast("Scale", self._setting("strength_scale", "vol20"))
-        proof: Literal["us"] | None = None if self._setting("proof", "us") == "ask" else "us"
+        default = scale or cast("Scale", self.settings.get("strength_scale", "vol20"))
+        proof: Literal["us"] | None = None if self.settings.get("proof") == "ask" else "us"
         return quantities.read_strength(text, default, self.mark, proof)
 
     def extract(self, text: str | None) -> float:
@@ -75,7 +70,7 @@ class HouseStyle:
 
     def temperature(self, text: str) -> "Temperature":
         """A temperature; a bare number is in the house's unit."""
-        unit = cast("Literal['C', 'F']", self._setting("temperature_unit", "C"))
+        unit = cast("Literal['C', 'F']", self.settings.get("temperature_unit", "C"))
         return quantities.read_temperature(text, unit, self.mark)
 
     def celsius(self, text: str | None) -> float:
@@ -91,7 +86,7 @@ class HouseStyle:
         return times.read_time(text, self.zone)
 
     def as_of(self, text: str | None) -> int | None:
-        """The moment that a question is asked for; a day counts whole. None, for now, stays None."""
+        """The moment a question is asked for; a day counts whole. None (now) stays None."""
         if text is None:
             return None
         return self.end(text) - 1 if times.is_date_only(text) else self.moment(text)

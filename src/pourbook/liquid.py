@@ -1,8 +1,7 @@
 """A body of liquid as whole milligrams: total mass, ethanol, extract.
 
 Masses add when liquids mix; volumes do not. So the book keeps masses, as integers, and a
-mass balance is an equality. Volume and strength are computed from a `Liquid` elsewhere
-(`pourbook.alcoholometry`); nothing here knows a density.
+mass balance is an equality. Nothing here knows a density.
 
 >>> cask = Liquid(100_000, 40_000, 100)
 >>> vial, rest = cask.split(250)
@@ -46,39 +45,26 @@ class Liquid(NamedTuple):
 
     def __add__(self, other: "Liquid") -> "Liquid":  # type: ignore[override]
         return Liquid(
-            self.mass_mg + other.mass_mg,
-            self.ethanol_mg + other.ethanol_mg,
-            self.extract_mg + other.extract_mg,
+            self.mass_mg + other.mass_mg, self.ethanol_mg + other.ethanol_mg, self.extract_mg + other.extract_mg
         )
 
     def __sub__(self, other: "Liquid") -> "Liquid":
         return Liquid(
-            self.mass_mg - other.mass_mg,
-            self.ethanol_mg - other.ethanol_mg,
-            self.extract_mg - other.extract_mg,
+            self.mass_mg - other.mass_mg, self.ethanol_mg - other.ethanol_mg, self.extract_mg - other.extract_mg
         )
 
     def split(self, mass_mg: int) -> tuple["Liquid", "Liquid"]:
-        """Part of this liquid, each constituent in proportion, and the rest.
+        """Part of this liquid (0 to all of its mass), each constituent in proportion, and the rest.
 
-        Extract is rounded together with ethanol, so that the water (the remainder) never
-        turns negative on either side.
-
-        Args:
-            mass_mg: how much to take, 0 to `self.mass_mg`.
+        Extract is rounded together with ethanol, so that the water never turns negative on either side.
         """
-        if mass_mg == self.mass_mg:
-            return self, EMPTY
-        part = self._in_proportion(mass_mg)
+        part = self.scaled(mass_mg)
         return part, self - part
 
     def scaled(self, mass_mg: int) -> "Liquid":
-        """The same liquid at another total mass: ethanol and extract scale with it."""
+        """The same liquid at another total mass."""
         if mass_mg == self.mass_mg:
             return self
-        return self._in_proportion(mass_mg)
-
-    def _in_proportion(self, mass_mg: int) -> "Liquid":
         mass, ethanol, extract = self
         ethanol_part = share(ethanol, mass_mg, mass)
         solutes_part = share(ethanol + extract, mass_mg, mass)

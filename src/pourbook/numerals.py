@@ -1,8 +1,7 @@
 """Numbers as people write them: one decimal mark in, rounded half up out.
 
-Reading is strict: ASCII digits and at most one decimal mark. An exponent, a separator between
-thousands or the other decimal mark is refused with a message that says so, because a reading
-that is wrong by a thousand looks as good as one that is right.
+Reading is strict: ASCII digits and at most one decimal mark. An exponent, a thousands separator or the other
+decimal mark is refused, because a reading wrong by a thousand looks as good as a right one.
 
 >>> read_decimal("12,5", decimal_mark=",")
 Decimal('12.5')
@@ -28,30 +27,20 @@ _NUMBER_AND_REST = re.compile(
         (?P<rest>.*)""",
     re.VERBOSE | re.DOTALL,
 )
-_STRICT = {
-    ".": re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+"),
-    ",": re.compile(r"[0-9]+(?:,[0-9]+)?|,[0-9]+"),
-}
+_STRICT = {".": re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+"), ",": re.compile(r"[0-9]+(?:,[0-9]+)?|,[0-9]+")}
 _MARK_NAMES = {".": "point", ",": "comma"}
 
 
 def read_decimal(text: str, decimal_mark: str = ".") -> Decimal:
-    """A number alone.
-
-    Raises:
-        Malformed: anything else, such as exponents, separators, the other decimal mark.
-    """
+    """A number alone; anything else (exponents, separators, the other decimal mark) is `Malformed`."""
     number, rest = number_and_rest(text, decimal_mark)
     if rest:
-        raise Malformed(f"'{text.strip()}' is not a number alone", "write digits only, without a unit")
+        raise Malformed(f"'{text.strip()}' is more than a number", "write digits only, without a unit")
     return number
 
 
 def number_and_rest(text: str, decimal_mark: str = ".") -> tuple[Decimal, str]:
-    """The number a text begins with, and what follows it, in lower case with single spaces.
-
-    Raises:
-        Malformed: no number, or one in another form.
+    """The number a text begins with, and what follows it, in lower case with single spaces; else `Malformed`.
 
     >>> number_and_rest("12.5 % Vol")
     (Decimal('12.5'), '% vol')
@@ -71,22 +60,20 @@ def number_and_rest(text: str, decimal_mark: str = ".") -> tuple[Decimal, str]:
 def _refused(digits: str, decimal_mark: str) -> Malformed:
     mark = _MARK_NAMES[decimal_mark]
     if re.search(r"[eE]", digits):
-        return Malformed(f"'{digits}' is written with an exponent", "write the number out, such as 1000")
+        return Malformed(f"'{digits}' has an exponent", "write the number out, such as 1000")
     if re.search(r"[_'’\s]", digits):
         return Malformed(f"'{digits}' has separators between digits", "write the digits without separators")
     for other, name in _MARK_NAMES.items():
         if other != decimal_mark and other in digits:
             return Malformed(
                 f"'{digits}' has a {name}, but the decimal mark here is a {mark}",
-                f"write it with a {mark}, and no separators for thousands",
+                f"write it with a {mark} and without thousands separators",
             )
     return Malformed(f"'{digits}' is not a number", f"write digits with at most one {mark} between them")
 
 
 def shown(value: float | Decimal | Fraction, digits: int, decimal_mark: str = ".") -> str:
-    """A number for people: so many decimals, rounded half up (a half goes away from zero).
-
-    A float is rounded as it prints, so 46.05 is a half, as whoever typed it would say.
+    """A number for people: so many decimals, rounded half away from zero; a float is rounded as it prints.
 
     >>> shown(Fraction(1, 8), 2), shown(-0.04, 1), shown(2.5, 0), shown(1234.5, 1, ",")
     ('0.13', '0.0', '3', '1234,5')

@@ -1,8 +1,7 @@
 """Amounts, strengths and temperatures as people type them, with exact factors.
 
-Reading is lenient about case, spaces and the degree sign, and strict about the number:
-digits and one decimal mark, nothing that a spreadsheet or a program may have meant. What was
-typed is kept beside what was derived. Writing for people rounds half up.
+Reading is lenient about case, spaces and the degree sign, and strict about the number.
+What was typed is kept beside what was derived. Writing for people rounds half up.
 
 >>> read_amount("12.5 ml")
 Amount(typed='12.5 ml', value=Decimal('12.5'), unit='ml', dimension='volume')
@@ -37,7 +36,6 @@ __all__ = [
     "read_strength",
     "read_temperature",
     "shown",
-    "shown_mass",
     "shown_volume",
     "unit_named",
 ]
@@ -50,13 +48,7 @@ Scale = Literal["vol20", "vol60f", "proof60f"]
 
 
 class Unit(NamedTuple):
-    """A unit with its exact factor.
-
-    Attributes:
-        name: the one written form.
-        dimension: what it measures.
-        factor: milligrams or millilitres in one unit.
-    """
+    """A unit: its written name, its dimension, and the exact factor, milligrams or millilitres in one."""
 
     name: str
     dimension: Dimension
@@ -85,7 +77,6 @@ _MASSES = {  # written form: milligrams, other names
     "lb": ("453592.37", "pound"),
     "oz": ("28349.523125", "ounce"),
 }
-_OPEN_GALLONS = {"gal", "gals", "gallon", "gallons"}
 _IN_AIR = re.compile(r" ?\(?(?:in )?air\)?$")
 
 
@@ -110,10 +101,7 @@ UNITS, _BY_NAME = _table()
 
 
 def unit_named(name: str) -> Unit:
-    """The unit read under a name, in any case, singular or plural.
-
-    Raises:
-        Malformed: no such unit.
+    """The unit read under a name, in any case, singular or plural; else `Malformed`.
 
     >>> unit_named("Gallons").name, unit_named("kg in air").name
     ('gal', 'kg air')
@@ -145,22 +133,14 @@ class Amount(NamedTuple):
 
     @property
     def mass_mg(self) -> Fraction:
-        """Milligrams; for a weighing in air, what the balance displayed.
-
-        Raises:
-            Malformed: the amount is a volume.
-        """
+        """Milligrams, for a weighing in air as displayed; a volume is `Malformed`."""
         if self.dimension == "volume":
             raise Malformed(f"'{self.typed}' is a volume; a mass is needed", "write it in g, kg or lb")
         return Fraction(self.value) * UNITS[self.unit].factor
 
     @property
     def volume_ml(self) -> Fraction:
-        """Millilitres, at whatever temperature the liquid had.
-
-        Raises:
-            Malformed: the amount is a mass.
-        """
+        """Millilitres, at whatever temperature the liquid had; a mass is `Malformed`."""
         if self.dimension != "volume":
             raise Malformed(f"'{self.typed}' is a mass; a volume is needed", "write it in ml, l or gal")
         return Fraction(self.value) * UNITS[self.unit].factor
@@ -185,18 +165,12 @@ class Amount(NamedTuple):
 def read_amount(
     text: str, default_unit: str | None = None, decimal_mark: str = ".", *, allow_zero: bool = False
 ) -> Amount:
-    """An amount with its unit.
-
-    Args:
-        text: a number and a unit; `gal` is the US gallon unless the default unit is `imp gal`.
-        default_unit: unit of a bare number; without it a bare number is refused.
-        decimal_mark: `.` or `,`.
-        allow_zero: whether nothing at all is an amount here.
+    """An amount with its unit; `gal` is the US gallon unless the default unit is `imp gal`.
 
     Raises:
         Malformed: no number, a number in another form, or no such unit.
-        Ambiguous: a number without a unit.
-        OutOfRange: negative, zero, or beyond 2^53 mg (or µl).
+        Ambiguous: a number without a unit, and no default.
+        OutOfRange: negative, zero (unless allowed), or beyond 2^53 mg (or µl).
     """
     value, rest = number_and_rest(text, decimal_mark)
     typed = text.strip()
@@ -247,23 +221,15 @@ _UK_PROOF = ("ukproof", "proofuk", "britishproof", "sikes", "sikesproof", "proof
 
 
 def read_strength(
-    text: str,
-    default_scale: Scale = "vol20",
-    decimal_mark: str = ".",
-    proof_scale: Literal["us", "uk"] | None = "us",
+    text: str, default_scale: Scale = "vol20", decimal_mark: str = ".", proof_scale: Literal["us", "uk"] | None = "us"
 ) -> Strength:
     """A strength: `40`, `40 %`, `40 % vol`, `40 abv`, `40 % vol 60F`, `80 proof`, `80 US proof`.
 
-    A percentage without a reference temperature takes that of the default scale.
-
-    Args:
-        text: a number and perhaps a scale.
-        default_scale: scale of a bare number.
-        decimal_mark: `.` or `,`.
-        proof_scale: what `proof` alone means; `None` asks.
+    A percentage without a reference temperature takes that of the default scale; `proof` alone is of
+    `proof_scale`, and asked where that is None.
 
     Raises:
-        Malformed: no number, or no such scale; UK (Sikes) proof, which is not handled.
+        Malformed: no number, no such scale, or UK (Sikes) proof, which is not handled.
         Ambiguous: `proof` alone where it is asked.
         OutOfRange: below zero, above 100 % vol, above 200 US proof.
 
@@ -339,12 +305,7 @@ _TEMPERATURE_UNITS: dict[str, Literal["C", "F"]] = {
 
 
 def read_temperature(text: str, default_unit: Literal["C", "F"] = "C", decimal_mark: str = ".") -> Temperature:
-    """A temperature within the domain of the density formula, -20 to 40 °C.
-
-    Args:
-        text: a number and perhaps `C` or `F`.
-        default_unit: unit of a bare number.
-        decimal_mark: `.` or `,`.
+    """A temperature within the domain of the density formula.
 
     Raises:
         Malformed: no number, or another unit.
@@ -358,29 +319,17 @@ def read_temperature(text: str, default_unit: Literal["C", "F"] = "C", decimal_m
         raise Malformed(f"'{typed}' is not a temperature known here", "write '20 C' or '68 F'")
     temperature = Temperature(typed, value, unit)
     if not -20 <= temperature.celsius <= 40:
+        likely_f = unit == "C" and -20 <= _celsius(value) <= 40
         raise OutOfRange(
             f"temperature '{typed}' is outside -20 to 40 °C (-4 to 104 °F), the domain of OIML R 22",
-            _guess(temperature),
+            f"{value} looks like °F: write '{value} F'"
+            if likely_f
+            else "bring the liquid into that range and measure again",
         )
     return temperature
 
 
-def _guess(temperature: Temperature) -> str:
-    if temperature.unit == "C" and -20 <= _celsius(temperature.value) <= 40:
-        return f"{temperature.value} looks like °F: write '{temperature.value} F'"
-    return "bring the liquid into that range and measure again"
-
-
 # -- written for people ----------------------------------------------------------------
-
-
-def shown_mass(mass_mg: float | Fraction, unit: str, digits: int, decimal_mark: str = ".") -> str:
-    """Milligrams written in a unit of mass, for people.
-
-    >>> shown_mass(12_345_678, "kg", 2)
-    '12.35 kg'
-    """
-    return _shown_in(mass_mg, unit, digits, decimal_mark, "mass")
 
 
 def shown_volume(volume_ml: float | Fraction, unit: str, digits: int, decimal_mark: str = ".") -> str:
@@ -389,12 +338,8 @@ def shown_volume(volume_ml: float | Fraction, unit: str, digits: int, decimal_ma
     >>> shown_volume(3785.411784, "gal", 3)
     '1.000 gal'
     """
-    return _shown_in(volume_ml, unit, digits, decimal_mark, "volume")
-
-
-def _shown_in(base: float | Fraction, unit: str, digits: int, decimal_mark: str, dimension: Dimension) -> str:
     found = unit_named(unit)
-    if found.dimension != dimension:
-        raise Malformed(f"'{unit}' is not a unit of {dimension}", "choose another unit")
-    value = Fraction(as_decimal(base)) / found.factor
+    if found.dimension != "volume":
+        raise Malformed(f"'{unit}' is not a unit of volume", "choose another unit")
+    value = Fraction(as_decimal(volume_ml)) / found.factor
     return f"{shown(value, digits, decimal_mark)} {found.name}"

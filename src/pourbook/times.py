@@ -56,11 +56,7 @@ _TIME = re.compile(
 
 
 def house_zone(name: str) -> "ZoneInfo":
-    """The time zone of that IANA name.
-
-    Raises:
-        Malformed: no such zone is known on this machine.
-    """
+    """The time zone of that IANA name; else `Malformed`."""
     from zoneinfo import ZoneInfo  # JSON in UTC does without it
 
     try:
@@ -81,7 +77,7 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
 
     Raises:
         Malformed: it is not an ISO 8601 date or time.
-        OutOfRange: a year of another age, as slips of the finger make them (0024 for 2024).
+        OutOfRange: an unlikely year, such as 0024 for 2024.
     """
     text = text.strip()
     if _TIME.fullmatch(text):
@@ -90,11 +86,11 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
         except ValueError:
             moment = None
         if moment is not None and moment.year not in _YEARS:
-            raise OutOfRange(f"'{text}' lies in the year {moment.year}", "check the year: four digits of our time")
+            raise OutOfRange(f"'{text}' lies in the year {moment.year}", "check the four digits of the year")
         if moment is not None:
             return ((moment if moment.tzinfo else moment.replace(tzinfo=zone)) - _EPOCH) // _MICROSECOND
     raise Malformed(
-        f"'{text}' is not a time", "write the year first: 2024-07-01, or 2024-07-01 14:30, or with +01:00 behind"
+        f"'{text}' is not a time", "write the year first: 2024-07-01, or 2024-07-01 14:30, with +01:00 if needed"
     )
 
 
@@ -120,7 +116,7 @@ def now_us() -> int:
 
 @lru_cache(maxsize=256)  # entries recorded together share the time of recording
 def written(moment_us: int) -> str:
-    """The moment as the journal writes it: ISO 8601, UTC, no needless zeros."""
+    """The moment as the journal writes it: ISO 8601, UTC, without needless zeros."""
     text = (_EPOCH + timedelta(microseconds=moment_us)).isoformat()
     return text[:-6] + "Z"
 
@@ -137,7 +133,7 @@ def shown(moment_us: int, zone: "ZoneInfo") -> str:
 
 
 def minute(moment_us: int, zone: "ZoneInfo") -> str:
-    """The moment in house time, to the minute, without its zone: for papers, which name that once."""
+    """The moment in house time, to the minute; papers name the zone once."""
     return shown(moment_us, zone).rpartition(" ")[0]
 
 

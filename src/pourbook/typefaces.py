@@ -2,7 +2,7 @@
 
 Text is Source Sans 3; characters it lacks come from DejaVu Sans, one by one. Codes are
 DejaVu Sans Mono, which tells 0 from O and 1 from l and I. A character that no face has is
-refused: PDF libraries would leave it blank, and a label with half a name on it lies.
+refused: PDF libraries would leave it blank, and a label with half a name misleads.
 
 >>> runs("Źdźbło → Ψ", TEXT)
 [('Źdźbło → Ψ', 'SourceSans3')]
@@ -26,19 +26,7 @@ if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = [
-    "BOLD",
-    "CODE",
-    "CODE_BOLD",
-    "ITALIC",
-    "SEMIBOLD",
-    "TEXT",
-    "Align",
-    "draw",
-    "register",
-    "runs",
-    "width_pt",
-]
+__all__ = ["BOLD", "CODE", "CODE_BOLD", "ITALIC", "SEMIBOLD", "TEXT", "Align", "draw", "register", "runs", "width_pt"]
 
 TEXT = "SourceSans3"
 ITALIC = "SourceSans3-Italic"
@@ -65,7 +53,7 @@ Align = Literal["left", "centre", "right"]
 
 @cache
 def register() -> None:
-    """Make the embedded faces known to reportlab; cheap when done before."""
+    """Make the embedded faces known to reportlab; cheap the second time."""
     from reportlab.pdfbase import pdfmetrics  # here and not above: keeps start-up light
     from reportlab.pdfbase.ttfonts import TTFont
 
@@ -85,15 +73,8 @@ def _font(name: str) -> "TTFont":
 def _chain(face: str) -> tuple[str, ...]:
     """The faces asked for a glyph, in order."""
     if face not in _FALL_BACK:
-        raise OutOfRange(f"'{face}' is no typeface of pourbook", f"use one of: {', '.join(_FALL_BACK)}")
+        raise OutOfRange(f"'{face}' is not a typeface of pourbook", f"use one of: {', '.join(_FALL_BACK)}")
     return tuple(dict.fromkeys((face, _FALL_BACK[face], _SYMBOLS)))
-
-
-@lru_cache(maxsize=4096)
-def _has(character: str, face: str) -> str | None:
-    """The first face that has a glyph for a character, or None."""
-    point = ord(character)
-    return next((name for name in _chain(face) if point in _font(name).face.charToGlyph), None)
 
 
 def _drawable(text: str) -> str:
@@ -105,15 +86,16 @@ def _drawable(text: str) -> str:
     return "".join(c for c in composed if unicodedata.category(c) != "Cf")
 
 
+@lru_cache(maxsize=4096)
 def _face_of(character: str, face: str, text: str) -> str:
-    """The face for one character; text that would be drawn wrong or not at all is refused."""
-    found = _has(character, face)
+    """The first face with a glyph for a character; refuses what would be drawn wrong or not at all."""
+    found = next((name for name in _chain(face) if ord(character) in _font(name).face.charToGlyph), None)
     named = f"'{character}' (U+{ord(character):04X} {unicodedata.name(character, 'a control character')})"
     if found is None:
         raise Malformed(f"no typeface here has the character {named} of '{text}'", "write it in other characters")
     if unicodedata.bidirectional(character) in ("R", "AL"):
         raise Malformed(
-            f"{named} of '{text}' is read from right to left, which is not drawn",
+            f"{named} of '{text}' is read from right to left; such text cannot be drawn",
             "write it in a script read from left to right",
         )
     return found
@@ -131,8 +113,7 @@ def _runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
 def runs(text: str, face: str) -> list[tuple[str, str]]:
     """Text as it will be drawn, cut into pieces of one font: (piece, font name).
 
-    Accents are composed, line breaks and tabs become spaces, characters that have no ink by
-    their nature (soft hyphens, joiners) are left out.
+    Accents are composed, line breaks and tabs become spaces, characters without ink (soft hyphens, joiners) go.
 
     Raises:
         Malformed: a character that no face has, or one of a script read from right to left.
@@ -147,7 +128,7 @@ def _width_per_pt(text: str, face: str) -> float:
 
 
 def width_pt(text: str, face: str, size: float) -> float:
-    """Width of one line of text, in points, at a type size in points.
+    """Width of one line of text at a type size, both in points.
 
     >>> round(width_pt("C-000123-X", CODE, 10), 2)  # ten advances of 0.602 em
     60.21
@@ -159,25 +140,11 @@ def width_pt(text: str, face: str, size: float) -> float:
 
 
 def draw(canvas: "Canvas", x: float, y: float, text: str, face: str, size: float, align: Align = "left") -> None:
-    """Draw one line of text on a reportlab canvas.
-
-    Args:
-        canvas: the reportlab canvas.
-        x: where the text starts, ends, or is centred, by `align`; points.
-        y: the base line; points.
-        text: what to draw.
-        face: one of the names of this module.
-        size: type size in points.
-        align: 'left', 'centre' or 'right'.
-
-    Raises:
-        Malformed: as `runs`.
-    """
-    pieces = _runs(text, face)
+    """Draw one line of text at (x, base line), all in points; x is its start, centre or end, by `align`."""
     if align != "left":
         x -= width_pt(text, face, size) * (0.5 if align == "centre" else 1.0)
     line = canvas.beginText(x, y)
-    for piece, name in pieces:
+    for piece, name in _runs(text, face):
         _font(name)
         line.setFont(name, size)
         line.textOut(piece)

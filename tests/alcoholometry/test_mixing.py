@@ -84,10 +84,10 @@ def test_at_the_strength_already_nothing_is_added():
             "40.000 % vol is already weaker than 43 % vol",
         ),
         (lambda: water_to_reach(Liquid(100, 0), 40.0), "0.000 % vol is already weaker"),
-        (lambda: water_to_reach(EMPTY, 40.0), "there is no liquid"),
-        (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), 0.0), "0 % vol is no strength"),
-        (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), 1e-300), "1e-300 % vol is no strength"),
-        (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), float("nan")), "nan % vol is no strength"),
+        (lambda: water_to_reach(EMPTY, 40.0), "the amount is zero"),
+        (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), 0.0), "cannot be reduced to 0 % vol"),
+        (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), 1e-300), "cannot be reduced to 1e-300 % vol"),
+        (lambda: water_to_reach(liquid_of_volume(1e6, 40.0), float("nan")), "cannot be reduced to nan % vol"),
         (
             lambda: part_to_reach(liquid_of_volume(1e6, 60.0), composition(96.0), 50.0),
             "60.00 % vol and 96.00 % vol cannot make 50 % vol",
@@ -96,7 +96,7 @@ def test_at_the_strength_already_nothing_is_added():
             lambda: part_to_reach(liquid_of_volume(1e6, 40.0), composition(50.0), 50.0),
             "40.00 % vol and 50.00 % vol cannot make 50 % vol",
         ),
-        (lambda: part_to_reach(EMPTY, composition(96.0), 50.0), "there is no liquid"),
+        (lambda: part_to_reach(EMPTY, composition(96.0), 50.0), "the amount is zero"),
     ],
 )
 def test_what_cannot_be_reached_is_refused(refused, message):

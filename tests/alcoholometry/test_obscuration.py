@@ -84,8 +84,8 @@ def test_scales_may_differ():
         (lambda: obscured_between(40.0, 41.0), "above the true one"),
         (lambda: obscured_between(95.0, 1.0), "no solids explain"),
         (lambda: solids_of_residue(125.0), "a residue of 125 g"),  # mg typed for g
-        (lambda: solids_of_residue(0.1, 0.0), "cannot be"),
-        (lambda: solids_of_residue(-0.1), "cannot be"),
+        (lambda: solids_of_residue(0.1, 0.0), "cannot leave a residue"),
+        (lambda: solids_of_residue(-0.1), "cannot leave a residue"),
         (lambda: obscured(20.0, 300.0), "density 10"),  # a liqueur heavier than water
     ],
 )

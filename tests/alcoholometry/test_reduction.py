@@ -61,7 +61,7 @@ def test_a_vat_does_not_overflow(volume, percent, part, room, temperature_c):
 
 def test_a_vat_smaller_than_what_lies_in_it_is_asked_back():
     """1,000 litres in a vat of 300: perhaps gallons."""
-    with pytest.raises(OutOfRange, match="cannot lie in a vat") as refusal:
+    with pytest.raises(OutOfRange, match="does not fit a vat") as refusal:
         fitting(liquid_of_volume(1e6, 60.0), 46.0, 3e5)
     assert "gallons?" in refusal.value.remedy
 

@@ -93,7 +93,7 @@ def test_strength_by_the_cross_of_the_trade():
         ([61.2, 45.0], 50.0, None, Malformed, "two parts have no amount"),
         ([61.2, 45.0], None, 5e5, Malformed, "two parts have no amount"),
         ([61.2, 45.0, 40.0], 50.0, 5e5, Malformed, "3 parts have no amount"),
-        ([61.2], 50.0, None, OutOfRange, "there is no liquid"),
+        ([61.2], 50.0, None, OutOfRange, "the amount is zero"),
         ([], None, 5e5, Malformed, "every part has its amount"),
     ],
 )

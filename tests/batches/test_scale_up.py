@@ -92,7 +92,7 @@ def test_a_cask_may_be_emptied_to_the_last_drop():
 
 def test_every_component_that_falls_short_is_named():
     """The blender learns of both at once."""
-    with pytest.raises(NotThere, match=r"C-000001-H needs 300\.00 l .*; C-000002-F needs 300\.00 l"):
+    with pytest.raises(NotThere, match=r"C-000001-H needs 300\.00 l, but .*; C-000002-F needs 300\.00 l"):
         scaled({C1: 0.5, C2: 0.5}, 600_000, {}, HOLDS)
 
 

@@ -29,7 +29,7 @@ from start_up import BARE
 from pourbook import Book, Draft, Item, Move, Pour
 from pourbook.actions.importing import import_history
 from pourbook.book import lineages
-from pourbook.book.compositions import composition_of, items_behind
+from pourbook.book.compositions import composition_of
 from pourbook.codes.identifiers import of_key
 from pourbook.lineage.graph import Seeds
 from pourbook.lineage.shares import by_alcohol, trace_forward
@@ -157,11 +157,6 @@ def back(book, ends, peers):
         "back, shares of items, origins and pours",
         warm,
         [(peer.name, asked(peer, peer.back_shares, ends)) for peer in peers],
-    )
-    report(
-        "back, identifiers",
-        timed(lambda state: items_behind(store, state), ends),
-        [(peer.name, asked(peer, peer.back_ids, ends)) for peer in peers],
     )
     sizes = [len(composition_of(store, state, "alcohol").lines) for state in ends]
     for least, most in zip((0, *SIZES), SIZES, strict=False):

@@ -171,7 +171,7 @@ def test_a_strength_beside_nothing_but_extract(house):
     house.cask("C1", liquid=Liquid(500, 0, 500))
     for amount in (None, 500, 400):
         house.gauge("C1", amount, "0")
-        with pytest.raises(OutOfRange, match="beside so much extract"):
+        with pytest.raises(OutOfRange, match="with so much extract"):
             house.gauge("C1", amount, "0.1")
 
 
@@ -213,7 +213,7 @@ def test_a_strength_of_an_empty_item_says_nothing(house):
 def test_a_volume_of_an_empty_item_needs_a_strength(house):
     """So does a mass: what it is made of is not known."""
     house.open("C1")
-    with pytest.raises(Malformed, match="strength is not known"):
+    with pytest.raises(Malformed, match="strength is unknown"):
         house.gauge("C1", "10 l")
     with pytest.raises(NotThere, match="strength is not known"):
         house.gauge("C1", 1000)

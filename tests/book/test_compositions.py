@@ -12,10 +12,9 @@ from random_books import ITEMS, START_US, STEP_US, Chance, books, moments
 from pourbook import Pour
 from pourbook.book import compositions
 from pourbook.book.verifying import repair
-from pourbook.codes.identifiers import key_of, of_key
+from pourbook.codes.identifiers import of_key
 from pourbook.errors import Refused
 from pourbook.liquid import Liquid
-from pourbook.queries.traces.trace import what_is_traced
 
 
 @given(
@@ -48,10 +47,6 @@ def check(house, name, by, at_us):
     shares = house.book.shares(identifier, by, at_us)
     assert house.book.shares(identifier, by, at_us) == shares
     assert house.book.trace_back(identifier, by, at_us) == trace
-    if at_us is None:
-        state = what_is_traced(house.book.store, key_of(identifier), None, house.book.clock())[0].state
-        behind = {of_key(key) for key in compositions.items_behind(house.book.store, state)}
-        assert behind - {identifier} == {part.item.id for part in trace.items}
     assert {of_key(key): share for key, share in shares.items.items() if share > 1e-12} == pytest.approx(
         {part.item.id: part.share for part in trace.items if part.share > 1e-12}, abs=1e-9
     )

@@ -83,7 +83,7 @@ def test_a_void_stays(drawn):
 def test_a_correction_needs_a_reason_and_an_entry(drawn):
     """Of an entry that is there."""
     number = number_of(drawn, "C1", "V2")
-    assert_refused(drawn, Malformed, "needs its reason", lambda: drawn.void(number, reason=" "))
+    assert_refused(drawn, Malformed, "needs a reason", lambda: drawn.void(number, reason=" "))
     assert_refused(drawn, Unknown, "no entry 999", lambda: drawn.void(999))
 
 

@@ -284,7 +284,7 @@ def test_a_missing_table_is_named_and_made_anew(book, damage, table):
     damage(f"DROP TABLE {table}")
     file, _, problem = first_fault(book)
     assert file == f"table {table}"
-    assert "lacks a table" in problem
+    assert "lacks one of its tables" in problem
     repair(book.store)
     assert damage(schema).fetchall() == before
     assert book.verify().faults == ()

@@ -128,7 +128,7 @@ def test_what_cannot_be_recalled_or_released():
             house.record(Release(number, ()), reason="clean")
         with pytest.raises(Refused, match="nothing on hold"):
             house.record(Release(idle, ()), reason="clean")
-        with pytest.raises(Unknown, match="no recall"):
+        with pytest.raises(Unknown, match="not a recall"):
             house.record(Release(1, ()), reason="clean")
         with pytest.raises(Refused, match="stays"):
             house.void(number)

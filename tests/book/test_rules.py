@@ -45,7 +45,7 @@ def assert_refused(house, problem, words, *entries, **draft):
 
 def test_somebody_must_have_done_it(stocked):
     """An entry names a person."""
-    assert_refused(stocked, Malformed, "nobody is named", Note(stocked.id("C1"), "x"), who="  ")
+    assert_refused(stocked, Malformed, "does not name who did it", Note(stocked.id("C1"), "x"), who="  ")
 
 
 def test_nothing_happens_in_the_future(stocked):
@@ -269,7 +269,7 @@ def test_a_strength_cannot_slip_in_with_a_replacement(stocked):
     recorded = stocked.pour("C1", "B1", "100 ml", "45", at="2020-01-01")
     anew = Pour("pour", (stocked.move("C1", "B1", "100 ml", "46"),))
     assert_refused(
-        stocked, Refused, "is a gauge of it", anew, at="2020-01-01", replaces=recorded.numbers[-1], reason="misread"
+        stocked, Refused, "is a gauge, not a part", anew, at="2020-01-01", replaces=recorded.numbers[-1], reason="misread"
     )
 
 
@@ -289,7 +289,7 @@ def test_settings_are_entries_and_the_latest_counts(stocked):
     stocked.record(Settings({"zone": "Europe/London"}))
     assert stocked.book.settings["zone"] == "Europe/London"
     assert stocked.book.settings["house"] == "Quillmere"
-    with pytest.raises(Malformed, match="no setting"):
+    with pytest.raises(Malformed, match="unknown setting"):
         stocked.record(Settings({"zoom": "3"}))
     assert stocked.book.verify().faults == ()
 

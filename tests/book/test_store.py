@@ -51,7 +51,7 @@ def test_a_book_opens_as_it_was_closed(kept):
 def test_a_book_that_is_not_there(tmp_path):
     """Nor a folder."""
     for path in (tmp_path / "none.pourbook", tmp_path):
-        with pytest.raises(StoreError, match="there is no book") as refusal:
+        with pytest.raises(StoreError, match="no book found") as refusal:
             Book.open(path)
         assert one_sentence(refusal)
 
@@ -122,7 +122,7 @@ def test_a_book_that_is_refused_leaves_nothing_behind(tmp_path):
 
 def test_a_book_needs_a_folder(tmp_path):
     """It makes none of its own."""
-    with pytest.raises(StoreError, match="no folder"):
+    with pytest.raises(StoreError, match="does not exist"):
         Book.create(tmp_path / "a" / "b.pourbook", house="Quillmere")
 
 
@@ -187,7 +187,7 @@ def test_a_full_disk(kept):
         house.book.store.query(f"PRAGMA max_page_count = {pages + 3}")
         before = house.dump_tables()
         notes = [Note(ids["C1"], "x" * 500) for _ in range(2000)]
-        with pytest.raises(StoreError, match="disk is full") as refusal:
+        with pytest.raises(StoreError, match="is full: nothing was recorded") as refusal:
             house.record(*notes)
         assert one_sentence(refusal)
         assert house.dump_tables() == before

@@ -42,9 +42,9 @@ def test_a_number_once_given_out_is_never_given_out_again(packed):
     assert next_ssccs(packed.book.store, PREFIX, 1) == (sscc_of(PREFIX, 3),)
     assert units_of(packed.book.store, packed.id("L1")) == []
     assert unit_of(packed.book.store, packed.ssccs[0]).gone == entry + 1
-    with pytest.raises(Refused, match="has been given out already"):
+    with pytest.raises(Refused, match="has already been issued"):
         pack(packed, packed.ssccs[0])
-    with pytest.raises(Refused, match="has been given out already"):
+    with pytest.raises(Refused, match="has already been issued"):
         pack(packed, packed.ssccs[0], prefix=PREFIX + "0")
 
 

@@ -119,7 +119,7 @@ def test_a_check_made_since_is_no_matter_of_an_older_reading(book):
         (("--strength", "124"), "proof"),
         (("--hydrometer", "60", "--sample-temperature", "68"), "68 F"),
         (("--amount", "198 gal"), "'198 l'"),
-        (("--gross", "40 kg", "--tare", "43 kg"), "below zero"),
+        (("--gross", "40 kg", "--tare", "43 kg"), "is not above tare"),
         (("--density", "0.905"), "sg"),
         (("--density", "700"), "700"),
         (("--dip", "50"), "vessel"),

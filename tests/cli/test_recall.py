@@ -186,7 +186,7 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
         ("recall --item 'Row 1/01' --reason exercise", "mock recall or actual?"),
         ("recall --item 'Row 1/01' --mock", "need a reason"),
         ("recall --item 'Row 1/01' --mock --reason exercise --threshold 2", "not between 0 and 1"),
-        ("recall --item 'Row 1/01' --mock --reason exercise --begun 2031-01-01", "ended before it was begun"),
+        ("recall --item 'Row 1/01' --mock --reason exercise --begun 2031-01-01", "ends before it begins"),
         ("recall --release 1 --reason clean", "entry 1 is not a recall"),
         ("recall --show 1", "entry 1 is not a recall"),
         ("recall --list --show 1", "one thing at a time"),

@@ -108,7 +108,7 @@ def test_an_instrument_of_a_house_that_writes_commas(desk):
     ("line", "said"),
     [
         ("uncertainty --hydrometer 61.8 --instrument H-9", "no permissible error recorded"),
-        ("uncertainty --hydrometer 61.8 --instrument H-77", "does not say how well"),
+        ("uncertainty --hydrometer 61.8 --instrument H-77", "does not describe an instrument"),
         ("uncertainty --hydrometer 61.8 --strength 63 --instrument H-3", "one reading of the strength"),
         ("uncertainty --strength 63 --instrument H-3 --amount '200 l'", "no instrument is named for"),
         ("uncertainty --strength 63 --instrument H-3 --coverage-factor 0", "a coverage factor of 0"),

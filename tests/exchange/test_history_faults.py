@@ -33,7 +33,7 @@ POUR_FAULTS = [
     ({"source": "water", "target": "loss"}, "target", "water cannot go straight to loss", "name the item in between"),
     ({"quantity": ""}, "quantity", "is blank", "write the quantity of this row"),
     ({"quantity": "a glass"}, "quantity", "does not begin with a number", "write digits first"),
-    ({"quantity": "1e3"}, "quantity", "written with an exponent", "write the number out"),
+    ({"quantity": "1e3"}, "quantity", "has an exponent", "write the number out"),
     ({"quantity": "1_000"}, "quantity", "separators between digits", "without separators"),
     ({"quantity": "١٢"}, "quantity", "does not begin with a number", "write digits first"),
     ({"quantity": '"12,5"'}, "quantity", "has a comma, but the decimal mark here is a point", "write it with a point"),
@@ -59,8 +59,8 @@ POUR_FAULTS = [
     ({"happened": "2016-02-30"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2016-03-01 25:00"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2024-01-02"}, "happened", "lies in the future", "write when it happened"),
-    ({"happened": "0216-03-01"}, "happened", "lies in the year 216", "check the year"),
-    ({"happened": "0001-01-01"}, "happened", "lies in the year 1", "check the year"),
+    ({"happened": "0216-03-01"}, "happened", "lies in the year 216", "digits of the year"),
+    ({"happened": "0001-01-01"}, "happened", "lies in the year 1", "digits of the year"),
     ({"by": ""}, "by", "is blank", "write the by of this row"),
     ({"by": "P000001X"}, "by", "is mistyped", "scan it again"),
 ]
@@ -270,7 +270,7 @@ def test_a_place_holds_no_liquid(files, history_faults):
     files.pours("origin,cellar,1,l,60,,2019-03-02,M. Aldane,")
     (fault,) = history_faults()
     assert fault.row == 2
-    assert "'cellar' is a place: it holds no liquid of its own" in fault.problem
+    assert "'cellar' is a place and holds no liquid" in fault.problem
 
 
 def test_what_the_book_has_already_may_stand_in_the_way(book, files, history_faults):

@@ -148,7 +148,7 @@ def test_an_ordinary_gauge_does_not_warn():
 def test_too_few_gauges_expect_nothing():
     """One gauge, or two at one moment, say nothing of a loss; a strength alone says nothing of volume."""
     for few in ([reading(0, 200)], [reading(1, 200), reading(1, 199)], [reading(0, None, 60), reading(1, None, 59)]):
-        with pytest.raises(Refused, match="between two gauges"):
+        with pytest.raises(Refused, match="needs two gauges"):
             evaporation(few)
         assert judged(few, reading(3, 150)) is None
 

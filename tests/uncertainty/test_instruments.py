@@ -58,7 +58,7 @@ def test_sizes_and_kinds_that_a_standard_does_not_have():
     """Neither is guessed."""
     with pytest.raises(OutOfRange, match="no cylinder A of 33 ml"):
         class_instrument("cylinder A", 33.0)
-    with pytest.raises(Malformed, match="no class of instrument"):
+    with pytest.raises(Malformed, match="not a class of instrument"):
         class_instrument("bucket", 10.0)
 
 

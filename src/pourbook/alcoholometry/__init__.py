@@ -1,8 +1,9 @@
-"""What strength, density, volume and mass of spirit have to do with each other.
+"""How strength, density, volume and mass of spirit depend on each other.
 
-`density` is the formula of OIML R 22, `strength` its inverses, `volumes` what was measured
-turned into a `Liquid` and back, `mixing` what happens when liquids meet. All pure. Figures are working
-figures: the legal gauge, the label and the duty return follow the local authority and licensed practice.
+`density` is the formula of OIML R 22, `strength` its inverses, `volumes` turns measurements into a `Liquid` and
+back, `mixing` tells what happens when liquids meet. All pure; all raise `OutOfRange` outside the domain of R 22
+(fractions of 0 to 1, -20 to 40 °C) and where readings contradict each other. Figures are working figures: the
+legal gauge, the label and the duty return follow the local authority and licensed practice.
 
 >>> from pourbook.alcoholometry import strength_20c
 >>> from pourbook.liquid import Liquid

@@ -1,7 +1,7 @@
 """One body of liquid in every unit of the trade.
 
-Mass is what is kept; volumes, strengths and gallons follow from what the liquid is made of. US
-figures are computed: a return uses the official tables (27 CFR 30.1). All are working figures.
+Mass is kept; volumes, strengths and gallons follow from the composition. US figures are computed: a return
+uses the official tables (27 CFR 30.1).
 
 A tank of 81,000 lb of 190 proof, weighed in air, holds 11,921.6 wine gallons by the table of
 27 CFR 30.64:
@@ -20,11 +20,7 @@ from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3, SIXTY_F_C, density
 from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
 from pourbook.alcoholometry.official_tables import OfficialTables
 from pourbook.alcoholometry.spirit_body import Body, check_density_unit
-from pourbook.alcoholometry.strength import (
-    mass_fraction_from_density,
-    proof_from_strength,
-    strength_from_mass_fraction,
-)
+from pourbook.alcoholometry.strength import mass_fraction_from_density, proof_from_strength, strength_from_mass_fraction
 from pourbook.alcoholometry.us_gauging import GALLON_ML, POUND_MG, fahrenheit, rounded_tenth
 from pourbook.alcoholometry.volumes import Composition, buoyancy
 
@@ -59,22 +55,14 @@ class Mixture(NamedTuple):
 
 
 def mixture(mass_fraction: float, temperature_c: float = 20.0) -> Mixture:
-    """A mixture of a mass fraction at a temperature.
-
-    Raises:
-        OutOfRange: outside the domain of the density formula.
-    """
+    """A mixture of a mass fraction at a temperature."""
     strength = strength_from_mass_fraction(mass_fraction)
     density = density_kg_m3(mass_fraction, temperature_c)
     return Mixture(density, temperature_c, strength, proof_from_strength(strength), mass_fraction)
 
 
 def mixture_of_density(density: float, temperature_c: float = 20.0) -> Mixture:
-    """A mixture of a density in vacuum, kg/m³, at a temperature.
-
-    Raises:
-        OutOfRange: no mixture has it; a density in another unit is named as such.
-    """
+    """A mixture of a density in vacuum, kg/m³; a density in another unit is queried."""
     check_density_unit(density, temperature_c)
     return mixture(mass_fraction_from_density(density, temperature_c), temperature_c)
 
@@ -106,16 +94,7 @@ class Conversion(NamedTuple):
 
 
 def converted(mass_mg: float, made_of: Composition, temperature_c: float = 20.0) -> Conversion:
-    """A mass of a liquid in every unit.
-
-    Args:
-        mass_mg: in vacuum; need not be whole.
-        made_of: what it is made of.
-        temperature_c: at which its volume and density are asked.
-
-    Raises:
-        OutOfRange: a temperature outside the domain of the density formula.
-    """
+    """A mass in vacuum, which need not be whole, in every unit."""
     fraction, extract = made_of
     density = density_of(made_of, temperature_c)
     ethanol_mg = mass_mg * fraction * (1.0 - extract)
@@ -135,7 +114,7 @@ def converted(mass_mg: float, made_of: Composition, temperature_c: float = 20.0)
 
 
 def weighed_in_air(made_of: Composition, temperature_c: float) -> float:
-    """Mass in vacuum per mass that a balance shows in air, for a liquid at a temperature."""
+    """Mass in vacuum per mass that a balance shows in air."""
     return float(buoyancy(density_of(made_of, temperature_c)))
 
 
@@ -147,7 +126,7 @@ class Converted(NamedTuple):
         body: what was converted.
         volume_factor_60f: volume at 60 °F per volume at the temperature.
         apparent_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
-        apparent_proof_60f: what a proof hydrometer shows; None likewise.
+        apparent_proof_60f: what a proof hydrometer shows; None without extract.
         official: None where no tables were loaded.
     """
 
@@ -172,15 +151,7 @@ class Converted(NamedTuple):
 
 
 def convert(body: Body, tables: OfficialTables | None = None) -> Converted:
-    """A body of spirit in every unit.
-
-    Args:
-        body: of liquid.
-        tables: official values, taken in the place of computed ones: by weight if a mass was read.
-
-    Raises:
-        OutOfRange: a temperature outside the domain of the density formula.
-    """
+    """A body of spirit in every unit; official values replace computed ones, by weight if a mass was read."""
     made_of, celsius = body.made_of, body.read.temperature_c
     figures = converted(body.mass_mg, made_of, celsius)
     factor = figures.density_kg_m3 / density_of(made_of, SIXTY_F_C)

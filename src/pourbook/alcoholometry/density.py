@@ -1,8 +1,7 @@
 """Density of ethanol-water mixtures from mass fraction and temperature, by OIML R 22.
 
-The general formula is a polynomial in the mass fraction p whose coefficients are
-polynomials in (t - 20). For one temperature it collapses to twelve numbers, which are kept,
-so that the usual question (20 °C) costs one nested polynomial.
+The general formula is a polynomial in the mass fraction p whose coefficients are polynomials in (t - 20).
+At one temperature it collapses to twelve numbers, which are kept.
 
 The table on pages 20 to 27 of R 22 (1975) is printed with two decimals:
 
@@ -22,14 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
-__all__ = [
-    "COLDEST_C",
-    "ETHANOL_20C_KG_M3",
-    "SIXTY_F_C",
-    "WARMEST_C",
-    "density_kg_m3",
-    "polynomial_at",
-]
+__all__ = ["COLDEST_C", "ETHANOL_20C_KG_M3", "SIXTY_F_C", "WARMEST_C", "density_kg_m3", "polynomial_at"]
 
 COLDEST_C = -20.0
 """Lower end of the domain of R 22, °C."""
@@ -40,10 +32,7 @@ WARMEST_C = 40.0
 SIXTY_F_C = 140 / 9
 """60 °F in °C, the reference temperature of US proof (27 CFR 30.11)."""
 
-_BY_POWER_OF_P = (
-    (A[0], *B),
-    *((a, *(c for c in cs if c is not None)) for a, *cs in zip_longest(A[1:], *C)),
-)
+_BY_POWER_OF_P = ((A[0], *B), *((a, *(c for c in cs if c is not None)) for a, *cs in zip_longest(A[1:], *C)))
 """For each power of p, its polynomial in (t - 20): (A_1, B_1 .. B_6), (A_2, C_1,1 .. C_5,1), …"""
 
 _AT_20C = A[::-1]
@@ -52,16 +41,7 @@ ETHANOL_20C_KG_M3 = sum(A)
 
 
 def density_kg_m3(mass_fraction: float, temperature_c: float = 20.0) -> float:
-    """Density in vacuum of a mixture of ethanol and water.
-
-    Source: OIML R 22 (1975), general formula.
-
-    Args:
-        mass_fraction: mass of ethanol per mass of mixture, 0 to 1.
-        temperature_c: -20 to 40 °C.
-
-    Raises:
-        OutOfRange: outside the domain of the formula; it is never extrapolated.
+    """Density in vacuum of a mixture of ethanol and water: OIML R 22 (1975), general formula, never extrapolated.
 
     >>> f"{density_kg_m3(0.332996):.3f}"  # 40 % vol
     '948.045'
@@ -79,11 +59,7 @@ def density_kg_m3(mass_fraction: float, temperature_c: float = 20.0) -> float:
 
 @lru_cache(maxsize=1024)
 def polynomial_at(temperature_c: float) -> tuple[float, ...]:
-    """The formula at one temperature: coefficients of p^11, p^10 … p^0, kg/m3.
-
-    Raises:
-        OutOfRange: below -20 or above 40 °C.
-    """
+    """The formula at one temperature: coefficients of p^11, p^10 … p^0, kg/m3."""
     if not COLDEST_C <= temperature_c <= WARMEST_C:
         raise OutOfRange(
             f"temperature {temperature_c} °C is outside -20 to 40 °C, the domain of OIML R 22",

@@ -66,11 +66,7 @@ class HydrometerReading(NamedTuple):
 
 
 def corrected_reading(reading: Strength, correction: Decimal) -> Strength:
-    """A reading with the correction of the hydrometer's certificate.
-
-    Raises:
-        OutOfRange: that is off the scale.
-    """
+    """A reading with the correction of the hydrometer's certificate."""
     value, most = reading.value + correction, 200 if reading.scale == "proof60f" else 100
     if not 0 <= value <= most:
         raise OutOfRange(f"reading {value} after correction is outside 0 to {most}", "check reading and correction")
@@ -82,14 +78,7 @@ def read_hydrometer(
 ) -> HydrometerReading:
     """True strength from a corrected reading.
 
-    Args:
-        reading: on the scale of the hydrometer.
-        temperature_c: of the liquid.
-        extract_g_per_l: dissolved solids.
-        tables: official values; a proof by table 1 takes the place of the computed one, the apparent with solids.
-
-    Raises:
-        OutOfRange: no spirit gives that reading.
+    A proof by table 1 of the official values replaces the computed one; with solids, the apparent one.
     """
     try:
         found = composition_from_hydrometer(
@@ -107,19 +96,13 @@ def read_hydrometer(
     figures = HydrometerFigures(*true, density_of(found, temperature_c), *apparent)
     official = None
     if tables is not None:
-        official = _by_table_1(figures, reading, temperature_c, tables, has_extract=bool(extract_g_per_l))
+        by_table: dict[str, Decimal | None] = {}
+        if reading.scale == "proof60f":
+            name = "apparent_proof_60f" if extract_g_per_l else "proof_60f"
+            by_table[name] = tables.value("1", float(reading.value), fahrenheit(temperature_c))
+        official = beside_formula(tables.file, figures._asdict(), by_table)
         known = official.known
         if "proof_60f" in known:
             known["strength_20c"] = strength_from_proof(known["proof_60f"])
         figures = figures._replace(**known)
     return HydrometerReading(figures, reading, temperature_c, extract_g_per_l, official)
-
-
-def _by_table_1(
-    figures: HydrometerFigures, reading: Strength, temperature_c: float, tables: OfficialTables, *, has_extract: bool
-) -> OfficialFigures:
-    if reading.scale != "proof60f":
-        return OfficialFigures(tables.file, {})
-    value = tables.value("1", float(reading.value), fahrenheit(temperature_c))
-    name = "apparent_proof_60f" if has_extract else "proof_60f"
-    return beside_formula(tables.file, figures._asdict(), {name: value})

@@ -1,7 +1,6 @@
 """What mixing does: strength and volume of a mix, and how much to add to reach a strength.
 
-Masses add; volumes do not: ethanol and water in about equal parts lose 3.5 % of theirs as they
-meet. So everything here goes through masses.
+Masses add; volumes do not: ethanol and water in about equal parts shrink by 3.5 % as they mix.
 
 >>> from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c
 >>> cask = liquid_of_volume(200_000, 63.5)
@@ -14,22 +13,17 @@ meet. So everything here goes through masses.
 
 from collections.abc import Iterable, Sequence
 
-from pourbook.alcoholometry.volumes import (
-    mass_fraction_beside_extract,
-    pure_alcohol_ml,
-    strength_20c,
-    volume_ml,
-)
+from pourbook.alcoholometry.volumes import mass_fraction_beside_extract, pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.errors import OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 
 __all__ = ["contraction_ml", "mix", "water_to_reach"]
 
 _SAME_PERCENT_VOL = 0.0005
-"""Strengths closer than this are the same: half of the last digit that any label or gauge shows."""
+"""Strengths closer than this are the same: half the last digit of any label or gauge."""
 
 _LEAST_PERCENT_VOL = 0.1
-"""Below it nobody reduces, and the masses of water grow without end."""
+"""Nobody reduces below it, and the mass of water grows without end."""
 
 
 def mix(parts: Iterable[Liquid]) -> Liquid:
@@ -47,30 +41,21 @@ def contraction_ml(parts: Sequence[Liquid]) -> float:
 
 
 def water_to_reach(liquid: Liquid, percent_vol: float) -> Liquid:
-    """The water that brings a liquid down to a strength, as a mass of pure water.
+    """The mass of pure water that brings a liquid down to a strength.
 
-    The strength is that of the whole at 20 °C, extract included. The answer is a mass, so it
-    holds at any temperature of water and spirit.
-
-    Args:
-        liquid: what is to be reduced.
-        percent_vol: 0.1 or more, not above the strength of the liquid.
-
-    Raises:
-        OutOfRange: nothing there, the liquid is weaker already, or no such strength.
+    The strength is that of the whole at 20 °C, extract included, 0.1 % vol or more. A mass holds at any
+    temperature of water and spirit.
     """
     if not _LEAST_PERCENT_VOL <= percent_vol <= 100.0:
         raise OutOfRange(
-            f"{percent_vol:g} % vol is no strength to bring a liquid to",
-            f"give one of {_LEAST_PERCENT_VOL:g} to 100",
+            f"a liquid cannot be reduced to {percent_vol:g} % vol", f"give a strength of {_LEAST_PERCENT_VOL:g} to 100"
         )
     present = strength_20c(liquid)
     if present is None:
-        raise OutOfRange("there is no liquid to bring to a strength", "give its mass or volume")
+        raise OutOfRange("nothing to reduce: the amount is zero", "give its mass or volume")
     if percent_vol - present > _SAME_PERCENT_VOL:
         raise OutOfRange(
-            f"{present:.3f} % vol is already weaker than {percent_vol:g} % vol",
-            "add stronger spirit, not water",
+            f"{present:.3f} % vol is already weaker than {percent_vol:g} % vol", "add stronger spirit, not water"
         )
     if present <= percent_vol:
         return EMPTY

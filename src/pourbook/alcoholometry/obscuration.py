@@ -1,8 +1,7 @@
 """Obscuration: what dissolved solids hide from a hydrometer, and what the US rule makes of it.
 
-Solids are determined by weight, or follow from true and apparent strength; of solids, true and
-apparent strength any two give the third, by density. The rule of 27 CFR 30.31 and 30.32 stands
-beside it, within its range, with a plain word where it does not hold. All figures are working figures.
+Any two of solids, true and apparent strength give the third, by density. The rule of 27 CFR 30.31 and 30.32
+stands beside it and says where it does not hold.
 
 The example of 27 CFR 30.32(b): 0.125 g from 25 mL are 500 mg per 100 mL and hide 2 degrees of proof.
 
@@ -49,7 +48,7 @@ _DISTIL_MG = 600.0
 _LOW_PROOF, _HIGH_PROOF = 80.0, 100.0
 _PROOF_PER_MG = 0.4 / 100.0
 _HALVINGS = 100
-_MOST_G_PER_L = 600.0  # more than any liqueur; far above it spirit and extract have no room beside each other
+_MOST_G_PER_L = 600.0  # more than any liqueur; far above it no room is left for spirit
 
 
 class Obscuration(NamedTuple):
@@ -98,26 +97,16 @@ class UsRule(NamedTuple):
 
 
 def solids_of_residue(residue_g: float, sample_ml: float = 25.0) -> float:
-    """Solids in g/L from the residue of an evaporated sample, 27 CFR 30.32(b).
-
-    Raises:
-        OutOfRange: no sample, less than no residue, or more residue than a syrup leaves.
-    """
+    """Solids in g/L from the residue of an evaporated sample, 27 CFR 30.32(b)."""
     if not (sample_ml > 0.0 and 0.0 <= residue_g <= sample_ml):
         raise OutOfRange(
-            f"a residue of {residue_g:g} g from {sample_ml:g} ml cannot be", "was it weighed in mg, or with the dish?"
+            f"{sample_ml:g} ml cannot leave a residue of {residue_g:g} g", "was it weighed in mg, or with the dish?"
         )
     return residue_g / sample_ml * 1000.0
 
 
 def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
-    """The rule for solids at a gauge proof.
-
-    Source: 27 CFR 30.31, 30.32(a) and (b), 30.71.
-
-    Args:
-        solids_mg_per_100ml: dissolved solids, mg in 100 mL.
-        proof: by hydrometer, corrected to 60 °F.
+    """The rule for solids at a proof by hydrometer, corrected to 60 °F: 27 CFR 30.31, 30.32(a) and (b), 30.71.
 
     >>> us_rule(650, 90).says
     'above 600 mg/100 ml: true proof is found by distillation or an equal laboratory method (30.31)'
@@ -125,7 +114,7 @@ def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
     if solids_mg_per_100ml <= _NOT_ADDED_MG:
         return UsRule(
             Decimal("0.0"),
-            "up to 400 mg/100 ml: the hydrometer's proof counts, nothing is added (30.31; optional 30.71)",
+            "up to 400 mg/100 ml: the hydrometer's proof stands, nothing is added (30.31; optional 30.71)",
         )
     if solids_mg_per_100ml > _DISTIL_MG:
         return UsRule(
@@ -134,7 +123,7 @@ def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
     if not _LOW_PROOF <= proof <= _HIGH_PROOF:
         return UsRule(
             None,
-            f"{proof:.1f} proof is outside 80 to 100, for which alone 0.4 degree per 100 mg/100 ml holds:"
+            f"{proof:.1f} proof: 0.4 degree per 100 mg/100 ml holds only from 80 to 100 proof;"
             " find the obscuration by distillation or pycnometer (30.32)",
         )
     return UsRule(
@@ -152,7 +141,7 @@ def obscuration(true: Strength | None, apparent: Strength | None, solids_g_per_l
     """
     if (true is None) + (apparent is None) + (solids_g_per_l is None) != 1:
         raise Malformed(
-            "two of true strength, apparent strength and solids are needed, and no more",
+            "exactly two of true strength, apparent strength and solids are needed",
             "give --apparent and --residue, for example",
         )
     if apparent is None:
@@ -171,25 +160,12 @@ def obscuration(true: Strength | None, apparent: Strength | None, solids_g_per_l
 
 
 def obscured(true_percent: float, solids_g_per_l: float, reference_c: float = 20.0) -> Obscuration:
-    """What solids hide of a true strength.
-
-    Args:
-        true_percent: % vol of the whole at the reference temperature.
-        solids_g_per_l: per litre at that temperature.
-        reference_c: 20 °C, or `SIXTY_F_C`.
-
-    Raises:
-        OutOfRange: strength and solids contradict, or the liquid is heavier than water.
-    """
+    """What solids hide of a true strength, both of the whole at the reference temperature."""
     return _of(composition(true_percent, solids_g_per_l, reference_c), solids_g_per_l)
 
 
 def obscured_from(apparent_percent: float, solids_g_per_l: float, reference_c: float = 20.0) -> Obscuration:
-    """The true strength behind an apparent one at its reference temperature; arguments as above.
-
-    Raises:
-        OutOfRange: no mixture of ethanol, water and so much extract shows that.
-    """
+    """The true strength behind an apparent one, at its reference temperature."""
     found = composition_from_hydrometer(apparent_percent, reference_c, reference_c, solids_g_per_l)
     return _of(found, solids_g_per_l)
 
@@ -197,23 +173,13 @@ def obscured_from(apparent_percent: float, solids_g_per_l: float, reference_c: f
 def obscured_between(
     true_percent: float, apparent_percent: float, true_c: float = 20.0, apparent_c: float = 20.0
 ) -> Obscuration:
-    """The solids that explain the difference of a true and an apparent strength, by density.
-
-    Args:
-        true_percent: % vol of the whole, as of its distillate.
-        apparent_percent: as a hydrometer shows it.
-        true_c: reference temperature of the true strength, 20 °C or `SIXTY_F_C`.
-        apparent_c: reference temperature of the apparent strength.
-
-    Raises:
-        OutOfRange: the apparent strength is above the true one, or no solids explain the difference.
-    """
+    """The solids that explain the difference of a true and an apparent strength, each at its reference temperature."""
     wanted = density_of(composition_from_hydrometer(apparent_percent, apparent_c, apparent_c), apparent_c)
     plain = density_of(composition(true_percent, 0.0, true_c), apparent_c)
     if wanted < plain - 1e-9:
         raise OutOfRange(
             f"the apparent strength {apparent_percent:g} is above the true one, {true_percent:g}",
-            "solids only hide strength: were the two swapped?",
+            "solids can only hide strength: were the two swapped?",
         )
     low, high = 0.0, min(_MOST_G_PER_L, (100.0 - true_percent) / 100.0 * 1000.0 / 0.62)
     if density_of(composition(true_percent, high, true_c), apparent_c) < wanted:
@@ -228,7 +194,7 @@ def obscured_between(
 
 
 def obscured_liquid(liquid: Liquid) -> Obscuration | None:
-    """What the solids of a liquid, of a blend before it is poured for example, hide; None where there are none.
+    """What the solids of a liquid hide; None where it has none.
 
     >>> found = obscured_liquid(Liquid(1_000_000, 330_000, 10_000))
     >>> f"{found.solids_g_per_l:.2f} g/L hide {found.hidden_20c:.2f} % vol" if found else "nothing"

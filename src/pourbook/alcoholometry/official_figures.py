@@ -8,12 +8,7 @@ __all__ = ["OfficialFigure", "OfficialFigures", "beside_formula"]
 
 
 class OfficialFigure(NamedTuple):
-    """A figure by formula, and by the tables.
-
-    Attributes:
-        formula: computed.
-        official: None where the file lacks it.
-    """
+    """A figure by formula, and by the tables; None where the file lacks it."""
 
     formula: float
     official: float | None
@@ -25,19 +20,14 @@ class OfficialFigure(NamedTuple):
 
 
 class OfficialFigures(NamedTuple):
-    """Official figures beside computed ones.
-
-    Attributes:
-        file: where the tables came from.
-        figures: by name.
-    """
+    """Official figures by name beside computed ones, and the file they came from."""
 
     file: str
     figures: Mapping[str, OfficialFigure]
 
     @property
     def known(self) -> dict[str, float]:
-        """Those that take the place of the computed ones."""
+        """Those that replace computed ones."""
         return {name: figure.official for name, figure in self.figures.items() if figure.official is not None}
 
 

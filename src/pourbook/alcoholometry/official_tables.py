@@ -2,9 +2,8 @@
 
 A file holds one value a row: table, proof, temperature_f (for tables 1 and 7 only) and value. The
 `table` is one of `TABLES`: its number in 27 CFR Part 30, subpart E, and its column where it has several.
-Tables 2 and 3 are products of table 4 and are not needed. Each value is held against the formula when
-it is loaded, so that a slip of the copyist is found. Between tabulated values is interpolated only
-where the table itself has no value, from neighbours as close as it prints them.
+Tables 2 and 3 are products of table 4 and are not needed. Loading compares each value with the formula, to find
+copying slips. A value between tabulated ones is interpolated, only from neighbours as close as the table prints them.
 
 The example of 27 CFR 30.23, a reading of 192.82 at 72.15 °F:
 
@@ -46,9 +45,9 @@ class _Kind(NamedTuple):
     Attributes:
         shows: what its values are.
         step_proof: proof from one printed value to the next.
-        step_f: °F from one printed value to the next; None where temperature is no matter.
-        off: how far a value may lie from the formula; wide, as only slips of a copyist are sought.
-        off_part: the same as a part of the value, beside it.
+        step_f: °F from one printed value to the next; None where temperature does not matter.
+        off: how far a value may lie from the formula; wide, as only copying slips are sought.
+        off_part: a further allowance, as a part of the value.
     """
 
     shows: str
@@ -75,12 +74,7 @@ _Cells = Mapping[Decimal, Mapping[Decimal | None, Decimal]]
 
 
 class OfficialTables(NamedTuple):
-    """Official values as loaded.
-
-    Attributes:
-        file: where they came from.
-        cells: by table, proof and temperature in °F (None where it is no matter).
-    """
+    """Official values from a file: cells by table, proof and temperature in °F (None where it does not matter)."""
 
     file: str
     cells: Mapping[str, _Cells]
@@ -107,12 +101,9 @@ class OfficialTables(NamedTuple):
     def gallons_of_weight(
         self, pounds: float, proof: float, apparent_proof: float | None = None
     ) -> tuple[Decimal, Decimal] | None:
-        """Wine and proof gallons of pounds weighed in air, by table 4 (27 CFR 30.64); None where it lacks.
+        """Wine and proof gallons of net pounds in air, by table 4 (27 CFR 30.64); None where it lacks them.
 
-        Args:
-            pounds: net.
-            proof: true; rounded to the tenth first, as 30.31 has it.
-            apparent_proof: of spirits with solids, whose wine gallons go by it.
+        The true proof is rounded to the tenth first (30.31); with solids, wine gallons go by the apparent proof.
         """
         true = rounded_tenth(proof)
         if apparent_proof is not None:
@@ -124,9 +115,9 @@ class OfficialTables(NamedTuple):
         return as_decimal(pounds) * wine, as_decimal(pounds) * proof_gallons
 
     def gallons_of_volume(self, gallons: float, proof: float, temperature_f: float) -> tuple[Decimal, Decimal] | None:
-        """Wine and proof gallons of a volume at a temperature, by table 7 (27 CFR 30.51); None where it lacks.
+        """Wine and proof gallons of a volume at a temperature, by table 7 (27 CFR 30.51); None where it lacks them.
 
-        The factor is that of the true proof, with solids too, as in 30.25.
+        The factor is that of the true proof, also with solids (30.25).
         """
         true = rounded_tenth(proof)
         factor = self.value("7", float(true), temperature_f)
@@ -146,7 +137,7 @@ class OfficialTables(NamedTuple):
 
 
 def _hundredths(value: float) -> Decimal:
-    """Instruments are read to hundredths at most; the noise of a conversion must not ask for a neighbour."""
+    """Instruments are read to hundredths at most; rounding noise must not ask for a neighbour."""
     return as_decimal(value).quantize(Decimal("0.01"))
 
 
@@ -185,7 +176,7 @@ def official_tables(file: str, rows: Iterable[tuple[int, Mapping[str, str]]]) ->
             continue
         known = cells.setdefault(table, {}).setdefault(proof, {})
         if known.setdefault(temperature, value) != value:
-            faults.append(Fault(file, number, "value", str(value), "is there twice, with two values", "keep one"))
+            faults.append(Fault(file, number, "value", str(value), "stands twice, with two values", "keep one"))
     if faults:
         count = f"{len(faults)} fault{'s' if len(faults) > 1 else ''}"
         raise FaultsFound(f"{count} found in the official tables of '{file}': nothing was computed", tuple(faults))
@@ -203,12 +194,12 @@ class _Wrong(Exception):
 def _cell(row: Mapping[str, str]) -> tuple[str, Decimal, Decimal | None, Decimal]:
     table = " ".join(row.get("table", "").casefold().split())
     if table not in TABLES:
-        raise _Wrong("table", "is no table known here", f"write one of: {', '.join(TABLES)}")
+        raise _Wrong("table", "is not a table known here", f"write one of: {', '.join(TABLES)}")
     proof, value = _number(row, "proof"), _number(row, "value")
     temperature = _number(row, "temperature_f") if TABLES[table].step_f is not None else None
     if temperature is None and row.get("temperature_f"):
-        raise _Wrong("temperature_f", "is no matter to this table", "leave it blank")
-    _hold_against_the_formula(table, proof, temperature, value)
+        raise _Wrong("temperature_f", "does not belong in this table", "leave it blank")
+    _compare_with_formula(table, proof, temperature, value)
     return table, proof, temperature, value
 
 
@@ -219,7 +210,7 @@ def _number(row: Mapping[str, str], column: str) -> Decimal:
         raise _Wrong(column, refusal.message, refusal.remedy) from refusal
 
 
-def _hold_against_the_formula(table: str, proof: Decimal, temperature: Decimal | None, value: Decimal) -> None:
+def _compare_with_formula(table: str, proof: Decimal, temperature: Decimal | None, value: Decimal) -> None:
     kind = TABLES[table]
     try:
         expected = _by_formula(table, float(proof), None if temperature is None else float(temperature))

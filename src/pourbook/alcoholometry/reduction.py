@@ -1,9 +1,7 @@
 """Reducing spirit with water in steps, and how much of it a vat has room for.
 
-Aimed at is the true strength: extract that hides some of it from a hydrometer does not shift the
-target. Water is a mass, so it holds at any temperature; each step tells what a gauge will show
-after it. Several small steps with rests between are the custom with matured spirit (common
-practice, no source).
+The target is the true strength, whatever extract hides from a hydrometer. Water is a mass, so it holds at any
+temperature. Matured spirit is usually reduced in several small steps with rests (common practice, no source).
 
 >>> from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c
 >>> cask = liquid_of_volume(200_000, 63.5)
@@ -25,13 +23,7 @@ __all__ = ["Step", "equal_steps", "fitting", "reduced"]
 
 
 class Step(NamedTuple):
-    """One addition of water.
-
-    Attributes:
-        before: what is there.
-        water: what is added, as a mass.
-        after: what is there then.
-    """
+    """One addition: the liquid before, the water added, the liquid after."""
 
     before: Liquid
     water: Liquid
@@ -40,9 +32,6 @@ class Step(NamedTuple):
 
 def equal_steps(from_percent_vol: float, to_percent_vol: float, steps: int) -> list[float]:
     """Strengths at which equal steps end, the last one the target itself.
-
-    Raises:
-        OutOfRange: fewer than one step.
 
     >>> equal_steps(60, 45, 3)
     [55.0, 50.0, 45]
@@ -54,15 +43,7 @@ def equal_steps(from_percent_vol: float, to_percent_vol: float, steps: int) -> l
 
 
 def reduced(liquid: Liquid, targets: Iterable[float]) -> tuple[Step, ...]:
-    """Water for each of the strengths, one after the other.
-
-    Args:
-        liquid: what is to be reduced; extract stays in it.
-        targets: % vol at 20 °C of the whole, true strengths, each below the one before.
-
-    Raises:
-        OutOfRange: nothing there, or a target above what is there.
-    """
+    """Water for each target in turn: true strengths of the whole, % vol at 20 °C, each below the one before."""
     steps = []
     for percent_vol in targets:
         water = water_to_reach(liquid, percent_vol)
@@ -72,19 +53,7 @@ def reduced(liquid: Liquid, targets: Iterable[float]) -> tuple[Step, ...]:
 
 
 def fitting(liquid: Liquid, percent_vol: float, vat_ml: float, temperature_c: float = 20.0) -> Liquid:
-    """As much of a liquid as may stay so that a vat holds it when it is reduced.
-
-    Args:
-        liquid: what lies in the vat.
-        percent_vol: to which it is to be reduced.
-        vat_ml: what the vat holds.
-        temperature_c: of liquid and water.
-
-    Returns:
-        All of it where there is room; otherwise the part that fills the vat in the end, to a drop.
-
-    Raises:
-        OutOfRange: the vat cannot hold even what lies in it, or the target is no strength to reduce to.
+    """As much of a liquid as may stay in a vat that must hold it once it is reduced: all of it, or what fills the vat.
 
     >>> from pourbook.alcoholometry.volumes import liquid_of_volume
     >>> stays = fitting(liquid_of_volume(1_000_000, 62.4), 46.0, 1_200_000)
@@ -94,7 +63,7 @@ def fitting(liquid: Liquid, percent_vol: float, vat_ml: float, temperature_c: fl
     present_ml = volume_ml(liquid, temperature_c)
     if present_ml > vat_ml:
         raise OutOfRange(
-            f"{present_ml / 1000:.1f} l cannot lie in a vat of {vat_ml / 1000:.1f} l", "check both; litres or gallons?"
+            f"{present_ml / 1000:.1f} l does not fit a vat of {vat_ml / 1000:.1f} l", "check both; litres or gallons?"
         )
     final_ml = volume_ml(liquid + water_to_reach(liquid, percent_vol), temperature_c)
     if final_ml <= vat_ml:

@@ -1,7 +1,7 @@
-"""A body of spirit from any two of mass, volume and strength, with the usual slips queried.
+"""A body of spirit from any two of mass, volume and strength; usual slips are queried.
 
-All three are held against each other. A mass in pounds or ounces is taken as a scale shows it in air, as
-the US tables take it (27 CFR 30.41); kilograms and grams are mass in vacuum, as everywhere in a book.
+All three must agree. Pounds and ounces are taken as a scale shows them in air, as in the US tables
+(27 CFR 30.41); kilograms and grams are mass in vacuum, as everywhere in a book.
 
 >>> from pourbook.quantities import read_amount, read_strength
 >>> cask = BodyRead(volume=read_amount("53 gal"), strength=read_strength("124 proof"), temperature_c=(76 - 32) / 1.8)
@@ -64,11 +64,11 @@ class Body(NamedTuple):
 
 
 def body_of(read: BodyRead) -> Body:
-    """The body of liquid that readings describe.
+    """The body of liquid that readings describe; a contradiction is refused with the likely slip.
 
     Raises:
         Malformed: fewer than two of mass, volume and strength.
-        OutOfRange: what cannot be, with a question that names the likely slip.
+        OutOfRange: no liquid has these readings.
     """
     if (read.mass is None) + (read.volume is None) + (read.strength is None) > 1:
         raise Malformed("two of mass, volume and strength are needed", "give --volume and --strength, for example")
@@ -92,11 +92,7 @@ def body_of(read: BodyRead) -> Body:
 
 
 def mass_in_vacuum(amount: Amount, made_of: Composition, temperature_c: float, in_air: bool | None = None) -> float:
-    """A mass as read in milligrams in vacuum: corrected for the air where it was read in air.
-
-    Raises:
-        Malformed: it is a volume; `kg air` where --in-vacuum was said.
-    """
+    """A mass as read in milligrams in vacuum, corrected if it was read in air."""
     shown = float(amount.mass_mg)
     return shown * float(buoyancy(density_of(made_of, temperature_c))) if _is_in_air(amount, in_air) else shown
 
@@ -104,14 +100,10 @@ def mass_in_vacuum(amount: Amount, made_of: Composition, temperature_c: float, i
 def target_percent(target: Strength, read: BodyRead | None = None, present: float = 100.0) -> float:
     """A strength to be reached, in % vol at 20 °C of the whole.
 
-    Args:
-        target: as typed.
-        read: of the liquid as it is. Beside a strength in proof a bare number is queried; the litre thins the
-            extract with the strength.
-        present: strength of the liquid as it is, % vol at 20 °C.
+    `read` describes the liquid as it is, `present` its strength in % vol; each litre loses extract as it is reduced.
 
     Raises:
-        Ambiguous: a bare number beside a proof.
+        Ambiguous: a bare number beside a strength in proof.
     """
     beside, has_scale = read and read.strength, any(sign.isalpha() or sign == "%" for sign in target.typed)
     if beside and beside.scale == "proof60f" and not has_scale:
@@ -125,11 +117,7 @@ def target_percent(target: Strength, read: BodyRead | None = None, present: floa
 
 
 def check_density_unit(density: float, temperature_c: float) -> None:
-    """Query a density in g/mL, or in lb per gallon, that was meant in kg/m³.
-
-    Raises:
-        OutOfRange: it is one in another unit.
-    """
+    """Query a density typed in g/mL or lb per gallon, not kg/m³."""
     for unit, factor in (("g/ml", 1000.0), ("lb per US gallon", 119.826427)):
         if _can_be(density * factor, temperature_c):
             raise OutOfRange(
@@ -138,18 +126,18 @@ def check_density_unit(density: float, temperature_c: float) -> None:
             )
 
 
-# -- mass and volume held against each other -------------------------------------------
+# -- mass against volume ----------------------------------------------------------------
 
 
 def _net(read: BodyRead) -> Amount | None:
     gross, tare = read.mass, read.tare
     if gross is None and tare is not None:
-        raise Malformed("a tare is given without a mass", "give the gross mass with --mass")
+        raise Malformed("a tare needs a gross mass", "give it with --mass")
     if gross is None or tare is None:
         return gross
     if gross.mass_mg <= tare.mass_mg:
         raise OutOfRange(
-            f"gross '{gross.typed}' is not above tare '{tare.typed}': the net weight would be below zero",
+            f"gross '{gross.typed}' is not above tare '{tare.typed}'",
             "were the two swapped, or is one of them in another unit?",
         )
     return gross.less(tare)

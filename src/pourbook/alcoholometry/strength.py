@@ -1,9 +1,8 @@
-"""Mass fraction, % vol at a reference temperature, US proof and density, into each other.
+"""Mass fraction, % vol at a reference temperature, US proof and density, each from the others.
 
 A strength by volume is a ratio of densities and so depends on its reference temperature:
 q(p, t) = 100 p rho(p, t) / rho(1, t), OIML R 22 (1975) with t = 20 °C; 27 CFR 30.11 takes the
-same ratio at 60 °F, doubled, as proof. Mass fractions here are those of ethanol and water
-alone; extract is the business of `gauging`.
+same ratio at 60 °F, doubled, as proof. Mass fractions here are those of ethanol and water alone.
 
 >>> f"{mass_fraction_from_strength(40.0):.6f}"
 '0.332996'
@@ -35,24 +34,14 @@ __all__ = [
 ]
 
 _ROUNDING_KG_M3 = 1e-9
-"""What doubles lose where terms of the size of a million cancel; ends of the scale are met that well."""
+"""What doubles lose where terms of about a million cancel; the ends of the scale are met that closely."""
 
 _CLOSE = 1e-10
 """A Newton step below this leaves an error of about its square."""
 
 
 def strength_from_mass_fraction(mass_fraction: float, reference_c: float = 20.0) -> float:
-    """Alcohol by volume at a reference temperature, % vol.
-
-    Source: OIML R 22 (1975), definition of q.
-
-    Args:
-        mass_fraction: mass of ethanol per mass of ethanol and water, 0 to 1.
-        reference_c: 20 °C, or `SIXTY_F_C` for US figures.
-
-    Raises:
-        OutOfRange: outside the domain of the density formula.
-    """
+    """Alcohol by volume at a reference temperature (20 °C or `SIXTY_F_C`), % vol: q of OIML R 22 (1975)."""
     density = density_kg_m3(mass_fraction, reference_c)
     # the last bit of a nearly pure ethanol could round above 100
     return min(100.0, 100.0 * (mass_fraction * density / density_kg_m3(1.0, reference_c)))
@@ -63,13 +52,6 @@ def mass_fraction_from_strength(percent_vol: float, reference_c: float = 20.0) -
     """Mass of ethanol per mass of ethanol and water, from alcohol by volume.
 
     Exact inverse of `strength_from_mass_fraction`: p rho(p) rises over the whole domain.
-
-    Args:
-        percent_vol: 0 to 100 % vol.
-        reference_c: 20 °C, or `SIXTY_F_C` for US figures.
-
-    Raises:
-        OutOfRange: a strength outside 0 to 100, a temperature outside the formula.
     """
     if not 0.0 <= percent_vol <= 100.0:
         remedy = "was US proof meant?" if 100.0 < percent_vol <= 200.0 else "read it again"
@@ -88,17 +70,7 @@ def mass_fraction_from_strength(percent_vol: float, reference_c: float = 20.0) -
 
 @lru_cache(maxsize=4096)
 def mass_fraction_from_density(density_kg_m3: float, temperature_c: float = 20.0) -> float:
-    """Mass of ethanol per mass of ethanol and water, from the density in vacuum.
-
-    Unique: by R 22 the density falls with the mass fraction at every temperature of its domain.
-
-    Args:
-        density_kg_m3: between that of pure ethanol and that of water at the temperature.
-        temperature_c: -20 to 40 °C.
-
-    Raises:
-        OutOfRange: lighter than ethanol or heavier than water, as spirit with sugar may be.
-    """
+    """Mass of ethanol per mass of ethanol and water, from the density in vacuum, which falls as it rises."""
     at = polynomial_at(temperature_c)
     heaviest, lightest = at[-1], _with_slope(at, 1.0)[0]
     if not lightest - _ROUNDING_KG_M3 <= density_kg_m3 <= heaviest + _ROUNDING_KG_M3:
@@ -127,8 +99,8 @@ def _with_slope(coefficients: tuple[float, ...], x: float) -> tuple[float, float
 def _root(excess: "Callable[[float], tuple[float, float]]", start: float) -> float:
     """Where a rising function of a mass fraction is zero: Newton, kept inside a bracket.
 
-    Where a step would leave the bracket, or is not half as long as the one before, the bracket
-    is halved instead, so that it ends for any rising function; four or five steps are usual.
+    A step that would leave the bracket, or is not half as long as the one before, halves the bracket instead,
+    so the search ends; four or five steps are usual.
     """
     low, high, p, step = 0.0, 1.0, min(1.0, max(0.0, start)), 1.0
     while abs(step) > _CLOSE:
@@ -142,16 +114,12 @@ def _root(excess: "Callable[[float], tuple[float, float]]", start: float) -> flo
 
 
 def proof_from_strength(percent_vol_20c: float) -> float:
-    """US proof of a spirit of so many % vol at 20 °C: twice its % vol at 60 °F, 27 CFR 30.11."""
+    """US proof from % vol at 20 °C: twice the % vol at 60 °F, 27 CFR 30.11."""
     return 2.0 * strength_from_mass_fraction(mass_fraction_from_strength(percent_vol_20c), SIXTY_F_C)
 
 
 def strength_from_proof(proof: float) -> float:
-    """Alcohol by volume at 20 °C, % vol, of a spirit of so many degrees of US proof.
-
-    Raises:
-        OutOfRange: below 0 or above 200 proof.
-    """
+    """Alcohol by volume at 20 °C, % vol, from US proof."""
     if not 0.0 <= proof <= 200.0:
         raise OutOfRange(f"proof {proof:g} is outside 0 to 200", "read it again")
     return strength_from_mass_fraction(mass_fraction_from_strength(proof / 2.0, SIXTY_F_C))
@@ -171,7 +139,7 @@ def mass_fraction(strength: "Strength") -> float:
 
 
 def mass_fraction_ppb(strength: "Strength") -> int:
-    """`mass_fraction` in whole parts per billion, the form that is kept in records."""
+    """`mass_fraction` in whole parts per billion, as records keep it."""
     return int(mass_fraction(strength) * 1e9 + 0.5)
 
 

@@ -55,17 +55,13 @@ def fahrenheit(temperature_c: float) -> float:
 
 
 def true_proof(reading: float, temperature_c: float) -> float:
-    """US proof from a hydrometer's reading in plain spirit at a temperature (Table 1).
-
-    Raises:
-        OutOfRange: no reading of a proof hydrometer, or no spirit gives it at that temperature.
-    """
+    """US proof from a hydrometer's reading in plain spirit at a temperature (Table 1)."""
     _check(reading)
     return 2.0 * strength_of(composition_from_hydrometer(reading / 2.0, temperature_c, SIXTY_F_C), SIXTY_F_C)
 
 
 def pounds_per_gallon(proof: float) -> float:
-    """What a wine gallon at 60 °F shows on a balance in air, lb (Table 5)."""
+    """What a wine gallon at 60 °F weighs in air, lb (Table 5)."""
     return _shown_in_air(_density_60f(proof)) * GALLON_ML / POUND_MG
 
 
@@ -91,13 +87,10 @@ def parts_of_100(proof: float) -> tuple[float, float]:
 
 
 def water_per_100_volumes(proof: float, to_proof: float) -> float:
-    """Volumes of water for 100 volumes of spirit, all at 60 °F, by the rule of 27 CFR 30.66.
+    """Volumes of water for 100 of spirit, all at 60 °F, by the rule of 27 CFR 30.66.
 
     Alcohol in the given over alcohol in the required strength, times the water in the required,
     less the water in the given.
-
-    Raises:
-        OutOfRange: a proof outside 0 to 200; a target of zero, or above what is there.
     """
     if not 0.0 < to_proof <= proof:
         raise OutOfRange(f"{proof:g} proof cannot be reduced to {to_proof:g} proof", "give a lower target above zero")

@@ -1,7 +1,7 @@
 """Vatting spirits to a strength and a total: how much of each.
 
-Every part has a composition; some have an amount, one or two are left open. One open part is
-fixed by the strength of the whole, two by strength and total volume. Water is a part like others.
+One or two parts may lack an amount: the strength of the whole fixes one, strength and total volume fix two.
+Water is a part like any other.
 
 >>> from pourbook.alcoholometry.volumes import composition, volume_ml
 >>> strong, weak = composition(61.2), composition(45.0)
@@ -26,42 +26,28 @@ from pourbook.liquid import EMPTY, MOST_MG, Liquid
 __all__ = ["Part", "part_to_reach", "vatted"]
 
 _SAME_PERCENT_VOL = 0.0005  # half of the last digit that any label or gauge shows
-_HALVINGS = 200  # more than a double has room for: the last bit is met
+_HALVINGS = 200  # more than a double has bits
 _TURNS = 10  # of the total at another temperature; two are usual
 
 
 class Part(NamedTuple):
-    """One of the spirits to be vatted.
-
-    Attributes:
-        made_of: its composition.
-        liquid: how much of it; None where that is to be found.
-    """
+    """A spirit to be vatted: what it is made of, and the liquid; None where its amount is to be found."""
 
     made_of: Composition
     liquid: Liquid | None = None
 
 
 def vatted(
-    parts: Sequence[Part],
-    percent_vol: float | None = None,
-    total_ml: float | None = None,
-    temperature_c: float = 20.0,
+    parts: Sequence[Part], percent_vol: float | None = None, total_ml: float | None = None, temperature_c: float = 20.0
 ) -> tuple[Liquid, ...]:
-    """How much of each part makes a whole of a strength and a total.
+    """How much of each part makes a whole of a strength and a total, in the order of the parts.
 
-    Args:
-        parts: with an amount, or open; at most two are open.
-        percent_vol: true strength of the whole at 20 °C; None where every part has its amount.
-        total_ml: volume of the whole at the temperature; for two open parts, and only then.
-        temperature_c: of the total.
-
-    Returns:
-        The liquids, in the order of the parts.
+    `percent_vol` is the true strength of the whole at 20 °C, None where every part has its amount; `total_ml`, at
+    the temperature, is for two open parts only.
 
     Raises:
-        Malformed: more is asked than can be answered, or less is said than must be known.
-        OutOfRange: no amounts of these parts make that strength and total.
+        Malformed: too much is asked, or too little is given.
+        OutOfRange: these parts cannot make that strength and total.
     """
     open_parts = [part.made_of for part in parts if part.liquid is None]
     fixed = mix(part.liquid for part in parts if part.liquid is not None)
@@ -81,19 +67,16 @@ def _check_question(open_parts: int, percent_vol: float | None, total_ml: float 
     if (percent_vol is not None, total_ml is not None) == needed:
         return
     if open_parts == 2:
-        raise Malformed("two parts have no amount", "give the strength and the total that they are to make")
+        raise Malformed("two parts have no amount", "give the strength and the total they should make")
     if open_parts == 1:
-        raise Malformed("one part has no amount", "give the strength of the whole, and no total: that follows")
+        raise Malformed("one part has no amount", "give the strength of the whole, and no total: it follows")
     raise Malformed("every part has its amount, so strength and total follow", "leave out an amount, or the target")
 
 
 def part_to_reach(liquid: Liquid, made_of: Composition, percent_vol: float) -> Liquid:
     """How much of a spirit brings a liquid to a strength, up or down.
 
-    The least whole number of milligrams for which the mix is there, or past it.
-
-    Raises:
-        OutOfRange: nothing there, or the strength does not lie between the two.
+    The least whole number of milligrams for which the mix reaches or passes it.
 
     >>> from pourbook.alcoholometry.volumes import composition, liquid_of_volume
     >>> part_to_reach(liquid_of_volume(100_000, 40.0), composition(96.0), 43.0).mass_mg
@@ -101,7 +84,7 @@ def part_to_reach(liquid: Liquid, made_of: Composition, percent_vol: float) -> L
     """
     present = strength_20c(liquid)
     if present is None:
-        raise OutOfRange("there is no liquid to bring to a strength", "give the amount of a part")
+        raise OutOfRange("nothing to bring to strength: the amount is zero", "give the amount of a part")
     if abs(present - percent_vol) < _SAME_PERCENT_VOL:
         return EMPTY
     added = strength_of(made_of)
@@ -126,7 +109,7 @@ def part_to_reach(liquid: Liquid, made_of: Composition, percent_vol: float) -> L
 def _two_to_reach(
     fixed: Liquid, first: Composition, second: Composition, percent_vol: float, total_ml: float, temperature_c: float
 ) -> tuple[Liquid, Liquid]:
-    """Both open parts; the total at another temperature is brought to 20 °C in turns."""
+    """Both open parts; iterates to the total at 20 °C."""
     total_20c = total_ml
     for _ in range(_TURNS):
         found = _two_at_20c(fixed, first, second, percent_vol, total_20c)
@@ -179,7 +162,7 @@ def _mixed_ml(fixed: Liquid, *parts: tuple[Composition, float]) -> float:
 
 
 def _where(rising: Callable[[float], float], low: float, high: float, wanted: float) -> float | None:
-    """Where a rising function has a value, by halving; None where it has not between the ends."""
+    """Where a rising function has a value, by halving; None where that is outside the ends."""
     rounding = 1e-9 * wanted
     if not rising(low) - rounding <= wanted <= rising(high) + rounding:
         return None

@@ -1,10 +1,8 @@
 """Volume, strength and pure alcohol of a body of liquid, and a liquid from what was measured.
 
-A `Liquid` is whole milligrams. Its volume is that of its ethanol and water by OIML R 22, plus
-0.62 mL for each gram of extract. Everywhere here *mass fraction* is ethanol per ethanol and
-water, E / (M - X): what a distillate of the liquid, made up again to its mass without the
-extract, would show. All figures are working figures; the legal gauge follows the local
-authority.
+A `Liquid` is whole milligrams. Its volume is that of its ethanol and water by OIML R 22, plus 0.62 mL for each
+gram of extract. *Mass fraction* is ethanol per ethanol and water, E / (M - X); strengths are true, of the liquid
+as a whole, and extract in g/L is per litre of it at the reference temperature.
 
 >>> from pourbook.alcoholometry.strength import mass_fraction_from_strength
 >>> vial = liquid_of(94_804_515, mass_fraction_from_strength(40.0))
@@ -68,16 +66,7 @@ class Composition(NamedTuple):
 
 
 def volume_ml(liquid: Liquid, temperature_c: float = 20.0, extract_ml_per_g: float = EXTRACT_ML_PER_G) -> float:
-    """Volume of a liquid at a temperature, mL.
-
-    Args:
-        liquid: whole milligrams.
-        temperature_c: -20 to 40 °C; the volume of the extract is taken as constant.
-        extract_ml_per_g: volume of a gram of dissolved solids.
-
-    Raises:
-        OutOfRange: a temperature outside the domain of the density formula.
-    """
+    """Volume at a temperature, mL; the volume of the extract is taken as constant."""
     mass, ethanol, extract = liquid
     spirit = mass - extract
     volume = spirit / density_kg_m3(ethanol / spirit, temperature_c) if spirit else 0.0
@@ -85,12 +74,12 @@ def volume_ml(liquid: Liquid, temperature_c: float = 20.0, extract_ml_per_g: flo
 
 
 def strength_20c(liquid: Liquid) -> float | None:
-    """True strength of the liquid as a whole, % vol at 20 °C; None when there is none of it."""
+    """True strength of the whole, % vol at 20 °C; None when empty."""
     return _strength(liquid, 20.0)
 
 
 def proof_60f(liquid: Liquid) -> float | None:
-    """True US proof of the liquid as a whole, twice its % vol at 60 °F; None when empty."""
+    """True US proof of the whole, twice its % vol at 60 °F; None when empty."""
     percent = _strength(liquid, SIXTY_F_C)
     return None if percent is None else 2.0 * percent
 
@@ -102,17 +91,14 @@ def _strength(liquid: Liquid, reference_c: float) -> float | None:
 
 
 def pure_alcohol_ml(liquid: Liquid, reference_c: float = 20.0) -> float:
-    """Pure alcohol in the liquid as a volume at the reference temperature, mL.
-
-    At 20 °C a thousandth of it is litres of pure alcohol (LPA): E / 789.2391 kg/m3.
-    """
+    """Pure alcohol as a volume at the reference temperature, mL: at 20 °C, E / 789.2391 kg/m3."""
     if reference_c == 20.0:
         return liquid.ethanol_mg / ETHANOL_20C_KG_M3
     return liquid.ethanol_mg / density_kg_m3(1.0, reference_c)
 
 
 def lpa_l(ethanol_mg: int) -> Fraction:
-    """Litres of pure alcohol at 20 °C, exactly, for sums that must come out even.
+    """Litres of pure alcohol at 20 °C, exact, for sums that must come out even.
 
     >>> f"{float(lpa_l(789_239_100)):.3f}"
     '1000.000'
@@ -126,7 +112,7 @@ def proof_gallons(liquid: Liquid) -> float:
 
 
 def density_mg_m3(mass_fraction: float) -> int:
-    """Density at 20 °C in whole mg/m3, the form that is kept in records: fine enough for a tank of 100,000 L.
+    """Density at 20 °C in whole mg/m3, as records keep it: fine enough for a tank of 100,000 L.
 
     >>> density_mg_m3(0.0)
     998201230
@@ -138,16 +124,7 @@ def density_mg_m3(mass_fraction: float) -> int:
 
 
 def liquid_of(mass_mg: Fraction | int, mass_fraction: float | Fraction, extract_mg: int = 0) -> Liquid:
-    """A liquid of a total mass, whose ethanol is a fraction of all that is not extract.
-
-    Args:
-        mass_mg: total mass with extract; rounded half up to whole milligrams.
-        mass_fraction: ethanol per ethanol and water, 0 to 1.
-        extract_mg: dissolved solids in it.
-
-    Raises:
-        OutOfRange: a fraction outside 0 to 1, a negative mass, more extract than mass.
-    """
+    """A liquid of a total mass, whose ethanol is a fraction of all that is not extract, rounded half up."""
     if not 0 <= mass_fraction <= 1:
         raise OutOfRange(f"mass fraction {float(mass_fraction):g} is outside 0 to 1", "check the strength")
     mass = _half_up(mass_mg)
@@ -165,16 +142,6 @@ def mass_mg_of_volume(
 ) -> int:
     """Total mass of a volume of liquid, mg, rounded half up; the inverse of `volume_ml`.
 
-    Args:
-        volume_ml: volume at the temperature.
-        mass_fraction: ethanol per ethanol and water, 0 to 1.
-        temperature_c: -20 to 40 °C.
-        extract_per_mass: extract per total mass, X / M; 0 for plain spirit.
-        extract_ml_per_g: volume of a gram of dissolved solids.
-
-    Raises:
-        OutOfRange: outside the domain of the density formula; extract outside 0 to 1.
-
     >>> mass_mg_of_volume(700, 0.332996)  # a bottle of 40 % vol
     663632
     """
@@ -185,24 +152,12 @@ def mass_mg_of_volume(
 
 
 def mass_mg_in_air(
-    reading_mg: Fraction | int,
-    density_kg_m3: float,
-    air_kg_m3: float = 1.2,
-    weights_kg_m3: float = 8000.0,
+    reading_mg: Fraction | int, density_kg_m3: float, air_kg_m3: float = 1.2, weights_kg_m3: float = 8000.0
 ) -> int:
     """Mass in vacuum of what a balance displayed in air, mg, rounded half up.
 
     Source: the balance of weights and buoyancies on both sides; weights of 8,000 kg/m3 in air of
     1.2 kg/m3 are the convention of OIML D 28:2004 (its definition read as others quote it).
-
-    Args:
-        reading_mg: the display.
-        density_kg_m3: of the liquid, at its temperature.
-        air_kg_m3: of the air.
-        weights_kg_m3: of the weights that the balance was set with.
-
-    Raises:
-        OutOfRange: a density not above that of air.
 
     >>> mass_mg_in_air(1_000_000, 948.05)  # a kilogram of 40 % vol shows too little by 0.1 %
     1001117
@@ -211,16 +166,13 @@ def mass_mg_in_air(
 
 
 def buoyancy(density_kg_m3: float, air_kg_m3: float = 1.2, weights_kg_m3: float = 8000.0) -> Fraction:
-    """Mass in vacuum per displayed mass in air; source and arguments as for `mass_mg_in_air`.
-
-    Raises:
-        OutOfRange: a density not above that of air.
+    """Mass in vacuum per displayed mass in air; source as for `mass_mg_in_air`.
 
     >>> f"{float(buoyancy(998.2)):.5f}"  # water
     '1.00105'
     """
     if not density_kg_m3 > air_kg_m3:
-        raise OutOfRange(f"density {density_kg_m3:g} kg/m3 is not that of a liquid", "give kg/m3, such as 948.05")
+        raise OutOfRange(f"no liquid has a density of {density_kg_m3:g} kg/m3", "give kg/m3, such as 948.05")
     weights = 1 - Fraction(air_kg_m3) / Fraction(weights_kg_m3)
     return weights / (1 - Fraction(air_kg_m3) / Fraction(density_kg_m3))
 
@@ -228,31 +180,20 @@ def buoyancy(density_kg_m3: float, air_kg_m3: float = 1.2, weights_kg_m3: float 
 def mass_fraction_beside_extract(percent_vol: float, extract_g_per_l: float = 0.0, reference_c: float = 20.0) -> float:
     """Ethanol per ethanol and water, from the true strength of a liquid that holds extract.
 
-    Args:
-        percent_vol: of the liquid as a whole at the reference temperature, as a distillation shows it.
-        extract_g_per_l: dissolved solids per litre of it at the reference temperature.
-        reference_c: 20 °C, or `SIXTY_F_C` for US figures.
-
-    Raises:
-        OutOfRange: strength and extract that cannot both be true.
-
     >>> f"{strength_20c(liquid_of_volume(1000, 25.0, extract_g_per_l=250)):.3f}"
     '25.000'
     """
     without = 1.0 - extract_g_per_l * EXTRACT_ML_PER_G / 1000.0
-    rounding = 1e-12  # of a liquid without any water the quotient is 100 to the last bits only
+    rounding = 1e-12  # without any water the quotient is 100 to the last bits only
     if not (extract_g_per_l >= 0.0 and without > 0.0 and percent_vol <= 100.0 * without * (1.0 + rounding)):
         raise OutOfRange(
-            f"{percent_vol:g} % vol with {extract_g_per_l:g} g/L of extract cannot be", "check both readings"
+            f"{extract_g_per_l:g} g/L of extract is impossible at {percent_vol:g} % vol", "check both readings"
         )
     return mass_fraction_from_strength(min(100.0, percent_vol / without), reference_c)
 
 
 def composition(percent_vol: float, extract_g_per_l: float = 0.0, reference_c: float = 20.0) -> Composition:
-    """What a liquid of a true strength with so much extract is made of; arguments as above.
-
-    Raises:
-        OutOfRange: outside the domain of the formula, or strength and extract contradict.
+    """What a liquid of a true strength and an extract is made of.
 
     >>> composition(40.0, 20.0).extract_per_mass < 0.0210
     True
@@ -268,35 +209,14 @@ def composition(percent_vol: float, extract_g_per_l: float = 0.0, reference_c: f
 def liquid_of_volume(
     volume_ml: float | Fraction, percent_vol: float, temperature_c: float = 20.0, extract_g_per_l: float = 0.0
 ) -> Liquid:
-    """A liquid from its volume at a temperature, its true strength and its extract.
-
-    Args:
-        volume_ml: volume at the temperature.
-        percent_vol: of the liquid as a whole at 20 °C.
-        temperature_c: -20 to 40 °C, of the volume.
-        extract_g_per_l: dissolved solids per litre of it at 20 °C.
-
-    Raises:
-        OutOfRange: outside the domain of the formula, or strength and extract contradict.
-    """
+    """A liquid from its volume at a temperature, its true strength and its extract, both at 20 °C."""
     fraction, extract_per_mass = composition(percent_vol, extract_g_per_l)
     mass = mass_mg_of_volume(volume_ml, fraction, temperature_c, extract_per_mass)
     return liquid_of(mass, fraction, _half_up(mass * extract_per_mass))
 
 
 def strength_reading(liquid: Liquid, mass_fraction: float) -> Liquid:
-    """The liquid after a reading of its strength alone: its volume at 20 °C is held.
-
-    Ethanol and water change; extract, which was not read, keeps its mass.
-
-    Args:
-        liquid: what the book holds.
-        mass_fraction: ethanol per ethanol and water as read; beside extract, see
-            `mass_fraction_beside_extract`.
-
-    Raises:
-        OutOfRange: a fraction outside 0 to 1.
-    """
+    """The liquid after a reading of its strength alone: its volume at 20 °C and its extract are kept."""
     extract = liquid.extract_mg
     spirit_ml = volume_ml(Liquid(liquid.mass_mg - extract, liquid.ethanol_mg))
     spirit = mass_mg_of_volume(spirit_ml, mass_fraction)

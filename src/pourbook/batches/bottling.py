@@ -19,12 +19,12 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
 
     Raises:
         Malformed: no bottle, or a size of nothing.
-        NotThere: the batch does not hold so much.
+        NotThere: the batch holds less.
     """
     if count < 1 or size_ml <= 0:
-        raise Malformed(f"{count} bottles of {size_ml:g} ml", "give --count and --size above zero")
+        raise Malformed(f"cannot fill {count} bottles of {size_ml:g} ml", "give --count and --size above zero")
     if not batch.mass_mg:
-        raise NotThere("the batch is empty: nothing can be bottled", "check the identifier")
+        raise NotThere("the batch is empty", "check the identifier")
     needed, held = count * size_ml, volume_ml(batch)
     # Within the book's own tolerance the pour itself decides; far beyond it the count is wrong.
     if needed > held * 1.005:
@@ -36,11 +36,7 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
 
 
 def bottles_of(lot: Liquid, count: int, left: int) -> int | None:
-    """Mass in mg of some of the bottles that are left in a lot; None when it is all of them.
-
-    Raises:
-        NotThere: fewer bottles are left.
-    """
+    """Mass in mg of some of the bottles that are left in a lot; None for all of them, `NotThere` for more."""
     if count > left:
         raise NotThere(f"{left} bottles are left, not {count}", "check the count: pourbook show LOT")
     return None if count == left else share(lot.mass_mg, count, left)

@@ -1,8 +1,8 @@
 """Casks dumped together and measured in the vat: what each of them must have held.
 
-The vat says how much there is, and perhaps how strong; the book says what each cask was expected to
-give. Liquid and pure alcohol are shared out, each by what the book expected of it, so that the casks
-together hold what the vat measured and every difference is posted once, on its cask.
+The vat gives the total, and perhaps the strength; liquid and pure alcohol are each shared out by what the
+book expected of every cask. So the casks together hold what the vat measured, and every difference is
+posted once, on its cask.
 
 Two casks of 100 l at 60 % vol that are 200 l at 50 % vol in the vat lost ten litres of pure alcohol each:
 
@@ -33,15 +33,10 @@ __all__ = ["in_vat", "shared_out"]
 def in_vat(amount: Amount, strength: Strength | None, temperature_c: float, casks: Mapping[str, Liquid]) -> Liquid:
     """What a vat holds by its measured total.
 
-    Args:
-        amount: of all of them together.
-        strength: as read in the vat; None keeps that of the casks by the book.
-        temperature_c: of the volume.
-        casks: cask to what the book holds of it; their extract keeps its mass where a strength was read.
+    Where a strength was read, the casks' extract by the book keeps its mass; else theirs is kept with their strength.
 
     Raises:
-        Refused: the book expects nothing in any of them.
-        OutOfRange: outside the formula; strength and extract contradict.
+        Refused: the book expects nothing in any of the casks.
     """
     expected = mix(list(casks.values()))
     if not expected.mass_mg:
@@ -77,6 +72,6 @@ def shared_out(total: Liquid, casks: Mapping[str, Liquid]) -> dict[str, Liquid]:
         if share.water_mg < 0:
             raise OutOfRange(
                 f"by the vat, {hyphened(cask)} would have held more alcohol than liquid",
-                "check total and strength; or gauge each cask before it is dumped",
+                "check total and strength, or gauge each cask before dumping it",
             )
     return shares

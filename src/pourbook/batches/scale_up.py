@@ -1,7 +1,5 @@
 """A trial as a batch: the same fractions from real casks, heel and water counted.
 
-Pure: fractions and what the casks hold come in, a plan of pulls goes out.
-
 >>> from pourbook.liquid import Liquid
 >>> cask = Liquid(180_000_000, 100_000_000)  # about 200 litres
 >>> plan = scaled({"C000001H": 0.75, "water": 0.25}, 100_000, {"C000001H": ("C000001H",)}, {"C000001H": cask})
@@ -21,7 +19,7 @@ from pourbook.liquid import EMPTY, Liquid
 __all__ = ["Pull", "ScalePlan", "apportioned", "scaled", "scaled_to"]
 
 _FIRST = (0.5, 0.6)
-"""Parts of what is wanted to begin with: reduction seldom makes more than twice what is poured."""
+"""Where the search begins: reduction seldom more than doubles what is poured."""
 
 _NEAR = 1e-6
 _TURNS = 12
@@ -78,14 +76,14 @@ def scaled(
         to_strength: % vol to reduce to; the trial's own water is then left out.
 
     Raises:
-        NotThere: casks hold too little; each component that falls short is named. Or there is no heel.
+        NotThere: casks hold too little (each such component is named), or the heel's batch is empty.
         Refused: the heel is more than the batch.
     """
     heel_ml = heel[1] if heel else 0.0
     if heel and not heel_ml:
-        raise NotThere(f"{hyphened(heel[0])} is empty: there is no heel", "leave --heel out, or gauge it")
+        raise NotThere(f"{hyphened(heel[0])} is empty and leaves no heel", "leave out --heel, or gauge it")
     if heel_ml >= total_ml:
-        raise Refused(f"a heel of {heel_ml / 1000:.1f} l is no less than the batch of {total_ml / 1000:.1f} l")
+        raise Refused(f"the heel of {heel_ml / 1000:.1f} l exceeds the batch of {total_ml / 1000:.1f} l")
     parts = {name: part for name, part in fractions.items() if to_strength is None or name != WATER}
     whole_part = sum(parts.values())
     pulls = [_pull(heel[0], "heel", heel_ml, holds)] if heel else []
@@ -107,21 +105,16 @@ def scaled(
 
 
 def scaled_to(final_ml: float, plan_of: Callable[[float], ScalePlan], heel_ml: float = 0.0) -> ScalePlan:
-    """The plan of a batch that is so much when it is made, all water in it.
+    """The plan of a batch of a final volume at 20 °C, all water in it; `heel_ml` is the least of what is poured.
 
-    What it will be rises almost in proportion to what is poured, so it is sought along the chord.
-
-    Args:
-        final_ml: of the batch at 20 °C.
-        plan_of: the plan by the sum of the volumes to pour.
-        heel_ml: part of that sum, and the least of it.
+    The final volume rises almost in proportion to what is poured, so it is sought along the chord.
 
     Raises:
         NotThere: casks hold too little.
         Refused: the heel alone, reduced, is more.
     """
     if heel_ml >= final_ml:
-        raise Refused(f"a heel of {heel_ml / 1000:.1f} l is no less than the batch of {final_ml / 1000:.1f} l")
+        raise Refused(f"the heel of {heel_ml / 1000:.1f} l exceeds the batch of {final_ml / 1000:.1f} l")
     before_ml, total_ml = (heel_ml + (final_ml - heel_ml) * part for part in _FIRST)
     before = volume_ml(plan_of(before_ml).whole)
     for _ in range(_TURNS):
@@ -142,7 +135,7 @@ def _pulls(
     if wanted_ml > held_ml:
         names = ", ".join(map(hyphened, casks))
         hold = "holds" if len(casks) == 1 else "hold"
-        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l and {names} {hold} {held_ml / 1000:.2f} l")
+        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l, but {names} {hold} {held_ml / 1000:.2f} l")
         return []
     return [
         _pull(cask, component, wanted_ml * volume_ml(holds[cask]) / held_ml, holds)
@@ -184,9 +177,7 @@ def _pull(source: str, component: str, wanted_ml: float, holds: Mapping[str, Liq
 
 
 def apportioned(total_mg: int, expected_mg: Mapping[str, int]) -> dict[str, int]:
-    """A vat's measured total shared out over the casks dumped into it, by expected content.
-
-    The shares are whole milligrams and add up to the total exactly.
+    """A vat's measured total shared out over the casks dumped into it, by expected content, in whole milligrams.
 
     Raises:
         Refused: the book expects nothing in any of them.

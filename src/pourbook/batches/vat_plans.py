@@ -95,7 +95,7 @@ class Reduce(NamedTuple):
         with_spirit: strength of a spirit to reach it with; None is water.
         water_c: temperature of the water, °C; None is that of the spirit.
         steps: equal steps of strength; None is one.
-        via: strengths at which to rest, in place of equal steps.
+        via: strengths at which to rest, instead of equal steps.
         vat_ml: what the vat holds; None is enough.
     """
 
@@ -109,12 +109,7 @@ class Reduce(NamedTuple):
 
 
 class UsWater(NamedTuple):
-    """Water in US figures.
-
-    Attributes:
-        water_per_100_volumes_60f: volumes of water for 100 of spirit, all at 60 °F.
-        water_lb_in_air: pounds as a scale shows them.
-    """
+    """Water in US figures: volumes for 100 of spirit, all at 60 °F, and pounds as a scale shows them."""
 
     water_per_100_volumes_60f: float
     water_lb_in_air: float
@@ -124,11 +119,11 @@ class Reduction(NamedTuple):
     """A reduction or strengthening as planned.
 
     Attributes:
-        spirit: what there was at first.
+        spirit: what lay there at first.
         before: what stays, after drawing off what the vat has no room for.
         steps: additions of water; none where spirit is added.
         added_spirit: nothing where water is added.
-        after: what there is then.
+        after: the result.
         temperature_c: of the spirit.
         water_c: of the water.
         us_water: None where spirit is added; by the official tables where they have it.
@@ -164,7 +159,7 @@ class Reduction(NamedTuple):
 
     @property
     def contraction_l(self) -> float:
-        """By how much the volumes shrink when they meet."""
+        """By how much the volumes shrink as they mix."""
         added = self.added_spirit + self.water
         return (self._ml(self.before) + self._ml(added) - self._ml(self.after)) / 1000.0
 
@@ -175,7 +170,7 @@ class Reduction(NamedTuple):
 
 
 def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
-    """Water that brings a spirit down to a strength, or stronger spirit that lifts it.
+    """Water that brings a spirit down to a strength, or stronger spirit that raises it.
 
     Raises:
         Malformed: steps in two ways, or for spirit.
@@ -209,13 +204,13 @@ def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
     """Strengths at which steps end, the target last."""
     present = strength_20c(before) or 0.0
     if asked.steps and asked.via:
-        raise Malformed("steps are given twice", "give one of --steps and --via")
+        raise Malformed("steps are given twice", "give either --steps or --via")
     if target > present + 0.0005:
         raise OutOfRange(
             f"{present:.3f} % vol is already weaker than {target:g} % vol",
-            f"was '{target:g} proof' meant? otherwise lift it: --with-spirit STRENGTH"
+            f"was '{target:g} proof' meant? otherwise raise it: --with-spirit STRENGTH"
             if target <= (proof_60f(before) or 0.0)
-            else "lift it with stronger spirit: --with-spirit STRENGTH",
+            else "raise it with stronger spirit: --with-spirit STRENGTH",
         )
     if not asked.via:
         return equal_steps(present, target, asked.steps or 1)
@@ -264,13 +259,7 @@ class PartRead(NamedTuple):
 
 
 class VattedPart(NamedTuple):
-    """How much of a spirit.
-
-    Attributes:
-        part: as typed.
-        found: whether its amount was found, and not given.
-        gauge: of so much of it.
-    """
+    """A spirit (part, as typed), whether its amount was found or given, and the gauge of that amount."""
 
     part: str
     found: bool
@@ -296,12 +285,7 @@ class Vatting(NamedTuple):
 def vatting(
     parts: Sequence[PartRead], target: Strength | None, total_ml: float | None, temperature_c: float = 20.0
 ) -> Vatting:
-    """How much of each spirit makes a whole of a strength and a total volume.
-
-    Raises:
-        Malformed: more is asked than can be answered.
-        OutOfRange: no amounts of these parts make that.
-    """
+    """How much of each spirit makes a whole of a strength and a total volume; raises as `vatted`."""
     percent = None if target is None else target_percent(target)
     liquids = vatted([_part(part, temperature_c) for part in parts], percent, total_ml, temperature_c)
     gauges = [gauge_ahead(liquid, temperature_c) for liquid in liquids]

@@ -1,8 +1,7 @@
 """A recipe as bench pours, and what the blend will be; two trials side by side.
 
-Pure: what the components hold comes in as liquids, plans go out. Fractions are by volume at
-20 °C as poured; volumes do not add up when spirit and water mix, so the volume of the blend is
-stated beside their plain sum.
+Fractions are by volume at 20 °C as poured; volumes do not add up when spirit and water mix, so the
+volume of the blend is stated beside their plain sum.
 
 >>> from pourbook.alcoholometry import mix, strength_20c
 >>> from pourbook.liquid import Liquid
@@ -27,7 +26,7 @@ from pourbook.numerals import read_decimal
 __all__ = ["WATER", "Difference", "PlannedPour", "differences", "fractions", "laid_out", "liquid_of_volume", "planned"]
 
 WATER = "water"
-"""The component that is in every house."""
+"""The component that needs no item."""
 
 
 class PlannedPour(NamedTuple):
@@ -71,7 +70,7 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
     """Parts as typed, normalised so that they add to one exactly.
 
     Raises:
-        Malformed: no part, a part twice, or a part that is no number.
+        Malformed: no part, a part twice, or a part that is not a number.
         OutOfRange: a part that is not above zero.
     """
     found: dict[str, Fraction] = {}
@@ -98,15 +97,9 @@ def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
 
 
 def laid_out(
-    parts: Iterable[tuple[str, str]],
-    total_ml: float,
-    holds: Mapping[str, Liquid],
-    decimal_mark: str = ".",
+    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = "."
 ) -> tuple[PlannedPour, ...]:
-    """What a recipe asks for, in its order, whether there is enough of it or not.
-
-    As `planned`, but where a component holds too little, `left_ml` is negative.
-    """
+    """What a recipe asks for, in its order; `left_ml` is negative where a component holds too little."""
     pours = []
     for component, fraction in fractions(parts, decimal_mark).items():
         wanted = float(fraction) * total_ml
@@ -117,18 +110,9 @@ def laid_out(
 
 
 def planned(
-    parts: Iterable[tuple[str, str]],
-    total_ml: float,
-    holds: Mapping[str, Liquid],
-    decimal_mark: str = ".",
+    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = "."
 ) -> tuple[PlannedPour, ...]:
-    """What to pour for a recipe, in its order.
-
-    Args:
-        parts: component and parts, as typed.
-        total_ml: sum of the volumes to pour, at 20 °C.
-        holds: what each component holds; "water" needs none.
-        decimal_mark: of the parts.
+    """What to pour for a recipe, in its order; `total_ml` is the sum of the volumes at 20 °C.
 
     Raises:
         NotThere: a component holds too little; every such component is named.
@@ -145,12 +129,7 @@ def planned(
 
 
 def differences(first: Mapping[str, float], second: Mapping[str, float]) -> tuple[Difference, ...]:
-    """Two trials, component by component; the largest change first.
-
-    Args:
-        first: component to volume poured.
-        second: the same of the other.
-    """
+    """Two trials (component to volume poured), component by component; the largest change first."""
     whole_first, whole_second = sum(first.values()) or 1.0, sum(second.values()) or 1.0
     found = [
         Difference(component, first.get(component, 0.0) / whole_first, second.get(component, 0.0) / whole_second)

@@ -1,8 +1,7 @@
-"""What a correction changes behind items: their sources, shares and age, where their contents may stay the same.
+"""What a correction changes behind items: their sources, shares and age, even where their contents stay the same.
 
-A later gauge of an amount shields what an item holds, never where that came from. So before a
-recording into the past is carried out, the sources of what lies downstream of it are noted, and
-they are looked at again afterwards: lots, and what is on hand. How far is bounded.
+A later gauge of an amount shields what an item holds, never where it came from. So a recording into the
+past compares the sources of lots and stock downstream before and after. The search is bounded.
 
 >>> known = Sources({"C000001H": 0.75, "C000002F": 0.25}, None)
 >>> known.differs(Sources({"C000001H": 0.75, "C000002F": 0.25}, 0)), known.differs(known)
@@ -21,7 +20,6 @@ from pourbook.book.store import Store
 from pourbook.codes.identifiers import kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.ages import wood_ages
-from pourbook.lineage.graph import Lineage
 from pourbook.lineage.shares import by_alcohol, origin_shares
 from pourbook.times import DAY_US
 
@@ -31,7 +29,7 @@ _MOST_ITEMS = 200
 _MOST_INFLOWS = 20_000
 _MOST_STATES = 20_000
 _SHARE = 5e-5
-"""A share that differs by less looks the same in per cent with two digits."""
+"""A smaller difference does not show in per cent with two digits."""
 
 
 class Sources(NamedTuple):
@@ -54,13 +52,7 @@ class Sources(NamedTuple):
 
 
 class Descent(NamedTuple):
-    """An item whose sources, shares or age change.
-
-    Attributes:
-        id: the item.
-        before: where its liquid came from by the book as it was.
-        after: where it comes from now.
-    """
+    """An item (id) whose sources, shares or age change: before the recording, and after it."""
 
     id: str
     before: Sources
@@ -68,23 +60,22 @@ class Descent(NamedTuple):
 
 
 class Watch:
-    """Sources of what lies downstream, as they are before a recording into the past is carried out."""
+    """Sources of what lies downstream before a recording into the past.
+
+    `since` gives the items touched, each with the earliest moment; ages are counted to `now_us`.
+    """
 
     def __init__(self, store: Store, since: Mapping[int, int], now_us: int) -> None:
-        """Look at what is there.
-
-        Args:
-            store: inside a transaction.
-            since: items touched, each with the earliest moment at which it is.
-            now_us: the moment of recording, to which ages are counted.
-        """
         self._store = store
         self._now_us = now_us
         self._earned_us: dict[int, int | None] = {}
         self._inflows = 0
         touched = dict(islice(since.items(), _MOST_ITEMS))
         items, self.is_whole = reached_since(store, touched, _MOST_STATES)
-        wanted = sorted((item for item in items if item in touched or self._matters(item)), key=_lots_first)
+        wanted = sorted(
+            (item for item in items if item in touched or self._matters(item)),
+            key=lambda item: (kind_of(of_key(item)) != "lot", -item),
+        )
         self._before: dict[int, Sources] = {}
         for item in wanted[:_MOST_ITEMS]:
             if self._inflows > _MOST_INFLOWS:
@@ -109,30 +100,19 @@ class Watch:
         self._inflows += sum(map(len, lineage.inflows.values()))
         shares: dict[str, float] = {}
         lines = origin_shares(lineage, holding.state, by_alcohol)
-        for line, source in _first_items(lineage).items():
-            shares[source] = shares.get(source, 0.0) + lines.get(line, 0.0)
+        for state in lineage.order:
+            for flow in lineage.inflows[state]:
+                if not flow.source:
+                    source = of_key(lineage.item_of[state]) if flow.how == "origin" else flow.how
+                    shares[source] = shares.get(source, 0.0) + lines.get(flow.line, 0.0)
         self._read_earned(lines)
         age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=self._earned_us, at_us=as_of_us)
         return Sources(shares, age.youngest_us)
 
     def _read_earned(self, lines: Mapping[int, float]) -> None:
-        """Wood time that origins brought with them; that of one nobody knows is None."""
+        """Wood time that origins brought; None where it is unknown."""
         waiting = lines.keys() - self._earned_us.keys()
         entries = entries_of(self._store, {line // LINES for line in waiting})
         for line in waiting:
             days = line_of(entries[line // LINES]["body"], line).get("facts", {}).get("wood_days")
             self._earned_us[line] = None if days is None else int(days) * DAY_US
-
-
-def _lots_first(item: int) -> tuple[bool, int]:
-    return kind_of(of_key(item)) != "lot", -item
-
-
-def _first_items(lineage: Lineage) -> dict[int, str]:
-    """Line of every pour from outside to what it is called: the item it went into, or what it was."""
-    return {
-        flow.line: of_key(lineage.item_of[state]) if flow.how == "origin" else flow.how
-        for state in lineage.order
-        for flow in lineage.inflows[state]
-        if not flow.source
-    }

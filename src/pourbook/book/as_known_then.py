@@ -1,9 +1,8 @@
 """The book as it was known when a period was closed, whatever was corrected since.
 
-A correction of what happened in a closed period changes the tables, not the account that was made.
-Inside `as_known` the corrections recorded after the closing are taken back, in a transaction that
-is never kept, so that the tables say of the time before a moment what they said then. Of the time
-after that moment they say nothing; do not ask.
+A correction in a closed period changes the tables, not the account prepared before. Inside `as_known` the
+corrections recorded after the closing are undone, in a transaction that is never kept, so that the tables show
+the time before a moment as they did then. They are wrong for the time after it.
 
 >>> from pourbook import Book, Close, Draft
 >>> book = Book.create(":memory:", house="Quillmere", clock=lambda: 100)
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["NOW", "Corrected", "as_known", "closed_by", "corrected", "is_corrected"]
 
 NOW = 1 << 62
-"""The number of the last entry that there can ever be."""
+"""A number after all entries."""
 
 _COUNTED = "kind IN ('pour', 'gauge', 'item', 'facts')"
 
@@ -39,11 +38,11 @@ class Corrected(NamedTuple):
     Attributes:
         entry: its number.
         kind: what kind of entry it was.
-        happened_us: when that was said to have happened.
+        happened_us: when it happened.
         by: number of the later one.
         how: "voided", or "replaced".
         reason: of the correction.
-        who: corrected it.
+        who: made the correction.
     """
 
     entry: int
@@ -81,12 +80,12 @@ def corrected(store: "Store", before_us: int, after: int, until: int) -> list[Co
 
 
 def is_corrected(store: "Store", before_us: int, after: int) -> bool:
-    """Whether the time before a moment is known otherwise now than after that entry."""
+    """Whether the record of the time before a moment has changed since that entry."""
     return bool(corrected(store, before_us, after, NOW) or _later(store, before_us, after))
 
 
 def _later(store: "Store", before_us: int, after: int) -> "list[Row]":
-    """Entries in force that were recorded after that number of the time before a moment."""
+    """Entries in force of the time before a moment, recorded after that number."""
     return store.query(
         f"SELECT number, kind, place, bytes FROM entry WHERE number > ? AND gone = 0 AND happened < ? AND {_COUNTED}",
         (after, before_us),
@@ -95,7 +94,7 @@ def _later(store: "Store", before_us: int, after: int) -> "list[Row]":
 
 @contextmanager
 def as_known(book: "BookCore", number: int, before_us: int) -> Iterator[None]:
-    """Inside, the tables say of the time before a moment what they said after an entry."""
+    """Inside, the tables show the time before a moment as they did after an entry."""
     if not is_corrected(book.store, before_us, number):
         yield
         return
@@ -123,7 +122,7 @@ def _take_back(store: "Store", number: int, before_us: int) -> None:
 
 
 def _refold(store: "Store", later: Sequence[int], earlier: "Sequence[Row]") -> None:
-    """Take lines away, and put those back in order that they stand in for."""
+    """Take lines away, and restore in order those that they replaced."""
     from pourbook.book.refold import Refold  # most accounts do without it
 
     fold = Refold(store)

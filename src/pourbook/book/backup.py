@@ -1,4 +1,4 @@
-"""A checked copy of a book, taken while others go on working, and a book made of such a copy."""
+"""A checked copy of a book, taken while others go on working, and a book restored from one."""
 
 import os
 import shutil
@@ -17,18 +17,18 @@ __all__ = ["backup", "opened_copy", "restore"]
 def backup(store: Store, path: str) -> int:
     """Copy the book to a new file; the number of its entries.
 
-    The copy is written beside, checked (SQLite's own check and the chain of hashes), forced to the
-    disk and only then given its name, so that a file of that name is always whole.
+    The copy is checked (SQLite's own check and the chain of hashes) and forced to the disk under another name
+    first, so that a file of this name is always whole.
 
     Raises:
-        StoreError: something is there already, or it cannot be written.
+        StoreError: the file already exists, or cannot be written.
         Damaged: the copy does not pass its check.
     """
     target = Path(path)
     if target.exists():
         raise StoreError(f"'{path}' already exists", "choose another name")
     if not target.absolute().parent.is_dir():
-        raise StoreError(f"there is no folder '{target.parent}'", "make the folder first")
+        raise StoreError(f"the folder '{target.parent}' does not exist", "create it first")
     beside = target.with_name(target.name + ".part")
     beside.unlink(missing_ok=True)
     try:
@@ -44,21 +44,16 @@ def backup(store: Store, path: str) -> int:
 
 
 def restore(copy: str, path: str) -> int:
-    """Make a book at a new path of a back-up, which stays as it is; the number of its entries.
-
-    Raises:
-        StoreError: the back-up cannot be read, something is at the path already, or it cannot be written.
-        Damaged: the back-up does not pass its check.
-    """
+    """A book at a new path from a back-up, which stays as it is; the number of its entries. Raises as `backup`."""
     if not Path(copy).is_file():
-        raise StoreError(f"there is no back-up at '{copy}'", "check the path")
+        raise StoreError(f"no back-up found at '{copy}'", "check the path")
     with opened_copy(Path(copy)) as store:
         return backup(store, path)
 
 
 @contextmanager
 def opened_copy(path: Path) -> Iterator[SqliteStore]:
-    """A book's file, opened as a copy that nobody keeps: opening writes, and evidence must stay as it is."""
+    """A book's file, opened as a temporary copy: opening writes, and evidence must stay as it is."""
     with tempfile.TemporaryDirectory() as folder:
         for part in (path, path.with_name(f"{path.name}-wal")):
             if part.exists():

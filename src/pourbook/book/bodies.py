@@ -1,7 +1,7 @@
-"""What stands in the journal of an entry, from its fields: one rule for every kind that moves no liquid.
+"""The body of an entry in the journal, from its fields: one rule for every kind that moves no liquid.
 
-An item stands under `item`, several under `items`; a moment as text under its name without `_us`; what
-is at its default is left out.
+An item stands under `item`, several under `items`; a moment as text under its name without `_us`; defaults
+are left out.
 
 >>> from pourbook.book.entries import Hold, Recipe, RecipePart
 >>> told(Recipe("Orchard", (RecipePart("C000001H", "93", "base"),)))
@@ -21,16 +21,12 @@ _NAMES = {"id": "item", "ids": "items"}
 
 
 def told(entry: tuple[Any, ...]) -> dict[str, Any]:
-    """The body of an entry, from the fields of its NamedTuple.
-
-    Raises:
-        TypeError: a field holds something that the journal cannot.
-    """
+    """The body of an entry, from the fields of its NamedTuple; `TypeError` for what the journal cannot hold."""
     return {_NAMES.get(name, name): value for name, value in fields(entry).items()}
 
 
 def fields(value: tuple[Any, ...]) -> dict[str, Any]:
-    """The fields of a NamedTuple as the journal keeps them, without those at their default."""
+    """The fields of a NamedTuple as the journal keeps them, without defaults."""
     defaults: Mapping[str, Any] = value._field_defaults  # type: ignore[attr-defined]
     return {
         name.removesuffix("_us"): written(field) if name.endswith("_us") else _plain(field)

@@ -1,4 +1,4 @@
-"""What stands in the journal about an item's own filling: bottles of a lot, the source of a vial.
+"""What the journal says of an item's own filling: bottles of a lot, the source of a vial.
 
 >>> Bottles(left=300, one=Liquid(656_000, 239_000)).left
 300
@@ -19,26 +19,14 @@ __all__ = ["BottleCount", "Bottles", "bottle_count", "bottles", "drawn_from"]
 
 
 class Bottles(NamedTuple):
-    """The bottles of a lot.
-
-    Attributes:
-        left: how many have not left it (or came back).
-        one: what one bottle holds.
-    """
+    """The bottles left in a lot, and what one holds."""
 
     left: int
     one: Liquid
 
 
 class BottleCount(NamedTuple):
-    """Bottles of a lot.
-
-    Attributes:
-        filled: into it.
-        despatched: to customers, those that came back included.
-        returned: came back.
-        lost: broken, tasted, sampled, or emptied again.
-    """
+    """Bottles of a lot: filled, despatched (with those returned), returned, and lost (broken, tasted, emptied …)."""
 
     filled: int
     despatched: int
@@ -60,15 +48,10 @@ def bottle_count(
     store: Store, lot: str, until_us: int | None = None, *, before: int = 1 << 62, without: int = 0,
     more: Iterable[Mapping[str, Any]] = (),
 ) -> BottleCount | None:  # fmt: skip
-    """Count what filled a lot and what became of it; None where no bottles were counted.
+    """What filled a lot and what became of it, up to and including a moment; None where none were counted.
 
-    Args:
-        store: of the book.
-        lot: its identifier.
-        until_us: up to and with that moment; None for ever.
-        before: only entries with a lower number.
-        without: an entry that is to be replaced; 0 for none.
-        more: lines of pours that the store does not have yet.
+    Only entries numbered below `before` count, and not the one `without`, which is to be replaced; `more` are lines of
+    pours that the store does not have yet.
     """
     lines = [
         line_of(one.entry["body"], row.line)
@@ -91,11 +74,7 @@ def bottle_count(
 
 
 def bottles(store: Store, lot: str) -> Bottles:
-    """Count the bottles of a lot by what filled it and what left it.
-
-    Raises:
-        Refused: the item was not bottled as a lot of so many.
-    """
+    """The bottles of a lot, by what filled it and what left it; `Refused` where it was not bottled by count."""
     left = 0
     one = EMPTY
     for row in ledger(store, key_of(lot)):
@@ -111,7 +90,7 @@ def bottles(store: Store, lot: str) -> Bottles:
 
 
 def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
-    """What a vial was first filled from and when, in microseconds; None where it was not one item."""
+    """What a vial was first filled from and when, in microseconds; None where that was not one item."""
     rows = store.query(
         "SELECT line, happened FROM ledger WHERE item = ? ORDER BY happened, place LIMIT 1", (key_of(vial),)
     )

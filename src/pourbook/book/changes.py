@@ -1,7 +1,7 @@
 """Rows of the liquid projections (ledger, flow, state) on their way into the store.
 
-Rows are gathered by key, so that a row rewritten twice is written once, and flushed in batches,
-so that an import of any length runs in flat memory.
+Rows are gathered by key, so that each is written once, and flushed in batches, so that an import of any
+length runs in flat memory.
 """
 
 from operator import itemgetter
@@ -86,9 +86,8 @@ class Changes:
     def flush(self, *, corrects: bool) -> None:
         """Write everything gathered so far.
 
-        Args:
-            corrects: whether lines recorded earlier were applied again or taken away. What is merely
-                added goes into states that nothing was poured out of, so that no kept row knows them.
+        `corrects` tells whether lines recorded earlier were applied again or taken away. What is merely added goes
+        into states that nothing was poured out of, so that no kept row knows them.
         """
         write = self._store.execute_many
         if self._gone_ledger:
@@ -105,12 +104,5 @@ class Changes:
             # Only a state that was there before can have a kept row downstream.
             changed = {key[0] for key in (*self._flows, *self._gone_flows)} | self._gone_states | self._states.keys()
             forget_downstream(self._store, [state for state in changed if 0 < state < self._first_state])
-        for gathered in (
-            self._ledger,
-            self._flows,
-            self._states,
-            self._gone_ledger,
-            self._gone_flows,
-            self._gone_states,
-        ):
-            gathered.clear()
+        for rows in (self._ledger, self._flows, self._states, self._gone_ledger, self._gone_flows, self._gone_states):
+            rows.clear()

@@ -1,10 +1,8 @@
 """Compositions kept for speed: what a state is made of, worked out once.
 
-What was poured into a state does not change unless the past is corrected, so its shares can be kept. A
-row is what one pass over the whole lineage gave, bit for bit, and never put together from other rows: a
-trace says the same to the last digit whether it is read or worked out. The rows are a cache and nothing
-else: whoever corrects the past drops those of every state downstream, and a verification works each of
-them out again.
+A row is what one pass over the whole lineage gave, bit for bit, and never put together from other rows: a
+trace says the same to the last digit whether it is read or worked out. The rows are a cache: a correction of
+the past drops those of every state downstream, and a verification works each of them out again.
 """
 
 import struct
@@ -17,15 +15,15 @@ from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Ancestry, Lineage
 from pourbook.lineage.shares import composition
 
-__all__ = ["composition_in", "composition_of", "differing", "forget_downstream", "items_behind"]
+__all__ = ["composition_in", "composition_of", "differing", "forget_downstream"]
 
 _NUMBER: dict[Basis, int] = {"alcohol": 0, "mass": 1, "volume": 2}
 
 _LONG = 64
-"""Inflows from which on a trace keeps its shares: a shorter one is worked out sooner than a row is written."""
+"""Inflows from which a trace keeps its shares: a shorter one is worked out faster than a row is written."""
 
 _MOST_ROWS = 400
-"""So many rows are kept; then all are forgotten, so that a long chain of heels does not keep its past many times."""
+"""At this number all rows are dropped, so that a long chain of heels does not keep its past many times."""
 
 _DOWN = """
 WITH RECURSIVE down (state) AS (
@@ -41,12 +39,8 @@ DELETE FROM composition WHERE key IN (
 def composition_in(store: Store, lineage: Lineage, state: int, by: Basis, *, keep_from: int = _LONG) -> Ancestry:
     """What a state is made of; the answer is the caller's to change.
 
-    Args:
-        store: inside a snapshot or a transaction.
-        lineage: the state and all upstream of it (`pourbook.book.lineages.upstream`).
-        state: the state.
-        by: the basis of shares.
-        keep_from: inflows of the lineage from which on the answer is kept.
+    Call inside a snapshot or a transaction. `lineage` is the state and all upstream of it
+    (`pourbook.book.lineages.upstream`); the answer is kept if it has `keep_from` inflows.
     """
     inflows = len(lineage.inflows[state])
     kept = _kept(store, state, by, inflows)
@@ -59,48 +53,31 @@ def composition_in(store: Store, lineage: Lineage, state: int, by: Basis, *, kee
 
 
 def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) -> Ancestry:
-    """What a state is made of, without its lineage where a row is kept, and kept where none is.
+    """What a state is made of, from the kept row or worked out and kept; inside a snapshot or a transaction.
 
-    Args:
-        store: inside a snapshot or a transaction.
-        state: the state.
-        by: the basis of shares.
-        until_us: what was poured into the state itself later than this is left out.
+    What was poured into the state itself after `until_us` is left out.
     """
     kept = _kept(store, state, by, _inflows(store, state, until_us))
     return kept or composition_in(store, upstream(store, state, until_us).lineage, state, by, keep_from=0)
-
-
-def items_behind(store: Store, state: int) -> set[int]:
-    """Keys of all other items that something of a state was once in, without the shares."""
-    ((item,),) = store.query("SELECT item FROM state WHERE id = ?", (state,))
-    kept = _row(store, state, "alcohol", _inflows(store, state, EVER))
-    found = set(_keys(kept[2])) if kept else set(upstream(store, state).lineage.item_of.values())
-    return found - {item}
 
 
 # -- rows --------------------------------------------------------------------------------
 
 
 def _inflows(store: Store, state: int, until_us: int) -> int:
-    """How many inflows a state had by a moment: they are the same ones as long as nothing is corrected."""
+    """How many inflows a state had by a moment: the same ones until something is corrected."""
     rows = store.query("SELECT count(*) FROM flow WHERE target = ? AND happened <= ?", (state, until_us))
     return int(rows[0][0])
 
 
-def _row(store: Store, state: int, by: Basis, inflows: int) -> Row | None:
+def _kept(store: Store, state: int, by: Basis, inflows: int) -> Ancestry | None:
     question = "SELECT key, origins, items, lines FROM composition WHERE key = ? AND inflows = ?"
     rows = store.query(question, (state * 3 + _NUMBER[by], inflows))
-    return rows[0] if rows else None
-
-
-def _kept(store: Store, state: int, by: Basis, inflows: int) -> Ancestry | None:
-    row = _row(store, state, by, inflows)
-    return None if row is None else _unpacked(row)
+    return _unpacked(rows[0]) if rows else None
 
 
 def _keep(store: Store, state: int, by: Basis, inflows: int, parts: Ancestry) -> None:
-    """Keep it; or not, when another program is writing."""
+    """Keep it, unless another program is writing."""
     if store.query("SELECT count(*) FROM composition")[0][0] >= _MOST_ROWS:
         store.note("DELETE FROM composition WHERE key >= ?", [(0,)])
     lines = parts.origins | {line: part for line, part in parts.lines.items() if line not in parts.origins}
@@ -123,20 +100,16 @@ def _unpacked(row: Row) -> Ancestry:
     )
 
 
-def _keys(packed: bytes) -> tuple[int, ...]:
-    return struct.unpack_from(f"<{len(packed) // 16}q", packed)
-
-
 def _columns(packed: bytes) -> tuple[tuple[int, ...], tuple[float, ...]]:
     length = len(packed) // 16
-    return _keys(packed), struct.unpack_from(f"<{length}d", packed, 8 * length)
+    return struct.unpack_from(f"<{length}q", packed), struct.unpack_from(f"<{length}d", packed, 8 * length)
 
 
 # -- what changed ------------------------------------------------------------------------
 
 
 def forget_downstream(store: Store, states: Iterable[int]) -> None:
-    """Drop the kept rows of these states, which may be gone themselves, and of all that they went into."""
+    """Drop the kept rows of these states, which may no longer exist, and of all that they went into."""
     if not store.query("SELECT 1 FROM composition LIMIT 1"):
         return
     for marks, chunk in chunks(tuple(states)):
@@ -147,7 +120,7 @@ def forget_downstream(store: Store, states: Iterable[int]) -> None:
 
 
 def differing(store: Store) -> Iterator[int]:
-    """States whose kept row is not what their inflows give."""
+    """States whose kept row does not follow from their inflows."""
     bases: dict[int, Basis] = {number: basis for basis, number in _NUMBER.items()}
     for inflows, *row in store.stream("SELECT inflows, key, origins, items, lines FROM composition ORDER BY key"):
         state, number = divmod(row[0], 3)

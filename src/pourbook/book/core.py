@@ -39,10 +39,9 @@ class _DryRunError(Exception):
 
 
 class BookCore:
-    """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query to it.
+    """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query.
 
-    Attributes:
-        is_rehearsing: whatever is recorded now is undone at the end of a dry run.
+    `is_rehearsing` tells that whatever is recorded now is undone at the end of a dry run.
     """
 
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
@@ -57,31 +56,19 @@ class BookCore:
         """The book at that path.
 
         Raises:
-            StoreError: there is none, it is not a book, it is damaged, or a later version wrote it.
+            StoreError: it does not exist, is not a book, is damaged, or a later version wrote it.
         """
         return cls(SqliteStore.open(path), clock)
 
     @classmethod
     def create(
-        cls,
-        path: "os.PathLike[str] | str",
-        *,
-        house: str,
-        who: str = "pourbook",
-        clock: Callable[[], int] = now_us,
-        **settings: str,
-    ) -> Self:
-        """A new book with the house's settings as its first entry.
-
-        Args:
-            path: where; `":memory:"` for one that is not kept.
-            house: name of the house.
-            who: who makes it.
-            clock: gives the moment now, in microseconds.
-            settings: see `pourbook.book.settings`.
+        cls, path: "os.PathLike[str] | str", *, house: str, who: str = "pourbook",
+        clock: Callable[[], int] = now_us, **settings: str,
+    ) -> Self:  # fmt: skip
+        """A new book (`":memory:"` for one that is not kept) with the house's settings as its first entry.
 
         Raises:
-            StoreError: something is there already, or the folder cannot be written.
+            StoreError: the file already exists, or the folder cannot be written.
             Malformed: an unknown setting or value.
         """
         from pourbook.book.entries import Draft, House
@@ -104,7 +91,7 @@ class BookCore:
         return self.store.files
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         self.store.close()
 
     def __enter__(self) -> Self:
@@ -119,10 +106,7 @@ class BookCore:
 
     @contextmanager
     def writing(self) -> Iterator[None]:
-        """One transaction around several calls: all of them are kept, or none.
-
-        Numbers taken with `next_id` inside it cannot be taken by another station.
-        """
+        """One transaction around several calls: all of them are kept, or none, and its numbers are its own."""
         with self.store.transaction():
             yield
 
@@ -140,11 +124,7 @@ class BookCore:
             self.is_rehearsing = outside
 
     def record(self, *drafts: "Draft", dry_run: bool = False) -> "Recorded":
-        """Append entries; all of them or none.
-
-        Args:
-            drafts: what happened.
-            dry_run: do everything, answer, and keep nothing.
+        """Append entries, all of them or none; a dry run answers and keeps nothing.
 
         Raises:
             PourbookError: a rule of the book refuses; nothing was changed.

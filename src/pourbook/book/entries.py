@@ -1,9 +1,8 @@
 """Every kind of entry of the journal: the whole vocabulary on one page.
 
-A door builds one of these values, puts it into a `Draft` with the time it happened and who did
-it, and hands it to `Book.record`, which measures it against what the book holds, freezes it as
-canonical JSON and appends it. Items are named by identifier (`C000123Y`); outside endpoints by
-the words in `SOURCES` and `TARGETS`.
+A door puts one of these values into a `Draft` with when it happened and who did it; `Book.record` measures it
+against what the book holds, freezes it as canonical JSON and appends it. Items are named by identifier
+(`C000123Y`); outside endpoints by the words in `SOURCES` and `TARGETS`.
 
 >>> Draft(Note("C000123Y", "bung replaced"), happened_us=0, who="M. Aldane").entry.text
 'bung replaced'
@@ -37,11 +36,7 @@ DISPOSITIONS = (
 
 
 class House(NamedTuple):
-    """The house's settings, whole or in part; a later entry changes what it names.
-
-    Attributes:
-        settings: name to value; see `pourbook.book.settings`.
-    """
+    """The house's settings (`pourbook.book.settings`), whole or in part; a later entry changes what it names."""
 
     settings: Mapping[str, str]
 
@@ -52,7 +47,7 @@ class Item(NamedTuple):
     Attributes:
         id: its identifier; a new number, or one reserved earlier.
         facts: name to value: ref, name, wood, capacity_l, spirit, place, note, follows …
-        from_sources: names of those facts that were taken over from what was poured in, not stated by a person.
+        from_sources: names of the facts taken over from what was poured in, not stated by a person.
     """
 
     id: str
@@ -81,15 +76,14 @@ class Move(NamedTuple):
         source: an item, or a word of `SOURCES`.
         target: an item, or a word of `TARGETS`.
         amount: as typed, or whole mg; None means all that the source holds.
-        strength: of the liquid. Needed from an origin; from an item it is a strength-only gauge
-            of the source just before the pour; of a loss to the air, the strength of what left.
+        strength: of the liquid. Needed from an origin; from an item, a strength-only gauge of the source just
+            before the pour; of a loss to the air, the strength of what left.
         temperature_c: at which a volume was measured.
         empties: the amount was measured and is all there was: the source is gauged to it first.
-        received: amount that arrived, where it was measured too; the difference is a transfer
-            gain or loss.
+        received: amount that arrived, where it was measured too; the difference is a transfer gain or loss.
         composition: the liquid itself, where it is known by other means than strength.
         pending: the strength is an assumption until the laboratory has read it.
-        redistilled: what arrives is distilled anew: its time in wood ends.
+        redistilled: what arrives was distilled again: its time in wood ends.
         tolerance_mg: how much more than the book holds may be taken, where the instrument says so.
         facts: name to value, kept as they are: spirit, distiller, distilled, wood_days, supplier,
             disposition, witness, customer, address, document, role, bottles, cost …
@@ -130,10 +124,8 @@ class Gauge(NamedTuple):
         strength: true strength; None where it was not measured.
         temperature_c: at which a volume was measured.
         facts: disposition of what is missing, witness, document, certificate … kept as they are.
-        mass_fraction: ethanol per ethanol and water, where an instrument showed it by other means
-            than a true strength (hydrometer, density meter); stands before `strength`.
-        extract_per_mass: dissolved solids per total mass, where they were determined; else they keep
-            their mass.
+        mass_fraction: ethanol per ethanol and water by a hydrometer or density meter; stands before `strength`.
+        extract_per_mass: dissolved solids per total mass, where determined; else they keep their mass.
         reading: what the instruments showed, as typed: by the way it was read (`weighed`, `dip`, `meter`,
             `hydrometer`, `density`, `true`, `extract`, `vat_share`) to name and text.
         instruments: what it was read with.
@@ -155,24 +147,14 @@ class Gauge(NamedTuple):
 
 
 class Hold(NamedTuple):
-    """An item is put on hold (nothing may be poured from or into it), or released.
-
-    Attributes:
-        id: the item.
-        held: True holds, False releases.
-    """
+    """An item is put on hold (nothing may be poured from or into it), or released."""
 
     id: str
     held: bool
 
 
 class Note(NamedTuple):
-    """Something worth knowing about an item.
-
-    Attributes:
-        id: the item.
-        text: what was noted.
-    """
+    """Something worth knowing about an item."""
 
     id: str
     text: str
@@ -209,22 +191,18 @@ class Recipe(NamedTuple):
 
 
 class Reserve(NamedTuple):
-    """Numbers set aside, so that labels can be printed ahead and assigned by the first scan.
-
-    Attributes:
-        ids: the identifiers.
-    """
+    """Numbers set aside, so that labels can be printed ahead and assigned by the first scan."""
 
     ids: tuple[str, ...]
 
 
 class Packed(NamedTuple):
-    """Bottles of a lot were packed, each case or pallet under a serial number of its own (SSCC).
+    """Bottles of a lot were packed, each case or pallet under its own serial number (SSCC).
 
     Attributes:
         id: the lot.
         unit: "case" or "pallet".
-        ssccs: one for each case or pallet; never given out before.
+        ssccs: one for each case or pallet, never issued before.
         prefix: the company prefix they were made from.
         bottles: in each of them.
         cases: on each pallet; 0 where they are not counted, and for cases.
@@ -253,13 +231,7 @@ class Paper(NamedTuple):
 
 
 class Imported(NamedTuple):
-    """A file was taken in.
-
-    Attributes:
-        files: file name to the SHA-256 of its bytes.
-        items: how many items it opened.
-        pours: how many pours it held.
-    """
+    """Files (name to the SHA-256 of its bytes) were imported, with the numbers of their items and pours."""
 
     files: Mapping[str, str]
     items: int
@@ -274,7 +246,7 @@ class DeclaredLine(NamedTuple):
     """One line of figures as they were declared.
 
     Attributes:
-        group: what its items were, by each grouping; empty for all together.
+        group: what its items were, by each grouping; empty for the total.
         side: of the account: opening, in, loss …
         heading: on that side.
         lpa_l: litres of pure alcohol, rounded, as text.
@@ -311,7 +283,7 @@ class Recall(NamedTuple):
 
     Attributes:
         scope: the suspects.
-        mock: whether it was a rehearsed one.
+        mock: whether it was a mock recall.
         threshold: least share that counts, as typed; empty for any positive amount.
         begun_us: when it was begun.
         ended_us: when all was found.
@@ -340,11 +312,7 @@ class Release(NamedTuple):
 
 
 class Void(NamedTuple):
-    """An entry was a mistake and no longer counts; it stays in the journal.
-
-    Attributes:
-        entry: its number.
-    """
+    """An entry (by its number) was a mistake and no longer counts; it stays in the journal."""
 
     entry: int
 
@@ -362,7 +330,7 @@ class Draft(NamedTuple):
         entry: what happened.
         happened_us: when.
         who: by whom; a name or a person's identifier.
-        reason: why, where that is worth saying; needed for a void or a replacement.
+        reason: why; needed for a void or a replacement.
         where: the station or place; may be empty.
         replaces: number of the entry this one stands in for; 0 for none.
         confirmed: the person confirmed what the book would otherwise refuse.

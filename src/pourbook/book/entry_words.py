@@ -1,4 +1,4 @@
-"""What an entry says, in one line, and what a gauge read. Words are made when shown; nothing reads them back.
+"""What an entry says, in one line, and what a gauge read. Nothing reads these words back.
 
 >>> weighed = {"weighed": {"gross": "221.4 kg", "tare": "43.1 kg"}, "hydrometer": {"shown": "59.8 % vol", "at": "14 C"}}
 >>> readings({"item": "C000001H", "reading": weighed})
@@ -134,7 +134,7 @@ def hold(body: _Body, _mark: str) -> str:
 
 
 def note(body: _Body, _mark: str) -> str:
-    """Something was noted of an item."""
+    """A note was made of an item."""
     return f"note {hyphened(body['item'])}: {body['text']}"
 
 

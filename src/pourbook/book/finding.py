@@ -1,7 +1,7 @@
 """From whatever was scanned or typed to the item it means.
 
-A name of the house goes before everything else; then whatever a scanner can send: an identifier,
-a GTIN with its lot, the SSCC of a case or pallet, a link.
+A name of the house comes first, then whatever a scanner can send: an identifier, a GTIN with its lot,
+the SSCC of a case or pallet, a link.
 
 >>> from pourbook import Book, Draft, Item
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -30,7 +30,7 @@ class Found(NamedTuple):
 
     Attributes:
         scan: what it says by itself.
-        id: the item; empty where it is none of the book's, or several.
+        id: the item; empty where the book has none, or several.
         state: "in the book", "printed ahead", "packing voided", or "not in the book".
         lots: the lots that a GTIN alone may mean.
         unit: the case or pallet, where an SSCC names one.
@@ -54,29 +54,24 @@ def find(store: Store, text: str) -> str:
     try:
         return reading.find(store, text)
     except (Unknown, Mistyped) as refusal:
-        found = _scanned_or_refused(store, text, refusal)
+        try:
+            found = scanned(store, text)
+        except (Mistyped, Ambiguous):
+            raise
+        except PourbookError:
+            raise refusal from None
         if found.id and found.state == "in the book":
             return found.id
         raise
-
-
-def _scanned_or_refused(store: Store, text: str, refusal: PourbookError) -> Found:
-    """What a scanner may have sent instead of a name; else the refusal, or a plainer one."""
-    try:
-        return scanned(store, text)
-    except (Mistyped, Ambiguous):
-        raise
-    except PourbookError:
-        raise refusal from None
 
 
 def scanned(store: Store, text: str) -> Found:
     """What a scan means to the book.
 
     Raises:
-        Malformed: nothing, or a GS1 code that is not well formed.
+        Malformed: nothing, or a malformed GS1 code.
         Mistyped: a check character or digit does not agree.
-        Unknown: no code, and no name in the book; or an identifier that is not in the book.
+        Unknown: neither a code nor a name in the book; or an identifier that is not in the book.
         Ambiguous: several codes run together, or several items go by that name or lot.
     """
     from pourbook.codes.scans import Scan, parse  # a name that is known does without it
@@ -88,15 +83,15 @@ def scanned(store: Store, text: str) -> Found:
         own = _called(store, scan.text)
         if not own:
             raise Unknown(
-                f"'{scan.text}' is unknown: it is no code, and nothing in the book is called that",
-                "scan it again, or check the name; pourbook stock lists what there is",
+                f"'{scan.text}' is unknown: it is neither a code nor a name in the book",
+                "scan it again, or check the name: pourbook stock lists all items",
             )
         return Found(scan._replace(kind="id", id=own), own, "in the book")
     return _of_code(store, scan)
 
 
 def _called(store: Store, text: str) -> str:
-    """The item of an outside name; empty where there is none."""
+    """The item of an outside name, or empty."""
     try:
         return "" if read(text) else reading.find(store, text)
     except (Unknown, Mistyped):
@@ -122,11 +117,7 @@ def _of_code(store: Store, scan: "Scan") -> Found:
 
 
 def _state(store: Store, scan: "Scan") -> str:
-    """Whether an identifier is in the book.
-
-    Raises:
-        Unknown: it is not, and was not printed ahead either.
-    """
+    """Whether an identifier is in the book or printed ahead; else it is `Unknown`."""
     key = key_of(scan.id)
     if store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
         return "in the book"

@@ -1,6 +1,6 @@
 """What lines moved, and what items held after them: the rows behind every balance.
 
-Flows say what was poured, the ledger says what is held; only where both tell the same story is a book sound.
+Flows tell what was poured, the ledger what is held; in a sound book both agree.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -44,18 +44,15 @@ _HELD_BEFORE = (
 
 
 class Flow(NamedTuple):
-    """What a line moved from state to state.
+    """What a line (by number) moved, as it left and as received.
 
     Attributes:
-        line: number of the line.
         source: state that it left; 0 for outside.
         target: state that it went into; 0 for outside.
         source_item: key of that item; None for outside.
         target_item: likewise.
         how: the word for outside, or `CARRY` for what stayed in its item; empty between items.
         happened_us: when.
-        received: as it arrived.
-        left: as it left.
     """
 
     line: int
@@ -80,14 +77,7 @@ class Flow(NamedTuple):
 
 
 class Touched(NamedTuple):
-    """An item after a line that touched it.
-
-    Attributes:
-        item: its key.
-        key: where the line stands in the order of things: moment, and place within it.
-        line: number of the line.
-        holding: what the item held then.
-    """
+    """An item after a line that touched it, the line's key (moment, and place within it), and the holding then."""
 
     item: int
     key: tuple[int, int]
@@ -183,12 +173,8 @@ def beyond_flows(
 ) -> Iterator[tuple[Touched, Liquid, Liquid]]:
     """Each line that touched an item, with what it held before and what the line changed beyond what it moved.
 
-    The last is what a gauge found (one that a pour implied, too), or what a customer sent back.
-
-    Args:
-        touched: item by item, in order of time.
-        flows: of those lines; carries are left out.
-        opening: what items held before the first of those lines; nothing by default.
+    The last is what a gauge found (also one that a pour implied), or what a customer sent back. `touched` comes item by
+    item, in order of time; `opening` is what items held before the first of those lines.
     """
     moved: dict[tuple[int, int | None], Liquid] = {}
     for flow in flows:

@@ -1,8 +1,7 @@
 """From what was typed to what stands in the journal: an amount becomes whole milligrams, once.
 
-A volume needs a strength to become a mass; where none was typed, the book's own is used and kept
-beside the derived mass (`book_fraction`), so that a later correction can find the pours that
-leaned on it.
+A volume needs a strength to become a mass; where none was typed, the book's own is used and kept beside the
+mass (`book_fraction`), so that a later correction can find the pours that relied on it.
 
 >>> from pourbook.book.entries import Move
 >>> from pourbook.quantities import read_amount, read_strength
@@ -41,14 +40,9 @@ __all__ = ["frozen_gauge", "frozen_move", "thawed_move"]
 
 
 def frozen_move(move: Move, source: Holding) -> dict[str, Any]:
-    """The line of a pour as the journal keeps it.
+    """The line of a pour as the journal keeps it, by what the source holds just before (`NOTHING` for outside).
 
-    A line that takes more than the book holds, beyond its tolerance, is marked `beyond`; whether it may
-    stand is for the rules.
-
-    Args:
-        move: as asked for.
-        source: what the source holds just before; `NOTHING` for outside.
+    A line that takes more than the book holds, beyond its tolerance, is marked `beyond`; the rules decide on it.
 
     Raises:
         Malformed: a strength or a mass is needed and missing.
@@ -75,13 +69,13 @@ def frozen_move(move: Move, source: Holding) -> dict[str, Any]:
 
 
 def _told(typed: Mapping[str, str], facts: Mapping[str, str | int]) -> dict[str, dict[str, Any]]:
-    """What was typed and what else is known of a line, each in a place of its own."""
+    """What was typed and the facts of a line, each under its own name."""
     return {name: dict(told) for name, told in (("typed", typed), ("facts", facts)) if told}
 
 
 def _freeze_outside(line: dict[str, Any], move: Move) -> None:
     if move.amount is None:
-        raise Malformed(f"'all' of {move.source} is no amount", "write how much, for example '200 l'")
+        raise Malformed(f"'all' of {move.source} is not an amount", "write how much, for example '200 l'")
     if move.composition is not None:
         line["mass"], line["ethanol"], line["extract"] = move.composition
     elif move.source == "additive":
@@ -91,7 +85,7 @@ def _freeze_outside(line: dict[str, Any], move: Move) -> None:
         line["mass"], line["ethanol"] = _mass(move.amount, 0.0, move.temperature_c, NOTHING), 0
     elif move.strength is None:
         raise Malformed(
-            f"the strength of what came from {move.source} is missing",
+            f"the strength of the liquid from {move.source} is missing",
             "give it, or give the strength expected with --pending until the laboratory has read it",
         )
     else:
@@ -128,14 +122,10 @@ def _freeze_from_item(line: dict[str, Any], move: Move, source: Holding) -> None
 
 
 def frozen_gauge(gauge: Gauge, held: Holding) -> dict[str, Any]:
-    """The body of a gauge as the journal keeps it.
-
-    Args:
-        gauge: as asked for.
-        held: what the book holds of the item just before.
+    """The body of a gauge as the journal keeps it, by what the book holds of the item just before.
 
     Raises:
-        Malformed: neither amount nor strength; a volume whose strength nobody knows.
+        Malformed: neither amount nor strength; a volume of unknown strength.
         OutOfRange: a strength or temperature outside the formula.
     """
     body: dict[str, Any] = {"item": gauge.id}
@@ -188,7 +178,7 @@ def _extract_read(gauge: Gauge, extract: float, held: Holding) -> dict[str, int]
         as_read = Holding(*sample, 0, 0)
         return {**read, "mass": _mass_read(gauge, fraction, as_read)}
     if not held.mass_mg:
-        raise Malformed(f"{hyphened(gauge.id)} is empty in the book", "give the amount, too")
+        raise Malformed(f"{hyphened(gauge.id)} is empty in the book", "give the amount too")
     return {**read, "ratio": round(PPB * (volume_ml(held.liquid) / held.mass_mg) * (PPB / volume_ml(sample)))}
 
 
@@ -200,14 +190,11 @@ def _amount_read(gauge: Gauge, held: Holding) -> dict[str, int]:
         return {"mass": 0}
     if not held.mass_mg:
         raise Malformed(
-            f"{hyphened(gauge.id)} is empty in the book, so its strength is not known",
-            "give the strength together with the amount",
+            f"{hyphened(gauge.id)} is empty in the book, so its strength is unknown",
+            "give the strength with the amount",
         )
     fraction = _fraction(held)
-    return {
-        "mass": _mass_read(gauge, fraction, held),
-        "book_fraction": round(fraction * PPB),
-    }
+    return {"mass": _mass_read(gauge, fraction, held), "book_fraction": round(fraction * PPB)}
 
 
 def _strength_read(gauge: Gauge, held: Holding) -> dict[str, int]:
@@ -221,7 +208,7 @@ def _strength_read(gauge: Gauge, held: Holding) -> dict[str, int]:
 
 
 def _both_read(gauge: Gauge, held: Holding) -> dict[str, int]:
-    """Extract keeps its mass, so its part of the whole follows from the reading itself: soon this settles."""
+    """Extract keeps its mass, so its part of the whole follows from the reading; the loop soon settles."""
     assert gauge.amount is not None
     whole = held
     read: dict[str, int] = {}
@@ -255,7 +242,7 @@ def _fraction_read(gauge: Gauge, held: Holding) -> float:
     value = strength.value / Decimal(spirit_part) if spirit_part > 0 else Decimal("Infinity")
     limit = 200 if strength.scale == "proof60f" else 100
     if value > limit:
-        raise OutOfRange(f"strength {strength.typed} cannot be beside so much extract", "check the reading")
+        raise OutOfRange(f"strength {strength.typed} is impossible with so much extract", "check the reading")
     return mass_fraction(strength._replace(value=value))
 
 
@@ -267,7 +254,7 @@ def _mass_read(gauge: Gauge, fraction: float, held: Holding) -> int:
 def _mass(
     amount: Amount | int, fraction: float, temperature_c: float, held: Holding, weighed: Mapping[str, str] = {}
 ) -> int:
-    """Whole milligrams of an amount of liquid of that mass fraction; a weighing may say in what air it was done."""
+    """Whole milligrams of an amount of liquid of that mass fraction; `weighed` may give the air and weights."""
     if isinstance(amount, int):
         return amount
     if amount.dimension == "mass":
@@ -279,7 +266,7 @@ def _mass(
     return mass_mg_of_volume(_millilitres(amount), fraction, temperature_c, extract_per_mass)
 
 
-@lru_cache(1 << 12)  # amounts of a history repeat, and exact factors are slow
+@lru_cache(1 << 12)  # amounts repeat, and exact factors are slow
 def _milligrams(amount: Amount) -> int:
     return round(amount.mass_mg)
 
@@ -290,7 +277,7 @@ def _millilitres(amount: Amount) -> float:
 
 
 def _as_typed(amount: Amount | int | None, strength: Strength | None, temperature_c: float) -> dict[str, str]:
-    """What the person wrote, kept beside what was derived, in a form that can be read again."""
+    """What the person wrote, in a form that can be read again."""
     typed: dict[str, str] = {}
     if isinstance(amount, Amount):
         typed["amount"] = kept_amount(amount)
@@ -305,12 +292,7 @@ def _as_typed(amount: Amount | int | None, strength: Strength | None, temperatur
 
 
 def thawed_move(line: Mapping[str, Any], *, anew: bool) -> Move:
-    """The move that a line of the journal was frozen from.
-
-    Args:
-        line: as in the entry's body.
-        anew: derive the mass again from what was typed; else keep what was derived.
-    """
+    """The move that a line of the journal was frozen from; `anew` derives the mass again from what was typed."""
     outside, typed = line["from"] in SOURCES, line.get("typed", {})
     keep = not anew or "amount" not in typed
     composition = Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None

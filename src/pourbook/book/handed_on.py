@@ -1,8 +1,8 @@
-"""Owner and duty status go with the liquid: an item takes those that all that is first poured into it share.
+"""Owner and duty status go with the liquid: an item takes over what all its first sources share.
 
-An account groups by them, so a vial, a batch or a lot that stated none would leave its owner's account.
-Where sources differ nothing is stated, and the answer says so. What a person stated stays, whatever is
-poured in; what was taken over from the first sources ends when liquid joins that is not so.
+An account groups by them, so a vial, a batch or a lot without them would leave its owner's account. Where
+sources differ nothing is stated, and the answer says so. What a person stated stays; what was taken over from
+sources ends when other liquid joins.
 
 >>> from pourbook import Book
 >>> book = Book.create(":memory:", house="Quillmere", clock=lambda: 9)
@@ -38,14 +38,10 @@ _STATED_IN = (
 
 
 def handed_on(known: Known, drafts: Sequence[Draft]) -> tuple[list[Draft], list[LeftOpen]]:
-    """The drafts with owner and duty status of what liquid is poured into, and what stays open.
+    """The drafts, recorded together, with owner and duty status of what liquid is poured into, and what stays open.
 
     An item opened among them states what it takes over as it is opened; one that is there already, in an
     entry of its own just before the pour. A correction is left as it is.
-
-    Args:
-        known: the book so far.
-        drafts: to be recorded together.
     """
     opening = {draft.entry.id: dict(draft.entry.facts) for draft in drafts if isinstance(draft.entry, Item)}
     states = any(name in facts for facts in opening.values() for name in HANDED_ON)
@@ -69,17 +65,15 @@ def handed_on(known: Known, drafts: Sequence[Draft]) -> tuple[list[Draft], list[
                 elif news:
                     found.append(draft._replace(entry=Facts(target, news, tuple(news)), reason=""))
         found.append(draft)
-    return [_opened(draft, opening, taken) for draft in found], left_open
-
-
-def _opened(draft: Draft, opening: Mapping[str, Mapping[str, str]], taken: Mapping[str, Sequence[str]]) -> Draft:
-    if not isinstance(draft.entry, Item):
-        return draft
-    return draft._replace(entry=Item(draft.entry.id, opening[draft.entry.id], tuple(taken.get(draft.entry.id, ()))))
+    for index, draft in enumerate(found):
+        if isinstance(draft.entry, Item):
+            item = draft.entry.id
+            found[index] = draft._replace(entry=Item(item, opening[item], tuple(taken.get(item, ()))))
+    return found, left_open
 
 
 def _stated(drafts: Sequence[Draft]) -> dict[str, dict[str, str]]:
-    """What persons state among the drafts of items that are there already."""
+    """What persons state, among the drafts, of items in the book."""
     found: dict[str, dict[str, str]] = {}
     for draft in drafts:
         if isinstance(draft.entry, Facts):
@@ -121,7 +115,10 @@ class _Target:
             if name in self.stated:
                 continue
             now, values = self.facts.get(name, ""), {source.get(name, "") for source in sources}
-            ends = bool(now and values - {now}) and self._was_taken_over(name)
+            ends = False
+            if now and values - {now}:
+                rows = self.known.store.query(_STATED_IN, (key_of(self.item), name, self.at_us))
+                ends = bool(rows) and name in parsed(rows[0][0])["body"].get("from_sources", ())
             others = values - ({now} if ends else {now, ""})
             if not others or not (now or self.is_new):
                 continue
@@ -131,7 +128,3 @@ class _Target:
             else:
                 left_open.append(LeftOpen(self.item, name, now, tuple(sorted(values)), ends))
         return news
-
-    def _was_taken_over(self, name: str) -> bool:
-        rows = self.known.store.query(_STATED_IN, (key_of(self.item), name, self.at_us))
-        return bool(rows) and name in parsed(rows[0][0])["body"].get("from_sources", ())

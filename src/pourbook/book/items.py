@@ -1,7 +1,6 @@
 """What a book knows of its items: names, facts, contents, history.
 
-Functions of a store; they change nothing. `latest` and `at` answer what an item held from one
-row of the ledger; nothing is summed up from the beginning.
+They change nothing. One row of the ledger tells what an item held; nothing is summed up from the beginning.
 """
 
 from collections.abc import Collection, Iterator, Mapping
@@ -49,7 +48,7 @@ class ItemView(NamedTuple):
     Attributes:
         id: its identifier, without hyphens.
         kind: cask, vial, trial, batch, lot …
-        facts: name to value, those that hold.
+        facts: name to value, those true at the time.
         holding: what it holds.
     """
 
@@ -124,12 +123,8 @@ def house_time(store: Store, moment_us: int) -> str:
 
 
 def named(store: Store, ref: str, kind: str) -> str:
-    """The item of a kind that has this outside name now; empty text when there is none."""
-    found = [
-        of_key(key)
-        for key in _named(store, ref)
-        if kind_of(of_key(key)) == kind and facts(store, key).get("ref") == ref
-    ]
+    """The item of a kind that has this outside name now, or empty."""
+    found = [one for one in with_fact(store, "ref", ref) if kind_of(one) == kind]
     return found[0] if len(found) == 1 else ""
 
 
@@ -157,20 +152,13 @@ def find(store: Store, text: str) -> str:
                 "assign it to what it labels",
             )
         raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
-    found = [key for key in _named(store, text) if facts(store, key).get("ref") == text]
-    if not found:
-        found = list(map(key_of, with_fact(store, "lot_mark", text)))  # what stands on a bottle
+    found = with_fact(store, "ref", text) or with_fact(store, "lot_mark", text)
     if len(found) == 1:
-        return of_key(found[0])
+        return found[0]
     if found:
-        names = ", ".join(hyphened(of_key(key)) for key in found)
+        names = ", ".join(map(hyphened, sorted(found, key=key_of)))
         raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
-    raise Unknown(f"nothing in the book is called '{text}'", "check the name; pourbook stock lists what there is")
-
-
-def _named(store: Store, ref: str) -> list[int]:
-    rows = store.query("SELECT DISTINCT item FROM fact WHERE name = 'ref' AND value = ?", (ref,))
-    return sorted(key for (key,) in rows)
+    raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook stock lists all items")
 
 
 def next_id(store: Store, kind: str, after: int = 0) -> str:
@@ -183,7 +171,7 @@ def next_id(store: Store, kind: str, after: int = 0) -> str:
 
 
 def is_reserved(store: Store, key: int) -> bool:
-    """Whether a number was printed ahead and labels nothing yet."""
+    """Whether a number was printed ahead and is not yet assigned."""
     return bool(store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
 
 
@@ -258,7 +246,7 @@ def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:
 
 
 def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict[int, ItemView]:
-    """Many items as a person sees them, by key: few questions, however many items."""
+    """Many items as a person sees them, by key, in few queries."""
     known: dict[int, dict[str, str]] = {key: {} for key in keys}
     until = 1 << 62 if at_us is None else at_us
     for marks, chunk in chunks(keys):
@@ -280,7 +268,7 @@ def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict
 
 
 def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
-    """Values in portions that fit into a question, each with its question marks."""
+    """Values in portions that fit into a query, each with its question marks."""
     waiting = iter(values)
     while chunk := tuple(islice(waiting, 500)):
         yield ",".join("?" * len(chunk)), chunk

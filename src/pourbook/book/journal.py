@@ -2,10 +2,9 @@
 
 An entry is canonical JSON: UTF-8, sorted keys, no spaces, integers and strings only. Its hash is
 SHA-256 of the hash before it and its bytes, so that a changed, dropped, swapped or inserted entry
-changes every hash after it. The chain follows the order of recording. What it proves: that
-today's journal still begins with the history whose head was written down elsewhere. What it does
-not: that what was recorded was true, or that nobody rewrote journal and chain together before
-the head left the house.
+changes every hash after it. The chain proves that today's journal still begins with the history whose
+head was written down elsewhere; not that the record was true, nor that nobody rewrote journal and chain
+together before the head left the house.
 
 >>> first = canonical({"number": 1, "kind": "house"})
 >>> first
@@ -31,10 +30,10 @@ _FIRST = itemgetter(0)
 
 
 def canonical(entry: dict[str, Any]) -> bytes:
-    """The bytes of an entry: what `json.dumps` writes with sorted keys, no spaces and no escapes but the needful.
+    """The bytes of an entry: `json.dumps` with sorted keys, no spaces and only necessary escapes.
 
     Raises:
-        TypeError: it holds something else than whole numbers, text, lists and mappings.
+        TypeError: it holds anything but whole numbers, text, lists and mappings.
     """
     return _text(entry).encode()
 

@@ -1,7 +1,7 @@
 """Every kind of entry, and all that the book does with it: one table.
 
-A new kind is a class in `entries.py` and a line here; if it has rules, rows or words that no other kind
-has, they are written in `rules.py`, `rows.py` and `entry_words.py`.
+A new kind is a class in `entries.py` and a line here; its own rules, rows and words stand in `rules.py`,
+`rows.py` and `entry_words.py`.
 
 >>> kind_of_entry(Note("C000123Y", "bung replaced"))
 'note'
@@ -47,7 +47,7 @@ class Kind(NamedTuple):
         words: what an entry says in one line, from its body and the house's decimal mark.
         rules: what is checked before it is recorded, besides the rules of every entry.
         rows: what it adds to the projections while it counts.
-        remains: what is left of them once it was voided or replaced; None for what of `rows` stays by itself.
+        remains: what is left once it was voided or replaced; None for the part of `rows` that stays by itself.
         can_be_corrected: whether a later entry may void or replace it.
     """
 
@@ -84,7 +84,7 @@ KIND_OF_NAME: Mapping[str, Kind] = {kind.entry.__name__.lower(): kind for kind i
 """By the word for it in the journal."""
 
 _STAYING = ("counter", "reserved", "mention", "unit")
-"""Tables whose rows stay though their entry no longer counts: a number is not free again, an item was concerned."""
+"""Tables whose rows stay though their entry no longer counts: an issued number is not free again."""
 
 
 def kind_of_entry(entry: Entry) -> str:
@@ -93,21 +93,13 @@ def kind_of_entry(entry: Entry) -> str:
 
 
 def statements(kind: str, body: Mapping[str, Any], number: int, happened: int, place: int) -> list[Statement]:
-    """What an entry in force adds to the projections.
-
-    Args:
-        kind: of the entry.
-        body: of the entry.
-        number: of the entry.
-        happened: when, in microseconds.
-        place: number of the entry it stands in for; else its own.
-    """
+    """What an entry in force adds to the projections; `place` is the entry it stands in for, or its own number."""
     made = KIND_OF_NAME[kind].rows
     return list(made(body, number, happened, place)) if made else []
 
 
 def remains(kind: str, body: Mapping[str, Any], number: int) -> list[Statement]:
-    """What an entry leaves that was voided or replaced."""
+    """What a voided or replaced entry leaves."""
     left = KIND_OF_NAME[kind].remains
     if left:
         return list(left(body, number, 0, 0))

@@ -64,7 +64,7 @@ class Known:
         self._given_out = None
 
     def settled(self) -> None:
-        """All that was learnt stands in the store by now: too much of it is forgotten, so that memory stays flat."""
+        """The store holds all that was learnt: too much of it is forgotten, so that memory stays flat."""
         if len(self._keys) > _REMEMBER_AT_MOST:
             self._keys.clear()
             self._capacities.clear()
@@ -96,11 +96,7 @@ class Known:
         return self.closed_until_us is not None and moment_us < self.closed_until_us
 
     def key(self, identifier: str) -> int:
-        """The key of an identifier that is in the book.
-
-        Raises:
-            Unknown: it is not.
-        """
+        """The key of an identifier that is in the book; else it is `Unknown`."""
         key = self._keys.get(identifier)
         if key is None:
             key = checked_key(identifier)
@@ -110,14 +106,10 @@ class Known:
         return key
 
     def liquid_key(self, identifier: str) -> int:
-        """The key of an item that holds liquid.
-
-        Raises:
-            PourbookError: it is not in the book, or holds no liquid of its own.
-        """
+        """The key of an item in the book that holds liquid; `Refused` for another kind."""
         key = self.key(identifier)
         if kind_of(identifier) not in LIQUID_KINDS:
-            raise Refused(f"{hyphened(identifier)} is {a_or_an(kind_of(identifier))}: it holds no liquid of its own")
+            raise Refused(f"{hyphened(identifier)} is {a_or_an(kind_of(identifier))} and holds no liquid")
         return key
 
     def is_held(self, key: int, at_us: int) -> bool:
@@ -129,7 +121,7 @@ class Known:
         return bool(held)
 
     def capacity_l(self, key: int) -> str:
-        """The capacity on record now, as it was written; empty where there is none."""
+        """The capacity on record now, as written, or empty."""
         if key not in self._capacities:
             rows = self.store.query(
                 "SELECT value FROM fact WHERE item = ? AND name = 'capacity_l'"
@@ -153,16 +145,14 @@ class Known:
         return self._has_status
 
     def is_new(self, identifier: str) -> bool:
-        """Whether an identifier may open an item: never in the book, and not of an opening that was voided."""
+        """Whether an identifier may open an item: never in the book, and not of a voided opening."""
         if identifier in self._keys:
             return False
-        return not (self._may_be_taken(identifier) and self.is_taken(key_of(identifier)))
-
-    def _may_be_taken(self, identifier: str) -> bool:
-        """Whether its number was ever given out before this recording: a question without the store."""
         if self._given_out is None:
             self._given_out = dict(self.store.query("SELECT kind, next FROM counter"))
-        return int(identifier[1:-1]) < self._given_out.get(kind_of(identifier), 1)
+        # A number never issued before this recording needs no query.
+        was_issued = int(identifier[1:-1]) < self._given_out.get(kind_of(identifier), 1)
+        return not (was_issued and self.is_taken(key_of(identifier)))
 
     def is_taken(self, key: int) -> bool:
         """Whether an identifier is in the book, or was until its opening was voided."""
@@ -191,7 +181,7 @@ class Known:
 
 
 def checked_key(identifier: str) -> int:
-    """The key of text that must be an identifier as symbols carry it."""
+    """The key of an identifier as symbols carry it; other text is `Malformed`."""
     if read(identifier) != identifier:
         raise Malformed(f"'{identifier}' is not an identifier", "write it as the label shows it")
     return key_of(identifier)

@@ -1,7 +1,6 @@
-"""Facts of an item that others reckon with: read when they are written, and kept as plain numbers.
+"""Facts of an item that calculations use: checked when written, and kept as plain numbers.
 
-What an item is called or made of is the house's own text; a capacity or a tare in words would only
-show, long after, where somebody needs it.
+A capacity or a tare in words would only show long after, where somebody needs it.
 
 >>> checked_facts({"capacity_l": "225,5 l", "tare_kg": "43", "wood": "rum barrel"}, ",")
 {'capacity_l': '225.5', 'tare_kg': '43', 'wood': 'rum barrel'}
@@ -25,8 +24,8 @@ def checked_facts(facts: Mapping[str, str], decimal_mark: str = ".") -> dict[str
     """Facts as a record keeps them; an empty value ends a fact and stays empty.
 
     Raises:
-        Malformed: a fact that is reckoned with, and is no number of its kind.
-        OutOfRange: such a number that is not above zero.
+        Malformed: a fact for calculation is not a number of its kind.
+        OutOfRange: such a number is not above zero.
     """
     return {name: checked_fact(name, value, decimal_mark) for name, value in facts.items()}
 
@@ -54,10 +53,6 @@ def _number(name: str, text: str, decimal_mark: str) -> str:
     return f"{value:f}"
 
 
-def _table(_name: str, text: str, decimal_mark: str) -> str:
-    return read_table(text, decimal_mark).written()
-
-
 def _instrument(_name: str, text: str, _decimal_mark: str) -> str:
     if text not in KINDS:
         raise Malformed(f"'{text}' is not a kind of instrument", f"choose from: {', '.join(KINDS)}")
@@ -77,26 +72,22 @@ def _class(_name: str, text: str, _decimal_mark: str) -> str:
     return checked_class(text)
 
 
-def _factor(_name: str, text: str, decimal_mark: str) -> str:
-    return f"{checked_factor(read_decimal(text, decimal_mark)):f}"
-
-
 def _day(_name: str, text: str, _decimal_mark: str) -> str:
     if not is_date_only(text):
         raise Malformed(f"'{text}' is not a day", "write it like 2027-03-01")
     return text
 
 
-_READERS = {
+_READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "capacity_l": _in("l"),
     "tare_kg": _in("kg"),
     "size_ml": _in("ml"),
     "cost": _number,
-    "dip_table": _table,
+    "dip_table": lambda _, text, mark: read_table(text, mark).written(),
     "instrument": _instrument,
     "resolution": _number,
     "mpe": _permissible_error,
     "class": _class,
-    "meter_factor": _factor,
+    "meter_factor": lambda _, text, mark: f"{checked_factor(read_decimal(text, mark)):f}",
     "due": _day,
 }

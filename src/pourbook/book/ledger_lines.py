@@ -19,7 +19,7 @@ class LedgerLine(NamedTuple):
         happened_us: when.
         place: order among what happened at that moment.
         key: of the item.
-        line: its number: that of the entry times `LINES`, plus its place in the entry.
+        line: its number: the entry's times `LINES`, plus its place in the entry.
         after: what the item held then.
         entry: as the journal keeps it; `told` reads it.
     """

@@ -51,19 +51,14 @@ _OUT = (
 
 
 class Found(NamedTuple):
-    """What a question concerns.
-
-    Attributes:
-        lineage: states and inflows.
-        left: line to what left the source, where that differs from what arrived.
-    """
+    """The lineage that a question concerns; and line to what left the source, where it differs from what arrived."""
 
     lineage: Lineage
     left: dict[int, Liquid]
 
 
 def upstream(store: Store, state: int, until_us: int = EVER) -> Found:
-    """A state and all that went into it (what was poured into it later than a moment left out)."""
+    """A state and all that went into it, without what was poured into the state itself after a moment."""
     return upstream_of(store, (state,), until_us)
 
 
@@ -74,7 +69,7 @@ def upstream_of(store: Store, states: Collection[int], until_us: int = EVER) -> 
 
 
 def _until(until_us: int) -> str:
-    # Left out where it excludes nothing: then the index alone answers.
+    # Without a bound the index alone answers.
     return "" if until_us == EVER else f" AND flow.happened <= {int(until_us)}"
 
 
@@ -106,10 +101,7 @@ def reached(store: Store, item: int, until_us: int = EVER) -> set[int]:
 def reached_since(store: Store, since: Mapping[int, int], most_states: int) -> tuple[set[int], bool]:
     """Keys of items and of all that their liquid went into since a moment each; and whether that is all of them.
 
-    Args:
-        store: the book's.
-        since: item to the moment.
-        most_states: how many states are looked at, at the most.
+    At most `most_states` states are looked at.
     """
     begun = "SELECT id FROM state WHERE item = ? AND (sealed_happened IS NULL OR sealed_happened >= ?)"
     down = _DOWN.format(seeds=begun, until="").rstrip().removesuffix(")") + " LIMIT ?)"
@@ -156,12 +148,7 @@ def casks_in(lineage: Lineage) -> set[int]:
 
 
 def gathered(rows: Iterable[Sequence[Any]]) -> Found:
-    """Rows of states with their inflows, as a lineage.
-
-    Args:
-        rows: state, item, when and where sealed, then an inflow and what had left its source, or
-            nothing.
-    """
+    """Rows as a lineage: state, item, when and where sealed, then an inflow and what left its source, or nothing."""
     seals: dict[int, tuple[int, int]] = {}
     item_of: dict[int, int] = {}
     inflows: dict[int, list[Inflow]] = {}
@@ -181,7 +168,7 @@ def gathered(rows: Iterable[Sequence[Any]]) -> Found:
 
 
 def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
-    """What the item holds, or held just before it was last emptied; and the moment that is."""
+    """What the item holds, or held just before it was last emptied; and that moment."""
     moment = now_us if at_us is None else at_us
     holding = held(store, key, at_us)
     if holding.mass_mg:
@@ -197,7 +184,7 @@ def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tu
 
 
 def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
-    """The refusal of a trace where nothing had been poured in by a moment."""
+    """The refusal of a trace of an item that was empty until a moment."""
     named = hyphened(identifier)
     if at_us is None:
         return Refused(f"nothing was ever poured into {named}", "check the identifier")

@@ -33,7 +33,6 @@ __all__ = [
     "mentioning",
     "number_of",
     "of_kind",
-    "opened_by",
     "recipe",
     "recipe_before",
     "written_entries",
@@ -79,14 +78,10 @@ def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
 
 
 def entry_of(store: Store, number: int) -> Logged:
-    """One entry.
-
-    Raises:
-        Unknown: there is none of that number.
-    """
+    """One entry; `Unknown` where the journal has no such number."""
     rows = store.query(f"{LOGGED} WHERE number = ?", (number,))
     if not rows:
-        raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
+        raise Unknown(f"the journal has no entry {number}", "find its number: pourbook journal")
     return logged(rows[0])
 
 
@@ -97,12 +92,6 @@ def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]
         for marks, chunk in chunks(sorted(set(numbers)))
         for number, text in store.query(f"SELECT number, bytes FROM entry WHERE number IN ({marks})", chunk)
     }
-
-
-def opened_by(store: Store, identifier: str) -> Logged:
-    """The entry that opened an item of the book."""
-    ((number,),) = store.query("SELECT entry FROM item WHERE key = ?", (key_of(identifier),))
-    return entry_of(store, number)
 
 
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
@@ -121,13 +110,13 @@ def last_number(store: Store) -> int:
 
 
 def hash_of(store: Store, number: int) -> str:
-    """The hash of an entry as hexadecimal text; empty where the journal does not reach so far."""
+    """The hash of an entry as hexadecimal text; empty beyond the end of the journal."""
     rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
     return rows[0][0].hex() if rows else ""
 
 
 def number_of(store: Store, entry_hash: str) -> int:
-    """The entry that has this hash; 0 where none has."""
+    """The entry that has this hash, or 0."""
     rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(entry_hash),))
     return rows[0][0] if rows else 0
 
@@ -170,10 +159,7 @@ def mentioning(store: Store, keys: Collection[int], kinds: Collection[str]) -> s
 
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
-    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers.
-
-    Entries that no longer count are among them, and those that took their place.
-    """
+    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers; also those corrected."""
     numbers: set[int] = set()
     for key in keys:
         for entry, gone in store.query(
@@ -190,13 +176,13 @@ def recipe(store: Store, name: str) -> Logged:
     """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
 
     Raises:
-        Unknown: there is none.
+        Unknown: nothing goes by that name.
     """
     question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
     rows = store.query(question, (name, readable(name), name))
     if not rows:
         known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
-        raise Unknown(f"there is no recipe '{name}'", f"recipes are: {known}" if known else "write one first")
+        raise Unknown(f"no recipe is called '{name}'", f"recipes are: {known}" if known else "write one first")
     return entry_of(store, rows[0][0])
 
 

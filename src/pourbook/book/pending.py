@@ -1,4 +1,4 @@
-"""Strengths that are expected only: where the laboratory has still to read what was filled in, and all it went into.
+"""Pending strengths: fills that the laboratory has still to read, and all they went into.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
@@ -40,14 +40,14 @@ _REACHED = (
 
 
 def pending_in(store: Store, holding: Holding) -> tuple[int, ...]:
-    """Entries whose pending strengths stand behind that of what is held; none for nothing."""
+    """Entries whose pending strengths stand behind what is held."""
     if not holding.mass_mg:
         return ()
     return tuple(number for (number,) in store.query(_BEHIND, (holding.state, LINES)))
 
 
 def pending_states(store: Store) -> Mapping[int, tuple[int, ...]]:
-    """Every state with liquid of a pending strength in it, and the entries that brought that."""
+    """Every state with liquid of a pending strength in it, and the entries that brought it."""
     found: dict[int, tuple[int, ...]] = {}
     for filled, line in store.query(_FILLS, (LINES,)):
         for (state,) in store.query(_REACHED, (filled,)):

@@ -66,7 +66,7 @@ def unit_prints(store: Store, lots: Iterable[str]) -> Counter[str]:
 
 
 def began(store: Store) -> dict[int, int]:
-    """When each item began, by key: when it was first filled; what never held anything, when it was entered."""
+    """When each item began, by key: when it was first filled, or entered if it never was."""
     return dict(
         store.query(
             "SELECT item.key, coalesce((SELECT min(ledger.happened) FROM ledger WHERE ledger.item = item.key),"
@@ -76,7 +76,7 @@ def began(store: Store) -> dict[int, int]:
 
 
 def filled_from(store: Store, key: int) -> set[int]:
-    """What was filled from an item, without anything between."""
+    """What was filled straight from an item."""
     rows = store.query(
         "SELECT DISTINCT after.item FROM state AS before JOIN flow ON flow.source = before.id"
         " JOIN state AS after ON after.id = flow.target WHERE before.item = ? AND after.item <> ? AND flow.carry = 0",

@@ -1,7 +1,7 @@
 """The house's printers, as settings named `printer.NAME.FIELD`: where labels may be sent, and how they land.
 
-A queue or an address is taken from here and from nowhere else, so that nothing typed with a
-print run, scanned, or read from a file can send labels to another machine.
+A queue or an address comes only from here, so that nothing typed, scanned or read from a file can send
+labels to another machine.
 
 >>> check_printer_setting("printer.bench.dpi", "203.2")
 >>> check_printer_setting("printer.bench.queue", "-o raw")
@@ -34,7 +34,7 @@ PRINTER_FIELDS = {
     "address": ("", rf"({_HOST})(:({_PORT}))?", "a host, or host:port"),
     "text": ("picture", r"picture|printer", "picture, or printer for the typeface of the printer itself"),
 }
-"""Every field of a printer: what holds until it is set, its form, and that form in words. An empty value unsets it."""
+"""Every field of a printer: its default, its form, and that form in words. An empty value restores the default."""
 
 _NAME = re.compile(r"printer\.([a-z0-9][a-z0-9-]{0,39})\.(\w+)")
 
@@ -45,17 +45,13 @@ def is_printer_setting(name: str) -> bool:
 
 
 def check_printer_setting(name: str, value: str) -> None:
-    """Refuse what cannot be a setting of a printer.
-
-    Raises:
-        Malformed: an unknown field, a name that cannot be, or a value of another form.
-    """
+    """Refuse (`Malformed`) an unknown field, or a name or value of another form."""
     match = _NAME.fullmatch(name)
     if match is None:
         raise Malformed(f"'{name}' cannot name a setting of a printer", "use small letters, digits and hyphens")
     field = PRINTER_FIELDS.get(match[2])
     if field is None:
-        raise Malformed(f"a printer has no setting '{match[2]}'", f"there are: {', '.join(PRINTER_FIELDS)}")
+        raise Malformed(f"a printer has no setting '{match[2]}'", f"choose from: {', '.join(PRINTER_FIELDS)}")
     _, form, words = field
     if value and not re.fullmatch(form, value, re.ASCII):
         raise Malformed(f"setting {name} cannot be '{value}'", f"give {words}")

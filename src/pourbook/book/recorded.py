@@ -16,13 +16,7 @@ __all__ = ["Changed", "LeftOpen", "Recorded"]
 
 
 class Changed(NamedTuple):
-    """What an item holds now, before and after a recording.
-
-    Attributes:
-        id: the item.
-        before: what the book held of it.
-        after: what it holds now.
-    """
+    """What the book has in an item (id), before and after a recording."""
 
     id: str
     before: Liquid
@@ -37,7 +31,7 @@ class LeftOpen(NamedTuple):
         name: of the fact.
         now: its value before; empty where it had none.
         of_sources: the values of what was poured in, in order; empty text where a source states none.
-        ends: whether the value ends with it; else it stays as it was stated.
+        ends: whether the value ends; else it stays as stated.
     """
 
     id: str
@@ -57,7 +51,7 @@ class Recorded(NamedTuple):
         leaning: entries whose mass was derived from a book strength that has now changed.
         gains: items that were gauged up because more was taken than the book held, with the mg.
         ancestry: lots, and items on hand, whose sources, shares or age changed by it.
-        is_ancestry_whole: whether all that could have changed so was looked at.
+        is_ancestry_whole: whether all that could have changed was looked at.
         is_dry_run: nothing of it was kept.
         left_open: owner and duty status that did not follow from the sources.
     """

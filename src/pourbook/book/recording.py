@@ -6,7 +6,7 @@ it. Nothing here opens a file or reads a clock.
 """
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pourbook.book.bodies import told
 from pourbook.book.entries import (  # fmt: skip
@@ -42,9 +42,6 @@ from pourbook.errors import InTheWay, PourbookError, Refused, Unknown
 from pourbook.numerals import a_or_an
 from pourbook.times import written
 
-if TYPE_CHECKING:
-    from pourbook.book.ancestry import Watch
-
 __all__ = ["record", "record_in_order"]
 
 _BATCH = 5_000
@@ -55,9 +52,7 @@ _OTHERS = (
 
 
 def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
-    """Append drafts to the journal and bring every projection up to date.
-
-    Call inside a transaction of the store.
+    """Append drafts to the journal and bring every projection up to date, inside a transaction of the store.
 
     Raises:
         PourbookError: any rule refuses; nothing may then be committed.
@@ -86,22 +81,13 @@ def record(store: Store, drafts: Iterable[Draft], now_us: int) -> Recorded:
 
 
 def record_in_order(
-    store: Store,
-    drafts: Iterable[Draft],
-    now_us: int,
-    refused: Callable[[Draft, PourbookError], None] | None = None,
+    store: Store, drafts: Iterable[Draft], now_us: int, refused: Callable[[Draft, PourbookError], None] | None = None
 ) -> Recorded:
     """As `record`, for any number of drafts that come in the order in which they are to be numbered.
 
-    Nothing is gathered, so that memory stays flat. Pours and gauges must come in the order they
-    happened; none may stand in for another entry.
-
-    Args:
-        store: inside a transaction.
-        drafts: one after the other.
-        now_us: the moment of recording.
-        refused: is told each draft that a rule refuses, and why, before the next one is asked for;
-            nothing may then be committed. Without it the first refusal is raised.
+    Nothing is gathered, so that memory stays flat. Pours and gauges must come in the order they happened; none may
+    replace another entry. `refused` is told each draft that a rule refuses before the next one is asked for; without
+    it the first refusal is raised.
 
     Raises:
         PourbookError: any rule refuses; nothing may then be committed.
@@ -144,11 +130,7 @@ class _Recorder:
         self.counted: list[dict[str, Any]] = []
 
     def check(self, draft: Draft) -> None:
-        """The rules of every entry.
-
-        Raises:
-            PourbookError: one of them is broken.
-        """
+        """The rules of every entry."""
         case = Case(self.known, draft)
         for rule in OF_EVERY_ENTRY:
             rule(case)
@@ -190,14 +172,14 @@ class _Recorder:
     # -- corrections -------------------------------------------------------------------
 
     def applies_at(self, draft: Draft) -> tuple[int, int]:
-        """Where a draft stands in the order of application; new ones of one moment keep their order."""
+        """Where a draft stands in the order of application."""
         return draft.happened_us, self.places.get(draft.replaces, 1 << 62)
 
     def take_back(self, number: int, replacement: Entry | None) -> None:
         """Remove what an entry projected; `replacement` is None where it is voided."""
         rows = self.store.query("SELECT kind, place, gone, bytes FROM entry WHERE number = ?", (number,))
         if not rows:
-            raise Unknown(f"there is no entry {number}", "find its number with: pourbook journal")
+            raise Unknown(f"the journal has no entry {number}", "find its number: pourbook journal")
         kind, place, gone, bytes_ = rows[0]
         if number in self.places:
             raise Refused(f"entry {number} is corrected twice at once", "correct it once")
@@ -208,7 +190,7 @@ class _Recorder:
         if replacement is not None and kind != kind_of_entry(replacement):
             raise Refused(
                 f"entry {number} is {a_or_an(kind)}; {a_or_an(kind_of_entry(replacement))} cannot replace it",
-                "void it, then record anew",
+                "void it, then record the other",
             )
         self.places[number] = place
         body = parsed(bytes_)["body"]
@@ -221,23 +203,19 @@ class _Recorder:
             self._unproject(number, place, kind, key_of(body["item"]), replacement)
 
     def _unproject(self, number: int, place: int, kind: str, key: int, replacement: Entry | None) -> None:
-        """Remove the rows of an entry that moved no liquid; that it concerned its item remains."""
+        """Remove the rows of an entry that moved no liquid; its mention of the item remains."""
         self.store.execute("DELETE FROM fact WHERE item = ? AND place = ?", (key, place))
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
             self.known.forget(key)
-            if not isinstance(replacement, Item):
-                self._check_unused(key, number)
-            elif replacement.id != of_key(key):
-                raise Refused(f"entry {number} opened {hyphened(of_key(key))}", "void it, then enter the other item")
-
-    def _check_unused(self, key: int, opening: int) -> None:
-        lines = self.store.query("SELECT 1 FROM ledger WHERE item = ? LIMIT 1", (key,))
-        if lines or self.store.query(_OTHERS, (key, opening)):
-            raise InTheWay(
-                f"{hyphened(of_key(key))} has been used, so its opening stays",
-                "void what was recorded of it first",
-            )
+            named = hyphened(of_key(key))
+            if isinstance(replacement, Item):
+                if replacement.id != of_key(key):
+                    raise Refused(f"entry {number} opened {named}", "void it, then enter the other item")
+                return
+            lines = self.store.query("SELECT 1 FROM ledger WHERE item = ? LIMIT 1", (key,))
+            if lines or self.store.query(_OTHERS, (key, number)):
+                raise InTheWay(f"{named} has been used, so its opening stays", "void its other entries first")
 
     def _mark_gone(self, number: int) -> None:
         """The entry no longer counts: the one just appended took its place."""
@@ -303,8 +281,8 @@ class _Recorder:
         if self.fold.held(key_of(move.source), key).mass_mg:
             if draft.replaces:
                 raise Refused(
-                    f"a strength of {hyphened(move.source)} is a gauge of it, not a part of the pour",
-                    "replace that gauge, or gauge it at the time in question",
+                    f"the strength of {hyphened(move.source)} is a gauge, not a part of the pour",
+                    "replace that gauge, or gauge it at that time",
                 )
             reading = Gauge(move.source, None, move.strength)
             self._gauge(draft._replace(entry=reading, replaces=0), reading)
@@ -345,7 +323,7 @@ class _Recorder:
         return number
 
     def write_openings(self) -> None:
-        """Write the rows of items opened one after the other; entries of other kinds wait for none."""
+        """Write the rows of items opened one after the other."""
         for sql, rows in self.openings.items():
             # Of the numbers given out, the highest of each kind counts.
             self.store.execute_many(sql, dict(sorted(rows)).items() if sql == COUNT else rows)
@@ -355,19 +333,18 @@ class _Recorder:
         """Write the entries gathered so far."""
         self.write_openings()
         self.store.execute_many(
-            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
-            self.rows,
+            "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)", self.rows
         )
         self.rows.clear()
 
     def finish(self) -> Recorded:
-        """Refold what follows and say what was done.
-
-        Raises:
-            InTheWay: an entry recorded earlier could no longer have happened.
-        """
+        """Refold what follows and say what was done; `InTheWay` if an earlier entry became impossible."""
         self.write_entries()
-        watch = self._watch()
+        watch = None
+        if self.fold.since and not self.fold.has_written:
+            from pourbook.book.ancestry import Watch  # plain appending does without it
+
+            watch = Watch(self.store, self.fold.since, self.now_us)
         self.fold.finish()
         if self.fold.obstacles:
             raise in_the_way(self.fold.obstacles)
@@ -385,11 +362,3 @@ class _Recorder:
             watch.changes() if watch else (),
             watch.is_whole if watch else not self.fold.since,
         )
-
-    def _watch(self) -> "Watch | None":
-        """What lies downstream of what is recorded into the past, as the book still has it."""
-        if not self.fold.since or self.fold.has_written:
-            return None
-        from pourbook.book.ancestry import Watch  # plain appending does without it
-
-        return Watch(self.store, self.fold.since, self.now_us)

@@ -2,11 +2,8 @@
 
 New lines, and lines taken away, enter a queue ordered by time. Each is applied to what its items
 held at that moment; then the next stored line of every item whose contents differ joins the
-queue. An item leaves it where amount, state and seal agree with what is stored: nothing later
-can differ for it. A gauge of an amount therefore shields all that follows it.
-
-When nothing lies later than what is recorded, the queue stays empty and this is plain appending:
-an import of a million pours goes the same way as a single one.
+queue. An item leaves it where amount, state and seal agree with what is stored. A gauge of an amount
+therefore shields all that follows it. When nothing lies later, the queue stays empty: plain appending.
 """
 
 import heapq
@@ -50,28 +47,22 @@ Ends = tuple[int | None, int | None]
 
 
 def items_of(kind: str, line: Mapping[str, Any]) -> Ends:
-    """Source and target of a line, as item keys; None for outside. A gauge has its item as source."""
+    """Source and target of a line; a gauge has its item as source."""
     if kind == "gauge":
         return key_of(line["item"]), None
     source, target = line["from"], line["to"]
     # Identifiers begin with a capital; words for outside do not.
-    return (
-        key_of(source) if source[0].isupper() else None,
-        key_of(target) if target[0].isupper() else None,
-    )
+    return key_of(source) if source[0].isupper() else None, key_of(target) if target[0].isupper() else None
 
 
 class Refold:
-    """One recording: lines applied in order of time, and what they change after them."""
+    """One recording, inside a transaction: lines applied in order of time, and what they change after them.
+
+    `fresh` are items without a line in the store; `since` gathers items touched before their last line, each with
+    the earliest moment.
+    """
 
     def __init__(self, store: Store, fresh: set[int] | None = None, first_entry: int = 0) -> None:
-        """Begin; `since` gathers items touched before their last line, each with the earliest moment.
-
-        Args:
-            store: inside a transaction.
-            fresh: items that have no line in the store yet, so that none is looked for.
-            first_entry: number of the first entry of this recording.
-        """
         self.recomputed = 0
         self.leaning: list[int] = []
         self.obstacles: list[tuple[int, str]] = []
@@ -100,21 +91,14 @@ class Refold:
         return self._held(item, key)
 
     def touched_us(self, item: int, key: Key) -> int | None:
-        """When something last touched an item before that place in the order; None where nothing did."""
+        """When something last touched an item before that place in the order, or None."""
         here = self._touched.get(item)
         rows = self._store.query(_TOUCHED, (item, *key)) if here is None and item not in self._fresh else [(here,)]
         found: int | None = rows[0][0]
         return found
 
     def apply(self, kind: str, line: Mapping[str, Any], number: int, key: Key, items: Ends | None = None) -> Outcome:
-        """Apply a new line.
-
-        Args:
-            kind: of its entry.
-            line: as in the entry's body.
-            number: of the line.
-            key: where it stands in the order.
-            items: `items_of` the line, where they are known already.
+        """Apply a new line at its place in the order; `items` are its `items_of`, where known.
 
         Raises:
             NotThere: more is taken than is there.
@@ -136,7 +120,7 @@ class Refold:
         return outcome
 
     def remove(self, entry_number: int) -> None:
-        """Take an entry's lines away again (it is voided or replaced)."""
+        """Take away the lines of an entry that is voided or replaced."""
         kind, lines, happened, place = self._lines_of(entry_number)
         for index, line in enumerate(lines):
             number = entry_number * LINES + index
@@ -167,7 +151,7 @@ class Refold:
         self._flush()
 
     def _unseal_last(self) -> None:
-        """The last state of an item is not sealed, whatever was before it was refolded."""
+        """The last state of an item is not sealed, whatever was before the refold."""
         for item in self._refolded:
             holding = self._working.get(item)
             if holding is not None and holding.state and not holding.sealed:
@@ -228,23 +212,13 @@ class Refold:
     # -- applying ----------------------------------------------------------------------
 
     def _outcome(
-        self,
-        kind: str,
-        line: Mapping[str, Any],
-        number: int,
-        key: Key,
-        source: int | None,
-        target: int | None,
+        self, kind: str, line: Mapping[str, Any], number: int, key: Key, source: int | None, target: int | None
     ) -> Outcome:
         if kind == "gauge":
             assert source is not None
             return gauge(line, number, self._held(source, key))
-        return pour(
-            line,
-            number,
-            None if source is None else self._held(source, key),
-            None if target is None else self._held(target, key),
-        )
+        held, into = (None if item is None else self._held(item, key) for item in (source, target))
+        return pour(line, number, held, into)
 
     def _seal_and_flow(self, outcome: Outcome, source: int | None, key: Key) -> None:
         happened, place = key
@@ -257,7 +231,7 @@ class Refold:
             changes.put_flow(flow, happened)
 
     def _apply_again(self, number: int, key: Key) -> None:
-        """Apply a stored line to what its items now held before it."""
+        """Apply a stored line to what its items hold before it now."""
         entry_number, index = divmod(number, LINES)
         kind, lines, _, _ = self._lines_of(entry_number)
         line = lines[index]
@@ -322,7 +296,7 @@ class Refold:
         return stored
 
     def _note_leaning(self, entry_number: int, line: Mapping[str, Any], source: int | None, key: Key) -> None:
-        """List an entry whose mass was derived from a book strength that is no longer the book's."""
+        """List an entry whose mass was derived from a book strength that has changed."""
         frozen = line.get("book_fraction")
         if frozen is None or source is None:
             return
@@ -357,11 +331,11 @@ class Refold:
 
 
 def in_the_way(obstacles: Sequence[tuple[int, str]]) -> InTheWay:
-    """The refusal that names entries recorded earlier that could no longer have happened."""
+    """The refusal that names earlier entries that would become impossible."""
     shown = "; ".join(f"entry {number}: {said}" for number, said in obstacles[:5])
     more = f" (and {len(obstacles) - 5} more)" if len(obstacles) > 5 else ""
     return InTheWay(
-        f"later pours would no longer be possible: {shown}{more}",
-        "correct those first, or gauge the item at the time in question",
+        f"later pours would become impossible: {shown}{more}",
+        "correct those first, or gauge the item at that time",
         tuple(number for number, _ in obstacles),
     )

@@ -1,7 +1,7 @@
 """From the body of an entry to rows of the projections: facts, mentions, counters, packed units, settings, recipes.
 
-Pure: an entry in force gives the same statements when it is recorded and when a book is rebuilt. `kinds.py`
-says which rows a kind of entry has. (Contents and lineage are the business of `fold` and `refold`.)
+An entry in force gives the same statements when it is recorded and when a book is rebuilt. `kinds.py` says
+which rows a kind of entry has; contents and lineage are the business of `fold` and `refold`.
 
 >>> list(mention_row({"item": "C000123Y", "text": "bung replaced"}, 7, 0, 7))
 [('INSERT INTO mention (item, entry) VALUES (?, ?)', (984, 7))]
@@ -14,23 +14,9 @@ from pourbook.codes.gs1 import number_in_sscc
 from pourbook.codes.identifiers import KINDS, key_of, kind_of
 
 __all__ = [
-    "COUNT",
-    "Rows",
-    "Statement",
-    "facts_rows",
-    "hold_rows",
-    "house_rows",
-    "item_rows",
-    "mention_row",
-    "mention_rows",
-    "packed_rows",
-    "pending_row",
-    "recall_rows",
-    "recipe_rows",
-    "release_rows",
-    "reserve_rows",
-    "touched_rows",
-]
+    "COUNT", "Rows", "Statement", "facts_rows", "hold_rows", "house_rows", "item_rows", "mention_row", "mention_rows",
+    "packed_rows", "pending_row", "recall_rows", "recipe_rows", "release_rows", "reserve_rows", "touched_rows",
+]  # fmt: skip
 
 Body = Mapping[str, Any]
 Statement = tuple[str, tuple[Any, ...]]

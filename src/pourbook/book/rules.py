@@ -1,7 +1,7 @@
-"""The rules of entries: what the book records, asks about, or refuses, whoever asks for it.
+"""The rules of entries: what the book records, queries or refuses.
 
 A rule is a function of one case. It returns nothing where the entry may stand, a `Question` where a person
-must confirm it, and raises where it cannot be. `kinds.py` says which rules hold for which kind of entry;
+must confirm it, and raises where it is refused. `kinds.py` gives each kind of entry its rules;
 `liquid_rules.py` has those of liquid.
 
 >>> from pourbook.book.entries import Draft, Note
@@ -9,7 +9,7 @@ must confirm it, and raises where it cannot be. `kinds.py` says which rules hold
 >>> somebody_did_it(Case(Known(SqliteStore.create(":memory:"), 0), Draft(Note("C000001H", "sound"), 0, " ")))
 Traceback (most recent call last):
     ...
-pourbook.errors.Malformed: nobody is named as the person who did it
+pourbook.errors.Malformed: the entry does not name who did it
 """
 
 from collections.abc import Callable, Sequence
@@ -24,39 +24,18 @@ from pourbook.codes.identifiers import hyphened, kind_of, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
 
 __all__ = [
-    "AHEAD_US",
-    "OF_EVERY_ENTRY",
-    "Case",
-    "Rule",
-    "bottles_have_a_size",
-    "confirmed",
-    "correction_has_its_reason",
-    "declarable_period",
-    "facts_are_text",
-    "item_is_known",
-    "item_is_new",
-    "not_in_a_closed_period",
-    "not_in_the_future",
-    "nothing_pending",
-    "recall_in_order",
-    "recall_not_released",
-    "reservable_numbers",
-    "settings_are_known",
-    "somebody_did_it",
-    "units_of_a_lot",
-]
+    "AHEAD_US", "OF_EVERY_ENTRY", "Case", "Rule", "bottles_have_a_size", "confirmed", "correction_has_its_reason",
+    "declarable_period", "facts_are_text", "item_is_known", "item_is_new", "not_in_a_closed_period",
+    "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "reservable_numbers",
+    "settings_are_known", "somebody_did_it", "units_of_a_lot",
+]  # fmt: skip
 
 AHEAD_US = 300_000_000
 """Clocks of two stations may differ by five minutes."""
 
 
 class Case(NamedTuple):
-    """An entry that is about to be recorded.
-
-    Attributes:
-        known: the book so far.
-        draft: the entry, with when, by whom and why.
-    """
+    """An entry about to be recorded: the book so far, and the draft."""
 
     known: Known
     draft: Draft
@@ -71,11 +50,7 @@ Rule = Callable[[Case], Question | None]
 
 
 def confirmed(questions: Sequence[Question | None], draft: Draft) -> list[dict[str, str | int]]:
-    """What a person was asked and confirmed, as the journal keeps it.
-
-    Raises:
-        ToConfirm: something is asked, and nobody confirmed.
-    """
+    """What a person was asked and confirmed, as the journal keeps it; `ToConfirm` while nobody confirmed."""
     asked = [question for question in questions if question is not None]
     if asked and not draft.confirmed:
         raise ToConfirm(*asked)
@@ -88,14 +63,14 @@ def confirmed(questions: Sequence[Question | None], draft: Draft) -> list[dict[s
 def somebody_did_it(case: Case) -> None:
     """A person stands behind every entry."""
     if not case.draft.who.strip():
-        raise Malformed("nobody is named as the person who did it", "give --who NAME")
+        raise Malformed("the entry does not name who did it", "give --who NAME")
 
 
 def not_in_the_future(case: Case) -> None:
     """What is recorded has happened."""
     if case.draft.happened_us > case.known.now_us + AHEAD_US:
         when = case.known.time_shown(case.draft.happened_us)
-        raise OutOfRange(f"{when} lies in the future", "record what has happened, when it has")
+        raise OutOfRange(f"{when} lies in the future", "record it once it has happened")
 
 
 def not_in_a_closed_period(case: Case) -> None:
@@ -115,22 +90,19 @@ def correction_has_its_reason(case: Case) -> None:
     """Nobody corrects without saying why."""
     draft = case.draft
     if (draft.replaces or isinstance(draft.entry, Void)) and not draft.reason.strip():
-        raise Malformed("a correction needs its reason", "give --reason")
+        raise Malformed("a correction needs a reason", "give --reason")
 
 
 OF_EVERY_ENTRY: tuple[Rule, ...] = (
-    somebody_did_it,
-    not_in_the_future,
-    not_in_a_closed_period,
-    correction_has_its_reason,
-)
+    somebody_did_it, not_in_the_future, not_in_a_closed_period, correction_has_its_reason,
+)  # fmt: skip
 
 
 # -- of items and their facts ----------------------------------------------------------
 
 
 def item_is_known(case: Case) -> None:
-    """What an entry is about is in the book."""
+    """The item of an entry is in the book."""
     case.known.key(case.entry.id)
 
 
@@ -139,7 +111,7 @@ def item_is_new(case: Case) -> None:
     identifier = case.entry.id
     checked_key(identifier)
     if not case.known.is_new(identifier):
-        raise Refused(f"{hyphened(identifier)} is in the book already", "take a new number")
+        raise Refused(f"{hyphened(identifier)} is already in the book", "take a new number")
 
 
 def facts_are_text(case: Case) -> None:
@@ -156,7 +128,7 @@ def facts_are_text(case: Case) -> None:
 
 
 def bottles_have_a_size(case: Case) -> None:
-    """A lot is of some bottles, and they hold something."""
+    """A lot has bottles, and they hold something."""
     facts = case.entry.facts
     if kind_of(case.entry.id) != "lot" or not {"bottles", "size_ml"} & facts.keys():
         return
@@ -164,7 +136,7 @@ def bottles_have_a_size(case: Case) -> None:
 
     checked_fact("size_ml", facts.get("size_ml", ""))
     if facts.get("bottles", "").isdecimal() and not int(facts["bottles"]):
-        raise Malformed("a lot of no bottle", "give --count above zero")
+        raise Malformed("a lot needs at least one bottle", "give --count above zero")
 
 
 def reservable_numbers(case: Case) -> None:
@@ -173,11 +145,11 @@ def reservable_numbers(case: Case) -> None:
     for index, identifier in enumerate(ids):
         key = checked_key(identifier)
         if identifier in ids[:index] or case.known.is_reserved(key) or case.known.is_taken(key):
-            raise Refused(f"{hyphened(identifier)} has been given out already", "take a new number")
+            raise Refused(f"{hyphened(identifier)} has already been issued", "take a new number")
 
 
 def units_of_a_lot(case: Case) -> None:
-    """Cases and pallets are of a lot, each with a serial number of the house that was never given out."""
+    """Cases and pallets are of a lot, each with a serial number of the house that was never issued."""
     from pourbook.codes.gs1 import checked_prefix, checked_sscc  # only where something is packed
 
     packed, store = case.entry, case.known.store
@@ -190,7 +162,7 @@ def units_of_a_lot(case: Case) -> None:
         if checked_sscc(sscc)[1 : 1 + len(prefix)] != prefix:
             raise Malformed(f"SSCC {sscc} is not of company prefix {prefix}", "take the next number of the house")
         if store.query("SELECT 1 FROM unit WHERE sscc = ?", (int(sscc),)):
-            raise Refused(f"SSCC {sscc} has been given out already", "take the next number of the house")
+            raise Refused(f"SSCC {sscc} has already been issued", "take the next number of the house")
 
 
 def settings_are_known(case: Case) -> None:
@@ -202,7 +174,7 @@ def settings_are_known(case: Case) -> None:
 
 
 def nothing_pending(case: Case) -> None:
-    """A period closes when no strength in it is pending any more."""
+    """No strength is pending in a period that closes."""
     _refuse_pending(case.known.pending(), "the period cannot be closed")
 
 
@@ -235,9 +207,9 @@ def recall_in_order(case: Case) -> None:
     """A recall is of something, holds only what is affected, and ended after it began."""
     recall = case.entry
     if not recall.scope or not recall.items or not set(recall.held) <= set(recall.items):
-        raise Malformed("a recall of nothing", "name what is suspect; only what is affected can be held by it")
+        raise Malformed("the recall affects nothing", "name what is suspect; a recall holds only affected items")
     if recall.ended_us < recall.begun_us:
-        raise Malformed("a recall that ended before it was begun", "give --begun and --ended in their order")
+        raise Malformed("the recall ends before it begins", "give --begun and --ended in order")
     for identifier in recall.items:
         case.known.key(identifier)
 
@@ -247,7 +219,7 @@ def recall_not_released(case: Case) -> None:
     number, store = case.entry.recall, case.known.store
     rows = store.query("SELECT bytes FROM entry WHERE number = ? AND kind = 'recall'", (number,))
     if not rows:
-        raise Unknown(f"entry {number} is no recall", "find its number: pourbook recall --list")
+        raise Unknown(f"entry {number} is not a recall", "find its number: pourbook recall --list")
     if not parsed(rows[0][0])["body"]["held"]:
         raise Refused(f"recall {number} put nothing on hold", "see: pourbook recall --list")
     for release, bytes_ in store.query(

@@ -20,7 +20,7 @@ from pourbook.times import moment_of, written
 __all__ = ["DRY_GOODS", "KINDS", "Suspect", "says"]
 
 DRY_GOODS = ("closure", "bottle_lot", "label")
-"""What touches the liquid and is none, by the fact of a lot that says which of it was used."""
+"""What touches the liquid, by the fact of a lot that says which of it was used."""
 
 KINDS = ("item", "origin", "water", "additive", *DRY_GOODS, "instrument", "person", "place", "time")
 """What a recall can begin from."""
@@ -63,7 +63,7 @@ class Suspect(NamedTuple):
 
 
 def says(text: str, words: str) -> bool:
-    """Whether a text says these words, as whole words: lot 3 is not lot 31."""
+    """Whether a text holds these whole words: lot 3 is not lot 31."""
     return _pattern(words).search(text) is not None
 
 

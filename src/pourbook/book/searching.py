@@ -1,4 +1,4 @@
-"""Entries and facts found by what they say, by kind, by item, by time.
+"""Entries and facts found by what they hold, by kind, by item, by time.
 
 >>> from pourbook import Book, Draft, Item
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -79,13 +79,8 @@ def in_force(
 ) -> Iterator[Logged]:
     """Entries of some kinds that count, in the order they were recorded.
 
-    Args:
-        store: of the book.
-        kinds: of entries.
-        start_us: they happened at this moment or later.
-        end_us: they happened before this moment.
-        containing: text that stands in their bytes.
-        who: names of who recorded them, in small letters; anybody by default.
+    They happened from `start_us` to before `end_us`, hold the text `containing`, and were recorded by one of `who`,
+    names in small letters.
     """
     question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}) AND gone = 0 AND happened >= ? AND happened < ?"
     question += " AND instr(bytes, ?)" if containing else ""
@@ -97,7 +92,7 @@ def in_force(
 def mentioning(store: Store, keys: Collection[int], *kinds: str) -> dict[int, list[Logged]]:
     """Entries of some kinds that count and concern any of the items, by item, in the order things happened."""
     found: dict[int, list[Logged]] = {}
-    fields = "number, kind, happened, gone, bytes, hash"
+    fields = "number, kind, happened, gone, bytes, hash, place"
     for marks, chunk in chunks(keys):
         for item, *row in store.query(
             f"SELECT mention.item, {fields} FROM mention JOIN entry ON number = mention.entry"
@@ -122,14 +117,9 @@ def was_recorded_by(store: Store, name: str) -> bool:
 def from_outside(
     store: Store, how: str, *, until_us: int = EVER, entry: int | None = None, words: str = ""
 ) -> list[FromOutside]:
-    """Pours from outside that count.
+    """Pours from outside (origin, water or additive) that count, up to a moment, or of one entry.
 
-    Args:
-        store: of the book.
-        how: the word for outside: origin, water, additive.
-        until_us: up to this moment.
-        entry: number of the one entry they are of; any by default.
-        words: a sieve: runs of letters and digits that all stand in the entry; what is found may not yet say them.
+    `words` is a sieve: runs of letters and digits that all stand in the entry, which may still not hold the words.
     """
     question = (
         "SELECT flow.line, flow.target, flow.happened, entry.bytes FROM flow JOIN entry ON entry.number = flow.line / ?"

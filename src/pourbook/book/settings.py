@@ -1,4 +1,4 @@
-"""The house's choices, kept as entries like everything else.
+"""The house's settings, kept as entries like everything else.
 
 >>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
 'Europe/London'
@@ -20,13 +20,7 @@ __all__ = ["DEFAULTS", "SETTINGS", "Setting", "checked"]
 
 
 class Setting(NamedTuple):
-    """One choice.
-
-    Attributes:
-        default: before the house has chosen.
-        choices: what it can be; empty for free text.
-        meaning: one line of help.
-    """
+    """One choice: its default, the choices (empty for free text), and its meaning in one line of help."""
 
     default: str
     choices: tuple[str, ...]
@@ -55,22 +49,18 @@ SETTINGS = {
 _DENSITIES = {"air_kg_m3": (0.8, 1.4), "weights_kg_m3": (2500.0, 22000.0)}
 
 DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
-"""The settings of a book that has chosen nothing."""
+"""The settings of a new book."""
 
 
 def checked(settings: Mapping[str, str]) -> dict[str, str]:
-    """The settings, if every one of them is known and can be what it says.
-
-    Raises:
-        Malformed: an unknown setting or value.
-    """
+    """The settings, if each is known and has a possible value; else `Malformed`."""
     for name, value in settings.items():
         if is_printer_setting(name):
             check_printer_setting(name, value)
             continue
         setting = SETTINGS.get(name)
         if setting is None:
-            raise Malformed(f"there is no setting '{name}'", f"settings are: {', '.join(SETTINGS)}")
+            raise Malformed(f"unknown setting '{name}'", f"choose from: {', '.join(SETTINGS)}")
         if setting.choices and value not in setting.choices:
             raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
         _check_outside(name, value)
@@ -89,7 +79,7 @@ def _check_density(name: str, value: str) -> None:
 
 
 def _check_outside(name: str, value: str) -> None:
-    """What the house is known by outside; the company prefix may be given up again."""
+    """What the house is known by outside; an empty company prefix ends it."""
     if name == "company_prefix" and value:
         from pourbook.codes.gs1 import checked_prefix  # only where it is set
 

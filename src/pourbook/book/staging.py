@@ -1,8 +1,7 @@
 """Checked rows of a history in a temporary database of their own, until all of them are known to be sound.
 
-A million rows do not belong in memory. They are put aside as they are read, with names already
-turned into numbers, and come back in the order in which they happened. The database is private,
-lies in a temporary file when it outgrows memory, and is gone when it is closed.
+Rows are put aside as they are read, with names turned into numbers, and come back in the order in which they
+happened. The database is private, lies in a temporary file when it outgrows memory, and is gone when closed.
 """
 
 import pickle
@@ -42,7 +41,7 @@ ORDER BY inflow.number LIMIT 20
 """
 _BATCH = 5_000
 _AT_HAND = 10_000
-"""So many terms, some ten megabytes, are kept as they are; more of them go into the database."""
+"""So many terms, some ten megabytes, stay in memory; more go into the database."""
 
 
 class StagedItem(NamedTuple):
@@ -51,7 +50,7 @@ class StagedItem(NamedTuple):
     Attributes:
         number: its row.
         id: the identifier it got.
-        happened_us: when it was made, or first poured from or into; None when neither is known.
+        happened_us: when it was made, or first poured from or into; None when unknown.
         facts: JSON.
     """
 
@@ -69,8 +68,8 @@ class StagedPour(NamedTuple):
         happened_us: when.
         source: identifier, or word for outside.
         target: identifier, or word for outside.
-        target_spirit: what spirit the target holds, as its facts say.
-        terms: number of what else its cells say.
+        target_spirit: what spirit the target holds, by its facts.
+        terms: number of what else its cells hold.
         reason: why; may be empty.
     """
 
@@ -97,7 +96,7 @@ class Staging:
         self._others = self._terms = 0
 
     def close(self) -> None:
-        """Let go of all rows."""
+        """Drop all rows."""
         self._db.close()
 
     # -- putting aside -----------------------------------------------------------------
@@ -109,14 +108,14 @@ class Staging:
             self.items_end()
 
     def items_end(self) -> None:
-        """All items are here (or a part of them): write them."""
+        """Write the items gathered so far."""
         self._db.executemany(
             "INSERT INTO item (number, ref, kind, made, spirit, facts) VALUES (?,?,?,?,?,?)", self._waiting
         )
         self._waiting.clear()
 
     def add_other(self, name: str, identifier: str, spirit: str = "") -> int:
-        """A name that is no row of the items table: a word for outside, an item of the book; its number."""
+        """The number for a name outside the items table: a word for outside, or an item of the book."""
         self._others -= 1
         self._db.execute(
             "INSERT INTO item (number, ref, spirit, id) VALUES (?,?,?,?)", (self._others, name, spirit, identifier)
@@ -124,11 +123,7 @@ class Staging:
         return self._others
 
     def number_of(self, name: str) -> int:
-        """The number that stands for a name.
-
-        Raises:
-            KeyError: it is not known yet.
-        """
+        """The number that stands for a name; an unknown one raises `KeyError`."""
         rows = self._db.execute("SELECT number FROM item WHERE ref = ? ORDER BY number DESC LIMIT 1", (name,))
         for (number,) in rows:
             return int(number)
@@ -150,7 +145,7 @@ class Staging:
             self.pours_end()
 
     def pours_end(self) -> None:
-        """All pours are here (or a part of them): write them."""
+        """Write the pours gathered so far."""
         self._db.executemany("INSERT INTO pour VALUES (?,?,?,?,?,?,?)", self._waiting)
         self._waiting.clear()
 
@@ -199,7 +194,7 @@ class Staging:
         return pickle.loads(content)  # noqa: S301 (nobody else can write to this database)
 
     def names(self, pour: int) -> tuple[str, str]:
-        """What the ends of a row of pours are called, as written in the tables."""
+        """Names of the ends of a row of pours, as written in the tables."""
         found = self._db.execute(
             "SELECT source.ref, target.ref FROM pour JOIN item AS source ON source.number = pour.source"
             " JOIN item AS target ON target.number = pour.target WHERE pour.number = ?",
@@ -209,7 +204,7 @@ class Staging:
         return source, target
 
     def later_inflows(self, pour: int, within_us: int) -> list[int]:
-        """Rows that fill the source of a pour after it, in an order that nobody vouched for.
+        """Rows that fill the source of a pour after it, in an uncertain order.
 
         They have the same time or, where only a day was written, lie within so much of it. Ask when
         `pours` has been read to its end.

@@ -1,11 +1,10 @@
 """The store interface, and SQLite behind it.
 
-A store answers plain SQL with `?` parameters, runs transactions, and turns what can go wrong
-with a file or a disk into one clear sentence. Nothing here knows what the tables mean.
+A store answers plain SQL with `?` parameters, runs transactions, and turns faults of the file or the
+disk into one clear sentence. Nothing here knows what the tables mean.
 
-SQLite runs in WAL mode with full durability, foreign machines kept out, and every writing
-transaction begins IMMEDIATE: a transaction that reads first and upgrades later fails at once
-when another writer came between, busy timeout or not.
+SQLite runs in WAL mode with full durability, and every writing transaction begins IMMEDIATE: one that
+reads first and upgrades later fails at once when another writer came between, busy timeout or not.
 """
 
 import os
@@ -50,7 +49,7 @@ class Store(Protocol):
         """The same statement for many rows."""
 
     def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
-        """As `execute_many`, for what can be worked out again: at once, or not at all and without a word."""
+        """As `execute_many`, for what can be worked out again: at once, or silently not at all."""
 
     def transaction(self) -> Any:  # noqa: ANN401 (a context manager)
         """A writing transaction: all of it or nothing; one inside another can be undone alone."""
@@ -59,13 +58,13 @@ class Store(Protocol):
         """Questions asked inside are answered from one state of the book, whatever others write."""
 
     def settle(self) -> None:
-        """After very much was written: put everything where it is read fastest, if nobody else is at work."""
+        """After a large import: put everything where it is read fastest, if nobody else is at work."""
 
     def problems(self) -> list[str]:
         """What the database itself finds wrong with its files."""
 
     def close(self) -> None:
-        """Let go of the database."""
+        """Close the database."""
 
 
 class SqliteStore:
@@ -84,18 +83,14 @@ class SqliteStore:
 
     @classmethod
     def create(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
-        """A new, empty book; refuses a path where something already is.
-
-        Raises:
-            StoreError: something is there, or the folder cannot be written.
-        """
+        """A new, empty book; `StoreError` where the file already exists or the folder cannot be written."""
         name = str(path)
         if name != ":memory:":
             if os.path.exists(name):
                 raise StoreError(f"'{name}' already exists", "choose another name, or open it with --book")
             folder = os.path.dirname(os.path.abspath(name))
             if not os.path.isdir(folder):
-                raise StoreError(f"there is no folder '{folder}'", "make the folder first")
+                raise StoreError(f"the folder '{folder}' does not exist", "create it first")
         with _explained(name):
             connection = _connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -105,7 +100,7 @@ class SqliteStore:
 
     @classmethod
     def scratch(cls) -> "SqliteStore":
-        """An empty book that nobody else sees: on the disk where it outgrows memory, and gone when it is closed."""
+        """An empty temporary book: on the disk where it outgrows memory, and gone when closed."""
         connection = _connect("")
         connection.execute("PRAGMA synchronous = OFF")
         connection.execute("PRAGMA cache_size = -65536")
@@ -117,14 +112,16 @@ class SqliteStore:
         """The book at that path.
 
         Raises:
-            StoreError: there is none, or it cannot be read.
+            StoreError: it does not exist, or cannot be read.
             Damaged: the file is not a book, or a broken one.
             NewerBook: a later version wrote it.
         """
         name = str(path)
         if not os.path.isfile(name):
-            raise StoreError(f"there is no book at '{name}'", "make one with: pourbook create PATH --house NAME")
-        read_only = _is_read_only(name)
+            raise StoreError(f"no book found at '{name}'", "create one: pourbook create PATH --house NAME")
+        # If neither the book nor its folder can be written, nobody writes, and no lock is needed.
+        folder = os.path.dirname(os.path.abspath(name))
+        read_only = not os.access(name, os.W_OK) and not os.access(folder, os.W_OK)
         with _explained(name):
             connection = _connect(_unchanging(name) if read_only else name)
         try:
@@ -162,7 +159,7 @@ class SqliteStore:
             self.connection.executemany(sql, rows)
 
     def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
-        """As `execute_many`, for what can be worked out again: at once, or not at all and without a word.
+        """As `execute_many`, for what can be worked out again: at once, or silently not at all.
 
         In a snapshot it is written only if nobody has written since the snapshot began.
         """
@@ -176,11 +173,7 @@ class SqliteStore:
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
-        """A writing transaction: all of it or nothing; one inside another can be undone alone.
-
-        Raises:
-            StoreError: another station writes and does not finish; the disk is full or read-only.
-        """
+        """A writing transaction: all of it or nothing; one inside another can be undone alone."""
         begin, keep, *undo = _INNER if self.connection.in_transaction else _OUTER
         with _explained(self.path, records=True):
             self.connection.execute(begin)
@@ -209,16 +202,13 @@ class SqliteStore:
         try:
             yield
         finally:
-            self._end_snapshot()
-
-    def _end_snapshot(self) -> None:
-        """Keep what was noted; a damaged file or a full disk cannot be committed, and need not be."""
-        if self.connection.in_transaction:
-            try:
-                self.connection.execute("COMMIT")
-            except sqlite3.Error:
-                if self.connection.in_transaction:
-                    self.connection.execute("ROLLBACK")
+            # Keep what was noted; a damaged file or a full disk cannot be committed, and need not be.
+            if self.connection.in_transaction:
+                try:
+                    self.connection.execute("COMMIT")
+                except sqlite3.Error:
+                    if self.connection.in_transaction:
+                        self.connection.execute("ROLLBACK")
 
     def settle(self) -> None:
         """Empty the log into the book, so that the next pours do not carry it along."""
@@ -233,13 +223,8 @@ class SqliteStore:
         return [] if said == ["ok"] else said
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         self.connection.close()
-
-
-def _is_read_only(name: str) -> bool:
-    """Whether neither the book nor its folder can be written: then nobody writes, and no lock is needed."""
-    return not os.access(name, os.W_OK) and not os.access(os.path.dirname(os.path.abspath(name)), os.W_OK)
 
 
 def _unchanging(name: str) -> str:
@@ -249,11 +234,11 @@ def _unchanging(name: str) -> str:
 
 
 def _check_readable(name: str) -> None:
-    """Refuse what could only be read after something was written."""
+    """Refuse a book that could only be read after a write."""
     log = f"{name}-wal"
     if os.path.exists(log) and os.path.getsize(log):
         raise StoreError(
-            f"'{name}' is read-only, and '{log}' holds what was recorded last and is not in it yet",
+            f"'{name}' is read-only, and '{log}' still holds its latest entries",
             "copy both to a folder that can be written, and open the book there",
         )
 
@@ -265,7 +250,7 @@ def _connect(name: str) -> sqlite3.Connection:
 
 
 def _check_version(connection: sqlite3.Connection, name: str) -> None:
-    """Refuse what is no book, or a book of another format."""
+    """Refuse another file, or a book of another format."""
     with _explained(name):
         (application,) = connection.execute("PRAGMA application_id").fetchone()
         (version,) = connection.execute("PRAGMA user_version").fetchone()
@@ -298,26 +283,26 @@ def _migrate(connection: sqlite3.Connection) -> None:
 
 _RESTORE = "restore a back-up: pourbook restore BACKUP PATH"
 _EXPLANATIONS = (
-    ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the rights"),
-    ("disk is full", StoreError, "the disk is full (it holds '{}')", "make room, then try again"),
-    ("disk i/o", StoreError, "the disk failed while '{}' was in use", "check the disk, and the room on it"),
-    ("locked", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
-    ("busy", StoreError, "another program is writing in '{}'", "wait for it to finish, then try again"),
-    ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the rights on its folder"),
+    ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the permissions"),
+    ("disk is full", StoreError, "the disk that holds '{}' is full", "free some space, then try again"),
+    ("disk i/o", StoreError, "the disk failed while '{}' was in use", "check the disk and its free space"),
+    ("locked", StoreError, "another program is writing to '{}'", "wait for it to finish, then try again"),
+    ("busy", StoreError, "another program is writing to '{}'", "wait for it to finish, then try again"),
+    ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the permissions of its folder"),
     ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", _RESTORE),
     ("malformed", Damaged, "'{}' is damaged", "find out where: pourbook verify"),
     ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", "find out where: pourbook verify"),
-    ("no such table", Damaged, "'{}' lacks a table it must have", "make it anew: pourbook repair"),
+    ("no such table", Damaged, "'{}' lacks one of its tables", "rebuild it: pourbook repair"),
 )
 
 
 _IN_VAIN = ("disk is full", "disk i/o")
-"""Of these it is said that nothing was recorded, where something was being recorded."""
+"""While recording, these messages add that nothing was recorded."""
 
 
 @contextmanager
 def _explained(path: str, *, records: bool = False) -> Iterator[None]:
-    """Turn SQLite's errors about file and disk into a sentence; anything else is a fault of ours."""
+    """Turn SQLite's errors about file and disk into a sentence; any other is ours."""
     try:
         yield
     except sqlite3.Error as error:

@@ -49,18 +49,14 @@ class Unit(NamedTuple):
 
 
 def next_ssccs(store: Store, prefix: str, count: int) -> tuple[str, ...]:
-    """The next serial numbers of a company prefix; take them in the transaction that records them.
-
-    Raises:
-        OutOfRange: the prefix has no more.
-    """
+    """The next serial numbers of a company prefix; take them in the transaction that records them."""
     rows = store.query("SELECT next FROM counter WHERE kind = ?", (f"sscc {prefix}",))
     first = rows[0][0] if rows else 1
     return tuple(sscc_of(prefix, number) for number in range(first, first + count))
 
 
 def unit_of(store: Store, sscc: str) -> Unit | None:
-    """The case or pallet with this serial number, or None when the house never gave it out."""
+    """The case or pallet with this serial number; None where the house never issued it."""
     rows = store.query("SELECT item, entry FROM unit WHERE sscc = ?", (int(sscc),))
     return _unit(sscc, of_key(rows[0][0]), entry_of(store, rows[0][1])) if rows else None
 
@@ -84,19 +80,25 @@ def _unit(sscc: str, lot: str, packing: Logged) -> Unit:
 def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:
     """The lots that a GTIN and a lot number may mean; either may be left out.
 
-    A mark that agrees to the letter, as printed, goes before one that agrees but for case or its L.
+    A mark that agrees to the letter, as printed, comes before one that differs in case or its L.
     """
-    found = [(key, facts(store, key)) for key in (_with_gtin(store, gtin) if gtin else _with_mark(store, lot))]
-    found = [(key, known) for key, known in found if not gtin or gtin in _gtins(known)]
+    if gtin:
+        keys = _with_gtin(store, gtin)
+    else:
+        rows = store.query("SELECT item, value FROM fact WHERE name = 'lot_mark'")
+        keys = {key for key, mark in rows if same(mark, lot)}
+    found = [(key, facts(store, key)) for key in keys]
+    if gtin:
+        found = [
+            (key, known)
+            for key, known in found
+            if gtin in (as_gtin(known.get("gtin", "")), as_gtin(known.get("case_gtin", "")))
+        ]
     marked = [(key, known.get("lot_mark", "")) for key, known in found]
     exact = [key for key, mark in marked if lot and "".join(printed(mark).split()) == lot]
     loose = [key for key, mark in marked if not lot or same(mark, lot)]
     found_lots = (of_key(key) for key in sorted(exact or loose))
     return [identifier for identifier in found_lots if kind_of(identifier) == "lot"]
-
-
-def _gtins(known: dict[str, str]) -> set[str]:
-    return {as_gtin(known.get(name, "")) for name in ("gtin", "case_gtin")}
 
 
 def _with_gtin(store: Store, gtin: str) -> set[int]:
@@ -107,8 +109,3 @@ def _with_gtin(store: Store, gtin: str) -> set[int]:
         for name in ("gtin", "case_gtin")
         for (key,) in store.query(f"SELECT item FROM fact WHERE name = '{name}' AND value IN ({marks})", spellings)
     }
-
-
-def _with_mark(store: Store, lot: str) -> set[int]:
-    rows = store.query("SELECT item, value FROM fact WHERE name = 'lot_mark'")
-    return {key for key, mark in rows if same(mark, lot)}

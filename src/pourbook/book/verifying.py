@@ -1,7 +1,7 @@
 """Trust nothing: the chain of hashes, and every projection against the journal.
 
-The journal is read once in the order of recording (hashes, numbers, well-formed bytes), then
-folded anew into an empty book beside it, and every row of the two is compared.
+The journal is read once in the order of recording (hashes, numbers, well-formed bytes), then folded again
+into an empty book, and every row of the two is compared.
 """
 
 from collections.abc import Iterator
@@ -40,13 +40,7 @@ _REBUILD = "rebuild the tables from the journal: pourbook repair"
 
 
 class Verified(NamedTuple):
-    """What verification found.
-
-    Attributes:
-        entries: how many entries the journal has.
-        head: hash of the last one, as hexadecimal text.
-        faults: what does not agree, the first ones found.
-    """
+    """The number of entries, the head (hash of the last, as hexadecimal text), and the first faults found."""
 
     entries: int
     head: str
@@ -62,18 +56,13 @@ def verify(store: Store) -> Verified:
 
 
 def file_fault(problem: str) -> Fault:
-    """A file that cannot be read as a book, as what verification finds."""
+    """A file that cannot be read as a book, as verification reports it."""
     return Fault("file", 0, "", "", problem, "restore a back-up: pourbook restore BACKUP PATH")
 
 
 def _fault(number: int, problem: str) -> Fault:
     return Fault(
-        "journal",
-        number,
-        "",
-        "",
-        problem,
-        "restore a back-up whose head agrees with one written down elsewhere",
+        "journal", number, "", "", problem, "restore a back-up whose head agrees with one written down elsewhere"
     )
 
 
@@ -100,7 +89,7 @@ def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
 
 
 def repair(store: Store) -> int:
-    """Make every projection anew from the journal; the number of its entries.
+    """Rebuild every projection from the journal; the number of its entries.
 
     Raises:
         Damaged: the journal itself does not agree with its hashes.
@@ -119,7 +108,7 @@ def repair(store: Store) -> int:
 
 
 def _make_missing_tables(store: Store) -> None:
-    """Tables (and indexes) of a whole book that this one has lost; the journal itself cannot be made anew."""
+    """Tables and indexes of a whole book that this one has lost; the journal itself cannot be rebuilt."""
     question = (
         "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND tbl_name NOT LIKE '%sqlite%' ORDER BY rowid"
     )
@@ -151,8 +140,7 @@ def _file_faults(store: Store) -> Iterator[Fault]:
         problems = store.problems()
     except StoreError as error:
         problems = [error.message]
-    for problem in problems:
-        yield file_fault(" ".join(problem.split()))
+    yield from (file_fault(" ".join(problem.split())) for problem in problems)
 
 
 def _compare(store: Store) -> Iterator[Fault]:
@@ -178,11 +166,11 @@ def _compare(store: Store) -> Iterator[Fault]:
 
 
 def _compositions(store: Store) -> Iterator[Fault]:
-    """Kept shares that are not what the inflows give."""
+    """Kept shares that do not follow from the inflows."""
     try:
         for state in islice(differing(store), _MOST_FAULTS):
-            problem = "the shares kept of this state are not those of its pours"
-            yield Fault("table composition", 0, "", str(state), problem, "drop what is kept: pourbook repair")
+            problem = "the kept shares of this state do not follow from its pours"
+            yield Fault("table composition", 0, "", str(state), problem, "drop the kept shares: pourbook repair")
     except StoreError as error:
         yield _table_fault("composition", error)
 
@@ -211,15 +199,7 @@ def _copy_journal(store: Store, rebuilt: Store) -> dict[int, tuple[int, int]]:
         rebuilt.execute_many(
             "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
             (
-                (
-                    row[0],
-                    row[1],
-                    row[2],
-                    gone.get(row[0], (0, row[0]))[1],
-                    gone.get(row[0], (0, 0))[0],
-                    row[3],
-                    b"",
-                )
+                (row[0], row[1], row[2], gone.get(row[0], (0, row[0]))[1], gone.get(row[0], (0, 0))[0], row[3], b"")
                 for row in store.stream("SELECT number, kind, happened, bytes FROM entry ORDER BY number")
             ),
         )
@@ -233,7 +213,7 @@ def _compare_gone(store: Store, gone: dict[int, tuple[int, int]]) -> Iterator[Fa
         if gone.pop(number, (0, number)) != (gone_by, place):
             yield _fault(number, f"entry {number}: what took its place does not follow from the journal")
     for number in gone:
-        yield _fault(number, f"entry {number} was voided or replaced, and the table does not say so")
+        yield _fault(number, f"entry {number} was voided or replaced, but the table does not show it")
 
 
 def standing(store: Store) -> dict[int, tuple[int, int]]:
@@ -254,10 +234,7 @@ def standing(store: Store) -> dict[int, tuple[int, int]]:
 
 
 def rebuild(store: Store) -> None:
-    """Make every projection anew from the journal of this store (`gone` and `place` must be right).
-
-    Call inside a transaction of the store.
-    """
+    """Rebuild every projection from this store's journal, in a transaction; its `gone` and `place` must be right."""
     for table in PROJECTIONS:
         store.execute(f"DELETE FROM {table}")
     fresh: set[int] = set()
@@ -277,7 +254,7 @@ def rebuild(store: Store) -> None:
 
 
 def _rebuild_plain(store: Store, fresh: set[int]) -> None:
-    """The projections that no fold makes; fills the set of items that have no line yet."""
+    """The projections that no fold makes; adds to the set of items without a line."""
     for number, kind, happened, place, gone, bytes_ in store.stream(
         "SELECT number, kind, happened, place, gone, bytes FROM entry"
         " WHERE gone <> 0 OR kind NOT IN ('pour', 'gauge') ORDER BY number"
@@ -288,4 +265,4 @@ def _rebuild_plain(store: Store, fresh: set[int]) -> None:
             store.execute(sql, parameters)
     fresh.update(key for (key,) in store.query("SELECT key FROM item"))
     if store.query("SELECT 1 FROM entry WHERE kind = 'pour' AND gone = 0 LIMIT 1") and not fresh:
-        raise Damaged("the journal has pours and no items", "restore a back-up: pourbook restore BACKUP PATH")
+        raise Damaged("the journal has pours but no items", "restore a back-up: pourbook restore BACKUP PATH")

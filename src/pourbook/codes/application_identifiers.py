@@ -1,19 +1,19 @@
 """The GS1 application identifiers: what may follow each, and what each needs beside it.
 
 The facts are those of the GS1 Barcode Syntax Dictionary (github.com/gs1/gs1-syntax-dictionary,
-Apache-2.0, GS1 AISBL), set down in its own notation: `N` digits, `X` and `Y` characters of the
-standard's sets 82 and 39, a length or the longest length, optional parts in brackets. A star marks
-what needs no separator after it. Of what a house of spirits never writes only the length is kept.
+Apache-2.0, GS1 AISBL), in its own notation: `N` digits, `X` and `Y` characters of the standard's sets
+82 and 39, a length or the longest length, optional parts in brackets, a star where no separator
+follows. Of identifiers that a spirits house never writes only the length is kept.
 
 >>> rule = starting("10ABC123")
 >>> rule.ai, rule.title, rule.fixed, rule.problem("ABC 123")
-('10', 'BATCH/LOT', False, "' ' is not a character that it may hold")
+('10', 'BATCH/LOT', False, "' ' is not allowed in it")
 >>> starting("77") is None
 True
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from typing import NamedTuple
 
@@ -176,11 +176,10 @@ class Rule(NamedTuple):
         ai: the identifier.
         title: its data title.
         parts: the components of its value.
-        fixed: whether its length is given in advance, so that no separator follows it.
+        fixed: whether its length is fixed, so that no separator follows it.
         needs: partners of which one must be there; each a set that must be there together.
         never: identifiers that may not stand beside it.
-        qualifiers: for the primary keys of a Digital Link, the sequences of qualifiers that may
-            follow it; None for what is no primary key.
+        qualifiers: for a primary key of a Digital Link, the sequences of qualifiers that may follow it; else None.
     """
 
     ai: str
@@ -208,8 +207,8 @@ class Rule(NamedTuple):
             piece = value[at : at + part.most]
             if not piece and part.optional:
                 break
-            if said := _problem(part, piece):
-                return said
+            if problem := _problem(part, piece):
+                return problem
             at += len(piece)
         return f"more than {self.most} characters" if at < len(value) else ""
 
@@ -218,14 +217,10 @@ def _problem(part: Part, piece: str) -> str:
     good = _CHARACTERS[part.characters].match(piece)
     end = good.end() if good else 0
     if end < len(piece):
-        return f"'{piece[end]}' is not a character that it may hold"
+        return f"'{piece[end]}' is not allowed in it"
     if len(piece) < part.least:
         return f"{len(piece)} of {part.least} characters" if piece else "nothing"
     return _CHECKS[part.check](piece) if part.check else ""
-
-
-def _wrong_digit(piece: str) -> str:
-    return "" if check_digit(piece[:-1]) == piece[-1] else "its check digit does not agree"
 
 
 def _wrong_pair(piece: str) -> str:
@@ -233,18 +228,18 @@ def _wrong_pair(piece: str) -> str:
 
 
 def _no_date(piece: str) -> str:
-    """Why six digits are no date YYMMDD; February has 29 days in years divisible by four."""
+    """What is wrong with a date YYMMDD; February has 29 days in years divisible by four."""
     year, month, day = int(piece[:2]), int(piece[2:4]), int(piece[4:6])
     longest = (31, 28 if year % 4 else 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
     return "" if 1 <= month <= 12 and 1 <= day <= longest[month - 1] else "no such day"
 
 
-def _no_date_or_month(piece: str) -> str:
-    """As a date, but day 00 stands for the whole month."""
-    return _no_date(piece[:4] + "01" if piece[4:] == "00" else piece)
-
-
-_CHECKS = {"csum": _wrong_digit, "csumalpha": _wrong_pair, "yymmdd": _no_date, "yymmd0": _no_date_or_month}
+_CHECKS: dict[str, Callable[[str], str]] = {
+    "csum": lambda piece: "" if check_digit(piece[:-1]) == piece[-1] else "its check digit does not agree",
+    "csumalpha": _wrong_pair,
+    "yymmdd": _no_date,
+    "yymmd0": lambda piece: _no_date(piece[:4] + "01" if piece[4:] == "00" else piece),  # day 00: the whole month
+}
 
 
 @cache
@@ -273,9 +268,7 @@ def _identifiers(words: Iterable[str]) -> Iterator[str]:
         yield from (str(ai).zfill(len(first)) for ai in range(int(first), int(last or first) + 1))
 
 
-def _partners(
-    text: str,
-) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...], tuple[tuple[str, ...], ...] | None]:
+def _partners(text: str) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...], tuple[tuple[str, ...], ...] | None]:
     said = dict(word.partition("=")[::2] for word in text.split())
     needs = tuple(tuple(one.split("+")) for one in said.get("needs", "").split(",") if one)
     never = tuple(filter(None, said.get("never", "").split(",")))
@@ -284,11 +277,11 @@ def _partners(
 
 
 def named(ai: str) -> Rule | None:
-    """The rule of an application identifier, or None when there is no such one."""
+    """The rule of an application identifier; None if GS1 has no such one."""
     return _rules().get(ai)
 
 
 def starting(text: str) -> Rule | None:
-    """The rule of the application identifier that a text begins with, or None."""
+    """The rule of the application identifier that begins a text, or None."""
     rules = _rules()
     return next((rules[text[:length]] for length in (2, 3, 4) if text[:length] in rules), None)

@@ -16,9 +16,8 @@ _PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 6
 def check_digit(digits: str) -> str:
     """The check digit of a GTIN, SSCC or GLN without it.
 
-    Source: GS1 General Specifications, check digit: from the right, weights 3 and 1 in turn; the
-    sum with the check digit is a multiple of 10. It catches every single wrong digit, and of swaps of
-    neighbours all but those that differ by 5.
+    Source: GS1 General Specifications, check digit: from the right, weights 3 and 1 in turn; the sum with the
+    check digit is a multiple of 10. It misses only swaps of neighbours that differ by 5.
     """
     total = sum(int(digit) * (3 if place % 2 == 0 else 1) for place, digit in enumerate(reversed(digits)))
     return str(-total % 10)

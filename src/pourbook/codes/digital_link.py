@@ -1,8 +1,8 @@
 """GS1 Digital Link: the same keys and values as a web address, for phones.
 
 `https://id.gs1.org/01/09521234005674/10/L26-118?11=261105`: a primary key and its qualifiers in the
-path, everything else behind the question mark. Addresses of any host are read, also with a path of
-their own before the key; compressed ones are not.
+path, everything else after the question mark. Any host is read, also with a path of its own before
+the key; compressed links are not.
 
 >>> elements = read_link("https://example.com/shop/01/09521234005674/10/L26-118?11=261105&lang=pl")
 >>> [element.ai for element in elements]
@@ -35,13 +35,9 @@ def is_link(text: str) -> bool:
 
 
 def checked_resolver(text: str) -> str:
-    """The beginning of every link of a house: a host, perhaps with a path.
-
-    Raises:
-        Malformed: anything else.
-    """
+    """The beginning of every link of a house: a host, perhaps with a path; else `Malformed`."""
     if not _RESOLVER.fullmatch(text):
-        raise Malformed(f"'{text}' cannot begin a link", "write it like https://id.gs1.org, no stroke at its end")
+        raise Malformed(f"'{text}' cannot begin a link", "write it like https://id.gs1.org, without a trailing slash")
     return text
 
 
@@ -49,7 +45,7 @@ def read_link(text: str) -> tuple[Element, ...]:
     """The elements in a web address; none when it is no GS1 Digital Link.
 
     Raises:
-        Malformed: a value in it cannot be.
+        Malformed: it holds an impossible value.
         Mistyped: a check digit does not agree.
     """
     match = _LINK.fullmatch(text)
@@ -60,7 +56,9 @@ def read_link(text: str) -> tuple[Element, ...]:
     if key is None:
         return ()
     path = zip(segments[key::2], segments[key + 1 :: 2], strict=True)
-    return tuple(made(ai, _filled(ai, value)) for ai, value in (*path, *_attributes(match[3] or "")))
+    pairs = (word.partition("=")[::2] for word in re.split("[&;]", (match[3] or "").removeprefix("?")))
+    attributes = ((ai, _unescaped(value)) for ai, value in pairs if named(ai))
+    return tuple(made(ai, _filled(ai, value)) for ai, value in (*path, *attributes))
 
 
 def _key_at(segments: Sequence[str]) -> int | None:
@@ -80,45 +78,30 @@ def _qualified(rule: Rule, found: Sequence[str]) -> bool:
     )
 
 
-def _attributes(query: str) -> list[tuple[str, str]]:
-    pairs = (word.partition("=")[::2] for word in re.split("[&;]", query.removeprefix("?")))
-    return [(ai, _unescaped(value)) for ai, value in pairs if named(ai)]
-
-
 def _filled(ai: str, value: str) -> str:
-    """Links may carry a GTIN without the zeros before it."""
+    """Links may carry a GTIN without its leading zeros."""
     return value.zfill(14) if ai == "01" and len(value) in (8, 12, 13) else value
 
 
 def link_of(elements: Iterable[Element], resolver: str) -> str:
-    """The web address of elements.
+    """The web address of elements, led by the first primary key among them; without one it is `Malformed`.
 
-    Args:
-        elements: among them one primary key, the first one that is.
-        resolver: where the link points, without a stroke at its end.
-
-    Raises:
-        Malformed: there is no primary key among them.
+    `resolver` is where the link points, without a trailing slash.
     """
     known = dict(elements)
-    key = next((ai for ai in known if _is_key(ai)), None)
+    key = next((ai for ai in known if _ways(ai) is not None), None)
     if key is None:
-        raise Malformed("no key that a link could begin with", "give a GTIN or an SSCC")
-    path = max(_ways(key), key=lambda way: len(known.keys() & set(way)))
+        raise Malformed("a link must begin with a key", "give a GTIN or an SSCC")
+    path = max(_ways(key) or ((),), key=lambda way: len(known.keys() & set(way)))
     in_path = [key, *(ai for ai in path if ai in known)]
     written = "".join(f"/{ai}/{_escaped(known[ai])}" for ai in in_path)
     rest = "&".join(f"{ai}={_escaped(value)}" for ai, value in known.items() if ai not in in_path)
     return f"{resolver}{written}{'?' if rest else ''}{rest}"
 
 
-def _is_key(ai: str) -> bool:
-    rule = named(ai)
-    return rule is not None and rule.qualifiers is not None
-
-
-def _ways(key: str) -> tuple[tuple[str, ...], ...]:
+def _ways(key: str) -> tuple[tuple[str, ...], ...] | None:
     rule = named(key)
-    return (rule.qualifiers if rule else None) or ((),)
+    return rule.qualifiers if rule else None
 
 
 def _escaped(value: str) -> str:

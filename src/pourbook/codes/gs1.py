@@ -1,10 +1,10 @@
 """What leaves the house under GS1: trade items, logistic units, and the element strings that say so.
 
-A GTIN names a trade item (a bottle, a case), an SSCC one single case or pallet. Both are made from
-the company prefix that a GS1 organisation gave the house, and end in a check digit. A symbol
-carries them as an element string: application identifiers and values one after the other, a group
-separator (FNC1 in the symbol, ASCII 29 from a scanner) after each value of open length but the last.
-Under the symbol people read the same with the identifiers in brackets.
+A GTIN names a trade item (a bottle, a case), an SSCC one single case or pallet. Both begin with the
+company prefix that a GS1 organisation gave the house and end in a check digit. A symbol carries an
+element string: application identifiers and values in turn, a group separator (FNC1 in the symbol,
+ASCII 29 from a scanner) after each value of open length but the last. People read the same below the
+symbol with the identifiers in brackets.
 
 >>> gtin_of("9521234", "567"), sscc_of("9521234", 89)
 ('09521234005674', '095212340000000891')
@@ -66,18 +66,14 @@ class Element(NamedTuple):
 
 
 def checked_prefix(text: str) -> str:
-    """A GS1 company prefix: 4 to 12 digits, as the GS1 organisation gave it.
-
-    Raises:
-        Malformed: anything else.
-    """
+    """A GS1 company prefix: 4 to 12 digits, as the GS1 organisation gave it; else `Malformed`."""
     if not (text.isascii() and text.isdigit() and 4 <= len(text) <= 12):
         raise Malformed(f"'{text}' is not a GS1 company prefix", "give its 4 to 12 digits, as on the certificate")
     return text
 
 
 def checked_gtin(text: str) -> str:
-    """A GTIN of 8, 12, 13 or 14 digits as the 14 that symbols carry, zeros before it.
+    """A GTIN of 8, 12, 13 or 14 digits as the 14 that symbols carry, with leading zeros.
 
     Raises:
         Malformed: another number of digits, or no digits.
@@ -87,12 +83,7 @@ def checked_gtin(text: str) -> str:
 
 
 def checked_sscc(text: str) -> str:
-    """The 18 digits of a serial shipping container code.
-
-    Raises:
-        Malformed: another number of digits, or no digits.
-        Mistyped: the check digit does not agree.
-    """
+    """The 18 digits of a serial shipping container code; raises as `checked_gtin`."""
     return _checked("SSCC", text, (18,))
 
 
@@ -109,7 +100,7 @@ def _checked(what: str, text: str, lengths: tuple[int, ...]) -> str:
 
 
 def as_gtin(text: str) -> str:
-    """The GTIN in a text as 14 digits, or nothing when there is none."""
+    """The GTIN in a text as 14 digits, or empty."""
     try:
         return checked_gtin(text)
     except Malformed:
@@ -119,10 +110,8 @@ def as_gtin(text: str) -> str:
 def gtin_of(prefix: str, reference: str, indicator: str = "0") -> str:
     """The GTIN-14 of a trade item of the house.
 
-    Args:
-        prefix: company prefix.
-        reference: item reference, filled with zeros to 12 digits together with the prefix; may be empty.
-        indicator: packaging level: 0 for the item itself, 1 to 8 for cases of it.
+    The item reference, which may be empty, is filled with zeros to 12 digits together with the prefix; the
+    indicator is 0 for the item itself, 1 to 8 for cases of it.
 
     Raises:
         Malformed: a prefix, reference or indicator that cannot be.
@@ -150,7 +139,6 @@ def sscc_of(prefix: str, number: int) -> str:
     """The SSCC of a number counted by the house; its first digit becomes the extension digit.
 
     Raises:
-        Malformed: the prefix cannot be.
         OutOfRange: the prefix has no such number left.
     """
     if not 0 <= number < numbers_of(prefix):
@@ -166,7 +154,7 @@ def number_in_sscc(sscc: str, prefix: str) -> int:
 
 
 def gtin_spellings(gtin: str) -> tuple[str, ...]:
-    """The ways a GTIN-14 may be written down: with and without the zeros before it."""
+    """The ways to write a GTIN-14: with and without leading zeros."""
     return tuple(gtin[14 - length :] for length in _GTIN_LENGTHS if not gtin[: 14 - length].strip("0"))
 
 
@@ -186,12 +174,12 @@ def made(ai: str, value: str) -> Element:
     """An element, if the value may follow the application identifier.
 
     Raises:
-        Malformed: there is no such identifier, or it cannot have that value.
+        Malformed: GS1 has no such identifier, or it cannot have that value.
         Mistyped: the check digit in it does not agree.
     """
     rule = named(ai)
     if rule is None:
-        raise Malformed(f"({ai}) is unknown: GS1 has no such application identifier", "check what is beside the code")
+        raise Malformed(f"({ai}) is unknown: GS1 has no such application identifier", "read the text beside the code")
     if problem := rule.problem(value):
         refusal = Mistyped if "check" in problem else Malformed
         raise refusal(
@@ -201,12 +189,7 @@ def made(ai: str, value: str) -> Element:
 
 
 def read_elements(text: str) -> tuple[Element, ...]:
-    """The elements of an element string as a scanner sends it, without a symbology prefix.
-
-    Raises:
-        Malformed: it is none, or a value cannot be.
-        Mistyped: a check digit does not agree.
-    """
+    """The elements of an element string as a scanner sends it, without a symbology prefix; raises as `made`."""
     found: list[Element] = []
     rest = text.lstrip(GS)
     while rest:
@@ -224,7 +207,7 @@ def read_elements(text: str) -> tuple[Element, ...]:
 
 
 def _value(rule: Rule, text: str) -> tuple[str, str]:
-    """The value of an identifier, and what follows it; a separator that is not needed is passed over."""
+    """The value of an identifier, and what follows it; a needless separator is skipped."""
     value = text.partition(GS)[0]
     if rule.fixed:
         value = value[: rule.most]
@@ -232,12 +215,7 @@ def _value(rule: Rule, text: str) -> tuple[str, str]:
 
 
 def read_bracketed(text: str) -> tuple[Element, ...]:
-    """The elements of text with the identifiers in brackets, as it is printed under a symbol.
-
-    Raises:
-        Malformed: it is none, or a value cannot be.
-        Mistyped: a check digit does not agree.
-    """
+    """The elements of text with the identifiers in brackets, as printed below a symbol; raises as `made`."""
     before, *pieces = _BRACKETED.split(text)
     if before.strip() or not pieces:
         raise Malformed(f"'{text}' is not a GS1 text", "write it like (01)09521234005674(10)L26-118")
@@ -266,11 +244,7 @@ def interpretation(elements: Iterable[Element]) -> str:
 
 
 def check_partners(elements: Iterable[Element]) -> None:
-    """That all elements on one item, whichever symbols carry them, may stand together.
-
-    Raises:
-        Malformed: one lacks its partner, or stands beside one that it may not.
-    """
+    """Refuse (`Malformed`) elements on one item, whichever symbols carry them, that may not stand together."""
     there = {ai for ai, _ in elements}
     for ai in sorted(there):
         rule = named(ai)

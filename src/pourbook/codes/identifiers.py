@@ -1,13 +1,11 @@
 """Identifiers: a letter for the kind, a number, and a check character.
 
-`C000123Y` names cask 123. The check character is ISO/IEC 7064 MOD 37-2, which catches every
-single wrong character, every swap of neighbours and every swap across one, so that a mistyped
-or misread identifier is refused before anything is looked up. Numbers whose check character
-would be *, I, L, O or U (easily misread) are never issued.
+`C000123Y` names cask 123. The check character, ISO/IEC 7064 MOD 37-2, catches every single wrong
+character, every swap of neighbours and every swap across one. Numbers whose check character would be
+*, I, L, O or U (easily misread) are never issued.
 
-People see hyphens (`C-000123-Y`); symbols and JSON carry none. Reading is lenient in case,
-spaces, hyphens and look-alike dashes, and strict in the check character. Text of any other
-form is not an identifier but an outside name, a `ref`.
+People see hyphens (`C-000123-Y`); symbols and JSON carry none. Reading is lenient in case, spaces,
+hyphens and look-alike dashes. Text of any other form is an outside name, a `ref`.
 
 >>> identifier = write("cask", 123)
 >>> identifier, hyphened(identifier)
@@ -85,7 +83,7 @@ def check_character(text: str) -> str:
 
 
 def is_issued(kind: str, number: int) -> bool:
-    """Whether this number of this kind may be given out (its check character reads well)."""
+    """Whether this number of this kind may be given out: its check character reads well."""
     return check_character(_stem(kind, number)) not in _NOT_ISSUED
 
 
@@ -110,11 +108,7 @@ def kind_of(identifier: str) -> str:
 
 
 def read(text: str) -> str | None:
-    """The identifier in this text, or None when the text is not of an identifier's form.
-
-    Raises:
-        Mistyped: the text has the form, but the check character does not agree.
-    """
+    """The identifier in this text, or None when it has another form; a wrong check character is `Mistyped`."""
     match = _FORM.fullmatch(text.translate(_LOOKALIKE_DASHES).strip().upper())
     if match is None:
         return None
@@ -155,15 +149,11 @@ def _identifier(text: str) -> str | None:
 
 
 def refuse_as_ref(text: str) -> None:
-    """Refuse an outside name that has the form of an identifier.
-
-    Raises:
-        Malformed: the text could be taken for one of our identifiers.
-    """
+    """Refuse (`Malformed`) an outside name that has the form of an identifier."""
     if _FORM.fullmatch(text.translate(_LOOKALIKE_DASHES).strip().upper()):
         raise Malformed(
             f"'{text}' cannot be an outside name: it has the form of an identifier",
-            "put something before it, for example 'old " + text.strip() + "'",
+            f"put something before it, for example 'old {text.strip()}'",
         )
 
 

@@ -1,9 +1,8 @@
 """Text that a scanner typed as if the keyboard were another one.
 
-Many scanners act as an American keyboard. Where the computer is set to another layout, other
-characters arrive: on a German one Y and Z are swapped and a hyphen becomes ß. As long as a character
-is among them that no code of ours, nor any GS1 code, can hold, the layout is certain and the
-keys that were pressed follow from it; where there is none it can only be asked.
+Many scanners act as an American keyboard. On a computer with another layout, other characters arrive: on a
+German one Y and Z are swapped and a hyphen becomes ß. A character that no code can hold makes the layout
+certain, and with it the keys pressed; without one the person must be asked.
 
 >>> list(retyped("httpsÖ--id.gs1.org-01-09521234005674-10-ZEß1"))
 [('German keyboard layout', 'https://id.gs1.org/01/09521234005674/10/YE-1')]
@@ -36,18 +35,18 @@ _LAYOUTS = (
     ("German keyboard layout", frozenset("ßöüäÖÜÄ§"), _table(_GERMAN)),
     ("French keyboard layout", frozenset("àéèçù§°"), _table(_FRENCH)),
 )
-"""Each layout: its name, characters that give it away, and what is meant by each of its own."""
+"""Each layout: its name, characters that give it away, and the key behind each of its own."""
 
 _SWAPS = (str.maketrans("YZyz", "ZYzy"), str.maketrans("AQWZaqwz", "QAZWqazw"))
 
 
 def retyped(text: str) -> Iterator[tuple[str, str]]:
-    """The name of each layout that gives itself away in a text, and the text as the scanner meant it."""
+    """Each layout that gives itself away in a text, and the text as the scanner meant it."""
     for name, evidence, meant in _LAYOUTS:
         if not evidence.isdisjoint(text):
             yield name, text.translate(meant)
 
 
 def swapped(text: str) -> tuple[str, ...]:
-    """The text as other layouts would have it, where nothing but letters differs; only those that differ."""
+    """The text as other layouts would have it, where only letters differ."""
     return tuple(other for swap in _SWAPS if (other := text.translate(swap)) != text)

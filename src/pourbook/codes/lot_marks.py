@@ -1,8 +1,8 @@
-"""The lot mark: what the law wants on every bottle, so that a lot can be called back.
+"""The lot mark that the law wants on every bottle, so that a lot can be recalled.
 
 Directive 2011/91/EU, article 4: the mark is preceded by the letter L, except where it is clearly
-distinguishable from the other indications. It is the house's own text and not our identifier,
-though both begin with L; the same text, without blanks, is the lot number (10) of GS1.
+distinguishable from the other indications. It is the house's own text, not our identifier, though
+both begin with L; without blanks, it is the lot number (10) of GS1.
 
 >>> printed("26-118"), printed("L26-118"), printed("Batch 7")
 ('L26-118', 'L26-118', 'Batch 7')
@@ -44,7 +44,7 @@ def lot_number(mark: str) -> str:
 
 
 def same(one: str, other: str) -> bool:
-    """Whether two marks are the same lot's: blanks, case and the L before them do not count."""
+    """Whether two marks are the same lot's, whatever their blanks, case and leading L."""
     return _bare(one) == _bare(other)
 
 

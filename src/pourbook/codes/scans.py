@@ -1,10 +1,9 @@
 r"""Whatever a scanner sends, told apart: our identifiers, GS1 codes, web addresses.
 
-One parser for all of it. It knows the symbology prefixes of ISO/IEC 15424 (`]C1`), FNC1 as the group
-separator or as one of the stand-ins that scanners type for it, GTIN, SSCC and element strings with
-and without brackets, GS1 Digital Links, and the slips of keyboards that can be told apart safely.
-What cannot be told is asked or refused, never guessed: a code that is mistyped, or several codes
-run together, which are named.
+One parser knows the symbology prefixes of ISO/IEC 15424 (`]C1`), FNC1 as the group separator or as one
+of the stand-ins that scanners type for it, GTIN, SSCC and element strings with and without brackets, GS1
+Digital Links, and the slips of keyboards that are certain. Nothing is guessed: a mistyped code or
+several codes run together are queried or refused.
 
 >>> parse("]C10109521234005674" "10L26-118")[:5]
 ('gs1', ']C1', '', '09521234005674', 'L26-118')
@@ -93,12 +92,11 @@ _BETWEEN = re.compile(r"[\s,;-]+")
 
 
 def parse(text: str) -> Scan:
-    """What a text that was scanned or typed says.
+    """What a scanned or typed text says.
 
     Raises:
-        Malformed: nothing at all, or a GS1 code that is not well formed.
-        Mistyped: a check character or digit does not agree; where another keyboard would explain
-            it, the remedy asks.
+        Malformed: nothing at all, or a malformed GS1 code.
+        Mistyped: a check character or digit does not agree; the remedy asks where another keyboard explains it.
         Ambiguous: several codes run together; the message names them.
     """
     cleaned = _NOISE.sub("", text).strip(" \t\r\n\u00a0")  # and not the separator, which is white to Python
@@ -118,7 +116,7 @@ def parse(text: str) -> Scan:
 
 
 def _recognised(text: str) -> Scan | None:
-    """One code, if it is one; a keyboard's layout that gives itself away is put right."""
+    """One code, if it is one; a certain slip of the keyboard is corrected."""
     for layout, meant in retyped(text):
         try:
             found = _code(meant)
@@ -200,12 +198,10 @@ def _link(text: str) -> Scan | None:
     return found._replace(kind="link", id=found.id or next(filter(None, map(_read_or_none, inside)), ""))
 
 
-def _bracketed(text: str) -> Scan | None:
-    return _of_elements(read_bracketed(text), "", text) if re.match(r"\(\d{2,4}\)", text) else None
-
-
-def _bare_elements(text: str) -> Scan | None:
-    """An element string without a prefix: it begins with a key that a check digit guards, or has separators."""
+def _elements(text: str) -> Scan | None:
+    """Elements in brackets; or without a prefix, led by a key with a check digit or with separators."""
+    if re.match(r"\(\d{2,4}\)", text):
+        return _of_elements(read_bracketed(text), "", text)
     body = _separated(text)
     rule = starting(body.lstrip(GS))
     if rule is None or not (rule.checked or GS in text):
@@ -216,7 +212,7 @@ def _bare_elements(text: str) -> Scan | None:
 
 
 def _bare_digits(text: str) -> Scan | None:
-    """A GTIN or SSCC as digits alone; eight digits may as well be a date or a number of the house."""
+    """A GTIN or SSCC as digits alone; eight digits may also be a date or a number of the house."""
     digits = text.replace(" ", "")
     if not (digits.isascii() and digits.isdigit()):
         return None
@@ -227,7 +223,7 @@ def _bare_digits(text: str) -> Scan | None:
     return None
 
 
-_READERS: tuple[Callable[[str], Scan | None], ...] = (_identifier, _link, _bracketed, _bare_digits, _bare_elements)
+_READERS: tuple[Callable[[str], Scan | None], ...] = (_identifier, _link, _bare_digits, _elements)
 
 
 def _separated(text: str) -> str:
@@ -260,7 +256,7 @@ def _read_or_none(text: str) -> str | None:
 
 
 def _run_together(text: str) -> list[str]:
-    """The codes that a text falls into without remainder; empty when it does not."""
+    """The codes that make up a text without remainder; empty when none do."""
     bare = _BETWEEN.sub("", text)
     found = next(_partitions(bare), [])
     return found if found or not _SEVERAL.fullmatch(bare) else _IDENTIFIER.findall(bare)
@@ -283,19 +279,14 @@ def _reads(text: str) -> bool:
 
 
 def _only_one(text: str, pieces: list[str]) -> Scan:
-    """The code that several pieces all are; a label scanned twice is no riddle."""
+    """The code that all pieces are: one label scanned twice."""
     if len(set(pieces)) == 1:
         return parse(pieces[0])._replace(slip="scanned more than once")
-    names = [_name(piece) for piece in pieces]
+    names, visible = [_name(piece) for piece in pieces], " ".join(text.replace(GS, "<GS>").split())
     raise Ambiguous(
-        f"'{_visible(text)}' is ambiguous: it holds {len(names)} codes, {', '.join(names[:-1])} and {names[-1]}",
+        f"'{visible}' is ambiguous: it holds {len(names)} codes, {', '.join(names[:-1])} and {names[-1]}",
         "scan them one after the other",
     )
-
-
-def _visible(text: str) -> str:
-    """A text on one line, the separators in it shown."""
-    return " ".join(text.replace(GS, "<GS>").split())
 
 
 def _name(piece: str) -> str:

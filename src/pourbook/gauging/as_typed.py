@@ -1,7 +1,6 @@
-"""What was typed, as the journal keeps it: in the person's own writing, and yet to be read again by itself.
+"""What was typed, as the journal keeps it: in the person's own writing, yet readable without the house's settings.
 
-A bare number is kept with the unit that the house understood; whatever else would be read
-differently without the house's settings is kept as number and unit.
+A bare number is kept with the house's unit; so is whatever would otherwise read differently.
 
 >>> from pourbook.quantities import read_amount, read_strength
 >>> kept_amount(read_amount("198,5 L", decimal_mark=",")), kept_amount(read_amount("23", "ml"))
@@ -38,25 +37,17 @@ def kept_amount(amount: Amount) -> str:
 
 @lru_cache(_REMEMBERED)
 def kept_strength(strength: Strength) -> str:
-    """A strength as typed; its scale always stands there."""
+    """A strength as typed, always with its scale."""
     return _kept(strength, _SCALE_WORDS[strength.scale], strength_again)
 
 
 def amount_again(text: str) -> Amount:
-    """An amount of the journal, whatever its decimal mark.
-
-    Raises:
-        PourbookError: it is none.
-    """
+    """An amount of the journal, whatever its decimal mark."""
     return read_amount(text, decimal_mark=_mark(text), allow_zero=True)
 
 
 def strength_again(text: str) -> Strength:
-    """A strength of the journal, whatever its decimal mark.
-
-    Raises:
-        PourbookError: it is none.
-    """
+    """A strength of the journal, whatever its decimal mark."""
     return read_strength(text, decimal_mark=_mark(text))
 
 
@@ -71,7 +62,7 @@ def celsius_again(typed: Mapping[str, str]) -> float:
 
 
 def _mark(text: str) -> str:
-    """No number has separators, so that a comma is the decimal mark."""
+    """Numbers have no separators, so a comma is the decimal mark."""
     return "," if "," in text else "."
 
 
@@ -85,5 +76,5 @@ def _kept(read: _Read, unit: str, again: Callable[[str], _Read]) -> str:
             if again(text)[1:] == read[1:]:
                 return text
         except PourbookError:
-            continue  # such as '250 ml less 40 ml', which says where an amount comes from
+            continue  # such as '250 ml less 40 ml'
     return f"{read.value} {unit}"

@@ -1,8 +1,7 @@
 """Vats and tanks: a calibration table turns a dip into a volume.
 
-A table is kept as a fact of the place (so it is dated: an older gauge uses the older table), one
-pair of depth and volume after the other. Below the lowest depth lies the dead volume, which the
-table's first pair states; between pairs the volume is interpolated.
+A table is a dated fact of the place: an older gauge uses the older table. Its first pair of depth and
+volume states the dead volume; between pairs the volume is interpolated.
 
 >>> table = read_table("0 12.5; 50 480; 100 962.5")
 >>> table.volume_l(75)
@@ -22,26 +21,17 @@ __all__ = ["DipTable", "read_table"]
 
 
 class DipTable(NamedTuple):
-    """Depth to volume.
-
-    Attributes:
-        depths_cm: rising.
-        volumes_l: at each depth, litres at the vessel's own reference; rising.
-    """
+    """Depths and the volume at each, litres at the vessel's own reference; both rising."""
 
     depths_cm: tuple[float, ...]
     volumes_l: tuple[float, ...]
 
     def volume_l(self, depth_cm: float) -> float:
-        """The volume at a depth, interpolated.
-
-        Raises:
-            OutOfRange: the table does not reach so deep, or begins deeper.
-        """
+        """The volume at a depth, interpolated; `OutOfRange` outside the table."""
         depths, volumes = self
         if not depths[0] <= depth_cm <= depths[-1]:
             raise OutOfRange(
-                f"a dip of {depth_cm:g} cm lies outside the vessel's table, {depths[0]:g} to {depths[-1]:g} cm",
+                f"a dip of {depth_cm:g} cm is outside the vessel's table, {depths[0]:g} to {depths[-1]:g} cm",
                 "read the dip again, or check that it is this vessel",
             )
         above = min(bisect_right(depths, depth_cm), len(depths) - 1)
@@ -55,11 +45,7 @@ class DipTable(NamedTuple):
 
 
 def read_table(text: str, decimal_mark: str = ".") -> DipTable:
-    """A table as typed or kept: `depth_cm volume_l; depth_cm volume_l; …`.
-
-    Raises:
-        Malformed: fewer than two pairs, something else than pairs of numbers, or not rising.
-    """
+    """A table as typed or kept: `depth_cm volume_l; depth_cm volume_l; …`; else `Malformed`."""
     pairs = []
     for part in text.replace("\n", ";").split(";"):
         words = part.split()
@@ -70,6 +56,6 @@ def read_table(text: str, decimal_mark: str = ".") -> DipTable:
         pairs.append((float(read_decimal(words[0], decimal_mark)), float(read_decimal(words[1], decimal_mark))))
     rising = all(one[0] < other[0] and one[1] < other[1] for one, other in pairwise(pairs))
     if len(pairs) < 2 or not rising:
-        raise Malformed("a calibration table needs two depths or more, rising with their volumes", "check its order")
+        raise Malformed("a calibration table needs two or more depths that rise with their volumes", "check its order")
     depths, volumes = zip(*pairs, strict=True)
     return DipTable(depths, volumes)

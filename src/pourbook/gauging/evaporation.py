@@ -1,10 +1,9 @@
-"""Evaporation: what the gauges of a cask say it loses in a year, and what it should hold on a day.
+"""Evaporation: what a cask loses in a year by its gauges, and what it should hold on a day.
 
-Wood lets water and ethanol through to the air. Of what lies in a cask a part leaves each year that
-hardly depends on how much is in it, so the logarithms of volume and of pure alcohol fall along a
-straight line in time; the strength, as % vol, rises or falls along another. Each line is drawn by
-least squares with equal weights. A draw is no evaporation: a reading after it is divided by the part
-that was left, `kept`.
+The part of its contents that a cask loses each year hardly depends on how much is in it, so the
+logarithms of volume and of pure alcohol fall along a straight line in time; the strength, as % vol,
+rises or falls along another. Each line is drawn by least squares with equal weights. A reading after a
+draw is divided by the part that was left, `kept`.
 
 By hand: 200 L at the fill and 192.08 L two years later are 0.9604 of it, 0.98 for each year, so 2 % a
 year leave the cask, and a year later 0.98 x 192.08 = 188.24 L are expected. With strengths of 63.5
@@ -52,7 +51,7 @@ ASSUMED_STRENGTH_VOL = 0.15
 """A reading of its strength is good to 0.15 % vol (one standard deviation): common practice, no source."""
 
 _FAR = 0.99
-"""A reading that no more than one in a hundred would come upon is far from what was expected."""
+"""One good reading in a hundred lies outside these bounds."""
 
 
 class Reading(NamedTuple):
@@ -106,8 +105,8 @@ class Line(NamedTuple):
     def margin(self, moment_us: float, confidence: float, assumed: float) -> tuple[float, bool]:
         """How far a new reading may lie from the line, and whether that rests on the assumption.
 
-        The prediction interval with the spread found and Student's t; where the assumed deviation of
-        a reading gives a wider one, that: readings may agree by chance, and two always do.
+        The prediction interval with the spread found and Student's t, or with the assumed deviation of a reading
+        if that is wider: readings may agree by chance, and two always do.
         """
         years = (moment_us - self.middle_us) / YEAR_US
         widening = sqrt(1.0 + 1.0 / self.readings + years * years / self.squares)
@@ -150,13 +149,7 @@ class Evaporation(NamedTuple):
 
 
 class Band(NamedTuple):
-    """A figure with the bounds that a new reading should keep.
-
-    Attributes:
-        low: the lower bound.
-        expected: the figure.
-        high: the upper bound.
-    """
+    """A figure as expected, between the low and high bounds for a new reading."""
 
     low: float
     expected: float
@@ -182,17 +175,14 @@ class Expected(NamedTuple):
 
 
 def evaporation(readings: Sequence[Reading]) -> Evaporation:
-    """What a cask loses.
-
-    Args:
-        readings: of one filling, in order of time.
+    """What a cask loses, from the readings of one filling in order of time.
 
     Raises:
         Refused: fewer than two of them give a volume, or all at one moment.
     """
     volume = _line([(one.happened_us, log(one.volume_ml / one.kept)) for one in readings if one.volume_ml])
     if volume is None:
-        raise Refused("what a cask loses shows between two gauges of its content", "gauge it: pourbook gauge CASK")
+        raise Refused("evaporation needs two gauges of the contents", "gauge the cask: pourbook gauge CASK")
     alcohol = _line([(one.happened_us, log(ml / one.kept)) for one in readings if (ml := one.pure_alcohol_ml)])
     strength = _line([(one.happened_us, one.strength_vol) for one in readings if one.strength_vol is not None])
     return Evaporation(tuple(readings), volume, alcohol, strength)
@@ -213,19 +203,13 @@ def _line(points: Sequence[tuple[int, float]]) -> Line | None:
 
 
 def expected(found: Evaporation, at_us: int, kept: float = 1.0, confidence: float = 0.95) -> Expected:
-    """What the cask should hold at a moment, with the band that a gauge then should keep.
-
-    Args:
-        found: what it loses.
-        at_us: the moment.
-        kept: the part that draws had left until then.
-        confidence: of the bands.
+    """What the cask should hold at a moment, with the band for a gauge then; `kept` is the part that draws left.
 
     Raises:
-        OutOfRange: a moment more than a century from the readings, where the line says nothing.
+        OutOfRange: a moment more than a century from the readings.
     """
     if abs(at_us - found.volume.middle_us) > 100 * YEAR_US:
-        raise OutOfRange("that is more than a century from the gauges", "name a nearer day")
+        raise OutOfRange("the day is more than a century from the gauges", "name a nearer day")
     volume, by_volume = _grown(found.volume, at_us, kept, confidence)
     alcohol, by_alcohol = (None, False) if found.alcohol is None else _grown(found.alcohol, at_us, kept, confidence)
     strength, by_strength = None, False
@@ -244,16 +228,9 @@ def _grown(line: Line, at_us: int, kept: float, confidence: float) -> tuple[Band
 
 
 def judged(earlier: Sequence[Reading], latest: Reading, mark: str = ".") -> tuple[Expected, str] | None:
-    """What earlier readings let expect of the latest one, and a warning where it is far from that.
+    """What to expect of the latest reading by the earlier ones of its filling, and a warning or nothing.
 
-    Args:
-        earlier: readings of the same filling, in order of time.
-        latest: the reading to be judged.
-        mark: the decimal mark of the sentence.
-
-    Returns:
-        What was expected, with bands that one good reading in a hundred would leave, and one sentence
-        of warning or nothing; None where the earlier readings are too few to expect anything.
+    None where the earlier readings are too few. One good reading in a hundred would be warned of.
 
     >>> years = [YEAR_US * year for year in range(4)]
     >>> gauges = [Reading(at, 1, 200_000 * 0.98 ** (at / YEAR_US), 63.0) for at in years]

@@ -1,7 +1,7 @@
 """The uncertainty of the figures of a gauge, by the instruments that read it.
 
-A figure has a ± only where the permissible error of what read it is known; nothing is made up. What
-else a figure rests on and was not measured with a known instrument is taken as exact, and named.
+A figure has a ± only where the permissible error of what read it is known. Whatever else it rests on is
+taken as exact, and named.
 
 >>> from pourbook.gauging.house_instruments import instrument_of
 >>> from pourbook.quantities import read_strength
@@ -90,7 +90,7 @@ class UncertainFigures(NamedTuple):
     Attributes:
         figures: by name: strength_20c, mass_kg, volume_l_20c, lpa, as far as they are known.
         exact: what they take as exact.
-        wanting: of instruments that read something, why they do not tell how well.
+        wanting: why instruments that read something tell no uncertainty.
         item: whose figures by the book they are; empty where readings were given.
     """
 
@@ -115,13 +115,8 @@ def gauge_uncertainty(
 ) -> UncertainFigures:
     """The figures of a gauge with their uncertainty.
 
-    Args:
-        read: the readings of the strength.
-        amount: the reading of the amount; None where it was not measured.
-        instruments: what was read with; the first of a sort that can have read a thing counts.
-        extract_g_per_l: dissolved solids.
-        vat_c: temperature of the amount.
-        book_percent: strength by the book, where none was read.
+    The first instrument that can read a thing counts. `vat_c` is the temperature of the amount, `book_percent` the
+    strength by the book, where none was read; `amount` is None where it was not measured.
     """
     shelf = _Shelf(instruments)
     strength = _strength(read, shelf, extract_g_per_l)
@@ -151,7 +146,7 @@ def _strength(read: Readings, shelf: "_Shelf", extract: float) -> Uncertain | No
 
 
 def _true(read: Readings, shown: Uncertain, celsius: Callable[[], Uncertain], extract: float) -> Uncertain:
-    """True strength at 20 °C behind what was read; the temperature is asked only where it matters."""
+    """True strength at 20 °C behind what was read; the temperature is taken only where it matters."""
     if read.density_kg_m3 is not None:
         return strength_by_density(shown, celsius(), extract)
     if read.hydrometer is not None:
@@ -189,8 +184,7 @@ def readings_uncertainty(gauge: GaugeRead) -> UncertainFigures:
     """The figures that follow from readings, with their uncertainty.
 
     Raises:
-        Malformed: not one reading of the strength.
-        OutOfRange: outside the domain of the formula.
+        Malformed: not exactly one reading of the strength.
     """
     read, extract = gauge.read, gauge.extract_g_per_l
     if read.shown is None or sum(reading is not None for reading in read[:3]) != 1:
@@ -233,7 +227,7 @@ class _Shelf:
         self._wanting: dict[str, None] = {}
 
     def reading(self, measures: Measured | Literal["depth"], value: float, label: str) -> Uncertain | None:
-        """A value as the first instrument read it that can have; None where its errors are not known."""
+        """A value as read by the first instrument that can; None where its errors are not known."""
         able = [one for one in self._instruments if one.kind in _READS[measures]]
         if not able:
             return None
@@ -250,7 +244,7 @@ class _Shelf:
             return None
 
     def celsius(self, value: float, label: str) -> Uncertain:
-        """A temperature as read; exact, and noted as that, where no thermometer is known."""
+        """A temperature as read; taken as exact where no thermometer is known."""
         read = self.reading("temperature", value, label)
         if read is None:
             self._exact["temperature"] = None
@@ -259,7 +253,7 @@ class _Shelf:
 
     @property
     def wanting(self) -> tuple[str, ...]:
-        """Why instruments that read something do not tell how well."""
+        """Why instruments that read something tell no uncertainty."""
         return tuple(self._wanting)
 
     def exact(self, extract_g_per_l: float) -> tuple[str, ...]:
@@ -268,10 +262,7 @@ class _Shelf:
 
 
 def checked_class(text: str) -> str:
-    """The class of an instrument, where it is one that is known.
-
-    Raises:
-        Malformed: it is none.
+    """A known class of instrument; else `Malformed`.
 
     >>> checked_class("hydrometer II")
     'hydrometer II'
@@ -283,7 +274,7 @@ def checked_class(text: str) -> str:
             continue
         return text
     raise Malformed(
-        f"'{text}' is no class of instrument known here",
+        f"'{text}' is not a class of instrument known here",
         "write it like 'hydrometer II', 'cylinder A 100 ml', 'thermometer 0.5 C', 'balance II 0.1 kg', or give --mpe",
     )
 
@@ -291,6 +282,6 @@ def checked_class(text: str) -> str:
 def _of_depth(one: Instrument) -> InstrumentErrors:
     factor = _CM.get(one.unit)
     if factor is None:
-        raise Malformed(f"'{one.unit}' is no unit of depth", f"write it in one of: {', '.join(filter(None, _CM))}")
+        raise Malformed(f"'{one.unit}' is not a unit of depth", f"write it in one of: {', '.join(filter(None, _CM))}")
     limit, step = (float(text.replace(",", ".") or 0) * factor for text in (one.mpe, one.resolution))
     return instrument_errors(one.name, limit=limit, division=step)

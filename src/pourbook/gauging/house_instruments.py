@@ -58,7 +58,7 @@ class Instrument(NamedTuple):
     def errors(self) -> str:
         """Its class, permissible error and least step in the words of `pourbook.uncertainty.wording`.
 
-        Empty where neither class nor error is known; an error of its own takes the place of that of its class.
+        Empty where neither class nor error is known; an error of its own replaces that of its class.
 
         >>> instrument_of("N000001T", {"unit": "% vol", "mpe": "0,1", "resolution": "0.1"}).errors
         'limit 0.1 % vol, division 0.1 % vol'
@@ -73,27 +73,21 @@ class Instrument(NamedTuple):
 
 
 def checked_factor(factor: Decimal) -> Decimal:
-    """A meter factor that can be.
-
-    Raises:
-        OutOfRange: it is farther from one than a tenth.
-    """
+    """A meter factor within a tenth of one; else `OutOfRange`."""
     if not Decimal("0.9") <= factor <= Decimal("1.1"):
         raise OutOfRange(
-            f"a meter factor of {factor} is farther from 1 than that of a sound meter",
+            f"meter factor {factor} is outside 0.9 to 1.1",
             "write true volume over volume shown, such as 1.0023; was it typed in per cent?",
         )
     return factor
 
 
 def instrument_of(identifier: str, facts: Mapping[str, str]) -> Instrument:
-    """The instrument that facts describe.
-
-    Raises:
-        Refused: the item is no instrument.
-    """
+    """The instrument that facts describe; `Refused` for another kind of item."""
     if kind_of(identifier) != "instrument":
-        raise Refused(f"{hyphened(identifier)} is a {kind_of(identifier)}, no instrument", "scan the instrument's tag")
+        raise Refused(
+            f"{hyphened(identifier)} is a {kind_of(identifier)}, not an instrument", "scan the instrument's tag"
+        )
     return Instrument(
         identifier,
         facts.get("ref") or facts.get("name") or hyphened(identifier),
@@ -109,5 +103,5 @@ def instrument_of(identifier: str, facts: Mapping[str, str]) -> Instrument:
 
 
 def overdue_since(instrument: Instrument, day: str) -> str:
-    """The day on which a check was due that was overdue on a day; empty where none was."""
+    """The due day of a check that was overdue on a day; empty where none was."""
     return instrument.due if instrument.due and instrument.due < day else ""

@@ -1,7 +1,7 @@
 """What was read of an item, however it was read, as one gauge: readings in, figures out.
 
-Pure. A strength comes true (laboratory, distillation), from a hydrometer (apparent, at the sample's
-temperature) or from a density meter; an amount comes as volume or mass, as a weighing in air less a
+A strength comes true (laboratory, distillation), from a hydrometer (apparent, at the sample's
+temperature) or from a density meter; an amount as volume or mass, as a weighing in air less a
 tare, or from a dip. Vat and sample have temperatures of their own.
 
 >>> from pourbook.quantities import read_strength
@@ -61,13 +61,9 @@ class Readings(NamedTuple):
 def strength_read(read: Readings, extract_g_per_l: float) -> Composition | None:
     """What the liquid is made of by the strength that was read; None when none was.
 
-    Args:
-        read: the readings.
-        extract_g_per_l: dissolved solids per litre, determined now or known from the book.
-
     Raises:
         Malformed: a strength was read in two ways at once.
-        OutOfRange: outside the formula; a density that no spirit can have.
+        OutOfRange: outside the formula; a density of no spirit.
     """
     ways = sum(reading is not None for reading in read[:3])
     if ways > 1:
@@ -77,29 +73,21 @@ def strength_read(read: Readings, extract_g_per_l: float) -> Composition | None:
     if read.hydrometer is not None:
         shown = read.hydrometer
         return composition_from_hydrometer(percent_of(shown), read.sample_c, REFERENCE_C[shown.scale], extract_g_per_l)
-    if read.density_kg_m3 is not None:
-        return _by_density(read.density_kg_m3, read.sample_c, extract_g_per_l)
-    return None
-
-
-def _by_density(density: float, sample_c: float, extract_g_per_l: float) -> Composition:
+    density = read.density_kg_m3
+    if density is None:
+        return None
     if density < 2.0:
         raise OutOfRange(
-            f"a density of {density:g} kg/m³ no liquid has; it looks like g/cm³ or a specific gravity",
+            f"no liquid has a density of {density:g} kg/m³; it looks like g/cm³ or a specific gravity",
             f"write {density * 1000:g}, or '{density:g} sg'",
         )
-    return composition_from_density(density, sample_c, extract_g_per_l)
+    return composition_from_density(density, read.sample_c, extract_g_per_l)
 
 
 def read_density(text: str, decimal_mark: str | None = None) -> float:
-    """A density in kg/m³: a bare number is kg/m³; 'sg' is the specific gravity 20/20 in vacuum.
+    """A density in kg/m³: a bare number is kg/m³; 'sg' is the specific gravity 20/20 in vacuum; else `Malformed`.
 
-    Args:
-        text: as typed.
-        decimal_mark: of the house; None where a comma can only be one.
-
-    Raises:
-        Malformed: it is in no unit of density known here.
+    Without a decimal mark of the house, a comma can only be one.
 
     >>> read_density("0.9051 g/cm3"), round(read_density("0,9 sg"), 3)
     (905.1, 898.381)
@@ -112,14 +100,14 @@ def read_density(text: str, decimal_mark: str | None = None) -> float:
         return float(value)
     if rest in ("g/cm3", "g/cm³", "g/ml", "kg/l"):
         return float(value * 1000)
-    raise Malformed(f"'{text}' is no density known here", "write kg/m³ alone, 'g/cm3' or 'sg' behind the number")
+    raise Malformed(f"'{text}' is not a density known here", "write kg/m³ without a unit, or add 'g/cm3' or 'sg'")
 
 
 def net_weight(gross: Amount, tare: Amount) -> Amount:
     """A weighing in air less the tare of the vessel.
 
     Raises:
-        Malformed: one of them is no weight.
+        Malformed: one of them is a volume.
         OutOfRange: the tare is more than the gross weight.
     """
     for weight in (gross, tare):
@@ -127,11 +115,7 @@ def net_weight(gross: Amount, tare: Amount) -> Amount:
             raise Malformed(f"'{weight.typed}' is a volume; a weight is needed", "write it in kg or lb")
     if tare.value and gross.mass_mg <= tare.mass_mg:
         raise OutOfRange(
-            f"the net weight of '{gross.typed}' less the tare '{tare.typed}' is below zero",
-            "were gross and tare exchanged, or is it the tare of another cask?",
+            f"gross '{gross.typed}' is not above tare '{tare.typed}'",
+            "were gross and tare swapped, or is it the tare of another cask?",
         )
-    return gross.less(tare)._replace(dimension="mass_air", unit=_in_air(gross.unit))
-
-
-def _in_air(unit: str) -> str:
-    return unit if unit.endswith(" air") else f"{unit} air"
+    return gross.less(tare)._replace(dimension="mass_air", unit=f"{gross.unit.removesuffix(' air')} air")

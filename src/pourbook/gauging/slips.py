@@ -1,13 +1,13 @@
-"""Amounts and strengths that can hardly be: what was typed beside what the book lets expect.
+"""Unlikely amounts and strengths: what was typed beside what the book expects.
 
-A slip in a unit, a decimal point or a scale makes a figure that reads well and is wrong by a factor.
-Limits are wide, so that an honest surprise is asked about seldom (common practice, no source):
+A slip in a unit, a decimal mark or a scale makes a figure that reads well and is wrong by a factor.
+Limits are wide, so that an honest surprise is seldom queried (common practice, no source):
 
 - more than a cask's capacity and a seventh: coopered casks differ from their nominal size by less;
-- more than the book holds and a quarter: what is gained without a pour is a misreading;
-- less than two thirds of it, and less than two thirds of what ten per cent a year would have left:
-  faster than spirit evaporates anywhere;
-- a strength ten per cent by volume from the book's, more than twenty years in wood change it.
+- more than the book holds and a quarter: a gain without a pour is a misreading;
+- less than two thirds of it, and of what a loss of ten per cent a year would have left: faster than
+  spirit evaporates anywhere;
+- a strength ten per cent by volume from the book's: more than twenty years in wood change it.
 
 >>> asked = question("12 l", 12_000.0, Expected(held_ml=12.0))
 >>> asked.said, asked.remedy
@@ -30,7 +30,7 @@ _LESS = 1 / 1.5
 _LEFT_IN_A_YEAR = 0.9
 _STRENGTH_AWAY = 10.0
 _DROP_ML = 10.0
-"""Differences below this are those of any glass: a residue in a vial is not asked about."""
+"""Smaller differences, such as a residue in a vial, are not queried."""
 
 _OTHERS = ("l", "ml", "gal", "kg", "lb")
 _VAT_ML = 5000.0
@@ -38,13 +38,13 @@ _SPIRIT_KG_L = 0.92  # within a tenth of any spirit: enough to tell a unit from 
 
 
 class Expected(NamedTuple):
-    """What the book lets expect of an item.
+    """What the book expects of an item.
 
     Attributes:
         held_ml: what it holds; 0 where the book knows of nothing.
         capacity_l: how much it can hold; None where that is not known.
         years: since the book last heard of its contents.
-        is_told: a person says where what is missing went.
+        is_told: a person says where the missing liquid went.
     """
 
     held_ml: float
@@ -54,7 +54,7 @@ class Expected(NamedTuple):
 
 
 def capacity_of(text: str | None) -> float | None:
-    """The capacity on record in litres; None where there is none, or none in figures."""
+    """The capacity on record in litres; None where it is missing, or not in figures."""
     try:
         return float(read_decimal((text or "").replace(",", ".")))
     except Malformed:
@@ -62,14 +62,7 @@ def capacity_of(text: str | None) -> float | None:
 
 
 def question(typed: str, measured_ml: float, expected: Expected, mark: str = ".") -> Question | None:
-    """What to ask about an amount that was measured; None where it may well be.
-
-    Args:
-        typed: as typed, with its unit.
-        measured_ml: what it comes to; 0 is empty, which is a word of its own.
-        expected: by the book.
-        mark: decimal mark of the house.
-    """
+    """What to ask about a measured amount, as typed and in mL (0 is empty); None where it is likely."""
     held = expected.held_ml
     if not measured_ml:
         return None
@@ -82,13 +75,13 @@ def question(typed: str, measured_ml: float, expected: Expected, mark: str = "."
     if least <= measured_ml <= held * _MORE:
         return None
     said = f"'{typed}' is {_litres(measured_ml, mark)}, where the book has {_litres(held, mark)}"
-    other = "was something poured in or drawn that is not recorded, or is it another item?"
+    other = "is a pour missing from the book, or is it another item?"
     figures = {"measured_ul": round(measured_ml * 1000), "held_ul": round(held * 1000)}
     return Question("unlikely-amount", said, _likely(typed, measured_ml, held, mark) or other, figures)
 
 
 def fill_question(typed: str, filled_ml: float, expected: Expected, mark: str = ".") -> Question | None:
-    """What to ask about an amount filled on top of what is held; None where it finds room.
+    """What to ask about an amount filled on top of what is held; None where it fits.
 
     >>> fill_question("400 l", 400_000.0, Expected(0.0, capacity_l=200.0)).said
     "'400 l' is 400.00 l, and the capacity is 200.00 l"
@@ -128,20 +121,17 @@ def bare_question(amount: Amount, held_ml: float, mark: str = ".") -> Question |
 
 
 def strength_question(read: Strength | None, percent: float, held: float | None, mark: str = ".") -> Question | None:
-    """What to ask about a strength that was read; None where it may well be.
+    """What to ask about a strength that was read; None where it is likely.
 
-    Args:
-        read: as typed; None where it follows from a density.
-        percent: what it comes to, % vol at 20 °C.
-        held: % vol at 20 °C by the book; None where it holds nothing.
-        mark: decimal mark of the house.
+    `percent` is what it comes to and `held` what the book has, None where it holds nothing, both % vol at 20 °C;
+    `read` is None where the strength follows from a density.
     """
     if held is None or abs(percent - held) <= _STRENGTH_AWAY:
         return None
     typed = f"'{read.typed}' is " if read else ""
     said = f"{typed}{shown(percent, 1, mark)} % vol, where the book has {shown(held, 1, mark)} % vol"
     number = None if read is None else float(read.value)
-    remedy = "was another item read, or water added that is not recorded?"
+    remedy = "is it another item, or was water added and not recorded?"
     if number is not None and read is not None:
         written = f"{read.value:f}".replace(".", mark)
         if read.scale == "proof60f" and abs(number - held) < 5:
@@ -154,7 +144,7 @@ def strength_question(read: Strength | None, percent: float, held: float | None,
 
 
 def _likely(typed: str, measured_ml: float, meant_ml: float, mark: str) -> str:
-    """The unit or the decimal mark that would bring a figure near what was meant; empty where none does."""
+    """The unit or decimal mark that would bring a figure near what was meant; empty where none does."""
     try:
         number, rest = number_and_rest(typed, mark)
         unit = unit_named(rest).name if rest else ""

@@ -61,34 +61,27 @@ class WhatWasRead(NamedTuple):
         return Readings(self.true, self.hydrometer, density, 20.0 if self.sample_c is None else self.sample_c)
 
     def checked(self) -> "WhatWasRead":
-        """The same, if nothing in it is given twice or says nothing by itself.
-
-        Raises:
-            Malformed: an amount in two ways, or a reading without its partner.
-        """
+        """The same; `Malformed` for an amount read in two ways, or a reading without its partner."""
         if sum(way is not None for way in self.of_amount) > 1:
             raise Malformed("the amount was given in two ways", "record the second as a gauge of its own")
         alone = (
-            (self.tare and self.gross is None, "a tare without a gross weight", "give --gross"),
-            (self.vessel and self.dip is None, "a vessel without a dip", "give --dip; where it lies: pourbook move"),
-            (self.dip and self.vessel is None, "a dip without its vessel", "give --vessel"),
-            (self.meter_start and self.meter is None, "where a meter began, and not where it ended", "give --meter"),
+            (self.tare and self.gross is None, "a tare needs a gross weight", "give --gross"),
+            (self.vessel and self.dip is None, "a vessel needs a dip", "give --dip; where it lies: pourbook move"),
+            (self.dip and self.vessel is None, "a dip needs its vessel", "give --vessel"),
+            (self.meter_start and self.meter is None, "the start of a meter needs its end", "give --meter"),
             (
                 self.sample_c is not None and self.hydrometer is None and self.density is None,
-                "a sample's temperature, and nothing that was read at it",
+                "a sample's temperature needs a reading",
                 "give --hydrometer or --density; a true strength needs none, and --temperature is that of the vat",
             ),
         )
         for is_so, said, remedy in alone:
             if is_so:
-                raise Malformed(f"{said} says nothing", remedy)
+                raise Malformed(said, remedy)
         return self
 
     def over(self, other: "WhatWasRead") -> "WhatWasRead":
-        """These readings in place of others: an amount given now ends the old one however that was read.
-
-        A strength likewise; its extract, which was read beside it, ends with it.
-        """
+        """These readings over others: a new amount ends the old however it was read, a new strength its extract too."""
         kept = other
         if any(way is not None for way in self.of_amount):
             kept = kept._replace(

@@ -2,11 +2,10 @@
 
 Wood age runs while spirit lies in a cask. The age of a blend is that of its youngest spirit,
 however small its part; the mean weighted by pure alcohol stands beside it, never instead.
-An origin brings wood time already earned, which may be unknown: unknown is infectious and is
-never shown as 0. Water and additives have no age. Redistilling ends wood age.
+An origin brings wood time already earned, which may be unknown: then the blend's is unknown, never 0.
+Water and additives have no age. Redistilling ends wood age.
 
-Inside a cask a time is kept less the moment it is counted to, which does not change while the
-spirit lies there; so a pass over the states costs nothing per day.
+Inside a cask a time is kept less the moment it is counted to, which stays the same while the spirit lies there.
 
 >>> from pourbook.lineage.graph import Inflow, Lineage
 >>> lineage = Lineage((10, 20), {10: 1, 20: 2}, {
@@ -45,7 +44,7 @@ class WoodTime(NamedTuple):
 
     Attributes:
         wood_us: the time, in microseconds; the least, where it came by several ways.
-        until_us: when it last left the wood; of what never lay in any, when it came in.
+        until_us: when it last left the wood; when it came in, if it never lay in any.
     """
 
     wood_us: int
@@ -53,12 +52,7 @@ class WoodTime(NamedTuple):
 
 
 class WoodAge(NamedTuple):
-    """Time in wood of what a state holds; None is unknown, or no spirit at all.
-
-    Attributes:
-        youngest: of the youngest spirit in it.
-        mean_us: the mean, weighted by pure alcohol, in microseconds.
-    """
+    """Time in wood of the youngest spirit in a state, and the mean by pure alcohol; None is unknown, or no spirit."""
 
     youngest: WoodTime | None
     mean_us: float | None
@@ -74,7 +68,7 @@ _Times = Mapping[int, WoodTime | None]
 
 
 class _Spirit(NamedTuple):
-    """The spirit in a state; in a cask, times are less the moment they are counted to. Empty where there is none."""
+    """The spirit in a state; in a cask, times are less the moment they are counted to. Empty without spirit."""
 
     times: _Times
     mean_us: float
@@ -84,21 +78,12 @@ _NO_SPIRIT = _Spirit({}, 0.0)
 
 
 def wood_ages(
-    lineage: Lineage,
-    start: int,
-    *,
-    in_wood: Collection[int],
-    earned_us: Mapping[int, int | None],
-    at_us: int,
+    lineage: Lineage, start: int, *, in_wood: Collection[int], earned_us: Mapping[int, int | None], at_us: int
 ) -> WoodAge:
     """The wood age of the state `start`, as it stands at a moment.
 
-    Args:
-        lineage: `start` and every state upstream of it.
-        start: the state asked about.
-        in_wood: the items of the lineage in which wood age runs.
-        earned_us: line of an origin to wood time earned before; None or missing is unknown.
-        at_us: the moment; it matters where `start` itself lies in wood.
+    `lineage` holds `start` and every state upstream of it, `in_wood` the items in which wood age runs, `earned_us`
+    the wood time that the line of an origin brought; None or missing is unknown.
     """
     found = _Pass(lineage, in_wood, earned_us, by_origin=False).spirit(start, at_us)
     youngest = found.times.get(0)
@@ -106,12 +91,7 @@ def wood_ages(
 
 
 def wood_times(
-    lineage: Lineage,
-    start: int,
-    *,
-    in_wood: Collection[int],
-    earned_us: Mapping[int, int | None],
-    at_us: int,
+    lineage: Lineage, start: int, *, in_wood: Collection[int], earned_us: Mapping[int, int | None], at_us: int
 ) -> _Times:
     """Line of every origin of spirit to its time in wood; None is unknown. Arguments as `wood_ages`."""
     return _Pass(lineage, in_wood, earned_us, by_origin=True).spirit(start, at_us).times
@@ -138,16 +118,15 @@ class _Pass:
         """The spirit in a state, at a moment."""
         for state in self._lineage.order:
             wood = self._lineage.item_of[state] in self._in_wood
-            self._spirits[state] = _blend(
-                [(flow, self._entering(flow, wood=wood)) for flow in self._lineage.inflows[state]]
-            )
+            inflows = self._lineage.inflows[state]
+            self._spirits[state] = _blend([(flow, self._entering(flow, wood=wood)) for flow in inflows])
             if state == start:
                 break
         found = self._spirits[start]
         return _counted(found, at_us, at_us) if self._lineage.item_of[start] in self._in_wood else found
 
     def _entering(self, flow: Inflow, *, wood: bool) -> _Spirit:
-        """What an inflow brings, as the state it enters keeps it."""
+        """What an inflow brings, as its state keeps it."""
         if flow.how == CARRY:
             return self._spirits[flow.source]
         arriving = self._arriving(flow)
@@ -169,7 +148,7 @@ class _Pass:
 
 
 def _counted(spirit: _Spirit, more_us: int, until_us: int | None = None) -> _Spirit:
-    """Times with so much more of them, until a moment where one is given."""
+    """Times made longer, until a moment where one is given."""
     return _Spirit(
         {
             line: None if time is None else WoodTime(time[0] + more_us, time[1] if until_us is None else until_us)
@@ -216,7 +195,7 @@ def age_of(time: WoodTime | None, zone: "ZoneInfo") -> Age | None:
 
 
 def years_of(time: WoodTime, zone: "ZoneInfo") -> float:
-    """The time in years, the last one as the part of it that has passed."""
+    """The time in years, the last one in proportion to the days passed."""
     begun, ended = _days(time, zone)
     years = completed_years(begun, ended)
     latest, following = add_years(begun, years), add_years(begun, years + 1)

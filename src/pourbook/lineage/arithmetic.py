@@ -1,9 +1,8 @@
 """The arithmetic behind one share: which sums and quotients give it, step by step.
 
-A step is a state on the way from what is asked about to the state traced: what was poured into it,
-which part of each of these pours is of what is asked about, and the mean of those parts by weight.
-The last step's part is the share. A drop that passed twice counts once by itself: all that a state
-of the item asked about holds is of it, whatever had been before.
+A step is a state on the way from what is asked about to the state traced: the pours into it, the part
+of each that is of what is asked about, and the mean of those parts by weight. The last step's part is
+the share. A drop that passed twice counts once: all that a state of the item asked about holds is of it.
 
 >>> from pourbook.lineage.graph import Inflow, Lineage
 >>> from pourbook.lineage.shares import by_mass
@@ -58,13 +57,9 @@ class Step(NamedTuple):
 
 
 def explain(lineage: Lineage, start: int, seeds: Seeds, weigh: Weigh) -> tuple[Step, ...]:
-    """How the share of what is asked about in the state `start` comes about; empty where there is none of it.
+    """How the share of what is asked about in the state `start` comes about; empty where it is zero.
 
-    Args:
-        lineage: `start` and every state upstream of it.
-        start: the state whose share it is.
-        seeds: what is asked about: all states of an item, or pours from outside.
-        weigh: the basis of shares.
+    `lineage` holds `start` and every state upstream of it; `seeds` are all states of the item, or pours from outside.
     """
     steps: dict[int, Step] = {}
     for state in lineage.order:

@@ -1,10 +1,10 @@
 """The graph of states that lineage walks on.
 
-The node is a *state* of an item, not the item: a pour out of an item (or a gauge of it) seals
-its state, and the next pour into it opens a new one whose first inflow is the *carry* of what
-remained. So the graph has no cycle, although casks are refilled and blends go back into their
-own casks, and the order in which states are sealed (unsealed last) is a topological order.
-The order of opening is not: a batch opened, a cask refilled, that cask poured into the batch.
+The node is a *state* of an item: a pour out of an item (or a gauge of it) seals its state, and the
+next pour into it opens a new one whose first inflow is the *carry* of what remained. So the graph has
+no cycle, although casks are refilled and blends go back into their own casks, and the order of sealing
+(unsealed last) is a topological order. The order of opening is not: a batch opened, a cask refilled,
+that cask poured into the batch.
 
 >>> cask, vial = 1, 2
 >>> lineage = Lineage(
@@ -28,7 +28,7 @@ CARRY = "carry"
 """`how` of the inflow that brings what remained in an item from its previous state."""
 
 UNEXPLAINED = "unexplained"
-"""`how` of an origin nobody recorded: a gauge found liquid where the book knew of none ever."""
+"""`how` of an origin nobody recorded: a gauge found liquid where the book never knew of any."""
 
 Weigh = Callable[[int, int, int], float]
 """Mass, ethanol and extract in mg to the weight that shares are handed by."""
@@ -59,11 +59,10 @@ class Ancestry(NamedTuple):
     """What a state is made of, each part as a fraction of it (0 to 1).
 
     Attributes:
-        items: item to the part that was in it before and left it; a drop that passed twice counts
-            once. The state's own item is among them where liquid left it and came back.
+        items: item to the part that was in it before and left it, a drop that passed twice counted once; also
+            the state's own item where liquid left it and came back.
         origins: line of every pour from outside to its part; they add to one.
-        lines: line of every pour on the way, the origins among them, to the part that it brought (a
-            drop that passed it twice is counted twice here).
+        lines: line of every pour on the way, with the origins, to the part it brought, a drop counted each time.
     """
 
     items: dict[int, float]
@@ -77,8 +76,8 @@ class Lineage(NamedTuple):
     Attributes:
         order: the states in the order they were sealed, unsealed last.
         item_of: state to item.
-        inflows: state to all its inflows. A source that is not in `order` is ignored by a forward trace (it
-            holds none of what is traced) and must not occur in a backward one.
+        inflows: state to all its inflows. A forward trace ignores a source that is not in `order`; a backward
+            one must not meet any.
     """
 
     order: tuple[int, ...]
@@ -87,12 +86,7 @@ class Lineage(NamedTuple):
 
 
 class Seeds(NamedTuple):
-    """Where a trace forward begins.
-
-    Attributes:
-        states: states that are wholly of what is traced.
-        lines: pours that are wholly of it, by the numbers of their lines.
-    """
+    """Where a trace forward begins: states and pours (by line) that are wholly of what is traced."""
 
     states: frozenset[int]
     lines: frozenset[int] = frozenset()
@@ -149,15 +143,8 @@ def _components(neighbours: Mapping[int, Iterable[int]]) -> list[list[int]]:
                 if path:
                     low[path[-1][0]] = min(low[path[-1][0]], low[node])
                 if low[node] == index[node]:
-                    cut = _last_index(waiting, node)
+                    cut = len(waiting) - 1 - waiting[::-1].index(node)
                     found.append(waiting[cut:])
                     is_waiting.difference_update(waiting[cut:])
                     del waiting[cut:]
     return found
-
-
-def _last_index(stack: list[int], node: int) -> int:
-    position = len(stack) - 1
-    while stack[position] != node:
-        position -= 1
-    return position

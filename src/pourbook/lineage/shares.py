@@ -1,9 +1,8 @@
 """Shares: which part of an item was once in another.
 
-Backward, a trace starts with 1 at a state, visits states in descending order of sealing and
-hands each share to the inflows by weight (pure alcohol, mass or volume). Forward, one ascending
-pass carries the part of each state that had been in the item. Weights are whole numbers where
-the basis is mass or pure alcohol, so that nothing is lost but the last digit of a float.
+Backward, a trace starts with 1 at a state, visits states in descending order of sealing and hands
+each share to the inflows by weight (pure alcohol, mass or volume). Forward, one ascending pass
+carries the part of each state that had been in the item.
 
 A drop that passed twice through an item counts once: where items form a knot (a blend put back
 into its own casks), an ascending pass finds which part of a state had left the item before, and
@@ -51,8 +50,8 @@ class Forward(NamedTuple):
     """Answer of a trace forward.
 
     Attributes:
-        items: every item poured into on the way, with the part of all that was ever poured into it
-            that is of what is traced (into a state where the trace begins, nothing is counted).
+        items: every item poured into on the way, with the part of all ever poured into it that is of what is
+            traced (nothing counts into a state where the trace begins).
         now: the same of what each item's latest state holds.
         states: state to the part of it that is of what is traced.
     """
@@ -73,20 +72,14 @@ def weights_of(inflows: Sequence[Inflow], weigh: Weigh) -> tuple[list[float], fl
 
 
 def trace_back(lineage: Lineage, start: int, weigh: Weigh) -> Ancestry:
-    """All that went into the state `start`, with shares; of the items, all but its own.
-
-    Args:
-        lineage: `start` and every state upstream of it.
-        start: the state whose share is 1.
-        weigh: the basis of shares.
-    """
+    """All that went into the state `start`, with shares, but its own item; `lineage` holds every state upstream."""
     answer = composition(lineage, start, weigh)
     answer.items.pop(lineage.item_of[start], None)
     return answer
 
 
 def composition(lineage: Lineage, start: int, weigh: Weigh) -> Ancestry:
-    """What the state `start` is made of. Arguments as `trace_back`; changing the answer changes nothing else."""
+    """What the state `start` is made of. Arguments as `trace_back`; the caller may change the answer."""
     part: dict[int, float] = {start: 1.0}
     items, origins, lines = answer = Ancestry({}, {}, {})
     returned = _returned(lineage, weigh)
@@ -134,8 +127,7 @@ def origin_shares(lineage: Lineage, start: int, weigh: Weigh) -> dict[int, float
 def _returned(lineage: Lineage, weigh: Weigh) -> dict[int, float]:
     """Which part of a state had left its own item before and come back, where that is not 0.
 
-    An ascending pass with a tracer for each item that liquid truly came back to, up to the last of
-    its states where it did.
+    An ascending pass with a tracer for each item that liquid came back to, up to its last return.
     """
     last_return = _last_returns(lineage)
     had_left: dict[int, dict[int, float]] = {}
@@ -171,8 +163,7 @@ _NONE: dict[int, float] = {}
 def _last_returns(lineage: Lineage) -> dict[int, int]:
     """Items that liquid left and came back to, each with the place in the order of its last such state.
 
-    Which items liquid has left is a set of bits per state, so that this costs little even where a
-    knot holds thousands of items.
+    A set of bits per state holds the items that liquid has left: cheap even in a knot of thousands.
     """
     bit = {item: 1 << number for number, item in enumerate(cyclic_items(lineage))}
     if not bit:
@@ -195,21 +186,12 @@ def _last_returns(lineage: Lineage) -> dict[int, int]:
 
 
 def trace_forward(
-    lineage: Lineage,
-    seeds: Seeds,
-    weigh: Weigh,
-    latest: Mapping[int, int],
-    received: Mapping[int, tuple[float, float]],
+    lineage: Lineage, seeds: Seeds, weigh: Weigh, latest: Mapping[int, int], received: Mapping[int, tuple[float, float]]
 ) -> Forward:
-    """All that liquid went into, with shares.
+    """All that liquid went into, with shares; `lineage` holds the states of `seeds` and every one downstream.
 
-    Args:
-        lineage: the states where it begins and every state downstream of them.
-        seeds: what is traced: all states of an item, or certain states or pours.
-        weigh: the basis of shares.
-        latest: item to its latest state, for items that hold something now.
-        received: item to the weight, by this basis and by mass, of all that was ever poured into
-            it, reached by the trace or not.
+    `latest` gives the latest state of items that hold something now; `received` the weight, by this basis and by
+    mass, of all that was ever poured into an item, reached by the trace or not.
     """
     states: dict[int, float] = {}
     brought: dict[int, float] = {}
@@ -231,10 +213,9 @@ def trace_forward(
                 brought[here] = brought.get(here, 0.0) + reached * weigh(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
                 brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
         states[state] = part / total if total else 0.0
-    items = {other: _ratio(brought[other], brought_mass[other], received[other]) for other in brought}
+    items = {
+        other: weight / received[other][0] if received[other][0] else brought_mass[other] / received[other][1]
+        for other, weight in brought.items()
+    }
     now = {other: states.get(state, 0.0) for other, state in latest.items()}
     return Forward(items, now, states)
-
-
-def _ratio(weight: float, mass: float, received: tuple[float, float]) -> float:
-    return weight / received[0] if received[0] else mass / received[1]

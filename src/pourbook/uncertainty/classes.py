@@ -1,7 +1,7 @@
 """What standards allow: permissible errors of glassware, piston pipettes, balances, hydrometers, thermometers.
 
-Each series names its standard and whether its numbers were checked against it; before a figure decides
-anything, the instrument's own certificate is better. Volumes in mL.
+Each series names its standard and whether its numbers were checked against it; the instrument's own
+certificate is better. Volumes in mL.
 
 >>> burette = class_instrument("burette A/0.05", 25.0)
 >>> burette.reading(7.0, "pour").shown()  # 0.03/√3 shared, 0.05/√6 for two readings
@@ -17,18 +17,11 @@ from typing import NamedTuple
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors, of_division
 
-__all__ = [
-    "HYDROMETERS",
-    "SERIES",
-    "Hydrometer",
-    "Series",
-    "balance_limit",
-    "class_instrument",
-]
+__all__ = ["HYDROMETERS", "SERIES", "Hydrometer", "Series", "balance_limit", "class_instrument"]
 
 _SETTING = 4.0
-"""Where a standard says nothing of the scatter of settings, a quarter of the permissible error is
-taken as its standard deviation: an assumption, no source. Repeated weighings know better."""
+"""Where a standard does not give the scatter of settings, a quarter of the permissible error is taken as its
+standard deviation: an assumption without a source. Repeated weighings know better."""
 
 
 class Series(NamedTuple):
@@ -127,12 +120,9 @@ SERIES: Mapping[str, Series] = {
 
 
 def class_instrument(kind: str, nominal_ml: float, name: str = "") -> InstrumentErrors:
-    """An instrument that just meets its class.
+    """An instrument that just meets its class, by its kind (a key of `SERIES`) and nominal volume.
 
-    Args:
-        kind: a key of `SERIES`.
-        nominal_ml: its nominal volume, mL.
-        name: of its shared error; kind and volume by default. Two of a class need two names.
+    The name of its shared error is kind and volume by default; two of a class need two names.
 
     Raises:
         Malformed: no such kind.
@@ -140,7 +130,7 @@ def class_instrument(kind: str, nominal_ml: float, name: str = "") -> Instrument
     """
     series = SERIES.get(kind)
     if series is None:
-        raise Malformed(f"'{kind}' is no class of instrument known here", f"take one of: {', '.join(SERIES)}")
+        raise Malformed(f"'{kind}' is not a class of instrument known here", f"take one of: {', '.join(SERIES)}")
     limit = series.limits.get(nominal_ml)
     if limit is None:
         volumes = ", ".join(f"{volume:g}" for volume in series.limits)
@@ -192,28 +182,23 @@ _BALANCE_E = {"I": (50_000, 200_000), "II": (5_000, 20_000)}
 
 
 def balance_limit(accuracy_class: str, interval: float, load: float) -> float:
-    """Maximum permissible error in service of a balance with a verification interval e.
+    """Maximum permissible error in service of a balance with a verification interval e, in the unit of the load.
 
     Source: Directive 90/384/EEC, annex I, 4.1, table 3, and 4.2: 0.5, 1 or 1.5 e by load on first
     verification, twice that in service (read in full in SI 1995/1907, schedule 2, which misprints the
     first bound of class II; the second row has it right).
 
-    Args:
-        accuracy_class: `I` or `II`.
-        interval: e, in the unit of the load.
-        load: what lies on it.
-
     Raises:
-        Malformed: another class.
+        Malformed: a class other than I or II.
         OutOfRange: an interval that is not above zero.
 
     >>> balance_limit("II", 0.1, 700.0)  # 7000 e: ± 1 e at first, ± 2 e in service
     0.2
     """
     if accuracy_class not in _BALANCE_E:
-        raise Malformed(f"class {accuracy_class} of balances is not known here", "take I or II, or give its own limit")
+        raise Malformed(f"balance class {accuracy_class} is not known here", "take I or II, or give its own limit")
     if not interval > 0.0:
-        raise OutOfRange(f"a verification interval of {interval:g}", "read it off the balance's plate")
+        raise OutOfRange(f"verification interval {interval:g} is not above zero", "read it off the balance's plate")
     small, middle = _BALANCE_E[accuracy_class]
     times = 1 if load <= small * interval else 2 if load <= middle * interval else 3
     return times * interval

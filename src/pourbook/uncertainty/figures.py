@@ -2,7 +2,7 @@
 
 An `UncertainLiquid` is a `Liquid` whose masses know their sources, so that pours by one pipette,
 or two gauges by one hydrometer, are correlated when they meet again in a blend or a difference.
-OIML R 22 itself is taken as exact: it defines the strength. Plain numbers are taken as exact.
+OIML R 22, which defines the strength, and plain numbers are taken as exact.
 
 A cask of 200 L, dipped to 0.5 %, 63.5 % vol by a hydrometer of class II at 15 °C:
 
@@ -78,16 +78,9 @@ class UncertainLiquid(NamedTuple):
 def strength_by_hydrometer(
     reading: Figure, temperature_c: Figure, reference_c: float = 20.0, extract_g_per_l: float = 0.0
 ) -> Uncertain:
-    """True strength at 20 °C from a hydrometer's reading and the temperature of the liquid, % vol.
+    """True strength at 20 °C, % vol, from a hydrometer's reading (half of a US proof) at its reference temperature.
 
-    Args:
-        reading: % vol at the reference temperature; half of a US proof.
-        temperature_c: of the liquid.
-        reference_c: at which the hydrometer is graduated.
-        extract_g_per_l: dissolved solids, taken as exact.
-
-    Raises:
-        OutOfRange: outside the domain of the formula.
+    The extract is taken as exact.
     """
 
     def true(percent: float, celsius: float) -> float:
@@ -97,11 +90,7 @@ def strength_by_hydrometer(
 
 
 def strength_by_density(density_kg_m3: Figure, temperature_c: Figure = 20.0, extract_g_per_l: float = 0.0) -> Uncertain:
-    """True strength at 20 °C from a measured density in vacuum and its temperature, % vol.
-
-    Raises:
-        OutOfRange: outside the domain of the formula.
-    """
+    """True strength at 20 °C, % vol, from a density in vacuum and its temperature."""
 
     def true(density: float, celsius: float) -> float:
         return strength_of(composition_from_density(density, celsius, extract_g_per_l))
@@ -111,9 +100,6 @@ def strength_by_density(density_kg_m3: Figure, temperature_c: Figure = 20.0, ext
 
 def strength_at(percent_vol: Figure, from_c: float, to_c: float, extract_g_per_l: float = 0.0) -> Uncertain:
     """A true strength at another reference temperature, % vol; extract per litre at the first.
-
-    Raises:
-        OutOfRange: outside the domain of the formula.
 
     >>> from pourbook.alcoholometry.density import SIXTY_F_C
     >>> strength_at(Uncertain(40.0, {"laboratory": 0.05}), 20.0, SIXTY_F_C).shown()
@@ -128,11 +114,7 @@ def strength_at(percent_vol: Figure, from_c: float, to_c: float, extract_g_per_l
 def of_volume(
     volume_ml: Figure, percent_vol: Figure, temperature_c: Figure = 20.0, extract_g_per_l: Figure = 0.0
 ) -> UncertainLiquid:
-    """A liquid from its volume at a temperature, its true strength at 20 °C and its extract.
-
-    Raises:
-        OutOfRange: outside the domain of the formula.
-    """
+    """A liquid from its volume at a temperature, its true strength at 20 °C and its extract."""
 
     def mass_mg(volume: float, percent: float, celsius: float, extract: float) -> float:
         return volume * density_of(composition(percent, extract), celsius)
@@ -148,11 +130,7 @@ def of_weight(
     *,
     in_air: bool = True,
 ) -> UncertainLiquid:
-    """A liquid from what a balance shows in air (or from its mass), its temperature, true strength and extract.
-
-    Raises:
-        OutOfRange: outside the domain of the formula.
-    """
+    """A liquid from what a balance shows in air (or its mass), its temperature, true strength and extract."""
 
     def mass_mg(weight: float, percent: float, celsius: float, extract: float) -> float:
         return weight * float(buoyancy(density_of(composition(percent, extract), celsius))) if in_air else weight
@@ -181,11 +159,7 @@ def water(mass_mg: Figure) -> UncertainLiquid:
 
 
 def poured(volume_at_ml: Figure, source: UncertainLiquid, temperature_c: Figure = 20.0) -> UncertainLiquid:
-    """A volume poured out of a liquid; what is uncertain of its source's composition comes along.
-
-    Raises:
-        OutOfRange: nothing is in the source, or a temperature outside the domain of the formula.
-    """
+    """A volume poured out of a liquid, with the uncertainty of its source's composition."""
 
     def part(index: int, volume: float, celsius: float, *masses: float) -> float:
         return volume * density_of(_made_of(*masses), celsius) * masses[index] / masses[0]
@@ -194,7 +168,7 @@ def poured(volume_at_ml: Figure, source: UncertainLiquid, temperature_c: Figure 
 
 
 def mixed(parts: Iterable[UncertainLiquid]) -> UncertainLiquid:
-    """All parts together: masses add, and what the parts share stays shared."""
+    """All parts together; what the parts share stays shared."""
     whole = UncertainLiquid(Uncertain(0.0), Uncertain(0.0), Uncertain(0.0))
     for part in parts:
         whole = UncertainLiquid(*(mass + more for mass, more in zip(whole, part, strict=True)))
@@ -204,19 +178,9 @@ def mixed(parts: Iterable[UncertainLiquid]) -> UncertainLiquid:
 def reduced(
     spirit: UncertainLiquid, percent_vol: float, balance: InstrumentErrors, label: str = "water"
 ) -> tuple[Uncertain, UncertainLiquid]:
-    """A spirit brought to a strength with water, which a balance weighs out.
+    """The water in mg, which a balance (in mg) weighs out, and the spirit reduced with it to a strength at 20 °C.
 
-    Args:
-        spirit: what is to be reduced, as gauged.
-        percent_vol: aimed at, % vol at 20 °C.
-        balance: reads mg.
-        label: of this weighing, as for `InstrumentErrors.reading`.
-
-    Returns:
-        The water in mg, and the reduced spirit, whose strength is as uncertain as gauge and water make it.
-
-    Raises:
-        OutOfRange: the spirit is weaker already, or there is none.
+    `label` is of this weighing, as for `InstrumentErrors.reading`.
     """
     added = balance.reading(float(water_to_reach(spirit.liquid, percent_vol).mass_mg), label)
     return added, mixed((spirit, water(added)))
@@ -226,20 +190,12 @@ def reduced(
 
 
 def strength_20c(of: UncertainLiquid) -> Uncertain:
-    """True strength of the whole, % vol at 20 °C.
-
-    Raises:
-        OutOfRange: there is no liquid.
-    """
+    """True strength of the whole, % vol at 20 °C."""
     return applied(lambda *masses: strength_of(_made_of(*masses)), *of)
 
 
 def volume_ml(of: UncertainLiquid, temperature_c: Figure = 20.0) -> Uncertain:
-    """Volume at a temperature, mL.
-
-    Raises:
-        OutOfRange: there is no liquid, or a temperature outside the domain of the formula.
-    """
+    """Volume at a temperature, mL."""
     return applied(lambda celsius, *masses: masses[0] / density_of(_made_of(*masses), celsius), temperature_c, *of)
 
 
@@ -250,8 +206,8 @@ def pure_alcohol_ml(of: UncertainLiquid) -> Uncertain:
 
 def _made_of(mass_mg: float, ethanol_mg: float, extract_mg: float) -> Composition:
     if not (mass_mg > 0.0 and mass_mg >= extract_mg >= 0.0):
-        raise OutOfRange("there is no spirit in it", "give an amount above zero")
+        raise OutOfRange("no spirit is left", "give an amount above zero")
     spirit_mg = mass_mg - extract_mg
     fraction = ethanol_mg / spirit_mg if spirit_mg else 0.0
-    # of pure ethanol the quotient is one to the last bits only; what is more is refused below
+    # for pure ethanol the quotient is one to the last bits only; more is refused below
     return Composition(1.0 if 1.0 < fraction < 1.0 + _ROUNDING else fraction, extract_mg / mass_mg)

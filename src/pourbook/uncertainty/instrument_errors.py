@@ -1,8 +1,7 @@
 """The errors of an instrument: what all its readings share, and what each has for itself.
 
-The permissible error of an instrument is one error, unknown but the same at every reading: it is
-one source under the instrument's name. What differs from reading to reading (rounding to the scale,
-setting a meniscus) is a source of its own each time.
+The permissible error of an instrument is unknown but the same at every reading: one source under the
+instrument's name. Rounding to the scale or setting a meniscus differs each time: a new source each.
 
 A graduated pipette of 10 mL with a permissible error of 0.05 mL, read to 0.1 mL, as hand-worked by
 the GUM: 0.05/√3 = 0.0289 shared, 0.1/√12 = 0.0289 each time, so √(0.0289² + 0.0289²) = 0.0408.
@@ -34,7 +33,7 @@ class InstrumentErrors(NamedTuple):
         systematic: standard uncertainty that all readings share as it is.
         random: standard uncertainty of each reading (of each filling) by itself.
         proportional: standard uncertainty that all share, as a part of what is read.
-        holds: the most it takes at once; more is measured in several fillings.
+        holds: the most it takes at once; more takes several fillings.
         whole: whether it measures only what it holds, as a one-mark pipette does.
     """
 
@@ -46,11 +45,7 @@ class InstrumentErrors(NamedTuple):
     whole: bool = False
 
     def fillings(self, value: float) -> int:
-        """How often it is filled to measure so much.
-
-        Raises:
-            OutOfRange: it has one mark, and that is not a whole number of fillings.
-        """
+        """How often it is filled to measure so much; one mark measures whole fillings only."""
         if self.holds is None:
             return 1
         times = value / self.holds
@@ -61,14 +56,9 @@ class InstrumentErrors(NamedTuple):
         return ceil(times * (1.0 - _ROUNDING))
 
     def reading(self, value: float, label: str) -> Uncertain:
-        """A reading with its uncertainty.
+        """A reading, in one or several fillings, with its uncertainty.
 
-        Args:
-            value: what was read, or poured in one or several fillings.
-            label: of this reading alone; another reading of the instrument needs another label.
-
-        Raises:
-            OutOfRange: see `fillings`.
+        Each reading of one instrument needs a label of its own.
         """
         times = self.fillings(value)
         shares = {
@@ -98,24 +88,16 @@ def instrument_errors(
         limit_part: the same as a part of the reading, 0.005 for half a per cent.
         division: what it is read to.
         spread: standard deviation of repeated readings.
-        certificate: expanded uncertainty and its factor k; in place of a limit, or beside it.
+        certificate: expanded uncertainty and its factor k, with or instead of a limit.
         holds: the most it takes at once.
         whole: whether it measures only that.
-
-    Raises:
-        OutOfRange: a negative figure, a factor or a content that is not above zero.
     """
     figures = (limit, limit_part, division, spread)
     if not all(isfinite(figure) and figure >= 0.0 for figure in figures) or (holds is not None and not holds > 0.0):
-        raise OutOfRange(f"the errors of {name} must be zero or more, and what it holds above zero", "check them")
+        raise OutOfRange(f"errors of {name} cannot be negative, and what it holds must be above zero", "check them")
     shared = of_certificate(*certificate) if certificate else 0.0
     return InstrumentErrors(
-        name,
-        hypot(of_limit(limit), shared),
-        hypot(of_division(division), spread),
-        of_limit(limit_part),
-        holds,
-        whole,
+        name, hypot(of_limit(limit), shared), hypot(of_division(division), spread), of_limit(limit_part), holds, whole
     )
 
 
@@ -130,11 +112,9 @@ def of_division(division: float) -> float:
 
 
 def of_certificate(expanded: float, factor: float) -> float:
-    """Standard uncertainty from a calibration certificate: U/k, GUM 4.3.3.
-
-    Raises:
-        OutOfRange: a negative uncertainty, or a factor that is not above zero.
-    """
+    """Standard uncertainty from a calibration certificate: U/k, GUM 4.3.3."""
     if not (isfinite(expanded) and expanded >= 0.0 and factor > 0.0):
-        raise OutOfRange(f"a certificate of U = {expanded:g}, k = {factor:g}", "give U of zero or more, and k, often 2")
+        raise OutOfRange(
+            f"a certificate cannot have U = {expanded:g}, k = {factor:g}", "give U of zero or more, and k, often 2"
+        )
     return expanded / factor

@@ -1,9 +1,9 @@
-"""May a batch be labelled with a strength: the gauge and its uncertainty against the tolerance of the law.
+"""Whether a batch may bear a strength: the gauge and its uncertainty against the tolerance of the law.
 
-A gauge inside the tolerance can still come from a batch outside it. Asked is how probable it is that
-the true strength lies within (normal distribution, after JCGM 106:2012; not checked against the
-standard): if that is 95 % or more, it is within; 5 % or less, it is not; between, it cannot be told.
-The law may be read as asking only for the gauge: that is for the authority to say. Working figures.
+A gauge inside the tolerance can still come from a batch outside it. If the true strength lies inside with a
+probability of 95 % or more, the verdict is within; 5 % or less, not within; between, it cannot be told (normal
+distribution, after JCGM 106:2012; not checked against the standard). Whether the gauge alone decides is for the
+authority to say.
 
 >>> check = label_check(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
 >>> check.verdict, f"{check.probability:.4f}", f"{check.guard_band:.2f}"
@@ -58,8 +58,7 @@ class LabelCheck(NamedTuple):
         probability: that the true strength lies within the tolerance, 0 to 1.
         lowest: end of the tolerance, % vol.
         highest: its other end, % vol.
-        guard_band: how far inside both ends a gauge must lie to be within, % vol; None where this
-            uncertainty is too large for any gauge to be.
+        guard_band: how far inside both ends a gauge must lie to be within, % vol; None where none can be.
     """
 
     verdict: Verdict
@@ -70,7 +69,7 @@ class LabelCheck(NamedTuple):
 
 
 class LabelStrength(NamedTuple):
-    """A gauge held against a label at the reference temperature of a rule.
+    """A gauge compared with a label at the reference temperature of a rule.
 
     Attributes:
         gauge: strength as gauged, % vol.
@@ -88,11 +87,7 @@ class LabelStrength(NamedTuple):
 def label_strength(
     gauge_20c: Uncertain, label: Strength, rule: Rule, confidence: float = 0.95, extract_g_per_l: float = 0.0
 ) -> LabelStrength:
-    """Hold a strength gauged at 20 °C against a label, both at the reference temperature of the rule.
-
-    Raises:
-        OutOfRange: as `label_check`.
-    """
+    """Compare a strength gauged at 20 °C with a label, both at the reference temperature of the rule."""
     from pourbook.uncertainty.figures import strength_at  # showing a lot does without it
 
     reference_c, written_c = REFERENCE_C["vol60f" if rule.at_60f else "vol20"], REFERENCE_C[label.scale]
@@ -104,21 +99,10 @@ def label_strength(
 
 
 def label_check(gauge: Uncertain, label: float, tolerance: float, confidence: float = 0.95) -> LabelCheck:
-    """Hold a gauged strength against a label.
-
-    Args:
-        gauge: strength with its uncertainty, % vol at the reference temperature of the rule.
-        label: % vol.
-        tolerance: ± % vol.
-        confidence: probability from which it is within; below one less it, it is not.
-
-    Raises:
-        OutOfRange: a tolerance that is not above zero, a confidence outside 0.5 to 1, a label
-            outside 0 to 100.
-    """
+    """Compare a gauged strength with a label, % vol: within from this confidence, not within below one less it."""
     if not (tolerance > 0.0 and 0.5 < confidence < 1.0 and 0.0 <= label <= 100.0):
         raise OutOfRange(
-            f"label {label:g} ± {tolerance:g} % vol at a confidence of {confidence:g}",
+            f"cannot check a label of {label:g} ± {tolerance:g} % vol at a confidence of {confidence:g}",
             "give a label of 0 to 100 % vol, a tolerance above zero and a confidence of 0.5 to 1",
         )
     off, spread = gauge.value - label, gauge.standard

@@ -1,9 +1,8 @@
 """Portions of a trial as poured: the uncertainty of each, whether two differ by more, how large a trial must be.
 
-Fractions are by volume as poured. All liquids are taken to have one temperature, which then cancels.
-Two portions by one pipette share its permissible error, so it all but cancels in their difference;
-two pipettes of a kind do not. A pipette that must be filled several times adds its error each time,
-so a larger trial is better only as long as the fillings do not grow with it.
+Fractions are by volume as poured, all at one temperature, which then cancels. Two portions by one pipette
+share its permissible error, which all but cancels in their difference; two pipettes of a kind do not. Each
+filling adds its error, so a larger trial is surer only if it does not need more fillings.
 
 >>> from pourbook.uncertainty.wording import read_instrument
 >>> pipette = read_instrument("graduated pipette A 10 ml", "volume")
@@ -35,17 +34,11 @@ __all__ = [
 ]
 
 LARGEST_TRIAL_ML = 10_000
-"""Larger ones are batches; no size is sought beyond."""
+"""Larger ones are batches."""
 
 
 class Portion(NamedTuple):
-    """A component of a trial as it will be poured.
-
-    Attributes:
-        volume_ml: to pour.
-        fraction: of the volumes poured, 0 to 1.
-        fillings: of its instrument.
-    """
+    """A component of a trial as it will be poured: volume, fraction of the whole, and fillings of its instrument."""
 
     volume_ml: Uncertain
     fraction: Uncertain
@@ -53,13 +46,7 @@ class Portion(NamedTuple):
 
 
 class FractionDifference(NamedTuple):
-    """Two fractions of a component, as they would be poured.
-
-    Attributes:
-        first: one fraction.
-        second: the other.
-        difference: second less first, with what they share taken into account.
-    """
+    """Two fractions of a component as poured, and the difference, second less first, with what they share."""
 
     first: Uncertain
     second: Uncertain
@@ -77,11 +64,7 @@ class FractionDifference(NamedTuple):
 
 
 def portions(volumes_ml: Mapping[str, float], by: Mapping[str, InstrumentErrors]) -> dict[str, Portion]:
-    """Each component of a planned trial with its uncertainty.
-
-    Args:
-        volumes_ml: to pour of each, above zero.
-        by: the instrument that measures each; one that serves several is shared by them.
+    """Each component of a planned trial with its uncertainty; `by` names the instrument of each.
 
     Raises:
         Malformed: a component without an instrument.
@@ -93,7 +76,7 @@ def portions(volumes_ml: Mapping[str, float], by: Mapping[str, InstrumentErrors]
             f"no instrument measures {', '.join(missing)}", "name one for each: --instrument NAME=INSTRUMENT"
         )
     if not volumes_ml or not all(volume > 0.0 for volume in volumes_ml.values()):
-        raise OutOfRange("a portion of nothing", "leave it out")
+        raise OutOfRange("a portion is zero", "leave it out")
     poured = {name: by[name].reading(volume, f"pour of {name}") for name, volume in volumes_ml.items()}
     whole = sum(poured.values(), start=Uncertain(0.0))
     return {name: Portion(volume, volume / whole, by[name].fillings(volume.value)) for name, volume in poured.items()}
@@ -110,16 +93,8 @@ def fraction_difference(
 ) -> FractionDifference:
     """Whether two fractions of a component in trials of one size differ by more than their error.
 
-    Args:
-        first: fraction in one trial, above 0 and below 1.
-        second: fraction in the other.
-        total_ml: volumes poured for each trial, together.
-        by: what measures the component.
-        rest_by: what measures all else; None takes that as exact.
-        two_pipettes: whether each trial has a pipette of its own, of the same kind.
-
-    Raises:
-        OutOfRange: fractions that are none; a volume its instrument cannot measure.
+    `by` measures the component, `rest_by` all else, which None takes as exact; with `two_pipettes` each trial has
+    a pipette of its own, of the same kind.
     """
     _check(first, second, total_ml)
     other = by._replace(name=f"{by.name}, the second") if two_pipettes else by
@@ -131,7 +106,7 @@ def fraction_difference(
 def _check(first: float, second: float, total_ml: float) -> None:
     if not (0.0 < first < 1.0 and 0.0 < second < 1.0 and total_ml > 0.0):
         raise OutOfRange(
-            f"{100 * first:g} % and {100 * second:g} % of {total_ml:g} ml",
+            f"cannot compare {100 * first:g} % and {100 * second:g} % of {total_ml:g} ml",
             "give parts between 0 and 100 % of some volume",
         )
 
@@ -156,18 +131,8 @@ def least_trial_ml(
 ) -> int:
     """The smallest trial, in whole mL, in which two fractions of a component can be told apart.
 
-    Every size is tried, as a larger one is not always surer: see above.
-
-    Args:
-        first: fraction in one trial.
-        second: fraction in the other.
-        by: what measures the component.
-        rest_by: what measures all else; None takes that as exact.
-        coverage_factor: how many times its standard uncertainty the difference is to be.
-        two_pipettes: as for `fraction_difference`.
-
-    Raises:
-        OutOfRange: no size up to `LARGEST_TRIAL_ML` will do; the fractions are the same.
+    Every size up to `LARGEST_TRIAL_ML` is tried, as a larger one is not always surer. The difference is to be
+    `coverage_factor` times its standard uncertainty; the rest as for `fraction_difference`.
     """
     _check(first, second, 1.0)
     if first == second:
@@ -195,7 +160,7 @@ class TrialDifference(NamedTuple):
         found: as they would be poured.
         by_two_pipettes: the difference by two pipettes of the kind.
         total_ml: volumes poured for each trial.
-        coverage_factor: k, by which the difference is held against its standard uncertainty.
+        coverage_factor: k, by which the standard uncertainty is multiplied.
         least_by_two_ml: the smallest trial by two pipettes, where it was sought; None where none is large enough.
         two_pipettes: whether each trial has a pipette of its own.
     """
@@ -218,11 +183,7 @@ def trial_difference(
     two_pipettes: bool = False,
     coverage_factor: float = 2.0,
 ) -> TrialDifference:
-    """Whether two fractions in trials of one size differ by more than what pours them errs.
-
-    Raises:
-        OutOfRange: as `fraction_difference`.
-    """
+    """Whether two fractions in trials of one size differ by more than what pours them errs."""
     found = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=two_pipettes)
     apart = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=True).difference
     return TrialDifference(found, apart, total_ml, coverage_factor, None, two_pipettes)
@@ -237,11 +198,7 @@ def trial_size(
     two_pipettes: bool = False,
     coverage_factor: float = 2.0,
 ) -> TrialDifference:
-    """The smallest trial in which two fractions can be told apart.
-
-    Raises:
-        OutOfRange: as `least_trial_ml`.
-    """
+    """The smallest trial in which two fractions can be told apart."""
 
     def least(*, two: bool) -> int:
         return least_trial_ml(first, second, by, rest_by, coverage_factor=coverage_factor, two_pipettes=two)

@@ -2,8 +2,7 @@
 
 First-order propagation as in the *Guide to the expression of uncertainty in measurement* (GUM,
 JCGM 100:2008), 5.1. Two values that share a source, such as two readings of one instrument, are
-correlated by that alone: what is common adds up in their sum and cancels in their difference, and
-no table of correlations is kept.
+correlated by it: what is common adds up in their sum and cancels in their difference.
 
 >>> first = Uncertain(7.0, {"pipette": 0.03, "first filling": 0.01})
 >>> second = Uncertain(8.0, {"pipette": 0.03, "second filling": 0.01})
@@ -66,11 +65,7 @@ class Uncertain:
         return sorted(((source, round(part, 12)) for source, part in parts), key=lambda item: -item[1])
 
     def shown(self, decimal_mark: str = ".", coverage_factor: float = 1.0) -> str:
-        """Value ± uncertainty: two significant digits, both rounded half up to the same place.
-
-        Args:
-            decimal_mark: `.` or `,`.
-            coverage_factor: k; another than 1 is said.
+        """Value ± k times its standard uncertainty: two significant digits, both rounded half up to the same place.
 
         >>> Uncertain(1234.5, {"dip": 96.0}).shown(), Uncertain(0.125, {"a": 0.0996}).shown(), Uncertain(7.5).shown()
         ('1235 ± 96', '0.13 ± 0.10', '7.5')
@@ -121,11 +116,7 @@ def value_of(figure: Figure) -> float:
 
 
 def propagated(value: float, *terms: tuple[float, Figure]) -> Uncertain:
-    """A value whose slopes against its inputs are known from the formula.
-
-    Args:
-        value: of the formula at the inputs.
-        terms: the slope (partial derivative) against each input, and that input.
+    """A value whose slopes are known: the slope (partial derivative) against each input, and that input.
 
     >>> side = Uncertain(3.0, {"rule": 0.01})
     >>> propagated(side.value**2, (2 * side.value, side)).shown()
@@ -143,16 +134,10 @@ def applied(function: Callable[..., float], *inputs: Figure) -> Uncertain:
     """A function of uncertain inputs, where its slopes are not at hand.
 
     Each source is moved by its standard uncertainty, up and down, in all inputs it touches at once;
-    half of what that changes is its share (central differences; GUM 5.1.3, note 2, as others cite it;
+    half the change is its share (central differences; GUM 5.1.3, note 2, as others cite it;
     not checked against the standard). So an error common to two inputs cancels as it does in the
-    cellar. Where one side lies outside the domain of the function, the other alone is used.
-
-    Args:
-        function: of as many numbers as there are inputs.
-        inputs: with their uncertainty, or exact.
-
-    Raises:
-        OutOfRange: the inputs themselves are outside the domain of the function, or both sides are.
+    cellar. Where one side lies outside the domain of the function, the other alone is used; where both do,
+    the function's refusal is raised.
 
     >>> volume = Uncertain(2.0, {"pipette": 0.01})
     >>> applied(lambda v, w: v / (v + w), volume, volume * 3.0).standard  # both by one pipette

@@ -18,13 +18,6 @@ def t_quantile(confidence: float, freedom: int) -> float:
 
     Source: the finite sums of Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.3 and
     26.7.4 (read as two public programs cite them), solved for t by halving.
-
-    Args:
-        confidence: above 0 and below 1.
-        freedom: degrees of freedom, 1 or more.
-
-    Raises:
-        OutOfRange: any other confidence or freedom.
     """
     if not 0.0 < confidence < 1.0 or freedom < 1:
         raise OutOfRange(f"no t of {freedom} degrees of freedom for {confidence:g}", "give 0.95 and 1 or more")

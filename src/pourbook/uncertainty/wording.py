@@ -3,8 +3,8 @@
 A class: `pipette A 10 ml`, `graduated pipette A 10 ml`, `burette A/0.05 25 ml`, `cylinder A 100 ml`,
 `piston pipette 1000 ul`, `hydrometer II`, `proof hydrometer`, `thermometer 0.5 C` (its division).
 Its own: `limit 0.05 ml`, `limit 0.5 %`, `division 0.1`, `spread 0.02`, `certificate 0.04 k 2`,
-`holds 10 ml`, `balance II 0.1 g`; several with commas between. Behind a class, they take
-the place of what it says of the shared error (limit, certificate) or of a reading (division, spread).
+`holds 10 ml`, `balance II 0.1 g`; several with commas between. After a class, they replace
+its shared error (limit, certificate) or that of a reading (division, spread).
 
 >>> read_instrument("graduated pipette A 10 ml", "volume").reading(7.0, "pour").shown()
 '7.000 ± 0.050'
@@ -42,11 +42,7 @@ _CERTIFICATE = re.compile(r"(.+?)(?: +k *([0-9.]+))?", re.IGNORECASE)
 def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: str = "") -> InstrumentErrors:
     """The instrument that a text describes.
 
-    Args:
-        text: see above.
-        measures: what it reads.
-        reading: about what it reads, for the class of a balance.
-        name: of its shared error; the text by default.
+    `reading` is about what it reads, for the class of a balance; `name` is of its shared error, by default the text.
 
     Raises:
         Malformed: nothing known here.
@@ -98,7 +94,7 @@ def _own(text: str, measures: Measured) -> tuple[str, str]:
     match = _OWN.fullmatch(text)
     if match is None:
         raise Malformed(
-            f"'{text}' does not say how well an instrument of {measures} reads",
+            f"'{text}' does not describe an instrument of {measures}",
             "write a class, such as 'graduated pipette A 10 ml', or 'limit 0.05', 'division 0.1'",
         )
     return match[1].lower(), match[2]
@@ -106,8 +102,12 @@ def _own(text: str, measures: Measured) -> tuple[str, str]:
 
 def _with_own(known: InstrumentErrors, word: str, said: str, measures: Measured) -> InstrumentErrors:
     """An instrument with one more error, in squares beside what it has."""
-    error: dict[str, Any] = {word: _certified(said, measures)} if word == "certificate" else {}
-    if word == "limit" and measures in ("volume", "mass") and said.rstrip().endswith("%"):
+    error: dict[str, Any] = {}
+    if word == "certificate":
+        match = _CERTIFICATE.fullmatch(said)
+        assert match is not None
+        error = {word: (_number(match[1], measures), float(read_decimal(match[2] or "2")))}
+    elif word == "limit" and measures in ("volume", "mass") and said.rstrip().endswith("%"):
         error = {"limit_part": float(number_and_rest(said)[0]) / 100.0}
     more = instrument_errors(known.name, **(error or {word: _number(said, measures)}))
     return known._replace(
@@ -116,13 +116,6 @@ def _with_own(known: InstrumentErrors, word: str, said: str, measures: Measured)
         proportional=hypot(known.proportional, more.proportional),
         holds=more.holds or known.holds,
     )
-
-
-def _certified(said: str, measures: Measured) -> tuple[float, float]:
-    """Expanded uncertainty and its factor, 2 where none is said."""
-    match = _CERTIFICATE.fullmatch(said)
-    assert match is not None
-    return _number(match[1], measures), float(read_decimal(match[2] or "2"))
 
 
 def _number(text: str, measures: Measured) -> float:
@@ -135,5 +128,5 @@ def _number(text: str, measures: Measured) -> float:
     else:
         factor, known = _FACTORS[measures].get(unit), list(_FACTORS[measures])
     if factor is None:
-        raise Malformed(f"'{text.strip()}' is not an amount of {measures}", f"write it in one of: {', '.join(known)}")
+        raise Malformed(f"'{text.strip()}' is not a figure of {measures}", f"write it in one of: {', '.join(known)}")
     return float(number) * factor
