@@ -177,8 +177,8 @@ def test_a_weighing_of_gas_is_refused():
 
 
 @pytest.mark.parametrize(("percent_vol", "printed_kg_m3"), [(40, 948.05), (60, 909.11), (95, 811.38)])
-def test_the_kept_density_is_whole_grams_per_cubic_metre(percent_vol, printed_kg_m3):
+def test_the_kept_density_is_whole_milligrams_per_cubic_metre(percent_vol, printed_kg_m3):
     """Alcoholimetric table at 20 °C, second-hand, printed with two decimals."""
     kept = density_mg_m3(mass_fraction_from_strength(percent_vol))
     assert isinstance(kept, int)
-    assert kept / 1000 == pytest.approx(printed_kg_m3, abs=0.0055)
+    assert kept / 1e6 == pytest.approx(printed_kg_m3, abs=0.0055)

@@ -127,7 +127,7 @@ class BookMachine(RuleBasedStateMachine):
         assert self.house.dump_tables() == before, "a rehearsal changes nothing"
         if told and drafts:
             done = self.house.book.record(*drafts)
-            assert done == told, "and says what would be done"
+            assert done == told._replace(is_dry_run=False), "and says what would be done"
 
     @rule(item=st.sampled_from(ITEMS))
     def an_item_is_held_and_let_go(self, item):

@@ -228,7 +228,7 @@ def _line(source, target, amount, **facts):
         ),
         (Malformed, "-3 days", [_line("C000001H", "B000001Y", 1_000_000, wood_days=-3)]),
         (OutOfRange, "negative", [Item("L000002A", {"bottles": "5", "size_ml": "-700"})]),
-        (Malformed, "no bottle", [Item("L000002A", {"bottles": "0"})]),
+        (Malformed, "at least one bottle", [Item("L000002A", {"bottles": "0"})]),
     ],
 )  # fmt: skip
 def test_the_book_refuses_it_of_every_door(books, kind, said, entries):

@@ -51,8 +51,7 @@ class Happening(NamedTuple):
 
         A dry run keeps nothing; inside `transaction` it is undone at the end, so that what comes next can be tried.
         """
-        recorded = book.record(*drafts, dry_run=self.dry_run and not book.is_rehearsing)
-        return recorded._replace(is_dry_run=self.dry_run)
+        return book.record(*drafts, dry_run=self.dry_run and not book.is_rehearsing)
 
     @contextmanager
     def transaction(self, book: "BookCore") -> Iterator[None]:
