@@ -43,6 +43,7 @@ CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER N
     PRIMARY KEY (item, name, happened, place)) STRICT, WITHOUT ROWID;
 CREATE INDEX fact_ref ON fact (value) WHERE name = 'ref';
 CREATE INDEX fact_held ON fact (item) WHERE name = 'held';
+CREATE INDEX fact_status ON fact (item) WHERE name IN ('duty', 'owner');
 CREATE TABLE ledger (item INTEGER NOT NULL, happened INTEGER NOT NULL, place INTEGER NOT NULL,
     line INTEGER NOT NULL, mass INTEGER NOT NULL, ethanol INTEGER NOT NULL, extract INTEGER NOT NULL,
     state INTEGER NOT NULL, sealed INTEGER NOT NULL,
