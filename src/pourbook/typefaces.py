@@ -11,7 +11,7 @@ refused: PDF libraries would leave it blank, and a label with half a name mislea
 >>> runs("酒", TEXT)
 Traceback (most recent call last):
     ...
-pourbook.errors.Malformed: no typeface here has the character '酒' (U+9152 CJK UNIFIED IDEOGRAPH-9152) of '酒'
+pourbook.errors.Malformed: no typeface has the character '酒' (U+9152 CJK UNIFIED IDEOGRAPH-9152) of '酒'
 """
 
 import unicodedata
@@ -92,11 +92,11 @@ def _face_of(character: str, face: str, text: str) -> str:
     found = next((name for name in _chain(face) if ord(character) in _font(name).face.charToGlyph), None)
     named = f"'{character}' (U+{ord(character):04X} {unicodedata.name(character, 'a control character')})"
     if found is None:
-        raise Malformed(f"no typeface here has the character {named} of '{text}'", "write it in other characters")
+        raise Malformed(f"no typeface has the character {named} of '{text}'", "use other characters")
     if unicodedata.bidirectional(character) in ("R", "AL"):
         raise Malformed(
-            f"{named} of '{text}' is read from right to left; such text cannot be drawn",
-            "write it in a script read from left to right",
+            f"{named} of '{text}' is read from right to left and cannot be printed",
+            "use a script read from left to right",
         )
     return found
 

@@ -83,7 +83,7 @@ def test_a_gs1_128_has_the_length_of_its_characters(text, characters):
 def test_a_gs1_128_holds_48_characters_and_no_more():
     """Identifiers and separators count, brackets do not (GS1 General Specifications 5.4.4.3)."""
     symbol("gs1-128", "(91)" + "A" * 46)
-    with pytest.raises(Malformed, match="has 49 characters, and a GS1-128 at most 48"):
+    with pytest.raises(Malformed, match="has 49 characters; a GS1-128 holds at most 48"):
         symbol("gs1-128", "(91)" + "A" * 47)
     symbol("gs1-data-matrix", "(91)" + "A" * 47)
 
@@ -226,7 +226,7 @@ def test_a_lot_number_too_long_for_the_bars_is_refused_with_what_they_need(made)
 FAULTS = {
     'says = "gs1_unit"': ('says = "code"', "does not suit this kind"),
     "least_module_mm = 0.743": ("least_module_mm = 0.2", "is less than the standard allows"),
-    'text = "{gs1_unit}"': ('text = "{ref}"', "is not on the label to read"),
+    'text = "{gs1_unit}"': ('text = "{ref}"', "is not shown as text on the label"),
 }
 
 

@@ -90,7 +90,7 @@ def test_what_answers_in_another_language_is_no_printer(says):
     with PretendPrinter(says=says) as printer:
         sent = send_to_port(JOBS, printer.address)
     assert (sent.sent, sent.doubtful, printer.labels) == (0, 0, [])
-    assert "did not answer as a thermal printer does" in sent.why
+    assert "did not answer like a thermal printer" in sent.why
 
 
 def test_where_nobody_listens_nothing_is_sent():
@@ -111,7 +111,7 @@ def test_a_run_that_is_stopped_by_hand_says_how_far_it_came():
         raise KeyboardInterrupt
 
     with PretendPrinter() as printer:
-        assert send_to_port(jobs(), printer.address) == Sent(4, 0, "it was stopped by hand")
+        assert send_to_port(jobs(), printer.address) == Sent(4, 0, "interrupted by the user")
 
 
 def test_addresses_have_a_port_of_their_own_or_9100():

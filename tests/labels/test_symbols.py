@@ -85,7 +85,7 @@ def test_a_reader_reads_what_was_written(read, kind, text):
 @pytest.mark.parametrize("text", ["", "C-000123-Ł", "C000\n123"])
 def test_text_that_no_symbol_can_carry_is_refused(text):
     """Nothing, letters beyond ASCII and line breaks are refused."""
-    with pytest.raises(Malformed, match="cannot be put into a symbol"):
+    with pytest.raises(Malformed, match="cannot be encoded in a symbol"):
         symbol("qr", text)
 
 

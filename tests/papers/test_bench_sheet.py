@@ -151,7 +151,7 @@ def test_what_is_not_known_is_said_and_never_a_zero(read, sheet):
         "Youngestspiritunknown",
         "Volumeofthemixat20°Cunknown",
         "Contractiononmixingunknown",
-        "Nonerecorded,whichisnotthesameasnone.",
+        "Nonerecorded;thisdoesnotmeantherearenone.",
     ):
         assert said in text
 
@@ -186,7 +186,7 @@ def test_expected_figures_warnings_contents_and_notes_are_printed(read, sheet):
         "Youngestspirit8years41days",
         "Provisional:thestrengthofV-000004-7ispending",
         "Pouredalready.Thetableistheplan.",
-        "withtheemptyglasstaredto0",
+        "Taretheemptyglassto0",
         "Resttwentyminutes.",
         "Previouscontents:Q1/14olorosowine",
         "Previouscontents:Q2/14plumliqueur",
@@ -230,7 +230,7 @@ def test_equal_sheets_give_equal_bytes_and_unequal_ones_do_not(sheet):
 
 def test_a_vial_that_cannot_be_named_or_would_scan_as_another_is_refused(sheet):
     values = sheet(2)
-    with pytest.raises(Malformed, match="no typeface here has the character '酒'"):
+    with pytest.raises(Malformed, match="no typeface has the character '酒'"):
         bench_sheet(replace(values, rows=(replace(values.rows[0], what="酒"),)))
     with pytest.raises(Malformed, match="would scan as"):
         bench_sheet(replace(values, rows=(replace(values.rows[0], code=vial(9)),)))

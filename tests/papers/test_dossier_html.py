@@ -159,9 +159,9 @@ def test_the_picture_has_a_name_a_description_and_its_table(page):
 
 
 def test_the_symbol_is_also_text(values, page):
-    assert f"The symbol says: {values.head_text}" in page.text
+    assert f"Text of the symbol: {values.head_text}" in page.text
     named = [svg.attributes["aria-label"] for svg in page.all("svg") if "aria-label" in svg.attributes]
-    assert named == ["QR symbol of the journal's head"]
+    assert named == ["QR symbol of the journal hash"]
 
 
 def test_what_was_typed_is_text_and_never_markup(values, page):

@@ -320,10 +320,10 @@ def test_the_table_has_every_figure_of_the_picture():
     """Each ribbon once, each addition once, and sums where several come together."""
     layout = layout_of(wide(9))
     rows = flow_rows(layout)
-    single = [row for row in rows if row.source != "all of it" and row.mass_mg is None]
+    single = [row for row in rows if row.source != "total" and row.mass_mg is None]
     assert sorted(row.ml for row in single) == sorted(ribbon.link.ml for ribbon in layout.ribbons)
     for row in rows:
-        if row.source == "all of it":
+        if row.source == "total":
             assert row.ml == pytest.approx(sum(one.ml for one in single if one.into == row.into))
     assert [row.mass_mg for row in rows if row.mass_mg is not None] == [8e7]
 

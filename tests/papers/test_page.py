@@ -88,14 +88,14 @@ def test_a_house_with_a_very_long_name_keeps_its_whole_name_inside_the_margins(r
 
 def test_a_character_without_glyph_is_refused_wherever_it_stands(imprint):
     for bad in (replace(imprint, house="Quillmere 酒"), replace(imprint, printed="2026 酒")):
-        with pytest.raises(Malformed, match="no typeface here has the character '酒'"):
+        with pytest.raises(Malformed, match="no typeface has the character '酒'"):
             document(bad, TITLE, many_lines)
-    with pytest.raises(Malformed, match="no typeface here has the character '酒'"):
+    with pytest.raises(Malformed, match="no typeface has the character '酒'"):
         document(imprint, TITLE, lambda _width: lines(["酒"]))
 
 
 def test_an_unknown_paper_size_is_refused_with_those_there_are(imprint):
-    with pytest.raises(Malformed, match="'A3' is no paper size here") as refusal:
+    with pytest.raises(Malformed, match="'A3' is not a supported paper size") as refusal:
         document(imprint, TITLE, many_lines, "A3")
     assert refusal.value.remedy == "use one of: A4, Letter"
 

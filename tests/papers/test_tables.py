@@ -86,7 +86,7 @@ def test_a_heading_of_one_line_asks_for_no_more_than_it_needs():
 
 
 def test_a_cell_that_cannot_be_drawn_is_refused_when_it_is_made():
-    with pytest.raises(Malformed, match="no typeface here has the character '酒'"):
+    with pytest.raises(Malformed, match="no typeface has the character '酒'"):
         Cell([Piece("酒")])
 
 

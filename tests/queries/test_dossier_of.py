@@ -187,7 +187,7 @@ def _agrees(balance, body, unexplained_mg):
 
 def test_losses_carry_their_dispositions(vatted, values):
     found = {row.disposition: row for row in values.losses}
-    assert {"leak", "filter", "found missing by gauge"} <= found.keys()
+    assert {"leak", "filter", "regauge loss"} <= found.keys()
     assert found["leak"].entries == 1
     gone = vatted.held("C2", "2020-05-31").mass_mg - vatted.held("C2", "2020-06-02").mass_mg
     assert found["leak"].mass_mg == gone

@@ -16,10 +16,8 @@ DPI = (150, 2400)
 class Calibration(NamedTuple):
     """How one printer puts a page on paper.
 
-    Attributes:
-        dpi: dots to the inch; of a thermal head its true pitch, where that is known.
-        offset_mm: how far everything is moved right and down, so that it lands where it should.
-        margins_mm: what it cannot print on at the left, top, right and foot of a page.
+    `dpi` is the true pitch of a thermal head where it is known; `offset_mm` moves everything right and down;
+    `margins_mm` are what it cannot print on at the left, top, right and foot of a page.
     """
 
     dpi: float = 300.0
@@ -33,14 +31,9 @@ class Calibration(NamedTuple):
 
 
 class Printer(NamedTuple):
-    """A printer of the house.
+    """A printer of the house: a queue of the operating system, the address of its raw port, or neither.
 
-    Attributes:
-        name: what the house calls it.
-        calibration: how it puts a page on paper.
-        queue: of the operating system; empty for none.
-        address: of its raw port; empty for none.
-        own_text: whether it sets plain lines in its own typeface.
+    With `own_text` it sets plain lines in its own typeface.
     """
 
     name: str

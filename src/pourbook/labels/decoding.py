@@ -38,14 +38,9 @@ _SMOOTHING_PX = 3
 
 
 class Decoded(NamedTuple):
-    """A code in a picture.
+    """A code in a picture: its page from 1, its middle in pixels from the left and the top.
 
-    Attributes:
-        page: counted from 1; 1 for a photo.
-        x: pixels from the left to its middle.
-        y: pixels from the top to its middle.
-        symbology: in words.
-        text: with the prefix of its symbology, as a scanner sends it.
+    `text` has the prefix of its symbology, as a scanner sends it.
     """
 
     page: int
@@ -56,11 +51,7 @@ class Decoded(NamedTuple):
 
 
 def codes_in(data: bytes, name: str) -> list[Decoded]:
-    """Every code in a picture or a PDF, page by page, from the top.
-
-    Args:
-        data: the file.
-        name: of the file, for refusals.
+    """Every code in a picture or a PDF, page by page, from the top; `name` stands in refusals.
 
     Raises:
         Malformed: it is neither a picture nor a PDF that can be read, or too large.
@@ -86,7 +77,7 @@ def _photo(data: bytes, name: str) -> "Image":
     except UnidentifiedImageError:
         raise Malformed(f"'{name}' cannot be read as a picture", "save it as PNG or JPEG, or as PDF") from None
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise Malformed(f"'{name}' is too large for a picture", "crop to the codes") from None
+        raise Malformed(f"'{name}' is too large", "crop to the codes") from None
     except (OSError, SyntaxError, ValueError, Warning) as error:
         raise Malformed(f"'{name}' cannot be read as a picture: {error}", "save it again as PNG or JPEG") from None
 

@@ -23,14 +23,9 @@ _MONO = (typefaces.CODE, typefaces.CODE_BOLD)
 
 
 class Style(NamedTuple):
-    """How a text may be set.
+    """How a text may be set: the size wanted, the smallest and the most lines allowed.
 
-    Attributes:
-        face: a name of `pourbook.typefaces`.
-        size_pt: the size wanted.
-        least_pt: the smallest size allowed.
-        lines: the most lines allowed.
-        trim: whether text may be cut short with an ellipsis when even the least size is too large.
+    With `trim` it may be cut short with an ellipsis when even the least size is too large.
     """
 
     face: str
@@ -41,12 +36,7 @@ class Style(NamedTuple):
 
 
 class Fitted(NamedTuple):
-    """Text that fits.
-
-    Attributes:
-        size_pt: the type size.
-        lines: the lines, from the top.
-    """
+    """Text that fits, its lines from the top."""
 
     size_pt: float
     lines: tuple[str, ...]

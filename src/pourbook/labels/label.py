@@ -28,34 +28,14 @@ CAUTION = "Strong spirit: vapour ignites"
 class Label:
     """The texts of one label, as they will be read.
 
-    Attributes:
-        kind: one of `KINDS`.
-        code: the identifier as it is scanned, without hyphens: C000123X.
-        id: the same as it is read, with hyphens: C-000123-X.
-        ref: what the house calls it: a cask number, a lab number.
-        name: the name of a component, a trial, a product, a person, a place, an instrument.
-        house: whose it is.
-        spirit: what kind of spirit.
-        wood: kind and history of the wood.
-        strength: with its unit, and its reference where that is not 20 °C.
-        volume: or capacity, or contents, with its unit.
-        date: filled, drawn, made, bottled, or due for its next check, by kind.
-        who: drew it, made it.
-        place: where it stands.
-        note: anything short.
-        count: bottles in a carton, cartons on a pallet, vial 2 of 3.
-        lot_mark: the mark that the law wants on the bottle; not the identifier.
-        gtin: the trade item number of the bottle, as it is read.
-        case_gtin: that of a case of them.
-        gs1_bottle: GTIN of the bottle and bottling date, with their application identifiers in brackets.
-        gs1_case: the same of a case.
-        gs1_lot: lot number, in the same way.
-        gs1_unit: serial number (SSCC) of this one case or pallet, in the same way.
-        gs1_content: what is in it: GTIN, and how many, in the same way.
-        link: GS1 Digital Link of the bottle and its lot.
-        case_link: that of a case.
-        print_mark: which print of the label it is, from the second on.
-        caution: the line of caution; the usual one unless given, none when empty.
+    `code` is scanned (C000123X) and `id` read (C-000123-X); `ref` is what the house calls it. `strength` names its
+    reference where that is not 20 °C. `volume` may be a capacity or contents; `date` is filled, drawn, made, bottled or
+    due for the next check; `count` is bottles in a case, cases on a pallet, or vial 2 of 3. `lot_mark` is what the law
+    wants on the bottle, not the identifier.
+
+    The fields of `OUTSIDE` hold GS1 texts with their application identifiers in brackets: GTIN and bottling date of
+    bottle or case, lot number, SSCC of one case or pallet, its contents (GTIN and count); or a GS1 Digital Link.
+    `print_mark` says which print it is, from the second on; an empty `caution` prints none.
     """
 
     kind: str

@@ -59,16 +59,7 @@ def page_pt(width_dots: int, height_dots: int, dpi: float) -> tuple[float, float
 
 
 class Frame(NamedTuple):
-    """Where on a page, and how finely: dots from the left and the top of a page of some height.
-
-    Attributes:
-        dpi: dots to the inch.
-        page_dots: height of the page.
-        left: of the label or the box.
-        top: of the label or the box.
-        width: of the label or the box.
-        height: of the label or the box.
-    """
+    """A label or a box on a page `page_dots` high: whole dots from the left and the top."""
 
     dpi: float
     page_dots: int

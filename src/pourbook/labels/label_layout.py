@@ -20,14 +20,7 @@ _INSIDE = {"gs1-128": "code-128", "gs1-data-matrix": "data-matrix"}
 
 
 class Box(NamedTuple):
-    """A place on a label.
-
-    Attributes:
-        x_mm: from the left edge of the label.
-        y_mm: from its top edge.
-        width_mm: of the box.
-        height_mm: of the box.
-    """
+    """A place on a label, from its left and top edges."""
 
     x_mm: float
     y_mm: float
@@ -48,16 +41,8 @@ class Box(NamedTuple):
 class TextField:
     """A text on a label.
 
-    Attributes:
-        parts: patterns such as 'drawn {date}', with the fields that each names.
-        join: what stands between the parts.
-        box: where it stands.
-        style: how it is set.
-        align: 'left', 'centre' or 'right'.
-        valign: 'top', 'middle' or 'bottom'.
-        turn: degrees anticlockwise: 0, 90, 180 or 270.
-        reverse: whether it is white on a black box.
-        kinds: the kinds of label that show it.
+    `parts` maps patterns such as 'drawn {date}' to the fields they name; `join` stands between them. `turn` is degrees
+    anticlockwise; `reverse` is white on a black box; `kinds` of label show it.
     """
 
     parts: Mapping[str, tuple[str, ...]]
@@ -95,15 +80,10 @@ def _text(label: Label, name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SymbolField:
-    """A symbol on a label.
+    """A symbol on a label; its `box` includes the quiet zone.
 
-    Attributes:
-        kind: one of `pourbook.labels.symbols.SYMBOL_KINDS`.
-        box: where it stands, its quiet zone included.
-        least_module_mm: the smallest module that may be printed.
-        kinds: the kinds of label that show it.
-        says: the fields of the label that it carries one after the other, `code` or some of
-            `pourbook.labels.label.OUTSIDE`.
+    `least_module_mm` is the smallest module that may be printed. `says` names the fields it carries one after the
+    other: `code`, or some of `pourbook.labels.label.OUTSIDE`.
     """
 
     kind: str
@@ -120,12 +100,7 @@ class SymbolField:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A black bar on a label.
-
-    Attributes:
-        box: where it stands.
-        kinds: the kinds of label that show it.
-    """
+    """A black bar on labels of some kinds."""
 
     box: Box
     kinds: tuple[str, ...]
@@ -133,17 +108,7 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """What stands where on a label, and what the label is printed on.
-
-    Attributes:
-        name: by which it is asked for.
-        title: one line on what it is for.
-        kinds: the kinds of label it serves.
-        media: roll or sheet, with its geometry.
-        symbols: its symbols.
-        fields: its texts.
-        rules: its bars.
-    """
+    """What stands where on labels of some kinds, and what they are printed on."""
 
     name: str
     title: str

@@ -54,13 +54,7 @@ _MOST_WAITING = 4  # labels in the printer's memory; more are held back, so that
 
 
 class Sent(NamedTuple):
-    """How far a run of labels came.
-
-    Attributes:
-        sent: labels that the printer has.
-        doubtful: labels after those of which nobody can say whether the printer has them.
-        why: what stopped it; empty when nothing did.
-    """
+    """How far a run came: labels the printer has, those it may have (`doubtful`), and what stopped it, if anything."""
 
     sent: int
     doubtful: int = 0
@@ -73,12 +67,7 @@ class Sent(NamedTuple):
 
 
 class Status(NamedTuple):
-    """What a thermal printer says of itself.
-
-    Attributes:
-        waiting: labels it has received and not printed.
-        why_not: why it does not print now; empty when it does.
-    """
+    """A thermal printer on itself: labels received but not printed, and why it does not print; empty if it does."""
 
     waiting: int
     why_not: str
@@ -108,15 +97,7 @@ def queue_command(queue: str, title: str, media: str) -> list[str]:
 
 
 def send_to_queue(pdf: bytes, count: int, queue: str, title: str, media: str) -> Sent:
-    """Hand a run to a print queue, which takes all of it or nothing.
-
-    Args:
-        pdf: the run.
-        count: how many labels are in it.
-        queue: name of the queue, from the house's settings.
-        title: of the print job.
-        media: what it is printed on, as `media_of`.
-    """
+    """Hand a run of `count` labels to a print queue, which takes all of it or nothing; `media` as `media_of`."""
     command = queue_command(queue, title, media)
     try:
         ran = subprocess.run(command, input=pdf, capture_output=True, timeout=QUEUE_S, check=False)  # noqa: S603 (a list)
@@ -144,12 +125,7 @@ def host_and_port(address: str) -> tuple[str, int]:
 
 
 def send_to_port(jobs: Iterable[bytes], address: str) -> Sent:
-    """Send labels one by one, each answered for by the printer before the next.
-
-    Args:
-        jobs: what the printer is sent for each label.
-        address: host, or host:port, from the house's settings.
-    """
+    """Send labels one by one to host or host:port, each answered for by the printer before the next."""
     sent = under_way = 0
     try:
         with _Printer(address) as printer:
@@ -164,7 +140,7 @@ def send_to_port(jobs: Iterable[bytes], address: str) -> Sent:
     except _StoppedError as stopped:
         return Sent(sent, under_way, str(stopped))
     except KeyboardInterrupt:
-        return Sent(sent, under_way, "it was stopped by hand")
+        return Sent(sent, under_way, "interrupted by the user")
     return Sent(sent)
 
 
@@ -194,7 +170,7 @@ class _Printer:
         try:
             self._line.sendall(data)
         except TimeoutError:
-            raise _StoppedError(f"{self._named} took nothing more for {ANSWER_S:g} s") from None
+            raise _StoppedError(f"{self._named} accepted no more data for {ANSWER_S:g} s") from None
         except OSError:
             raise _StoppedError(f"{self._named} closed the connection") from None
 
@@ -254,4 +230,4 @@ def _read_status(answer: str, named: str) -> Status:
         why_not = " and ".join(words for string, field, words in _FLAGS if strings[string][field] == "1")
         return Status(int(strings[0][4]), why_not)
     except (IndexError, ValueError):
-        raise _StoppedError(f"{named} did not answer as a thermal printer does") from None
+        raise _StoppedError(f"{named} did not answer like a thermal printer") from None

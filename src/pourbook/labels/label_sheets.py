@@ -33,11 +33,7 @@ T = TypeVar("T")
 class Printout(NamedTuple):
     """Labels as one printer puts them on their media.
 
-    Attributes:
-        labels: in the order of printing.
-        template: what stands where, and the media.
-        calibration: of the printer.
-        start: the first free place of the first page, counted from 1 along the rows.
+    `start` is the first free place of the first page, counted from 1 along the rows.
     """
 
     labels: Iterable[Label]

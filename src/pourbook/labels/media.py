@@ -17,12 +17,7 @@ PAGES_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
 
 class Roll(NamedTuple):
-    """A roll: every page is one label.
-
-    Attributes:
-        width_mm: across the roll.
-        height_mm: along the roll.
-    """
+    """A roll: every page is one label, `width_mm` across the roll and `height_mm` along it."""
 
     width_mm: float
     height_mm: float
@@ -43,18 +38,10 @@ class Roll(NamedTuple):
 
 
 class Sheet(NamedTuple):
-    """A sheet with labels in columns and rows.
+    """A sheet of a size in `PAGES_MM`, with labels in columns and rows.
 
-    Attributes:
-        page: a page size, one of `PAGES_MM`.
-        width_mm: of one label.
-        height_mm: of one label.
-        columns: labels across.
-        rows: labels from top to bottom.
-        left_mm: from the left edge of the page to the first label.
-        top_mm: from the top edge of the page to the first label.
-        pitch_x_mm: from the left edge of a label to that of the next.
-        pitch_y_mm: from the top edge of a label to that of the one below.
+    `left_mm` and `top_mm` lead from the edges of the page to the first label, the pitches from a label's edge to the
+    same edge of the next.
     """
 
     page: str

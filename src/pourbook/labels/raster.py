@@ -25,12 +25,7 @@ _INKED_BELOW = 128
 
 
 def pictures(pdf: bytes, dpi: float) -> Iterator["Image"]:
-    """Every page in turn, as a grey picture of black and white pixels; one page is in memory at a time.
-
-    Args:
-        pdf: the file that will be printed.
-        dpi: dots to the inch of the printer.
-    """
+    """Every page in turn, as a grey picture of black and white pixels; one page is in memory at a time."""
     import pypdfium2  # here and not above: keeps start-up light
 
     with closing(pypdfium2.PdfDocument(pdf)) as document:

@@ -49,15 +49,7 @@ _MOST_TOLD = 5
 
 
 class Misread(NamedTuple):
-    """A symbol that does not read, or reads as something else.
-
-    Attributes:
-        page: counted from 1.
-        place: on the page, counted from 1 along the rows.
-        id: the identifier that the label shows.
-        kind: of symbol.
-        why: what the decoder made of it.
-    """
+    """A symbol that does not read, or reads as something else; page and place are counted from 1."""
 
     page: int
     place: int
@@ -85,12 +77,7 @@ def read_back(pdf: bytes, printout: Printout) -> None:
 
 
 def misreads(pdf: bytes, printout: Printout) -> Iterator[Misread]:
-    """Every symbol that does not read as what its label was made for, page by page.
-
-    Args:
-        pdf: the file that will be printed.
-        printout: what it was made of.
-    """
+    """Every symbol that does not read as what its label was made for, page by page."""
     read = zip(pictures(pdf, printout.calibration.dpi), printout.placed(), strict=True)
     for number, (picture, page) in enumerate(read, 1):
         for place, frame, label in page:

@@ -60,14 +60,7 @@ class _Page(NamedTuple):
 
 
 def rulers_pdf(name: str, size_mm: tuple[float, float], calibration: Calibration, media: Media | None = None) -> bytes:
-    """The test page of a printer, moved by the offset it has now.
-
-    Args:
-        name: of the printer.
-        size_mm: width and height of the page or of the label on the roll.
-        calibration: of the printer.
-        media: a sheet whose labels are outlined.
-    """
+    """The test page of a printer, moved by its present offset; the labels of a sheet are outlined."""
     sink = BytesIO()
     canvas = blank_pdf(sink, f"Test page of printer {name}", size_mm, calibration.dpi)
     width, height = (dots(length, calibration.dpi) for length in size_mm)
@@ -93,11 +86,11 @@ def _page(page: _Page, name: str, size_mm: tuple[float, float], calibration: Cal
     page.text(45, 54, _set_to(calibration), 9)
     page.bar(page.dots(45), page.dots(62), page.dots(_BAR_MM), page.dots(2.0))
     lines = (
-        "1  The bar is 100.0 mm long. If not, something magnifies or shrinks the page: print at 100 %.",
-        "2  Measure from the left edge of the paper to the tick 40, and from the top edge likewise.",
-        "     What is missing to 40.0 mm is added to --offset-x and --offset-y; what is too much, taken away.",
-        "3  The first and the last tick to be seen say what the printer reaches: --margins LEFT,TOP,RIGHT,FOOT.",
-        "4  Scan the symbols. The smallest that reads every time is the least this printer can do.",
+        "1  The bar should be 100.0 mm long. If it is not, the page was scaled: print at 100 %.",
+        "2  Measure from the left edge of the paper to tick 40, and from the top edge to its tick 40.",
+        "     Below 40.0 mm, add the difference to --offset-x or --offset-y; above it, subtract.",
+        "3  The first and last visible ticks show the printable area: set --margins LEFT,TOP,RIGHT,FOOT.",
+        "4  Scan the symbols. The smallest that scans every time is the smallest this printer can print.",
     )
     for number, line in enumerate(lines):
         page.text(45, 72 + 5.5 * number, line, 9)

@@ -46,12 +46,8 @@ _INK = bytes.maketrans(b"\x00\xff", b"10")
 class Symbol(NamedTuple):
     """The pattern of a symbol, without its quiet zone.
 
-    Attributes:
-        kind: one of `SYMBOL_KINDS`.
-        text: what it says.
-        rows: from top to bottom, a '1' for each dark module; a linear symbol has one row.
-        quiet: width of the quiet zone in modules; left and right only for a linear symbol.
-        linear: true for bars, whose height is free.
+    Rows run from top to bottom, a '1' for each dark module; a linear symbol has one row of free height. `quiet` is the
+    width of the quiet zone in modules, left and right only for a linear symbol.
     """
 
     kind: str
@@ -84,13 +80,9 @@ class Symbol(NamedTuple):
 
 
 class Corner(NamedTuple):
-    """A corner of the outline of the dark modules.
+    """A corner of the outline of the dark modules, in modules from the top left.
 
-    Attributes:
-        x: modules from the left edge.
-        y: modules from the top edge.
-        inward_x: 1 when the dark side lies to the right, -1 to the left.
-        inward_y: 1 when the dark side lies below, -1 above.
+    `inward_x` is 1 when the dark side lies to the right, `inward_y` when it lies below; else -1.
     """
 
     x: int
@@ -112,7 +104,7 @@ def symbol(kind: str, text: str) -> Symbol:
         Mistyped: a check digit in a GS1 text does not agree.
     """
     if not (text and text.isascii() and text.isprintable()):
-        raise Malformed(f"'{text}' cannot be put into a symbol", "use letters, digits and hyphens")
+        raise Malformed(f"'{text}' cannot be encoded in a symbol", "use letters, digits and hyphens")
     if kind == "data-matrix":
         return Symbol(kind, text, _data_matrix(text), 1, linear=False)
     if kind == "qr":
@@ -154,8 +146,8 @@ def _gs1(kind: str, elements: tuple[Element, ...]) -> Symbol:
     length = len(element_string(elements))
     if length > _MOST_CHARACTERS:
         raise Malformed(
-            f"'{text}' has {length} characters, and a GS1-128 at most {_MOST_CHARACTERS}",
-            "put it into two symbols, or into a GS1 DataMatrix",
+            f"'{text}' has {length} characters; a GS1-128 holds at most {_MOST_CHARACTERS}",
+            "use two symbols, or a GS1 DataMatrix",
         )
     return Symbol(kind, text, _modules("Code128", text, gs1=True)[:1], 10, linear=True)
 

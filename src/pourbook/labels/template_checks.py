@@ -27,12 +27,9 @@ _LEAST_OF_LINKS_MM = 0.396  # of a QR Code with a GS1 Digital Link (GS1 General 
 
 
 class Place(NamedTuple):
-    """Where in a template something is said.
+    """Where in a template something is said: which table of that name from 1 (0 for the only one), and which key.
 
-    Attributes:
-        table: name of the table, empty at the top.
-        nth: which table of that name, from 1; 0 where there is only one.
-        key: name of the key; empty for the table as a whole.
+    An empty table is the top; an empty key the table as a whole.
     """
 
     table: str = ""
@@ -47,7 +44,7 @@ _Thing = tuple[Place, SymbolField | TextField | Rule]
 def checks(template: Template, file: str) -> Iterator[tuple[Place, Wrong]]:
     """All that is wrong with a template read from a file of a name."""
     if f"{template.name}.toml" != file:
-        yield Place(key="name"), Wrong(template.name, "is not the name of the file", "name both alike")
+        yield Place(key="name"), Wrong(template.name, "is not the name of the file", "give both the same name")
     if isinstance(template.media, Sheet):
         yield from _sheet(template.media)
     things: list[_Thing] = [
@@ -80,7 +77,7 @@ def _sheet(sheet: Sheet) -> Iterator[tuple[Place, Wrong]]:
             yield Place("media", key=key), Wrong(pitch, problem, f"give at least {size:g}")
         if end > page + _HAIR_MM:
             problem = f"puts the end of the labels at {end:g} mm of a page {page:g} mm {word}"
-            yield Place("media", key=key), Wrong(pitch, problem, "measure size, margin and pitch again")
+            yield Place("media", key=key), Wrong(pitch, problem, "check size, margin and pitch")
 
 
 def _edges(place: Place, box: Box, template: Template) -> Iterator[tuple[Place, Wrong]]:
@@ -101,7 +98,7 @@ def _strange_kinds(place: Place, kinds: tuple[str, ...], template: Template) -> 
     for kind in kinds:
         if kind not in template.kinds:
             wrong = Wrong(
-                kind, "is not a kind that this template serves", "add it to the kinds at the top, or drop it here"
+                kind, "is not a kind that this template serves", "add it to the kinds at the top, or remove it here"
             )
             yield place._replace(key="kinds"), wrong
 
@@ -134,14 +131,14 @@ def _identifiers(template: Template) -> Iterator[tuple[Place, Wrong]]:
             yield Place(key="kinds"), Wrong(kind, "has no symbol", f"add a [[symbol]] for {kind}")
         if not any(kind in text.kinds and ("id",) in text.parts.values() for text in template.fields):
             remedy = f'add a [[field]] for {kind} with text = "{{id}}"'
-            yield Place(key="kinds"), Wrong(kind, "has no identifier to read", remedy)
+            yield Place(key="kinds"), Wrong(kind, "has no readable identifier", remedy)
 
 
 def _round_glass(symbol: SymbolField, nth: int) -> Iterator[tuple[Place, Wrong]]:
     """Bars need a flat label: wound round a vial of 12 mm none of 24 pictures was read (own trial)."""
     if symbol.kind in _BARS and "vial" in symbol.kinds:
         remedy = "use data-matrix for vials, or leave vial out of the kinds"
-        yield Place("symbol", nth, "kind"), Wrong(symbol.kind, "is not read round a vial", remedy)
+        yield Place("symbol", nth, "kind"), Wrong(symbol.kind, "cannot be read round a vial", remedy)
 
 
 def _outside(symbol: SymbolField, nth: int, template: Template) -> Iterator[tuple[Place, Wrong]]:
@@ -164,7 +161,7 @@ def _outside(symbol: SymbolField, nth: int, template: Template) -> Iterator[tupl
     for name in symbol.says if gs1 else ():
         if not _readable(name, symbol.kinds, template):
             remedy = f'add a [[field]] with text = "{{{name}}}"'
-            yield Place("symbol", nth, "says"), Wrong(name, "is not on the label to read", remedy)
+            yield Place("symbol", nth, "says"), Wrong(name, "is not shown as text on the label", remedy)
 
 
 def _readable(name: str, kinds: tuple[str, ...], template: Template) -> bool:

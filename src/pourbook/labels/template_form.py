@@ -36,12 +36,7 @@ Check = Callable[[Any], Any]
 
 
 class Key(NamedTuple):
-    """One key of a table.
-
-    Attributes:
-        check: gives the value back as it will be used, or raises `Wrong`.
-        default: when the key is left out; `REQUIRED` when it may not be.
-    """
+    """One key of a table: `check` returns the value as used or raises `Wrong`; `default` serves when it is left out."""
 
     check: Check
     default: object = REQUIRED
@@ -93,11 +88,11 @@ def _one_of(*words: object) -> Check:
 
 _MM = _number(0, 1000)
 _SIZE_MM = _number(0.05, 1000)
-_WRITE_TEXT = "is not a text", "write a text between quotation marks"
+_WRITE_TEXT = "is not text", "write text in quotation marks"
 _TEXT = _that(lambda value: isinstance(value, str) and value.strip(), *_WRITE_TEXT)
 _ANY_TEXT = _that(lambda value: isinstance(value, str), *_WRITE_TEXT)
 _FLAG = _that(
-    lambda value: isinstance(value, bool), "is neither true nor false", "write true or false, without quotation marks"
+    lambda value: isinstance(value, bool), "is neither true nor false", "write true or false without quotation marks"
 )
 _NAME = _that(
     lambda value: re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", _TEXT(value)),
@@ -118,12 +113,12 @@ def _listed(value: object, remedy: str) -> list[Any]:
     """One text, or several in a list, as a list."""
     found = value if isinstance(value, list) else [value]
     if not found:
-        raise Wrong(value, "says nothing", remedy)
+        raise Wrong(value, "is empty", remedy)
     return found
 
 
 def _parts(value: object) -> dict[str, tuple[str, ...]]:
-    return {_TEXT(pattern): _named(_TEXT(pattern)) for pattern in _listed(value, 'write a text such as "{name}"')}
+    return {_TEXT(pattern): _named(_TEXT(pattern)) for pattern in _listed(value, 'write text such as "{name}"')}
 
 
 def _says(value: object) -> tuple[str, ...]:

@@ -31,11 +31,7 @@ Wrongs = list[tuple[Place, Wrong]]
 
 
 def read_template(data: bytes, file: str) -> Template:
-    """The template that the bytes of a file describe.
-
-    Args:
-        data: the file, TOML in UTF-8.
-        file: its name, which without '.toml' must be that of the template.
+    """The template that a TOML file describes; the file must bear its name.
 
     Raises:
         FaultsFound: with all faults found.
@@ -119,7 +115,7 @@ def _text_field(values: Values) -> TextField:
 def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tuple[str, ...] = ()) -> Values:
     """The values of one table by its form; keys that are wrong are noted and left out."""
     if not isinstance(found, dict):
-        wrongs.append((place, Wrong("", "is missing or no table", f"write [{place.table}], its keys below")))
+        wrongs.append((place, Wrong("", "is missing or not a table", f"write [{place.table}] with its keys below")))
         return {}
     for key in found.keys() - form.keys() - set(beside):
         known = (*form, *beside)
@@ -145,7 +141,7 @@ def _default(default: object) -> object:
 def _tables(document: Values, name: str, form: Table, wrongs: Wrongs) -> list[Values]:
     found = document.get(name, [])
     if not isinstance(found, list):
-        wrongs.append((Place(name), Wrong("", "is one table where a list is wanted", f"write [[{name}]]")))
+        wrongs.append((Place(name), Wrong("", "is a single table instead of a list", f"write [[{name}]]")))
         return []
     return [_values(each, form, wrongs, Place(name, nth)) for nth, each in enumerate(found, 1)]
 

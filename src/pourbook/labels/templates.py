@@ -75,10 +75,7 @@ __all__ = ["template", "templates"]
 
 
 def templates(folder: Path | None = None) -> list[Template]:
-    """All templates by name, those of the house in the place of shipped ones of the same name.
-
-    Args:
-        folder: with the house's own templates.
+    """All templates by name, those in the house's folder in the place of shipped ones.
 
     Raises:
         FaultsFound: a file with faults; all faults of all files are listed.
@@ -114,7 +111,7 @@ def template(name: str, folder: Path | None = None) -> Template:
     if name not in files:
         near = get_close_matches(name, files, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        raise Unknown(f"there is no label template '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
+        raise Unknown(f"no label template '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
     return _read(files[name])
 
 

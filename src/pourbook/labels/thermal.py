@@ -35,16 +35,10 @@ _PT_PER_MM = 72 / 25.4
 
 
 class OwnText(NamedTuple):
-    """A line that the printer sets in its own scalable typeface.
+    """A line that the printer sets in its own scalable typeface, all in dots.
 
-    Attributes:
-        text: the line.
-        left: of its room, in dots.
-        base: its base line, in dots from the top.
-        width: of its room, in dots.
-        height: of a character, in dots.
-        across: width that no character exceeds, in dots, so that the line cannot leave its room.
-        align: in its room.
+    `left` and `width` are of its room, `base` its base line from the top, `height` that of a character; no character is
+    wider than `across`, so the line cannot leave its room.
     """
 
     text: str
@@ -57,25 +51,16 @@ class OwnText(NamedTuple):
 
 
 def check_roll(template: Template) -> None:
-    """Refuse what is no roll.
-
-    Raises:
-        Refused: the template is of a sheet.
-    """
+    """Refuse a sheet template."""
     if not isinstance(template.media, Roll):
         raise Refused(
-            f"'{template.name}' is a sheet, and a thermal printer prints rolls",
+            f"'{template.name}' is a sheet template; a thermal printer prints rolls",
             "use a roll template: pourbook templates",
         )
 
 
 def label_jobs(pdf: bytes, printout: Printout, *, own_text: bool = False) -> Iterator[bytes]:
-    """Each label as what a thermal printer is sent for it.
-
-    Args:
-        pdf: a page for each label.
-        printout: what it was made of, on a roll.
-        own_text: whether plain lines are set by the printer.
+    """Each label as a thermal printer is sent it, from a PDF with a page for each.
 
     Raises:
         Refused: the template is of a sheet.

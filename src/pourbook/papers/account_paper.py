@@ -41,30 +41,22 @@ _UNIT = SMALL._replace(grey=QUIET.grey)
 
 _COMPUTED = (
     "Opening + prior-period adjustment + in + gains = out + losses + closing, in every group, to the whole "
-    "milligram of liquid, of ethanol and of extract; it was checked when this was made.\n"
-    "Litres of pure alcohol are ethanol at 789.239 kg/m³ (OIML R 22, 20 °C). Bulk litres are those of each item or "
-    "movement by itself at 20 °C. Volumes do not add up when liquids mix; what mixing and reducing take is the line "
-    "of contraction, which no mass shows.\n"
-    "A gauge states what is there: what it found beyond the book is a gain, what it found missing a loss, of each "
-    "constituent by itself, under evaporation for a cask and operating loss otherwise, unless its entry says more.\n"
-    "What went from one group to another, by a pour or by a change of owner, status or place, leaves one as it "
-    "comes into the other. What was lost between two items is a loss of the one it left.\n"
-    "Declared figures are each rounded by the rule from the exact one and never change; rounded figures need not "
-    "add up. Exact figures are rounded, half up, only for print, and lines of less than half a millilitre are left out."
+    "milligram of liquid, ethanol and extract; this was checked when the account was prepared.\n"
+    "Litres of pure alcohol are ethanol at 789.239 kg/m³ (OIML R 22, 20 °C). Bulk litres are measured for each item "
+    "or movement separately at 20 °C. Volumes do not add when liquids mix: the contraction line shows what mixing and "
+    "reducing take, which no mass shows.\n"
+    "A gauge states what is there. What exceeds the book is a gain and what is missing a loss, for each constituent "
+    "separately: evaporation for a cask, operating loss otherwise, unless the entry says more.\n"
+    "A transfer between groups, by a pour or by a change of owner, status or place, leaves one group and enters the "
+    "other. A loss between two items is a loss of the source.\n"
+    "Each declared figure is rounded by the rule from the exact one and never changes; rounded figures need not add "
+    "up. Exact figures are rounded half up, only in print; lines below half a millilitre are left out."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class AccountPaper:
-    """What the paper of an account is made of.
-
-    Attributes:
-        imprint: where and when it is printed.
-        account: of the period.
-        declaration: what was declared of it; None for nothing.
-        zone: of the house.
-        facts_of: identifier to what is true of each item of the samples.
-    """
+    """What the paper of an account says; `facts_of` the items of the samples, by identifier."""
 
     imprint: Imprint
     account: Account
@@ -79,16 +71,7 @@ class AccountPaper:
 
 
 def account_paper(values: AccountPaper, paper: str = "A4") -> bytes:
-    """The account as PDF.
-
-    Args:
-        values: what it says.
-        paper: 'A4' or 'Letter'.
-
-    Raises:
-        Malformed: no such paper, or a character that no typeface has.
-        OutOfRange: a single text that is longer than a page.
-    """
+    """The account as PDF. Raises as `pourbook.papers.page.document`."""
     title = Title("Account", values.period, values.period.replace("-", ""))
     return report(values.imprint, title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
 
@@ -97,14 +80,14 @@ def _statement(values: AccountPaper, width_pt: float) -> list[Flowable]:
     account, zone = values.account, values.zone
     pairs: list[tuple[str, Content]] = [
         ("From", Piece(minute(account.start_us, zone), BODY_STRONG)),
-        ("Until (the moment before)", Piece(minute(account.end_us, zone), BODY_STRONG)),
+        ("Up to (not including)", Piece(minute(account.end_us, zone), BODY_STRONG)),
         ("Kept by", ", ".join(_BY.get(name, name) for name in account.by) or "the house as a whole"),
         ("Period", status_of(account)),
     ]
     told = [f"Declared: {declared_text(values.declaration, zone)}."] if values.declaration else []
     if account.pending:
         entries = ", ".join(map(str, account.pending))
-        told.append(f"Provisional: the laboratory has still to read the strengths of entries {entries}.")
+        told.append(f"Provisional: strengths are pending in entries {entries}.")
     return [*lines([NOT_THE_RETURN], _NOTICE), Spacer(0, 5), facts(pairs, width_pt), *lines(told, BODY_STRONG)]
 
 
@@ -114,21 +97,21 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
     groups = [(_name(group), _seen(group, values)) for group in account.groups] if account.by else []
     groups.append((_name(account.total), _seen(account.total, values)))
     if account.by:
-        yield Section("All groups, side by side", _overview(groups, values.imprint.notation))
+        yield Section("All groups", _overview(groups, values.imprint.notation))
         parts = [Part(name, tuple(_lines(seen, values))) for name, seen in groups]
         yield Section("The account", parts)
     else:
         yield Section("The account", _lines(groups[0][1], values))
     adjusting = _corrections(account.adjusting, zone)
-    yield Section("Corrections of earlier, closed periods that take effect here", adjusting)
+    yield Section("Corrections to closed periods, adjusted here", adjusting)
     if since := _corrections(account.corrected_since, zone):
-        yield Section("Corrections made since this period was closed, which take effect later", since)
+        yield Section("Corrections made since this period closed, adjusted later", since)
     yield Section("Samples and destructions", _samples(values))
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
 
 
 def _name(group: GroupAccount) -> str:
-    return " · ".join(group.group) or "All together"
+    return " · ".join(group.group) or "Total, all groups"
 
 
 def _seen(group: GroupAccount, values: AccountPaper) -> list[Figure]:
@@ -211,7 +194,7 @@ def _corrections(corrections: Sequence[Corrected], zone: "ZoneInfo") -> list[Blo
         (
             (Column("entry\ncorrected", 16, "right"), lambda one: str(one.entry)),
             (Column("what", 26), lambda one: f"{one.kind}, {one.how}"),
-            (Column("said to have happened", 30), lambda one: minute(one.happened_us, zone)),
+            (Column("happened", 30), lambda one: minute(one.happened_us, zone)),
             (Column("correcting\nentry", 17, "right"), lambda one: str(one.by)),
             (Column("reason", 40, stretch=1), lambda one: one.reason),
             (Column("who", 28), lambda one: one.who),

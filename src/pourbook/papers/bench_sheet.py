@@ -34,7 +34,7 @@ __all__ = ["BenchRow", "BenchSheet", "bench_sheet", "running"]
 _MG_PER_G = 1000
 _MOST_FRACTION_DIGITS = 4
 _MODULE_DOTS = 12
-_BALANCE = "Balance reads: with the empty glass tared to 0. Not tared, add the empty glass to each: ____________ g."
+_BALANCE = "Tare the empty glass to 0. If you do not, add its weight to each balance reading: ____________ g."
 _NAME = Type(typefaces.SEMIBOLD, 13, 16)
 _TARGET = Type(typefaces.SEMIBOLD, 9.2, 12)
 _RUNNING = Type(typefaces.TEXT, 9.2, 12)
@@ -43,18 +43,11 @@ _UNDER = Type(typefaces.TEXT, 7.6, 9.2)
 
 @dataclass(frozen=True, slots=True)
 class BenchRow:
-    """One component to pour.
+    """One component to pour, volumes at 20 °C.
 
-    Attributes:
-        ref: what the house calls it.
-        what: cask, wood, spirit.
-        role: its role in the recipe.
-        fraction: its part of the mix by volume as the recipe counts, 0 to 1; exact.
-        target_ml: volume to pour at 20 °C; `target_mg` its mass.
-        strength_vol: % vol at 20 °C; None when it is pending.
-        left_ml: what is left in the vial after the pour; negative when it does not suffice; None
-            when there is no vial or its content is not known.
-        id: the vial's identifier as it is read, `code` as it is scanned; empty for what has none.
+    `ref` is what the house calls it, `what` its cask, wood and spirit. `fraction` is its exact part of the mix by
+    volume as the recipe counts. `strength_vol` is None when pending; `left_ml` remains in the vial afterwards: negative
+    when it does not suffice, None when unknown. `id` is read and `code` scanned; both are empty for what has none.
     """
 
     ref: str
@@ -73,28 +66,11 @@ class BenchRow:
 class BenchSheet:
     """What a bench sheet says. Facts left empty are left out; figures left None show as unknown.
 
-    Strengths are % vol, volumes and the density at 20 °C.
-
-    Attributes:
-        imprint: house, printing, journal.
-        id: the trial's identifier as it is read, `code` as it is scanned.
-        name: of the trial; `ref` is what the house calls it.
-        rows: what to pour, in pouring order.
-        recipe: its name, and its revision.
-        revised_from: the trial it was revised from.
-        purpose: what the trial is to find out.
-        prepared_by: who prepared the sheet.
-        date: for when.
-        target_volume_ml: the mix that is wanted; its strength is None where none was set.
-        expected_strength_vol: as computed from the rows, like the mixed volume and its density.
-        cost_per_litre: what a litre of the mix costs, in `currency`.
-        youngest_age: age of the youngest spirit in it, in words.
-        warnings: what makes the figures provisional.
-        remarks: what else to know before pouring, in sentences.
-        notes: lines for whoever pours.
-        previous_contents: of the casks, one line each, so that a panellist can decline.
-        allergens: one line each.
-        volume_digits: digits behind the mark for mL, as the pipette reads; `mass_digits` for g, as the balance reads.
+    Strengths are % vol, volumes and the density at 20 °C. Rows stand in pouring order. The expected strength, mixed
+    volume and density are computed from them; a cost is per litre of the mix, in `currency`; an age is in words.
+    `warnings` say why figures are provisional, `remarks` what else to know before pouring; `notes`, `previous_contents`
+    and `allergens` are one line each. Digits behind the mark are for mL as the pipette reads, and for g as the balance
+    reads.
     """
 
     imprint: Imprint
@@ -127,17 +103,7 @@ class BenchSheet:
 
 
 def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
-    """The sheet as PDF.
-
-    Args:
-        sheet: what it says.
-        paper: 'A4' or 'Letter'.
-
-    Raises:
-        Malformed: no such paper, a character that no typeface has, or an identifier that would
-            scan as another one.
-        OutOfRange: a figure that is no number.
-    """
+    """The sheet as PDF. Raises as `pourbook.papers.page.document`."""
 
     def story(width_pt: float) -> list[Flowable]:
         return [
@@ -291,7 +257,7 @@ def _expected(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
 def _cautions(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
     texts = [f"Previous contents: {text}" for text in sheet.previous_contents]
     texts += [f"Allergens: {text}" for text in sheet.allergens]
-    body = lines(texts or ["None recorded, which is not the same as none."])
+    body = lines(texts or ["None recorded; this does not mean there are none."])
     return section("Previous contents and allergens", body, width_pt)
 
 

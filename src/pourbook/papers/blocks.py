@@ -22,13 +22,7 @@ Place: TypeAlias = "str | Piece | tuple[Piece, ...]"
 
 
 class Rows(NamedTuple):
-    """A table.
-
-    Attributes:
-        columns: its columns, from left to right.
-        rows: what stands below their heads.
-        total: the last row; empty for none.
-    """
+    """A table; an empty `total` gives it no last row."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[Place, ...], ...]

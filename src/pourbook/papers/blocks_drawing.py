@@ -39,19 +39,9 @@ def report(
     paper: str = "A4",
     none: str = "none",
 ) -> bytes:
-    """A paper of sections as PDF.
+    """A paper of sections as PDF; the opening is made for a width in points, `none` said of a section without blocks.
 
-    Args:
-        imprint: where and when it is printed.
-        title: what it is.
-        opening: what stands before the sections, made for a width in points.
-        sections: in their order.
-        paper: 'A4' or 'Letter'.
-        none: what is said of a section without blocks.
-
-    Raises:
-        Malformed: no such paper, a character that no typeface has, or an identifier that would scan as another one.
-        OutOfRange: a single text that is longer than a page.
+    Raises as `pourbook.papers.page.document`.
     """
     told = tuple(sections)
 

@@ -49,14 +49,7 @@ _LEAST_MODULE_MM = 0.25
 
 
 class Type(NamedTuple):
-    """How a line is set.
-
-    Attributes:
-        face: a name of `pourbook.typefaces`.
-        size_pt: type size.
-        leading_pt: distance of base lines.
-        grey: 0 is black, 1 is white.
-    """
+    """How a line is set: face, size, distance of base lines, and grey (0 is black, 1 white)."""
 
     face: str
     size_pt: float
@@ -123,13 +116,9 @@ def _fits(text: str, type_: Type, width_pt: float) -> bool:
 
 
 class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """Pieces of text below each other.
+    """Pieces of text below each other, no line longer than `measure_pt`.
 
-    Args:
-        pieces: text and type.
-        align: 'left', 'centre' or 'right'.
-        wraps: True for text, which breaks into lines; False for figures, which are set smaller to fit.
-        measure_pt: lines are no longer than this, whatever the width.
+    Text wraps; figures (`wraps` False) are set smaller to fit.
     """
 
     def __init__(
@@ -223,12 +212,9 @@ def scanned(id_: str, code: str) -> str:
 
 
 class Mark(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """A square symbol to scan, with its quiet zone.
+    """A square symbol to scan, 'data-matrix' or 'qr', with its quiet zone.
 
-    Args:
-        kind: 'data-matrix' or 'qr'.
-        text: what it says.
-        module_dots: width of a module in dots of 600 to the inch, which office printers have.
+    Its modules are whole dots of 600 to the inch, which office printers have.
     """
 
     def __init__(self, kind: str, text: str, module_dots: int) -> None:

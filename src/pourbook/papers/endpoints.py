@@ -22,12 +22,7 @@ class Named(NamedTuple):
 
 
 def named_endpoint(endpoint: str, facts_of: Mapping[str, Mapping[str, str]]) -> Named:
-    """An item by its identifier and what the house calls it; a word for outside as it is.
-
-    Args:
-        endpoint: identifier, or a word such as "water".
-        facts_of: identifier to what is true of the item.
-    """
+    """An item by its identifier and what the house calls it; a word for outside, such as "water", as it is."""
     if not endpoint[:1].isupper():
         return Named("", endpoint)
     known = facts_of.get(endpoint, {})

@@ -33,11 +33,5 @@ def named(item: Named) -> tuple[Piece, ...]:
 def listed(
     rows: Iterable[_Row], fields: Sequence[tuple[Column, Callable[[_Row], Place]]], total: Sequence[Place] = ()
 ) -> list[Block]:
-    """A table of rows, each column with what stands in it; nothing when there are no rows.
-
-    Args:
-        rows: one value a row.
-        fields: the columns, each with what it says of a row.
-        total: the last row; empty for none.
-    """
+    """A table of rows, each column with what it says of a row; nothing when there are no rows."""
     return tabled([column for column, _ in fields], [[say(row) for _, say in fields] for row in rows], total)

@@ -53,17 +53,11 @@ _CAUTION = Type(typefaces.TEXT, 6.8, 8)
 
 @dataclass(frozen=True, slots=True)
 class Imprint:
-    """Where and when a paper was printed, and how its house writes.
+    """Document control: where and when a paper was printed, where the journal stood, how the house writes.
 
-    Attributes:
-        house: name of the house.
-        printed: date and time of printing, with its zone.
-        entries: number of the last entry of the journal at that time.
-        head_hash: hash of that entry, 64 hexadecimal digits.
-        decimal_mark: '.' or ','.
-        language: of the paper, as a language tag, for screen readers.
-        moment: what the date and time is of: "Printed", or "State of the book at" on what must come out the same
-            whenever it is printed.
+    `entries` is the number of the journal's last entry, `head_hash` its 64 hexadecimal digits. `language` is a language
+    tag for screen readers. `moment` names the date: "Printed", or "State of the book at" on what must always come out
+    the same.
     """
 
     house: str
@@ -117,24 +111,19 @@ def text_width_pt(paper: str = "A4") -> float:
 
 def _size(paper: str) -> tuple[float, float]:
     if paper not in PAPERS:
-        raise Malformed(f"'{paper}' is no paper size here", f"use one of: {', '.join(PAPERS)}")
+        raise Malformed(f"'{paper}' is not a supported paper size", f"use one of: {', '.join(PAPERS)}")
     return PAPERS[paper]
 
 
 def document(imprint: Imprint, title: Title, story: Callable[[float], list[Flowable]], paper: str = "A4") -> bytes:
     """A paper as PDF.
 
-    Args:
-        imprint: where and when it is printed.
-        title: what it is.
-        story: makes the content for a width in points; called once for the count of pages and
-            once to print, since flowables are used up.
-        paper: 'A4' or 'Letter'.
+    `story` makes the content for a width in points; it is called once to count pages and once to print, since flowables
+    are used up.
 
     Raises:
-        Malformed: no such paper, a character that no typeface has, or an identifier that would
-            scan as another one.
-        OutOfRange: a single text that is longer than a page.
+        Malformed: no such paper, a character that no typeface has, or an identifier that would scan as another one.
+        OutOfRange: a single text longer than a page, or a figure that is no number.
     """
     width, height = _size(paper)
     scanned(title.id, title.code)

@@ -36,36 +36,23 @@ _DIGITS = 3
 _KG_DIGITS = 6
 
 _COMPUTED = (
-    "Affected is what any suspect liquid was poured into, or what a suspect closure, bottle or label touched; water "
-    "and additives count like spirit. Liquids are taken as perfectly mixed. A share is the part of what an item holds "
-    "that is suspect, by pure alcohol, by mass and by volume at 20 °C; a threshold is compared with the greatest.\n"
-    "The balance is of all affected bodies of liquid as a whole, suspect part or not, in whole milligrams: what came "
-    "into them less what is held, despatched and lost. Internal transfers stand on both sides. "
-    "Pours are read from the flows, what is held and what gauges found from the ledger, so that the two prove each "
-    "other; a kilogram here has all its six digits.\n"
-    "Which case went to which customer is not recorded: the cases and pallets of a lot are all named.\n"
-    "What soaked into a cask that was emptied and filled anew is not followed; such casks are named at the end."
+    "An item is affected if suspect liquid was poured into it or a suspect closure, bottle or label touched it; water "
+    "and additives count like spirit. Liquids are assumed perfectly mixed. A share is the suspect part of what an item "
+    "holds, by pure alcohol, by mass and by volume at 20 °C; the greatest is compared with the threshold.\n"
+    "The balance covers all affected liquid, suspect part or not, in whole milligrams: what came in less what is held, "
+    "despatched and lost. Internal transfers stand on both sides. Pours come from the flows, holdings and gauge "
+    "differences from the ledger, so each checks the other; kilograms show all six decimals.\n"
+    "Which case went to which customer is not recorded: all cases and pallets of a lot are named.\n"
+    "What soaked into a cask that was emptied and refilled is not followed; such casks are named at the end."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class RecallReport:
-    """What the report of a recall is made of.
+    """What the report of a recall says.
 
-    Attributes:
-        imprint: where and when it is printed.
-        number: of the recall's entry.
-        mock: whether it was a rehearsed one.
-        reason: why.
-        who: recorded it.
-        scope: the suspects, in words.
-        threshold: below which items were left out, as typed; empty for none.
-        begun_us: when.
-        ended_us: when all was found.
-        head_before: hash of the entry before the recall: the book that the figures are of.
-        held: identifiers of the items put on hold.
-        found: items, what left the house, and the balance.
-        zone: of the house.
+    `number` is that of the recall's entry, `head_before` the journal hash before it: the book that the figures are of.
+    `threshold` is as typed, empty for none; `held` are identifiers of the items put on hold.
     """
 
     imprint: Imprint
@@ -84,16 +71,7 @@ class RecallReport:
 
 
 def recall_report(values: RecallReport, paper: str = "A4") -> bytes:
-    """The report as PDF.
-
-    Args:
-        values: what it says.
-        paper: 'A4' or 'Letter'.
-
-    Raises:
-        Malformed: no such paper, or a character that no typeface has.
-        OutOfRange: a single text that is longer than a page.
-    """
+    """The report as PDF. Raises as `pourbook.papers.page.document`."""
     words = "Report of a mock recall" if values.mock else "Recall report"
     title = Title(words, f"RECALL-{values.number}", f"RECALL{values.number}")
     return report(values.imprint, title, lambda width_pt: _statement(values, width_pt), _sections(values), paper)
@@ -103,32 +81,32 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
     affected, share = values.found.affected, values.threshold
     pairs: list[tuple[str, Content]] = [
         ("Begun", minute(values.begun_us, values.zone)),
-        ("All found, held and recorded", minute(values.ended_us, values.zone)),
+        ("Found, held and recorded", minute(values.ended_us, values.zone)),
         ("Time taken", Piece(taken(values.ended_us - values.begun_us), BODY_STRONG)),
         ("By", values.who),
         ("Affected items", Piece(str(len(affected.items)), BODY_STRONG)),
-        ("of these, holding suspect liquid", str(len(affected.on_hand))),
+        ("Holding suspect liquid", str(len(affected.on_hand))),
         ("Put on hold by this recall", str(len(values.held))),
         ("Scope", f"a share of {share} or more" if share else "any positive amount, any contact"),
     ]
-    notice = "A mock recall: nothing was in fact suspect." if values.mock else "An actual recall."
+    notice = "Mock recall: nothing was actually suspect." if values.mock else "Actual recall."
     return [
         *lines([f"{notice} Reason: {values.reason}"], _NOTICE),
         Spacer(0, 4),
         *lines(values.scope, BODY_STRONG, "Suspect"),
         Spacer(0, 4),
         facts(pairs, width_pt),
-        *lines([values.head_before], SMALL_IDENTIFIER, "Hash of the journal's entry before this recall"),
-        *lines([values.imprint.head_hash], SMALL_IDENTIFIER, "Head of the journal with this recall"),
+        *lines([values.head_before], SMALL_IDENTIFIER, "Journal hash before this recall"),
+        *lines([values.imprint.head_hash], SMALL_IDENTIFIER, "Journal hash with this recall"),
     ]
 
 
 def _sections(values: RecallReport) -> Iterator[Section]:
-    yield Section("On hand, to be held", _on_hand(values))
+    yield Section("On hand: hold", _on_hand(values))
     yield Section("Lots, cases and pallets", _lots(values))
-    yield Section("What left the house, and came back", _departures(values))
+    yield Section("Despatches and returns", _departures(values))
     yield Section("Balance of all affected liquid", [_balance(values)], is_whole=True)
-    yield Section("Affected items that hold none of it any more", _others(values))
+    yield Section("Affected items that no longer hold any", _others(values))
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
     yield Section("Signatures", [_signatures()], is_whole=True)
 
@@ -214,7 +192,7 @@ def _balance(values: RecallReport) -> Block:
         Column("", 8),
         Column("", 70, stretch=1),
         Column("mass\nkg", 36, "right"),
-        Column("of it ethanol\nkg", 36, "right"),
+        Column("ethanol\nkg", 36, "right"),
     )
     kg, balance = values.imprint.notation.kg, values.found.balance
 
@@ -223,7 +201,7 @@ def _balance(values: RecallReport) -> Block:
 
     signs = dict.fromkeys(CAME, "+") | dict.fromkeys(WENT, "−")
     rows = tuple(row(sign, SIDES[side], getattr(balance, side)) for side, sign in signs.items())
-    return Rows(columns, rows, row("=", "not explained", balance.unexplained))
+    return Rows(columns, rows, row("=", "unexplained", balance.unexplained))
 
 
 def _others(values: RecallReport) -> list[Block]:

@@ -29,13 +29,7 @@ _MEASURE_PT = 430.0
 
 
 def facts(pairs: Sequence[tuple[str, Content]], width_pt: float, across: int = 4) -> Table:
-    """Labelled facts in a grid, the small label above its value.
-
-    Args:
-        pairs: label and value, in reading order.
-        width_pt: the width to fill.
-        across: how many stand side by side.
-    """
+    """Labelled facts in a grid, so many side by side, the small label above its value."""
     cells: list[Any] = [_fact(label, value) for label, value in pairs]
     cells += [""] * (-len(cells) % across)
     rows = [cells[start : start + across] for start in range(0, len(cells), across)]
@@ -63,14 +57,7 @@ def lines(texts: Iterable[str], type_: Type = BODY, label: str = "") -> list[Flo
 
 
 def section(title: str, body: Sequence[Flowable], width_pt: float, sub: bool = False) -> list[Flowable]:
-    """A heading and what it heads, never parted by the end of a page.
-
-    Args:
-        title: the heading.
-        body: what it heads; not empty.
-        width_pt: the width it will be set in.
-        sub: True for a heading of the second order.
-    """
+    """A heading (of the second order if `sub`) and what it heads, never parted by the end of a page."""
     heading = _heading(title, *(_SUBHEADING if sub else _HEADING))
     return [CondPageBreak(_whole_pt(heading, width_pt) + _first_part_pt(body, width_pt)), heading, *body]
 

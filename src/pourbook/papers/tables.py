@@ -35,14 +35,10 @@ _LAST_TOGETHER = 2
 
 
 class Column(NamedTuple):
-    """A column of a table.
+    """A column: its heading with the unit, in one line or several, and its least width, gap included.
 
-    Attributes:
-        head: its heading, the unit in it; may have several lines.
-        width_mm: the least width, gap included.
-        align: 'right' for figures, which never wrap.
-        stretch: its part of the width that is left over.
-        is_middle: whether contents stand in the middle of the row's height, not at its top.
+    Figures stand at the right and never wrap. `stretch` is its part of the width left over; contents of one that
+    `is_middle` stand in the middle of the row's height.
     """
 
     head: str
@@ -60,13 +56,7 @@ class Place(NamedTuple):
 
 
 class Row(NamedTuple):
-    """A row, its contents wrapped for their places.
-
-    Attributes:
-        cells: what stands in it.
-        height_pt: its height, the white above and below included.
-        rule_pt: weight of the line below it; 0 for none.
-    """
+    """A row, its contents wrapped for their places; height includes the white; a rule of weight 0 is none."""
 
     cells: Sequence[Flowable]
     height_pt: float
@@ -144,15 +134,7 @@ def paper_table(
     total: Sequence[Content] = (),
     padding_pt: float = _PADDING_PT,
 ) -> PaperTable:
-    """A table with a repeated head, set right-aligned where its columns say so.
-
-    Args:
-        columns: the columns.
-        rows: one sequence of contents a row.
-        width_pt: the width to fill.
-        total: the last row, set apart by a rule; empty for none.
-        padding_pt: white above and below each row.
-    """
+    """A table with a repeated head; a `total` is its last row, set apart by a rule."""
     standing = places(columns, width_pt)
     headings = [Cell([Piece(column.head, COLUMN_HEAD)], column.align) for column in columns]
     body = [row for contents in rows for row in _rows(contents, columns, standing, padding_pt)]

@@ -25,13 +25,7 @@ __all__ = ["account_values"]
 
 
 def account_values(book: "BookCore", account: Account, declaration: Declaration | None) -> AccountPaper:
-    """What the paper of an account says.
-
-    Args:
-        book: whose account it is.
-        account: of the period.
-        declaration: what was declared of it; None for nothing.
-    """
+    """What the paper of an account says, with what was declared of it, if anything."""
     ends = {end for one in account.samples for end in (one.source, one.target) if end[:1].isupper()}
     known = {view.id: view.facts for view in views(book.store, sorted(map(key_of, ends))).values()}
     return AccountPaper(imprint_of(book), account, declaration, book.zone, known)

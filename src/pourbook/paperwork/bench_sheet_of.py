@@ -53,10 +53,6 @@ __all__ = ["bench_sheet_of"]
 def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
     """The bench sheet of a trial.
 
-    Args:
-        book: the book.
-        trial: identifier or outside name.
-
     Raises:
         Unknown: there is no such trial.
         Refused: it is no trial, or follows no recipe.

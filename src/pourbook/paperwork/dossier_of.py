@@ -39,12 +39,9 @@ __all__ = ["bottled_liquid", "dossier_of"]
 
 
 def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossier:
-    """The dossier of a lot; from the same state of the book always the same.
+    """The dossier of a lot, persons by name or by codes that only the house can resolve.
 
-    Args:
-        book: the book.
-        lot: identifier or outside name.
-        people: whether persons stand there by name, or by a code that only the house can resolve.
+    From the same state of the book it is always the same.
 
     Raises:
         Unknown: there is no such lot.

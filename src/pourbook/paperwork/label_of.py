@@ -55,12 +55,7 @@ class _Contents(NamedTuple):
 
 
 def label_of(book: "BookCore", identifier: str, print_mark: str = "") -> Label:
-    """The label of an item, or of a number reserved for one.
-
-    Args:
-        book: the book.
-        identifier: identifier or outside name; a reserved number need not be in use.
-        print_mark: which print it is, from the second on; empty for the first.
+    """The label of an item, or of a number reserved for one; `print_mark` says which print it is, from the second on.
 
     Raises:
         Unknown: nothing in the book, and no reserved number, has that name.

@@ -33,13 +33,7 @@ __all__ = ["Corrected", "History", "history_of"]
 
 
 class Corrected(NamedTuple):
-    """An entry that no longer counts.
-
-    Attributes:
-        entry: as the journal keeps it.
-        by: the entry that voided or replaced it.
-        items: those of the lineage that it named.
-    """
+    """An entry that no longer counts, the entry that voided or replaced it, and the items of the lineage it named."""
 
     entry: Mapping[str, Any]
     by: Mapping[str, Any]
@@ -47,20 +41,12 @@ class Corrected(NamedTuple):
 
 
 class History(NamedTuple):
-    """What the book knows of a lot.
+    """What the book knows of a lot, traced back by pure alcohol.
 
-    Attributes:
-        trace: the trace back, by pure alcohol.
-        lineage: its states and inflows.
-        views: identifier to the item as it is now, the lot itself last.
-        moved: every line that changed what any of the items holds.
-        held: key of an item to what it holds now.
-        wood: line of every origin to its time in wood.
-        journal: entries by number: gauges on the way, losses, despatches, returns.
-        remarks: holds and notes on any of the items, by number.
-        corrected: entries on any of the items that no longer count, in the order of correction.
-        persons: who, as entries have it, to the person, by name or by code.
-        zone: of the house.
+    `views` has every item as it is now by identifier, the lot last; `moved` every line that changed what one of them
+    holds; `held` what each holds now, by key; `wood` the time in wood of every origin, by line. `journal` has gauges on
+    the way, losses, despatches and returns by number; `remarks` holds and notes by number; `persons` is who, as entries
+    have it, to the person.
     """
 
     trace: Trace
@@ -97,12 +83,7 @@ class History(NamedTuple):
 
 
 def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> History:
-    """Read all of it.
-
-    Args:
-        book: the book.
-        lot: identifier or outside name.
-        people: whether persons stand there by name, or by a code that only the house can resolve.
+    """Read all of it, persons by name or by codes that only the house can resolve.
 
     Raises:
         Unknown: there is no such lot.

@@ -10,7 +10,7 @@ call lost (what was lost in transit between two items belongs to neither, and st
 >>> balance.lost_mg, balance.difference_mg, balance.difference_lpa_l
 (10, 0, Fraction(0, 1))
 >>> [(loss.disposition, loss.mass_mg) for loss in losses([filled, angels], {})]
-[('found missing by gauge', 10)]
+[('regauge loss', 10)]
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -25,20 +25,14 @@ from pourbook.queries.journal.movements import Moved
 
 __all__ = ["CHANGED", "GAINED", "MISSING", "TRANSIT", "balances", "losses"]
 
-MISSING = "found missing by gauge"
-GAINED = "found in excess by gauge"
-CHANGED = "strength read anew by gauge"
-TRANSIT = "between two items, out less in"
+MISSING = "regauge loss"
+GAINED = "regauge gain"
+CHANGED = "strength regauge"
+TRANSIT = "internal transfer, out less in"
 
 
 def balances(moved: Iterable[Moved], held: Mapping[int, Liquid], named: Mapping[int, Named]) -> list[Balance]:
-    """What went into each item and what became of it, in the order of `named`.
-
-    Args:
-        moved: every line that changed what any of them holds.
-        held: what each of them holds now.
-        named: key of the item to its name.
-    """
+    """What went into each item and what became of it, in the order of `named`, which is by key like `held`."""
     sums: dict[tuple[int, str], Liquid] = {}
     for one in moved:
         sums[one.item, one.what] = sums.get((one.item, one.what), EMPTY) + one.liquid
@@ -53,12 +47,7 @@ def balances(moved: Iterable[Moved], held: Mapping[int, Liquid], named: Mapping[
 
 
 def losses(moved: Iterable[Moved], journal: Mapping[int, Mapping[str, Any]]) -> list[Loss]:
-    """What was lost, by disposition, the most first; what gauges found last.
-
-    Args:
-        moved: every line that changed what any of the items holds.
-        journal: the entries of the losses, by number.
-    """
+    """What was lost, by disposition, the most first; what gauges found last."""
     groups: dict[str, list[Moved]] = {}
     for one in moved:
         if one.what in ("lost", "gauge", "transit"):

@@ -34,13 +34,7 @@ _WHAT = {
 
 
 def lot_texts(known: Mapping[str, str], resolver: str, bottled: str) -> dict[str, str]:
-    """The fields of a label by which a lot is known outside.
-
-    Args:
-        known: facts of the lot: gtin, case_gtin, lot_mark.
-        resolver: where links point.
-        bottled: the day, YYYY-MM-DD, or empty.
-    """
+    """The fields of a label by which a lot is known outside; `bottled` is a day, YYYY-MM-DD, or empty."""
     lot = _lot(known.get("lot_mark", ""))
     said = {"gs1_lot": interpretation(lot)}
     day = [Element("11", bottled.replace("-", "")[2:])] if bottled else []
@@ -83,12 +77,9 @@ def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
 
 
 class Lack(NamedTuple):
-    """Why a symbol that goes outside carries our identifier instead.
+    """Why a symbol that goes outside carries our identifier instead: it lacks an sscc, gtin, case_gtin or lot_mark.
 
-    Attributes:
-        id: identifier on the label, with hyphens.
-        what: "sscc", "gtin", "case_gtin" or "lot_mark".
-        mark: the lot mark, where that is none of GS1's form.
+    `mark` is a lot mark that is none of GS1's form.
     """
 
     id: str

@@ -17,13 +17,7 @@ __all__ = ["report_values"]
 
 
 def report_values(book: "BookCore", recall: Logged, found: Finding) -> RecallReport:
-    """What the paper says.
-
-    Args:
-        book: whose recall it is.
-        recall: its entry.
-        found: what it found.
-    """
+    """What the paper says."""
     body, who = recall.entry["body"], person(book.store, recall.entry["who"])
     return RecallReport(
         imprint_of(book),

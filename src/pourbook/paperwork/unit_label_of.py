@@ -29,12 +29,7 @@ __all__ = ["unit_label_of"]
 
 
 def unit_label_of(book: "BookCore", unit: "Unit", print_mark: str = "") -> "Label":
-    """The label of a case or pallet.
-
-    Args:
-        book: the book.
-        unit: the case or pallet.
-        print_mark: which print it is, from the second on; empty for the first.
+    """The label of a case or pallet; `print_mark` says which print it is, from the second on.
 
     Raises:
         Refused: its packing was voided.

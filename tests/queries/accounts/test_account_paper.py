@@ -92,7 +92,7 @@ def test_every_figure_is_printed_with_what_was_declared_and_the_difference():
     text = "\n".join(read(account_paper(account(2))))
     for figures in ("100.000 100.0 0.0000", "−0.333 −0.3 0.0333", "12 0.125 0.1 −0.0250", "0.250 0.3 0.0500"):
         assert figures in text
-    told = ("Owner 1", "All together", "prior-period adjustment", "misread the dip rod", "Provisional: the laboratory")
+    told = ("Owner 1", "Total, all groups", "prior-period adjustment", "misread the dip rod", "Provisional: strengths")
     for words in told:
         assert words in text
     assert "Zofia Żelazna" in " ".join(text.split())
@@ -125,7 +125,7 @@ def test_an_account_of_the_house_alone_has_no_groups():
     bare = replace(account(0), account=whole, declaration=None)
     text = "\n".join(read(account_paper(bare)))
     assert "All groups" not in text
-    assert "All together" not in text
+    assert "Total, all groups" not in text
     assert "Samples and destructions: none" in text
     assert "Corrections made since" not in text
     assert "half-up" not in text

@@ -59,7 +59,7 @@ def test_csv_json_and_pdf_agree(book, tmp_path):
         if line["side"] not in ("contraction", "adjustment") and max(line["lpa_l"], line["bulk_l"]) > 0.001:
             exact = f"{line['postings']} {line['lpa_l']:.3f} {line['declared_lpa_l']}"
             assert exact in printed, exact
-    for name in ("Corran Vale", "Harbour Row", "All together", "evaporation", "leak", "transfer out"):
+    for name in ("Corran Vale", "Harbour Row", "Total, all groups", "evaporation", "leak", "transfer out"):
         assert name in printed
     assert "It is not the return itself" in " ".join(printed.split())
     assert ran["note"].startswith("A working account drawn from the book")

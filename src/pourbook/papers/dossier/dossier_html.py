@@ -45,11 +45,7 @@ _MODULE_PX = 4
 
 
 def dossier_page(values: Dossier) -> str:
-    """The dossier as HTML.
-
-    Args:
-        values: what it says.
-    """
+    """The dossier as HTML."""
     imprint = values.imprint
     title = f"Lot dossier {values.id}, {values.name}"
     journal = f"Journal at entry {imprint.entries}, {imprint.head_hash[:16]}"
@@ -88,7 +84,7 @@ def _tags(blocks: Iterable[Block], notation: Notation, heading: str) -> Iterator
                 yield from (f"{start}{escape(text)}</p>" for text in texts)
             case Symbol(text, beside):
                 yield from _facts(beside)
-                yield f"<p>{_symbol(text)}</p>\n<p>The symbol says: <code>{escape(text)}</code></p>"
+                yield f"<p>{_symbol(text)}</p>\n<p>Text of the symbol: <code>{escape(text)}</code></p>"
             case Picture(layout, description):
                 yield f"<figure>\n{figure(layout, heading, notation)}"
                 yield f"<figcaption>{escape(description)}</figcaption>\n</figure>"
@@ -142,7 +138,7 @@ def _symbol(text: str) -> str:
     )
     size = side * _MODULE_PX
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="QR symbol of the journal\'s head"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="QR symbol of the journal hash"'
         f' viewBox="0 0 {side} {side}" width="{size}" height="{size}"><path fill="#fff" d="M0 0H{side}V{side}H0Z"/>'
         f'<path fill="#000" fill-rule="evenodd" d="{path}"/></svg>'
     )

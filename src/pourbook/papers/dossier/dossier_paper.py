@@ -26,17 +26,7 @@ _NAME = Type(typefaces.SEMIBOLD, 15, 19)
 
 
 def dossier(values: Dossier, paper: str = "A4") -> bytes:
-    """The dossier as PDF.
-
-    Args:
-        values: what it says.
-        paper: 'A4' or 'Letter'.
-
-    Raises:
-        Malformed: no such paper, a character that no typeface has, or an identifier that would
-            scan as another one.
-        OutOfRange: a figure that is no number.
-    """
+    """The dossier as PDF. Raises as `pourbook.papers.page.document`."""
     stated = statement(values)
 
     def opening(width_pt: float) -> list[Flowable]:

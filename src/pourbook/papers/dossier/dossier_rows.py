@@ -105,15 +105,9 @@ class Addition:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentLine:
-    """What gauges were read on.
+    """What gauges were read on, with the certificate and the due day that held at the reading.
 
-    Attributes:
-        instrument: identifier and name; only a name where the house keeps no record of it.
-        kind: hydrometer, balance and so on.
-        certificate: of its last check before the reading.
-        due: day of the check due then.
-        gauges: how many gauges on the way were read on it.
-        overdue: how many of them were read after that day.
+    `overdue` of its gauges were read after that day. Without a record in the house it has only a name.
     """
 
     instrument: Named
@@ -147,16 +141,9 @@ class DryGood:
 
 @dataclass(frozen=True, slots=True)
 class AgeLine:
-    """The age of one spirit in the lot.
+    """The age of one spirit in the lot: the cask it lay in, and its time in wood.
 
-    Attributes:
-        spirit: which spirit.
-        item: the cask it lay in.
-        distilled: when it was distilled.
-        wood: time in wood.
-        qualifying: time that counts under the rule; None when unknown or without rule.
-        rule: the named rule.
-        share: of this spirit.
+    `qualifying` counts under the named rule; None when unknown or without rule.
     """
 
     spirit: str

@@ -25,8 +25,8 @@ __all__ = ["SECTIONS", "Imprint", "sections", "statement"]
 _Section = Callable[[Dossier], list[Block]]
 
 _SYMBOL = (
-    "The symbol says both. pourbook verify --against, with its text, tells whether a book still holds the history "
-    "behind this paper unchanged; with this dossier as JSON or HTML it also tells roughly where it does not."
+    "The symbol carries both. Give its text to pourbook verify --against to check that a book still holds the history "
+    "behind this paper; given this dossier as JSON or HTML, it also narrows down where they differ."
 )
 _YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
 
@@ -64,7 +64,7 @@ def _ages(values: Dossier) -> list[tuple[str, Place]]:
     mean = values.imprint.notation.with_unit(values.mean_age_years, 1, "years")
     return [
         ("Age of the youngest spirit, time in wood", Piece(age_text(values.youngest), _YOUNGEST)),
-        ("Mean time in wood, weighted by pure alcohol; no age statement", Piece(mean, QUIET)),
+        ("Mean time in wood, weighted by pure alcohol; not an age statement", Piece(mean, QUIET)),
     ]
 
 
@@ -82,22 +82,22 @@ def _journal(values: Dossier) -> list[Block]:
     """Where the journal stood: number of entries, full hash, both as a symbol; and intermediate hashes."""
     beside: tuple[tuple[str, Place], ...] = (
         ("Entries in the journal", str(values.imprint.entries)),
-        ("Hash of the last of them", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
+        ("Journal hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)),
         ("As a symbol", _SYMBOL),
     )
-    column = Column("entry, and hash of the journal up to it", 120, stretch=1)
+    column = Column("entry and journal hash", 120, stretch=1)
     heads = listed(values.heads, [(column, lambda head: Piece(head, SMALL_IDENTIFIER))])
     return [Symbol(values.head_text, beside), *([Part("Intermediate hashes", tuple(heads))] if heads else [])]
 
 
 _COMPUTED = (
-    "Every movement of liquid is recorded as a mass in whole milligrams with its ethanol and extract, so "
-    "what an item holds is a sum of whole numbers, and a balance is an equality.\n"
+    "Every movement of liquid is recorded in whole milligrams of mass, ethanol and extract, so what an item holds "
+    "is a sum of whole numbers, and a balance is exact.\n"
     "The share of an origin is the part of this lot, by {basis}, that came from it, followed back through "
-    "every pour in the order it happened; the shares of all origins add to one.\n"
+    "every pour in order; the shares of all origins add to one.\n"
     "Volumes, strengths and litres of pure alcohol follow from those masses at 20 °C by the alcohol tables "
-    "of OIML R 22, the age is that of the youngest spirit however small its part, and figures are rounded, "
-    "half up, only for print."
+    "of OIML R 22. The age is that of the youngest spirit, however small its part. Figures are rounded half up, "
+    "only in print."
 )
 
 
@@ -109,7 +109,7 @@ def _computed(values: Dossier) -> list[Block]:
 SECTIONS: tuple[tuple[str, _Section], ...] = (
     ("Origins", liquid_sections.origins),
     ("Flow of pure alcohol", _flow),
-    ("Items on the way", liquid_sections.upstream),
+    ("Upstream items", liquid_sections.upstream),
     ("Pours", liquid_sections.pours),
     ("Gauges", liquid_sections.gauges),
     ("Instruments", liquid_sections.instruments),

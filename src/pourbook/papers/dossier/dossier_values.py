@@ -24,24 +24,9 @@ __all__ = ["Dossier"]
 class Dossier:
     """The trace of a bottle lot.
 
-    Attributes:
-        imprint: house, printing, journal.
-        id: the lot's identifier as it is read.
-        code: the same as it is scanned.
-        name: the product.
-        ref: what the house calls the lot; its lot mark is on the bottle.
-        bottles: how many were filled; `bottle_ml` is in one, at `strength_vol`.
-        bottled: when, and by whom.
-        volume_l: of all that was bottled; `lpa_l` is the pure alcohol in it.
-        youngest: wood age of the youngest spirit in it.
-        mean_age_years: mean wood age weighted by pure alcohol.
-        share_basis: what shares are parts of.
-        warnings: what makes the figures provisional.
-        origins: and the rows of the other sections: upstream items, pours, gauges, instruments, additions, allergens,
-            dry goods, ages, balances, losses, remarks, corrections, people, despatches.
-        people_by: "codes" or "names".
-        flow: the picture; None for none.
-        heads: of the journal on the way, each as NUMBER:HASH.
+    `id` is read, `code` scanned; `ref` is what the house calls it. `volume_l` and `lpa_l` are of all that was bottled.
+    The mean age is weighted by pure alcohol; shares are parts of `share_basis`. `warnings` say why figures are
+    provisional. `people_by` is "codes" or "names"; `heads` are journal hashes, each as NUMBER:HASH.
     """
 
     imprint: Imprint

@@ -119,7 +119,7 @@ def gauges(values: Dossier) -> list[Block]:
             (Column("strength\n% vol", 14.5, "right"), lambda row: fixed(row.strength_vol, 2)),
             (Column("mass\nkg", 18, "right"), lambda row: kg(row.mass_mg)),
             (Column("instrument", 24), lambda row: row.instrument),
-            (Column("by", 18), lambda row: row.who),
+            (Column("who", 18), lambda row: row.who),
         ),
     )
 
@@ -139,7 +139,7 @@ def instruments(values: Dossier) -> list[Block]:
             (Column("certificate", 36, stretch=1), lambda row: row.certificate or "none recorded"),
             (Column("check due", 22), lambda row: row.due),
             (Column("gauges", 16, "right"), lambda row: str(row.gauges)),
-            (Column("after that day", 22, "right"), lambda row: str(row.overdue)),
+            (Column("overdue", 22, "right"), lambda row: str(row.overdue)),
         ),
     )
 
@@ -166,7 +166,7 @@ def ages(values: Dossier) -> list[Block]:
         values.ages,
         (
             (Column("spirit", 36, stretch=1), lambda row: row.spirit),
-            (Column("lay in", 28, stretch=1), lambda row: named(row.item)),
+            (Column("matured in", 28, stretch=1), lambda row: named(row.item)),
             (Column("distilled", 21), lambda row: row.distilled or UNKNOWN),
             (Column("time in wood", 28), lambda row: age_text(row.wood)),
             (Column("qualifying time", 28), lambda row: age_text(row.qualifying) if row.rule else ""),

@@ -18,9 +18,9 @@ from pourbook.papers.tables import Column
 __all__ = ["allergens", "corrections", "despatches", "dry_goods", "people", "remarks"]
 
 _CODES = (
-    "A code such as MA/17 stands for whoever recorded entry 17; the house can tell from its journal, nobody else can."
+    "A code such as MA/17 stands for the person who recorded entry 17; only the house can resolve it from its journal."
 )
-_ALLERGENS = "As recorded by the house; what is declared on the label follows the local law."
+_ALLERGENS = "As recorded by the house; local law decides what the label declares."
 
 
 def dry_goods(values: Dossier) -> list[Block]:
@@ -106,7 +106,7 @@ def despatches(values: Dossier) -> list[Block]:
             (ENTRY, lambda row: str(row.entry)),
             (Column("customer", 60, stretch=1), lambda row: row.customer),
             (Column("document", 34), lambda row: row.document),
-            (Column("by", 30), lambda row: row.who),
+            (Column("who", 30), lambda row: row.who),
             (Column("bottles", 18, "right"), lambda row: fixed(row.bottles, 0)),
         ),
         ("", "", "Sum, less returns", "", "", fixed(sent, 0)),

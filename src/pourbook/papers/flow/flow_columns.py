@@ -26,19 +26,10 @@ _SWEEPS = 24
 
 
 class Stop:
-    """A place in a column, or a lane in which a link passes it by, while the picture is being laid out.
+    """A place in a column, or a lane in which a link passes it by (without an item), while the picture is laid out.
 
-    Args:
-        item: what it stands for; None for a lane.
-        through_ml: pure alcohol that goes through.
-        went_ml: pure alcohol that goes on.
-        words: what is to stand in it.
-
-    Attributes:
-        behind: what it is linked to at its left, with amounts; `ahead` at its right.
-        lines: its words as they are set; `additions` stand below, one line each.
-        words_pt: height of the lines, with the white round them; `below_pt` of the additions.
-        x: its left edge; then its top, width and height, additions included.
+    It is linked to what is `behind` it at its left and `ahead` at its right, with amounts of pure alcohol. Heights
+    include `additions`, one line each below its words.
     """
 
     lines: tuple[str, ...] = ()

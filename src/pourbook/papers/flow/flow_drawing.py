@@ -60,17 +60,7 @@ def _outline(canvas: Canvas, mark: Outline, height: float) -> None:
 
 
 def flow_paper(flow: Flow, imprint: Imprint, title: Title, paper: str = "A4") -> bytes:
-    """The picture and its table as PDF.
-
-    Args:
-        flow: what it shows.
-        imprint: house, moment, journal.
-        title: what the paper is.
-        paper: 'A4' or 'Letter'.
-
-    Raises:
-        Malformed: no such paper, or a character that no typeface has.
-    """
+    """The picture and its table as PDF. Raises as `pourbook.papers.page.document`."""
 
     def story(width_pt: float) -> list[Flowable]:
         layout = laid_out(flow, width_pt, HIGHEST_PT, imprint.notation)

@@ -24,7 +24,7 @@ _IN_COMMON = (("spirit", "wood", "year"), ("spirit", "wood"), ("spirit",), ())
 """What the items of a group have in common besides their kind, from fine to coarse."""
 
 _GROUPED = ("cask", "vial", "trial", "end")
-_OUTSIDE = {"origin": "from outside", "end": "left the house, or was lost"}
+_OUTSIDE = {"origin": "from outside", "end": "left the house or lost"}
 _MOST_ADDITIONS = 4
 _MOST_DISTANT = 8
 _NEVER = 10**9
@@ -71,13 +71,9 @@ def _spread(flow: Flow) -> Flow:
 
 
 def _grouped(flow: Flow, by: Sequence[str] | None, far: dict[str, int], cut: int) -> Flow:
-    """Items that have so much in common as one place, and what lies so many steps away or more as another.
+    """Items with so much in common as one place, and what lies `cut` steps away or more as another.
 
-    Args:
-        flow: what to group.
-        by: what groups have in common; None for no groups, `_GROUPED` for all of a kind, batches and origins too.
-        far: how many steps away each place lies.
-        cut: from how many steps on all is one place.
+    `by` is what groups have in common: None for no groups, `_GROUPED` for all of a kind, batches and origins too.
     """
 
     def place_of(item: FlowItem) -> str:
@@ -96,7 +92,7 @@ def _grouped(flow: Flow, by: Sequence[str] | None, far: dict[str, int], cut: int
     place = {item.key: key if len(own) > 1 else own[0].key for key, own in members.items() for item in own}
     items = tuple(own[0] if len(own) == 1 else _together(key, own) for key, own in members.items())
     edges = (edge._replace(source=place.get(edge.source, ""), target=place[edge.target]) for edge in flow.edges)
-    said = [f"what lies {cut} steps or more away is one place"] if cut < _NEVER else []
+    said = [f"items {cut} or more steps away are shown as one"] if cut < _NEVER else []
     if by is _GROUPED:
         said.append("everything at the same step grouped by kind")
     elif by is not None:

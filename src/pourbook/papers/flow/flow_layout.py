@@ -46,16 +46,7 @@ _SCALES = 1 << 16
 
 
 class Box(NamedTuple):
-    """A place.
-
-    Attributes:
-        item: what it stands for.
-        x: its left edge; then its top (y), width and height, additions included.
-        band: top and height of the band that is as high as what goes through it.
-        went: height of the part that goes on; the rest stays.
-        lines: its words.
-        additions: water and additives, one line each below the band.
-    """
+    """A place, additions included; its band is as high as what goes through it, `went` as what goes on."""
 
     item: FlowItem
     x: float
@@ -69,13 +60,7 @@ class Box(NamedTuple):
 
 
 class Ribbon(NamedTuple):
-    """A link.
-
-    Attributes:
-        link: what went.
-        points: of its upper side, from left to right: leaves a column, reaches the next, leaves it again …
-        thickness: its height everywhere.
-    """
+    """A link; the points of its upper side run from left to right: leaves a column, reaches the next, leaves it."""
 
     link: FlowEdge
     points: tuple[tuple[float, float], ...]
@@ -83,16 +68,7 @@ class Ribbon(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """A picture before anything is drawn.
-
-    Attributes:
-        flow: what it shows, grouped where it had to be.
-        width: of the page's part it fills; then its height, as much as it needs.
-        scale: points for a millilitre of pure alcohol.
-        type: of the words in boxes.
-        boxes: all places, column by column.
-        ribbons: all links.
-    """
+    """A picture before it is drawn, grouped where it had to be; `scale` is points for a millilitre of pure alcohol."""
 
     flow: Flow
     width: float
@@ -120,14 +96,7 @@ _SETTINGS = (
 
 
 def laid_out(flow: Flow, width_pt: float, height_pt: float, notation: Notation) -> Layout:
-    """The finest picture that fits.
-
-    Args:
-        flow: what to show.
-        width_pt: the width to fill.
-        height_pt: the most it may be high.
-        notation: how the house writes its numbers.
-    """
+    """The finest picture that fills a width and is no higher than it may be."""
     pictures = (_drawn(one, width_pt, height_pt, notation) for one in groupings(flow))
     return next(picture for picture in pictures if picture is not None)
 

@@ -44,7 +44,7 @@ _PAPER = "#ffffff"
 _LEGEND = Type(typefaces.TEXT, 7, 11)
 _NAMES = {
     "origin": "from outside",
-    "end": "left the house, or was lost",
+    "end": "left the house or lost",
     "carry": "stayed for the next fill",
     "water": "water, no alcohol",
     "additive": "additive, no alcohol",
@@ -62,15 +62,9 @@ Path = tuple[tuple[str | float, ...], ...]
 
 
 class Outline(NamedTuple):
-    """A closed or open line, filled or not.
+    """A line, closed where it is filled; an empty colour draws nothing, an empty dash a whole line.
 
-    Attributes:
-        what: of what it is a part: "box", "band", "rest", "strip", "ribbon", "side", "mark", "scale".
-        path: where it runs; closed where it is filled.
-        fill: its colour; empty for none, like the colour of the stroke.
-        width: of the stroke.
-        dash: lengths of dash and gap; empty for a whole line.
-        title: what it stands for.
+    `what` it is part of: box, band, rest, strip, ribbon, side, mark or scale.
     """
 
     what: str
@@ -253,7 +247,7 @@ def _entries(layout: Layout) -> list[tuple[str, str]]:
     return [
         *((kind, _NAMES.get(kind, kind)) for kind in PALETTE if kind in present),
         *((kind, _NAMES[kind]) for kind in ("carry", *ADDED) if kind in kinds),
-        *([("rest", "not poured on")] if has_rest else []),
+        *([("rest", "remaining")] if has_rest else []),
     ]
 
 
@@ -278,4 +272,4 @@ def _ruler(layout: Layout, notation: Notation, y: float) -> Iterator[Mark]:
     top, foot = y + 3 - ml * layout.scale, y + 3
     yield Outline("scale", _line(0, top, 3, top, 3, foot, 0, foot), "", _INK, 0.8)
     litres = notation.fixed(ml / 1000, digits_needed([Fraction(ml).limit_denominator(10) / 1000], 4))
-    yield Words(8, y, f"so high is {litres} L of pure alcohol at 20 °C", _LEGEND)
+    yield Words(8, y, f"scale: {litres} L of pure alcohol at 20 °C", _LEGEND)

@@ -41,13 +41,7 @@ def figure(layout: Layout, title: str, notation: Notation) -> str:
 
 
 def flow_document(flow: Flow, imprint: Imprint, title: Title) -> str:
-    """A file of its own: title, picture, table, and what a paper would say at its head and foot.
-
-    Args:
-        flow: what it shows.
-        imprint: house, moment, journal.
-        title: what it is.
-    """
+    """A file of its own: title, picture, table, and what a paper would say at its head and foot."""
     notation = imprint.notation
     layout = laid_out(flow, WIDTH_PT, HIGHEST_PT, notation)
     heading = f"{title.paper} {title.id}"

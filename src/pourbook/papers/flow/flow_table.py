@@ -30,14 +30,9 @@ _SHOWN = 5e-7
 
 
 class FlowRow(NamedTuple):
-    """A line of the table.
+    """A line of the table: pure alcohol at 20 °C, its share of that of the item traced; or the mass of an addition.
 
-    Attributes:
-        into: where it went; the last place first.
-        source: from where; "all of it" for the sum of several; what stays, for a rest.
-        ml: pure alcohol, in millilitres at 20 °C.
-        share: of that of the item traced.
-        mass_mg: of water or an additive.
+    `source` is "total" for the sum of several, the item itself for what remains.
     """
 
     into: str
@@ -60,14 +55,14 @@ def flow_rows(layout: Layout) -> tuple[FlowRow, ...]:
     for item in (box.item for box in layout.boxes):
         spirit = [edge for edge in flow.links if edge.target == item.key]
         if len(spirit) > 1:
-            add(item.name, "all of it", sum(edge.ml for edge in spirit))
+            add(item.name, "total", sum(edge.ml for edge in spirit))
         for edge in spirit:
             add(item.name, names[edge.source] + (" (stayed)" if edge.kind == "carry" else ""), edge.ml)
         added = (edge for edge in flow.edges if edge.target == item.key and edge.kind in ADDED)
         rows += [FlowRow(item.name, _added(edge), 0.0, 0.0, edge.mass_mg) for edge in added]
         rest = amounts[item.key].rest
         if flow.direction == "forward" and item.kind != "end" and rest > total * _SHOWN:
-            add("not poured on", item.name, rest)
+            add("remaining", item.name, rest)
     return tuple(rows)
 
 
@@ -90,5 +85,5 @@ def described(layout: Layout, notation: Notation) -> str:
     way = f"where {litres} in {name} came from" if flow.direction == "back" else f"where {litres} of {name} went"
     return (
         f"Flow of pure alcohol: {way}, from left to right, through {len(flow.items)} places."
-        " The table has every figure." + (f" {flow.grouped[:1].upper()}{flow.grouped[1:]}." if flow.grouped else "")
+        " The table gives every figure." + (f" {flow.grouped[:1].upper()}{flow.grouped[1:]}." if flow.grouped else "")
     )

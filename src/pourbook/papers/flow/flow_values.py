@@ -23,15 +23,10 @@ ADDED: tuple[FlowKind, ...] = ("water", "additive")
 
 
 class FlowItem(NamedTuple):
-    """A place in the picture: one fill of an item, a source or an end outside, or a group of items.
+    """A place in the picture: one fill of an item, a source or an end outside, or a group of `members` items.
 
-    Attributes:
-        key: what edges name it by.
-        kind: "origin", "cask", "vial", "trial", "batch", "lot", "end" (lost or sent away).
-        label: what it is called, piece by piece; the first piece is its name.
-        spirit: what it was filled with; like wood and year of its fill, for grouping.
-        members: how many items it stands for.
-        own_ml: pure alcohol that begins here, in millilitres.
+    `kind` is a kind of item, "origin" or "end" (lost or sent away). The first piece of the label is its name. Spirit,
+    wood and year of the fill serve to group; `own_ml` of pure alcohol begin here.
     """
 
     key: str
@@ -50,15 +45,9 @@ class FlowItem(NamedTuple):
 
 
 class FlowEdge(NamedTuple):
-    """Liquid that went from one place to another, all pours of it together.
+    """All liquid that went from one place to another: pure alcohol at 20 °C, or the mass of an addition.
 
-    Attributes:
-        source: key of an item; empty for water and additives.
-        target: key of an item.
-        ml: pure alcohol, in millilitres at 20 °C.
-        mass_mg: of water or an additive.
-        kind: "spirit"; "carry" for what stayed in an item from one fill to the next; "water", "additive".
-        name: of water or an additive.
+    Water and additives have a name and no source; "carry" stayed in an item from one fill to the next.
     """
 
     source: str
@@ -98,14 +87,9 @@ class Amounts(NamedTuple):
 
 
 class Flow(NamedTuple):
-    """A picture's content.
+    """A picture's content: all runs "back" to the item traced, or "forward" from it; no way along the edges leads back.
 
-    Attributes:
-        direction: "back": all runs to the item traced. "forward": all comes from it.
-        traced: key of the item traced.
-        items: each place once.
-        edges: one for each pair of places that liquid went between; no way along them leads back.
-        grouped: how the items were put together; empty when each stands for itself.
+    `grouped` says how items were put together; empty when each stands for itself.
     """
 
     direction: Direction

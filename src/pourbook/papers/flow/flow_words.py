@@ -29,12 +29,7 @@ _SHOWN = 0.00005
 
 
 class BoxWords(NamedTuple):
-    """What stands in a box.
-
-    Attributes:
-        pieces: what it is called, and its share; each is kept on one line if it can be.
-        additions: water and additives, each with its words.
-    """
+    """What stands in a box: its name and share, each kept on one line if it can be; additions with their words."""
 
     pieces: tuple[str, ...]
     additions: tuple[tuple[FlowEdge, str], ...]
@@ -53,7 +48,7 @@ def box_words(flow: Flow, notation: Notation) -> dict[str, BoxWords]:
         own = amounts[item.key]
         pieces = [*item.label, share_text(own.through / total, notation)]
         if flow.direction == "forward" and item.kind != "end" and own.rest / total >= _SHOWN:
-            pieces.append(f"not poured on {share_text(own.rest / total, notation)}")
+            pieces.append(f"remaining {share_text(own.rest / total, notation)}")
         short = tuple(shortened(piece, LABEL, _LONGEST_PT) for piece in pieces)
         found[item.key] = BoxWords(short, tuple(added[item.key]))
     return found
