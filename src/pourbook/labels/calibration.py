@@ -31,7 +31,7 @@ class Calibration(NamedTuple):
 
 
 class Printer(NamedTuple):
-    """A printer of the house: a queue of the operating system, the address of its raw port, or neither.
+    """A printer of the house by name: its calibration, and its queue, the address of its raw port, or neither.
 
     With `own_text` it sets plain lines in its own typeface.
     """

@@ -23,7 +23,7 @@ _MONO = (typefaces.CODE, typefaces.CODE_BOLD)
 
 
 class Style(NamedTuple):
-    """How a text may be set: the size wanted, the smallest and the most lines allowed.
+    """How a text may be set: typeface, the size wanted, the least size and the most lines allowed.
 
     With `trim` it may be cut short with an ellipsis when even the least size is too large.
     """

@@ -26,15 +26,16 @@ CAUTION = "Strong spirit: vapour ignites"
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """The texts of one label, as they will be read.
+    """The texts of one label, as they will be read; `kind` is one of `KINDS`.
 
     `code` is scanned (C000123X) and `id` read (C-000123-X); `ref` is what the house calls it. `strength` names its
     reference where that is not 20 °C. `volume` may be a capacity or contents; `date` is filled, drawn, made, bottled or
-    due for the next check; `count` is bottles in a case, cases on a pallet, or vial 2 of 3. `lot_mark` is what the law
-    wants on the bottle, not the identifier.
+    due for the next check, and `who` drew or made it; `place` is where it stands; `count` is bottles in a case, cases
+    on a pallet, or vial 2 of 3. `lot_mark` is what the law wants on the bottle, not the identifier. Spirit, wood and
+    note are short words.
 
     The fields of `OUTSIDE` hold GS1 texts with their application identifiers in brackets: GTIN and bottling date of
-    bottle or case, lot number, SSCC of one case or pallet, its contents (GTIN and count); or a GS1 Digital Link.
+    bottle or case, lot number, SSCC of one unit (case or pallet), its content (GTIN and count); or a GS1 Digital Link.
     `print_mark` says which print it is, from the second on; an empty `caution` prints none.
     """
 

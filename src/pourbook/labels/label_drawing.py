@@ -59,7 +59,7 @@ def page_pt(width_dots: int, height_dots: int, dpi: float) -> tuple[float, float
 
 
 class Frame(NamedTuple):
-    """A label or a box on a page `page_dots` high: whole dots from the left and the top."""
+    """A label or a box on a page `page_dots` high: left, top, width and height in whole dots, `dpi` to the inch."""
 
     dpi: float
     page_dots: int

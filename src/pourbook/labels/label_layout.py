@@ -20,7 +20,7 @@ _INSIDE = {"gs1-128": "code-128", "gs1-data-matrix": "data-matrix"}
 
 
 class Box(NamedTuple):
-    """A place on a label, from its left and top edges."""
+    """A place on a label: x and y from its left and top edges, width and height."""
 
     x_mm: float
     y_mm: float
@@ -41,8 +41,9 @@ class Box(NamedTuple):
 class TextField:
     """A text on a label.
 
-    `parts` maps patterns such as 'drawn {date}' to the fields they name; `join` stands between them. `turn` is degrees
-    anticlockwise; `reverse` is white on a black box; `kinds` of label show it.
+    `parts` maps patterns such as 'drawn {date}' to the fields they name; `join` stands between them. `style`, `align`
+    and `valign` say how it is set in its box, `turn` by how many degrees anticlockwise; `reverse` is white on a black
+    box; `kinds` of label show it.
     """
 
     parts: Mapping[str, tuple[str, ...]]
@@ -80,7 +81,7 @@ def _text(label: Label, name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SymbolField:
-    """A symbol on a label; its `box` includes the quiet zone.
+    """A symbol of a `kind`, on labels of some `kinds`; its `box` includes the quiet zone.
 
     `least_module_mm` is the smallest module that may be printed. `says` names the fields it carries one after the
     other: `code`, or some of `pourbook.labels.label.OUTSIDE`.
@@ -108,7 +109,10 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """What stands where on labels of some kinds, and what they are printed on."""
+    """What stands where (symbols, text fields, rules) on labels of some kinds, and on which media.
+
+    It is asked for by name; its title says in one line what it is for.
+    """
 
     name: str
     title: str

@@ -54,7 +54,7 @@ _MOST_WAITING = 4  # labels in the printer's memory; more are held back, so that
 
 
 class Sent(NamedTuple):
-    """How far a run came: labels the printer has, those it may have (`doubtful`), and what stopped it, if anything."""
+    """How far a run came: labels sent, those that may be (`doubtful`), and why it stopped, if it did."""
 
     sent: int
     doubtful: int = 0

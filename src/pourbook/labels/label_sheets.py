@@ -31,7 +31,7 @@ T = TypeVar("T")
 
 
 class Printout(NamedTuple):
-    """Labels as one printer puts them on their media.
+    """Labels as one printer of a calibration puts them on the media of a template.
 
     `start` is the first free place of the first page, counted from 1 along the rows.
     """

@@ -38,10 +38,10 @@ class Roll(NamedTuple):
 
 
 class Sheet(NamedTuple):
-    """A sheet of a size in `PAGES_MM`, with labels in columns and rows.
+    """A page of a size in `PAGES_MM`, with labels of a width and height in columns and rows.
 
-    `left_mm` and `top_mm` lead from the edges of the page to the first label, the pitches from a label's edge to the
-    same edge of the next.
+    `left_mm` and `top_mm` lead from the edges of the page to the first label, the pitches `x` and `y` from a label's
+    edge to the same edge of the next.
     """
 
     page: str

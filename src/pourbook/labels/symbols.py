@@ -44,7 +44,7 @@ _INK = bytes.maketrans(b"\x00\xff", b"10")
 
 
 class Symbol(NamedTuple):
-    """The pattern of a symbol, without its quiet zone.
+    """The pattern of a symbol of a kind that says a text, without its quiet zone.
 
     Rows run from top to bottom, a '1' for each dark module; a linear symbol has one row of free height. `quiet` is the
     width of the quiet zone in modules, left and right only for a linear symbol.

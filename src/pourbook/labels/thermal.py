@@ -35,10 +35,10 @@ _PT_PER_MM = 72 / 25.4
 
 
 class OwnText(NamedTuple):
-    """A line that the printer sets in its own scalable typeface, all in dots.
+    """A line of text that the printer sets in its own scalable typeface, all in dots.
 
-    `left` and `width` are of its room, `base` its base line from the top, `height` that of a character; no character is
-    wider than `across`, so the line cannot leave its room.
+    `left`, `width` and `align` are of its room, `base` its base line from the top, `height` that of a character; no
+    character is wider than `across`, so the line cannot leave its room.
     """
 
     text: str

@@ -56,7 +56,7 @@ _COMPUTED = (
 
 @dataclass(frozen=True, slots=True)
 class AccountPaper:
-    """What the paper of an account says; `facts_of` the items of the samples, by identifier."""
+    """An account under its imprint, with its declaration if any; `facts_of` sampled items; the zone of the house."""
 
     imprint: Imprint
     account: Account

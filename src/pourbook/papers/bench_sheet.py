@@ -43,7 +43,7 @@ _UNDER = Type(typefaces.TEXT, 7.6, 9.2)
 
 @dataclass(frozen=True, slots=True)
 class BenchRow:
-    """One component to pour, volumes at 20 °C.
+    """One component to pour: its role, and target volume at 20 °C and mass.
 
     `ref` is what the house calls it, `what` its cask, wood and spirit. `fraction` is its exact part of the mix by
     volume as the recipe counts. `strength_vol` is None when pending; `left_ml` remains in the vial afterwards: negative
@@ -66,11 +66,13 @@ class BenchRow:
 class BenchSheet:
     """What a bench sheet says. Facts left empty are left out; figures left None show as unknown.
 
-    Strengths are % vol, volumes and the density at 20 °C. Rows stand in pouring order. The expected strength, mixed
-    volume and density are computed from them; a cost is per litre of the mix, in `currency`; an age is in words.
-    `warnings` say why figures are provisional, `remarks` what else to know before pouring; `notes`, `previous_contents`
-    and `allergens` are one line each. Digits behind the mark are for mL as the pipette reads, and for g as the balance
-    reads.
+    The trial's `id` is read and its `code` scanned; `ref` is what the house calls it. Beside imprint, name and date it
+    has its recipe and revision, the trial it was revised from, its purpose, and who it was prepared by. Strengths are %
+    vol, volumes and the density at 20 °C; the target strength is None where none was set. Rows stand in pouring order;
+    expected strength, mixed volume and density are computed from them. Cost is per litre of the mix, in `currency`; the
+    youngest age is in words. `warnings` say why figures are provisional, `remarks` what else to know before pouring;
+    `notes`, `previous_contents` and `allergens` are one line each. Volume digits are as the pipette reads mL, mass
+    digits as the balance reads g.
     """
 
     imprint: Imprint

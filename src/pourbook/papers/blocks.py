@@ -22,7 +22,7 @@ Place: TypeAlias = "str | Piece | tuple[Piece, ...]"
 
 
 class Rows(NamedTuple):
-    """A table; an empty `total` gives it no last row."""
+    """A table of columns and rows; an empty `total` gives it no last row."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[Place, ...], ...]

@@ -49,7 +49,7 @@ _LEAST_MODULE_MM = 0.25
 
 
 class Type(NamedTuple):
-    """How a line is set: face, size, distance of base lines, and grey (0 is black, 1 white)."""
+    """How a line is set: face, size, leading (distance of base lines), and grey (0 is black, 1 white)."""
 
     face: str
     size_pt: float

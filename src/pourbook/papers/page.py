@@ -55,9 +55,9 @@ _CAUTION = Type(typefaces.TEXT, 6.8, 8)
 class Imprint:
     """Document control: where and when a paper was printed, where the journal stood, how the house writes.
 
-    `entries` is the number of the journal's last entry, `head_hash` its 64 hexadecimal digits. `language` is a language
-    tag for screen readers. `moment` names the date: "Printed", or "State of the book at" on what must always come out
-    the same.
+    `entries` is the number of the journal's last entry, `head_hash` its 64 hexadecimal digits. The decimal mark is '.'
+    or ','; `language` is a language tag for screen readers. `moment` names the date: "Printed", or "State of the book
+    at" on what must always come out the same.
     """
 
     house: str

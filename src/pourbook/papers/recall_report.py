@@ -49,10 +49,12 @@ _COMPUTED = (
 
 @dataclass(frozen=True, slots=True)
 class RecallReport:
-    """What the report of a recall says.
+    """What the report of a recall says, under its imprint.
 
     `number` is that of the recall's entry, `head_before` the journal hash before it: the book that the figures are of.
-    `threshold` is as typed, empty for none; `held` are identifiers of the items put on hold.
+    A mock one is an exercise; `who` recorded it for what reason. The scope is in words; `threshold` is as typed, empty
+    for none. It was begun, and ended when all was found; `held` are identifiers of the items put on hold. Times are
+    shown in the zone of the house.
     """
 
     imprint: Imprint

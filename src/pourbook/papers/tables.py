@@ -37,8 +37,8 @@ _LAST_TOGETHER = 2
 class Column(NamedTuple):
     """A column: its heading with the unit, in one line or several, and its least width, gap included.
 
-    Figures stand at the right and never wrap. `stretch` is its part of the width left over; contents of one that
-    `is_middle` stand in the middle of the row's height.
+    Figures align right and never wrap. `stretch` is its part of the width left over; contents of one that `is_middle`
+    stand in the middle of the row's height.
     """
 
     head: str
@@ -56,7 +56,7 @@ class Place(NamedTuple):
 
 
 class Row(NamedTuple):
-    """A row, its contents wrapped for their places; height includes the white; a rule of weight 0 is none."""
+    """Cells wrapped for their places; height includes the white, and a rule of weight 0 is none."""
 
     cells: Sequence[Flowable]
     height_pt: float

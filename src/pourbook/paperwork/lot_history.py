@@ -33,7 +33,7 @@ __all__ = ["Corrected", "History", "history_of"]
 
 
 class Corrected(NamedTuple):
-    """An entry that no longer counts, the entry that voided or replaced it, and the items of the lineage it named."""
+    """An entry that no longer counts, the entry it was voided or replaced by, and the items of the lineage it named."""
 
     entry: Mapping[str, Any]
     by: Mapping[str, Any]
@@ -41,12 +41,12 @@ class Corrected(NamedTuple):
 
 
 class History(NamedTuple):
-    """What the book knows of a lot, traced back by pure alcohol.
+    """What the book knows of a lot: its trace back by pure alcohol, and its lineage.
 
     `views` has every item as it is now by identifier, the lot last; `moved` every line that changed what one of them
     holds; `held` what each holds now, by key; `wood` the time in wood of every origin, by line. `journal` has gauges on
-    the way, losses, despatches and returns by number; `remarks` holds and notes by number; `persons` is who, as entries
-    have it, to the person.
+    the way, losses, despatches and returns by number; `remarks` holds and notes, `corrected` what no longer counts, in
+    order; `persons` is who, as entries have it, to the person. Times are shown in the zone of the house.
     """
 
     trace: Trace

@@ -77,7 +77,7 @@ def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
 
 
 class Lack(NamedTuple):
-    """Why a symbol that goes outside carries our identifier instead: it lacks an sscc, gtin, case_gtin or lot_mark.
+    """What a symbol that goes outside lacks, so that it carries our identifier: sscc, gtin, case_gtin or lot_mark.
 
     `mark` is a lot mark that is none of GS1's form.
     """

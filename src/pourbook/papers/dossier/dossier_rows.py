@@ -105,7 +105,7 @@ class Addition:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentLine:
-    """What gauges were read on, with the certificate and the due day that held at the reading.
+    """The instrument gauges were read on and its kind, with the certificate and the due day that held at the reading.
 
     `overdue` of its gauges were read after that day. Without a record in the house it has only a name.
     """
@@ -141,7 +141,7 @@ class DryGood:
 
 @dataclass(frozen=True, slots=True)
 class AgeLine:
-    """The age of one spirit in the lot: the cask it lay in, and its time in wood.
+    """The age of one spirit in the lot: when distilled, the item it lay in, its time in wood, its share.
 
     `qualifying` counts under the named rule; None when unknown or without rule.
     """

@@ -24,9 +24,14 @@ __all__ = ["Dossier"]
 class Dossier:
     """The trace of a bottle lot.
 
-    `id` is read, `code` scanned; `ref` is what the house calls it. `volume_l` and `lpa_l` are of all that was bottled.
-    The mean age is weighted by pure alcohol; shares are parts of `share_basis`. `warnings` say why figures are
-    provisional. `people_by` is "codes" or "names"; `heads` are journal hashes, each as NUMBER:HASH.
+    Beside its imprint: `id` is read, `code` scanned; `ref` is what the house calls it, the lot mark stands on the
+    bottle. When it was bottled and by whom, how many bottles of `bottle_ml` at which strength; `volume_l` and `lpa_l`
+    are of all that was bottled. The youngest and the mean age in years, weighted by pure alcohol, are of time in wood;
+    shares are parts of `share_basis`. `warnings` say why figures are provisional.
+
+    The rows of its sections: origins, upstream items, pours, gauges, instruments, additions, allergens, dry goods,
+    ages, balances, losses, remarks, corrections, people, despatches; and the flow picture, if any. `people_by` is
+    "codes" or "names"; `heads` are journal hashes, each as NUMBER:HASH.
     """
 
     imprint: Imprint

@@ -46,7 +46,10 @@ _SCALES = 1 << 16
 
 
 class Box(NamedTuple):
-    """A place, additions included; its band is as high as what goes through it, `went` as what goes on."""
+    """A place for an item: left and top edge (x, y), width and height, additions included; its lines are words.
+
+    The band is as high as what goes through it, `went` as what goes on.
+    """
 
     item: FlowItem
     x: float
@@ -60,7 +63,7 @@ class Box(NamedTuple):
 
 
 class Ribbon(NamedTuple):
-    """A link; the points of its upper side run from left to right: leaves a column, reaches the next, leaves it."""
+    """A link of even thickness; the points of its upper side run from column to column, left to right."""
 
     link: FlowEdge
     points: tuple[tuple[float, float], ...]
@@ -68,7 +71,10 @@ class Ribbon(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """A picture before it is drawn, grouped where it had to be; `scale` is points for a millilitre of pure alcohol."""
+    """A flow before it is drawn, grouped where it had to be: boxes column by column, and ribbons.
+
+    Width and height are of the picture, the type is of words in boxes, `scale` points for a millilitre of pure alcohol.
+    """
 
     flow: Flow
     width: float

@@ -62,9 +62,10 @@ Path = tuple[tuple[str | float, ...], ...]
 
 
 class Outline(NamedTuple):
-    """A line, closed where it is filled; an empty colour draws nothing, an empty dash a whole line.
+    """A path with fill, stroke of a width and dash, and title; closed where it is filled.
 
-    `what` it is part of: box, band, rest, strip, ribbon, side, mark or scale.
+    An empty colour draws nothing, an empty dash a whole line. `what` it is part of: box, band, rest, strip, ribbon,
+    side, mark or scale.
     """
 
     what: str

@@ -30,7 +30,7 @@ _SHOWN = 5e-7
 
 
 class FlowRow(NamedTuple):
-    """A line of the table: pure alcohol at 20 °C, its share of that of the item traced; or the mass of an addition.
+    """What came into a place: pure alcohol at 20 °C, its share of that of the item traced; or the mass of an addition.
 
     `source` is "total" for the sum of several, the item itself for what remains.
     """

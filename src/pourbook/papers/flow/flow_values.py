@@ -25,8 +25,8 @@ ADDED: tuple[FlowKind, ...] = ("water", "additive")
 class FlowItem(NamedTuple):
     """A place in the picture: one fill of an item, a source or an end outside, or a group of `members` items.
 
-    `kind` is a kind of item, "origin" or "end" (lost or sent away). The first piece of the label is its name. Spirit,
-    wood and year of the fill serve to group; `own_ml` of pure alcohol begin here.
+    Edges name it by `key`. `kind` is a kind of item, "origin" or "end" (lost or sent away). The first piece of the
+    label is its name. Spirit, wood and year of the fill serve to group; `own_ml` of pure alcohol begin here.
     """
 
     key: str
@@ -45,9 +45,9 @@ class FlowItem(NamedTuple):
 
 
 class FlowEdge(NamedTuple):
-    """All liquid that went from one place to another: pure alcohol at 20 °C, or the mass of an addition.
+    """All liquid that went from source to target: pure alcohol at 20 °C, or the mass of an addition.
 
-    Water and additives have a name and no source; "carry" stayed in an item from one fill to the next.
+    Of the kinds, water and additives have a name and no source; "carry" stayed in an item from one fill to the next.
     """
 
     source: str
@@ -87,8 +87,9 @@ class Amounts(NamedTuple):
 
 
 class Flow(NamedTuple):
-    """A picture's content: all runs "back" to the item traced, or "forward" from it; no way along the edges leads back.
+    """What a picture shows; by its direction all runs "back" to the item traced, or "forward" from it.
 
+    No way along the edges leads back.
     `grouped` says how items were put together; empty when each stands for itself.
     """
 
