@@ -7,7 +7,8 @@ from itertools import pairwise
 
 import pytest
 
-from pourbook.papers.blocks import Part, Rows, place_text
+from pourbook.papers.blocks import Part, Rows
+from pourbook.papers.cells import Piece
 from pourbook.papers.dossier.dossier_html import dossier_page
 from pourbook.papers.dossier.dossier_paper import dossier
 from pourbook.papers.dossier.dossier_rows import Named, Origin, Person
@@ -17,6 +18,13 @@ from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 
 VOID = {"meta", "br"}
 EMPTY_SVG = {"path", "rect"}
+
+
+def place_text(place):
+    """All that stands in a place of a table, on one line."""
+    if isinstance(place, str):
+        return place
+    return place.text if isinstance(place, Piece) else " ".join(piece.text for piece in place)
 
 
 @dataclass

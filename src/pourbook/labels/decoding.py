@@ -57,14 +57,11 @@ def codes_in(data: bytes, name: str) -> list[Decoded]:
         Malformed: it is neither a picture nor a PDF that can be read, or too large.
     """
     found: list[Decoded] = []
-    for page, picture in enumerate(_pages(data, name), 1):
+    is_pdf = data[:1024].lstrip().startswith(b"%PDF")
+    for page, picture in enumerate(_pdf_pages(data, name) if is_pdf else (_photo(data, name),), 1):
         codes = next(filter(None, map(_decoded, _tries(picture))), [])
         found += sorted((_placed(page, code) for code in codes), key=lambda code: (code.y, code.x))
     return found
-
-
-def _pages(data: bytes, name: str) -> Iterator["Image"]:
-    return _pdf_pages(data, name) if data[:1024].lstrip().startswith(b"%PDF") else iter((_photo(data, name),))
 
 
 def _photo(data: bytes, name: str) -> "Image":

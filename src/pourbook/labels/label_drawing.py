@@ -26,16 +26,9 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 __all__ = [
-    "LEAST_MODULE_DOTS",
-    "Frame",
-    "dots",
-    "draw_label",
-    "draw_symbol",
-    "fitted_text",
-    "module_dots",
-    "page_pt",
+    "LEAST_MODULE_DOTS", "Frame", "dots", "draw_label", "draw_symbol", "fitted_text", "module_dots", "page_pt",
     "set_lines",
-]
+]  # fmt: skip
 
 LEAST_MODULE_DOTS = 2
 """Dots across the smallest module; single dots bleed on thermal heads (common practice)."""

@@ -21,18 +21,9 @@ from typing import NamedTuple
 from pourbook.labels.media import Media, Sheet
 
 __all__ = [
-    "ANSWER_S",
-    "PORT",
-    "QUEUE_S",
-    "STILL_S",
-    "Sent",
-    "Status",
-    "host_and_port",
-    "media_of",
-    "queue_command",
-    "send_to_port",
-    "send_to_queue",
-]
+    "ANSWER_S", "PORT", "QUEUE_S", "STILL_S", "Sent", "Status", "host_and_port", "media_of", "queue_command",
+    "send_to_port", "send_to_queue",
+]  # fmt: skip
 
 PORT = 9100
 """The raw port of printers (common practice, no source)."""

@@ -110,7 +110,9 @@ def symbol(kind: str, text: str) -> Symbol:
     if kind == "qr":
         return Symbol(kind, text, _qr(text), 4, linear=False)
     if kind == "code-128":
-        return Symbol(kind, text, (_code_128(text),), 10, linear=True)
+        from barcode import Code128  # here and not above: keeps start-up light
+
+        return Symbol(kind, text, (str(Code128(text).build()[0]),), 10, linear=True)
     if kind in GS1_KINDS:
         return _gs1(kind, read_bracketed(text))
     raise Malformed(f"'{kind}' is not a kind of symbol", f"use one of: {', '.join(SYMBOL_KINDS)}")
@@ -167,12 +169,6 @@ def _qr(text: str) -> tuple[str, ...]:
     best = next(code for code in codes if code.version == codes[-1].version)
     best.make(fit=False)
     return tuple("".join("1" if module else "0" for module in row) for row in best.modules)
-
-
-def _code_128(text: str) -> str:
-    from barcode import Code128  # here and not above: keeps start-up light
-
-    return str(Code128(text).build()[0])
 
 
 @lru_cache(maxsize=32)

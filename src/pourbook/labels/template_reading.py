@@ -125,17 +125,14 @@ def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tu
         wrongs.append((place._replace(key=key), Wrong("", "is not a key of this table", remedy)))
     values: Values = {}
     for key, (check, default) in form.items():
+        if key not in found and default is REQUIRED:
+            wrongs.append((place._replace(key=key), Wrong("", "is missing", "add it")))
+            continue
         try:
-            values[key] = check(found[key]) if key in found else _default(default)
+            values[key] = check(found[key]) if key in found else default
         except Wrong as wrong:
             wrongs.append((place._replace(key=key), wrong))
     return values
-
-
-def _default(default: object) -> object:
-    if default is REQUIRED:
-        raise Wrong("", "is missing", "add it")
-    return default
 
 
 def _tables(document: Values, name: str, form: Table, wrongs: Wrongs) -> list[Values]:

@@ -109,13 +109,19 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
 
     def story(width_pt: float) -> list[Flowable]:
         return [
-            *_opening(sheet, width_pt),
+            Cell([Piece(sheet.name, _NAME)]),
+            Spacer(0, 4),
+            facts(_stated(sheet), width_pt),
+            *(lines([sheet.purpose], label="Purpose") if sheet.purpose else ()),
+            *lines([f"Provisional: {warning}" for warning in sheet.warnings], BODY_STRONG),
+            *lines(sheet.remarks, BODY_STRONG),
+            Spacer(0, 4),
             _pours(sheet, width_pt),
             Spacer(0, 4),
             *lines([_BALANCE]),
             *_expected(sheet, width_pt),
             *_cautions(sheet, width_pt),
-            *_notes(sheet, width_pt),
+            *(section("Notes", lines(sheet.notes), width_pt) if sheet.notes else ()),
             _signatures(width_pt),
         ]
 
@@ -130,18 +136,6 @@ def running(rows: Sequence[BenchRow]) -> list[tuple[Fraction, int]]:
         mass_mg += row.target_mg
         totals.append((volume_ml, mass_mg))
     return totals
-
-
-def _opening(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
-    return [
-        Cell([Piece(sheet.name, _NAME)]),
-        Spacer(0, 4),
-        facts(_stated(sheet), width_pt),
-        *(lines([sheet.purpose], label="Purpose") if sheet.purpose else ()),
-        *lines([f"Provisional: {warning}" for warning in sheet.warnings], BODY_STRONG),
-        *lines(sheet.remarks, BODY_STRONG),
-        Spacer(0, 4),
-    ]
 
 
 def _stated(sheet: BenchSheet) -> list[tuple[str, Content]]:
@@ -261,10 +255,6 @@ def _cautions(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
     texts += [f"Allergens: {text}" for text in sheet.allergens]
     body = lines(texts or ["None recorded; this does not mean there are none."])
     return section("Previous contents and allergens", body, width_pt)
-
-
-def _notes(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
-    return section("Notes", lines(sheet.notes), width_pt) if sheet.notes else []
 
 
 def _signatures(width_pt: float) -> Flowable:

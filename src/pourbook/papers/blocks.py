@@ -15,7 +15,7 @@ from pourbook.papers.cells import BODY, Piece, Type
 from pourbook.papers.flow.flow_layout import Layout
 from pourbook.papers.tables import Column
 
-__all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Symbol", "place_text", "tabled"]
+__all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Symbol", "tabled"]
 
 Place: TypeAlias = "str | Piece | tuple[Piece, ...]"
 """What a place of a table or a fact holds: text, or pieces below each other."""
@@ -72,14 +72,3 @@ def tabled(columns: Sequence[Column], rows: Iterable[Sequence[Place]], total: Se
     """A table, or nothing when it would have no rows."""
     kept = tuple(map(tuple, rows))
     return [Rows(tuple(columns), kept, tuple(total))] if kept else []
-
-
-def place_text(place: Place) -> str:
-    """All that stands in a place, on one line.
-
-    >>> place_text((Piece("C-000123-Y"), Piece("hogshead 12")))
-    'C-000123-Y hogshead 12'
-    """
-    if isinstance(place, str):
-        return place
-    return place.text if isinstance(place, Piece) else " ".join(piece.text for piece in place)

@@ -22,22 +22,9 @@ from pourbook.labels.label_drawing import Frame, draw_symbol
 from pourbook.labels.symbols import symbol
 
 __all__ = [
-    "BODY",
-    "BODY_STRONG",
-    "COLUMN_HEAD",
-    "IDENTIFIER",
-    "QUIET",
-    "SMALL",
-    "SMALL_IDENTIFIER",
-    "Box",
-    "Cell",
-    "Mark",
-    "Piece",
-    "Type",
-    "broken",
-    "fitted_pt",
-    "scanned",
-]
+    "BODY", "BODY_STRONG", "COLUMN_HEAD", "IDENTIFIER", "QUIET", "SMALL", "SMALL_IDENTIFIER", "Box", "Cell",
+    "Mark", "Piece", "Type", "broken", "fitted_pt", "scanned",
+]  # fmt: skip
 
 _BASE_LINE = 0.76
 """Where the base line lies below the top of a line, as part of its leading. It does not depend on

@@ -30,7 +30,7 @@ _MEASURE_PT = 430.0
 
 def facts(pairs: Sequence[tuple[str, Content]], width_pt: float, across: int = 4) -> Table:
     """Labelled facts in a grid, so many side by side, the small label above its value."""
-    cells: list[Any] = [_fact(label, value) for label, value in pairs]
+    cells: list[Any] = [[Cell([Piece(label, QUIET)]), placed(value, BODY)] for label, value in pairs]
     cells += [""] * (-len(cells) % across)
     rows = [cells[start : start + across] for start in range(0, len(cells), across)]
     style = [
@@ -41,10 +41,6 @@ def facts(pairs: Sequence[tuple[str, Content]], width_pt: float, across: int = 4
         ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
     ]
     return Table(rows, colWidths=[width_pt / across] * across, hAlign="LEFT", style=style)
-
-
-def _fact(label: str, value: Content) -> list[Flowable]:
-    return [Cell([Piece(label, QUIET)]), placed(value, BODY)]
 
 
 def lines(texts: Iterable[str], type_: Type = BODY, label: str = "") -> list[Flowable]:

@@ -68,12 +68,15 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
         if pour.component != WATER
     }
     whole = mix([pour.liquid for pour in plan.pours])
+    roles = {part.component: part.role for part in plan.card.recipe.parts}
     return BenchSheet(
         imprint_of(book),
         hyphened(opened.id),
         opened.id,
         **_head(book, opened, plan),
-        rows=_rows(book.store, plan, components),
+        rows=tuple(
+            _row(book.store, pour, roles[pour.component], components.get(pour.component)) for pour in plan.pours
+        ),
         target_volume_ml=plan.total_ml,
         expected_strength_vol=strength_20c(whole),
         mixed_ml=volume_ml(whole),
@@ -121,11 +124,6 @@ def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> 
 
 
 # -- rows ------------------------------------------------------------------------------
-
-
-def _rows(store: "Store", plan: TrialPlan, components: Mapping[str, Blend]) -> tuple[BenchRow, ...]:
-    roles = {part.component: part.role for part in plan.card.recipe.parts}
-    return tuple(_row(store, pour, roles[pour.component], components.get(pour.component)) for pour in plan.pours)
 
 
 def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) -> BenchRow:

@@ -129,19 +129,15 @@ def _of_contents(store: "Store", view: ItemView, contents: _Contents, style: Hou
     entry = entry_of(store, number).entry
     line = line_of(entry["body"], index)
     is_pending = "pending" in line or bool(pending_in(store, view.holding))
+    who = person(store, entry["who"])
     liquid, filled_at = (contents.filled, "filled at ") if view.kind == "cask" else (contents.latest, "")
     return {
         "date": day_shown(contents.filled_us, style.zone),
-        "who": _name(store, entry["who"]),
+        "who": who.name or who.id,
         "spirit": view.facts.get("spirit") or str(line.get("facts", {}).get("spirit", "")),
         "strength": _PENDING if is_pending else f"{filled_at}{_strength(liquid, style)}",
         "volume": _volume(volume_ml(contents.latest if view.kind == "batch" else contents.filled), style),
     }
-
-
-def _name(store: "Store", who: str) -> str:
-    found = person(store, who)
-    return found.name or found.id
 
 
 def _of_source(store: "Store", view: ItemView, said: Mapping[str, str]) -> dict[str, str]:

@@ -98,7 +98,8 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     measured = {flow.line // LINES for flow in flows if flow.how in (CARRY, UNEXPLAINED)}  # by gauges and pours
     left = {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
     journal = entries_of(store, measured | left)
-    remarks, gone = _remarks(store, keys), _corrected(store, views)
+    held = {one.number: one.entry for of_item in mentioning(store, keys, "hold", "note").values() for one in of_item}
+    remarks, gone = [held[number] for number in sorted(held)], _corrected(store, views)
     told = (*journal.values(), *remarks, *(one.by for one in gone))
     deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
     first = {who: number for number, who in sorted(deeds, reverse=True)}  # the earliest stays
@@ -116,11 +117,6 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
         persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
         house_zone(book.settings["zone"]),
     )
-
-
-def _remarks(store: "Store", keys: Sequence[int]) -> list[Mapping[str, Any]]:
-    found = {one.number: one.entry for of_item in mentioning(store, keys, "hold", "note").values() for one in of_item}
-    return [found[number] for number in sorted(found)]
 
 
 def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]:

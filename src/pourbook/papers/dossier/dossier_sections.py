@@ -101,11 +101,6 @@ _COMPUTED = (
 )
 
 
-def _computed(values: Dossier) -> list[Block]:
-    """How the figures are computed, in three sentences."""
-    return [Lines(tuple(_COMPUTED.format(basis=values.share_basis).splitlines()))]
-
-
 SECTIONS: tuple[tuple[str, _Section], ...] = (
     ("Origins", liquid_sections.origins),
     ("Flow of pure alcohol", _flow),
@@ -124,7 +119,10 @@ SECTIONS: tuple[tuple[str, _Section], ...] = (
     ("People", record_sections.people),
     ("Despatches", record_sections.despatches),
     ("Journal", _journal),
-    ("How these figures are computed", _computed),
+    (
+        "How these figures are computed",
+        lambda values: [Lines(tuple(_COMPUTED.format(basis=values.share_basis).splitlines()))],
+    ),
 )
 """Title and maker of each section. All are numbered and named in every dossier, so that what is
 absent is seen to be absent."""

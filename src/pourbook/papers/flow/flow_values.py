@@ -89,8 +89,7 @@ class Amounts(NamedTuple):
 class Flow(NamedTuple):
     """What a picture shows; by its direction all runs "back" to the item traced, or "forward" from it.
 
-    No way along the edges leads back.
-    `grouped` says how items were put together; empty when each stands for itself.
+    No way along the edges leads back; `grouped` says how items were put together; empty when each stands for itself.
     """
 
     direction: Direction
