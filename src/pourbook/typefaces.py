@@ -1,8 +1,7 @@
 """The type every label and paper is set in, embedded, with no character lost on the way.
 
-Text is Source Sans 3; characters it lacks come from DejaVu Sans, one by one. Codes are
-DejaVu Sans Mono, which tells 0 from O and 1 from l and I. A character that no face has is
-refused: PDF libraries would leave it blank, and a label with half a name misleads.
+Text is Source Sans 3; DejaVu Sans supplies characters it lacks. Codes are DejaVu Sans Mono, which
+tells 0 from O and 1 from l and I. A character that no face has is refused: PDF libraries leave it blank.
 
 >>> runs("Źdźbło → Ψ", TEXT)
 [('Źdźbło → Ψ', 'SourceSans3')]

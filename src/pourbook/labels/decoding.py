@@ -1,9 +1,8 @@
 """The codes in a photo, a scan or a PDF, as a scanner would have sent them.
 
-Only the symbologies that labels and the trade in bottles use are looked for: the fewer, the fewer
-misreads. Where a picture shows nothing it is tried again smoothed, which mends the line of a dead
-print dot and low contrast (own trial). What is read is only text; whether check characters agree is
-for the reader of scans to say.
+Only the symbologies of labels and bottles are sought: the fewer, the fewer misreads. A picture that
+shows nothing is tried again smoothed, which mends the line of a dead print dot and low contrast (own
+trial). The reader of scans checks the text.
 
 >>> from pourbook.labels import Label, labels_pdf
 >>> from pourbook.labels.templates import template

@@ -1,7 +1,6 @@
 """What may stand on a label: plain text under fixed names, whatever it sticks to.
 
-A label knows nothing of the book. Whoever prints it fills in what the item has; a template
-says which of the fields it shows and where. A field left empty leaves its place blank.
+A label knows nothing of the book. Its printer fills it in; a template says which fields it shows and where.
 
 >>> vial = Label("vial", "V000123X", "V-000123-X", ref="Q 7/14", strength="61.3 % vol")
 >>> vial.wood

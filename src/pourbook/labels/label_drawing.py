@@ -80,7 +80,7 @@ def module_dots(mark: Symbol, frame: Frame, least_module_mm: float) -> int:
     """Dots across a module, as many as let the symbol with its quiet zone fit the frame.
 
     Raises:
-        OutOfRange: the module would be smaller than is allowed; says what would fit.
+        OutOfRange: the module would be too small; says what would fit.
     """
     across = frame.width // mark.width_modules
     down = across if mark.linear else frame.height // mark.height_modules

@@ -74,7 +74,7 @@ class TextField:
 
 
 def _text(label: Label, name: str) -> str:
-    """A field as it is read; under a symbol that goes outside, what the symbol carries instead of it."""
+    """A field as shown; for a symbol that leaves the house, what it carries instead."""
     text: str = getattr(label, name)
     return text or (label.id if name in OUTSIDE else "")
 

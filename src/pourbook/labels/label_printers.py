@@ -1,9 +1,8 @@
 r"""Labels to a printer: a queue of the operating system, or the raw port of a thermal printer.
 
-Both say exactly how far they came. A thermal printer is asked for its status after every label,
-so that what it has received is known, not guessed; one that is busy is waited for as long as it
-answers and goes on, one that does not answer within two seconds is left alone, and the label under
-way is told as doubtful. Addresses and queues are the house's settings; nothing here makes one up.
+Both say exactly how far they came. A thermal printer is asked for its status after every label, so
+what it has received is known. A busy one is waited for while it answers and goes on; one that does not
+answer within two seconds is left alone, and the label under way is doubtful.
 
 >>> sent = Sent(3, 1, "the printer at 192.0.2.7:9100 closed the connection")
 >>> sent.whole
@@ -29,13 +28,13 @@ PORT = 9100
 """The raw port of printers (common practice, no source)."""
 
 ANSWER_S = 2.0
-"""A printer that takes longer to answer than this is taken for dead."""
+"""A printer that takes longer to answer is dead."""
 
 STILL_S = 60.0
-"""A printer that answers and prints nothing for so long waits for a hand."""
+"""A printer that answers but prints nothing for so long needs attention."""
 
 QUEUE_S = 20.0
-"""A print queue takes in a long file slower than a printer says where it stands."""
+"""A print queue is slower to accept a long file."""
 
 _ASK = b"~HS\r\n"
 _END_OF_STRING = b"\x03"
@@ -193,7 +192,7 @@ class _Printer:
             raise _StoppedError(f"{self._named} has stopped: {status.why_not}")
 
     def room(self, status: Status) -> None:
-        """Wait until it has printed most of what it has; it may take its time, if only it goes on."""
+        """Wait until it has printed most of what it has, as long as it goes on."""
         least, since = status.waiting, time.monotonic()
         while status.waiting >= _MOST_WAITING:
             time.sleep(_POLL_S)

@@ -1,9 +1,7 @@
 """Readback: every symbol of every page that will be printed, read before it is.
 
-A page is rasterised as its printer will do it, dot for dot, and each symbol is cut out at its
-place and read twice by a decoder that knows only the picture: as it stands, and then turned and
-slightly blurred, as a scanner meets it. What the decoder says must be what the label was made
-for, and nothing else.
+A page is rasterised as its printer will do it, dot for dot. A decoder reads each symbol twice: as it
+stands, then turned and slightly blurred, as a scanner meets it. It must read exactly what the label says.
 
 >>> from pourbook.labels import Label
 >>> from pourbook.labels.templates import template
@@ -65,7 +63,7 @@ class Misread(NamedTuple):
 
 
 def read_back(pdf: bytes, printout: Printout) -> None:
-    """Refuse labels of which one does not read as what it was made for. Arguments as `misreads`.
+    """Refuse a run in which a label does not read as it should.
 
     Raises:
         Refused: with page, place, identifier and reason of the first few.

@@ -1,8 +1,8 @@
-"""A page of rulers: what a printer does to a page is measured on it with a rule, and then corrected.
+"""A page of rulers, on which a printer's offset and reach are measured and then corrected.
 
-Ticks are counted from the edges of the page. Where the first and the last tick can be seen, the
-printer reaches; how far a tick lies from its number is the offset; how long the bar is says
-whether something magnifies or shrinks the page; and the smallest symbol that scans is the smallest worth using.
+Ticks count from the edges of the page. The first and last visible tick show the printable area, the
+distance of a tick from its number the offset, the bar the scale of the page; the smallest symbol that scans is
+the smallest to use.
 
 >>> from pourbook.labels.calibration import Calibration
 >>> rulers_pdf("bench", (210.0, 297.0), Calibration(600))[:8]

@@ -30,7 +30,7 @@ MODULES_MM = {"gs1-128": (0.495, 1.016), "gs1-data-matrix": (0.254, 1.5)}
 """The smallest and the largest module of what leaves the house.
 
 GS1-128 in general distribution, and the least of GS1 DataMatrix, are those of the GS1 General
-Specifications, which were not to be had: quoted at second hand. That of GS1 DataMatrix in general
+Specifications, quoted at second hand. That of GS1 DataMatrix in general
 distribution is 1.5 times that of the bars (0.743 mm; the rule read on one page of an older issue); its upper
 limit was not checked against the standard.
 """

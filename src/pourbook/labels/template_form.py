@@ -137,7 +137,7 @@ def _named(pattern: str) -> tuple[str, ...]:
             if name not in _NAMES or directions or conversion:
                 near = get_close_matches(name, _NAMES, n=1)
                 hint = f"did you mean {{{near[0]}}}? " if near else ""
-                raise Wrong(f"{{{name}}}", "is not a field of a label", f"{hint}there are: {', '.join(_NAMES)}")
+                raise Wrong(f"{{{name}}}", "is not a field of a label", f"{hint}choose from: {', '.join(_NAMES)}")
             named.append(name)
     return tuple(named)
 

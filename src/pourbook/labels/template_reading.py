@@ -1,8 +1,7 @@
 """The text of a label template to a `Template`, or every fault in it with its line and remedy.
 
-What a key may hold is said in `template_form`. What no table can say (a text outside the
-label, two boxes that overlap, a symbol without its identifier in letters) is checked by
-`template_checks` once the values are read.
+`template_form` says what a key may hold. `template_checks` checks what no table can say (text outside
+the label, overlapping boxes, a symbol without its identifier in letters) once the values are read.
 
 >>> try:
 ...     read_template(b'name = "Tag"', "tag.toml")
@@ -113,7 +112,7 @@ def _text_field(values: Values) -> TextField:
 
 
 def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tuple[str, ...] = ()) -> Values:
-    """The values of one table by its form; keys that are wrong are noted and left out."""
+    """The values of one table by its form; wrong keys are recorded and left out."""
     if not isinstance(found, dict):
         wrongs.append((place, Wrong("", "is missing or not a table", f"write [{place.table}] with its keys below")))
         return {}
@@ -121,7 +120,7 @@ def _values(found: object, form: Table, wrongs: Wrongs, place: Place, beside: tu
         known = (*form, *beside)
         near = get_close_matches(key, known, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        remedy = f"{hint}there are: {', '.join(known)}"
+        remedy = f"{hint}choose from: {', '.join(known)}"
         wrongs.append((place._replace(key=key), Wrong("", "is not a key of this table", remedy)))
     values: Values = {}
     for key, (check, default) in form.items():

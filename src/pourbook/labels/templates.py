@@ -98,10 +98,6 @@ def templates(folder: Path | None = None) -> list[Template]:
 def template(name: str, folder: Path | None = None) -> Template:
     """The template of a name; other templates may have faults.
 
-    Args:
-        name: of the template, which is that of its file.
-        folder: with the house's own templates.
-
     Raises:
         Unknown: no template has that name; the remedy names those that exist.
         FaultsFound: the file has faults.
@@ -111,7 +107,7 @@ def template(name: str, folder: Path | None = None) -> Template:
     if name not in files:
         near = get_close_matches(name, files, n=1)
         hint = f"did you mean '{near[0]}'? " if near else ""
-        raise Unknown(f"no label template '{name}'", f"{hint}there are: {', '.join(sorted(files))}")
+        raise Unknown(f"no label template '{name}'", f"{hint}choose from: {', '.join(sorted(files))}")
     return _read(files[name])
 
 

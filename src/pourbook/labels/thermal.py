@@ -1,8 +1,7 @@
 r"""Labels in the language of thermal printers, ZPL: dot for dot the page that was read back.
 
-A label goes as a picture, since a printer's own typefaces lack half of Europe's letters and
-leave them blank. Where a house wants the crisper letters of the printer, plain lines can go as
-text instead; symbols never do. Text is escaped: whatever stands in a name, it stays text.
+A label goes as a picture, since a printer's own typefaces lack half of Europe's letters. Plain lines
+can go as text, for the printer's crisper letters; symbols never do. Text is escaped, so it stays text.
 
 >>> escaped("Row_3 ^XA~JA é")
 'Row_5F3 _5EXA_7EJA _C3_A9'

@@ -5,7 +5,7 @@ of a bottle lot for an auditor. Both are set on `pourbook.papers.page`, from the
 `pourbook.papers.tables`, the headings and facts of `pourbook.papers.sections`, and the numbers of
 `pourbook.words.paper_figures`.
 
-Load the paper that is wanted; this module alone loads nothing:
+Import the paper you need; this module loads nothing:
 
 >>> __all__
 []

@@ -1,7 +1,6 @@
 """The printed account of a period: what was held, what came, what went and why, what was declared.
 
-It says first what it is not: the return itself. Then all groups side by side, the account of each,
-prior-period adjustments, and the samples one by one.
+It first says that it is not the return itself; then all groups, the account of each, adjustments and samples.
 """
 
 from collections.abc import Iterator, Mapping, Sequence

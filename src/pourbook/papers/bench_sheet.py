@@ -1,7 +1,7 @@
 """The bench sheet: what to pour for a trial, in pouring order, with room for what was poured.
 
-Running totals and sums are worked out here, so that they cannot disagree with the rows above
-them. A strength or a cost that is not known is printed as unknown, never as zero.
+Running totals and sums are computed here, so they agree with the rows above them. An unknown
+strength or cost prints as unknown, never as zero.
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
 >>> rows = (

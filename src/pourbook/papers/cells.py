@@ -1,8 +1,7 @@
 """What stands in one place of a paper: lines of text, a figure, a symbol to scan, a box to write in.
 
-Every text here is checked glyph by glyph when the cell is made, so that a name that cannot be
-drawn is refused before a page exists. Text wraps, and a word longer than its column breaks; a
-figure never does either: it is set smaller until it fits.
+Text is checked glyph by glyph when the cell is made, so a name that cannot be drawn is refused before a
+page exists. Text wraps, and a word longer than its column breaks; a figure is set smaller until it fits.
 
 >>> broken("Zażółć gęślą jaźń", BODY, width_pt=45)
 ['Zażółć gęślą', 'jaźń']

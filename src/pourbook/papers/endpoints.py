@@ -15,7 +15,7 @@ __all__ = ["Named", "named_endpoint"]
 
 
 class Named(NamedTuple):
-    """Something with an identifier as it is read, or without one (water, a loss); either may be empty."""
+    """Something with a readable identifier, a name, or both; water and losses have no identifier."""
 
     id: str
     name: str = ""

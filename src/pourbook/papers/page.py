@@ -1,9 +1,8 @@
 """The look of every paper: size, head, foot, and the bytes of the file.
 
-The first page opens with the house, the paper's title, its identifier as text and as a symbol,
-when it was printed, and where the journal stood. Later pages repeat it in one line, so that a
-loose page can be put back. Each page ends with the line of caution and its number. Equal values
-give equal bytes.
+The first page opens with house, title, identifier as text and symbol, time of printing and journal.
+Later pages repeat this in one line, so that a loose page can be put back. Each page ends with
+one line of caution and its number. Equal values give equal bytes.
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
 >>> pdf = document(imprint, Title("Bench sheet", "T-000042-K", "T000042K"), lambda width_pt: [])

@@ -1,1 +1,1 @@
-"""What papers and labels say, made out from a book: values for `papers` and `labels`, never a page."""
+"""What papers and labels say, drawn from a book: values for `papers` and `labels`, never a page."""

@@ -1,4 +1,4 @@
-"""The printed account of a period, made out from the account and the book it comes from.
+"""The printed account of a period, made from the account and its book.
 
 >>> from pourbook import Book
 >>> from pourbook.queries.accounts.account import account_of

@@ -55,7 +55,7 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
 
     Raises:
         Unknown: there is no such trial.
-        Refused: it is no trial, or follows no recipe.
+        Refused: it is not a trial, or follows no recipe.
         NotThere: a component never held anything.
     """
     opened = book.show(trial)

@@ -1,6 +1,6 @@
 """The rows of a dossier that follow the liquid: origins, items, pours, gauges, additions, ages.
 
-Each function makes out its rows from a `History`, in the order in which they are printed.
+Each function makes its rows from a `History`, in printing order.
 """
 
 from collections.abc import Mapping
@@ -86,7 +86,7 @@ def pours(history: History) -> list[Pour]:
 
 
 def _outside(source: str, facts: dict[str, Any]) -> Named | None:
-    """What came from outside, by what it is rather than by whence."""
+    """What came from outside, by what it is."""
     said = facts.get("spirit") if source == "origin" else facts.get("about") if source in _ADDED else None
     return Named("", f"{source}: {said}") if said else None
 

@@ -45,7 +45,7 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossie
 
     Raises:
         Unknown: there is no such lot.
-        Refused: it is no lot, or nothing was ever poured into it.
+        Refused: it is not a lot, or nothing was ever poured into it.
     """
     identifier = book.find(lot)
     if not identifier.startswith("L"):

@@ -1,7 +1,7 @@
-"""The rows of a dossier about what was said and done, and by what means.
+"""The rows of a dossier about events, people and means.
 
 Remarks, corrections, people, despatches; instruments, allergens and previous contents, heads of the
-journal. Each function makes out its rows from a `History`, in the order in which they are printed.
+journal. Each function makes its rows from a `History`, in printing order.
 """
 
 from collections.abc import Iterator, Mapping
@@ -27,7 +27,7 @@ __all__ = ["allergens", "corrections", "despatches", "heads", "instruments", "pe
 
 
 def remarks(history: History) -> list[Remark]:
-    """Holds, their lifting, and notes, on any item on the way."""
+    """Holds, releases and notes on any upstream item."""
     ordered = sorted(history.remarks, key=lambda entry: (moment_of(entry["happened"]), entry["number"]))
     return [
         Remark(

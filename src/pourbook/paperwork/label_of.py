@@ -1,8 +1,7 @@
 """What stands on the label of an item, as the book knows it.
 
-A label is read for years, so what it says of the contents is what will stay true: a cask shows
-what it was filled with and when, not what the angels have left of it, and says "filled at". The
-strength of anything else is the latest the book has.
+A label is read for years, so it says what stays true: a cask shows what it was filled with and when
+("filled at"), anything else the latest strength in the book.
 
 >>> from pourbook import Book, Draft, Item
 >>> book = Book.create(":memory:", house="Quillmere")

@@ -1,6 +1,6 @@
 """All that the book knows of the way of a lot, read once, in few questions.
 
-The rows of a dossier are made out from this value alone.
+The rows of a dossier are made from this value alone.
 """
 
 from collections.abc import Mapping, Sequence

@@ -1,7 +1,7 @@
 """Mass balance and losses of items, from the lines that moved them.
 
-Both cover the whole life of an item until now, so that the losses add up to what the balances
-call lost (what was lost in transit between two items belongs to neither, and stands apart).
+Both cover the whole life of an item, so losses add up to what the balances call lost; a loss in
+transit belongs to neither item and stands apart.
 
 >>> from pourbook.papers.endpoints import Named
 >>> filled = Moved(1, 4096, 0, "in", "origin", Liquid(1000, 400))
@@ -47,7 +47,7 @@ def balances(moved: Iterable[Moved], held: Mapping[int, Liquid], named: Mapping[
 
 
 def losses(moved: Iterable[Moved], journal: Mapping[int, Mapping[str, Any]]) -> list[Loss]:
-    """What was lost, by disposition, the most first; what gauges found last."""
+    """What was lost, by disposition, largest first; gauge differences last."""
     groups: dict[str, list[Moved]] = {}
     for one in moved:
         if one.what in ("lost", "gauge", "transit"):
@@ -66,7 +66,7 @@ def _disposition(one: Moved, journal: Mapping[int, Mapping[str, Any]]) -> str:
 
 
 def _by_gauge(more: Liquid) -> str:
-    """Mass and alcohol go opposite ways where a weaker strength was read of the same volume, or a stronger one."""
+    """Mass and alcohol go opposite ways when the strength of the same volume was regauged."""
     if more.mass_mg * more.ethanol_mg < 0:
         return CHANGED
     return GAINED if more.mass_mg > 0 or more.ethanol_mg > 0 else MISSING

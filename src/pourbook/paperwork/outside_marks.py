@@ -59,7 +59,7 @@ def _lot(mark: str) -> list[Element]:
 def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
     """The fields in which the label of a case or pallet differs from that of its lot.
 
-    What is in it is told by the GTIN of the cases where those are counted and have one, else by that of the bottles.
+    Its content is stated by the GTIN of its cases if they are counted and have one, else of its bottles.
     """
     cases = unit.cases if label.case_gtin else 0
     gtin = as_gtin(label.case_gtin if cases else label.gtin)

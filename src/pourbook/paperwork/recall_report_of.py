@@ -1,4 +1,4 @@
-"""The report of a recall, made out from its entry and what was found."""
+"""The report of a recall, made from its entry and the findings."""
 
 from typing import TYPE_CHECKING
 

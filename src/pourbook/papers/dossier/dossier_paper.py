@@ -1,10 +1,8 @@
 """The dossier: the trace of a bottle lot, for an auditor.
 
-It states what the lot is, shows where its alcohol came from, then bears it out: every item it was
-once in, every pour and gauge on the way, what was lost, what was corrected and by whom, and where
-the bottles went. Every sum is printed beside its parts. It ends with the journal's full head hash,
-as text and as a symbol, so that a copy of the book can be held against the paper. Equal values give
-equal bytes.
+It states what the lot is and where its alcohol came from, then proves it: upstream items, pours, gauges,
+losses, corrections, despatches, every sum beside its parts. It ends with the full journal hash, as text
+and as a symbol, so that a copy of the book can be checked against the paper. Equal values give equal bytes.
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
 >>> dossier(Dossier(imprint, "L-000004-D", "L000004D", "Winter Marmalade"), paper="Letter")[:5]

@@ -1,9 +1,8 @@
 """The rows of a dossier: plain frozen values, in words and figures, that know no book.
 
-Identifiers are given as they are read, with hyphens. Times and dates are text in the house's
-zone. `entry` is the number of an entry and `who` its recorder. A name that ends in a unit is a figure
-in that unit, volumes at 20 °C; `None` stands for one that is not known, which prints as such and
-never as zero. Text that is not recorded is empty. Shares are parts of the lot, 0 to 1.
+Identifiers have hyphens; times and dates are text in the house's zone. `entry` is the number of an
+entry and `who` its recorder. A name that ends in a unit is a figure in that unit, volumes at 20 °C;
+`None` is unknown and prints so, never as zero. Unrecorded text is empty. Shares are parts of the lot, 0 to 1.
 
 >>> Balance(Named("B-000007-5", "Autumn vatting"), 9, 5, 1, 3, 4, 2, 1, 1).difference_mg
 0
@@ -92,7 +91,7 @@ class Gauge:
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """Water or an additive: the entry, when, what, of which supplier's batch, into what, its mass, and who."""
+    """Water or an additive: the entry, when, what, the supplier's batch, into what, its mass, and who."""
 
     entry: int
     when: str
@@ -193,9 +192,9 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """A hold, its lifting ('release'), or a note, by its kind: the entry, when, on which item, and who.
+    """A hold, release or note, by its kind: the entry, when, on which item, and who.
 
-    The text is why, or what was noted.
+    The text is the reason or the note.
     """
 
     entry: int

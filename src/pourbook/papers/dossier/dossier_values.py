@@ -1,8 +1,6 @@
 """What a dossier says: the statement about a bottle lot, and the rows that bear it out.
 
-Identifiers are given as they are read, with hyphens; times and dates are text in the house's
-zone. `None` stands for a figure that is not known, which prints as such and never as zero.
-Rows come in the order in which they are to be printed.
+As in `dossier_rows`; rows come in printing order.
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
 >>> Dossier(imprint, "L-000004-D", "L000004D", "Winter Marmalade").head_text

@@ -52,7 +52,7 @@ def allergens(values: Dossier) -> list[Block]:
 
 
 def remarks(values: Dossier) -> list[Block]:
-    """Holds, their lifting, and notes."""
+    """Holds, releases and notes."""
     return listed(
         values.remarks,
         (

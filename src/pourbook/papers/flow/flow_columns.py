@@ -1,8 +1,8 @@
 """Columns of a flow picture: what stands in each, in which order, and how high.
 
-A place stands as many columns from the one traced as there are steps between them at the most. A
-link that passes columns by has a lane in each of them, so that it never runs behind a place. Places
-are sorted, and then set, by the middle of what they are linked to, column by column, back and forth.
+A place stands as many columns from the one traced as the longest way between them has steps. A
+link that passes a column has a lane in it, so it never runs behind a place. Places are sorted, then
+set, by the middle of what they are linked to, column by column, back and forth.
 
 >>> from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
 >>> items = tuple(FlowItem(key, "cask", (key,)) for key in "abxy")

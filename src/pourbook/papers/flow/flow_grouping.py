@@ -1,4 +1,4 @@
-"""Items put together where a picture would have too many: ever fewer places, until one can be drawn.
+"""Groups items where a picture has too many: ever fewer places, until it can be drawn.
 
 Only items of one kind at one distance from the item traced are put together, so nothing runs
 backward in a grouped picture either. What lies far away can become one place of its own.
@@ -31,10 +31,7 @@ _NEVER = 10**9
 
 
 def groupings(flow: Flow) -> Iterator[Flow]:
-    """From every item by itself down to a few groups, those that a person can follow.
-
-    That is: not too many places, nor a thicket of links between few of them.
-    """
+    """From single items down to a few groups, where neither places nor links are too many to follow."""
     spread = _spread(flow)
     far = spread.distances()
     for cut in (_NEVER, *range(min(max(far.values(), default=0), _MOST_DISTANT), 1, -1)):

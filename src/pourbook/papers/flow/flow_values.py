@@ -113,7 +113,7 @@ class Flow(NamedTuple):
         return {item.key: Amounts(item.own_ml, came[item.key], went[item.key]) for item in self.items}
 
     def distances(self) -> dict[str, int]:
-        """How many steps at the most lie between each place and the one traced."""
+        """The longest way, in steps, between each place and the one traced."""
         onward: dict[str, list[str]] = {item.key: [] for item in self.items}
         waits = dict.fromkeys(onward, 0)
         for edge in self.links:

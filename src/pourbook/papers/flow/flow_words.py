@@ -78,7 +78,7 @@ def _width(text: str, type_: Type) -> float:
 
 
 def label_lines(pieces: Iterable[str], width_pt: float, type_: Type = LABEL) -> tuple[str, ...]:
-    """Pieces side by side as far as they fit, one that is too long by itself broken between words."""
+    """Pieces side by side as far as they fit, one that is too long broken between words."""
     lines: list[str] = []
     for piece in pieces:
         if lines and _width(f"{lines[-1]} · {piece}", type_) <= width_pt:
