@@ -113,7 +113,7 @@ def test_from_a_suspicion_to_a_held_printed_balanced_report(desk, tmp_path):
     head = desk.asks(f"journal --from {number} --to {number}")["entries"][0]["hash"]
     for said in (
         "Recall report", f"RECALL-{number}", "cork taint", "Row 1/01", "put on hold", "L24-1", "095212340000000013",
-        "Harbour Row", "DN-2214", "Signatures", head, "Vapour of strong spirit ignites", "not explained 0.000000",
+        "Harbour Row", "DN-2214", "Signatures", head, "Vapour of strong spirit ignites", "unexplained 0.000000",
         "any positive amount",
     ):  # fmt: skip
         assert said in text, said
