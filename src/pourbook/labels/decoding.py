@@ -37,10 +37,7 @@ _SMOOTHING_PX = 3
 
 
 class Decoded(NamedTuple):
-    """A code in a picture: its page from 1, its middle in pixels from the left and the top.
-
-    `text` has the prefix of its symbology, as a scanner sends it.
-    """
+    """A code, its page from 1 and its middle (x, y in pixels), symbology and text as a scanner sends it."""
 
     page: int
     x: int

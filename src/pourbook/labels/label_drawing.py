@@ -103,11 +103,7 @@ def _most_dots(mark: Symbol, dpi: float) -> int:
 
 
 def draw_symbol(canvas: "Canvas", mark: Symbol, frame: Frame, least_module_mm: float) -> None:
-    """Draw a symbol as one path in the middle of a frame, which must hold its quiet zone too.
-
-    Raises:
-        OutOfRange: as `module_dots`.
-    """
+    """Draw a symbol as one path in the middle of a frame that holds its quiet zone. Raises as `module_dots`."""
     module = module_dots(mark, frame, least_module_mm)
     row = frame.height if mark.linear else module
     left = (frame.width - module * mark.columns) // 2

@@ -109,10 +109,7 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """What stands where (symbols, text fields, rules) on labels of some kinds, and on which media.
-
-    It is asked for by name; its title says in one line what it is for.
-    """
+    """Symbols, text fields and rules on labels of some kinds, and their media; with name and one-line title."""
 
     name: str
     title: str

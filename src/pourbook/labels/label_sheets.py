@@ -31,10 +31,7 @@ T = TypeVar("T")
 
 
 class Printout(NamedTuple):
-    """Labels as one printer of a calibration puts them on the media of a template.
-
-    `start` is the first free place of the first page, counted from 1 along the rows.
-    """
+    """Labels on the media of a template by a printer of a calibration; `start` is the first free place, from 1."""
 
     labels: Iterable[Label]
     template: Template

@@ -47,10 +47,7 @@ _MOST_TOLD = 5
 
 
 class Misread(NamedTuple):
-    """A symbol of a kind, on the label of an `id`, that does not read or reads as something else, and why.
-
-    Page and place are counted from 1.
-    """
+    """A symbol of a kind that misreads, and why; with the label's id, page and place, counted from 1."""
 
     page: int
     place: int

@@ -27,10 +27,7 @@ _LEAST_OF_LINKS_MM = 0.396  # of a QR Code with a GS1 Digital Link (GS1 General 
 
 
 class Place(NamedTuple):
-    """Where in a template something is said: the nth table of that name (0 for the only one), and which key.
-
-    An empty table is the top; an empty key the table as a whole.
-    """
+    """The nth table of a name (0 for the only one, empty for the top) and a key; empty for the whole table."""
 
     table: str = ""
     nth: int = 0

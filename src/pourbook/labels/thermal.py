@@ -105,10 +105,7 @@ def escaped(text: str) -> str:
 
 
 def own_texts(label: Label, template: Template, frame: Frame) -> tuple[list[OwnText], tuple[TextField, ...]]:
-    """The lines of a label that a printer may set, and the fields that stay in the picture.
-
-    It sets what is upright, black on white, and of letters that it surely has.
-    """
+    """The lines a printer may set (upright, black, of letters it surely has), and the fields left to the picture."""
     texts: list[OwnText] = []
     left: list[TextField] = []
     for field, said in template.texts_on(label):

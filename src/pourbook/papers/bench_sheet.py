@@ -165,7 +165,7 @@ _COLUMNS = (
     Column("fraction %\nrole", 16, "right"),
     Column("% vol", 12, "right"),
     Column("pour\nmL", 13, "right"),
-    Column("running\nmL", 14, "right"),
+    Column("cumulative\nmL", 16, "right"),
     Column("pour\ng", 13, "right"),
     Column("balance\nreads g", 14, "right"),
     Column("left\nmL", 11.5, "right"),

@@ -102,10 +102,7 @@ def _fits(text: str, type_: Type, width_pt: float) -> bool:
 
 
 class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """Pieces of text below each other, no line longer than `measure_pt`.
-
-    Text wraps; figures (`wraps` False) are set smaller to fit.
-    """
+    """Pieces below each other, no line longer than `measure_pt`: text wraps, figures are set smaller to fit."""
 
     def __init__(
         self,
@@ -198,10 +195,7 @@ def scanned(id_: str, code: str) -> str:
 
 
 class Mark(Flowable):  # type: ignore[misc]  # reportlab comes without types
-    """A square symbol to scan, 'data-matrix' or 'qr', with its quiet zone.
-
-    Its modules are whole dots of 600 to the inch, which office printers have.
-    """
+    """A square symbol, 'data-matrix' or 'qr', with its quiet zone; modules are whole dots of 600 to the inch."""
 
     def __init__(self, kind: str, text: str, module_dots: int) -> None:
         super().__init__()

@@ -86,10 +86,7 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossie
 
 
 def bottled_liquid(history: History) -> Liquid:
-    """What was bottled, at the strength the book has now.
-
-    A gauge of the lot says how strong it is, not how many bottles were filled.
-    """
+    """What was bottled, at its present strength; a gauge of the lot does not say how many bottles were filled."""
     lot = key_of(history.lot.id)
     filled = [one.liquid for one in history.moved if one.item == lot and one.what == "in" and one.how != "return"]
     whole = reduce(Liquid.__add__, filled, EMPTY)

@@ -71,12 +71,8 @@ class _Fill(NamedTuple):
 def flow_of(trace: "Trace", zone: "ZoneInfo | None" = None) -> Flow:
     """The picture of a trace by pure alcohol.
 
-    Back, amounts are what of the traced item's alcohol came this way; forward, what of each pour had been in
-    the item traced.
-
-    Args:
-        trace: made by alcohol, back or forward.
-        zone: of the house, for the years of fills.
+    Back, amounts are what of the traced item's alcohol came this way; forward, what of each pour had been in it. The
+    zone is for the years of fills.
     """
     runs = list(_runs(trace))
     fills = _fills(trace, runs, _NOTHING * (sum(run.ml for run in runs) or 1.0))

@@ -25,10 +25,7 @@ def imprint_of(book: "BookCore") -> Imprint:
 
 
 def imprint_of_state(book: "BookCore") -> Imprint:
-    """The imprint of a paper that says the same whenever it is printed from the same state of the book.
-
-    Its moment is that at which the last entry was recorded.
-    """
+    """An imprint dated by the last entry, so the same state of the book gives the same paper."""
     entries, _ = book.head()
     recorded = moment_of(entry_of(book.store, entries).entry["recorded"])
     return _imprint(book, recorded, "State of the book at")

@@ -77,10 +77,7 @@ def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
 
 
 class Lack(NamedTuple):
-    """What a symbol that goes outside lacks, so that it carries our identifier: sscc, gtin, case_gtin or lot_mark.
-
-    `mark` is a lot mark that is none of GS1's form.
-    """
+    """What an outside symbol lacks: sscc, gtin, case_gtin, lot_mark; or `mark`, a lot mark not of GS1's form."""
 
     id: str
     what: str

@@ -23,10 +23,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Spirit of a distiller that came from outside, into which item and when, with the mass and LPA taken in.
-
-    The shares of all origins add to one.
-    """
+    """Spirit of a distiller from outside, into which item and when, mass and LPA taken in; shares add to one."""
 
     spirit: str
     distiller: str
@@ -39,10 +36,7 @@ class Origin:
 
 @dataclass(frozen=True, slots=True)
 class UpstreamItem:
-    """An item that some of the lot was once in: its ref and wood, its share of the lot, litres and LPA on hand now.
-
-    Rows of one kind are printed together.
-    """
+    """An item that some of the lot was once in, by kind: ref, wood, share of the lot, litres and LPA on hand now."""
 
     kind: str
     item: Named
@@ -55,10 +49,7 @@ class UpstreamItem:
 
 @dataclass(frozen=True, slots=True)
 class Pour:
-    """Liquid moved from a source to a target: the entry, when, and who; volume, strength, LPA and mass.
-
-    The strength is None while it is pending.
-    """
+    """A pour from source to target: entry, when, who; volume, strength (None while pending), LPA and mass."""
 
     entry: int
     when: str
@@ -73,10 +64,7 @@ class Pour:
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """A measurement of an item: the entry, when, who, on which instrument, and the reading as it was typed.
-
-    Volume, strength and mass were derived from it.
-    """
+    """A gauge of an item: entry, when, who, instrument; the reading as typed, and volume, strength, mass from it."""
 
     entry: int
     when: str
@@ -192,10 +180,7 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """A hold, release or note, by its kind: the entry, when, on which item, and who.
-
-    The text is the reason or the note.
-    """
+    """A hold, release or note by its kind: the entry, when, on which item, who, and the reason or text."""
 
     entry: int
     when: str
@@ -229,10 +214,7 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Despatch:
-    """Bottles that left the house: the entry, when, to which customer, under which document, and who sent them.
-
-    Below zero for a return.
-    """
+    """Bottles sent to a customer under a document: the entry, when, and who sent them; below zero for a return."""
 
     entry: int
     when: str

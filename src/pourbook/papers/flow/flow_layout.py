@@ -39,10 +39,7 @@ _SCALES = 1 << 16
 
 
 class Box(NamedTuple):
-    """A place for an item: left and top edge (x, y), width and height, additions included; its lines are words.
-
-    The band is as high as what goes through it, `went` as what goes on.
-    """
+    """A place of an item: x, y, width, height with additions; band for what goes through, `went` on; lines of words."""
 
     item: FlowItem
     x: float
@@ -64,10 +61,7 @@ class Ribbon(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """A flow before it is drawn, grouped where it had to be: boxes column by column, and ribbons.
-
-    Width and height are of the picture, the type is of words in boxes, `scale` points for a millilitre of pure alcohol.
-    """
+    """A flow, grouped where needed: boxes and ribbons in a width and height, text type, scale in points per mL."""
 
     flow: Flow
     width: float

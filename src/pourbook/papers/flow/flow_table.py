@@ -30,10 +30,7 @@ _SHOWN = 5e-7
 
 
 class FlowRow(NamedTuple):
-    """What came into a place: pure alcohol at 20 °C, its share of that of the item traced; or the mass of an addition.
-
-    `source` is "total" for the sum of several, the item itself for what remains.
-    """
+    """What came into a place from a source (or in total): pure alcohol and its share, or the mass of an addition."""
 
     into: str
     source: str

@@ -45,10 +45,7 @@ class FlowItem(NamedTuple):
 
 
 class FlowEdge(NamedTuple):
-    """All liquid that went from source to target: pure alcohol at 20 °C, or the mass of an addition.
-
-    Of the kinds, water and additives have a name and no source; "carry" stayed in an item from one fill to the next.
-    """
+    """Liquid of a kind from source to target: alcohol at 20 °C; or mass and name of an addition, without a source."""
 
     source: str
     target: str
