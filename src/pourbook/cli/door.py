@@ -163,7 +163,7 @@ def user() -> str:
     try:
         return getpass.getuser()
     except (OSError, KeyError) as error:
-        raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
+        raise Malformed("no person is named", "give --who, or set POURBOOK_WHO") from error
 
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")
@@ -174,7 +174,7 @@ _OF_STATUS = ("owner", "duty")
 
 def reading(verb: _Verb) -> _Verb:
     """A verb that reads: it gets a `door` and the options `--json`."""
-    return _with_door(click.option("--json", is_flag=True, help="One JSON document.")(verb), ())
+    return _with_door(click.option("--json", is_flag=True, help="Print one JSON document.")(verb), ())
 
 
 def recording(verb: _Verb) -> _Verb:
@@ -186,8 +186,8 @@ def recording(verb: _Verb) -> _Verb:
             click.option("--reason", metavar="TEXT", help="Why; required for a correction."),
             click.option("--where", metavar="TEXT", help="Station where it was recorded."),
             click.option("--dry-run", is_flag=True, help="Show what would change and record nothing."),
-            click.option("--confirm", is_flag=True, help="Record it although the book queries it."),
-            click.option("--json", is_flag=True, help="One JSON document."),
+            click.option("--confirm", is_flag=True, help="Record it even if the book queries it."),
+            click.option("--json", is_flag=True, help="Print one JSON document."),
         )
     ):
         verb = option(verb)
@@ -196,16 +196,16 @@ def recording(verb: _Verb) -> _Verb:
 
 def status_options(verb: _Verb) -> _Verb:
     """A recording verb (above `recording`) that says whose the liquid is, and its duty status."""
-    duty = "Duty status, 'suspended' for example; else that of all its sources."
+    duty = "Duty status, such as 'suspended'; default: that of all its sources."
     verb = click.option("--duty", metavar="TEXT", help=duty)(verb)
-    return click.option("--owner", metavar="NAME", help="Whose it is; else the owner of all its sources.")(verb)
+    return click.option("--owner", metavar="NAME", help="Owner; default: the owner of all its sources.")(verb)
 
 
 def paper_trail(verb: _Verb) -> _Verb:
     """A verb that moves a sample or a loss: to whom, what for, under which document."""
     for option in reversed(
         (
-            click.option("--recipient", metavar="NAME", help="Who gets it."),
+            click.option("--recipient", metavar="NAME", help="Who receives it."),
             click.option("--purpose", metavar="TEXT", help="What for: analysis, trial 26-A, competition …"),
             click.option("--document", metavar="TEXT", help="Sample note, destruction record, claim …"),
         )

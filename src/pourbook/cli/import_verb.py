@@ -1,4 +1,4 @@
-"""The verb import: files taken in."""
+"""The verb import."""
 
 import os
 import sys
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["import_verb"]
 
-_AGAIN = click.option("--again", is_flag=True, help="Take in a file that was imported before.")
-_ENCODING = click.option("--encoding", metavar="NAME", help="Of the CSV; UTF-8 by default.")
+_AGAIN = click.option("--again", is_flag=True, help="Import a file that was imported before.")
+_ENCODING = click.option("--encoding", metavar="NAME", help="Encoding of the CSV; default: UTF-8.")
 _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
 _WATCHED = 20_000
 """Rows that take long enough for a person to want to see how far it is."""
@@ -26,7 +26,7 @@ _WATCHED = 20_000
 
 @click.group("import")
 def import_verb() -> None:
-    """Take in files: a house's history, casks, gauges, another house's spirit. All of a file, or nothing of it.
+    """Import a house's history, casks, gauges or another house's spirit: the whole file, or nothing.
 
     Every fault is listed with file, row, column, value and what to do.
 
@@ -76,7 +76,7 @@ def _check_writable(path: str) -> None:
 @_FAULTS
 @recording
 def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in years of items and pours: a folder with items.csv and pours.csv, or a workbook.
+    """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
     \b
     Example:
@@ -97,7 +97,7 @@ def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -
 @_FAULTS
 @recording
 def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in casks, full or empty, from one table.
+    """Import casks, full or empty, from one table.
 
     \b
     Example:
@@ -115,7 +115,7 @@ def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> 
 @_FAULTS
 @recording
 def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in a round of gauges from one table.
+    """Import a round of gauges from one table.
 
     \b
     Example:
@@ -130,14 +130,17 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) ->
 @click.argument("path")
 @click.option("--ref", default="", metavar="TEXT", help="The house's own name for the batch.")
 @click.option(
-    "--item", default="", metavar="ADDRESS", help="Class that arrived; of several shipments, event or destination."
+    "--item",
+    default="",
+    metavar="ADDRESS",
+    help="Class that arrived; among several shipments, the event or destination.",
 )
-@click.option("--strength", metavar="STRENGTH", help="Of what the document gives no strength.")
+@click.option("--strength", metavar="STRENGTH", help="Of liquid whose strength the document does not give.")
 @_AGAIN
 @_FAULTS
 @recording
 def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
+    """Import another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
 
     What the document ships becomes a batch; every origin at the other house is an origin here, with
     its part, its dates and its address there. --when says when it arrived.

@@ -45,7 +45,7 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
     "-o", "--output", "outputs", type=_FILE, multiple=True, metavar="FILE",
     help="PDF, HTML or JSON, by its ending; may be repeated. Default: a PDF named after the lot.",
 )  # fmt: skip
-@click.option("--people", type=click.Choice(("codes", "names")), default="codes", help="How persons are named in it.")
+@click.option("--people", type=click.Choice(("codes", "names")), default="codes", help="How people are named.")
 @FORCE
 @recording
 def dossier_verb(
@@ -53,8 +53,8 @@ def dossier_verb(
 ) -> None:
     """Print the dossier of a bottle lot: every cask, pour, gauge, loss, person and despatch behind it.
 
-    PDF, HTML and JSON say the same. People are named by a code that only the house can resolve, unless
-    --people names. --json also prints everything the paper says, as a document.
+    PDF, HTML and JSON say the same. People stand there by codes that only the house can resolve,
+    unless --people names. --json also prints everything the paper says.
 
     \b
     Example:

@@ -19,8 +19,8 @@ __all__ = ["affected_verb", "recall_verb"]
 def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of a scope)
     """Show all that a cask, delivery, water lot, closure, instrument, person or place has reached.
 
-    Every option may be repeated, and any of them is enough; --from and --to narrow each of them. Words
-    match whole words of what was recorded; NAME=VALUE matches one fact. An item is suspect with everything
+    Every option may be repeated; one is enough. --from and --to limit them all. Text matches whole words
+    of what was recorded; NAME=VALUE matches one fact. An item is suspect with everything
     it ever held, a place with what lay there at the time, an instrument with what was gauged with it.
 
     \b
@@ -55,10 +55,10 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 def recall_verb(
     door: Door, release: int | None, show: int | None, list_: bool, mock: bool | None, **typed: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
-    """Recall: find everything a suspicion reaches, put it on hold, record it, print it.
+    """Recall: find everything affected, put it on hold, record it, print it.
 
     Name what is suspect as for pourbook affected. The entry keeps the scope and the figures as found.
-    --release lets go of what this recall holds and nothing else does.
+    --release releases what only this recall holds.
 
     \b
     Example:

@@ -14,7 +14,7 @@ __all__ = ["cask_verb", "draw_verb", "fill_verb"]
 
 _FROM_OUTSIDE = (
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
-    click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default."),
+    click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C."),
     click.option("--pending", is_flag=True, help="The strength is an estimate until the laboratory reads it."),
     click.option("--spirit", metavar="TEXT", help="What spirit it is."),
     click.option("--distiller", metavar="TEXT", help="Who distilled it."),
@@ -46,12 +46,12 @@ def _filling(
 
 @click.command("cask")
 @click.argument("ref", required=False)
-@click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
 @click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'.")
 @click.option("--capacity", "capacity_l", metavar="LITRES", help="Nominal capacity in litres.")
 @click.option("--place", metavar="TEXT", help="Where it lies.")
 @click.option("--previous", metavar="TEXT", help="Previous contents and treatments.")
-@click.option("--fill", "filled", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
+@click.option("--fill", "filled", metavar="AMOUNT", help="What it holds when entered: '198 l', '180 kg'.")
 @_from_outside
 @status_options
 @recording
@@ -105,11 +105,11 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 @click.command("draw")
 @item_argument("item")
 @click.argument("amount")
-@click.option("--vial", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--vial", metavar="ID", help="A label printed ahead; default: the next number.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the vial.")
 @click.option("--returned", metavar="AMOUNT", help="Excess in the valinch that went back at once.")
-@click.option("--strength", metavar="STRENGTH", help="Of the sample as read; the source is gauged to it first.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
+@click.option("--strength", metavar="STRENGTH", help="Read of the sample; the source is gauged to it first.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C.")
 @paper_trail
 @status_options
 @recording

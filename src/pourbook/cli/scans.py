@@ -18,7 +18,7 @@ __all__ = ["read_verb", "scan_verb"]
 @click.argument("text")
 @reading
 def scan_verb(door: Door, text: str) -> None:
-    """Say what a scan is: one of our identifiers, a GS1 code, a link; or what is wrong with it.
+    """Identify a scan: one of our identifiers, a GS1 code or a link; or say what is wrong with it.
 
     TEXT is what a scanner sends or a person types, with or without hyphens, symbology prefix and
     separators. With a book it also says which item is meant, and takes the house's own names.
@@ -41,8 +41,8 @@ def scan_verb(door: Door, text: str) -> None:
 def read_verb(door: Door, file: Path) -> None:
     """Read the codes in a photo, a scan or a PDF, and say of each what it is.
 
-    Takes PNG, JPEG and PDF; looks for Data Matrix, QR Code, Code 128 and EAN. Exit status 1 where
-    a code was found whose check character does not agree, or that is not in the book.
+    Takes PNG, JPEG and PDF; looks for Data Matrix, QR Code, Code 128 and EAN. Exit status 1 if
+    the check character of a code does not agree, or a code is not in the book.
 
     \b
     Example:

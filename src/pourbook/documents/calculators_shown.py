@@ -234,8 +234,11 @@ def reduction_shown(plan: "Reduction", style: "HouseStyle", rest_days: int = 0) 
     lines = [("draw off first", f"{shown(plan.draw_off_l, 2)} l = {shown(drawn_kg, 2)} kg")] if drawn_kg else []
     lines += [
         added,
-        ("then there are", f"{shown(after.volume_l, 2)} l at {at}, {shown(after.mass_kg, 2)} kg"),
-        ("of", f"{shown(after.strength_20c or 0.0, 2)} % vol at 20 °C, {shown(after.proof_60f or 0.0, 1)} US proof"),
+        ("makes", f"{shown(after.volume_l, 2)} l at {at}, {shown(after.mass_kg, 2)} kg"),
+        (
+            "strength",
+            f"{shown(after.strength_20c or 0.0, 2)} % vol at 20 °C, {shown(after.proof_60f or 0.0, 1)} US proof",
+        ),
         ("contraction", f"{shown(plan.contraction_l, 2)} l"),
     ]
     if plan.us_water is not None:

@@ -82,5 +82,5 @@ def replaced_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
 
 def closed_shown(answer: "Closed", style: "HouseStyle") -> Shown:
     """A period that was closed."""
-    said = (f"closed: nothing may happen before {style.time_shown(answer.until_us)}",)
+    said = (f"closed: nothing more can be recorded before {style.time_shown(answer.until_us)}",)
     return recorded_shown(answer.recorded, {}, said, style)

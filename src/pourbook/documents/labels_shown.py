@@ -84,7 +84,7 @@ def _media_words(media: "Media") -> str:
 def preview_shown(run: "LabelRun", files: Sequence[str]) -> Shown:
     """Pictures of a run that were written."""
     facts = run.facts()
-    said = f"{counted(int(facts['count']), 'label')} to look at in {', '.join(files)}"
+    said = f"{counted(int(facts['count']), 'label')} shown in {', '.join(files)}"
     return Shown({**facts, "files": list(files), "preview": True}, (said,), ("preview only: nothing was recorded",))
 
 
@@ -105,7 +105,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
         said = f"{count} {'would go' if printed.dry_run else 'sent'} to {facts['printer']} ({goes_to})"
     notes = [_lack(lack) for lack in printed.lacks]
     if printed.again:
-        notes.append(f"{printed.again} of them had been printed before; --reason keeps why")
+        notes.append(f"{printed.again} of them had been printed before; --reason records why")
     if facts["readback"] == "skipped":
         notes.append("the labels were not read back")
     lines = [f"warning: {hyphened(lot)} is {apart}" for lot, apart in printed.apart]
@@ -131,7 +131,7 @@ def _stopped(printed: "LabelsPrinted") -> list[str]:
     if "stopped" not in printed.facts:
         return []
     lines = [f"stopped: {printed.facts['stopped']}"]
-    for words, keys in (("in doubt, printed or not", printed.in_doubt), ("not sent", printed.not_sent)):
+    for words, keys in (("may or may not be printed", printed.in_doubt), ("not sent", printed.not_sent)):
         lines += [f"  {words}: {_named(keys)}"] if keys else []
     rest = f"--rest-of {printed.recorded.numbers[-1]}"
     return [*lines, f"    do: check the output and the printer, then print the rest: pourbook label {rest}"]

@@ -57,7 +57,9 @@ def recalled_shown(recalled: "Recalled", style: "HouseStyle") -> Shown:
 def released_shown(released: "Released", style: "HouseStyle") -> Shown:
     """A recall that was released."""
     said = [f"recall {released.number} ended: {counted(len(released.released), 'item')} released"]
-    said += [f"not released, since held otherwise or free already: {several(released.kept)}"] if released.kept else []
+    said += (
+        [f"not released, as held for another reason or already free: {several(released.kept)}"] if released.kept else []
+    )
     document: dict[str, Any] = {
         "recall": released.number,
         "released": list(released.released),

@@ -70,7 +70,7 @@ def words(recorded: "Recorded", mark: str, *, tells_changes: bool) -> list[str]:
         lines.append("what it came from, by pure alcohol, before -> after:")
         lines += [f"  {_descent(one, mark)}" for one in recorded.ancestry]
     if not recorded.is_ancestry_whole:
-        lines.append("note: too much lies downstream to look at all of it: trace what else matters, before and after")
+        lines.append("note: too many items lie downstream to compare them all: trace what matters, before and after")
     if recorded.recomputed:
         were = "was" if recorded.recomputed == 1 else "were"
         lines.append(f"note: {counted(recorded.recomputed, 'later line')} {were} computed again")
