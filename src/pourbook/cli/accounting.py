@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from pourbook.cli.door import Door, recording
+from pourbook.cli.printing import FORCE, PAPER
 from pourbook.exchange.one_file import check_target, write_file
 
 __all__ = ["account_verb"]
@@ -22,8 +23,8 @@ _GROUPINGS = click.Choice(("owner", "duty", "warehouse", "kind", "spirit"))
 @click.option("--csv", "csv_to", type=_FILE, metavar="FILE", help="Write its lines as CSV.")
 @click.option("--samples", "samples_to", type=_FILE, metavar="FILE", help="Write its samples as CSV.")
 @click.option("-o", "--output", type=_FILE, metavar="FILE", help="Print it as PDF.")
-@click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
-@click.option("--force", is_flag=True, help="Replace files that exist.")
+@PAPER
+@FORCE
 @recording
 def account_verb(
     door: Door, first: str, last: str, group_by: tuple[str, ...], csv_to: Path | None, samples_to: Path | None,

@@ -1,33 +1,22 @@
 """Calculators of spirit: they need no book; with one, they read and write as its house does."""
 
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, reading
+from pourbook.cli.door import Door, options, reading
 from pourbook.errors import Ambiguous, FaultsFound, Malformed, OutOfRange
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pourbook.alcoholometry.official_tables import OfficialTables
     from pourbook.alcoholometry.spirit_body import BodyRead
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Scale, Strength
 
-    _Verb = TypeVar("_Verb", bound=Callable[..., Any])
-
 __all__ = [
-    "amount_options",
-    "body_read",
-    "convert_verb",
-    "density_verb",
-    "hydrometer_verb",
-    "load_tables",
-    "obscuration_verb",
-    "strength_verb",
-    "tables_option",
-]
+    "amount_options", "body_read", "convert_verb", "density_verb", "hydrometer_verb", "load_tables", "obscuration_verb",
+    "strength_verb", "tables_option",
+]  # fmt: skip
 
 _TEMPERATURE = click.option("--temperature", metavar="TEMPERATURE", help="Default: 20 °C; with a unit: '68 F'.")
 
@@ -65,27 +54,20 @@ def load_tables(path: str | None) -> "OfficialTables | None":
 # -- a body of liquid ------------------------------------------------------------------
 
 
-def amount_options(verb: "_Verb") -> "_Verb":
-    """The options that `body_read` reads."""
-    for option in reversed(
-        (
-            click.option("--mass", metavar="MASS", help="With its unit: '81000 lb', '500 kg', '500 kg air'."),
-            click.option("--tare", metavar="MASS", help="Of cask or vessel; --mass is then gross."),
-            click.option("--volume", metavar="VOLUME", help="At the temperature: '1000 l', '53 gal'."),
-            click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '124 proof'."),
-            click.option("--proof", metavar="NUMBER", help="US proof, instead of --strength."),
-            click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '20 g/l', '500 mg/100 ml'."),
-            _TEMPERATURE,
-            click.option(
-                "--in-air/--in-vacuum",
-                "in_air",
-                default=None,
-                help="How the mass was read; default: lb and oz in air, kg and g in vacuum.",
-            ),
-        )
-    ):
-        verb = option(verb)
-    return verb
+amount_options = options(
+    click.option("--mass", metavar="MASS", help="With its unit: '81000 lb', '500 kg', '500 kg air'."),
+    click.option("--tare", metavar="MASS", help="Of cask or vessel; --mass is then gross."),
+    click.option("--volume", metavar="VOLUME", help="At the temperature: '1000 l', '53 gal'."),
+    click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '124 proof'."),
+    click.option("--proof", metavar="NUMBER", help="US proof, instead of --strength."),
+    click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '20 g/l', '500 mg/100 ml'."),
+    _TEMPERATURE,
+    click.option(
+        "--in-air/--in-vacuum", "in_air", default=None,
+        help="How the mass was read; default: lb and oz in air, kg and g in vacuum.",
+    ),
+)  # fmt: skip
+"""What `body_read` reads."""
 
 
 def body_read(style: "HouseStyle", typed: dict[str, Any]) -> "BodyRead":

@@ -89,9 +89,9 @@ def backup_verb(door: Door, path: str) -> None:
       pourbook backup quillmere-2026-11-25.pourbook
     """
     from pourbook.actions.safekeeping import backup
-    from pourbook.documents.journal_shown import backed_up_shown
+    from pourbook.documents.journal_shown import copied_shown
 
-    door.show(backed_up_shown(backup(door.book, path)))
+    door.show(copied_shown(backup(door.book, path), "copied and checked"))
 
 
 @click.command("restore")
@@ -106,6 +106,6 @@ def restore_verb(door: Door, backup: str, path: str) -> None:
       pourbook restore quillmere-2026-11-25.pourbook quillmere/quillmere.pourbook
     """
     from pourbook.actions.safekeeping import restore
-    from pourbook.documents.journal_shown import restored_shown
+    from pourbook.documents.journal_shown import copied_shown
 
-    door.show(restored_shown(restore(backup, path)))
+    door.show(copied_shown(restore(backup, path), "checked and restored"))

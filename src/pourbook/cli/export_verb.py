@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.output import show_json
+from pourbook.cli.door import Door, item_argument, reading, show_json
 
 if TYPE_CHECKING:
     from pourbook.exchange.output.writing import Table

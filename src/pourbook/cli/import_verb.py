@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, recording
-from pourbook.cli.output import show_json
+from pourbook.cli.door import Door, options, recording, show_json
 from pourbook.errors import Fault, FaultsFound, PourbookError, StoreError
 
 if TYPE_CHECKING:
@@ -20,6 +19,7 @@ __all__ = ["import_verb"]
 _AGAIN = click.option("--again", is_flag=True, help="Import a file that was imported before.")
 _ENCODING = click.option("--encoding", metavar="NAME", help="Encoding of the CSV; default: UTF-8.")
 _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
+_of_tables = options(_AGAIN, _ENCODING, _FAULTS)
 _WATCHED = 20_000
 """Rows that take long enough for a person to want to see how far it is."""
 
@@ -71,11 +71,9 @@ def _check_writable(path: str) -> None:
 
 @import_verb.command("history")
 @click.argument("path")
-@_AGAIN
-@_ENCODING
-@_FAULTS
+@_of_tables
 @recording
-def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+def history_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
     """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
     \b
@@ -86,17 +84,15 @@ def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -
     from pourbook.actions.importing import import_history
 
     with _progress() as told:
-        take = lambda: import_history(door.book, path, door.how, progress=told, **options)  # noqa: E731
+        take = lambda: import_history(door.book, path, door.how, progress=told, **asked)  # noqa: E731
         _show(door, "history", faults_to, take)
 
 
 @import_verb.command("casks")
 @click.argument("path")
-@_AGAIN
-@_ENCODING
-@_FAULTS
+@_of_tables
 @recording
-def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+def casks_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
     """Import casks, full or empty, from one table.
 
     \b
@@ -105,16 +101,14 @@ def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> 
     """
     from pourbook.actions.importing import import_casks
 
-    _show(door, "casks", faults_to, lambda: import_casks(door.book, path, door.how, **options))
+    _show(door, "casks", faults_to, lambda: import_casks(door.book, path, door.how, **asked))
 
 
 @import_verb.command("gauges")
 @click.argument("path")
-@_AGAIN
-@_ENCODING
-@_FAULTS
+@_of_tables
 @recording
-def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+def gauges_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
     """Import a round of gauges from one table.
 
     \b
@@ -123,7 +117,7 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) ->
     """
     from pourbook.actions.importing import import_gauges
 
-    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, path, door.how, **options))
+    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, path, door.how, **asked))
 
 
 @import_verb.command("epcis")
@@ -139,7 +133,7 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) ->
 @_AGAIN
 @_FAULTS
 @recording
-def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
+def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
     """Import another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
 
     What the document ships becomes a batch; every origin at the other house is an origin here, with
@@ -153,8 +147,8 @@ def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | Non
     from pourbook.actions.importing import import_epcis
     from pourbook.exchange.epcis.epcis_import import Asked
 
-    asked = Asked(strength=door.strength(strength), **options)
-    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, path, door.how, asked))
+    wanted = Asked(strength=door.strength(strength), **asked)
+    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, path, door.how, wanted))
 
 
 @contextmanager

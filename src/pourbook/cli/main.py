@@ -170,11 +170,6 @@ def _run() -> int:
     except click.ClickException as wrong:
         wrong.show()
         return wrong.exit_code
-    except FaultsFound as refusal:
-        _tell(refusal)
-        for fault in refusal.faults:
-            click.echo(f"  {fault}", err=True)
-        return refusal.exit_status
     except PourbookError as refusal:
         _tell(refusal)
         return refusal.exit_status
@@ -205,3 +200,5 @@ def _tell(refusal: PourbookError) -> None:
     confirm = "If it is right, give --confirm" if isinstance(refusal, ToConfirm) else ""
     if remedy := f"{refusal.remedy} {confirm}".strip():
         click.echo(f"    do: {remedy}", err=True)
+    for fault in refusal.faults if isinstance(refusal, FaultsFound) else ():
+        click.echo(f"  {fault}", err=True)

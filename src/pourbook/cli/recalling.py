@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.printing import FORCE, PAPER
 from pourbook.cli.recall_scope import scope_options, suspects_of
 from pourbook.errors import Malformed
 
@@ -46,8 +47,8 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 @click.option("--begun", metavar="TIME", help="When it began; default: with this command.")
 @click.option("--ended", metavar="TIME", help="When everything was found; default: now.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print its report as PDF.")
-@click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
-@click.option("--force", is_flag=True, help="Replace a file that exists.")
+@PAPER
+@FORCE
 @click.option("--release", type=int, metavar="NUMBER", help="End the holds of that recall.")
 @click.option("--show", type=int, metavar="NUMBER", help="Show a recall: as it was found, and its figures now.")
 @click.option("--list", "list_", is_flag=True, help="List the recalls.")

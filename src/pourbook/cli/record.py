@@ -1,18 +1,17 @@
 """Verbs of cask and vial: take in, fill, draw."""
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
+from pourbook.cli.door import Door, item_argument, options, paper_trail, recording, status_options
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Filling
 
 __all__ = ["cask_verb", "draw_verb", "fill_verb"]
 
-_FROM_OUTSIDE = (
+_from_outside = options(
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
     click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C."),
     click.option("--pending", is_flag=True, help="The strength is an estimate until the laboratory reads it."),
@@ -23,15 +22,6 @@ _FROM_OUTSIDE = (
     click.option("--wood-days", type=int, metavar="DAYS", help="Time already spent in wood; 0 for new make."),
     click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
 )
-
-
-_Verb = TypeVar("_Verb", bound=Callable[..., Any])
-
-
-def _from_outside(verb: _Verb) -> _Verb:
-    for option in reversed(_FROM_OUTSIDE):
-        verb = option(verb)
-    return verb
 
 
 def _filling(

@@ -1,15 +1,11 @@
 """Verbs that read codes: scan what a scanner sent, read what a camera saw."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.errors import PourbookError
-
-if TYPE_CHECKING:
-    from pourbook.surface import Book
 
 __all__ = ["read_verb", "scan_verb"]
 
@@ -32,7 +28,7 @@ def scan_verb(door: Door, text: str) -> None:
     from pourbook.documents.scan_shown import scan_shown
     from pourbook.queries.items.what_was_scanned import what_was_scanned
 
-    door.show(scan_shown(what_was_scanned(text, _book(door))))
+    door.show(scan_shown(what_was_scanned(text, door.named_book)))
 
 
 @click.command("read")
@@ -52,12 +48,7 @@ def read_verb(door: Door, file: Path) -> None:
     from pourbook.documents.scan_shown import seen_shown
     from pourbook.queries.items.what_was_scanned import codes_seen
 
-    codes = codes_seen(file.read_bytes(), file.name, _book(door))
+    codes = codes_seen(file.read_bytes(), file.name, door.named_book)
     door.show(seen_shown(str(file), codes))
     if any(isinstance(code.found, PourbookError) for code in codes):
         raise click.exceptions.Exit(1)
-
-
-def _book(door: Door) -> "Book | None":
-    """The book, where one is named."""
-    return door.book if click.get_current_context().find_root().obj else None

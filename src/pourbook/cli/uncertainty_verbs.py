@@ -1,11 +1,10 @@
 """Verbs of uncertainty: figures of a gauge, a strength on a label, and trials as poured."""
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.door import Door, item_argument, options, reading
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
 
 __all__ = ["label_strength_verb", "uncertainty_verb"]
 
-_Verb = TypeVar("_Verb", bound=Callable[..., object])
 _COVERAGE = "--coverage-factor"
 
 
@@ -34,39 +32,24 @@ class _Read(NamedTuple):
     extract: str | None
 
 
-def _with(options: tuple[Callable[[_Verb], _Verb], ...]) -> Callable[[_Verb], _Verb]:
-    def decorated(verb: _Verb) -> _Verb:
-        for option in reversed(options):
-            verb = option(verb)
-        return verb
-
-    return decorated
-
-
-_strength_options = _with(
-    (
-        click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
-        click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, instead of --strength."),
-        click.option("--density", metavar="NUMBER", help="kg/m³ in vacuum, instead of --strength."),
-        click.option("--instrument", metavar="INSTRUMENT", help="What it was read with: 'hydrometer II', 'limit 0.1'."),
-        click.option("--temperature", metavar="TEMPERATURE", help="Temperature it was read at; default: 20 °C."),
-        click.option("--thermometer", metavar="INSTRUMENT", help="What that was read with: 'thermometer 0.5 C'."),
-        click.option("--extract", metavar="EXTRACT", help="Dissolved solids, taken as exact: '12 g/l'."),
-    )
+_strength_options = options(
+    click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
+    click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, instead of --strength."),
+    click.option("--density", metavar="NUMBER", help="kg/m³ in vacuum, instead of --strength."),
+    click.option("--instrument", metavar="INSTRUMENT", help="What it was read with: 'hydrometer II', 'limit 0.1'."),
+    click.option("--temperature", metavar="TEMPERATURE", help="Temperature it was read at; default: 20 °C."),
+    click.option("--thermometer", metavar="INSTRUMENT", help="What that was read with: 'thermometer 0.5 C'."),
+    click.option("--extract", metavar="EXTRACT", help="Dissolved solids, taken as exact: '12 g/l'."),
 )
-_trial_options = _with(
-    (
-        click.argument("first", metavar="FIRST"),
-        click.argument("second", metavar="SECOND"),
-        click.option(
-            "--instrument", required=True, metavar="INSTRUMENT", help="What pours it: 'graduated pipette A 10 ml'."
-        ),
-        click.option("--rest-instrument", metavar="INSTRUMENT", help="What pours all else; taken as exact without it."),
-        click.option("--two-pipettes", is_flag=True, help="Each trial has a pipette of its own, of that kind."),
-        click.option(
-            _COVERAGE, default="2", metavar="NUMBER", help="k, multiples of the standard uncertainty; default: 2."
-        ),
-    )
+_trial_options = options(
+    click.argument("first", metavar="FIRST"),
+    click.argument("second", metavar="SECOND"),
+    click.option(
+        "--instrument", required=True, metavar="INSTRUMENT", help="What pours it: 'graduated pipette A 10 ml'."
+    ),
+    click.option("--rest-instrument", metavar="INSTRUMENT", help="What pours all else; taken as exact without it."),
+    click.option("--two-pipettes", is_flag=True, help="Each trial has a pipette of its own, of that kind."),
+    click.option(_COVERAGE, default="2", metavar="NUMBER", help="k, times the standard uncertainty; default: 2."),
 )
 _coverage_option = click.option(_COVERAGE, default="1", metavar="NUMBER", help="k; 2 is about 95 %.")
 

@@ -18,13 +18,8 @@ if TYPE_CHECKING:
     _Write = Callable[[float, int], str]
 
 __all__ = [
-    "converted_shown",
-    "hydrometer_shown",
-    "mixture_shown",
-    "obscuration_shown",
-    "reduction_shown",
-    "vatting_shown",
-]
+    "converted_shown", "hydrometer_shown", "mixture_shown", "obscuration_shown", "reduction_shown", "vatting_shown",
+]  # fmt: skip
 
 _COMPUTED = "computed; a return uses the official tables"
 

@@ -17,16 +17,9 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
 
 __all__ = [
-    "closed_shown",
-    "entered_shown",
-    "hold_shown",
-    "moved_shown",
-    "replaced_shown",
-    "settings_changed_shown",
-    "settings_shown",
-    "stated_shown",
-    "voided_shown",
-]
+    "closed_shown", "entered_shown", "hold_shown", "moved_shown", "replaced_shown", "settings_changed_shown",
+    "settings_shown", "stated_shown", "voided_shown",
+]  # fmt: skip
 
 
 def settings_shown(settings: Mapping[str, str]) -> Shown:

@@ -10,7 +10,7 @@ from pourbook.codes.identifiers import hyphened, plain, readable
 from pourbook.documents.shown import Shown, table
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
-from pourbook.words.figure_words import PENDING, in_litres, strength_shown
+from pourbook.words.figure_words import PENDING, in_litres, strength_shown, strength_words
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
@@ -20,15 +20,9 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.blend import Blend
 
 __all__ = [
-    "blend_document",
-    "blend_words",
-    "facts_document",
-    "item_shown",
-    "liquid_document",
-    "stock_shown",
-    "view_document",
-    "view_words",
-]
+    "blend_document", "blend_words", "facts_document", "item_shown", "liquid_document", "stock_shown",
+    "view_document", "view_words",
+]  # fmt: skip
 
 
 def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
@@ -147,7 +141,7 @@ def view_words(
             said.append(f"  {called}: {readable(value)}")
     if not view.holding.mass_mg:
         return [*said, "  empty"]
-    strength = f"{strength_shown(view.strength_20c, mark)} % vol{f' {PENDING}' if pending else ''}"
+    strength = strength_words(view.strength_20c, mark, pending)
     volume, lpa = in_litres(view.volume_ml_20c, mark), shown(view.pure_alcohol_ml / 1000, 3, mark)
     return [*said, f"  holds {volume} at 20 °C, {strength}, {lpa} LPA, {shown(view.holding.mass_mg / 1e6, 3, mark)} kg"]
 

@@ -23,13 +23,8 @@ if TYPE_CHECKING:
     from pourbook.queries.labels.print_log import PrintRun, Reservation
 
 __all__ = [
-    "labels_shown",
-    "preview_shown",
-    "print_log_shown",
-    "reservations_shown",
-    "reserved_shown",
-    "templates_shown",
-]
+    "labels_shown", "preview_shown", "print_log_shown", "reservations_shown", "reserved_shown", "templates_shown",
+]  # fmt: skip
 
 _MOST_NAMED = 8
 _KEYS = ("units", "in_doubt", "not_sent")
@@ -89,13 +84,7 @@ def preview_shown(run: "LabelRun", files: Sequence[str]) -> Shown:
 
 
 def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") -> Shown:
-    """What a run printed, and what is left where it stopped.
-
-    Args:
-        printed: by the run.
-        style: of the house.
-        file: where the PDF is; empty for what went to a printer.
-    """
+    """What a run printed, and what is left where it stopped; `file` is empty for what went to a printer."""
     facts, run = printed.facts, printed.run
     goes_to = run.printer.goes_to if run.printer else ""
     count = counted(int(facts["count"]), "label")

@@ -16,15 +16,9 @@ if TYPE_CHECKING:
     from pourbook.uncertainty.propagation import Uncertain
 
 __all__ = [
-    "BASIS",
-    "difference_shown",
-    "figures_document",
-    "label_strength_shown",
-    "portions_shown",
-    "trial_size_shown",
-    "uncertainty_document",
-    "uncertainty_shown",
-]
+    "BASIS", "difference_shown", "figures_document", "label_strength_shown", "portions_shown", "trial_size_shown",
+    "uncertainty_document", "uncertainty_shown",
+]  # fmt: skip
 
 BASIS = "± is of the instruments alone: stirring and sampling are not in it"
 """Stands beside every ±."""
