@@ -1,4 +1,4 @@
-"""Verbs of cask and vial: take in, fill, draw."""
+"""Verbs of cask and vial: cask, fill, draw."""
 
 from typing import TYPE_CHECKING, Any
 

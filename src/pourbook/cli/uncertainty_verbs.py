@@ -222,18 +222,13 @@ def label_strength_verb(
 # -- trials ----------------------------------------------------------------------------
 
 
-class _Trial(NamedTuple):
-    first: float
-    second: float
-    by: "InstrumentErrors"
-    rest_by: "InstrumentErrors | None"
-
-
-def _trial(door: Door, first: str, second: str, instrument: str, rest_instrument: str | None) -> "_Trial":
+def _trial(
+    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None
+) -> "tuple[float, float, InstrumentErrors, InstrumentErrors | None]":
     """Both fractions, and what pours the component and the rest."""
     one, two = (float(door.style.number(text.replace("%", ""))) / 100.0 for text in (first, second))
     rest = None if rest_instrument is None else _errors(door, rest_instrument, "volume")
-    return _Trial(one, two, _errors(door, instrument, "volume"), rest)
+    return one, two, _errors(door, instrument, "volume"), rest
 
 
 @uncertainty_verb.command("difference", short_help="Whether two fractions differ.")

@@ -63,7 +63,7 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
 
 
 def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
-    """A sample's strength that stands for its source."""
+    """A sample's strength, applied to its source as well."""
     settled = {"settled": answer.settled} if answer.settled else {}
     document = {"id": answer.sample.id, "source": answer.source.id, **settled}
     said = (holds(answer.sample, style), holds(answer.source, style, answer.pending))

@@ -17,7 +17,7 @@ _GAINS_SAID = 20
 
 
 def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool) -> Shown:
-    """What was taken in; gains are named one by one, the first of them."""
+    """What was imported; only the first gains are named."""
     document = {
         "items": done.items,
         "pours": done.pours,

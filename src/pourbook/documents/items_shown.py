@@ -1,4 +1,4 @@
-"""Items and stock, shown: what an item is, what it holds, and what stands beside that.
+"""Items and stock, shown: what an item is, what it holds, and its gauge, blend and history.
 
 Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
 """
@@ -49,7 +49,9 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         document |= blend_document(card.blend, style)
         said.append(f"  {blend_words(card.blend, style)}")
     if card.history is not None:
-        document["history"] = [_ledger_document(row) for row in card.history]
+        document["history"] = [
+            {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history
+        ]
     if card.history:
         rows = [
             (
@@ -120,10 +122,6 @@ def liquid_document(row: "ItemView | LedgerRow") -> dict[str, Any]:
 def facts_document(facts: Mapping[str, str]) -> dict[str, str]:
     """Facts; the identifiers among their values (what it follows, what it was revised from) without hyphens."""
     return {name: plain(value) for name, value in facts.items()}
-
-
-def _ledger_document(row: "LedgerRow") -> dict[str, Any]:
-    return {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)}
 
 
 def view_words(

@@ -7,7 +7,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.gauged_shown import holds
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown, table
-from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, percent, strength_words
+from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Drawn
@@ -74,7 +74,7 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
     whole_ml = sum(pull.volume_ml for pull in plan.pulls)
     rows = [
         (
-            _name(pull.source), _name(pull.component), style.shown(pull.volume_ml / 1000, 3),
+            named(pull.source), named(pull.component), style.shown(pull.volume_ml / 1000, 3),
             percent(pull.volume_ml / whole_ml, mark),
             "" if pull.left_ml is None else style.shown(pull.left_ml / 1000, 3),
         )
@@ -108,7 +108,3 @@ def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
     document = {"id": answer.batch, "plan": planned.document}
     said = (hyphened(answer.batch), *planned.said)
     return recorded_shown(answer.recorded, document, said, style)
-
-
-def _name(source: str) -> str:
-    return hyphened(source) if source[0].isupper() else source
