@@ -69,7 +69,7 @@ def test_where_too_much_lies_downstream_it_is_said(desk, monkeypatch):
     monkeypatch.setattr(ancestry, "_MOST_ITEMS", 1)
     void = desk.does(f"void {desk.filling} --reason 'wrong cask' --dry-run")
     assert "L-000001-C: C-000001-H 100,00 -> – %" in void.err
-    assert "too much lies downstream" in void.err
+    assert "too many items lie downstream" in void.err
     assert not desk.does(f"void {desk.filling} --reason 'wrong cask' --dry-run --json").json["ancestry_whole"]
 
 

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from pourbook.cli.door import Door, recording
+from pourbook.cli.printing import FORCE, PAPER
 from pourbook.exchange.one_file import check_target, write_file
 
 __all__ = ["account_verb"]
@@ -16,14 +17,14 @@ _GROUPINGS = click.Choice(("owner", "duty", "warehouse", "kind", "spirit"))
 
 @click.command("account")
 @click.option("--from", "first", required=True, metavar="DATE", help="First day, or the first moment.")
-@click.option("--to", "last", required=True, metavar="DATE", help="Last day, or the moment before which it ends.")
+@click.option("--to", "last", required=True, metavar="DATE", help="Last day, or the moment at which it ends.")
 @click.option("--group-by", multiple=True, type=_GROUPINGS, help="Group by this; may be repeated.")
 @click.option("--declare", "rule", metavar="RULE", help="Freeze its figures, rounded by this rule: 'half-up 0.1'.")
 @click.option("--csv", "csv_to", type=_FILE, metavar="FILE", help="Write its lines as CSV.")
 @click.option("--samples", "samples_to", type=_FILE, metavar="FILE", help="Write its samples as CSV.")
 @click.option("-o", "--output", type=_FILE, metavar="FILE", help="Print it as PDF.")
-@click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
-@click.option("--force", is_flag=True, help="Replace files that exist.")
+@PAPER
+@FORCE
 @recording
 def account_verb(
     door: Door, first: str, last: str, group_by: tuple[str, ...], csv_to: Path | None, samples_to: Path | None,
@@ -36,7 +37,7 @@ def account_verb(
 
     A closed period (pourbook close) is shown as it was when it was closed; a later correction is a
     prior-period adjustment of the period open then. --declare freezes the figures of a closed period
-    with a rule of rounding: down, up, half-up or half-even, and the step. They stand beside the exact
+    with a rounding rule: down, up, half-up or half-even, and the step. They are shown beside the exact
     ones from then on; --confirm records an amended declaration.
 
     \b

@@ -16,21 +16,23 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 
 @click.command("scale-up")
 @item_argument("trial")
-@click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour: with the heel, without the water of --to.")
+@click.option(
+    "--total", metavar="VOLUME", help="Sum of the volumes to pour, heel included, without the water for --to."
+)
 @click.option("--final", metavar="VOLUME", help="Volume of the finished batch, all water included; instead of --total.")
-@click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that give a component.")
+@click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that supply a component.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength, leaving out the trial's water.")
 @click.option("--record", "record_it", is_flag=True, help="Open the batch and record the pours.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
-@click.option("--name", metavar="TEXT", help="What it is.")
+@click.option("--name", metavar="TEXT", help="What it is called.")
 @status_options
 @recording
 def scale_up_verb(
     door: Door, trial: str, total: str | None, final: str | None, uses: tuple[str, ...], heel: str | None,
     to_strength: str | None, record_it: bool, **about: str | None,
 ) -> None:  # fmt: skip
-    """Scale a trial up to a batch of real casks, in the fractions that were poured.
+    """Scale a trial up to a batch of real casks, in the fractions as poured.
 
     A vial stands for the cask it was drawn from, unless --use names others. Without --record it
     only plans. Gauge the batch once it is mixed: pourbook gauge BATCH.
@@ -78,10 +80,10 @@ def _heel(door: Door, text: str) -> "tuple[str, Amount | None]":
 
 @click.command("batch")
 @click.argument("ref", required=False)
-@click.option("--name", metavar="TEXT", help="What it is.")
+@click.option("--name", metavar="TEXT", help="What it is called.")
 @click.option("--follows", metavar="TRIAL", help="The trial it follows.")
 @click.option("--place", metavar="TEXT", help="The vat or tank it lies in.")
-@click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
 @status_options
 @recording
 def batch_verb(door: Door, given: str | None, **about: str | None) -> None:
@@ -104,7 +106,7 @@ def batch_verb(door: Door, given: str | None, **about: str | None) -> None:
 @item_argument("casks", many=True)
 @click.option("--total", metavar="AMOUNT", help="Measured in the vat, all casks together.")
 @click.option("--strength", metavar="STRENGTH", help="Of the vat, if --total is a volume.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of that volume; 20 °C by default.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of that volume; default: 20 °C.")
 @status_options
 @recording
 def dump_verb(
@@ -112,7 +114,7 @@ def dump_verb(
 ) -> None:
     """Dump whole casks into a batch.
 
-    With --total the measurement of the vat stands: liquid and pure alcohol are shared out over
+    With --total, the vat's measurement counts: liquid and pure alcohol are shared out over
     the casks in proportion to what the book expected of each. Each cask is gauged to its share,
     so its difference from the book is its gain or loss.
 
@@ -136,7 +138,7 @@ def dump_verb(
 @click.command("bottle")
 @item_argument("batch")
 @click.option("--count", required=True, type=int, metavar="NUMBER", help="Bottles filled.")
-@click.option("--size", required=True, metavar="VOLUME", help="Nominal content of one: '700 ml'.")
+@click.option("--size", required=True, metavar="VOLUME", help="Nominal content of a bottle: '700 ml'.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the lot.")
 @click.option("--name", metavar="TEXT", help="What is on the label; default: the name of the batch.")
 @click.option("--lot-mark", metavar="TEXT", help="The statutory mark on the bottle: 'L26-118'.")
@@ -150,7 +152,7 @@ def dump_verb(
 def bottle_verb(
     door: Door, batch: str, count: int, size: str, losses: tuple[str, ...], empties: bool, **about: str | None
 ) -> None:
-    """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
+    """Bottle a batch as a lot: bottles of a nominal content at 20 °C, and what was lost.
 
     \b
     Example:

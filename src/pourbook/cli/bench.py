@@ -62,11 +62,11 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
 @click.command("trial")
 @click.option("--recipe", metavar="NAME", default="", help="The recipe it follows; with --part, its name.")
 @_PARTS
-@click.option("--total", default="100 ml", metavar="VOLUME", help="Sum of the volumes to pour; 100 ml by default.")
+@click.option("--total", default="100 ml", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml.")
 @click.option("--ref", metavar="TEXT", default="", help="The house's own name for it.")
 @click.option("--name", metavar="TEXT", default="", help="What it is meant to be.")
 @click.option("--revised-from", metavar="TRIAL", default="", help="The trial it was revised from.")
-@click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
 @recording
 def trial_verb(
     door: Door, recipe: str, parts: tuple[str, ...], total: str, **about: str
@@ -90,10 +90,10 @@ def trial_verb(
 @item_argument("target")
 @click.argument("pours", nargs=-1, metavar="[SOURCE AMOUNT]…")
 @click.option("--strength", metavar="STRENGTH", help="Of the source as read; needed from 'origin'.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
-@click.option("--received", metavar="AMOUNT", help="What arrived, where it was measured too.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C.")
+@click.option("--received", metavar="AMOUNT", help="Amount received, if it was measured too.")
 @click.option("--about", metavar="TEXT", help="What water or additive it is: kind, lot, document.")
-@click.option("--redistilled", is_flag=True, help="It went through the still on the way: its wood age ends.")
+@click.option("--redistilled", is_flag=True, help="It was redistilled on the way: its wood age ends.")
 @click.option("--balance", is_flag=True, help="Amounts are what the balance shows, the empty glass first.")
 @status_options
 @recording
@@ -105,7 +105,7 @@ def pour_verb(
 
     Without sources it reads lines as a scanner sends them: a source, then an amount, each with
     Enter (or both on one line). Every pour is recorded at once and compared with the plan of a
-    trial: what is still to go, or a warning where it is more. '?' shows what the glass holds, what
+    trial: what is still to go, or a warning if it is too much. '?' shows what the glass holds, what
     the blend is, what it costs and how old it is. 'left 12 ml' states what is really left in the
     glass scanned last; 'empty' that nothing is. If the same glass and amount come a second time,
     type 'again' to record them. 'done' or the end of input ends.
@@ -164,7 +164,7 @@ def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
 @click.command("compare")
 @item_argument("first")
 @item_argument("second")
-@click.option("--at", metavar="TIME", help="As of that moment; now by default.")
+@click.option("--at", metavar="TIME", help="As of that moment; default: now.")
 @reading
 def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
     """Show how two trials differ: fractions as poured, strength, cost, youngest age.

@@ -1,35 +1,24 @@
-"""Calculators of spirit: they need no book; with one, figures are read and shown in the way of its house."""
+"""Calculators of spirit: they need no book; with one, they read and write as its house does."""
 
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, reading
+from pourbook.cli.door import Door, options, reading
 from pourbook.errors import Ambiguous, FaultsFound, Malformed, OutOfRange
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from pourbook.alcoholometry.official_tables import OfficialTables
     from pourbook.alcoholometry.spirit_body import BodyRead
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Scale, Strength
 
-    _Verb = TypeVar("_Verb", bound=Callable[..., Any])
-
 __all__ = [
-    "amount_options",
-    "body_read",
-    "convert_verb",
-    "density_verb",
-    "hydrometer_verb",
-    "load_tables",
-    "obscuration_verb",
-    "strength_verb",
-    "tables_option",
-]
+    "amount_options", "body_read", "convert_verb", "density_verb", "hydrometer_verb", "load_tables", "obscuration_verb",
+    "strength_verb", "tables_option",
+]  # fmt: skip
 
-_TEMPERATURE = click.option("--temperature", metavar="TEMPERATURE", help="20 °C by default; with a unit: '68 F'.")
+_TEMPERATURE = click.option("--temperature", metavar="TEMPERATURE", help="Default: 20 °C; with a unit: '68 F'.")
 
 tables_option = click.option(
     "--tables", metavar="FILE", help="Official US table values to use: table, proof, temperature_f, value."
@@ -65,27 +54,20 @@ def load_tables(path: str | None) -> "OfficialTables | None":
 # -- a body of liquid ------------------------------------------------------------------
 
 
-def amount_options(verb: "_Verb") -> "_Verb":
-    """The options that `body_read` reads."""
-    for option in reversed(
-        (
-            click.option("--mass", metavar="MASS", help="With its unit: '81000 lb', '500 kg', '500 kg air'."),
-            click.option("--tare", metavar="MASS", help="Of cask or vessel; --mass is then gross."),
-            click.option("--volume", metavar="VOLUME", help="At the temperature: '1000 l', '53 gal'."),
-            click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a scale: '124 proof'."),
-            click.option("--proof", metavar="NUMBER", help="US proof, in place of --strength."),
-            click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '20 g/l', '500 mg/100 ml'."),
-            _TEMPERATURE,
-            click.option(
-                "--in-air/--in-vacuum",
-                "in_air",
-                default=None,
-                help="How the mass was read; lb and oz in air, kg and g in vacuum by default.",
-            ),
-        )
-    ):
-        verb = option(verb)
-    return verb
+amount_options = options(
+    click.option("--mass", metavar="MASS", help="With its unit: '81000 lb', '500 kg', '500 kg air'."),
+    click.option("--tare", metavar="MASS", help="Of cask or vessel; --mass is then gross."),
+    click.option("--volume", metavar="VOLUME", help="At the temperature: '1000 l', '53 gal'."),
+    click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '124 proof'."),
+    click.option("--proof", metavar="NUMBER", help="US proof, instead of --strength."),
+    click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '20 g/l', '500 mg/100 ml'."),
+    _TEMPERATURE,
+    click.option(
+        "--in-air/--in-vacuum", "in_air", default=None,
+        help="How the mass was read; default: lb and oz in air, kg and g in vacuum.",
+    ),
+)  # fmt: skip
+"""What `body_read` reads."""
 
 
 def body_read(style: "HouseStyle", typed: dict[str, Any]) -> "BodyRead":
@@ -117,7 +99,7 @@ def _strength_or_proof(style: "HouseStyle", strength: str | None, proof: str | N
 
 @click.command("density")
 @click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '124 proof'.")
-@click.option("--mass-fraction", metavar="NUMBER", help="Ethanol by mass, 0 to 1, in place of --strength.")
+@click.option("--mass-fraction", metavar="NUMBER", help="Ethanol by mass, 0 to 1, instead of --strength.")
 @_TEMPERATURE
 @reading
 def density_verb(door: Door, strength: str | None, mass_fraction: str | None, temperature: str | None) -> None:
@@ -164,10 +146,10 @@ def strength_verb(door: Door, density: str, temperature: str | None) -> None:
 def convert_verb(door: Door, tables: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of an amount)
     """Mass, volume, pure alcohol, wine and proof gallons of a body of spirit.
 
-    Give two of mass, volume and strength; with all three, they are held against each other. A mass
-    in lb or oz is taken as a scale shows it in air, as the US tables take it; kg and g are mass in
-    vacuum, as in a book. --in-air, --in-vacuum or a unit like "kg air" say otherwise. The volume is
-    that at the temperature. US figures are computed, unless --tables names official values.
+    Give two of mass, volume and strength; with all three, they are checked against each other. lb and
+    oz are read as weighed in air, as in the US tables; kg and g are mass in vacuum, as in a book.
+    --in-air, --in-vacuum or a unit like "kg air" override this. The volume is at the temperature
+    given. US figures are computed, unless --tables gives official values.
 
     \b
     Example:
@@ -196,7 +178,7 @@ _UNITS: dict[str, "Scale"] = {
 @click.option("--unit", metavar="UNIT", help="'% vol' (at 20 °C, the default), vol60f, or proof (at 60 °F).")
 @click.option("--temperature", default="20 C", metavar="TEMPERATURE", help="Of the liquid: °C, or '72 F'.")
 @click.option("--correction", default="0", metavar="NUMBER", help="Of the hydrometer, by its certificate: -0.03.")
-@click.option("--thermometer-correction", default="0", metavar="NUMBER", help="In the degrees of the temperature.")
+@click.option("--thermometer-correction", default="0", metavar="NUMBER", help="In the same degrees as --temperature.")
 @click.option("--extract", metavar="EXTRACT", help="Dissolved solids of obscured spirit: '12 g/l'.")
 @tables_option
 @reading
@@ -204,10 +186,10 @@ def hydrometer_verb(
     door: Door, reading: str, unit: str | None, temperature: str, correction: str, thermometer_correction: str,
     extract: str | None, tables: str | None,
 ) -> None:  # fmt: skip
-    """True strength from a hydrometer's reading; glass and temperature are corrected.
+    """True strength from a hydrometer's reading, corrected for glass and temperature.
 
     A proof hydrometer is graduated at 60 °F, one for % vol at 20 °C; its glass grows by 25
-    millionths per °C. Without --extract the answer is true of plain spirit only. With --tables,
+    millionths per °C. Without --extract the answer holds for plain spirit only. With --tables,
     the official table 1 is used for proof.
 
     \b
@@ -253,8 +235,8 @@ def _indicated(style: "HouseStyle", reading: str, unit: str | None) -> "Strength
 @click.option("--true", "true_", metavar="STRENGTH", help="True strength, as of the distillate: '40', '80 proof'.")
 @click.option("--apparent", metavar="STRENGTH", help="Apparent strength, by hydrometer: '38.9', '78 proof'.")
 @click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '5 g/l', '500 mg/100 ml'.")
-@click.option("--residue", metavar="MASS", help="Dried residue of a sample, in place of --extract: '0.125 g'.")
-@click.option("--sample", default="25 ml", metavar="VOLUME", help="That was evaporated; 25 ml by default.")
+@click.option("--residue", metavar="MASS", help="Dried residue of a sample, instead of --extract: '0.125 g'.")
+@click.option("--sample", default="25 ml", metavar="VOLUME", help="Volume that was evaporated; default: 25 ml.")
 @reading
 def obscuration_verb(
     door: Door, true_: str | None, apparent: str | None, extract: str | None, residue: str | None, sample: str
@@ -263,7 +245,7 @@ def obscuration_verb(
 
     Of true strength, apparent strength and solids give two; the third follows by density. The rule
     of 27 CFR 30.31 and 30.32 is shown beside it: up to 400 mg in 100 ml nothing is added, from 400
-    to 600 mg 0.4 degree of proof for each 100 mg at 80 to 100 proof, above it the spirit is distilled.
+    to 600 mg 0.4 degree of proof for each 100 mg at 80 to 100 proof, above that the spirit must be distilled.
 
     \b
     Example:

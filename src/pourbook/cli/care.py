@@ -15,9 +15,9 @@ __all__ = ["backup_verb", "journal_hash_verb", "repair_verb", "restore_verb", "v
 def verify_verb(door: Door, against: str | None) -> None:
     """Check every hash of the journal, and every table against a book rebuilt from it.
 
-    With --against, also whether the book still holds the history that a paper, a file or a copy of
+    With --against, check also that the book still holds the history that a paper, a file or a copy of
     the book vouches for. One hash says whether; the hashes on a dossier say roughly where; a copy
-    names the first entry that differs. Exit status 1 when anything does not agree.
+    names the first entry that differs. Exit status 1 if anything does not agree.
 
     \b
     Example:
@@ -50,7 +50,7 @@ def _is_file(path: Path) -> bool:
 def journal_hash_verb(door: Door) -> None:
     """Print the number and hash of the last entry.
 
-    Written down outside the house, it proves later that the history up to it is unchanged.
+    Keep it outside the house: it proves later that the history up to it is unchanged.
 
     \b
     Example:
@@ -80,7 +80,7 @@ def repair_verb(door: Door) -> None:
 @click.argument("path")
 @reading
 def backup_verb(door: Door, path: str) -> None:
-    """Write a copy of the book to PATH, checked, while others go on working.
+    """Write a checked copy of the book to PATH while others go on working.
 
     Copying the file by hand can miss what was recorded last; this does not.
 
@@ -89,9 +89,9 @@ def backup_verb(door: Door, path: str) -> None:
       pourbook backup quillmere-2026-11-25.pourbook
     """
     from pourbook.actions.safekeeping import backup
-    from pourbook.documents.journal_shown import backed_up_shown
+    from pourbook.documents.journal_shown import copied_shown
 
-    door.show(backed_up_shown(backup(door.book, path)))
+    door.show(copied_shown(backup(door.book, path), "copied and checked"))
 
 
 @click.command("restore")
@@ -99,13 +99,13 @@ def backup_verb(door: Door, path: str) -> None:
 @click.argument("path")
 @reading
 def restore_verb(door: Door, backup: str, path: str) -> None:
-    """Make a book at PATH, where there must be none yet, from the copy BACKUP, whose hashes are checked first.
+    """Check the copy BACKUP, then make a book from it at PATH, where none may exist yet.
 
     \b
     Example:
       pourbook restore quillmere-2026-11-25.pourbook quillmere/quillmere.pourbook
     """
     from pourbook.actions.safekeeping import restore
-    from pourbook.documents.journal_shown import restored_shown
+    from pourbook.documents.journal_shown import copied_shown
 
-    door.show(restored_shown(restore(backup, path)))
+    door.show(copied_shown(restore(backup, path), "checked and restored"))

@@ -30,7 +30,7 @@ def void_verb(door: Door, number: int) -> None:
 @click.argument("number", type=int)
 @click.option("--line", type=int, default=1, metavar="N", help="Which line of the entry; default: 1.")
 @click.option("--amount", metavar="AMOUNT", help="The right amount.")
-@click.option("--strength", metavar="STRENGTH", help="The right strength; ends one that was pending.")
+@click.option("--strength", metavar="STRENGTH", help="The right strength; settles a pending one.")
 @click.option("--temperature", metavar="TEMPERATURE", help="The right temperature of the volume.")
 @click.option("--source", metavar="ITEM", help="What it was poured from.")
 @click.option("--target", metavar="ITEM", help="What it was poured into.")
@@ -63,7 +63,7 @@ def replace_verb(
 @click.command("close")
 @recording
 def close_verb(door: Door) -> None:
-    """Close the period up to --when: nothing may be recorded as having happened before it.
+    """Close the period up to --when: nothing more can be recorded before it.
 
     Refused while a strength is pending. Earlier entries can still be corrected, with a reason.
 

@@ -95,7 +95,7 @@ def demo_verb(folder: Path) -> None:
       pourbook demo somewhere/else
     """
     if folder.exists():
-        raise StoreError(f"'{folder}' exists already", "name another folder, or remove it if it is only the demo")
+        raise StoreError(f"'{folder}' already exists", "name another folder, or remove it if it is only the demo")
     try:
         folder.mkdir(parents=True)
     except OSError as error:

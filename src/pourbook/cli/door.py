@@ -4,6 +4,7 @@ A verb gets a `Door`: it has the book, reads with `style`, acts with `how` (the 
 shows the answer with `show`.
 """
 
+import json
 import os
 from collections.abc import Callable
 from functools import cached_property, wraps
@@ -11,7 +12,6 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from pourbook.cli.output import show_json
 from pourbook.errors import Malformed, StoreError
 
 if TYPE_CHECKING:
@@ -19,10 +19,13 @@ if TYPE_CHECKING:
     from pourbook.actions.movement import Status
     from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
-    from pourbook.quantities import Amount, Strength
+    from pourbook.quantities import Strength
     from pourbook.surface import Book
 
-__all__ = ["Door", "item_argument", "pairs", "paper_trail", "reading", "recording", "status_options", "user"]
+__all__ = [
+    "Door", "item_argument", "options", "pairs", "paper_trail", "reading", "recording", "show_json", "status_options",
+    "user",
+]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
@@ -102,36 +105,18 @@ class Door:
         for line in (*shown.warnings, *(() if self.json else shown.notes)):
             click.echo(line, err=True)
 
-    @property
-    def decimal_mark(self) -> str:
-        """The house's decimal mark."""
-        return self.settings["decimal_mark"]
-
-    # -- for verbs without an action of their own -------------------------------------------
-
-    def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
-        """An amount in the house's way of writing."""
-        return self.style.amount(text, unit, allow_zero=allow_zero)
-
-    def amount_or_all(self, text: str) -> "Amount | None":
-        """An amount, or None for the word `all`."""
-        return self.style.amount_or_all(text)
-
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
         return None if text is None else self.style.strength(text)
 
-    def temperature(self, text: str | None) -> float:
-        """A temperature in °C; 20 when nothing was typed."""
-        return self.style.celsius(text)
-
-    def moment(self, text: str | None) -> int:
-        """A time in the house's zone; now when nothing was typed."""
-        return self.book.clock() if text is None else self.style.moment(text)
-
     def moment_or_none(self, text: str | None) -> int | None:
         """A time in the house's zone; None stays None."""
         return None if text is None else self.style.moment(text)
+
+
+def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
+    """One JSON document on standard output; numbers are not rounded for looks."""
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
 
 
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:
@@ -163,7 +148,7 @@ def user() -> str:
     try:
         return getpass.getuser()
     except (OSError, KeyError) as error:
-        raise Malformed("nobody is named as the person who did it", "give --who, or set POURBOOK_WHO") from error
+        raise Malformed("no person is named", "give --who, or set POURBOOK_WHO") from error
 
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")
@@ -174,44 +159,48 @@ _OF_STATUS = ("owner", "duty")
 
 def reading(verb: _Verb) -> _Verb:
     """A verb that reads: it gets a `door` and the options `--json`."""
-    return _with_door(click.option("--json", is_flag=True, help="One JSON document.")(verb), ())
+    return _with_door(click.option("--json", is_flag=True, help="Print one JSON document.")(verb), ())
+
+
+def options(*shared: Callable[[Any], Any]) -> Callable[[_Verb], _Verb]:
+    """Options that several verbs share, as one decorator; help lists them in this order."""
+
+    def decorated(verb: _Verb) -> _Verb:
+        for option in reversed(shared):
+            verb = option(verb)
+        return verb
+
+    return decorated
+
+
+_recording_options = options(
+    click.option("--when", metavar="TIME", help="When it happened; default: now."),
+    click.option("--who", metavar="NAME", help="Who did it; default: POURBOOK_WHO, or the user logged in."),
+    click.option("--reason", metavar="TEXT", help="Why; required for a correction."),
+    click.option("--where", metavar="TEXT", help="Station where it was recorded."),
+    click.option("--dry-run", is_flag=True, help="Show what would change and record nothing."),
+    click.option("--confirm", is_flag=True, help="Record it even if the book queries it."),
+    click.option("--json", is_flag=True, help="Print one JSON document."),
+)
 
 
 def recording(verb: _Verb) -> _Verb:
     """A verb that records: it gets a `door` and the options of recording."""
-    for option in reversed(
-        (
-            click.option("--when", metavar="TIME", help="When it happened; default: now."),
-            click.option("--who", metavar="NAME", help="Who did it; default: POURBOOK_WHO, or the user logged in."),
-            click.option("--reason", metavar="TEXT", help="Why; required for a correction."),
-            click.option("--where", metavar="TEXT", help="Station where it was recorded."),
-            click.option("--dry-run", is_flag=True, help="Show what would change and record nothing."),
-            click.option("--confirm", is_flag=True, help="Record it although the book queries it."),
-            click.option("--json", is_flag=True, help="One JSON document."),
-        )
-    ):
-        verb = option(verb)
-    return _with_door(verb, _OF_RECORDING)
+    return _with_door(_recording_options(verb), _OF_RECORDING)
 
 
-def status_options(verb: _Verb) -> _Verb:
-    """A recording verb (above `recording`) that says whose the liquid is, and its duty status."""
-    duty = "Duty status, 'suspended' for example; else that of all its sources."
-    verb = click.option("--duty", metavar="TEXT", help=duty)(verb)
-    return click.option("--owner", metavar="NAME", help="Whose it is; else the owner of all its sources.")(verb)
+status_options = options(
+    click.option("--owner", metavar="NAME", help="Owner; default: the owner of all its sources."),
+    click.option("--duty", metavar="TEXT", help="Duty status, such as 'suspended'; default: that of all its sources."),
+)
+"""Whose the liquid is, and its duty status; above `recording`."""
 
-
-def paper_trail(verb: _Verb) -> _Verb:
-    """A verb that moves a sample or a loss: to whom, what for, under which document."""
-    for option in reversed(
-        (
-            click.option("--recipient", metavar="NAME", help="Who gets it."),
-            click.option("--purpose", metavar="TEXT", help="What for: analysis, trial 26-A, competition …"),
-            click.option("--document", metavar="TEXT", help="Sample note, destruction record, claim …"),
-        )
-    ):
-        verb = option(verb)
-    return verb
+paper_trail = options(
+    click.option("--recipient", metavar="NAME", help="Who receives it."),
+    click.option("--purpose", metavar="TEXT", help="What for: analysis, trial 26-A, competition …"),
+    click.option("--document", metavar="TEXT", help="Sample note, destruction record, claim …"),
+)
+"""For a sample or a loss: to whom, what for, under which document."""
 
 
 def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:

@@ -9,15 +9,15 @@ __all__ = ["evaporation_verb"]
 
 @click.command("evaporation")
 @item_argument("casks", many=True, required=False)
-@click.option("--on", "day", metavar="DATE", help="What to expect on that day; now by default.")
-@click.option("--at", metavar="TIME", help="By the gauges up to that moment alone.")
+@click.option("--on", "day", metavar="DATE", help="What to expect on that day; default: now.")
+@click.option("--at", metavar="TIME", help="Use only the gauges up to that moment.")
 @reading
 def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None, at: str | None) -> None:
-    """Say what casks lose in a year, from their gauges, and what they should hold on a day.
+    """Show what casks lose in a year, from their gauges, and what they should hold on a day.
 
     Yearly loss of volume and of pure alcohol, whether the strength rises or falls, and the
-    content to expect, with the band that a gauge should keep. Where the last gauge disagrees with
-    earlier gauges, it warns: a leak, theft, or a misreading. Without CASKS, every cask that holds spirit.
+    content to expect, with the band that a gauge should fall in. Where the last gauge disagrees with
+    earlier gauges, it warns of a leak, theft or misreading. Without CASKS, every cask that holds spirit.
 
     \b
     Example:

@@ -6,16 +6,15 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.output import show_json
+from pourbook.cli.door import Door, item_argument, reading, show_json
 
 if TYPE_CHECKING:
     from pourbook.exchange.output.writing import Table
 
 __all__ = ["export_verb"]
 
-_OUTPUT = click.option("-o", "--output", metavar="FILE", help="Where to; standard output by default.")
-_AT = click.option("--at", metavar="TIME", help="As of that moment; now by default.")
+_OUTPUT = click.option("-o", "--output", metavar="FILE", help="File to write; default: standard output.")
+_AT = click.option("--at", metavar="TIME", help="As of that moment; default: now.")
 _UNTIL = click.option("--at", metavar="TIME", help="Until that moment.")
 _FORWARD = click.option("--forward", is_flag=True, help="What they went into, instead of what went into them.")
 
@@ -63,7 +62,7 @@ def _write_text(output: str | None, text: str, count: int, what: str) -> None:
 @_AT
 @reading
 def stock_verb(door: Door, output: str | None, at: str | None) -> None:
-    """Write all that holds liquid, as CSV (or JSON).
+    """Write every item that holds liquid, as CSV (or JSON).
 
     \b
     Example:
@@ -107,13 +106,13 @@ def pours_verb(door: Door, output: str | None, at: str | None) -> None:
 
 
 @export_verb.command("history")
-@click.option("-o", "--output", metavar="FOLDER", required=True, help="Where its two files go.")
+@click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its two files.")
 @reading
 def history_verb(door: Door, output: str) -> None:
     """Write the whole history to a folder.
 
-    It can be taken in by another book: what every item holds and where it came from survives to the
-    milligram; what was typed, notes and holds do not.
+    Another book can import it: what every item holds and where it came from is kept to the
+    milligram; what was typed, notes and holds are not.
 
     \b
     Example:
@@ -137,14 +136,14 @@ def history_verb(door: Door, output: str) -> None:
 @_FORWARD
 @click.option("--at", metavar="TIME", help="As of that moment; without items, until then.")
 @click.option("--from", "start", metavar="TIME", help="Without items: what happened since.")
-@click.option("--customer", default="", metavar="TEXT", help="Leave out what was despatched to others.")
+@click.option("--customer", default="", metavar="TEXT", help="Leave out despatches to others.")
 @reading
 def epcis_verb(
     door: Door, items: tuple[str, ...], output: str | None, at: str | None, start: str | None, **options: Any  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write the lineage of items as an EPCIS 2.0 document (JSON-LD); without items, all of the house.
 
-    People and costs stay in the house, and with --customer all other customers. Another house takes it in
+    People and costs stay in the house, and with --customer all other customers. Another house imports it
     with: pourbook import epcis
 
     \b

@@ -16,8 +16,8 @@ __all__ = ["hold_verb", "move_verb", "note_verb", "release_verb", "set_verb"]
 def set_verb(door: Door, item: str, facts: tuple[str, ...]) -> None:
     """Set facts of an item: ref, name, wood, capacity_l, owner and so on.
 
-    They hold from the time of the entry on; what was true before stays true of the time before. An
-    empty value ends a fact.
+    They hold from --when on; what was true before stays true for the time before. An empty value ends
+    a fact.
 
     \b
     Example:

@@ -13,16 +13,16 @@ if TYPE_CHECKING:
 
 __all__ = ["journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
 
-_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts whole); now by default.")
+_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
 
 
 @click.command("show")
 @item_argument("item")
 @_AT
-@click.option("--history", is_flag=True, help="Every line that touched it.")
+@click.option("--history", is_flag=True, help="List every line that touched it.")
 @reading
 def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
-    """Show an item: what it is, what it holds, and on demand how it came to that.
+    """Show an item: what it is, what it holds and, with --history, how it came to hold that.
 
     \b
     Example:
@@ -59,8 +59,8 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @click.option("--forward", is_flag=True, help="What it went into, instead of what went into it.")
 @click.option("--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares.")
 @_AT
-@click.option("--pours", is_flag=True, help="Every pour on the way, too.")
-@click.option("--why", metavar="WHAT", help="How the share of that item, or of 'entry 12', comes about.")
+@click.option("--pours", is_flag=True, help="List every pour on the way, too.")
+@click.option("--why", metavar="WHAT", help="Show how the share of that item, or of 'entry 12', is worked out.")
 @click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it, too: .svg or .pdf.")
 @reading
 def trace_verb(
@@ -110,7 +110,7 @@ def _write_picture(door: Door, trace: "Trace", picture: Path) -> None:
     from pourbook.paperwork.flow_of import flow_picture
 
     if picture.suffix.lower() not in (".svg", ".pdf"):
-        raise Malformed(f"'{picture.name}' names no kind of picture", "end it in .svg or .pdf")
+        raise Malformed(f"'{picture.name}' is not an SVG or PDF file", "end it in .svg or .pdf")
     drawn = flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf")
     write_file(picture, drawn, force=False, never=door.book.files)
     click.echo(f"picture: {picture}", err=True)
@@ -120,7 +120,7 @@ def _write_picture(door: Door, trace: "Trace", picture: Path) -> None:
 @click.option("--from", "first", type=int, default=1, metavar="NUMBER", help="First entry.")
 @click.option("--to", "last", type=int, default=1 << 62, metavar="NUMBER", help="Last entry.")
 @click.option("--item", metavar="ITEM", help="Only what concerns this item.")
-@click.option("--at", metavar="TIME", help="Only what had happened by that moment (a day counts whole).")
+@click.option("--at", metavar="TIME", help="Only what had happened by that moment (a day counts to its end).")
 @reading
 def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | None) -> None:
     """List the journal: what was recorded, when it happened, by whom, and why.

@@ -17,27 +17,29 @@ _OF_A_GAUGE = tuple(word for word in DISPOSITIONS if word != "destruction")
 
 @click.command("gauge")
 @item_argument("item")
-@click.option("--amount", metavar="AMOUNT", help="Volume or mass that is there; 0 for empty.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume, in the vat; 20 °C by default.")
-@click.option("--gross", metavar="WEIGHT", help="Weighed in air with its vessel, in place of --amount.")
-@click.option("--tare", metavar="WEIGHT", help="Of the vessel; else the cask's tare_kg.")
-@click.option("--dip", metavar="CM", help="Depth read, in place of --amount; needs --vessel.")
+@click.option("--amount", metavar="AMOUNT", help="Volume or mass found; 0 for empty.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume, in the vat; default: 20 °C.")
+@click.option("--gross", metavar="WEIGHT", help="Gross weight in air, instead of --amount.")
+@click.option("--tare", metavar="WEIGHT", help="Of the vessel; default: the cask's tare_kg.")
+@click.option("--dip", metavar="CM", help="Depth read, instead of --amount; needs --vessel.")
 @click.option("--vessel", metavar="PLACE", help="The vat whose calibration table is used.")
-@click.option("--meter", metavar="VOLUME", help="All of it as a flow meter showed it, in place of --amount.")
+@click.option("--meter", metavar="VOLUME", help="The whole volume as a flow meter showed it, instead of --amount.")
 @click.option("--meter-start", metavar="VOLUME", help="What the meter showed before.")
 @click.option("--strength", metavar="STRENGTH", help="True strength, from the laboratory or by distillation.")
 @click.option("--hydrometer", metavar="READING", help="What the hydrometer showed: 61.2, or '122 proof'.")
 @click.option("--density", metavar="NUMBER", help="What the density meter showed: kg/m³, or '0.9051 sg'.")
-@click.option("--sample-temperature", metavar="TEMPERATURE", help="Of the sample read; 20 °C by default.")
+@click.option("--sample-temperature", metavar="TEMPERATURE", help="Of the sample read; default: 20 °C.")
 @click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '3.1 g/l', '310 mg/100 ml'.")
 @click.option("--instrument", "instruments", multiple=True, metavar="NAME", help="Read with; may be repeated.")
-@click.option("--provisional", type=click.Choice(("warm", "unmixed", "aerated")), help="Not to be relied on yet.")
-@click.option("--kind", type=click.Choice(_OF_A_GAUGE), help="Kind of loss, if any; evaporation from a cask.")
+@click.option(
+    "--provisional", type=click.Choice(("warm", "unmixed", "aerated")), help="Why it cannot be relied on yet."
+)
+@click.option("--kind", type=click.Choice(_OF_A_GAUGE), help="Kind of loss; default for a cask: evaporation.")
 @click.option(
     "--for-source-cask",
     "for_source",
     is_flag=True,
-    help="A vial's strength also stands for its source when it was drawn.",
+    help="Apply a vial's strength to its source, too, as of the draw.",
 )
 @recording
 def gauge_verb(
@@ -46,12 +48,12 @@ def gauge_verb(
     instruments: tuple[str, ...], provisional: str | None, kind: str | None, for_source: bool,
     **amounts: str | None,
 ) -> None:  # fmt: skip
-    """Record what was measured of an item.
+    """Gauge an item: record what was measured.
 
     A gauge states what is there; the difference from the book is a gain or a loss. Amount alone
     keeps the strength, strength alone keeps the volume, extract that is not read keeps its mass. A
-    hydrometer shows the apparent strength; the true one follows from the extract, read or known. Read
-    with instruments whose permissible error the book knows, its figures are shown with their ±.
+    hydrometer shows the apparent strength; the true one follows from the extract, read or known. If the
+    book knows the permissible error of the instruments, it shows the figures with their ±.
 
     \b
     Example:

@@ -65,8 +65,8 @@ def location_verb(door: Door, name: str, note: str | None, given: str | None) ->
 def instrument_verb(door: Door, name: str, **facts: str | None) -> None:
     """Enter an instrument or its latest check; without options, show it.
 
-    A reading with an instrument whose check is overdue warns, and the record says so. Where the
-    permissible error is known, a gauge read with it has its uncertainty.
+    A reading with an instrument whose check is overdue gives a warning, which the record keeps. Where
+    the permissible error is known, a gauge read with it has its uncertainty.
 
     \b
     Example:

@@ -1,4 +1,4 @@
-"""The verb import: files taken in."""
+"""The verb import."""
 
 import os
 import sys
@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, recording
-from pourbook.cli.output import show_json
+from pourbook.cli.door import Door, options, recording, show_json
 from pourbook.errors import Fault, FaultsFound, PourbookError, StoreError
 
 if TYPE_CHECKING:
@@ -17,16 +16,17 @@ if TYPE_CHECKING:
 
 __all__ = ["import_verb"]
 
-_AGAIN = click.option("--again", is_flag=True, help="Take in a file that was imported before.")
-_ENCODING = click.option("--encoding", metavar="NAME", help="Of the CSV; UTF-8 by default.")
+_AGAIN = click.option("--again", is_flag=True, help="Import a file that was imported before.")
+_ENCODING = click.option("--encoding", metavar="NAME", help="Encoding of the CSV; default: UTF-8.")
 _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
+_of_tables = options(_AGAIN, _ENCODING, _FAULTS)
 _WATCHED = 20_000
 """Rows that take long enough for a person to want to see how far it is."""
 
 
 @click.group("import")
 def import_verb() -> None:
-    """Take in files: a house's history, casks, gauges, another house's spirit. All of a file, or nothing of it.
+    """Import a house's history, casks, gauges or another house's spirit: the whole file, or nothing.
 
     Every fault is listed with file, row, column, value and what to do.
 
@@ -71,12 +71,10 @@ def _check_writable(path: str) -> None:
 
 @import_verb.command("history")
 @click.argument("path")
-@_AGAIN
-@_ENCODING
-@_FAULTS
+@_of_tables
 @recording
-def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in years of items and pours: a folder with items.csv and pours.csv, or a workbook.
+def history_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+    """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
     \b
     Example:
@@ -86,18 +84,16 @@ def history_verb(door: Door, path: str, faults_to: str | None, **options: Any) -
     from pourbook.actions.importing import import_history
 
     with _progress() as told:
-        take = lambda: import_history(door.book, path, door.how, progress=told, **options)  # noqa: E731
+        take = lambda: import_history(door.book, path, door.how, progress=told, **asked)  # noqa: E731
         _show(door, "history", faults_to, take)
 
 
 @import_verb.command("casks")
 @click.argument("path")
-@_AGAIN
-@_ENCODING
-@_FAULTS
+@_of_tables
 @recording
-def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in casks, full or empty, from one table.
+def casks_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+    """Import casks, full or empty, from one table.
 
     \b
     Example:
@@ -105,17 +101,15 @@ def casks_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> 
     """
     from pourbook.actions.importing import import_casks
 
-    _show(door, "casks", faults_to, lambda: import_casks(door.book, path, door.how, **options))
+    _show(door, "casks", faults_to, lambda: import_casks(door.book, path, door.how, **asked))
 
 
 @import_verb.command("gauges")
 @click.argument("path")
-@_AGAIN
-@_ENCODING
-@_FAULTS
+@_of_tables
 @recording
-def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in a round of gauges from one table.
+def gauges_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+    """Import a round of gauges from one table.
 
     \b
     Example:
@@ -123,21 +117,24 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **options: Any) ->
     """
     from pourbook.actions.importing import import_gauges
 
-    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, path, door.how, **options))
+    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, path, door.how, **asked))
 
 
 @import_verb.command("epcis")
 @click.argument("path")
 @click.option("--ref", default="", metavar="TEXT", help="The house's own name for the batch.")
 @click.option(
-    "--item", default="", metavar="ADDRESS", help="Class that arrived; of several shipments, event or destination."
+    "--item",
+    default="",
+    metavar="ADDRESS",
+    help="Class that arrived; among several shipments, the event or destination.",
 )
-@click.option("--strength", metavar="STRENGTH", help="Of what the document gives no strength.")
+@click.option("--strength", metavar="STRENGTH", help="Of liquid whose strength the document does not give.")
 @_AGAIN
 @_FAULTS
 @recording
-def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **options: Any) -> None:  # noqa: ANN401
-    """Take in another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
+def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+    """Import another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
 
     What the document ships becomes a batch; every origin at the other house is an origin here, with
     its part, its dates and its address there. --when says when it arrived.
@@ -150,8 +147,8 @@ def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | Non
     from pourbook.actions.importing import import_epcis
     from pourbook.exchange.epcis.epcis_import import Asked
 
-    asked = Asked(strength=door.strength(strength), **options)
-    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, path, door.how, asked))
+    wanted = Asked(strength=door.strength(strength), **asked)
+    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, path, door.how, wanted))
 
 
 @contextmanager

@@ -32,7 +32,7 @@ _FOLDER = click.option(
 def templates_verb(door: Door, folder: Path | None) -> None:
     """List the label templates: name, what they serve, size, symbols, media.
 
-    A template of the house in FOLDER goes before a shipped one of the same name.
+    A template in FOLDER replaces a shipped one of the same name.
 
     \b
     Example:
@@ -52,24 +52,24 @@ def templates_verb(door: Door, folder: Path | None) -> None:
 @item_argument("items", many=True, required=False)
 @click.option("--template", "name", required=True, metavar="NAME", help="Label template: pourbook templates.")
 @click.option("--dpi", type=click.Choice(("203", "300", "600")), help="Resolution; default: the printer's own, or 300.")
-@click.option("--printer", metavar="NAME", help="Send them there; with -o, a file as that printer needs it.")
-@click.option("--start", type=int, default=1, metavar="N", help="First free place of the first sheet.")
-@click.option("--copies", type=click.IntRange(1, 1000), default=1, metavar="N", help="Of each label.")
+@click.option("--printer", metavar="NAME", help="Send them to this printer; with -o, write a file laid out for it.")
+@click.option("--start", type=int, default=1, metavar="N", help="First free label on the first sheet.")
+@click.option("--copies", type=click.IntRange(1, 1000), default=1, metavar="N", help="Copies of each label.")
 @click.option("--count", default="", metavar="TEXT", help="What is in a carton: '6 × 700 mL'.")
 @click.option("--kind", type=click.Choice(tuple(KINDS)), help="All of this kind, instead of naming them.")
 @click.option("--since", metavar="TIME", help="All filled, drawn or made since then.")
-@click.option("--until", metavar="TIME", help="All before that moment; a day counts whole.")
-@click.option("--place", metavar="PLACE", help="All that stand at this place.")
+@click.option("--until", metavar="TIME", help="All before that moment; a day counts to its end.")
+@click.option("--place", metavar="PLACE", help="All at this place.")
 @click.option("--from-item", metavar="ITEM", help="All filled from this item: the vials of a cask.")
 @click.option("--of-item", metavar="ITEM", help="All that went into this item: the casks of a batch.")
 @click.option("--unprinted", is_flag=True, help="All without a printed label.")
 @click.option("--reserved", is_flag=True, help="All numbers set aside and not yet assigned.")
-@click.option("--rest-of", type=int, metavar="ENTRY", help="What a run that stopped did not print: pourbook print-log.")
-@click.option("--no-readback", is_flag=True, help="Do not read the symbols back; the journal keeps that.")
+@click.option("--rest-of", type=int, metavar="ENTRY", help="What a stopped run did not print; see pourbook print-log.")
+@click.option("--no-readback", is_flag=True, help="Do not read the symbols back; the journal says so.")
 @_FOLDER
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), metavar="FILE",
-    help="The PDF, named after the first label by default; or a .png to look at.",
+    help="PDF to write; default: named after the first label. A .png is a preview.",
 )  # fmt: skip
 @FORCE
 @recording
@@ -80,10 +80,10 @@ def label_verb(
 ) -> None:  # fmt: skip
     """Print labels of items, of numbers reserved for them, or of single cases and pallets (SSCC).
 
-    Every symbol is read back from the page as it will be printed, turned and blurred too; one that
-    does not read stops the run. From the second time on, the label of an item shows which print it
-    is; --reason keeps why. Print files at 100 %: a viewer that fits labels to the page makes them
-    drift. A .png is a preview only.
+    Every symbol is read back from the page as it will be printed, rotated and blurred too; one
+    that does not read stops the run. From the second print on, the label of an item shows which
+    print it is; --reason records why. Print files at 100 %: a viewer that fits labels to the page
+    moves them. A .png is a preview only.
 
     \b
     Example:
@@ -157,14 +157,13 @@ def _wanted(style: "HouseStyle", since: str | None, until: str | None, **selecti
 @click.argument("kind", type=click.Choice(tuple(KINDS)), required=False)
 @click.argument("count", type=click.IntRange(1, 10_000), required=False)
 @click.option("--list", "lists", is_flag=True, help="Show what became of all numbers set aside.")
-@click.option("--numbers", is_flag=True, help="With --list: every number not yet assigned, one a line.")
+@click.option("--numbers", is_flag=True, help="With --list: every number not yet assigned, one per line.")
 @recording
 def reserve_verb(door: Door, kind: str | None, count: int | None, lists: bool, numbers: bool) -> None:
     """Set COUNT numbers of a KIND aside, so that labels can be printed ahead; or list those set aside.
 
-    Prints the numbers, one a line. Each is assigned to what it labels with --id or --vial of the verb
-    that takes that into the book. Some numbers are skipped: those whose check character would be *, I,
-    L, O or U are never issued.
+    Prints the numbers, one per line. Assign each with --id or --vial when you enter what it labels.
+    Some numbers are skipped: those whose check character would be *, I, L, O or U are never issued.
 
     \b
     Example:
@@ -191,10 +190,10 @@ def reserve_verb(door: Door, kind: str | None, count: int | None, lists: bool, n
 @click.command("print-log")
 @item_argument("item", required=False)
 @click.option("--since", metavar="TIME", help="Printed since then.")
-@click.option("--until", metavar="TIME", help="Printed before that moment; a day counts whole.")
+@click.option("--until", metavar="TIME", help="Printed before that moment; a day counts to its end.")
 @reading
 def print_log_verb(door: Door, item: str | None, since: str | None, until: str | None) -> None:
-    """List the runs of labels: when, by whom, what, where to, whether read back, how far they came.
+    """List label runs: when, by whom, what, where to, whether read back, and how far each got.
 
     \b
     Example:

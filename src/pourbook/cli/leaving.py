@@ -18,9 +18,11 @@ __all__ = ["despatch_verb", "loss_verb", "return_verb"]
 @item_argument("item")
 @click.argument("amount")
 @click.option("--kind", type=click.Choice(DISPOSITIONS), required=True, help="Kind of loss.")
-@click.option("--strength", metavar="STRENGTH", help="Of what left, if it differs from what is held: evaporation.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
-@click.option("--witness", metavar="NAME", help="Who saw a destruction.")
+@click.option(
+    "--strength", metavar="STRENGTH", help="Of what was lost, if it differs from the rest, as in evaporation."
+)
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C.")
+@click.option("--witness", metavar="NAME", help="Who witnessed a destruction.")
 @paper_trail
 @recording
 def loss_verb(
@@ -28,7 +30,7 @@ def loss_verb(
 ) -> None:
     """Record a loss: an amount, bottles, or all that an item held.
 
-    A destruction needs its witness (--witness) or its document; without either it needs
+    A destruction needs a witness (--witness) or a document; without either it needs
     --confirm, and the account says "destruction without witness".
 
     \b
@@ -66,14 +68,14 @@ def _amount(door: Door, amount: str, strength: str | None, temperature: str | No
 @click.option("--purpose", metavar="TEXT", help="What for, of a sample: analysis, competition …")
 @click.option("--document", metavar="TEXT", help="Delivery note, movement document …")
 @click.option("--export", is_flag=True, help="It leaves the country; the account lists it as export.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of a volume; 20 °C by default.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of a volume; default: 20 °C.")
 @recording
 def despatch_verb(
     door: Door, item: str, amount: str, customer: str, temperature: str | None, *, export: bool, **papers: str | None
 ) -> None:
     """Send bottles of a lot, spirit in bulk or a sample to a customer.
 
-    AMOUNT is a number of bottles if ITEM is a lot, else an amount, or 'all'. Refused while the
+    AMOUNT is a number of bottles if ITEM is a lot, otherwise an amount or 'all'. Refused while the
     strength of anything in it is still pending.
 
     \b

@@ -24,7 +24,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Casks and vials": {
         "cask": ("record", "Enter a cask, full or empty."),
         "fill": ("record", "Fill spirit from outside into an item."),
-        "gauge": ("gauging", "Record what was measured of an item."),
+        "gauge": ("gauging", "Gauge an item: record what was measured."),
         "draw": ("record", "Draw a sample from a cask into a vial."),
         "loss": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
         "instrument": ("house_items", "Enter an instrument, or its latest check."),
@@ -60,19 +60,19 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "show": ("find", "Show an item."),
         "stock": ("find", "List what is on hand."),
         "trace": ("find", "Trace an item back to its casks, or forward."),
-        "affected": ("recalling", "Show everything a suspicion reaches: casks, lots, cases, customers."),
+        "affected": ("recalling", "Show everything a suspect has reached: casks, lots, cases, customers."),
         "recall": ("recalling", "Recall, actual or mock: find, hold, record and print; and release."),
         "journal": ("find", "List the journal."),
-        "evaporation": ("evaporating", "Say what casks lose in a year, and what to expect of them."),
+        "evaporation": ("evaporating", "Show what casks lose in a year, and what they should hold."),
         "account": ("accounting", "Prepare the account of a period, and declare its figures."),
     },
     "Correct": {
         "void": ("correct", "Void an entry that was a mistake."),
         "replace": ("correct", "Replace a pour or a gauge with what was right."),
-        "close": ("correct", "Close a period: nothing may happen in it any more."),
+        "close": ("correct", "Close a period to new entries."),
     },
     "Labels and papers": {
-        "scan": ("scans", "Say what a scan is, or what is wrong with it."),
+        "scan": ("scans", "Identify a scan, or say what is wrong with it."),
         "read": ("scans", "Read the codes in a photo or a PDF."),
         "templates": ("label_verbs", "List the label templates."),
         "label": ("label_verbs", "Print labels."),
@@ -91,17 +91,17 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "vatting": ("reducing", "How much of each spirit makes a strength and a total."),
     },
     "Uncertainty": {
-        "uncertainty": ("uncertainty_verbs", "Figures with their uncertainty: of gauges, of the book, of trials."),
-        "label-strength": ("uncertainty_verbs", "Whether a batch may be labelled with a strength."),
+        "uncertainty": ("uncertainty_verbs", "Show how uncertain gauges, the book's figures and trials are."),
+        "label-strength": ("uncertainty_verbs", "Check whether a batch may carry a strength on its label."),
     },
     "Files and care": {
-        "import": ("import_verb", "Take in files: history, casks, another house's spirit."),
+        "import": ("import_verb", "Import history, casks, gauges or another house's spirit."),
         "export": ("export_verb", "Write stock, journal, history or a lineage to files."),
-        "verify": ("care", "Check the journal and every table that follows from it."),
-        "journal-hash": ("care", "Print the hash of the last entry, to be kept elsewhere."),
+        "verify": ("care", "Check the journal and every table derived from it."),
+        "journal-hash": ("care", "Print the hash of the last entry, to keep elsewhere."),
         "repair": ("care", "Rebuild every table from the journal."),
         "backup": ("care", "Write a checked copy of the book."),
-        "restore": ("care", "Make a book from a backup, once that is checked."),
+        "restore": ("care", "Check a backup and make a book from it."),
         "schema": ("find", "Print the JSON schema of an answer."),
     },
 }
@@ -131,13 +131,13 @@ class _LazyGroup(click.Group):
 
 
 @click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
-@click.option("--book", "path", envvar="POURBOOK_BOOK", metavar="PATH", help="The book; or POURBOOK_BOOK.")
+@click.option("--book", "path", envvar="POURBOOK_BOOK", metavar="PATH", help="The book; default: POURBOOK_BOOK.")
 @click.version_option(package_name="pourbook")
 @click.pass_context
 def cli(ctx: click.Context, path: str | None) -> None:
     """Record every pour behind a spirit blend, and trace any bottle to its casks.
 
-    Identifiers can be typed or scanned with or without hyphens; a house's own names work too.
+    Identifiers can be typed or scanned with or without hyphens; your own names work too.
     Every verb has examples: pourbook VERB --help
 
     Figures are working figures; the legal gauge, label and duty return follow the local authority and
@@ -170,11 +170,6 @@ def _run() -> int:
     except click.ClickException as wrong:
         wrong.show()
         return wrong.exit_code
-    except FaultsFound as refusal:
-        _tell(refusal)
-        for fault in refusal.faults:
-            click.echo(f"  {fault}", err=True)
-        return refusal.exit_status
     except PourbookError as refusal:
         _tell(refusal)
         return refusal.exit_status
@@ -185,7 +180,7 @@ def _run() -> int:
     except OSError as error:
         if error.filename is None:  # not a file that was named: the screen, or where it is led to
             click.echo(f"the answer could not be written: {error.strerror or error}", err=True)
-            click.echo("    do: see whether it was recorded: pourbook journal", err=True)
+            click.echo("    do: check whether it was recorded: pourbook journal", err=True)
         else:
             click.echo(f"refused: {error.strerror or error}: {error.filename}", err=True)
             click.echo("    do: check the path and the permissions of the file and its folder", err=True)
@@ -205,3 +200,5 @@ def _tell(refusal: PourbookError) -> None:
     confirm = "If it is right, give --confirm" if isinstance(refusal, ToConfirm) else ""
     if remedy := f"{refusal.remedy} {confirm}".strip():
         click.echo(f"    do: {remedy}", err=True)
+    for fault in refusal.faults if isinstance(refusal, FaultsFound) else ():
+        click.echo(f"  {fault}", err=True)

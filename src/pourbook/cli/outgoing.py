@@ -12,14 +12,14 @@ __all__ = ["cases_verb", "gtin_verb", "pallets_verb"]
 @click.argument("gtin", required=False)
 @click.option("--item", "reference", metavar="DIGITS", help="Item reference, to make it from the company prefix.")
 @click.option("--case", "case", metavar="GTIN", help="GTIN of a case of these bottles.")
-@click.option("--case-indicator", metavar="DIGIT", help="1 to 8: make that of the case from that of the bottle.")
+@click.option("--case-indicator", metavar="DIGIT", help="1 to 8: make the case's GTIN from the bottle's.")
 @recording
 def gtin_verb(door: Door, lot: str, **given: str | None) -> None:
     """Give a lot the GTIN of its bottles, and of a case of them.
 
-    Either the GTIN itself, whose check digit is verified, or the item reference that the house
-    gave the product, from which it is made with the company prefix. All bottles of a product
-    have the same GTIN, whatever their lot.
+    Give the GTIN, whose check digit is verified, or the item reference that the house gave the
+    product; the GTIN is then made with the company prefix. All bottles of a product have the
+    same GTIN, whatever their lot.
 
     \b
     Example:
@@ -39,9 +39,9 @@ def gtin_verb(door: Door, lot: str, **given: str | None) -> None:
 @click.option("--bottles", required=True, type=click.IntRange(1, 1_000), metavar="NUMBER", help="In each case.")
 @recording
 def cases_verb(door: Door, lot: str, count: int, bottles: int) -> None:
-    """Number the cases of a lot: a serial number (SSCC) each, never given out twice.
+    """Give each case of a lot a serial number (SSCC) that is never used twice.
 
-    Prints the numbers, one a line; a label is printed by naming them.
+    Prints the numbers, one per line; pourbook label prints a label for each.
 
     \b
     Example:
@@ -55,12 +55,12 @@ def cases_verb(door: Door, lot: str, count: int, bottles: int) -> None:
 
 @click.command("pallets")
 @item_argument("lot")
-@click.option("--count", default=1, type=click.IntRange(1, 1_000), metavar="NUMBER", help="Pallets; 1 by default.")
+@click.option("--count", default=1, type=click.IntRange(1, 1_000), metavar="NUMBER", help="Pallets; default: 1.")
 @click.option("--cases", required=True, type=click.IntRange(1, 10_000), metavar="NUMBER", help="On each pallet.")
 @click.option("--bottles", required=True, type=click.IntRange(1, 1_000), metavar="NUMBER", help="In each case.")
 @recording
 def pallets_verb(door: Door, lot: str, count: int, cases: int, bottles: int) -> None:
-    """Number the pallets of a lot: a serial number (SSCC) each, never given out twice.
+    """Give each pallet of a lot a serial number (SSCC) that is never used twice.
 
     \b
     Example:

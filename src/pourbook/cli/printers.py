@@ -21,16 +21,18 @@ __all__ = ["printer_verb"]
 
 @click.command("printer")
 @click.argument("name", required=False)
-@click.option("--dpi", metavar="NUMBER", help="Dots to the inch; the true pitch of a thermal head: 203.2.")
-@click.option("--offset-x", metavar="MM", help="Move everything so far to the right; a minus, to the left.")
-@click.option("--offset-y", metavar="MM", help="Move everything so far down; a minus, up.")
-@click.option("--margins", metavar="MM", help="What it cannot print on: one number, or left,top,right,foot.")
-@click.option("--queue", metavar="QUEUE", help="Print queue of the operating system; takes the place of an address.")
+@click.option("--dpi", metavar="NUMBER", help="Dots per inch; the true pitch of a thermal head: 203.2.")
+@click.option("--offset-x", metavar="MM", help="Shift everything right; negative: left.")
+@click.option("--offset-y", metavar="MM", help="Shift everything down; negative: up.")
+@click.option("--margins", metavar="MM", help="Margins it cannot print on: one number, or left,top,right,bottom.")
+@click.option("--queue", metavar="QUEUE", help="Print queue of the operating system; replaces an address.")
 @click.option("--address", metavar="HOST[:PORT]", help="Thermal printer on the network; port 9100 by default.")
-@click.option("--text", type=click.Choice(("picture", "printer")), help="Whose typeface plain lines are set in.")
-@click.option("--forget", is_flag=True, help="The house no longer has it.")
-@click.option("--test", is_flag=True, help="Print the page of rulers: to the printer, or with -o to a file.")
-@click.option("--template", metavar="NAME", help="For the test page: the roll or sheet that is in the printer.")
+@click.option(
+    "--text", type=click.Choice(("picture", "printer")), help="Plain lines as a picture, or in the printer's typeface."
+)
+@click.option("--forget", is_flag=True, help="Remove it from the house's printers.")
+@click.option("--test", is_flag=True, help="Print the page of rulers on it, or with -o to a file.")
+@click.option("--template", metavar="NAME", help="For the test page: the roll or sheet loaded.")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="For the test page: a PDF, or a .png."
 )
@@ -42,9 +44,9 @@ def printer_verb(
 ) -> None:  # fmt: skip
     """Enter a printer, change it, or print its test page; without NAME, list the printers.
 
-    Print the test page, measure it with a rule, and give what is missing as offsets. Labels that
+    Print the test page, measure it with a rule, and enter the difference as offsets. Labels that
     would fall outside its margins are refused before anything is printed. Addresses and queues
-    stand here and nowhere else.
+    are kept here only.
 
     \b
     Example:

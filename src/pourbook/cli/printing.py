@@ -11,16 +11,16 @@ if TYPE_CHECKING:
     from pourbook.actions.print_paper import Output
     from pourbook.paperwork.naming import PeopleBy
 
-__all__ = ["FORCE", "dossier_verb", "sheet_verb"]
+__all__ = ["FORCE", "PAPER", "dossier_verb", "sheet_verb"]
 
 FORCE = click.option("--force", is_flag=True, help="Replace a file that exists.")
-_PAPER = click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
+PAPER = click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
 _FILE = click.Path(path_type=Path)
 
 
 @click.command("sheet")
 @item_argument("trial")
-@_PAPER
+@PAPER
 @click.option("-o", "--output", type=_FILE, metavar="FILE", help="The PDF; default: named after the trial.")
 @FORCE
 @recording
@@ -40,12 +40,12 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
 
 @click.command("dossier")
 @item_argument("lot")
-@_PAPER
+@PAPER
 @click.option(
     "-o", "--output", "outputs", type=_FILE, multiple=True, metavar="FILE",
     help="PDF, HTML or JSON, by its ending; may be repeated. Default: a PDF named after the lot.",
 )  # fmt: skip
-@click.option("--people", type=click.Choice(("codes", "names")), default="codes", help="How persons are named in it.")
+@click.option("--people", type=click.Choice(("codes", "names")), default="codes", help="How people are named.")
 @FORCE
 @recording
 def dossier_verb(
@@ -53,8 +53,8 @@ def dossier_verb(
 ) -> None:
     """Print the dossier of a bottle lot: every cask, pour, gauge, loss, person and despatch behind it.
 
-    PDF, HTML and JSON say the same. People are named by a code that only the house can resolve, unless
-    --people names. --json also prints everything the paper says, as a document.
+    PDF, HTML and JSON say the same. People stand there by codes that only the house can resolve,
+    unless --people names. --json also prints everything the paper says.
 
     \b
     Example:

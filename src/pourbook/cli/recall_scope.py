@@ -1,18 +1,17 @@
 """The options that say what is suspect: shared by the verbs that ask and that recall."""
 
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any, TypeVar
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.book.scope import Suspect
+from pourbook.cli.door import options
 
 if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
 
 __all__ = ["scope_options", "suspects_of"]
-
-_Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
 _KINDS = {
     "item": ("--item", "ITEM", "A cask, vial, trial, batch or lot."),
@@ -28,20 +27,16 @@ _KINDS = {
 }
 
 
-def scope_options(verb: _Verb) -> _Verb:
-    """A verb that takes suspects: what they are, and the window in which they were."""
-    window = (
-        click.option("--since-check", is_flag=True, help="For an instrument: only since its last check."),
-        click.option("--from", "first", metavar="TIME", help="Only what happened then or later."),
-        click.option("--to", "last", metavar="TIME", help="Only what happened before then, or on that day."),
-    )
-    kinds = (
+scope_options = options(
+    *(
         click.option(flag, kind, multiple=True, metavar=metavar, help=help_)
         for kind, (flag, metavar, help_) in _KINDS.items()
-    )
-    for option in reversed((*kinds, *window)):
-        verb = option(verb)
-    return verb
+    ),
+    click.option("--since-check", is_flag=True, help="For an instrument: only since its last check."),
+    click.option("--from", "first", metavar="TIME", help="Only what happened then or later."),
+    click.option("--to", "last", metavar="TIME", help="Only what happened before then, or on that day."),
+)
+"""What is suspect, and the window in which it was."""
 
 
 def suspects_of(style: "HouseStyle", typed: Mapping[str, Any]) -> tuple[Suspect, ...]:

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.printing import FORCE, PAPER
 from pourbook.cli.recall_scope import scope_options, suspects_of
 from pourbook.errors import Malformed
 
@@ -19,8 +20,8 @@ __all__ = ["affected_verb", "recall_verb"]
 def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of a scope)
     """Show all that a cask, delivery, water lot, closure, instrument, person or place has reached.
 
-    Every option may be repeated, and any of them is enough; --from and --to narrow each of them. Words
-    match whole words of what was recorded; NAME=VALUE matches one fact. An item is suspect with everything
+    Every option may be repeated; one is enough. --from and --to limit them all. Text matches whole words
+    of what was recorded; NAME=VALUE matches one fact. An item is suspect with everything
     it ever held, a place with what lay there at the time, an instrument with what was gauged with it.
 
     \b
@@ -46,8 +47,8 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 @click.option("--begun", metavar="TIME", help="When it began; default: with this command.")
 @click.option("--ended", metavar="TIME", help="When everything was found; default: now.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print its report as PDF.")
-@click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
-@click.option("--force", is_flag=True, help="Replace a file that exists.")
+@PAPER
+@FORCE
 @click.option("--release", type=int, metavar="NUMBER", help="End the holds of that recall.")
 @click.option("--show", type=int, metavar="NUMBER", help="Show a recall: as it was found, and its figures now.")
 @click.option("--list", "list_", is_flag=True, help="List the recalls.")
@@ -55,10 +56,10 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 def recall_verb(
     door: Door, release: int | None, show: int | None, list_: bool, mock: bool | None, **typed: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
-    """Recall: find everything a suspicion reaches, put it on hold, record it, print it.
+    """Recall: find everything affected, put it on hold, record it, print it.
 
     Name what is suspect as for pourbook affected. The entry keeps the scope and the figures as found.
-    --release lets go of what this recall holds and nothing else does.
+    --release releases what only this recall holds.
 
     \b
     Example:

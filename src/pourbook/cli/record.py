@@ -1,20 +1,19 @@
-"""Verbs of cask and vial: take in, fill, draw."""
+"""Verbs of cask and vial: cask, fill, draw."""
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, paper_trail, recording, status_options
+from pourbook.cli.door import Door, item_argument, options, paper_trail, recording, status_options
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Filling
 
 __all__ = ["cask_verb", "draw_verb", "fill_verb"]
 
-_FROM_OUTSIDE = (
+_from_outside = options(
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
-    click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default."),
+    click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C."),
     click.option("--pending", is_flag=True, help="The strength is an estimate until the laboratory reads it."),
     click.option("--spirit", metavar="TEXT", help="What spirit it is."),
     click.option("--distiller", metavar="TEXT", help="Who distilled it."),
@@ -23,15 +22,6 @@ _FROM_OUTSIDE = (
     click.option("--wood-days", type=int, metavar="DAYS", help="Time already spent in wood; 0 for new make."),
     click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
 )
-
-
-_Verb = TypeVar("_Verb", bound=Callable[..., Any])
-
-
-def _from_outside(verb: _Verb) -> _Verb:
-    for option in reversed(_FROM_OUTSIDE):
-        verb = option(verb)
-    return verb
 
 
 def _filling(
@@ -46,12 +36,12 @@ def _filling(
 
 @click.command("cask")
 @click.argument("ref", required=False)
-@click.option("--id", "given", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
 @click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'.")
 @click.option("--capacity", "capacity_l", metavar="LITRES", help="Nominal capacity in litres.")
 @click.option("--place", metavar="TEXT", help="Where it lies.")
 @click.option("--previous", metavar="TEXT", help="Previous contents and treatments.")
-@click.option("--fill", "filled", metavar="AMOUNT", help="What it holds as it is taken in: '198 l', '180 kg'.")
+@click.option("--fill", "filled", metavar="AMOUNT", help="What it holds when entered: '198 l', '180 kg'.")
 @_from_outside
 @status_options
 @recording
@@ -105,11 +95,11 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 @click.command("draw")
 @item_argument("item")
 @click.argument("amount")
-@click.option("--vial", metavar="ID", help="A label printed ahead; else the next number.")
+@click.option("--vial", metavar="ID", help="A label printed ahead; default: the next number.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the vial.")
 @click.option("--returned", metavar="AMOUNT", help="Excess in the valinch that went back at once.")
-@click.option("--strength", metavar="STRENGTH", help="Of the sample as read; the source is gauged to it first.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; 20 °C by default.")
+@click.option("--strength", metavar="STRENGTH", help="Read of the sample; the source is gauged to it first.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the volume; default: 20 °C.")
 @paper_trail
 @status_options
 @recording

@@ -18,11 +18,11 @@ __all__ = ["reduce_verb", "vatting_verb"]
 @amount_options
 @click.option("--to", "to", required=True, metavar="STRENGTH", help="True strength to reach: 46, '92 proof'.")
 @click.option("--with-spirit", metavar="STRENGTH", help="Reach it with a spirit of this strength, not with water.")
-@click.option("--water-temperature", metavar="TEMPERATURE", help="Of the water; that of the spirit by default.")
+@click.option("--water-temperature", metavar="TEMPERATURE", help="Of the water; default: that of the spirit.")
 @click.option("--steps", type=click.IntRange(1, 100), metavar="NUMBER", help="Equal steps of strength.")
-@click.option("--via", multiple=True, metavar="STRENGTH", help="A strength at which to rest; repeat it.")
+@click.option("--via", multiple=True, metavar="STRENGTH", help="A strength at which to rest; may be repeated.")
 @click.option("--rest-days", type=click.IntRange(0), default=0, metavar="DAYS", help="Between steps, for the plan.")
-@click.option("--vat", metavar="VOLUME", help="What the vat holds: how much must be drawn off first.")
+@click.option("--vat", metavar="VOLUME", help="Capacity of the vat; shows how much to draw off first.")
 @tables_option
 @reading
 def reduce_verb(
@@ -32,8 +32,8 @@ def reduce_verb(
     """Water that brings a spirit down to a strength, or stronger spirit that lifts it.
 
     Give two of mass, volume and strength, as for convert. The target is the true strength: extract
-    (--extract) is carried along and does not shift it. Volumes are at the temperature of the
-    spirit, the water's at its own; a mass of water holds at any.
+    (--extract) stays in and does not change it. Volumes are at the temperature of the spirit,
+    the water's at its own; its mass is the same at any.
 
     \b
     Example:
@@ -63,19 +63,19 @@ def reduce_verb(
 @click.command("vatting")
 @click.option(
     "--part", "parts", multiple=True, required=True, metavar="STRENGTH[+EXTRACT][=AMOUNT]",
-    help="A spirit, or 'water'; repeat it. Without an amount, it is to be found.",
+    help="A spirit, or 'water'; may be repeated. An amount left out is computed.",
 )  # fmt: skip
 @click.option("--to", "to", metavar="STRENGTH", help="True strength of the whole: 50, '100 proof'.")
 @click.option("--total", "--volume", "total", metavar="VOLUME", help="Of the whole, at the temperature.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of all of it; 20 °C by default.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of all of it; default: 20 °C.")
 @reading
 def vatting_verb(
     door: Door, parts: tuple[str, ...], to: str | None, total: str | None, temperature: str | None
 ) -> None:
-    """How much of each spirit makes a whole of a strength and a total.
+    """How much of each spirit to vat for a strength and a total.
 
     Two parts may lack an amount when strength and total are given, one when the strength alone is.
-    With every amount given, it says what they make. Masses are read as by convert: lb in air, kg in vacuum.
+    With every amount given, it shows what they make. Masses are read as by convert: lb in air, kg in vacuum.
 
     \b
     Example:

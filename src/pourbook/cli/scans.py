@@ -1,15 +1,11 @@
 """Verbs that read codes: scan what a scanner sent, read what a camera saw."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from pourbook.cli.door import Door, reading
 from pourbook.errors import PourbookError
-
-if TYPE_CHECKING:
-    from pourbook.surface import Book
 
 __all__ = ["read_verb", "scan_verb"]
 
@@ -18,7 +14,7 @@ __all__ = ["read_verb", "scan_verb"]
 @click.argument("text")
 @reading
 def scan_verb(door: Door, text: str) -> None:
-    """Say what a scan is: one of our identifiers, a GS1 code, a link; or what is wrong with it.
+    """Identify a scan: one of our identifiers, a GS1 code or a link; or say what is wrong with it.
 
     TEXT is what a scanner sends or a person types, with or without hyphens, symbology prefix and
     separators. With a book it also says which item is meant, and takes the house's own names.
@@ -32,7 +28,7 @@ def scan_verb(door: Door, text: str) -> None:
     from pourbook.documents.scan_shown import scan_shown
     from pourbook.queries.items.what_was_scanned import what_was_scanned
 
-    door.show(scan_shown(what_was_scanned(text, _book(door))))
+    door.show(scan_shown(what_was_scanned(text, door.named_book)))
 
 
 @click.command("read")
@@ -41,8 +37,8 @@ def scan_verb(door: Door, text: str) -> None:
 def read_verb(door: Door, file: Path) -> None:
     """Read the codes in a photo, a scan or a PDF, and say of each what it is.
 
-    Takes PNG, JPEG and PDF; looks for Data Matrix, QR Code, Code 128 and EAN. Exit status 1 where
-    a code was found whose check character does not agree, or that is not in the book.
+    Takes PNG, JPEG and PDF; looks for Data Matrix, QR Code, Code 128 and EAN. Exit status 1 if
+    the check character of a code does not agree, or a code is not in the book.
 
     \b
     Example:
@@ -52,12 +48,7 @@ def read_verb(door: Door, file: Path) -> None:
     from pourbook.documents.scan_shown import seen_shown
     from pourbook.queries.items.what_was_scanned import codes_seen
 
-    codes = codes_seen(file.read_bytes(), file.name, _book(door))
+    codes = codes_seen(file.read_bytes(), file.name, door.named_book)
     door.show(seen_shown(str(file), codes))
     if any(isinstance(code.found, PourbookError) for code in codes):
         raise click.exceptions.Exit(1)
-
-
-def _book(door: Door) -> "Book | None":
-    """The book, where one is named."""
-    return door.book if click.get_current_context().find_root().obj else None

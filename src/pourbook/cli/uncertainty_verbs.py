@@ -1,11 +1,10 @@
 """Verbs of uncertainty: figures of a gauge, a strength on a label, and trials as poured."""
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.door import Door, item_argument, options, reading
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
 
 __all__ = ["label_strength_verb", "uncertainty_verb"]
 
-_Verb = TypeVar("_Verb", bound=Callable[..., object])
 _COVERAGE = "--coverage-factor"
 
 
@@ -34,37 +32,24 @@ class _Read(NamedTuple):
     extract: str | None
 
 
-def _with(options: tuple[Callable[[_Verb], _Verb], ...]) -> Callable[[_Verb], _Verb]:
-    def decorated(verb: _Verb) -> _Verb:
-        for option in reversed(options):
-            verb = option(verb)
-        return verb
-
-    return decorated
-
-
-_strength_options = _with(
-    (
-        click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
-        click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, in place of --strength."),
-        click.option("--density", metavar="NUMBER", help="kg/m³ in vacuum, in place of --strength."),
-        click.option("--instrument", metavar="INSTRUMENT", help="What read it: 'hydrometer II', 'limit 0.1'."),
-        click.option("--temperature", metavar="TEMPERATURE", help="At which it was read; 20 °C by default."),
-        click.option("--thermometer", metavar="INSTRUMENT", help="What read that: 'thermometer 0.5 C'."),
-        click.option("--extract", metavar="EXTRACT", help="Dissolved solids, taken as exact: '12 g/l'."),
-    )
+_strength_options = options(
+    click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
+    click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, instead of --strength."),
+    click.option("--density", metavar="NUMBER", help="kg/m³ in vacuum, instead of --strength."),
+    click.option("--instrument", metavar="INSTRUMENT", help="What it was read with: 'hydrometer II', 'limit 0.1'."),
+    click.option("--temperature", metavar="TEMPERATURE", help="Temperature it was read at; default: 20 °C."),
+    click.option("--thermometer", metavar="INSTRUMENT", help="What that was read with: 'thermometer 0.5 C'."),
+    click.option("--extract", metavar="EXTRACT", help="Dissolved solids, taken as exact: '12 g/l'."),
 )
-_trial_options = _with(
-    (
-        click.argument("first", metavar="FIRST"),
-        click.argument("second", metavar="SECOND"),
-        click.option(
-            "--instrument", required=True, metavar="INSTRUMENT", help="What pours it: 'graduated pipette A 10 ml'."
-        ),
-        click.option("--rest-instrument", metavar="INSTRUMENT", help="What pours all else; taken as exact without it."),
-        click.option("--two-pipettes", is_flag=True, help="Each trial has a pipette of its own, of that kind."),
-        click.option(_COVERAGE, default="2", metavar="NUMBER", help="Times its standard uncertainty, k; 2."),
-    )
+_trial_options = options(
+    click.argument("first", metavar="FIRST"),
+    click.argument("second", metavar="SECOND"),
+    click.option(
+        "--instrument", required=True, metavar="INSTRUMENT", help="What pours it: 'graduated pipette A 10 ml'."
+    ),
+    click.option("--rest-instrument", metavar="INSTRUMENT", help="What pours all else; taken as exact without it."),
+    click.option("--two-pipettes", is_flag=True, help="Each trial has a pipette of its own, of that kind."),
+    click.option(_COVERAGE, default="2", metavar="NUMBER", help="k, times the standard uncertainty; default: 2."),
 )
 _coverage_option = click.option(_COVERAGE, default="1", metavar="NUMBER", help="k; 2 is about 95 %.")
 
@@ -119,9 +104,9 @@ class _FiguresFirst(click.Group):
 
 @click.group("uncertainty", cls=_FiguresFirst)
 def uncertainty_verb() -> None:
-    """Uncertainty of figures: of an item of the book, of readings, of trials as poured.
+    """Show the uncertainty of an item's figures, of readings, or of trials as poured.
 
-    Without a command, the figures of ITEM or of the readings given.
+    Without a command, show the figures of ITEM or of the readings given.
 
     \b
     Example:
@@ -147,8 +132,8 @@ def _figures(
 ) -> None:  # fmt: skip
     """Mass, volume, strength and pure alcohol of a gauge with their uncertainty.
 
-    Of ITEM, the book's own figures: from its last gauge, or from those of all that was poured into it since.
-    Else from what was read.
+    For ITEM, the book's own figures: from its last gauge, or from those of all that was poured into it
+    since. Without ITEM, from what was read.
 
     An instrument is one in the book, a class ("hydrometer II", "cylinder A 100 ml"), or what its
     certificate says ("limit 0.1, division 0.1", "certificate 0.04 k 2", "limit 0.5 %").
@@ -189,21 +174,19 @@ def _figures(
 @click.command("label-strength")
 @item_argument("item", required=False)
 @_strength_options
-@click.option("--label", metavar="STRENGTH", help="What is to stand on the label; that of a lot is known.")
-@click.option(
-    "--rule", type=click.Choice(["eu", "eu-fruit", "us"]), default="eu", help="Whose tolerance; eu by default."
-)
+@click.option("--label", metavar="STRENGTH", help="Strength on the label; that of a lot is known.")
+@click.option("--rule", type=click.Choice(["eu", "eu-fruit", "us"]), default="eu", help="Whose tolerance; default: eu.")
 @click.option("--tolerance", metavar="NUMBER", help="± % vol, in place of the rule's.")
-@click.option("--confidence", default="95", metavar="PERCENT", help="From which probability it is within; 95.")
+@click.option("--confidence", default="95", metavar="PERCENT", help="Probability that counts as within; default: 95.")
 @reading
 def label_strength_verb(
     door: Door, item: str | None, label: str | None, rule: str, tolerance: str | None, confidence: str, **read: str
 ) -> None:  # fmt: skip
-    """Whether a batch may be labelled with a strength: within the tolerance, not within, or it cannot be told.
+    """Check whether a batch may carry a strength on its label: within the tolerance, outside it, or undecided.
 
-    ITEM is a batch or a lot of the book: its strength by the book, with the ± of its last gauge. Else
-    say what was read. The gauge is held against the tolerance of the law together with its uncertainty. --rule us
-    takes strengths at 60 °F.
+    ITEM is a batch or a lot: its strength by the book, with the ± of its last gauge. Without ITEM, give
+    what was read. The gauge and its uncertainty are compared with the legal tolerance. --rule us takes
+    strengths at 60 °F.
 
     \b
     Example:
@@ -239,29 +222,24 @@ def label_strength_verb(
 # -- trials ----------------------------------------------------------------------------
 
 
-class _Trial(NamedTuple):
-    first: float
-    second: float
-    by: "InstrumentErrors"
-    rest_by: "InstrumentErrors | None"
-
-
-def _trial(door: Door, first: str, second: str, instrument: str, rest_instrument: str | None) -> "_Trial":
+def _trial(
+    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None
+) -> "tuple[float, float, InstrumentErrors, InstrumentErrors | None]":
     """Both fractions, and what pours the component and the rest."""
     one, two = (float(door.style.number(text.replace("%", ""))) / 100.0 for text in (first, second))
     rest = None if rest_instrument is None else _errors(door, rest_instrument, "volume")
-    return _Trial(one, two, _errors(door, instrument, "volume"), rest)
+    return one, two, _errors(door, instrument, "volume"), rest
 
 
 @uncertainty_verb.command("difference", short_help="Whether two fractions differ.")
 @_trial_options
-@click.option("--total", default="100 ml", metavar="VOLUME", help="Of each trial; 100 ml by default.")
+@click.option("--total", default="100 ml", metavar="VOLUME", help="Of each trial; default: 100 ml.")
 @reading
 def _difference(
     door: Door, first: str, second: str, instrument: str, rest_instrument: str | None, two_pipettes: bool,
     coverage_factor: str, total: str,
 ) -> None:  # fmt: skip
-    """Whether two per cents of a component differ by more than the error of what pours it.
+    """Whether two percentages of a component differ by more than the error of what pours it.
 
     Two pours by one pipette share its error, which all but cancels in their difference.
 
@@ -287,7 +265,7 @@ def _trial_size(
     door: Door, first: str, second: str, instrument: str, rest_instrument: str | None, two_pipettes: bool,
     coverage_factor: str,
 ) -> None:  # fmt: skip
-    """How large a trial must be so that two per cents of a component can be told apart.
+    """How large a trial must be for two percentages of a component to be told apart.
 
     \b
     Example:
@@ -306,7 +284,7 @@ def _trial_size(
 @uncertainty_verb.command("portions", short_help="Each portion of a planned trial.")
 @item_argument("trial", required=False)
 @click.option("--part", "parts", multiple=True, metavar="NAME=PARTS", help="A component of a trial not in the book.")
-@click.option("--total", default="100 ml", metavar="VOLUME", help="Volumes to pour, together; 100 ml by default.")
+@click.option("--total", default="100 ml", metavar="VOLUME", help="Volumes to pour, together; default: 100 ml.")
 @click.option(
     "--instrument", "instruments", multiple=True, required=True, metavar="[NAME=]INSTRUMENT",
     help="What pours it; or all the rest.",

@@ -40,14 +40,7 @@ Table = tuple[list[str], list[list[Any]]]
 def account_shown(
     done: "DeclaredAccount", style: "HouseStyle", tables: Mapping[str, Path] = MappingProxyType({}), *, dry_run: bool
 ) -> Shown:
-    """An account, and what was declared, printed and written of it.
-
-    Args:
-        done: what it is.
-        style: how the house writes.
-        tables: what is written beside the paper, by the name it has in JSON.
-        dry_run: nothing is kept.
-    """
+    """An account, and what was declared, printed and written of it; `tables` are files by their name in JSON."""
     (account, declaration), every, printed = done
     entries = [number for recorded in every for number in recorded.numbers]
     files = {name: str(path) for name, path in tables.items()}

@@ -1,6 +1,6 @@
 """The JSON schemas of answers (draft 2020-12), as `pourbook schema` publishes them.
 
-One file for each answer under `schemas/`; what several share stands in `_shared.json` and goes into
+One file for each answer under `schemas/`; what several share is in `_shared.json` and goes into
 each schema that refers to it, so that every one is whole by itself.
 
 >>> schema_of("journal-hash")["required"]

@@ -18,13 +18,8 @@ if TYPE_CHECKING:
     _Write = Callable[[float, int], str]
 
 __all__ = [
-    "converted_shown",
-    "hydrometer_shown",
-    "mixture_shown",
-    "obscuration_shown",
-    "reduction_shown",
-    "vatting_shown",
-]
+    "converted_shown", "hydrometer_shown", "mixture_shown", "obscuration_shown", "reduction_shown", "vatting_shown",
+]  # fmt: skip
 
 _COMPUTED = "computed; a return uses the official tables"
 
@@ -124,9 +119,9 @@ def hydrometer_shown(found: "HydrometerReading", style: "HouseStyle") -> Shown:
     """True strength from a hydrometer's reading."""
     from pourbook.alcoholometry.apparent import REFERENCE_C
 
-    shown, figures, reading = style.shown, found.figures, found.reading
+    shown, figures, reading, proof = style.shown, found.figures, found.reading, found.figures.proof_60f
     document: dict[str, Any] = {
-        "proof_60f": figures.proof_60f,
+        "proof_60f": proof,
         "strength_20c": figures.strength_20c,
         "density_kg_m3": figures.density_kg_m3,
         "temperature_c": found.temperature_c,
@@ -136,7 +131,7 @@ def hydrometer_shown(found: "HydrometerReading", style: "HouseStyle") -> Shown:
     }
     lines = [
         ("true strength", f"{shown(figures.strength_20c, 3)} % vol at 20 °C"),
-        ("true US proof", _proof_to_tenth(figures.proof_60f, shown)),
+        ("true US proof", f"{shown(proof, 2)} at 60 °F, to the nearest tenth {shown(proof, 1)}"),
         ("density", f"{shown(figures.density_kg_m3, 3)} kg/m³ at {shown(found.temperature_c, 2)} °C"),
     ]
     if found.extract_g_per_l:
@@ -146,10 +141,6 @@ def hydrometer_shown(found: "HydrometerReading", style: "HouseStyle") -> Shown:
         document |= {"extract_g_per_l": found.extract_g_per_l} | apparent
         lines.append(("apparent", _both(figures.apparent_strength_20c, figures.apparent_proof_60f, shown)))
     return _with_us_figures(document, lines, found.official, style)
-
-
-def _proof_to_tenth(proof: float, shown: "_Write") -> str:
-    return f"{shown(proof, 2)} at 60 °F, to the nearest tenth {shown(proof, 1)}"
 
 
 def _both(strength: float, proof: float, shown: "_Write") -> str:
@@ -234,8 +225,11 @@ def reduction_shown(plan: "Reduction", style: "HouseStyle", rest_days: int = 0) 
     lines = [("draw off first", f"{shown(plan.draw_off_l, 2)} l = {shown(drawn_kg, 2)} kg")] if drawn_kg else []
     lines += [
         added,
-        ("then there are", f"{shown(after.volume_l, 2)} l at {at}, {shown(after.mass_kg, 2)} kg"),
-        ("of", f"{shown(after.strength_20c or 0.0, 2)} % vol at 20 °C, {shown(after.proof_60f or 0.0, 1)} US proof"),
+        ("makes", f"{shown(after.volume_l, 2)} l at {at}, {shown(after.mass_kg, 2)} kg"),
+        (
+            "strength",
+            f"{shown(after.strength_20c or 0.0, 2)} % vol at 20 °C, {shown(after.proof_60f or 0.0, 1)} US proof",
+        ),
         ("contraction", f"{shown(plan.contraction_l, 2)} l"),
     ]
     if plan.us_water is not None:

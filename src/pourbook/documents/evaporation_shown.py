@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Shown, table
 from pourbook.times import day_shown, written
+from pourbook.words.account_words import CAUTION
 
 if TYPE_CHECKING:
     from pourbook.gauging.evaporation import Evaporation, Expected, Reading
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["evaporation_shown"]
 
-_CAUTION = "working figures: legal gauge, label and duty return follow the local authority and licensed practice"
 _TOO_FEW = "two gauges of its content are needed"
 _ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % vol (one standard deviation)"
 
@@ -23,7 +23,7 @@ def evaporation_shown(answer: "Evaporations", style: "HouseStyle", *, in_full: b
     """What casks lose; `in_full` shows the readings of one, else there is a line for each."""
     document = {"on": written(answer.on_us), "casks": [_document(one) for one in answer.casks]}
     said = _in_full(answer.on_us, answer.casks[0], style) if in_full else _all(answer.casks, style)
-    return Shown(document, tuple(said), (_CAUTION,))
+    return Shown(document, tuple(said), (CAUTION,))
 
 
 # -- for programs ----------------------------------------------------------------------

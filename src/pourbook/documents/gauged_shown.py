@@ -7,7 +7,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown
 from pourbook.documents.uncertainty_shown import figures_document
-from pourbook.words.figure_words import PENDING, in_litres, strength_shown
+from pourbook.words.figure_words import in_litres, strength_words
 from pourbook.words.gauge_figures import uncertainty_words
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def holds(view: "ItemView", style: "HouseStyle", pending: Sequence[int] = ()) ->
     """What an item holds, in one sentence."""
     if not view.holding.mass_mg:
         return f"{hyphened(view.id)} is empty"
-    strength = f"{strength_shown(view.strength_20c, style.mark)} % vol{f' {PENDING}' if pending else ''}"
+    strength = strength_words(view.strength_20c, style.mark, pending)
     return f"{hyphened(view.id)} holds {in_litres(view.volume_ml_20c, style.mark)} at 20 °C, {strength}"
 
 
@@ -63,7 +63,7 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
 
 
 def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
-    """A sample's strength that stands for its source."""
+    """A sample's strength, applied to its source as well."""
     settled = {"settled": answer.settled} if answer.settled else {}
     document = {"id": answer.sample.id, "source": answer.source.id, **settled}
     said = (holds(answer.sample, style), holds(answer.source, style, answer.pending))

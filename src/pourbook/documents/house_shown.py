@@ -17,16 +17,9 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
 
 __all__ = [
-    "closed_shown",
-    "entered_shown",
-    "hold_shown",
-    "moved_shown",
-    "replaced_shown",
-    "settings_changed_shown",
-    "settings_shown",
-    "stated_shown",
-    "voided_shown",
-]
+    "closed_shown", "entered_shown", "hold_shown", "moved_shown", "replaced_shown", "settings_changed_shown",
+    "settings_shown", "stated_shown", "voided_shown",
+]  # fmt: skip
 
 
 def settings_shown(settings: Mapping[str, str]) -> Shown:
@@ -82,5 +75,5 @@ def replaced_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
 
 def closed_shown(answer: "Closed", style: "HouseStyle") -> Shown:
     """A period that was closed."""
-    said = (f"closed: nothing may happen before {style.time_shown(answer.until_us)}",)
+    said = (f"closed: nothing more can be recorded before {style.time_shown(answer.until_us)}",)
     return recorded_shown(answer.recorded, {}, said, style)

@@ -17,7 +17,7 @@ _GAINS_SAID = 20
 
 
 def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool) -> Shown:
-    """What was taken in; gains are named one by one, the first of them."""
+    """What was imported; only the first gains are named."""
     document = {
         "items": done.items,
         "pours": done.pours,
@@ -31,7 +31,7 @@ def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool
     for id_, mass in done.gains[:_GAINS_SAID]:
         notes.append(f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held")
     if dry_run:
-        notes.append("rehearsal: nothing was recorded")
+        notes.append("dry run: nothing was recorded")
     return Shown(document, (f"{what}: {', '.join(counts)} of the journal",), tuple(notes))
 
 

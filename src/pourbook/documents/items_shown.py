@@ -1,4 +1,4 @@
-"""Items and stock, shown: what an item is, what it holds, and what stands beside that.
+"""Items and stock, shown: what an item is, what it holds, and its gauge, blend and history.
 
 Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
 """
@@ -10,7 +10,7 @@ from pourbook.codes.identifiers import hyphened, plain, readable
 from pourbook.documents.shown import Shown, table
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
-from pourbook.words.figure_words import PENDING, in_litres, strength_shown
+from pourbook.words.figure_words import PENDING, in_litres, strength_shown, strength_words
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
@@ -20,15 +20,9 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.blend import Blend
 
 __all__ = [
-    "blend_document",
-    "blend_words",
-    "facts_document",
-    "item_shown",
-    "liquid_document",
-    "stock_shown",
-    "view_document",
-    "view_words",
-]
+    "blend_document", "blend_words", "facts_document", "item_shown", "liquid_document", "stock_shown",
+    "view_document", "view_words",
+]  # fmt: skip
 
 
 def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
@@ -55,7 +49,9 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         document |= blend_document(card.blend, style)
         said.append(f"  {blend_words(card.blend, style)}")
     if card.history is not None:
-        document["history"] = [_ledger_document(row) for row in card.history]
+        document["history"] = [
+            {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history
+        ]
     if card.history:
         rows = [
             (
@@ -128,10 +124,6 @@ def facts_document(facts: Mapping[str, str]) -> dict[str, str]:
     return {name: plain(value) for name, value in facts.items()}
 
 
-def _ledger_document(row: "LedgerRow") -> dict[str, Any]:
-    return {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)}
-
-
 def view_words(
     view: "ItemView", style: "HouseStyle", pending: Sequence[int] = (), bottles: "BottleCount | None" = None
 ) -> list[str]:
@@ -147,7 +139,7 @@ def view_words(
             said.append(f"  {called}: {readable(value)}")
     if not view.holding.mass_mg:
         return [*said, "  empty"]
-    strength = f"{strength_shown(view.strength_20c, mark)} % vol{f' {PENDING}' if pending else ''}"
+    strength = strength_words(view.strength_20c, mark, pending)
     volume, lpa = in_litres(view.volume_ml_20c, mark), shown(view.pure_alcohol_ml / 1000, 3, mark)
     return [*said, f"  holds {volume} at 20 °C, {strength}, {lpa} LPA, {shown(view.holding.mass_mg / 1e6, 3, mark)} kg"]
 

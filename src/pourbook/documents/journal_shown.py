@@ -21,14 +21,8 @@ if TYPE_CHECKING:
     from pourbook.queries.journal.verification import Checked
 
 __all__ = [
-    "against_words",
-    "backed_up_shown",
-    "checked_shown",
-    "journal_hash_shown",
-    "journal_shown",
-    "repaired_shown",
-    "restored_shown",
-]
+    "against_words", "checked_shown", "copied_shown", "journal_hash_shown", "journal_shown", "repaired_shown",
+]  # fmt: skip
 
 
 def journal_shown(entries: "Sequence[Logged]", style: "HouseStyle") -> Shown:
@@ -94,11 +88,6 @@ def repaired_shown(entries: int) -> Shown:
     return Shown({"entries": entries}, (f"every table rebuilt from {counted(entries, 'entry', 'entries')}",))
 
 
-def backed_up_shown(copy: "BackedUp") -> Shown:
-    """That a checked copy was written."""
-    return Shown(copy._asdict(), (f"copied and checked: {counted(copy.entries, 'entry', 'entries')} in {copy.path}",))
-
-
-def restored_shown(book: "BackedUp") -> Shown:
-    """That a book was made from a checked copy."""
-    return Shown(book._asdict(), (f"checked and restored: {counted(book.entries, 'entry', 'entries')} in {book.path}",))
+def copied_shown(copy: "BackedUp", what: str) -> Shown:
+    """A checked copy: `what` was done, and where it is."""
+    return Shown(copy._asdict(), (f"{what}: {counted(copy.entries, 'entry', 'entries')} in {copy.path}",))

@@ -23,13 +23,8 @@ if TYPE_CHECKING:
     from pourbook.queries.labels.print_log import PrintRun, Reservation
 
 __all__ = [
-    "labels_shown",
-    "preview_shown",
-    "print_log_shown",
-    "reservations_shown",
-    "reserved_shown",
-    "templates_shown",
-]
+    "labels_shown", "preview_shown", "print_log_shown", "reservations_shown", "reserved_shown", "templates_shown",
+]  # fmt: skip
 
 _MOST_NAMED = 8
 _KEYS = ("units", "in_doubt", "not_sent")
@@ -84,18 +79,12 @@ def _media_words(media: "Media") -> str:
 def preview_shown(run: "LabelRun", files: Sequence[str]) -> Shown:
     """Pictures of a run that were written."""
     facts = run.facts()
-    said = f"{counted(int(facts['count']), 'label')} to look at in {', '.join(files)}"
+    said = f"{counted(int(facts['count']), 'label')} shown in {', '.join(files)}"
     return Shown({**facts, "files": list(files), "preview": True}, (said,), ("preview only: nothing was recorded",))
 
 
 def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") -> Shown:
-    """What a run printed, and what is left where it stopped.
-
-    Args:
-        printed: by the run.
-        style: of the house.
-        file: where the PDF is; empty for what went to a printer.
-    """
+    """What a run printed, and what is left where it stopped; `file` is empty for what went to a printer."""
     facts, run = printed.facts, printed.run
     goes_to = run.printer.goes_to if run.printer else ""
     count = counted(int(facts["count"]), "label")
@@ -105,7 +94,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
         said = f"{count} {'would go' if printed.dry_run else 'sent'} to {facts['printer']} ({goes_to})"
     notes = [_lack(lack) for lack in printed.lacks]
     if printed.again:
-        notes.append(f"{printed.again} of them had been printed before; --reason keeps why")
+        notes.append(f"{printed.again} of them had been printed before; --reason records why")
     if facts["readback"] == "skipped":
         notes.append("the labels were not read back")
     lines = [f"warning: {hyphened(lot)} is {apart}" for lot, apart in printed.apart]
@@ -131,7 +120,7 @@ def _stopped(printed: "LabelsPrinted") -> list[str]:
     if "stopped" not in printed.facts:
         return []
     lines = [f"stopped: {printed.facts['stopped']}"]
-    for words, keys in (("in doubt, printed or not", printed.in_doubt), ("not sent", printed.not_sent)):
+    for words, keys in (("may or may not be printed", printed.in_doubt), ("not sent", printed.not_sent)):
         lines += [f"  {words}: {_named(keys)}"] if keys else []
     rest = f"--rest-of {printed.recorded.numbers[-1]}"
     return [*lines, f"    do: check the output and the printer, then print the rest: pourbook label {rest}"]

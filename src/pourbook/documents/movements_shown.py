@@ -7,7 +7,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.gauged_shown import holds
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown, table
-from pourbook.words.figure_words import PENDING, hidden_document, hidden_words, in_litres, percent, strength_shown
+from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Drawn
@@ -63,7 +63,7 @@ def _bottles_shown(answer: "Sent", where: str, style: "HouseStyle") -> Shown:
 
 def bottled_shown(answer: "Bottled", style: "HouseStyle") -> Shown:
     """A lot: its identifier, and the strength of its bottles by the book."""
-    strength = f"{strength_shown(answer.batch.strength_20c, style.mark)} % vol{_mark(bool(answer.pending))}"
+    strength = strength_words(answer.batch.strength_20c, style.mark, answer.pending)
     said = (hyphened(answer.lot), f"{answer.bottles} bottles at {strength} by the book")
     return recorded_shown(answer.recorded, {"id": answer.lot}, said, style)
 
@@ -74,7 +74,7 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
     whole_ml = sum(pull.volume_ml for pull in plan.pulls)
     rows = [
         (
-            _name(pull.source), _name(pull.component), style.shown(pull.volume_ml / 1000, 3),
+            named(pull.source), named(pull.component), style.shown(pull.volume_ml / 1000, 3),
             percent(pull.volume_ml / whole_ml, mark),
             "" if pull.left_ml is None else style.shown(pull.left_ml / 1000, 3),
         )
@@ -82,8 +82,9 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
     ]  # fmt: skip
     hidden = hidden_document(plan.whole)
     will_be = (
-        f"will be {in_litres(volume_ml(plan.whole), mark)} at {strength_shown(strength_20c(plan.whole), mark)} % vol"
-        f"{_mark(answer.is_pending)} (contraction {in_litres(plan.contraction_ml, mark)}){hidden_words(hidden, mark)}"
+        f"will be {in_litres(volume_ml(plan.whole), mark)} at "
+        f"{strength_words(strength_20c(plan.whole), mark, answer.is_pending)} "
+        f"(contraction {in_litres(plan.contraction_ml, mark)}){hidden_words(hidden, mark)}"
     )
     document: dict[str, Any] = {
         "pulls": [
@@ -107,11 +108,3 @@ def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
     document = {"id": answer.batch, "plan": planned.document}
     said = (hyphened(answer.batch), *planned.said)
     return recorded_shown(answer.recorded, document, said, style)
-
-
-def _name(source: str) -> str:
-    return hyphened(source) if source[0].isupper() else source
-
-
-def _mark(is_pending: bool) -> str:
-    return f" {PENDING}" if is_pending else ""

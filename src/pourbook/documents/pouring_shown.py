@@ -7,7 +7,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items_shown import blend_words, liquid_document
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown
-from pourbook.words.figure_words import PENDING, in_litres, named, strength_shown
+from pourbook.words.figure_words import in_litres, named, strength_words
 
 if TYPE_CHECKING:
     from pourbook.actions.pouring import Poured
@@ -79,11 +79,10 @@ def _is(target: "Held", style: "HouseStyle") -> str:
 
 
 def _contents(held: "Held", verb: str, style: "HouseStyle") -> str:
-    view, pending = held.view, f" {PENDING}" if held.pending else ""
+    view, mark = held.view, style.mark
     if not view.holding.mass_mg:
         return "is empty"
-    strength = strength_shown(view.strength_20c, style.mark)
-    return f"{verb} {in_litres(view.volume_ml_20c, style.mark)} at {strength} % vol{pending}"
+    return f"{verb} {in_litres(view.volume_ml_20c, mark)} at {strength_words(view.strength_20c, mark, held.pending)}"
 
 
 def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> str:

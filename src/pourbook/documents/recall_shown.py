@@ -28,13 +28,7 @@ _MOST_UNITS = 8
 
 
 def affected_shown(found: "Finding", style: "HouseStyle", held: Collection[str] = ()) -> Shown:
-    """All that was found: items, lots, what left and to whom, and the balance.
-
-    Args:
-        found: what it is.
-        style: how the house writes.
-        held: identifiers of items that are put on hold by it.
-    """
+    """All that was found: items, lots, what left and to whom, and the balance; `held` are items it puts on hold."""
     suspects = (f"suspect: {in_words(one, found.names, style.zone)}" for one in found.affected.suspects)
     parts = (_items(found, style, held), _lots(found), _departures(found, style), _balance(found.balance, style))
     said = [*suspects, *(line for part in parts if part for line in ("", *part))]
@@ -57,7 +51,9 @@ def recalled_shown(recalled: "Recalled", style: "HouseStyle") -> Shown:
 def released_shown(released: "Released", style: "HouseStyle") -> Shown:
     """A recall that was released."""
     said = [f"recall {released.number} ended: {counted(len(released.released), 'item')} released"]
-    said += [f"not released, since held otherwise or free already: {several(released.kept)}"] if released.kept else []
+    said += (
+        [f"not released, as held for another reason or already free: {several(released.kept)}"] if released.kept else []
+    )
     document: dict[str, Any] = {
         "recall": released.number,
         "released": list(released.released),

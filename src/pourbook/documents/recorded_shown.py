@@ -20,15 +20,7 @@ def recorded_shown(
     recorded: "Recorded", document: Mapping[str, Any], said: tuple[str, ...], style: "HouseStyle", *,
     is_correction: bool = False,
 ) -> Shown:  # fmt: skip
-    """An answer with what its recording changed.
-
-    Args:
-        recorded: what the book did.
-        document: of the answer itself.
-        said: of the answer itself.
-        style: of the house.
-        is_correction: whether what changed is told although nothing later was computed again.
-    """
+    """An answer with what its recording changed; a correction tells it even if nothing later was computed again."""
     dry_run = recorded.is_dry_run
     notes = words(recorded, style.mark, tells_changes=dry_run or is_correction)
     notes += [f"note: {_left_open(one)}" for one in recorded.left_open]

@@ -20,14 +20,7 @@ __all__ = ["trace_shown"]
 
 
 def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_us: int | None = None) -> Shown:
-    """A trace, back or forward.
-
-    Args:
-        trace: the answer.
-        style: of the house.
-        pours: for people: with every pour on the way.
-        at_us: the moment that it was asked for; None is now.
-    """
+    """A trace, back or forward; `pours` lists every pour on the way for people, `at_us` is None for now."""
     document = _document(trace) | ({} if at_us is None else {"at": written(at_us)})
     pending = [origin.entry for origin in trace.origins if origin.pending]
     said = view_words(trace.item, style, pending)

@@ -8,15 +8,7 @@ from pourbook.documents.items_shown import blend_document, blend_words
 from pourbook.documents.recorded_shown import recorded_shown
 from pourbook.documents.shown import Shown, table
 from pourbook.numerals import counted
-from pourbook.words.figure_words import (
-    PENDING,
-    hidden_document,
-    hidden_words,
-    in_litres,
-    named,
-    percent,
-    strength_shown,
-)
+from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
 
 if TYPE_CHECKING:
     from pourbook.actions.composing import Composed, RecipeWritten
@@ -67,8 +59,7 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
         running_ml, running_g = running_ml + pour_ml, running_g + liquid.mass_mg / 1000
         volumes = (style.shown(value, 2) for value in (pour_ml, running_ml, running_g))
         rows.append((named(component), percent(float(fraction), mark), *volumes))
-    strength = f"{strength_shown(strength_20c(whole), mark)} % vol{f' {PENDING}' if answer.pending else ''}"
-    will = f"will be {in_litres(volume_ml(whole), mark)} at {strength}"
+    will = f"will be {in_litres(volume_ml(whole), mark)} at {strength_words(strength_20c(whole), mark, answer.pending)}"
     said = (
         hyphened(answer.id),
         *table(("pour", " %", " ml", " cumulative ml", " cumulative g"), rows),
@@ -88,8 +79,7 @@ def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
         rows.append((named(row.component), ref, percent(row.first, mark), percent(row.second, mark), change))
     for blend in found.blends:
         view, told = blend.view, blend.told
-        pending = f" {PENDING}" if told.pending else ""
-        strength = f"{strength_shown(view.strength_20c, mark)} % vol{pending}, " if view.holding.mass_mg else ""
+        strength = f"{strength_words(view.strength_20c, mark, told.pending)}, " if view.holding.mass_mg else ""
         said.append(f"{hyphened(view.id)}: {strength}{blend_words(blend, style)}")
         summaries.append(
             {

@@ -16,15 +16,9 @@ if TYPE_CHECKING:
     from pourbook.uncertainty.propagation import Uncertain
 
 __all__ = [
-    "BASIS",
-    "difference_shown",
-    "figures_document",
-    "label_strength_shown",
-    "portions_shown",
-    "trial_size_shown",
-    "uncertainty_document",
-    "uncertainty_shown",
-]
+    "BASIS", "difference_shown", "figures_document", "label_strength_shown", "portions_shown", "trial_size_shown",
+    "uncertainty_document", "uncertainty_shown",
+]  # fmt: skip
 
 BASIS = "± is of the instruments alone: stirring and sampling are not in it"
 """Stands beside every ±."""
@@ -125,7 +119,7 @@ def _chance(probability: float, style: "HouseStyle") -> str:
 
 def _needed(lowest: float, highest: float, guard_band: float | None, style: "HouseStyle") -> str:
     if guard_band is None:
-        return "no gauge as uncertain as this one can tell; take a finer instrument"
+        return "a gauge this uncertain cannot decide it; use a finer instrument"
     # to the hundredth inwards, so that both ends of what is shown will do
     least = style.shown(ceil((lowest + guard_band) * 100 - _ROUNDING) / 100, 2)
     most = style.shown(floor((highest - guard_band) * 100 + _ROUNDING) / 100, 2)

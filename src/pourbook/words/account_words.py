@@ -10,12 +10,13 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.queries.accounts.account import Account
-from pourbook.queries.accounts.declared import Declaration
 from pourbook.times import day_shown, minute
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
+
+    from pourbook.queries.accounts.account import Account
+    from pourbook.queries.accounts.declared import Declaration
 
 __all__ = ["CAUTION", "NOT_THE_RETURN", "SIDES", "declared_text", "period_text", "status_of"]
 
@@ -50,14 +51,14 @@ def period_text(start_us: int, end_us: int, zone: "ZoneInfo") -> str:
     return f"{begins}/{ends}".replace(" ", "T")
 
 
-def status_of(account: Account) -> str:
+def status_of(account: "Account") -> str:
     """Whether the period is closed."""
     if account.closed_by is None:
         return "open: its figures may still change"
     return f"closed by entry {account.closed_by}"
 
 
-def declared_text(declaration: Declaration, zone: "ZoneInfo") -> str:
+def declared_text(declaration: "Declaration", zone: "ZoneInfo") -> str:
     """What was declared, when, by whom and how rounded."""
     amends = f", amending entry {declaration.amends}" if declaration.amends else ""
     when = minute(declaration.happened_us, zone)

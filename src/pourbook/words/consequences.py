@@ -53,11 +53,8 @@ def _sources_document(sources: "Sources") -> dict[str, Any]:
 def words(recorded: "Recorded", mark: str, *, tells_changes: bool) -> list[str]:
     """What a recording did, line by line.
 
-    Args:
-        recorded: what it did.
-        mark: the house's decimal mark.
-        tells_changes: whether items that hold more or less now are named where nothing recorded later was
-            computed again, too: in a dry run or a correction, not where a pour is simply recorded.
+    `tells_changes` names items that hold more or less now even if nothing later was computed again: in a dry
+    run or a correction, not where a pour is simply recorded.
     """
     lines = [
         f"note: {hyphened(id_)} gave {in_grams(mass_mg, mark)} more than the book held; it was gauged up first"
@@ -70,22 +67,17 @@ def words(recorded: "Recorded", mark: str, *, tells_changes: bool) -> list[str]:
         lines.append("what it came from, by pure alcohol, before -> after:")
         lines += [f"  {_descent(one, mark)}" for one in recorded.ancestry]
     if not recorded.is_ancestry_whole:
-        lines.append("note: too much lies downstream to look at all of it: trace what else matters, before and after")
+        lines.append("note: too many items lie downstream to compare them all: trace what matters, before and after")
     if recorded.recomputed:
         were = "was" if recorded.recomputed == 1 else "were"
         lines.append(f"note: {counted(recorded.recomputed, 'later line')} {were} computed again")
-    if recorded.leaning:
-        lines += _leaning(recorded.leaning)
+    if entries := recorded.leaning:
+        which, were = ("mass of entry", "was") if len(entries) == 1 else ("masses of entries", "were")
+        lines += [
+            f"note: {which} {', '.join(map(str, entries))} {were} derived from a strength that is now corrected;",
+            "      pourbook replace NUMBER --rederive --reason … derives it again",
+        ]
     return lines
-
-
-def _leaning(entries: tuple[int, ...]) -> list[str]:
-    which = ("mass of entry" if len(entries) == 1 else "masses of entries", "was" if len(entries) == 1 else "were")
-    numbers = ", ".join(map(str, entries))
-    return [
-        f"note: {which[0]} {numbers} {which[1]} derived from a strength that is now corrected;",
-        "      pourbook replace NUMBER --rederive --reason … derives it again",
-    ]
 
 
 def _change(one: "Changed", mark: str) -> str:

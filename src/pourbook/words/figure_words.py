@@ -11,16 +11,10 @@ if TYPE_CHECKING:
     from pourbook.liquid import Liquid
 
 __all__ = [
-    "PENDING",
-    "hidden_document",
-    "hidden_words",
-    "in_grams",
-    "in_litres",
-    "named",
-    "percent",
-    "several",
+    "PENDING", "hidden_document", "hidden_words", "in_grams", "in_litres", "named", "percent", "several",
     "strength_shown",
-]
+    "strength_words",
+]  # fmt: skip
 
 PENDING = "(pending)"
 """Stands behind a strength that is expected only: one mark wherever strengths are shown."""
@@ -45,6 +39,11 @@ def percent(share: float | None, mark: str = ".") -> str:
 def strength_shown(strength: float | None, mark: str = ".") -> str:
     """A strength in % vol at 20 °C with two digits."""
     return "–" if strength is None else shown(strength, 2, mark)
+
+
+def strength_words(strength: float | None, mark: str, pending: object) -> str:
+    """A strength with its unit, marked if one behind it is pending."""
+    return f"{strength_shown(strength, mark)} % vol{f' {PENDING}' if pending else ''}"
 
 
 def hidden_document(liquid: "Liquid") -> dict[str, float]:

@@ -43,16 +43,7 @@ def exact(value: Figure) -> Fraction:
 
 
 def fixed(value: Figure, digits: int, mark: str = ".") -> str:
-    """The value with a fixed number of digits behind the mark.
-
-    Args:
-        value: the number.
-        digits: how many digits behind the decimal mark, 0 or more.
-        mark: the decimal mark.
-
-    Raises:
-        OutOfRange: as `exact`.
-    """
+    """The value with a fixed number of digits behind the mark, 0 or more; refused as by `exact`."""
     whole, _, rest = shown(exact(value), digits).partition(".")
     grouped = f"{int(whole):,}".replace(",", _THIN_SPACE).lstrip("-")
     sign = _MINUS if whole.startswith("-") else ""

@@ -36,13 +36,7 @@ _TOUCHED = {"instrument": "all gauged with ", "person": "all poured by ", "place
 
 
 def in_words(suspect: Suspect, names: Mapping[str, str], zone: "ZoneInfo") -> str:
-    """One suspect, with its window in house time.
-
-    Args:
-        suspect: what it is.
-        names: of items, instruments …, by identifier.
-        zone: the house's time zone.
-    """
+    """One suspect, with its window in house time; `names` are of items, instruments …, by identifier."""
     ends = {"from": suspect.from_us, "until": suspect.to_us}
     window = "".join(f", {word} {minute(end, zone)}" for word, end in ends.items() if end is not None)
     return _TOUCHED.get(suspect.kind, "") + _subject(suspect, names) + window
