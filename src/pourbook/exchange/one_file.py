@@ -34,13 +34,13 @@ def check_target(path: Path, *, force: bool = False, never: Iterable[Path | str]
         StoreError: a file is there, it must stay, or its folder does not exist.
     """
     if any(path.resolve() == Path(one).resolve() for one in never):
-        raise StoreError(f"'{path}' is in use: it is the book itself or an input", "name another file")
+        raise StoreError(f"'{path}' is the book itself or an input", "name another file")
     if path.is_dir():
         raise StoreError(f"'{path}' cannot be written: it is a folder", "name a file in it")
     if not path.parent.is_dir():
         raise StoreError(f"'{path}' cannot be written: its folder does not exist", "check the path")
     if path.exists() and not force:
-        raise StoreError(f"'{path}' exists already", "name another file, or give --force")
+        raise StoreError(f"'{path}' already exists", "name another file, or give --force")
 
 
 @contextmanager

@@ -95,26 +95,24 @@ def _untold(found: Sequence[Arrival]) -> Iterator[str]:
         if part > 0:
             yield (
                 f"{100 * part:.3g} % of the alcohol of {one.of} has no ancestry in the document:"
-                " ask the sender for the events before"
+                " ask the sender for the earlier events"
             )
 
 
 def _nothing(document: Document, item: str) -> Refused:
     if item:
-        return Refused(
-            f"nothing of '{item}' is left by what the document says", "give its address as the document does"
-        )
+        return Refused(f"the document leaves nothing of '{item}'", "write its address as the document does")
     if document.withdrawn:
         (first, *_) = document.withdrawn
         return Refused(
-            f"the shipment of {written(first.happened_us)} was declared an error by its sender: nothing arrives by it",
+            f"the sender declared the shipment of {written(first.happened_us)} an error: nothing arrives",
             "ask the sender what was shipped instead",
         )
     last = unused(document.events)
     shown = ", ".join(last[:5]) or "none"
     return Refused(
-        f"the document ships nothing in bulk; what comes into being by it and is not used: {shown}",
-        "ask the sender for the event of shipping, or name the class that arrived: --item ADDRESS",
+        f"the document ships nothing in bulk; classes made but not used: {shown}",
+        "ask the sender for the shipping event, or name the class that arrived: --item ADDRESS",
     )
 
 

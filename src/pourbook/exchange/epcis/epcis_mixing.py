@@ -217,7 +217,7 @@ class _Mixing:
         divided = self._divided(event, outputs, mixed.liquid)
         made_mg = sum(liquid.mass_mg for liquid in divided)
         if _is_more(made_mg, mixed.liquid.mass_mg):
-            problem = f"is {made_mg / 1e6:g} kg with what came out beside it; {mixed.liquid.mass_mg / 1e6:g} kg went in"
+            problem = f"is {made_mg / 1e6:g} kg with the other outputs; only {mixed.liquid.mass_mg / 1e6:g} kg went in"
             self._fault(event, outputs[0], problem, "ask the sender what is missing, such as water")
         for one, liquid in zip(outputs, divided, strict=True):
             self._into(one.of, mixed._replace(liquid=liquid, wood=wood))
@@ -233,7 +233,7 @@ class _Mixing:
         """From outside."""
         liquid = self._amount(event, one, None)
         if liquid is None:
-            self._fault(event, one, "has no amount, or no strength is known of it", _ASK)
+            self._fault(event, one, "has no amount, or no known strength", _ASK)
             return
         wood_days = event.known.get("wood_days")
         kind = str(event.known.get("kind", ""))
@@ -268,7 +268,7 @@ class _Mixing:
             made_us = self._made_us.get(one.of)
             if made_us is not None and made_us >= event.happened_us:
                 when = written(event.happened_us), written(made_us)
-                problem = f"is used at {when[0]} and comes into being only at {when[1]}"
+                problem = f"is used at {when[0]} but made only at {when[1]}"
                 self._fault(event, one, problem, "ask the sender for the right times")
                 return None
             if made_us is None:
@@ -279,8 +279,8 @@ class _Mixing:
         held = held.at(event.happened_us)
         liquid = self._amount(event, one, held.liquid) or held.liquid
         if _is_more(liquid.mass_mg, held.liquid.mass_mg):
-            problem = f"gives {liquid.mass_mg / 1e6:g} kg, but holds only {held.liquid.mass_mg / 1e6:g} kg by then"
-            self._fault(event, one, problem, "ask the sender what is missing, or which quantity is true")
+            problem = f"gives {liquid.mass_mg / 1e6:g} kg but then holds only {held.liquid.mass_mg / 1e6:g} kg"
+            self._fault(event, one, problem, "ask the sender what is missing, or which quantity is right")
         self.bodies[one.of] = held._replace(liquid=_rest(held.liquid, liquid))
         return held._replace(liquid=liquid, wood=None)
 
@@ -314,7 +314,7 @@ class _Mixing:
         return self._fraction
 
 
-_ASK = "ask the sender for the quantity in mass or volume; give a strength that is missing with --strength"
+_ASK = "ask the sender for the quantity in mass or volume; give a missing strength with --strength"
 
 
 def _is_more(said_mg: int, there_mg: int) -> bool:

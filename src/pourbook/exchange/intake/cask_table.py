@@ -52,8 +52,8 @@ def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *,
     for cask in casks:
         ref = cask.facts["ref"]
         if first.setdefault(ref, cask.row) != cask.row and ref:
-            remedy = "give each cask a name of its own"
-            faults.add(Fault(source.name, cask.row, "ref", ref, f"is the ref of row {first[ref]} too", remedy))
+            remedy = "give each cask its own name"
+            faults.add(Fault(source.name, cask.row, "ref", ref, f"is also the ref of row {first[ref]}", remedy))
     if not refs_may_repeat:
         refs = ((cask.row, cask.facts["ref"]) for cask in casks)
         check_refs(book, source.name, refs, faults, "leave out the row, or give the cask another name")
@@ -89,7 +89,7 @@ def _fill(cells: Cells, readers: Readers, columns: tuple[str, ...]) -> Move | No
     if not cells.text("quantity"):
         for name in _OF_CONTENTS:
             if cells.text(name):
-                cells.fault("quantity", f"is blank, but the row has a {name}", "write how much, or blank the rest")
+                cells.fault("quantity", f"is blank, but the row has a {name}", "write the quantity, or clear the rest")
                 break
         return None
     amount = amount_of(cells, readers)

@@ -48,7 +48,7 @@ def _draft(cells: Cells, book: "BookCore", readers: Readers, *, confirmed: bool)
     strength = cells.read("strength", readers.strength)
     temperature_c = cells.read("temperature_c", readers.temperature_c)
     if cells.sound and amount is None and strength is None:
-        cells.fault("amount", "neither an amount nor a strength was read", "write at least one of them")
+        cells.fault("amount", "the row has neither an amount nor a strength", "write at least one")
     if happened_us is None:
         return None
     instruments = cells.read(

@@ -96,8 +96,8 @@ class _Reading:
             self._staged.add_item((row, *checked_item(cells, self.readers)))
         self._staged.items_end()
         for row, ref, first in self._staged.repeated_refs():
-            remedy = "give each item a name of its own"
-            self.faults.add(Fault(file, row, "ref", ref, f"is the ref of row {first} too", remedy))
+            remedy = "give each item its own name"
+            self.faults.add(Fault(file, row, "ref", ref, f"is also the ref of row {first}", remedy))
         if not refs_may_repeat:
             remedy = "leave out this row to pour from the item in the book, or give it another name"
             check_refs(self._book, file, self._staged.refs(), self.faults, remedy)
@@ -130,7 +130,7 @@ class _Reading:
             number = self._in_the_book(cells, column, name)
             return None if number is None else End(number, "")
         if end.word and end.word not in _OF_COLUMN[column]:
-            cells.fault(column, f"'{name}' is no {column}", f"write an item, or {' or '.join(_OF_COLUMN[column])}")
+            cells.fault(column, f"'{name}' is not a {column}", f"write an item, or {' or '.join(_OF_COLUMN[column])}")
             return None
         return end
 

@@ -150,7 +150,7 @@ class HistoryIntake:
             later = self._staged.later_inflows(row.number, DAY_US) if hinted else []
             if later:
                 rows = f"{'rows' if len(later) > 1 else 'row'} {', '.join(str(number) for number in later)}"
-                problem = f"{problem}; {rows} of the same time or day, by the order of the file, only fill it later"
+                problem = f"{problem}; the file fills it later, in {rows} of the same time or day"
                 remedy = f"write the time of day in this row and in {rows}"
         elif isinstance(refusal, PeriodClosed | OutOfRange):
             column, value = "happened", written(row.happened_us)
@@ -170,7 +170,7 @@ class HistoryIntake:
             row or 0,
             "",
             "",
-            f"with it, entry {number} of the book ({written(logged.happened_us)}) would no longer be possible",
+            f"makes entry {number} of the book ({written(logged.happened_us)}) impossible",
             "check the amounts before it, or correct that entry first",
         )
 

@@ -114,7 +114,7 @@ def ref_of(cells: Cells) -> str:
     """The house's own name of an item."""
     ref = cells.needed("ref")
     if ref.lower() in WORDS:
-        cells.fault("ref", f"'{ref}' is a word for outside, not a name", "give the item another name")
+        cells.fault("ref", f"'{ref}' is a reserved word, not a name", "give the item another name")
     try:
         refuse_as_ref(ref)
     except Malformed as refusal:
@@ -224,7 +224,7 @@ def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is
 
 def _check_ends(cells: Cells, source: End, target: End) -> None:
     if source.number == target.number:
-        cells.fault("target", "is the source itself", "check which two were meant")
+        cells.fault("target", "is also the source", "check which two were meant")
     elif source.word and target.word:
         cells.fault("target", f"{source.word} cannot go straight to {target.word}", "name the item in between")
 
@@ -246,19 +246,19 @@ def _amount(cells: Cells, readers: Readers, source: str, target: str) -> Amount 
     amount = None
     if cells.text("quantity").lower() == ALL:
         if source or target == GAUGE:
-            cells.fault("quantity", f"'all' of {source or 'a gauge'} is no amount", "write how much, and its unit")
+            cells.fault("quantity", f"'all' of {source or 'a gauge'} is not an amount", "write the amount and its unit")
     elif target != GAUGE or cells.text("quantity"):
         amount = amount_of(cells, readers, allow_zero=target == GAUGE)
     elif not cells.text("strength") and not cells.text("ethanol_ppb"):
-        cells.fault("quantity", "nothing was read", "give the amount, the strength, or both")
+        cells.fault("quantity", "the gauge has no reading", "give the amount, the strength, or both")
     if source == "additive" and amount and amount.dimension == "volume":
-        cells.fault("unit", "an additive counts by mass, not by volume", "weigh it: g, kg or lb")
+        cells.fault("unit", "additives are recorded by mass, not by volume", "weigh it: g, kg or lb")
     return amount
 
 
 def _received(cells: Cells, readers: Readers, target: str) -> Amount | None:
     if target and cells.text("received"):
-        cells.fault("received", f"nothing is received by {target}", "leave it blank")
+        cells.fault("received", f"{target} receives nothing", "leave it blank")
         return None
     return cells.read("received", lambda text: readers.amount(text, cells.text("unit")))
 
@@ -268,13 +268,13 @@ def _composition(cells: Cells, readers: Readers, amount: Amount | None, target: 
     ethanol, extract = (cells.read(name, readers.whole) for name in _COMPOSITION)
     if ethanol is None:
         if cells.text("extract_mg"):
-            cells.fault("ethanol_mg", "is blank beside extract_mg", "give both; 0 where there is none")
+            cells.fault("ethanol_mg", "is blank, but extract_mg is not", "give both; write 0 for none")
     elif cells.text("strength") or target == GAUGE:
-        cells.fault("ethanol_mg", "stands beside a strength or a gauge", "give the one or the other")
+        cells.fault("ethanol_mg", "cannot go with a strength or a gauge", "give one or the other")
     elif cells.sound and (amount is None or amount.dimension != "mass"):
-        cells.fault("ethanol_mg", "is given for an amount that is no mass", "give the amount in mg, g or kg")
+        cells.fault("ethanol_mg", "needs an amount by mass", "give the amount in mg, g or kg")
     elif amount and ethanol + (extract or 0) > amount.mass_mg:
-        cells.fault("ethanol_mg", "is, with the extract, more than the amount", "check quantity and unit")
+        cells.fault("ethanol_mg", "and the extract exceed the amount", "check quantity and unit")
     elif amount:
         return Liquid(round(amount.mass_mg), ethanol, extract or 0)
     return None
@@ -286,11 +286,11 @@ def _fraction(cells: Cells, readers: Readers, name: str, target: str) -> float |
     if parts is None:
         return None
     if target != GAUGE:
-        cells.fault(name, "is what a gauge read, and this is none", "leave it blank")
+        cells.fault(name, "is for gauges only", "leave it blank")
     elif cells.text("strength"):
-        cells.fault(name, "stands beside a strength", "give the one or the other")
+        cells.fault(name, "cannot go with a strength", "give one or the other")
     elif parts > PPB:
-        cells.fault(name, "is more than the whole", "write parts in a thousand million")
+        cells.fault(name, "exceeds the whole", "write parts per thousand million")
     return parts / PPB
 
 
@@ -298,9 +298,9 @@ def _strength(cells: Cells, readers: Readers, source: str) -> Strength | None:
     given = cells.text("strength")
     if source in ("water", "additive"):
         if given:
-            cells.fault("strength", f"{source} has none", "leave it blank")
+            cells.fault("strength", f"{source} has no strength", "leave it blank")
     elif given:
         return cells.read("strength", readers.strength)
     elif source and not cells.text("ethanol_mg"):
-        cells.fault("strength", f"is needed for what comes from {source}", "write it in % vol, such as 63.5")
+        cells.fault("strength", f"is needed for liquid from {source}", "write it in % vol, such as 63.5")
     return None

@@ -39,8 +39,8 @@ def address_of(book: "BookCore") -> str:
     address = book.settings["uri"]
     if not address:
         raise Refused(
-            "the house has no web address under which its casks and batches could be named for others",
-            "set one that is the house's own: pourbook settings --set uri=https://HOUSE.example",
+            "the house has no web address by which to name its casks and batches",
+            "set one that the house owns: pourbook settings --set uri=https://HOUSE.example",
         )
     return address
 

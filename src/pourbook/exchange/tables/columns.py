@@ -67,7 +67,7 @@ class Faults:
             raise FaultsFound(
                 f"{counted(len(self), 'fault')} found in the {what}: nothing was recorded",
                 tuple(self._listed),
-                "correct what is listed, then import again",
+                "correct the faults listed, then import again",
             )
 
 
@@ -96,7 +96,7 @@ class Cells:
         """The text of a cell that must not be blank; empty when it is, and then a fault."""
         text = self.values.get(column, "")
         if not text:
-            self.fault(column, "is blank", f"write the {column} of this row")
+            self.fault(column, "is blank", f"fill in '{column}'")
         return "" if text == BROKEN else text
 
     def read(self, column: str, reader: Callable[[str], _Value]) -> _Value | None:

@@ -130,7 +130,7 @@ def _is_workbook(source: Source) -> bool:
         begins = file.read(4)
     if begins == _OLD_WORKBOOK:
         raise Malformed(
-            f"'{source.name}' is a workbook of the old form, or has a password", "save it as .xlsx without one",
+            f"'{source.name}' is an old workbook (.xls) or has a password", "save it as .xlsx without a password",
             file=source.name,
         )  # fmt: skip
     return begins == _WORKBOOK
@@ -206,7 +206,7 @@ def _header(source: Source, header: list[str], columns: Columns, faults: Faults)
         elif name not in known:
             problem, remedy = "is not a column known here", f"columns are: {', '.join(known)}"
         elif name in names[:place]:
-            problem, remedy = "the column is there twice", "keep one of them"
+            problem, remedy = "the column appears twice", "keep one"
         if problem:
             faults.add(Fault(source.name, 1, header[place].strip(), header[place].strip(), problem, remedy))
     unreadable = len(faults) > before and any(names.count(name) > 1 for name in known)
@@ -226,8 +226,8 @@ def _rows(
         if not any(cells):
             continue
         if len(cells) < width or (len(cells) > width and any(cells[width:])):
-            remedy = "write every cell, empty ones too; put quotes around a cell that holds the delimiter"
-            problem = f"has {len(cells)} cells, the header has {width}"
+            remedy = "write every cell, empty ones too; put quotes around a cell that contains the delimiter"
+            problem = f"has {len(cells)} cells but the header has {width}"
             faults.add(Fault(source.name, number, "", "".join(cells[width : width + 1]), problem, remedy))
             missed.update(cells)
             continue
@@ -244,7 +244,9 @@ def _break_nul(source: Source, number: int, names: list[str], cells: list[str], 
         if BROKEN in cell:
             shown = cell.replace(BROKEN, "␀")
             faults.add(
-                Fault(source.name, number, names[place], shown, "holds a NUL byte", "delete it, or save the file anew")
+                Fault(
+                    source.name, number, names[place], shown, "contains a NUL byte", "delete it, or save the file again"
+                )
             )
             cells[place] = BROKEN
 
@@ -300,10 +302,10 @@ def _delimiter(line: str, columns: Columns) -> str:
 
 
 def _csv_fault(source: Source, row: int, said: str) -> Fault:
-    problem, remedy = f"is not sound CSV ({said})", "put quotes around the whole cell"
+    problem, remedy = f"is not valid CSV ({said})", "put quotes around the whole cell"
     if "end of data" in said or "field limit" in said:
-        problem, remedy = "a quotation mark opens here and is not closed", "close it"
-    return Fault(source.name, row, "", "", problem, f"{remedy}; double a quotation mark that belongs to the text")
+        problem, remedy = "a quotation mark opens here but never closes", "close it"
+    return Fault(source.name, row, "", "", problem, f"{remedy}; double any quotation mark within the text")
 
 
 def _undecodable(source: Source, encoding: str) -> Fault:
@@ -311,7 +313,7 @@ def _undecodable(source: Source, encoding: str) -> Fault:
     with source.open() as file:
         content = file.read()
     shown = "UTF-8" if encoding == "utf-8-sig" else encoding
-    line, where = 0, "a byte of it"
+    line, where = 0, "one of its bytes"
     try:
         content.decode(encoding)
     except UnicodeDecodeError as error:

@@ -48,8 +48,8 @@ class Source(NamedTuple):
 
 def _unreadable(path: Path, error: OSError) -> Malformed:
     if isinstance(error, FileNotFoundError):
-        return Malformed(f"there is no file '{path}'", "check the path", file=path.name)
-    return Malformed(f"'{path}' cannot be read: {error.strerror}", "check the path and the rights", file=path.name)
+        return Malformed(f"file '{path}' does not exist", "check the path", file=path.name)
+    return Malformed(f"'{path}' cannot be read: {error.strerror}", "check the path and permissions", file=path.name)
 
 
 def column_name(text: str) -> str:

@@ -109,8 +109,8 @@ def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
 def _problem(cell: Any, formula: Any) -> tuple[str, str] | None:  # noqa: ANN401 (as openpyxl gives them)
     """What has no text at all, and why."""
     if cell.value is None and formula.data_type == "f" and cell.data_type != "str":
-        return str(formula.value), "holds a formula without a value"
-    return (str(cell.value), "holds an error") if cell.data_type == "e" else None
+        return str(formula.value), "contains a formula without a value"
+    return (str(cell.value), "contains an error") if cell.data_type == "e" else None
 
 
 def _written(value: Any, number_format: str, mark: str) -> str:  # noqa: ANN401
