@@ -492,7 +492,7 @@ def test_a_house_does_not_take_in_its_own(take, book, sent):
     """What stands under the house's own address was never another house's."""
     with House(book=book) as here:
         here.record(Settings({"uri": ADDRESS}))
-        with pytest.raises(Refused, match="batch B-.* is this house's own") as refusal:
+        with pytest.raises(Refused, match=r"batch B-.* is this house's own") as refusal:
             take(sent)
     assert refusal.value.remedy == "record a return instead"
 
@@ -511,7 +511,7 @@ def test_a_shipment_taken_back_is_to_be_voided(take, book):
 
 def test_a_shipment_declared_an_error_never_arrives(take):
     """It is said to be one."""
-    with pytest.raises(Refused, match="declared the shipment of .* an error"):
+    with pytest.raises(Refused, match=r"declared the shipment of .* an error"):
         take(foreign(ADDED, MIXED, shipped(**DECLARED)), **STRENGTH)
 
 

@@ -144,7 +144,10 @@ def test_rows_are_still_read_beside_an_unknown_column():
 
 @pytest.mark.parametrize(
     ("row", "value", "problem"),
-    [("row 1,cask,2,5", "5", "has 4 cells but the header has 3"), ("row 1,cask", "", "has 2 cells but the header has 3")],
+    [
+        ("row 1,cask,2,5", "5", "has 4 cells but the header has 3"),
+        ("row 1,cask", "", "has 2 cells but the header has 3"),
+    ],
 )
 def test_a_ragged_row(row, value, problem):
     """A decimal comma without quotes makes two cells of one: nothing is guessed."""
@@ -205,7 +208,7 @@ def test_a_folder_is_not_a_table(tmp_path):
 def test_an_old_workbook_is_told(tmp_path):
     """The first bytes of the old form are those of an OLE compound file (read in the magic of file(1))."""
     (tmp_path / "casks.xls").write_bytes(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600))
-    with pytest.raises(Malformed, match="an old workbook .* or has a password"):
+    with pytest.raises(Malformed, match=r"an old workbook .* or has a password"):
         one_table(tmp_path / "casks.xls", "casks")
 
 

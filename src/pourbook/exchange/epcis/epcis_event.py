@@ -14,7 +14,7 @@ with its event and its JSON path.
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -45,13 +45,9 @@ _LONGEST_SHOWN = 60
 
 
 class Quantity(NamedTuple):
-    """So much of a class of goods.
+    """An amount of the class at the address `of`; `number` is None where it is not stated.
 
-    Attributes:
-        of: address of the class (or of one thing).
-        number: how much; None where it is not said.
-        unit: Rec 20 code; empty for a count.
-        path: where it stands in its event.
+    `unit` is a Rec 20 code, empty for a count; `path` is its place in the event.
     """
 
     of: str
@@ -61,18 +57,12 @@ class Quantity(NamedTuple):
 
     @property
     def bulk(self) -> bool:
-        """Whether it is measured and not counted."""
+        """Whether it is measured, not counted."""
         return bool(self.unit)
 
 
 class Content(NamedTuple):
-    """The liquid in a quantity.
-
-    Attributes:
-        liquid: how much; None where nobody knows any more.
-        received_mg: what arrived of it, where that differs from what left.
-        redistilled: whether it went through the still on the way.
-    """
+    """The liquid in a quantity (None: unknown); `received_mg` where less or more arrived; whether `redistilled`."""
 
     liquid: Liquid | None
     received_mg: int | None = None
@@ -90,9 +80,7 @@ class Event(NamedTuple):
         action: ADD, OBSERVE, DELETE; empty for a transformation.
         step: business step; may be empty.
         group: the transformation that several events are part of; may be empty.
-        inputs: of a transformation; outputs likewise.
-        outputs: what came out of it.
-        goods: what any other event is about.
+        inputs: of a transformation, as `outputs`; `goods` are those of any other event.
         contents: address of a class to the liquid of it that this event is about.
         known: what our own words say of the goods: spirit, distiller, wood …
         to: addresses of where it was sent; may be empty.
@@ -114,11 +102,7 @@ class Event(NamedTuple):
 
 
 class Place:
-    """A place in the document, for faults.
-
-    Attributes:
-        sound: whether no fault was found there.
-    """
+    """A place in the document, `sound` until a fault is found there."""
 
     def __init__(self, file: str, faults: Faults, event: int | None = None) -> None:
         """The document, or an event of it, counted from 0."""
@@ -144,7 +128,7 @@ class EventReader:
         self._utc = house_zone("UTC")
 
     def event(self, index: int, one: Any) -> Event | None:  # noqa: ANN401
-        """An event; None where it has faults, which are listed, or is of a kind unknown here."""
+        """An event; None where it has faults (they are listed) or its kind is unknown here."""
         at = Place(self._file, self._faults, index)
         kind = one.get("type") if isinstance(one, dict) else None
         if isinstance(kind, str) and ":" in kind:
@@ -165,9 +149,11 @@ class EventReader:
         self._check_unchanged(at, one)
         if not at.sound:
             return None
-        group = one.get("transformationID", "")
+        group, told = one.get("transformationID", ""), one.get("destinationList")
+        listed = [each for each in told if isinstance(each, dict)] if isinstance(told, list) else []
+        to = " ".join(sorted({str(each.get("destination", "")) for each in listed} - {""}))
         identity = one.get("eventID", ""), kind, happened_us or 0, one.get("action", ""), step, group
-        return Event(index + 1, *identity, inputs, outputs, goods, contents, known, _destinations(one))
+        return Event(index + 1, *identity, inputs, outputs, goods, contents, known, to)
 
     # -- fields ----------------------------------------------------------------------------
 
@@ -241,7 +227,7 @@ class EventReader:
         """The liquid of each class that the event is about."""
         found: dict[str, Content] = {}
         elements: Any = next((one[name] for name in one if self._bare(name) == "contents" and ":" in name), [])
-        masses = {each.of: each for each in goods if each.unit in MASS_MG and each.number is not None}
+        masses = [each for each in goods if each.unit in MASS_MG and each.number is not None]
         for index, element in enumerate(elements if isinstance(elements, list) else [elements]):
             told = {self._bare(name): value for name, value in element.items()} if isinstance(element, dict) else {}
             of, content = told.get("of"), _content(told)
@@ -249,10 +235,11 @@ class EventReader:
                 at.fault(f"['contents'][{index}]", element, "is not a possible liquid", "ask the sender to correct it")
                 continue
             found[of] = content
-            if of in masses and content.liquid and _mass_mg(masses[of], goods) != content.liquid.mass_mg:
+            same = [one for one in masses if one.of == of]
+            total_mg = round(sum((one.number or 0) * MASS_MG[one.unit] for one in same))
+            if same and content.liquid and total_mg != content.liquid.mass_mg:
                 problem = f"does not match the contents: {content.liquid.mass_mg} mg"
-                path = f"{masses[of].path}.quantity"
-                at.fault(path, masses[of].number, problem, "ask the sender which is right")
+                at.fault(f"{same[-1].path}.quantity", same[-1].number, problem, "ask the sender which is right")
         return found
 
     def _check_unchanged(self, at: Place, one: dict[str, Any]) -> None:
@@ -302,12 +289,6 @@ def _check_known(at: Place, known: Mapping[str, Any]) -> None:
         at.fault(".ilmd.strength_20c", strength, "is not a strength in % vol", "write 0 to 100")
 
 
-def _destinations(one: Mapping[str, Any]) -> str:
-    told = one.get("destinationList")
-    listed = told if isinstance(told, list) else ()
-    return " ".join(sorted({str(each.get("destination", "")) for each in listed if isinstance(each, dict)} - {""}))
-
-
 def _is_number(value: object, kind: Any = int | Decimal) -> bool:  # noqa: ANN401 (a type)
     return isinstance(value, kind) and not isinstance(value, bool)
 
@@ -327,9 +308,3 @@ def _content(told: Mapping[str, Any]) -> Content | None:
         return None
     redistilled = told.get("how") == "redistilled"
     return Content(liquid if "mass_mg" in told else None, told.get("received_mg"), redistilled)
-
-
-def _mass_mg(quantity: Quantity, goods: Iterable[Quantity]) -> int:
-    """All of one class in an event, as mass."""
-    same = [one for one in goods if one.of == quantity.of and one.number is not None and one.unit in MASS_MG]
-    return round(sum((one.number or 0) * MASS_MG[one.unit] for one in same))

@@ -1,7 +1,6 @@
-"""Which shipments of another house were taken in, and what of a document must not come in (again).
+"""Which shipments of another house were imported, and what of a document must not come in (again).
 
-A batch keeps the address of the event of shipping that brought it as the fact `epcis_sent`, so that a shipment is
-known again in whatever file it comes.
+A batch keeps the address of its shipping event as the fact `epcis_sent`, so a shipment is known again in any file.
 
 >>> from pourbook import Book
 >>> from pourbook.liquid import EMPTY
@@ -41,14 +40,14 @@ def _known_by(event: Event, of: str) -> str:
 
 
 def refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
-    """Refuse what came in before, in whatever file: a shipment, or (where a class was named) anything of the class."""
+    """Refuse a shipment that came in before in any file or, where a class was named, anything of the class."""
     for one in found:
         name, value = ("epcis_class", one.of) if one.event is None else ("epcis_sent", sent_as(one))
         # A class may have come in by its name before the event that ships it was told.
         before = _standing(book, name, value, one.of) or _standing(book, "epcis_sent", one.of, one.of)
         if before:
             batch, entry = before
-            what = f"{one.of}" if one.event is None else f"the shipment of {one.of} at {written(one.sent_us)}"
+            what = one.of if one.event is None else f"the shipment of {one.of} at {written(one.sent_us)}"
             remedy = "if it arrived twice, give --again"
             if len(found) > 1:
                 remedy = f"name the event of the new shipment, in quotes: --item 'ADDRESS'; {remedy}"
@@ -56,7 +55,7 @@ def refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
 
 
 def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) -> None:
-    """Refuse a document by which the sender takes back what was taken in."""
+    """Refuse a document that withdraws what was imported."""
     for event in withdrawn:
         if item and item != event.id and item not in event.to.split() and item not in [one.of for one in event.goods]:
             continue
@@ -71,7 +70,7 @@ def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) ->
 
 
 def refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
-    """Refuse what this house exported: a class under its address."""
+    """Refuse a class under this house's address."""
     address = book.settings["uri"].rstrip("/")
     for one in found:
         if address and one.of.startswith(f"{address}/"):
@@ -82,7 +81,7 @@ def refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
 
 
 def refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> None:
-    """Refuse shipments to different destinations, and a ref that is in use, or for more than one batch."""
+    """Refuse shipments to different destinations, and a ref that is in use or meant for several batches."""
     if len({one.event.to for one in found if one.event}) > 1:
         listed = "; ".join(
             f"{one.of}, {one.liquid.mass_mg / 1e6:.6g} kg, to {one.event.to or 'an unnamed destination'}, event"

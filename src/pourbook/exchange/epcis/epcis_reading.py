@@ -24,13 +24,7 @@ __all__ = ["Document", "read_document"]
 
 
 class Document(NamedTuple):
-    """A document.
-
-    Attributes:
-        sender: who sent it.
-        events: that count, in the order they happened.
-        withdrawn: events of shipping that were declared erroneous.
-    """
+    """Its sender, the events that count in the order they happened, and the shipping events withdrawn as errors."""
 
     sender: str
     events: tuple[Event, ...]
@@ -100,7 +94,7 @@ def _events(at: Place, document: object) -> list[Any]:
 
 
 def _check_once(file: str, faults: Faults, events: Iterable[Any]) -> None:
-    """That an identifier stands for one event; an event and its declaration of error share one."""
+    """Each identifier stands for one event; only an event and its declaration of error share one."""
     first: dict[tuple[str, bool], int] = {}
     for index, one in enumerate(events):
         if isinstance(one, dict) and isinstance(one.get("eventID"), str):
