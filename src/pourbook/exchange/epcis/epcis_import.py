@@ -125,9 +125,9 @@ def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
         for share, solved, solids in zip(shares.values(), ethanols, extracts, strict=True)
     ]
     waters = _cut(mass - ethanol - extract, rest if any(rest) else [1.0] * len(rest))
-    for index, parts in enumerate(zip(waters, ethanols, extracts, strict=True)):
+    for index, rounded in enumerate(zip(waters, ethanols, extracts, strict=True)):
         largest = waters.index(max(waters))
-        if not any(parts) and waters[largest] > 1:  # a trace of unknown age is still one
+        if not any(rounded) and waters[largest] > 1:  # a trace of unknown age is still one
             waters[index], waters[largest] = 1, waters[largest] - 1
     for (of, share), *parts in zip(shares.items(), waters, ethanols, extracts, strict=True):
         liquid = Liquid(sum(parts), *parts[1:])

@@ -1,8 +1,7 @@
 """A round of gauges from one table: what the dip rod, the scale and the density meter read.
 
-Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a
-strength, or both); instrument, reason. Readings may lie in the past: what follows from them is
-computed again.
+Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a strength, or
+both); instrument (name or identifier), reason. Readings may lie in the past: what follows is computed again.
 """
 
 from typing import TYPE_CHECKING
@@ -26,7 +25,7 @@ _COLUMNS = Columns(("item", "happened", "by"), ("amount", "unit", "strength", "t
 def read_gauges(
     book: "BookCore", source: Source, encoding: str | None = None, *, confirmed: bool = False
 ) -> TableIntake:
-    """A table of gauges, checked: every fault found is raised."""
+    """A table of gauges, checked; all faults are raised, unknown instruments unless confirmed."""
     faults = Faults()
     readers = Readers(book.settings, book.clock())
     table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
