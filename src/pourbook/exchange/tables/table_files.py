@@ -1,9 +1,8 @@
 """The one reader of files: CSV and XLSX into rows of text, with every fault of form listed.
 
-A row is its number as a spreadsheet shows it (the header is 1) and a mapping of column to text.
-Rows stream: memory does not grow with the file. A file is text in UTF-8 unless another encoding
-is named; the delimiter (comma, semicolon, tab) is told from the header alone. Names of columns
-are read in any case, with spaces or hyphens for `_`.
+Rows have the numbers a spreadsheet shows (the header is 1) and stream: memory does not grow with the file. The
+encoding is UTF-8 unless another is named; the header tells the delimiter (comma, semicolon, tab). Column names are
+read in any case, with spaces or hyphens for `_`.
 
 >>> faults = Faults()
 >>> source = Source("casks.csv", b"Ref;Capacity L\\nrow 1;190\\n")
@@ -47,26 +46,16 @@ _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 
 class Columns(NamedTuple):
-    """The columns of a table.
-
-    Attributes:
-        required: must be there.
-        optional: may be there.
-    """
+    """The columns that a table must and may have."""
 
     required: tuple[str, ...]
     optional: tuple[str, ...]
 
 
 class Table(NamedTuple):
-    """A table opened.
+    """A table opened: its columns, its rows (read once) and the cells of unusable rows missed so far.
 
-    Attributes:
-        columns: those that are there.
-        rows: one by one; to be read once.
-        missed: cells of rows that could not be given, as far as they were read so far; with
-            `BROKEN` among them, nobody knows what else stands in the table. What refers to them is no
-            fault of its own.
+    Nothing that refers to a missed cell is a fault of its own; with `BROKEN` among them, anything may be missed.
     """
 
     columns: tuple[str, ...]
@@ -81,7 +70,7 @@ def tables_in(path: Path | str, names: Sequence[str]) -> dict[str, Source]:
     """The tables of these names in a folder (`NAME.csv`) or in a workbook (the sheet NAME).
 
     Raises:
-        Malformed: there is no such folder or workbook, or a table is missing.
+        Malformed: the folder, the workbook or a table is missing.
     """
     path = Path(path)
     files = " and ".join(f"{name}.csv" for name in names)
@@ -100,7 +89,7 @@ def one_table(path: Path | str, name: str) -> Source:
     """The only table of a file: a CSV, a workbook's sheet of that name or its only one; `-` is standard input.
 
     Raises:
-        Malformed: it cannot be read, or has several sheets, none of that name.
+        Malformed: it cannot be read, or has several sheets and none of that name.
     """
     if str(path) == "-":
         source = Source("standard input", sys.stdin.buffer.read())
@@ -121,11 +110,7 @@ def digests(sources: Iterable[Source]) -> dict[str, str]:
 
 
 def _is_workbook(source: Source) -> bool:
-    """Told by how the file begins, whatever its name.
-
-    Raises:
-        Malformed: a workbook of the old form, or one with a password.
-    """
+    """Told by the first bytes, whatever the name; an old workbook or one with a password is refused."""
     with source.open() as file:
         begins = file.read(4)
     if begins == _OLD_WORKBOOK:
@@ -140,9 +125,9 @@ def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
     from pourbook.exchange.tables.workbooks import sheet_names  # openpyxl is heavy
 
     titles = sheet_names(source)
-    found = [title for title in titles if title.strip().casefold() == name] or (
-        titles if or_only and len(titles) == 1 else []
-    )
+    found = [title for title in titles if title.strip().casefold() == name]
+    if not found and or_only and len(titles) == 1:
+        found = titles
     if not found:
         raise Malformed(
             f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet",
@@ -157,17 +142,12 @@ def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
 def read_table(
     source: Source, columns: Columns, faults: Faults, *, encoding: str | None = None, decimal_mark: str = "."
 ) -> Table:
-    """Open a table and check its header; its rows are checked for form as they are read.
+    """Open a table and check its header; rows are checked for form as they are read, none without a sound header.
 
-    Args:
-        source: which.
-        columns: what the header may and must name.
-        faults: where faults of form are listed. Without a sound header no row is given.
-        encoding: of a CSV file; UTF-8 by default.
-        decimal_mark: written into numbers that a sheet holds as numbers.
+    `decimal_mark` is written into numbers that a sheet holds as numbers.
 
     Raises:
-        Malformed: the file cannot be opened, or nobody knows the encoding that was named.
+        Malformed: the file cannot be opened, or the encoding is unknown.
     """
     missed: set[str] = set()
     if source.sheet:
@@ -195,7 +175,7 @@ def _is_blank(cells: list[str]) -> bool:
 
 
 def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:
-    """Names of the columns in their order, "" for one not known; None where rows cannot be read by them."""
+    """The columns in order, "" for an unknown one; None where they are not enough to read rows."""
     known = (*columns.required, *columns.optional)
     names = [column_name(text) for text in header]
     before = len(faults)
@@ -255,7 +235,7 @@ def _break_nul(source: Source, number: int, names: list[str], cells: list[str], 
 
 
 def guarded(text: str) -> str:
-    """Text for a cell: an apostrophe before what a spreadsheet would run; reading takes it off again.
+    """Text with an apostrophe before what a spreadsheet would run; reading takes it off.
 
     >>> guarded("=1+1"), guarded("row 7"), _unguarded(guarded("'=1"))
     ("'=1+1", 'row 7', "'=1")
@@ -291,7 +271,7 @@ def _csv_records(
 
 
 def _delimiter(line: str, columns: Columns) -> str:
-    """The delimiter by which the header line names most columns."""
+    """The delimiter that finds most columns in the header line."""
     known = {*columns.required, *columns.optional}
 
     def named(delimiter: str) -> tuple[int, int]:
@@ -309,7 +289,7 @@ def _csv_fault(source: Source, row: int, said: str) -> Fault:
 
 
 def _undecodable(source: Source, encoding: str) -> Fault:
-    """Name the byte: here, where nothing else can be done, the whole file is read at once."""
+    """Name the byte; for this the whole file is read at once."""
     with source.open() as file:
         content = file.read()
     shown = "UTF-8" if encoding == "utf-8-sig" else encoding
