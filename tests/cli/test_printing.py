@@ -227,7 +227,7 @@ def test_a_file_that_is_there_is_kept_unless_forced(desk, there, line):
     file.write_bytes(b"mine")
     ran = desk(f"{line} -o {file}")
     assert ran.status == 1
-    assert "exists already" in ran.err
+    assert "already exists" in ran.err
     assert file.read_bytes() == b"mine"
     assert papers(desk) == []
     desk.does(f"{line} -o {file} --force")

@@ -212,7 +212,7 @@ def test_a_voided_cask_and_a_second_release(desk):
     assert "was released by entry" in desk(f"recall --release {recall} --reason clean").err
     there = desk.book.with_name("there.pdf")
     there.write_bytes(b"kept")
-    assert "exists already" in desk(f"recall --item 'Lot 2' --actual --reason complaint -o {there}").err
+    assert "already exists" in desk(f"recall --item 'Lot 2' --actual --reason complaint -o {there}").err
     assert there.read_bytes() == b"kept"
 
 

@@ -72,7 +72,7 @@ def test_whoever_filled_it(book, casks):
 FAULTS = [
     ({"ref": ""}, "ref", "is blank"),
     ({"ref": "C000123Y"}, "ref", "has the form of an identifier"),
-    ({"ref": "row 1"}, "ref", "is the ref of row 2 too"),
+    ({"ref": "row 1"}, "ref", "is also the ref of row 2"),
     ({"filled": ""}, "filled", "is blank"),
     ({"filled": "1/3/15"}, "filled", "is not a time"),
     ({"filled": "2024-01-02"}, "filled", "lies in the future"),

@@ -282,22 +282,22 @@ LIST = "$.epcisBody.eventList"
 @pytest.mark.parametrize(
     ("change", "path", "value", "problem"),
     [
-        ({"quantityList": some("c", -5)}, ".quantityList[0].quantity", "-5", "is less than nothing"),
-        ({"quantityList": some("c", "9")}, ".quantityList[0].quantity", "9", "is no number"),
-        ({"quantityList": some("c", True)}, ".quantityList[0].quantity", "true", "is no number"),
-        ({"quantityList": some("c", 9, "BBL")}, ".quantityList[0].uom", "BBL", "is no unit of mass or volume"),
-        ({"quantityList": some("c", 9, "ml")}, ".quantityList[0].uom", "ml", "is no unit of mass or volume"),
-        ({"quantityList": [{"epcClass": "cask 7"}]}, ".quantityList[0].epcClass", "cask 7", "is no address"),
-        ({"quantityList": "9 kg"}, ".quantityList", "9 kg", "is no list"),
-        ({"bizStep": "blending"}, ".bizStep", "blending", "is no bizStep of the vocabulary"),
-        ({"bizStep": "urn:epcglobal:cbv:bizstep:shipping"}, ".bizStep", "urn:epcglobal", "is no bizStep"),
-        ({"disposition": "sold"}, ".disposition", "sold", "is no disposition of the vocabulary"),
-        ({"action": "MOVE"}, ".action", "MOVE", "is no action"),
-        ({"type": "PourEvent"}, ".type", "PourEvent", "is no kind of event"),
-        ({"colour": "amber"}, ".colour", "amber", "is no field of ObjectEvent"),
-        ({"eventTime": "2022-03-01"}, ".eventTime", "2022-03-01", "is no time with its offset"),
+        ({"quantityList": some("c", -5)}, ".quantityList[0].quantity", "-5", "is below zero"),
+        ({"quantityList": some("c", "9")}, ".quantityList[0].quantity", "9", "is not a number"),
+        ({"quantityList": some("c", True)}, ".quantityList[0].quantity", "true", "is not a number"),
+        ({"quantityList": some("c", 9, "BBL")}, ".quantityList[0].uom", "BBL", "is not a unit of mass or volume"),
+        ({"quantityList": some("c", 9, "ml")}, ".quantityList[0].uom", "ml", "is not a unit of mass or volume"),
+        ({"quantityList": [{"epcClass": "cask 7"}]}, ".quantityList[0].epcClass", "cask 7", "is not an address"),
+        ({"quantityList": "9 kg"}, ".quantityList", "9 kg", "is not a list"),
+        ({"bizStep": "blending"}, ".bizStep", "blending", "is not a bizStep in the vocabulary"),
+        ({"bizStep": "urn:epcglobal:cbv:bizstep:shipping"}, ".bizStep", "urn:epcglobal", "is not a bizStep"),
+        ({"disposition": "sold"}, ".disposition", "sold", "is not a disposition in the vocabulary"),
+        ({"action": "MOVE"}, ".action", "MOVE", "is not an action"),
+        ({"type": "PourEvent"}, ".type", "PourEvent", "is not a kind of event"),
+        ({"colour": "amber"}, ".colour", "amber", "is not a field of ObjectEvent"),
+        ({"eventTime": "2022-03-01"}, ".eventTime", "2022-03-01", "is not a time with an offset"),
         ({"eventTime": "2199-03-01T08:00:00Z"}, ".eventTime", "2199", "lies in the future"),
-        ({"eventTimeZoneOffset": "1"}, ".eventTimeZoneOffset", "1", "is no offset"),
+        ({"eventTimeZoneOffset": "1"}, ".eventTimeZoneOffset", "1", "is not an offset"),
         ({"errorDeclaration": {}}, ".errorDeclaration.declarationTime", "", "is missing"),
     ],
 )  # fmt: skip
@@ -319,7 +319,7 @@ def test_an_identifier_stands_for_one_event(faults):
     """Two events of one identifier are one too many."""
     ((column, value, problem),) = faults(foreign(ADDED | {"eventID": "urn:uuid:1"}, MIXED | {"eventID": "urn:uuid:1"}))
     assert (column, value) == (f"event 2, {LIST}[1].eventID", "urn:uuid:1")
-    assert problem == "is the identifier of event 1, too"
+    assert problem == "is also the identifier of event 1"
 
 
 def test_a_class_is_not_used_before_it_comes_into_being(faults):
@@ -329,7 +329,7 @@ def test_a_class_is_not_used_before_it_comes_into_being(faults):
         foreign(late, MIXED | {"inputQuantityList": some("a", 100)}, SHIPPED), strength=read_strength("60")
     )
     assert column == f"event 2, {LIST}[1].inputQuantityList[0]"
-    assert problem == "is used at 2022-02-01T08:00:00Z and comes into being only at 2022-02-20T08:00:00Z"
+    assert problem == "is used at 2022-02-01T08:00:00Z but made only at 2022-02-20T08:00:00Z"
 
 
 def test_more_is_not_taken_than_there_is(faults):
@@ -338,7 +338,7 @@ def test_more_is_not_taken_than_there_is(faults):
         foreign(ADDED, MIXED, SHIPPED | {"quantityList": some("c", 900)}), strength=read_strength("60")
     )
     assert column == f"event 3, {LIST}[2].quantityList[0]"
-    assert problem == "gives 900 kg, but holds only 150 kg by then"
+    assert problem == "gives 900 kg but then holds only 150 kg"
 
 
 def test_no_more_comes_out_than_went_in(faults):
@@ -346,7 +346,7 @@ def test_no_more_comes_out_than_went_in(faults):
     mixed = MIXED | {"outputQuantityList": some("c", 1500)}
     ((column, _, problem),) = faults(foreign(ADDED, mixed, SHIPPED), strength=read_strength("60"))
     assert column == f"event 2, {LIST}[1].outputQuantityList[0]"
-    assert problem == "is 1500 kg with what came out beside it; 150 kg went in"
+    assert problem == "is 1500 kg with the other outputs; only 150 kg went in"
 
 
 def test_bottles_beside_the_bulk_are_let_pass(book, take):
@@ -371,14 +371,14 @@ def test_what_was_changed_on_the_way_is_noticed(faults, sent):
     changed["ilmd"]["pourbook:wood_days"] = 4000
     ((column, _, problem),) = faults(document)
     assert column.endswith(".eventID")
-    assert problem == "does not agree with the event: it was changed"
+    assert problem == "does not match the event, which was changed"
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
     [
         ("{", "is not JSON: .* line 1, column 2"),
-        ('{"a": NaN}', "NaN is no number"),
+        ('{"a": NaN}', "NaN is not a number"),
         ("[" * 100_000, "is not JSON"),
         ("\udcff", "not UTF-8"),
     ],
@@ -470,7 +470,7 @@ def test_a_shipment_is_known_again_in_another_file(take, book, sender):
     take(document)
     (arrived,) = book.stock()
     other = document | {"creationDate": "2023-06-01T00:00:00Z"}
-    with pytest.raises(Refused, match=r"was taken in before, as B-\d+-. \(entry \d+\)"):
+    with pytest.raises(Refused, match=r"was imported before, as B-\d+-. \(entry \d+\)"):
         take(other)
     take(other, again=True)
     assert len(list(book.stock())) == 2
@@ -484,7 +484,7 @@ def test_a_class_is_known_again(take):
         (foreign(MIXED, ADDED), "https://corran.example/class/c"),
         (foreign(ADDED, MIXED, SHIPPED), ""),
     ):
-        with pytest.raises(Refused, match="taken in before"):
+        with pytest.raises(Refused, match="imported before"):
             take(document, item=item, **STRENGTH)
 
 
@@ -492,7 +492,7 @@ def test_a_house_does_not_take_in_its_own(take, book, sent):
     """What stands under the house's own address was never another house's."""
     with House(book=book) as here:
         here.record(Settings({"uri": ADDRESS}))
-        with pytest.raises(Refused, match="house's own batch B-") as refusal:
+        with pytest.raises(Refused, match=r"batch B-.* is this house's own") as refusal:
             take(sent)
     assert refusal.value.remedy == "record a return instead"
 
@@ -501,9 +501,9 @@ def test_a_shipment_taken_back_is_to_be_voided(take, book):
     """The declaration names batch and entry; after the void nothing arrives, and a new shipment may."""
     take(foreign(ADDED, MIXED, shipped()), **STRENGTH)
     back = foreign(ADDED, MIXED, shipped(), shipped(id_="urn:uuid:10"), shipped(**DECLARED))
-    with pytest.raises(Refused, match=r"taken in as B-\S+ \(entry \d+\) was taken back") as refusal:
+    with pytest.raises(Refused, match=r"withdrew the shipment imported as B-\S+ \(entry \d+\)") as refusal:
         take(back, **STRENGTH)
-    number = int(refusal.value.remedy.split(";")[0].rpartition(" ")[2])
+    number = int(refusal.value.remedy.split(",")[0].rpartition(" ")[2])
     with House(book=book) as here:
         here.record(Void(number), reason="taken back")
         assert take(back, **STRENGTH).items == 1
@@ -511,7 +511,7 @@ def test_a_shipment_taken_back_is_to_be_voided(take, book):
 
 def test_a_shipment_declared_an_error_never_arrives(take):
     """It is said to be one."""
-    with pytest.raises(Refused, match="declared an error"):
+    with pytest.raises(Refused, match=r"declared the shipment of .* an error"):
         take(foreign(ADDED, MIXED, shipped(**DECLARED)), **STRENGTH)
 
 

@@ -452,7 +452,7 @@ def test_a_single_csv_is_not_a_history(book, files):
 
 def test_no_such_folder(book, files):
     """The path is named."""
-    with pytest.raises(Malformed, match=r"there is no file .*elsewhere"):
+    with pytest.raises(Malformed, match=r"elsewhere.* does not exist"):
         import_history(book, files.folder / "elsewhere")
 
 

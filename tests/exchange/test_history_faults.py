@@ -21,17 +21,17 @@ ROW = {
 
 POUR_FAULTS = [
     # what is changed in the row; column, problem, remedy as far as they matter
-    ({"source": ""}, "source", "is blank", "write the source of this row"),
-    ({"target": ""}, "target", "is blank", "write the target of this row"),
+    ({"source": ""}, "source", "is blank", "fill in 'source'"),
+    ({"target": ""}, "target", "is blank", "fill in 'target'"),
     ({"source": "row 9"}, "source", "nothing in the book is called 'row 9', nor in items.csv", "add it to items.csv"),
     ({"target": "row 9"}, "target", "nothing in the book is called 'row 9', nor in items.csv", "correct the name"),
     ({"source": "C000001X"}, "source", "is mistyped: its check character does not agree", "scan it again"),
     ({"source": "C000123Y"}, "source", "C-000123-Y is not in the book", "add it to items.csv"),
-    ({"source": "loss"}, "source", "'loss' is no source", "write an item, or origin or water or additive or return"),
-    ({"target": "water"}, "target", "'water' is no target", "write an item, or loss or despatch or gauge"),
-    ({"target": "row 1"}, "target", "is the source itself", "check which two were meant"),
+    ({"source": "loss"}, "source", "'loss' is not a source", "write an item, or origin or water or additive or return"),
+    ({"target": "water"}, "target", "'water' is not a target", "write an item, or loss or despatch or gauge"),
+    ({"target": "row 1"}, "target", "is also the source", "check which two were meant"),
     ({"source": "water", "target": "loss"}, "target", "water cannot go straight to loss", "name the item in between"),
-    ({"quantity": ""}, "quantity", "is blank", "write the quantity of this row"),
+    ({"quantity": ""}, "quantity", "is blank", "fill in 'quantity'"),
     ({"quantity": "a glass"}, "quantity", "does not begin with a number", "write digits first"),
     ({"quantity": "1e3"}, "quantity", "has an exponent", "write the number out"),
     ({"quantity": "1_000"}, "quantity", "separators between digits", "without separators"),
@@ -43,25 +43,25 @@ POUR_FAULTS = [
     ({"quantity": "5 l"}, "quantity", "'5 l' and the unit 'ml' disagree", "write the number alone"),
     ({"unit": ""}, "unit", "'100' has no unit", "write '100 ml'"),
     ({"unit": "buckets"}, "unit", "is not a unit known here", "write one of: ul, ml"),
-    ({"quantity": "all", "source": "water"}, "quantity", "'all' of water is no amount", "write how much"),
-    ({"source": "additive"}, "unit", "an additive counts by mass", "weigh it"),
-    ({"source": "origin"}, "strength", "is needed for what comes from origin", "write it in % vol"),
-    ({"source": "water", "strength": "5"}, "strength", "water has none", "leave it blank"),
-    ({"source": "additive", "unit": "g", "strength": "5"}, "strength", "additive has none", "leave it blank"),
+    ({"quantity": "all", "source": "water"}, "quantity", "'all' of water is not an amount", "write the amount"),
+    ({"source": "additive"}, "unit", "additives are recorded by mass", "weigh it"),
+    ({"source": "origin"}, "strength", "is needed for liquid from origin", "write it in % vol"),
+    ({"source": "water", "strength": "5"}, "strength", "water has no strength", "leave it blank"),
+    ({"source": "additive", "unit": "g", "strength": "5"}, "strength", "additive has no strength", "leave it blank"),
     ({"strength": "124"}, "strength", "above 100 % vol", "write '124 proof'"),
     ({"strength": "-4"}, "strength", "below zero", "without a sign"),
     ({"strength": "strong"}, "strength", "does not begin with a number", "write digits first"),
     ({"strength": "60 sikes"}, "strength", "UK (Sikes) proof is not handled", "convert it"),
     ({"temperature_c": "68"}, "temperature_c", "outside -20 to 40 °C", "looks like °F"),
     ({"temperature_c": "warm"}, "temperature_c", "does not begin with a number", "write digits first"),
-    ({"happened": ""}, "happened", "is blank", "write the happened of this row"),
+    ({"happened": ""}, "happened", "is blank", "fill in 'happened'"),
     ({"happened": "01/03/2016"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2016-02-30"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2016-03-01 25:00"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2024-01-02"}, "happened", "lies in the future", "write when it happened"),
     ({"happened": "0216-03-01"}, "happened", "lies in the year 216", "digits of the year"),
     ({"happened": "0001-01-01"}, "happened", "lies in the year 1", "digits of the year"),
-    ({"by": ""}, "by", "is blank", "write the by of this row"),
+    ({"by": ""}, "by", "is blank", "fill in 'by'"),
     ({"by": "P000001X"}, "by", "is mistyped", "scan it again"),
 ]
 
@@ -86,14 +86,14 @@ EXTRA_FAULTS = [
     ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,2015-01-01 10:00,,,,", "distilled", "a day is needed"),
     ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,dear,,,", "cost", "does not begin with a number"),
     ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,-1,,,", "cost", "is below zero"),
-    ("row 1,loss,100,g,,2016-03-01,M. Aldane,,,,90,,", "received", "nothing is received by loss"),
+    ("row 1,loss,100,g,,2016-03-01,M. Aldane,,,,90,,", "received", "loss receives nothing"),
     ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,,,,some,,", "received", "does not begin with a number"),
-    ("origin,row 2,100,ml,,2016-03-01,M. Aldane,,,,,9,0", "ethanol_mg", "an amount that is no mass"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,,,9,0", "ethanol_mg", "stands beside a strength"),
-    ("origin,row 2,100,mg,,2016-03-01,M. Aldane,,,,,90,11", "ethanol_mg", "more than the amount"),
-    ("row 1,loss,100,mg,,2016-03-01,M. Aldane,,,,,,11", "ethanol_mg", "is blank beside extract_mg"),
-    ("row 1,gauge,all,,,2016-03-01,M. Aldane,,,,,,", "quantity", "'all' of a gauge is no amount"),
-    ("row 1,gauge,,,,2016-03-01,M. Aldane,,,,,,", "quantity", "nothing was read"),
+    ("origin,row 2,100,ml,,2016-03-01,M. Aldane,,,,,9,0", "ethanol_mg", "needs an amount by mass"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,,,9,0", "ethanol_mg", "cannot go with a strength"),
+    ("origin,row 2,100,mg,,2016-03-01,M. Aldane,,,,,90,11", "ethanol_mg", "and the extract exceed the amount"),
+    ("row 1,loss,100,mg,,2016-03-01,M. Aldane,,,,,,11", "ethanol_mg", "is blank, but extract_mg is not"),
+    ("row 1,gauge,all,,,2016-03-01,M. Aldane,,,,,,", "quantity", "'all' of a gauge is not an amount"),
+    ("row 1,gauge,,,,2016-03-01,M. Aldane,,,,,,", "quantity", "the gauge has no reading"),
 ]
 
 
@@ -108,16 +108,16 @@ def test_a_fault_in_a_further_column(files, history_faults, row, column, problem
 
 
 ITEM_FAULTS = [
-    (",cask,,,,,,,", "ref", "is blank", "write the ref"),
+    (",cask,,,,,,,", "ref", "is blank", "fill in 'ref'"),
     ("C000123Y,cask,,,,,,,", "ref", "has the form of an identifier", "put something before it"),
-    ("Water,cask,,,,,,,", "ref", "is a word for outside, not a name", "give the item another name"),
-    ("row 9,,,,,,,,", "kind", "is blank", "write the kind"),
+    ("Water,cask,,,,,,,", "ref", "is a reserved word, not a name", "give the item another name"),
+    ("row 9,,,,,,,,", "kind", "is blank", "fill in 'kind'"),
     ("row 9,barrel,,,,,,,", "kind", "'barrel' is not a kind of item", "write one of: cask, vial"),
     ("row 9,cask,spring 2014,,,,,,", "made", "is not a time", "write the year first"),
     ("row 9,cask,2024-02-01,,,,,,", "made", "lies in the future", "write when it happened"),
     ("row 9,cask,,,,big,,,", "capacity_l", "does not begin with a number", "write digits first"),
     ("row 9,cask,,,,-5,,,", "capacity_l", "is below zero", "without a sign"),
-    ("row 1,cask,,,,,,,", "ref", "is the ref of row 2 too", "a name of its own"),
+    ("row 1,cask,,,,,,,", "ref", "is also the ref of row 2", "its own name"),
 ]
 
 
@@ -134,7 +134,7 @@ def test_a_fault_in_an_item(files, history_faults, row, column, problem, remedy)
 @pytest.mark.parametrize(
     ("rows", "problem"),
     [
-        (["row 1,cask,,,,,,,", "row 5,cask"], "has 2 cells, the header has 9"),
+        (["row 1,cask,,,,,,,", "row 5,cask"], "has 2 cells but the header has 9"),
         (["row 1,cask,,,,,,,", "row 5,kask,,,,,,,"], "'kask' is not a kind of item"),
         (["row 1,cask,,,,,,,", 'row 4,"cask,,,,,,,', "row 5,cask,,,,,,,"], "a quotation mark opens here"),
         (["row 1,cask,,,,,,,", "row 4,cask,,Möwe,,,,,", "row 5,cask,,,,,,,"], "is not text in UTF-8: byte 0xF6"),
@@ -231,7 +231,7 @@ def test_days_whose_order_overdraws_ask_for_times(files, history_faults):
     )
     first, second = history_faults()
     assert first.row == 2
-    assert "rows 4, 5 of the same time or day, by the order of the file, only fill it later" in first.problem
+    assert "the file fills it later, in rows 4, 5 of the same time or day" in first.problem
     assert first.remedy == "write the time of day in this row and in rows 4, 5"
     assert second.row == 3
     assert "time of day" not in second.remedy
@@ -287,4 +287,4 @@ def test_what_the_book_has_already_may_stand_in_the_way(book, files, history_fau
     )
     (fault,) = history_faults()
     assert (fault.file, fault.row) == ("pours.csv", 3)
-    assert "(2018-03-01T00:00:00Z) would no longer be possible" in fault.problem
+    assert "(2018-03-01T00:00:00Z) impossible" in fault.problem

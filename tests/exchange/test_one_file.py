@@ -11,7 +11,7 @@ def test_a_file_that_is_there_stays_unless_forced(tmp_path):
     """What was there is there still; with force it is replaced."""
     path = tmp_path / "account.pdf"
     write_file(path, b"first")
-    with pytest.raises(StoreError, match="exists already"):
+    with pytest.raises(StoreError, match="already exists"):
         write_file(path, b"second")
     assert path.read_bytes() == b"first"
     write_file(path, b"second", force=True)
@@ -63,7 +63,7 @@ def test_a_file_written_meanwhile_stays(tmp_path):
             beside.write_text("ours")
             path.write_text("theirs")
 
-    with pytest.raises(StoreError, match="exists already"):
+    with pytest.raises(StoreError, match="already exists"):
         overtaken()
     assert [(one.name, one.read_text()) for one in tmp_path.iterdir()] == [("stock.csv", "theirs")]
 

@@ -100,7 +100,7 @@ def test_row_numbers_are_those_of_the_sheet(workbook):
 def test_a_formula_without_a_value_is_a_fault(workbook):
     """It was never calculated, so there is nothing to read; the cell is not taken for blank."""
     rows, (fault,) = read(workbook(("ref", "value"), ("a", "=1+1")))
-    assert fault[1:5] == (2, "value", "=1+1", "holds a formula without a value")
+    assert fault[1:5] == (2, "value", "=1+1", "contains a formula without a value")
     assert fault.remedy == "calculate and save the workbook, or write the value"
     assert rows == [(2, {"ref": "a", "value": BROKEN})]
 
@@ -108,13 +108,13 @@ def test_a_formula_without_a_value_is_a_fault(workbook):
 def test_an_error_is_a_fault(workbook):
     """#DIV/0! is no value."""
     _, (fault,) = read(workbook(("ref", "value"), ("a", "#DIV/0!")))
-    assert fault[1:5] == (2, "value", "#DIV/0!", "holds an error")
+    assert fault[1:5] == (2, "value", "#DIV/0!", "contains an error")
 
 
 def test_cells_beyond_the_header_are_a_fault(workbook):
     """As in a CSV file."""
     _, (fault,) = read(workbook(("ref", "value"), ("a", 1, "stray")))
-    assert (fault.row, fault.value, fault.problem) == (2, "stray", "has 3 cells, the header has 2")
+    assert (fault.row, fault.value, fault.problem) == (2, "stray", "has 3 cells but the header has 2")
 
 
 def test_the_sheet_is_found_by_name_or_is_the_only_one(workbook):

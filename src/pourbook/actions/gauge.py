@@ -5,24 +5,24 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.alcoholometry.volumes import composition
-from pourbook.book.entries import Gauge, GaugeUncertainty, UsedInstrument
+from pourbook.book.entries import Gauge, GaugeUncertainty
 from pourbook.book.fold import PPB
-from pourbook.book.items import ItemView, facts, instrument_names
+from pourbook.book.items import ItemView, facts
 from pourbook.book.pending import pending_in
 from pourbook.book.recorded import Recorded
 from pourbook.book.settings import DEFAULTS
 from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.errors import Malformed, Question, Refused, ToConfirm, Unknown
+from pourbook.errors import Malformed, Refused
 from pourbook.extracts import read_extract
 from pourbook.gauging.as_typed import amount_again, number_again
 from pourbook.gauging.calibration_tables import read_table
 from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
-from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since
+from pourbook.gauging.house_instruments import Instrument
 from pourbook.gauging.readings import net_weight, strength_read
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import EXACT
 from pourbook.quantities import Amount, read_amount
-from pourbook.times import day_shown
+from pourbook.queries.gauges.named_instruments import named_instruments
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -111,7 +111,7 @@ def gauge_draft(
     read = read.checked()
     if read.vessel is not None:
         read = read._replace(vessel=book.find(read.vessel))
-    shelf, used, unknown = _instruments(book, how, instruments, at_us)
+    shelf, used, unknown = named_instruments(book, instruments, at_us, confirmed=how.confirm)
     solids = _extract_g_per_l(view, read)
     strength = read.of_strength
     made_of = strength_read(strength, solids)
@@ -131,7 +131,7 @@ def gauge_draft(
             strength=None, mass_fraction=found.mass_fraction, extract_per_mass=found.extract_per_mass
         )
     dry = more.get("weighed", {}).get("tare_is") == "dry"
-    return GaugeDraft(entry, sure, tuple(shelf), unknown, reading["weighed"]["tare"] if dry else "")
+    return GaugeDraft(entry, sure, shelf, unknown, reading["weighed"]["tare"] if dry else "")
 
 
 def gauge_again(
@@ -263,50 +263,6 @@ def _dipped(
     measured = read_amount(f"{table.volume_l(depth):.4f} l")._replace(typed=f"dip of {dip} cm")
     how = AmountRead("depth", depth, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
     return measured, how, {}
-
-
-# -- the instruments -------------------------------------------------------------------
-
-
-def _instruments(
-    book: "BookCore", how: Happening, names: Sequence[str], at_us: int
-) -> tuple[list[Instrument], tuple[UsedInstrument, ...], tuple[str, ...]]:
-    """Instruments the book knows, all that were used as the entry keeps them, and the names of the others."""
-    shelf: list[Instrument] = []
-    used: list[UsedInstrument] = []
-    unknown: list[str] = []
-    day = day_shown(at_us, book.zone)
-    for name in names:
-        try:
-            identifier = book.find(name)
-        except Unknown:
-            _ask_of_instrument(book, how, name)
-            unknown.append(name)
-            used.append(UsedInstrument(name))
-            continue
-        one = instrument_of(identifier, facts(book.store, key_of(identifier), at_us))
-        shelf.append(one)
-        used.append(UsedInstrument(one.name, identifier, one.certificate, overdue_since(one, day)))
-    return shelf, tuple(used), tuple(unknown)
-
-
-def _ask_of_instrument(book: "BookCore", how: Happening, name: str) -> None:
-    """Ask about a name that no instrument has; a house that entered none writes them as text."""
-    known = instrument_names(book.store)
-    if not known or how.confirm:
-        return
-    from difflib import get_close_matches
-
-    lower = {one.lower(): one for one in known}
-    near = [lower[one] for one in get_close_matches(name.lower(), lower, n=3)] or known[:8]
-    raise ToConfirm(
-        Question(
-            "unknown-instrument",
-            f"no instrument of the house is called '{name}'",
-            f"was it {' or '.join(near)}? Enter it: pourbook instrument '{name}' --kind ….",
-            {"name": name},
-        )
-    )
 
 
 def _unexpected(book: "BookCore", view: ItemView, entry: int) -> str:

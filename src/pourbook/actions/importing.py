@@ -115,7 +115,7 @@ def import_gauges(
 
     source = one_table(path, "gauges")
     files = _new_files(book, source, again=again)
-    return _record(book, read_gauges(book, source, encoding), files, how)
+    return _record(book, read_gauges(book, source, encoding, confirmed=how.confirm), files, how)
 
 
 def import_epcis(

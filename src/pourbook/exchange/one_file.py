@@ -1,7 +1,7 @@
 """Files that leave the house: each is there whole, or not at all.
 
-A file is written beside its place and then renamed. It never takes the place of another unless `force` says so,
-and never that of the open book, of what belongs to the book, or of an input.
+A file is written beside its place and then renamed. It replaces another only with `force`, and never the open
+book, its files or an input.
 
 >>> import tempfile
 >>> folder = tempfile.TemporaryDirectory()
@@ -23,32 +23,27 @@ __all__ = ["check_target", "placing", "write_file", "write_files"]
 
 
 def check_target(path: Path, *, force: bool = False, never: Iterable[Path | str] = ()) -> None:
-    """See that a file can be put there, before any work is done.
-
-    Args:
-        path: where the file goes.
-        force: a file that is there may be replaced.
-        never: files that must stay whatever happens: `book.store.files`, and inputs.
+    """Check, before any work, that a file can be written; with `force` it may replace one, but `never` these.
 
     Raises:
         StoreError: a file is there, it must stay, or its folder does not exist.
     """
     if any(path.resolve() == Path(one).resolve() for one in never):
-        raise StoreError(f"'{path}' is in use: it is the book itself or an input", "name another file")
+        raise StoreError(f"'{path}' is the book itself or an input", "name another file")
     if path.is_dir():
         raise StoreError(f"'{path}' cannot be written: it is a folder", "name a file in it")
     if not path.parent.is_dir():
         raise StoreError(f"'{path}' cannot be written: its folder does not exist", "check the path")
     if path.exists() and not force:
-        raise StoreError(f"'{path}' exists already", "name another file, or give --force")
+        raise StoreError(f"'{path}' already exists", "name another file, or give --force")
 
 
 @contextmanager
 def placing(path: Path, *, force: bool = False, never: Iterable[Path | str] = ()) -> Iterator[Path]:
-    """A path beside `path` to write to; it is renamed at the end, and removed if anything goes wrong.
+    """A path beside `path` to write to, renamed at the end or removed if anything goes wrong.
 
     Raises:
-        StoreError: as `check_target`; or the file cannot be written.
+        StoreError: as `check_target`, or the file cannot be written.
     """
     never = tuple(never)
     check_target(path, force=force, never=never)
@@ -65,20 +60,12 @@ def placing(path: Path, *, force: bool = False, never: Iterable[Path | str] = ()
 
 
 def write_file(path: Path, data: bytes, *, force: bool = False, never: Iterable[Path | str] = ()) -> None:
-    """Write one file: whole, or not at all.
-
-    Raises:
-        StoreError: as `placing`.
-    """
+    """Write one file whole or not at all, as `placing` does."""
     write_files({path: data}, force=force, never=never)
 
 
 def write_files(files: Mapping[Path, bytes], *, force: bool = False, never: Iterable[Path | str] = ()) -> None:
-    """Write several files: none takes its place before all are written.
-
-    Raises:
-        StoreError: as `placing`.
-    """
+    """Write several files as `placing` does; none takes its place before all are written."""
     never = tuple(never)
     with ExitStack() as stack:
         besides = [stack.enter_context(placing(path, force=force, never=never)) for path in files]

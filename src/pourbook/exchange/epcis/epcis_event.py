@@ -14,7 +14,7 @@ with its event and its JSON path.
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -45,13 +45,9 @@ _LONGEST_SHOWN = 60
 
 
 class Quantity(NamedTuple):
-    """So much of a class of goods.
+    """An amount of the class at the address `of`; `number` is None where it is not stated.
 
-    Attributes:
-        of: address of the class (or of one thing).
-        number: how much; None where it is not said.
-        unit: Rec 20 code; empty for a count.
-        path: where it stands in its event.
+    `unit` is a Rec 20 code, empty for a count; `path` is its place in the event.
     """
 
     of: str
@@ -61,18 +57,12 @@ class Quantity(NamedTuple):
 
     @property
     def bulk(self) -> bool:
-        """Whether it is measured and not counted."""
+        """Whether it is measured, not counted."""
         return bool(self.unit)
 
 
 class Content(NamedTuple):
-    """The liquid in a quantity.
-
-    Attributes:
-        liquid: how much; None where nobody knows any more.
-        received_mg: what arrived of it, where that differs from what left.
-        redistilled: whether it went through the still on the way.
-    """
+    """The liquid in a quantity (None: unknown); `received_mg` where less or more arrived; whether `redistilled`."""
 
     liquid: Liquid | None
     received_mg: int | None = None
@@ -90,9 +80,7 @@ class Event(NamedTuple):
         action: ADD, OBSERVE, DELETE; empty for a transformation.
         step: business step; may be empty.
         group: the transformation that several events are part of; may be empty.
-        inputs: of a transformation; outputs likewise.
-        outputs: what came out of it.
-        goods: what any other event is about.
+        inputs: of a transformation, as `outputs`; `goods` are those of any other event.
         contents: address of a class to the liquid of it that this event is about.
         known: what our own words say of the goods: spirit, distiller, wood …
         to: addresses of where it was sent; may be empty.
@@ -114,11 +102,7 @@ class Event(NamedTuple):
 
 
 class Place:
-    """A place in the document, for faults.
-
-    Attributes:
-        sound: whether no fault was found there.
-    """
+    """A place in the document, `sound` until a fault is found there."""
 
     def __init__(self, file: str, faults: Faults, event: int | None = None) -> None:
         """The document, or an event of it, counted from 0."""
@@ -144,13 +128,13 @@ class EventReader:
         self._utc = house_zone("UTC")
 
     def event(self, index: int, one: Any) -> Event | None:  # noqa: ANN401
-        """An event; None where it has faults, which are listed, or is of a kind unknown here."""
+        """An event; None where it has faults (they are listed) or its kind is unknown here."""
         at = Place(self._file, self._faults, index)
         kind = one.get("type") if isinstance(one, dict) else None
         if isinstance(kind, str) and ":" in kind:
             return None
         if not isinstance(kind, str) or kind not in FIELDS:
-            at.fault(".type", kind, "is no kind of event", f"one of: {', '.join(FIELDS)}")
+            at.fault(".type", kind, "is not a kind of event", f"use one of: {', '.join(FIELDS)}")
             return None
         self._check_fields(at, one, kind)
         happened_us = self._time(at, one)
@@ -165,9 +149,11 @@ class EventReader:
         self._check_unchanged(at, one)
         if not at.sound:
             return None
-        group = one.get("transformationID", "")
+        group, told = one.get("transformationID", ""), one.get("destinationList")
+        listed = [each for each in told if isinstance(each, dict)] if isinstance(told, list) else []
+        to = " ".join(sorted({str(each.get("destination", "")) for each in listed} - {""}))
         identity = one.get("eventID", ""), kind, happened_us or 0, one.get("action", ""), step, group
-        return Event(index + 1, *identity, inputs, outputs, goods, contents, known, _destinations(one))
+        return Event(index + 1, *identity, inputs, outputs, goods, contents, known, to)
 
     # -- fields ----------------------------------------------------------------------------
 
@@ -178,9 +164,9 @@ class EventReader:
     def _check_fields(self, at: Place, one: dict[str, Any], kind: str) -> None:
         for name, value in one.items():
             if ":" not in name and name not in FIELDS[kind]:
-                at.fault(f".{name}", value, f"is no field of {kind}", "ask the sender to leave it out")
+                at.fault(f".{name}", value, f"is not a field of {kind}", "ask the sender to leave it out")
         if kind != "TransformationEvent" and one.get("action") not in ACTIONS:
-            at.fault(".action", one.get("action"), "is no action", f"one of: {', '.join(ACTIONS)}")
+            at.fault(".action", one.get("action"), "is not an action", f"use one of: {', '.join(ACTIONS)}")
         for name in ("eventID", "transformationID", "parentID"):
             if name in one:
                 _check_uri(at, f".{name}", one[name])
@@ -192,19 +178,19 @@ class EventReader:
         value = one.get(name, {})
         if isinstance(value, dict):
             return value
-        at.fault(f".{name}", value, "is no object", "ask the sender")
+        at.fault(f".{name}", value, "is not an object", "ask the sender")
         return {}
 
     def _time(self, at: Place, one: dict[str, Any]) -> int | None:
         text, offset = one.get("eventTime"), one.get("eventTimeZoneOffset")
         if not isinstance(offset, str) or not _OFFSET.fullmatch(offset):
-            at.fault(".eventTimeZoneOffset", offset, "is no offset from UTC", "written like +01:00")
+            at.fault(".eventTimeZoneOffset", offset, "is not an offset from UTC", "write it like +01:00")
         try:
             if not isinstance(text, str) or not _ZONED.search(text):
-                raise Malformed("is no time with its offset", "written like 2026-05-04T09:10:00Z")
+                raise Malformed("is not a time with an offset", "write it like 2026-05-04T09:10:00Z")
             happened_us = read_time(re.sub(r"(\.\d{6})\d+", r"\1", text), self._utc)
         except PourbookError as refusal:
-            at.fault(".eventTime", text, "is no time with its offset", refusal.remedy)
+            at.fault(".eventTime", text, "is not a time with an offset", refusal.remedy)
             return None
         if happened_us > self._latest_us:
             at.fault(".eventTime", text, "lies in the future", "ask the sender when it happened")
@@ -214,13 +200,13 @@ class EventReader:
         """A word of the vocabulary; a private one must be an address."""
         word = one.get(field, "")
         if not isinstance(word, str):
-            at.fault(f".{field}", word, "is no word", "ask the sender")
+            at.fault(f".{field}", word, "is not text", "ask the sender")
             return ""
         full = _FULL_WORD.fullmatch(word)
         bare = full[1] if full else word
         if bare and bare not in words and (full or word.startswith("urn:epcglobal:") or not _URI.fullmatch(word)):
-            remedy = "a word of the Core Business Vocabulary 2.0, or an address of the sender's own"
-            at.fault(f".{field}", word, f"is no {field} of the vocabulary", remedy)
+            remedy = "use a word of the Core Business Vocabulary 2.0 or an address of the sender's own"
+            at.fault(f".{field}", word, f"is not a {field} in the vocabulary", remedy)
         return bare
 
     # -- goods ------------------------------------------------------------------------------
@@ -230,7 +216,7 @@ class EventReader:
         for name in names:
             elements = one.get(name, [])
             if not isinstance(elements, list):
-                at.fault(f".{name}", elements, "is no list", "ask the sender")
+                at.fault(f".{name}", elements, "is not a list", "ask the sender")
                 continue
             listed = elements if name.endswith("uantityList") else [{"epcClass": element} for element in elements]
             read = (_quantity(at, f".{name}[{index}]", element) for index, element in enumerate(listed))
@@ -241,18 +227,19 @@ class EventReader:
         """The liquid of each class that the event is about."""
         found: dict[str, Content] = {}
         elements: Any = next((one[name] for name in one if self._bare(name) == "contents" and ":" in name), [])
-        masses = {each.of: each for each in goods if each.unit in MASS_MG and each.number is not None}
+        masses = [each for each in goods if each.unit in MASS_MG and each.number is not None]
         for index, element in enumerate(elements if isinstance(elements, list) else [elements]):
             told = {self._bare(name): value for name, value in element.items()} if isinstance(element, dict) else {}
             of, content = told.get("of"), _content(told)
             if not isinstance(of, str) or of in found or content is None:
-                at.fault(f"['contents'][{index}]", element, "is no liquid that could be", "ask the sender for it anew")
+                at.fault(f"['contents'][{index}]", element, "is not a possible liquid", "ask the sender to correct it")
                 continue
             found[of] = content
-            if of in masses and content.liquid and _mass_mg(masses[of], goods) != content.liquid.mass_mg:
-                problem = f"is not the {content.liquid.mass_mg} mg that the contents say"
-                path = f"{masses[of].path}.quantity"
-                at.fault(path, masses[of].number, problem, "ask the sender which is true")
+            same = [one for one in masses if one.of == of]
+            total_mg = round(sum((one.number or 0) * MASS_MG[one.unit] for one in same))
+            if same and content.liquid and total_mg != content.liquid.mass_mg:
+                problem = f"does not match the contents: {content.liquid.mass_mg} mg"
+                at.fault(f"{same[-1].path}.quantity", same[-1].number, problem, "ask the sender which is right")
         return found
 
     def _check_unchanged(self, at: Place, one: dict[str, Any]) -> None:
@@ -265,8 +252,8 @@ class EventReader:
             except (AttributeError, KeyError, TypeError, ValueError):
                 agrees = False
             if not agrees:
-                problem = "does not agree with the event: it was changed"
-                at.fault(".eventID", said, problem, "ask the sender for it anew")
+                problem = "does not match the event, which was changed"
+                at.fault(".eventID", said, problem, "ask the sender to send it again")
 
 
 _SIDES = {
@@ -277,18 +264,18 @@ _SIDES = {
 
 def _quantity(at: Place, path: str, element: Any) -> Quantity | None:  # noqa: ANN401
     if not isinstance(element, dict):
-        at.fault(path, element, "is no quantity of a class", "an object with epcClass, quantity and uom")
+        at.fault(path, element, "is not a quantity of a class", "use an object with epcClass, quantity and uom")
         return None
     of, number, unit = element.get("epcClass"), element.get("quantity"), element.get("uom", "")
     _check_uri(at, f"{path}.epcClass", of)
     if number is not None and not _is_number(number):
-        at.fault(f"{path}.quantity", number, "is no number", "a JSON number, without quotation marks")
+        at.fault(f"{path}.quantity", number, "is not a number", "write a JSON number without quotation marks")
     elif number is not None and not 0 <= number < MOST_MG:
-        problem = "is less than nothing" if number < 0 else "is beyond sense"
+        problem = "is below zero" if number < 0 else "is too large"
         at.fault(f"{path}.quantity", number, problem, "ask the sender how much it was")
     if not isinstance(unit, str) or unit not in ("", *COUNTS, *MASS_MG, *VOLUME_ML):
-        remedy = f"one of: {', '.join((*MASS_MG, *VOLUME_ML))}; none for a count"
-        at.fault(f"{path}.uom", unit, "is no unit of mass or volume known here", remedy)
+        remedy = f"use one of: {', '.join((*MASS_MG, *VOLUME_ML))}; leave it out for a count"
+        at.fault(f"{path}.uom", unit, "is not a unit of mass or volume known here", remedy)
     if not at.sound:
         return None
     return Quantity(str(of), None if number is None else Decimal(number), "" if unit in COUNTS else unit, path)
@@ -297,15 +284,9 @@ def _quantity(at: Place, path: str, element: Any) -> Quantity | None:  # noqa: A
 def _check_known(at: Place, known: Mapping[str, Any]) -> None:
     days, strength = known.get("wood_days", 0), known.get("strength_20c", 0)
     if not _is_number(days, int) or not 0 <= days < 100_000:
-        at.fault(".ilmd.wood_days", days, "is no time in wood", "whole days, or leave it out where it is not known")
+        at.fault(".ilmd.wood_days", days, "is not a time in wood", "write whole days, or leave it out if unknown")
     if not _is_number(strength) or not 0 <= strength <= 100:
-        at.fault(".ilmd.strength_20c", strength, "is no strength in % vol", "0 to 100")
-
-
-def _destinations(one: Mapping[str, Any]) -> str:
-    told = one.get("destinationList")
-    listed = told if isinstance(told, list) else ()
-    return " ".join(sorted({str(each.get("destination", "")) for each in listed if isinstance(each, dict)} - {""}))
+        at.fault(".ilmd.strength_20c", strength, "is not a strength in % vol", "write 0 to 100")
 
 
 def _is_number(value: object, kind: Any = int | Decimal) -> bool:  # noqa: ANN401 (a type)
@@ -314,7 +295,7 @@ def _is_number(value: object, kind: Any = int | Decimal) -> bool:  # noqa: ANN40
 
 def _check_uri(at: Place, path: str, value: object) -> None:
     if not isinstance(value, str) or not _URI.fullmatch(value):
-        at.fault(path, value, "is no address (URI)", "ask the sender")
+        at.fault(path, value, "is not an address (URI)", "ask the sender")
 
 
 def _content(told: Mapping[str, Any]) -> Content | None:
@@ -327,9 +308,3 @@ def _content(told: Mapping[str, Any]) -> Content | None:
         return None
     redistilled = told.get("how") == "redistilled"
     return Content(liquid if "mass_mg" in told else None, told.get("received_mg"), redistilled)
-
-
-def _mass_mg(quantity: Quantity, goods: Iterable[Quantity]) -> int:
-    """All of one class in an event, as mass."""
-    same = [one for one in goods if one.of == quantity.of and one.number is not None and one.unit in MASS_MG]
-    return round(sum((one.number or 0) * MASS_MG[one.unit] for one in same))

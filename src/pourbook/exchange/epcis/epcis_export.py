@@ -22,7 +22,6 @@ movement documents follow the local authority and licensed practice.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 from pourbook.alcoholometry.volumes import strength_20c
 from pourbook.book.items import facts
@@ -61,15 +60,9 @@ def epcis_document(
     book: "BookCore", items: Sequence[str] = (), *, forward: bool = False, at_us: int | None = None,
     start_us: int | None = None, customer: str = "",
 ) -> dict[str, Any]:  # fmt: skip
-    """The lineage of items, or without items all that happened.
+    """The lineage of items as of `at_us` (None: now), or without items all that happened from `start_us` to `at_us`.
 
-    Args:
-        book: to read.
-        items: whose lineage; none is the whole house.
-        forward: what the items went into, in place of what went into them.
-        at_us: as of that moment, or (whole house) until then; None is now.
-        start_us: whole house: from that moment on.
-        customer: despatches to others are left out; empty leaves out none.
+    With `forward`, what the items went into. With `customer`, despatches to others are left out.
 
     Raises:
         Refused: the house has no web address of its own, or nothing was ever poured into an item.
@@ -101,7 +94,7 @@ class _Writer:
         self._names = Names(address, {lot: facts(book.store, key_of(lot)) for lot in lots})
 
     def events(self) -> list[_Event]:
-        """The events, in order of time."""
+        """In order of time."""
         told = [(one, event) for one in self._told for event in self._events_of(one)]
         ids: dict[int, list[str]] = {}
         for one, event in told:
@@ -165,7 +158,7 @@ class _Writer:
         }
 
     def _observed(self, one: Happening) -> Iterator[_Event]:
-        """Something that moved nothing out of a class: a gauge, stock, a return."""
+        """A gauge, stock or a return: nothing left a class."""
         assert one.made is not None
         step, disposition = _OBSERVED[one.what]
         yield self._object(one, "OBSERVE", step, disposition, one.made, counted=one.what == "return")
@@ -179,9 +172,7 @@ class _Writer:
         event = self._object(one, "OBSERVE", "shipping", "in_transit", *one.taken)
         customer, document = str(one.facts.get("customer", "")), str(one.facts.get("document", ""))
         if document:
-            event["bizTransactionList"] = [
-                {"type": "desadv", "bizTransaction": self._names.document(document)},
-            ]
+            event["bizTransactionList"] = [{"type": "desadv", "bizTransaction": self._names.document(document)}]
         if customer:
             event["destinationList"] = [{"type": "possessing_party", "destination": self._names.party(customer)}]
         yield event
@@ -201,10 +192,12 @@ class _Writer:
     # -- parts of events -------------------------------------------------------------------
 
     def _common(self, one: Happening, kind: str) -> _Event:
+        moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=one.happened_us)
+        offset = moment.astimezone(self._zone).strftime("%z")
         return {
             "type": kind,
             "eventTime": written(one.happened_us),
-            "eventTimeZoneOffset": _offset(one.happened_us, self._zone),
+            "eventTimeZoneOffset": f"{offset[:3]}:{offset[3:5]}",
             "recordTime": one.entry["recorded"],
         }
 
@@ -252,23 +245,12 @@ def _steps(kind: str, *, first: bool) -> _Event:
 
 
 def _bottles(one: Happening, lot: str) -> int | None:
-    """How many bottles of a lot a happening concerns; None where it is no lot, or nobody counted."""
-    lines = one.entry["body"].get("lines", ())
-    counts = (
-        [line.get("facts", {}).get("bottles") for line in lines if lot in (line["from"], line["to"])]
-        if lot[0] == "L"
-        else []
-    )
+    """How many bottles of a lot a happening concerns; None where it is not a lot, or nobody counted."""
+    lines = one.entry["body"].get("lines", ()) if lot[0] == "L" else ()
+    counts = (line.get("facts", {}).get("bottles") for line in lines if lot in (line["from"], line["to"]))
     counted = [count for count in counts if isinstance(count, int)]
     return sum(counted) if counted else None
 
 
 def _less(liquid: Liquid | None, rest: Liquid | None) -> Liquid | None:
     return None if liquid is None or rest is None else liquid - rest
-
-
-def _offset(moment_us: int, zone: ZoneInfo) -> str:
-    """The house's offset from UTC at a moment."""
-    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=moment_us)
-    text = moment.astimezone(zone).strftime("%z")
-    return f"{text[:3]}:{text[3:5]}"

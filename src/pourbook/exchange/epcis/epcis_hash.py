@@ -43,12 +43,7 @@ _WORD = re.compile(r"[a-z_]+")
 
 
 def event_id(event: Mapping[str, Any], namespaces: Mapping[str, str]) -> str:
-    """The identifier of an event.
-
-    Args:
-        event: as it stands in a JSON-LD document.
-        namespaces: prefix to namespace, from the document's context.
-    """
+    """The identifier of an event of a JSON-LD document, whose context gives the namespaces by prefix."""
     digest = hashlib.sha256(pre_hash(event, namespaces).encode()).hexdigest()
     return f"ni:///sha-256;{digest}?ver=CBV2.0"
 

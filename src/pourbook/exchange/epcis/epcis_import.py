@@ -35,14 +35,10 @@ _SOURCES = ("water", "additive")
 
 
 class Asked(NamedTuple):
-    """What the person who imports says of a document.
+    """What the importer says of a document; `ref` is the house's own name for what arrives.
 
-    Attributes:
-        ref: the house's own name for what arrives; empty for none.
-        item: address of the class that arrives, where the document has no event of shipping; else of the event
-            of shipping, or of its destination; empty where there is only one.
-        strength: of sources whose strength the document does not say.
-        again: whether what was imported before comes in once more.
+    `item` is the address of the shipping event, of its destination or, without such an event, of the class;
+    `strength` is that of sources without one in the document; `again` imports what was imported before.
     """
 
     ref: str = ""
@@ -52,7 +48,7 @@ class Asked(NamedTuple):
 
 
 def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> TableIntake:
-    """What an EPCIS document (of that SHA-256) ships in bulk; refusals are those of `import_epcis`."""
+    """What an EPCIS document with this SHA-256 ships in bulk; refusals are those of `import_epcis`."""
     faults = Faults()
     with source.open() as file:
         document = read_document(source.name, file.read(), faults, book.clock())
@@ -93,36 +89,32 @@ def _untold(found: Sequence[Arrival]) -> Iterator[str]:
     for one in found:
         part = sum(share.alcohol for of, share in one.shares.items() if not one.sources[of].begun)
         if part > 0:
-            yield (
-                f"{100 * part:.3g} % of the alcohol of {one.of} has no ancestry in the document:"
-                " ask the sender for the events before"
-            )
+            part_shown = f"{100 * part:.3g} % of the alcohol of {one.of}"
+            yield f"{part_shown} has no ancestry in the document: ask the sender for the earlier events"
 
 
 def _nothing(document: Document, item: str) -> Refused:
     if item:
-        return Refused(
-            f"nothing of '{item}' is left by what the document says", "give its address as the document does"
-        )
+        return Refused(f"the document leaves nothing of '{item}'", "write its address as the document does")
     if document.withdrawn:
         (first, *_) = document.withdrawn
         return Refused(
-            f"the shipment of {written(first.happened_us)} was declared an error by its sender: nothing arrives by it",
+            f"the sender declared the shipment of {written(first.happened_us)} an error: nothing arrives",
             "ask the sender what was shipped instead",
         )
     last = unused(document.events)
     shown = ", ".join(last[:5]) or "none"
     return Refused(
-        f"the document ships nothing in bulk; what comes into being by it and is not used: {shown}",
-        "ask the sender for the event of shipping, or name the class that arrived: --item ADDRESS",
+        f"the document ships nothing in bulk; classes made but not used: {shown}",
+        "ask the sender for the shipping event, or name the class that arrived: --item ADDRESS",
     )
 
 
 def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
-    """What arrived as lines of a pour whose target is still open; each source has its part, and the document's digest.
+    """What arrived as lines of a pour without its target, one for each source.
 
-    Ethanol and extract follow their shares; what is neither follows the share of the mass, as far as
-    a gauge of the other house has not made that impossible.
+    Ethanol and extract follow their shares; the rest follows the share of the mass, unless a gauge of the other
+    house made that impossible.
     """
     shares = arrival.shares
     mass, ethanol, extract = arrival.liquid
@@ -133,7 +125,10 @@ def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
         for share, solved, solids in zip(shares.values(), ethanols, extracts, strict=True)
     ]
     waters = _cut(mass - ethanol - extract, rest if any(rest) else [1.0] * len(rest))
-    _leave_none_out(waters, ethanols, extracts)
+    for index, rounded in enumerate(zip(waters, ethanols, extracts, strict=True)):
+        largest = waters.index(max(waters))
+        if not any(rounded) and waters[largest] > 1:  # a trace of unknown age is still one
+            waters[index], waters[largest] = 1, waters[largest] - 1
     for (of, share), *parts in zip(shares.items(), waters, ethanols, extracts, strict=True):
         liquid = Liquid(sum(parts), *parts[1:])
         if liquid.mass_mg:
@@ -143,16 +138,8 @@ def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
             yield Move(word, "", liquid.mass_mg, composition=liquid, facts=facts)
 
 
-def _leave_none_out(waters: list[int], *others: list[int]) -> None:
-    """Give what rounds to nothing a milligram of the largest part: a trace of unknown age is still one."""
-    for index, parts in enumerate(zip(waters, *others, strict=True)):
-        largest = waters.index(max(waters))
-        if not any(parts) and waters[largest] > 1:
-            waters[index], waters[largest] = 1, waters[largest] - 1
-
-
 def _cut(whole: int, parts: Sequence[float]) -> list[int]:
-    """A whole number cut in proportion into whole numbers that add up to it, each wrong by less than one."""
+    """Whole numbers in proportion that add up to `whole`, each wrong by less than one."""
     total = sum(parts)
     reached, done, cut = 0.0, 0, []
     for part in parts:

@@ -1,7 +1,6 @@
-"""Which shipments of another house were taken in, and what of a document must not come in (again).
+"""Which shipments of another house were imported, and what of a document must not come in (again).
 
-A batch keeps the address of the event of shipping that brought it as the fact `epcis_sent`, so that a shipment is
-known again in whatever file it comes.
+A batch keeps the address of its shipping event as the fact `epcis_sent`, so a shipment is known again in any file.
 
 >>> from pourbook import Book
 >>> from pourbook.liquid import EMPTY
@@ -11,7 +10,7 @@ known again in whatever file it comes.
 ...     refuse_own(book, [one])
 Traceback (most recent call last):
     ...
-pourbook.errors.Refused: this is this house's own batch B-000001-Y, not another house's spirit
+pourbook.errors.Refused: batch B-000001-Y is this house's own, not another house's spirit
 """
 
 from collections.abc import Sequence
@@ -41,22 +40,22 @@ def _known_by(event: Event, of: str) -> str:
 
 
 def refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
-    """Refuse what came in before, in whatever file: a shipment, or (where a class was named) anything of the class."""
+    """Refuse a shipment that came in before in any file or, where a class was named, anything of the class."""
     for one in found:
         name, value = ("epcis_class", one.of) if one.event is None else ("epcis_sent", sent_as(one))
         # A class may have come in by its name before the event that ships it was told.
         before = _standing(book, name, value, one.of) or _standing(book, "epcis_sent", one.of, one.of)
         if before:
             batch, entry = before
-            what = f"{one.of}" if one.event is None else f"the shipment of {one.of} at {written(one.sent_us)}"
-            remedy = "if it arrived twice: --again"
+            what = one.of if one.event is None else f"the shipment of {one.of} at {written(one.sent_us)}"
+            remedy = "if it arrived twice, give --again"
             if len(found) > 1:
-                remedy = f"name the event of a shipment that is new, in quotes: --item 'ADDRESS'; {remedy}"
-            raise Refused(f"{what} was taken in before, as {batch} (entry {entry})", remedy)
+                remedy = f"name the event of the new shipment, in quotes: --item 'ADDRESS'; {remedy}"
+            raise Refused(f"{what} was imported before, as {batch} (entry {entry})", remedy)
 
 
 def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) -> None:
-    """Refuse a document by which the sender takes back what was taken in."""
+    """Refuse a document that withdraws what was imported."""
     for event in withdrawn:
         if item and item != event.id and item not in event.to.split() and item not in [one.of for one in event.goods]:
             continue
@@ -65,27 +64,27 @@ def refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) ->
             if before:
                 batch, entry = before
                 raise Refused(
-                    f"the shipment taken in as {batch} (entry {entry}) was taken back by its sender",
-                    f"void entry {entry}; what was shipped instead comes in afterwards",
+                    f"the sender withdrew the shipment imported as {batch} (entry {entry})",
+                    f"void entry {entry}, then import what was shipped instead",
                 )
 
 
 def refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
-    """Refuse what this house exported: a class under its address."""
+    """Refuse a class under this house's address."""
     address = book.settings["uri"].rstrip("/")
     for one in found:
         if address and one.of.startswith(f"{address}/"):
             name = one.of.rsplit("/", 1)[-1]
             id_ = read(name.split("-", 1)[0])
             what = f"{kind_of(id_)} {hyphened(id_)}" if id_ else f"'{name}'"
-            raise Refused(f"this is this house's own {what}, not another house's spirit", "record a return instead")
+            raise Refused(f"{what} is this house's own, not another house's spirit", "record a return instead")
 
 
 def refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> None:
-    """Refuse shipments to different destinations, and a ref that is in use, or for more than one batch."""
+    """Refuse shipments to different destinations, and a ref that is in use or meant for several batches."""
     if len({one.event.to for one in found if one.event}) > 1:
         listed = "; ".join(
-            f"{one.of}, {one.liquid.mass_mg / 1e6:.6g} kg, to {one.event.to or 'nobody named'}, event"
+            f"{one.of}, {one.liquid.mass_mg / 1e6:.6g} kg, to {one.event.to or 'an unnamed destination'}, event"
             f" {one.event.id or one.event.number}"
             for one in found
             if one.event
@@ -97,7 +96,7 @@ def refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> Non
     if ref and len(found) > 1:
         raise Refused(
             f"'{ref}' would be the name of {len(found)} batches",
-            "leave --ref out and name each batch afterwards, or take in one by one: --item ADDRESS",
+            "leave out --ref and name each batch afterwards, or import one by one: --item ADDRESS",
         )
     if ref and with_fact(book.store, "ref", ref):
         raise Refused(f"'{ref}' is the name of another item", "choose another --ref")

@@ -35,14 +35,10 @@ _SPIRIT = ("origin", "unexplained", "")
 
 
 class Source(NamedTuple):
-    """What came from outside the other house, or begins with it.
+    """A class, at the address `of`, that came from outside the other house or begins there.
 
-    Attributes:
-        of: address of its class.
-        event: identifier of the event that brought it; empty where none did.
-        kind: origin, water, additive …; empty where it is not said.
-        known: what is said of it.
-        begun: whether an event says that it came into being; if not, what it is made of is not told.
+    `event` (its identifier) brought it, `kind` is origin, water, additive …; either may be empty. `known` is what is
+    said of it. Where no event had it `begun`, nobody says what it is made of.
     """
 
     of: str
@@ -53,14 +49,9 @@ class Source(NamedTuple):
 
 
 class Share(NamedTuple):
-    """The part of a source in a body of liquid.
+    """A source's parts of the alcohol, mass and extract of a body of liquid.
 
-    Attributes:
-        alcohol: part of the pure alcohol; then of the mass and of the extract.
-        mass: of the mass.
-        extract: of the extract.
-        wood_us: time in wood, in microseconds, counted to when the body was last touched; None is unknown.
-        woods: of the casks it lay in.
+    `wood_us` is its time in wood when the body was last touched (None: unknown), in casks of these `woods`.
     """
 
     alcohol: float
@@ -71,15 +62,9 @@ class Share(NamedTuple):
 
 
 class Arrival(NamedTuple):
-    """Liquid that was sent.
+    """Liquid of the class `of`, sent at `sent_us` by the shipping event (None where a class was named).
 
-    Attributes:
-        of: address of its class.
-        sent_us: when.
-        liquid: how much.
-        shares: address of each source to its part.
-        sources: address of each source to what is known of it.
-        event: the event of shipping; None where a class was named.
+    `shares` and `sources` are by the address of each source.
     """
 
     of: str
@@ -113,7 +98,7 @@ class _Body(NamedTuple):
 
 
 def unused(events: Iterable[Event]) -> list[str]:
-    """Classes that come into being in bulk, and of which nothing is taken any more: what may be arriving."""
+    """Classes made in bulk and never used: what may be arriving."""
     made = dict.fromkeys(one.of for event in events for one in _made(event) if one.bulk)
     taken = {one.of for event in events for one in event.inputs}
     return [of for of in made if of not in taken]
@@ -122,15 +107,10 @@ def unused(events: Iterable[Event]) -> list[str]:
 def arrivals(
     events: Sequence[Event], file: str, faults: Faults, strength: Strength | None = None, item: str = ""
 ) -> list[Arrival]:
-    """What is sent in bulk by events of shipping, or all of one class; faults are listed.
+    """What events (in order of time) ship in bulk, or all of one class; faults are listed.
 
-    Args:
-        events: that count, in order of time.
-        file: as faults name it.
-        faults: where to list them.
-        strength: of what has none in the document.
-        item: address of the class that arrives, or of the event (or destination) of shipping; empty: whatever
-            is shipped.
+    `strength` is that of what has none in the document; `item` the address of a shipping event, of its destination
+    or of a class, empty for whatever is shipped.
     """
     shipped = [event for event in events if event.step == "shipping" and any(q.bulk for q in event.goods)]
     sent = [event for event in shipped if not item or item == event.id or item in event.to.split()]
@@ -180,7 +160,7 @@ class _Mixing:
         self._faults.add(Fault(self._file, 0, column, one.of, problem, remedy))
 
     def apply(self, event: Event, one: Quantity, *, sent: bool) -> None:
-        """What an event did with a quantity that is not transformed."""
+        """What an event other than a transformation did with a quantity."""
         if event.action == "ADD":
             self._arrive(event, one)
         elif sent:
@@ -191,7 +171,7 @@ class _Mixing:
             self._observed(event, one)
 
     def send(self, of: str, body: _Body | None, moment_us: int, event: Event | None = None) -> None:
-        """Put aside what is sent."""
+        """Add what is sent to `sent`."""
         if body is not None and body.liquid.mass_mg:
             body = body.at(moment_us)
             sources = {source: self.sources[source] for source in body.shares}
@@ -214,26 +194,23 @@ class _Mixing:
             wood = str(event.known.get("wood", "")) if event.known["kind"] == "cask" else None
         else:
             wood = self.bodies[outputs[0].of].wood if outputs[0].of in self.bodies else None
-        divided = self._divided(event, outputs, mixed.liquid)
+        # An output that is only counted gets what the others leave.
+        said = [self._amount(event, one, mixed.liquid) for one in outputs]
+        rest_mg = max(mixed.liquid.mass_mg - sum(liquid.mass_mg for liquid in said if liquid), 0)
+        part_mg = rest_mg // (said.count(None) or 1)
+        divided = [mixed.liquid.scaled(part_mg) if liquid is None else liquid for liquid in said]
         made_mg = sum(liquid.mass_mg for liquid in divided)
         if _is_more(made_mg, mixed.liquid.mass_mg):
-            problem = f"is {made_mg / 1e6:g} kg with what came out beside it; {mixed.liquid.mass_mg / 1e6:g} kg went in"
+            problem = f"is {made_mg / 1e6:g} kg with the other outputs; only {mixed.liquid.mass_mg / 1e6:g} kg went in"
             self._fault(event, outputs[0], problem, "ask the sender what is missing, such as water")
         for one, liquid in zip(outputs, divided, strict=True):
             self._into(one.of, mixed._replace(liquid=liquid, wood=wood))
-
-    def _divided(self, event: Event, outputs: Sequence[Quantity], whole: Liquid) -> list[Liquid]:
-        """How much of what was mixed went into each output; one that is only counted gets what the others leave."""
-        said = [self._amount(event, one, whole) for one in outputs]
-        rest = whole.mass_mg - sum(liquid.mass_mg for liquid in said if liquid)
-        silent = said.count(None) or 1
-        return [whole.scaled(max(rest, 0) // silent) if liquid is None else liquid for liquid in said]
 
     def _arrive(self, event: Event, one: Quantity) -> None:
         """From outside."""
         liquid = self._amount(event, one, None)
         if liquid is None:
-            self._fault(event, one, "has no amount, or no strength is known of it", _ASK)
+            self._fault(event, one, "has no amount, or no known strength", _ASK)
             return
         wood_days = event.known.get("wood_days")
         kind = str(event.known.get("kind", ""))
@@ -263,12 +240,12 @@ class _Mixing:
             self.bodies[of] = _mixed([held.at(new.since_us), new])._replace(wood=new.wood)
 
     def _taken(self, event: Event, one: Quantity) -> _Body | None:
-        """What an event takes of a class; None where that is a fault, or nothing."""
+        """What an event takes of a class; None for a fault or nothing."""
         if one.of not in self.bodies:
             made_us = self._made_us.get(one.of)
             if made_us is not None and made_us >= event.happened_us:
                 when = written(event.happened_us), written(made_us)
-                problem = f"is used at {when[0]} and comes into being only at {when[1]}"
+                problem = f"is used at {when[0]} but made only at {when[1]}"
                 self._fault(event, one, problem, "ask the sender for the right times")
                 return None
             if made_us is None:
@@ -279,8 +256,8 @@ class _Mixing:
         held = held.at(event.happened_us)
         liquid = self._amount(event, one, held.liquid) or held.liquid
         if _is_more(liquid.mass_mg, held.liquid.mass_mg):
-            problem = f"gives {liquid.mass_mg / 1e6:g} kg, but holds only {held.liquid.mass_mg / 1e6:g} kg by then"
-            self._fault(event, one, problem, "ask the sender what is missing, or which quantity is true")
+            problem = f"gives {liquid.mass_mg / 1e6:g} kg but then holds only {held.liquid.mass_mg / 1e6:g} kg"
+            self._fault(event, one, problem, "ask the sender what is missing, or which quantity is right")
         self.bodies[one.of] = held._replace(liquid=_rest(held.liquid, liquid))
         return held._replace(liquid=liquid, wood=None)
 
@@ -306,7 +283,7 @@ class _Mixing:
         return there.scaled(mass_mg) if there is not None and there.mass_mg else liquid_of(mass_mg, fraction, 0)
 
     def _told(self, event: Event) -> float | None:
-        """The mass fraction that an event, its kind or the person who imports states."""
+        """The mass fraction by the event, its kind or the importer."""
         if event.known.get("kind") == "water":
             return 0.0
         if "strength_20c" in event.known:
@@ -314,16 +291,16 @@ class _Mixing:
         return self._fraction
 
 
-_ASK = "ask the sender for the quantity in mass or volume; give a strength that is missing with --strength"
+_ASK = "ask the sender for the quantity in mass or volume; give a missing strength with --strength"
 
 
 def _is_more(said_mg: int, there_mg: int) -> bool:
-    """Whether a mass is more than the larger of 1 g and 0.5 % beyond what can be: what the book lets pass, too."""
+    """Whether a mass exceeds what there is by more than 1 g and 0.5 %, which the book lets pass, too."""
     return said_mg - there_mg > max(1000, there_mg // 200)
 
 
 def _used(event: Event) -> tuple[Quantity, ...]:
-    """What goes into a transformation; where it has several events, all in between goes by its group."""
+    """What goes into a transformation; between its events, liquid goes by the name of the group."""
     return event.inputs or (Quantity(event.group, None, "", ""),)
 
 

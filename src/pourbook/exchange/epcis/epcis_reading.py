@@ -24,13 +24,7 @@ __all__ = ["Document", "read_document"]
 
 
 class Document(NamedTuple):
-    """A document.
-
-    Attributes:
-        sender: who sent it.
-        events: that count, in the order they happened.
-        withdrawn: events of shipping that were declared erroneous.
-    """
+    """Its sender, the events that count in the order they happened, and the shipping events withdrawn as errors."""
 
     sender: str
     events: tuple[Event, ...]
@@ -63,14 +57,14 @@ def _parsed(file: str, content: bytes) -> Any:  # noqa: ANN401 (whatever JSON ca
         return json.loads(content.decode("utf-8-sig"), parse_float=Decimal, parse_constant=_no_number)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
-        raise Malformed(f"'{file}' is not JSON: {error.msg} in {where}", remedy) from error
+        raise Malformed(f"'{file}' is not JSON: {error.msg} at {where}", remedy) from error
     except (ValueError, RecursionError) as error:
         what = "not UTF-8" if isinstance(error, UnicodeDecodeError) else str(error)
         raise Malformed(f"'{file}' is not JSON: {what}", remedy) from error
 
 
 def _no_number(text: str) -> NoReturn:
-    raise ValueError(f"{text} is no number")
+    raise ValueError(f"{text} is not a number")
 
 
 def _namespaces(context: object) -> dict[str, str]:
@@ -83,28 +77,28 @@ def _namespaces(context: object) -> dict[str, str]:
 def _events(at: Place, document: object) -> list[Any]:
     if not isinstance(document, dict) or document.get("type") != "EPCISDocument":
         kind = document.get("type") if isinstance(document, dict) else document
-        at.fault(".type", kind, "is no EPCISDocument", "ask the sender for an EPCIS 2.0 document in JSON-LD")
+        at.fault(".type", kind, "is not an EPCISDocument", "ask the sender for an EPCIS 2.0 document in JSON-LD")
         return []
     if str(document.get("schemaVersion")).split(".")[0] != "2":
         at.fault(".schemaVersion", document.get("schemaVersion"), "is not EPCIS 2", "ask the sender for version 2.0")
     if "@context" not in document:
-        at.fault("['@context']", None, "is missing", "JSON-LD needs its context: ask the sender")
+        at.fault("['@context']", None, "is missing", "ask the sender for the JSON-LD context")
     if not isinstance(document.get("creationDate"), str):
-        at.fault(".creationDate", document.get("creationDate"), "is no time", "ask the sender")
+        at.fault(".creationDate", document.get("creationDate"), "is not a time", "ask the sender")
     body = document.get("epcisBody")
     events = body.get("eventList") if isinstance(body, dict) else None
     if not isinstance(events, list):
-        at.fault(".epcisBody.eventList", events, "is no list of events", "ask the sender for the events")
+        at.fault(".epcisBody.eventList", events, "is not a list of events", "ask the sender for the events")
         return []
     return events
 
 
 def _check_once(file: str, faults: Faults, events: Iterable[Any]) -> None:
-    """That an identifier stands for one event; an event and its declaration of error share one."""
+    """Each identifier stands for one event; only an event and its declaration of error share one."""
     first: dict[tuple[str, bool], int] = {}
     for index, one in enumerate(events):
         if isinstance(one, dict) and isinstance(one.get("eventID"), str):
             before = first.setdefault((one["eventID"], "errorDeclaration" in one), index)
             if before != index:
-                problem = f"is the identifier of event {before + 1}, too"
-                Place(file, faults, index).fault(".eventID", one["eventID"], problem, "ask the sender which is true")
+                problem = f"is also the identifier of event {before + 1}"
+                Place(file, faults, index).fault(".eventID", one["eventID"], problem, "ask the sender which is right")

@@ -33,7 +33,7 @@ _OF_CONTENTS = ("unit", "strength", "temperature_c", "distiller", "distilled", "
 
 
 class _Cask(NamedTuple):
-    """A row: the cask, and what was filled into it; None for an empty one. Who and when are None where left blank."""
+    """A row; `fill` is None for an empty cask, who and when where left blank."""
 
     row: int
     facts: Mapping[str, str]
@@ -43,7 +43,7 @@ class _Cask(NamedTuple):
 
 
 def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *, refs_may_repeat: bool) -> TableIntake:
-    """A table of casks, checked: every fault found is raised. `refs_may_repeat` those of items in the book."""
+    """A table of casks, checked; all faults are raised, among them a ref in the book unless `refs_may_repeat`."""
     faults = Faults()
     readers = Readers(book.settings, book.clock())
     table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
@@ -52,15 +52,15 @@ def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *,
     for cask in casks:
         ref = cask.facts["ref"]
         if first.setdefault(ref, cask.row) != cask.row and ref:
-            remedy = "give each cask a name of its own"
-            faults.add(Fault(source.name, cask.row, "ref", ref, f"is the ref of row {first[ref]} too", remedy))
+            remedy = "give each cask its own name"
+            faults.add(Fault(source.name, cask.row, "ref", ref, f"is also the ref of row {first[ref]}", remedy))
     if not refs_may_repeat:
         refs = ((cask.row, cask.facts["ref"]) for cask in casks)
         check_refs(book, source.name, refs, faults, "leave out the row, or give the cask another name")
     faults.check("casks")
 
     def rows(next_id: NextId, who: str, when_us: int) -> Iterator[tuple[int, Draft]]:
-        """Openings in the order of the table, then fillings in the order they happened."""
+        """Openings in table order, then fillings in order of time."""
         identifiers = {cask.row: next_id("cask") for cask in casks}
         for cask in casks:
             moment_us = when_us if cask.happened_us is None else cask.happened_us
@@ -85,11 +85,11 @@ def _cask(cells: Cells, row: int, readers: Readers, columns: tuple[str, ...]) ->
 
 
 def _fill(cells: Cells, readers: Readers, columns: tuple[str, ...]) -> Move | None:
-    """What was filled in, its target left open; None for an empty cask, and where it is a fault."""
+    """What was filled in, without its target; None for an empty cask or a fault."""
     if not cells.text("quantity"):
         for name in _OF_CONTENTS:
             if cells.text(name):
-                cells.fault("quantity", f"is blank, but the row has a {name}", "write how much, or blank the rest")
+                cells.fault("quantity", f"is blank, but the row has a {name}", "write the quantity, or clear the rest")
                 break
         return None
     amount = amount_of(cells, readers)

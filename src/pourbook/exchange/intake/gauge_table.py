@@ -1,18 +1,18 @@
 """A round of gauges from one table: what the dip rod, the scale and the density meter read.
 
-Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a
-strength, or both); instrument, reason. Readings may lie in the past: what follows from them is
-computed again.
+Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a strength, or
+both); instrument (name or identifier), reason. Readings may lie in the past: what follows is computed again.
 """
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.entries import Draft, Gauge, UsedInstrument
+from pourbook.book.entries import Draft, Gauge
 from pourbook.exchange.intake.history_rows import needed_moment
 from pourbook.exchange.intake.intake import TableIntake
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Columns, read_table
 from pourbook.exchange.tables.table_sources import Source
+from pourbook.queries.gauges.named_instruments import named_instruments
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -22,18 +22,23 @@ __all__ = ["read_gauges"]
 _COLUMNS = Columns(("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason"))
 
 
-def read_gauges(book: "BookCore", source: Source, encoding: str | None = None) -> TableIntake:
-    """A table of gauges, checked: every fault found is raised."""
+def read_gauges(
+    book: "BookCore", source: Source, encoding: str | None = None, *, confirmed: bool = False
+) -> TableIntake:
+    """A table of gauges, checked; all faults are raised, unknown instruments unless confirmed."""
     faults = Faults()
     readers = Readers(book.settings, book.clock())
     table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
-    read = [(row, _draft(Cells(source.name, row, values, faults), book, readers)) for row, values in table.rows]
+    read = [
+        (row, _draft(Cells(source.name, row, values, faults), book, readers, confirmed=confirmed))
+        for row, values in table.rows
+    ]
     faults.check("gauges")
     drafts = sorted(((row, draft) for row, draft in read if draft), key=lambda numbered: numbered[1].happened_us)
     return TableIntake("gauges", source.name, lambda *_: drafts)
 
 
-def _draft(cells: Cells, book: "BookCore", readers: Readers) -> Draft | None:
+def _draft(cells: Cells, book: "BookCore", readers: Readers, *, confirmed: bool) -> Draft | None:
     """One row as a draft; None when it has faults."""
     identifier = cells.needed("item") and cells.read("item", book.find)
     happened_us = needed_moment(cells, readers, "happened")
@@ -42,11 +47,14 @@ def _draft(cells: Cells, book: "BookCore", readers: Readers) -> Draft | None:
     strength = cells.read("strength", readers.strength)
     temperature_c = cells.read("temperature_c", readers.temperature_c)
     if cells.sound and amount is None and strength is None:
-        cells.fault("amount", "neither an amount nor a strength was read", "write at least one of them")
-    if not cells.sound or not identifier or happened_us is None:
+        cells.fault("amount", "the row has neither an amount nor a strength", "write at least one")
+    if happened_us is None:
+        return None
+    instruments = cells.read(
+        "instrument", lambda name: named_instruments(book, [name], happened_us, confirmed=confirmed)
+    )
+    if not cells.sound or not identifier:
         return None
     at_c = 20.0 if temperature_c is None else temperature_c
-    instrument = cells.text("instrument")
-    used = (UsedInstrument(instrument),) if instrument else ()
-    gauge = Gauge(identifier, amount, strength, at_c, instruments=used)
+    gauge = Gauge(identifier, amount, strength, at_c, instruments=instruments.used if instruments else ())
     return Draft(gauge, happened_us, who, cells.text("reason"))

@@ -55,15 +55,9 @@ def read_history(
     book: "BookCore", staged: Staging, sources: Mapping[str, Source], *, encoding: str | None = None,
     refs_may_repeat: bool = False, progress: Progress | None = None,
 ) -> HistoryIntake:  # fmt: skip
-    """The tables `items` and `pours`, checked and put aside; every fault found is raised.
+    """The tables `items` and `pours`, checked and staged; all faults are raised.
 
-    Args:
-        book: into which.
-        staged: where rows are put.
-        sources: the two tables by name.
-        encoding: of CSV files; UTF-8 by default.
-        refs_may_repeat: whether refs may be those of items in the book.
-        progress: is told how far the recording is.
+    With `refs_may_repeat`, refs may be those of items in the book.
     """
     reading = _Reading(book, staged, sources, encoding)
     reading.items(refs_may_repeat=refs_may_repeat)
@@ -73,7 +67,7 @@ def read_history(
 
 
 class _Reading:
-    """Both tables checked and put aside."""
+    """Checks and stages both tables."""
 
     def __init__(self, book: "BookCore", staged: Staging, sources: Mapping[str, Source], encoding: str | None) -> None:
         self.names = {table: source.name for table, source in sources.items()}
@@ -86,7 +80,7 @@ class _Reading:
         self._words = {word: End(staged.add_other(word, word), word) for word in WORDS}
 
     def items(self, *, refs_may_repeat: bool) -> None:
-        """Read the table of items."""
+        """The table of items."""
         items, file = self._table("items"), self.names["items"]
         self._missed = items.missed
         for row, values in items.rows:
@@ -96,14 +90,14 @@ class _Reading:
             self._staged.add_item((row, *checked_item(cells, self.readers)))
         self._staged.items_end()
         for row, ref, first in self._staged.repeated_refs():
-            remedy = "give each item a name of its own"
-            self.faults.add(Fault(file, row, "ref", ref, f"is the ref of row {first} too", remedy))
+            remedy = "give each item its own name"
+            self.faults.add(Fault(file, row, "ref", ref, f"is also the ref of row {first}", remedy))
         if not refs_may_repeat:
             remedy = "leave out this row to pour from the item in the book, or give it another name"
             check_refs(self._book, file, self._staged.refs(), self.faults, remedy)
 
     def pours(self) -> bool:
-        """Read the table of pours; whether an origin is the spirit that its target is said to hold."""
+        """The table of pours; whether origins take the spirit of their targets."""
         pours, file = self._table("pours"), self.names["pours"]
         checks = PourChecks(self.readers, pours.columns, self._staged.add_terms)
         for row, values in pours.rows:
@@ -127,23 +121,17 @@ class _Reading:
         try:
             end = self._ends(name)
         except KeyError:
-            number = self._in_the_book(cells, column, name)
-            return None if number is None else End(number, "")
+            return self._in_the_book(cells, column, name)
         if end.word and end.word not in _OF_COLUMN[column]:
-            cells.fault(column, f"'{name}' is no {column}", f"write an item, or {' or '.join(_OF_COLUMN[column])}")
+            cells.fault(column, f"'{name}' is not a {column}", f"write an item, or {' or '.join(_OF_COLUMN[column])}")
             return None
         return end
 
     def _known_end(self, name: str) -> End:
-        """A word, or what the items table or an earlier row named.
+        """A word, or what the items table or an earlier row named; a KeyError for neither is not cached."""
+        return self._words.get(name.lower()) or End(self._staged.number_of(name), "")
 
-        Raises:
-            KeyError: neither; this is not remembered.
-        """
-        word = self._words.get(name.lower())
-        return word or End(self._staged.number_of(name), "")
-
-    def _in_the_book(self, cells: Cells, column: str, name: str) -> int | None:
+    def _in_the_book(self, cells: Cells, column: str, name: str) -> End | None:
         try:
             identifier = self._book.find(name)
         except Unknown as refusal:
@@ -156,5 +144,5 @@ class _Reading:
             cells.refused(column, refusal)
         else:
             spirit = facts(self._book.store, key_of(identifier)).get("spirit", "")
-            return self._staged.add_other(name, identifier, spirit)
+            return End(self._staged.add_other(name, identifier, spirit), "")
         return None

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from pourbook.book.entries import Draft, Item, Move, Pour
+from pourbook.book.entries import Draft, Item, Pour
 from pourbook.book.logged import entry_of
 from pourbook.book.staging import StagedItem, StagedPour, Staging
 from pourbook.codes.identifiers import hyphened, kind_of
@@ -38,10 +38,9 @@ _VERB_OF_TARGET = {"loss": "loss", "despatch": "despatch", "vial": "draw", "lot"
 
 
 class HistoryIntake:
-    """The `Intake` of a history: what was put aside, on its way into the book.
+    """The `Intake` of a staged history; progress counts pours.
 
-    Faults name the files of `items` and `pours`; progress is told how many pours are done. Where the pours have no
-    column `spirit`, an origin is the spirit that its target is said to hold.
+    With `spirit_of_target` (the pours have no column `spirit`), an origin is the spirit its target should hold.
     """
 
     notes: tuple[str, ...] = ()
@@ -79,22 +78,19 @@ class HistoryIntake:
             if gauge:
                 yield Draft(gauge._replace(id=pour.source), pour.happened_us, who, pour.reason)
             if move:
-                yield Draft(self._pour(pour, move), pour.happened_us, who, pour.reason)
+                move = move._replace(source=pour.source, target=pour.target)
+                if pour.source == "origin" and self._spirit_of_target and pour.target_spirit:
+                    move = move._replace(facts={**move.facts, "spirit": pour.target_spirit})
+                yield Draft(Pour(_verb(pour.source, pour.target), (move,)), pour.happened_us, who, pour.reason)
         self._row = None
         self._progress(self.pours, self.pours)
-
-    def _pour(self, row: StagedPour, move: Move) -> Pour:
-        move = move._replace(source=row.source, target=row.target)
-        if row.source == "origin" and self._spirit_of_target and row.target_spirit:
-            move = move._replace(facts={**move.facts, "spirit": row.target_spirit})
-        return Pour(_verb(row.source, row.target), (move,))
 
     def _terms_of(self, number: int) -> Terms:
         terms: Terms = self._staged.terms(number)
         return terms._replace(who=self._person(terms.who))
 
     def _looked_up(self, who: str) -> str:
-        """A person's identifier where the name is that of a person known; else the name."""
+        """The identifier of a known person; else the name."""
         found = self._staged.person(who)
         if found is None:
             try:
@@ -106,7 +102,7 @@ class HistoryIntake:
     # -- refusals ----------------------------------------------------------------------
 
     def refused(self, refusal: PourbookError) -> None:
-        """Remember a refusal; what only follows from an earlier one is left out."""
+        """Remember a refusal, unless it only follows from an earlier one."""
         row = self._row
         if isinstance(row, StagedPour):
             told_already = bool(self._refusals) and self._refusals[-1][0] is row
@@ -117,11 +113,7 @@ class HistoryIntake:
             self._refusals.append((row, refusal))
 
     def check(self) -> None:
-        """Raise what was refused, by rows.
-
-        Raises:
-            FaultsFound: anything was.
-        """
+        """Raise what was refused, by rows."""
         found: list[Fault] = []
         for row, refusal in self._refusals:
             if isinstance(row, StagedPour):
@@ -150,7 +142,7 @@ class HistoryIntake:
             later = self._staged.later_inflows(row.number, DAY_US) if hinted else []
             if later:
                 rows = f"{'rows' if len(later) > 1 else 'row'} {', '.join(str(number) for number in later)}"
-                problem = f"{problem}; {rows} of the same time or day, by the order of the file, only fill it later"
+                problem = f"{problem}; the file fills it later, in {rows} of the same time or day"
                 remedy = f"write the time of day in this row and in {rows}"
         elif isinstance(refusal, PeriodClosed | OutOfRange):
             column, value = "happened", written(row.happened_us)
@@ -160,19 +152,14 @@ class HistoryIntake:
         return Fault(self._files["pours"], row.number, column, value, problem, remedy)
 
     def _fault_of_entry(self, number: int) -> Fault:
-        """An entry of the book that could no longer have happened: the row that is in its way."""
+        """The row that makes an entry of the book impossible."""
         logged = entry_of(self._book.store, number)
         body = logged.entry["body"]
         ends = [end for line in body.get("lines", [body]) for end in map(line.get, ("from", "to", "item"))]
         row = self._staged.last_touch([end for end in ends if end], logged.happened_us)
-        return Fault(
-            self._files["pours"],
-            row or 0,
-            "",
-            "",
-            f"with it, entry {number} of the book ({written(logged.happened_us)}) would no longer be possible",
-            "check the amounts before it, or correct that entry first",
-        )
+        problem = f"makes entry {number} of the book ({written(logged.happened_us)}) impossible"
+        remedy = "check the amounts before it, or correct that entry first"
+        return Fault(self._files["pours"], row or 0, "", "", problem, remedy)
 
 
 def _verb(source: str, target: str) -> str:

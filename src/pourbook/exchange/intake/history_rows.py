@@ -66,25 +66,17 @@ _LENGTH_OF_DATE = 10
 
 
 class End(NamedTuple):
-    """What a name in a row of pours stands for.
-
-    Attributes:
-        number: that stands for it.
-        word: for outside; empty for an item.
-    """
+    """What a name in a row of pours stands for: its staged number; the word, empty for an item."""
 
     number: int
     word: str
 
 
 class Terms(NamedTuple):
-    """What a row of pours says beside ends, time and reason: rows with the same cells share it.
+    """What a row of pours says beside ends, time and reason; rows with the same cells share it.
 
-    Attributes:
-        who: by whom.
-        quantity: as written.
-        move: without its ends; None where the row is a gauge.
-        gauge: without its item; of a loss, the strength read just before. None where nothing was read.
+    `who` and `quantity` are as written. `move`, without ends, is None for a gauge; `gauge`, without its item, is
+    None where nothing was read (of a loss, it is the strength read just before).
     """
 
     who: str
@@ -111,10 +103,10 @@ def checked_item(cells: Cells, readers: Readers) -> tuple[str, str, int | None, 
 
 
 def ref_of(cells: Cells) -> str:
-    """The house's own name of an item."""
+    """The house's own name of an item, checked."""
     ref = cells.needed("ref")
     if ref.lower() in WORDS:
-        cells.fault("ref", f"'{ref}' is a word for outside, not a name", "give the item another name")
+        cells.fault("ref", f"'{ref}' is a reserved word, not a name", "give the item another name")
     try:
         refuse_as_ref(ref)
     except Malformed as refusal:
@@ -123,7 +115,7 @@ def ref_of(cells: Cells) -> str:
 
 
 def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
-    """What is true of an item, its ref left out."""
+    """All facts of an item but its ref."""
     facts = {name: text for name in ITEM_TEXTS if (text := cells.text(name))}
     for name in ITEM_NUMBERS:
         number = cells.read(name, readers.number)
@@ -136,10 +128,7 @@ def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
 
 
 class PourChecks:
-    """Checks of rows of pours; `keep` puts terms aside and gives their number.
-
-    What was found sound once is not checked again: cells repeat.
-    """
+    """Checks rows of pours; `keep` stages terms and gives their number. Sound cells that repeat are checked once."""
 
     def __init__(self, readers: Readers, columns: Collection[str], keep: Callable[[Terms], int]) -> None:
         self._readers = readers
@@ -151,12 +140,11 @@ class PourChecks:
     def checked(
         self, row: int, cells: Cells, source: End | None, target: End | None
     ) -> tuple[int, int, int, int, int, int, str] | None:
-        """A row as `Staging.add_pour` takes it; None where it has faults, which are listed.
-
-        What its ends stand for is None where that is a fault already.
-        """
-        if source and target:
-            _check_ends(cells, source, target)
+        """A row as `Staging.add_pour` takes it; None where it has faults. An end is None where it has one already."""
+        if source and target and source.number == target.number:
+            cells.fault("target", "is also the source", "check which two were meant")
+        elif source and target and source.word and target.word:
+            cells.fault("target", f"{source.word} cannot go straight to {target.word}", "name the item in between")
         source, target = source or _NOWHERE, target or _NOWHERE
         happened_us = needed_moment(cells, self._readers, "happened")
         get = cells.values.get
@@ -197,15 +185,12 @@ class PourChecks:
 
 
 def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
-    """A time that must be there, in microseconds; None where it is a fault."""
+    """A required time, in microseconds; None for a fault."""
     return cells.read(column, readers.moment) if cells.needed(column) else None
 
 
 def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool) -> dict[str, str | int]:
-    """What was written of a pour beside its amount; of an origin also the time in wood it brought.
-
-    Where the table has no column `wood_days`, an origin is new spirit.
-    """
+    """What a row says of a pour beside its amount; an origin is new spirit unless there is a column `wood_days`."""
     facts: dict[str, str | int] = {name: text for name in POUR_TEXTS if (text := cells.text(name))}
     for name, reader in (("distilled", readers.day), ("cost", readers.number)):
         value = cells.read(name, reader)
@@ -222,15 +207,8 @@ def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is
     return facts
 
 
-def _check_ends(cells: Cells, source: End, target: End) -> None:
-    if source.number == target.number:
-        cells.fault("target", "is the source itself", "check which two were meant")
-    elif source.word and target.word:
-        cells.fault("target", f"{source.word} cannot go straight to {target.word}", "name the item in between")
-
-
 def amount_of(cells: Cells, readers: Readers, *, allow_zero: bool = False) -> Amount | None:
-    """The amount in `quantity` and `unit`; None where it is a fault."""
+    """The amount in `quantity` and `unit`; None for a fault."""
     quantity, unit = cells.needed("quantity"), cells.text("unit")
     if not quantity or (unit and cells.read("unit", readers.unit) is None):
         return None
@@ -242,39 +220,39 @@ def amount_of(cells: Cells, readers: Readers, *, allow_zero: bool = False) -> Am
 
 
 def _amount(cells: Cells, readers: Readers, source: str, target: str) -> Amount | None:
-    """How much; None for all of it, for what was not measured, and where it is a fault."""
+    """How much; None for all of it, for what was not measured and for a fault."""
     amount = None
     if cells.text("quantity").lower() == ALL:
         if source or target == GAUGE:
-            cells.fault("quantity", f"'all' of {source or 'a gauge'} is no amount", "write how much, and its unit")
+            cells.fault("quantity", f"'all' of {source or 'a gauge'} is not an amount", "write the amount and its unit")
     elif target != GAUGE or cells.text("quantity"):
         amount = amount_of(cells, readers, allow_zero=target == GAUGE)
     elif not cells.text("strength") and not cells.text("ethanol_ppb"):
-        cells.fault("quantity", "nothing was read", "give the amount, the strength, or both")
+        cells.fault("quantity", "the gauge has no reading", "give the amount, the strength, or both")
     if source == "additive" and amount and amount.dimension == "volume":
-        cells.fault("unit", "an additive counts by mass, not by volume", "weigh it: g, kg or lb")
+        cells.fault("unit", "additives are recorded by mass, not by volume", "weigh it: g, kg or lb")
     return amount
 
 
 def _received(cells: Cells, readers: Readers, target: str) -> Amount | None:
     if target and cells.text("received"):
-        cells.fault("received", f"nothing is received by {target}", "leave it blank")
+        cells.fault("received", f"{target} receives nothing", "leave it blank")
         return None
     return cells.read("received", lambda text: readers.amount(text, cells.text("unit")))
 
 
 def _composition(cells: Cells, readers: Readers, amount: Amount | None, target: str) -> Liquid | None:
-    """The liquid itself, where the row says what is in it."""
+    """The liquid, where the row states its composition."""
     ethanol, extract = (cells.read(name, readers.whole) for name in _COMPOSITION)
     if ethanol is None:
         if cells.text("extract_mg"):
-            cells.fault("ethanol_mg", "is blank beside extract_mg", "give both; 0 where there is none")
+            cells.fault("ethanol_mg", "is blank, but extract_mg is not", "give both; write 0 for none")
     elif cells.text("strength") or target == GAUGE:
-        cells.fault("ethanol_mg", "stands beside a strength or a gauge", "give the one or the other")
+        cells.fault("ethanol_mg", "cannot go with a strength or a gauge", "give one or the other")
     elif cells.sound and (amount is None or amount.dimension != "mass"):
-        cells.fault("ethanol_mg", "is given for an amount that is no mass", "give the amount in mg, g or kg")
+        cells.fault("ethanol_mg", "needs an amount by mass", "give the amount in mg, g or kg")
     elif amount and ethanol + (extract or 0) > amount.mass_mg:
-        cells.fault("ethanol_mg", "is, with the extract, more than the amount", "check quantity and unit")
+        cells.fault("ethanol_mg", "and the extract exceed the amount", "check quantity and unit")
     elif amount:
         return Liquid(round(amount.mass_mg), ethanol, extract or 0)
     return None
@@ -286,11 +264,11 @@ def _fraction(cells: Cells, readers: Readers, name: str, target: str) -> float |
     if parts is None:
         return None
     if target != GAUGE:
-        cells.fault(name, "is what a gauge read, and this is none", "leave it blank")
+        cells.fault(name, "is for gauges only", "leave it blank")
     elif cells.text("strength"):
-        cells.fault(name, "stands beside a strength", "give the one or the other")
+        cells.fault(name, "cannot go with a strength", "give one or the other")
     elif parts > PPB:
-        cells.fault(name, "is more than the whole", "write parts in a thousand million")
+        cells.fault(name, "exceeds the whole", "write parts per thousand million")
     return parts / PPB
 
 
@@ -298,9 +276,9 @@ def _strength(cells: Cells, readers: Readers, source: str) -> Strength | None:
     given = cells.text("strength")
     if source in ("water", "additive"):
         if given:
-            cells.fault("strength", f"{source} has none", "leave it blank")
+            cells.fault("strength", f"{source} has no strength", "leave it blank")
     elif given:
         return cells.read("strength", readers.strength)
     elif source and not cells.text("ethanol_mg"):
-        cells.fault("strength", f"is needed for what comes from {source}", "write it in % vol, such as 63.5")
+        cells.fault("strength", f"is needed for liquid from {source}", "write it in % vol, such as 63.5")
     return None

@@ -1,7 +1,4 @@
-"""What an import has read and found sound, and what the book refuses of it.
-
-`pourbook.actions.importing` records it, all or nothing.
-"""
+"""What an import has read and found sound, and what the book refuses of it."""
 
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Protocol
@@ -27,29 +24,17 @@ Rows = Callable[[NextId, str, int], Iterable[tuple[int, "Draft"]]]
 
 
 class Intake(Protocol):
-    """Files read, ready to be recorded.
-
-    Attributes:
-        items: how many items it opens.
-        pours: how many rows of pours it has.
-        notes: what the person who imports should know.
-    """
+    """Files read, ready to be recorded, with how many items and pours they have, and notes for the importer."""
 
     items: int
     pours: int
     notes: tuple[str, ...]
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator["Draft"]:
-        """What happened, in that order; to be asked for inside the transaction.
-
-        Args:
-            next_id: names what is opened.
-            who: did what the files do not say by whom.
-            when_us: it happened, where the files do not say.
-        """
+        """What happened, in order, read inside the transaction; `who` and `when_us` where the files do not say."""
 
     def refused(self, refusal: PourbookError) -> None:
-        """Remember that the book refuses the draft given last; after the last one, that something is in the way."""
+        """Remember that the book refuses the draft given last or, after all of them, that something is in the way."""
 
     def check(self) -> None:
         """Raise what was refused, by rows.
@@ -60,7 +45,7 @@ class Intake(Protocol):
 
 
 class TableIntake:
-    """The `Intake` of one table or document; `what` it is, as messages name it."""
+    """The `Intake` of one table or document; messages call it `what`."""
 
     def __init__(
         self, what: str, file: str, rows: Rows, *, items: int = 0, pours: int = 0, notes: tuple[str, ...] = ()

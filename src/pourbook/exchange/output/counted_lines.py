@@ -1,6 +1,6 @@
 """The pours and gauges that count, in the order they apply, each with what it did.
 
-The journal is folded anew as it is read; nothing is taken from the tables of what items hold.
+The journal is folded as it is read; the tables of what items hold are not used.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -25,14 +25,9 @@ __all__ = ["Line", "moved", "replayed"]
 
 
 class Line(NamedTuple):
-    """A line of the journal, applied.
+    """A line of the journal, applied: its entry, its place in it, its body and the outcome.
 
-    Attributes:
-        entry: all that was written.
-        place: of the line in its entry.
-        body: of the line.
-        held_mg: total mass in the source (of a pour) or the item (of a gauge) just before; 0 outside.
-        outcome: what it did.
+    `held_mg` is the mass in the source of a pour, or in the item gauged, just before; 0 outside.
     """
 
     entry: dict[str, Any]
@@ -49,8 +44,7 @@ class Line(NamedTuple):
     @property
     def received_mg(self) -> int:
         """Of a pour: total mass that arrived."""
-        received: int = self.body.get("in", self.left.mass_mg)
-        return received
+        return int(self.body.get("in", self.left.mass_mg))
 
 
 def moved(body: dict[str, Any], outcome: Outcome) -> tuple[Liquid, Liquid]:
@@ -66,7 +60,7 @@ def moved(body: dict[str, Any], outcome: Outcome) -> tuple[Liquid, Liquid]:
 
 
 def replayed(store: Store, until_us: int | None = None) -> Iterator[Line]:
-    """Every line that counts, in the order they apply; until a moment, if one is given."""
+    """Every line that counts until a moment (None: all), in the order they apply."""
     holdings: dict[int, Holding] = {}
     for logged in counting(store, until_us):
         kind, body = logged.kind, logged.entry["body"]

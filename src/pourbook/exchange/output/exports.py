@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 __all__ = ["OfTrace", "journal_table", "pours_table", "stock_table", "trace_table"]
 
 OfTrace = Literal["items", "origins", "pours"]
-"""The tables of a trace."""
 
 _CHUNK = 20_000
 _FACTS = ("name", "wood", "capacity_l", "spirit", "place", "owner", "previous", "note")
@@ -35,18 +34,18 @@ _OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "where", "reason
 
 
 def stock_table(book: "BookCore", at_us: int | None = None) -> Table:
-    """What holds liquid, now or at a moment."""
+    """What holds liquid at a moment; None is now."""
     contents = ("mass_mg", "ethanol_mg", "extract_mg", "volume_ml_20c", "strength_20c", "pure_alcohol_ml")
     return Table(("id", "kind", "ref", *contents, *_FACTS), _stock(book, at_us))
 
 
 def journal_table(book: "BookCore", at_us: int | None = None) -> Table:
-    """Every entry; until a moment, if one is given."""
+    """Every entry until a moment; None is all."""
     return Table((*_OF_ENTRIES, "gone", "body", "hash"), _journal(book, at_us))
 
 
 def pours_table(book: "BookCore", at_us: int | None = None) -> Table:
-    """Every line that counts; until a moment, if one is given."""
+    """Every line that counts until a moment; None is all."""
     ends = ("source", "source_ref", "target", "target_ref")
     moved = ("mass_mg", "ethanol_mg", "extract_mg", "received_mg")
     return Table(("entry", "line", "happened", "verb", *ends, *moved, "who", "reason", "facts"), _pours(book, at_us))
@@ -56,16 +55,7 @@ def trace_table(
     book: "BookCore", item: str, table: OfTrace, by: "Basis" = "alcohol", *, forward: bool = False,
     at_us: int | None = None,
 ) -> Table:  # fmt: skip
-    """A table of a trace.
-
-    Args:
-        book: to read.
-        item: which is traced.
-        table: its items, its origins or its pours.
-        by: basis of shares.
-        forward: what it went into, in place of what went into it.
-        at_us: as of that moment; None is now.
-    """
+    """A table of the trace of an item as of `at_us` (None: now); with `forward`, of what it went into."""
     frame = (trace_forward if forward else trace_back)(book, item, by, at_us).frame(table).astype(object)
     frame.columns = frame.columns.map(str)
     return Table(tuple(frame.columns), frame.where(frame.notna(), None).to_dict("records"))  # type: ignore[arg-type]

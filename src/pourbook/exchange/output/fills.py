@@ -1,9 +1,9 @@
 """Fills: bodies of liquid of one composition, found in the histories of items.
 
-A fill is what lies in an item from the pour that began it to the first pour in after something was taken:
-from then on its composition stays, so that a chain of fills says exactly who is an ancestor of what. A cask
-refilled is another fill. Gauges begin none. A fill is named after the entry that began it (after the first
-one, where that was corrected), so that names stay.
+A fill is what is in an item from the pour that began it to the first pour in after something was taken. Once
+something is taken its composition stays, so a chain of fills says exactly what is an ancestor of what. A refilled
+cask is another fill; gauges begin none. A fill is named after the entry that began it (the first one, where that
+was corrected), so names stay.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -31,8 +31,6 @@ from pourbook.codes.identifiers import key_of
 __all__ = ["EVER", "Fill", "Histories", "Row"]
 
 EVER = 1 << 62
-"""Later than anything."""
-
 _Moment = tuple[int, int]
 """Where a line stands: when it happened, and its place among those of one moment."""
 
@@ -40,10 +38,7 @@ _Moment = tuple[int, int]
 class Fill(NamedTuple):
     """A body of liquid of one composition.
 
-    Attributes:
-        where: identifier of the item, or the word for outside.
-        place: number of the entry that began it.
-        line: of that entry, from 0.
+    `where` is an identifier or the word for outside; `place` the entry that began it, `line` that line of it, from 0.
     """
 
     where: str
@@ -52,24 +47,19 @@ class Fill(NamedTuple):
 
     @property
     def name(self) -> str:
-        """A name that no other fill of the book has."""
+        """Unique in the book."""
         return f"{self.where}-{self.place}" + (f"-{self.line}" if self.line else "")
 
     @property
     def inside(self) -> bool:
-        """Whether it lies in an item of the house."""
+        """Whether it is in an item of the house."""
         return self.where[0].isupper()
 
 
 class Row(NamedTuple):
-    """An item after a line that touched it.
+    """An item after a line that touched it at a moment: its fill (None before the first) and its holding.
 
-    Attributes:
-        at: when that happened, and the line's place at that moment.
-        line: number of the line.
-        fill: that the item was in; None before there ever was one.
-        holding: what it held.
-        taken: whether something was taken from the fill: the next pour in begins another.
+    Once something was `taken` from the fill, the next pour in begins another.
     """
 
     at: _Moment
@@ -83,7 +73,7 @@ _NEVER = Row((-1, -1), 0, None, NOTHING, taken=False)
 
 
 class Histories:
-    """The histories of items; each is read once, when it is first asked for. Fills later than a moment are not told."""
+    """The histories of items until a moment, each read once, when first asked for."""
 
     def __init__(self, store: Store, items: Iterable[str], until_us: int | None = None) -> None:
         self._store = store
@@ -110,7 +100,7 @@ class Histories:
         return self.before(item, self._until)
 
     def fills_of(self, item: str) -> list[Fill]:
-        """The fills of an item, in their order."""
+        """The fills of an item, in order."""
         return list(dict.fromkeys(row.fill for row in self.of(item) if row.fill and row.at <= self._until))
 
     def carried(self, fills: Collection[Fill], *, forward: bool) -> set[Fill]:

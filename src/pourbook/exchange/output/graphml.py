@@ -1,8 +1,8 @@
-"""A lineage as GraphML, for programs that draw and reckon with graphs.
+"""A lineage as GraphML, for programs that draw and analyse graphs.
 
-A node is a fill (what lies in an item between two mixings), what came from outside, or what left; an edge
-is a pour, or what remained under it, and always points the way the liquid went. So one node can be reached
-from another exactly where liquid of the one is in the other: a cask filled again later is another node.
+A node is a fill (what is in an item between two mixings), what came from outside, or what left; an edge is a pour,
+or what remained under it, and points the way the liquid went. So one node can be reached from another exactly where
+it holds liquid of it: a refilled cask is another node.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
-from pourbook.exchange.output.fills import Fill
 from pourbook.exchange.output.happenings import told_of
 from pourbook.times import written
 
@@ -39,13 +38,7 @@ _OF_EDGES = {
 def graphml_document(
     book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
 ) -> ET.Element:
-    """The lineage of items.
-
-    Args:
-        book: to read.
-        items: whose lineage.
-        forward: what they went into, in place of what went into them.
-        at_us: as of that moment; None is now.
+    """The lineage of items as of `at_us` (None: now); with `forward`, what they went into.
 
     Raises:
         Refused: nothing was ever poured into an item.
@@ -60,7 +53,11 @@ def graphml_document(
         spirits = {one.goal: str(one.facts.get("spirit", "")) for one in told if one.what == "arrival"}
         fills = dict.fromkeys(fill for one in told for part in one.flows for fill in (part.fill, one.goal))
         for fill in fills:
-            _put(ET.SubElement(graph, "node", id=fill.name), "node", _of_node(book, fill, spirits.get(fill, "")))
+            told_of_node = {"kind": fill.where, "spirit": spirits.get(fill, "")}
+            if fill.inside:
+                ref = facts(book.store, key_of(fill.where)).get("ref", "")
+                told_of_node = {"id": hyphened(fill.where), "kind": kind_of(fill.where), "ref": ref}
+            _put(ET.SubElement(graph, "node", id=fill.name), "node", told_of_node)
     for one in told:
         common = {"entry": one.number, "happened": written(one.happened_us), "who": one.entry["who"], "verb": one.verb}
         for part in one.flows:
@@ -75,19 +72,9 @@ def as_xml(document: ET.Element) -> str:
     return f"<?xml version='1.0' encoding='UTF-8'?>\n{ET.tostring(document, encoding='unicode')}\n"
 
 
-def _of_node(book: "BookCore", fill: Fill, spirit: str) -> dict[str, str]:
-    if not fill.inside:
-        return {"kind": fill.where, "spirit": spirit}
-    ref = facts(book.store, key_of(fill.where)).get("ref", "")
-    return {"id": hyphened(fill.where), "kind": kind_of(fill.where), "ref": ref}
-
-
 def _put(element: ET.Element, over: str, values: Mapping[str, str | int]) -> None:
     for name, value in values.items():
         if value != "":
-            ET.SubElement(element, "data", key=f"{over}-{name}").text = _printable(str(value))
-
-
-def _printable(text: str) -> str:
-    """XML cannot carry control characters, however they are written."""
-    return "".join(char if char >= " " or char in "\t\n" else "�" for char in text)
+            # XML cannot carry control characters, however they are written.
+            text = "".join(char if char >= " " or char in "\t\n" else "�" for char in str(value))
+            ET.SubElement(element, "data", key=f"{over}-{name}").text = text

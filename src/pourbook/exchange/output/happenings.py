@@ -1,6 +1,4 @@
-"""What happened to liquid, lineage by lineage, in the form that documents for others are made from.
-
-An entry is told as what it did to each fill (`pourbook.exchange.output.fills`).
+"""What happened to liquid, in the form that documents for others are made from: what each entry did to each fill.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -44,13 +42,9 @@ _What = Literal["arrival", "mixing", "gauge", "loss", "despatch", "return", "pac
 
 
 class Part(NamedTuple):
-    """So much of a fill.
+    """Liquid (None: unknown) out of or into a fill; what was received of it, where that differs.
 
-    Attributes:
-        fill: of which, or into which.
-        liquid: how much; None where nobody knows any more.
-        redistilled: whether it went through the still on the way: wood age ends.
-        received: how much of it arrived, where that differs.
+    Once `redistilled` on the way, its wood age ends.
     """
 
     fill: Fill
@@ -87,17 +81,17 @@ class Happening(NamedTuple):
 
     @property
     def subject(self) -> Fill:
-        """The fill that it is about."""
+        """The fill it is about."""
         return (self.made or self.taken[0]).fill
 
     @property
     def number(self) -> int:
-        """Of the entry."""
+        """Number of the entry."""
         return int(self.entry["number"])
 
     @property
     def verb(self) -> str:
-        """The word of the trade for it."""
+        """The trade's word for it."""
         return str(self.entry["body"].get("verb", self.what))
 
     @property
@@ -118,13 +112,13 @@ class Happening(NamedTuple):
 def told_of(
     book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
 ) -> list[Happening]:
-    """All that went into items, or with `forward` all that they went into, in the order it happened.
+    """All that went into items, or with `forward` all that they went into, in order of time.
 
-    Back, despatches of these items alone are told, and no other customer's. Entries that were voided or
-    replaced are among them, as far as all their items are.
+    Going back, only despatches of these items are told, no other customer's. Entries voided or replaced are told
+    where all their items are in the lineage.
 
     Raises:
-        PourbookError: there is no such item, or nothing was ever poured into it.
+        PourbookError: an item is unknown, or nothing was ever poured into it.
     """
     with book.store.snapshot():
         found = [book.find(item) for item in items]
@@ -153,7 +147,7 @@ def told_of_all(book: "BookCore", start_us: int | None = None, end_us: int | Non
 
 
 class _Line(NamedTuple):
-    """A line of an entry, or an entry of one line: where it stands, and how what it did is told."""
+    """A line of an entry, or an entry of one line."""
 
     logged: Logged
     place: int
@@ -173,7 +167,7 @@ class _Line(NamedTuple):
         return Happening(what, *self.at, self.logged.entry, self.logged.gone, taken, made, facts, begins)
 
     def did(self, fold: Callable[..., Outcome], *held: Holding | None) -> Outcome | None:
-        """What it did to what was held, or (one that no longer counts) would have done; None where nobody can say."""
+        """What it did (or, voided, would have done) to what was held; None where nobody can say."""
         try:
             return fold(self.body, line_number(self.logged.number, self.place % LINES), *held)
         except NotThere:
@@ -252,7 +246,7 @@ class _Told:
 
 
 def _gauged(line: _Line, item: str, fill: Fill | None, now: Liquid | None) -> Iterator[Happening]:
-    """What a gauge found; in an item that was never filled, what nobody can explain."""
+    """What a gauge found; in an item never filled, liquid that nobody can explain."""
     if fill is not None:
         yield line.tell("gauge", (), Part(fill, now))
     elif now is None or now.mass_mg:
@@ -275,7 +269,7 @@ def _mixed(line: _Line, part: Part, before: Row, received: Liquid | None) -> Hap
 
 
 def _joined(found: list[Happening], one: Happening) -> None:
-    """Lines of one entry into one fill are one mixing, which stands where the last of them does."""
+    """Add one; lines of an entry into one fill are one mixing, in the place of the last of them."""
     if one.what == "mixing" and one.made is not None:
         for index, other in enumerate(found):
             if other.what == "mixing" and other.made is not None and other.made.fill == one.made.fill:
@@ -309,7 +303,7 @@ def _sum(one: Liquid | None, other: Liquid | None) -> Liquid | None:
 def _chosen(
     happenings: list[Happening], wanted: Callable[[Fill], bool], despatched: Collection[str], gone: int
 ) -> Iterator[Happening]:
-    """Of what an entry did, that which concerns fills that are wanted; one that is gone was chosen by its items."""
+    """What an entry did to the fills wanted; one that is gone was chosen by its items."""
     mixings = [one for one in happenings if one.what == "mixing" and (gone or wanted(one.subject))]
     arrived = {part.fill for one in mixings for part in one.taken}
     for one in happenings:

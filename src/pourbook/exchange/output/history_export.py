@@ -1,12 +1,10 @@
 """A whole book as items.csv and pours.csv, in the form that `history` reads: a book can move house.
 
-What an item holds, and where it came from, survives to the milligram: every amount is written as its
-whole milligrams with its own ethanol and extract, every gauge (also one that a pour implied) as a row
-with the target `gauge`. What does not survive: what was typed, holds, notes, recipes, papers,
-reserved numbers, entries that were voided or replaced, facts that have changed since, who recorded
-what when, strengths still pending, and the chain of hashes. Items get new identifiers; their refs
-stay, and an item without one, or with one that another has too, is called by its old identifier.
-Import it where the decimal mark is the same.
+What items hold and where it came from survives to the milligram: every amount has its own ethanol and extract, every
+gauge (also one that a pour implied) is a row with the target `gauge`. What does not survive: what was typed, holds,
+notes, recipes, papers, reserved numbers, entries voided or replaced, facts changed since, who recorded what when,
+pending strengths and the chain of hashes. Items get new identifiers and keep their refs; one without a ref, or with
+one that another has, is called by its old identifier. Import it where the decimal mark is the same.
 
 >>> from pourbook import Book
 >>> with Book.create(":memory:", house="Quillmere") as book:
@@ -54,10 +52,10 @@ def history_tables(book: "BookCore") -> dict[str, Table]:
 
 
 def export_history(book: "BookCore", folder: Path | str) -> tuple[int, int]:
-    """Write items.csv and pours.csv into a folder, which is made if need be; how many rows they have.
+    """Write items.csv and pours.csv into a folder, new or not; how many rows they have.
 
     Raises:
-        StoreError: one of the files is there already, or the folder cannot be written.
+        StoreError: one of the files already exists, or the folder cannot be written.
     """
     folder, counts = Path(folder), {}
     try:
@@ -139,7 +137,7 @@ class _Maker:
         return row
 
     def _put(self, row: Row, column: str, text: str, reader: Callable[[str], Any], else_in: str = "reason") -> None:
-        """Write a value that an import can read; what it could not is kept as words in another cell."""
+        """Write a value that an import can read; any other is kept as words in another cell."""
         if not text:
             return
         written_here = text.replace(".", self._mark) if column != "distilled" else text
@@ -156,7 +154,7 @@ class _Maker:
 
 
 def _names(book: "BookCore") -> dict[str, str]:
-    """Identifier to a name that no other item has, and that can be told from a word or an identifier."""
+    """Identifier to a unique name that is neither a reserved word nor an identifier."""
     store = book.store
     refs = {identifier: facts(store, key_of(identifier)).get("ref", "").strip() for identifier, _ in opened(store)}
     often = Counter(refs.values())

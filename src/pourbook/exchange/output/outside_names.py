@@ -31,16 +31,12 @@ _GS1 = "https://id.gs1.org"
 
 
 def address_of(book: "BookCore") -> str:
-    """The web address of the house.
-
-    Raises:
-        Refused: it has none.
-    """
+    """The web address of the house; `Refused` without one."""
     address = book.settings["uri"]
     if not address:
         raise Refused(
-            "the house has no web address under which its casks and batches could be named for others",
-            "set one that is the house's own: pourbook settings --set uri=https://HOUSE.example",
+            "the house has no web address by which to name its casks and batches",
+            "set one that the house owns: pourbook settings --set uri=https://HOUSE.example",
         )
     return address
 
@@ -51,7 +47,7 @@ def case_of(sscc: str) -> str:
 
 
 class Names:
-    """The names of the house at an address; `lots` are the facts of its bottle lots, by identifier."""
+    """The house's names at an address; `lots` are the facts of its bottle lots, by identifier."""
 
     def __init__(self, address: str, lots: Mapping[str, Mapping[str, str]]) -> None:
         self._address = address

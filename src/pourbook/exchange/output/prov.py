@@ -1,8 +1,8 @@
 """A lineage as W3C PROV, in PROV-JSON (W3C Member Submission, 24 April 2013).
 
-A fill is an entity, all that was poured together into it one activity (an entity is generated once), every
-person an agent who acts for the house. PROV has no quantity: how much stands on `used` and on the derivation
-in words of our own, which nobody else reads; EPCIS is the form for exchange, this one a side view.
+A fill is an entity, all that was poured together into it one activity (an entity is generated once), every person
+an agent who acts for the house. PROV has no quantities: `used` and the derivation carry them in words of our own,
+which nobody else reads. EPCIS is the form for exchange, this one a side view.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -22,7 +22,7 @@ from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.exchange.epcis.epcis_words import NAMESPACE, own
 from pourbook.exchange.output.fills import Fill
-from pourbook.exchange.output.happenings import Happening, Part, told_of
+from pourbook.exchange.output.happenings import Happening, told_of
 from pourbook.exchange.output.outside_names import address_of
 from pourbook.times import written
 
@@ -35,13 +35,7 @@ __all__ = ["prov_document"]
 def prov_document(
     book: "BookCore", items: Sequence[str], *, forward: bool = False, at_us: int | None = None
 ) -> dict[str, Any]:
-    """The lineage of items.
-
-    Args:
-        book: to read.
-        items: whose lineage.
-        forward: what they went into, in place of what went into them.
-        at_us: as of that moment; None is now.
+    """The lineage of items as of `at_us` (None: now); with `forward`, what they went into.
 
     Raises:
         Refused: the house has no web address of its own, or nothing was ever poured into an item.
@@ -60,7 +54,7 @@ def prov_document(
 
 
 class _Document:
-    """The records of a document, by their kind."""
+    """The records of a document, by kind."""
 
     def __init__(self, book: "BookCore") -> None:
         self._book = book
@@ -70,7 +64,7 @@ class _Document:
         }
 
     def add(self, one: Happening) -> None:
-        """One happening; gauges and stock are not of PROV's kind."""
+        """Add a happening; PROV has nothing for gauges and stock."""
         if one.what == "arrival":
             self._entity(one.goal, one.facts)
         if one.what not in ("mixing", "loss", "despatch"):
@@ -78,10 +72,13 @@ class _Document:
         goal, activity, when = f"fill:{one.goal.name}", f"pour:{one.goal.name}", written(one.happened_us)
         told = self.records["activity"].setdefault(activity, {"prov:startTime": when})
         told |= {"prov:endTime": when, "prov:type": _type(one.verb)}
-        self._associate(activity, one.entry["who"])
+        link = {"prov:activity": activity, "prov:agent": self._agent(one.entry["who"], "prov:Person")}
+        if link not in self.records["wasAssociatedWith"].values():
+            self._record("wasAssociatedWith", link)
         for part in one.flows:
             self._entity(part.fill, {})
-            used, amounts = f"fill:{part.fill.name}", _amounts(part)
+            used = f"fill:{part.fill.name}"
+            amounts = {own(name): amount for name, amount in part.liquid._asdict().items()} if part.liquid else {}
             use = {"prov:activity": activity, "prov:entity": used, "prov:time": when}
             self._record("used", {**use, **amounts, own("entry"): one.number})
             if one.made:
@@ -106,12 +103,6 @@ class _Document:
             distiller = self._agent(str(known["distiller"]), "prov:Organization")
             self._record("wasAttributedTo", {"prov:entity": name, "prov:agent": distiller})
 
-    def _associate(self, activity: str, who: str) -> None:
-        person = self._agent(who, "prov:Person")
-        link = {"prov:activity": activity, "prov:agent": person}
-        if link not in self.records["wasAssociatedWith"].values():
-            self._record("wasAssociatedWith", link)
-
     def _agent(self, name: str, kind: str) -> str:
         agent = f"who:{quote(name, safe='')}"
         if agent not in self.records["agent"]:
@@ -128,7 +119,3 @@ class _Document:
 
 def _type(word: str) -> dict[str, str]:
     return {"$": word if ":" in word else own(quote(word, safe="")), "type": "prov:QUALIFIED_NAME"}
-
-
-def _amounts(part: Part) -> dict[str, int]:
-    return {own(name): amount for name, amount in part.liquid._asdict().items()} if part.liquid else {}

@@ -10,13 +10,13 @@ a,b
 
 import csv
 import json
-import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
 from pourbook.errors import StoreError
+from pourbook.exchange.one_file import placing
 from pourbook.exchange.tables.table_files import guarded
 
 __all__ = ["Row", "Table", "as_json", "new_file", "write_csv", "write_rows_as_json"]
@@ -26,22 +26,14 @@ Row = dict[str, Any]
 
 
 class Table(NamedTuple):
-    """A table that is made as it is read, once.
-
-    Attributes:
-        columns: their names, in order.
-        rows: column to value; what a row lacks is blank.
-    """
+    """Column names in order, and rows that are made as they are read, once; what a row lacks is blank."""
 
     columns: Sequence[str]
     rows: Iterable[Row]
 
 
 def write_csv(file: TextIO, table: Table) -> int:
-    """Write a table as CSV into a file opened with `newline=""`; how many rows it has.
-
-    A cell that a spreadsheet would run (it begins with = + - @) gets an apostrophe in front.
-    """
+    """Write a table as CSV into a file opened with `newline=""`, cells `guarded`; how many rows it has."""
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow(table.columns)
     count = 0
@@ -58,7 +50,7 @@ def _cell(value: object) -> object:
 
 
 def write_rows_as_json(file: TextIO, table: Table) -> int:
-    """Write a table as one document, a list of objects, each on its line; how many rows it has."""
+    """Write a table as a JSON list, one object a line; how many rows it has."""
     count = 0
     file.write("[")
     for count, row in enumerate(table.rows, 1):
@@ -75,20 +67,13 @@ def as_json(document: Mapping[str, Any]) -> str:
 
 @contextmanager
 def new_file(path: Path | str) -> Iterator[TextIO]:
-    """A file that comes to be whole, when all went well, or not at all.
+    """A new file, written whole or not at all.
 
     Raises:
-        StoreError: it exists already, or cannot be written.
+        StoreError: it already exists, or cannot be written.
     """
-    if os.path.exists(path):
+    path = Path(path)
+    if path.exists():
         raise StoreError(f"'{path}' already exists", "name another file, or remove it first")
-    beside = f"{path}.part"
-    try:
-        with open(beside, "w", encoding="utf-8", newline="") as file:
-            yield file
-        os.replace(beside, path)
-    except OSError as error:
-        raise StoreError(f"'{path}' cannot be written: {error.strerror}", "choose another folder") from error
-    finally:
-        with suppress(OSError):
-            os.unlink(beside)
+    with placing(path) as beside, beside.open("w", encoding="utf-8", newline="") as file:
+        yield file

@@ -1,7 +1,7 @@
 """From the text of a cell to a value, in the house's way of writing; what is wrong becomes a fault.
 
-Every reader here takes text and gives a value or raises a refusal; `Cells` turns the refusal into
-a `Fault` that names file, row, column and value, and goes on, so that one reading lists them all.
+A reader takes text and gives a value or refuses; `Cells` turns a refusal into a `Fault` and goes on, so that one
+reading lists them all.
 
 >>> from pourbook.book.settings import DEFAULTS
 >>> faults, readers = Faults(), Readers(DEFAULTS, now_us=0)
@@ -30,7 +30,7 @@ from pourbook.times import DAY_US, is_date_only
 __all__ = ["BROKEN", "Cells", "Faults", "Readers"]
 
 BROKEN = "\0"
-"""Stands for a cell whose text could not be had at all; its fault is listed already."""
+"""Stands for a cell without readable text; its fault is listed already."""
 
 _MOST = 100_000
 _REMEMBERED = 1 << 14
@@ -56,28 +56,19 @@ class Faults:
             self._more += 1
 
     def check(self, what: str) -> None:
-        """Raise what was found, if anything was.
-
-        Raises:
-            FaultsFound: with every fault listed.
-        """
+        """Raise `FaultsFound` with every fault, if there are any."""
         if self._listed:
             files = list(dict.fromkeys(fault.file for fault in self._listed))
             self._listed.sort(key=lambda fault: (files.index(fault.file), fault.row))
             raise FaultsFound(
                 f"{counted(len(self), 'fault')} found in the {what}: nothing was recorded",
                 tuple(self._listed),
-                "correct what is listed, then import again",
+                "correct the faults listed, then import again",
             )
 
 
 class Cells:
-    """One row: its cells are asked for by column.
-
-    Attributes:
-        values: text by column, blank cells left out.
-        sound: whether no fault was found in what was asked for so far.
-    """
+    """One row; `values` is text by column without blank cells, `sound` stays true until a fault is found."""
 
     __slots__ = ("_faults", "_file", "_row", "sound", "values")
 
@@ -89,18 +80,18 @@ class Cells:
         self._faults = faults
 
     def text(self, column: str) -> str:
-        """The text of a cell; empty when it is blank, or when there is no such column."""
+        """The text of a cell; empty for a blank cell or a missing column."""
         return self.values.get(column, "")
 
     def needed(self, column: str) -> str:
-        """The text of a cell that must not be blank; empty when it is, and then a fault."""
+        """The text of a required cell; a blank one is a fault."""
         text = self.values.get(column, "")
         if not text:
-            self.fault(column, "is blank", f"write the {column} of this row")
+            self.fault(column, "is blank", f"fill in '{column}'")
         return "" if text == BROKEN else text
 
     def read(self, column: str, reader: Callable[[str], _Value]) -> _Value | None:
-        """The value of a cell; None when it is blank, and when the reader refuses it: then a fault."""
+        """The value of a cell; None when it is blank or refused, which is a fault."""
         text = self.values.get(column)
         if not text or text == BROKEN:
             return None
@@ -115,16 +106,13 @@ class Cells:
         self.fault(column, refusal.message, refusal.remedy)
 
     def fault(self, column: str, problem: str, remedy: str) -> None:
-        """List a fault of a column (or, with none named, of the row)."""
+        """List a fault of a column, or with an empty name of the row."""
         self.sound = False
         self._faults.add(Fault(self._file, self._row, column, self.values.get(column, ""), problem, remedy))
 
 
 class Readers:
-    """Readers of cells by the house's settings; what was read is remembered, as cells repeat.
-
-    Each refuses (`PourbookError`) what it cannot read.
-    """
+    """Readers of cells by the house's settings; they remember what they read, as cells repeat."""
 
     def __init__(self, settings: Mapping[str, str], now_us: int) -> None:
         style = HouseStyle(settings)
@@ -134,13 +122,14 @@ class Readers:
         remembered = lru_cache(_REMEMBERED)
         self.amount = remembered(self._amount)
         self.strength = remembered(style.strength)
-        self.temperature_c = remembered(self._temperature_c)
+        # In °C where no unit is written, whatever the house's habit.
+        self.temperature_c = remembered(lambda text: float(read_temperature(text, "C", style.mark).celsius))
         self.unit: Callable[[str], Unit] = remembered(unit_named)
-        self.person = remembered(_person)
+        self.person: Callable[[str], str] = remembered(lambda text: read(text) or text)  # an identifier or the name
         self._midnight = remembered(self._midnight_if_even)
 
     def _amount(self, quantity: str, unit: str = "", allow_zero: bool = False) -> Amount:
-        """An amount in the unit of its own column, or with the unit behind the number."""
+        """An amount with its unit in a column of its own or after the number."""
         amount = read_amount(quantity, unit or None, self.decimal_mark, allow_zero=allow_zero)
         if unit and amount.typed[-1:].isdigit():
             amount = amount._replace(typed=f"{amount.typed} {unit}")
@@ -148,12 +137,8 @@ class Readers:
             raise Ambiguous(f"'{quantity}' and the unit '{unit}' disagree", "write the number alone")
         return amount
 
-    def _temperature_c(self, text: str) -> float:
-        """A temperature; in °C where no unit is written, whatever the house's habit."""
-        return float(read_temperature(text, "C", self.decimal_mark).celsius)
-
     def moment(self, text: str) -> int:
-        """A time that has come, in microseconds; without an offset it is house time."""
+        """A past time, in microseconds; without an offset it is house time."""
         moment_us = self._in_a_known_day(text)
         if moment_us is None:
             moment_us = self._style.moment(text)
@@ -162,9 +147,9 @@ class Readers:
         return moment_us
 
     def _in_a_known_day(self, text: str) -> int | None:
-        """The moment of a time without an offset, from that of its day; None where that is not all of it.
+        """The moment of a time without an offset, from that of its day; None for other times.
 
-        Histories have many rows a day, and reading a time with its zone costs more than all else of a row.
+        Histories have many rows a day, and reading a time with its zone costs more than the rest of a row.
         """
         clock = _CLOCK.fullmatch(text, 10)
         midnight_us = self._midnight(text[:10]) if clock else None
@@ -174,7 +159,7 @@ class Readers:
         return midnight_us + ((int(hours) * 60 + int(minutes)) * 60 + int(seconds)) * 1_000_000
 
     def _midnight_if_even(self, day: str) -> int | None:
-        """The first instant of a day that is 24 hours long; None for another day, and for no day."""
+        """The first instant of a day of 24 hours; None for anything else."""
         try:
             first, last = (self._style.moment(f"{day} {clock}") for clock in ("00:00", "23:59:59"))
         except PourbookError:
@@ -182,7 +167,7 @@ class Readers:
         return first if last - first == DAY_US - 1_000_000 else None
 
     def day(self, text: str) -> str:
-        """A day, as it is written."""
+        """A day, as written."""
         self.moment(text)
         if not is_date_only(text):
             raise Malformed(f"'{text}' is a time; a day is needed", "write it like 2024-07-01")
@@ -200,8 +185,3 @@ class Readers:
         if not (text.isascii() and text.isdigit() and len(text) <= 15):
             raise Malformed(f"'{text}' is not a whole number", "write digits only")
         return int(text)
-
-
-def _person(text: str) -> str:
-    """A person as an entry names one: an identifier without hyphens, or the name as it is."""
-    return read(text) or text

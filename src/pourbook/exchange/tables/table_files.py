@@ -1,9 +1,8 @@
 """The one reader of files: CSV and XLSX into rows of text, with every fault of form listed.
 
-A row is its number as a spreadsheet shows it (the header is 1) and a mapping of column to text.
-Rows stream: memory does not grow with the file. A file is text in UTF-8 unless another encoding
-is named; the delimiter (comma, semicolon, tab) is told from the header alone. Names of columns
-are read in any case, with spaces or hyphens for `_`.
+Rows have the numbers a spreadsheet shows (the header is 1) and stream: memory does not grow with the file. The
+encoding is UTF-8 unless another is named; the header tells the delimiter (comma, semicolon, tab). Column names are
+read in any case, with spaces or hyphens for `_`.
 
 >>> faults = Faults()
 >>> source = Source("casks.csv", b"Ref;Capacity L\\nrow 1;190\\n")
@@ -47,26 +46,16 @@ _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 
 class Columns(NamedTuple):
-    """The columns of a table.
-
-    Attributes:
-        required: must be there.
-        optional: may be there.
-    """
+    """The columns that a table must and may have."""
 
     required: tuple[str, ...]
     optional: tuple[str, ...]
 
 
 class Table(NamedTuple):
-    """A table opened.
+    """A table opened: its columns, its rows (read once) and the cells of unusable rows missed so far.
 
-    Attributes:
-        columns: those that are there.
-        rows: one by one; to be read once.
-        missed: cells of rows that could not be given, as far as they were read so far; with
-            `BROKEN` among them, nobody knows what else stands in the table. What refers to them is no
-            fault of its own.
+    Nothing that refers to a missed cell is a fault of its own; with `BROKEN` among them, anything may be missed.
     """
 
     columns: tuple[str, ...]
@@ -81,7 +70,7 @@ def tables_in(path: Path | str, names: Sequence[str]) -> dict[str, Source]:
     """The tables of these names in a folder (`NAME.csv`) or in a workbook (the sheet NAME).
 
     Raises:
-        Malformed: there is no such folder or workbook, or a table is missing.
+        Malformed: the folder, the workbook or a table is missing.
     """
     path = Path(path)
     files = " and ".join(f"{name}.csv" for name in names)
@@ -100,7 +89,7 @@ def one_table(path: Path | str, name: str) -> Source:
     """The only table of a file: a CSV, a workbook's sheet of that name or its only one; `-` is standard input.
 
     Raises:
-        Malformed: it cannot be read, or has several sheets, none of that name.
+        Malformed: it cannot be read, or has several sheets and none of that name.
     """
     if str(path) == "-":
         source = Source("standard input", sys.stdin.buffer.read())
@@ -121,16 +110,12 @@ def digests(sources: Iterable[Source]) -> dict[str, str]:
 
 
 def _is_workbook(source: Source) -> bool:
-    """Told by how the file begins, whatever its name.
-
-    Raises:
-        Malformed: a workbook of the old form, or one with a password.
-    """
+    """Told by the first bytes, whatever the name; an old workbook or one with a password is refused."""
     with source.open() as file:
         begins = file.read(4)
     if begins == _OLD_WORKBOOK:
         raise Malformed(
-            f"'{source.name}' is a workbook of the old form, or has a password", "save it as .xlsx without one",
+            f"'{source.name}' is an old workbook (.xls) or has a password", "save it as .xlsx without a password",
             file=source.name,
         )  # fmt: skip
     return begins == _WORKBOOK
@@ -140,9 +125,9 @@ def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
     from pourbook.exchange.tables.workbooks import sheet_names  # openpyxl is heavy
 
     titles = sheet_names(source)
-    found = [title for title in titles if title.strip().casefold() == name] or (
-        titles if or_only and len(titles) == 1 else []
-    )
+    found = [title for title in titles if title.strip().casefold() == name]
+    if not found and or_only and len(titles) == 1:
+        found = titles
     if not found:
         raise Malformed(
             f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet",
@@ -157,17 +142,12 @@ def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
 def read_table(
     source: Source, columns: Columns, faults: Faults, *, encoding: str | None = None, decimal_mark: str = "."
 ) -> Table:
-    """Open a table and check its header; its rows are checked for form as they are read.
+    """Open a table and check its header; rows are checked for form as they are read, none without a sound header.
 
-    Args:
-        source: which.
-        columns: what the header may and must name.
-        faults: where faults of form are listed. Without a sound header no row is given.
-        encoding: of a CSV file; UTF-8 by default.
-        decimal_mark: written into numbers that a sheet holds as numbers.
+    `decimal_mark` is written into numbers that a sheet holds as numbers.
 
     Raises:
-        Malformed: the file cannot be opened, or nobody knows the encoding that was named.
+        Malformed: the file cannot be opened, or the encoding is unknown.
     """
     missed: set[str] = set()
     if source.sheet:
@@ -195,7 +175,7 @@ def _is_blank(cells: list[str]) -> bool:
 
 
 def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:
-    """Names of the columns in their order, "" for one not known; None where rows cannot be read by them."""
+    """The columns in order, "" for an unknown one; None where they are not enough to read rows."""
     known = (*columns.required, *columns.optional)
     names = [column_name(text) for text in header]
     before = len(faults)
@@ -206,7 +186,7 @@ def _header(source: Source, header: list[str], columns: Columns, faults: Faults)
         elif name not in known:
             problem, remedy = "is not a column known here", f"columns are: {', '.join(known)}"
         elif name in names[:place]:
-            problem, remedy = "the column is there twice", "keep one of them"
+            problem, remedy = "the column appears twice", "keep one"
         if problem:
             faults.add(Fault(source.name, 1, header[place].strip(), header[place].strip(), problem, remedy))
     unreadable = len(faults) > before and any(names.count(name) > 1 for name in known)
@@ -226,8 +206,8 @@ def _rows(
         if not any(cells):
             continue
         if len(cells) < width or (len(cells) > width and any(cells[width:])):
-            remedy = "write every cell, empty ones too; put quotes around a cell that holds the delimiter"
-            problem = f"has {len(cells)} cells, the header has {width}"
+            remedy = "write every cell, empty ones too; put quotes around a cell that contains the delimiter"
+            problem = f"has {len(cells)} cells but the header has {width}"
             faults.add(Fault(source.name, number, "", "".join(cells[width : width + 1]), problem, remedy))
             missed.update(cells)
             continue
@@ -244,7 +224,9 @@ def _break_nul(source: Source, number: int, names: list[str], cells: list[str], 
         if BROKEN in cell:
             shown = cell.replace(BROKEN, "␀")
             faults.add(
-                Fault(source.name, number, names[place], shown, "holds a NUL byte", "delete it, or save the file anew")
+                Fault(
+                    source.name, number, names[place], shown, "contains a NUL byte", "delete it, or save the file again"
+                )
             )
             cells[place] = BROKEN
 
@@ -253,7 +235,7 @@ def _break_nul(source: Source, number: int, names: list[str], cells: list[str], 
 
 
 def guarded(text: str) -> str:
-    """Text for a cell: an apostrophe before what a spreadsheet would run; reading takes it off again.
+    """Text with an apostrophe before what a spreadsheet would run; reading takes it off.
 
     >>> guarded("=1+1"), guarded("row 7"), _unguarded(guarded("'=1"))
     ("'=1+1", 'row 7', "'=1")
@@ -289,7 +271,7 @@ def _csv_records(
 
 
 def _delimiter(line: str, columns: Columns) -> str:
-    """The delimiter by which the header line names most columns."""
+    """The delimiter that finds most columns in the header line."""
     known = {*columns.required, *columns.optional}
 
     def named(delimiter: str) -> tuple[int, int]:
@@ -300,18 +282,18 @@ def _delimiter(line: str, columns: Columns) -> str:
 
 
 def _csv_fault(source: Source, row: int, said: str) -> Fault:
-    problem, remedy = f"is not sound CSV ({said})", "put quotes around the whole cell"
+    problem, remedy = f"is not valid CSV ({said})", "put quotes around the whole cell"
     if "end of data" in said or "field limit" in said:
-        problem, remedy = "a quotation mark opens here and is not closed", "close it"
-    return Fault(source.name, row, "", "", problem, f"{remedy}; double a quotation mark that belongs to the text")
+        problem, remedy = "a quotation mark opens here but never closes", "close it"
+    return Fault(source.name, row, "", "", problem, f"{remedy}; double any quotation mark within the text")
 
 
 def _undecodable(source: Source, encoding: str) -> Fault:
-    """Name the byte: here, where nothing else can be done, the whole file is read at once."""
+    """Name the byte; for this the whole file is read at once."""
     with source.open() as file:
         content = file.read()
     shown = "UTF-8" if encoding == "utf-8-sig" else encoding
-    line, where = 0, "a byte of it"
+    line, where = 0, "one of its bytes"
     try:
         content.decode(encoding)
     except UnicodeDecodeError as error:

@@ -15,13 +15,7 @@ __all__ = ["Source", "column_name"]
 
 
 class Source(NamedTuple):
-    """A table in a file.
-
-    Attributes:
-        name: as faults name it.
-        content: where it lies, or its bytes.
-        sheet: of a workbook; empty for CSV.
-    """
+    """A table in a file: its name in faults, its content or where that lies, the sheet (empty for CSV)."""
 
     name: str
     content: Path | bytes
@@ -29,7 +23,7 @@ class Source(NamedTuple):
 
     @property
     def file(self) -> str:
-        """Name of the file, whatever the sheet."""
+        """Name of the file without the sheet."""
         return self.name.removesuffix(f" ({self.sheet})") if self.sheet else self.name
 
     def open(self) -> io.BytesIO | io.BufferedReader:
@@ -43,17 +37,15 @@ class Source(NamedTuple):
         try:
             return self.content.open("rb")
         except OSError as error:
-            raise _unreadable(self.content, error) from error
-
-
-def _unreadable(path: Path, error: OSError) -> Malformed:
-    if isinstance(error, FileNotFoundError):
-        return Malformed(f"there is no file '{path}'", "check the path", file=path.name)
-    return Malformed(f"'{path}' cannot be read: {error.strerror}", "check the path and the rights", file=path.name)
+            path = self.content
+            refusal = (f"'{path}' cannot be read: {error.strerror}", "check the path and permissions")
+            if isinstance(error, FileNotFoundError):
+                refusal = (f"file '{path}' does not exist", "check the path")
+            raise Malformed(*refusal, file=path.name) from error
 
 
 def column_name(text: str) -> str:
-    """The name of a column, whatever its case and its spaces.
+    """The name of a column, whatever its case and spaces.
 
     >>> column_name(" Temperature C")
     'temperature_c'

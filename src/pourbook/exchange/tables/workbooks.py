@@ -1,7 +1,7 @@
-"""XLSX sheets as records of text: the part of `tables` that knows openpyxl, loaded only for workbooks.
+"""XLSX sheets as records of text: the only part of `tables` that loads openpyxl.
 
-A number typed in a sheet keeps its text sensibly (123 is "123", 0.5 is "0.5", 40 % is "40 %"), a
-date is ISO text. What has no text at all, such as a formula that was never calculated, is a fault.
+A number reads as it was typed (123 is "123", 0.5 is "0.5", 40 % is "40 %"), a date as ISO text. What has no text,
+such as a formula never calculated, is a fault.
 """
 
 import warnings
@@ -56,23 +56,15 @@ def _workbook(source: Source, *, values: bool) -> Iterator[Any]:
 
 
 def sheet_names(source: Source) -> list[str]:
-    """Names of the sheets with cells.
-
-    Raises:
-        Malformed: it is no workbook.
-    """
+    """Names of the sheets with cells."""
     with _workbook(source, values=True) as workbook:
         return [sheet.title for sheet in workbook.worksheets]
 
 
 def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator[tuple[int, list[str]]]:
-    """Rows of a sheet as text, each at least as long as the first.
+    """Rows of a sheet as text, each at least as long as the first; a broken workbook is `Malformed`.
 
-    The sheet is read twice side by side, as values and as formulas: a formula without a value
-    would otherwise look like a blank cell.
-
-    Raises:
-        Malformed: it is no workbook, or a broken one.
+    Values and formulas are read side by side: a formula without a value would otherwise look like a blank cell.
     """
     with ExitStack() as stack:
         both = [stack.enter_context(_workbook(source, values=values)) for values in (True, False)]
@@ -109,8 +101,8 @@ def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
 def _problem(cell: Any, formula: Any) -> tuple[str, str] | None:  # noqa: ANN401 (as openpyxl gives them)
     """What has no text at all, and why."""
     if cell.value is None and formula.data_type == "f" and cell.data_type != "str":
-        return str(formula.value), "holds a formula without a value"
-    return (str(cell.value), "holds an error") if cell.data_type == "e" else None
+        return str(formula.value), "contains a formula without a value"
+    return (str(cell.value), "contains an error") if cell.data_type == "e" else None
 
 
 def _written(value: Any, number_format: str, mark: str) -> str:  # noqa: ANN401

@@ -1,13 +1,78 @@
 """An instrument that a text describes, or that goes by that name in the book."""
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 from pourbook.book.core import BookCore
-from pourbook.errors import Malformed, Unknown
-from pourbook.gauging.house_instruments import instrument_of
+from pourbook.book.entries import UsedInstrument
+from pourbook.book.items import facts, instrument_names
+from pourbook.codes.identifiers import key_of
+from pourbook.errors import Malformed, Question, ToConfirm, Unknown
+from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since
 from pourbook.house_style import HouseStyle
+from pourbook.times import day_shown
 from pourbook.uncertainty.instrument_errors import InstrumentErrors
 from pourbook.uncertainty.wording import Measured, read_instrument
 
-__all__ = ["errors_of"]
+__all__ = ["NamedInstruments", "errors_of", "named_instruments"]
+
+
+class NamedInstruments(NamedTuple):
+    """Instruments that a person named.
+
+    Attributes:
+        known: those in the book.
+        used: all of them, as a gauge keeps them.
+        unknown: names that the book does not have.
+    """
+
+    known: tuple[Instrument, ...]
+    used: tuple[UsedInstrument, ...]
+    unknown: tuple[str, ...]
+
+
+def named_instruments(book: BookCore, names: Sequence[str], at_us: int, *, confirmed: bool = False) -> NamedInstruments:
+    """Instruments as they were at a moment: certificate, and since when overdue.
+
+    Raises:
+        ToConfirm: no instrument has that name; a house that entered none writes names as text.
+        Refused: the item is not an instrument.
+    """
+    known: list[Instrument] = []
+    used: list[UsedInstrument] = []
+    unknown: list[str] = []
+    for name in names:
+        try:
+            identifier = book.find(name)
+        except Unknown:
+            if not confirmed:
+                _ask_of_instrument(book, name)
+            unknown.append(name)
+            used.append(UsedInstrument(name))
+            continue
+        one = instrument_of(identifier, facts(book.store, key_of(identifier), at_us))
+        known.append(one)
+        overdue = overdue_since(one, day_shown(at_us, book.zone))
+        used.append(UsedInstrument(one.name, identifier, one.certificate, overdue))
+    return NamedInstruments(tuple(known), tuple(used), tuple(unknown))
+
+
+def _ask_of_instrument(book: BookCore, name: str) -> None:
+    known = instrument_names(book.store)
+    if not known:
+        return
+    from difflib import get_close_matches
+
+    lower = {one.lower(): one for one in known}
+    near = [lower[one] for one in get_close_matches(name.lower(), lower, n=3)] or known[:8]
+    raise ToConfirm(
+        Question(
+            "unknown-instrument",
+            f"no instrument of the house is called '{name}'",
+            f"was it {' or '.join(near)}? Enter it: pourbook instrument '{name}' --kind ….",
+            {"name": name},
+        )
+    )
 
 
 def errors_of(
