@@ -4,7 +4,7 @@ import pytest
 from house import moment
 
 from pourbook.actions.happening import Happening
-from pourbook.actions.importing import import_casks, import_history
+from pourbook.actions.importing import import_casks, import_gauges, import_history
 from pourbook.book.logged import entry_of
 from pourbook.errors import FaultsFound
 
@@ -40,3 +40,17 @@ def test_what_the_book_lacks_can_be_confirmed(book, files):
     ((cask, gain),) = done.gains
     assert (cask, gain > 0) == (book.find("row 1"), True)
     assert book.verify().faults == ()
+
+
+def test_a_reading_is_asked_as_at_the_bench(book, files, tmp_path):
+    """The book's own rules hold for a round of gauges: what it would ask is a fault, unless it is confirmed."""
+    import_history(book, files.folder)
+    head = "item,amount,unit,happened,by,instrument"
+    (tmp_path / "gauges.csv").write_text(f"{head}\nrow 1,20,l,2016-01-01,P. Hask,rod 2\n")
+    with pytest.raises(FaultsFound) as refused:
+        import_gauges(book, tmp_path / "gauges.csv", Happening("P. Hask"))
+    (fault,) = refused.value.faults
+    assert (fault.row, "--confirm" in fault.remedy) == (2, True)
+    import_gauges(book, tmp_path / "gauges.csv", Happening("P. Hask", confirm=True))
+    gauge = entry_of(book.store, book.head()[0] - 1).entry["body"]
+    assert gauge["instruments"] == [{"name": "rod 2"}]

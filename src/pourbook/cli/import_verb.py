@@ -1,15 +1,15 @@
 """The verb import."""
 
-import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.cli.door import Door, options, recording, show_json
-from pourbook.errors import Fault, FaultsFound, PourbookError, StoreError
+from pourbook.errors import Fault, FaultsFound, PourbookError
 
 if TYPE_CHECKING:
     from pourbook.actions.importing import TakenIn
@@ -41,32 +41,27 @@ def import_verb() -> None:
 
 def _show(door: Door, what: str, faults_to: str | None, take: Callable[[], "TakenIn"]) -> None:
     """Run an import and show what it did, or every fault."""
-    from pourbook.documents.import_documents import faults_table, taken_in_shown
+    from pourbook.documents.imported_shown import faults_table, taken_in_shown
+    from pourbook.exchange.one_file import check_target, placing
     from pourbook.exchange.output.writing import write_csv
 
-    if faults_to:
-        _check_writable(faults_to)
+    if faults_to:  # found out before anything is read: faults found for nothing would have to be found again
+        check_target(Path(faults_to), force=True)
     try:
         done = take()
     except PourbookError as refusal:
         whole = Fault(refusal.file, 0, "", "", refusal.message, refusal.remedy)
         faults = refusal.faults if isinstance(refusal, FaultsFound) else (whole,)
         if faults_to:
-            with open(faults_to, "w", encoding="utf-8", newline="") as file:
+            with (
+                placing(Path(faults_to), force=True) as beside,
+                beside.open("w", encoding="utf-8", newline="") as file,
+            ):
                 write_csv(file, faults_table(faults))
         if door.json:
             show_json({"faults": [fault._asdict() for fault in faults]})
         raise
     door.show(taken_in_shown(done, what, door.style, dry_run=door.how.dry_run))
-
-
-def _check_writable(path: str) -> None:
-    """Found out before anything is read: faults found for nothing would have to be found again."""
-    folder = os.path.dirname(path) or "."
-    if not os.path.isdir(folder):
-        raise StoreError(f"'{path}' cannot be written: its folder does not exist", "check the path")
-    if os.path.isdir(path) or not os.access(path if os.path.exists(path) else folder, os.W_OK):
-        raise StoreError(f"'{path}' cannot be written", "check the path and its permissions")
 
 
 @import_verb.command("history")

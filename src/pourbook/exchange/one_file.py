@@ -26,7 +26,7 @@ def check_target(path: Path, *, force: bool = False, never: Iterable[Path | str]
     """Check, before any work, that a file can be written; with `force` it may replace one, but `never` these.
 
     Raises:
-        StoreError: a file is there, it must stay, or its folder does not exist.
+        StoreError: a file is there, it must stay, its folder does not exist or cannot be written.
     """
     if any(path.resolve() == Path(one).resolve() for one in never):
         raise StoreError(f"'{path}' is the book itself or an input", "name another file")
@@ -34,6 +34,8 @@ def check_target(path: Path, *, force: bool = False, never: Iterable[Path | str]
         raise StoreError(f"'{path}' cannot be written: it is a folder", "name a file in it")
     if not path.parent.is_dir():
         raise StoreError(f"'{path}' cannot be written: its folder does not exist", "check the path")
+    if not os.access(path if path.exists() else path.parent, os.W_OK):
+        raise StoreError(f"'{path}' cannot be written", "check its permissions")
     if path.exists() and not force:
         raise StoreError(f"'{path}' already exists", "name another file, or give --force")
 

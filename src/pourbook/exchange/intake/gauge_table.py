@@ -2,6 +2,7 @@
 
 Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a strength, or
 both); instrument (name or identifier), reason. Readings may lie in the past: what follows is computed again.
+What the book would ask of a reading is a fault, unless all is confirmed.
 """
 
 from typing import TYPE_CHECKING

@@ -16,7 +16,7 @@ from pourbook.book.staging import StagedItem, StagedPour, Staging
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError, ToConfirm
 from pourbook.exchange.intake.history_rows import Terms
-from pourbook.exchange.intake.intake import NextId, Progress
+from pourbook.exchange.intake.intake import NextId, Progress, remedy_of
 from pourbook.exchange.tables.columns import Faults
 from pourbook.times import DAY_US, written
 
@@ -130,13 +130,14 @@ class HistoryIntake:
         faults.check("history")
 
     def _fault_of_pour(self, row: StagedPour, refusal: PourbookError, *, hinted: bool) -> Fault:
-        problem, remedy = refusal.message, refusal.remedy
+        problem, remedy = refusal.message, remedy_of(refusal)
         source_name, target_name = self._staged.names(row.number)
         for identifier, name in ((row.source, source_name), (row.target, target_name)):
             if identifier[0].isupper():  # an identifier, which only this import would have given
                 problem = problem.replace(hyphened(identifier), f"'{name}'").replace(identifier, f"'{name}'")
         column, value = "", ""
-        if isinstance(refusal, NotThere | ToConfirm):
+        asked = [question.rule for question in refusal.questions] if isinstance(refusal, ToConfirm) else []
+        if isinstance(refusal, NotThere) or "more-than-held" in asked:
             column, value = "quantity", self._terms(row.terms).quantity
             remedy = "check the names, the amount, its unit, and when each pour happened"
             later = self._staged.later_inflows(row.number, DAY_US) if hinted else []

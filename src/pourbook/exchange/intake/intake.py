@@ -4,14 +4,14 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Protocol
 
 from pourbook.book.items import has_refs, with_fact
-from pourbook.errors import Fault, PourbookError
+from pourbook.errors import Fault, PourbookError, ToConfirm
 from pourbook.exchange.tables.columns import Faults
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Draft
 
-__all__ = ["Intake", "NextId", "Progress", "Rows", "TableIntake", "check_refs"]
+__all__ = ["Intake", "NextId", "Progress", "Rows", "TableIntake", "check_refs", "remedy_of"]
 
 Progress = Callable[[int, int], None]
 """Is told how many rows are done, and of how many; 0 of 0 while files are still being read."""
@@ -63,11 +63,17 @@ class TableIntake:
 
     def refused(self, refusal: PourbookError) -> None:
         """A fault of the row."""
-        self._faults.add(Fault(self._file, self._row, "", "", refusal.message, refusal.remedy))
+        self._faults.add(Fault(self._file, self._row, "", "", refusal.message, remedy_of(refusal)))
 
     def check(self) -> None:
         """Raise what was refused."""
         self._faults.check(self._what)
+
+
+def remedy_of(refusal: PourbookError) -> str:
+    """What to do; where a person can answer for it, how."""
+    asked = isinstance(refusal, ToConfirm)
+    return f"{refusal.remedy} If all that is asked is right, import with --confirm" if asked else refusal.remedy
 
 
 def check_refs(book: "BookCore", file: str, refs: Iterable[tuple[int, str]], faults: Faults, remedy: str) -> None:

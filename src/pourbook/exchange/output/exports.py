@@ -10,7 +10,6 @@ figures; the legal gauge and the duty return follow the local authority and lice
 """
 
 from collections.abc import Iterator
-from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
 from pourbook.book.items import facts, on_hand
@@ -28,7 +27,6 @@ __all__ = ["OfTrace", "journal_table", "pours_table", "stock_table", "trace_tabl
 
 OfTrace = Literal["items", "origins", "pours"]
 
-_CHUNK = 20_000
 _FACTS = ("name", "wood", "capacity_l", "spirit", "place", "owner", "previous", "note")
 _OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "where", "reason")
 
@@ -81,9 +79,7 @@ def _stock(book: "BookCore", at_us: int | None) -> Iterator[Row]:
 
 
 def _journal(book: "BookCore", at_us: int | None) -> Iterator[Row]:
-    last, _ = book.head()
-    parts = (journal(book.store, first, first + _CHUNK - 1) for first in range(1, last + 1, _CHUNK))
-    for logged in chain.from_iterable(parts):
+    for logged in journal(book.store):
         if at_us is not None and logged.happened_us > at_us:
             continue
         entry = logged.entry

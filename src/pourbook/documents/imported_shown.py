@@ -27,12 +27,14 @@ def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool
         "dry_run": dry_run,
     }
     counts = (counted(done.items, "item"), counted(done.pours, "pour"), counted(done.entries, "entry", "entries"))
-    notes = [f"warning: {note}" for note in done.notes]
-    for id_, mass in done.gains[:_GAINS_SAID]:
-        notes.append(f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held")
+    notes = [
+        f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held"
+        for id_, mass in done.gains[:_GAINS_SAID]
+    ]
     if dry_run:
         notes.append("dry run: nothing was recorded")
-    return Shown(document, (f"{what}: {', '.join(counts)} of the journal",), tuple(notes))
+    warnings = tuple(f"warning: {note}" for note in done.notes)
+    return Shown(document, (f"{what}: {', '.join(counts)} of the journal",), tuple(notes), warnings)
 
 
 def faults_table(faults: Sequence[Fault]) -> Table:
