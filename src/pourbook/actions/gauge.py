@@ -34,14 +34,14 @@ _AIR = ("air_kg_m3", "weights_kg_m3")
 
 
 class GaugeDraft(NamedTuple):
-    """A gauge that is about to be recorded, with what a person should know of it.
+    """A gauge about to be recorded, with what a person should know of it.
 
     Attributes:
         entry: the gauge.
         uncertainty: of its figures.
         instruments: what it was read with, as far as the book knows it.
         unknown_instruments: names that no instrument of the book has.
-        dry_tare_kg: the tare on record that was taken for a cask with spirit in its wood; empty where none was.
+        dry_tare_kg: the dry tare on record, where it was taken for a cask with spirit in its wood.
     """
 
     entry: Gauge
@@ -52,14 +52,9 @@ class GaugeDraft(NamedTuple):
 
 
 class Gauged(NamedTuple):
-    """A gauge that was recorded.
+    """A gauge that was recorded, with its draft, the item as it is now and the pending entries in it.
 
-    Attributes:
-        item: what it holds now.
-        pending: entries whose strength in it the laboratory has still to read.
-        draft: the gauge and what a person should know of it.
-        warning: where a cask's gauge lies far from what its earlier ones let expect; else empty.
-        recorded: what the book did.
+    `warning` says that a cask's gauge is far from what its earlier ones predict; else it is empty.
     """
 
     item: ItemView
@@ -106,7 +101,7 @@ def gauge_draft(
 
     Raises:
         ToConfirm: an instrument is not known by that name.
-        PourbookError: the readings do not go together, or cannot be.
+        PourbookError: the readings do not go together, or are impossible.
     """
     read = read.checked()
     if read.vessel is not None:
@@ -137,17 +132,10 @@ def gauge_draft(
 def gauge_again(
     book: "BookCore", how: Happening, old: "Logged", anew: WhatWasRead, temperature_c: float | None = None
 ) -> Gauge:
-    """A recorded gauge with readings in place of those that were wrong.
+    """A recorded gauge with readings in place of those that were wrong; None keeps the temperature.
 
-    What an amount or a strength given now takes the place of goes, with the instruments that read it; a gauge
+    What an amount or a strength given now replaces goes, with the instruments that read it; a gauge
     of which only whole milligrams were known keeps them where no amount is given.
-
-    Args:
-        book: where it is.
-        how: why it is corrected.
-        old: its entry.
-        anew: what was right.
-        temperature_c: of the amount; None where that stays.
     """
     body = old.entry["body"]
     before = WhatWasRead.again(body)
@@ -222,7 +210,6 @@ def _amount(
 def _metered(
     end: Amount, start: Amount | None, shelf: Sequence[Instrument]
 ) -> tuple[Amount, dict[str, dict[str, str]]]:
-    """The volume that went through a flow meter, by its own factor."""
     through = end.less(start) if start is not None and start.value else end
     if through.dimension != "volume":
         raise Malformed(f"'{end.typed}' is a mass; a flow meter shows volumes", "write it in l or gal, or give --gross")
@@ -310,7 +297,6 @@ def _ask_of_instrument(book: "BookCore", how: Happening, name: str) -> None:
 
 
 def _unexpected(book: "BookCore", view: ItemView, entry: int) -> str:
-    """A sentence where a cask's gauge lies far from what its earlier ones let expect."""
     from pourbook.queries.gauges.fillings import fillings, outlook  # casks only
 
     if view.kind != "cask":

@@ -101,29 +101,18 @@ class Scanned(NamedTuple):
 
 
 class PouringSession:
-    """Pours into one item; a refused line changes nothing, and the next one is taken.
-
-    Attributes:
-        target: identifier of the item.
-        in_hand: what the session knows beside the book.
-    """
+    """Pours into one `target`; a refused line changes nothing, and the next one is taken."""
 
     def __init__(
         self, book: "BookCore", how: Happening, target: str, details: PourDetails = AS_POURED,
         in_hand: InHand | None = None, *, balance: bool = False,
     ) -> None:  # fmt: skip
-        """Begin, or go on.
+        """Begin, or go on with what an earlier session had `in_hand`.
 
-        Args:
-            book: where it is.
-            how: by whom, where, why.
-            target: identifier or outside name of the item poured into.
-            details: what holds for every pour.
-            in_hand: of a session that goes on; None begins one.
-            balance: amounts are what a balance shows that is not tared between pours, in g.
+        With `balance`, amounts are what a balance shows that is not tared between pours, in g.
 
         Raises:
-            PourbookError: there is no such item, or nothing is to be kept.
+            PourbookError: there is no such item, or it would be a dry run.
         """
         if how.dry_run:
             raise Malformed("a dry run cannot be scanned", "name the pours: SOURCE AMOUNT …")
@@ -310,7 +299,6 @@ class PouringSession:
 
 
 def _reads(read_text: Callable[[str], object], text: str) -> bool:
-    """Whether a text can be read so."""
     try:
         read_text(text)
     except PourbookError:

@@ -20,13 +20,7 @@ __all__ = ["Reserved", "reserve"]
 
 
 class Reserved(NamedTuple):
-    """Numbers set aside.
-
-    Attributes:
-        kind: of item.
-        ids: the numbers.
-        recorded: what the recording did.
-    """
+    """The ids of a kind set aside, and what was recorded."""
 
     kind: str
     ids: tuple[str, ...]

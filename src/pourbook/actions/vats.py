@@ -31,13 +31,7 @@ __all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "o
 
 
 class ScaledUp(NamedTuple):
-    """A batch that was poured as planned.
-
-    Attributes:
-        batch: its identifier.
-        planned: the pulls that it was poured by.
-        recorded: what the book did.
-    """
+    """A batch that was poured as planned, and what was recorded."""
 
     batch: str
     planned: BatchPlan
@@ -45,12 +39,9 @@ class ScaledUp(NamedTuple):
 
 
 class VatReading(NamedTuple):
-    """What a vat measured of all that was dumped into it.
+    """The total that a vat measured of all that was dumped into it, and its strength; None keeps that of the casks.
 
-    Attributes:
-        total: of all of it together.
-        strength: of it; None keeps that of the casks by the book.
-        temperature_c: of a volume.
+    `temperature_c` is that of a volume.
     """
 
     total: Amount
@@ -77,15 +68,7 @@ class Bottling(NamedTuple):
 
 
 class Bottled(NamedTuple):
-    """A lot that was bottled.
-
-    Attributes:
-        lot: its identifier.
-        bottles: how many.
-        batch: as it was before.
-        pending: entries whose pending strengths stand behind that of the batch.
-        recorded: what the book did.
-    """
+    """A lot that was bottled: how many bottles, the batch before and its pending entries, what was recorded."""
 
     lot: str
     bottles: int
@@ -186,7 +169,7 @@ def bottle(book: "BookCore", how: Happening, batch: str, bottling: Bottling, sta
     """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
 
     Raises:
-        Malformed: no bottle, or a size of nothing.
+        Malformed: no bottles, or a size of zero.
         NotThere: the batch does not hold so much.
     """
     size_ml = float(bottling.size.volume_ml)

@@ -16,7 +16,7 @@ from pourbook.liquid import Liquid
 
 __all__ = [
     "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "poured_into", "reached",
-    "reached_since", "states_of", "upstream", "upstream_of", "what_is_traced",
+    "reached_since", "upstream", "upstream_of", "what_is_traced",
 ]  # fmt: skip
 
 EVER = 1 << 62
@@ -125,11 +125,6 @@ def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> lis
         question = _OUT.format(marks=",".join("?" * len(chunk)))
         found += map(Inflow._make, store.query(question, (*chunk, until_us)))
     return found
-
-
-def states_of(store: Store, item: int) -> frozenset[int]:
-    """Every state that an item was in."""
-    return frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (item,)))
 
 
 def poured_into(store: Store, items: Collection[int], until_us: int = EVER) -> Iterator[tuple[int, int, int, int]]:

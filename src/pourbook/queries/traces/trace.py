@@ -8,6 +8,7 @@ from typing import Any
 
 from pourbook.book.compositions import composition_in, composition_of
 from pourbook.book.core import BookCore
+from pourbook.book.flows import states_of
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.items import by_kind, view, views
 from pourbook.book.lineages import (
@@ -17,7 +18,6 @@ from pourbook.book.lineages import (
     nothing_poured,
     outflows,
     poured_into,
-    states_of,
     upstream,
     what_is_traced,
 )
@@ -176,7 +176,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     """
     key = key_of(identifier)
     until = EVER if at_us is None else at_us
-    seeds = Seeds(states_of(store, key))
+    seeds = Seeds(frozenset(states_of(store, (key,))))
     found = downstream(store, seeds.states, until)
     lineage = found.lineage
     if not lineage.order:

@@ -7,8 +7,9 @@ journal, so that each amount can be looked up.
 from typing import NamedTuple
 
 from pourbook.book.core import BookCore
+from pourbook.book.flows import states_of
 from pourbook.book.holding import LINES
-from pourbook.book.lineages import EVER, states_of, upstream, upstream_of, what_is_traced
+from pourbook.book.lineages import EVER, upstream, upstream_of, what_is_traced
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Refused
@@ -104,7 +105,7 @@ def why_forward(store: Store, identifier: str, of: str, by: Basis, at_us: int | 
     """How the share that a trace forward from `of` gives for `identifier` comes about. Arguments as `why`."""
     until_us = EVER if at_us is None else at_us
     key = key_of(identifier)
-    states = states_of(store, key)
+    states = frozenset(states_of(store, (key,)))
     if not states:
         raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
     lineage = upstream_of(store, states, until_us).lineage
