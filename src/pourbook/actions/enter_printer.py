@@ -113,7 +113,7 @@ def forget_printer(book: "BookCore", how: "Happening", name: str) -> PrinterEnte
 
 
 class RulersPage(NamedTuple):
-    """The test page of a printer as PDF, to measure offset, margins and magnification; `media` is its paper, as queues say."""
+    """The test page of a printer as PDF, to measure offset, margins and magnification; `media` is its paper."""
 
     printer: Printer
     pdf: bytes

@@ -107,7 +107,10 @@ def gauge_draft(
     if read.vessel is not None:
         read = read._replace(vessel=book.find(read.vessel))
     shelf, used, unknown = _instruments(book, how, instruments, at_us)
-    solids = _extract_g_per_l(view, read)
+    if read.extract is not None:
+        solids = read_extract(read.extract, "," if "," in read.extract else ".")
+    else:
+        solids = view.holding.extract_mg / view.volume_ml_20c if view.holding.extract_mg else 0.0
     strength = read.of_strength
     made_of = strength_read(strength, solids)
     amount, amount_read, more = _amount(book, view, read, shelf, at_us)
@@ -143,12 +146,8 @@ def gauge_again(
     if temperature_c is not None:
         read = read._replace(temperature_c=temperature_c)
     same_strength = read.of_strength == before.of_strength
-    same_amount = (read.amount, read.gross, read.dip, read.meter) == (
-        before.amount,
-        before.gross,
-        before.dip,
-        before.meter,
-    )
+    ways = ("amount", "gross", "dip", "meter")
+    same_amount = all(getattr(read, way) == getattr(before, way) for way in ways)
     used = [one for one in body.get("instruments", ()) if _still_reads(book, one, same_amount, same_strength)]
     view = book.show(body["item"], old.happened_us)
     names = [one.get("id", one["name"]) for one in used]
@@ -169,13 +168,6 @@ def _still_reads(book: "BookCore", one: Mapping[str, str], same_amount: bool, sa
     if kind in ("hydrometer", "density meter"):
         return same_strength
     return same_amount if kind not in ("thermometer", "other") else True
-
-
-def _extract_g_per_l(view: ItemView, read: WhatWasRead) -> float:
-    """Dissolved solids: as determined now, or as the book knows them."""
-    if read.extract is not None:
-        return read_extract(read.extract, "," if "," in read.extract else ".")
-    return view.holding.extract_mg / view.volume_ml_20c if view.holding.extract_mg else 0.0
 
 
 def _figures(sure: UncertainFigures) -> GaugeUncertainty | None:

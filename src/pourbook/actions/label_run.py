@@ -234,8 +234,7 @@ def label_run(book: "BookCore", order: LabelOrder) -> LabelRun:
     from pourbook.labels.reach import check_reach
     from pourbook.labels.readback import read_back
 
-    printer, calibration = _printer(book, order)
-    run = LabelRun(order, *_labels(book, order), printer, calibration)
+    run = LabelRun(order, *_labels(book, order), *_printer(book, order))
     pdf = run.printout.pdf()
     check_reach(run.printout)
     if order.readback:

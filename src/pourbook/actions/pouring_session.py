@@ -147,7 +147,11 @@ class PouringSession:
         if word in ("done", "end"):
             return self._end()
         if word == "again":
-            return self._again()
+            asked = self.in_hand.asked
+            if asked is None:
+                raise Malformed("'again' answers a question, and none was asked", "scan a glass, then the amount")
+            self._keep(asked=None)
+            return self._pour(*asked)
         if word == "?":
             return self._now(whole=True)
         lacks_tare = self._balance and self.in_hand.balance_g is None
@@ -259,14 +263,6 @@ class PouringSession:
         self._keep(source="")
         beside_plan = targets(self._book, self.target, source)
         return Scanned(target=poured.target, beside_plan=beside_plan, recorded=poured.recorded)
-
-    def _again(self) -> Scanned:
-        """The pour that was asked about: it happened twice."""
-        asked = self.in_hand.asked
-        if asked is None:
-            raise Malformed("nothing was asked that 'again' could answer", "scan a glass, then the amount")
-        self._keep(asked=None)
-        return self._pour(*asked)
 
     def _poured(self) -> "set[tuple[str, Any]]":
         """Sources and amounts poured into the target since the session began."""

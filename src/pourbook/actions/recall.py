@@ -68,7 +68,7 @@ class Recalled(NamedTuple):
 
 
 class Released(NamedTuple):
-    """The number of a recall that was released, the items released, and those kept: held otherwise, or free already."""
+    """The number of a recall, the items released, those kept (held otherwise, or free already), what was recorded."""
 
     number: int
     released: tuple[str, ...]

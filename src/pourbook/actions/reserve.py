@@ -31,8 +31,6 @@ def reserve(book: "BookCore", how: "Happening", kind: str, count: int) -> Reserv
     """Set the next numbers of a kind aside; each is assigned to what it labels when that is opened."""
     with how.transaction(book):
         ids: list[str] = []
-        after = 0
         for _ in range(count):
-            ids.append(next_id(book.store, kind, after))
-            after = int(ids[-1][1:-1]) + 1
+            ids.append(next_id(book.store, kind, int(ids[-1][1:-1]) + 1 if ids else 0))
         return Reserved(kind, tuple(ids), how.record(book, Reserve(tuple(ids))))

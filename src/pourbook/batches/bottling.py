@@ -18,7 +18,7 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
     """What so many bottles hold, filled to their nominal content at 20 °C.
 
     Raises:
-        Malformed: no bottle, or a size of nothing.
+        Malformed: no bottles, or a size of zero.
         NotThere: the batch holds less.
     """
     if count < 1 or size_ml <= 0:

@@ -44,13 +44,7 @@ class Pull(NamedTuple):
 
 
 class ScalePlan(NamedTuple):
-    """A batch as planned.
-
-    Attributes:
-        pulls: in the order of the trial; heel first, reduction water last.
-        whole: the batch.
-        contraction_ml: by how much it is less than the sum of the volumes.
-    """
+    """A batch as planned: pulls (heel first, reduction water last), the whole, and its contraction on mixing."""
 
     pulls: tuple[Pull, ...]
     whole: Liquid

@@ -46,13 +46,13 @@ __all__ = [
 
 
 class GaugeAhead(NamedTuple):
-    """What a gauge of a liquid will show.
+    """What a gauge of a liquid will show; strength and proof are true ones, None for nothing.
 
     Attributes:
         mass_kg: in vacuum.
         volume_l: at the temperature of the plan.
-        strength_20c: true, % vol at 20 °C; None for nothing.
-        proof_60f: true US proof; None for nothing.
+        strength_20c: % vol at 20 °C.
+        proof_60f: US proof.
         lpa: litres of pure alcohol.
         extract_g_per_l: dissolved solids at 20 °C; None without any.
         apparent_strength_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
@@ -201,7 +201,6 @@ def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
 
 
 def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
-    """Strengths at which steps end, the target last."""
     present = strength_20c(before) or 0.0
     if asked.steps and asked.via:
         raise Malformed("steps are given twice", "give either --steps or --via")
@@ -243,14 +242,7 @@ def _by_tables(plan: Reduction, us_water: UsWater, tables: OfficialTables) -> Of
 
 
 class PartRead(NamedTuple):
-    """A spirit to be vatted, as typed.
-
-    Attributes:
-        name: as typed.
-        strength: true.
-        extract_g_per_l: dissolved solids.
-        amount: how much of it; None where that is to be found.
-    """
+    """A spirit to be vatted, as typed: name, true strength, extract_g_per_l, amount; None where that is to be found."""
 
     name: str
     strength: Strength
@@ -267,14 +259,7 @@ class VattedPart(NamedTuple):
 
 
 class Vatting(NamedTuple):
-    """Spirits and what they make.
-
-    Attributes:
-        parts: each with its amount.
-        whole: what they make.
-        contraction_l: by how much the volumes shrink.
-        temperature_c: of all of it.
-    """
+    """Spirits and what they make: parts, the whole, the contraction on mixing, and the temperature of all of it."""
 
     parts: tuple[VattedPart, ...]
     whole: GaugeAhead

@@ -30,14 +30,14 @@ WATER = "water"
 
 
 class PlannedPour(NamedTuple):
-    """One pour of a plan.
+    """One pour of a plan, all volumes at 20 °C.
 
     Attributes:
         component: identifier, or "water".
         fraction: of the blend, by volume as poured.
-        volume_ml: to pour, at 20 °C.
+        volume_ml: to pour.
         liquid: what that is.
-        left_ml: what remains in the component afterwards, at 20 °C; None for water.
+        left_ml: what remains in the component afterwards; None for water.
     """
 
     component: str
@@ -48,13 +48,7 @@ class PlannedPour(NamedTuple):
 
 
 class Difference(NamedTuple):
-    """A component in two trials.
-
-    Attributes:
-        component: identifier or word.
-        first: its fraction by volume as poured, 0 to 1; 0 where it is not in.
-        second: the same in the other trial.
-    """
+    """A component in two trials: its fraction by volume as poured in the first and in the second; 0 where absent."""
 
     component: str
     first: float
@@ -71,7 +65,7 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
 
     Raises:
         Malformed: no part, a part twice, or a part that is not a number.
-        OutOfRange: a part that is not above zero.
+        OutOfRange: a part is not above zero.
     """
     found: dict[str, Fraction] = {}
     for component, text in parts:

@@ -67,7 +67,7 @@ class Rows(NamedTuple):
 
 
 def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Rows:
-    """Read what an account of a period by these groupings is made from."""
+    """What the account of a period by these groupings is made from."""
     touched = touched_between(store, start_us, end_us)
     every = flows_between(store, start_us, end_us)
     flows = {flow.line: flow for flow in every if flow.how not in (CARRY, UNEXPLAINED)}

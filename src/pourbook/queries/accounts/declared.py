@@ -9,7 +9,7 @@ much. Which rule an authority wants, it says itself.
 ['-1.24', '-1.25', '-1.2']
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
@@ -47,12 +47,7 @@ _Key = tuple[tuple[str, ...], Side, str]
 
 
 class Rounding(NamedTuple):
-    """A rule of rounding.
-
-    Attributes:
-        way: one of `WAYS`.
-        step: what a figure becomes a multiple of: 1, 0.1, 0.01 …
-    """
+    """A rounding rule: a way of `WAYS`, and the step that a figure becomes a multiple of: 1, 0.1, 0.01."""
 
     way: str
     step: Decimal
@@ -72,10 +67,10 @@ class Rounding(NamedTuple):
 
 
 def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
-    """The rule that was written.
+    """The rounding rule that was written.
 
     Raises:
-        Malformed: there is no such way, or the step is not above zero.
+        Malformed: an unknown way, or the step is not above zero.
     """
     way, _, step = text.strip().lower().partition(" ")
     remedy = f"write a way ({', '.join(WAYS)}) and a step: 'half-up 0.1'"
@@ -113,11 +108,7 @@ class Declaration(NamedTuple):
 def declared(store: "Store", account: Account, rule: Rounding, *, amended: bool = False) -> Declared:
     """The entry that freezes the figures of an account, its total included; the book checks the rest.
 
-    Args:
-        store: of the book, to see whether the same was declared before.
-        account: whose figures.
-        rule: by which each is rounded.
-        amended: the earlier declaration was amended, and this one counts from now on.
+    `amended` says that the earlier declaration was amended, and this one counts from now on.
 
     Raises:
         Refused: the same period was declared by the same grouping before.
@@ -163,23 +154,13 @@ class PeriodAccount(NamedTuple):
 
 
 def account_of_period(book: "BookCore", period: Period) -> PeriodAccount:
-    """The account of a period beside what was declared of it.
-
-    Raises:
-        PourbookError: as `account_of`.
-    """
+    """The account of a period beside what was declared of it; errors as `account_of`."""
     account = account_of(book, *period)
     return PeriodAccount(account, declaration_of(book.store, account))
 
 
 class Figure(NamedTuple):
-    """A line of an account beside what was declared of it.
-
-    Attributes:
-        line: with its exact figures.
-        declared_lpa_l: litres of pure alcohol as declared; empty where nothing was declared.
-        declared_bulk_l: bulk litres as declared; empty likewise.
-    """
+    """A line of an account, and declared_lpa_l and declared_bulk_l as declared of it; empty where nothing was."""
 
     line: Line
     declared_lpa_l: str = ""
@@ -187,7 +168,7 @@ class Figure(NamedTuple):
 
     @property
     def is_seen(self) -> bool:
-        """Whether a person would miss it: it begins or ends the account, or is half a millilitre or more."""
+        """Whether a person would miss it: it opens or closes the account, or is half a millilitre or more."""
         figures = (self.line.quantity.lpa_l, self.line.quantity.bulk_l)
         declared = (Fraction(text or 0) for text in (self.declared_lpa_l, self.declared_bulk_l))
         return self.line.side in ("opening", "closing") or any(abs(one) >= _SEEN_L for one in (*figures, *declared))
@@ -208,15 +189,10 @@ def figures(account: GroupAccount, declaration: Declaration | None) -> list[Figu
     if declaration is None:
         return [Figure(line) for line in account.lines]
     lines = {(line.side, line.heading): line for line in account.lines}
-    for side, heading in _declared_of(account, declaration):
-        lines.setdefault((side, heading), Line(side, heading, NONE, 0))
+    for group, side, heading in declaration.lines:
+        if group == account.group:
+            lines.setdefault((side, heading), Line(side, heading, NONE, 0))
     return [
         Figure(lines[key], *declaration.lines.get((account.group, *key), ("0", "0")))
         for key in sorted(lines, key=by_place)
     ]
-
-
-def _declared_of(account: GroupAccount, declaration: Declaration) -> Iterator[tuple[Side, str]]:
-    for group, side, heading in declaration.lines:
-        if group == account.group:
-            yield side, heading

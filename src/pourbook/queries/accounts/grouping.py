@@ -74,7 +74,7 @@ def checked(by: Sequence[str]) -> tuple[str, ...]:
     """The groupings, each once.
 
     Raises:
-        Malformed: one that there is not.
+        Malformed: an unknown grouping.
     """
     for name in by:
         if name not in GROUPINGS:
@@ -93,12 +93,7 @@ def kind_at(item: int) -> str:
 
 
 class Groups:
-    """Which group every item belonged to at any time.
-
-    Args:
-        by: groupings, as `checked`.
-        facts: of each item, in order of time.
-    """
+    """Which group every item belonged to at any time; the facts of each item are in order of time."""
 
     def __init__(self, by: Sequence[str], facts: Mapping[int, Sequence[Fact]]) -> None:
         self._by = tuple(by)
@@ -106,7 +101,6 @@ class Groups:
         self._turns = {item: self._turns_of(item, known) for item, known in facts.items()}
 
     def _turns_of(self, item: int, facts: Sequence[Fact]) -> tuple[list[Key], list[Group]]:
-        """When the group of an item changed, and into which."""
         known: dict[str, str] = {}
         keys: list[Key] = []
         groups = [self._group(item, known)]

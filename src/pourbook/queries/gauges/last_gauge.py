@@ -24,13 +24,7 @@ __all__ = ["LastGauge", "last_gauge"]
 
 
 class LastGauge(NamedTuple):
-    """A gauge of a strength.
-
-    Attributes:
-        entry: number of its entry.
-        happened_us: when.
-        uncertainty: of its figures, as recorded; None where nothing was known of the instruments.
-    """
+    """The entry of a gauge of a strength, when it happened, and the uncertainty of its figures; None if unknown."""
 
     entry: int
     happened_us: int
@@ -49,13 +43,7 @@ class LastGauge(NamedTuple):
 
 
 def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> LastGauge | None:
-    """The last gauge of the strength of what an item holds, or held at a moment.
-
-    Args:
-        store: of the book.
-        identifier: of the item; for a lot, the gauge of the batch that it was bottled from.
-        at_us: as of that moment; None is now.
-    """
+    """The last gauge of the strength of what an item holds, or held at a moment; of a lot, that of its batch."""
     if kind_of(identifier) == "lot":
         origin = drawn_from(store, identifier)
         return None if origin is None else last_gauge(store, *origin)

@@ -76,7 +76,6 @@ class _Walk:
         self.wanting: dict[str, None] = {}
 
     def state(self, key: int) -> UncertainLiquid:
-        """What an item holds now."""
         for _, rows in groupby(sorted(self._back(key)), key=lambda row: (row.happened_us, row.place)):
             self._forward({row.key: row for row in rows})
         return self._held.get(key, _EMPTY)
@@ -84,7 +83,6 @@ class _Walk:
     # -- back --------------------------------------------------------------------------
 
     def _back(self, key: int) -> set[LedgerLine]:
-        """Every row that what the item holds now rests on."""
         found: set[LedgerLine] = set()
         waiting = [(key, (1 << 62, 0))]
         while waiting:
@@ -194,5 +192,4 @@ def _exactly(liquid: Liquid) -> UncertainLiquid:
 
 
 def _named(name: str) -> str:
-    """An item, or a word for outside, as a person reads it."""
     return hyphened(name) if name[:1].isupper() else name

@@ -33,11 +33,11 @@ class Head(NamedTuple):
 
 
 class Against(NamedTuple):
-    """What came of it.
+    """The result of the comparison.
 
     Attributes:
         entries: how many entries the book has today.
-        heads: how many heads were held against it; 0 when it was a copy.
+        heads: how many heads were compared with it; 0 when it was a copy.
         agreed: the last entry up to which the histories are known to be the same; 0 for none.
         differs: an entry by which they are known to differ; None where they do not.
         remark: what else is known of that entry.
@@ -64,7 +64,7 @@ def read_heads(text: str) -> tuple[Head, ...]:
     """Every head in a text, by number: a scanned symbol, what the command printed, a dossier as JSON or HTML.
 
     Raises:
-        Malformed: there is none in it, or two hashes for one entry.
+        Malformed: none, or two hashes for one entry.
     """
     pairs = (*_HEAD.findall(text), *_DOCUMENT.findall(text))
     found = sorted({Head(int(number), hash_.lower()) for number, hash_ in pairs})
@@ -100,9 +100,9 @@ def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]
 
 
 def against_heads(store: Store, heads: Iterable[Head]) -> Against:
-    """Hold the book against heads.
+    """Compare the book with heads.
 
-    The chain is computed anew from the bytes of the entries before a stored hash is believed.
+    The chain is recomputed from the bytes of the entries before a stored hash is believed.
     """
     given = sorted(heads)
     last, _, faults = check_chain(store)
@@ -115,22 +115,18 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
         if mine is None:
             return Against(last, len(given), agreed, last + 1, f"the book ends at entry {last}")
         if mine != head:
-            return Against(last, len(given), agreed, head.number, _elsewhere(store, head))
+            number = number_of(store, head.hash)
+            slip = f"this hash is that of entry {number}: check the number" if number else ""
+            return Against(last, len(given), agreed, head.number, slip)
         agreed = head.number
     return Against(last, len(given), agreed, None, "")
 
 
-def _elsewhere(store: Store, head: Head) -> str:
-    """A hash that is in the book, but under another number, was written down with a slip."""
-    number = number_of(store, head.hash)
-    return f"this hash is that of entry {number}: check the number" if number else ""
-
-
 def against_book(store: Store, other: Store) -> Against:
-    """Hold the book against a copy of it, entry by entry; the copy may be older.
+    """Compare the book with a copy of it, entry by entry; the copy may be older.
 
     Raises:
-        Malformed: the copy is not sound itself.
+        Malformed: the copy itself is damaged.
     """
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)

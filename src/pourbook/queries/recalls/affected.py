@@ -30,20 +30,14 @@ from pourbook.codes.identifiers import key_of, of_key
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Inflow, Lineage, Seeds
 from pourbook.lineage.shares import Forward, trace_forward
-from pourbook.liquid import Liquid
+from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.recalls.suspects import Beginning, beginning
 
 __all__ = ["NO_SHARES", "Affected", "AffectedItem", "Departure", "Shares", "affected"]
 
 
 class Shares(NamedTuple):
-    """A share by each basis.
-
-    Attributes:
-        alcohol: by pure alcohol.
-        mass: by mass.
-        volume: by volume at 20 °C.
-    """
+    """A share by each basis: pure alcohol, mass, volume at 20 °C."""
 
     alcohol: float
     mass: float
@@ -140,13 +134,9 @@ class Affected(NamedTuple):
 
 
 def affected(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, threshold: float = 0.0) -> Affected:
-    """All that suspects reach, up to a moment.
+    """All that suspects (any of them is enough) reach up to a moment, in one snapshot of the store.
 
-    Args:
-        store: of the book, in one snapshot.
-        suspects: any of them is enough.
-        until_us: later pours are left out.
-        threshold: of an item that is worth naming; 0 for any positive amount.
+    Items with smaller shares than `threshold` are left out; 0 names any positive amount.
 
     Raises:
         PourbookError: a suspect is unknown, or touched no liquid.
@@ -175,7 +165,6 @@ def _cut(lineage: Lineage, since: Mapping[int, int]) -> Lineage:
 
 
 def _traced(store: Store, lineage: Lineage, begin: Beginning, until_us: int) -> dict[Basis, Forward]:
-    """The trace by each basis."""
     seeds = Seeds(frozenset(begin.since), begin.lines)
     items = set(lineage.item_of.values())
     latest = {key: view.holding.state for key, view in views(store, items, until_us).items() if view.holding.mass_mg}
@@ -250,11 +239,9 @@ def _departures(
 
 def _returns(store: Store, key: int, reached: Mapping[int, float], until_us: int) -> list[Departure]:
     """What came back into affected states of a lot."""
-    found = []
-    before = Liquid(0, 0)
+    found, before = [], EMPTY
     for row in ledger(store, key):
-        liquid = row.holding.liquid - before
-        before = row.holding.liquid
+        liquid, before = row.holding.liquid - before, row.holding.liquid
         part = reached.get(row.holding.state, 0.0)
         if row.happened_us > until_us or part <= 0 or liquid.mass_mg <= 0:
             continue

@@ -78,11 +78,7 @@ def identified(
 ) -> tuple[Suspect, ...]:
     """Suspects as typed, by their identifiers where the book has any.
 
-    Args:
-        store: of the book.
-        suspects: as typed.
-        until_us: the last check up to then counts.
-        since_check: of instruments, only since their last check.
+    `since_check` narrows instruments to what followed their last check up to `until_us`.
 
     Raises:
         PourbookError: nothing is named, an item is not in the book, or an instrument was never checked.
@@ -211,20 +207,17 @@ def _place(found: _Found, suspect: Suspect) -> None:
     facts = stated(found.store, ("place",), until_us=found.until_us)
     for fact, after in zip(facts, [*facts, None][1:], strict=True):
         if any(says(fact.value, name) for name in names):
-            is_moved = after is not None and after.item == fact.item
-            stay = _narrowed(suspect, fact.happened_us, after.happened_us if after and is_moved else None)
-            if stay.to_us is None or stay.from_us is None or stay.from_us < stay.to_us:
+            moved_us = (after.happened_us,) if after is not None and after.item == fact.item else ()
+            ends = [end for end in (suspect.to_us, *moved_us) if end is not None]
+            since_us = max(fact.happened_us, suspect.from_us or fact.happened_us)
+            stay = suspect._replace(from_us=since_us, to_us=min(ends, default=None))
+            if stay.to_us is None or since_us < stay.to_us:
                 _touched(found, fact.item, stay)
 
     def is_dipped(body: Mapping[str, Any]) -> bool:
         return body.get("reading", {}).get("dip", {}).get("vessel") in names
 
     _gauged(found, suspect, "dip", is_dipped)
-
-
-def _narrowed(window: Suspect, from_us: int, to_us: int | None) -> Suspect:
-    ends = [end for end in (window.to_us, to_us) if end is not None]
-    return window._replace(from_us=max(from_us, window.from_us or from_us), to_us=min(ends, default=None))
 
 
 def _names(store: Store, name: str) -> list[str]:

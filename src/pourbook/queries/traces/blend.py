@@ -30,13 +30,7 @@ __all__ = ["Blend", "blend_of", "youngest_in"]
 
 
 class Blend(NamedTuple):
-    """An item and what stands behind it.
-
-    Attributes:
-        view: the item and what it holds.
-        trace: back, by pure alcohol.
-        told: its cost and what is pending.
-    """
+    """The view of an item, its trace back by pure alcohol, and what is told of it: cost and pending."""
 
     view: ItemView
     trace: "Trace"

@@ -59,12 +59,9 @@ class OriginShare(NamedTuple):
 
 
 class ItemShare(NamedTuple):
-    """Another item of the lineage.
+    """Another item of the lineage as it is at the moment asked about, with its share: see `Trace.direction`.
 
-    Attributes:
-        item: the item as it is at the moment asked about.
-        share: see `Trace.direction`.
-        share_now: forward only: the part of what it holds now; None when it is empty.
+    share_now is that of what it holds now: forward only, None when it is empty.
     """
 
     item: ItemView

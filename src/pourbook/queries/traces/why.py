@@ -83,15 +83,7 @@ class Reason(NamedTuple):
 
 
 def why(store: Store, identifier: str, of: str | int, by: Basis, at_us: int | None, now_us: int) -> Reason:
-    """How the share of an item, or of an entry that brought liquid from outside, comes about.
-
-    Args:
-        store: inside a snapshot.
-        identifier: the item traced back.
-        of: identifier of an item, or number of an entry.
-        by: the basis of shares.
-        at_us: as of that moment; None is now.
-        now_us: the moment now.
+    """How the share of an item, or of an entry that brought liquid from outside, comes about, now or at a moment.
 
     Raises:
         Refused: nothing was ever poured into the item, or nothing of what is asked about.
@@ -102,7 +94,7 @@ def why(store: Store, identifier: str, of: str | int, by: Basis, at_us: int | No
 
 
 def why_forward(store: Store, identifier: str, of: str, by: Basis, at_us: int | None) -> Reason:
-    """How the share that a trace forward from `of` gives for `identifier` comes about. Arguments as `why`."""
+    """How the share that a trace forward from `of` gives for `identifier` comes about; refusals as `why`."""
     until_us = EVER if at_us is None else at_us
     key = key_of(identifier)
     states = frozenset(states_of(store, (key,)))
@@ -160,14 +152,8 @@ def why_share(
 ) -> Reason:
     """How a share comes about: the pours that make it, and the arithmetic.
 
-    Args:
-        book: where it is.
-        text: identifier or outside name of the item traced back, or reached by a trace forward.
-        of: identifier or outside name of an item, or (back only) the number of an entry that brought
-            liquid from outside.
-        by: the basis of shares.
-        at_us: as of that moment; None is now.
-        forward: the share that `trace_forward` of `of` gives.
+    `text` is traced back, or reached by a trace forward of `of`. Back only, `of` may be the number of an entry that
+    brought liquid from outside.
 
     Raises:
         PourbookError: there is no such item, or none of it is in the item traced.

@@ -48,7 +48,7 @@ def batch_plan(book: "BookCore", trial: str, wanted: Wanted) -> BatchPlan:
     """Scale a trial up to a batch, in the fractions that were poured.
 
     Raises:
-        Malformed: not one volume is named, or a component that the trial does not have.
+        Malformed: not exactly one volume is given, or a component is not in the trial.
         Refused: the trial holds something that is poured by hand, or the heel is more than the batch.
         NotThere: casks hold too little.
     """

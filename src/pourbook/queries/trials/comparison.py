@@ -13,13 +13,7 @@ __all__ = ["Comparison", "compare"]
 
 
 class Comparison(NamedTuple):
-    """Two blends.
-
-    Attributes:
-        blends: the first and the second.
-        differences: component by component, the largest change first.
-        refs: outside names of the components; empty where one has none.
-    """
+    """Two blends, their differences (the largest change first), and the refs of the components; empty for none."""
 
     blends: tuple[Blend, Blend]
     differences: tuple[Difference, ...]

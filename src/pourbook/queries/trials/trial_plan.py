@@ -39,13 +39,7 @@ __all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card
 
 
 class RecipeCard(NamedTuple):
-    """A recipe as it stands, or stood.
-
-    Attributes:
-        entry: number of the entry it was written in.
-        recipe: the recipe.
-        fractions: of each component, by volume; they add to one.
-    """
+    """A recipe as it stands, or stood: its entry, and the fractions of its components by volume, which add to one."""
 
     entry: int
     recipe: Recipe
@@ -93,10 +87,6 @@ def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
 
 def plan_of(store: Store, trial: str) -> TrialPlan:
     """The plan of a trial.
-
-    Args:
-        store: of the book.
-        trial: its identifier.
 
     Raises:
         Refused: it follows no recipe, or its total is not known.
