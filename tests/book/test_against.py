@@ -153,7 +153,7 @@ def test_a_copy_that_is_not_sound_vouches_for_nothing(filled, tmp_path):
     tampered(copy, 9, rechained=False)
     ran = here("verify", "--against", copy, book=path)
     assert (ran.status, ran.refusal) == (1, Malformed)
-    assert "the copy is not sound: entry 9" in ran.err
+    assert "the copy is damaged: entry 9" in ran.err
 
 
 def test_the_verb_takes_a_head_as_it_is_printed_and_a_file_that_holds_it(filled, tmp_path):

@@ -263,7 +263,7 @@ def test_an_amount_belongs_to_a_glass(bench):
         scans("30,5 ml", bench.first, "30,5 ml", "900 ml", "30.5 ml", bench.second, wrong, "12 ml"),
     )
     refused = [line for line in ran.err.splitlines() if line.startswith("refused: ")]
-    assert refused[0] == "refused: '30,5 ml' is an amount, and no glass was scanned; scan a glass first"
+    assert refused[0] == "refused: '30,5 ml' is an amount, but no glass was scanned; scan a glass first"
     assert "has a comma" in refused[1]
     assert "holds" in refused[2]
     assert "mistyped" in refused[3]

@@ -69,7 +69,7 @@ def enter_printer(book: "BookCore", how: "Happening", name: str, changes: Printe
         Malformed: an invalid name, queue, address or figure; both a queue and an address.
     """
     if changes.queue and changes.address:
-        raise Malformed("a queue and an address", "give the one by which the printer is reached")
+        raise Malformed("both a queue and an address", "give the one that reaches the printer")
     _check(changes)
     changed = {field: _setting(value) for field, value in changes._asdict().items() if value is not None}
     if "queue" in changed or "address" in changed:

@@ -217,7 +217,7 @@ def _weighed(
 ) -> tuple[Amount, AmountRead, dict[str, dict[str, str]]]:
     known = facts(book.store, key_of(view.id), at_us).get("tare_kg")
     if tare is None and known is None:
-        raise Malformed(f"the tare of {hyphened(view.id)} is not known", "give --tare, or: pourbook set ITEM tare_kg=…")
+        raise Malformed(f"{hyphened(view.id)} has no tare recorded", "give --tare, or: pourbook set ITEM tare_kg=…")
     kept: dict[str, str] = {}
     if tare is None:
         tare = amount_again(f"{known} kg")

@@ -63,7 +63,7 @@ def gauge_for_source(
         source, drawn_us = found
         gauge = gauge_draft(book, how, view, read, instruments, drawn_us).entry
         if gauge.amount is not None or (gauge.strength is None and gauge.mass_fraction is None):
-            raise Malformed("for the source, a strength stands alone", "give a strength only")
+            raise Malformed("a reading for the source is of its strength alone", "leave the amount out")
         settled = _settled(book, how, gauge, source, drawn_us)
         drafts = [how.draft(book, one, when_us=drawn_us) for one in (gauge, gauge._replace(id=source))]
         recorded = book.record(*([settled] if settled else []), *drafts)

@@ -259,7 +259,7 @@ def _labels(book: "BookCore", order: LabelOrder) -> tuple[list[Label], tuple[str
     items = _chosen(book, order)
     units = [unit for item in items if (unit := _unit(book, item))]
     if units and len(units) < len(items):
-        raise Malformed("labels of items and of single cases in one run", "print them in two runs")
+        raise Malformed("labels of items and of single cases cannot share a run", "print them in two runs")
     if units:
         keys = tuple(unit.sscc for unit in units)
         before = unit_prints(book.store, (unit.lot for unit in units))

@@ -89,7 +89,7 @@ def set_gtin(book: "BookCore", how: "Happening", lot: str, given: Gtins) -> Gtin
         Mistyped: its check digit does not agree.
     """
     if given.gtin and given.reference:
-        raise Malformed("a GTIN and an item reference", "give one of them")
+        raise Malformed("both a GTIN and an item reference", "give only one")
     with how.transaction(book):
         view = _lot(book, lot)
         known, facts = view.facts, {}
@@ -112,7 +112,9 @@ def set_gtin(book: "BookCore", how: "Happening", lot: str, given: Gtins) -> Gtin
 def _of_case(bottle: str, indicator: str) -> str:
     """The GTIN of a case: that of the bottle with another indicator and its check digit."""
     if not bottle or indicator not in tuple("12345678"):
-        raise Malformed(f"indicator '{indicator}' makes no GTIN of a case", "give the bottle its GTIN, and 1 to 8 here")
+        raise Malformed(
+            f"indicator '{indicator}' cannot make a case GTIN", "give the bottle its GTIN, and an indicator from 1 to 8"
+        )
     digits = indicator + bottle[1:13]
     return digits + check_digit(digits)
 
@@ -158,7 +160,7 @@ def _prefix(book: "BookCore", what: str) -> str:
     prefix = book.settings["company_prefix"]
     if not prefix:
         raise Refused(
-            f"the house has no GS1 company prefix, so no {what} is made",
+            f"the house has no GS1 company prefix to make {what}",
             "set it: pourbook settings --set company_prefix=DIGITS; without one, cartons can carry our identifier and"
             " the lot mark: pourbook label LOT --template lot-carton-roll-100x60",
         )

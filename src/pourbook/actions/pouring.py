@@ -76,14 +76,14 @@ def pour(
         PourbookError: it cannot be.
     """
     if details.received is not None and len(pours) > 1:
-        raise Malformed("one amount received cannot stand for several sources", "pour them one by one")
+        raise Malformed("one amount received cannot cover several sources", "pour them one by one")
     with how.transaction(book):
         into = book.find(target)
         moves = []
         for text, amount in pours:
             source = source_named(book, text)
             if amount is None and source in OUTSIDE:
-                raise Malformed(f"'all' of {source} is no amount", "write how much: 12.5 ml")
+                raise Malformed(f"'all' of {source} is not an amount", "write how much: 12.5 ml")
             moves.append(
                 Move(
                     source, into, amount, details.strength, details.temperature_c,

@@ -115,7 +115,7 @@ class PouringSession:
             PourbookError: there is no such item, or it would be a dry run.
         """
         if how.dry_run:
-            raise Malformed("a dry run cannot be scanned", "name the pours: SOURCE AMOUNT …")
+            raise Malformed("a scanning session cannot be a dry run", "name the pours: SOURCE AMOUNT …")
         self._book, self._how, self._details, self._balance = book, how, details, balance
         self._style = HouseStyle(book.settings)
         self.target = book.find(target)
@@ -173,7 +173,7 @@ class PouringSession:
             if source or lacks_tare:
                 read_shown(line)
             if word == "all" or any(_reads(partial(_ml, mark=mark), line) for mark in ".,"):
-                raise Malformed(f"'{line}' is an amount, and no glass was scanned", "scan a glass first")
+                raise Malformed(f"'{line}' is an amount, but no glass was scanned", "scan a glass first")
         self._keep(source="", glass="")  # which glass is in hand is not known any more
         first = line.split(maxsplit=1)[0]
         self._take(self._named(line if read(first) is None else first))

@@ -123,7 +123,7 @@ def dump(
         target, sources = book.show(batch), [book.find(cask) for cask in casks]
         if read and read.strength is not None and target.holding.mass_mg:
             raise Refused(
-                "the vat held something before, so its strength is not that of the casks",
+                "the vat was not empty, so its strength is not that of the casks",
                 "leave --strength out and gauge the batch once it is mixed",
             )
         gauges = _gauged_by_vat(book, how, sources, read) if read else []

@@ -75,7 +75,7 @@ def scaled(
     """
     heel_ml = heel[1] if heel else 0.0
     if heel and not heel_ml:
-        raise NotThere(f"{hyphened(heel[0])} is empty and leaves no heel", "leave out --heel, or gauge it")
+        raise NotThere(f"{hyphened(heel[0])} is empty and has no heel", "leave out --heel, or gauge it")
     if heel_ml >= total_ml:
         raise Refused(f"the heel of {heel_ml / 1000:.1f} l exceeds the batch of {total_ml / 1000:.1f} l")
     parts = {name: part for name, part in fractions.items() if to_strength is None or name != WATER}

@@ -185,7 +185,7 @@ def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
     official = OfficialFigures(tables.file, {}) if tables else None
     if asked.with_spirit is not None:
         if asked.steps or asked.via or asked.vat_ml is not None:
-            raise Malformed("steps and vat go with water only", "leave out --steps, --via and --vat, or --with-spirit")
+            raise Malformed("steps and vat apply to water only", "leave out --steps, --via and --vat, or --with-spirit")
         added = part_to_reach(spirit, composition_of(asked.with_spirit), target)
         return Reduction(spirit, spirit, (), added, spirit + added, celsius, water_c, None, official)
     before = spirit if asked.vat_ml is None else fitting(spirit, target, asked.vat_ml, celsius)
@@ -216,7 +216,8 @@ def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
     rests = [*(target_percent(rest, asked.body.read, present) for rest in asked.via), target]
     if any(later >= earlier for earlier, later in zip([present, *rests], rests, strict=False)):
         raise OutOfRange(
-            f"the rests do not fall from {present:.2f} to {target:g} % vol", "give them from strong to weak"
+            f"the strengths of --via do not fall from {present:.2f} to {target:g} % vol",
+            "give them from strong to weak",
         )
     return rests
 

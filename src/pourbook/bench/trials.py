@@ -73,7 +73,7 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
         if value <= 0:
             raise OutOfRange(f"part '{text}' of {component} is not above zero", "leave the component out")
         if component in found:
-            raise Malformed(f"{component} is in the recipe twice", "add its parts up")
+            raise Malformed(f"{component} is in the recipe twice", "add its parts together")
         found[component] = value
     if not found:
         raise Malformed("a recipe needs at least one component", "give --part ITEM=PARTS")

@@ -75,10 +75,10 @@ def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
     way, _, step = text.strip().lower().partition(" ")
     remedy = f"write a way ({', '.join(WAYS)}) and a step: 'half-up 0.1'"
     if way not in WAYS:
-        raise Malformed(f"'{text}' is no rule of rounding", remedy)
+        raise Malformed(f"'{text}' is not a rounding rule", remedy)
     size = read_decimal(step, decimal_mark) if step.strip() else Decimal(0)
     if size <= 0:
-        raise Malformed(f"'{text}' does not say to what to round", remedy)
+        raise Malformed(f"'{text}' has no step to round to", remedy)
     return Rounding(way, size)
 
 
@@ -116,8 +116,8 @@ def declared(store: "Store", account: Account, rule: Rounding, *, amended: bool 
     before = declaration_of(store, account)
     if before is not None and not amended:
         raise Refused(
-            f"this period was declared in entry {before.entry}, and stays as it was declared",
-            "what was corrected shows in the account of the open period; --confirm records an amended declaration",
+            f"this period was declared in entry {before.entry} and stays so",
+            "corrections show in the account of the open period; --confirm records an amended declaration",
         )
     every = account.groups if not account.by else (*account.groups, account.total)
     lines = tuple(

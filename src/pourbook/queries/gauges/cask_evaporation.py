@@ -43,7 +43,7 @@ def evaporation(
     views = [book.show(cask, at_us) for cask in casks] or [one for one in book.stock(at_us) if one.kind == "cask"]
     for view in views:
         if view.kind != "cask":
-            raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}, and only casks evaporate", "name a cask")
+            raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}, not a cask", "name a cask")
     day_us = on_us if on_us is not None else at_us if at_us is not None else book.clock()
     known = fillings(book.store, [key_of(view.id) for view in views], EVER if at_us is None else at_us)
     found = []

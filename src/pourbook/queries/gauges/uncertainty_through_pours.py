@@ -53,7 +53,7 @@ def uncertainty(book: BookCore, text: str) -> UncertainFigures:
     walk = _Walk(book.store)
     held = walk.state(key_of(identifier))
     if not held.mass_mg.value:
-        raise Refused(f"{hyphened(identifier)} is empty and has no figures", "name an item that is full")
+        raise Refused(f"{hyphened(identifier)} is empty and has no figures", "name an item that holds liquid")
     figures = {
         "strength_20c": strength_20c(held),
         "mass_kg": held.mass_mg / 1e6,

@@ -22,8 +22,8 @@ __all__ = ["Scanned", "Seen", "codes_seen", "what_was_scanned"]
 class Scanned(NamedTuple):
     """What was found of a scan, and the item that it means in the book.
 
-    The item is None for a label printed ahead and for other codes; `in_book` says whether a book was asked: without one,
-    the state found is empty.
+    The item is None for a label printed ahead and for other codes; unless `in_book`, no book was asked, and the state
+    found is empty.
     """
 
     found: Found

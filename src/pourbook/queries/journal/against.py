@@ -74,10 +74,10 @@ def read_heads(text: str) -> tuple[Head, ...]:
             "write NUMBER:HASH, or name a file that holds it (is the path right?) or a copy of the book",
         )
     if found[0].number == 0:
-        raise Malformed("there is no entry 0: entries are counted from 1", "write NUMBER:HASH")
+        raise Malformed("entries are numbered from 1, not 0", "write NUMBER:HASH")
     for one, other in pairwise(found):
         if one.number == other.number:
-            raise Malformed(f"there are two different hashes for entry {one.number} in it", "give one paper at a time")
+            raise Malformed(f"two different hashes for entry {one.number}", "give one paper at a time")
     return tuple(found)
 
 
@@ -131,7 +131,7 @@ def against_book(store: Store, other: Store) -> Against:
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)
     if flaws:
-        raise Malformed(f"the copy is not sound: {flaws[0].problem}", "hold the book against another copy")
+        raise Malformed(f"the copy is damaged: {flaws[0].problem}", "compare the book with another copy")
     for number, (mine, copied) in enumerate(zip_longest(written_entries(store), written_entries(other)), start=1):
         if copied is None:
             break
@@ -145,5 +145,5 @@ def against_book(store: Store, other: Store) -> Against:
 
 def _difference(mine: Sequence[object] | None, number: int) -> str:
     if mine is None or mine[0] != number:
-        return "it is in the copy and missing here"
-    return "it reads otherwise in the copy"
+        return "the copy has it; this book does not"
+    return "it differs in the copy"

@@ -98,7 +98,7 @@ def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
     logged = entry_of(book.store, entry)
     rest = logged.kind == "paper" and logged.entry["body"]["facts"].get("not_sent")
     if not rest:
-        raise Refused(f"entry {entry} is no run of labels that stopped half-way", "find it: pourbook print-log")
+        raise Refused(f"entry {entry} is not a label run that stopped half-way", "find it: pourbook print-log")
     return tuple(rest.split())
 
 

@@ -84,7 +84,7 @@ def identified(
         PourbookError: nothing is named, an item is not in the book, or an instrument was never checked.
     """
     if not any(one.name or one.from_us is not None or one.to_us is not None for one in suspects):
-        raise Malformed("nothing is named as suspect", "name it: --item, --origin, --water … or a window: --from, --to")
+        raise Malformed("no suspect is named", "name one: --item, --origin, --water … or a window: --from, --to")
     found = tuple(one._replace(name=_identified(store, one)) for one in suspects)
     if not since_check:
         return found
@@ -146,7 +146,7 @@ def _check_known(store: Store, suspect: Suspect) -> None:
         find(store, suspect.name)
     except Unknown:
         raise Unknown(
-            f"no {suspect.kind} is called '{suspect.name}', and the journal does not name it",
+            f"no {suspect.kind} is called '{suspect.name}', nor does the journal name one",
             "check the name: finding nothing under a wrong name clears nothing",
         ) from None
 
@@ -247,8 +247,8 @@ def _outside(found: _Found, suspect: Suspect) -> None:
     )
     hits = [pour for pour in pours if by_number or _tells(pour.told, name)]
     if not hits:
-        words = f"entry {name} is no {how} in force" if by_number else f"no {how} is recorded as '{name}'"
-        raise Unknown(words, "find it with: pourbook journal; give a fact as NAME=VALUE, or by its words")
+        words = f"entry {name} records no {how} in force" if by_number else f"no {how} is recorded as '{name}'"
+        raise Unknown(words, "find it: pourbook journal; then give NAME=VALUE, or the words recorded")
     for pour in hits:
         if suspect.is_within(pour.happened_us):
             found.lines.add(pour.line)

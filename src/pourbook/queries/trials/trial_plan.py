@@ -111,7 +111,9 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
     amount = read_amount(text, house["volume_unit"], house["decimal_mark"])
     if amount.dimension != "volume":
-        raise Refused(f"the total of {hyphened(trial)}, '{text}', is no volume", "set it: pourbook set TRIAL total=…")
+        raise Refused(
+            f"the total of {hyphened(trial)}, '{text}', is not a volume", "set it: pourbook set TRIAL total=…"
+        )
     return float(amount.volume_ml)
 
 
