@@ -13,13 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.print_paper import Output, Printed, print_account
 from pourbook.queries.accounts.account import Period, account_of
-from pourbook.queries.accounts.declared import (
-    PeriodAccount,
-    Rounding,
-    account_of_period,
-    declared,
-    read_rule,
-)
+from pourbook.queries.accounts.declared import PeriodAccount, Rounding, account_of_period, declared, read_rule
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening

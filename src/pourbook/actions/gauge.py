@@ -22,6 +22,7 @@ from pourbook.gauging.readings import net_weight, strength_read
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import EXACT
 from pourbook.quantities import Amount, read_amount
+from pourbook.queries.gauges.last_gauge import strength_was_read
 from pourbook.times import day_shown
 
 if TYPE_CHECKING:
@@ -155,7 +156,7 @@ def gauge_again(
     if entry.amount is None and "mass" in body and not body.get("typed", {}).get("amount"):
         entry = entry._replace(amount=body["mass"])
     only_known = entry.strength is None and entry.mass_fraction is None and same_strength
-    if only_known and "fraction" in body and ("book_fraction" not in body or "density" in body):
+    if only_known and strength_was_read(body):
         entry = entry._replace(mass_fraction=body["fraction"] / PPB)
     return entry._replace(provisional=body.get("provisional", ""), facts=body.get("facts", {}))
 

@@ -18,7 +18,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from pourbook.alcoholometry.volumes import mass_mg_of_volume, volume_ml
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened, readable
 from pourbook.errors import Malformed, NotThere, OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
@@ -71,9 +71,9 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
     for component, text in parts:
         value = Fraction(read_decimal(text, decimal_mark))
         if value <= 0:
-            raise OutOfRange(f"part '{text}' of {component} is not above zero", "leave the component out")
+            raise OutOfRange(f"part '{text}' of {readable(component)} is not above zero", "leave the component out")
         if component in found:
-            raise Malformed(f"{component} is in the recipe twice", "add its parts together")
+            raise Malformed(f"{readable(component)} is in the recipe twice", "add its parts together")
         found[component] = value
     if not found:
         raise Malformed("a recipe needs at least one component", "give --part ITEM=PARTS")

@@ -17,18 +17,7 @@ from typing import NamedTuple
 from pourbook.codes.identifiers import KINDS
 from pourbook.errors import Malformed
 
-__all__ = [
-    "ALWAYS_US",
-    "GROUPINGS",
-    "NOT_STATED",
-    "Fact",
-    "Group",
-    "Groups",
-    "Key",
-    "checked",
-    "facts_for",
-    "kind_at",
-]
+__all__ = ["ALWAYS_US", "GROUPINGS", "NOT_STATED", "Fact", "Group", "Groups", "Key", "checked", "facts_for", "kind_at"]
 
 Key = tuple[int, int]
 """Where something stands in the order of things: moment, and place within it."""

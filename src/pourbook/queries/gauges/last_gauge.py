@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
     from pourbook.uncertainty.propagation import Uncertain
 
-__all__ = ["LastGauge", "last_gauge"]
+__all__ = ["LastGauge", "last_gauge", "strength_was_read"]
 
 
 class LastGauge(NamedTuple):
@@ -52,11 +52,20 @@ def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> Las
             continue
         logged = entry_of(store, row.entry)
         body = logged.entry["body"]
-        if logged.kind == "gauge" and "fraction" in body and ("density" in body or "book_fraction" not in body):
+        if logged.kind == "gauge" and strength_was_read(body):
             return LastGauge(row.entry, row.happened_us, _recorded(body))
         if any(line["to"] == identifier for line in body.get("lines", ())):
             return None
     return None
+
+
+def strength_was_read(body: Mapping[str, Any]) -> bool:
+    """Whether a gauge read the strength, and did not take the book's.
+
+    >>> strength_was_read({"fraction": 560_000_000, "book_fraction": 560_000_000})
+    False
+    """
+    return "fraction" in body and ("density" in body or "book_fraction" not in body)
 
 
 def _recorded(body: Mapping[str, Any]) -> GaugeUncertainty | None:

@@ -21,7 +21,7 @@ from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.flows import Flow, flows_of_states
 from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, by_kind, ledger, views
-from pourbook.book.lineages import EVER, downstream, poured_into
+from pourbook.book.lineages import EVER, downstream, received
 from pourbook.book.logged import entry_of, line_of
 from pourbook.book.scope import Suspect
 from pourbook.book.store import Store
@@ -168,18 +168,8 @@ def _traced(store: Store, lineage: Lineage, begin: Beginning, until_us: int) -> 
     seeds = Seeds(frozenset(begin.since), begin.lines)
     items = set(lineage.item_of.values())
     latest = {key: view.holding.state for key, view in views(store, items, until_us).items() if view.holding.mass_mg}
-    received = _received(store, items, until_us)
-    return {basis: trace_forward(lineage, seeds, WEIGH[basis], latest, received[basis]) for basis in WEIGH}
-
-
-def _received(store: Store, items: Iterable[int], until_us: int) -> dict[Basis, dict[int, tuple[float, float]]]:
-    """Weight, by each basis and by mass, of all that was ever poured into each item."""
-    totals: dict[Basis, dict[int, tuple[float, float]]] = {basis: {} for basis in WEIGH}
-    for item, mass, ethanol, extract in poured_into(store, sorted(items), until_us):
-        for basis, weigh in WEIGH.items():
-            weight, whole = totals[basis].get(item, (0.0, 0.0))
-            totals[basis][item] = (weight + weigh(mass, ethanol, extract), whole + mass)
-    return totals
+    weights = received(store, sorted(items), tuple(WEIGH), until_us)
+    return {basis: trace_forward(lineage, seeds, WEIGH[basis], latest, weights[basis]) for basis in WEIGH}
 
 
 def _items(

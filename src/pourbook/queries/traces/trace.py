@@ -17,7 +17,7 @@ from pourbook.book.lineages import (
     downstream,
     nothing_poured,
     outflows,
-    poured_into,
+    received,
     upstream,
     what_is_traced,
 )
@@ -181,7 +181,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
         seeds,
         WEIGH[by],
         {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
-        _received(store, others, by, until),
+        received(store, others, (by,), until)[by],
     )
     items = tuple(ItemShare(seen[item], answer.items.get(item, 0.0), answer.now.get(item)) for item in others)
     reached = {
@@ -207,16 +207,6 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
         tuple(sorted(pours, key=lambda pour: (pour.happened_us, pour.line))),
         WoodAge(None, None),
     )
-
-
-def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int, tuple[float, float]]:
-    """Weight, by the basis and by mass, of all that was ever poured into each item."""
-    weigh = WEIGH[by]
-    totals: dict[int, tuple[float, float]] = {}
-    for item, mass, ethanol, extract in poured_into(store, items, until):
-        weight, whole = totals.get(item, (0.0, 0.0))
-        totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
-    return totals
 
 
 # -- what stands in the journal about a line --------------------------------------------
