@@ -42,14 +42,9 @@ def enter(
 ) -> Entered:  # fmt: skip
     """Enter a person, a place or an instrument; a known one gets the new facts, or is answered as it is.
 
-    Args:
-        book: of the house.
-        how: when, by whom, why.
-        kind: what it is.
-        name: what the house calls it.
-        facts: note; capacity_l and dip_table of a vessel; instrument, unit, resolution, mpe, class,
-            meter_factor, certificate and due of an instrument. Numbers have a full stop.
-        given: the identifier on a label printed ahead; None takes the next number.
+    `facts` are note; capacity_l and dip_table of a vessel; instrument, unit, resolution, mpe, class, meter_factor,
+    certificate and due of an instrument; numbers have a full stop. `given` is the identifier on a label printed ahead;
+    None takes the next number.
 
     Raises:
         Malformed: an invalid fact, or `given` is no such identifier.

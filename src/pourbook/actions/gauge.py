@@ -71,14 +71,8 @@ def gauge(
 ) -> Gauged:  # fmt: skip
     """Record what was measured of an item: it states what is there; the difference from the book is gain or loss.
 
-    Args:
-        book: where it is.
-        how: when, by whom, why.
-        item: identifier or outside name.
-        read: what was read.
-        instruments: what it was read with, by identifier or name.
-        provisional: "warm", "unmixed" or "aerated", where it does not yet stand for the item.
-        told: what else is known: disposition, witness, document.
+    It was read with `instruments`, by identifier or name; it is `provisional` ("warm", "unmixed" or "aerated") where it
+    does not yet stand for the item. What else is `told`: disposition, witness, document.
 
     Raises:
         ToConfirm: it is unlikely.

@@ -183,7 +183,7 @@ class PouringSession:
         return source_named(self._book, text)
 
     def _source_and_amount(self, line: str) -> tuple[str, str] | None:
-        """A source and an amount on one line (a house's own names may hold spaces)."""
+        """A source and an amount on one line; names of the house may hold spaces."""
         words = line.split()
         for cut in (1, len(words) - 1, len(words) - 2):
             source = " ".join(words[:cut])
@@ -215,7 +215,6 @@ class PouringSession:
     # -- glasses ---------------------------------------------------------------------------
 
     def _take(self, source: str) -> None:
-        """A source in hand, in the place of the one before."""
         if source != self.in_hand.source:
             self._put_away = self.in_hand.source
         self._keep(source=source, glass=self.in_hand.glass if source in ("", *OUTSIDE) else source)
@@ -283,7 +282,6 @@ class PouringSession:
         return Decimal(shown.mass_mg.numerator) / shown.mass_mg.denominator / 1000
 
     def _weighed(self, source: str, now: Decimal) -> Scanned:
-        """What the balance shows now, less what it showed before, weighed in air."""
         before = self.in_hand.balance_g
         if before is None:
             raise Malformed("the weight of the empty glass is not known yet", "type it first")

@@ -68,7 +68,7 @@ class Printed(NamedTuple):
         item: identifier of the item it is about; empty where it is about none.
         facts: as its entry keeps them.
         warnings: figures on it that are provisional.
-        remarks: what the printer of it should know.
+        remarks: for the person who prints it.
         recorded: its entry.
         dossier: all that a dossier says; None for other papers.
     """

@@ -50,14 +50,10 @@ class VatReading(NamedTuple):
 
 
 class Bottling(NamedTuple):
-    """Bottles to be filled.
+    """Bottles to be filled, with the nominal size of each.
 
-    Attributes:
-        bottles: how many.
-        size: nominal content of one.
-        facts: ref, name, lot_mark, closure, bottle_lot, label.
-        losses: on the way: kind of loss and how much, None for all.
-        empties: the vat is empty afterwards; the rest was lost on the line.
+    `facts` are ref, name, lot_mark, closure, bottle_lot, label. `losses` on the way are kinds with amounts, None for
+    all; where bottling empties the vat, the rest was lost on the line.
     """
 
     bottles: int
@@ -132,7 +128,6 @@ def dump(
 
 
 def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read: VatReading) -> list[Gauge]:
-    """Each cask as it must have been, by what the vat measured of all of them."""
     views = [book.show(cask, how.when_us) for cask in casks]
     holds = {view.id: view.holding.liquid for view in views}
     whole = in_vat(read.total, read.strength, read.temperature_c, holds)
@@ -149,7 +144,6 @@ def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read:
 
 
 def _ask_of_vat(book: "BookCore", how: Happening, views: Sequence[ItemView], read: VatReading, whole: "Liquid") -> None:
-    """Ask about a total or a strength that the casks can hardly have given."""
     moment, mark = how.moment(book), book.settings["decimal_mark"]
     years = 0.0
     for view in views:

@@ -59,15 +59,11 @@ def scaled(
     heel: tuple[str, float] | None = None,
     to_strength: float | None = None,
 ) -> ScalePlan:
-    """Plan a batch.
+    """Plan a batch of `total_ml`: the sum of the volumes to pour, heel included, reduction water not.
 
-    Args:
-        fractions: component of the trial to its fraction by volume as poured; "water" among them.
-        total_ml: sum of the volumes to pour, heel included, reduction water not.
-        casks: component to the casks that give it, each in proportion to what it holds.
-        holds: what every cask (and the heel's batch) holds.
-        heel: batch and volume of its liquid that counts towards the total.
-        to_strength: % vol to reduce to; the trial's own water is then left out.
+    `fractions` are those of the trial's components by volume as poured, "water" among them. The casks of a component
+    give in proportion to what each holds; `holds` covers every cask and the heel's batch. `heel` is that batch and the
+    volume of it that counts towards the total. With `to_strength` (% vol), the trial's own water is left out.
 
     Raises:
         NotThere: casks hold too little (each such component is named), or the heel's batch is empty.

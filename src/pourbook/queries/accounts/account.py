@@ -90,12 +90,9 @@ class GroupAccount(NamedTuple):
 
 
 class Account(NamedTuple):
-    """The account of a period.
+    """The account of a period, from start_us to just before end_us, by its groupings.
 
     Attributes:
-        start_us: the first moment of the period.
-        end_us: the first moment after it.
-        by: the groupings.
         groups: the account of each group, by name.
         total: of all together; what went from one group to another does not show.
         closed_by: the entry that closed the period; None while it is open.

@@ -31,11 +31,9 @@ __all__ = ["Rows", "groups_of", "is_drawn", "is_sampled", "rows_of"]
 
 
 class Rows(NamedTuple):
-    """All that an account of a period is made from.
+    """All that an account of a period, from start_us to just before end_us, is made from.
 
     Attributes:
-        start_us: the first moment of the period.
-        end_us: the first moment after it.
         opening: what each item held before the period, by key.
         closing: what each item held at its end.
         touched: every line that touched an item in the period, item by item in order of time.

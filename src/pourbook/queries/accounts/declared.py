@@ -86,15 +86,9 @@ def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
 
 
 class Declaration(NamedTuple):
-    """What was declared of a period by a grouping.
+    """What was declared of a period by a grouping: in which entry, when it happened, by whom, by which rounding rule.
 
-    Attributes:
-        entry: number of the entry.
-        happened_us: when.
-        who: by whom.
-        rule: of rounding.
-        lines: litres of pure alcohol and bulk litres as declared, by group, side and heading.
-        amends: number of an earlier declaration of the same; 0 for none.
+    The lines are LPA and bulk litres as declared, by group, side and heading; it amends an earlier entry, or 0.
     """
 
     entry: int

@@ -19,7 +19,7 @@ __all__ = ["Sampled", "sampled"]
 
 
 class Sampled(NamedTuple):
-    """A movement of a sample, or a destruction.
+    """A movement of a sample, or a destruction; empty where something is not recorded.
 
     Attributes:
         happened_us: when.
@@ -28,10 +28,10 @@ class Sampled(NamedTuple):
         source: identifier of the item it left.
         target: identifier of the item it went into, or the word for outside.
         moved: how much, as it left.
-        recipient: who got it; empty where that is not recorded.
-        purpose: what for, or why; empty likewise.
-        document: its document; empty likewise.
-        witness: who saw a destruction; empty likewise.
+        recipient: who got it.
+        purpose: what for, or why.
+        document: its document.
+        witness: of a destruction.
         who: who recorded it.
     """
 

@@ -197,7 +197,6 @@ def _items(
 
 
 def _packed(store: Store, one: AffectedItem, until_us: int) -> AffectedItem:
-    """A lot with its bottles and the units they are packed in."""
     if one.item.kind != "lot":
         return one
     units = tuple(unit for unit in units_of(store, one.item.id) if unit.packed_us <= until_us)
@@ -215,7 +214,6 @@ def _departures(
     reached: Mapping[int, float],
     until_us: int,
 ) -> tuple[Departure, ...]:
-    """Despatches out of affected states and of suspect pours, and what came back into them."""
     found = []
     for flow in flows:
         is_despatch = flow.how == "despatch" and flow.source_item is not None
@@ -228,7 +226,6 @@ def _departures(
 
 
 def _returns(store: Store, key: int, reached: Mapping[int, float], until_us: int) -> list[Departure]:
-    """What came back into affected states of a lot."""
     found, before = [], EMPTY
     for row in ledger(store, key):
         liquid, before = row.holding.liquid - before, row.holding.liquid

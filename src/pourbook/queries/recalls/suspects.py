@@ -53,8 +53,6 @@ class Beginning(NamedTuple):
 
 
 class _Found:
-    """What has been found so far."""
-
     def __init__(self, store: Store, until_us: int) -> None:
         self.store, self.until_us = store, until_us
         self.since: dict[int, int] = {}
@@ -134,7 +132,7 @@ def beginning(store: Store, suspects: Iterable[Suspect], until_us: int) -> Begin
 
 
 def _check_known(store: Store, suspect: Suspect) -> None:
-    """That nothing was touched by a name that nobody bears is no all-clear."""
+    """Nothing was touched by a name that nobody bears: that is no all-clear."""
     if suspect.kind not in ("instrument", "person", "place"):
         return
     read(suspect.name)  # a mistyped identifier is told as such
@@ -174,7 +172,6 @@ def _item(found: _Found, suspect: Suspect) -> None:
 
 
 def _touched(found: _Found, key: int, window: Suspect) -> None:
-    """All that an item held in a window."""
     if window.from_us is None and window.to_us is None:
         for state in states_of(found.store, (key,)):
             found.state(state, _ALWAYS)
@@ -189,7 +186,7 @@ def _touched(found: _Found, key: int, window: Suspect) -> None:
 
 
 def _dry(found: _Found, suspect: Suspect) -> None:
-    """Lots, and whatever else was ever recorded with that closure, bottle lot or label."""
+    """Lots, and all else ever recorded with that closure, bottle lot or label."""
     facts = stated(found.store, (suspect.kind,), until_us=found.until_us)
     keys = {fact.item for fact in facts if says(fact.value, suspect.name)}
     if not keys:
@@ -268,7 +265,6 @@ def _tells(line: Mapping[str, Any], words: str) -> bool:
 
 
 def _instrument(found: _Found, suspect: Suspect) -> None:
-    """What was gauged with it, by its identifier or its name."""
     names = _names(found.store, suspect.name)
 
     def is_used(body: Mapping[str, Any]) -> bool:
@@ -313,7 +309,6 @@ def _plain(name: str) -> str:
 
 
 def _poured(found: _Found, suspect: Suspect, who: Sequence[str] = ()) -> None:
-    """Every line of the pours in a window."""
     first = _ALWAYS if suspect.from_us is None else suspect.from_us
     end = found.until_us + 1 if suspect.to_us is None else min(found.until_us + 1, suspect.to_us)
     for pour in in_force(found.store, "pour", start_us=first, end_us=end, who=who):

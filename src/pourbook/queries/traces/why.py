@@ -24,11 +24,9 @@ _ALL = -1
 
 
 class ReasonTerm(NamedTuple):
-    """A pour that brought something of what is asked about.
+    """A pour that brought something of what is asked about, by its entry, and when it happened.
 
     Attributes:
-        entry: number of the entry.
-        happened_us: when.
         source: identifier, or the word for outside; the item itself, for what had remained in it.
         step: number of the step that gives the part; 0 where all of the pour is of what is asked about.
         weight: mg of pure ethanol or of mass, or ml at 20 °C, by the basis.
@@ -62,16 +60,11 @@ class ReasonStep(NamedTuple):
 
 
 class Reason(NamedTuple):
-    """Why a share is what it is.
+    """Why a share, by a basis, of the item traced is what it is.
 
-    Attributes:
-        item: identifier of the item traced.
-        of: what is asked about: an identifier, or "entry 12".
-        by: the basis of shares.
-        share: the share.
-        ever: the share is of all that was ever poured into the item, as a trace forward gives it,
-            and not of what it holds.
-        steps: numbered from 1; the last one's part is the share.
+    `of` names what is asked about: an identifier, or "entry 12". Steps are numbered from 1; the last one's part is the
+    share. If `ever`, it is of all that was ever poured into the item, as a trace forward gives it, and not of what it
+    holds.
     """
 
     item: str
