@@ -1,4 +1,4 @@
-"""What puts the journal right: void, replace, close. Nothing is edited; a later entry says what was right."""
+"""Corrections: void, replace, close. Nothing is edited; a later entry says what was right."""
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -61,7 +61,7 @@ def void(book: "BookCore", how: Happening, number: int) -> Corrected:
 
     Raises:
         Malformed: no reason was given.
-        Unknown: there is no such entry.
+        Unknown: no such entry.
         InTheWay: a later pour would be left without liquid.
     """
     return Corrected(number, how.record(book, Void(number)))
@@ -72,7 +72,7 @@ def replace(book: "BookCore", how: Happening, number: int, correction: Correctio
 
     Raises:
         Malformed: no reason was given, or the pour has no such line.
-        Unknown: there is no such entry.
+        Unknown: no such entry.
         Refused: the entry is neither a pour nor a gauge, or a rule of the book refuses it.
     """
     old = entry_of(book.store, number)

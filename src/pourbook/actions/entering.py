@@ -47,7 +47,7 @@ def enter(
     None takes the next number.
 
     Raises:
-        Malformed: an invalid fact, or `given` is no such identifier.
+        Malformed: an invalid fact, or `given` is not such an identifier.
         Refused: `given` was not reserved, or is in use.
     """
     known = checked_facts(facts or {})

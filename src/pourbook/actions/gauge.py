@@ -1,4 +1,4 @@
-"""Gauge an item: what instruments showed becomes one entry, with how sure its figures are."""
+"""Gauge an item: what instruments showed becomes one entry, with the uncertainty of its figures."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple

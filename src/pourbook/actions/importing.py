@@ -1,4 +1,4 @@
-"""Files taken in: a history, casks, gauges, another house's spirit. All of a file, or nothing of it.
+"""Import files: a history, casks, gauges, another house's spirit. All of a file, or nothing.
 
 >>> from pathlib import Path
 >>> from tempfile import TemporaryDirectory

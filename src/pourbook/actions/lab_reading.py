@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["LabReading", "gauge_for_source"]
 
 _FRESH_DAYS = 30
-"""So long after a filling a sample still shows its strength: tenths go in a year (common practice, no source)."""
+"""How long after a filling a sample still shows its strength: tenths go in a year (common practice, no source)."""
 
 
 class LabReading(NamedTuple):

@@ -33,7 +33,7 @@ class Leaving(NamedTuple):
 class Sent(NamedTuple):
     """What a customer got or sent back: the item afterwards, its pending entries, what was recorded.
 
-    `bottles` were sent or returned, and so many are left in the house now; both None in bulk.
+    `bottles` were sent or returned; `left` are in the house now; both None in bulk.
     """
 
     item: ItemView

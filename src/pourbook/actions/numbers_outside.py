@@ -120,7 +120,7 @@ def _of_case(bottle: str, indicator: str) -> str:
 
 
 def number_cases(book: "BookCore", how: "Happening", lot: str, count: int, bottles: int) -> UnitsNumbered:
-    """Number cases of a lot, with so many bottles in each: an SSCC for each, never issued twice.
+    """Number `count` cases of a lot, `bottles` in each: an SSCC for each, never issued twice.
 
     Raises:
         PourbookError: nothing goes by the name of the lot.
@@ -132,7 +132,7 @@ def number_cases(book: "BookCore", how: "Happening", lot: str, count: int, bottl
 def number_pallets(
     book: "BookCore", how: "Happening", lot: str, count: int, cases: int, bottles: int
 ) -> UnitsNumbered:  # fmt: skip
-    """Number pallets of a lot, with so many cases on each and so many bottles in each case. Errors as for cases."""
+    """Number `count` pallets of a lot, `cases` on each, `bottles` in each case; errors as for cases."""
     return _numbered(book, how, lot, Packed("", "pallet", ("",) * count, "", cases * bottles, cases))
 
 

@@ -112,7 +112,7 @@ class PouringSession:
         With `balance`, amounts are what a balance shows that is not tared between pours, in g.
 
         Raises:
-            PourbookError: there is no such item, or it would be a dry run.
+            PourbookError: no such item, or a dry run.
         """
         if how.dry_run:
             raise Malformed("a scanning session cannot be a dry run", "name the pours: SOURCE AMOUNT …")
@@ -174,7 +174,7 @@ class PouringSession:
                 read_shown(line)
             if word == "all" or any(_reads(partial(_ml, mark=mark), line) for mark in ".,"):
                 raise Malformed(f"'{line}' is an amount, but no glass was scanned", "scan a glass first")
-        self._keep(source="", glass="")  # which glass is in hand is not known any more
+        self._keep(source="", glass="")  # the glass in hand is no longer known
         first = line.split(maxsplit=1)[0]
         self._take(self._named(line if read(first) is None else first))
         return self._now()

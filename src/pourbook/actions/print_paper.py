@@ -1,6 +1,6 @@
 """Papers printed from a book: made, recorded and written together, or not at all.
 
-The entry of a paper keeps where the journal stood and its key figures, so that it can be held against a copy
+The entry of a paper keeps where the journal stood and its key figures, so that it can be compared with a copy
 of the book later.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour

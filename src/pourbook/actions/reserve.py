@@ -1,4 +1,4 @@
-"""Numbers set aside, so that labels can be printed ahead.
+"""Reserved numbers, so that labels can be printed ahead.
 
 >>> from pourbook import Book
 >>> from pourbook.actions.happening import Happening
@@ -20,7 +20,7 @@ __all__ = ["Reserved", "reserve"]
 
 
 class Reserved(NamedTuple):
-    """The ids of a kind set aside, and what was recorded."""
+    """The ids of a kind that were reserved, and what was recorded."""
 
     kind: str
     ids: tuple[str, ...]
@@ -28,7 +28,7 @@ class Reserved(NamedTuple):
 
 
 def reserve(book: "BookCore", how: "Happening", kind: str, count: int) -> Reserved:
-    """Set the next numbers of a kind aside; each is assigned to what it labels when that is opened."""
+    """Reserve the next numbers of a kind; each is assigned to an item when that is opened."""
     with how.transaction(book):
         ids: list[str] = []
         for _ in range(count):

@@ -160,11 +160,11 @@ def _ask_of_vat(book: "BookCore", how: Happening, views: Sequence[ItemView], rea
 
 
 def bottle(book: "BookCore", how: Happening, batch: str, bottling: Bottling, status: Status | None = None) -> Bottled:
-    """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
+    """Bottle a batch as a lot: a number of bottles of a nominal content at 20 °C, and what was lost.
 
     Raises:
         Malformed: no bottles, or a size of zero.
-        NotThere: the batch does not hold so much.
+        NotThere: the batch holds too little.
     """
     size_ml = float(bottling.size.volume_ml)
     with how.transaction(book):

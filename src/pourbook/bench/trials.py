@@ -82,7 +82,7 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
 
 
 def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
-    """So much of a liquid, by volume at 20 °C; `EMPTY` stands for water."""
+    """A volume of a liquid at 20 °C; `EMPTY` stands for water."""
     spirit = source.mass_mg - source.extract_mg
     fraction = source.ethanol_mg / spirit if spirit else 0.0
     per_mass = source.extract_mg / source.mass_mg if source.mass_mg else 0.0

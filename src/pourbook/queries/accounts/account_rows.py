@@ -99,7 +99,7 @@ def is_drawn(flow: Flow) -> bool:
 
 
 def is_sampled(flow: Flow) -> bool:
-    """Whether it left a vial and the bench: for outside, or back into what is no trial."""
+    """Whether it left a vial and the bench: for outside, or back into a cask, batch or lot."""
     return _is_from_vial(flow) and (flow.target_item is None or kind_at(flow.target_item) in ("cask", "batch", "lot"))
 
 

@@ -1,9 +1,9 @@
-"""Figures as they are declared: each rounded by a named rule, and frozen in the book.
+"""Declared figures: each rounded by a named rule, and frozen in the book.
 
 A rule says which way and to what: `half-up 0.1`, `down 0.01`, `up 1`, `half-even 0.01`. Down is towards
 nothing and up away from it, so that a figure below zero is treated as its opposite. Every figure is
 rounded by itself, from its exact value; rounded figures need not add up, and the differences say by how
-much. Which rule an authority wants, it says itself.
+much. Each authority states which rule it wants.
 
 >>> [read_rule(text).rounded(Fraction(-1245, 1000)) for text in ("down 0.01", "half-up 0.01", "half-even 0.1")]
 ['-1.24', '-1.25', '-1.2']
@@ -41,7 +41,7 @@ WAYS: dict[str, Callable[[int, Fraction], bool]] = {
     "half-up": lambda _whole, rest: rest >= _HALF,
     "half-even": lambda whole, rest: rest > _HALF or (rest == _HALF and whole % 2 == 1),
 }
-"""Whether so many whole steps and the rest of one become one step more."""
+"""Whether a number of whole steps and the rest of one are rounded up by a step."""
 
 _Key = tuple[tuple[str, ...], Side, str]
 

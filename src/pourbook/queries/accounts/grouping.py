@@ -1,4 +1,4 @@
-"""By what an account is kept: owner, duty status, warehouse, kind, spirit, each a function of time.
+"""Groupings of an account: owner, duty status, warehouse, kind, spirit, each a function of time.
 
 What an item was entered with holds from its first drop on; what was stated later, from then on. A
 warehouse is the fact of that name, or the place as far as its first comma.
@@ -40,7 +40,7 @@ _FACTS_OF: dict[str, tuple[str, ...]] = {
 _KINDS = tuple(KINDS)
 
 GROUPINGS = tuple(_FACTS_OF)
-"""By what an account can be kept."""
+"""The groupings of an account."""
 
 
 class Fact(NamedTuple):

@@ -43,7 +43,7 @@ class Posting(NamedTuple):
 
 
 class Sum(NamedTuple):
-    """How much so many postings add up to."""
+    """The quantity that a number of postings add up to."""
 
     quantity: Quantity
     postings: int

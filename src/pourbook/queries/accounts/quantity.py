@@ -20,7 +20,7 @@ __all__ = ["NONE", "Quantity", "quantity"]
 
 
 class Quantity(NamedTuple):
-    """So much liquid, or a difference of such.
+    """An amount of liquid, or a difference of amounts.
 
     Attributes:
         mass_mg: all of it.

@@ -1,8 +1,8 @@
 """The fillings of a cask: its ledger read as measurements, draws and what ends a filling.
 
 A filling begins when spirit is poured into the cask and ends when it is emptied, topped up, or when
-more than a small draw leaves it: what the cask then holds is the book's guess until it is gauged
-anew. Evaporation and soakage that were posted without a gauge are part of what is sought, and pass.
+more than a small draw leaves it: what the cask then holds is the book's guess until the next
+gauge. Evaporation and soakage that were posted without a gauge are part of what is sought, and pass.
 
 >>> from pourbook import Book, Draft, Gauge, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -39,7 +39,7 @@ SMALL_DRAW = 0.05
 """A pour out of no more than this part of the contents leaves the filling as it is."""
 
 _FRESH_US = 30 * DAY_US
-"""So long a gauge of what was filled stands for the filling: a month takes less than a dip rod tells."""
+"""How long a gauge of what was filled stands for the filling: a month takes less than a dip rod shows."""
 
 _AIR = ("evaporation", "soakage")
 

@@ -1,4 +1,4 @@
-"""Whether an item of the book may be labelled with a strength, by its last gauge."""
+"""Whether the last gauge of an item allows a strength on its label."""
 
 from decimal import Decimal
 

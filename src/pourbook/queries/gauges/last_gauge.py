@@ -1,4 +1,4 @@
-"""The last gauge of an item that still speaks of what it holds, and how sure it was.
+"""The last gauge of an item that still speaks of what it holds, and its uncertainty.
 
 A pour out of an item leaves its strength; a pour into it makes another liquid, of which the gauge
 before it says nothing. A lot is what its batch was when it was bottled.

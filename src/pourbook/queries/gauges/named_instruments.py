@@ -1,4 +1,4 @@
-"""An instrument that a text describes, or that goes by that name in the book."""
+"""An instrument described in words, or called so in the book."""
 
 from pourbook.book.core import BookCore
 from pourbook.errors import Malformed, Unknown

@@ -55,7 +55,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
     """An item, now or at a moment.
 
     Raises:
-        PourbookError: there is no such item.
+        PourbookError: no such item.
     """
     from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without it
 

@@ -1,4 +1,4 @@
-"""Today's journal held against a history that was written down elsewhere.
+"""Today's journal compared with a history kept elsewhere.
 
 The other side is a *head* (number of an entry and its hash) from a dossier, several heads, or a
 whole copy of the book. One head says whether the history up to it is unchanged. Several narrow
@@ -82,13 +82,13 @@ def read_heads(text: str) -> tuple[Head, ...]:
 
 
 def head_at(store: Store, number: int) -> Head | None:
-    """The head as it was after an entry; None when the journal does not reach so far."""
+    """The head after an entry; None when the journal ends before it."""
     found = hash_of(store, number)
     return Head(number, found) if found else None
 
 
 def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]:
-    """Heads for a paper to carry, so that it can be told later roughly where a history was changed.
+    """Heads for a paper to carry; they show later roughly where a history was changed.
 
     Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
     """

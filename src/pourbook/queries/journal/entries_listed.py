@@ -17,7 +17,7 @@ def entries_listed(
     """Entries from one number to another, in the order they were recorded; of one item, up to a moment, if given.
 
     Raises:
-        PourbookError: there is no such item.
+        PourbookError: no such item.
     """
     found = journal(book.store, first, last) if item is None else concerning(book.store, [key_of(book.find(item))])
     return [

@@ -1,4 +1,4 @@
-"""The whole book checked, and held against a history that was written down elsewhere.
+"""The whole book checked, and compared with a history kept elsewhere.
 
 >>> from pourbook import Book
 >>> with Book.create(":memory:", house="Quillmere") as book:

@@ -1,4 +1,4 @@
-"""What was printed: the log of label runs, and what became of numbers set aside.
+"""What was printed: the log of label runs, and what became of reserved numbers.
 
 >>> from pourbook import Book, Draft, Paper, Reserve
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -92,7 +92,7 @@ def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
     """What a run that stopped half-way did not print: identifiers or SSCCs. What is in doubt is not among them.
 
     Raises:
-        Unknown: there is no such entry.
+        Unknown: no such entry.
         Refused: it is not a run of labels that stopped.
     """
     logged = entry_of(book.store, entry)
@@ -103,7 +103,7 @@ def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
 
 
 def reserved(book: "BookCore") -> tuple[Reservation, ...]:
-    """What became of numbers set aside, reservation by reservation."""
+    """What became of reserved numbers, reservation by reservation."""
     free = reserved_keys(book.store)
     found = []
     for logged in of_kind(book.store, "reserve"):

@@ -1,4 +1,4 @@
-"""All that a suspicion reaches: items with their shares and where they are, cases, what left and to whom.
+"""All that is under suspicion: items with their shares and where they are, cases, what left and to whom.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid

@@ -132,10 +132,10 @@ def beginning(store: Store, suspects: Iterable[Suspect], until_us: int) -> Begin
 
 
 def _check_known(store: Store, suspect: Suspect) -> None:
-    """Nothing was touched by a name that nobody bears: that is no all-clear."""
+    """Refuse a name that nobody bears: it touched nothing, which clears nothing."""
     if suspect.kind not in ("instrument", "person", "place"):
         return
-    read(suspect.name)  # a mistyped identifier is told as such
+    read(suspect.name)  # refuses a mistyped identifier as such
     if suspect.kind == "person" and was_recorded_by(store, suspect.name):
         return
     if suspect.kind == "place" and any(says(one.value, suspect.name) for one in stated(store, ("place",))):

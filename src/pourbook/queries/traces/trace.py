@@ -40,7 +40,7 @@ def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | No
     """All that went into an item, with shares, now or at a moment.
 
     Raises:
-        PourbookError: there is no such item, or nothing was ever poured into it.
+        PourbookError: no such item, or nothing was ever poured into it.
     """
     with book.store.snapshot():
         return back(book.store, book.find(text), by, at_us, book.clock())

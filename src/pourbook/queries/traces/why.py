@@ -149,7 +149,7 @@ def why_share(
     brought liquid from outside.
 
     Raises:
-        PourbookError: there is no such item, or none of it is in the item traced.
+        PourbookError: no such item, or none of it is in the item traced.
     """
     with book.store.snapshot():
         if forward:

@@ -68,7 +68,7 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
     """The latest recipe of that name.
 
     Raises:
-        Unknown: there is none.
+        Unknown: no such recipe.
     """
     return _card(recipe(book.store, name), book.settings["decimal_mark"])
 
