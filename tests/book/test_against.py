@@ -140,7 +140,7 @@ def test_a_copy_that_is_longer_shows_what_is_missing(filled, tmp_path):
     truncated(path, 30)
     one, other = SqliteStore.open(path), SqliteStore.open(copy)
     assert against_words(against_book(one, other)) == (
-        "entry 31 is the first that differs (it is in the copy and missing here)"
+        "entry 31 is the first that differs (the copy has it; this book does not)"
     )
     assert against_book(other, one).agrees
     one.close(), other.close()

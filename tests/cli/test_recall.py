@@ -173,7 +173,7 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("affected", "nothing is named as suspect"),
+        ("affected", "no suspect is named"),
         ("affected --closure K-8", "no lot has a closure 'K-8'"),
         ("affected --water 'Spring 5'", "no water is recorded as 'Spring 5'"),
         ("affected --origin 1", "entry 1 records no origin in force"),

@@ -231,7 +231,7 @@ def test_the_same_scan_twice_is_asked_about(bench):
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(180, abs=MG)
     bench.does(f"pour {bench.trial}", scans(bench.first, "20", bench.first, "20 ml", "again"))
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(140, abs=2 * MG)
-    assert "nothing was asked" in bench(f"pour {bench.trial}", scans("again")).err
+    assert "none was asked" in bench(f"pour {bench.trial}", scans("again")).err
 
 
 def test_left_means_the_last_glass_scanned(bench):

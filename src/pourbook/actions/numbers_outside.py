@@ -160,7 +160,7 @@ def _prefix(book: "BookCore", what: str) -> str:
     prefix = book.settings["company_prefix"]
     if not prefix:
         raise Refused(
-            f"the house has no GS1 company prefix to make {what}",
+            f"the house has no GS1 company prefix, so no {what} is made",
             "set it: pourbook settings --set company_prefix=DIGITS; without one, cartons can carry our identifier and"
             " the lot mark: pourbook label LOT --template lot-carton-roll-100x60",
         )
