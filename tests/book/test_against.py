@@ -140,7 +140,7 @@ def test_a_copy_that_is_longer_shows_what_is_missing(filled, tmp_path):
     truncated(path, 30)
     one, other = SqliteStore.open(path), SqliteStore.open(copy)
     assert against_words(against_book(one, other)) == (
-        "entry 31 is the first that differs (it is in the copy and missing here)"
+        "entry 31 is the first that differs (the copy has it; this book does not)"
     )
     assert against_book(other, one).agrees
     one.close(), other.close()
@@ -153,7 +153,7 @@ def test_a_copy_that_is_not_sound_vouches_for_nothing(filled, tmp_path):
     tampered(copy, 9, rechained=False)
     ran = here("verify", "--against", copy, book=path)
     assert (ran.status, ran.refusal) == (1, Malformed)
-    assert "the copy is not sound: entry 9" in ran.err
+    assert "the copy is damaged: entry 9" in ran.err
 
 
 def test_the_verb_takes_a_head_as_it_is_printed_and_a_file_that_holds_it(filled, tmp_path):

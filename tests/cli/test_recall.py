@@ -173,10 +173,10 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("affected", "nothing is named as suspect"),
+        ("affected", "no suspect is named"),
         ("affected --closure K-8", "no lot has a closure 'K-8'"),
         ("affected --water 'Spring 5'", "no water is recorded as 'Spring 5'"),
-        ("affected --origin 1", "entry 1 is no origin in force"),
+        ("affected --origin 1", "entry 1 records no origin in force"),
         ("affected --from 2024-06-01 --to 2024-05-01", "the window is empty"),
         ("affected --from 2031-01-01", "no liquid was touched by any pour in that window"),
         ("affected --person Nobody", "no person is called 'Nobody'"),

@@ -231,7 +231,7 @@ def test_the_same_scan_twice_is_asked_about(bench):
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(180, abs=MG)
     bench.does(f"pour {bench.trial}", scans(bench.first, "20", bench.first, "20 ml", "again"))
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(140, abs=2 * MG)
-    assert "nothing was asked" in bench(f"pour {bench.trial}", scans("again")).err
+    assert "none was asked" in bench(f"pour {bench.trial}", scans("again")).err
 
 
 def test_left_means_the_last_glass_scanned(bench):
@@ -263,7 +263,7 @@ def test_an_amount_belongs_to_a_glass(bench):
         scans("30,5 ml", bench.first, "30,5 ml", "900 ml", "30.5 ml", bench.second, wrong, "12 ml"),
     )
     refused = [line for line in ran.err.splitlines() if line.startswith("refused: ")]
-    assert refused[0] == "refused: '30,5 ml' is an amount, and no glass was scanned; scan a glass first"
+    assert refused[0] == "refused: '30,5 ml' is an amount, but no glass was scanned; scan a glass first"
     assert "has a comma" in refused[1]
     assert "holds" in refused[2]
     assert "mistyped" in refused[3]

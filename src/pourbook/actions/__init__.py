@@ -1,1 +1,1 @@
-"""Whatever a person does: values in; done, to be confirmed, or refused out. The transaction is inside."""
+"""What a person does: values in; done, to be confirmed, or refused out. Each has its own transaction."""

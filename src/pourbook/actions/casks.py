@@ -19,14 +19,10 @@ __all__ = ["Drawn", "Filling", "Sample", "draw", "fill", "take_in_cask"]
 
 
 class Filling(NamedTuple):
-    """Spirit from outside.
+    """An amount of spirit from outside; the book refuses it without a strength.
 
-    Attributes:
-        amount: of it.
-        strength: of it; the book refuses a filling without one.
-        temperature_c: of the volume.
-        pending: the strength is an assumption until the laboratory has read it.
-        facts: spirit, distiller, distilled, supplier, wood_days (0 for new make), cost per litre of pure alcohol.
+    `temperature_c` is that of the volume; `pending` says that the strength is an assumption until the laboratory has
+    read it. `facts` are spirit, distiller, distilled, supplier, wood_days (0 for new make), cost per LPA.
     """
 
     amount: Amount
@@ -59,14 +55,7 @@ class Sample(NamedTuple):
 
 
 class Drawn(NamedTuple):
-    """A sample that was drawn.
-
-    Attributes:
-        vial: its identifier.
-        source: what it was drawn from, as it is afterwards.
-        pending: entries whose pending strengths stand behind that of the source.
-        recorded: what the book did.
-    """
+    """The vial that was drawn, its source afterwards, whose pending entries those are, and what was recorded."""
 
     vial: str
     source: ItemView

@@ -42,13 +42,9 @@ class RecipeWritten(NamedTuple):
 
 
 class TrialFacts(NamedTuple):
-    """What else is known of a trial.
+    """What else is known of a trial: the house's ref, its name, the trial it was revised from.
 
-    Attributes:
-        ref: the house's own name for it.
-        name: what it is meant to be.
-        revised_from: the trial it was revised from.
-        given: a label printed ahead; None takes the next number.
+    `given` is a label printed ahead; None takes the next number.
     """
 
     ref: str = ""
@@ -61,14 +57,7 @@ _UNNAMED = TrialFacts()
 
 
 class Composed(NamedTuple):
-    """A trial that was composed.
-
-    Attributes:
-        id: the trial.
-        plan: what to pour, in order.
-        pending: entries behind it whose strength the laboratory has still to read.
-        recorded: what the book did.
-    """
+    """A trial: its id, the plan to pour in order, the pending entries behind it, and what was recorded."""
 
     id: str
     plan: tuple[PlannedPour, ...]
@@ -82,7 +71,7 @@ def write_recipe(
     """Write a recipe: parts by volume, of items (identifier or outside name) and water.
 
     Raises:
-        PourbookError: a component is not known, a part cannot be, or there is no recipe `revised_from`.
+        PourbookError: a component is not known, a part is invalid, or no recipe is called `revised_from`.
     """
     with how.transaction(book):
         if revised_from:
@@ -95,15 +84,9 @@ def compose_trial(
     book: "BookCore", how: Happening, total: "Amount", recipe: str = "", parts: Sequence[RecipePart] = (),
     about: TrialFacts = _UNNAMED,
 ) -> Composed:  # fmt: skip
-    """Give a trial a number, and lay out what to pour.
+    """Give a trial a number, and lay out what to pour; `total` is the sum of the volumes to pour.
 
-    Args:
-        book: where it is.
-        how: when, by whom, why.
-        total: sum of the volumes to pour.
-        recipe: the recipe it follows; with parts, the name of the one that is written with it.
-        parts: of a recipe written with it.
-        about: what it is called, and what it was revised from.
+    It follows a recipe; with `parts`, one is written with it, under the name `recipe` where that is given.
 
     Raises:
         NotThere: a component holds too little.
@@ -133,7 +116,6 @@ def compose_trial(
 
 
 def _found(book: "BookCore", parts: Sequence[RecipePart]) -> tuple[RecipePart, ...]:
-    """Parts by identifier, checked."""
     found = tuple(one._replace(component=book.find(one.component)) if _is_item(one) else one for one in parts)
     fractions(((one.component, one.parts) for one in found), book.settings["decimal_mark"])
     return found

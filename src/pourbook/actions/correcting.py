@@ -1,4 +1,4 @@
-"""What puts the journal right: void, replace, close. Nothing is edited; a later entry says what was right."""
+"""Corrections: void, replace, close. Nothing is edited; a later entry says what was right."""
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -43,24 +43,14 @@ class Correction(NamedTuple):
 
 
 class Corrected(NamedTuple):
-    """An entry that no longer counts.
-
-    Attributes:
-        number: of the entry.
-        recorded: what the correction did; its last entry is the void, or what stands in.
-    """
+    """The number of an entry that no longer counts; the last entry recorded is the void, or what stands in."""
 
     number: int
     recorded: "Recorded"
 
 
 class Closed(NamedTuple):
-    """A period that was closed.
-
-    Attributes:
-        until_us: nothing may be recorded as having happened before this moment.
-        recorded: what the recording did.
-    """
+    """A closed period: nothing may be recorded as having happened before `until_us`."""
 
     until_us: int
     recorded: "Recorded"
@@ -71,7 +61,7 @@ def void(book: "BookCore", how: Happening, number: int) -> Corrected:
 
     Raises:
         Malformed: no reason was given.
-        Unknown: there is no such entry.
+        Unknown: no such entry.
         InTheWay: a later pour would be left without liquid.
     """
     return Corrected(number, how.record(book, Void(number)))
@@ -82,8 +72,8 @@ def replace(book: "BookCore", how: Happening, number: int, correction: Correctio
 
     Raises:
         Malformed: no reason was given, or the pour has no such line.
-        Unknown: there is no such entry.
-        Refused: the entry is neither a pour nor a gauge, or a rule of the book says no.
+        Unknown: no such entry.
+        Refused: the entry is neither a pour nor a gauge, or a rule of the book refuses it.
     """
     old = entry_of(book.store, number)
     if old.kind == "gauge":

@@ -13,13 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.print_paper import Output, Printed, print_account
 from pourbook.queries.accounts.account import Period, account_of
-from pourbook.queries.accounts.declared import (
-    PeriodAccount,
-    Rounding,
-    account_of_period,
-    declared,
-    read_rule,
-)
+from pourbook.queries.accounts.declared import PeriodAccount, Rounding, account_of_period, declared, read_rule
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -30,13 +24,7 @@ __all__ = ["DeclaredAccount", "Period", "declare", "print_period", "read_rule"]
 
 
 class DeclaredAccount(NamedTuple):
-    """An account that was declared, printed or both.
-
-    Attributes:
-        answer: the account, and what stands declared of it.
-        recorded: the entries, in their order.
-        printed: the paper; None where none was asked for.
-    """
+    """The answer (an account, and what stands declared of it), the entries recorded, and the paper printed, if any."""
 
     answer: PeriodAccount
     recorded: "tuple[Recorded, ...]" = ()
@@ -44,16 +32,10 @@ class DeclaredAccount(NamedTuple):
 
 
 def declare(book: "BookCore", how: "Happening", period: Period, rule: Rounding) -> DeclaredAccount:
-    """Freeze the figures of the account of a closed period.
-
-    Args:
-        book: whose account it is.
-        how: when, by whom, why; `confirm` records an amended declaration.
-        period: of the account.
-        rule: by which every figure is rounded.
+    """Freeze the figures of the account of a closed period; `how.confirm` records an amended declaration.
 
     Raises:
-        PourbookError: the period is not closed, a strength is awaited, or it was declared before.
+        PourbookError: the period is not closed, a strength is pending, or it was declared before.
     """
     with how.transaction(book):
         account = account_of(book, *period)
@@ -64,7 +46,7 @@ def declare(book: "BookCore", how: "Happening", period: Period, rule: Rounding) 
 def print_period(
     book: "BookCore", how: "Happening", period: Period, output: Output, rule: Rounding | None = None
 ) -> DeclaredAccount:
-    """Print the account of a period, and declare it first where a rule of rounding is given: both, or nothing.
+    """Print the account of a period, and declare it first where a rounding rule is given: both, or nothing.
 
     Raises:
         PourbookError: as `declare`; or the file cannot be written.

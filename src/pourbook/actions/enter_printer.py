@@ -35,12 +35,12 @@ class PrinterChanges(NamedTuple):
     """What is to change of a printer; None leaves it as it is.
 
     Attributes:
-        dpi: dots to the inch.
-        offset_x_mm: everything moves so far to the right.
-        offset_y_mm: everything moves so far down.
-        margins_mm: what it cannot print on: one number, or left, top, right, foot.
-        queue: print queue of the operating system; takes the place of an address.
-        address: host, or host:port; takes the place of a queue.
+        dpi: dots per inch.
+        offset_x_mm: everything moves this far to the right.
+        offset_y_mm: everything moves this far down.
+        margins_mm: unprintable margins: one number, or left, top, right, foot.
+        queue: print queue of the operating system; replaces an address.
+        address: host, or host:port; replaces a queue.
         text: "picture", or "printer" for the printer's own typeface.
     """
 
@@ -54,14 +54,7 @@ class PrinterChanges(NamedTuple):
 
 
 class PrinterEntered(NamedTuple):
-    """A printer that was entered, changed or forgotten.
-
-    Attributes:
-        name: what the house calls it.
-        printer: as it is now; None where the house no longer has it.
-        settings: those that changed.
-        recorded: what the recording did.
-    """
+    """A printer by its name, as it is now (None once forgotten), the settings that changed, what was recorded."""
 
     name: str
     printer: Printer | None
@@ -73,10 +66,10 @@ def enter_printer(book: "BookCore", how: "Happening", name: str, changes: Printe
     """Enter a printer, or change it.
 
     Raises:
-        Malformed: a name, queue, address or figure that no printer has; both a queue and an address.
+        Malformed: an invalid name, queue, address or figure; both a queue and an address.
     """
     if changes.queue and changes.address:
-        raise Malformed("a queue and an address", "give the one by which the printer is reached")
+        raise Malformed("both a queue and an address", "give the one that reaches the printer")
     _check(changes)
     changed = {field: _setting(value) for field, value in changes._asdict().items() if value is not None}
     if "queue" in changed or "address" in changed:
@@ -108,7 +101,7 @@ def _setting(value: Decimal | tuple[Decimal, ...] | str) -> str:
 
 
 def forget_printer(book: "BookCore", how: "Happening", name: str) -> PrinterEntered:
-    """The house no longer has a printer.
+    """Remove a printer of the house.
 
     Raises:
         Unknown: it never had one of that name.
@@ -120,13 +113,7 @@ def forget_printer(book: "BookCore", how: "Happening", name: str) -> PrinterEnte
 
 
 class RulersPage(NamedTuple):
-    """The test page of a printer, on which offset, margins and magnification are measured.
-
-    Attributes:
-        printer: for which it was drawn.
-        pdf: the page.
-        media: what print queues call the paper.
-    """
+    """The test page of a printer as PDF, to measure offset, margins and magnification; `media` is its paper."""
 
     printer: Printer
     pdf: bytes

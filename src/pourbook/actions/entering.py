@@ -28,14 +28,7 @@ HouseKind = Literal["instrument", "person", "place"]
 
 
 class Entered(NamedTuple):
-    """A person, a place or an instrument.
-
-    Attributes:
-        id: its identifier.
-        kind: what it is.
-        facts: all that is known of it now.
-        recorded: what the recording did; None where it was there and nothing new was said of it.
-    """
+    """A person, place or instrument: its id, kind and facts now, and what was recorded; None where nothing was new."""
 
     id: str
     kind: HouseKind
@@ -47,19 +40,14 @@ def enter(
     book: "BookCore", how: Happening, kind: HouseKind, name: str, facts: Mapping[str, str] | None = None,
     given: str | None = None,
 ) -> Entered:  # fmt: skip
-    """Enter a person, a place or an instrument; one that is there gets the new facts, or is answered as it is.
+    """Enter a person, a place or an instrument; a known one gets the new facts, or is answered as it is.
 
-    Args:
-        book: of the house.
-        how: when, by whom, why.
-        kind: what it is.
-        name: what the house calls it.
-        facts: note; capacity_l and dip_table of a vessel; instrument, unit, resolution, mpe, class,
-            meter_factor, certificate and due of an instrument. Numbers have a full stop.
-        given: the identifier on a label printed ahead; None takes the next number.
+    `facts` are note; capacity_l and dip_table of a vessel; instrument, unit, resolution, mpe, class, meter_factor,
+    certificate and due of an instrument; numbers have a full stop. `given` is the identifier on a label printed ahead;
+    None takes the next number.
 
     Raises:
-        Malformed: a fact that cannot be, or `given` is no such identifier.
+        Malformed: an invalid fact, or `given` is not such an identifier.
         Refused: `given` was not reserved, or is in use.
     """
     known = checked_facts(facts or {})

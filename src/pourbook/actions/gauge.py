@@ -1,4 +1,4 @@
-"""Gauge an item: what instruments showed becomes one entry, with how sure its figures are."""
+"""Gauge an item: what instruments showed becomes one entry, with the uncertainty of its figures."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -22,6 +22,7 @@ from pourbook.gauging.readings import net_weight, strength_read
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import EXACT
 from pourbook.quantities import Amount, read_amount
+from pourbook.queries.gauges.last_gauge import strength_was_read
 from pourbook.queries.gauges.named_instruments import named_instruments
 
 if TYPE_CHECKING:
@@ -34,14 +35,14 @@ _AIR = ("air_kg_m3", "weights_kg_m3")
 
 
 class GaugeDraft(NamedTuple):
-    """A gauge that is about to be recorded, with what a person should know of it.
+    """A gauge about to be recorded, with what a person should know of it.
 
     Attributes:
         entry: the gauge.
         uncertainty: of its figures.
         instruments: what it was read with, as far as the book knows it.
         unknown_instruments: names that no instrument of the book has.
-        dry_tare_kg: the tare on record that was taken for a cask with spirit in its wood; empty where none was.
+        dry_tare_kg: the dry tare on record, where it was taken for a cask with spirit in its wood.
     """
 
     entry: Gauge
@@ -52,14 +53,9 @@ class GaugeDraft(NamedTuple):
 
 
 class Gauged(NamedTuple):
-    """A gauge that was recorded.
+    """A gauge that was recorded, with its draft, the item as it is now and the pending entries in it.
 
-    Attributes:
-        item: what it holds now.
-        pending: entries whose strength in it the laboratory has still to read.
-        draft: the gauge and what a person should know of it.
-        warning: where a cask's gauge lies far from what its earlier ones let expect; else empty.
-        recorded: what the book did.
+    `warning` says that a cask's gauge is far from what its earlier ones predict; else it is empty.
     """
 
     item: ItemView
@@ -75,14 +71,8 @@ def gauge(
 ) -> Gauged:  # fmt: skip
     """Record what was measured of an item: it states what is there; the difference from the book is gain or loss.
 
-    Args:
-        book: where it is.
-        how: when, by whom, why.
-        item: identifier or outside name.
-        read: what was read.
-        instruments: what it was read with, by identifier or name.
-        provisional: "warm", "unmixed" or "aerated", where it does not yet stand for the item.
-        told: what else is known: disposition, witness, document.
+    It was read with `instruments`, by identifier or name; it is `provisional` ("warm", "unmixed" or "aerated") where it
+    does not yet stand for the item. What else is `told`: disposition, witness, document.
 
     Raises:
         ToConfirm: it is unlikely.
@@ -106,13 +96,16 @@ def gauge_draft(
 
     Raises:
         ToConfirm: an instrument is not known by that name.
-        PourbookError: the readings do not go together, or cannot be.
+        PourbookError: the readings do not go together, or are impossible.
     """
     read = read.checked()
     if read.vessel is not None:
         read = read._replace(vessel=book.find(read.vessel))
     shelf, used, unknown = named_instruments(book, instruments, at_us, confirmed=how.confirm)
-    solids = _extract_g_per_l(view, read)
+    if read.extract is not None:
+        solids = read_extract(read.extract, "," if "," in read.extract else ".")
+    else:
+        solids = view.holding.extract_mg / view.volume_ml_20c if view.holding.extract_mg else 0.0
     strength = read.of_strength
     made_of = strength_read(strength, solids)
     amount, amount_read, more = _amount(book, view, read, shelf, at_us)
@@ -137,17 +130,10 @@ def gauge_draft(
 def gauge_again(
     book: "BookCore", how: Happening, old: "Logged", anew: WhatWasRead, temperature_c: float | None = None
 ) -> Gauge:
-    """A recorded gauge with readings in place of those that were wrong.
+    """A recorded gauge with readings in place of those that were wrong; None keeps the temperature.
 
-    What an amount or a strength given now takes the place of goes, with the instruments that read it; a gauge
+    What an amount or a strength given now replaces goes, with the instruments that read it; a gauge
     of which only whole milligrams were known keeps them where no amount is given.
-
-    Args:
-        book: where it is.
-        how: why it is corrected.
-        old: its entry.
-        anew: what was right.
-        temperature_c: of the amount; None where that stays.
     """
     body = old.entry["body"]
     before = WhatWasRead.again(body)
@@ -155,12 +141,8 @@ def gauge_again(
     if temperature_c is not None:
         read = read._replace(temperature_c=temperature_c)
     same_strength = read.of_strength == before.of_strength
-    same_amount = (read.amount, read.gross, read.dip, read.meter) == (
-        before.amount,
-        before.gross,
-        before.dip,
-        before.meter,
-    )
+    ways = ("amount", "gross", "dip", "meter")
+    same_amount = all(getattr(read, way) == getattr(before, way) for way in ways)
     used = [one for one in body.get("instruments", ()) if _still_reads(book, one, same_amount, same_strength)]
     view = book.show(body["item"], old.happened_us)
     names = [one.get("id", one["name"]) for one in used]
@@ -168,7 +150,7 @@ def gauge_again(
     if entry.amount is None and "mass" in body and not body.get("typed", {}).get("amount"):
         entry = entry._replace(amount=body["mass"])
     only_known = entry.strength is None and entry.mass_fraction is None and same_strength
-    if only_known and "fraction" in body and ("book_fraction" not in body or "density" in body):
+    if only_known and strength_was_read(body):
         entry = entry._replace(mass_fraction=body["fraction"] / PPB)
     return entry._replace(provisional=body.get("provisional", ""), facts=body.get("facts", {}))
 
@@ -181,13 +163,6 @@ def _still_reads(book: "BookCore", one: Mapping[str, str], same_amount: bool, sa
     if kind in ("hydrometer", "density meter"):
         return same_strength
     return same_amount if kind not in ("thermometer", "other") else True
-
-
-def _extract_g_per_l(view: ItemView, read: WhatWasRead) -> float:
-    """Dissolved solids: as determined now, or as the book knows them."""
-    if read.extract is not None:
-        return read_extract(read.extract, "," if "," in read.extract else ".")
-    return view.holding.extract_mg / view.volume_ml_20c if view.holding.extract_mg else 0.0
 
 
 def _figures(sure: UncertainFigures) -> GaugeUncertainty | None:
@@ -222,7 +197,6 @@ def _amount(
 def _metered(
     end: Amount, start: Amount | None, shelf: Sequence[Instrument]
 ) -> tuple[Amount, dict[str, dict[str, str]]]:
-    """The volume that went through a flow meter, by its own factor."""
     through = end.less(start) if start is not None and start.value else end
     if through.dimension != "volume":
         raise Malformed(f"'{end.typed}' is a mass; a flow meter shows volumes", "write it in l or gal, or give --gross")
@@ -238,7 +212,7 @@ def _weighed(
 ) -> tuple[Amount, AmountRead, dict[str, dict[str, str]]]:
     known = facts(book.store, key_of(view.id), at_us).get("tare_kg")
     if tare is None and known is None:
-        raise Malformed(f"the tare of {hyphened(view.id)} is not known", "give --tare, or: pourbook set ITEM tare_kg=…")
+        raise Malformed(f"{hyphened(view.id)} has no tare recorded", "give --tare, or: pourbook set ITEM tare_kg=…")
     kept: dict[str, str] = {}
     if tare is None:
         tare = amount_again(f"{known} kg")
@@ -266,7 +240,6 @@ def _dipped(
 
 
 def _unexpected(book: "BookCore", view: ItemView, entry: int) -> str:
-    """A sentence where a cask's gauge lies far from what its earlier ones let expect."""
     from pourbook.queries.gauges.fillings import fillings, outlook  # casks only
 
     if view.kind != "cask":

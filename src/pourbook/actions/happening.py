@@ -1,4 +1,4 @@
-"""What every action is told besides its own values: when, by whom, where, why, and what was confirmed."""
+"""The circumstances of every action: when, by whom, where, why, and what was confirmed."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager

@@ -1,4 +1,4 @@
-"""Files taken in: a history, casks, gauges, another house's spirit. All of a file, or nothing of it.
+"""Import files: a history, casks, gauges, another house's spirit. All of a file, or nothing.
 
 >>> from pathlib import Path
 >>> from tempfile import TemporaryDirectory
@@ -35,12 +35,12 @@ __all__ = ["TakenIn", "import_casks", "import_epcis", "import_gauges", "import_h
 
 
 class TakenIn(NamedTuple):
-    """What an import did (or, rehearsed, would do).
+    """What an import did (or, as a dry run, would do).
 
     Attributes:
-        items: how many items it opened.
+        items: how many it opened.
         pours: how many rows of pours it recorded.
-        entries: how many entries the journal got by it.
+        entries: how many the journal gained.
         gains: items gauged up because more was taken than the book held, within tolerance, with the mg.
         files: file name to SHA-256.
         notes: what the person who imports should know.
@@ -63,13 +63,8 @@ def import_history(
 ) -> TakenIn:  # fmt: skip
     """Take in a folder with items.csv and pours.csv, or a workbook with the sheets items and pours.
 
-    Args:
-        book: into which.
-        path: of the folder or the workbook.
-        how: it is recorded.
-        again: take in files that were imported before, and items whose refs are in the book.
-        encoding: of the CSV files; UTF-8 by default.
-        progress: is told how far it is.
+    `again` takes in files that were imported before, and items whose refs are in the book; CSV files are UTF-8 unless
+    `encoding` says otherwise.
 
     Raises:
         FaultsFound: every fault found; nothing was recorded.
@@ -121,20 +116,14 @@ def import_gauges(
 def import_epcis(
     book: "BookCore", path: Path | str, how: Happening = _ANYBODY, asked: "Asked | None" = None
 ) -> TakenIn:
-    """Take in what an EPCIS document ships in bulk.
-
-    Args:
-        book: into which.
-        path: of the document.
-        how: it is recorded; `when_us` is when it arrived.
-        asked: for what of it; None is for whatever is shipped.
+    """Take in what an EPCIS document ships in bulk, all of it unless less is asked for; it arrived at `how.when_us`.
 
     Raises:
         FaultsFound: every fault found; nothing was recorded.
         Malformed: it is not JSON, or cannot be read at all.
         OutOfRange: it arrived before it was sent.
-        Refused: nothing arrives by it, it was imported before, taken back by its sender, is the house's own, or it
-            is not clear which shipment is meant.
+        Refused: it ships nothing, was imported before, taken back by its sender, is the house's own, or it
+            is unclear which shipment is meant.
     """
     from pourbook.exchange.epcis.epcis_import import Asked, read_arrivals
 
@@ -145,11 +134,7 @@ def import_epcis(
 
 
 def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str]:
-    """File name to SHA-256.
-
-    Raises:
-        Refused: the bytes of one of them were imported before, under whatever name.
-    """
+    """File name to SHA-256; a file whose bytes were imported before, under whatever name, is refused."""
     files = digests(sources)
     for logged in () if again else imports(book.store):
         before = set(logged.entry["body"]["files"].values())
@@ -164,11 +149,7 @@ def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str
 
 
 def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: Happening) -> TakenIn:
-    """Record in one transaction all of it, or nothing.
-
-    Raises:
-        FaultsFound: the book refuses some of it.
-    """
+    """All of it in one transaction, or nothing; whatever the book refuses becomes a fault."""
     now_us = book.clock()
 
     def drafts() -> Iterator[Draft]:
@@ -190,7 +171,7 @@ def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: H
 
 
 def _new_ids(book: "BookCore") -> "NextId":
-    """Gives new identifiers of each kind, one after the other; the book is asked once for each kind."""
+    """New identifiers of each kind, one after the other; the book is asked once for each kind."""
     last: dict[str, int] = {}
 
     def take(kind: str) -> str:

@@ -24,13 +24,7 @@ __all__ = ["Stated", "hold", "move_items", "note", "release", "set_facts"]
 
 
 class Stated(NamedTuple):
-    """Items of which something was stated.
-
-    Attributes:
-        ids: their identifiers.
-        recorded: what the recording did.
-        facts: that are true of them now; none for a hold, its release, and a note.
-    """
+    """Items of which something was stated, by ids: what was recorded, and the facts set (none for a hold or a note)."""
 
     ids: tuple[str, ...]
     recorded: "Recorded"
@@ -41,7 +35,7 @@ def set_facts(book: "BookCore", how: Happening, item: str, facts: Mapping[str, s
     """Set facts of an item; an empty value ends a fact. Numbers have a decimal point.
 
     Raises:
-        Malformed: a fact that others reckon with (capacity_l, tare_kg, mpe …) cannot be read.
+        Malformed: a fact used in calculations (capacity_l, tare_kg, mpe …) cannot be read.
     """
     return _state_facts(book, how, [item], checked_facts(facts))
 

@@ -29,18 +29,13 @@ if TYPE_CHECKING:
 __all__ = ["LabReading", "gauge_for_source"]
 
 _FRESH_DAYS = 30
-"""So long after a filling a sample still shows its strength: tenths go in a year (common practice, no source)."""
+"""How long after a filling a sample still shows its strength: tenths go in a year (common practice, no source)."""
 
 
 class LabReading(NamedTuple):
-    """A sample's strength, recorded of the sample and of its source when it was drawn.
+    """A sample's strength, recorded for the sample and, at the time of drawing, for its source; both as they are now.
 
-    Attributes:
-        sample: what it holds now.
-        source: what the source holds now.
-        settled: number of the entry whose pending strength this settled; 0 for none.
-        pending: entries whose strength in the source is still pending.
-        recorded: what the book did.
+    `settled` is the entry whose pending strength this settled, 0 for none; `pending` are those left in the source.
     """
 
     sample: ItemView
@@ -68,7 +63,7 @@ def gauge_for_source(
         source, drawn_us = found
         gauge = gauge_draft(book, how, view, read, instruments, drawn_us).entry
         if gauge.amount is not None or (gauge.strength is None and gauge.mass_fraction is None):
-            raise Malformed("for the source, a strength stands alone", "give a strength only")
+            raise Malformed("a reading for the source is of its strength alone", "leave the amount out")
         settled = _settled(book, how, gauge, source, drawn_us)
         drafts = [how.draft(book, one, when_us=drawn_us) for one in (gauge, gauge._replace(id=source))]
         recorded = book.record(*([settled] if settled else []), *drafts)
@@ -78,9 +73,9 @@ def gauge_for_source(
 
 
 def _settled(book: "BookCore", how: Happening, gauge: Gauge, source: str, drawn_us: int) -> Draft | None:
-    """The pending fill that a sample was drawn from, with what was read of it; None where that is not the same.
+    """The pending fill that a sample was drawn from, with what was read of it; else None.
 
-    It is where the sample was of that fill alone, and drawn before the wood had changed it.
+    The sample must be of that fill alone, and drawn before the wood had changed it.
     """
     origins = trace_back(book, source, at_us=drawn_us).origins
     if len(origins) != 1 or not origins[0].pending or origins[0].into != source:

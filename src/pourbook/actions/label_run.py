@@ -31,7 +31,7 @@ from pourbook.paperwork.house_printers import printer_of
 from pourbook.paperwork.label_of import label_of
 from pourbook.paperwork.outside_marks import Lack, lacking
 from pourbook.paperwork.unit_label_of import unit_label_of
-from pourbook.queries.items.labelled_strength import disagreement
+from pourbook.queries.items.labelled_strength import Disagreement, disagreement
 from pourbook.queries.labels.label_selection import Wanted, selected
 from pourbook.queries.labels.print_log import printable, rest_of_run
 
@@ -78,16 +78,10 @@ class LabelOrder(NamedTuple):
 
 
 class LabelRun(NamedTuple):
-    """A run that was drawn, and read back unless that was left out; it is released once.
+    """A run drawn for the calibration of its printer, and read back unless that was left out; it is released once.
 
-    Attributes:
-        order: what was asked for.
-        labels: one of each.
-        keys: identifier or SSCC of each label.
-        prints: key to how many prints there are with this one.
-        printer: of the house, or None.
-        pdf: the pages.
-        calibration: of the printer they were drawn for.
+    It holds its order, the labels, the keys (identifier or SSCC of each), how many prints there are of each key with
+    this one, and the pages as PDF.
     """
 
     order: LabelOrder
@@ -113,11 +107,7 @@ class LabelRun(NamedTuple):
     def write(self, book: "BookCore", how: "Happening", name: str, put: Callable[[bytes], None]) -> "LabelsPrinted":
         """Release the run as a PDF: the file and its entry are both there, or neither.
 
-        Args:
-            book: where it is recorded.
-            how: who, when and why.
-            name: of the file, for the journal.
-            put: puts the file in its place, whole.
+        `name` is that of the file, for the journal; `put` puts the whole file in its place.
         """
         facts = self.facts() | {"file": name} | ({"printer": self.printer.name} if self.printer else {})
         with how.transaction(book):
@@ -166,7 +156,6 @@ class LabelRun(NamedTuple):
         return send_to_queue(self.pdf, count, printer.queue, f"Labels: {template.title}", media_of(template.media))
 
     def _copies(self, first: int, end: int | None) -> tuple[str, ...]:
-        """Identifiers or SSCCs of some of the copies, each once."""
         printed = [key for key in self.keys for _ in range(self.order.copies)]
         return tuple(dict.fromkeys(printed[first:end]))
 
@@ -182,7 +171,6 @@ class LabelRun(NamedTuple):
         return facts | {name: value for name, value in (("start", order.start), ("copies", order.copies)) if value != 1}
 
     def _paper(self, reached: int, facts: dict[str, str | int]) -> Paper:
-        """The entry of a run that came so far."""
         ids = tuple(dict.fromkeys(label.code for label in self.labels[:reached]))
         if not self._of_units:
             return Paper(LABEL, ids, facts)
@@ -196,14 +184,12 @@ class LabelRun(NamedTuple):
         self, book: "BookCore", how: "Happening", recorded: "Recorded", facts: dict[str, str | int]
     ) -> "LabelsPrinted":
         lots = [] if self._of_units else [label.code for label in self.labels if label.kind == "lot"]
-        mark = book.settings["decimal_mark"]
-        apart = (
-            (view.id, disagreement(view.facts, view.strength_20c, mark)) for view in map(book.show, dict.fromkeys(lots))
-        )
+        views = map(book.show, dict.fromkeys(lots))
+        apart = ((view.id, disagreement(view.facts, view.strength_20c)) for view in views)
         return LabelsPrinted(
             self, recorded, facts, (), (),
             tuple(dict.fromkeys(lack for label in self.labels for lack in lacking(label, self.order.template))),
-            tuple((lot, sentence) for lot, sentence in apart if sentence),
+            tuple((lot, found) for lot, found in apart if found),
             0 if how.reason else sum(prints > 1 for prints in self.prints.values()),
             how.dry_run,
         )  # fmt: skip
@@ -216,10 +202,10 @@ class LabelsPrinted(NamedTuple):
         run: that was released.
         recorded: what the recording did.
         facts: what the journal keeps: template, dpi, count, readback, file or printer, what stopped it.
-        in_doubt: identifiers or SSCCs of labels that the printer may have or not.
+        in_doubt: identifiers or SSCCs of labels that the printer may or may not have.
         not_sent: those of labels that it does not have.
         lacks: why symbols that go outside carry our identifier instead.
-        apart: lots whose strength on the label is not the book's, each with a sentence.
+        apart: lots whose strength on the label is not the book's.
         again: how many had been printed before, where no reason was given.
         dry_run: nothing was printed or recorded.
     """
@@ -230,7 +216,7 @@ class LabelsPrinted(NamedTuple):
     in_doubt: tuple[str, ...]
     not_sent: tuple[str, ...]
     lacks: tuple[Lack, ...]
-    apart: tuple[tuple[str, str], ...]
+    apart: tuple[tuple[str, Disagreement], ...]
     again: int
     dry_run: bool
 
@@ -242,14 +228,13 @@ def label_run(book: "BookCore", order: LabelOrder) -> LabelRun:
         PourbookError: an item or printer is not in the book.
         Malformed: items are both named and selected, or mixed with single cases; another resolution than the
             printer's; a character that no typeface has.
-        Refused: nothing matches, a template does not serve an item, or a symbol does not read.
-        OutOfRange: what does not fit, or lies where the printer does not print.
+        Refused: nothing matches, a template does not suit an item, or a symbol does not read.
+        OutOfRange: something does not fit, or lies where the printer cannot print.
     """
     from pourbook.labels.reach import check_reach
     from pourbook.labels.readback import read_back
 
-    printer, calibration = _printer(book, order)
-    run = LabelRun(order, *_labels(book, order), printer, calibration)
+    run = LabelRun(order, *_labels(book, order), *_printer(book, order))
     pdf = run.printout.pdf()
     check_reach(run.printout)
     if order.readback:
@@ -274,7 +259,7 @@ def _labels(book: "BookCore", order: LabelOrder) -> tuple[list[Label], tuple[str
     items = _chosen(book, order)
     units = [unit for item in items if (unit := _unit(book, item))]
     if units and len(units) < len(items):
-        raise Malformed("labels of items and of single cases in one run", "print them in two runs")
+        raise Malformed("labels of items and of single cases cannot share a run", "print them in two runs")
     if units:
         keys = tuple(unit.sscc for unit in units)
         before = unit_prints(book.store, (unit.lot for unit in units))

@@ -19,13 +19,9 @@ __all__ = ["Leaving", "Sent", "despatch", "lose", "take_back"]
 
 
 class Leaving(NamedTuple):
-    """How much leaves an item.
+    """How much leaves an item: an amount (None is all), or bottles of a lot, which come before the amount.
 
-    Attributes:
-        amount: of liquid; None is all that is there.
-        bottles: of a lot; stands before the amount.
-        strength: of what leaves, where it differs from what is held: evaporation.
-        temperature_c: of a volume.
+    `strength` is that of what leaves, where it differs from what is held (evaporation); `temperature_c` a volume's.
     """
 
     amount: Amount | None = None
@@ -35,15 +31,9 @@ class Leaving(NamedTuple):
 
 
 class Sent(NamedTuple):
-    """What a customer got or sent back.
+    """What a customer got or sent back: the item afterwards, its pending entries, what was recorded.
 
-    Attributes:
-        item: as it is afterwards.
-        pending: entries whose pending strengths stand behind its own.
-        recorded: what the book did.
-        customer: to whom, or from whom.
-        bottles: how many; None of bulk.
-        left: bottles of the lot that are in the house now; None of bulk.
+    `bottles` were sent or returned; `left` are in the house now; both None in bulk.
     """
 
     item: ItemView

@@ -20,25 +20,14 @@ _Told = TypeVar("_Told", str, int, str | int)
 
 
 class Status(NamedTuple):
-    """What a person states of the liquid; None where nobody did, empty where it is to end.
-
-    Attributes:
-        owner: whose it is.
-        duty: its duty status.
-    """
+    """Owner and duty status that a person states of the liquid; None where nobody did, empty where it ends."""
 
     owner: str | None = None
     duty: str | None = None
 
 
 class Moved(NamedTuple):
-    """An item that liquid was poured into or out of.
-
-    Attributes:
-        item: as it is afterwards.
-        pending: entries whose pending strengths stand behind its own.
-        recorded: what the book did.
-    """
+    """An item after liquid was poured into or out of it, the pending entries behind its strength, what was recorded."""
 
     item: ItemView
     pending: tuple[int, ...]

@@ -18,12 +18,9 @@ __all__ = ["new_item"]
 
 
 def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
-    """The identifier of an item that is to be opened; take it inside the transaction that opens it.
+    """The identifier of an item about to be opened; take it inside the transaction that opens it.
 
-    Args:
-        book: where it is opened.
-        kind: cask, vial, trial, batch, lot, instrument, person or place.
-        given: what was scanned from a label printed ahead; None takes the next number.
+    `given` was scanned from a label printed ahead; None takes the next number.
 
     Raises:
         Malformed: `given` is not the identifier of such an item.

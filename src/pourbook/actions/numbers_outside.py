@@ -36,9 +36,9 @@ class Gtins(NamedTuple):
 
     Attributes:
         gtin: of the bottle.
-        reference: item reference from which that is made with the company prefix, instead.
+        reference: item reference that makes it with the company prefix, instead.
         case: GTIN of a case.
-        case_indicator: 1 to 8, from which that is made with the bottle's, instead.
+        case_indicator: 1 to 8, which makes it from the bottle's, instead.
     """
 
     gtin: str = ""
@@ -48,13 +48,7 @@ class Gtins(NamedTuple):
 
 
 class GtinSet(NamedTuple):
-    """The GTINs that a lot was given.
-
-    Attributes:
-        id: the lot.
-        facts: `gtin` and `case_gtin`, as far as they changed.
-        recorded: what the recording did.
-    """
+    """The facts `gtin` and `case_gtin` that a lot, by its id, was given, as far as they changed; what was recorded."""
 
     id: str
     facts: Mapping[str, str]
@@ -62,7 +56,7 @@ class GtinSet(NamedTuple):
 
 
 class UnitsNumbered(NamedTuple):
-    """Cases or pallets that were numbered.
+    """Cases or pallets of a lot that were numbered.
 
     Attributes:
         id: the lot.
@@ -86,16 +80,16 @@ class UnitsNumbered(NamedTuple):
 
 
 def set_gtin(book: "BookCore", how: "Happening", lot: str, given: Gtins) -> GtinSet:
-    """Give a lot the GTIN of its bottles, of a case, or both; a new bottle's GTIN changes that of the case, too.
+    """Give a lot the GTIN of its bottles, of a case, or both; a new bottle GTIN also changes that of the case.
 
     Raises:
         PourbookError: nothing goes by the name of the lot.
-        Refused: it is no lot, or the house has no company prefix to make a GTIN from.
-        Malformed: nothing was given, or both a GTIN and what makes one, or it is none.
+        Refused: it is not a lot, or the house has no company prefix to make a GTIN from.
+        Malformed: nothing was given, or both a GTIN and what makes one, or an invalid GTIN.
         Mistyped: its check digit does not agree.
     """
     if given.gtin and given.reference:
-        raise Malformed("a GTIN and an item reference", "give one of them")
+        raise Malformed("both a GTIN and an item reference", "give only one")
     with how.transaction(book):
         view = _lot(book, lot)
         known, facts = view.facts, {}
@@ -118,17 +112,19 @@ def set_gtin(book: "BookCore", how: "Happening", lot: str, given: Gtins) -> Gtin
 def _of_case(bottle: str, indicator: str) -> str:
     """The GTIN of a case: that of the bottle with another indicator and its check digit."""
     if not bottle or indicator not in tuple("12345678"):
-        raise Malformed(f"indicator '{indicator}' makes no GTIN of a case", "give the bottle its GTIN, and 1 to 8 here")
+        raise Malformed(
+            f"indicator '{indicator}' cannot make a case GTIN", "give the bottle its GTIN, and an indicator from 1 to 8"
+        )
     digits = indicator + bottle[1:13]
     return digits + check_digit(digits)
 
 
 def number_cases(book: "BookCore", how: "Happening", lot: str, count: int, bottles: int) -> UnitsNumbered:
-    """Number cases of a lot, with so many bottles in each: an SSCC for each, never given out twice.
+    """Number `count` cases of a lot, `bottles` in each: an SSCC for each, never issued twice.
 
     Raises:
         PourbookError: nothing goes by the name of the lot.
-        Refused: it is no lot, or the house has no company prefix.
+        Refused: it is not a lot, or the house has no company prefix.
     """
     return _numbered(book, how, lot, Packed("", "case", ("",) * count, "", bottles))
 
@@ -136,7 +132,7 @@ def number_cases(book: "BookCore", how: "Happening", lot: str, count: int, bottl
 def number_pallets(
     book: "BookCore", how: "Happening", lot: str, count: int, cases: int, bottles: int
 ) -> UnitsNumbered:  # fmt: skip
-    """Number pallets of a lot, with so many cases on each and so many bottles in each case. Errors as for cases."""
+    """Number `count` pallets of a lot, `cases` on each, `bottles` in each case; errors as for cases."""
     return _numbered(book, how, lot, Packed("", "pallet", ("",) * count, "", cases * bottles, cases))
 
 

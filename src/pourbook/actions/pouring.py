@@ -32,7 +32,7 @@ OUTSIDE = ("water", "additive", "origin")
 
 
 class PourDetails(NamedTuple):
-    """What holds for every pour of a dealing.
+    """What holds for every pour of one action.
 
     Attributes:
         strength: of the source as read; needed from an origin.
@@ -56,13 +56,7 @@ AS_POURED = PourDetails()
 
 
 class Poured(NamedTuple):
-    """Pours that were recorded.
-
-    Attributes:
-        target: what they were poured into.
-        beside_plan: every component of its plan; empty where it follows none.
-        recorded: what the book did.
-    """
+    """Pours recorded: the target, and beside_plan every component of its plan; empty where it follows none."""
 
     target: Held
     beside_plan: tuple[Target, ...]
@@ -75,26 +69,21 @@ def pour(
 ) -> Poured:  # fmt: skip
     """Pour into an item, all or nothing, as one entry.
 
-    Args:
-        book: where it is.
-        how: when, by whom, why.
-        target: identifier or outside name.
-        pours: sources (identifier, outside name or a word of `OUTSIDE`) and amounts; None is all there is.
-        details: what holds for all of them.
+    `pours` are sources (identifier, outside name or a word of `OUTSIDE`) with amounts; None is all there is.
 
     Raises:
         ToConfirm: it is unlikely.
         PourbookError: it cannot be.
     """
     if details.received is not None and len(pours) > 1:
-        raise Malformed("one amount received cannot stand for several sources", "pour them one by one")
+        raise Malformed("one amount received cannot cover several sources", "pour them one by one")
     with how.transaction(book):
         into = book.find(target)
         moves = []
         for text, amount in pours:
             source = source_named(book, text)
             if amount is None and source in OUTSIDE:
-                raise Malformed(f"'all' of {source} is no amount", "write how much: 12.5 ml")
+                raise Malformed(f"'all' of {source} is not an amount", "write how much: 12.5 ml")
             moves.append(
                 Move(
                     source, into, amount, details.strength, details.temperature_c,
@@ -106,10 +95,6 @@ def pour(
 
 
 def source_named(book: "BookCore", text: str) -> str:
-    """The source of this name; a word for outside stands for itself.
-
-    Raises:
-        PourbookError: nothing goes by that name.
-    """
+    """The source of this name; a word for outside stands for itself."""
     word = text.strip().lower()
     return word if word in OUTSIDE else book.find(text)

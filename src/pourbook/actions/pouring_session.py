@@ -101,32 +101,21 @@ class Scanned(NamedTuple):
 
 
 class PouringSession:
-    """Pours into one item; a refused line changes nothing, and the next one is taken.
-
-    Attributes:
-        target: identifier of the item.
-        in_hand: what the session knows beside the book.
-    """
+    """Pours into one `target`; a refused line changes nothing, and the next one is taken."""
 
     def __init__(
         self, book: "BookCore", how: Happening, target: str, details: PourDetails = AS_POURED,
         in_hand: InHand | None = None, *, balance: bool = False,
     ) -> None:  # fmt: skip
-        """Begin, or go on.
+        """Begin, or go on with what an earlier session had `in_hand`.
 
-        Args:
-            book: where it is.
-            how: by whom, where, why.
-            target: identifier or outside name of the item poured into.
-            details: what holds for every pour.
-            in_hand: of a session that goes on; None begins one.
-            balance: amounts are what a balance shows that is not tared between pours, in g.
+        With `balance`, amounts are what a balance shows that is not tared between pours, in g.
 
         Raises:
-            PourbookError: there is no such item, or nothing is to be kept.
+            PourbookError: no such item, or a dry run.
         """
         if how.dry_run:
-            raise Malformed("a dry run cannot be scanned", "name the pours: SOURCE AMOUNT …")
+            raise Malformed("a scanning session cannot be a dry run", "name the pours: SOURCE AMOUNT …")
         self._book, self._how, self._details, self._balance = book, how, details, balance
         self._style = HouseStyle(book.settings)
         self.target = book.find(target)
@@ -158,7 +147,11 @@ class PouringSession:
         if word in ("done", "end"):
             return self._end()
         if word == "again":
-            return self._again()
+            asked = self.in_hand.asked
+            if asked is None:
+                raise Malformed("'again' answers a question, and none was asked", "scan a glass, then the amount")
+            self._keep(asked=None)
+            return self._pour(*asked)
         if word == "?":
             return self._now(whole=True)
         lacks_tare = self._balance and self.in_hand.balance_g is None
@@ -180,8 +173,8 @@ class PouringSession:
             if source or lacks_tare:
                 read_shown(line)
             if word == "all" or any(_reads(partial(_ml, mark=mark), line) for mark in ".,"):
-                raise Malformed(f"'{line}' is an amount, and no glass was scanned", "scan a glass first")
-        self._keep(source="", glass="")  # which glass is in hand is not known any more
+                raise Malformed(f"'{line}' is an amount, but no glass was scanned", "scan a glass first")
+        self._keep(source="", glass="")  # the glass in hand is no longer known
         first = line.split(maxsplit=1)[0]
         self._take(self._named(line if read(first) is None else first))
         return self._now()
@@ -190,7 +183,7 @@ class PouringSession:
         return source_named(self._book, text)
 
     def _source_and_amount(self, line: str) -> tuple[str, str] | None:
-        """A source and an amount on one line (a house's own names may hold spaces)."""
+        """A source and an amount on one line; names of the house may hold spaces."""
         words = line.split()
         for cut in (1, len(words) - 1, len(words) - 2):
             source = " ".join(words[:cut])
@@ -222,7 +215,6 @@ class PouringSession:
     # -- glasses ---------------------------------------------------------------------------
 
     def _take(self, source: str) -> None:
-        """A source in hand, in the place of the one before."""
         if source != self.in_hand.source:
             self._put_away = self.in_hand.source
         self._keep(source=source, glass=self.in_hand.glass if source in ("", *OUTSIDE) else source)
@@ -271,14 +263,6 @@ class PouringSession:
         beside_plan = targets(self._book, self.target, source)
         return Scanned(target=poured.target, beside_plan=beside_plan, recorded=poured.recorded)
 
-    def _again(self) -> Scanned:
-        """The pour that was asked about: it happened twice."""
-        asked = self.in_hand.asked
-        if asked is None:
-            raise Malformed("nothing was asked that 'again' could answer", "scan a glass, then the amount")
-        self._keep(asked=None)
-        return self._pour(*asked)
-
     def _poured(self) -> "set[tuple[str, Any]]":
         """Sources and amounts poured into the target since the session began."""
         return {
@@ -298,7 +282,6 @@ class PouringSession:
         return Decimal(shown.mass_mg.numerator) / shown.mass_mg.denominator / 1000
 
     def _weighed(self, source: str, now: Decimal) -> Scanned:
-        """What the balance shows now, less what it showed before, weighed in air."""
         before = self.in_hand.balance_g
         if before is None:
             raise Malformed("the weight of the empty glass is not known yet", "type it first")
@@ -310,7 +293,6 @@ class PouringSession:
 
 
 def _reads(read_text: Callable[[str], object], text: str) -> bool:
-    """Whether a text can be read so."""
     try:
         read_text(text)
     except PourbookError:

@@ -1,6 +1,6 @@
 """Papers printed from a book: made, recorded and written together, or not at all.
 
-The entry of a paper keeps where the journal stood and its key figures, so that it can be held against a copy
+The entry of a paper keeps where the journal stood and its key figures, so that it can be compared with a copy
 of the book later.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
@@ -68,7 +68,7 @@ class Printed(NamedTuple):
         item: identifier of the item it is about; empty where it is about none.
         facts: as its entry keeps them.
         warnings: figures on it that are provisional.
-        remarks: what the printer of it should know.
+        remarks: for the person who prints it.
         recorded: its entry.
         dossier: all that a dossier says; None for other papers.
     """
@@ -84,12 +84,6 @@ class Printed(NamedTuple):
 
 def print_sheet(book: "BookCore", how: "Happening", trial: str, output: Output = _UNWRITTEN) -> Printed:
     """Print the bench sheet of a trial: what to pour, in order.
-
-    Args:
-        book: whose trial it is.
-        how: when, by whom, why.
-        trial: identifier or outside name.
-        output: where it goes.
 
     Raises:
         PourbookError: no such trial, it has no recipe, or the file cannot be written; nothing is recorded.
@@ -117,12 +111,7 @@ def print_dossier(
 ) -> Printed:  # fmt: skip
     """Print the dossier of a bottle lot, in as many forms as paths are given: PDF, HTML, JSON.
 
-    Args:
-        book: whose lot it is.
-        how: when, by whom, why.
-        lot: identifier or outside name.
-        output: where it goes.
-        people: whether persons stand in it by name, or by a code that only the house can resolve.
+    `people` says whether persons stand in it by name, or by a code that only the house can resolve.
 
     Raises:
         PourbookError: no such lot, nothing was poured into it, or a file cannot be written; nothing is recorded.
@@ -149,13 +138,7 @@ def print_dossier(
 
 
 def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", output: Output) -> Printed:
-    """Print the account of a period.
-
-    Args:
-        book: whose account it is.
-        how: when, by whom, why; make the account in the same transaction.
-        answer: the account, and what was declared of it.
-        output: where it goes.
+    """Print the account of a period; make it in the same transaction.
 
     Raises:
         PourbookError: the file cannot be written; nothing is recorded.
@@ -181,14 +164,7 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
 def print_recall_report(
     book: "BookCore", how: "Happening", number: int, found: "Finding", output: Output = _UNWRITTEN
 ) -> Printed:  # fmt: skip
-    """Print the report of a recall.
-
-    Args:
-        book: whose recall it is.
-        how: when, by whom, why.
-        number: of the recall's entry.
-        found: what it found.
-        output: where it goes.
+    """Print the report of the recall recorded in an entry.
 
     Raises:
         PourbookError: no such entry, or the file cannot be written; nothing is recorded.
@@ -229,7 +205,6 @@ def _kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path,
 
 
 def _stood(imprint: "Imprint") -> Facts:
-    """Where the journal stood when the paper was printed."""
     return {"entries": imprint.entries, "head": imprint.head_hash}
 
 
@@ -238,7 +213,6 @@ def _figure(value: Any) -> str:  # noqa: ANN401
 
 
 def _dossier_bytes(values: "Dossier", path: Path, size: str) -> bytes:
-    """The dossier in the form that the name of its file asks for."""
     match path.suffix.lower():
         case ".pdf":
             from pourbook.papers.dossier.dossier_paper import dossier

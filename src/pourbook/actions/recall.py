@@ -53,16 +53,9 @@ class RecallPlan(NamedTuple):
 
 
 class Recalled(NamedTuple):
-    """A recall that was recorded.
+    """A recall that was recorded, by the number of its entry: mock or not, what it found, the items held.
 
-    Attributes:
-        number: of its entry.
-        mock: it was rehearsed only.
-        found: what it found.
-        held: identifiers of the items put on hold.
-        is_holding: whether it was to put anything on hold.
-        printed: its report; None where none was asked for.
-        recorded: its entry.
+    `is_holding` says whether it was to put anything on hold; `printed` is its report, None where none was asked for.
     """
 
     number: int
@@ -75,14 +68,7 @@ class Recalled(NamedTuple):
 
 
 class Released(NamedTuple):
-    """A recall that was released.
-
-    Attributes:
-        number: of the recall.
-        released: identifiers of the items it held and nothing else did.
-        kept: of those that are held otherwise, or were free already.
-        recorded: the entry of the release.
-    """
+    """The number of a recall, the items released, those kept (held otherwise, or free already), what was recorded."""
 
     number: int
     released: tuple[str, ...]
@@ -93,11 +79,7 @@ class Released(NamedTuple):
 def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output | None = None) -> Recalled:
     """Find all that suspects reach, hold it, record it and print it: all of it, or nothing.
 
-    Args:
-        book: whose recall it is.
-        how: by whom and why; where it says when, only what happened until then is followed.
-        plan: what is recalled.
-        report: where its report goes; None prints none.
+    Where `how` says when, only what happened until then is followed; a report goes where it is told, None prints none.
 
     Raises:
         PourbookError: no reason, a suspect is unknown or touched no liquid, or the report cannot be written.
@@ -126,12 +108,7 @@ def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output 
 
 
 def release_recall(book: "BookCore", how: "Happening", number: int) -> Released:
-    """End the holds of a recall: let go what it holds and nothing else does.
-
-    Args:
-        book: whose recall it is.
-        how: when, by whom and why.
-        number: of the recall's entry.
+    """End the holds of a recall: release what it holds and nothing else does.
 
     Raises:
         PourbookError: no reason, the entry is not a recall, it held nothing, or it was released before.

@@ -1,4 +1,4 @@
-"""Numbers set aside, so that labels can be printed ahead.
+"""Reserved numbers, so that labels can be printed ahead.
 
 >>> from pourbook import Book
 >>> from pourbook.actions.happening import Happening
@@ -20,13 +20,7 @@ __all__ = ["Reserved", "reserve"]
 
 
 class Reserved(NamedTuple):
-    """Numbers set aside.
-
-    Attributes:
-        kind: of item.
-        ids: the numbers.
-        recorded: what the recording did.
-    """
+    """The ids of a kind that were reserved, and what was recorded."""
 
     kind: str
     ids: tuple[str, ...]
@@ -34,11 +28,9 @@ class Reserved(NamedTuple):
 
 
 def reserve(book: "BookCore", how: "Happening", kind: str, count: int) -> Reserved:
-    """Set the next numbers of a kind aside; each is assigned to what it labels when that is opened."""
+    """Reserve the next numbers of a kind; each is assigned to an item when that is opened."""
     with how.transaction(book):
         ids: list[str] = []
-        after = 0
         for _ in range(count):
-            ids.append(next_id(book.store, kind, after))
-            after = int(ids[-1][1:-1]) + 1
+            ids.append(next_id(book.store, kind, int(ids[-1][1:-1]) + 1 if ids else 0))
         return Reserved(kind, tuple(ids), how.record(book, Reserve(tuple(ids))))

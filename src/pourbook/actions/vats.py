@@ -31,13 +31,7 @@ __all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "o
 
 
 class ScaledUp(NamedTuple):
-    """A batch that was poured as planned.
-
-    Attributes:
-        batch: its identifier.
-        planned: the pulls that it was poured by.
-        recorded: what the book did.
-    """
+    """A batch that was poured as planned, and what was recorded."""
 
     batch: str
     planned: BatchPlan
@@ -45,12 +39,9 @@ class ScaledUp(NamedTuple):
 
 
 class VatReading(NamedTuple):
-    """What a vat measured of all that was dumped into it.
+    """The total that a vat measured of all that was dumped into it, and its strength; None keeps that of the casks.
 
-    Attributes:
-        total: of all of it together.
-        strength: of it; None keeps that of the casks by the book.
-        temperature_c: of a volume.
+    `temperature_c` is that of a volume.
     """
 
     total: Amount
@@ -59,14 +50,10 @@ class VatReading(NamedTuple):
 
 
 class Bottling(NamedTuple):
-    """Bottles to be filled.
+    """Bottles to be filled, with the nominal size of each.
 
-    Attributes:
-        bottles: how many.
-        size: nominal content of one.
-        facts: ref, name, lot_mark, closure, bottle_lot, label.
-        losses: on the way: kind of loss and how much, None for all.
-        empties: the vat is empty afterwards; the rest was lost on the line.
+    `facts` are ref, name, lot_mark, closure, bottle_lot, label. `losses` on the way are kinds with amounts, None for
+    all; where bottling empties the vat, the rest was lost on the line.
     """
 
     bottles: int
@@ -77,15 +64,7 @@ class Bottling(NamedTuple):
 
 
 class Bottled(NamedTuple):
-    """A lot that was bottled.
-
-    Attributes:
-        lot: its identifier.
-        bottles: how many.
-        batch: as it was before.
-        pending: entries whose pending strengths stand behind that of the batch.
-        recorded: what the book did.
-    """
+    """A lot that was bottled: how many bottles, the batch before and its pending entries, what was recorded."""
 
     lot: str
     bottles: int
@@ -140,7 +119,7 @@ def dump(
         target, sources = book.show(batch), [book.find(cask) for cask in casks]
         if read and read.strength is not None and target.holding.mass_mg:
             raise Refused(
-                "the vat held something before, so its strength is not that of the casks",
+                "the vat was not empty, so its strength is not that of the casks",
                 "leave --strength out and gauge the batch once it is mixed",
             )
         gauges = _gauged_by_vat(book, how, sources, read) if read else []
@@ -149,7 +128,6 @@ def dump(
 
 
 def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read: VatReading) -> list[Gauge]:
-    """Each cask as it must have been, by what the vat measured of all of them."""
     views = [book.show(cask, how.when_us) for cask in casks]
     holds = {view.id: view.holding.liquid for view in views}
     whole = in_vat(read.total, read.strength, read.temperature_c, holds)
@@ -166,7 +144,6 @@ def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read:
 
 
 def _ask_of_vat(book: "BookCore", how: Happening, views: Sequence[ItemView], read: VatReading, whole: "Liquid") -> None:
-    """Ask about a total or a strength that the casks can hardly have given."""
     moment, mark = how.moment(book), book.settings["decimal_mark"]
     years = 0.0
     for view in views:
@@ -183,11 +160,11 @@ def _ask_of_vat(book: "BookCore", how: Happening, views: Sequence[ItemView], rea
 
 
 def bottle(book: "BookCore", how: Happening, batch: str, bottling: Bottling, status: Status | None = None) -> Bottled:
-    """Bottle a batch as a lot: so many bottles of a nominal content at 20 °C, and what was lost.
+    """Bottle a batch as a lot: a number of bottles of a nominal content at 20 °C, and what was lost.
 
     Raises:
-        Malformed: no bottle, or a size of nothing.
-        NotThere: the batch does not hold so much.
+        Malformed: no bottles, or a size of zero.
+        NotThere: the batch holds too little.
     """
     size_ml = float(bottling.size.volume_ml)
     with how.transaction(book):

@@ -15,10 +15,10 @@ __all__ = ["bottled", "bottles_of"]
 
 
 def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
-    """What so many bottles hold, filled to their nominal content at 20 °C.
+    """What `count` bottles hold, filled to their nominal content at 20 °C.
 
     Raises:
-        Malformed: no bottle, or a size of nothing.
+        Malformed: no bottles, or a size of zero.
         NotThere: the batch holds less.
     """
     if count < 1 or size_ml <= 0:
@@ -36,7 +36,7 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
 
 
 def bottles_of(lot: Liquid, count: int, left: int) -> int | None:
-    """Mass in mg of some of the bottles that are left in a lot; None for all of them, `NotThere` for more."""
+    """Mass in mg of some of the bottles left in a lot; None for all of them; `NotThere` for more."""
     if count > left:
         raise NotThere(f"{left} bottles are left, not {count}", "check the count: pourbook show LOT")
     return None if count == left else share(lot.mass_mg, count, left)

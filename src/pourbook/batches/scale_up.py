@@ -44,13 +44,7 @@ class Pull(NamedTuple):
 
 
 class ScalePlan(NamedTuple):
-    """A batch as planned.
-
-    Attributes:
-        pulls: in the order of the trial; heel first, reduction water last.
-        whole: the batch.
-        contraction_ml: by how much it is less than the sum of the volumes.
-    """
+    """A batch as planned: pulls (heel first, reduction water last), the whole, and its contraction on mixing."""
 
     pulls: tuple[Pull, ...]
     whole: Liquid
@@ -65,15 +59,11 @@ def scaled(
     heel: tuple[str, float] | None = None,
     to_strength: float | None = None,
 ) -> ScalePlan:
-    """Plan a batch.
+    """Plan a batch of `total_ml`: the sum of the volumes to pour, heel included, reduction water not.
 
-    Args:
-        fractions: component of the trial to its fraction by volume as poured; "water" among them.
-        total_ml: sum of the volumes to pour, heel included, reduction water not.
-        casks: component to the casks that give it, each in proportion to what it holds.
-        holds: what every cask (and the heel's batch) holds.
-        heel: batch and volume of its liquid that counts towards the total.
-        to_strength: % vol to reduce to; the trial's own water is then left out.
+    `fractions` are those of the trial's components by volume as poured, "water" among them. The casks of a component
+    give in proportion to what each holds; `holds` covers every cask and the heel's batch. `heel` is that batch and the
+    volume of it that counts towards the total. With `to_strength` (% vol), the trial's own water is left out.
 
     Raises:
         NotThere: casks hold too little (each such component is named), or the heel's batch is empty.
@@ -81,7 +71,7 @@ def scaled(
     """
     heel_ml = heel[1] if heel else 0.0
     if heel and not heel_ml:
-        raise NotThere(f"{hyphened(heel[0])} is empty and leaves no heel", "leave out --heel, or gauge it")
+        raise NotThere(f"{hyphened(heel[0])} is empty and has no heel", "leave out --heel, or gauge it")
     if heel_ml >= total_ml:
         raise Refused(f"the heel of {heel_ml / 1000:.1f} l exceeds the batch of {total_ml / 1000:.1f} l")
     parts = {name: part for name, part in fractions.items() if to_strength is None or name != WATER}

@@ -46,13 +46,13 @@ __all__ = [
 
 
 class GaugeAhead(NamedTuple):
-    """What a gauge of a liquid will show.
+    """What a gauge of a liquid will show; strength and proof are true ones, None for nothing.
 
     Attributes:
         mass_kg: in vacuum.
         volume_l: at the temperature of the plan.
-        strength_20c: true, % vol at 20 °C; None for nothing.
-        proof_60f: true US proof; None for nothing.
+        strength_20c: % vol at 20 °C.
+        proof_60f: US proof.
         lpa: litres of pure alcohol.
         extract_g_per_l: dissolved solids at 20 °C; None without any.
         apparent_strength_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
@@ -185,7 +185,7 @@ def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
     official = OfficialFigures(tables.file, {}) if tables else None
     if asked.with_spirit is not None:
         if asked.steps or asked.via or asked.vat_ml is not None:
-            raise Malformed("steps and vat go with water only", "leave out --steps, --via and --vat, or --with-spirit")
+            raise Malformed("steps and vat apply to water only", "leave out --steps, --via and --vat, or --with-spirit")
         added = part_to_reach(spirit, composition_of(asked.with_spirit), target)
         return Reduction(spirit, spirit, (), added, spirit + added, celsius, water_c, None, official)
     before = spirit if asked.vat_ml is None else fitting(spirit, target, asked.vat_ml, celsius)
@@ -201,7 +201,6 @@ def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
 
 
 def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
-    """Strengths at which steps end, the target last."""
     present = strength_20c(before) or 0.0
     if asked.steps and asked.via:
         raise Malformed("steps are given twice", "give either --steps or --via")
@@ -217,7 +216,8 @@ def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
     rests = [*(target_percent(rest, asked.body.read, present) for rest in asked.via), target]
     if any(later >= earlier for earlier, later in zip([present, *rests], rests, strict=False)):
         raise OutOfRange(
-            f"the rests do not fall from {present:.2f} to {target:g} % vol", "give them from strong to weak"
+            f"the strengths of --via do not fall from {present:.2f} to {target:g} % vol",
+            "give them from strong to weak",
         )
     return rests
 
@@ -243,14 +243,7 @@ def _by_tables(plan: Reduction, us_water: UsWater, tables: OfficialTables) -> Of
 
 
 class PartRead(NamedTuple):
-    """A spirit to be vatted, as typed.
-
-    Attributes:
-        name: as typed.
-        strength: true.
-        extract_g_per_l: dissolved solids.
-        amount: how much of it; None where that is to be found.
-    """
+    """A spirit to be vatted, as typed: name, true strength, extract_g_per_l, amount; None where that is to be found."""
 
     name: str
     strength: Strength
@@ -267,14 +260,7 @@ class VattedPart(NamedTuple):
 
 
 class Vatting(NamedTuple):
-    """Spirits and what they make.
-
-    Attributes:
-        parts: each with its amount.
-        whole: what they make.
-        contraction_l: by how much the volumes shrink.
-        temperature_c: of all of it.
-    """
+    """Spirits and what they make: parts, the whole, the contraction on mixing, and the temperature of all of it."""
 
     parts: tuple[VattedPart, ...]
     whole: GaugeAhead

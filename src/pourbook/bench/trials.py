@@ -18,7 +18,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from pourbook.alcoholometry.volumes import mass_mg_of_volume, volume_ml
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened, readable
 from pourbook.errors import Malformed, NotThere, OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
@@ -30,14 +30,14 @@ WATER = "water"
 
 
 class PlannedPour(NamedTuple):
-    """One pour of a plan.
+    """One pour of a plan, all volumes at 20 °C.
 
     Attributes:
         component: identifier, or "water".
         fraction: of the blend, by volume as poured.
-        volume_ml: to pour, at 20 °C.
+        volume_ml: to pour.
         liquid: what that is.
-        left_ml: what remains in the component afterwards, at 20 °C; None for water.
+        left_ml: what remains in the component afterwards; None for water.
     """
 
     component: str
@@ -48,13 +48,7 @@ class PlannedPour(NamedTuple):
 
 
 class Difference(NamedTuple):
-    """A component in two trials.
-
-    Attributes:
-        component: identifier or word.
-        first: its fraction by volume as poured, 0 to 1; 0 where it is not in.
-        second: the same in the other trial.
-    """
+    """A component in two trials: its fraction by volume as poured in the first and in the second; 0 where absent."""
 
     component: str
     first: float
@@ -71,15 +65,15 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
 
     Raises:
         Malformed: no part, a part twice, or a part that is not a number.
-        OutOfRange: a part that is not above zero.
+        OutOfRange: a part is not above zero.
     """
     found: dict[str, Fraction] = {}
     for component, text in parts:
         value = Fraction(read_decimal(text, decimal_mark))
         if value <= 0:
-            raise OutOfRange(f"part '{text}' of {component} is not above zero", "leave the component out")
+            raise OutOfRange(f"part '{text}' of {readable(component)} is not above zero", "leave the component out")
         if component in found:
-            raise Malformed(f"{component} is in the recipe twice", "add its parts up")
+            raise Malformed(f"{readable(component)} is in the recipe twice", "add its parts together")
         found[component] = value
     if not found:
         raise Malformed("a recipe needs at least one component", "give --part ITEM=PARTS")
@@ -88,7 +82,7 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
 
 
 def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
-    """So much of a liquid, by volume at 20 °C; `EMPTY` stands for water."""
+    """A volume of a liquid at 20 °C; `EMPTY` stands for water."""
     spirit = source.mass_mg - source.extract_mg
     fraction = source.ethanol_mg / spirit if spirit else 0.0
     per_mass = source.extract_mg / source.mass_mg if source.mass_mg else 0.0

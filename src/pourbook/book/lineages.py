@@ -3,7 +3,7 @@
 What a question costs grows with the lineage it returns, not with the book.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.holding import Holding
@@ -11,12 +11,13 @@ from pourbook.book.items import chunks, held, house_time, ledger
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, kind_of, of_key
 from pourbook.errors import Refused
+from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "poured_into", "reached",
-    "reached_since", "states_of", "upstream", "upstream_of", "what_is_traced",
+    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "reached",
+    "reached_since", "received", "upstream", "upstream_of", "what_is_traced",
 ]  # fmt: skip
 
 EVER = 1 << 62
@@ -127,19 +128,21 @@ def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> lis
     return found
 
 
-def states_of(store: Store, item: int) -> frozenset[int]:
-    """Every state that an item was in."""
-    return frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (item,)))
-
-
-def poured_into(store: Store, items: Collection[int], until_us: int = EVER) -> Iterator[tuple[int, int, int, int]]:
-    """Item, mass, ethanol and extract of every pour into each of the items, up to a moment."""
+def received(
+    store: Store, items: Collection[int], bases: Collection[Basis], until_us: int = EVER
+) -> dict[Basis, dict[int, tuple[float, float]]]:
+    """Weight, by each basis and by mass, of all that was ever poured into each item, up to a moment."""
+    totals: dict[Basis, dict[int, tuple[float, float]]] = {basis: {} for basis in bases}
     for marks, chunk in chunks(items):
-        yield from store.stream(
+        for item, mass, ethanol, extract in store.stream(
             "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
             f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
             (until_us, *chunk),
-        )
+        ):
+            for basis, of_item in totals.items():
+                weight, whole = of_item.get(item, (0.0, 0.0))
+                of_item[item] = (weight + WEIGH[basis](mass, ethanol, extract), whole + mass)
+    return totals
 
 
 def casks_in(lineage: Lineage) -> set[int]:

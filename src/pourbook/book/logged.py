@@ -30,7 +30,6 @@ __all__ = [
     "line_of",
     "logged",
     "logged_of",
-    "mentioning",
     "number_of",
     "of_kind",
     "recipe",
@@ -143,19 +142,6 @@ def logged_of(store: Store, numbers: Collection[int]) -> Iterator[Logged]:
     """The entries of these numbers, with what became of them."""
     for marks, chunk in chunks(sorted(numbers)):
         yield from map(logged, store.query(f"{LOGGED} WHERE number IN ({marks})", chunk))
-
-
-def mentioning(store: Store, keys: Collection[int], kinds: Collection[str]) -> set[int]:
-    """Numbers of entries of these kinds that concern one of the items without moving its liquid (any more)."""
-    found: set[int] = set()
-    for marks, chunk in chunks(keys):
-        rows = store.query(
-            "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
-            f" WHERE mention.item IN ({marks}) AND kind IN ({','.join('?' * len(kinds))})",
-            (*chunk, *kinds),
-        )
-        found.update(number for (number,) in rows)
-    return found
 
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:

@@ -23,8 +23,8 @@ from pourbook.book.logged import LOGGED, Logged, line_of, logged
 from pourbook.book.store import Store
 
 __all__ = [
-    "FromOutside", "Stated", "corrected", "from_outside", "in_force", "mentioning", "stated",
-    "was_recorded_by",
+    "FromOutside", "Stated", "ever_mentioning", "from_outside", "in_force", "mentioning", "no_longer_counting",
+    "stated", "was_recorded_by",
 ]  # fmt: skip
 
 _ALWAYS = -(1 << 62)
@@ -103,7 +103,20 @@ def mentioning(store: Store, keys: Collection[int], *kinds: str) -> dict[int, li
     return found
 
 
-def corrected(store: Store) -> Iterator[Logged]:
+def ever_mentioning(store: Store, keys: Collection[int], kinds: Collection[str]) -> set[int]:
+    """Numbers of entries of these kinds that concern one of the items without moving its liquid (any more)."""
+    found: set[int] = set()
+    for marks, chunk in chunks(keys):
+        rows = store.query(
+            "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
+            f" WHERE mention.item IN ({marks}) AND kind IN ({_marks(kinds)})",
+            (*chunk, *kinds),
+        )
+        found.update(number for (number,) in rows)
+    return found
+
+
+def no_longer_counting(store: Store) -> Iterator[Logged]:
     """Entries that no longer count, in the order of their correction."""
     return map(logged, store.query(f"{LOGGED} WHERE gone <> 0 ORDER BY gone, number"))
 

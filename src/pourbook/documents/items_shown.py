@@ -10,7 +10,7 @@ from pourbook.codes.identifiers import hyphened, plain, readable
 from pourbook.documents.shown import Shown, table
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
-from pourbook.words.figure_words import PENDING, in_litres, strength_shown, strength_words
+from pourbook.words.figure_words import PENDING, disagreement_words, in_litres, strength_shown, strength_words
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
@@ -64,8 +64,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             for row in card.history
         ]
         said += ["", *table(("when", " entry", " kg", " l at 20 °C", " % vol"), rows)]
-    apart = disagreement(view.facts, view.strength_20c, mark)
-    return Shown(document, tuple(said), (f"warning: {apart}",) if apart else ())
+    apart = disagreement(view.facts, view.strength_20c)
+    return Shown(document, tuple(said), (f"warning: {disagreement_words(apart, mark)}",) if apart else ())
 
 
 def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:

@@ -11,7 +11,7 @@ from pourbook.errors import Malformed
 from pourbook.labels.media import Sheet
 from pourbook.numerals import counted
 from pourbook.times import written
-from pourbook.words.figure_words import several
+from pourbook.words.figure_words import disagreement_words, several
 
 if TYPE_CHECKING:
     from pourbook.actions.label_run import LabelRun, LabelsPrinted
@@ -97,7 +97,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
         notes.append(f"{printed.again} of them had been printed before; --reason records why")
     if facts["readback"] == "skipped":
         notes.append("the labels were not read back")
-    lines = [f"warning: {hyphened(lot)} is {apart}" for lot, apart in printed.apart]
+    lines = [f"warning: {hyphened(lot)} is {disagreement_words(apart, style.mark)}" for lot, apart in printed.apart]
     lines += [f"note: {note}" for note in notes]
     document = {"ids": [one.code for one in run.labels], "prints": run.prints, "notes": notes, **_facts(facts)}
     if file:

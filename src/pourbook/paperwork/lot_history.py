@@ -10,7 +10,7 @@ from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView
 from pourbook.book.lineages import upstream
 from pourbook.book.logged import entries_of
-from pourbook.book.searching import corrected, mentioning
+from pourbook.book.searching import mentioning, no_longer_counting
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
@@ -121,7 +121,7 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
 
 def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]:
     gone = []
-    for one in corrected(store):
+    for one in no_longer_counting(store):
         items = tuple(name for name in dict.fromkeys(_endpoints(one.entry["body"])) if name in views)
         if items:
             gone.append((one.gone, one.entry, items))

@@ -1,1 +1,1 @@
-"""Whatever is asked of a book. Nothing here records, prints or writes a file."""
+"""What is asked of a book. Nothing here records, prints or writes a file."""

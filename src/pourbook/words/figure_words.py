@@ -9,9 +9,11 @@ from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.liquid import Liquid
+    from pourbook.queries.items.labelled_strength import Disagreement
 
 __all__ = [
-    "PENDING", "hidden_document", "hidden_words", "in_grams", "in_litres", "named", "percent", "several",
+    "PENDING", "disagreement_words", "hidden_document",
+    "hidden_words", "in_grams", "in_litres", "named", "percent", "several",
     "strength_shown",
     "strength_words",
 ]  # fmt: skip
@@ -44,6 +46,19 @@ def strength_shown(strength: float | None, mark: str = ".") -> str:
 def strength_words(strength: float | None, mark: str, pending: object) -> str:
     """A strength with its unit, marked if one behind it is pending."""
     return f"{strength_shown(strength, mark)} % vol{f' {PENDING}' if pending else ''}"
+
+
+def disagreement_words(apart: "Disagreement", mark: str = ".") -> str:
+    """How far a lot's label is from the book.
+
+    >>> from pourbook.queries.items.labelled_strength import Disagreement
+    >>> disagreement_words(Disagreement(61.12, 61.62, 0.3))
+    'labelled 61.12 % vol; the book has 61.62 % vol: farther apart than the label tolerance of ± 0.3 % vol'
+    """
+    return (
+        f"labelled {shown(apart.stated, 2, mark)} % vol; the book has {shown(apart.by_book, 2, mark)} % vol: farther"
+        f" apart than the label tolerance of ± {shown(apart.tolerance, 1, mark)} % vol"
+    )
 
 
 def hidden_document(liquid: "Liquid") -> dict[str, float]:

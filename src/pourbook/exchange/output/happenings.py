@@ -23,7 +23,8 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 from pourbook.book.fold import Outcome, gauge, line_number, pour
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.items import opened
-from pourbook.book.logged import Logged, entry_of, logged_of, mentioning
+from pourbook.book.logged import Logged, entry_of, logged_of
+from pourbook.book.searching import ever_mentioning
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import LIQUID_KINDS, key_of, kind_of
 from pourbook.errors import NotThere
@@ -188,7 +189,7 @@ class _Told:
         items, rows = self._items, self.histories.of
         numbers = {row.line // LINES for item in items for row in rows(item) if row.fill and wanted(row.fill)}
         # Packings, and pours and gauges that no longer count.
-        numbers |= mentioning(self._store, [key_of(item) for item in items], ("pour", "gauge", "packed"))
+        numbers |= ever_mentioning(self._store, [key_of(item) for item in items], ("pour", "gauge", "packed"))
         found: list[Happening] = []
         for logged in logged_of(self._store, numbers):
             if logged.happened_us <= self._until_us and not (logged.gone and not _within(logged.entry, items)):

@@ -49,12 +49,12 @@ _SIGNS: dict[Side, int] = {"opening": 1, "adjustment": 1, "in": 1, "gain": 1, "o
 
 
 class Period(NamedTuple):
-    """What an account is made of.
+    """The period and groupings of an account.
 
     Attributes:
-        start_us: the first moment of the period.
+        start_us: its first moment.
         end_us: the first moment after it.
-        by: groupings: any of owner, duty, warehouse, kind, spirit; none for the house as a whole.
+        by: any of owner, duty, warehouse, kind, spirit; none for the house as a whole.
     """
 
     start_us: int
@@ -79,12 +79,7 @@ class Line(NamedTuple):
 
 
 class GroupAccount(NamedTuple):
-    """The account of one group.
-
-    Attributes:
-        group: what its items are, by each grouping; empty for all together.
-        lines: in their order.
-    """
+    """The account of one group (what its items are by each grouping; empty for the total), its lines in order."""
 
     group: Group
     lines: tuple[Line, ...]
@@ -95,12 +90,9 @@ class GroupAccount(NamedTuple):
 
 
 class Account(NamedTuple):
-    """The account of a period.
+    """The account of a period, from start_us to just before end_us, by its groupings.
 
     Attributes:
-        start_us: the first moment of the period.
-        end_us: the first moment after it.
-        by: the groupings.
         groups: the account of each group, by name.
         total: of all together; what went from one group to another does not show.
         closed_by: the entry that closed the period; None while it is open.
@@ -123,13 +115,7 @@ class Account(NamedTuple):
 
 
 def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] = ()) -> Account:
-    """The account of a period.
-
-    Args:
-        book: whose.
-        start_us: the first moment of the period.
-        end_us: the first moment after it.
-        by: any of owner, duty, warehouse, kind, spirit; none for the house as a whole.
+    """The account of a period, from its first moment to the first after it; without groupings, of the house as a whole.
 
     Raises:
         OutOfRange: the period ends before it begins.
@@ -186,7 +172,6 @@ def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, 
 def _accounts(
     rows: Rows, by: Sequence[str], before: Mapping[Group, Sum], opening: Mapping[Group, Sum]
 ) -> Iterator[GroupAccount]:
-    """The account of every group that held or moved anything."""
     closing = held_by_group(rows, rows.closing, rows.end_us)
     whole = () if by else ((),)
     of_group: dict[Group, _Lines] = {group: {} for group in (*whole, *before, *opening, *closing)}
@@ -204,7 +189,9 @@ def _accounts(
 
 def _balanced(group: Group, lines: _Lines) -> tuple[Line, ...]:
     """The lines in their order, the contraction among them, once they are seen to balance."""
-    left = sum((_signed(side, posted.quantity) for (side, _), posted in lines.items()), NONE)
+    left = NONE
+    for (side, _), posted in lines.items():
+        left = left + posted.quantity if _SIGNS[side] > 0 else left - posted.quantity
     if left[:3] != (0, 0, 0):
         raise Damaged(
             f"the account of {' · '.join(group) or 'the house'} does not balance: {left.mass_mg} mg are left, "
@@ -214,10 +201,6 @@ def _balanced(group: Group, lines: _Lines) -> tuple[Line, ...]:
     if left.volume_ul:
         lines["contraction", ""] = Sum(left, 1)
     return tuple(Line(side, heading, *lines[side, heading]) for side, heading in sorted(lines, key=by_place))
-
-
-def _signed(side: Side, moved: Quantity) -> Quantity:
-    return moved if _SIGNS[side] > 0 else NONE - moved
 
 
 def _total(groups: Iterable[GroupAccount]) -> GroupAccount:

@@ -31,11 +31,9 @@ __all__ = ["Rows", "groups_of", "is_drawn", "is_sampled", "rows_of"]
 
 
 class Rows(NamedTuple):
-    """All that an account of a period is made from.
+    """All that an account of a period, from start_us to just before end_us, is made from.
 
     Attributes:
-        start_us: the first moment of the period.
-        end_us: the first moment after it.
         opening: what each item held before the period, by key.
         closing: what each item held at its end.
         touched: every line that touched an item in the period, item by item in order of time.
@@ -67,7 +65,7 @@ class Rows(NamedTuple):
 
 
 def rows_of(store: "Store", start_us: int, end_us: int, by: Sequence[str]) -> Rows:
-    """Read what an account of a period by these groupings is made from."""
+    """What the account of a period by these groupings is made from."""
     touched = touched_between(store, start_us, end_us)
     every = flows_between(store, start_us, end_us)
     flows = {flow.line: flow for flow in every if flow.how not in (CARRY, UNEXPLAINED)}
@@ -101,7 +99,7 @@ def is_drawn(flow: Flow) -> bool:
 
 
 def is_sampled(flow: Flow) -> bool:
-    """Whether it left a vial and the bench: for outside, or back into what is no trial."""
+    """Whether it left a vial and the bench: for outside, or back into a cask, batch or lot."""
     return _is_from_vial(flow) and (flow.target_item is None or kind_at(flow.target_item) in ("cask", "batch", "lot"))
 
 

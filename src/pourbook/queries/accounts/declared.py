@@ -1,15 +1,15 @@
-"""Figures as they are declared: each rounded by a named rule, and frozen in the book.
+"""Declared figures: each rounded by a named rule, and frozen in the book.
 
 A rule says which way and to what: `half-up 0.1`, `down 0.01`, `up 1`, `half-even 0.01`. Down is towards
 nothing and up away from it, so that a figure below zero is treated as its opposite. Every figure is
 rounded by itself, from its exact value; rounded figures need not add up, and the differences say by how
-much. Which rule an authority wants, it says itself.
+much. Each authority states which rule it wants.
 
 >>> [read_rule(text).rounded(Fraction(-1245, 1000)) for text in ("down 0.01", "half-up 0.01", "half-even 0.1")]
 ['-1.24', '-1.25', '-1.2']
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
@@ -41,18 +41,13 @@ WAYS: dict[str, Callable[[int, Fraction], bool]] = {
     "half-up": lambda _whole, rest: rest >= _HALF,
     "half-even": lambda whole, rest: rest > _HALF or (rest == _HALF and whole % 2 == 1),
 }
-"""Whether so many whole steps and the rest of one become one step more."""
+"""Whether a number of whole steps and the rest of one are rounded up by a step."""
 
 _Key = tuple[tuple[str, ...], Side, str]
 
 
 class Rounding(NamedTuple):
-    """A rule of rounding.
-
-    Attributes:
-        way: one of `WAYS`.
-        step: what a figure becomes a multiple of: 1, 0.1, 0.01 …
-    """
+    """A rounding rule: a way of `WAYS`, and the step that a figure becomes a multiple of: 1, 0.1, 0.01."""
 
     way: str
     step: Decimal
@@ -72,18 +67,18 @@ class Rounding(NamedTuple):
 
 
 def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
-    """The rule that was written.
+    """The rounding rule that was written.
 
     Raises:
-        Malformed: there is no such way, or the step is not above zero.
+        Malformed: an unknown way, or the step is not above zero.
     """
     way, _, step = text.strip().lower().partition(" ")
     remedy = f"write a way ({', '.join(WAYS)}) and a step: 'half-up 0.1'"
     if way not in WAYS:
-        raise Malformed(f"'{text}' is no rule of rounding", remedy)
+        raise Malformed(f"'{text}' is not a rounding rule", remedy)
     size = read_decimal(step, decimal_mark) if step.strip() else Decimal(0)
     if size <= 0:
-        raise Malformed(f"'{text}' does not say to what to round", remedy)
+        raise Malformed(f"'{text}' has no step to round to", remedy)
     return Rounding(way, size)
 
 
@@ -91,15 +86,9 @@ def read_rule(text: str, decimal_mark: str = ".") -> Rounding:
 
 
 class Declaration(NamedTuple):
-    """What was declared of a period by a grouping.
+    """What was declared of a period by a grouping: in which entry, when it happened, by whom, by which rounding rule.
 
-    Attributes:
-        entry: number of the entry.
-        happened_us: when.
-        who: by whom.
-        rule: of rounding.
-        lines: litres of pure alcohol and bulk litres as declared, by group, side and heading.
-        amends: number of an earlier declaration of the same; 0 for none.
+    The lines are LPA and bulk litres as declared, by group, side and heading; it amends an earlier entry, or 0.
     """
 
     entry: int
@@ -113,11 +102,7 @@ class Declaration(NamedTuple):
 def declared(store: "Store", account: Account, rule: Rounding, *, amended: bool = False) -> Declared:
     """The entry that freezes the figures of an account, its total included; the book checks the rest.
 
-    Args:
-        store: of the book, to see whether the same was declared before.
-        account: whose figures.
-        rule: by which each is rounded.
-        amended: the earlier declaration was amended, and this one counts from now on.
+    `amended` says that the earlier declaration was amended, and this one counts from now on.
 
     Raises:
         Refused: the same period was declared by the same grouping before.
@@ -125,8 +110,8 @@ def declared(store: "Store", account: Account, rule: Rounding, *, amended: bool 
     before = declaration_of(store, account)
     if before is not None and not amended:
         raise Refused(
-            f"this period was declared in entry {before.entry}, and stays as it was declared",
-            "what was corrected shows in the account of the open period; --confirm records an amended declaration",
+            f"this period was declared in entry {before.entry} and stays so",
+            "corrections show in the account of the open period; --confirm records an amended declaration",
         )
     every = account.groups if not account.by else (*account.groups, account.total)
     lines = tuple(
@@ -163,23 +148,13 @@ class PeriodAccount(NamedTuple):
 
 
 def account_of_period(book: "BookCore", period: Period) -> PeriodAccount:
-    """The account of a period beside what was declared of it.
-
-    Raises:
-        PourbookError: as `account_of`.
-    """
+    """The account of a period beside what was declared of it; errors as `account_of`."""
     account = account_of(book, *period)
     return PeriodAccount(account, declaration_of(book.store, account))
 
 
 class Figure(NamedTuple):
-    """A line of an account beside what was declared of it.
-
-    Attributes:
-        line: with its exact figures.
-        declared_lpa_l: litres of pure alcohol as declared; empty where nothing was declared.
-        declared_bulk_l: bulk litres as declared; empty likewise.
-    """
+    """A line of an account, and declared_lpa_l and declared_bulk_l as declared of it; empty where nothing was."""
 
     line: Line
     declared_lpa_l: str = ""
@@ -187,7 +162,7 @@ class Figure(NamedTuple):
 
     @property
     def is_seen(self) -> bool:
-        """Whether a person would miss it: it begins or ends the account, or is half a millilitre or more."""
+        """Whether a person would miss it: it opens or closes the account, or is half a millilitre or more."""
         figures = (self.line.quantity.lpa_l, self.line.quantity.bulk_l)
         declared = (Fraction(text or 0) for text in (self.declared_lpa_l, self.declared_bulk_l))
         return self.line.side in ("opening", "closing") or any(abs(one) >= _SEEN_L for one in (*figures, *declared))
@@ -208,15 +183,10 @@ def figures(account: GroupAccount, declaration: Declaration | None) -> list[Figu
     if declaration is None:
         return [Figure(line) for line in account.lines]
     lines = {(line.side, line.heading): line for line in account.lines}
-    for side, heading in _declared_of(account, declaration):
-        lines.setdefault((side, heading), Line(side, heading, NONE, 0))
+    for group, side, heading in declaration.lines:
+        if group == account.group:
+            lines.setdefault((side, heading), Line(side, heading, NONE, 0))
     return [
         Figure(lines[key], *declaration.lines.get((account.group, *key), ("0", "0")))
         for key in sorted(lines, key=by_place)
     ]
-
-
-def _declared_of(account: GroupAccount, declaration: Declaration) -> Iterator[tuple[Side, str]]:
-    for group, side, heading in declaration.lines:
-        if group == account.group:
-            yield side, heading

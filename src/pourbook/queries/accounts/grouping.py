@@ -1,4 +1,4 @@
-"""By what an account is kept: owner, duty status, warehouse, kind, spirit, each a function of time.
+"""Groupings of an account: owner, duty status, warehouse, kind, spirit, each a function of time.
 
 What an item was entered with holds from its first drop on; what was stated later, from then on. A
 warehouse is the fact of that name, or the place as far as its first comma.
@@ -17,18 +17,7 @@ from typing import NamedTuple
 from pourbook.codes.identifiers import KINDS
 from pourbook.errors import Malformed
 
-__all__ = [
-    "ALWAYS_US",
-    "GROUPINGS",
-    "NOT_STATED",
-    "Fact",
-    "Group",
-    "Groups",
-    "Key",
-    "checked",
-    "facts_for",
-    "kind_at",
-]
+__all__ = ["ALWAYS_US", "GROUPINGS", "NOT_STATED", "Fact", "Group", "Groups", "Key", "checked", "facts_for", "kind_at"]
 
 Key = tuple[int, int]
 """Where something stands in the order of things: moment, and place within it."""
@@ -51,7 +40,7 @@ _FACTS_OF: dict[str, tuple[str, ...]] = {
 _KINDS = tuple(KINDS)
 
 GROUPINGS = tuple(_FACTS_OF)
-"""By what an account can be kept."""
+"""The groupings of an account."""
 
 
 class Fact(NamedTuple):
@@ -74,7 +63,7 @@ def checked(by: Sequence[str]) -> tuple[str, ...]:
     """The groupings, each once.
 
     Raises:
-        Malformed: one that there is not.
+        Malformed: an unknown grouping.
     """
     for name in by:
         if name not in GROUPINGS:
@@ -93,12 +82,7 @@ def kind_at(item: int) -> str:
 
 
 class Groups:
-    """Which group every item belonged to at any time.
-
-    Args:
-        by: groupings, as `checked`.
-        facts: of each item, in order of time.
-    """
+    """Which group every item belonged to at any time; the facts of each item are in order of time."""
 
     def __init__(self, by: Sequence[str], facts: Mapping[int, Sequence[Fact]]) -> None:
         self._by = tuple(by)
@@ -106,7 +90,6 @@ class Groups:
         self._turns = {item: self._turns_of(item, known) for item, known in facts.items()}
 
     def _turns_of(self, item: int, facts: Sequence[Fact]) -> tuple[list[Key], list[Group]]:
-        """When the group of an item changed, and into which."""
         known: dict[str, str] = {}
         keys: list[Key] = []
         groups = [self._group(item, known)]

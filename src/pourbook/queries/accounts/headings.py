@@ -50,11 +50,9 @@ def by_place(line: tuple[Side, str]) -> tuple[int, int, str]:
 
 
 def loss_heading(told: Mapping[str, Any], otherwise: str = "not stated") -> str:
-    """The heading of a loss, from what its line says.
+    """The heading of a loss, from what its line says; `otherwise` where no disposition is stated.
 
-    Args:
-        told: the line; `disposition` and, of a destruction, `witness` or `document` are read.
-        otherwise: where no disposition is stated.
+    A destruction also needs its `witness` or `document`.
     """
     word = str(told.get("disposition", "")).strip().lower().replace("_", " ")
     if word == "destruction":

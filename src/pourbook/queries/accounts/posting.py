@@ -34,14 +34,7 @@ _FROM_OUTSIDE = {"origin": "received"}
 
 
 class Posting(NamedTuple):
-    """A movement in its place.
-
-    Attributes:
-        group: of the item.
-        side: of the account.
-        heading: on that side.
-        moved: how much, above zero.
-    """
+    """A movement under its group, side of the account and heading; what was moved is above zero."""
 
     group: Group
     side: Side
@@ -50,12 +43,7 @@ class Posting(NamedTuple):
 
 
 class Sum(NamedTuple):
-    """Postings added up.
-
-    Attributes:
-        quantity: how much.
-        postings: of how many.
-    """
+    """The quantity that a number of postings add up to."""
 
     quantity: Quantity
     postings: int
@@ -81,13 +69,10 @@ def postings(rows: Rows) -> dict[tuple[Group, tuple[Side, str]], Sum]:
     for group, side, heading, moved in (*_by_item(rows), *_by_flow(rows)):
         key = group, (side, heading)
         before = found.get(key, Sum(NONE, 0))
-        found[key] = Sum(before.quantity + moved, before.postings + _is_movement(moved))
+        # A strength regauge also moves water and rounds a volume: neither counts as a movement.
+        counts = moved.ethanol_mg > 0 or moved.volume_ul >= 1000
+        found[key] = Sum(before.quantity + moved, before.postings + counts)
     return found
-
-
-def _is_movement(moved: Quantity) -> bool:
-    """Whether alcohol or a millilitre moved: a strength read anew also moves water, and rounds a volume."""
-    return moved.ethanol_mg > 0 or moved.volume_ul >= 1000
 
 
 # -- what an item tells: gauges, returns, changes of its group -------------------------------
@@ -103,23 +88,21 @@ def _by_item(rows: Rows) -> Iterator[Posting]:
         touched = ((one[0].key, group, one) for one in lines.get(item, ()))
         for _, into, one in merge(changes, touched, key=lambda each: each[0]):
             if one is None:
-                yield from _regrouped(group, into, held)
+                if held.mass_mg:  # it changed hands, place or status with all that it held
+                    yield from _transferred(group, into, held)
                 group = into
             else:
                 yield from _touched(rows, group, *one)
                 held = one[0].liquid
 
 
-def _regrouped(group: Group, into: Group, held: Liquid) -> Iterator[Posting]:
-    """An item changed hands, place or status with all that it held."""
-    if held.mass_mg:
-        moved = quantity(held)
-        yield Posting(group, "out", "transfer out", moved)
-        yield Posting(into, "in", "transfer in", moved)
+def _transferred(group: Group, into: Group, liquid: Liquid) -> Iterator[Posting]:
+    moved = quantity(liquid)
+    yield Posting(group, "out", "transfer out", moved)
+    yield Posting(into, "in", "transfer in", moved)
 
 
 def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid) -> Iterator[Posting]:
-    """What a line did to an item beyond what it moved."""
     flow = rows.flows.get(row.line)
     if flow is None and rows.line(row.line).get("from") == "return":
         yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
@@ -175,9 +158,7 @@ def _flowed(rows: Rows, flow: Flow, source: Group | None, target: Group | None) 
         if flow.left != flow.received:
             yield from _in_transit(rows, flow, source)
         if source != target:
-            moved = quantity(flow.received)
-            yield Posting(source, "out", "transfer out", moved)
-            yield Posting(target, "in", "transfer in", moved)
+            yield from _transferred(source, target, flow.received)
 
 
 def _in_transit(rows: Rows, flow: Flow, source: Group) -> Iterator[Posting]:

@@ -10,6 +10,7 @@ depend on its order, and a balance is an equality.
 """
 
 from fractions import Fraction
+from operator import add, sub
 from typing import NamedTuple
 
 from pourbook.alcoholometry import volumes as gauging
@@ -19,7 +20,7 @@ __all__ = ["NONE", "Quantity", "quantity"]
 
 
 class Quantity(NamedTuple):
-    """So much liquid, or a difference of such.
+    """An amount of liquid, or a difference of amounts.
 
     Attributes:
         mass_mg: all of it.
@@ -34,20 +35,10 @@ class Quantity(NamedTuple):
     volume_ul: int
 
     def __add__(self, other: "Quantity") -> "Quantity":  # type: ignore[override]
-        return Quantity(
-            self.mass_mg + other.mass_mg,
-            self.ethanol_mg + other.ethanol_mg,
-            self.extract_mg + other.extract_mg,
-            self.volume_ul + other.volume_ul,
-        )
+        return Quantity(*map(add, self, other))
 
     def __sub__(self, other: "Quantity") -> "Quantity":
-        return Quantity(
-            self.mass_mg - other.mass_mg,
-            self.ethanol_mg - other.ethanol_mg,
-            self.extract_mg - other.extract_mg,
-            self.volume_ul - other.volume_ul,
-        )
+        return Quantity(*map(sub, self, other))
 
     @property
     def lpa_l(self) -> Fraction:

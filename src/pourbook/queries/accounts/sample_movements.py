@@ -17,11 +17,9 @@ from pourbook.queries.accounts.quantity import Quantity, quantity
 
 __all__ = ["Sampled", "sampled"]
 
-_RECIPIENT = ("recipient", "customer")
-
 
 class Sampled(NamedTuple):
-    """A movement of a sample, or a destruction.
+    """A movement of a sample, or a destruction; empty where something is not recorded.
 
     Attributes:
         happened_us: when.
@@ -30,10 +28,10 @@ class Sampled(NamedTuple):
         source: identifier of the item it left.
         target: identifier of the item it went into, or the word for outside.
         moved: how much, as it left.
-        recipient: who got it; empty where that is not recorded.
-        purpose: what for, or why; empty likewise.
-        document: its document; empty likewise.
-        witness: who saw a destruction; empty likewise.
+        recipient: who got it.
+        purpose: what for, or why.
+        document: its document.
+        witness: of a destruction.
         who: who recorded it.
     """
 
@@ -81,13 +79,9 @@ def _sampled(flow: Flow, happened_us: int, what: str, entry: Mapping[str, Any], 
         of_key(flow.source_item),
         flow.how if flow.target_item is None else of_key(flow.target_item),
         quantity(flow.left),
-        _first(told, _RECIPIENT),
+        str(told.get("recipient") or told.get("customer") or ""),
         str(told.get("purpose") or entry.get("reason") or ""),
         str(told.get("document", "")),
         str(told.get("witness", "")),
         entry["who"],
     )
-
-
-def _first(told: Mapping[str, Any], names: tuple[str, ...]) -> str:
-    return next((str(told[name]) for name in names if told.get(name)), "")

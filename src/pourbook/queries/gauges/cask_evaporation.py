@@ -15,13 +15,7 @@ __all__ = ["CaskEvaporation", "Evaporations", "evaporation"]
 
 
 class CaskEvaporation(NamedTuple):
-    """A cask, and what its gauges say.
-
-    Attributes:
-        view: the cask.
-        filling: its last filling with a measurement; None where it has none.
-        outlook: what that says; None likewise.
-    """
+    """The view of a cask, its last measured filling and the outlook of that; None where it has none."""
 
     view: ItemView
     filling: Filling | None
@@ -29,12 +23,7 @@ class CaskEvaporation(NamedTuple):
 
 
 class Evaporations(NamedTuple):
-    """What casks lose.
-
-    Attributes:
-        on_us: the day that was asked for.
-        casks: each of them.
-    """
+    """What each of some casks loses, and should hold on a day."""
 
     on_us: int
     casks: tuple[CaskEvaporation, ...]
@@ -43,22 +32,18 @@ class Evaporations(NamedTuple):
 def evaporation(
     book: BookCore, casks: Sequence[str] = (), on_us: int | None = None, at_us: int | None = None
 ) -> Evaporations:
-    """What casks lose in a year, and what they should hold on a day.
+    """What casks (by default, every one that holds spirit) lose in a year, and what they should hold on a day.
 
-    Args:
-        book: the house's.
-        casks: their names; without any, every cask that holds spirit.
-        on_us: the day; `at_us`, or else now.
-        at_us: by the gauges up to that moment alone; None is all.
+    `on_us` is that day; by default `at_us`, else now. Only the gauges up to `at_us` count; None counts all.
 
     Raises:
-        Refused: an item is no cask.
+        Refused: an item is not a cask.
         OutOfRange: a day more than a century away.
     """
     views = [book.show(cask, at_us) for cask in casks] or [one for one in book.stock(at_us) if one.kind == "cask"]
     for view in views:
         if view.kind != "cask":
-            raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}, and only casks evaporate", "name a cask")
+            raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}, not a cask", "name a cask")
     day_us = on_us if on_us is not None else at_us if at_us is not None else book.clock()
     known = fillings(book.store, [key_of(view.id) for view in views], EVER if at_us is None else at_us)
     found = []

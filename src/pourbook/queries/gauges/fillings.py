@@ -1,8 +1,8 @@
 """The fillings of a cask: its ledger read as measurements, draws and what ends a filling.
 
 A filling begins when spirit is poured into the cask and ends when it is emptied, topped up, or when
-more than a small draw leaves it: what the cask then holds is the book's guess until it is gauged
-anew. Evaporation and soakage that were posted without a gauge are part of what is sought, and pass.
+more than a small draw leaves it: what the cask then holds is the book's guess until the next
+gauge. Evaporation and soakage that were posted without a gauge are part of what is sought, and pass.
 
 >>> from pourbook import Book, Draft, Gauge, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -39,7 +39,7 @@ SMALL_DRAW = 0.05
 """A pour out of no more than this part of the contents leaves the filling as it is."""
 
 _FRESH_US = 30 * DAY_US
-"""So long a gauge of what was filled stands for the filling: a month takes less than a dip rod tells."""
+"""How long a gauge of what was filled stands for the filling: a month takes less than a dip rod shows."""
 
 _AIR = ("evaporation", "soakage")
 
@@ -68,7 +68,7 @@ class Outlook(NamedTuple):
     Attributes:
         found: what it loses; None where its gauges are too few.
         ahead: what it should hold on the day asked for; None likewise, and where it is over.
-        last: what the earlier readings let expect of the last one; None where they are too few.
+        last: what the earlier readings predict for the last one; None where they are too few.
         warning: one sentence where the last reading is far from that; else empty.
     """
 
@@ -79,12 +79,7 @@ class Outlook(NamedTuple):
 
 
 def outlook(filling: Filling, on_us: int, mark: str = ".") -> Outlook:
-    """What a filling loses, what it should hold on a day, and whether its last gauge is out of the way.
-
-    Args:
-        filling: readings of one filling.
-        on_us: the day asked for.
-        mark: the decimal mark of the warning.
+    """What a filling loses, what it should hold on a day, and whether its last gauge is far from the others.
 
     Raises:
         OutOfRange: a day more than a century away.
@@ -100,13 +95,7 @@ def outlook(filling: Filling, on_us: int, mark: str = ".") -> Outlook:
 
 
 def fillings(store: "Store", casks: Sequence[int], until_us: int = EVER) -> dict[int, list[Filling]]:
-    """The fillings of casks in order of time, by key; a filling without any measurement is left out.
-
-    Args:
-        store: the book's.
-        casks: their keys.
-        until_us: what happened later than this moment is left out.
-    """
+    """The measured fillings of casks in order of time, by the key of the cask, up to a moment."""
     rows = _rows(store, casks, until_us)
     sources = {key_of(row.line["from"]) for of_cask in rows.values() for row in of_cask if _comes_from_item(row)}
     known = {of_key(key): _known_at(of_source) for key, of_source in _rows(store, sorted(sources), until_us).items()}
@@ -173,12 +162,10 @@ class _Current:
         self.read(row, volume, strength_20c(row.liquid) if "fraction" in row.line else None)
 
     def drawn(self, row: _Row, before: Liquid) -> None:
-        """A part left the cask."""
         self.kept *= row.liquid.mass_mg / before.mass_mg
         self.draws.append((row.happened_us, self.kept))
 
     def ended(self, *, is_open: bool = False) -> list[Filling]:
-        """The filling, if anything was measured of it."""
         return [Filling(tuple(self.readings), tuple(self.draws), is_open)] if self.readings else []
 
 

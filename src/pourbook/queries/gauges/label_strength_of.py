@@ -1,4 +1,4 @@
-"""Whether an item of the book may be labelled with a strength, by its last gauge."""
+"""Whether the last gauge of an item allows a strength on its label."""
 
 from decimal import Decimal
 
@@ -18,14 +18,9 @@ __all__ = ["label_strength_of"]
 def label_strength_of(
     book: BookCore, text: str, label: Strength | None, rule: Rule, confidence: float = 0.95
 ) -> LabelStrength:
-    """Hold an item's strength by the book, with the ± of its last gauge, against a label.
+    """Compare the strength of a batch or a lot by the book, with the ± of its last gauge, with a label.
 
-    Args:
-        book: the house's.
-        text: names a batch or a lot.
-        label: what is to stand on the label; None is what the lot is labelled with.
-        rule: whose tolerance.
-        confidence: probability from which it is within.
+    Without a label, it is what the lot is labelled with; `confidence` is the probability from which it is within.
 
     Raises:
         Refused: no gauge of the strength with a known ±.

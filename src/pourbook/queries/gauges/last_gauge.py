@@ -1,4 +1,4 @@
-"""The last gauge of an item that still speaks of what it holds, and how sure it was.
+"""The last gauge of an item that still speaks of what it holds, and its uncertainty.
 
 A pour out of an item leaves its strength; a pour into it makes another liquid, of which the gauge
 before it says nothing. A lot is what its batch was when it was bottled.
@@ -20,17 +20,11 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
     from pourbook.uncertainty.propagation import Uncertain
 
-__all__ = ["LastGauge", "last_gauge"]
+__all__ = ["LastGauge", "last_gauge", "strength_was_read"]
 
 
 class LastGauge(NamedTuple):
-    """A gauge of a strength.
-
-    Attributes:
-        entry: number of its entry.
-        happened_us: when.
-        uncertainty: of its figures, as recorded; None where nothing was known of the instruments.
-    """
+    """The entry of a gauge of a strength, when it happened, and the uncertainty of its figures; None if unknown."""
 
     entry: int
     happened_us: int
@@ -49,13 +43,7 @@ class LastGauge(NamedTuple):
 
 
 def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> LastGauge | None:
-    """The last gauge of the strength of what an item holds, or held at a moment.
-
-    Args:
-        store: of the book.
-        identifier: of the item; for a lot, the gauge of the batch that it was bottled from.
-        at_us: as of that moment; None is now.
-    """
+    """The last gauge of the strength of what an item holds, or held at a moment; of a lot, that of its batch."""
     if kind_of(identifier) == "lot":
         origin = drawn_from(store, identifier)
         return None if origin is None else last_gauge(store, *origin)
@@ -64,11 +52,20 @@ def last_gauge(store: "Store", identifier: str, at_us: int | None = None) -> Las
             continue
         logged = entry_of(store, row.entry)
         body = logged.entry["body"]
-        if logged.kind == "gauge" and "fraction" in body and ("density" in body or "book_fraction" not in body):
+        if logged.kind == "gauge" and strength_was_read(body):
             return LastGauge(row.entry, row.happened_us, _recorded(body))
         if any(line["to"] == identifier for line in body.get("lines", ())):
             return None
     return None
+
+
+def strength_was_read(body: Mapping[str, Any]) -> bool:
+    """Whether a gauge read the strength, and did not take the book's.
+
+    >>> strength_was_read({"fraction": 560_000_000, "book_fraction": 560_000_000})
+    False
+    """
+    return "fraction" in body and ("density" in body or "book_fraction" not in body)
 
 
 def _recorded(body: Mapping[str, Any]) -> GaugeUncertainty | None:

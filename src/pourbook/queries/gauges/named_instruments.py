@@ -1,4 +1,4 @@
-"""An instrument that a text describes, or that goes by that name in the book."""
+"""An instrument described in words, or called so in the book."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -78,17 +78,12 @@ def _ask_of_instrument(book: BookCore, name: str) -> None:
 def errors_of(
     book: BookCore | None, style: HouseStyle, text: str, measures: Measured, about: float = 0.0
 ) -> InstrumentErrors:
-    """What an instrument errs by.
+    """The errors of an instrument: a class, what a certificate says, or a name in the book.
 
-    Args:
-        book: in which it may be known; None where none is named.
-        style: how the house writes numbers in words.
-        text: a class, what a certificate says, or a name in the book.
-        measures: what it reads.
-        about: what it reads, for the class of a balance.
+    `about` is what it reads, for the class of a balance.
 
     Raises:
-        Malformed: nothing known here, or an instrument without a permissible error.
+        Malformed: an unknown instrument, or one without a permissible error.
     """
     try:
         return read_instrument(style.pointed(text), measures, about)

@@ -12,7 +12,7 @@ from pourbook.codes.identifiers import key_of
 from pourbook.gauging.as_typed import amount_again, celsius_again, number_again, strength_again
 from pourbook.gauging.calibration_tables import read_table
 from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
-from pourbook.gauging.house_instruments import Instrument, instrument_of
+from pourbook.gauging.house_instruments import instrument_of
 from pourbook.gauging.readings import Readings, read_density
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
@@ -22,27 +22,18 @@ __all__ = ["recorded_uncertainty"]
 def recorded_uncertainty(
     store: Store, number: int, body: Mapping[str, Any], happened_us: int, extract_g_per_l: float, book_percent: Figure
 ) -> UncertainFigures:
-    """The figures of a recorded gauge with their uncertainty.
+    """The figures of a recorded gauge with their uncertainty; its instruments count as they were known then.
 
-    Args:
-        store: of the book.
-        number: of the entry.
-        body: of the entry.
-        happened_us: when; the instruments count as they were known then.
-        extract_g_per_l: dissolved solids.
-        book_percent: strength by the book, where none was read.
+    `book_percent` is the strength by the book, where none was read.
     """
-    known = [_instrument(store, one["id"], happened_us) for one in body.get("instruments", ()) if "id" in one]
+    ids = [one["id"] for one in body.get("instruments", ()) if "id" in one]
+    known = [instrument_of(one, facts(store, key_of(one), happened_us)) for one in ids]
     vat_c = celsius_again(body.get("typed", {}))
     amount = _amount(store, body, happened_us)
     sure = gauge_uncertainty(_readings(body), amount, known, extract_g_per_l, vat_c, book_percent)
     shared = {one.name for one in known} | {f"{one.name}, in proportion" for one in known}
     figures = {name: _named(figure, shared, number) for name, figure in sure.figures.items()}
     return sure._replace(figures=figures)
-
-
-def _instrument(store: Store, identifier: str, at_us: int) -> Instrument:
-    return instrument_of(identifier, facts(store, key_of(identifier), at_us))
 
 
 def _named(figure: Uncertain, shared: set[str], number: int) -> Uncertain:
@@ -60,7 +51,6 @@ def _is_own(source: str, shared: set[str]) -> bool:
 
 
 def _readings(body: Mapping[str, Any]) -> Readings:
-    """How the strength was read."""
     reading = body.get("reading", {})
     for way in ("hydrometer", "density"):
         if way in reading:
@@ -73,7 +63,6 @@ def _readings(body: Mapping[str, Any]) -> Readings:
 
 
 def _amount(store: Store, body: Mapping[str, Any], at_us: int) -> AmountRead | None:
-    """How the amount was read; None where it was not."""
     reading, typed = body.get("reading", {}), body.get("typed", {})
     if "weighed" in reading:
         gross, tare = (amount_again(reading["weighed"][name]) for name in ("gross", "tare"))

@@ -3,9 +3,6 @@
 First order, as in `pourbook.uncertainty`: an error that two sources share, such as that of one
 hydrometer, stays shared in their blend. Going back stops where an item was gauged whole (amount and
 strength) or was empty. No pour says with what its amount was measured, so that this is taken as exact.
-
->>> _strength_was_read({"fraction": 560_000_000, "book_fraction": 560_000_000})
-False
 """
 
 from collections.abc import Mapping
@@ -19,11 +16,12 @@ from pourbook.book.holding import LINES
 from pourbook.book.ledger_lines import LedgerLine, ledger_lines, told
 from pourbook.book.lineages import EVER
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, of_key
+from pourbook.codes.identifiers import hyphened, key_of, named, of_key
 from pourbook.errors import OutOfRange, Refused
 from pourbook.gauging.as_typed import amount_again
 from pourbook.gauging.gauge_uncertainty import UncertainFigures
 from pourbook.liquid import Liquid
+from pourbook.queries.gauges.last_gauge import strength_was_read
 from pourbook.queries.gauges.recorded_gauge import recorded_uncertainty
 from pourbook.uncertainty.figures import (
     UncertainLiquid,
@@ -53,7 +51,7 @@ def uncertainty(book: BookCore, text: str) -> UncertainFigures:
     walk = _Walk(book.store)
     held = walk.state(key_of(identifier))
     if not held.mass_mg.value:
-        raise Refused(f"{hyphened(identifier)} is empty and has no figures", "name an item that is full")
+        raise Refused(f"{hyphened(identifier)} is empty and has no figures", "name an item that holds liquid")
     figures = {
         "strength_20c": strength_20c(held),
         "mass_kg": held.mass_mg / 1e6,
@@ -76,7 +74,6 @@ class _Walk:
         self.wanting: dict[str, None] = {}
 
     def state(self, key: int) -> UncertainLiquid:
-        """What an item holds now."""
         for _, rows in groupby(sorted(self._back(key)), key=lambda row: (row.happened_us, row.place)):
             self._forward({row.key: row for row in rows})
         return self._held.get(key, _EMPTY)
@@ -84,7 +81,6 @@ class _Walk:
     # -- back --------------------------------------------------------------------------
 
     def _back(self, key: int) -> set[LedgerLine]:
-        """Every row that what the item holds now rests on."""
         found: set[LedgerLine] = set()
         waiting = [(key, (1 << 62, 0))]
         while waiting:
@@ -105,7 +101,7 @@ class _Walk:
     def _is_start(self, row: LedgerLine) -> bool:
         """Whether what was there before no longer matters: emptied, or gauged whole."""
         line = self._line(row)
-        return not row.after.mass_mg or ("from" not in line and "mass" in line and _strength_was_read(line))
+        return not row.after.mass_mg or ("from" not in line and "mass" in line and strength_was_read(line))
 
     # -- forward -----------------------------------------------------------------------
 
@@ -118,7 +114,7 @@ class _Walk:
                 self._held[row.key] = self._gauged(row, line) if row.after.mass_mg else _EMPTY
             except OutOfRange:  # hardly more than extract: no formula holds for it
                 self._held[row.key] = _exactly(row.after.liquid)
-                self.exact[f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"] = None
+                self.exact[f"the gauge of {named(of_key(row.key))} (entry {row.line // LINES})"] = None
             return
         source = key_of(line["from"]) if line["from"][:1].isupper() else 0
         part = self._part(line, source)
@@ -131,7 +127,7 @@ class _Walk:
         """What a line pours; its composition is as uncertain as that of its source."""
         held = self._held.get(source, _EMPTY)
         if not held.mass_mg.value or "ethanol" in line:
-            way = f"what went from {_named(line['from'])} to {_named(line['to'])}"
+            way = f"what went from {named(line['from'])} to {named(line['to'])}"
             self.exact["water" if line["from"] == "water" else way] = None
             return _EMPTY
         mass = line.get("in", line.get("mass"))
@@ -146,30 +142,25 @@ class _Walk:
         """What a gauge found: what it did not read is as uncertain as before."""
         before, now = self._held.get(row.key, _EMPTY), row.after.liquid
         extract = now.extract_mg / exact_volume_ml(now)
-        was_read = _strength_was_read(body)
+        was_read = strength_was_read(body)
         book = strength_20c(before if before.mass_mg.value and not was_read else _exactly(now))
         found = recorded_uncertainty(self._store, row.line // LINES, body, row.happened_us, extract, book)
-        named = f"the gauge of {_named(of_key(row.key))} (entry {row.line // LINES})"
-        self.exact |= dict.fromkeys(f"{one} of {named}" for one in found.exact if one != "strength")
+        of_gauge = f"the gauge of {named(of_key(row.key))} (entry {row.line // LINES})"
+        self.exact |= dict.fromkeys(f"{one} of {of_gauge}" for one in found.exact if one != "strength")
         self.wanting |= dict.fromkeys(found.wanting)
         percent = found.figures.get("strength_20c", book)
         if was_read and "strength_20c" not in found.figures:
-            self.exact[f"strength of {named}"] = None
+            self.exact[f"strength of {of_gauge}"] = None
         if "mass" not in body:
             liquid = of_volume(volume_ml(before), percent, 20.0, extract)
         elif "mass_kg" in found.figures:
             liquid = of_weight(found.figures["mass_kg"] * 1e6, percent, 20.0, extract, in_air=False)
         else:
-            self.exact[f"amount of {named}"] = None
+            self.exact[f"amount of {of_gauge}"] = None
             by_volume = of_volume(exact_volume_ml(now), percent, 20.0, extract)
             by_mass = of_weight(float(now.mass_mg), percent, 20.0, extract, in_air=False)
             liquid = by_volume if _by_volume(body) else by_mass
         return _at(liquid, now)
-
-
-def _strength_was_read(body: Mapping[str, Any]) -> bool:
-    """Whether a gauge read the strength, and did not take the book's."""
-    return "fraction" in body and ("density" in body or "book_fraction" not in body)
 
 
 def _by_volume(line: Mapping[str, Any]) -> bool:
@@ -191,8 +182,3 @@ def _clean(figure: Uncertain) -> Uncertain:
 
 def _exactly(liquid: Liquid) -> UncertainLiquid:
     return _at(_EMPTY, liquid)
-
-
-def _named(name: str) -> str:
-    """An item, or a word for outside, as a person reads it."""
-    return hyphened(name) if name[:1].isupper() else name

@@ -29,13 +29,7 @@ _BLENDS = ("trial", "batch", "lot")
 
 
 class Held(NamedTuple):
-    """An item and what it holds.
-
-    Attributes:
-        view: the item.
-        pending: entries behind it whose strength the laboratory has still to read.
-        bottles: of a lot that was bottled by count.
-    """
+    """The view of an item, the pending entries behind it, and the bottles of a lot bottled by count."""
 
     view: ItemView
     pending: tuple[int, ...]
@@ -43,15 +37,10 @@ class Held(NamedTuple):
 
 
 class ItemCard(NamedTuple):
-    """All that is shown of one item.
+    """All that is shown of one item: view, pending and bottles as in `Held`.
 
-    Attributes:
-        view: the item.
-        pending: as in `Held`.
-        bottles: as in `Held`.
-        gauge: the last gauge that still speaks of what it holds.
-        blend: its cost and age, of a trial, a batch or a lot that holds spirit.
-        history: its contents after every line that touched it, where asked for.
+    `gauge` is the last that still speaks of what it holds; `blend` is cost and age of a trial, batch or lot with spirit
+    in it; `history` is its contents after every line that touched it, where asked for.
     """
 
     view: ItemView
@@ -65,14 +54,8 @@ class ItemCard(NamedTuple):
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
     """An item, now or at a moment.
 
-    Args:
-        book: where it is.
-        text: identifier or outside name.
-        at_us: the moment; None is now.
-        history: with every line that touched it.
-
     Raises:
-        PourbookError: there is no such item.
+        PourbookError: no such item.
     """
     from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without it
 
@@ -100,14 +83,7 @@ def held_now(book: "BookCore", text: str) -> Held:
 
 
 def stock(book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None) -> list[Held]:
-    """Every item that holds liquid, now or at a moment, by kind and number.
-
-    Args:
-        book: where they are.
-        at_us: the moment; None is now.
-        kind: only of this kind.
-        place: only at this place.
-    """
+    """Every item (of a kind, at a place) that holds liquid, now or at a moment, by kind and number."""
     states = pending_states(book.store)
     return [
         Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us))

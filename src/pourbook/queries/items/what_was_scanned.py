@@ -20,12 +20,10 @@ __all__ = ["Scanned", "Seen", "codes_seen", "what_was_scanned"]
 
 
 class Scanned(NamedTuple):
-    """What a scan is.
+    """What was found of a scan, and the item that it means in the book.
 
-    Attributes:
-        found: what it says by itself, and which item it means; without a book its state is empty.
-        item: what the book knows of that; None for a label printed ahead, and where no item is meant.
-        in_book: whether a book was asked.
+    The item is None for a label printed ahead and for other codes; unless `in_book`, no book was asked, and the state
+    found is empty.
     """
 
     found: Found
@@ -57,15 +55,10 @@ def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
 
 
 def codes_seen(data: bytes, name: str, book: "BookCore | None" = None) -> tuple[Seen, ...]:
-    """Every code in a photo, a scan or a PDF, page by page from the top, with what it is.
-
-    Args:
-        data: the file.
-        name: of the file, for refusals.
-        book: in which they are looked up; None for none.
+    """Every code in a photo, a scan or a PDF, page by page from the top, with what it is; `name` is for refusals.
 
     Raises:
-        Malformed: it is no picture or PDF that can be read.
+        Malformed: not a readable picture or PDF.
         Unknown: no code could be read.
     """
     from pourbook.labels.decoding import codes_in  # a scan does without it

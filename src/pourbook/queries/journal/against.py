@@ -1,4 +1,4 @@
-"""Today's journal held against a history that was written down elsewhere.
+"""Today's journal compared with a history kept elsewhere.
 
 The other side is a *head* (number of an entry and its hash) from a dossier, several heads, or a
 whole copy of the book. One head says whether the history up to it is unchanged. Several narrow
@@ -33,11 +33,11 @@ class Head(NamedTuple):
 
 
 class Against(NamedTuple):
-    """What came of it.
+    """The result of the comparison.
 
     Attributes:
         entries: how many entries the book has today.
-        heads: how many heads were held against it; 0 when it was a copy.
+        heads: how many heads were compared with it; 0 when it was a copy.
         agreed: the last entry up to which the histories are known to be the same; 0 for none.
         differs: an entry by which they are known to differ; None where they do not.
         remark: what else is known of that entry.
@@ -64,7 +64,7 @@ def read_heads(text: str) -> tuple[Head, ...]:
     """Every head in a text, by number: a scanned symbol, what the command printed, a dossier as JSON or HTML.
 
     Raises:
-        Malformed: there is none in it, or two hashes for one entry.
+        Malformed: none, or two hashes for one entry.
     """
     pairs = (*_HEAD.findall(text), *_DOCUMENT.findall(text))
     found = sorted({Head(int(number), hash_.lower()) for number, hash_ in pairs})
@@ -74,21 +74,21 @@ def read_heads(text: str) -> tuple[Head, ...]:
             "write NUMBER:HASH, or name a file that holds it (is the path right?) or a copy of the book",
         )
     if found[0].number == 0:
-        raise Malformed("there is no entry 0: entries are counted from 1", "write NUMBER:HASH")
+        raise Malformed("entries are numbered from 1, not 0", "write NUMBER:HASH")
     for one, other in pairwise(found):
         if one.number == other.number:
-            raise Malformed(f"there are two different hashes for entry {one.number} in it", "give one paper at a time")
+            raise Malformed(f"two different hashes for entry {one.number}", "give one paper at a time")
     return tuple(found)
 
 
 def head_at(store: Store, number: int) -> Head | None:
-    """The head as it was after an entry; None when the journal does not reach so far."""
+    """The head after an entry; None when the journal ends before it."""
     found = hash_of(store, number)
     return Head(number, found) if found else None
 
 
 def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]:
-    """Heads for a paper to carry, so that it can be told later roughly where a history was changed.
+    """Heads for a paper to carry; they show later roughly where a history was changed.
 
     Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
     """
@@ -100,9 +100,9 @@ def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]
 
 
 def against_heads(store: Store, heads: Iterable[Head]) -> Against:
-    """Hold the book against heads.
+    """Compare the book with heads.
 
-    The chain is computed anew from the bytes of the entries before a stored hash is believed.
+    The chain is recomputed from the bytes of the entries before a stored hash is believed.
     """
     given = sorted(heads)
     last, _, faults = check_chain(store)
@@ -115,27 +115,23 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
         if mine is None:
             return Against(last, len(given), agreed, last + 1, f"the book ends at entry {last}")
         if mine != head:
-            return Against(last, len(given), agreed, head.number, _elsewhere(store, head))
+            number = number_of(store, head.hash)
+            slip = f"this hash is that of entry {number}: check the number" if number else ""
+            return Against(last, len(given), agreed, head.number, slip)
         agreed = head.number
     return Against(last, len(given), agreed, None, "")
 
 
-def _elsewhere(store: Store, head: Head) -> str:
-    """A hash that is in the book, but under another number, was written down with a slip."""
-    number = number_of(store, head.hash)
-    return f"this hash is that of entry {number}: check the number" if number else ""
-
-
 def against_book(store: Store, other: Store) -> Against:
-    """Hold the book against a copy of it, entry by entry; the copy may be older.
+    """Compare the book with a copy of it, entry by entry; the copy may be older.
 
     Raises:
-        Malformed: the copy is not sound itself.
+        Malformed: the copy itself is damaged.
     """
     last, _, faults = check_chain(store)
     theirs, _, flaws = check_chain(other)
     if flaws:
-        raise Malformed(f"the copy is not sound: {flaws[0].problem}", "hold the book against another copy")
+        raise Malformed(f"the copy is damaged: {flaws[0].problem}", "compare the book with another copy")
     for number, (mine, copied) in enumerate(zip_longest(written_entries(store), written_entries(other)), start=1):
         if copied is None:
             break
@@ -149,5 +145,5 @@ def against_book(store: Store, other: Store) -> Against:
 
 def _difference(mine: Sequence[object] | None, number: int) -> str:
     if mine is None or mine[0] != number:
-        return "it is in the copy and missing here"
-    return "it reads otherwise in the copy"
+        return "the copy has it; this book does not"
+    return "it differs in the copy"

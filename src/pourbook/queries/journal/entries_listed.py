@@ -14,17 +14,10 @@ __all__ = ["entries_listed"]
 def entries_listed(
     book: "BookCore", first: int = 1, last: int = 1 << 62, item: str | None = None, until_us: int | None = None
 ) -> list[Logged]:
-    """Entries from one number to another, in the order they were recorded.
-
-    Args:
-        book: where they are.
-        first: number of the first.
-        last: number of the last.
-        item: only what concerns this item, by identifier or outside name.
-        until_us: only what had happened by that moment.
+    """Entries from one number to another, in the order they were recorded; of one item, up to a moment, if given.
 
     Raises:
-        PourbookError: there is no such item.
+        PourbookError: no such item.
     """
     found = journal(book.store, first, last) if item is None else concerning(book.store, [key_of(book.find(item))])
     return [

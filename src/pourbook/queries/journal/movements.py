@@ -27,12 +27,9 @@ __all__ = ["Moved", "movements"]
 
 
 class Moved(NamedTuple):
-    """A line that changed what an item holds.
+    """A line that changed what an item, by its key, holds, and when it happened.
 
     Attributes:
-        item: key of the item.
-        line: number of the line.
-        happened_us: when.
         what: "in" and "out" (both above zero), "lost", "gauge" (what a gauge found beyond the book,
             below zero where it was less), or "transit" (what left the source and did not arrive
             here; it belongs to neither item).

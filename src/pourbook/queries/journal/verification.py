@@ -1,4 +1,4 @@
-"""The whole book checked, and held against a history that was written down elsewhere.
+"""The whole book checked, and compared with a history kept elsewhere.
 
 >>> from pourbook import Book
 >>> with Book.create(":memory:", house="Quillmere") as book:
@@ -24,24 +24,14 @@ _SQLITE = b"SQLite format 3\0"
 
 
 class Evidence(NamedTuple):
-    """What a book is held against.
-
-    Attributes:
-        content: text with one head or more, or a copy of the book.
-        path: the file that it came from; None where it was typed or scanned.
-    """
+    """Text with one head or more, or a copy of the book; with its path unless it was typed or scanned."""
 
     content: bytes
     path: Path | None = None
 
 
 class Checked(NamedTuple):
-    """What verification found.
-
-    Attributes:
-        verified: of the book itself.
-        against: of its history beside the evidence, where there was some and the journal can be read.
-    """
+    """What verification found of the book, and of its history beside the evidence, where that could be compared."""
 
     verified: Verified
     against: Against | None
@@ -53,14 +43,12 @@ class Checked(NamedTuple):
 
 
 def checked(opened: "Callable[[], BookCore]", evidence: Evidence | None = None) -> Checked:
-    """Check every hash and every table.
+    """Check every hash and every table, and compare the history with the evidence.
 
-    Args:
-        opened: gives the book; a file too damaged to be opened is a finding, too.
-        evidence: what its history is held against.
+    `opened` gives the book, since a file too damaged to be opened is a finding, too.
 
     Raises:
-        Malformed: the evidence holds no head, or is a copy that is not sound itself.
+        Malformed: the evidence holds no head, or is a damaged copy.
     """
     try:
         verified = opened().verify()

@@ -1,1 +1,1 @@
-"""What labels were printed, what numbers are set aside, and which items a run is for."""
+"""Which labels were printed, which numbers are reserved, and which items a run is for."""

@@ -31,7 +31,7 @@ __all__ = ["Wanted", "selected"]
 
 
 class Wanted(NamedTuple):
-    """What is asked for; whatever is left out asks for nothing.
+    """What is asked for; what is left out does not narrow it.
 
     Attributes:
         kind: of item.
@@ -41,7 +41,7 @@ class Wanted(NamedTuple):
         from_item: what it was filled from, by identifier or name, without anything between.
         of_item: what it went into, however many pours on.
         unprinted: only items without a printed label.
-        reserved: numbers set aside that label nothing yet, instead of items.
+        reserved: reserved numbers not yet assigned, instead of items.
     """
 
     kind: str = ""

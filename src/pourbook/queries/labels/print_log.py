@@ -1,4 +1,4 @@
-"""What was printed: the log of label runs, and what became of numbers set aside.
+"""What was printed: the log of label runs, and what became of reserved numbers.
 
 >>> from pourbook import Book, Draft, Paper, Reserve
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -29,15 +29,9 @@ __all__ = ["PrintRun", "Reservation", "print_log", "printable", "reserved", "res
 
 
 class PrintRun(NamedTuple):
-    """A run of labels.
+    """A run of labels: its entry, when it happened, who printed it and the reason given, the ids of the items.
 
-    Attributes:
-        entry: its number in the journal.
-        happened_us: when.
-        who: by whom.
-        reason: why, where that was given.
-        ids: the items whose labels were printed.
-        facts: template, dpi, count, file or printer, readback, and what stopped it where something did.
+    `facts` are template, dpi, count, file or printer, readback, and what stopped it where something did.
     """
 
     entry: int
@@ -49,16 +43,7 @@ class PrintRun(NamedTuple):
 
 
 class Reservation(NamedTuple):
-    """Numbers that were set aside together.
-
-    Attributes:
-        entry: number of the entry that reserved them.
-        happened_us: when.
-        who: by whom.
-        ids: the numbers.
-        printed: those of which a label was printed.
-        assigned: those that label an item by now.
-    """
+    """Ids reserved together in one entry: when it happened, by whom; those printed, those assigned to items."""
 
     entry: int
     happened_us: int
@@ -69,30 +54,24 @@ class Reservation(NamedTuple):
 
     @property
     def lying(self) -> tuple[str, ...]:
-        """Printed and on nothing yet: they lie in a drawer, or were spoilt."""
+        """Printed and not assigned yet: they lie in a drawer, or were spoilt."""
         return tuple(one for one in self.ids if one in self.printed and one not in self.assigned)
 
     @property
     def unused(self) -> tuple[str, ...]:
-        """Neither printed nor on anything."""
+        """Neither printed nor assigned."""
         return tuple(one for one in self.ids if one not in self.printed and one not in self.assigned)
 
     @property
     def free(self) -> tuple[str, ...]:
-        """On nothing yet."""
+        """Not assigned yet."""
         return tuple(one for one in self.ids if one not in self.assigned)
 
 
 def print_log(
     book: "BookCore", item: str = "", since_us: int | None = None, until_us: int | None = None
 ) -> tuple[PrintRun, ...]:
-    """The runs of labels, in the order they were recorded.
-
-    Args:
-        book: whose runs.
-        item: identifier or name of an item whose labels are asked for; all when empty.
-        since_us: printed at that moment or later.
-        until_us: printed before that moment.
+    """The runs of labels (of an item, if named), in the order they were recorded, from one moment until another.
 
     Raises:
         PourbookError: nothing goes by that name.
@@ -113,18 +92,18 @@ def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
     """What a run that stopped half-way did not print: identifiers or SSCCs. What is in doubt is not among them.
 
     Raises:
-        Unknown: there is no such entry.
-        Refused: it is no run of labels that stopped.
+        Unknown: no such entry.
+        Refused: it is not a run of labels that stopped.
     """
     logged = entry_of(book.store, entry)
     rest = logged.kind == "paper" and logged.entry["body"]["facts"].get("not_sent")
     if not rest:
-        raise Refused(f"entry {entry} is no run of labels that stopped half-way", "find it: pourbook print-log")
+        raise Refused(f"entry {entry} is not a label run that stopped half-way", "find it: pourbook print-log")
     return tuple(rest.split())
 
 
 def reserved(book: "BookCore") -> tuple[Reservation, ...]:
-    """What became of numbers set aside, reservation by reservation."""
+    """What became of reserved numbers, reservation by reservation."""
     free = reserved_keys(book.store)
     found = []
     for logged in of_kind(book.store, "reserve"):

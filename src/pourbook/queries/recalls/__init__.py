@@ -1,1 +1,1 @@
-"""Questions of suspicion: what is affected, where it is, and whether the balance closes."""
+"""Recalls: what is affected, where it is, and whether the balance closes."""

@@ -1,4 +1,4 @@
-"""All that a suspicion reaches: items with their shares and where they are, cases, what left and to whom.
+"""All that is under suspicion: items with their shares and where they are, cases, what left and to whom.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.liquid import Liquid
@@ -21,7 +21,7 @@ from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.flows import Flow, flows_of_states
 from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, by_kind, ledger, views
-from pourbook.book.lineages import EVER, downstream, poured_into
+from pourbook.book.lineages import EVER, downstream, received
 from pourbook.book.logged import entry_of, line_of
 from pourbook.book.scope import Suspect
 from pourbook.book.store import Store
@@ -30,20 +30,14 @@ from pourbook.codes.identifiers import key_of, of_key
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Inflow, Lineage, Seeds
 from pourbook.lineage.shares import Forward, trace_forward
-from pourbook.liquid import Liquid
+from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.recalls.suspects import Beginning, beginning
 
 __all__ = ["NO_SHARES", "Affected", "AffectedItem", "Departure", "Shares", "affected"]
 
 
 class Shares(NamedTuple):
-    """A share by each basis.
-
-    Attributes:
-        alcohol: by pure alcohol.
-        mass: by mass.
-        volume: by volume at 20 °C.
-    """
+    """A share by each basis: pure alcohol, mass, volume at 20 °C."""
 
     alcohol: float
     mass: float
@@ -140,13 +134,9 @@ class Affected(NamedTuple):
 
 
 def affected(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, threshold: float = 0.0) -> Affected:
-    """All that suspects reach, up to a moment.
+    """All that suspects (any of them is enough) reach up to a moment, in one snapshot of the store.
 
-    Args:
-        store: of the book, in one snapshot.
-        suspects: any of them is enough.
-        until_us: later pours are left out.
-        threshold: of an item that is worth naming; 0 for any positive amount.
+    Items with smaller shares than `threshold` are left out; 0 names any positive amount.
 
     Raises:
         PourbookError: a suspect is unknown, or touched no liquid.
@@ -175,22 +165,11 @@ def _cut(lineage: Lineage, since: Mapping[int, int]) -> Lineage:
 
 
 def _traced(store: Store, lineage: Lineage, begin: Beginning, until_us: int) -> dict[Basis, Forward]:
-    """The trace by each basis."""
     seeds = Seeds(frozenset(begin.since), begin.lines)
     items = set(lineage.item_of.values())
     latest = {key: view.holding.state for key, view in views(store, items, until_us).items() if view.holding.mass_mg}
-    received = _received(store, items, until_us)
-    return {basis: trace_forward(lineage, seeds, WEIGH[basis], latest, received[basis]) for basis in WEIGH}
-
-
-def _received(store: Store, items: Iterable[int], until_us: int) -> dict[Basis, dict[int, tuple[float, float]]]:
-    """Weight, by each basis and by mass, of all that was ever poured into each item."""
-    totals: dict[Basis, dict[int, tuple[float, float]]] = {basis: {} for basis in WEIGH}
-    for item, mass, ethanol, extract in poured_into(store, sorted(items), until_us):
-        for basis, weigh in WEIGH.items():
-            weight, whole = totals[basis].get(item, (0.0, 0.0))
-            totals[basis][item] = (weight + weigh(mass, ethanol, extract), whole + mass)
-    return totals
+    weights = received(store, sorted(items), tuple(WEIGH), until_us)
+    return {basis: trace_forward(lineage, seeds, WEIGH[basis], latest, weights[basis]) for basis in WEIGH}
 
 
 def _items(
@@ -218,7 +197,6 @@ def _items(
 
 
 def _packed(store: Store, one: AffectedItem, until_us: int) -> AffectedItem:
-    """A lot with its bottles and the units they are packed in."""
     if one.item.kind != "lot":
         return one
     units = tuple(unit for unit in units_of(store, one.item.id) if unit.packed_us <= until_us)
@@ -236,7 +214,6 @@ def _departures(
     reached: Mapping[int, float],
     until_us: int,
 ) -> tuple[Departure, ...]:
-    """Despatches out of affected states and of suspect pours, and what came back into them."""
     found = []
     for flow in flows:
         is_despatch = flow.how == "despatch" and flow.source_item is not None
@@ -249,12 +226,9 @@ def _departures(
 
 
 def _returns(store: Store, key: int, reached: Mapping[int, float], until_us: int) -> list[Departure]:
-    """What came back into affected states of a lot."""
-    found = []
-    before = Liquid(0, 0)
+    found, before = [], EMPTY
     for row in ledger(store, key):
-        liquid = row.holding.liquid - before
-        before = row.holding.liquid
+        liquid, before = row.holding.liquid - before, row.holding.liquid
         part = reached.get(row.holding.state, 0.0)
         if row.happened_us > until_us or part <= 0 or liquid.mass_mg <= 0:
             continue

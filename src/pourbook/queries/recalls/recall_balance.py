@@ -76,13 +76,7 @@ def total(of_items: Iterable[Balance]) -> Balance:
 
 
 def balances(store: Store, found: Affected, until_us: int = EVER) -> dict[int, Balance]:
-    """The balance of each affected item, by its key, up to a moment.
-
-    Args:
-        store: of the book, in the snapshot that `found` was read in.
-        found: what is affected up to the same moment.
-        until_us: later pours are left out.
-    """
+    """The balance of each affected item, by its key, up to the moment and in the snapshot that `found` was read in."""
     sums: dict[int, dict[str, Liquid]] = {key: {} for key in found.states.values()}
     for key, side, liquid in (*_of_flows(found), *_of_ledgers(store, found, until_us)):
         of_item = sums.setdefault(key, {})

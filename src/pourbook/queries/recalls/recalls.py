@@ -35,13 +35,9 @@ __all__ = [
 
 
 class Finding(NamedTuple):
-    """What a recall finds.
+    """What a recall finds: affected items, the balances of each by its key, the balance of all.
 
-    Attributes:
-        affected: items, where they are, and what left the house.
-        balances: of each affected item, by its key.
-        balance: of all of them together.
-        names: of suspects that have an identifier, by identifier.
+    `names` are those of suspects that have an identifier.
     """
 
     affected: Affected
@@ -71,7 +67,7 @@ def read_threshold(text: str, mark: str = ".") -> float:
     """A threshold as typed: a part of one.
 
     Raises:
-        Malformed: it is no number.
+        Malformed: not a number.
         OutOfRange: below 0 or above 1.
     """
     share = float(read_decimal(text, mark))
@@ -90,12 +86,8 @@ def finding(
 ) -> Finding:
     """What a recall of these suspects finds, up to a moment.
 
-    Args:
-        store: of the book.
-        suspects: as typed; any of them is enough.
-        until_us: later pours are left out; None for no such bound.
-        threshold: items with smaller shares by every basis are left out; 0 for any positive amount.
-        since_check: of instruments, only what was gauged since their last check.
+    Items with smaller shares by every basis than the threshold are left out; 0 names any positive amount. `since_check`
+    is of instruments: only what was gauged since their last check.
 
     Raises:
         PourbookError: a suspect is unknown, or touched no liquid.
@@ -126,13 +118,7 @@ def names_of(store: Store, suspects: Iterable[Suspect]) -> dict[str, str]:
 
 
 class Recalled(NamedTuple):
-    """A recall of the journal.
-
-    Attributes:
-        entry: that recorded it.
-        released: the entry that released it; 0 while none did.
-        names: of its suspects, as `names_of`.
-    """
+    """A recall of the journal: its entry, the one that released it (0 for none), and the names of its suspects."""
 
     entry: Logged
     released: int
@@ -170,13 +156,7 @@ def recall_numbered(store: Store, number: int) -> Recalled:
 
 
 class Compared(NamedTuple):
-    """A recall beside what it would find now.
-
-    Attributes:
-        recall: as it was found.
-        now: the figures now; none where what was suspect is found no more.
-        refusal: why not; empty where they are there.
-    """
+    """A recall as it was found, its figures now, and the refusal where what was suspect is found no more."""
 
     recall: Recalled
     now: dict[str, int]
@@ -199,7 +179,7 @@ def recall_compared(store: Store, number: int) -> Compared:
 
 
 def release_of(store: Store, number: int) -> tuple[str, ...]:
-    """The items that this recall holds and nothing else does: those to let go when it is released.
+    """The items that this recall holds and nothing else does: those to release with it.
 
     Raises:
         Unknown: the entry is not a recall.

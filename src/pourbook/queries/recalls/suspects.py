@@ -53,8 +53,6 @@ class Beginning(NamedTuple):
 
 
 class _Found:
-    """What has been found so far."""
-
     def __init__(self, store: Store, until_us: int) -> None:
         self.store, self.until_us = store, until_us
         self.since: dict[int, int] = {}
@@ -78,17 +76,13 @@ def identified(
 ) -> tuple[Suspect, ...]:
     """Suspects as typed, by their identifiers where the book has any.
 
-    Args:
-        store: of the book.
-        suspects: as typed.
-        until_us: the last check up to then counts.
-        since_check: of instruments, only since their last check.
+    `since_check` narrows instruments to what followed their last check up to `until_us`.
 
     Raises:
         PourbookError: nothing is named, an item is not in the book, or an instrument was never checked.
     """
     if not any(one.name or one.from_us is not None or one.to_us is not None for one in suspects):
-        raise Malformed("nothing is named as suspect", "name it: --item, --origin, --water … or a window: --from, --to")
+        raise Malformed("no suspect is named", "name one: --item, --origin, --water … or a window: --from, --to")
     found = tuple(one._replace(name=_identified(store, one)) for one in suspects)
     if not since_check:
         return found
@@ -138,10 +132,10 @@ def beginning(store: Store, suspects: Iterable[Suspect], until_us: int) -> Begin
 
 
 def _check_known(store: Store, suspect: Suspect) -> None:
-    """That nothing was touched by a name that nobody bears is no all-clear."""
+    """Refuse a name that nobody bears: it touched nothing, which clears nothing."""
     if suspect.kind not in ("instrument", "person", "place"):
         return
-    read(suspect.name)  # a mistyped identifier is told as such
+    read(suspect.name)  # refuses a mistyped identifier as such
     if suspect.kind == "person" and was_recorded_by(store, suspect.name):
         return
     if suspect.kind == "place" and any(says(one.value, suspect.name) for one in stated(store, ("place",))):
@@ -150,7 +144,7 @@ def _check_known(store: Store, suspect: Suspect) -> None:
         find(store, suspect.name)
     except Unknown:
         raise Unknown(
-            f"no {suspect.kind} is called '{suspect.name}', and the journal does not name it",
+            f"no {suspect.kind} is called '{suspect.name}', nor does the journal name one",
             "check the name: finding nothing under a wrong name clears nothing",
         ) from None
 
@@ -178,7 +172,6 @@ def _item(found: _Found, suspect: Suspect) -> None:
 
 
 def _touched(found: _Found, key: int, window: Suspect) -> None:
-    """All that an item held in a window."""
     if window.from_us is None and window.to_us is None:
         for state in states_of(found.store, (key,)):
             found.state(state, _ALWAYS)
@@ -193,7 +186,7 @@ def _touched(found: _Found, key: int, window: Suspect) -> None:
 
 
 def _dry(found: _Found, suspect: Suspect) -> None:
-    """Lots, and whatever else was ever recorded with that closure, bottle lot or label."""
+    """Lots, and all else ever recorded with that closure, bottle lot or label."""
     facts = stated(found.store, (suspect.kind,), until_us=found.until_us)
     keys = {fact.item for fact in facts if says(fact.value, suspect.name)}
     if not keys:
@@ -211,20 +204,17 @@ def _place(found: _Found, suspect: Suspect) -> None:
     facts = stated(found.store, ("place",), until_us=found.until_us)
     for fact, after in zip(facts, [*facts, None][1:], strict=True):
         if any(says(fact.value, name) for name in names):
-            is_moved = after is not None and after.item == fact.item
-            stay = _narrowed(suspect, fact.happened_us, after.happened_us if after and is_moved else None)
-            if stay.to_us is None or stay.from_us is None or stay.from_us < stay.to_us:
+            moved_us = (after.happened_us,) if after is not None and after.item == fact.item else ()
+            ends = [end for end in (suspect.to_us, *moved_us) if end is not None]
+            since_us = max(fact.happened_us, suspect.from_us or fact.happened_us)
+            stay = suspect._replace(from_us=since_us, to_us=min(ends, default=None))
+            if stay.to_us is None or since_us < stay.to_us:
                 _touched(found, fact.item, stay)
 
     def is_dipped(body: Mapping[str, Any]) -> bool:
         return body.get("reading", {}).get("dip", {}).get("vessel") in names
 
     _gauged(found, suspect, "dip", is_dipped)
-
-
-def _narrowed(window: Suspect, from_us: int, to_us: int | None) -> Suspect:
-    ends = [end for end in (window.to_us, to_us) if end is not None]
-    return window._replace(from_us=max(from_us, window.from_us or from_us), to_us=min(ends, default=None))
 
 
 def _names(store: Store, name: str) -> list[str]:
@@ -254,8 +244,8 @@ def _outside(found: _Found, suspect: Suspect) -> None:
     )
     hits = [pour for pour in pours if by_number or _tells(pour.told, name)]
     if not hits:
-        words = f"entry {name} is no {how} in force" if by_number else f"no {how} is recorded as '{name}'"
-        raise Unknown(words, "find it with: pourbook journal; give a fact as NAME=VALUE, or by its words")
+        words = f"entry {name} records no {how} in force" if by_number else f"no {how} is recorded as '{name}'"
+        raise Unknown(words, "find it: pourbook journal; then give NAME=VALUE, or the words recorded")
     for pour in hits:
         if suspect.is_within(pour.happened_us):
             found.lines.add(pour.line)
@@ -275,7 +265,6 @@ def _tells(line: Mapping[str, Any], words: str) -> bool:
 
 
 def _instrument(found: _Found, suspect: Suspect) -> None:
-    """What was gauged with it, by its identifier or its name."""
     names = _names(found.store, suspect.name)
 
     def is_used(body: Mapping[str, Any]) -> bool:
@@ -320,7 +309,6 @@ def _plain(name: str) -> str:
 
 
 def _poured(found: _Found, suspect: Suspect, who: Sequence[str] = ()) -> None:
-    """Every line of the pours in a window."""
     first = _ALWAYS if suspect.from_us is None else suspect.from_us
     end = found.until_us + 1 if suspect.to_us is None else min(found.until_us + 1, suspect.to_us)
     for pour in in_force(found.store, "pour", start_us=first, end_us=end, who=who):

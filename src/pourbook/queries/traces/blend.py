@@ -30,13 +30,7 @@ __all__ = ["Blend", "blend_of", "youngest_in"]
 
 
 class Blend(NamedTuple):
-    """An item and what stands behind it.
-
-    Attributes:
-        view: the item and what it holds.
-        trace: back, by pure alcohol.
-        told: its cost and what is pending.
-    """
+    """The view of an item, its trace back by pure alcohol, and what is told of it: cost and pending."""
 
     view: ItemView
     trace: "Trace"
@@ -47,7 +41,7 @@ def blend_of(book: "BookCore", item: str, at_us: int | None = None) -> Blend:
     """What stands behind an item, now or at a moment.
 
     Raises:
-        PourbookError: there is no such item, or nothing was ever poured into it.
+        PourbookError: no such item, or nothing was ever poured into it.
     """
     trace = trace_back(book, item, at_us=at_us)
     told = summary(trace, volume_ml(trace.held))
@@ -55,6 +49,6 @@ def blend_of(book: "BookCore", item: str, at_us: int | None = None) -> Blend:
 
 
 def youngest_in(*blends: Blend) -> WoodTime | None:
-    """The time in wood of the youngest spirit of several; None where that of any is unknown, or there is none."""
+    """The time in wood of the youngest spirit of several blends; None where any is unknown, or none holds spirit."""
     times = [blend.trace.age.youngest for blend in blends if blend.trace.held.ethanol_mg]
     return reduce(least, times) if times else None

@@ -8,6 +8,7 @@ from typing import Any
 
 from pourbook.book.compositions import composition_in, composition_of
 from pourbook.book.core import BookCore
+from pourbook.book.flows import states_of
 from pourbook.book.holding import LINES, Holding
 from pourbook.book.items import by_kind, view, views
 from pourbook.book.lineages import (
@@ -16,8 +17,7 @@ from pourbook.book.lineages import (
     downstream,
     nothing_poured,
     outflows,
-    poured_into,
-    states_of,
+    received,
     upstream,
     what_is_traced,
 )
@@ -37,23 +37,17 @@ __all__ = ["back", "forward", "shares", "shares_back", "trace_back", "trace_forw
 
 
 def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
-    """All that went into an item, with shares.
-
-    Args:
-        book: where it is.
-        text: identifier or outside name.
-        by: the basis of shares.
-        at_us: as of that moment; None is now.
+    """All that went into an item, with shares, now or at a moment.
 
     Raises:
-        PourbookError: there is no such item, or nothing was ever poured into it.
+        PourbookError: no such item, or nothing was ever poured into it.
     """
     with book.store.snapshot():
         return back(book.store, book.find(text), by, at_us, book.clock())
 
 
 def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
-    """All that the liquid of an item went into, with shares. Arguments as `trace_back`."""
+    """All that the liquid of an item went into, with shares, now or at a moment."""
     with book.store.snapshot():
         return forward(book.store, book.find(text), by, at_us)
 
@@ -61,8 +55,7 @@ def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int |
 def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Ancestry:
     """The shares of `trace_back` alone, much faster: what was worked out once is kept in the book.
 
-    Arguments as `trace_back`. Items are given by their keys (`pourbook.codes.identifiers.of_key`), pours
-    by the numbers of their lines.
+    Items are given by their keys (`pourbook.codes.identifiers.of_key`), pours by the numbers of their lines.
     """
     with book.store.snapshot():
         return shares_back(book.store, key_of(book.find(text)), by, at_us, book.clock())
@@ -176,7 +169,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     """
     key = key_of(identifier)
     until = EVER if at_us is None else at_us
-    seeds = Seeds(states_of(store, key))
+    seeds = Seeds(frozenset(states_of(store, (key,))))
     found = downstream(store, seeds.states, until)
     lineage = found.lineage
     if not lineage.order:
@@ -188,7 +181,7 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
         seeds,
         WEIGH[by],
         {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
-        _received(store, others, by, until),
+        received(store, others, (by,), until)[by],
     )
     items = tuple(ItemShare(seen[item], answer.items.get(item, 0.0), answer.now.get(item)) for item in others)
     reached = {
@@ -199,9 +192,10 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     }
     outside = outflows(store, lineage.order, until)
     records = _Records(store, reached.keys() | {flow.line for flow in outside})
-    pours = _pours(lineage, found.left, records, reached) + tuple(
-        _left_the_house(flow, lineage, records, answer.states[flow.source]) for flow in outside
-    )
+    pours = list(_pours(lineage, found.left, records, reached))
+    for flow in outside:
+        source, liquid = of_key(lineage.item_of[flow.source]), Liquid(*flow[4:])
+        pours.append(records.pour(flow, source, flow.how, liquid, liquid, answer.states[flow.source]))
     whole = view(store, identifier, at_us)
     return Trace(
         whole,
@@ -215,21 +209,6 @@ def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trac
     )
 
 
-def _left_the_house(flow: Inflow, lineage: Lineage, records: "_Records", part: float) -> TracedPour:
-    liquid = Liquid(*flow[4:])
-    return records.pour(flow, of_key(lineage.item_of[flow.source]), flow.how, liquid, liquid, part)
-
-
-def _received(store: Store, items: list[int], by: Basis, until: int) -> dict[int, tuple[float, float]]:
-    """Weight, by the basis and by mass, of all that was ever poured into each item."""
-    weigh = WEIGH[by]
-    totals: dict[int, tuple[float, float]] = {}
-    for item, mass, ethanol, extract in poured_into(store, items, until):
-        weight, whole = totals.get(item, (0.0, 0.0))
-        totals[item] = (weight + weigh(mass, ethanol, extract), whole + mass)
-    return totals
-
-
 # -- what stands in the journal about a line --------------------------------------------
 
 
@@ -240,16 +219,14 @@ class _Records:
         self._entry = entries_of(store, (line // LINES for line in lines))
 
     def line(self, line: int) -> Mapping[str, Any]:
-        """The line as it stands in its entry."""
         return line_of(self._entry[line // LINES]["body"], line)
 
     def facts(self, line: int) -> dict[str, Any]:
-        """What else was recorded of the line."""
         return dict(self.line(line).get("facts", {}))
 
     def pour(self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float) -> TracedPour:
-        """The pour as an answer names it."""
         entry, line = self._entry[flow.line // LINES], self.line(flow.line)
+        typed = line.get("typed", {})
         return TracedPour(
             flow.line,
             source,
@@ -259,9 +236,7 @@ class _Records:
             flow.happened_us,
             entry["who"],
             entry["body"].get("verb", entry["kind"]),
-            ", ".join(line["typed"][name] for name in ("amount", "strength", "temperature") if name in line["typed"])
-            if "typed" in line
-            else "",
+            ", ".join(typed[name] for name in ("amount", "strength", "temperature") if name in typed),
             part,
             self.facts(flow.line),
             "pending" in line,

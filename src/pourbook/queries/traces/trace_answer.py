@@ -34,7 +34,7 @@ class OriginShare(NamedTuple):
         happened_us: when it came in.
         into: identifier of the item it went into first.
         facts: what was recorded of it: spirit, distiller, distilled, wood_days …
-        pending: whether its strength is an assumption until the laboratory has read it.
+        pending: its strength is an assumption until the laboratory has read it.
     """
 
     line: int
@@ -59,12 +59,9 @@ class OriginShare(NamedTuple):
 
 
 class ItemShare(NamedTuple):
-    """Another item of the lineage.
+    """Another item of the lineage as it is at the moment asked about, with its share: see `Trace.direction`.
 
-    Attributes:
-        item: the item as it is at the moment asked about.
-        share: see `Trace.direction`.
-        share_now: forward only: the part of what it holds now; None when it is empty.
+    share_now is that of what it holds now: forward only, None when it is empty.
     """
 
     item: ItemView
@@ -73,22 +70,18 @@ class ItemShare(NamedTuple):
 
 
 class TracedPour(NamedTuple):
-    """A pour on the way.
+    """A pour on the way, by its line; source and target are identifiers, or the word for outside.
 
     Attributes:
-        line: number of the line.
-        source: identifier, or the word for outside.
-        target: identifier, or the word for outside.
         liquid: as it left the source.
         received: as it arrived.
         happened_us: when.
         who: by whom.
         verb: the trade's word for it.
         typed: amount and strength as typed.
-        part: the part of the item that came this way (back), or of the pour that came from the
-            item (forward).
+        part: the part of the item that came this way (back), or of the pour that came from the item (forward).
         facts: what else was recorded of it.
-        pending: whether the strength typed is an assumption until the laboratory has read it.
+        pending: the strength typed is an assumption until the laboratory has read it.
     """
 
     line: int

@@ -7,8 +7,9 @@ journal, so that each amount can be looked up.
 from typing import NamedTuple
 
 from pourbook.book.core import BookCore
+from pourbook.book.flows import states_of
 from pourbook.book.holding import LINES
-from pourbook.book.lineages import EVER, states_of, upstream, upstream_of, what_is_traced
+from pourbook.book.lineages import EVER, upstream, upstream_of, what_is_traced
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Refused
@@ -23,11 +24,9 @@ _ALL = -1
 
 
 class ReasonTerm(NamedTuple):
-    """A pour that brought something of what is asked about.
+    """A pour that brought something of what is asked about, by its entry, and when it happened.
 
     Attributes:
-        entry: number of the entry.
-        happened_us: when.
         source: identifier, or the word for outside; the item itself, for what had remained in it.
         step: number of the step that gives the part; 0 where all of the pour is of what is asked about.
         weight: mg of pure ethanol or of mass, or ml at 20 °C, by the basis.
@@ -61,16 +60,11 @@ class ReasonStep(NamedTuple):
 
 
 class Reason(NamedTuple):
-    """Why a share is what it is.
+    """Why a share, by a basis, of the item traced is what it is.
 
-    Attributes:
-        item: identifier of the item traced.
-        of: what is asked about: an identifier, or "entry 12".
-        by: the basis of shares.
-        share: the share.
-        ever: the share is of all that was ever poured into the item, as a trace forward gives it,
-            and not of what it holds.
-        steps: numbered from 1; the last one's part is the share.
+    `of` names what is asked about: an identifier, or "entry 12". Steps are numbered from 1; the last one's part is the
+    share. If `ever`, it is of all that was ever poured into the item, as a trace forward gives it, and not of what it
+    holds.
     """
 
     item: str
@@ -82,15 +76,7 @@ class Reason(NamedTuple):
 
 
 def why(store: Store, identifier: str, of: str | int, by: Basis, at_us: int | None, now_us: int) -> Reason:
-    """How the share of an item, or of an entry that brought liquid from outside, comes about.
-
-    Args:
-        store: inside a snapshot.
-        identifier: the item traced back.
-        of: identifier of an item, or number of an entry.
-        by: the basis of shares.
-        at_us: as of that moment; None is now.
-        now_us: the moment now.
+    """How the share of an item, or of an entry that brought liquid from outside, comes about, now or at a moment.
 
     Raises:
         Refused: nothing was ever poured into the item, or nothing of what is asked about.
@@ -101,10 +87,10 @@ def why(store: Store, identifier: str, of: str | int, by: Basis, at_us: int | No
 
 
 def why_forward(store: Store, identifier: str, of: str, by: Basis, at_us: int | None) -> Reason:
-    """How the share that a trace forward from `of` gives for `identifier` comes about. Arguments as `why`."""
+    """How the share that a trace forward from `of` gives for `identifier` comes about; refusals as `why`."""
     until_us = EVER if at_us is None else at_us
     key = key_of(identifier)
-    states = states_of(store, key)
+    states = frozenset(states_of(store, (key,)))
     if not states:
         raise Refused(f"nothing was ever poured into {hyphened(identifier)}", "check the identifier")
     lineage = upstream_of(store, states, until_us).lineage
@@ -159,17 +145,11 @@ def why_share(
 ) -> Reason:
     """How a share comes about: the pours that make it, and the arithmetic.
 
-    Args:
-        book: where it is.
-        text: identifier or outside name of the item traced back, or reached by a trace forward.
-        of: identifier or outside name of an item, or (back only) the number of an entry that brought
-            liquid from outside.
-        by: the basis of shares.
-        at_us: as of that moment; None is now.
-        forward: the share that `trace_forward` of `of` gives.
+    `text` is traced back, or reached by a trace forward of `of`. Back only, `of` may be the number of an entry that
+    brought liquid from outside.
 
     Raises:
-        PourbookError: there is no such item, or none of it is in the item traced.
+        PourbookError: no such item, or none of it is in the item traced.
     """
     with book.store.snapshot():
         if forward:

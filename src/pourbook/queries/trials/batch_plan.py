@@ -48,7 +48,7 @@ def batch_plan(book: "BookCore", trial: str, wanted: Wanted) -> BatchPlan:
     """Scale a trial up to a batch, in the fractions that were poured.
 
     Raises:
-        Malformed: not one volume is named, or a component that the trial does not have.
+        Malformed: not exactly one volume is given, or a component is not in the trial.
         Refused: the trial holds something that is poured by hand, or the heel is more than the batch.
         NotThere: casks hold too little.
     """
@@ -75,7 +75,7 @@ def batch_plan(book: "BookCore", trial: str, wanted: Wanted) -> BatchPlan:
     elif wanted.final is not None and wanted.total is None:
         plan = scaled_to(float(wanted.final.volume_ml), plan_of, heel[1] if heel else 0.0)
     else:
-        raise Malformed("one volume of the batch is needed", "give --total (to pour) or --final (when it is made)")
+        raise Malformed("the batch needs one volume", "give --total (as poured) or --final (as mixed)")
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
     return BatchPlan(trace.item.id, plan, any(pending_in(book.store, holding) for holding in pulled))
 
@@ -89,7 +89,9 @@ def _casks(
             origin = drawn_from(book.store, component) if component[0] == "V" else None
             chosen[component] = (origin[0] if origin else component,)
         elif component != "water":
-            raise Refused(f"the trial holds {component}, which is poured into the batch by hand", "leave it for later")
+            raise Refused(
+                f"the trial holds {component}, which is poured into the batch by hand", "add it after vatting"
+            )
     for component, names in uses.items():
         found = book.find(component)
         if found not in chosen:

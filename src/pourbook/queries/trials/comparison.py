@@ -13,13 +13,7 @@ __all__ = ["Comparison", "compare"]
 
 
 class Comparison(NamedTuple):
-    """Two blends.
-
-    Attributes:
-        blends: the first and the second.
-        differences: component by component, the largest change first.
-        refs: outside names of the components; empty where one has none.
-    """
+    """Two blends, their differences (the largest change first), and the refs of the components; empty for none."""
 
     blends: tuple[Blend, Blend]
     differences: tuple[Difference, ...]
@@ -30,7 +24,7 @@ def compare(book: "BookCore", first: str, second: str, at_us: int | None = None)
     """Set two trials (or batches, or lots) side by side, now or at a moment.
 
     Raises:
-        PourbookError: there is no such item, or nothing was ever poured into it.
+        PourbookError: no such item, or nothing was ever poured into it.
     """
     blends = blend_of(book, first, at_us), blend_of(book, second, at_us)
     found = differences(*(poured_ml(blend.trace) for blend in blends))

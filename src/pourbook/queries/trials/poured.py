@@ -18,8 +18,8 @@ class Summary(NamedTuple):
     """A trial as the blender asks about it.
 
     Attributes:
-        cost_per_litre: of the blend, from the costs of its origins per litre of pure alcohol, what
-            evaporated not counted; None when the cost of any spirit in it is unknown.
+        cost_per_litre: of the blend, from the costs of its origins per LPA, what evaporated not counted; None when
+            the cost of any spirit in it is unknown.
         youngest_us: wood time of the youngest spirit; None when unknown.
         pending: entries whose strength is still pending.
         previous: previous contents of the casks in it, for those who must avoid something.

@@ -11,13 +11,7 @@ __all__ = ["Revisions", "revisions"]
 
 
 class Revisions(NamedTuple):
-    """A trial's place among its revisions.
-
-    Attributes:
-        trial: the one that was asked about.
-        revised_from: what it was revised from, the nearest first.
-        revisions: what was revised from it.
-    """
+    """A trial's place: what it was revised from, the nearest first, and its own revisions."""
 
     trial: ItemView
     revised_from: tuple[ItemView, ...]

@@ -32,13 +32,7 @@ _LEAST_ML = 0.2
 
 
 class Target(NamedTuple):
-    """A component of a trial: what it should get, and what it got.
-
-    Attributes:
-        component: identifier or word.
-        planned_ml: by the recipe, at 20 °C; 0 where the recipe has none of it.
-        poured_ml: so far, at 20 °C.
-    """
+    """A component of a trial with planned_ml by the recipe and poured_ml so far, at 20 °C; 0 where it has none."""
 
     component: str
     planned_ml: float
@@ -59,14 +53,9 @@ class Target(NamedTuple):
 
 
 def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...]:
-    """Components in the order of the recipe, then what it has none of.
+    """Components in the order of the recipe, then what it has none of; or only the one that a source stands for.
 
-    Nothing for what follows no recipe, or one that cannot be laid out any more.
-
-    Args:
-        book: where it is.
-        trial: identifier of the item that is poured into.
-        source: only the component that this one stands for; empty for all.
+    None for what follows no recipe, or one that can no longer be laid out.
     """
     store, known = book.store, facts(book.store, key_of(trial))
     if not known.get("follows") or not known.get("total"):

@@ -39,13 +39,7 @@ __all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card
 
 
 class RecipeCard(NamedTuple):
-    """A recipe as it stands, or stood.
-
-    Attributes:
-        entry: number of the entry it was written in.
-        recipe: the recipe.
-        fractions: of each component, by volume; they add to one.
-    """
+    """A recipe as it stands, or stood: its entry, and the fractions of its components by volume, which add to one."""
 
     entry: int
     recipe: Recipe
@@ -74,7 +68,7 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
     """The latest recipe of that name.
 
     Raises:
-        Unknown: there is none.
+        Unknown: no such recipe.
     """
     return _card(recipe(book.store, name), book.settings["decimal_mark"])
 
@@ -93,10 +87,6 @@ def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
 
 def plan_of(store: Store, trial: str) -> TrialPlan:
     """The plan of a trial.
-
-    Args:
-        store: of the book.
-        trial: its identifier.
 
     Raises:
         Refused: it follows no recipe, or its total is not known.
@@ -121,7 +111,9 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
     amount = read_amount(text, house["volume_unit"], house["decimal_mark"])
     if amount.dimension != "volume":
-        raise Refused(f"the total of {hyphened(trial)}, '{text}', is no volume", "set it: pourbook set TRIAL total=…")
+        raise Refused(
+            f"the total of {hyphened(trial)}, '{text}', is not a volume", "set it: pourbook set TRIAL total=…"
+        )
     return float(amount.volume_ml)
 
 
