@@ -27,8 +27,6 @@ __all__ = [
 
 def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     """An item, with its history where that was asked for."""
-    from pourbook.queries.items.labelled_strength import disagreement  # a list does without it
-
     view, gauge, mark = card.view, card.gauge, style.mark
     document = view_document(view, card.pending) | _bottles_document(card.bottles)
     said = list(view_words(view, style, card.pending, card.bottles))
@@ -64,8 +62,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             for row in card.history
         ]
         said += ["", *table(("when", " entry", " kg", " l at 20 °C", " % vol"), rows)]
-    apart = disagreement(view.facts, view.strength_20c)
-    return Shown(document, tuple(said), (f"warning: {disagreement_words(apart, mark)}",) if apart else ())
+    warnings = (f"warning: {disagreement_words(card.apart, mark)}",) if card.apart else ()
+    return Shown(document, tuple(said), warnings)
 
 
 def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:

@@ -12,10 +12,8 @@ if TYPE_CHECKING:
     from pourbook.queries.items.labelled_strength import Disagreement
 
 __all__ = [
-    "PENDING", "disagreement_words", "hidden_document",
-    "hidden_words", "in_grams", "in_litres", "named", "percent", "several",
-    "strength_shown",
-    "strength_words",
+    "PENDING", "disagreement_words", "hidden_document", "hidden_words", "in_grams", "in_litres", "named", "percent",
+    "several", "strength_shown", "strength_words",
 ]  # fmt: skip
 
 PENDING = "(pending)"

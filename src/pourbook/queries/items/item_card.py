@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
     from pourbook.queries.gauges.last_gauge import LastGauge
+    from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.traces.blend import Blend
 
 __all__ = ["Held", "ItemCard", "held_now", "item_card", "stock"]
@@ -40,7 +41,8 @@ class ItemCard(NamedTuple):
     """All that is shown of one item: view, pending and bottles as in `Held`.
 
     `gauge` is the last that still speaks of what it holds; `blend` is cost and age of a trial, batch or lot with spirit
-    in it; `history` is its contents after every line that touched it, where asked for.
+    in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its contents
+    after every line that touched it, where asked for.
     """
 
     view: ItemView
@@ -48,6 +50,7 @@ class ItemCard(NamedTuple):
     bottles: BottleCount | None
     gauge: "LastGauge | None"
     blend: "Blend | None"
+    apart: "Disagreement | None"
     history: tuple[LedgerRow, ...] | None
 
 
@@ -65,6 +68,11 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         from pourbook.queries.traces.blend import blend_of
 
         blend = blend_of(book, view.id, at_us)
+    apart = None
+    if view.kind == "lot":
+        from pourbook.queries.items.labelled_strength import disagreement
+
+        apart = disagreement(view.facts, view.strength_20c)
     rows = (row for row in ledger(store, key_of(view.id)) if at_us is None or row.happened_us <= at_us)
     return ItemCard(
         view,
@@ -72,6 +80,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         _bottles(store, view, at_us),
         last_gauge(store, view.id, at_us),
         blend,
+        apart,
         tuple(rows) if history else None,
     )
 
