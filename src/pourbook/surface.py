@@ -35,7 +35,7 @@ ACTIONS = {
     "lab_reading": ("gauge_for_source",),
     "label_run": ("label_run",),
     "leaving": ("despatch", "lose", "take_back"),
-    "numbers_outside": ("number_cases", "number_pallets", "set_gtin"),
+    "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
     "pouring": ("pour",),
     "print_paper": ("print_dossier", "print_sheet"),
     "recall": ("recall", "release_recall"),

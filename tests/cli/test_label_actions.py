@@ -10,7 +10,7 @@ from pourbook import Book
 from pourbook.actions.enter_printer import PrinterChanges
 from pourbook.actions.happening import Happening
 from pourbook.actions.label_run import LabelOrder
-from pourbook.actions.numbers_outside import Gtins
+from pourbook.actions.trade_numbers import Gtins
 from pourbook.book.logged import journal
 from pourbook.errors import Malformed, Refused
 from pourbook.labels import label_printers

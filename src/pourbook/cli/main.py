@@ -52,9 +52,9 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "bottle": ("batch", "Bottle a batch as a lot."),
         "despatch": ("leaving", "Send bottles of a lot, bulk or a sample to a customer."),
         "return": ("leaving", "Take bottles back from a customer."),
-        "gtin": ("outgoing", "Give a lot the GTIN of its bottles and cases."),
-        "cases": ("outgoing", "Number the cases of a lot (SSCC)."),
-        "pallets": ("outgoing", "Number the pallets of a lot (SSCC)."),
+        "gtin": ("trade_numbers", "Give a lot the GTIN of its bottles and cases."),
+        "cases": ("trade_numbers", "Number the cases of a lot (SSCC)."),
+        "pallets": ("trade_numbers", "Number the pallets of a lot (SSCC)."),
     },
     "Find and trace": {
         "show": ("find", "Show an item."),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.documents.shown import Shown, table
 from pourbook.numerals import counted
-from pourbook.words.entry_words import in_words
+from pourbook.words.journal_words import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

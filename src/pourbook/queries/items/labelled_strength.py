@@ -32,7 +32,7 @@ class Disagreement(NamedTuple):
 
 def stated_strength(known: Mapping[str, str]) -> float | None:
     """What the bottles of a lot are labelled with, % vol at 20 °C; None where its facts do not say."""
-    text = known.get("labelled_strength") or known.get("strength") or ""
+    text = known.get("labelled_strength", "")
     try:
         return float(read_decimal(text)) if text else None
     except Malformed:

@@ -6,7 +6,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.recorded_shown import recorded_shown
 
 if TYPE_CHECKING:
-    from pourbook.actions.numbers_outside import GtinSet, UnitsNumbered
+    from pourbook.actions.trade_numbers import GtinSet, UnitsNumbered
     from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
 
