@@ -61,7 +61,7 @@ LIBRARIES = {
     "barcode": ("labels.symbols",),
     "click": ("cli.",),
     "openpyxl": ("exchange.",),
-    "pandas": ("queries.traces.trace_answer",),
+    "pandas": ("queries.traces.trace_answer", "exchange."),
     "pypdfium2": ("labels.",),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),

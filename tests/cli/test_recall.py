@@ -90,7 +90,7 @@ def test_what_is_affected_is_told_with_place_cases_and_customers(filled):
     assert "case 095212340000000013" in said
     assert "despatch" in said
     assert "Harbour Row  DN-2214" in said
-    assert re.search(r"not explained +0\.000000 +0\.000000", said)
+    assert re.search(r"unexplained +0\.000000 +0\.000000", said)
 
 
 def test_a_moment_of_the_past(filled):

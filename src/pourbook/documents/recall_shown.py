@@ -227,7 +227,7 @@ def _departures(found: "Finding", style: "HouseStyle") -> list[str]:
 def _balance(balance: Balance, style: "HouseStyle") -> list[str]:
     sides = (("+" if side in CAME else "-", SIDES[side], getattr(balance, side)) for side in (*CAME, *WENT))
     rows = [(sign, words, *_kg(liquid, style)) for sign, words, liquid in sides]
-    rows.append(("=", "not explained", *_kg(balance.unexplained, style)))
+    rows.append(("=", "unexplained", *_kg(balance.unexplained, style)))
     return ["balance of all affected liquid", *table(("", "", " kg", " kg of ethanol"), rows)]
 
 

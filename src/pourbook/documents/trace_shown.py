@@ -77,7 +77,7 @@ def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
         return ("wood age: unknown (no age may be stated)",)
     return (
         f"wood age: {age_text(age_of(youngest, style.zone))}, of the youngest spirit in it",
-        f"  (mean by pure alcohol {counted(round(mean_us / DAY_US), 'day')}, which is no age statement)",
+        f"  (mean by pure alcohol {counted(round(mean_us / DAY_US), 'day')}, which is not an age statement)",
     )
 
 
