@@ -47,7 +47,7 @@ def kill_at_statement(number, path, ids, act):
             act(house)
             die()  # committed, but never closed
 
-    in_a_child(child)
+    assert not in_a_child(child), "the child was not killed: what it did was refused"
 
 
 def kill_after(seconds, path, ids, act):
@@ -86,6 +86,6 @@ def everything_at_once(house):
         Pour("draw", (house.move("C1", "B1", 700),)),
         at="2020-01-15",
     )
-    drafts += house.drafts(Gauge(house.id("C1"), 90_000, None), at="2020-04-01")
+    drafts += house.drafts(Gauge(house.id("C1"), 90_000, None), at="2020-04-01", confirmed=True)
     drafts += house.drafts(Void(number), at="2020-05-01", reason="not poured")
     house.book.record(*drafts)
