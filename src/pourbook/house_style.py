@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
 
-from pourbook import extracts, numerals, quantities, times
+from pourbook import numerals, times
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -51,6 +51,8 @@ class HouseStyle:
 
     def amount(self, text: str, unit: str | None = None, *, allow_zero: bool = False) -> "Amount":
         """An amount; a bare number is in `unit`, else in the house's unit of volume; without a house it is refused."""
+        from pourbook import quantities  # what only shows does without it
+
         default = unit or self.settings.get("volume_unit")
         return quantities.read_amount(text, default, self.mark, allow_zero=allow_zero)
 
@@ -60,16 +62,22 @@ class HouseStyle:
 
     def strength(self, text: str, scale: "Scale | None" = None) -> "Strength":
         """A strength; a bare number is on `scale`, else on the house's."""
+        from pourbook import quantities
+
         default = scale or cast("Scale", self.settings.get("strength_scale", "vol20"))
         proof: Literal["us"] | None = None if self.settings.get("proof") == "ask" else "us"
         return quantities.read_strength(text, default, self.mark, proof)
 
     def extract(self, text: str | None) -> float:
         """Dissolved solids, g/L; none where nothing was typed."""
+        from pourbook import extracts
+
         return 0.0 if text is None else extracts.read_extract(text, self.mark)
 
     def temperature(self, text: str) -> "Temperature":
         """A temperature; a bare number is in the house's unit."""
+        from pourbook import quantities
+
         unit = cast("Literal['C', 'F']", self.settings.get("temperature_unit", "C"))
         return quantities.read_temperature(text, unit, self.mark)
 

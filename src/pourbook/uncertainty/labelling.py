@@ -5,6 +5,7 @@ probability of 95 % or more, the verdict is within; 5 % or less, not within; bet
 distribution, after JCGM 106:2012; not checked against the standard). Whether the gauge alone decides is for the
 authority to say.
 
+>>> from pourbook.uncertainty.propagation import Uncertain
 >>> check = label_check(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
 >>> check.verdict, f"{check.probability:.4f}", f"{check.guard_band:.2f}"
 ('within', '0.9972', '0.11')
@@ -13,12 +14,13 @@ authority to say.
 """
 
 from math import erfc, sqrt
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of
 from pourbook.errors import OutOfRange
-from pourbook.quantities import Strength
-from pourbook.uncertainty.propagation import Uncertain
+
+if TYPE_CHECKING:
+    from pourbook.quantities import Strength
+    from pourbook.uncertainty.propagation import Uncertain
 
 __all__ = ["RULES", "LabelCheck", "LabelStrength", "Rule", "Verdict", "label_check", "label_strength"]
 
@@ -78,16 +80,17 @@ class LabelStrength(NamedTuple):
         check: what comes of it.
     """
 
-    gauge: Uncertain
+    gauge: "Uncertain"
     label: float
     rule: Rule
     check: LabelCheck
 
 
 def label_strength(
-    gauge_20c: Uncertain, label: Strength, rule: Rule, confidence: float = 0.95, extract_g_per_l: float = 0.0
+    gauge_20c: "Uncertain", label: "Strength", rule: Rule, confidence: float = 0.95, extract_g_per_l: float = 0.0
 ) -> LabelStrength:
     """Compare a strength gauged at 20 °C with a label, both at the reference temperature of the rule."""
+    from pourbook.alcoholometry.apparent import REFERENCE_C, percent_of  # a shown lot does without it
     from pourbook.uncertainty.figures import strength_at  # showing a lot does without it
 
     reference_c, written_c = REFERENCE_C["vol60f" if rule.at_60f else "vol20"], REFERENCE_C[label.scale]
@@ -98,7 +101,7 @@ def label_strength(
     return LabelStrength(gauge, target, rule, label_check(gauge, target, rule.tolerance, confidence))
 
 
-def label_check(gauge: Uncertain, label: float, tolerance: float, confidence: float = 0.95) -> LabelCheck:
+def label_check(gauge: "Uncertain", label: float, tolerance: float, confidence: float = 0.95) -> LabelCheck:
     """Compare a gauged strength with a label, % vol: within from this confidence, not within below one less it."""
     if not (tolerance > 0.0 and 0.5 < confidence < 1.0 and 0.0 <= label <= 100.0):
         raise OutOfRange(
