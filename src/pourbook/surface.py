@@ -43,7 +43,8 @@ ACTIONS = {
     "safekeeping": ("backup", "repair"),
     "vats": ("bottle", "dump", "open_batch", "scale_up"),
 }
-"""Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
+"""Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first,
+and an import its file before them."""
 
 QUERIES = {
     "gauges.cask_evaporation": ("evaporation",),

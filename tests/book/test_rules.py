@@ -107,7 +107,7 @@ def test_one_refused_entry_refuses_the_whole_recording(stocked):
     good = Pour("pour", (Move(stocked.id("C1"), stocked.id("B1"), 1000),))
     bad = Pour("pour", (Move(stocked.id("C2"), stocked.id("B1"), 9_000_000),))
     for entries in ((good, bad), (bad, good), (Note(stocked.id("C1"), "x"), good, bad)):
-        assert_refused(stocked, ToConfirm, "cannot be taken", *entries)
+        assert_refused(stocked, ToConfirm, "kg by the book, less than", *entries)
 
 
 def test_a_refusal_inside_a_longer_transaction_takes_back_its_own_part_only(stocked):

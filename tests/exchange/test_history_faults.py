@@ -199,7 +199,7 @@ def test_more_than_there_is(files, history_faults):
     )
     (fault,) = history_faults()
     assert fault[:4] == ("pours.csv", 3, "quantity", "101")
-    assert fault.problem == "'row 1' holds 100 kg; 101 kg cannot be taken"
+    assert fault.problem == "'row 1' holds 100 kg by the book, less than 101 kg"
     assert fault.remedy.startswith("check the names, the amount, its unit")
 
 

@@ -148,7 +148,7 @@ def no_more_than_is_held(case: LineCase) -> Question | None:
     mark = case.known.mark
     return Question(
         "more-than-held",
-        f"{hyphened(case.move.source)} holds {_kg(held, mark)} kg; {_kg(mass, mark)} kg cannot be taken",
+        f"{hyphened(case.move.source)} holds {_kg(held, mark)} kg by the book, less than {_kg(mass, mark)} kg",
         "check identifier, amount and unit.",
         {"held_mg": held, "taken_mg": mass},
     )
