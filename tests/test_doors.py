@@ -14,7 +14,7 @@ import pourbook
 SOURCE = Path(pourbook.__file__).parent
 TREES = {str(path.relative_to(SOURCE)): ast.parse(path.read_text("utf-8")) for path in sorted(SOURCE.rglob("*.py"))}
 _SQL = re.compile(r"^\s*(SELECT|INSERT|UPDATE|DELETE|WITH|CREATE|PRAGMA|BEGIN|COMMIT|ROLLBACK|SAVEPOINT)\b")
-_TRANSACTIONS = {"writing", "rehearsing", "transaction", "snapshot", "record", "record_many"}
+_TRANSACTIONS = {"writing", "undone", "transaction", "snapshot", "record", "record_many"}
 
 
 def sql_in(tree):

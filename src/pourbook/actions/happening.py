@@ -51,7 +51,7 @@ class Happening(NamedTuple):
 
         A dry run keeps nothing; inside `transaction` it is undone at the end, so that what comes next can be tried.
         """
-        return book.record(*drafts, dry_run=self.dry_run and not book.is_rehearsing)
+        return book.record(*drafts, dry_run=self.dry_run and not book.is_dry_run)
 
     @contextmanager
     def transaction(self, book: "BookCore") -> Iterator[None]:
@@ -59,5 +59,5 @@ class Happening(NamedTuple):
 
         An action inside another sees what that one recorded; a dry run is undone once, at the end.
         """
-        with book.rehearsing() if self.dry_run and not book.is_rehearsing else book.writing():
+        with book.undone() if self.dry_run and not book.is_dry_run else book.writing():
             yield

@@ -35,7 +35,7 @@ class RecallPlan(NamedTuple):
 
     Attributes:
         suspects: as typed; any of them is enough.
-        mock: it is rehearsed only.
+        mock: an exercise only.
         hold: all that holds any of it is put on hold.
         threshold: items with smaller shares by every basis are left out; 0 for any positive amount.
         since_check: of instruments, only what was gauged since their last check.

@@ -98,7 +98,7 @@ def as_known(book: "BookCore", number: int, before_us: int) -> Iterator[None]:
     if not is_corrected(book.store, before_us, number):
         yield
         return
-    with book.rehearsing():
+    with book.undone():
         _take_back(book.store, number, before_us)
         yield
 

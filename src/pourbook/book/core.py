@@ -41,13 +41,13 @@ class _DryRunError(Exception):
 class BookCore:
     """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query.
 
-    `is_rehearsing` tells that whatever is recorded now is undone at the end of a dry run.
+    `is_dry_run` tells that whatever is recorded now is undone at the end of a dry run.
     """
 
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
         self.store = store
         self.clock = clock
-        self.is_rehearsing = False
+        self.is_dry_run = False
 
     # -- opening and closing -----------------------------------------------------------
 
@@ -111,9 +111,9 @@ class BookCore:
             yield
 
     @contextmanager
-    def rehearsing(self) -> Iterator[None]:
+    def undone(self) -> Iterator[None]:
         """As `writing`, but nothing is kept: what is read inside is what would be."""
-        outside, self.is_rehearsing = self.is_rehearsing, True
+        outside, self.is_dry_run = self.is_dry_run, True
         try:
             with self.writing():
                 yield
@@ -121,7 +121,7 @@ class BookCore:
         except _DryRunError:
             pass
         finally:
-            self.is_rehearsing = outside
+            self.is_dry_run = outside
 
     def record(self, *drafts: "Draft", dry_run: bool = False) -> "Recorded":
         """Append entries, all of them or none; a dry run answers and keeps nothing.
@@ -135,8 +135,8 @@ class BookCore:
         """As `record`, for any number of drafts."""
         from pourbook.book.recording import record  # reading verbs do without it
 
-        with self.rehearsing() if dry_run else self.writing():
-            return record(self.store, drafts, self.clock())._replace(is_dry_run=self.is_rehearsing)
+        with self.undone() if dry_run else self.writing():
+            return record(self.store, drafts, self.clock())._replace(is_dry_run=self.is_dry_run)
 
     def next_id(self, kind: str) -> str:
         """The next identifier of a kind; take it inside `writing` when others record too."""

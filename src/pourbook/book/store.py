@@ -212,7 +212,7 @@ class SqliteStore:
 
     def settle(self) -> None:
         """Empty the log into the book, so that the next pours do not carry it along."""
-        if self.connection.in_transaction:  # a rehearsal keeps nothing
+        if self.connection.in_transaction:  # a dry run keeps nothing
             return
         with _explained(self.path):
             self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")

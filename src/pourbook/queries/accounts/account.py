@@ -157,7 +157,7 @@ def _steady(book: "BookCore", start_us: int, end_us: int) -> Iterator[None]:
     """All questions answered from one state of the book; written in (and undone) only where it must be."""
     closings = ((moment, closed_by(book.store, moment)) for moment in (start_us, end_us))
     is_undone = any(number is not None and is_corrected(book.store, moment, number) for moment, number in closings)
-    with book.rehearsing() if is_undone else book.store.snapshot():
+    with book.undone() if is_undone else book.store.snapshot():
         yield
 
 
