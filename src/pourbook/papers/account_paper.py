@@ -80,7 +80,7 @@ def _statement(values: AccountPaper, width_pt: float) -> list[Flowable]:
     pairs: list[tuple[str, Content]] = [
         ("From", Piece(minute(account.start_us, zone), BODY_STRONG)),
         ("Up to (not including)", Piece(minute(account.end_us, zone), BODY_STRONG)),
-        ("Kept by", ", ".join(_BY.get(name, name) for name in account.by) or "the house as a whole"),
+        ("Grouped by", ", ".join(_BY.get(name, name) for name in account.by) or "the house as a whole"),
         ("Period", status_of(account)),
     ]
     told = [f"Declared: {declared_text(values.declaration, zone)}."] if values.declaration else []
