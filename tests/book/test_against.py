@@ -9,7 +9,7 @@ from house import House
 
 from pourbook.book.journal import GENESIS, chain
 from pourbook.book.store import SqliteStore
-from pourbook.documents.journal_shown import against_words
+from pourbook.documents.journal import against_words
 from pourbook.errors import Malformed
 from pourbook.queries.journal.against import Head, against_book, against_heads, checkpoints, head_at, read_heads
 

@@ -49,7 +49,7 @@ def account_verb(
     """
     from pourbook.actions.declare import DeclaredAccount
     from pourbook.actions.print_paper import Output
-    from pourbook.documents.account_shown import account_shown, csv_bytes, sample_table, table
+    from pourbook.documents.accounts import account_shown, csv_bytes, sample_table, table
     from pourbook.queries.accounts.account import Period
     from pourbook.queries.accounts.declared import read_rule
 

@@ -46,7 +46,7 @@ def scale_up_verb(
     """
     from pourbook.actions.movement import told
     from pourbook.actions.vats import scale_up
-    from pourbook.documents.movements_shown import batch_plan_shown, scaled_up_shown
+    from pourbook.documents.pours import batch_plan_shown, scaled_up_shown
     from pourbook.queries.trials.batch_plan import Wanted, batch_plan
 
     style = door.style
@@ -95,7 +95,7 @@ def batch_verb(door: Door, given: str | None, **about: str | None) -> None:
     """
     from pourbook.actions.movement import told
     from pourbook.actions.vats import open_batch
-    from pourbook.documents.movements_shown import opened_shown
+    from pourbook.documents.pours import opened_shown
 
     answer = open_batch(door.book, door.how, told(about), given, door.status)
     door.show(opened_shown(answer, door.style))
@@ -124,7 +124,7 @@ def dump_verb(
       pourbook dump B-000001-Y C-000001-H C-000002-F --total "392 l" --strength 60.8 --temperature 13
     """
     from pourbook.actions.vats import VatReading, dump
-    from pourbook.documents.movements_shown import moved_shown
+    from pourbook.documents.pours import moved_shown
 
     style, read = door.style, None
     if total is not None:
@@ -161,7 +161,7 @@ def bottle_verb(
     """
     from pourbook.actions.movement import told
     from pourbook.actions.vats import Bottling, bottle
-    from pourbook.documents.movements_shown import bottled_shown
+    from pourbook.documents.pours import bottled_shown
 
     lost = [_loss(door, text) for text in losses]
     bottling = Bottling(count, door.style.amount(size), told(about), lost, empties)

@@ -46,7 +46,7 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
           --part V-000003-N=7:accent
       pourbook recipe "Ostrewick no. 2"
     """
-    from pourbook.documents.trials_shown import recipe_shown, recipe_written_shown
+    from pourbook.documents.trials import recipe_shown, recipe_written_shown
 
     if not parts:
         from pourbook.queries.trials.trial_plan import recipe_card
@@ -79,7 +79,7 @@ def trial_verb(
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
     """
     from pourbook.actions.composing import TrialFacts, compose_trial
-    from pourbook.documents.trials_shown import composed_shown
+    from pourbook.documents.trials import composed_shown
 
     components = [_part(text) for text in parts]
     answer = compose_trial(door.book, door.how, door.style.amount(total), recipe, components, TrialFacts(**about))
@@ -121,7 +121,7 @@ def pour_verb(
       pourbook pour B-000002-W water "312 l" --temperature 12
     """
     from pourbook.actions.pouring import PourDetails, pour
-    from pourbook.documents.pouring_shown import poured_shown
+    from pourbook.documents.pours import poured_shown
 
     style = door.style
     details = PourDetails(
@@ -145,7 +145,7 @@ def pour_verb(
 
 def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
     """Feed the lines of standard input to a session; exit with 1 if something typed was not recorded."""
-    from pourbook.documents.pouring_shown import scanned_shown
+    from pourbook.documents.pours import scanned_shown
 
     if balance:
         click.echo("put the empty glass on the balance and type what it shows, in g (0 if tared)", err=True)
@@ -174,7 +174,7 @@ def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
       pourbook compare T-000002-M T-000003-K
       pourbook compare T-000002-M T-000003-K --at 2026-06-30 --json
     """
-    from pourbook.documents.trials_shown import compared_shown
+    from pourbook.documents.trials import compared_shown
     from pourbook.queries.trials.comparison import compare
 
     door.show(compared_shown(compare(door.book, first, second, door.style.as_of(at)), door.style))
@@ -190,7 +190,7 @@ def revisions_verb(door: Door, trial: str) -> None:
     Example:
       pourbook revisions T-000005-G
     """
-    from pourbook.documents.trials_shown import revisions_shown
+    from pourbook.documents.trials import revisions_shown
     from pourbook.queries.trials.revisions import revisions
 
     door.show(revisions_shown(revisions(door.book, trial)))

@@ -112,7 +112,7 @@ def density_verb(door: Door, strength: str | None, mass_fraction: str | None, te
     """
     from pourbook.alcoholometry.conversion import mixture
     from pourbook.alcoholometry.strength import mass_fraction as fraction_of
-    from pourbook.documents.calculators_shown import mixture_shown
+    from pourbook.documents.calculators import mixture_shown
 
     if (strength is None) == (mass_fraction is None):
         raise Malformed("one of strength and mass fraction is needed", "give --strength or --mass-fraction")
@@ -133,7 +133,7 @@ def strength_verb(door: Door, density: str, temperature: str | None) -> None:
       pourbook strength --density 900.1 --temperature 14
     """
     from pourbook.alcoholometry.conversion import mixture_of_density
-    from pourbook.documents.calculators_shown import mixture_shown
+    from pourbook.documents.calculators import mixture_shown
 
     found = mixture_of_density(float(door.style.number(density)), door.style.celsius(temperature))
     door.show(mixture_shown(found, door.style))
@@ -160,7 +160,7 @@ def convert_verb(door: Door, tables: str | None, **typed: Any) -> None:  # noqa:
     """
     from pourbook.alcoholometry.conversion import convert
     from pourbook.alcoholometry.spirit_body import body_of
-    from pourbook.documents.calculators_shown import converted_shown
+    from pourbook.documents.calculators import converted_shown
 
     found = convert(body_of(body_read(door.style, typed)), load_tables(tables))
     door.show(converted_shown(found, door.style))
@@ -201,7 +201,7 @@ def hydrometer_verb(
           --thermometer-correction 0.05
     """
     from pourbook.alcoholometry.hydrometer_reading import corrected_reading, read_hydrometer
-    from pourbook.documents.calculators_shown import hydrometer_shown
+    from pourbook.documents.calculators import hydrometer_shown
     from pourbook.quantities import read_temperature
 
     style = door.style
@@ -254,7 +254,7 @@ def obscuration_verb(
       pourbook obscuration --true 40 --extract "20 g/l" --json
     """
     from pourbook.alcoholometry.obscuration import obscuration, solids_of_residue
-    from pourbook.documents.calculators_shown import obscuration_shown
+    from pourbook.documents.calculators import obscuration_shown
 
     style = door.style
     if extract is not None and residue is not None:

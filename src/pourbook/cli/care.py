@@ -25,7 +25,7 @@ def verify_verb(door: Door, against: str | None) -> None:
       pourbook verify --against dossier.json
       pourbook verify --against quillmere-2026-11-25.pourbook --json
     """
-    from pourbook.documents.journal_shown import checked_shown
+    from pourbook.documents.journal import checked_shown
     from pourbook.queries.journal.verification import Evidence, checked
 
     evidence = None
@@ -56,7 +56,7 @@ def journal_hash_verb(door: Door) -> None:
     Example:
       pourbook journal-hash
     """
-    from pourbook.documents.journal_shown import journal_hash_shown
+    from pourbook.documents.journal import journal_hash_shown
 
     door.show(journal_hash_shown(*door.book.head()))
 
@@ -71,7 +71,7 @@ def repair_verb(door: Door) -> None:
       pourbook repair
     """
     from pourbook.actions.safekeeping import repair
-    from pourbook.documents.journal_shown import repaired_shown
+    from pourbook.documents.journal import repaired_shown
 
     door.show(repaired_shown(repair(door.book)))
 
@@ -89,7 +89,7 @@ def backup_verb(door: Door, path: str) -> None:
       pourbook backup quillmere-2026-11-25.pourbook
     """
     from pourbook.actions.safekeeping import backup
-    from pourbook.documents.journal_shown import copied_shown
+    from pourbook.documents.journal import copied_shown
 
     door.show(copied_shown(backup(door.book, path), "copied and checked"))
 
@@ -106,6 +106,6 @@ def restore_verb(door: Door, backup: str, path: str) -> None:
       pourbook restore quillmere-2026-11-25.pourbook quillmere/quillmere.pourbook
     """
     from pourbook.actions.safekeeping import restore
-    from pourbook.documents.journal_shown import copied_shown
+    from pourbook.documents.journal import copied_shown
 
     door.show(copied_shown(restore(backup, path), "checked and restored"))

@@ -4,7 +4,7 @@ import click
 
 from pourbook.actions.correcting import Correction
 from pourbook.cli.door import Door, recording
-from pourbook.documents.house_shown import closed_shown, replaced_shown, voided_shown
+from pourbook.documents.house import closed_shown, replaced_shown, voided_shown
 
 __all__ = ["close_verb", "replace_verb", "void_verb"]
 

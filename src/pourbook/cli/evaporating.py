@@ -25,7 +25,7 @@ def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None, at: st
       pourbook evaporation C-000005-9 --at 2025-12-31 --on 2026-06-30
       pourbook evaporation --json
     """
-    from pourbook.documents.evaporation_shown import evaporation_shown
+    from pourbook.documents.gauges import evaporation_shown
     from pourbook.queries.gauges.cask_evaporation import evaporation
 
     on_us, at_us = (None if text is None else door.style.moment(text) for text in (day, at))

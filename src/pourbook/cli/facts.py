@@ -4,7 +4,7 @@ import click
 
 from pourbook.book.known_facts import checked_facts
 from pourbook.cli.door import Door, item_argument, pairs, recording
-from pourbook.documents.house_shown import hold_shown, moved_shown, stated_shown
+from pourbook.documents.house import hold_shown, moved_shown, stated_shown
 
 __all__ = ["hold_verb", "move_verb", "note_verb", "release_verb", "set_verb"]
 

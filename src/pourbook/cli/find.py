@@ -29,7 +29,7 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
       pourbook show C-000001-H
       pourbook show "Row 3/12" --at 2024-06-30 --history
     """
-    from pourbook.documents.items_shown import item_shown
+    from pourbook.documents.items import item_shown
     from pourbook.queries.items.item_card import item_card
 
     door.show(item_shown(item_card(door.book, item, door.style.as_of(at), history=history), door.style))
@@ -48,7 +48,7 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
       pourbook stock
       pourbook stock --kind cask --at 2023-12-31 --json
     """
-    from pourbook.documents.items_shown import stock_shown
+    from pourbook.documents.items import stock_shown
     from pourbook.queries.items.item_card import stock
 
     door.show(stock_shown(stock(door.book, door.style.as_of(at), kind, place), door.style))
@@ -81,12 +81,12 @@ def trace_verb(
     """
     at_us = door.style.as_of(at)
     if why is not None:
-        from pourbook.documents.why_shown import why_shown
+        from pourbook.documents.traces import why_shown
 
         traced, of = (why, item) if forward else (item, _asked_about(why))
         door.show(why_shown(door.book.why(traced, of, by, at_us, forward=forward), door.style))
         return
-    from pourbook.documents.trace_shown import trace_shown
+    from pourbook.documents.traces import trace_shown
 
     ask = door.book.trace_forward if forward else door.book.trace_back
     trace = ask(item, by, at_us)
@@ -131,7 +131,7 @@ def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | 
       pourbook journal --item "Row 3/12" --at 2024-06-30
       pourbook journal --item C-000001-H --json
     """
-    from pourbook.documents.journal_shown import journal_shown
+    from pourbook.documents.journal import journal_shown
     from pourbook.queries.journal.entries_listed import entries_listed
 
     door.show(journal_shown(entries_listed(door.book, first, last, item, door.style.as_of(at)), door.style))

@@ -65,7 +65,7 @@ def gauge_verb(
     """
     from pourbook.actions.gauge import gauge
     from pourbook.actions.lab_reading import gauge_for_source
-    from pourbook.documents.gauged_shown import gauged_shown, lab_reading_shown
+    from pourbook.documents.gauges import gauged_shown, lab_reading_shown
     from pourbook.gauging.what_was_read import WhatWasRead
 
     style = door.style

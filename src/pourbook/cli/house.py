@@ -53,7 +53,7 @@ def settings_verb(door: Door, changes: tuple[str, ...]) -> None:
       pourbook settings
       pourbook settings --set decimal_mark=, --set volume_unit=l
     """
-    from pourbook.documents.house_shown import settings_changed_shown, settings_shown
+    from pourbook.documents.house import settings_changed_shown, settings_shown
 
     if not changes:
         door.show(settings_shown(door.settings))

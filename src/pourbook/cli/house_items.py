@@ -6,7 +6,7 @@ import click
 
 from pourbook.book.known_facts import checked_facts
 from pourbook.cli.door import Door, recording
-from pourbook.documents.house_shown import entered_shown
+from pourbook.documents.house import entered_shown
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:

@@ -41,7 +41,7 @@ def import_verb() -> None:
 
 def _show(door: Door, what: str, faults_to: str | None, take: Callable[[], "TakenIn"]) -> None:
     """Run an import and show what it did, or every fault."""
-    from pourbook.documents.imported_shown import faults_table, taken_in_shown
+    from pourbook.documents.journal import faults_table, taken_in_shown
     from pourbook.exchange.one_file import check_target, placing
     from pourbook.exchange.output.writing import write_csv
 

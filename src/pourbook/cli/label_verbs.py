@@ -39,7 +39,7 @@ def templates_verb(door: Door, folder: Path | None) -> None:
       pourbook templates
       pourbook templates --folder our-templates --json
     """
-    from pourbook.documents.labels_shown import templates_shown
+    from pourbook.documents.labels import templates_shown
     from pourbook.labels.templates import templates
 
     door.show(templates_shown(templates(folder)))
@@ -110,7 +110,7 @@ def label_verb(
 
 def _release(door: Door, run: "LabelRun", output: Path | None, *, force: bool) -> None:
     """Send the run to its printer, or write it to a file; exit status 1 where it stopped."""
-    from pourbook.documents.labels_shown import labels_shown
+    from pourbook.documents.labels import labels_shown
     from pourbook.exchange.one_file import check_target, write_file
 
     if output and output.suffix.lower() == ".png":
@@ -129,7 +129,7 @@ def _release(door: Door, run: "LabelRun", output: Path | None, *, force: bool) -
 
 def _preview(door: Door, run: "LabelRun", output: Path, *, force: bool) -> None:
     """Write the pages as pictures: look.png, look-2.png and so on."""
-    from pourbook.documents.labels_shown import preview_shown
+    from pourbook.documents.labels import preview_shown
     from pourbook.exchange.one_file import check_target, write_file
 
     files = []
@@ -174,7 +174,7 @@ def reserve_verb(door: Door, kind: str | None, count: int | None, lists: bool, n
       pourbook reserve --list --numbers
       pourbook reserve --list --json
     """
-    from pourbook.documents.labels_shown import reservations_shown, reserved_shown
+    from pourbook.documents.labels import reservations_shown, reserved_shown
 
     if lists == bool(kind) or bool(kind) != bool(count):
         raise click.UsageError("name a KIND and a COUNT, or give --list")
@@ -200,7 +200,7 @@ def print_log_verb(door: Door, item: str | None, since: str | None, until: str |
       pourbook print-log --since 2026-06-01
       pourbook print-log V-000001-R --json
     """
-    from pourbook.documents.labels_shown import print_log_shown
+    from pourbook.documents.labels import print_log_shown
 
     style = door.style
     span = style.moment(since) if since else None, style.end(until) if until else None

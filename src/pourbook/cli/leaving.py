@@ -42,7 +42,7 @@ def loss_verb(
     """
     from pourbook.actions.leaving import Leaving, lose
     from pourbook.actions.movement import told
-    from pourbook.documents.movements_shown import moved_shown
+    from pourbook.documents.pours import moved_shown
 
     count, word = amount.split(maxsplit=1)[0], amount.rsplit(maxsplit=1)[-1].lower()
     if word in ("bottle", "bottles") and count.isdigit():
@@ -86,7 +86,7 @@ def despatch_verb(
     """
     from pourbook.actions.leaving import Leaving, despatch
     from pourbook.actions.movement import told
-    from pourbook.documents.movements_shown import despatched_shown
+    from pourbook.documents.pours import despatched_shown
 
     identifier = door.book.find(item)
     if kind_of(identifier) != "lot":
@@ -116,7 +116,7 @@ def return_verb(door: Door, lot: str, count: int, customer: str, document: str |
     """
     from pourbook.actions.leaving import take_back
     from pourbook.actions.movement import told
-    from pourbook.documents.movements_shown import returned_shown
+    from pourbook.documents.pours import returned_shown
 
     answer = take_back(door.book, door.how, lot, count, customer, told({"document": document}))
     door.show(returned_shown(answer, door.style))

@@ -56,7 +56,7 @@ def printer_verb(
       pourbook printer bench --test --template vial-roll-30x15
       pourbook printer office --offset-x 0.6 --offset-y -0.4
     """
-    from pourbook.documents.printers_shown import entered_shown, printer_shown, printers_shown
+    from pourbook.documents.labels import printer_entered_shown, printer_shown, printers_shown
     from pourbook.paperwork.house_printers import printer_of, printers
 
     if name is None:
@@ -64,9 +64,9 @@ def printer_verb(
         return
     changes = _changes(door.style, typed)
     if forget:
-        door.show(entered_shown(door.book.forget_printer(door.how, name), door.style))
+        door.show(printer_entered_shown(door.book.forget_printer(door.how, name), door.style))
     elif changes is not None:
-        door.show(entered_shown(door.book.enter_printer(door.how, name, changes), door.style))
+        door.show(printer_entered_shown(door.book.enter_printer(door.how, name, changes), door.style))
     if test:
         _test(door, name, template, output, force=force)
     elif not forget and changes is None:
@@ -91,7 +91,7 @@ def _changes(style: "HouseStyle", typed: dict[str, str | None]) -> "PrinterChang
 def _test(door: Door, name: str, template: str | None, output: Path | None, *, force: bool) -> None:
     """Write the test page, or send it."""
     from pourbook.actions.enter_printer import rulers_page
-    from pourbook.documents.printers_shown import rulers_shown
+    from pourbook.documents.labels import rulers_shown
     from pourbook.exchange.one_file import check_target, write_file
     from pourbook.labels.templates import template as template_of
 

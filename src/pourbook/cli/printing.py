@@ -32,7 +32,7 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
       pourbook sheet T-000002-M -o bench.pdf
       pourbook sheet T-000002-M --paper Letter --json
     """
-    from pourbook.documents.paper_shown import printed_shown
+    from pourbook.documents.labels import printed_shown
 
     printed = door.book.print_sheet(door.how, trial, _output((output,) if output else (), paper, force=force))
     door.show(printed_shown(printed, door.style))
@@ -62,7 +62,7 @@ def dossier_verb(
       pourbook dossier "Lot 2026-1" -o dossier.pdf -o dossier.html -o dossier.json
       pourbook dossier "Lot 2026-1" -o dossier.pdf --people names --paper Letter --json
     """
-    from pourbook.documents.paper_shown import printed_shown
+    from pourbook.documents.labels import printed_shown
 
     printed = door.book.print_dossier(door.how, lot, _output(outputs, paper, force=force), people)
     door.show(printed_shown(printed, door.style))

@@ -32,7 +32,7 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
       pourbook affected --instrument "H-3" --since-check
       pourbook affected --person "Isla Farrow" --from 2026-06-01 --to 2026-06-30
     """
-    from pourbook.documents.recall_shown import affected_shown
+    from pourbook.documents.recalls import affected_shown
 
     until_us = None if at is None else door.style.moment(at)
     found = door.book.affected(suspects_of(door.style, typed), until_us, since_check=typed["since_check"])
@@ -69,16 +69,16 @@ def recall_verb(
       pourbook recall --show 131 --json
       pourbook recall --release 131 --reason "laboratory: clean"
     """
-    from pourbook.documents import recall_shown
+    from pourbook.documents import recalls
 
     if sum((release is not None, show is not None, list_)) > 1:
         raise Malformed("one thing at a time", "give only one of --release, --show and --list")
     if list_:
-        door.show(recall_shown.recalls_shown(door.book.recalls(), door.style))
+        door.show(recalls.recalls_shown(door.book.recalls(), door.style))
     elif show is not None:
-        door.show(recall_shown.compared_shown(door.book.recall_compared(show), door.style))
+        door.show(recalls.compared_shown(door.book.recall_compared(show), door.style))
     elif release is not None:
-        door.show(recall_shown.released_shown(door.book.release_recall(door.how, release), door.style))
+        door.show(recalls.released_shown(door.book.release_recall(door.how, release), door.style))
     elif mock is None:
         raise Malformed("mock recall or actual?", "give --mock or --actual")
     else:
@@ -88,7 +88,7 @@ def recall_verb(
 def _recall(door: Door, typed: dict[str, Any], *, mock: bool) -> None:
     from pourbook.actions.print_paper import Output
     from pourbook.actions.recall import RecallPlan
-    from pourbook.documents.recall_shown import recalled_shown
+    from pourbook.documents.recalls import recalled_shown
     from pourbook.queries.recalls.recalls import read_threshold
 
     style, output = door.style, typed["output"]

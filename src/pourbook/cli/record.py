@@ -62,7 +62,7 @@ def cask_verb(
     """
     from pourbook.actions.casks import take_in_cask
     from pourbook.actions.movement import told
-    from pourbook.documents.movements_shown import opened_shown
+    from pourbook.documents.pours import opened_shown
 
     facts = {"ref": ref, "wood": wood, "capacity_l": capacity_l, "place": place, "previous": previous}
     filling = _filling(door, filled, **origin) if filled else None
@@ -86,7 +86,7 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
       pourbook fill B-000001-Y "18400 kg" --strength 68 --pending --supplier "Tarn Bulk Spirit"
     """
     from pourbook.actions.casks import fill
-    from pourbook.documents.movements_shown import moved_shown
+    from pourbook.documents.pours import moved_shown
 
     answer = fill(door.book, door.how, item, _filling(door, amount, **origin), door.status)
     door.show(moved_shown(answer, door.style))
@@ -119,7 +119,7 @@ def draw_verb(
     """
     from pourbook.actions.casks import Sample, draw
     from pourbook.actions.movement import told
-    from pourbook.documents.movements_shown import drawn_shown
+    from pourbook.documents.pours import drawn_shown
 
     style = door.style
     back = style.amount(returned) if returned else None

@@ -45,7 +45,7 @@ def reduce_verb(
     """
     from pourbook.alcoholometry.spirit_body import body_of
     from pourbook.batches.vat_plans import Reduce, reduction
-    from pourbook.documents.calculators_shown import reduction_shown
+    from pourbook.documents.calculators import reduction_shown
 
     style = door.style
     asked = Reduce(
@@ -84,7 +84,7 @@ def vatting_verb(
       pourbook vatting --part "62=100 l" --part "40+20 g/l=50 l" --json
     """
     from pourbook.batches.vat_plans import vatting
-    from pourbook.documents.calculators_shown import vatting_shown
+    from pourbook.documents.calculators import vatting_shown
 
     style = door.style
     target = None if to is None else style.strength(to)

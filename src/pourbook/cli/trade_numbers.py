@@ -27,7 +27,7 @@ def gtin_verb(door: Door, lot: str, **given: str | None) -> None:
       pourbook gtin L-000001-C --item 567 --case-indicator 1
     """
     from pourbook.actions.trade_numbers import Gtins
-    from pourbook.documents.trade_numbers_shown import gtin_shown
+    from pourbook.documents.labels import gtin_shown
 
     gtins = Gtins(**{name: text for name, text in given.items() if text})
     door.show(gtin_shown(door.book.set_gtin(door.how, lot, gtins), door.style))
@@ -48,7 +48,7 @@ def cases_verb(door: Door, lot: str, count: int, bottles: int) -> None:
       pourbook cases L-000001-C --count 115 --bottles 6 > cases.txt
       pourbook label $(cat cases.txt) --template case-sscc-roll-105x148 -o cases.pdf
     """
-    from pourbook.documents.trade_numbers_shown import units_shown
+    from pourbook.documents.labels import units_shown
 
     door.show(units_shown(door.book.number_cases(door.how, lot, count, bottles), door.style))
 
@@ -66,6 +66,6 @@ def pallets_verb(door: Door, lot: str, count: int, cases: int, bottles: int) -> 
     Example:
       pourbook pallets L-000001-C --count 2 --cases 55 --bottles 6
     """
-    from pourbook.documents.trade_numbers_shown import units_shown
+    from pourbook.documents.labels import units_shown
 
     door.show(units_shown(door.book.number_pallets(door.how, lot, count, cases, bottles), door.style))

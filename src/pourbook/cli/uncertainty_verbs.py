@@ -146,7 +146,7 @@ def _figures(
       pourbook uncertainty --density 901.2 --instrument "certificate 0.02"
           --amount "165 kg air" --amount-instrument "balance II 50 g" --json
     """
-    from pourbook.documents.uncertainty_shown import uncertainty_shown
+    from pourbook.documents.uncertainty import uncertainty_shown
     from pourbook.gauging.gauge_uncertainty import readings_uncertainty
     from pourbook.queries.gauges.uncertainty_through_pours import uncertainty
 
@@ -196,7 +196,7 @@ def label_strength_verb(
       pourbook label-strength --strength 46.05 --instrument "limit 0.05" --label 46.0 --json
       pourbook label-strength --density 942.9 --instrument "certificate 0.02" --label "86 proof" --rule us
     """
-    from pourbook.documents.uncertainty_shown import label_strength_shown
+    from pourbook.documents.uncertainty import label_strength_shown
     from pourbook.gauging.gauge_uncertainty import readings_uncertainty
     from pourbook.queries.gauges.label_strength_of import label_strength_of
     from pourbook.uncertainty.labelling import RULES, label_strength
@@ -249,7 +249,7 @@ def _difference(
       pourbook uncertainty difference 7 8 --instrument "cylinder A 25 ml"
           --rest-instrument "cylinder A 100 ml" --two-pipettes --json
     """
-    from pourbook.documents.uncertainty_shown import difference_shown
+    from pourbook.documents.uncertainty import difference_shown
     from pourbook.uncertainty.portions import trial_difference
 
     first_of, second_of, by, rest_by = _trial(door, first, second, instrument, rest_instrument)
@@ -273,7 +273,7 @@ def _trial_size(
       pourbook uncertainty trial-size 1 1.5 --instrument "cylinder A 25 ml"
           --rest-instrument "cylinder A 100 ml" --coverage-factor 5 --json
     """
-    from pourbook.documents.uncertainty_shown import trial_size_shown
+    from pourbook.documents.uncertainty import trial_size_shown
     from pourbook.uncertainty.portions import trial_size
 
     asked = _trial(door, first, second, instrument, rest_instrument)
@@ -303,7 +303,7 @@ def _portions(
           --instrument "cylinder A 100 ml" --instrument peat="graduated pipette A 10 ml"
       pourbook uncertainty portions T-000002-M --instrument "burette A/0.1 50 ml" --json
     """
-    from pourbook.documents.uncertainty_shown import portions_shown
+    from pourbook.documents.uncertainty import portions_shown
     from pourbook.uncertainty.portions import portions
 
     k, volumes = _k(door, coverage_factor), _volumes(door, trial, parts, total)

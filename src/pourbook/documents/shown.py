@@ -1,9 +1,27 @@
-"""The two forms of every answer: a JSON document for programs, lines for people."""
+"""The two forms of every answer: a JSON document for programs, lines for people; and what a recording changed.
+
+>>> from pourbook.book.recorded import Changed, Recorded
+>>> from pourbook.liquid import Liquid
+>>> vial = Changed("V000001R", Liquid(149_320, 83_000), Liquid(149_020, 82_834))
+>>> _changes_document(Recorded(range(9, 10), 2, (vial,), (), ()))["changed"][0]["mass_mg_before"]
+149320
+"""
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-__all__ = ["CAUTION", "Shown", "aligned", "table"]
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.codes.identifiers import hyphened
+from pourbook.numerals import counted, shown
+from pourbook.times import DAY_US
+from pourbook.words.figure_words import in_grams, named, percent
+
+if TYPE_CHECKING:
+    from pourbook.book.ancestry import Descent, Sources
+    from pourbook.book.recorded import Changed, LeftOpen, Recorded
+    from pourbook.house_style import HouseStyle
+
+__all__ = ["CAUTION", "Shown", "aligned", "recorded_shown", "table"]
 
 CAUTION = (
     "caution: working figures by OIML R 22; the legal gauge, label and duty return follow the local authority;"
@@ -48,3 +66,125 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> tuple[str, ...
         "  ".join(align(text, width) for align, text, width in zip(aligns, line, widths, strict=True)).rstrip()
         for line in lines
     )
+
+
+_NAMES = {"owner": "owner", "duty": "duty status"}
+
+
+def recorded_shown(
+    recorded: "Recorded", document: Mapping[str, Any], said: tuple[str, ...], style: "HouseStyle", *,
+    is_correction: bool = False,
+) -> Shown:  # fmt: skip
+    """An answer with what its recording changed; a correction tells it even if nothing later was computed again."""
+    dry_run = recorded.is_dry_run
+    notes = _changes_words(recorded, style.mark, tells_changes=dry_run or is_correction)
+    notes += [f"note: {_left_open(one)}" for one in recorded.left_open]
+    if dry_run:
+        notes.append("dry run: nothing was recorded")
+    return Shown({**document, **_changes_document(recorded), "dry_run": dry_run}, said, tuple(notes))
+
+
+def _left_open(one: "LeftOpen") -> str:
+    """Owner or duty status that the sources of an item do not agree on."""
+    of_item = f"{_NAMES[one.name]} of {hyphened(one.id)}"
+    others = [value for value in one.of_sources if value != one.now]
+    if not one.now:
+        stated = " and ".join(f"'{value}'" for value in others if value)
+        return f"{of_item} is left open: its sources have {stated}{' or none' if '' in one.of_sources else ''}"
+    stated = " and ".join(f"'{value}'" if value else "spirit that states none" for value in others)
+    return f"{of_item} {'is open now' if one.ends else 'stays'}: {stated} went in beside '{one.now}'"
+
+
+_MOST_DIGITS = 6
+
+
+def _changes_document(recorded: "Recorded") -> dict[str, Any]:
+    """What a recording did, as JSON."""
+    return {
+        "entries": list(recorded.numbers),
+        "recomputed": recorded.recomputed,
+        "changed": [
+            {"id": id_, "mass_mg_before": before.mass_mg, "mass_mg": after.mass_mg,
+             "ethanol_mg_before": before.ethanol_mg, "ethanol_mg": after.ethanol_mg}
+            for id_, before, after in recorded.changed
+        ],
+        "ancestry": [
+            {"id": one.id, "before": _sources_document(one.before), "after": _sources_document(one.after)}
+            for one in recorded.ancestry
+        ],
+        "ancestry_whole": recorded.is_ancestry_whole,
+        "leaning": list(recorded.leaning),
+        "gains": [{"id": id_, "mass_mg": mass_mg} for id_, mass_mg in recorded.gains],
+        "dry_run": recorded.is_dry_run,
+    }  # fmt: skip
+
+
+def _sources_document(sources: "Sources") -> dict[str, Any]:
+    days = None if sources.youngest_us is None else sources.youngest_us / DAY_US
+    return {"shares": dict(sources.shares), "youngest_days": days}
+
+
+def _changes_words(recorded: "Recorded", mark: str, *, tells_changes: bool) -> list[str]:
+    """What a recording did, line by line.
+
+    `tells_changes` names items that hold more or less now even if nothing later was computed again: in a dry
+    run or a correction, not where a pour is simply recorded.
+    """
+    lines = [
+        f"note: {hyphened(id_)} gave {in_grams(mass_mg, mark)} more than the book held; it was gauged up first"
+        for id_, mass_mg in recorded.gains
+    ]
+    if recorded.changed and (recorded.recomputed or tells_changes):
+        lines.append("what is held, before -> after:")
+        lines += [f"  {_change(one, mark)}" for one in recorded.changed]
+    if recorded.ancestry:
+        lines.append("what it came from, by pure alcohol, before -> after:")
+        lines += [f"  {_descent(one, mark)}" for one in recorded.ancestry]
+    if not recorded.is_ancestry_whole:
+        lines.append("note: too many items lie downstream to compare them all: trace what matters, before and after")
+    if recorded.recomputed:
+        were = "was" if recorded.recomputed == 1 else "were"
+        lines.append(f"note: {counted(recorded.recomputed, 'later line')} {were} computed again")
+    if entries := recorded.leaning:
+        which, were = ("mass of entry", "was") if len(entries) == 1 else ("masses of entries", "were")
+        lines += [
+            f"note: {which} {', '.join(map(str, entries))} {were} derived from a strength that is now corrected;",
+            "      pourbook replace NUMBER --rederive --reason … derives it again",
+        ]
+    return lines
+
+
+def _change(one: "Changed", mark: str) -> str:
+    """Volume and strength, in millilitres where both volumes are less than a litre."""
+    volumes = volume_ml(one.before), volume_ml(one.after)
+    unit, scale = ("ml", 1.0) if max(volumes) < 1000 else ("l", 1000.0)
+    said = f"{hyphened(one.id)}: {_pair(volumes[0] / scale, volumes[1] / scale, mark)} {unit} at 20 °C"
+    strengths = strength_20c(one.before), strength_20c(one.after)
+    if strengths[0] is not None and strengths[1] is not None and shown(strengths[0], 2) != shown(strengths[1], 2):
+        said += f", {_pair(strengths[0], strengths[1], mark)} % vol"
+    return said
+
+
+def _pair(before: float, after: float, mark: str) -> str:
+    """Two figures with as many decimals as it takes to tell them apart."""
+    for digits in range(2, _MOST_DIGITS):
+        if shown(before, digits) != shown(after, digits):
+            break
+    return f"{shown(before, digits, mark)} -> {shown(after, digits, mark)}"
+
+
+def _descent(one: "Descent", mark: str) -> str:
+    """Sources whose shares look different, and the age where it does."""
+    names = [*one.before.shares, *(name for name in one.after.shares if name not in one.before.shares)]
+    pairs = [(name, *(percent(side.shares.get(name), mark) for side in (one.before, one.after))) for name in names]
+    said = [f"{named(name)} {before} -> {after} %" for name, before, after in pairs if before != after]
+    ages = [_age(side) for side in (one.before, one.after)]
+    if ages[0] != ages[1]:
+        said.append(f"youngest in wood {ages[0]} -> {ages[1]}")
+    return f"{hyphened(one.id)}: {', '.join(said) or 'shares below the digits shown'}"
+
+
+def _age(sources: "Sources") -> str:
+    if not sources.shares:
+        return "–"
+    return "unknown" if sources.youngest_us is None else counted(sources.youngest_us // DAY_US, "day")

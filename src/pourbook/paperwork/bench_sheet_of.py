@@ -41,7 +41,7 @@ from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.poured import poured_ml
 from pourbook.queries.trials.trial_plan import TrialPlan, plan_of
 from pourbook.times import day_shown, minute
-from pourbook.words.wood_time_words import age_words
+from pourbook.words.figure_words import age_words
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore

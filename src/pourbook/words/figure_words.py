@@ -1,19 +1,28 @@
-"""Figures as every screen says them: amounts, strengths and shares, with their units."""
+"""Figures as every screen says them: amounts, strengths, shares and times in wood, with their units.
+
+>>> age_text(Age(8, 1)), age_text(Age(1, 41)), age_text(None)
+('8 years 1 day', '1 year 41 days', 'unknown')
+"""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import named, several
+from pourbook.lineage.ages import Age, age_of
 from pourbook.liquid import in_grams
-from pourbook.numerals import shown
+from pourbook.numerals import counted, shown
+from pourbook.words.paper_figures import UNKNOWN
 
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from pourbook.liquid import Liquid
     from pourbook.queries.items.labelled_strength import Disagreement
+    from pourbook.queries.traces.blend import Blend
 
 __all__ = [
-    "PENDING", "disagreement_words", "hidden_document", "hidden_words", "in_grams", "in_litres", "named", "percent",
-    "several", "strength_shown", "strength_words",
+    "PENDING", "age_text", "age_words", "disagreement_words", "hidden_document", "hidden_words", "in_grams",
+    "in_litres", "named", "percent", "several", "strength_shown", "strength_words",
 ]  # fmt: skip
 
 PENDING = "(pending)"
@@ -75,3 +84,16 @@ def hidden_words(document: Mapping[str, Any], mark: str = ".") -> str:
         return ""
     apparent, solids = (shown(document[name], 2, mark) for name in ("apparent_strength_20c", "extract_g_per_l"))
     return f"; a hydrometer will show {apparent} % vol at 20 °C, for {solids} g/l of extract"
+
+
+def age_text(age: Age | None) -> str:
+    """A wood age in words."""
+    return UNKNOWN if age is None else f"{counted(age.years, 'year')} {counted(age.days, 'day')}"
+
+
+def age_words(zone: "ZoneInfo", *blends: "Blend") -> str:
+    """Completed years and days of the youngest spirit of several; empty where no age is known."""
+    from pourbook.queries.traces.blend import youngest_in  # a trace does without it
+
+    found = youngest_in(*blends)
+    return "" if found is None else age_text(age_of(found, zone))

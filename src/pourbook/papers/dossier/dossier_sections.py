@@ -17,8 +17,8 @@ from pourbook.papers.flow.flow_table import COLUMNS, described, flow_rows, flow_
 from pourbook.papers.listing import listed
 from pourbook.papers.page import Imprint, text_width_pt
 from pourbook.papers.tables import Column
+from pourbook.words.figure_words import age_text
 from pourbook.words.paper_figures import UNKNOWN
-from pourbook.words.wood_time_words import age_text
 
 __all__ = ["SECTIONS", "Imprint", "sections", "statement"]
 

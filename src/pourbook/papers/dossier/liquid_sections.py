@@ -19,8 +19,8 @@ from pourbook.papers.dossier.dossier_rows import Balance, UpstreamItem
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.tables import Column
+from pourbook.words.figure_words import age_text
 from pourbook.words.paper_figures import UNKNOWN, Figure, exact
-from pourbook.words.wood_time_words import age_text
 
 __all__ = ["additions", "ages", "balances", "gauges", "instruments", "losses", "origins", "pours", "upstream"]
 

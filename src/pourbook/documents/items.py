@@ -1,4 +1,4 @@
-"""Items and stock, shown: what an item is, what it holds, and its gauge, blend and history.
+"""Items shown: what an item is, what it holds, its gauge, blend and history; the stock; what was scanned.
 
 Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
 """
@@ -6,8 +6,9 @@ Documents carry identifiers without hyphens, amounts in mg, times in UTC, and nu
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from pourbook.codes.identifiers import hyphened, plain, readable
+from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Shown, table
+from pourbook.errors import PourbookError
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import PENDING, disagreement_words, in_litres, strength_shown, strength_words
@@ -17,11 +18,12 @@ if TYPE_CHECKING:
     from pourbook.book.items import ItemView, LedgerRow
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held, ItemCard
+    from pourbook.queries.items.what_was_scanned import Scanned, Seen
     from pourbook.queries.traces.blend import Blend
 
 __all__ = [
-    "blend_document", "blend_words", "facts_document", "item_shown", "liquid_document", "stock_shown",
-    "view_document", "view_words",
+    "blend_document", "blend_words", "facts_document", "item_shown", "liquid_document", "scan_shown", "seen_shown",
+    "stock_shown", "view_document", "view_words",
 ]  # fmt: skip
 
 
@@ -40,7 +42,7 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             },
         }
         if gauge.uncertainty:
-            from pourbook.words.gauge_figures import uncertainty_words  # few items were gauged by known instruments
+            from pourbook.documents.uncertainty import uncertainty_words  # few items were gauged by known instruments
 
             said.append(f"  gauged {style.time_shown(gauge.happened_us)}: {uncertainty_words(gauge.uncertainty, mark)}")
     if card.blend:
@@ -155,7 +157,7 @@ def _bottles_document(count: "BottleCount | None") -> dict[str, Any]:
 
 def blend_words(blend: "Blend", style: "HouseStyle") -> str:
     """Cost per litre, and age of the youngest spirit."""
-    from pourbook.words.wood_time_words import age_words  # most items are no blends
+    from pourbook.words.figure_words import age_words  # most items are no blends
 
     cost, currency = blend.told.cost_per_litre, style.settings["currency"]
     paid = "cost unknown" if cost is None else f"{style.shown(cost, 2)} {currency} a litre before evaporation"
@@ -171,3 +173,82 @@ def blend_document(blend: "Blend", style: "HouseStyle") -> dict[str, Any]:
         "currency": style.settings["currency"],
         "youngest_days": None if youngest_us is None else youngest_us / DAY_US,
     }
+
+
+def scan_shown(found: "Scanned") -> Shown:
+    """What a scan is."""
+    return Shown(_scan_document(found), tuple(_scan_lines(found)))
+
+
+def seen_shown(file: str, codes: "Sequence[Seen]") -> Shown:
+    """The codes in a picture, each with where it was."""
+    documents, lines = [], []
+    for code, found in codes:
+        place = {"page": code.page, "x": code.x, "y": code.y, "printed_as": code.symbology}
+        lines.append(f"page {code.page}, {code.symbology} at {code.x}, {code.y}:")
+        if isinstance(found, PourbookError):
+            word = type(found).__name__.lower()
+            about = {"text": code.text, "refused": word, "message": found.message, "remedy": found.remedy}
+            lines.append(f"  refused: {found.message}")
+        else:
+            about = _scan_document(found)
+            lines += [f"  {line}" for line in _scan_lines(found)]
+        documents.append(place | about)
+    return Shown({"file": file, "codes": documents}, tuple(lines))
+
+
+def _scan_document(scanned: "Scanned") -> dict[str, Any]:
+    found, item = scanned.found, scanned.item
+    scan, unit = found.scan, found.unit
+    known = {"ref": item.ref or None, "name": item.facts.get("name")} if item else {}
+    document: dict[str, Any] = {
+        "kind": scan.kind,
+        "id": found.id or None,
+        "gtin": scan.gtin or None,
+        "lot": scan.lot or None,
+        "sscc": scan.sscc or None,
+        "elements": [{"ai": ai, "title": _title(ai), "value": value} for ai, value in scan.elements],
+        "symbology": scan.symbology or None,
+        "slip": scan.slip or None,
+        "text": scan.text,
+        "item": {"kind": kind_of(found.id), **known} if found.id else None,
+        "state": found.state or None,
+    }
+    if scanned.in_book:
+        document["lots"] = list(found.lots)
+        document["unit"] = unit and {
+            "unit": unit.unit, "bottles": unit.bottles, "cases": unit.cases or None, "voided_by": unit.gone or None
+        }  # fmt: skip
+    return document
+
+
+def _title(ai: str) -> str | None:
+    from pourbook.codes.application_identifiers import named  # only for scans of GS1 keys
+
+    rule = named(ai)
+    return rule.title if rule else None
+
+
+def _scan_lines(scanned: "Scanned") -> list[str]:
+    found, item = scanned.found, scanned.item
+    scan, lines = found.scan, []
+    if found.id:
+        names = (item.ref, item.facts.get("name", "")) if item else ()
+        lines.append("  ".join(filter(None, (hyphened(found.id), kind_of(found.id), *names))))
+    if unit := found.unit:
+        cases = f"{unit.cases} cases, " if unit.cases else ""
+        lines.append(f"a {unit.unit} of it: {cases}{unit.bottles} bottles")
+    bare = [("GTIN", scan.gtin), ("SSCC", scan.sscc)]  # a key that came without application identifiers
+    elements = [(_title(ai), value) for ai, value in scan.elements] or [pair for pair in bare if pair[1]]
+    lines += [f"{title}: {value}" for title, value in elements]
+    if found.lots and not found.id:
+        lines.append(f"lots with this GTIN: {', '.join(map(hyphened, found.lots))}")
+    if scan.kind == "unknown":
+        lines.append(f"unknown: '{scan.text}' is no code; name a book to look it up as a name of the house")
+    elif not lines:
+        lines.append(f"a {'link' if scan.kind == 'link' else 'code'} without a key: {scan.text}")
+    if found.state not in ("", "in the book"):
+        lines.append(found.state)
+    if scan.slip:
+        lines.append(f"note: corrected: {scan.slip}")
+    return lines

@@ -1,19 +1,72 @@
-"""What casks lose, and what to expect of them."""
+"""Gauges shown: what was measured, how sure that is, what casks lose, and what to expect of them."""
 
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.pours import holds
+from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.documents.uncertainty import figures_document, uncertainty_words
 from pourbook.times import day_shown, written
 from pourbook.words.account_words import CAUTION
 
 if TYPE_CHECKING:
+    from pourbook.actions.gauge import Gauged
+    from pourbook.actions.lab_reading import LabReading
     from pourbook.gauging.evaporation import Evaporation, Expected, Reading
     from pourbook.house_style import HouseStyle
     from pourbook.queries.gauges.cask_evaporation import CaskEvaporation, Evaporations
     from pourbook.queries.gauges.fillings import Filling
 
-__all__ = ["evaporation_shown"]
+__all__ = ["evaporation_shown", "gauged_shown", "lab_reading_shown"]
+
+
+def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
+    """A gauge: what is there now, how sure that is, and what a person should know."""
+    draft = answer.draft
+    sure = uncertainty_words(draft.entry.uncertainty, style.mark)
+    said = (holds(answer.item, style, answer.pending), *([sure] if sure else []))
+    warnings = [
+        *(
+            f"warning: {one.kind} '{one.name}' was due for its check on {used.overdue_since}"
+            for one in draft.instruments
+            for used in draft.entry.instruments
+            if used.id == one.id and used.overdue_since
+        ),
+        *(
+            f"warning: '{name}' is no instrument of the book; it is kept as text, without a ±"
+            for name in draft.unknown_instruments
+        ),
+    ]
+    if draft.dry_tare_kg:
+        warnings.append(f"warning: {draft.dry_tare_kg} is the dry tare; a cask soaked with spirit weighs more")
+    warnings += [f"no ±: {wanting}" for wanting in draft.uncertainty.wanting]
+    if answer.warning:
+        warnings.append(f"warning: {answer.warning}")
+    document = {
+        "id": answer.item.id,
+        "facts": dict(draft.entry.facts),
+        "reading": draft.entry.reading,
+        "instruments": [one._asdict() for one in draft.entry.instruments],
+        "warning": answer.warning,
+        "uncertainty": figures_document(draft.uncertainty),
+        "taken_as_exact": list(draft.uncertainty.exact),
+    }
+    whole = recorded_shown(answer.recorded, document, said, style)
+    return whole._replace(warnings=tuple(warnings))
+
+
+def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
+    """A sample's strength, applied to its source as well."""
+    settled = {"settled": answer.settled} if answer.settled else {}
+    document = {"id": answer.sample.id, "source": answer.source.id, **settled}
+    said = (holds(answer.sample, style), holds(answer.source, style, answer.pending))
+    notes = [f"note: the pending strength of entry {answer.settled} is settled by it"] if settled else []
+    for number in answer.pending:
+        remedy = f"pourbook replace {number} --strength … --reason …"
+        notes.append(f"note: the strength of entry {number} is still pending; settle it: {remedy}")
+    whole = recorded_shown(answer.recorded, document, said, style)
+    return whole._replace(warnings=tuple(notes))
+
 
 _TOO_FEW = "two gauges of its content are needed"
 _ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % vol (one standard deviation)"

@@ -5,9 +5,8 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.settings import SETTINGS
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items_shown import facts_document
-from pourbook.documents.recorded_shown import recorded_shown
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.items import facts_document
+from pourbook.documents.shown import Shown, recorded_shown, table
 
 if TYPE_CHECKING:
     from pourbook.actions.correcting import Closed, Corrected

@@ -4,9 +4,8 @@ from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry import contraction_ml, mix, strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain
-from pourbook.documents.items_shown import blend_document, blend_words
-from pourbook.documents.recorded_shown import recorded_shown
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.items import blend_document, blend_words
+from pourbook.documents.shown import Shown, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
 

@@ -1,12 +1,11 @@
-"""Label templates, runs of labels, the print log, and numbers set aside: as documents and in lines."""
+"""Labels and papers, shown: templates, runs, numbers set aside, trade numbers, printers, printed papers."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.codes.lot_marks import lot_number
-from pourbook.documents.recorded_shown import recorded_shown
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.shown import Shown, recorded_shown, table
 from pourbook.errors import Malformed
 from pourbook.labels.media import Sheet
 from pourbook.numerals import counted
@@ -14,16 +13,23 @@ from pourbook.times import written
 from pourbook.words.figure_words import disagreement_words, several
 
 if TYPE_CHECKING:
+    from pourbook.actions.enter_printer import PrinterEntered, RulersPage
     from pourbook.actions.label_run import LabelRun, LabelsPrinted
+    from pourbook.actions.print_paper import Printed
     from pourbook.actions.reserve import Reserved
+    from pourbook.actions.trade_numbers import GtinSet, UnitsNumbered
+    from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
+    from pourbook.labels.calibration import Printer
     from pourbook.labels.label_layout import Template
     from pourbook.labels.media import Media
     from pourbook.paperwork.outside_marks import Lack
     from pourbook.queries.labels.print_log import PrintRun, Reservation
 
 __all__ = [
-    "labels_shown", "preview_shown", "print_log_shown", "reservations_shown", "reserved_shown", "templates_shown",
+    "gtin_shown", "labels_shown", "preview_shown", "print_log_shown", "printed_shown", "printer_entered_shown",
+    "printer_shown", "printers_shown", "reservations_shown", "reserved_shown", "rulers_shown", "templates_shown",
+    "units_shown",
 ]  # fmt: skip
 
 _MOST_NAMED = 8
@@ -209,3 +215,105 @@ def reservations_shown(reservations: "Sequence[Reservation]", style: "HouseStyle
         for one in reservations
     ]
     return Shown({"reservations": document}, table(heads, rows))
+
+
+def printers_shown(printers: "Sequence[Printer]") -> Shown:
+    """The printers of the house."""
+    heads = ("printer", " dpi", " right mm", " down mm", " margins mm", "text", "goes to")
+    rows = [
+        (
+            printer.name,
+            f"{printer.calibration.dpi:g}",
+            *(f"{offset:g}" for offset in printer.calibration.offset_mm),
+            _margins(printer),
+            "printer" if printer.own_text else "picture",
+            printer.goes_to or "files only",
+        )
+        for printer in printers
+    ]
+    return Shown({"printers": list(map(_printer_document, printers))}, table(heads, rows))
+
+
+def printer_shown(printer: "Printer") -> Shown:
+    """One printer."""
+    return Shown(_printer_document(printer), (_printer_words(printer),))
+
+
+def _printer_words(printer: "Printer") -> str:
+    x, y = printer.calibration.offset_mm
+    offset = f"{x:+g} mm right, {y:+g} mm down"
+    goes_to = printer.goes_to or "files only"
+    return f"{printer.name}: {printer.calibration.dpi:g} dpi, {offset}, margins {_margins(printer)} mm, {goes_to}"
+
+
+def _margins(printer: "Printer") -> str:
+    margins = [f"{margin:g}" for margin in printer.calibration.margins_mm]
+    return margins[0] if len(set(margins)) == 1 else ",".join(margins)
+
+
+def _printer_document(printer: "Printer") -> dict[str, Any]:
+    dpi, offset_mm, margins_mm = printer.calibration
+    return {
+        "name": printer.name,
+        "dpi": dpi,
+        "offset_x_mm": offset_mm[0],
+        "offset_y_mm": offset_mm[1],
+        "margins_mm": list(margins_mm),
+        "queue": printer.queue,
+        "address": printer.address,
+        "text": "printer" if printer.own_text else "picture",
+    }
+
+
+def printer_entered_shown(entered: "PrinterEntered", style: "HouseStyle") -> Shown:
+    """A printer that was entered, changed or forgotten."""
+    said = _printer_words(entered.printer) if entered.printer else f"{entered.name}: forgotten"
+    facts = {"printer": entered.name, "settings": dict(entered.settings)}
+    return recorded_shown(entered.recorded, facts, (said,), style)
+
+
+def rulers_shown(page: "RulersPage", file: str = "", *, dry_run: bool = False) -> Shown:
+    """A test page that was written to a file, or sent."""
+    name = page.printer.name
+    if file:
+        said = f"test page in {file}: print it at 100 %, then measure"
+        return Shown({"printer": name, "file": file}, (said,))
+    said = "would go" if dry_run else "sent"
+    return Shown({"printer": name, "sent": not dry_run}, (f"test page {said} to {name} ({page.printer.goes_to})",))
+
+
+def gtin_shown(given: "GtinSet", style: "HouseStyle") -> Shown:
+    """The GTINs that a lot was given."""
+    names = {"gtin": "GTIN", "case_gtin": "case GTIN"}
+    said = f"{hyphened(given.id)}: {', '.join(f'{names[name]} {gtin}' for name, gtin in given.facts.items())}"
+    return recorded_shown(given.recorded, {"id": given.id, **given.facts}, (said,), style)
+
+
+def units_shown(numbered: "UnitsNumbered", style: "HouseStyle") -> Shown:
+    """The serial numbers of cases or pallets, one a line."""
+    facts = {
+        "id": numbered.id, "ssccs": list(numbered.ssccs), "unit": numbered.unit, "bottles": numbered.bottles,
+        "cases": numbered.cases or None,
+    }  # fmt: skip
+    shown = recorded_shown(numbered.recorded, facts, numbered.ssccs, style)
+    if numbered.filled is None or numbered.packed <= numbered.filled:
+        return shown
+    note = f"note: {numbered.unit}s of {numbered.packed} bottles are numbered; the lot has {numbered.filled}"
+    return shown._replace(notes=(note, *shown.notes))
+
+
+def printed_shown(printed: "Printed", style: "HouseStyle") -> Shown:
+    """A paper that was printed; of a dossier, all that it says as well."""
+    file = ", ".join(map(str, printed.files))
+    facts: dict[str, Any] = {**printed.facts, "file": file, "id": printed.item, "warnings": list(printed.warnings)}
+    facts["at_entry"] = facts.pop("entries")
+    if printed.dossier is None:
+        facts["remarks"] = list(printed.remarks)
+    else:
+        from pourbook.papers.dossier.dossier_json import document
+
+        facts["dossier"] = document(printed.dossier)
+    shown = recorded_shown(printed.recorded, facts, (file,), style)
+    notes = [f"note: {remark}" for remark in printed.remarks]
+    notes += [f"provisional: {warning}" for warning in printed.warnings]
+    return shown._replace(notes=(*notes, *shown.notes))

@@ -1,10 +1,17 @@
-"""Figures with their uncertainty: of gauges, of the book, of labels and of trials."""
+"""Figures with their uncertainty: of gauges, of the book, of labels and of trials.
+
+>>> uncertainty_words(GaugeUncertainty({"strength_20c": ("63.2541", "0.0642")}, ("temperature",)))
+'strength 63.254 ± 0.064 % vol (standard uncertainty of the instruments alone, with temperature as exact)'
+"""
 
 from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import CAUTION, Shown, aligned, table
+from pourbook.gauging.gauge_uncertainty import LABELS
+from pourbook.gauging.recorded_values import GaugeUncertainty
+from pourbook.uncertainty.propagation import Uncertain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -13,11 +20,10 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.uncertainty.labelling import LabelStrength
     from pourbook.uncertainty.portions import Portion, TrialDifference
-    from pourbook.uncertainty.propagation import Uncertain
 
 __all__ = [
     "BASIS", "difference_shown", "figures_document", "label_strength_shown", "portions_shown", "trial_size_shown",
-    "uncertainty_document", "uncertainty_shown",
+    "uncertainty_document", "uncertainty_shown", "uncertainty_words",
 ]  # fmt: skip
 
 BASIS = "± is of the instruments alone: stirring and sampling are not in it"
@@ -52,6 +58,18 @@ def _contributions(figure: "Uncertain", style: "HouseStyle") -> str:
     """The sources that contribute most to an uncertainty."""
     largest = [f"{style.shown(100 * part, 0)} % {source}" for source, part in figure.budget()[:3] if part >= 0.005]
     return "; ".join(largest) or "none known"
+
+
+def uncertainty_words(uncertainty: GaugeUncertainty | None, mark: str = ".") -> str:
+    """Every figure with its standard uncertainty, and what that takes as exact; empty where nothing is known."""
+    if uncertainty is None:
+        return ""
+    figures = "; ".join(
+        f"{LABELS[name][0]} {Uncertain(float(value), {'gauge': float(standard)}).shown(mark)} {LABELS[name][1]}"
+        for name, (value, standard) in uncertainty.figures.items()
+    )
+    exact = f", with {' and '.join(uncertainty.exact)} as exact" if uncertainty.exact else ""
+    return f"{figures} (standard uncertainty of the instruments alone{exact})"
 
 
 # -- gauges and the book ---------------------------------------------------------------

@@ -1,15 +1,26 @@
-"""The journal and the checks of it, shown.
+"""The journal and its care, shown: entries, checks, repairs, copies and imports.
 
 >>> from pourbook.queries.journal.against import Against
 >>> against_words(Against(entries=200, heads=3, agreed=64, differs=128, remark=""))
 'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
+>>> from pourbook.book.logged import Logged
+>>> entry = {"body": {"held": 0, "item": "C000001H"}, "reason": "laboratory: clean"}
+>>> in_words(Logged(12, "hold", 0, 0, entry, ""))
+'release C-000001-H; laboratory: clean'
 """
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from pourbook.actions.importing import TakenIn
+from pourbook.book.kinds import KIND_OF_NAME
+from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Shown, table
+from pourbook.errors import Fault
+from pourbook.exchange.output.writing import Table
+from pourbook.house_style import HouseStyle
 from pourbook.numerals import counted
-from pourbook.words.journal_words import in_words
+from pourbook.words.figure_words import in_grams
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +32,8 @@ if TYPE_CHECKING:
     from pourbook.queries.journal.verification import Checked
 
 __all__ = [
-    "against_words", "checked_shown", "copied_shown", "journal_hash_shown", "journal_shown", "repaired_shown",
+    "against_words", "checked_shown", "copied_shown", "faults_table", "in_words", "journal_hash_shown", "journal_shown",
+    "repaired_shown", "taken_in_shown",
 ]  # fmt: skip
 
 
@@ -91,3 +103,40 @@ def repaired_shown(entries: int) -> Shown:
 def copied_shown(copy: "BackedUp", what: str) -> Shown:
     """A checked copy: `what` was done, and where it is."""
     return Shown(copy._asdict(), (f"{what}: {counted(copy.entries, 'entry', 'entries')} in {copy.path}",))
+
+
+def in_words(entry: "Logged", mark: str = ".") -> str:
+    """What an entry says, in one line; masses that nobody typed are written with this decimal mark."""
+    recorded = entry.entry
+    said = KIND_OF_NAME[entry.kind].words(recorded["body"], mark)
+    place = f"in place of {recorded['replaces']}" if "replaces" in recorded else ""
+    return "; ".join(part for part in (said, place, recorded.get("reason", "")) if part)
+
+
+_GAINS_SAID = 20
+
+
+def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool) -> Shown:
+    """What was imported; only the first gains are named."""
+    document = {
+        "items": done.items,
+        "pours": done.pours,
+        "entries": done.entries,
+        "gains": [{"id": id_, "mass_mg": mass} for id_, mass in done.gains],
+        "warnings": list(done.notes),
+        "dry_run": dry_run,
+    }
+    counts = (counted(done.items, "item"), counted(done.pours, "pour"), counted(done.entries, "entry", "entries"))
+    notes = [
+        f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held"
+        for id_, mass in done.gains[:_GAINS_SAID]
+    ]
+    if dry_run:
+        notes.append("dry run: nothing was recorded")
+    warnings = tuple(f"warning: {note}" for note in done.notes)
+    return Shown(document, (f"{what}: {', '.join(counts)} of the journal",), tuple(notes), warnings)
+
+
+def faults_table(faults: Sequence[Fault]) -> Table:
+    """Faults as a table to work through."""
+    return Table(Fault._fields, [{name: str(value) for name, value in fault._asdict().items()} for fault in faults])

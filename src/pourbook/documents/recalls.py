@@ -5,9 +5,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.documents.items_shown import view_document
-from pourbook.documents.recorded_shown import recorded_shown
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.items import view_document
+from pourbook.documents.shown import Shown, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
 from pourbook.times import moment_of, written

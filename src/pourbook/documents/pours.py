@@ -1,0 +1,215 @@
+"""Liquid that was moved, shown: filled, drawn, poured, scanned at the bench, dumped, bottled, sent and taken back."""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from pourbook.alcoholometry import strength_20c, volume_ml
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.items import blend_words, liquid_document
+from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
+
+if TYPE_CHECKING:
+    from pourbook.actions.casks import Drawn
+    from pourbook.actions.leaving import Sent
+    from pourbook.actions.movement import Moved
+    from pourbook.actions.pouring import Poured
+    from pourbook.actions.pouring_session import SamePour, Scanned
+    from pourbook.actions.vats import Bottled, ScaledUp
+    from pourbook.book.items import ItemView
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.items.item_card import Held
+    from pourbook.queries.trials.batch_plan import BatchPlan
+    from pourbook.queries.trials.targets import Target
+
+__all__ = [
+    "batch_plan_shown", "bottled_shown", "despatched_shown", "drawn_shown", "holds", "moved_shown", "opened_shown",
+    "poured_shown", "returned_shown", "scaled_up_shown", "scanned_shown",
+]  # fmt: skip
+
+
+def holds(view: "ItemView", style: "HouseStyle", pending: Sequence[int] = ()) -> str:
+    """What an item holds, in one sentence."""
+    if not view.holding.mass_mg:
+        return f"{hyphened(view.id)} is empty"
+    strength = strength_words(view.strength_20c, style.mark, pending)
+    return f"{hyphened(view.id)} holds {in_litres(view.volume_ml_20c, style.mark)} at 20 °C, {strength}"
+
+
+def opened_shown(answer: "Moved", style: "HouseStyle") -> Shown:
+    """A new cask or batch: its identifier."""
+    said = (hyphened(answer.item.id),)
+    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style)
+
+
+def moved_shown(answer: "Moved", style: "HouseStyle") -> Shown:
+    """An item that was poured into or out of: what it holds now."""
+    said = (holds(answer.item, style, answer.pending),)
+    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style)
+
+
+def drawn_shown(answer: "Drawn", style: "HouseStyle") -> Shown:
+    """A sample: the identifier of its vial, and what is left where it was drawn."""
+    document = {"id": answer.vial, "source": answer.source.id}
+    whole = recorded_shown(answer.recorded, document, (hyphened(answer.vial),), style)
+    left = f"{holds(answer.source, style, answer.pending)} after the draw"
+    return whole._replace(notes=(*whole.notes, left))
+
+
+def despatched_shown(answer: "Sent", style: "HouseStyle") -> Shown:
+    """What a customer got."""
+    if answer.bottles is not None:
+        return _bottles_shown(answer, f"to {answer.customer}", style)
+    said = (f"to {answer.customer}; {holds(answer.item, style, answer.pending)}",)
+    return recorded_shown(answer.recorded, {"id": answer.item.id}, said, style)
+
+
+def returned_shown(answer: "Sent", style: "HouseStyle") -> Shown:
+    """What a customer sent back."""
+    return _bottles_shown(answer, f"back from {answer.customer}", style)
+
+
+def _bottles_shown(answer: "Sent", where: str, style: "HouseStyle") -> Shown:
+    said = (f"{answer.bottles} bottles {where}; {answer.left} left",)
+    return recorded_shown(answer.recorded, {"id": answer.item.id, "left": answer.left}, said, style)
+
+
+def bottled_shown(answer: "Bottled", style: "HouseStyle") -> Shown:
+    """A lot: its identifier, and the strength of its bottles by the book."""
+    strength = strength_words(answer.batch.strength_20c, style.mark, answer.pending)
+    said = (hyphened(answer.lot), f"{answer.bottles} bottles at {strength} by the book")
+    return recorded_shown(answer.recorded, {"id": answer.lot}, said, style)
+
+
+def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
+    """A plan of a batch: what to pull from where, and what it will be."""
+    plan, mark = answer.plan, style.mark
+    whole_ml = sum(pull.volume_ml for pull in plan.pulls)
+    rows = [
+        (
+            named(pull.source), named(pull.component), style.shown(pull.volume_ml / 1000, 3),
+            percent(pull.volume_ml / whole_ml, mark),
+            "" if pull.left_ml is None else style.shown(pull.left_ml / 1000, 3),
+        )
+        for pull in plan.pulls
+    ]  # fmt: skip
+    hidden = hidden_document(plan.whole)
+    will_be = (
+        f"will be {in_litres(volume_ml(plan.whole), mark)} at "
+        f"{strength_words(strength_20c(plan.whole), mark, answer.is_pending)} "
+        f"(contraction {in_litres(plan.contraction_ml, mark)}){hidden_words(hidden, mark)}"
+    )
+    document: dict[str, Any] = {
+        "pulls": [
+            {
+                "source": pull.source, "component": pull.component, "volume_ml_20c": pull.volume_ml,
+                "mass_mg": pull.liquid.mass_mg, "ethanol_mg": pull.liquid.ethanol_mg, "left_ml": pull.left_ml,
+            }
+            for pull in plan.pulls
+        ],
+        "volume_ml_20c": volume_ml(plan.whole),
+        "strength_20c": strength_20c(plan.whole),
+        "contraction_ml": plan.contraction_ml,
+        **hidden,
+    }  # fmt: skip
+    return Shown(document, (*table(("pull from", "for", " l at 20 °C", " %", " left l"), rows), will_be))
+
+
+def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
+    """A batch that was poured as planned: its identifier and the plan."""
+    planned = batch_plan_shown(answer.planned, style)
+    document = {"id": answer.batch, "plan": planned.document}
+    said = (hyphened(answer.batch), *planned.said)
+    return recorded_shown(answer.recorded, document, said, style)
+
+
+def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
+    """What the target holds after pours, and where they are more than planned."""
+    document = _held_document(answer.target) | {"beside_plan": list(map(_target_document, answer.beside_plan))}
+    shown = recorded_shown(answer.recorded, document, (_is(answer.target, style),), style)
+    over = (_beside_plan(one, answer.target, style) for one in answer.beside_plan if one.over_ml)
+    return shown._replace(notes=(*shown.notes, *over))
+
+
+def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
+    """A line of a pouring session; all is said in the notes until it is done."""
+    document: dict[str, Any] = {
+        "done": answer.done,
+        "in_hand": answer.in_hand.source or None,
+        "refused": answer.in_hand.refused,
+        "refusal": str(answer.refused) if answer.refused else None,
+        "question": _same_document(answer.in_hand.asked),
+        "not_recorded_again": _same_document(answer.let_go),
+        "nothing_poured_from": answer.put_away or None,
+        "source": _held_document(answer.glass) if answer.glass else None,
+        "beside_plan": list(map(_target_document, answer.beside_plan)),
+    }
+    if answer.target:
+        document |= _held_document(answer.target)
+    said = (_is(answer.target, style),) if answer.done and answer.target else ()
+    return Shown(document, said, tuple(_notes(answer, style)))
+
+
+def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
+    if answer.let_go:
+        yield f"not recorded again: {answer.let_go.amount.typed} from {named(answer.let_go.source)}"
+    if answer.put_away:
+        yield f"note: {named(answer.put_away)} was scanned, but nothing poured from it"
+    if answer.refused:
+        yield f"refused: {answer.refused.message}; {answer.refused.remedy}"
+        if answer.in_hand.source:
+            yield f"still in hand: {named(answer.in_hand.source)}"
+    if asked := answer.in_hand.asked:
+        yield f"{asked.amount.typed} from {named(asked.source)} is already recorded; if poured twice, type: again"
+    if answer.empty_g is not None:
+        yield f"the empty glass: {answer.empty_g} g"
+    if answer.recorded:
+        yield from recorded_shown(answer.recorded, {}, (), style).notes
+    if answer.glass:
+        name = f"{hyphened(answer.glass.view.id)} {answer.glass.view.ref}".rstrip()
+        yield f"{name} {_contents(answer.glass, 'holds', style)}"
+    if answer.target and answer.done and answer.beside_plan:
+        to_go = (f"{named(one.component)} {in_litres(one.to_go_ml, style.mark)}" for one in answer.beside_plan)
+        yield f"note: planned but not poured: {', '.join(to_go)}"
+    elif answer.target and not answer.done:
+        yield _is(answer.target, style)
+        yield from (_beside_plan(one, answer.target, style) for one in answer.beside_plan)
+    if answer.blend:
+        yield blend_words(answer.blend, style)
+
+
+def _is(target: "Held", style: "HouseStyle") -> str:
+    return f"{hyphened(target.view.id)} {_contents(target, 'is', style)}"
+
+
+def _contents(held: "Held", verb: str, style: "HouseStyle") -> str:
+    view, mark = held.view, style.mark
+    if not view.holding.mass_mg:
+        return "is empty"
+    return f"{verb} {in_litres(view.volume_ml_20c, mark)} at {strength_words(view.strength_20c, mark, held.pending)}"
+
+
+def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> str:
+    """A component beside its plan; a warning where it is more."""
+    name = named(target.component)
+    poured, planned, over, to_go = (
+        in_litres(volume_ml, style.mark)
+        for volume_ml in (target.poured_ml, target.planned_ml, target.over_ml, target.to_go_ml)
+    )
+    if not target.planned_ml and target.poured_ml:
+        return f"warning: {poured} of {name}, which is not in the recipe of {hyphened(of.view.id)}"
+    if target.over_ml:
+        return f"warning: {poured} of {name} in total, {over} more than planned ({planned})"
+    return f"{name}: {poured} of {planned} poured, {f'{to_go} to go' if target.to_go_ml else 'as planned'}"
+
+
+def _held_document(held: "Held") -> dict[str, Any]:
+    return {"id": held.view.id, **liquid_document(held.view), "pending": list(held.pending)}
+
+
+def _target_document(target: "Target") -> dict[str, Any]:
+    return target._asdict() | {"to_go_ml": target.to_go_ml, "over_ml": target.over_ml}
+
+
+def _same_document(same: "SamePour | None") -> dict[str, str] | None:
+    return {"source": same.source, "amount": same.amount.typed} if same else None
