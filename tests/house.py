@@ -27,7 +27,7 @@ from pourbook import (
     Void,
 )
 from pourbook.book.entries import SOURCES, TARGETS
-from pourbook.book.items import next_id
+from pourbook.book.names import next_id
 from pourbook.book.verifying import PROJECTIONS
 from pourbook.codes.identifiers import key_of
 from pourbook.gauging.recorded_values import UsedInstrument

@@ -39,21 +39,21 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
         "queries", "words", "papers", "paperwork", "exchange",
     ),
-    "surface": ("ground", "lineage", "uncertainty", "gauging", "book", "queries", "actions"),
+    "whole_book": ("ground", "lineage", "uncertainty", "gauging", "book", "queries", "actions"),
     "documents": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
         "queries", "words", "papers", "paperwork", "exchange", "actions",
     ),
     "cli": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
-        "queries", "words", "papers", "paperwork", "exchange", "actions", "documents", "surface",
+        "queries", "words", "papers", "paperwork", "exchange", "actions", "documents", "whole_book",
     ),
     "command": ("cli",),
 }  # fmt: skip
 """From the ground up: each room with the rooms below it that it may import."""
 
 GROUND = ("errors", "extracts", "house_style", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
-SURFACE = ("", "surface", "__main__")
+WHOLE = ("", "whole_book", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""
 
 LIBRARIES = {
@@ -77,7 +77,7 @@ OUTSIDE = {
     "book.backup": "writes the copy",
     "book.core": "its clock is the one on the wall unless another is given",
     "book.schema": "talks to SQLite",
-    "book.staging": "keeps rows in a file that nobody else sees",
+    "book.import_staging": "keeps rows in a file that nobody else sees",
     "book.store": "opens the file",
     "labels.label_printers": "sends bytes to a queue or an address",
     "labels.templates": "reads template files",
@@ -109,8 +109,8 @@ class Module(NamedTuple):
 
     @property
     def room(self):
-        if self.name in SURFACE:
-            return "command" if self.name == "__main__" else "surface"
+        if self.name in WHOLE:
+            return "command" if self.name == "__main__" else "whole_book"
         return "ground" if self.name in GROUND else self.name.partition(".")[0]
 
 
@@ -197,9 +197,9 @@ def test_contributors_are_told_the_same_plan():
     floors = [(int(floor), re.findall(r"`(\w+)/?`", names)) for floor, names in rows]
     assert sorted(floors[0][1]) == sorted(GROUND)
     floor_of = {"ground": 0} | {room: floor for floor, (room, *_) in floors[1:]}
-    assert floor_of.keys() == ROOMS.keys() - {"surface", "command"}
+    assert floor_of.keys() == ROOMS.keys() - {"whole_book", "command"}
     for room, floor in floor_of.items():
-        assert all(floor_of[below] < floor for below in ROOMS[room] if below != "surface"), room
+        assert all(floor_of[below] < floor for below in ROOMS[room] if below != "whole_book"), room
 
 
 @pytest.mark.parametrize("name", ["labels", "papers"])

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     )
     from pourbook.errors import PourbookError
     from pourbook.liquid import Liquid
-    from pourbook.surface import Book
+    from pourbook.whole_book import Book
 
 __all__ = [
     "Book",
@@ -63,7 +63,7 @@ __all__ = [
     "Void",
 ]
 
-_ELSEWHERE = {"Book": "pourbook.surface", "PourbookError": "pourbook.errors", "Liquid": "pourbook.liquid"}
+_ELSEWHERE = {"Book": "pourbook.whole_book", "PourbookError": "pourbook.errors", "Liquid": "pourbook.liquid"}
 
 
 def __getattr__(name: str) -> object:

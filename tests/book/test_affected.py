@@ -9,7 +9,7 @@ from replay import Replay, every_item
 
 from pourbook import Item, Packed, Pour
 from pourbook.book.lineages import EVER
-from pourbook.book.scope import Suspect, says
+from pourbook.book.recall_scope import Suspect, says
 from pourbook.codes.identifiers import key_of, write
 from pourbook.errors import Malformed, Mistyped, PourbookError, Refused, Unknown
 from pourbook.queries.recalls.affected import affected

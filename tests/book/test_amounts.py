@@ -7,11 +7,11 @@ from hypothesis import strategies as st
 
 from pourbook import Liquid
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.book.contents import NOTHING, Holding
 from pourbook.book.entries import Gauge, Pour
 from pourbook.book.fold import PPB, gauged, pour
-from pourbook.book.holding import NOTHING, Holding
 from pourbook.book.items import ledger
-from pourbook.book.logged import entry_of, journal
+from pourbook.book.journal import entry_of, journal
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm
 from pourbook.liquid import EMPTY, MOST_MG
 

@@ -4,7 +4,8 @@ import pytest
 from house import moment, new_make
 
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Void
-from pourbook.book.logged import concerning, entry_of
+from pourbook.book.journal import entry_of
+from pourbook.book.search import concerning
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import InTheWay, Malformed, Refused, Unknown
 from pourbook.liquid import EMPTY

@@ -9,7 +9,7 @@ from house import House, new_make
 
 from pourbook import Gauge, Pour, Recipe, RecipePart, Reserve
 from pourbook.book.entries import Imported, Packed, Paper
-from pourbook.book.units import next_ssccs
+from pourbook.book.trade_numbers import next_ssccs
 from pourbook.book.verifying import PROJECTIONS, repair
 from pourbook.codes.identifiers import write
 from pourbook.errors import Damaged

@@ -17,15 +17,15 @@ from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart,
 from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Paper, Recall, Release
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import GENESIS, chain, parsed
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import SqliteStore
-from pourbook.book.units import next_ssccs
+from pourbook.book.trade_numbers import next_ssccs
 from pourbook.book.verifying import repair
 from pourbook.codes.identifiers import key_of, of_key, write
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
 from pourbook.quantities import read_amount
-from pourbook.surface import Book
 from pourbook.times import moment_of
+from pourbook.whole_book import Book
 
 HERE = Path(__file__).parent
 JOURNAL = HERE / "golden_journal.jsonl"

@@ -8,8 +8,7 @@ from house import House, new_make
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.book.journal import GENESIS, canonical, chain, parsed
-from pourbook.book.logged import journal
+from pourbook.book.journal import GENESIS, canonical, chain, journal, parsed
 
 values = st.recursive(
     st.integers(-(2**53), 2**53) | st.text(),

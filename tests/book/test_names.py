@@ -4,7 +4,7 @@ import pytest
 from house import House, moment
 
 from pourbook import Facts, Item, Reserve, Void
-from pourbook.book.items import next_id
+from pourbook.book.names import next_id
 from pourbook.codes.identifiers import hyphened, is_issued, of_key, write
 from pourbook.errors import Ambiguous, Malformed, Mistyped, Refused, Unknown
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourbook import Recall, Release
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.book.verifying import repair
 from pourbook.codes.identifiers import write
 from pourbook.errors import Held, Malformed, OutOfRange, PourbookError, Refused, Unknown

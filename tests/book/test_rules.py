@@ -7,7 +7,7 @@ from house import MINUTE_US, WHO, moment, new_make
 
 from pourbook import Close, Draft, Gauge, Item, Move, Note, Pour, Void
 from pourbook.book.entries import House as Settings
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import write
 from pourbook.errors import (
     Held,

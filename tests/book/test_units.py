@@ -3,7 +3,7 @@
 import pytest
 
 from pourbook import Facts, Packed
-from pourbook.book.units import lots_of, next_ssccs, unit_of, units_of
+from pourbook.book.trade_numbers import lots_of, next_ssccs, unit_of, units_of
 from pourbook.codes.gs1 import sscc_of
 from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, Mistyped, Refused, Unknown

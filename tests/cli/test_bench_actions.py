@@ -12,7 +12,7 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Status
 from pourbook.actions.pouring import PourDetails
 from pourbook.book.entries import RecipePart
-from pourbook.book.logged import journal
+from pourbook.book.journal import journal
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm, Unknown
 from pourbook.quantities import read_amount, read_strength
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from command import Desk, here
 
-from pourbook.book.logged import Logged
+from pourbook.book.journal import Logged
 from pourbook.documents.journal import in_words
 
 GOLDEN = Path(__file__).parents[1] / "book" / "golden_journal.jsonl"

@@ -12,11 +12,11 @@ from house import Clock, House, moment
 
 from pourbook import Book
 from pourbook.actions.happening import Happening
-from pourbook.book.logged import journal
+from pourbook.book.journal import journal
 from pourbook.exchange.epcis.epcis_import import Asked
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.quantities import read_amount, read_strength
-from pourbook.surface import ACTIONS
+from pourbook.whole_book import ACTIONS
 
 SAMPLES = Path(__file__).parents[2] / "sample_data"
 HOW = Happening(WHO, moment("2024-05-02T09:30:00"), "Warehouse 2", "stock-take")

@@ -39,7 +39,7 @@ def _number(book, kind, which=-1):
 
 
 def _journal(book):
-    from pourbook.book.logged import journal
+    from pourbook.book.journal import journal
 
     return list(journal(book.store))
 

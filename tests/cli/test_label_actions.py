@@ -11,7 +11,7 @@ from pourbook.actions.enter_printer import PrinterChanges
 from pourbook.actions.happening import Happening
 from pourbook.actions.label_run import LabelOrder
 from pourbook.actions.trade_numbers import Gtins
-from pourbook.book.logged import journal
+from pourbook.book.journal import journal
 from pourbook.errors import Malformed, Refused
 from pourbook.labels import label_printers
 from pourbook.labels.templates import template

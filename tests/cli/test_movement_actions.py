@@ -12,7 +12,7 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.leaving import Leaving
 from pourbook.actions.movement import Status
 from pourbook.actions.vats import Bottling, VatReading
-from pourbook.book.logged import journal
+from pourbook.book.journal import journal
 from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm
 from pourbook.quantities import read_amount, read_strength

@@ -7,8 +7,8 @@ from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.actions.print_paper import Output
 from pourbook.actions.recall import RecallPlan
-from pourbook.book.logged import journal
-from pourbook.book.scope import Suspect
+from pourbook.book.journal import journal
+from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Malformed, Refused, StoreError
 from pourbook.queries.accounts.account import Period
 from pourbook.queries.accounts.declared import read_rule

@@ -164,7 +164,7 @@ def test_times_carry_the_house_offset(document):
 @pytest.fixture(scope="module")
 def bottled():
     from pourbook import Packed
-    from pourbook.book.units import next_ssccs
+    from pourbook.book.trade_numbers import next_ssccs
 
     with House(uri=ADDRESS, company_prefix="9521234") as house:
         house.cask("C1", "100 l", "60")

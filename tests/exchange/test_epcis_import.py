@@ -13,9 +13,9 @@ from pourbook import House as Settings
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_epcis
 from pourbook.alcoholometry import volume_ml
+from pourbook.book.contents import LINES
 from pourbook.book.entries import Void
-from pourbook.book.holding import LINES
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.errors import FaultsFound, Malformed, OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_import import Asked
 from pourbook.liquid import Liquid

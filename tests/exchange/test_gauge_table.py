@@ -4,7 +4,7 @@ import pytest
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_gauges, import_history
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.errors import FaultsFound
 
 HOW = Happening("P. Hask")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.errors import Malformed, Refused
 from pourbook.liquid import Liquid
 
@@ -421,7 +421,7 @@ def test_more_than_is_kept_at_hand(new_book, files, monkeypatch):
     )
     one, other = new_book(), new_book()
     import_history(one, files.folder)
-    monkeypatch.setattr("pourbook.book.staging._AT_HAND", 1)
+    monkeypatch.setattr("pourbook.book.import_staging._AT_HAND", 1)
     import_history(other, files.folder)
     assert contents(other) == contents(one)
     assert other.head() == one.head()

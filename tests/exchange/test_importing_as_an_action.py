@@ -5,7 +5,7 @@ from house import moment
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_casks, import_gauges, import_history
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.errors import FaultsFound
 
 OVERDRAWN = (

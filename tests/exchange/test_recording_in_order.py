@@ -6,7 +6,7 @@ import pytest
 from house import WHO, Clock, House, moment
 
 from pourbook import Book, Draft, Item, Move, Note, Pour
-from pourbook.book import known, recording, refold
+from pourbook.book import book_so_far, recording, refold
 from pourbook.book.recording import record_in_order
 from pourbook.codes.identifiers import is_issued, write
 from pourbook.errors import Refused, ToConfirm
@@ -48,7 +48,7 @@ def test_what_is_forgotten_on_the_way_is_looked_up_again(monkeypatch, casks):
     roomy = recorded(lambda book: record_in_order(book.store, drafts(casks, 80), book.clock()))
     monkeypatch.setattr(refold, "_REMEMBER_AT_MOST", 3)
     monkeypatch.setattr(refold, "_FLUSH_AT", 4)
-    monkeypatch.setattr(known, "_REMEMBER_AT_MOST", 2)
+    monkeypatch.setattr(book_so_far, "_REMEMBER_AT_MOST", 2)
     monkeypatch.setattr(recording, "_BATCH", 5)
     narrow = recorded(lambda book: record_in_order(book.store, drafts(casks, 80), book.clock()))
     assert roomy == narrow
@@ -56,7 +56,7 @@ def test_what_is_forgotten_on_the_way_is_looked_up_again(monkeypatch, casks):
 
 def test_an_identifier_is_opened_once_however_little_is_remembered(monkeypatch):
     """What was forgotten is looked up again before it could be opened a second time."""
-    monkeypatch.setattr(known, "_REMEMBER_AT_MOST", 0)
+    monkeypatch.setattr(book_so_far, "_REMEMBER_AT_MOST", 0)
     monkeypatch.setattr(recording, "_BATCH", 2)
     opened = [draft for draft in drafts(5, 0) if isinstance(draft.entry, Item)]
     with (

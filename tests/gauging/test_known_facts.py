@@ -3,7 +3,7 @@
 import pytest
 from command import here
 
-from pourbook.book.known_facts import checked_fact, checked_facts
+from pourbook.book.checked_facts import checked_fact, checked_facts
 from pourbook.errors import Malformed, PourbookError
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pourbook.book.holding import Holding
+from pourbook.book.contents import Holding
 from pourbook.book.items import ItemView
 from pourbook.codes.identifiers import hyphened, kind_of, write
 from pourbook.liquid import Liquid

@@ -9,7 +9,7 @@ from hypothesis import given
 from random_books import books, built
 from replay import Replay
 
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.lineage.ages import Age, age_of, least

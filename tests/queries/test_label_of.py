@@ -4,8 +4,8 @@ import pytest
 from house import House
 
 from pourbook.book.entries import Item, Paper, Reserve
-from pourbook.book.items import is_reserved
-from pourbook.book.printed import label_prints
+from pourbook.book.label_prints import label_prints
+from pourbook.book.names import is_reserved
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Ambiguous, Mistyped, Unknown
 from pourbook.paperwork.label_of import label_of

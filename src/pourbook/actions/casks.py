@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Moved, Status, moved, record, told
 from pourbook.actions.new_item import new_item
+from pourbook.book.checked_facts import checked_fact, checked_facts
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Entry, Item, Move, Pour
 from pourbook.book.items import ItemView
-from pourbook.book.known_facts import checked_fact, checked_facts
-from pourbook.book.recorded import Recorded
 from pourbook.quantities import Amount, Strength
 
 if TYPE_CHECKING:

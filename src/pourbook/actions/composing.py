@@ -21,14 +21,14 @@ from pourbook.actions.new_item import new_item
 from pourbook.bench.trials import WATER, PlannedPour, fractions, planned
 from pourbook.book.entries import Item, Recipe, RecipePart
 from pourbook.book.items import held
-from pourbook.book.pending import pending_in
+from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed
 from pourbook.queries.trials.trial_plan import recipe_card
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
     from pourbook.quantities import Amount
 
 __all__ = ["Composed", "RecipeWritten", "TrialFacts", "compose_trial", "write_recipe"]

@@ -6,15 +6,15 @@ from pourbook.actions.gauge import gauge_again
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Close, Gauge, Pour, Void
 from pourbook.book.freeze import thawed_move
-from pourbook.book.logged import Logged, entry_of
+from pourbook.book.journal import Logged, entry_of
 from pourbook.errors import Malformed, OutOfRange, Refused
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Move
-    from pourbook.book.recorded import Recorded
     from pourbook.quantities import Amount, Strength
 
 __all__ = ["Closed", "Corrected", "Correction", "close_period", "replace", "void"]

@@ -17,8 +17,8 @@ from pourbook.queries.accounts.declared import PeriodAccount, Rounding, account_
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["DeclaredAccount", "Period", "declare", "print_period", "read_rule"]
 

@@ -14,15 +14,15 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import House
-from pourbook.book.printer_settings import PRINTER_FIELDS
+from pourbook.book.settings import PRINTER_FIELDS
 from pourbook.errors import Malformed, StoreError
 from pourbook.labels.calibration import DPI, Printer
 from pourbook.paperwork.house_printers import printer_of
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
     from pourbook.labels.label_layout import Template
 
 __all__ = ["PrinterChanges", "PrinterEntered", "RulersPage", "enter_printer", "forget_printer", "rulers_page"]

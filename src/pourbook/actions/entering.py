@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.new_item import new_item
+from pourbook.book.checked_facts import checked_facts
 from pourbook.book.entries import Facts, Item
-from pourbook.book.items import named
-from pourbook.book.known_facts import checked_facts
+from pourbook.book.names import named
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["Entered", "HouseKind", "enter"]
 

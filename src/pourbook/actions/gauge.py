@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.alcoholometry.volumes import composition
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Gauge, GaugeUncertainty
 from pourbook.book.fold import PPB
 from pourbook.book.items import ItemView, facts
-from pourbook.book.pending import pending_in
-from pourbook.book.recorded import Recorded
+from pourbook.book.lineages import pending_in
 from pourbook.book.settings import DEFAULTS
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed, Refused
@@ -27,7 +27,7 @@ from pourbook.queries.gauges.named_instruments import named_instruments
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
-    from pourbook.book.logged import Logged
+    from pourbook.book.journal import Logged
 
 __all__ = ["GaugeDraft", "Gauged", "gauge", "gauge_again", "gauge_draft"]
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.entries import Draft
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Entry
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["Happening"]
 

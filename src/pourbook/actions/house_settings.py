@@ -7,8 +7,8 @@ from pourbook.actions.happening import Happening
 from pourbook.book.entries import House
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["change_settings"]
 

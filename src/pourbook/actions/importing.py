@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Draft, Imported
-from pourbook.book.logged import imports
 from pourbook.book.recording import record_in_order
+from pourbook.book.search import in_force
 from pourbook.codes.identifiers import is_issued, write
 from pourbook.errors import InTheWay, Refused
 from pourbook.exchange.tables.table_files import digests, one_table, tables_in
@@ -71,7 +71,7 @@ def import_history(
         Malformed: the files cannot be read at all.
         Refused: one of the files was imported before.
     """
-    from pourbook.book.staging import Staging
+    from pourbook.book.import_staging import Staging
     from pourbook.exchange.intake.history import read_history
 
     sources = tables_in(path, ("items", "pours"))
@@ -136,7 +136,7 @@ def import_epcis(
 def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str]:
     """File name to SHA-256; a file whose bytes were imported before, under whatever name, is refused."""
     files = digests(sources)
-    for logged in () if again else imports(book.store):
+    for logged in () if again else in_force(book.store, "imported"):
         before = set(logged.entry["body"]["files"].values())
         for name, digest in files.items():
             if digest in before:

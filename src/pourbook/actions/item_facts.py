@@ -11,14 +11,14 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
+from pourbook.book.checked_facts import checked_facts
 from pourbook.book.entries import Facts, Hold, Note
-from pourbook.book.known_facts import checked_facts
 from pourbook.codes.identifiers import kind_of, read
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["Stated", "hold", "move_items", "note", "release", "set_facts"]
 

@@ -8,12 +8,12 @@ from pourbook.actions.happening import Happening
 from pourbook.alcoholometry.apparent import strength_of
 from pourbook.alcoholometry.volumes import Composition
 from pourbook.book.bottles import drawn_from
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Draft, Gauge, Pour
 from pourbook.book.freeze import thawed_move
 from pourbook.book.items import ItemView
-from pourbook.book.logged import entry_of
-from pourbook.book.pending import pending_in
-from pourbook.book.recorded import Recorded
+from pourbook.book.journal import entry_of
+from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
 from pourbook.gauging.what_was_read import WhatWasRead

@@ -20,8 +20,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Paper
-from pourbook.book.finding import scanned
-from pourbook.book.printed import LABEL, UNIT_LABEL, label_prints, unit_prints
+from pourbook.book.label_prints import LABEL, UNIT_LABEL, label_prints, unit_prints
+from pourbook.book.names import scanned
 from pourbook.codes.identifiers import kind_of
 from pourbook.errors import Malformed, Refused, StoreError
 from pourbook.labels.calibration import Calibration, Printer
@@ -37,9 +37,9 @@ from pourbook.queries.labels.print_log import printable, rest_of_run
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
-    from pourbook.book.units import Unit
+    from pourbook.book.trade_numbers import Unit
     from pourbook.labels.label_layout import Template
     from pourbook.labels.label_printers import Sent
 

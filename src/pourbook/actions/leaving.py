@@ -7,9 +7,9 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Moved, moved
 from pourbook.batches.bottling import bottles_of
 from pourbook.book.bottles import bottles
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Move, Pour
 from pourbook.book.items import ItemView
-from pourbook.book.recorded import Recorded
 from pourbook.quantities import Amount, Strength
 
 if TYPE_CHECKING:

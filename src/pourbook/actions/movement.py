@@ -4,10 +4,10 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from pourbook.actions.happening import Happening
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import TARGETS, Draft, Entry, Facts, Item, Pour
 from pourbook.book.items import ItemView
-from pourbook.book.pending import pending_in
-from pourbook.book.recorded import Recorded
+from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import LIQUID_KINDS, kind_of
 
 if TYPE_CHECKING:

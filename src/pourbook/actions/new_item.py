@@ -7,7 +7,7 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.items import is_reserved
+from pourbook.book.names import is_reserved
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, Refused
 

@@ -21,8 +21,8 @@ from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.targets import Target, targets
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
     from pourbook.quantities import Amount, Strength
 
 __all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "source_named"]

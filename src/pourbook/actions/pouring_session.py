@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
-from pourbook.book.logged import journal
+from pourbook.book.journal import journal
 from pourbook.codes.identifiers import read
 from pourbook.errors import Malformed, OutOfRange, PourbookError
 from pourbook.gauging.as_typed import amount_again
@@ -33,8 +33,8 @@ from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.targets import Target, targets
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
     from pourbook.queries.traces.blend import Blend
 
 __all__ = ["InHand", "PouringSession", "SamePour", "Scanned"]

@@ -27,8 +27,8 @@ from pourbook.numerals import shown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
     from pourbook.papers.dossier.dossier_values import Dossier
     from pourbook.papers.page import Imprint
     from pourbook.paperwork.naming import PeopleBy
@@ -169,7 +169,7 @@ def print_recall_report(
     Raises:
         PourbookError: no such entry, or the file cannot be written; nothing is recorded.
     """
-    from pourbook.book.logged import entry_of
+    from pourbook.book.journal import entry_of
     from pourbook.papers.recall_report import recall_report
     from pourbook.paperwork.recall_report_of import report_values
 

@@ -18,14 +18,14 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.print_paper import Output, Printed, print_recall_report
 from pourbook.book.entries import Recall, Release
 from pourbook.book.lineages import EVER
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Malformed
 from pourbook.queries.recalls.recalls import Finding, finding, recall_numbered, release_of
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["RecallPlan", "Recalled", "Released", "recall", "release_recall"]
 

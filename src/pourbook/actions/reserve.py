@@ -9,12 +9,12 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Reserve
-from pourbook.book.items import next_id
+from pourbook.book.names import next_id
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["Reserved", "reserve"]
 

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Facts, Packed
-from pourbook.book.units import next_ssccs, units_of
+from pourbook.book.trade_numbers import next_ssccs, units_of
 from pourbook.codes.check_digits import check_digit
 from pourbook.codes.gs1 import as_gtin, checked_gtin, gtin_of, shown_gtin
 from pourbook.codes.identifiers import hyphened
@@ -24,9 +24,9 @@ from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.items import ItemView
-    from pourbook.book.recorded import Recorded
 
 __all__ = ["GtinSet", "Gtins", "UnitsNumbered", "number_cases", "number_pallets", "set_gtin"]
 

@@ -10,10 +10,10 @@ from pourbook.alcoholometry import mix, strength_20c, volume_ml
 from pourbook.alcoholometry.apparent import composition_of_liquid
 from pourbook.batches.bottling import bottled
 from pourbook.batches.dumping import in_vat, shared_out
+from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Gauge, Item, Move, Pour
 from pourbook.book.items import ItemView, ledger
-from pourbook.book.pending import pending_in
-from pourbook.book.recorded import Recorded
+from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Refused, ToConfirm
 from pourbook.gauging.as_typed import kept_amount, kept_strength

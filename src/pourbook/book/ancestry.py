@@ -2,20 +2,16 @@
 
 A later gauge of an amount shields what an item holds, never where it came from. So a recording into the
 past compares the sources of lots and stock downstream before and after. The search is bounded.
-
->>> known = Sources({"C000001H": 0.75, "C000002F": 0.25}, None)
->>> known.differs(Sources({"C000001H": 0.75, "C000002F": 0.25}, 0)), known.differs(known)
-(True, False)
 """
 
 from collections.abc import Mapping
 from itertools import islice
-from typing import NamedTuple
 
-from pourbook.book.holding import LINES
+from pourbook.book.consequences import Descent, Sources
+from pourbook.book.contents import LINES
 from pourbook.book.items import held
+from pourbook.book.journal import entries_of, line_of
 from pourbook.book.lineages import casks_in, reached_since, upstream, what_is_traced
-from pourbook.book.logged import entries_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import kind_of, of_key
 from pourbook.errors import Refused
@@ -23,40 +19,11 @@ from pourbook.lineage.ages import wood_ages
 from pourbook.lineage.shares import by_alcohol, origin_shares
 from pourbook.times import DAY_US
 
-__all__ = ["Descent", "Sources", "Watch"]
+__all__ = ["Watch"]
 
 _MOST_ITEMS = 200
 _MOST_INFLOWS = 20_000
 _MOST_STATES = 20_000
-_SHARE = 5e-5
-"""A smaller difference does not show in per cent with two digits."""
-
-
-class Sources(NamedTuple):
-    """Where the liquid of an item came from.
-
-    Attributes:
-        shares: the item that spirit from outside went into first (or "water", "additive", "unexplained"),
-            to its part by pure alcohol; they add to one. Empty where nothing was ever poured into the item.
-        youngest_us: time in wood of the youngest spirit, in microseconds; None when unknown.
-    """
-
-    shares: Mapping[str, float]
-    youngest_us: int | None
-
-    def differs(self, other: "Sources") -> bool:
-        """Whether anybody would see a difference: a source, a share, the age."""
-        if self.shares.keys() != other.shares.keys() or self.youngest_us != other.youngest_us:
-            return True
-        return any(abs(share - other.shares[source]) > _SHARE for source, share in self.shares.items())
-
-
-class Descent(NamedTuple):
-    """An item (id) whose sources, shares or age change: before the recording, and after it."""
-
-    id: str
-    before: Sources
-    after: Sources
 
 
 class Watch:

@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.book.journal import parsed
 from pourbook.book.kinds import statements
 from pourbook.codes.identifiers import key_of

@@ -7,9 +7,9 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.book.items import ledger
-from pourbook.book.logged import entry_of, line_of
+from pourbook.book.journal import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused

@@ -8,9 +8,8 @@ the past drops those of every state downstream, and a verification works each of
 import struct
 from collections.abc import Iterable, Iterator
 
-from pourbook.book.items import chunks
 from pourbook.book.lineages import EVER, upstream
-from pourbook.book.store import Row, Store
+from pourbook.book.store import Row, Store, chunks
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Ancestry, Lineage
 from pourbook.lineage.shares import composition

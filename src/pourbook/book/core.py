@@ -21,14 +21,16 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
 from pourbook.book import items as reading
+from pourbook.book import names
+from pourbook.book import settings as house
 from pourbook.book.store import SqliteStore, Store
 from pourbook.times import house_zone, now_us
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
+    from pourbook.book.consequences import Recorded
     from pourbook.book.entries import Draft
-    from pourbook.book.recorded import Recorded
     from pourbook.book.verifying import Verified
 
 __all__ = ["BookCore"]
@@ -140,14 +142,14 @@ class BookCore:
 
     def next_id(self, kind: str) -> str:
         """The next identifier of a kind; take it inside `writing` when others record too."""
-        return reading.next_id(self.store, kind)
+        return names.next_id(self.store, kind)
 
     # -- reading -----------------------------------------------------------------------
 
     @property
     def settings(self) -> dict[str, str]:
         """The house's settings."""
-        return reading.settings(self.store)
+        return house.settings(self.store)
 
     @property
     def zone(self) -> "ZoneInfo":
@@ -162,13 +164,11 @@ class BookCore:
             Unknown: nothing goes by that name.
             Ambiguous: several items go by that name.
         """
-        from pourbook.book import finding
-
-        return finding.find(self.store, text)
+        return names.find(self.store, text)
 
     def beginning_with(self, text: str) -> list[str]:
         """Identifiers and outside names that begin with this text, a few of each."""
-        return reading.beginning_with(self.store, text)
+        return names.beginning_with(self.store, text)
 
     def show(self, text: str, at_us: int | None = None) -> reading.ItemView:
         """An item: its facts and what it holds, now or at a moment."""

@@ -11,7 +11,7 @@ against what the book holds, freezes it as canonical JSON and appends it. Items 
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength

@@ -16,11 +16,10 @@ Flows tell what was poured, the ledger what is held; in a sound book both agree.
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import NamedTuple
 
+from pourbook.book.contents import LINES, Holding
 from pourbook.book.fold import own_state
-from pourbook.book.holding import LINES, Holding
-from pourbook.book.items import chunks
 from pourbook.book.lineages import EVER
-from pourbook.book.store import Row, Store
+from pourbook.book.store import Row, Store, chunks
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.graph import CARRY
 from pourbook.liquid import EMPTY, Liquid

@@ -26,7 +26,7 @@ Holding(mass_mg=250, ethanol_mg=100, extract_mg=0, state=8192, sealed=0)
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.holding import LINES, NOTHING, Holding
+from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused
 from pourbook.lineage.graph import CARRY, UNEXPLAINED

@@ -26,10 +26,10 @@ from pourbook.alcoholometry.volumes import (
     mass_mg_of_volume,
     volume_ml,
 )
-from pourbook.book.bodies import fields
+from pourbook.book.contents import NOTHING, Holding
 from pourbook.book.entries import SOURCES, Gauge, Move
 from pourbook.book.fold import PPB, gauged, is_beyond
-from pourbook.book.holding import NOTHING, Holding
+from pourbook.book.journal import fields
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.gauging.as_typed import amount_again, celsius_again, kept_amount, kept_strength, strength_again

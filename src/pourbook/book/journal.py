@@ -1,4 +1,4 @@
-"""The journal's bytes and their chain.
+"""The journal: what stands in an entry, its bytes, their chain, and entries read back by number.
 
 An entry is canonical JSON: UTF-8, sorted keys, no spaces, integers and strings only. Its hash is
 SHA-256 of the hash before it and its bytes, so that a changed, dropped, swapped or inserted entry
@@ -11,18 +11,73 @@ together before the head left the house.
 b'{"kind":"house","number":1}'
 >>> chain(GENESIS, first).hex()[:16]
 '64e5de1cfa10eecd'
+>>> from pourbook import Book
+>>> with Book.create(":memory:", house="Quillmere") as book:
+...     entry_of(book.store, 1).kind
+'house'
 """
 
 import json
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from json.encoder import encode_basestring
 from operator import itemgetter
-from typing import Any
+from typing import Any, NamedTuple
 
-__all__ = ["GENESIS", "VERSION", "canonical", "chain", "parsed"]
+from pourbook.book.contents import LINES
+from pourbook.book.store import Store, chunks
+from pourbook.errors import Unknown
+from pourbook.times import written
 
-VERSION = 200
-"""Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables."""
+__all__ = [
+    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "entries_of", "entry_of", "fields", "hash_of", "journal",
+    "last_number", "line_of", "logged", "logged_of", "number_of", "parsed", "told", "written_entries",
+]  # fmt: skip
+
+# -- what stands in an entry -----------------------------------------------------------
+
+_NAMES = {"id": "item", "ids": "items"}
+
+
+def told(entry: tuple[Any, ...]) -> dict[str, Any]:
+    """The body of an entry that moves no liquid, from the fields of its NamedTuple.
+
+    An item stands under `item`, several under `items`; a moment as text under its name without `_us`; defaults
+    are left out. `TypeError` for what the journal cannot hold.
+
+    >>> from pourbook.book.entries import Hold, Recipe, RecipePart
+    >>> told(Recipe("Orchard", (RecipePart("C000001H", "93", "base"),)))
+    {'name': 'Orchard', 'parts': [{'component': 'C000001H', 'parts': '93', 'role': 'base'}]}
+    >>> told(Hold("C000001H", held=False))
+    {'item': 'C000001H', 'held': 0}
+    """
+    return {_NAMES.get(name, name): value for name, value in fields(entry).items()}
+
+
+def fields(value: tuple[Any, ...]) -> dict[str, Any]:
+    """The fields of a NamedTuple as the journal keeps them, without defaults."""
+    defaults: Mapping[str, Any] = value._field_defaults  # type: ignore[attr-defined]
+    return {
+        name.removesuffix("_us"): written(field) if name.endswith("_us") else _plain(field)
+        for name, field in value._asdict().items()  # type: ignore[attr-defined]
+        if not (name in defaults and field == defaults[name])
+    }
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, bool):
+        return int(value)
+    if isinstance(value, tuple):
+        return fields(value) if hasattr(value, "_fields") else [_plain(one) for one in value]
+    if isinstance(value, Mapping):
+        return {name: _plain(inner) for name, inner in value.items()}
+    if isinstance(value, int | str):
+        return value
+    raise TypeError(f"{value!r} is neither a whole number nor text")
+
+
+# -- bytes and their chain -------------------------------------------------------------
+
 
 GENESIS = bytes(32)
 """What the first entry's hash is chained to."""
@@ -75,3 +130,94 @@ def chain(previous: bytes, entry_bytes: bytes) -> bytes:
     from hashlib import sha256  # reading verbs do without it
 
     return sha256(previous + entry_bytes).digest()
+
+
+# -- entries read back -----------------------------------------------------------------
+
+
+class Logged(NamedTuple):
+    """An entry of the journal.
+
+    Attributes:
+        number: of the entry.
+        kind: of the entry.
+        happened_us: when.
+        gone: the entry that voided or replaced it; 0 while it counts.
+        entry: all that was written.
+        hash: of the entry, as hexadecimal text.
+        place: among the entries of one moment; a replacement has that of what it replaced.
+    """
+
+    number: int
+    kind: str
+    happened_us: int
+    gone: int
+    entry: dict[str, Any]
+    hash: str
+    place: int = 0
+
+
+LOGGED = "SELECT number, kind, happened, gone, bytes, hash, place FROM entry"
+"""Asks for what `logged` takes."""
+
+
+def logged(row: Sequence[Any]) -> Logged:
+    """An entry from its row."""
+    number, kind, happened, gone, entry_bytes, entry_hash, place = row
+    return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex(), place)
+
+
+def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
+    """The line of that number in the body of its entry; a gauge is one line itself."""
+    found: Mapping[str, Any] = body["lines"][line % LINES] if "lines" in body else body
+    return found
+
+
+def entry_of(store: Store, number: int) -> Logged:
+    """One entry; `Unknown` where the journal has no such number."""
+    rows = store.query(f"{LOGGED} WHERE number = ?", (number,))
+    if not rows:
+        raise Unknown(f"the journal has no entry {number}", "find its number: pourbook journal")
+    return logged(rows[0])
+
+
+def entries_of(store: Store, numbers: Iterable[int]) -> dict[int, dict[str, Any]]:
+    """Entries by their numbers, all that was written, each read once."""
+    return {
+        number: parsed(text)
+        for marks, chunk in chunks(sorted(set(numbers)))
+        for number, text in store.query(f"SELECT number, bytes FROM entry WHERE number IN ({marks})", chunk)
+    }
+
+
+def logged_of(store: Store, numbers: Collection[int]) -> Iterator[Logged]:
+    """The entries of these numbers, with what became of them."""
+    for marks, chunk in chunks(sorted(numbers)):
+        yield from map(logged, store.query(f"{LOGGED} WHERE number IN ({marks})", chunk))
+
+
+def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:
+    """The entries from one number to another, in the order they were recorded."""
+    return map(logged, store.stream(f"{LOGGED} WHERE number BETWEEN ? AND ? ORDER BY number", (first, last)))
+
+
+def written_entries(store: Store) -> Iterator[tuple[int, str]]:
+    """Number and text of every entry, in the order they were recorded."""
+    return store.stream("SELECT number, bytes FROM entry ORDER BY number")
+
+
+def last_number(store: Store) -> int:
+    """Number of the last entry; 0 for an empty journal."""
+    return int(store.query("SELECT coalesce(max(number), 0) FROM entry")[0][0])
+
+
+def hash_of(store: Store, number: int) -> str:
+    """The hash of an entry as hexadecimal text; empty beyond the end of the journal."""
+    rows = store.query("SELECT hash FROM entry WHERE number = ?", (number,))
+    return rows[0][0].hex() if rows else ""
+
+
+def number_of(store: Store, entry_hash: str) -> int:
+    """The entry that has this hash, or 0."""
+    rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(entry_hash),))
+    return rows[0][0] if rows else 0

@@ -1,7 +1,7 @@
 """Every kind of entry, and all that the book does with it: one table.
 
 A new kind is a class in `entries.py` and a line here; its own rules, rows and words stand in `rules.py`,
-`rows.py` and `entry_words.py`.
+`entry_rows.py` and `entry_words.py`.
 
 >>> kind_of_entry(Note("C000123Y", "bung replaced"))
 'note'
@@ -12,7 +12,7 @@ A new kind is a class in `entries.py` and a line here; its own rules, rows and w
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import entry_words, rows, rules
+from pourbook.book import entry_rows, entry_words, rules
 from pourbook.book.entries import (
     Close,
     Declared,
@@ -33,7 +33,7 @@ from pourbook.book.entries import (
     Reserve,
     Void,
 )
-from pourbook.book.rows import Rows, Statement
+from pourbook.book.entry_rows import Rows, Statement
 from pourbook.book.rules import Rule
 
 __all__ = ["KIND_OF_NAME", "Kind", "kind_of_entry", "remains", "statements"]
@@ -60,23 +60,24 @@ class Kind(NamedTuple):
 
 
 _OF_NEW_ITEMS = (rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size)
+_OF_FACTS = (rules.item_is_known, rules.facts_are_text)
 _KINDS = (
-    Kind(House, entry_words.house, (rules.settings_are_known,), rows.house_rows),
-    Kind(Item, entry_words.item, _OF_NEW_ITEMS, rows.item_rows, can_be_corrected=True),
-    Kind(Facts, entry_words.facts, (rules.item_is_known, rules.facts_are_text), rows.facts_rows, can_be_corrected=True),
-    Kind(Pour, entry_words.pour, (), rows.pending_row, rows.touched_rows, can_be_corrected=True),
-    Kind(Gauge, entry_words.gauge, (), None, rows.touched_rows, can_be_corrected=True),
-    Kind(Hold, entry_words.hold, (rules.item_is_known,), rows.hold_rows, can_be_corrected=True),
-    Kind(Note, entry_words.note, (rules.item_is_known,), rows.mention_row, can_be_corrected=True),
-    Kind(Packed, entry_words.packed, (rules.units_of_a_lot,), rows.packed_rows, can_be_corrected=True),
-    Kind(Recipe, entry_words.recipe, (), rows.recipe_rows),
-    Kind(Reserve, entry_words.reserve, (rules.reservable_numbers,), rows.reserve_rows),
-    Kind(Paper, entry_words.paper, (), rows.mention_rows),
+    Kind(House, entry_words.house, (rules.settings_are_known,), entry_rows.house_rows),
+    Kind(Item, entry_words.item, _OF_NEW_ITEMS, entry_rows.item_rows, can_be_corrected=True),
+    Kind(Facts, entry_words.facts, _OF_FACTS, entry_rows.facts_rows, can_be_corrected=True),
+    Kind(Pour, entry_words.pour, (), entry_rows.pending_row, entry_rows.touched_rows, can_be_corrected=True),
+    Kind(Gauge, entry_words.gauge, (), None, entry_rows.touched_rows, can_be_corrected=True),
+    Kind(Hold, entry_words.hold, (rules.item_is_known,), entry_rows.hold_rows, can_be_corrected=True),
+    Kind(Note, entry_words.note, (rules.item_is_known,), entry_rows.mention_row, can_be_corrected=True),
+    Kind(Packed, entry_words.packed, (rules.units_of_a_lot,), entry_rows.packed_rows, can_be_corrected=True),
+    Kind(Recipe, entry_words.recipe, (), entry_rows.recipe_rows),
+    Kind(Reserve, entry_words.reserve, (rules.reservable_numbers,), entry_rows.reserve_rows),
+    Kind(Paper, entry_words.paper, (), entry_rows.mention_rows),
     Kind(Imported, entry_words.imported),
     Kind(Close, entry_words.close, (rules.nothing_pending,)),
     Kind(Declared, entry_words.declared, (rules.declarable_period,)),
-    Kind(Recall, entry_words.recall, (rules.recall_in_order,), rows.recall_rows),
-    Kind(Release, entry_words.release, (rules.recall_not_released,), rows.release_rows),
+    Kind(Recall, entry_words.recall, (rules.recall_in_order,), entry_rows.recall_rows),
+    Kind(Release, entry_words.release, (rules.recall_not_released,), entry_rows.release_rows),
     Kind(Void, entry_words.void),
 )  # fmt: skip
 

@@ -1,14 +1,29 @@
 """The states and inflows that a question of lineage concerns, found by indexes.
 
 What a question costs grows with the lineage it returns, not with the book.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, vial = book.next_id("cask"), book.next_id("vial")
+>>> fill = Move("origin", cask, read_amount("200 l"), read_strength("63.5"), pending=True)
+>>> recorded = book.record(
+...     Draft(Item(cask, {}), 0, "M. Aldane"),
+...     Draft(Item(vial, {}), 0, "M. Aldane"),
+...     Draft(Pour("fill", (fill,)), 0, "M. Aldane"),
+...     Draft(Pour("draw", (Move(cask, vial, read_amount("50 ml")),)), 9, "M. Aldane"),
+... )
+>>> pending_in(book.store, book.show(vial).holding), recorded.numbers[2]
+((4,), 4)
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from pourbook.book.holding import Holding
-from pourbook.book.items import chunks, held, house_time, ledger
-from pourbook.book.store import Store
+from pourbook.book.contents import LINES, Holding
+from pourbook.book.items import held, ledger
+from pourbook.book.settings import house_time
+from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import hyphened, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
@@ -16,8 +31,8 @@ from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "reached",
-    "reached_since", "received", "upstream", "upstream_of", "what_is_traced",
+    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows",
+    "pending_in", "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "what_is_traced",
 ]  # fmt: skip
 
 EVER = 1 << 62
@@ -193,3 +208,42 @@ def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
         return Refused(f"nothing was ever poured into {named}", "check the identifier")
     then = house_time(store, at_us)
     return Refused(f"nothing had been poured into {named} by {then}", "check the identifier and the time")
+
+
+# -- pending strengths -------------------------------------------------------------------
+
+_PENDING_BEHIND = (
+    "WITH RECURSIVE behind(id) AS (SELECT ? UNION SELECT flow.source FROM behind"
+    " JOIN flow ON flow.target = behind.id WHERE flow.source <> 0)"
+    " SELECT DISTINCT entry.number FROM behind JOIN flow ON flow.target = behind.id"
+    " JOIN entry ON entry.number = flow.line / ?"
+    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.number IN (SELECT entry FROM pending) ORDER BY 1"
+)
+
+
+_PENDING_FILLS = (
+    "SELECT flow.target, flow.line FROM flow JOIN entry ON entry.number = flow.line / ?"
+    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.number IN (SELECT entry FROM pending)"
+)
+
+
+_WENT_INTO = (
+    "WITH RECURSIVE reached(id) AS (SELECT ? UNION SELECT flow.target FROM reached"
+    " JOIN flow ON flow.source = reached.id WHERE flow.target <> 0) SELECT id FROM reached"
+)
+
+
+def pending_in(store: Store, holding: Holding) -> tuple[int, ...]:
+    """Entries whose pending strengths stand behind what is held."""
+    if not holding.mass_mg:
+        return ()
+    return tuple(number for (number,) in store.query(_PENDING_BEHIND, (holding.state, LINES)))
+
+
+def pending_states(store: Store) -> Mapping[int, tuple[int, ...]]:
+    """Every state with liquid of a pending strength in it, and the entries that brought it."""
+    found: dict[int, tuple[int, ...]] = {}
+    for filled, line in store.query(_PENDING_FILLS, (LINES,)):
+        for (state,) in store.query(_WENT_INTO, (filled,)):
+            found[state] = tuple(sorted({*found.get(state, ()), line // LINES}))
+    return found

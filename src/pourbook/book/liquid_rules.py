@@ -7,9 +7,9 @@ whole milligrams and before it is applied.
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.book_so_far import Known
+from pourbook.book.contents import LINES, Holding
 from pourbook.book.entries import DISPOSITIONS, SOURCES, TARGETS, Draft, Gauge, Move, Pour
-from pourbook.book.holding import LINES, Holding
-from pourbook.book.known import Known
 from pourbook.book.refold import Ends
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Held, Malformed, NotThere, OutOfRange, Question, Refused
@@ -212,7 +212,7 @@ def despatch_is_of_known_strength(case: LineCase) -> None:
     """Nothing leaves for a customer while a strength in it is pending."""
     if case.move.target != "despatch":
         return
-    from pourbook.book.pending import pending_in
+    from pourbook.book.lineages import pending_in
 
     entries = pending_in(case.known.store, case.source)
     if entries:

@@ -8,7 +8,9 @@ it. Nothing here opens a file or reads a clock.
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from pourbook.book.bodies import told
+from pourbook.book.book_so_far import Known
+from pourbook.book.consequences import Changed, Recorded
+from pourbook.book.contents import LINES, NOTHING
 from pourbook.book.entries import (  # fmt: skip
     SOURCES,
     Close,
@@ -24,17 +26,14 @@ from pourbook.book.entries import (  # fmt: skip
     Release,
     Void,
 )
+from pourbook.book.entry_rows import COUNT
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
-from pourbook.book.handed_on import handed_on
-from pourbook.book.holding import LINES, NOTHING
-from pourbook.book.journal import GENESIS, canonical, chain, parsed
+from pourbook.book.journal import GENESIS, canonical, chain, parsed, told
 from pourbook.book.kinds import KIND_OF_NAME, kind_of_entry, remains, statements
-from pourbook.book.known import Known
 from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts, ends_of
-from pourbook.book.recorded import Changed, Recorded
+from pourbook.book.owner_and_duty import handed_on
 from pourbook.book.refold import Ends, Refold, in_the_way
-from pourbook.book.rows import COUNT
 from pourbook.book.rules import OF_EVERY_ENTRY, Case, confirmed
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key

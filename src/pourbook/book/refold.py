@@ -10,10 +10,10 @@ import heapq
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from pourbook.book.changes import Changes, Key
+from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.book.fold import PPB, Outcome, gauge, pour
-from pourbook.book.holding import LINES, NOTHING, Holding
 from pourbook.book.journal import parsed
+from pourbook.book.liquid_rows import Changes, Key
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import InTheWay, NotThere

@@ -16,9 +16,9 @@ from collections.abc import Callable, Sequence
 from shlex import quote
 from typing import Any, NamedTuple
 
+from pourbook.book.book_so_far import Known, checked_key
 from pourbook.book.entries import Draft, Void
 from pourbook.book.journal import parsed
-from pourbook.book.known import Known, checked_key
 from pourbook.book.settings import checked
 from pourbook.codes.identifiers import hyphened, kind_of, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
@@ -132,7 +132,7 @@ def bottles_have_a_size(case: Case) -> None:
     facts = case.entry.facts
     if kind_of(case.entry.id) != "lot" or not {"bottles", "size_ml"} & facts.keys():
         return
-    from pourbook.book.known_facts import checked_fact
+    from pourbook.book.checked_facts import checked_fact
 
     checked_fact("size_ml", facts.get("size_ml", ""))
     if facts.get("bottles", "").isdecimal() and not int(facts["bottles"]):

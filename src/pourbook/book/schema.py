@@ -26,8 +26,6 @@ import sqlite3
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from pourbook.book.journal import VERSION
-
 __all__ = ["migrate"]
 
 _steps = Migrations("pourbook")
@@ -82,6 +80,5 @@ def first_tables(db: Database) -> None:
 
 
 def migrate(connection: sqlite3.Connection) -> None:
-    """Bring the tables up to `VERSION`, in order, each step once."""
+    """Bring the tables up to date, in order, each step once."""
     _steps.apply(Database(connection))
-    connection.execute(f"PRAGMA user_version = {VERSION}")

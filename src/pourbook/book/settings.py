@@ -8,15 +8,19 @@ Traceback (most recent call last):
 pourbook.errors.Malformed: setting decimal_mark cannot be ';'
 """
 
+import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from pourbook.book.printer_settings import check_printer_setting, is_printer_setting
+from pourbook.book.store import Store
 from pourbook.errors import Malformed
 from pourbook.numerals import read_decimal
-from pourbook.times import house_zone
+from pourbook.times import house_zone, shown
 
-__all__ = ["DEFAULTS", "SETTINGS", "Setting", "checked"]
+__all__ = [
+    "DEFAULTS", "PRINTER_FIELDS", "SETTINGS", "Setting", "check_printer_setting", "checked", "house_time",
+    "is_printer_setting", "printer_settings", "settings",
+]  # fmt: skip
 
 
 class Setting(NamedTuple):
@@ -88,3 +92,68 @@ def _check_outside(name: str, value: str) -> None:
         from pourbook.codes.digital_link import checked_resolver
 
         checked_resolver(value)
+
+
+def settings(store: Store) -> dict[str, str]:
+    """The house's settings, defaults included."""
+    return DEFAULTS | dict(store.query("SELECT name, value FROM setting"))
+
+
+def house_time(store: Store, moment_us: int) -> str:
+    """A moment as the house reads it on a clock, with the zone's abbreviation."""
+    return shown(moment_us, house_zone(settings(store)["zone"]))
+
+
+_NUMBER = r"-?\d{1,4}(\.\d{1,3})?"
+
+
+_LENGTH = r"\d{1,3}(\.\d{1,3})?"
+
+
+_HOST = r"[\w-][\w.-]{0,252}|\[[0-9A-Fa-f:.]{2,45}\]"
+
+
+_PORT = r"[1-9]\d{0,3}|[1-5]\d{4}|6[0-4]\d{3}|65[0-4]\d{2}|655[0-2]\d|6553[0-5]"
+
+
+PRINTER_FIELDS = {
+    "dpi": ("300", r"\d{3,4}(\.\d{1,3})?", "dots to the inch, as 203 or 203.2"),
+    "offset_x_mm": ("0", _NUMBER, "millimetres to the right, as 0.6"),
+    "offset_y_mm": ("0", _NUMBER, "millimetres down, as -0.4"),
+    "margins_mm": ("0", rf"{_LENGTH}(,{_LENGTH},{_LENGTH},{_LENGTH})?", "one number, or left,top,right,foot"),
+    "queue": ("", r"[A-Za-z0-9_][\w.@+-]{0,126}(/[\w.@+-]{1,80})?", "the name of a print queue of the system"),
+    "address": ("", rf"({_HOST})(:({_PORT}))?", "a host, or host:port"),
+    "text": ("picture", r"picture|printer", "picture, or printer for the typeface of the printer itself"),
+}
+"""Every field of a printer: its default, its form, and that form in words. An empty value restores the default."""
+
+
+_NAME = re.compile(r"printer\.([a-z0-9][a-z0-9-]{0,39})\.(\w+)")
+
+
+def is_printer_setting(name: str) -> bool:
+    """Whether a setting is meant for a printer."""
+    return name.startswith("printer.")
+
+
+def check_printer_setting(name: str, value: str) -> None:
+    """Refuse (`Malformed`) an unknown field, or a name or value of another form."""
+    match = _NAME.fullmatch(name)
+    if match is None:
+        raise Malformed(f"'{name}' cannot name a setting of a printer", "use small letters, digits and hyphens")
+    field = PRINTER_FIELDS.get(match[2])
+    if field is None:
+        raise Malformed(f"a printer has no setting '{match[2]}'", f"choose from: {', '.join(PRINTER_FIELDS)}")
+    _, form, words = field
+    if value and not re.fullmatch(form, value, re.ASCII):
+        raise Malformed(f"setting {name} cannot be '{value}'", f"give {words}")
+
+
+def printer_settings(settings: Mapping[str, str]) -> dict[str, dict[str, str]]:
+    """The printers of the house by name, each with all its fields."""
+    found: dict[str, dict[str, str]] = {}
+    for name, value in sorted(settings.items()):
+        if value and (match := _NAME.fullmatch(name)):
+            found.setdefault(match[1], {field: default for field, (default, *_) in PRINTER_FIELDS.items()})
+            found[match[1]][match[2]] = value
+    return found

@@ -9,17 +9,20 @@ reads first and upgrades later fails at once when another writer came between, b
 
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import islice
 from typing import Any, Protocol
 
-from pourbook.book.journal import VERSION
 from pourbook.errors import Damaged, NewerBook, PourbookError, StoreError
 
-__all__ = ["APPLICATION_ID", "Row", "SqliteStore", "Store"]
+__all__ = ["APPLICATION_ID", "VERSION", "Row", "SqliteStore", "Store", "chunks"]
 
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
+
+VERSION = 200
+"""Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables."""
 
 _PATIENCE_MS = 10_000
 
@@ -227,6 +230,13 @@ class SqliteStore:
         self.connection.close()
 
 
+def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
+    """Values in portions that fit into a query, each with its question marks."""
+    waiting = iter(values)
+    while chunk := tuple(islice(waiting, 500)):
+        yield ",".join("?" * len(chunk)), chunk
+
+
 def _unchanging(name: str) -> str:
     from pathlib import Path  # seldom needed
 
@@ -279,6 +289,7 @@ def _migrate(connection: sqlite3.Connection) -> None:
     from pourbook.book.schema import migrate  # heavy: sqlite-utils
 
     migrate(connection)
+    connection.execute(f"PRAGMA user_version = {VERSION}")
 
 
 _RESTORE = "restore a back-up: pourbook restore BACKUP PATH"

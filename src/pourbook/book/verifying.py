@@ -9,7 +9,7 @@ from itertools import islice
 from typing import Any, NamedTuple
 
 from pourbook.book.compositions import differing
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.refold import Refold

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Strength
-    from pourbook.surface import Book
+    from pourbook.whole_book import Book
 
 __all__ = [
     "Door", "item_argument", "options", "pairs", "paper_trail", "reading", "recording", "show_json", "status_options",
@@ -48,7 +48,7 @@ class Door:
         """The book, opened when first needed."""
         if not self._path:
             raise StoreError("no book was named", "give --book PATH, or set POURBOOK_BOOK")
-        from pourbook.surface import Book  # a calculator without a book does without it
+        from pourbook.whole_book import Book  # a calculator without a book does without it
 
         return Book.open(self._path)
 
@@ -222,7 +222,7 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
     path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
     if not path:
         return []
-    from pourbook.surface import Book
+    from pourbook.whole_book import Book
 
     with Book.open(path) as book:
         return book.beginning_with(incomplete)

@@ -2,7 +2,7 @@
 
 import click
 
-from pourbook.book.known_facts import checked_facts
+from pourbook.book.checked_facts import checked_facts
 from pourbook.cli.door import Door, item_argument, pairs, recording
 from pourbook.documents.house import hold_shown, moved_shown, stated_shown
 

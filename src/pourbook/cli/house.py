@@ -33,7 +33,7 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
       pourbook create casks.pourbook --house Quillmere --set volume_unit=gal --set paper=Letter
     """
     from pourbook.documents.shown import Shown
-    from pourbook.surface import Book
+    from pourbook.whole_book import Book
 
     chosen: dict[str, Any] = {**pairs(settings)}
     with Book.create(path, house=house, who=who, **chosen) as book:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.book.known_facts import checked_facts
+from pourbook.book.checked_facts import checked_facts
 from pourbook.cli.door import Door, recording
 from pourbook.documents.house import entered_shown
 from pourbook.errors import Malformed

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.cli.door import options
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from pourbook.actions.correcting import Closed, Corrected
     from pourbook.actions.entering import Entered
     from pourbook.actions.item_facts import Stated
-    from pourbook.book.recorded import Recorded
+    from pourbook.book.consequences import Recorded
     from pourbook.house_style import HouseStyle
 
 __all__ = [

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pourbook.actions.safekeeping import BackedUp
-    from pourbook.book.logged import Logged
+    from pourbook.book.journal import Logged
     from pourbook.house_style import HouseStyle
     from pourbook.queries.journal.against import Against
     from pourbook.queries.journal.verification import Checked

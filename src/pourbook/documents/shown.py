@@ -17,8 +17,7 @@ from pourbook.times import DAY_US
 from pourbook.words.figure_words import in_grams, named, percent
 
 if TYPE_CHECKING:
-    from pourbook.book.ancestry import Descent, Sources
-    from pourbook.book.recorded import Changed, LeftOpen, Recorded
+    from pourbook.book.consequences import Changed, Descent, LeftOpen, Recorded, Sources
     from pourbook.house_style import HouseStyle
 
 __all__ = ["CAUTION", "Shown", "aligned", "recorded_shown", "table"]

@@ -28,7 +28,7 @@ from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, PlannedPour
 from pourbook.book.bottles import drawn_from
 from pourbook.book.items import ItemView, entered_in, facts, held, ledger
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.liquid import Liquid

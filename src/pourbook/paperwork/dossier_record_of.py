@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import volume_ml
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import read_decimal

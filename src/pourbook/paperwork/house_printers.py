@@ -11,7 +11,7 @@ pourbook.errors.Unknown: the house has no printer 'lab'
 
 from collections.abc import Mapping
 
-from pourbook.book.printer_settings import printer_settings
+from pourbook.book.settings import printer_settings
 from pourbook.errors import Unknown
 from pourbook.labels.calibration import Calibration, Printer
 

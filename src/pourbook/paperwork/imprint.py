@@ -9,7 +9,7 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.papers.page import Imprint
 from pourbook.times import house_zone, moment_of, shown
 

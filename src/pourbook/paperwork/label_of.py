@@ -17,11 +17,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import liquid_of_volume, proof_60f, strength_20c, volume_ml
 from pourbook.book.bottles import drawn_from
+from pourbook.book.contents import LINES
 from pourbook.book.fold import own_state
-from pourbook.book.holding import LINES
-from pourbook.book.items import ItemView, LedgerRow, facts, is_reserved, ledger
-from pourbook.book.logged import entry_of, line_of
-from pourbook.book.pending import pending_in
+from pourbook.book.items import ItemView, LedgerRow, facts, ledger
+from pourbook.book.journal import entry_of, line_of
+from pourbook.book.lineages import pending_in
+from pourbook.book.names import is_reserved
 from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, read
 from pourbook.codes.lot_marks import printed
 from pourbook.errors import Malformed

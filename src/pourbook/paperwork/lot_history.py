@@ -6,11 +6,11 @@ The rows of a dossier are made from this value alone.
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView
+from pourbook.book.journal import entries_of
 from pourbook.book.lineages import upstream
-from pourbook.book.logged import entries_of
-from pourbook.book.searching import mentioning, no_longer_counting
+from pourbook.book.search import mentioning, no_longer_counting
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage

@@ -17,7 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from pourbook.alcoholometry.volumes import lpa_l
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.papers.dossier.dossier_rows import Balance, Loss
 from pourbook.papers.endpoints import Named

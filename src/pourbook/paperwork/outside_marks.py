@@ -20,7 +20,7 @@ from pourbook.codes.lot_marks import lot_number
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
-    from pourbook.book.units import Unit
+    from pourbook.book.trade_numbers import Unit
     from pourbook.labels.label import Label
     from pourbook.labels.label_layout import Template
 

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.logged import Logged
+from pourbook.book.journal import Logged
 from pourbook.papers.recall_report import RecallReport
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.paperwork.naming import person

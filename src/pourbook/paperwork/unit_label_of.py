@@ -22,7 +22,7 @@ from pourbook.paperwork.outside_marks import unit_texts
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
-    from pourbook.book.units import Unit
+    from pourbook.book.trade_numbers import Unit
     from pourbook.labels.label import Label
 
 __all__ = ["unit_label_of"]

@@ -8,7 +8,7 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.codes.identifiers import hyphened, kind_of, read
 from pourbook.errors import PourbookError
 from pourbook.times import minute

@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c
 from pourbook.book.items import facts
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.exchange.epcis.epcis_hash import event_id
 from pourbook.exchange.epcis.epcis_words import CONTEXT, NAMESPACE, PREFIX, own, quantity_of

@@ -12,8 +12,8 @@ tanker of 20 t. A part below a milligram counts as one, so that nothing is lost 
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from pourbook.book.contents import LINES
 from pourbook.book.entries import Draft, Item, Move, Pour
-from pourbook.book.holding import LINES
 from pourbook.errors import OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_export import TOLD_OF_ORIGINS
 from pourbook.exchange.epcis.epcis_known import refuse_doubtful, refuse_own, refuse_taken_in, refuse_withdrawn, sent_as

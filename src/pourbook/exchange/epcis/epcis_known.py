@@ -16,7 +16,8 @@ pourbook.errors.Refused: batch B-000001-Y is this house's own, not another house
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from pourbook.book.items import ever_with, ledger, with_fact
+from pourbook.book.items import ledger
+from pourbook.book.names import ever_with, with_fact
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Refused
 from pourbook.exchange.epcis.epcis_event import Event

@@ -25,8 +25,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from pourbook.book.import_staging import Staging
 from pourbook.book.items import facts
-from pourbook.book.staging import Staging
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Fault, PourbookError, Unknown
 from pourbook.exchange.intake.history_drafts import HistoryIntake

@@ -11,8 +11,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from pourbook.book.entries import Draft, Item, Pour
-from pourbook.book.logged import entry_of
-from pourbook.book.staging import StagedItem, StagedPour, Staging
+from pourbook.book.import_staging import StagedItem, StagedPour, Staging
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError, ToConfirm
 from pourbook.exchange.intake.history_rows import Terms

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Protocol
 
-from pourbook.book.items import has_refs, with_fact
+from pourbook.book.names import has_refs, with_fact
 from pourbook.errors import Fault, PourbookError, ToConfirm
 from pourbook.exchange.tables.columns import Faults
 

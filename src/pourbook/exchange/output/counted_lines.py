@@ -16,8 +16,8 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from pourbook.book.fold import NOTHING, Holding, Outcome, gauge, line_number, pour
-from pourbook.book.logged import counting
 from pourbook.book.refold import items_of
+from pourbook.book.search import counting
 from pourbook.book.store import Store
 from pourbook.liquid import Liquid
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
 from pourbook.book.items import facts, on_hand
-from pourbook.book.logged import journal
+from pourbook.book.journal import journal
 from pourbook.codes.identifiers import key_of
 from pourbook.exchange.output.counted_lines import replayed
 from pourbook.exchange.output.writing import Row, Table

@@ -23,7 +23,7 @@ from collections.abc import Collection, Iterable
 from operator import attrgetter
 from typing import NamedTuple
 
-from pourbook.book.holding import LINES, NOTHING, Holding
+from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.book.items import ledger
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of

@@ -20,11 +20,11 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from pourbook.book.contents import LINES, Holding
 from pourbook.book.fold import Outcome, gauge, line_number, pour
-from pourbook.book.holding import LINES, Holding
 from pourbook.book.items import opened
-from pourbook.book.logged import Logged, entry_of, logged_of
-from pourbook.book.searching import ever_mentioning
+from pourbook.book.journal import Logged, entry_of, logged_of
+from pourbook.book.search import ever_mentioning
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import LIQUID_KINDS, key_of, kind_of
 from pourbook.errors import NotThere

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
 from pourbook.book.flows import held_before
-from pourbook.book.searching import in_force
+from pourbook.book.search import in_force
 from pourbook.errors import Damaged, OutOfRange
 from pourbook.queries.accounts.account_rows import Rows, groups_of, rows_of
 from pourbook.queries.accounts.grouping import Group, checked

@@ -16,10 +16,10 @@ the same story.
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow, Touched, flows_between, held_before, touched_between
-from pourbook.book.holding import LINES
-from pourbook.book.logged import entries_of, line_of
-from pourbook.book.searching import stated
+from pourbook.book.journal import entries_of, line_of
+from pourbook.book.search import stated
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
 from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, facts_for, kind_at

@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Declared, DeclaredLine
-from pourbook.book.searching import in_force
+from pourbook.book.search import in_force
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import EXACT, read_decimal
 from pourbook.queries.accounts.account import Account, GroupAccount, Line, Period, account_of

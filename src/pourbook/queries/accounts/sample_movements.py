@@ -8,8 +8,8 @@ the book has them. What goes from vial to vial or into a trial is bench work and
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
+from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow
-from pourbook.book.holding import LINES
 from pourbook.codes.identifiers import of_key
 from pourbook.queries.accounts.account_rows import Rows, is_drawn, is_sampled
 from pourbook.queries.accounts.headings import SAMPLE, loss_heading

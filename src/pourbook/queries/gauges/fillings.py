@@ -20,10 +20,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.book.contents import LINES
 from pourbook.book.entries import SOURCES
-from pourbook.book.holding import LINES
-from pourbook.book.ledger_lines import ledger_lines, told
 from pourbook.book.lineages import EVER
+from pourbook.book.search import ledger_lines, told
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.errors import Refused
 from pourbook.gauging.evaporation import Evaporation, Expected, Reading, evaporation, expected, judged

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.bottles import drawn_from
 from pourbook.book.items import ledger
-from pourbook.book.logged import entry_of
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.gauging.recorded_values import GaugeUncertainty
 

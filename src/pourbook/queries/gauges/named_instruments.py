@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 from pourbook.book.core import BookCore
 from pourbook.book.entries import UsedInstrument
-from pourbook.book.items import facts, instrument_names
+from pourbook.book.items import facts
+from pourbook.book.names import instrument_names
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Malformed, Question, ToConfirm, Unknown
 from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since

@@ -11,10 +11,10 @@ from itertools import groupby
 from typing import Any
 
 from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
+from pourbook.book.contents import LINES
 from pourbook.book.core import BookCore
-from pourbook.book.holding import LINES
-from pourbook.book.ledger_lines import LedgerLine, ledger_lines, told
 from pourbook.book.lineages import EVER
+from pourbook.book.search import LedgerLine, ledger_lines, told
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, named, of_key
 from pourbook.errors import OutOfRange, Refused

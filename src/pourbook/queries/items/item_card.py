@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
-from pourbook.book.pending import pending_in, pending_states
+from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.finding import Found, scanned
+from pourbook.book.names import Found, scanned
 from pourbook.codes.scans import parse
 from pourbook.errors import PourbookError, Unknown
 

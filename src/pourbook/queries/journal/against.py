@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
-from pourbook.book.logged import hash_of, last_number, number_of, written_entries
+from pourbook.book.journal import hash_of, last_number, number_of, written_entries
 from pourbook.book.store import Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Malformed

@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.logged import Logged, concerning, journal
+from pourbook.book.journal import Logged, journal
+from pourbook.book.search import concerning
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:

@@ -14,9 +14,9 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow, Touched, beyond_flows, flows_of_items, touched_of
-from pourbook.book.holding import LINES
-from pourbook.book.logged import entries_of, line_of
+from pourbook.book.journal import entries_of, line_of
 from pourbook.lineage.graph import CARRY
 from pourbook.liquid import Liquid
 

@@ -20,7 +20,7 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import by_kind, facts
-from pourbook.book.printed import began, filled_from, label_prints, reserved_keys
+from pourbook.book.label_prints import began, filled_from, label_prints, reserved_keys
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.queries.traces.trace import shares
 

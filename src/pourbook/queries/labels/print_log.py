@@ -16,9 +16,10 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.items import is_reserved
-from pourbook.book.logged import Logged, entry_of, of_kind
-from pourbook.book.printed import LABEL, UNIT_LABEL, label_prints, reserved_keys
+from pourbook.book.journal import Logged, entry_of
+from pourbook.book.label_prints import LABEL, UNIT_LABEL, label_prints, reserved_keys
+from pourbook.book.names import is_reserved
+from pourbook.book.search import in_force
 from pourbook.codes.identifiers import key_of, read
 from pourbook.errors import Refused
 
@@ -77,7 +78,7 @@ def print_log(
         PourbookError: nothing goes by that name.
     """
     first, end = -(1 << 62) if since_us is None else since_us, 1 << 62 if until_us is None else until_us
-    papers = of_kind(book.store, "paper", printable(book, item) if item else "")
+    papers = in_force(book.store, "paper", item=printable(book, item) if item else "")
     runs = (_run(one) for one in papers if one.entry["body"]["paper"] in (LABEL, UNIT_LABEL))
     return tuple(run for run in runs if first <= run.happened_us < end)
 
@@ -106,7 +107,7 @@ def reserved(book: "BookCore") -> tuple[Reservation, ...]:
     """What became of reserved numbers, reservation by reservation."""
     free = reserved_keys(book.store)
     found = []
-    for logged in of_kind(book.store, "reserve"):
+    for logged in in_force(book.store, "reserve"):
         ids = tuple(logged.entry["body"]["items"])
         assigned = frozenset(one for one in ids if key_of(one) not in free)
         printed = frozenset(label_prints(book.store, ids))

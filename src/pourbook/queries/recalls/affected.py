@@ -18,14 +18,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
+from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow, flows_of_states
-from pourbook.book.holding import LINES
 from pourbook.book.items import ItemView, by_kind, ledger, views
+from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import EVER, downstream, received
-from pourbook.book.logged import entry_of, line_of
-from pourbook.book.scope import Suspect
+from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import Store
-from pourbook.book.units import Unit, units_of
+from pourbook.book.trade_numbers import Unit, units_of
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Inflow, Lineage, Seeds

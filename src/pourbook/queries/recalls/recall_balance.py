@@ -10,10 +10,10 @@ Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.book.flows import Flow, Touched, beyond_flows, touched_of
-from pourbook.book.holding import LINES, NOTHING, Holding
+from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import EVER
-from pourbook.book.logged import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import of_key
 from pourbook.lineage.graph import CARRY

@@ -16,10 +16,10 @@ from contextlib import suppress
 from typing import Any, NamedTuple
 
 from pourbook.book.items import views
+from pourbook.book.journal import Logged
 from pourbook.book.lineages import EVER
-from pourbook.book.logged import Logged
-from pourbook.book.scope import Suspect
-from pourbook.book.searching import in_force, mentioning, stated
+from pourbook.book.recall_scope import Suspect
+from pourbook.book.search import in_force, mentioning, stated
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, read
 from pourbook.errors import OutOfRange, PourbookError, Refused, Unknown

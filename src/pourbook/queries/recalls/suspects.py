@@ -16,13 +16,13 @@ frozenset({12288})
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from pourbook.book.contents import LINES
 from pourbook.book.flows import state_after, states_of, touched_of
 from pourbook.book.fold import own_state
-from pourbook.book.holding import LINES
-from pourbook.book.items import find
 from pourbook.book.lineages import EVER
-from pourbook.book.scope import DRY_GOODS, Suspect, says
-from pourbook.book.searching import from_outside, in_force, stated, was_recorded_by
+from pourbook.book.names import find
+from pourbook.book.recall_scope import DRY_GOODS, Suspect, says
+from pourbook.book.search import from_outside, in_force, stated, was_recorded_by
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, PourbookError, Refused, Unknown

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
-from pourbook.book.holding import LINES
+from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView
 from pourbook.lineage.ages import WoodAge
 from pourbook.lineage.bases import Basis

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry import mass_fraction, strength_from_mass_fraction
 from pourbook.batches.scale_up import ScalePlan, scaled, scaled_to
 from pourbook.book.bottles import drawn_from
-from pourbook.book.pending import pending_in
+from pourbook.book.lineages import pending_in
 from pourbook.errors import Malformed, Refused
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.traces.trace import trace_back

@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.items import ItemView, view, with_fact
+from pourbook.book.items import ItemView, view
+from pourbook.book.names import with_fact
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore

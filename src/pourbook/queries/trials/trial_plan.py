@@ -27,8 +27,10 @@ from typing import NamedTuple
 from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
 from pourbook.book.entries import Recipe, RecipePart
-from pourbook.book.items import entered_in, facts, held, ledger, settings
-from pourbook.book.logged import Logged, recipe, recipe_before
+from pourbook.book.items import entered_in, facts, held, ledger
+from pourbook.book.journal import Logged
+from pourbook.book.search import recipe, recipe_before
+from pourbook.book.settings import settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import NotThere, Refused

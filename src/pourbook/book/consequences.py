@@ -4,15 +4,12 @@
 8
 """
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from pourbook.liquid import Liquid
 
-if TYPE_CHECKING:
-    from pourbook.book.ancestry import Descent
-
-__all__ = ["Changed", "LeftOpen", "Recorded"]
+__all__ = ["Changed", "Descent", "LeftOpen", "Recorded", "Sources"]
 
 
 class Changed(NamedTuple):
@@ -41,6 +38,41 @@ class LeftOpen(NamedTuple):
     ends: bool
 
 
+_SHARE = 5e-5
+"""A smaller difference does not show in per cent with two digits."""
+
+
+class Sources(NamedTuple):
+    """Where the liquid of an item came from.
+
+    >>> known = Sources({"C000001H": 0.75, "C000002F": 0.25}, None)
+    >>> known.differs(Sources({"C000001H": 0.75, "C000002F": 0.25}, 0)), known.differs(known)
+    (True, False)
+
+    Attributes:
+        shares: the item that spirit from outside went into first (or "water", "additive", "unexplained"),
+            to its part by pure alcohol; they add to one. Empty where nothing was ever poured into the item.
+        youngest_us: time in wood of the youngest spirit, in microseconds; None when unknown.
+    """
+
+    shares: Mapping[str, float]
+    youngest_us: int | None
+
+    def differs(self, other: "Sources") -> bool:
+        """Whether anybody would see a difference: a source, a share, the age."""
+        if self.shares.keys() != other.shares.keys() or self.youngest_us != other.youngest_us:
+            return True
+        return any(abs(share - other.shares[source]) > _SHARE for source, share in self.shares.items())
+
+
+class Descent(NamedTuple):
+    """An item (id) whose sources, shares or age change: before the recording, and after it."""
+
+    id: str
+    before: Sources
+    after: Sources
+
+
 class Recorded(NamedTuple):
     """What a recording did.
 
@@ -61,7 +93,7 @@ class Recorded(NamedTuple):
     changed: tuple[Changed, ...]
     leaning: tuple[int, ...]
     gains: tuple[tuple[str, int], ...]
-    ancestry: "tuple[Descent, ...]" = ()
+    ancestry: tuple[Descent, ...] = ()
     is_ancestry_whole: bool = True
     is_dry_run: bool = False
     left_open: tuple[LeftOpen, ...] = ()

@@ -12,19 +12,20 @@
 
 import json
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from pourbook.book.holding import LINES
-from pourbook.book.items import chunks
-from pourbook.book.journal import parsed
+from pourbook.book.contents import LINES, Holding
+from pourbook.book.items import ledger
+from pourbook.book.journal import LOGGED, Logged, entry_of, line_of, logged, parsed
 from pourbook.book.lineages import EVER
-from pourbook.book.logged import LOGGED, Logged, line_of, logged
-from pourbook.book.store import Store
+from pourbook.book.store import Store, chunks
+from pourbook.codes.identifiers import key_of, readable
+from pourbook.errors import Unknown
 
 __all__ = [
-    "FromOutside", "Stated", "ever_mentioning", "from_outside", "in_force", "mentioning", "no_longer_counting",
-    "stated", "was_recorded_by",
+    "FromOutside", "LedgerLine", "Stated", "concerning", "counting", "ever_mentioning", "from_outside", "in_force",
+    "ledger_lines", "mentioning", "no_longer_counting", "recipe", "recipe_before", "stated", "told", "was_recorded_by",
 ]  # fmt: skip
 
 _ALWAYS = -(1 << 62)
@@ -76,16 +77,19 @@ def in_force(
     end_us: int = EVER,
     containing: str = "",
     who: Sequence[str] = (),
+    item: str = "",
 ) -> Iterator[Logged]:
     """Entries of some kinds that count, in the order they were recorded.
 
     They happened from `start_us` to before `end_us`, hold the text `containing`, and were recorded by one of `who`,
-    names in small letters.
+    names in small letters; they mention `item`, where one is named.
     """
     question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}) AND gone = 0 AND happened >= ? AND happened < ?"
     question += " AND instr(bytes, ?)" if containing else ""
     question += f" AND lower(json_extract(bytes, '$.who')) IN ({_marks(who)})" if who else ""
+    question += " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
     values = (*kinds, start_us, end_us, *((containing,) if containing else ()), *who)
+    values += (key_of(item),) if item else ()
     return map(logged, store.query(f"{question} ORDER BY number", values))
 
 
@@ -170,3 +174,82 @@ def stated(
 
 def _marks(values: Collection[object]) -> str:
     return ",".join("?" * len(values))
+
+
+def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
+    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers; also those corrected."""
+    numbers: set[int] = set()
+    for key in keys:
+        for entry, gone in store.query(
+            "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
+            " WHERE mention.item = ?",
+            (key,),
+        ):
+            numbers.update((entry, gone or entry))
+        numbers.update(row.entry for row in ledger(store, key))
+    return [entry_of(store, number) for number in sorted(numbers)]
+
+
+def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
+    """Pours and gauges that count, in the order they apply; until a moment, if one is given. Memory stays flat."""
+    question = f"{LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
+    return map(logged, store.stream(question, (1 << 62 if until_us is None else until_us,)))
+
+
+def recipe(store: Store, name: str) -> Logged:
+    """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
+
+    Raises:
+        Unknown: nothing goes by that name.
+    """
+    question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
+    rows = store.query(question, (name, readable(name), name))
+    if not rows:
+        known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
+        raise Unknown(f"no recipe is called '{name}'", f"recipes are: {known}" if known else "write one first")
+    return entry_of(store, rows[0][0])
+
+
+def recipe_before(store: Store, name: str, number: int) -> Logged | None:
+    """The recipe of that name as it stood before an entry; None where it was written later."""
+    question = "SELECT number FROM entry WHERE kind = 'recipe' AND number < ? ORDER BY number DESC"
+    earlier = (entry_of(store, found) for (found,) in store.query(question, (number,)))
+    return next((entry for entry in earlier if entry.entry["body"]["name"] == name), None)
+
+
+class LedgerLine(NamedTuple):
+    """A line of the ledger.
+
+    Attributes:
+        happened_us: when.
+        place: order among what happened at that moment.
+        key: of the item.
+        line: its number: the entry's times `LINES`, plus its place in the entry.
+        after: what the item held then.
+        entry: as the journal keeps it; `told` reads it.
+    """
+
+    happened_us: int
+    place: int
+    key: int
+    line: int
+    after: Holding
+    entry: str
+
+
+def ledger_lines(store: Store, keys: Sequence[int], until_us: int) -> Iterator[LedgerLine]:
+    """Every line that touched these items until a moment, by item and time."""
+    for marks, chunk in chunks(keys):
+        for key, happened, place, line, *held, text in store.query(
+            "SELECT ledger.item, ledger.happened, ledger.place, ledger.line, ledger.mass, ledger.ethanol,"
+            " ledger.extract, ledger.state, ledger.sealed, entry.bytes"
+            f" FROM ledger JOIN entry ON entry.number = ledger.line / {LINES} WHERE ledger.item IN ({marks})"
+            " AND ledger.happened <= ? ORDER BY ledger.item, ledger.happened, ledger.place",
+            (*chunk, until_us),
+        ):
+            yield LedgerLine(happened, place, key, line, Holding(*held), text)
+
+
+def told(line: LedgerLine) -> Mapping[str, Any]:
+    """The line of a pour, or the body of a gauge."""
+    return line_of(parsed(line.entry)["body"], line.line)

@@ -17,7 +17,7 @@
 from typing import NamedTuple
 
 from pourbook.book.items import facts
-from pourbook.book.logged import Logged, entry_of
+from pourbook.book.journal import Logged, entry_of
 from pourbook.book.store import Store
 from pourbook.codes.gs1 import as_gtin, gtin_spellings, sscc_of
 from pourbook.codes.identifiers import key_of, kind_of, of_key

@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 
-from pourbook.book.items import facts, house_time, settings
+from pourbook.book.items import facts
 from pourbook.book.journal import parsed
+from pourbook.book.settings import house_time, settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
 from pourbook.errors import Malformed, Refused, Unknown

@@ -8,8 +8,8 @@ from operator import itemgetter
 from typing import Any
 
 from pourbook.book.compositions import forget_downstream
+from pourbook.book.contents import Holding
 from pourbook.book.fold import Flow, own_state
-from pourbook.book.holding import Holding
 from pourbook.book.store import Store
 
 __all__ = ["Changes", "Key"]

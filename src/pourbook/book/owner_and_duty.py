@@ -20,11 +20,11 @@ sources ends when other liquid joins.
 
 from collections.abc import Mapping, Sequence
 
+from pourbook.book.book_so_far import HANDED_ON, Known
+from pourbook.book.consequences import LeftOpen
 from pourbook.book.entries import SOURCES, TARGETS, Draft, Facts, Item, Move, Pour
 from pourbook.book.items import held
 from pourbook.book.journal import parsed
-from pourbook.book.known import HANDED_ON, Known
-from pourbook.book.recorded import LeftOpen
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import PourbookError
 from pourbook.liquid import Liquid  # noqa: F401 (the example)

@@ -13,9 +13,8 @@
 from collections import Counter
 from collections.abc import Iterable
 
-from pourbook.book.items import chunks
 from pourbook.book.journal import parsed
-from pourbook.book.store import Store
+from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of, of_key
 
 __all__ = ["LABEL", "UNIT_LABEL", "began", "filled_from", "label_prints", "reserved_keys", "unit_prints"]

@@ -1,0 +1,219 @@
+"""From whatever was scanned or typed to the item it means.
+
+A name of the house comes first, then whatever a scanner can send: an identifier, a GTIN with its lot,
+the SSCC of a case or pallet, a link.
+
+>>> from pourbook import Book, Draft, Item
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> lot = book.next_id("lot")
+>>> _ = book.record(Draft(Item(lot, {"lot_mark": "L26-118", "gtin": "9521234005674"}), 0, "M. Aldane"))
+>>> find(book.store, "]C10109521234005674" "10L26-118"), scanned(book.store, "]d1L000001C").state
+('L000001C', 'in the book')
+"""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.items import facts
+from pourbook.book.store import Store
+from pourbook.codes.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
+from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
+
+if TYPE_CHECKING:
+    from pourbook.book.trade_numbers import Unit
+    from pourbook.codes.scans import Scan
+
+__all__ = [
+    "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_reserved", "named", "next_id",
+    "scanned", "with_fact",
+]  # fmt: skip
+
+
+# -- what was scanned or typed -----------------------------------------------------------
+
+
+class Found(NamedTuple):
+    """What a scan means to a book.
+
+    Attributes:
+        scan: what it says by itself.
+        id: the item; empty where the book has none, or several.
+        state: "in the book", "printed ahead", "packing voided", or "not in the book".
+        lots: the lots that a GTIN alone may mean.
+        unit: the case or pallet, where an SSCC names one.
+    """
+
+    scan: "Scan"
+    id: str
+    state: str
+    lots: tuple[str, ...] = ()
+    unit: "Unit | None" = None
+
+
+def find(store: Store, text: str) -> str:
+    """The identifier of what was typed or scanned.
+
+    Raises:
+        Mistyped: an identifier whose check character does not agree.
+        Unknown: nothing goes by that name.
+        Ambiguous: several items go by that name, or several codes were run together.
+    """
+    try:
+        return _own(store, text)
+    except (Unknown, Mistyped) as refusal:
+        try:
+            found = scanned(store, text)
+        except (Mistyped, Ambiguous):
+            raise
+        except PourbookError:
+            raise refusal from None
+        if found.id and found.state == "in the book":
+            return found.id
+        raise
+
+
+def scanned(store: Store, text: str) -> Found:
+    """What a scan means to the book.
+
+    Raises:
+        Malformed: nothing, or a malformed GS1 code.
+        Mistyped: a check character or digit does not agree.
+        Unknown: neither a code nor a name in the book; or an identifier that is not in the book.
+        Ambiguous: several codes run together, or several items go by that name or lot.
+    """
+    from pourbook.codes.scans import Scan, parse  # a name that is known does without it
+
+    if own := _called(store, text):
+        return Found(Scan("id", id=own, text=text.strip()), own, "in the book")
+    scan = parse(text)
+    if scan.kind == "unknown":
+        own = _called(store, scan.text)
+        if not own:
+            raise Unknown(
+                f"'{scan.text}' is unknown: it is neither a code nor a name in the book",
+                "scan it again, or check the name: pourbook stock lists all items",
+            )
+        return Found(scan._replace(kind="id", id=own), own, "in the book")
+    return _of_code(store, scan)
+
+
+def _called(store: Store, text: str) -> str:
+    """The item of an outside name, or empty."""
+    try:
+        return "" if read(text) else _own(store, text)
+    except (Unknown, Mistyped):
+        return ""
+    except Ambiguous as refusal:
+        raise Ambiguous(f"ambiguous: {refusal.message}", refusal.remedy) from None
+
+
+def _of_code(store: Store, scan: "Scan") -> Found:
+    from pourbook.book.trade_numbers import lots_of, unit_of  # only for what is known outside
+
+    if scan.id:
+        return Found(scan, scan.id, _state(store, scan))
+    if scan.sscc and (unit := unit_of(store, scan.sscc)):
+        return Found(scan, unit.lot, "packing voided" if unit.gone else "in the book", unit=unit)
+    lots = tuple(lots_of(store, scan.gtin, scan.lot)) if scan.gtin or scan.lot else ()
+    if scan.lot and len(lots) > 1:
+        raise Ambiguous(
+            f"lot {scan.lot} is ambiguous: it may be {' or '.join(map(hyphened, lots))}",
+            "scan the identifier on the label instead",
+        )
+    return Found(scan, lots[0] if len(lots) == 1 else "", "in the book" if lots else "not in the book", lots)
+
+
+def _state(store: Store, scan: "Scan") -> str:
+    """Whether an identifier is in the book or printed ahead; else it is `Unknown`."""
+    key = key_of(scan.id)
+    if store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+        return "in the book"
+    if is_reserved(store, key):
+        return "printed ahead"
+    raise Unknown(f"{hyphened(scan.id)} is unknown: it is not in the book", "check the label, or enter it first")
+
+
+def _own(store: Store, text: str) -> str:
+    """As `find`, of an identifier, an outside name, or the lot mark on a bottle."""
+    text = text.strip()
+    identifier = read(text)
+    if identifier is not None:
+        if store.query("SELECT 1 FROM item WHERE key = ?", (key_of(identifier),)):
+            return identifier
+        if is_reserved(store, key_of(identifier)):
+            raise Unknown(
+                f"{hyphened(identifier)} is a label printed ahead and not yet in use",
+                "assign it to what it labels",
+            )
+        raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
+    found = with_fact(store, "ref", text) or with_fact(store, "lot_mark", text)
+    if len(found) == 1:
+        return found[0]
+    if found:
+        names = ", ".join(map(hyphened, sorted(found, key=key_of)))
+        raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
+    raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook stock lists all items")
+
+
+# -- names and numbers -------------------------------------------------------------------
+
+
+def named(store: Store, ref: str, kind: str) -> str:
+    """The item of a kind that has this outside name now, or empty."""
+    found = [one for one in with_fact(store, "ref", ref) if kind_of(one) == kind]
+    return found[0] if len(found) == 1 else ""
+
+
+def with_fact(store: Store, name: str, value: str) -> list[str]:
+    """Items of which this is true now."""
+    rows = store.query("SELECT DISTINCT item FROM fact WHERE name = ? AND value = ?", (name, value))
+    return sorted(of_key(key) for (key,) in rows if facts(store, key).get(name) == value)
+
+
+def ever_with(store: Store, wanted: Mapping[str, str]) -> list[str]:
+    """Items of which each of these facts was true at some time."""
+    one = "SELECT item FROM fact WHERE name = ? AND value = ?"
+    question = " INTERSECT ".join([one] * len(wanted)) + " ORDER BY item"
+    return [of_key(key) for (key,) in store.query(question, [text for pair in wanted.items() for text in pair])]
+
+
+def has_refs(store: Store) -> bool:
+    """Whether any item ever had an outside name."""
+    return bool(store.query("SELECT 1 FROM fact WHERE name = 'ref' LIMIT 1"))
+
+
+def beginning_with(store: Store, text: str) -> list[str]:
+    """Identifiers and outside names that begin with this text, a few of each."""
+    wanted = text.upper().replace("-", "")
+    names = [
+        row[0]
+        for row in store.query(
+            "SELECT DISTINCT value FROM fact WHERE name = 'ref' AND value >= ? AND value < ? LIMIT 20",
+            (text, text + "\U0010ffff"),
+        )
+    ]
+    letters = {letter: kind for kind, letter in KINDS.items()}
+    kind = letters.get(wanted[:1])
+    keys = store.query("SELECT key FROM item WHERE kind = ? ORDER BY key LIMIT 100000", (kind,)) if kind else []
+    found = (of_key(key) for (key,) in keys)
+    return names + [identifier for identifier in found if identifier.startswith(wanted)][:20]
+
+
+def next_id(store: Store, kind: str, after: int = 0) -> str:
+    """The next identifier of a kind that may be issued."""
+    rows = store.query("SELECT next FROM counter WHERE kind = ?", (kind,))
+    number = max(rows[0][0] if rows else 1, after)
+    while not is_issued(kind, number):
+        number += 1
+    return write(kind, number)
+
+
+def is_reserved(store: Store, key: int) -> bool:
+    """Whether a number was printed ahead and is not yet assigned."""
+    return bool(store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
+
+
+def instrument_names(store: Store) -> list[str]:
+    """What the instruments of the house are called."""
+    keys = [key for (key,) in store.query("SELECT key FROM item WHERE kind = 'instrument'")]
+    return [facts(store, key).get("ref") or hyphened(of_key(key)) for key in keys]
