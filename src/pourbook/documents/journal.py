@@ -3,7 +3,7 @@
 >>> from pourbook.queries.journal.against import Against
 >>> against_words(Against(entries=200, heads=3, agreed=64, differs=128, remark=""))
 'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
->>> from pourbook.book.logged import Logged
+>>> from pourbook.book.journal import Logged
 >>> entry = {"body": {"held": 0, "item": "C000001H"}, "reason": "laboratory: clean"}
 >>> in_words(Logged(12, "hold", 0, 0, entry, ""))
 'release C-000001-H; laboratory: clean'

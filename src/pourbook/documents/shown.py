@@ -1,6 +1,6 @@
 """The two forms of every answer: a JSON document for programs, lines for people; and what a recording changed.
 
->>> from pourbook.book.recorded import Changed, Recorded
+>>> from pourbook.book.consequences import Changed, Recorded
 >>> from pourbook.liquid import Liquid
 >>> vial = Changed("V000001R", Liquid(149_320, 83_000), Liquid(149_020, 82_834))
 >>> _changes_document(Recorded(range(9, 10), 2, (vial,), (), ()))["changed"][0]["mass_mg_before"]

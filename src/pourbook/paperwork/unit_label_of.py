@@ -1,7 +1,7 @@
 """The label of one case or pallet.
 
 >>> from pourbook import Book, Draft, Item, Packed
->>> from pourbook.book.units import next_ssccs, unit_of
+>>> from pourbook.book.trade_numbers import next_ssccs, unit_of
 >>> book = Book.create(":memory:", house="Quillmere", company_prefix="9521234")
 >>> lot, (sscc,) = book.next_id("lot"), next_ssccs(book.store, "9521234", 1)
 >>> facts = {"lot_mark": "L26-118", "gtin": "9521234005674"}

@@ -4,7 +4,7 @@ A pour between two groups leaves one and comes into the other as what arrived; w
 way is a loss of the group it left. What a gauge found, more or less, is a gain or a loss of each
 constituent by itself: a strength read lower of the same volume is a gain of mass and a loss of alcohol.
 
->>> from pourbook.book.holding import Holding
+>>> from pourbook.book.contents import Holding
 >>> from pourbook.queries.accounts.grouping import Groups
 >>> flow = Flow(4096, 0, 1, None, 8, "origin", 0, Liquid(1000, 400), Liquid(1000, 400))
 >>> touched = [Touched(8, (0, 4096), 4096, Holding(1000, 400, 0, 1, 0))]
