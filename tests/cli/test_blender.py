@@ -78,14 +78,12 @@ def test_poured_as_planned_it_is_as_planned(composed, poured):
     assert held["ethanol_mg"] == pytest.approx((140 * 0.635 + 50 * 0.58) * ETHANOL_KG_M3, abs=2)
 
 
-def test_two_trials_are_compared_by_what_was_poured(poured):
+def test_two_trials_are_compared_by_the_casks_in_them(poured):
     """Changes in fractions, strengths, costs by hand, and one age."""
     compared = poured.asks("compare first second")
-    refs = {
-        poured.asks(f"show '{ref}'")["id"]: ref for ref in ("sample Row 1/01", "sample Row 1/02", "sample Row 1/03")
-    }
+    refs = {poured.asks(f"show '{ref}'")["id"]: ref for ref in ("Row 1/01", "Row 1/02", "Row 1/03")}
     change = {refs.get(row["id"], row["id"]): row["change"] for row in compared["components"]}
-    by_hand = {"sample Row 1/03": 0.40, "sample Row 1/02": -0.25, "sample Row 1/01": -0.10, "water": -0.05}
+    by_hand = {"Row 1/03": 0.40, "Row 1/02": -0.25, "Row 1/01": -0.10, "water": -0.05}
     assert change == pytest.approx(by_hand, abs=1e-5)
     assert list(change) == list(by_hand), "the largest change first"
     second = poured.asks("show second")

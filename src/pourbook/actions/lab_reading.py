@@ -18,6 +18,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.quantities import Strength
+from pourbook.queries.traces.behind import sources_behind
 from pourbook.queries.traces.trace import trace_back
 from pourbook.times import DAY_US
 
@@ -58,7 +59,7 @@ def gauge_for_source(
     with how.transaction(book):
         view = book.show(sample)
         found = drawn_from(book.store, view.id)
-        if found is None:
+        if found is None or sources_behind(book.store, view.id) != found[:1]:
             raise Refused(f"{hyphened(view.id)} was not drawn from one item", "gauge the item itself with --when")
         source, drawn_us = found
         gauge = gauge_draft(book, how, view, read, instruments, drawn_us).entry

@@ -98,7 +98,7 @@ def scale_up(
         moves = tuple(
             Move(pull.source, batch, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in planned.plan.pulls
         )
-        opened = Item(batch, {**(facts or {}), "follows": planned.trial})
+        opened = Item(batch, {**(facts or {}), "follows": planned.follows})
         return ScaledUp(batch, planned, record(book, how, status, opened, Pour("vat", moves)))
 
 

@@ -2,12 +2,13 @@
 
 >>> from pourbook.liquid import Liquid
 >>> cask = Liquid(180_000_000, 100_000_000)  # about 200 litres
->>> plan = scaled({"C000001H": 0.75, "water": 0.25}, 100_000, {"C000001H": ("C000001H",)}, {"C000001H": cask})
+>>> parts = BatchPart("C000001H", ("C000001H",), 0.75), BatchPart(WATER, (), 0.25)
+>>> plan = scaled(parts, 100_000, {"C000001H": cask})
 >>> [(pull.source, pull.volume_ml) for pull in plan.pulls]
 [('C000001H', 75000.0), ('water', 25000.0)]
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from pourbook.alcoholometry import contraction_ml, mix, volume_ml, water_to_reach
@@ -16,13 +17,25 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["Pull", "ScalePlan", "apportioned", "scaled", "scaled_to"]
+__all__ = ["BatchPart", "Pull", "ScalePlan", "apportioned", "scaled", "scaled_to"]
 
 _FIRST = (0.5, 0.6)
 """Where the search begins: reduction seldom more than doubles what is poured."""
 
 _NEAR = 1e-6
 _TURNS = 12
+
+
+class BatchPart(NamedTuple):
+    """A part of the batch: the component it stands for, the casks that give it, and its fraction by volume as poured.
+
+    The component is an identifier, or "water", which no cask gives. A component that came from several casks is
+    several parts.
+    """
+
+    component: str
+    casks: tuple[str, ...]
+    fraction: float
 
 
 class Pull(NamedTuple):
@@ -52,18 +65,17 @@ class ScalePlan(NamedTuple):
 
 
 def scaled(
-    fractions: Mapping[str, float],
+    parts: Sequence[BatchPart],
     total_ml: float,
-    casks: Mapping[str, tuple[str, ...]],
     holds: Mapping[str, Liquid],
     heel: tuple[str, float] | None = None,
     to_strength: float | None = None,
 ) -> ScalePlan:
     """Plan a batch of `total_ml`: the sum of the volumes to pour, heel included, reduction water not.
 
-    `fractions` are those of the trial's components by volume as poured, "water" among them. The casks of a component
-    give in proportion to what each holds; `holds` covers every cask and the heel's batch. `heel` is that batch and the
-    volume of it that counts towards the total. With `to_strength` (% vol), the trial's own water is left out.
+    The casks of a part give in proportion to what each holds; `holds` covers every cask and the heel's batch. `heel` is
+    that batch and the volume of it that counts towards the total. With `to_strength` (% vol), the trial's own water is
+    left out.
 
     Raises:
         NotThere: casks hold too little (each such component is named), or the heel's batch is empty.
@@ -74,16 +86,16 @@ def scaled(
         raise NotThere(f"{hyphened(heel[0])} is empty and has no heel", "leave out --heel, or gauge it")
     if heel_ml >= total_ml:
         raise Refused(f"the heel of {heel_ml / 1000:.1f} l exceeds the batch of {total_ml / 1000:.1f} l")
-    parts = {name: part for name, part in fractions.items() if to_strength is None or name != WATER}
-    whole_part = sum(parts.values())
+    poured = [part for part in parts if to_strength is None or part.component != WATER]
+    whole = sum(part.fraction for part in poured)
     pulls = [_pull(heel[0], "heel", heel_ml, holds)] if heel else []
     short: list[str] = []
-    for component, part in parts.items():
-        wanted = part / whole_part * (total_ml - heel_ml)
+    for component, casks, fraction in poured:
+        part_ml = fraction / whole * (total_ml - heel_ml)
         if component == WATER:
-            pulls.append(Pull(WATER, WATER, wanted, liquid_of_volume(wanted, EMPTY), None))
+            pulls.append(Pull(WATER, WATER, part_ml, liquid_of_volume(part_ml, EMPTY), None))
         else:
-            pulls += _pulls(component, wanted, casks.get(component, (component,)), holds, short)
+            pulls += _pulls(component, part_ml, casks, holds, short)
     if short:
         raise NotThere("; ".join(short), "name more casks for it (--use), or make the batch smaller")
     if to_strength is not None:

@@ -24,15 +24,15 @@ from pourbook.book.contents import LINES, Holding
 from pourbook.book.items import held, ledger
 from pourbook.book.settings import house_time
 from pourbook.book.store import Store, chunks
-from pourbook.codes.identifiers import hyphened, kind_of, of_key
+from pourbook.codes.identifiers import KINDS, hyphened, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows",
-    "pending_in", "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "what_is_traced",
+    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in", "pending_states",
+    "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
 ]  # fmt: skip
 
 EVER = 1 << 62
@@ -51,6 +51,13 @@ WITH RECURSIVE up (state) AS (
     {seeds}
     UNION
     SELECT flow.source FROM up JOIN flow ON flow.target = up.state WHERE flow.source <> 0)
+""" + _ROWS.format(found="up")
+_UP_THROUGH = """
+WITH RECURSIVE up (state) AS (
+    SELECT ?
+    UNION
+    SELECT flow.source FROM up JOIN state ON state.id = up.state JOIN flow ON flow.target = up.state
+    WHERE flow.source <> 0 AND state.item % ? IN ({marks}))
 """ + _ROWS.format(found="up")
 _DOWN = """
 WITH RECURSIVE down (state) AS (
@@ -82,6 +89,13 @@ def upstream_of(store: Store, states: Collection[int], until_us: int = EVER) -> 
     """As `upstream`, of several states (at most ten thousand)."""
     rows = store.query(_UP.format(seeds=_these(states)), tuple(states))
     return gathered(row for row in rows if row[0] not in states or row[7] is None or row[7] <= until_us)
+
+
+def upstream_through(store: Store, state: int, kinds: Collection[str]) -> Found:
+    """A state and what went into it, back through items of these kinds and no further."""
+    numbers = [number for number, kind in enumerate(KINDS) if kind in kinds]
+    question = _UP_THROUGH.format(marks=",".join("?" * len(numbers)))
+    return gathered(store.query(question, (state, len(KINDS), *numbers)))
 
 
 def _until(until_us: int) -> str:

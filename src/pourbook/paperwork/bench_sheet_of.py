@@ -26,7 +26,6 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, PlannedPour
-from pourbook.book.bottles import drawn_from
 from pourbook.book.items import ItemView, entered_in, facts, held, ledger
 from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, key_of
@@ -35,7 +34,7 @@ from pourbook.liquid import Liquid
 from pourbook.numerals import shown
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet
 from pourbook.paperwork.imprint import imprint_of
-from pourbook.paperwork.naming import person
+from pourbook.paperwork.naming import casks_behind, person
 from pourbook.queries.traces.blend import Blend, blend_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.poured import poured_ml
@@ -142,13 +141,12 @@ def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) 
 
 
 def _what(store: "Store", component: ItemView) -> str:
-    """The cask behind a vial, its wood, and the spirit."""
+    """The casks behind a vial or trial, their wood, and the spirit."""
     known = component.facts
-    origin = drawn_from(store, component.id) if component.kind == "vial" else None
-    source = facts(store, key_of(origin[0])) if origin else {}
+    casks = casks_behind(store, component.id)
     words = (
-        f"from {source.get('ref') or hyphened(origin[0])}" if origin else "",
-        known.get("wood") or source.get("wood", "") or known.get("name", ""),
+        f"from {casks.called}" if casks.called else "",
+        known.get("wood") or casks.wood or known.get("name", ""),
         known.get("spirit", ""),
     )
     return ", ".join(word for word in words if word)

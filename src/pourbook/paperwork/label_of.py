@@ -16,7 +16,6 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import liquid_of_volume, proof_60f, strength_20c, volume_ml
-from pourbook.book.bottles import drawn_from
 from pourbook.book.contents import LINES
 from pourbook.book.fold import own_state
 from pourbook.book.items import ItemView, LedgerRow, facts, ledger
@@ -30,7 +29,7 @@ from pourbook.house_style import HouseStyle
 from pourbook.labels.label import CAUTION, Label
 from pourbook.liquid import Liquid
 from pourbook.numerals import read_decimal
-from pourbook.paperwork.naming import person
+from pourbook.paperwork.naming import casks_behind, person
 from pourbook.paperwork.outside_marks import lot_texts
 from pourbook.quantities import shown_volume
 from pourbook.queries.items.labelled_strength import stated_strength
@@ -141,17 +140,14 @@ def _of_contents(store: "Store", view: ItemView, contents: _Contents, style: Hou
 
 
 def _of_source(store: "Store", view: ItemView, said: Mapping[str, str]) -> dict[str, str]:
-    """A vial says which cask it comes from."""
-    origin = drawn_from(store, view.id)
-    if origin is None:
+    """A vial says which casks it comes from."""
+    casks = casks_behind(store, view.id)
+    if not casks.called:
         return {}
-    source, _ = origin
-    known = facts(store, key_of(source))
-    called = known.get("ref") or hyphened(source)
-    wood = said["wood"] or known.get("wood", "")
+    wood = said["wood"] or casks.wood
     if not said["ref"]:
-        return {"ref": called, "wood": wood, "name": said["name"] or wood}
-    return {"wood": wood, "name": ", ".join(filter(None, (called, said["name"] or wood)))}
+        return {"ref": casks.called, "wood": wood, "name": said["name"] or wood}
+    return {"wood": wood, "name": ", ".join(filter(None, (casks.called, said["name"] or wood)))}
 
 
 def _of_instrument(known: Mapping[str, str]) -> dict[str, str]:

@@ -1,16 +1,22 @@
-"""A trial scaled up to a batch of real casks: what to pull from where, before anything is poured."""
+"""A blend scaled up to a batch of real casks: what to pull from where, before anything is poured.
+
+The blend is a trial (as poured; as planned, while nothing was), a batch, or a recipe. Each component is divided among
+the casks behind it, as the trace finds them, unless casks are named for it.
+"""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry import mass_fraction, strength_from_mass_fraction
-from pourbook.batches.scale_up import ScalePlan, scaled, scaled_to
-from pourbook.book.bottles import drawn_from
+from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
+from pourbook.bench.trials import WATER
+from pourbook.book.items import ledger
 from pourbook.book.lineages import pending_in
-from pourbook.errors import Malformed, Refused
+from pourbook.codes.identifiers import key_of, kind_of, named
+from pourbook.errors import Malformed, Refused, Unknown
 from pourbook.quantities import Amount, Strength
-from pourbook.queries.traces.trace import trace_back
-from pourbook.queries.trials.poured import poured_ml
+from pourbook.queries.traces.behind import GLASSES, Part, behind, parts_of
+from pourbook.queries.trials.trial_plan import plan_of, recipe_card
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -24,7 +30,7 @@ class Wanted(NamedTuple):
     Attributes:
         total: sum of the volumes to pour, heel included, reduction water not.
         final: what the batch shall be, all water in it; in place of `total`.
-        uses: component of the trial to the casks that give it; else the cask a vial was drawn from.
+        uses: component of the blend to the casks that give it; else those that the trace finds behind it.
         heel: batch whose liquid is carried into this one, and how much of it (None is all).
         to_strength: to which it is reduced; the trial's own water is then left out.
     """
@@ -37,64 +43,91 @@ class Wanted(NamedTuple):
 
 
 class BatchPlan(NamedTuple):
-    """A plan of a batch: the trial it follows, the pulls, and whether the strength of any source is pending."""
+    """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending."""
 
-    trial: str
+    follows: str
     plan: ScalePlan
     is_pending: bool
 
 
-def batch_plan(book: "BookCore", trial: str, wanted: Wanted) -> BatchPlan:
-    """Scale a trial up to a batch, in the fractions that were poured.
+def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
+    """Scale a trial, an earlier batch or a recipe up to a batch; `blend` is its identifier or its name.
 
     Raises:
-        Malformed: not exactly one volume is given, or a component is not in the trial.
-        Refused: the trial holds something that is poured by hand, or the heel is more than the batch.
+        Unknown: there is no such item or recipe.
+        Malformed: not exactly one volume is given, or a component is not in the blend.
+        Refused: the blend holds something that is poured by hand, or the heel is more than the batch.
         NotThere: casks hold too little.
     """
-    trace = trace_back(book, trial)
-    poured = poured_ml(trace)
-    whole_ml = sum(poured.values())
-    fractions = {component: ml / whole_ml for component, ml in poured.items()}
-    casks = _casks(book, fractions, wanted.uses)
+    follows, parts = _parts(book, blend)
+    wanted_parts = _wanted(book, parts, wanted.uses)
     heel: tuple[str, float] | None = None
     if wanted.heel:
         batch, amount = book.show(wanted.heel[0]), wanted.heel[1]
         heel = batch.id, batch.volume_ml_20c if amount is None else float(amount.volume_ml)
-    sources = {cask for chosen in casks.values() for cask in chosen} | ({heel[0]} if heel else set())
+    sources = {cask for part in wanted_parts for cask in part.casks} | ({heel[0]} if heel else set())
     holdings = {source: book.show(source).holding for source in sources}
     holds = {source: holding.liquid for source, holding in holdings.items()}
     read = wanted.to_strength
     strength = None if read is None else strength_from_mass_fraction(mass_fraction(read))
 
-    def plan_of(total_ml: float) -> ScalePlan:
-        return scaled(fractions, total_ml, casks, holds, heel, strength)
+    def plan_for(total_ml: float) -> ScalePlan:
+        return scaled(wanted_parts, total_ml, holds, heel, strength)
 
     if wanted.total is not None and wanted.final is None:
-        plan = plan_of(float(wanted.total.volume_ml))
+        plan = plan_for(float(wanted.total.volume_ml))
     elif wanted.final is not None and wanted.total is None:
-        plan = scaled_to(float(wanted.final.volume_ml), plan_of, heel[1] if heel else 0.0)
+        plan = scaled_to(float(wanted.final.volume_ml), plan_for, heel[1] if heel else 0.0)
     else:
         raise Malformed("the batch needs one volume", "give --total (as poured) or --final (as mixed)")
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
-    return BatchPlan(trace.item.id, plan, any(pending_in(book.store, holding) for holding in pulled))
+    return BatchPlan(follows, plan, any(pending_in(book.store, holding) for holding in pulled))
 
 
-def _casks(
-    book: "BookCore", fractions: Mapping[str, float], uses: Mapping[str, Sequence[str]]
-) -> dict[str, tuple[str, ...]]:
-    chosen: dict[str, tuple[str, ...]] = {}
-    for component in fractions:
-        if component[0].isupper():
-            origin = drawn_from(book.store, component) if component[0] == "V" else None
-            chosen[component] = (origin[0] if origin else component,)
-        elif component != "water":
+def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...]]:
+    """What a blend follows, and its parts: as poured, or as its recipe asks while nothing was."""
+    try:
+        found = book.find(blend)
+    except Unknown as no_item:
+        try:
+            card = recipe_card(book, blend)
+        except Unknown:
+            raise no_item from None
+        return card.recipe.name, _planned(book, {name: float(part) for name, part in card.fractions.items()})
+    if kind_of(found) == "trial" and not ledger(book.store, key_of(found)):
+        return found, _planned(book, {pour.component: pour.volume_ml for pour in plan_of(book.store, found).pours})
+    return found, parts_of(book.store, found)
+
+
+def _planned(book: "BookCore", volumes_ml: Mapping[str, float]) -> tuple[Part, ...]:
+    """The parts of what is not poured yet, each component divided among the sources behind it."""
+    parts: list[Part] = []
+    for component, ml in volumes_ml.items():
+        if component == WATER or kind_of(component) not in GLASSES:
+            parts.append(Part(component, component, ml))
+            continue
+        found = behind(book.store, component)
+        whole = sum(one.share * one.ml_per_mg for one in found)
+        parts += [Part(component, one.source, ml * one.share * one.ml_per_mg / whole) for one in found]
+    return tuple(parts)
+
+
+def _wanted(book: "BookCore", parts: Sequence[Part], uses: Mapping[str, Sequence[str]]) -> list[BatchPart]:
+    """The parts of the batch: the water of all components together last, and named casks in place of those found."""
+    chosen = {book.find(component): tuple(map(book.find, names)) for component, names in uses.items()}
+    for component in chosen:
+        if component not in {part.component for part in parts}:
+            raise Malformed(f"{named(component)} is no component of the blend", "write COMPONENT=CASK,CASK")
+    whole = sum(part.volume_ml for part in parts)
+    fractions: dict[tuple[str, tuple[str, ...]], float] = {}
+    for component, source, ml in parts:
+        if source[0].islower() and source != WATER:
             raise Refused(
-                f"the trial holds {component}, which is poured into the batch by hand", "add it after vatting"
+                f"the blend holds {source}, which is poured into the batch by hand",
+                "add it after vatting, from a blend without it",
             )
-    for component, names in uses.items():
-        found = book.find(component)
-        if found not in chosen:
-            raise Malformed(f"the trial has no component '{component}'", "write COMPONENT=CASK,CASK")
-        chosen[found] = tuple(map(book.find, names))
-    return chosen
+        part = (WATER, ()) if source == WATER else (component, chosen.get(component, (source,)))
+        fractions[part] = fractions.get(part, 0.0) + ml / whole
+    water = fractions.pop((WATER, ()), 0.0)
+    wanted = [BatchPart(component, casks, fraction) for (component, casks), fraction in fractions.items()]
+    return [*wanted, BatchPart(WATER, (), water)] if water else wanted

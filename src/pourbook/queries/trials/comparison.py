@@ -1,10 +1,10 @@
-"""Two blends side by side: what was poured into each, what each costs, and how old it is."""
+"""Two blends side by side: the casks in each, whatever glass they came by, what each costs, and how old it is."""
 
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.trials import Difference, differences
+from pourbook.queries.traces.behind import BLENDS, parts_of
 from pourbook.queries.traces.blend import Blend, blend_of
-from pourbook.queries.trials.poured import poured_ml
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -27,6 +27,14 @@ def compare(book: "BookCore", first: str, second: str, at_us: int | None = None)
         PourbookError: no such item, or nothing was ever poured into it.
     """
     blends = blend_of(book, first, at_us), blend_of(book, second, at_us)
-    found = differences(*(poured_ml(blend.trace) for blend in blends))
+    found = differences(*(_casks_ml(book, blend.view.id, at_us) for blend in blends))
     refs = (book.show(one.component).ref if one.component[0].isupper() else "" for one in found)
     return Comparison(blends, found, tuple(refs))
+
+
+def _casks_ml(book: "BookCore", blend: str, at_us: int | None) -> dict[str, float]:
+    """Volume at 20 °C that each cask gave to a blend; a glass, batch or lot on the way is looked through."""
+    found: dict[str, float] = {}
+    for part in parts_of(book.store, blend, BLENDS, at_us):
+        found[part.source] = found.get(part.source, 0.0) + part.volume_ml
+    return found

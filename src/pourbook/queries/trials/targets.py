@@ -12,10 +12,10 @@ A warning and no more: what happened is recorded, whatever was planned.
 from collections.abc import Collection
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.bottles import drawn_from
 from pourbook.book.items import facts, ledger
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError
+from pourbook.queries.traces.behind import GLASSES, sources_behind
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.poured import poured_ml
 from pourbook.queries.trials.trial_plan import plan_of
@@ -76,14 +76,14 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
 
 
 def _component(store: "Store", planned: Collection[str], source: str) -> str:
-    """The component that a source stands for: itself, the cask it was drawn from, another sample of that cask."""
-    if source in planned:
+    """The component that a source stands for: itself, the cask it was drawn from, another sample of the same casks."""
+    if source in planned or source[0].islower():
         return source
-    cask = _cask(store, source)
-    return next((name for name in planned if cask and cask in (name, _cask(store, name))), source)
+    casks = _casks(store, source)
+    return next((name for name in planned if name[0].isupper() and _casks(store, name) == casks), source)
 
 
-def _cask(store: "Store", source: str) -> str:
-    is_vial = source[0].isupper() and kind_of(source) == "vial"
-    origin = drawn_from(store, source) if is_vial else None
-    return origin[0] if origin else ""
+def _casks(store: "Store", source: str) -> frozenset[str]:
+    """The casks behind a glass; anything else, and what came from outside, stands for itself."""
+    behind = sources_behind(store, source) if kind_of(source) in GLASSES else ()
+    return frozenset(behind or (source,))
