@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import Recipe, RecipePart
+from pourbook.actions.happening import Happening
 from pourbook.codes.identifiers import kind_of
-from pourbook.errors import NotThere, Refused, Unknown
+from pourbook.errors import NotThere, Refused, ToConfirm, Unknown
 from pourbook.paperwork.bench_sheet_of import bench_sheet_of
 from pourbook.paperwork.label_of import label_of
 from pourbook.quantities import read_amount
@@ -94,6 +95,20 @@ def test_a_recipe_on_casks_scales_before_anything_was_poured(bench):
     assert pulled(bench, bench.id("T1")) == by_hand
     with pytest.raises(Unknown):
         batch_plan(bench.book, "Oak", HUNDRED_LITRES)
+
+
+def test_a_recipe_is_not_overwritten_unasked(bench):
+    """A trial composed under the name of a recipe with other parts asks, and says what would change."""
+    first = [RecipePart(bench.id("C1"), "3"), RecipePart(bench.id("C2"), "1")]
+    other = [RecipePart(bench.id("C1"), "1"), RecipePart(bench.id("C3"), "1")]
+    how, total = Happening("M. Aldane"), read_amount("100 ml")
+    bench.book.write_recipe(how, "Ash", first)
+    assert bench.book.compose_trial(how, total, "Ash", [part._replace(parts=f"{part.parts}0") for part in first])
+    with pytest.raises(ToConfirm, match=r"C-000001-H 75\.00 → 50\.00 %; C-000002-F 25\.00 → 0 %; C-000003-D 0 → 50"):
+        bench.book.compose_trial(how, total, "Ash", other)
+    assert [float(part) for part in bench.book.recipe_card("Ash").fractions.values()] == [0.75, 0.25]
+    bench.book.compose_trial(how._replace(confirm=True), total, "Ash", other)
+    assert [float(part) for part in bench.book.recipe_card("Ash").fractions.values()] == [0.5, 0.5]
 
 
 def test_a_bought_sample_asks_which_casks_stand_in(bench):

@@ -126,7 +126,7 @@ def test_a_vial_used_up_by_another_trial_shows_as_short(benched):
 
 
 def test_a_recipe_of_the_same_name_written_later_is_another(benched, sheet):
-    benched.record(Recipe("Ash", (RecipePart(benched.id("V1"), "1"),)), at="2024-03-04")
+    benched.record(Recipe("Ash", (RecipePart(benched.id("V1"), "1"),)), at="2024-03-04", confirmed=True)
     again = bench_sheet_of(benched.book, benched.id("T1"))
     assert again.rows == sheet.rows
     assert "rewritten since" in again.remarks[0]

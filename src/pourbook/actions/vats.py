@@ -88,12 +88,12 @@ def open_batch(
 
 
 def scale_up(
-    book: "BookCore", how: Happening, trial: str, wanted: Wanted, facts: Mapping[str, str] | None = None,
+    book: "BookCore", how: Happening, blend: str, wanted: Wanted, facts: Mapping[str, str] | None = None,
     status: Status | None = None,
 ) -> ScaledUp:  # fmt: skip
     """Open a batch and pour into it what `batch_plan` says; `facts` are its ref and name."""
     with how.transaction(book):
-        planned = batch_plan(book, trial, wanted)
+        planned = batch_plan(book, blend, wanted)
         batch = book.next_id("batch")
         moves = tuple(
             Move(pull.source, batch, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in planned.plan.pulls

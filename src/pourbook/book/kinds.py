@@ -70,7 +70,7 @@ _KINDS = (
     Kind(Hold, entry_words.hold, (rules.item_is_known,), entry_rows.hold_rows, can_be_corrected=True),
     Kind(Note, entry_words.note, (rules.item_is_known,), entry_rows.mention_row, can_be_corrected=True),
     Kind(Packed, entry_words.packed, (rules.units_of_a_lot,), entry_rows.packed_rows, can_be_corrected=True),
-    Kind(Recipe, entry_words.recipe, (), entry_rows.recipe_rows),
+    Kind(Recipe, entry_words.recipe, (rules.recipe_is_not_overwritten,), entry_rows.recipe_rows),
     Kind(Reserve, entry_words.reserve, (rules.reservable_numbers,), entry_rows.reserve_rows),
     Kind(Paper, entry_words.paper, (), entry_rows.mention_rows),
     Kind(Imported, entry_words.imported),

@@ -12,7 +12,8 @@ Traceback (most recent call last):
 pourbook.errors.Malformed: the entry does not name who did it
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
 from shlex import quote
 from typing import Any, NamedTuple
 
@@ -20,14 +21,15 @@ from pourbook.book.book_so_far import Known, checked_key
 from pourbook.book.entries import Draft, Void
 from pourbook.book.journal import parsed
 from pourbook.book.settings import checked
-from pourbook.codes.identifiers import hyphened, kind_of, refuse_as_ref
+from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
+from pourbook.numerals import read_decimal, shown
 
 __all__ = [
     "AHEAD_US", "OF_EVERY_ENTRY", "Case", "Rule", "bottles_have_a_size", "confirmed", "correction_has_its_reason",
     "declarable_period", "facts_are_text", "item_is_known", "item_is_new", "not_in_a_closed_period",
-    "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "reservable_numbers",
-    "settings_are_known", "somebody_did_it", "units_of_a_lot",
+    "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten",
+    "reservable_numbers", "settings_are_known", "somebody_did_it", "units_of_a_lot",
 ]  # fmt: skip
 
 AHEAD_US = 300_000_000
@@ -168,6 +170,40 @@ def units_of_a_lot(case: Case) -> None:
 def settings_are_known(case: Case) -> None:
     """A setting is one of the list, with a value it can have."""
     checked(case.entry.settings)
+
+
+# -- of recipes ------------------------------------------------------------------------
+
+
+def recipe_is_not_overwritten(case: Case) -> Question | None:
+    """A recipe of that name keeps its parts, unless a person confirms the new ones."""
+    written, known = case.entry, case.known
+    rows = known.store.query("SELECT entry FROM recipe WHERE name = ?", (written.name,))
+    if not rows:
+        return None
+    ((bytes_,),) = known.store.query("SELECT bytes FROM entry WHERE number = ?", rows[0])
+    kept = parsed(bytes_)["body"]["parts"]
+    before = _percents(((part["component"], part["parts"]) for part in kept), known.mark)
+    after = _percents(((part.component, part.parts) for part in written.parts), known.mark)
+    changes = [
+        f"{named(one)} {before.get(one, '0')} → {after.get(one, '0')} %"
+        for one in dict.fromkeys((*before, *after))
+        if before.get(one) != after.get(one)
+    ]
+    if not changes:
+        return None
+    return Question(
+        "recipe-revised",
+        f"recipe '{written.name}' is in the book with other parts: {'; '.join(changes)}",
+        "give the new one a name of its own, or revise this one.",
+        {"recipe": written.name, "entry": rows[0][0]},
+    )
+
+
+def _percents(parts: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
+    read = {component: Fraction(read_decimal(text, mark)) for component, text in parts}
+    whole = sum(read.values())
+    return {component: shown(float(100 * value / whole), 2, mark) for component, value in read.items()}
 
 
 # -- of periods ------------------------------------------------------------------------

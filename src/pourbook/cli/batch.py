@@ -15,7 +15,7 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 
 
 @click.command("scale-up")
-@item_argument("trial")
+@item_argument("blend")
 @click.option(
     "--total", metavar="VOLUME", help="Sum of the volumes to pour, heel included, without the water for --to."
 )
@@ -29,18 +29,19 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 @status_options
 @recording
 def scale_up_verb(
-    door: Door, trial: str, total: str | None, final: str | None, uses: tuple[str, ...], heel: str | None,
+    door: Door, blend: str, total: str | None, final: str | None, uses: tuple[str, ...], heel: str | None,
     to_strength: str | None, record_it: bool, **about: str | None,
 ) -> None:  # fmt: skip
     """Scale a trial up to a batch of real casks, in the fractions as poured.
 
-    A vial stands for the cask it was drawn from, unless --use names others. Without --record it
-    only plans. Gauge the batch once it is mixed: pourbook gauge BATCH.
+    BLEND is a trial, an earlier batch, or the name of a recipe. Each component is divided among the
+    casks behind it, as its trace finds them, unless --use names others. Without --record it only
+    plans. Gauge the batch once it is mixed: pourbook gauge BATCH.
 
     \b
     Example:
       pourbook scale-up T-000003-K --total "500 l"
-      pourbook scale-up T-000003-K --final "200 l" --to 46
+      pourbook scale-up "Ostrewick no. 2" --final "200 l" --to 46
       pourbook scale-up T-000003-K --total "500 l" --use V-000003-N=C-000004-B,C-000005-9
           --heel B-000001-Y="60 l" --to 46 --record --ref "Vatting 7"
     """
@@ -58,10 +59,10 @@ def scale_up_verb(
         door.strength(to_strength),
     )
     if record_it:
-        answer = scale_up(door.book, door.how, trial, wanted, told(about), door.status)
+        answer = scale_up(door.book, door.how, blend, wanted, told(about), door.status)
         door.show(scaled_up_shown(answer, style))
     else:
-        door.show(batch_plan_shown(batch_plan(door.book, trial, wanted), style))
+        door.show(batch_plan_shown(batch_plan(door.book, blend, wanted), style))
 
 
 def _use(text: str) -> tuple[str, list[str]]:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry.volumes import liquid_of_volume, proof_60f, strength_20c, volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.fold import own_state
-from pourbook.book.items import ItemView, LedgerRow, facts, ledger
+from pourbook.book.items import ItemView, LedgerRow, ledger
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import pending_in
 from pourbook.book.names import is_reserved
