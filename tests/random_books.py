@@ -5,7 +5,7 @@ entry by the book it meets: an amount is a fraction of what the source holds at 
 moment is a new one or lies among those before. What the book refuses is simply not recorded.
 
 Fills cost nothing, casks are refilled, blends go back into their own casks, batches are topped
-up from casks they filled, samples return: everything a lineage can be confused by.
+up from casks they filled, samples return, what was sent comes back: everything a lineage can be confused by.
 """
 
 from house import MINUTE_US, House, moment, strength_of
@@ -47,9 +47,10 @@ gauges = st.tuples(
     st.integers(500, 1500),
     st.integers(0, 950),
 )
+returns = st.tuples(st.just("come_back"), _item, _mass)
 over = st.tuples(st.just("over"), _full, _item, st.integers(1, 30))
 
-liquid_operations = st.one_of(pours, samples, transfers, vattings, fills, waters, losses, gauges, dumps, over)
+liquid_operations = st.one_of(pours, samples, transfers, vattings, fills, waters, losses, gauges, dumps, over, returns)
 """Operations that move or measure liquid."""
 
 _which = st.integers(0, 60)
@@ -63,7 +64,18 @@ books = st.lists(st.tuples(liquid_operations | corrections, moments), min_size=1
 """Operations with their moments, for `built`."""
 
 
-_VERBS = ("pour", "pour", "pour", "vat", "fill", "water", "lose", "gauge", "dump", "over", "void", "replace")
+_VERBS = (
+    "pour", "pour", "pour", "vat", "fill", "water", "lose", "gauge", "dump", "over", "come_back", "void", "replace",
+)  # fmt: skip
+
+
+def without_returns(operations):
+    """As `books`, but nothing comes back that was never sent."""
+    return [
+        (one, slot)
+        for one, slot in operations
+        if "come_back" not in (one[0], one[-1][0] if one[0] == "replace" else "")
+    ]
 
 
 def random_operations(random, count):
@@ -93,6 +105,7 @@ def _random_operation(random):
         ),
         "dump": (verb, full, item, random.randint(900, 1100)),
         "over": (verb, full, item, random.randint(1, 30)),
+        "come_back": (verb, item, random.randint(1, 900_000)),
         "void": (verb, random.randrange(60)),
     }[verb]
 
@@ -164,6 +177,12 @@ class Chance:
 
     def _water(self, _at, item, mass):
         return Pour("reduce", (self.house.move("water", item, mass),))
+
+    def _come_back(self, at, item, mass):
+        """Of what the item holds, or held when it was emptied, from a customer; new spirit where nobody knows."""
+        held = self.house.held(item, at)
+        liquid = held.scaled(mass) if held.mass_mg else Liquid(mass, mass * 2 // 5, 0)
+        return Pour("return", (self.house.move("return", item, liquid=liquid),))
 
     def _full(self, at, index):
         """An item that holds something at that moment, and how much; (None, nothing) if none does."""

@@ -421,3 +421,38 @@ def test_a_return_comes_back_only_where_something_went_out(house):
     assert house.held("L1") == new_make(100)
     assert house.origins(house.back("L1")) == {"a": 1}
     assert house.book.verify().faults == ()
+
+
+@pytest.mark.parametrize("sent", [400, 1000])
+def test_a_return_is_a_flow_and_no_origin(house, sent):
+    """It moves what the ledger says, into the same state; whatever joins it later mixes with all that is there."""
+    house.cask("C1", liquid=new_make(1000), spirit="a")
+    house.cask("C2", liquid=new_make(1000), spirit="b")
+    house.pour("C1", "L1")
+    house.despatch("L1", sent)
+    before = house.book.show(house.id("L1")).holding
+    house.fill("L1", liquid=new_make(300), source="return")
+    after = house.book.show(house.id("L1")).holding
+    assert (after.state, after.mass_mg) == (before.state, 1300 - sent)
+    flows = house.book.store.query("SELECT source, target, mass, ethanol FROM flow WHERE how = 'return'")
+    assert flows == [(0, after.state, *new_make(300)[:2])]
+    assert house.origins(house.back("L1")) == {"a": 1}
+    house.pour("C2", "L1", 100)
+    assert house.origins(house.back("L1")) == pytest.approx(
+        {"a": (1300 - sent) / (1400 - sent), "b": 100 / (1400 - sent)}
+    )
+    assert house.book.verify().faults == ()
+
+
+def test_a_return_into_an_open_state_counts_in_what_is_mixed_with_it(house):
+    """Topped up, one part back, topped up again: three parts and one, as if the bottles had been emptied into it."""
+    house.cask("C1", liquid=new_make(1000), spirit="a")
+    house.cask("C2", liquid=new_make(1000), spirit="b")
+    house.pour("C1", "L1", 200)
+    house.despatch("L1", 100)
+    house.pour("C1", "L1", 100)
+    house.fill("L1", liquid=new_make(100), source="return")
+    house.pour("C2", "L1", 100)
+    assert house.origins(house.back("L1")) == pytest.approx({"a": 0.75, "b": 0.25})
+    house.book.repair()
+    assert house.origins(house.back("L1")) == pytest.approx({"a": 0.75, "b": 0.25})

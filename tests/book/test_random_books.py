@@ -5,6 +5,7 @@ rebuilt; balances are equalities of whole milligrams.
 """
 
 import contextlib
+import json
 import tempfile
 from pathlib import Path
 from unittest import mock
@@ -19,6 +20,7 @@ from replay import NOTHING, Replay, every_item, minus, plus
 
 from pourbook import Gauge, Liquid
 from pourbook.book import recording, refold
+from pourbook.codes.identifiers import of_key
 from pourbook.errors import Held, PourbookError
 
 
@@ -52,6 +54,28 @@ def assert_balances(house, replay):
         held = plus(held, body.held)
     gained = total([replay.gained, *(body.gained for body in replay.bodies.values())])
     assert plus(minus(replay.came_in, replay.went_out), gained) == held
+
+
+def assert_flows_are_what_lines_brought(house):
+    """Whatever a pour brought into an item, from another or from outside: the ledger changed by the flow, no more."""
+    brought = {
+        (line, item): liquid
+        for line, item, *liquid in house.book.store.query(
+            "SELECT line, item, mass, ethanol, extract FROM flow JOIN state ON state.id = target"
+            " WHERE carry = 0 AND how <> 'unexplained'"
+        )
+    }
+    before = {}
+    rows = house.book.store.query(
+        "SELECT kind, bytes, line, item, mass, ethanol, extract FROM ledger JOIN entry ON entry.number = line / 4096"
+        " ORDER BY item, ledger.happened, ledger.place"
+    )
+    for kind, text, line, item, *held in rows:
+        if kind == "pour" and json.loads(text)["body"]["lines"][line % 4096]["to"] == of_key(item):
+            came = minus(held, before.get(item, NOTHING))
+            assert came == tuple(brought.pop((line, item)))
+        before[item] = held
+    assert not brought, "and no flow without its line"
 
 
 def total(liquids):
@@ -157,6 +181,7 @@ class BookMachine(RuleBasedStateMachine):
     @invariant()
     def amounts_agree_and_balance(self):
         assert_balances(self.house, assert_agrees_with_replay(self.house))
+        assert_flows_are_what_lines_brought(self.house)
 
     @invariant()
     def the_graph_is_in_order(self):

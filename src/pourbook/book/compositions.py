@@ -8,7 +8,7 @@ the past drops those of every state downstream, and a verification works each of
 import struct
 from collections.abc import Iterable, Iterator
 
-from pourbook.book.lineages import EVER, upstream
+from pourbook.book.lineages import EVER, INFLOWS, upstream
 from pourbook.book.store import Row, Store, chunks
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Ancestry, Lineage
@@ -65,7 +65,8 @@ def composition_of(store: Store, state: int, by: Basis, until_us: int = EVER) ->
 
 def _inflows(store: Store, state: int, until_us: int) -> int:
     """How many inflows a state had by a moment: the same ones until something is corrected."""
-    rows = store.query("SELECT count(*) FROM flow WHERE target = ? AND happened <= ?", (state, until_us))
+    question = f"SELECT count(*) FROM flow WHERE target = ? AND {INFLOWS} AND happened <= ?"
+    rows = store.query(question, (state, until_us))
     return int(rows[0][0])
 
 

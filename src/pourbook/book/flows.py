@@ -172,8 +172,8 @@ def beyond_flows(
 ) -> Iterator[tuple[Touched, Liquid, Liquid]]:
     """Each line that touched an item, with what it held before and what the line changed beyond what it moved.
 
-    The last is what a gauge found (also one that a pour implied), or what a customer sent back. `touched` comes item by
-    item, in order of time; `opening` is what items held before the first of those lines.
+    The last is what a gauge found (also one that a pour implied). `touched` comes item by item, in order of time;
+    `opening` is what items held before the first of those lines.
     """
     moved: dict[tuple[int, int | None], Liquid] = {}
     for flow in flows:

@@ -29,7 +29,7 @@ from typing import Any, NamedTuple
 from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused
-from pourbook.lineage.graph import CARRY, UNEXPLAINED
+from pourbook.lineage.graph import CARRY, RETURN, UNEXPLAINED
 from pourbook.liquid import EMPTY, MOST_MG, Liquid, share
 
 __all__ = [
@@ -85,7 +85,7 @@ class Outcome(NamedTuple):
         target: the target afterwards; None when it lies outside.
         flows: edges of the lineage graph that it made.
         gauge_sealed: state that a gauge (or an implied one) sealed; 0 for none.
-        pour_sealed: state that the pour sealed; 0 for none.
+        pour_sealed: state that the pour sealed, of its source, or of what a return goes back into; 0 for none.
         implied_gain_mg: how much more (or, measured on emptying, less) was there than the book held.
     """
 
@@ -136,10 +136,9 @@ def pour(line: Mapping[str, Any], number: int, source: Holding | None, target: H
     received = taken if "in" not in line else _arrived(taken, line["in"])
     if target is None:
         state, filled = 0, None
-    elif line["from"] == "return":
-        if not target.state:
-            raise NotThere(f"nothing was ever poured into {hyphened(line['to'])}: nothing of it can come back")
-        return Outcome(None, _holding(target.liquid + received, target.state, target.sealed), ())
+    elif line["from"] == RETURN:
+        state, filled = target.state, _come_home(target, received, line)
+        pour_sealed = 0 if target.sealed else state
     else:
         state, filled = _receive(target, received, number, flows)
     out = (None, None, None) if received == taken else tuple(taken)
@@ -227,6 +226,16 @@ def _receive(target: Holding, received: Liquid, number: int, flows: list[Flow]) 
         if target.mass_mg:
             flows.append(Flow(state, number, 1, target.state, CARRY, *target.liquid))
     return state, _holding(target.liquid + received, state, 0)
+
+
+def _come_home(target: Holding, received: Liquid, line: Mapping[str, Any]) -> Holding:
+    """The target with more of its own liquid, in the same state.
+
+    That is sealed by it: what is poured in afterwards mixes with all that is there, not with what once flowed in.
+    """
+    if not target.state:
+        raise NotThere(f"nothing was ever poured into {hyphened(line['to'])}: nothing of it can come back")
+    return _holding(target.liquid + received, target.state, 1)
 
 
 def _holding(liquid: Liquid, state: int, sealed: int) -> Holding:

@@ -27,12 +27,13 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, hyphened, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import Inflow, Lineage
+from pourbook.lineage.graph import RETURN, Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "EVER", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in", "pending_states",
-    "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
+    "EVER", "INFLOWS", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in",
+    "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through",
+    "what_is_traced",
 ]  # fmt: skip
 
 EVER = 1 << 62
@@ -40,11 +41,15 @@ EVER = 1 << 62
 
 _MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many
 
-_ROWS = """
+INFLOWS = f"flow.how <> '{RETURN}'"
+"""What to ask of flows for those that a state is made of: all but its own liquid that came home."""
+
+_ROWS = f"""
 SELECT state.id, state.item, state.sealed_happened, state.sealed_place,
     flow.source, flow.line, flow.how, flow.happened, flow.mass, flow.ethanol, flow.extract, flow.out_mass,
     flow.out_ethanol, flow.out_extract
-FROM {found} JOIN state ON state.id = {found}.state LEFT JOIN flow ON flow.target = {found}.state
+FROM {{found}} JOIN state ON state.id = {{found}}.state
+LEFT JOIN flow ON flow.target = {{found}}.state AND {INFLOWS}
 """
 _UP = """
 WITH RECURSIVE up (state) AS (
@@ -164,8 +169,8 @@ def received(
     totals: dict[Basis, dict[int, tuple[float, float]]] = {basis: {} for basis in bases}
     for marks, chunk in chunks(items):
         for item, mass, ethanol, extract in store.stream(
-            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow"
-            f" ON flow.target = state.id WHERE flow.carry = 0 AND flow.happened <= ? AND state.item IN ({marks})",
+            "SELECT state.item, flow.mass, flow.ethanol, flow.extract FROM state JOIN flow ON flow.target = state.id"
+            f" WHERE flow.carry = 0 AND {INFLOWS} AND flow.happened <= ? AND state.item IN ({marks})",
             (until_us, *chunk),
         ):
             for basis, of_item in totals.items():

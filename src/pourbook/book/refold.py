@@ -114,7 +114,7 @@ class Refold:
                 self._queue_next(item, key)
                 if self._removed:
                     self._touch(item, key)
-        self._seal_and_flow(outcome, source, key)
+        self._seal_and_flow(outcome, source, target, key)
         if len(self._changes) > _FLUSH_AT:
             self._flush()
         return outcome
@@ -220,13 +220,13 @@ class Refold:
         held, into = (None if item is None else self._held(item, key) for item in (source, target))
         return pour(line, number, held, into)
 
-    def _seal_and_flow(self, outcome: Outcome, source: int | None, key: Key) -> None:
+    def _seal_and_flow(self, outcome: Outcome, source: int | None, target: int | None, key: Key) -> None:
         happened, place = key
         changes = self._changes
         if outcome.gauge_sealed:
             changes.put_state(outcome.gauge_sealed, source or 0, (happened, place * 2))
         if outcome.pour_sealed:
-            changes.put_state(outcome.pour_sealed, source or 0, (happened, place * 2 + 1))
+            changes.put_state(outcome.pour_sealed, source or target or 0, (happened, place * 2 + 1))
         for flow in outcome.flows:
             changes.put_flow(flow, happened)
 
@@ -264,7 +264,7 @@ class Refold:
                 self._queue_next(item, key)
         for state in opened:
             self._changes.drop_state(state)
-        self._seal_and_flow(outcome, source, key)
+        self._seal_and_flow(outcome, source, target, key)
 
     def _take_away(self, number: int, key: Key) -> None:
         self._corrects = True

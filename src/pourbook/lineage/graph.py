@@ -1,6 +1,6 @@
 """The graph of states that lineage walks on.
 
-The node is a *state* of an item: a pour out of an item (or a gauge of it) seals its state, and the
+The node is a *state* of an item: a pour out of an item (a gauge of it, a return) seals its state, and the
 next pour into it opens a new one whose first inflow is the *carry* of what remained. So the graph has
 no cycle, although casks are refilled and blends go back into their own casks, and the order of sealing
 (unsealed last) is a topological order. The order of opening is not: a batch opened, a cask refilled,
@@ -22,10 +22,13 @@ that cask poured into the batch.
 from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
-__all__ = ["CARRY", "UNEXPLAINED", "Ancestry", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
+__all__ = ["CARRY", "RETURN", "UNEXPLAINED", "Ancestry", "Inflow", "Lineage", "Seeds", "Weigh", "cyclic_items"]
 
 CARRY = "carry"
 """`how` of the inflow that brings what remained in an item from its previous state."""
+
+RETURN = "return"
+"""`how` of what a customer sent back into its own state: the same liquid, so it is no inflow of any lineage."""
 
 UNEXPLAINED = "unexplained"
 """`how` of an origin nobody recorded: a gauge found liquid where the book never knew of any."""

@@ -39,7 +39,7 @@ class Line(NamedTuple):
     @property
     def left(self) -> Liquid:
         """Of a pour: the liquid as it left its source."""
-        return moved(self.body, self.outcome)[0]
+        return moved(self.outcome)[0]
 
     @property
     def received_mg(self) -> int:
@@ -47,11 +47,8 @@ class Line(NamedTuple):
         return int(self.body.get("in", self.left.mass_mg))
 
 
-def moved(body: dict[str, Any], outcome: Outcome) -> tuple[Liquid, Liquid]:
+def moved(outcome: Outcome) -> tuple[Liquid, Liquid]:
     """The liquid of a pour as it left, and as it arrived."""
-    if not outcome.flows:  # a return
-        liquid = Liquid(body["mass"], body["ethanol"], body.get("extract", 0))
-        return liquid, liquid
     flow = outcome.flows[-1]
     received = Liquid(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
     if flow.out_mass_mg is None:

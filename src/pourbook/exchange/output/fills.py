@@ -1,7 +1,7 @@
 """Fills: bodies of liquid of one composition, found in the histories of items.
 
-A fill is what is in an item from the pour that began it to the first pour in after something was taken. Once
-something is taken its composition stays, so a chain of fills says exactly what is an ancestor of what. A refilled
+A fill is what is in an item from the pour that began it to the first pour in after something was taken, or came
+back. Its composition stays from then on, so a chain of fills says exactly what is an ancestor of what. A refilled
 cask is another fill; gauges begin none. A fill is named after the entry that began it (the first one, where that
 was corrected), so names stay.
 
@@ -59,7 +59,7 @@ class Fill(NamedTuple):
 class Row(NamedTuple):
     """An item after a line that touched it at a moment: its fill (None before the first) and its holding.
 
-    Once something was `taken` from the fill, the next pour in begins another.
+    Once something was `taken` from the fill or came back, the next pour in begins another.
     """
 
     at: _Moment

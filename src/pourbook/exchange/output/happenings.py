@@ -230,7 +230,7 @@ class _Told:
             yield line.tell("return", (), Part((there and there.fill) or line.fill(target), liquid))
             return
         outcome = line.did(pour, before and before.holding, there and there.holding)
-        left, received = (None, None) if outcome is None else moved(line.body, outcome)
+        left, received = (None, None) if outcome is None else moved(outcome)
         part = Part(
             line.fill(source), left, line.body.get("how") == "redistilled", None if received == left else received
         )

@@ -39,8 +39,8 @@ class Rows(NamedTuple):
         touched: every line that touched an item in the period, item by item in order of time.
         flows: what moved in the period, by number of the line.
         gauged: what gauges found, those too that a pour implied, by number of the line.
-        entries: by number, those whose words an account needs: gauges, returns, what left the
-            house, what changed on the way, samples.
+        entries: by number, those whose words an account needs: gauges, what left the house,
+            what changed on the way, samples.
         groups: which group each item belonged to.
     """
 

@@ -21,6 +21,7 @@ from typing import NamedTuple
 from pourbook.book.flows import Flow, Touched, beyond_flows
 from pourbook.codes.identifiers import hyphened, of_key
 from pourbook.errors import Damaged
+from pourbook.lineage.graph import RETURN
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.accounts.account_rows import Rows
 from pourbook.queries.accounts.grouping import Group, Key, kind_at
@@ -29,7 +30,7 @@ from pourbook.queries.accounts.quantity import NONE, Quantity, quantity
 
 __all__ = ["Posting", "Sum", "held_by_group", "postings"]
 
-_FROM_OUTSIDE = {"origin": "received"}
+_FROM_OUTSIDE = {"origin": "received", RETURN: "returned"}
 """Words for where liquid comes from, under the heading an account has for them; the rest stand as they are."""
 
 
@@ -75,7 +76,7 @@ def postings(rows: Rows) -> dict[tuple[Group, tuple[Side, str]], Sum]:
     return found
 
 
-# -- what an item tells: gauges, returns, changes of its group -------------------------------
+# -- what an item tells: gauges, changes of its group ----------------------------------------
 
 
 def _by_item(rows: Rows) -> Iterator[Posting]:
@@ -103,10 +104,6 @@ def _transferred(group: Group, into: Group, liquid: Liquid) -> Iterator[Posting]
 
 
 def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid) -> Iterator[Posting]:
-    flow = rows.flows.get(row.line)
-    if flow is None and rows.line(row.line).get("from") == "return":
-        yield Posting(group, "in", "returned", quantity(row.liquid) - quantity(held))
-        return
     after = held + more
     if after != _as_gauged(rows, held, row):
         raise Damaged(
@@ -117,7 +114,8 @@ def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid)
     if any(more) and any(found.gain):
         yield Posting(group, "gain", "regauge gain", found.gain)
     if any(more) and any(found.loss):
-        yield Posting(group, "loss", gauge_heading({} if flow else rows.told(row.line), kind_at(row.item)), found.loss)
+        told = {} if row.line in rows.flows else rows.told(row.line)
+        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss)
 
 
 def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow, Touched, beyond_flows, flows_of_items, touched_of
-from pourbook.book.journal import entries_of, line_of
 from pourbook.lineage.graph import CARRY
 from pourbook.liquid import Liquid
 
@@ -55,7 +54,7 @@ def movements(store: "Store", items: Sequence[int]) -> list[Moved]:
     """Every line that changed what any of the items holds, in the order they happened."""
     flows = [flow for flow in flows_of_items(store, items) if flow.how != CARRY]
     moved = [one for flow in flows for one in _moved(flow) if one.item in items]
-    moved += _found(store, touched_of(store, items), flows)
+    moved += _found(touched_of(store, items), flows)
     return sorted(moved, key=lambda one: (one.happened_us, one.line, one.item))
 
 
@@ -69,14 +68,8 @@ def _moved(flow: Flow) -> Iterator[Moved]:
         yield Moved(flow.source_item, flow.line, flow.happened_us, what, flow.how, flow.left)
 
 
-def _found(store: "Store", touched: Iterable[Touched], flows: Iterable[Flow]) -> Iterator[Moved]:
-    """What gauges found beyond the book, implied ones too; and what customers sent back, which no flow shows."""
-    changed = [(one, more) for one, _, more in beyond_flows(touched, flows) if any(more)]
-    lines = {flow.line for flow in flows}
-    entries = entries_of(store, {one.line // LINES for one, _ in changed} - {line // LINES for line in lines})
-    for one, more in changed:
-        returned = (
-            one.line not in lines and line_of(entries[one.line // LINES]["body"], one.line).get("from") == "return"
-        )
-        what: Literal["in", "gauge"] = "in" if returned else "gauge"
-        yield Moved(one.item, one.line, one.key[0], what, "return" if returned else "", more)
+def _found(touched: Iterable[Touched], flows: Iterable[Flow]) -> Iterator[Moved]:
+    """What gauges found beyond the book, implied ones too."""
+    for one, _, more in beyond_flows(touched, flows):
+        if any(more):
+            yield Moved(one.item, one.line, one.key[0], "gauge", "", more)

@@ -18,9 +18,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
-from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow, flows_of_states
-from pourbook.book.items import ItemView, by_kind, ledger, views
+from pourbook.book.items import ItemView, by_kind, views
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import EVER, downstream, received
 from pourbook.book.recall_scope import Suspect
@@ -28,9 +27,9 @@ from pourbook.book.store import Store
 from pourbook.book.trade_numbers import Unit, units_of
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import Inflow, Lineage, Seeds
+from pourbook.lineage.graph import RETURN, Inflow, Lineage, Seeds
 from pourbook.lineage.shares import Forward, trace_forward
-from pourbook.liquid import EMPTY, Liquid
+from pourbook.liquid import Liquid
 from pourbook.queries.recalls.suspects import Beginning, beginning
 
 __all__ = ["NO_SHARES", "Affected", "AffectedItem", "Departure", "Shares", "affected"]
@@ -151,7 +150,7 @@ def affected(store: Store, suspects: Sequence[Suspect], until_us: int = EVER, th
     states = {state: item for state, item in lineage.item_of.items() if reached[state] > 0 and item in keys}
     every = flows_of_states(store, states.keys() | begin.out_of.values(), until_us)
     flows = tuple(one for one in every if one.target in states or one.source in states or one.line in begin.out_of)
-    departures = _departures(store, begin, flows, states, reached, until_us)
+    departures = _departures(store, begin, flows, states, reached)
     return Affected(tuple(suspects), begin, threshold, items, departures, states, flows)
 
 
@@ -212,34 +211,21 @@ def _departures(
     flows: Iterable[Flow],
     states: Mapping[int, int],
     reached: Mapping[int, float],
-    until_us: int,
 ) -> tuple[Departure, ...]:
     found = []
     for flow in flows:
-        is_despatch = flow.how == "despatch" and flow.source_item is not None
-        if is_despatch and begin.leaves_suspect(flow.line, flow.source, flow.happened_us, states):
+        if flow.how == RETURN and flow.target in states:
+            found.append(_departure(store, flow, flow.target_item, reached[flow.target]))
+        elif flow.how == "despatch" and begin.leaves_suspect(flow.line, flow.source, flow.happened_us, states):
             part = 1.0 if flow.line in begin.lines else reached[flow.source]
-            found.append(_departure(store, of_key(flow.source_item or 0), flow.how, flow.line, flow.received, part))
-    for key in sorted(set(states.values())):
-        found += _returns(store, key, reached, until_us) if of_key(key)[0] == "L" else []
+            found.append(_departure(store, flow, flow.source_item, part))
     return tuple(sorted(found, key=lambda one: (one.happened_us, one.entry)))
 
 
-def _returns(store: Store, key: int, reached: Mapping[int, float], until_us: int) -> list[Departure]:
-    found, before = [], EMPTY
-    for row in ledger(store, key):
-        liquid, before = row.holding.liquid - before, row.holding.liquid
-        part = reached.get(row.holding.state, 0.0)
-        if row.happened_us > until_us or part <= 0 or liquid.mass_mg <= 0:
-            continue
-        body = entry_of(store, row.entry).entry["body"]
-        if line_of(body, row.line).get("from") == "return":
-            found.append(_departure(store, of_key(key), "return", row.line, liquid, part))
-    return found
-
-
-def _departure(store: Store, item: str, what: str, line: int, liquid: Liquid, part: float) -> Departure:
-    logged = entry_of(store, line // LINES)
-    told = line_of(logged.entry["body"], line).get("facts", {})
+def _departure(store: Store, flow: Flow, item: int | None, part: float) -> Departure:
+    logged = entry_of(store, flow.entry)
+    told = line_of(logged.entry["body"], flow.line).get("facts", {})
     facts = {name: told[name] for name in ("customer", "document", "bottles", "purpose", "disposition") if name in told}
-    return Departure(item, what, logged.number, logged.happened_us, logged.entry["who"], liquid, part, facts)
+    return Departure(
+        of_key(item or 0), flow.how, flow.entry, flow.happened_us, logged.entry["who"], flow.received, part, facts
+    )

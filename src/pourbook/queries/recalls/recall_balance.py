@@ -10,13 +10,11 @@ Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from pourbook.book.contents import LINES, NOTHING, Holding
-from pourbook.book.flows import Flow, Touched, beyond_flows, touched_of
-from pourbook.book.journal import entry_of, line_of
+from pourbook.book.contents import NOTHING, Holding
+from pourbook.book.flows import Flow, beyond_flows, touched_of
 from pourbook.book.lineages import EVER
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import of_key
-from pourbook.lineage.graph import CARRY
+from pourbook.lineage.graph import CARRY, RETURN
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.recalls.affected import Affected
 
@@ -96,8 +94,15 @@ def _of_flows(found: Affected) -> Iterator[_Posting]:
         if source is not None and not (flow.how == CARRY and target is not None):
             yield source, _side(found, flow, target), flow.received
         if target is not None and not (flow.how == CARRY and source is not None):
-            came = "transfer_in" if source is not None else "from_unaffected" if flow.source else "from_outside"
-            yield target, came, flow.received
+            yield target, _came(flow, source), flow.received
+
+
+def _came(flow: Flow, source: int | None) -> str:
+    if source is not None:
+        return "transfer_in"
+    if flow.source:
+        return "from_unaffected"
+    return "returned" if flow.how == RETURN else "from_outside"
 
 
 def _side(found: Affected, flow: Flow, target: int | None) -> str:
@@ -116,7 +121,7 @@ def _difference(item: int, more: Liquid) -> Iterator[_Posting]:
 
 
 def _of_ledgers(store: Store, found: Affected, until_us: int) -> Iterator[_Posting]:
-    """What affected items hold, what gauges found of them, and what came back into them."""
+    """What affected items hold, and what gauges found of them."""
     before = NOTHING
     item = 0
     for row, _, more in beyond_flows(touched_of(store, sorted(set(found.states.values())), until_us), found.flows):
@@ -124,7 +129,7 @@ def _of_ledgers(store: Store, found: Affected, until_us: int) -> Iterator[_Posti
             yield from _on_hand(found, item, before)
             item, before = row.item, NOTHING
         if any(more) and {before.state, row.holding.state} <= found.states.keys():
-            yield from _found_more(store, row, more)
+            yield from _difference(row.item, more)
         before = row.holding
     yield from _on_hand(found, item, before)
 
@@ -132,12 +137,3 @@ def _of_ledgers(store: Store, found: Affected, until_us: int) -> Iterator[_Posti
 def _on_hand(found: Affected, item: int, holding: Holding) -> Iterator[_Posting]:
     if holding.state in found.states:
         yield item, "on_hand", holding.liquid
-
-
-def _found_more(store: Store, row: Touched, more: Liquid) -> Iterator[_Posting]:
-    """What no flow tells: liquid that came back into its own state, or what a gauge found."""
-    told = line_of(entry_of(store, row.line // LINES).entry["body"], row.line)
-    if told.get("from") == "return" and told.get("to") == of_key(row.item):
-        yield row.item, "returned", more
-    else:
-        yield from _difference(row.item, more)

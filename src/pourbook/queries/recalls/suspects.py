@@ -26,6 +26,7 @@ from pourbook.book.search import from_outside, in_force, stated, was_recorded_by
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, PourbookError, Refused, Unknown
+from pourbook.lineage.graph import RETURN
 
 __all__ = ["Beginning", "beginning", "identified", "last_check_us"]
 
@@ -318,7 +319,7 @@ def _poured(found: _Found, suspect: Suspect, who: Sequence[str] = ()) -> None:
 
 def _poured_line(found: _Found, happened_us: int, number: int, line: Mapping[str, Any]) -> None:
     source, target = line["from"], line["to"]
-    if source == "return":  # it has no flow of its own: the same liquid comes home into the same state
+    if source == RETURN:  # no inflow of the state it comes home to: what is suspect is the state, from then on
         found.state(state_after(found.store, target, happened_us, number), happened_us)
         return
     found.lines.add(number)
