@@ -9,15 +9,15 @@
 
 import re
 from collections.abc import Mapping
-from decimal import Decimal
-from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
 
 from pourbook import numerals, times
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
+    from decimal import Decimal
+    from fractions import Fraction
 
     from pourbook.quantities import Amount, Scale, Strength, Temperature
 
@@ -39,13 +39,13 @@ class HouseStyle:
         return self.settings.get("decimal_mark", ".")
 
     @cached_property
-    def zone(self) -> "ZoneInfo":
+    def zone(self) -> "tzinfo":
         """The time zone."""
         return times.house_zone(self.settings.get("zone", "UTC"))
 
     # -- reading -----------------------------------------------------------------------
 
-    def number(self, text: str) -> Decimal:
+    def number(self, text: str) -> "Decimal":
         """A plain number."""
         return numerals.read_decimal(text, self.mark)
 
@@ -105,7 +105,7 @@ class HouseStyle:
 
     # -- showing -----------------------------------------------------------------------
 
-    def shown(self, value: float | Decimal | Fraction, digits: int) -> str:
+    def shown(self, value: "float | Decimal | Fraction", digits: int) -> str:
         """A number with that many decimals, rounded half up."""
         return numerals.shown(value, digits, self.mark)
 

@@ -11,9 +11,12 @@ Decimal('12.5')
 
 import re
 from decimal import ROUND_HALF_UP, Context, Decimal
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 __all__ = ["EXACT", "a_or_an", "as_decimal", "counted", "number_and_rest", "read_decimal", "shown"]
 
@@ -21,13 +24,11 @@ EXACT = Context(prec=60)
 """The context of every decimal computation, so that no setting of the caller changes a result."""
 
 _LONGEST = 28
-_NUMBER_AND_REST = re.compile(
-    r"""\s* (?P<sign>[+−-]?) \s*
+# Forms are compiled when a number is first read: what only shows does without.
+_NUMBER_AND_REST = r"""\s* (?P<sign>[+−-]?) \s*
         (?P<digits> [0-9.,] (?:[0-9.,_'’\s]*[0-9.,])? (?:[eE][+-]?[0-9]+)? )
-        (?P<rest>.*)""",
-    re.VERBOSE | re.DOTALL,
-)
-_STRICT = {".": re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+"), ",": re.compile(r"[0-9]+(?:,[0-9]+)?|,[0-9]+")}
+        (?P<rest>.*)"""
+_STRICT = {".": r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+", ",": r"[0-9]+(?:,[0-9]+)?|,[0-9]+"}
 _MARK_NAMES = {".": "point", ",": "comma"}
 
 
@@ -45,11 +46,11 @@ def number_and_rest(text: str, decimal_mark: str = ".") -> tuple[Decimal, str]:
     >>> number_and_rest("12.5 % Vol")
     (Decimal('12.5'), '% vol')
     """
-    match = _NUMBER_AND_REST.fullmatch(text)
+    match = re.fullmatch(_NUMBER_AND_REST, text, re.VERBOSE | re.DOTALL)
     if match is None:
         raise Malformed(f"'{text.strip()}' does not begin with a number", "write digits first: 12.5 ml")
     digits = match["digits"]
-    if not _STRICT[decimal_mark].fullmatch(digits):
+    if not re.fullmatch(_STRICT[decimal_mark], digits):
         raise _refused(digits, decimal_mark)
     if len(digits) > _LONGEST:
         raise Malformed(f"'{digits}' has more than {_LONGEST} digits", "round it to what was measured")
@@ -72,7 +73,7 @@ def _refused(digits: str, decimal_mark: str) -> Malformed:
     return Malformed(f"'{digits}' is not a number", f"write digits with at most one {mark} between them")
 
 
-def shown(value: float | Decimal | Fraction, digits: int, decimal_mark: str = ".") -> str:
+def shown(value: "float | Decimal | Fraction", digits: int, decimal_mark: str = ".") -> str:
     """A number for people: so many decimals, rounded half away from zero; a float is rounded as it prints.
 
     >>> shown(Fraction(1, 8), 2), shown(-0.04, 1), shown(2.5, 0), shown(1234.5, 1, ",")
@@ -100,8 +101,10 @@ def counted(count: int, noun: str, plural: str = "") -> str:
     return f"{count} {noun if count == 1 else plural or noun + 's'}"
 
 
-def as_decimal(value: float | Decimal | Fraction) -> Decimal:
+def as_decimal(value: "float | Decimal | Fraction") -> Decimal:
     """A number as a decimal: a float as it prints, a fraction to sixty digits."""
-    if isinstance(value, Fraction):
-        return EXACT.divide(Decimal(value.numerator), Decimal(value.denominator))
-    return Decimal(repr(float(value))) if isinstance(value, float) else Decimal(value)
+    if isinstance(value, float):
+        return Decimal(repr(float(value)))
+    if isinstance(value, Decimal | int):
+        return Decimal(value)
+    return EXACT.divide(Decimal(value.numerator), Decimal(value.denominator))

@@ -14,14 +14,10 @@ True
 """
 
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from pourbook.errors import Malformed, OutOfRange
-
-if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
 
 __all__ = [
     "DAY_US",
@@ -49,15 +45,15 @@ YEAR_US = 365.25 * DAY_US
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
 _YEARS = range(1500, 3000)
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-_TIME = re.compile(
-    r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,6})?)?(Z|[+-]\d{2}:?\d{2})?)?", re.ASCII | re.IGNORECASE
-)
+_DATE = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_TIME = rf"{_DATE}([Tt ][0-9]{{2}}:[0-9]{{2}}(:[0-9]{{2}}(\.[0-9]{{1,6}})?)?([Zz]|[+-][0-9]{{2}}:?[0-9]{{2}})?)?"
 
 
-def house_zone(name: str) -> "ZoneInfo":
+def house_zone(name: str) -> tzinfo:
     """The time zone of that IANA name; else `Malformed`."""
-    from zoneinfo import ZoneInfo  # JSON in UTC does without it
+    if name == "UTC":
+        return UTC
+    from zoneinfo import ZoneInfo  # a house in UTC does without it
 
     try:
         return ZoneInfo(name)
@@ -69,10 +65,10 @@ def house_zone(name: str) -> "ZoneInfo":
 
 def is_date_only(text: str) -> bool:
     """Whether the text names a day without a time of day."""
-    return _DATE.fullmatch(text.strip()) is not None
+    return re.fullmatch(_DATE, text.strip()) is not None
 
 
-def read_time(text: str, zone: "ZoneInfo") -> int:
+def read_time(text: str, zone: tzinfo) -> int:
     """The moment that a person wrote, in microseconds.
 
     Raises:
@@ -80,7 +76,7 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
         OutOfRange: an unlikely year, such as 0024 for 2024.
     """
     text = text.strip()
-    if _TIME.fullmatch(text):
+    if re.fullmatch(_TIME, text):
         try:
             moment = datetime.fromisoformat(text.upper())
         except ValueError:
@@ -94,7 +90,7 @@ def read_time(text: str, zone: "ZoneInfo") -> int:
     )
 
 
-def end_of(text: str, zone: "ZoneInfo") -> int:
+def end_of(text: str, zone: tzinfo) -> int:
     """The moment before which something ends; a day counts whole, also where it has 23 or 25 hours.
 
     >>> end_of("2024-03-31", house_zone("Europe/London")) - read_time("2024-03-31", house_zone("Europe/London"))
@@ -126,18 +122,18 @@ def moment_of(text: str) -> int:
     return (datetime.fromisoformat(text) - _EPOCH) // _MICROSECOND
 
 
-def shown(moment_us: int, zone: "ZoneInfo") -> str:
+def shown(moment_us: int, zone: tzinfo) -> str:
     """The moment in house time, to the minute, with the zone's abbreviation."""
     local = (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone)
     return local.strftime("%Y-%m-%d %H:%M %Z")
 
 
-def minute(moment_us: int, zone: "ZoneInfo") -> str:
+def minute(moment_us: int, zone: tzinfo) -> str:
     """The moment in house time, to the minute; papers name the zone once."""
     return shown(moment_us, zone).rpartition(" ")[0]
 
 
-def day_shown(moment_us: int, zone: "ZoneInfo") -> str:
+def day_shown(moment_us: int, zone: tzinfo) -> str:
     """The day in house time."""
     return (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone).date().isoformat()
 

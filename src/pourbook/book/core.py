@@ -27,7 +27,7 @@ from pourbook.book.store import SqliteStore, Store
 from pourbook.times import house_zone, now_us
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
     from pourbook.book.consequences import Recorded
     from pourbook.book.entries import Draft
@@ -152,7 +152,7 @@ class BookCore:
         return house.settings(self.store)
 
     @property
-    def zone(self) -> "ZoneInfo":
+    def zone(self) -> "tzinfo":
         """The house's time zone."""
         return house_zone(self.settings["zone"])
 

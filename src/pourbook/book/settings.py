@@ -128,7 +128,7 @@ PRINTER_FIELDS = {
 """Every field of a printer: its default, its form, and that form in words. An empty value restores the default."""
 
 
-_NAME = re.compile(r"printer\.([a-z0-9][a-z0-9-]{0,39})\.(\w+)")
+_NAME = r"printer\.([a-z0-9][a-z0-9-]{0,39})\.(\w+)"
 
 
 def is_printer_setting(name: str) -> bool:
@@ -138,7 +138,7 @@ def is_printer_setting(name: str) -> bool:
 
 def check_printer_setting(name: str, value: str) -> None:
     """Refuse (`Malformed`) an unknown field, or a name or value of another form."""
-    match = _NAME.fullmatch(name)
+    match = re.fullmatch(_NAME, name)
     if match is None:
         raise Malformed(f"'{name}' cannot name a setting of a printer", "use small letters, digits and hyphens")
     field = PRINTER_FIELDS.get(match[2])
@@ -153,7 +153,7 @@ def printer_settings(settings: Mapping[str, str]) -> dict[str, dict[str, str]]:
     """The printers of the house by name, each with all its fields."""
     found: dict[str, dict[str, str]] = {}
     for name, value in sorted(settings.items()):
-        if value and (match := _NAME.fullmatch(name)):
+        if value and (match := re.fullmatch(_NAME, name)):
             found.setdefault(match[1], {field: default for field, (default, *_) in PRINTER_FIELDS.items()})
             found[match[1]][match[2]] = value
     return found

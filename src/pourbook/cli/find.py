@@ -1,6 +1,5 @@
 """Verbs that read: show, stock, trace, journal, schema."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -9,6 +8,8 @@ from pourbook.cli.door import Door, item_argument, reading
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
@@ -61,10 +62,10 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @_AT
 @click.option("--pours", is_flag=True, help="List every pour on the way, too.")
 @click.option("--why", metavar="WHAT", help="Show how the share of that item, or of 'entry 12', is worked out.")
-@click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Draw it, too: .svg or .pdf.")
+@click.option("--picture", type=click.Path(), metavar="FILE", help="Draw it, too: .svg or .pdf.")
 @reading
 def trace_verb(
-    door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None, picture: "Path | None"  # noqa: ANN401
+    door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None, picture: str | None  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Trace an item back to all that went into it, or forward to all it went into.
 
@@ -91,7 +92,9 @@ def trace_verb(
     ask = door.book.trace_forward if forward else door.book.trace_back
     trace = ask(item, by, at_us)
     if picture is not None:
-        _write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", at_us), picture)
+        from pathlib import Path  # most traces are not drawn
+
+        _write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", at_us), Path(picture))
     door.show(trace_shown(trace, door.style, pours=pours, at_us=at_us))
 
 
@@ -105,7 +108,7 @@ def _asked_about(text: str) -> str | int:
     return int(number) if number.isdecimal() else text
 
 
-def _write_picture(door: Door, trace: "Trace", picture: Path) -> None:
+def _write_picture(door: Door, trace: "Trace", picture: "Path") -> None:
     from pourbook.exchange.one_file import write_file
     from pourbook.paperwork.flow_of import flow_picture
 

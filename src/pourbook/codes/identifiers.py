@@ -64,7 +64,7 @@ _ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
 _VALUE = {character: value for value, character in enumerate(_ALPHABET)}
 _NOT_ISSUED = frozenset("*ILOU")
 _LOOKALIKE_DASHES = dict.fromkeys(map(ord, "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d\u00ad"), "-")
-_FORM = re.compile(rf"([{_LETTERS}])[-\s]*([0-9]{{6,12}})[-\s]*([0-9A-Z*])")
+_FORM = rf"([{_LETTERS}])[-\s]*([0-9]{{6,12}})[-\s]*([0-9A-Z*])"
 
 
 def check_character(text: str) -> str:
@@ -109,7 +109,7 @@ def kind_of(identifier: str) -> str:
 
 def read(text: str) -> str | None:
     """The identifier in this text, or None when it has another form; a wrong check character is `Mistyped`."""
-    match = _FORM.fullmatch(text.translate(_LOOKALIKE_DASHES).strip().upper())
+    match = re.fullmatch(_FORM, text.translate(_LOOKALIKE_DASHES).strip().upper())
     if match is None:
         return None
     letter, digits, check = match.groups()
@@ -150,7 +150,7 @@ def _identifier(text: str) -> str | None:
 
 def refuse_as_ref(text: str) -> None:
     """Refuse (`Malformed`) an outside name that has the form of an identifier."""
-    if _FORM.fullmatch(text.translate(_LOOKALIKE_DASHES).strip().upper()):
+    if re.fullmatch(_FORM, text.translate(_LOOKALIKE_DASHES).strip().upper()):
         raise Malformed(
             f"'{text}' cannot be an outside name: it has the form of an identifier",
             f"put something before it, for example 'old {text.strip()}'",

@@ -27,7 +27,7 @@ from pourbook.lineage.graph import CARRY, Inflow, Lineage
 from pourbook.times import add_years, completed_years, day_shown
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
 __all__ = ["Age", "WoodAge", "WoodTime", "age_of", "least", "wood_ages", "wood_times", "years_of"]
 
@@ -179,7 +179,7 @@ def _blend(arrivals: list[tuple[Inflow, _Spirit]]) -> _Spirit:
 # -- as a calendar counts ----------------------------------------------------------------
 
 
-def age_of(time: WoodTime | None, zone: "ZoneInfo") -> Age | None:
+def age_of(time: WoodTime | None, zone: "tzinfo") -> Age | None:
     """Completed anniversaries, and the days since the last of them, in house time.
 
     >>> from pourbook.times import house_zone, moment_of
@@ -194,7 +194,7 @@ def age_of(time: WoodTime | None, zone: "ZoneInfo") -> Age | None:
     return Age(years, (ended - add_years(begun, years)).days)
 
 
-def years_of(time: WoodTime, zone: "ZoneInfo") -> float:
+def years_of(time: WoodTime, zone: "tzinfo") -> float:
     """The time in years, the last one in proportion to the days passed."""
     begun, ended = _days(time, zone)
     years = completed_years(begun, ended)
@@ -202,6 +202,6 @@ def years_of(time: WoodTime, zone: "ZoneInfo") -> float:
     return years + (ended - latest).days / (following - latest).days
 
 
-def _days(time: WoodTime, zone: "ZoneInfo") -> tuple[date, date]:
+def _days(time: WoodTime, zone: "tzinfo") -> tuple[date, date]:
     begun = date.fromisoformat(day_shown(time.until_us - time.wood_us, zone))
     return begun, date.fromisoformat(day_shown(time.until_us, zone))

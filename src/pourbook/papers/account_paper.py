@@ -28,7 +28,7 @@ from pourbook.words.account_words import NOT_THE_RETURN, SIDES, declared_text, p
 from pourbook.words.paper_figures import Notation
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
 __all__ = ["AccountPaper", "Imprint", "account_paper"]
 
@@ -60,7 +60,7 @@ class AccountPaper:
     imprint: Imprint
     account: Account
     declaration: Declaration | None
-    zone: "ZoneInfo"
+    zone: "tzinfo"
     facts_of: Mapping[str, Mapping[str, str]]
 
     @property
@@ -187,7 +187,7 @@ def _declared(text: str, difference: Fraction | None, notation: Notation) -> tup
     return notation.fixed(value, max(digits, 0)), notation.fixed(difference, _DIGITS + 1)
 
 
-def _corrections(corrections: Sequence[Corrected], zone: "ZoneInfo") -> list[Block]:
+def _corrections(corrections: Sequence[Corrected], zone: "tzinfo") -> list[Block]:
     return listed(
         corrections,
         (

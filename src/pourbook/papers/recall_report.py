@@ -25,7 +25,7 @@ from pourbook.words.paper_figures import Notation
 from pourbook.words.scope_words import SIDES, taken
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
 __all__ = ["Imprint", "RecallReport", "recall_report"]
 
@@ -69,7 +69,7 @@ class RecallReport:
     head_before: str
     held: frozenset[str]
     found: Finding
-    zone: "ZoneInfo"
+    zone: "tzinfo"
 
 
 def recall_report(values: RecallReport, paper: str = "A4") -> bytes:

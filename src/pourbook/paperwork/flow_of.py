@@ -28,7 +28,7 @@ from pourbook.paperwork.imprint import imprint_of_state
 from pourbook.times import house_zone, shown
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
     from pourbook.book.core import BookCore
     from pourbook.queries.traces.trace_answer import Trace
@@ -68,7 +68,7 @@ class _Fill(NamedTuple):
         return f"{self.item} {self.number}"
 
 
-def flow_of(trace: "Trace", zone: "ZoneInfo | None" = None) -> Flow:
+def flow_of(trace: "Trace", zone: "tzinfo | None" = None) -> Flow:
     """The picture of a trace by pure alcohol.
 
     Back, amounts are what of the traced item's alcohol came this way; forward, what of each pour had been in it. The
@@ -222,7 +222,7 @@ def _own(trace: "Trace", fills: Sequence[_Fill]) -> dict[str, float]:
     return begun
 
 
-def _item(fill: _Fill, facts: Mapping[str, str], zone: "ZoneInfo", *, is_one: bool) -> FlowItem:
+def _item(fill: _Fill, facts: Mapping[str, str], zone: "tzinfo", *, is_one: bool) -> FlowItem:
     spirits = {str(run.facts["spirit"]) for run in fill.came if "spirit" in run.facts}
     began = min((run.happened_us for run in fill.came), default=None)
     year = "" if began is None else shown(began, zone)[:4]

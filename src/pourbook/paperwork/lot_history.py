@@ -24,7 +24,7 @@ from pourbook.queries.traces.trace_answer import Trace
 from pourbook.times import house_zone
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
@@ -59,7 +59,7 @@ class History(NamedTuple):
     remarks: Sequence[Mapping[str, Any]]
     corrected: Sequence[Corrected]
     persons: Mapping[str, Person]
-    zone: "ZoneInfo"
+    zone: "tzinfo"
 
     @property
     def lot(self) -> ItemView:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from pourbook.times import day_shown, minute
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
     from pourbook.queries.accounts.account import Account
     from pourbook.queries.accounts.declared import Declaration
@@ -43,7 +43,7 @@ NOT_THE_RETURN = (
 _MIDNIGHT = "00:00"
 
 
-def period_text(start_us: int, end_us: int, zone: "ZoneInfo") -> str:
+def period_text(start_us: int, end_us: int, zone: "tzinfo") -> str:
     """A period as an interval of ISO 8601: first and last day, or moments where it is not of whole days."""
     begins, ends = minute(start_us, zone), minute(end_us, zone)
     if begins.endswith(_MIDNIGHT) and ends.endswith(_MIDNIGHT):
@@ -58,7 +58,7 @@ def status_of(account: "Account") -> str:
     return f"closed by entry {account.closed_by}"
 
 
-def declared_text(declaration: "Declaration", zone: "ZoneInfo") -> str:
+def declared_text(declaration: "Declaration", zone: "tzinfo") -> str:
     """What was declared, when, by whom and how rounded."""
     amends = f", amending entry {declaration.amends}" if declaration.amends else ""
     when = minute(declaration.happened_us, zone)

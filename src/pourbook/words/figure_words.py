@@ -1,5 +1,6 @@
 """Figures as every screen says them: amounts, strengths, shares and times in wood, with their units.
 
+>>> from pourbook.lineage.ages import Age
 >>> age_text(Age(8, 1)), age_text(Age(1, 41)), age_text(None)
 ('8 years 1 day', '1 year 41 days', 'unknown')
 """
@@ -8,25 +9,27 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import named, several
-from pourbook.lineage.ages import Age, age_of
 from pourbook.liquid import in_grams
 from pourbook.numerals import counted, shown
-from pourbook.words.paper_figures import UNKNOWN
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
+    from pourbook.lineage.ages import Age
     from pourbook.liquid import Liquid
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.traces.blend import Blend
 
 __all__ = [
-    "PENDING", "age_text", "age_words", "disagreement_words", "hidden_document", "hidden_words", "in_grams",
+    "PENDING", "UNKNOWN", "age_text", "age_words", "disagreement_words", "hidden_document", "hidden_words", "in_grams",
     "in_litres", "named", "percent", "several", "strength_shown", "strength_words",
 ]  # fmt: skip
 
 PENDING = "(pending)"
 """Stands behind a strength that is expected only: one mark wherever strengths are shown."""
+
+UNKNOWN = "unknown"
+"""Stands for a figure, a time or a fact that is not known."""
 
 
 def in_litres(volume_ml: float, mark: str = ".") -> str:
@@ -86,14 +89,15 @@ def hidden_words(document: Mapping[str, Any], mark: str = ".") -> str:
     return f"; a hydrometer will show {apparent} % vol at 20 °C, for {solids} g/l of extract"
 
 
-def age_text(age: Age | None) -> str:
+def age_text(age: "Age | None") -> str:
     """A wood age in words."""
     return UNKNOWN if age is None else f"{counted(age.years, 'year')} {counted(age.days, 'day')}"
 
 
-def age_words(zone: "ZoneInfo", *blends: "Blend") -> str:
+def age_words(zone: "tzinfo", *blends: "Blend") -> str:
     """Completed years and days of the youngest spirit of several; empty where no age is known."""
-    from pourbook.queries.traces.blend import youngest_in  # a trace does without it
+    from pourbook.lineage.ages import age_of  # few items are blends with an age
+    from pourbook.queries.traces.blend import youngest_in
 
     found = youngest_in(*blends)
     return "" if found is None else age_text(age_of(found, zone))

@@ -17,13 +17,12 @@ from fractions import Fraction
 
 from pourbook.errors import OutOfRange
 from pourbook.numerals import as_decimal, shown
+from pourbook.words.figure_words import UNKNOWN
 
 __all__ = ["UNKNOWN", "Figure", "Notation", "digits_needed", "exact", "fixed"]
 
 Figure = float | Decimal | Fraction
 """A number to print (an `int` is one too). A float is taken as it prints."""
-
-UNKNOWN = "unknown"
 
 _MG_PER_KG = 1_000_000
 _MINUS = "−"

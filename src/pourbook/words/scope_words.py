@@ -14,7 +14,7 @@ from pourbook.errors import PourbookError
 from pourbook.times import minute
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import tzinfo
 
 __all__ = ["SIDES", "in_words", "taken"]
 
@@ -35,7 +35,7 @@ SIDES = {
 _TOUCHED = {"instrument": "all gauged with ", "person": "all poured by ", "place": "all that lay at "}
 
 
-def in_words(suspect: Suspect, names: Mapping[str, str], zone: "ZoneInfo") -> str:
+def in_words(suspect: Suspect, names: Mapping[str, str], zone: "tzinfo") -> str:
     """One suspect, with its window in house time; `names` are of items, instruments …, by identifier."""
     ends = {"from": suspect.from_us, "until": suspect.to_us}
     window = "".join(f", {word} {minute(end, zone)}" for word, end in ends.items() if end is not None)

@@ -3,6 +3,7 @@
 A pour out of an item leaves its strength; a pour into it makes another liquid, of which the gauge
 before it says nothing. A lot is what its batch was when it was bottled.
 
+>>> from pourbook.gauging.recorded_values import GaugeUncertainty
 >>> LastGauge(12, 0, GaugeUncertainty({"strength_20c": ("46.20", "0.06")})).strength.shown()
 '46.200 ± 0.060'
 """
@@ -14,10 +15,10 @@ from pourbook.book.bottles import drawn_from
 from pourbook.book.items import ledger
 from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import key_of, kind_of
-from pourbook.gauging.recorded_values import GaugeUncertainty
 
 if TYPE_CHECKING:
     from pourbook.book.store import Store
+    from pourbook.gauging.recorded_values import GaugeUncertainty
     from pourbook.uncertainty.propagation import Uncertain
 
 __all__ = ["LastGauge", "last_gauge", "strength_was_read"]
@@ -28,7 +29,7 @@ class LastGauge(NamedTuple):
 
     entry: int
     happened_us: int
-    uncertainty: GaugeUncertainty | None
+    uncertainty: "GaugeUncertainty | None"
 
     @property
     def strength(self) -> "Uncertain | None":
@@ -68,6 +69,8 @@ def strength_was_read(body: Mapping[str, Any]) -> bool:
     return "fraction" in body and ("density" in body or "book_fraction" not in body)
 
 
-def _recorded(body: Mapping[str, Any]) -> GaugeUncertainty | None:
+def _recorded(body: Mapping[str, Any]) -> "GaugeUncertainty | None":
+    from pourbook.gauging.recorded_values import GaugeUncertainty  # most items were never gauged
+
     figures = {name: (one["value"], one["standard"]) for name, one in body.get("uncertainty", {}).items()}
     return GaugeUncertainty(figures, tuple(body.get("taken_as_exact", ()))) if figures else None

@@ -14,7 +14,6 @@ from typing import NamedTuple
 
 from pourbook.errors import Malformed
 from pourbook.numerals import read_decimal
-from pourbook.uncertainty.labelling import RULES
 
 __all__ = ["Disagreement", "disagreement", "stated_strength"]
 
@@ -44,7 +43,10 @@ def disagreement(known: Mapping[str, str], strength_20c: float | None) -> Disagr
 
     Source: Reg. (EU) 1169/2011 Annex XII and 27 CFR 5.65(c): ± 0.3 % vol, as in `uncertainty.labelling`.
     """
-    stated, tolerance = stated_strength(known), RULES["eu"].tolerance
-    if stated is None or strength_20c is None or abs(stated - strength_20c) <= tolerance + _ROUNDING:
+    stated = stated_strength(known)
+    if stated is None or strength_20c is None:
         return None
-    return Disagreement(stated, strength_20c, tolerance)
+    from pourbook.uncertainty.labelling import RULES  # few lots are bottled under a strength of their own
+
+    tolerance = RULES["eu"].tolerance
+    return Disagreement(stated, strength_20c, tolerance) if abs(stated - strength_20c) > tolerance + _ROUNDING else None
