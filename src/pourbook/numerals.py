@@ -76,6 +76,7 @@ def _refused(digits: str, decimal_mark: str) -> Malformed:
 def shown(value: "float | Decimal | Fraction", digits: int, decimal_mark: str = ".") -> str:
     """A number for people: so many decimals, rounded half away from zero; a float is rounded as it prints.
 
+    >>> from fractions import Fraction
     >>> shown(Fraction(1, 8), 2), shown(-0.04, 1), shown(2.5, 0), shown(1234.5, 1, ",")
     ('0.13', '0.0', '3', '1234,5')
     """
