@@ -37,6 +37,23 @@ class Scene(NamedTuple):
 
 
 SCENES = [
+    # -- the words of the command ----------------------------------------------------------------
+    Scene("a verb that is none", errors.Malformed, "frobnicate"),
+    Scene("a verb with a slip", errors.Malformed, "shw {C1}"),
+    Scene("a verb without its item", errors.Malformed, "show"),
+    Scene("a word too many", errors.Malformed, "show {C1} {C2}"),
+    Scene("an option that the verb has not", errors.Malformed, "stock --colour red"),
+    Scene("an option with a slip", errors.Malformed, "stock --kin cask"),
+    Scene("an option without its value", errors.Malformed, "stock --kind"),
+    Scene("a kind that is none", errors.Malformed, "stock --kind bucket"),
+    Scene("a basis that is none", errors.Malformed, "trace {T1} --by colour"),
+    Scene("a draw without its amount", errors.Malformed, "draw {C1}"),
+    Scene("a loss of no known kind", errors.Malformed, "loss {C1} '1 l' --kind angels"),
+    Scene("a despatch to nobody", errors.Malformed, "despatch {L1} 2"),
+    Scene("a count that is no number", errors.Malformed, "return {L1} many --customer 'Harbour Row'"),
+    Scene("an entry that is no number", errors.Malformed, "void first --reason slip"),
+    Scene("labels for no items", errors.Malformed, "reserve cask 0"),
+    Scene("a house without its name", errors.Malformed, "create other.pourbook"),
     # -- names ---------------------------------------------------------------------------------
     Scene("a name that nothing has", errors.Unknown, "show 'Row 9/99'"),
     Scene("an identifier that is not in the book", errors.Unknown, "show {C77}"),
@@ -581,27 +598,9 @@ def test_a_fault_of_ours_is_owned_up_to(words, monkeypatch):
 
 # -- wrong usage --------------------------------------------------------------------------------
 
-WRONG_USAGE = [
-    "frobnicate",
-    "show",
-    "stock --colour red",
-    "stock --kind bucket",
-    "draw {C1}",
-    "loss {C1} '1 l' --kind angels",
-    "despatch {L1} many --customer 'Harbour Row'",
-    "void first --reason slip",
-    "trace {T1} --by colour",
-    "create other.pourbook",
-]
 
-
-@pytest.mark.parametrize("command", WRONG_USAGE)
-def test_wrong_usage_is_not_a_refusal(command, words):
-    """Exit status 2, the usage and what is wrong on standard error, and nothing changed."""
-    before = everything(words["folder"])
-    ran = here(*shlex.split(command.format(**words)), book=words["book"])
-    assert ran.status == 2
-    assert ran.out == ""
-    assert ran.err.startswith("Usage: pourbook")
-    assert "Error: " in ran.err
-    assert everything(words["folder"]) == before
+def test_the_command_alone_shows_its_verbs():
+    """Nothing was asked: the help, not a refusal."""
+    ran = here()
+    assert ran.refusal is None
+    assert "Casks and vials" in ran.err

@@ -5,6 +5,8 @@ import pytest
 import zxingcpp
 from command import Desk, here
 
+from pourbook.errors import Malformed
+
 DPI = 300
 
 
@@ -122,8 +124,8 @@ def test_reserve_prints_one_number_a_line_and_never_twice(desk):
     first, second = (desk.does("reserve cask 40").out.split() for _ in range(2))
     assert len(first) == len(second) == 40
     assert not set(first) & set(second)
-    assert desk("reserve cask 0").status == 2
-    assert desk("reserve barrel 1").status == 2
+    assert desk("reserve cask 0").refusal is Malformed
+    assert desk("reserve barrel 1").refusal is Malformed
 
 
 def test_a_label_for_another_kind_is_refused_and_nothing_is_kept(desk, there):

@@ -13,6 +13,7 @@ import click
 from pourbook.cli.door import Door, item_argument, reading, recording
 from pourbook.cli.printing import FORCE
 from pourbook.codes.identifiers import KINDS
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.actions.label_run import LabelRun
@@ -100,7 +101,9 @@ def label_verb(
 
     wanted = _wanted(door.style, **selection) if any(selection.values()) else None
     if not (items or wanted or rest_of):
-        raise click.UsageError("name items, or select them: --kind, --since, --from-item, --reserved …")
+        raise Malformed(
+            "no labels were asked for", "name items, or select them: --kind, --since, --from-item, --reserved …"
+        )
     order = LabelOrder(
         template(name, folder), items, wanted, rest_of or 0, count, copies, start, printer or "",
         float(dpi) if dpi else None, not no_readback,
@@ -177,7 +180,7 @@ def reserve_verb(door: Door, kind: str | None, count: int | None, lists: bool, n
     from pourbook.documents.labels import reservations_shown, reserved_shown
 
     if lists == bool(kind) or bool(kind) != bool(count):
-        raise click.UsageError("name a KIND and a COUNT, or give --list")
+        raise Malformed("it is unclear what to reserve", "name a KIND and a COUNT, or give --list")
     if kind and count:
         door.show(reserved_shown(door.book.reserve(door.how, kind, count), door.style))
     else:

@@ -1,7 +1,7 @@
 """The command `pourbook`: one place where a verb is found and a refusal becomes text.
 
 Verbs are imported when they are called, so that a scan or a trace does not wait for libraries it
-does not need. Exit status: 0 done, 1 refused, 2 wrong usage.
+does not need. Exit status: 0 done, 1 refused.
 """
 
 import gc
@@ -125,6 +125,15 @@ class _LazyGroup(click.Group):
         assert isinstance(found, click.Command)
         return found
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args[0] not in _MODULE and not ctx.resilient_parsing:  # as when the shell completes words
+            from pourbook.cli.wrong_usage import no_such_verb
+
+            raise no_such_verb(args[0], list(_MODULE))
+        return super().resolve_command(ctx, args)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         for group, verbs in VERBS.items():
             with formatter.section(group):
@@ -171,9 +180,14 @@ def _run() -> int:
     except click.Abort:
         click.echo("stopped: nothing more was recorded", err=True)
         return 1
-    except click.ClickException as wrong:
-        wrong.show()
-        return wrong.exit_code
+    except click.exceptions.NoArgsIsHelpError as nothing_asked:
+        nothing_asked.show()
+        return 1
+    except click.UsageError as wrong:
+        from pourbook.cli.wrong_usage import as_refusal
+
+        _tell(as_refusal(wrong))
+        return 1
     except PourbookError as refusal:
         _tell(refusal)
         return refusal.exit_status
