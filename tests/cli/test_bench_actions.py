@@ -158,7 +158,8 @@ def test_what_is_refused_by_one_is_refused_by_the_other(books):
 LINES = {
     "scans": (
         "", "S 1", "?", "70 ml", "S 2 23", "water 7 ml", "S 1", "left 120 ml", "S 2 empty", "S 1", "water 2 ml",
-        "empty", "12 ml", "Row 9/99", "S 1 20 ml", "S 1 20 ml", "again", "S 1 20", "S 1 900 ml", "done",
+        "empty", "12 ml", "Row 9/99", "S 1 20 ml", "S 1 20 ml", "again", "S 1 20", "S 1 900 ml",
+        "confirm", "S 2 40 ml", "confirm", "done",
     ),
     "balance": ("S 1", "182.40", "245.10", "water 255.10", "S 2", "250", "260.10 g", "12 ml", "S 2 all"),
 }  # fmt: skip
@@ -216,6 +217,24 @@ def test_a_session_goes_on_where_it_stopped(books):
         assert answers[3].target.view.volume_ml_20c == pytest.approx(60, abs=2 * MG)
         fresh = book.pouring_session(Happening(WHO), "first").scan("S 1 30 ml")
         assert fresh.in_hand.asked is None, "an earlier session's pours are not those of this one"
+
+
+def test_one_pour_is_confirmed_within_a_session(books):
+    """More than is held is asked about; `confirm` records that line alone, by word or by argument."""
+    with Book.open(books[0], clock=Clock("2024-06-01")) as book:
+        session = book.pouring_session(HOW, "first")
+        before = book.head()
+        asked = session.scan("S 1 202 ml")
+        assert (type(asked.refused), asked.in_hand.to_confirm, book.head()) == (ToConfirm, "S 1 202 ml", before)
+        assert session.scan("?").in_hand.to_confirm == "S 1 202 ml", "a question about the blend keeps it"
+        done = session.scan("confirm")
+        assert (bool(done.recorded), done.in_hand.refused, done.in_hand.to_confirm) == (True, 0, "")
+        assert isinstance(session.scan("confirm").refused, Malformed), "nothing is asked any more"
+        assert isinstance(session.scan("S 2 202 ml").refused, ToConfirm)
+        assert not session.scan("water 1 ml").in_hand.to_confirm, "another line lets it go"
+        assert isinstance(session.scan("confirm").refused, Malformed)
+        assert session.scan("S 2 202 ml", confirm=True).recorded
+        assert session.in_hand.refused == 3
 
 
 # -- questions -------------------------------------------------------------------------------------

@@ -25,7 +25,7 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import read
-from pourbook.errors import Malformed, OutOfRange, PourbookError
+from pourbook.errors import Malformed, OutOfRange, PourbookError, ToConfirm
 from pourbook.gauging.as_typed import amount_again
 from pourbook.house_style import HouseStyle
 from pourbook.quantities import Amount, read_amount
@@ -58,6 +58,7 @@ class InHand(NamedTuple):
         glass: the one scanned last.
         source: scanned, and its amount is still to come.
         asked: a pour that is already recorded: the line `again` records it once more, any other one lets it go.
+        to_confirm: a line that the rules of the book asked about: `confirm` records it, any other line lets it go.
         balance_g: what the balance showed last.
         refused: how many lines were not recorded.
     """
@@ -66,6 +67,7 @@ class InHand(NamedTuple):
     glass: str = ""
     source: str = ""
     asked: SamePour | None = None
+    to_confirm: str = ""
     balance_g: Decimal | None = None
     refused: int = 0
 
@@ -121,24 +123,46 @@ class PouringSession:
         self.target = book.find(target)
         self.in_hand = in_hand or InHand(book.head()[0])
         self._put_away = ""
+        self._confirms = False
 
-    def scan(self, text: str) -> Scanned:
-        """Take a line: a source, an amount, both, `left 12 ml`, `empty`, `again`, `?` or `done`."""
-        line, self._put_away = text.strip(), ""
-        lets_go = self.in_hand.asked if line and line.lower() not in ("again", "?") else None
+    def scan(self, text: str, *, confirm: bool = False) -> Scanned:
+        """Take a line: a source, an amount, both, `left 12 ml`, `empty`, `again`, `confirm`, `?` or `done`.
+
+        With `confirm`, whatever the rules of the book ask about this line is answered with yes.
+        """
+        line, self._put_away, self._confirms = text.strip(), "", confirm
+        word = line.lower()
+        lets_go = self.in_hand.asked if line and word not in ("again", "confirm", "?") else None
         if lets_go:
             self._keep(asked=None, refused=self.in_hand.refused + 1)
+        asked_about = self.in_hand.to_confirm
+        if line and word != "?":
+            self._keep(to_confirm="")
         try:
-            answer = self._answer(line)
+            answer = self._confirmed(asked_about) if word == "confirm" else self._answer(line)
         except PourbookError as refusal:
-            self._keep(refused=self.in_hand.refused + 1)
+            self._keep(refused=self.in_hand.refused + 1, to_confirm=line if isinstance(refusal, ToConfirm) else "")
             answer = Scanned(refused=refusal)
         return answer._replace(in_hand=self.in_hand, let_go=lets_go, put_away=self._put_away)
 
     def _keep(self, **changed: Any) -> None:  # noqa: ANN401 (values of `InHand`)
         self.in_hand = self.in_hand._replace(**changed)
 
+    @property
+    def _now_and_here(self) -> Happening:
+        """The circumstances of the line that is taken."""
+        return self._how._replace(confirm=True) if self._confirms else self._how
+
     # -- one line --------------------------------------------------------------------------
+
+    def _confirmed(self, line: str) -> Scanned:
+        """The line that was asked about, taken after all."""
+        if not line:
+            raise Malformed("'confirm' answers a question, and none was asked", "scan a glass, then the amount")
+        self._confirms = True
+        answer = self._answer(line)
+        self._keep(refused=self.in_hand.refused - 1)
+        return answer
 
     def _answer(self, line: str) -> Scanned:
         word, source = line.lower(), self.in_hand.source
@@ -150,8 +174,9 @@ class PouringSession:
             asked = self.in_hand.asked
             if asked is None:
                 raise Malformed("'again' answers a question, and none was asked", "scan a glass, then the amount")
+            answer = self._pour(*asked)
             self._keep(asked=None)
-            return self._pour(*asked)
+            return answer
         if word == "?":
             return self._now(whole=True)
         lacks_tare = self._balance and self.in_hand.balance_g is None
@@ -230,7 +255,7 @@ class PouringSession:
         self._take(glass)
         left = self._style.amount(amount, allow_zero=True)
         read_so = WhatWasRead(amount=left, temperature_c=self._details.temperature_c)
-        recorded = gauge(self._book, self._how, glass, read_so).recorded
+        recorded = gauge(self._book, self._now_and_here, glass, read_so).recorded
         answer = self._now()._replace(recorded=recorded)
         self._keep(source="")
         return answer
@@ -258,7 +283,7 @@ class PouringSession:
         return self._pour(source, amount)
 
     def _pour(self, source: str, amount: Amount | None) -> Scanned:
-        poured = pour(self._book, self._how, self.target, [(source, amount)], self._details)
+        poured = pour(self._book, self._now_and_here, self.target, [(source, amount)], self._details)
         self._keep(source="")
         beside_plan = targets(self._book, self.target, source)
         return Scanned(target=poured.target, beside_plan=beside_plan, recorded=poured.recorded)

@@ -108,7 +108,8 @@ def pour_verb(
     trial: what is still to go, or a warning if it is too much. '?' shows what the glass holds, what
     the blend is, what it costs and how old it is. 'left 12 ml' states what is really left in the
     glass scanned last; 'empty' that nothing is. If the same glass and amount come a second time,
-    type 'again' to record them. 'done' or the end of input ends.
+    type 'again' to record them. 'confirm' records a line that the book queried. 'done' or the end of
+    input ends.
 
     With --balance, type what the balance shows, in g, without taring between pours: the first
     reading is that of the empty glass (0 if it was tared).

@@ -139,6 +139,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
         "refused": answer.in_hand.refused,
         "refusal": str(answer.refused) if answer.refused else None,
         "question": _same_document(answer.in_hand.asked),
+        "to_confirm": answer.in_hand.to_confirm or None,
         "not_recorded_again": _same_document(answer.let_go),
         "nothing_poured_from": answer.put_away or None,
         "source": _held_document(answer.glass) if answer.glass else None,
@@ -156,7 +157,8 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.put_away:
         yield f"note: {named(answer.put_away)} was scanned, but nothing poured from it"
     if answer.refused:
-        yield f"refused: {answer.refused.message}; {answer.refused.remedy}"
+        confirm = "; if it is right, type: confirm" if answer.in_hand.to_confirm else ""
+        yield f"refused: {answer.refused.message}; {answer.refused.remedy}{confirm}"
         if answer.in_hand.source:
             yield f"still in hand: {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:
