@@ -26,6 +26,7 @@ from pourbook import (
     Pour,
     Void,
 )
+from pourbook.actions.happening import Happening
 from pourbook.book.entries import SOURCES, TARGETS
 from pourbook.book.names import next_id
 from pourbook.book.verifying import PROJECTIONS
@@ -38,6 +39,7 @@ from pourbook.times import house_zone, read_time
 MINUTE_US = 60_000_000
 KIND_OF = {"C": "cask", "V": "vial", "T": "trial", "B": "batch", "L": "lot"}
 WHO = "M. Aldane"
+HOW = Happening("pourbook")
 _OUTSIDE = SOURCES + TARGETS
 _UTC = house_zone("UTC")
 

@@ -43,8 +43,7 @@ ACTIONS = {
     "safekeeping": ("backup", "repair"),
     "vats": ("bottle", "dump", "open_batch", "scale_up"),
 }
-"""Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first,
-and an import its file before them."""
+"""Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
 
 QUERIES = {
     "gauges.cask_evaporation": ("evaporation",),

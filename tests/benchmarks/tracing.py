@@ -22,6 +22,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).parents[1]))
+from house import HOW
 from house_files import write_house
 from peers import PEERS, Graph
 from start_up import BARE
@@ -73,7 +74,7 @@ def make_book(pours, folder):
     write_house(files, pours, 1)
     book = Book.create(path, house="Quillmere")
     begin, used = time.perf_counter(), time.process_time()
-    taken_in = import_history(book, files)
+    taken_in = import_history(book, HOW, files)
     seconds, used = time.perf_counter() - begin, time.process_time() - used
     print(
         f"import: {taken_in.pours} pours, {taken_in.items} items in {seconds:.0f} s ({used:.0f} s of processor),"

@@ -271,6 +271,23 @@ def test_the_tolerance_is_the_larger_of_a_gram_and_half_a_per_cent(house, held_m
     assert house.held("C1").mass_mg == (0 if is_within else held_mg)
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("120 l", "holds 100 l by the book, less than 120 l"),
+        ("30 gal", "holds 26.417 gal by the book, less than 30 gal"),  # 100 l of 3.785411784 l, 27 CFR 30.11
+    ],
+)
+def test_a_question_speaks_in_the_unit_that_was_typed(house, typed, said):
+    """Whoever typed litres compares litres."""
+    house.cask("C1", "100 l", "60")
+    with pytest.raises(ToConfirm, match=f"{said}$"):
+        house.pour("C1", "B1", typed)
+    house.cask("C2", liquid=new_make(100_000_000))
+    with pytest.raises(ToConfirm, match="holds 100 kg by the book, less than 200 kg$"):
+        house.pour("C2", "B1", "200 kg")
+
+
 def test_the_instrument_may_have_its_own_tolerance(house):
     """A flow meter good to 2 kg: 101.9 of 100 kg pass, 102.1 do not."""
     house.cask("C1", liquid=new_make(100_000_000))
@@ -295,7 +312,7 @@ def test_a_confirmed_pour_from_an_empty_item_needs_its_strength(house):
     house.open("C1", "B1")
     with pytest.raises(NotThere, match="strength of what was poured is not known"):
         house.pour("C1", "B1", 1_000_000, confirmed=True)
-    with pytest.raises(ToConfirm, match="kg by the book, less than"):
+    with pytest.raises(ToConfirm, match=r"holds 0 l by the book, less than 10 l$"):
         house.pour("C1", "B1", "10 l", "60")
     house.pour("C1", "B1", "10 l", "60", confirmed=True)
     assert house.book.show(house.id("B1")).strength_20c == pytest.approx(60, abs=1e-5)

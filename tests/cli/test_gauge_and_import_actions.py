@@ -42,18 +42,18 @@ BOTH = {
         lambda book, _: book.gauge_for_source(HOW, "S 1", WhatWasRead(true=read_strength("63.1"))),
     ),
     "a history": (
-        f"import history '{SAMPLES / 'history'}'", lambda book, _: book.import_history(SAMPLES / "history", HOW),
+        f"import history '{SAMPLES / 'history'}'", lambda book, _: book.import_history(HOW, SAMPLES / "history"),
     ),
     "casks": (
-        f"import casks '{SAMPLES / 'casks.csv'}'", lambda book, _: book.import_casks(SAMPLES / "casks.csv", HOW),
+        f"import casks '{SAMPLES / 'casks.csv'}'", lambda book, _: book.import_casks(HOW, SAMPLES / "casks.csv"),
     ),
     "gauges": (
         "import gauges '{folder}/gauges.csv'",
-        lambda book, folder: book.import_gauges(folder / "gauges.csv", HOW),
+        lambda book, folder: book.import_gauges(HOW, folder / "gauges.csv"),
     ),
     "another house's tanker": (
         "import epcis '{folder}/tanker.jsonld' --ref 'Tanker 8'",
-        lambda book, folder: book.import_epcis(folder / "tanker.jsonld", HOW, Asked(ref="Tanker 8")),
+        lambda book, folder: book.import_epcis(HOW, folder / "tanker.jsonld", Asked(ref="Tanker 8")),
     ),
 }  # fmt: skip
 

@@ -1,7 +1,7 @@
 """Files of a small made-up history, and a book to take them in."""
 
 import pytest
-from house import Clock
+from house import HOW, Clock
 
 from pourbook import Book
 from pourbook.actions.importing import import_history
@@ -64,7 +64,7 @@ def faults_of(book):
     def faults(take, *args, **options):
         before = book.head()
         with pytest.raises(FaultsFound) as found:
-            take(book, *args, **options)
+            take(book, HOW, *args, **options)
         assert book.head() == before
         assert book.verify().faults == ()
         return found.value.faults

@@ -1,6 +1,7 @@
 """Casks from one table: what they are, what lies in them, and every fault of it."""
 
 import pytest
+from house import HOW
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_casks
@@ -28,7 +29,7 @@ def test_a_full_and_an_empty_cask(book, casks):
         "row 1,virgin chestnut,225.5,2015-03-01,pot still,200,l,63.5,,dunnage 2,,the abbey,",
         "row 2,old oak,,,,,,,,,sherry,,leaks",
     )
-    assert import_casks(book, path)[:3] == (2, 1, 4)
+    assert import_casks(book, HOW, path)[:3] == (2, 1, 4)
     full, empty = book.show("row 1"), book.show("row 2")
     assert full.volume_ml_20c == pytest.approx(200_000, abs=0.001)
     assert full.facts == {
@@ -52,7 +53,7 @@ def test_wood_time_earned_before(book, casks):
         "row 2,2015-03-01,200,l,60,",
         header="ref,filled,quantity,unit,strength,wood_days",
     )
-    import_casks(book, path)
+    import_casks(book, HOW, path)
     facts = [book.trace_back(ref).origins[0].facts.get("wood_days") for ref in ("row 1", "row 2")]
     assert facts == [1200, None]
 
@@ -64,7 +65,7 @@ def test_whoever_filled_it(book, casks):
         "row 2,2015-03-02,200,l,60,",
         header="ref,filled,quantity,unit,strength,by",
     )
-    import_casks(book, path, Happening("P. Hask"))
+    import_casks(book, Happening("P. Hask"), path)
     who = [pour.who for ref in ("row 1", "row 2") for pour in book.trace_back(ref).pours]
     assert who == ["T. Verrow", "P. Hask"]
 
@@ -107,18 +108,18 @@ def test_a_fault_that_shows_in_the_book(casks, faults_of):
 
 def test_nothing_twice(book, casks, faults_of):
     """Neither the same file, nor a cask that is there already."""
-    import_casks(book, casks("row 1,,,,,,,,,,,,"))
+    import_casks(book, HOW, casks("row 1,,,,,,,,,,,,"))
     with pytest.raises(Refused, match=r"'casks\.csv' was imported before"):
-        import_casks(book, casks("row 1,,,,,,,,,,,,"))
+        import_casks(book, HOW, casks("row 1,,,,,,,,,,,,"))
     (fault,) = faults_of(import_casks, casks("row 2,,,,,,,,,,,,", "row 1,,,,,,,,,,,,"))
     assert (fault.row, fault.column, fault.problem) == (3, "ref", "is the ref of an item in the book")
-    assert import_casks(book, casks("row 1,,,,,,,,,,,,"), again=True).items == 1
+    assert import_casks(book, HOW, casks("row 1,,,,,,,,,,,,"), again=True).items == 1
 
 
 def test_a_rehearsal(book, casks):
     """It answers and keeps nothing."""
     before = book.head()
-    assert import_casks(book, casks("row 1,,,2015-03-01,,200,l,60,,,,,"), Happening("pourbook", dry_run=True))[:3] == (
+    assert import_casks(book, Happening("pourbook", dry_run=True), casks("row 1,,,2015-03-01,,200,l,60,,,,,"))[:3] == (
         1,
         1,
         3,

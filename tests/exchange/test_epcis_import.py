@@ -4,7 +4,7 @@ import json
 
 import pytest
 from epcis_house import ADDRESS, document_of, events_of, sending_house
-from house import Clock, House, moment
+from house import HOW, Clock, House, moment
 from hypothesis import given, settings
 from random_books import ITEMS, books, built, without_returns
 
@@ -43,7 +43,7 @@ def take(book, tmp_path):
         path = tmp_path / name
         path.write_text(document if isinstance(document, str) else json.dumps(document), "utf-8")
         how = Happening("M. Aldane", when_us, dry_run=dry_run)
-        return import_epcis(book, path, how, Asked(**options))
+        return import_epcis(book, how, path, Asked(**options))
 
     return taken
 
@@ -131,7 +131,7 @@ def test_a_third_house_sees_the_first(book, sent, take, tmp_path):
         with Book.create(":memory:", house="Third", clock=Clock("2025-01-01")) as third:
             path = tmp_path / "again.jsonld"
             path.write_text(json.dumps(again), "utf-8")
-            import_epcis(third, path, asked=Asked(item=left_in(again)))
+            import_epcis(third, HOW, path, asked=Asked(item=left_in(again)))
             (batch,) = third.stock()
             facts = [origin.facts for origin in third.trace_back(batch.id).origins if "distiller" in origin.facts]
     assert facts[0]["epcis_class"].startswith("https://corran.example/class/origin-")
@@ -156,7 +156,7 @@ def test_random_books_keep_the_shares_of_every_origin(operations):
             path = Path(folder, f"{name}.jsonld")
             path.write_text(json.dumps(document), "utf-8")
             with Book.create(":memory:", house="Corran", clock=house.clock) as book:
-                import_epcis(book, path, asked=Asked(item=left_in(document)))
+                import_epcis(book, HOW, path, asked=Asked(item=left_in(document)))
                 (arrived,) = book.stock()
                 assert arrived.holding.liquid == held
                 _agree(house, book, name, arrived)
@@ -389,7 +389,7 @@ def test_what_is_no_json(take, book, tmp_path, text, said):
     path = tmp_path / "noise.jsonld"
     path.write_bytes(text.encode("utf-8", "surrogateescape"))
     with pytest.raises(Malformed, match=said):
-        import_epcis(book, path)
+        import_epcis(book, HOW, path)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import json
 import tempfile
 
 import pytest
-from house import House, moment
+from house import HOW, House, moment
 from hypothesis import given
 from random_books import books, built
 
@@ -127,7 +127,7 @@ def moved(house, folder):
     """Another book, made from the files of this one; and what each item is called there."""
     export_history(house.book, folder)
     other = Book.create(":memory:", house="Elsewhere", clock=house.book.clock)
-    import_history(other, folder, Happening("pourbook", confirm=True))  # whatever was confirmed there
+    import_history(other, Happening("pourbook", confirm=True), folder)  # whatever was confirmed there
     return other
 
 
@@ -191,7 +191,7 @@ def test_numbers_are_written_with_the_houses_mark(tmp_path):
         house.facts("C1", ref="row 1", capacity_l="225.5")
         export_history(house.book, tmp_path)
         with House(decimal_mark=",") as other:
-            import_history(other.book, tmp_path)
+            import_history(other.book, HOW, tmp_path)
             assert other.book.show("row 1").facts["capacity_l"] == "225.5"
 
 

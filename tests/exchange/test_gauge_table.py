@@ -13,12 +13,12 @@ HOW = Happening("P. Hask")
 @pytest.fixture
 def gauges(book, files, tmp_path):
     """Writes a table that reads row 1 with an instrument, takes it in, and gives the instruments of its entry."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
 
     def take_in(instrument, how=HOW):
         path = tmp_path / "gauges.csv"
         path.write_text(f"item,happened,by,strength,instrument\nrow 1,2016-03-01 08:00,P. Hask,61.2,{instrument}\n")
-        import_gauges(book, path, how)
+        import_gauges(book, how, path)
         return entry_of(book.store, book.head()[0] - 1).entry["body"].get("instruments")
 
     return take_in

@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from house import Clock, moment
+from house import HOW, Clock, moment
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -40,12 +40,12 @@ def contents(book):
 
 def test_counts_are_told(book, files):
     """Two tables with four items and one pour make six entries: the import is one itself."""
-    assert import_history(book, files.folder)[:3] == (4, 1, 6)
+    assert import_history(book, HOW, files.folder)[:3] == (4, 1, 6)
 
 
 def test_an_origin_is_measured_at_20_degrees(book, files):
     """200 l of 63.5 % vol at 20 °C; OIML R 22 gives the masses, computed by `pourbook.alcoholometry`."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     item = book.show("row 1")
     assert item.volume_ml_20c == pytest.approx(200_000, abs=0.001)
     assert item.strength_20c == pytest.approx(63.5, abs=1e-6)
@@ -57,7 +57,7 @@ def test_a_temperature_makes_a_difference(book, files):
         "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,",
         "origin,row 2,200,l,63.5,30,2015-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "row 2").mass_mg < held(book, "row 1").mass_mg
 
 
@@ -68,7 +68,7 @@ def test_masses_are_exact_and_weighings_are_corrected_for_air(book, files):
         "water,row 2,1.5,kg air,,,2015-03-01,M. Aldane,",
         "water,batch 1,1,lb,,,2015-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "row 1") == Liquid(1_500_000, 0, 0)
     assert 1_501_000 < held(book, "row 2").mass_mg < 1_502_000
     assert held(book, "batch 1").mass_mg == 453_592  # Weights and Measures Act 1985 (UK), section 1(1)(b)
@@ -77,7 +77,7 @@ def test_masses_are_exact_and_weighings_are_corrected_for_air(book, files):
 def test_an_additive_counts_as_extract(book, files):
     """Colouring is weighed, and all of it is dissolved solids."""
     files.pours("additive,batch 1,250,g,,,2015-03-01,M. Aldane,colour")
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "batch 1") == Liquid(250_000, 0, 250_000)
 
 
@@ -87,7 +87,7 @@ def test_all_leaves_nothing(book, files):
         "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,",
         "row 1,batch 1,All,,,,2016-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "row 1") == Liquid(0, 0, 0)
     assert book.show("batch 1").volume_ml_20c == pytest.approx(200_000, abs=0.001)
 
@@ -98,7 +98,7 @@ def test_a_loss_is_proportional(book, files):
         "origin,row 1,200,l,60,,2015-03-01,M. Aldane,",
         "row 1,loss,20,kg,,,2016-03-01,M. Aldane,leak",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("row 1").strength_20c == pytest.approx(60, abs=1e-4)
 
 
@@ -109,7 +109,7 @@ def test_a_strength_is_a_gauge_of_the_source_just_before(book, files, target):
         "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,",
         f"row 1,{target},100,ml,61.2,,2016-03-01,T. Verrow,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("row 1").strength_20c == pytest.approx(61.2, abs=1e-6)
     assert [logged.entry["who"] for logged in entries(book, "gauge")] == ["T. Verrow"]
     assert book.show("row 1").volume_ml_20c == pytest.approx(199_900, abs=WHOLE_DENSITIES_ML)
@@ -124,7 +124,7 @@ def test_a_row_can_be_a_gauge(book, files):
         "origin,row 2,200,l,63.5,,2015-03-01,M. Aldane,",
         "row 2,gauge,0,l,,,2017-03-01,M. Aldane,found dry",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("row 1").volume_ml_20c == pytest.approx(190_000, abs=WHOLE_DENSITIES_ML)
     assert book.show("row 1").strength_20c == pytest.approx(61, abs=1e-6)
     assert held(book, "row 2") == Liquid(0, 0, 0)
@@ -139,7 +139,7 @@ def test_times_are_house_time(new_book, files):
         "origin,row 1,1,l,60,,2015-07-02T08:00+02:00,M. Aldane,",
         "origin,row 1,1,l,60,,2015-07-03,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert [logged.entry["happened"] for logged in entries(book, "pour")] == [
         "2015-07-01T07:00:00Z",
         "2015-07-02T06:00:00Z",
@@ -154,7 +154,7 @@ def test_an_item_is_opened_when_it_was_made(book, files):
         "row 1,row 2,5,l,,,2016-03-01,M. Aldane,",
         "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     opened = {logged.entry["body"]["facts"]["ref"]: logged.entry["happened"] for logged in entries(book, "item")}
     assert opened == {
         "row 1": "2014-12-24T00:00:00Z",
@@ -169,7 +169,7 @@ def test_facts_of_items_are_kept(book, files):
         "row 1,cask,,Old Nan,cherry,225.5,pot still,row 3,leaks,sherry,the abbey,48",
         header="ref,kind,made,name,wood,capacity_l,spirit,place,note,previous,owner,tare_kg",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("row 1").facts == {
         "ref": "row 1",
         "name": "Old Nan",
@@ -192,7 +192,7 @@ def origin_facts(book, ref):
 def test_an_origin_is_new_spirit_of_the_kind_its_target_holds(book, files):
     """Without the columns `wood_days` and `spirit`: no time in wood yet, and the item's spirit."""
     files.items("row 1,cask,,,,,pot still,,")
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert origin_facts(book, "row 1") == {"spirit": "pot still", "wood_days": 0}
 
 
@@ -204,7 +204,7 @@ def test_a_blank_time_in_wood_is_unknown(book, files):
         "origin,row 2,200,l,63.5,2015-03-01,M. Aldane,,,",
         header=header,
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert origin_facts(book, "row 1") == {"spirit": "grain", "wood_days": 400, "distilled": "2013-05-06"}
     assert origin_facts(book, "row 2") == {}
     assert book.trace_back("row 2").age.youngest_us is None
@@ -221,7 +221,7 @@ def test_despatch_returns_and_what_arrived(book, files):
         "row 1,batch 1,50,kg,,2015-03-05,M. Aldane,,,49.5",
         header="source,target,quantity,unit,strength,happened,by,customer,document,received",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "lot 1").mass_mg == 35_000_000
     assert held(book, "batch 1").mass_mg == 49_500_000
 
@@ -233,7 +233,7 @@ def test_a_composition_stands_for_a_strength(book, files):
         "batch 1,loss,100,mg,2015-03-02,M. Aldane,60,0",
         header="source,target,quantity,unit,happened,by,ethanol_mg,extract_mg",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "batch 1") == Liquid(900, 340, 25)
 
 
@@ -244,7 +244,7 @@ def test_a_person_known_is_meant_others_are_names(book, files):
         "origin,row 1,1,l,60,,2015-03-01,Isolde,",
         "origin,row 1,1,l,60,,2015-03-02,Wanda,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert [logged.entry["who"] for logged in entries(book, "pour")] == [book.find("Isolde"), "Wanda"]
 
 
@@ -260,21 +260,21 @@ def test_verbs_are_the_trades(book, files):
         "B,L,all,,,,2015-03-01 06:00,M. Aldane,",
         "V,loss,all,,,,2015-03-01 07:00,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     verbs = [logged.entry["body"]["verb"] for logged in entries(book, "pour")]
     assert verbs == ["fill", "draw", "rack", "dump", "reduce", "bottle", "loss"]
 
 
 def test_a_cask_in_the_book_can_be_named(book, files):
     """By its ref, or by its identifier however it is written; only new items stand in the items table."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     identifier = book.find("row 1")
     files.items("vial 7,vial,,,,,,,", "vial 8,vial,,,,,,,")
     files.pours(
         "row 1,vial 7,100,ml,,,2016-03-01,M. Aldane,",
         f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]},vial 8,100,ml,,,2016-03-02,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("row 1").volume_ml_20c == pytest.approx(199_800, abs=0.01)
 
 
@@ -284,10 +284,10 @@ def test_an_import_into_the_past_is_recomputed(book, files):
         "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,",
         "row 1,batch 1,all,,,,2018-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     files.items("late,vial,,,,,,,")
     files.pours("row 1,late,1,kg,,,2016-03-01,M. Aldane,")
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "late").mass_mg == 1_000_000
     assert book.show("batch 1").volume_ml_20c == pytest.approx(200_000 - book.show("late").volume_ml_20c, abs=0.01)
     assert book.verify().faults == ()
@@ -299,7 +299,7 @@ def test_a_little_more_than_the_book_holds_is_a_gain(book, files):
         "origin,row 1,100,kg,60,,2015-03-01,M. Aldane,",
         "row 1,batch 1,100.2,kg,,,2016-03-01,M. Aldane,",
     )
-    assert import_history(book, files.folder).gains == ((book.find("row 1"), 200_000),)
+    assert import_history(book, HOW, files.folder).gains == ((book.find("row 1"), 200_000),)
 
 
 def test_a_house_with_a_decimal_comma(new_book, files):
@@ -310,7 +310,7 @@ def test_a_house_with_a_decimal_comma(new_book, files):
         "origin;row 1;0,25;kg;63,5;20,0;2015-03-01;M. Aldane;", header="source;target;quantity;unit;strength;"
         "temperature_c;happened;by;reason"
     )  # fmt: skip
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert held(book, "row 1").mass_mg == 250_000
     assert book.show("row 1").facts["capacity_l"] == "225.5"
 
@@ -319,7 +319,7 @@ def test_a_strength_by_the_houses_scale(new_book, files):
     """A bare strength of a house that thinks in US proof: 127 proof is 63.5 % vol at 60 °F."""
     book = new_book(strength_scale="proof60f")
     files.pours("origin,row 1,200,l,127,,2015-03-01,M. Aldane,")
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("row 1").strength_20c == pytest.approx(63.5, abs=0.15)
 
 
@@ -354,7 +354,7 @@ def contents_of(folder, rows):
     header = "source,target,quantity,unit,strength,temperature_c,happened,by,reason"
     folder.joinpath("pours.csv").write_text("\n".join((header, *rows)) + "\n")
     with Book.create(":memory:", house="Quillmere", clock=Clock()) as book:
-        import_history(book, folder)
+        import_history(book, HOW, folder)
         return contents(book)
 
 
@@ -365,7 +365,7 @@ def test_rows_of_one_day_keep_the_order_of_the_file(book, files):
         "row 1,vial 1,100,ml,,,2015-03-01,M. Aldane,",
         "row 1,batch 1,all,,,,2015-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.show("batch 1").volume_ml_20c == pytest.approx(199_900, abs=0.01)
 
 
@@ -375,33 +375,33 @@ def test_rows_of_one_day_keep_the_order_of_the_file(book, files):
 def test_a_rehearsal_keeps_nothing(book, files):
     """It answers as the import would, and the book is as it was."""
     before = book.head()
-    rehearsed = import_history(book, files.folder, Happening("pourbook", dry_run=True))
+    rehearsed = import_history(book, Happening("pourbook", dry_run=True), files.folder)
     assert book.head() == before
-    assert import_history(book, files.folder) == rehearsed
+    assert import_history(book, HOW, files.folder) == rehearsed
 
 
 def test_the_same_file_twice_is_noticed(book, files):
     """By its bytes, whatever it is called now; --again takes it once more."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     with pytest.raises(Refused, match=r"'items.csv' was imported before, on 2024-01-01 \(entry 7\)"):
-        import_history(book, files.folder)
-    import_history(book, files.folder, again=True)
+        import_history(book, HOW, files.folder)
+    import_history(book, HOW, files.folder, again=True)
     assert len(list(book.stock())) == 2
 
 
 def test_a_table_without_rows_may_come_again(book, files):
     """Later imports may bring pours alone; their items.csv is the same empty one every time."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     files.items()
     for year in (2016, 2017):
         files.pours(f"row 1,loss,1,kg,,,{year}-03-01,M. Aldane,")
-        import_history(book, files.folder)
+        import_history(book, HOW, files.folder)
     assert len(entries(book, "imported")) == 3
 
 
 def test_the_journal_says_what_was_imported(book, files):
     """File names with their SHA-256, and the counts, by whoever imported."""
-    import_history(book, files.folder, Happening("P. Hask"))
+    import_history(book, Happening("P. Hask"), files.folder)
     (logged,) = entries(book, "imported")
     digests = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in files.folder.iterdir()}
     assert logged.entry["body"] == {"files": digests, "items": 4, "pours": 1}
@@ -411,7 +411,7 @@ def test_the_journal_says_what_was_imported(book, files):
 def test_other_files_in_the_folder_are_left_alone(book, files):
     """A folder may hold more than the history."""
     files.write("notes.csv", "anything", "at all")
-    assert import_history(book, files.folder).pours == 1
+    assert import_history(book, HOW, files.folder).pours == 1
 
 
 def test_more_than_is_kept_at_hand(new_book, files, monkeypatch):
@@ -420,9 +420,9 @@ def test_more_than_is_kept_at_hand(new_book, files, monkeypatch):
         "origin,row 1,200,l,63.5,,2015-03-01 08:00,M. Aldane,", "row 1,vial 1,100,ml,61,18,2016-03-01,M. Aldane,"
     )
     one, other = new_book(), new_book()
-    import_history(one, files.folder)
+    import_history(one, HOW, files.folder)
     monkeypatch.setattr("pourbook.book.import_staging._AT_HAND", 1)
-    import_history(other, files.folder)
+    import_history(other, HOW, files.folder)
     assert contents(other) == contents(one)
     assert other.head() == one.head()
 
@@ -430,7 +430,7 @@ def test_more_than_is_kept_at_hand(new_book, files, monkeypatch):
 def test_progress_is_told(book, files):
     """From nothing known to all done."""
     told = []
-    import_history(book, files.folder, progress=lambda done, total: told.append((done, total)))
+    import_history(book, HOW, files.folder, progress=lambda done, total: told.append((done, total)))
     assert told[0] == (0, 0)
     assert told[-1] == (1, 1)
 
@@ -440,20 +440,20 @@ def test_a_missing_file_is_named(book, files, missing):
     """Both tables are needed."""
     (files.folder / missing).unlink()
     with pytest.raises(Malformed, match=f"has no {missing}") as refusal:
-        import_history(book, files.folder)
+        import_history(book, HOW, files.folder)
     assert refusal.value.remedy == "it needs items.csv and pours.csv"
 
 
 def test_a_single_csv_is_not_a_history(book, files):
     """Neither a folder nor a workbook."""
     with pytest.raises(Malformed, match="neither a folder nor an XLSX workbook"):
-        import_history(book, files.folder / "items.csv")
+        import_history(book, HOW, files.folder / "items.csv")
 
 
 def test_no_such_folder(book, files):
     """The path is named."""
     with pytest.raises(Malformed, match=r"elsewhere.* does not exist"):
-        import_history(book, files.folder / "elsewhere")
+        import_history(book, HOW, files.folder / "elsewhere")
 
 
 def test_a_long_history_is_verified(book, files):
@@ -463,6 +463,6 @@ def test_a_long_history_is_verified(book, files):
     rows = [f"origin,c{n},200,l,60,,2015-03-01,M. Aldane," for n in range(5)]
     rows += [f"c{draw.randrange(5)},v{n},{draw.randrange(50, 200)},ml,,,2016-03-01,M. Aldane," for n in range(95)]
     files.pours(*rows)
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     assert book.verify().faults == ()
     assert moment("2015-03-01") == entries(book, "pour")[0].happened_us

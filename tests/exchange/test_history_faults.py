@@ -1,7 +1,7 @@
 """Every fault of a history is listed with file, row, column, value and remedy; then nothing is recorded."""
 
 import pytest
-from house import moment
+from house import HOW, moment
 
 from pourbook import Close, Draft, Hold
 from pourbook.actions.importing import import_history
@@ -150,7 +150,7 @@ def test_what_only_follows_from_a_fault_in_the_items_is_not_listed(files, histor
 
 def test_a_ref_that_the_book_has_is_not_opened_twice(book, files, history_faults):
     """A longer version of a history imported before would double the stock."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     files.write("items.csv", "ref,kind", "row 7,cask", "row 1,cask")
     files.pours("origin,row 7,200,l,63.5,,2015-03-02,M. Aldane,")
     (fault,) = history_faults()
@@ -160,8 +160,8 @@ def test_a_ref_that_the_book_has_is_not_opened_twice(book, files, history_faults
 
 def test_a_name_of_several_items_is_asked_about(book, files, history_faults):
     """A ref may repeat in the book; then the identifier must be given."""
-    import_history(book, files.folder)
-    import_history(book, files.folder, again=True)
+    import_history(book, HOW, files.folder)
+    import_history(book, HOW, files.folder, again=True)
     files.write("items.csv", "ref,kind", "vial 9,vial")
     files.pours("row 1,vial 9,1,ml,,,2016-03-01,M. Aldane,")
     (fault,) = history_faults()
@@ -239,7 +239,7 @@ def test_days_whose_order_overdraws_ask_for_times(files, history_faults):
 
 def test_a_closed_period_stays_closed(book, files, history_faults):
     """Nothing happens before a period that was closed: the row and its time are named."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     book.record(Draft(Close(), moment("2020-01-01"), "M. Aldane"))
     files.items("vial 9,vial,,,,,,,")
     files.pours("row 1,vial 9,1,ml,,,2019-03-01,M. Aldane,")
@@ -251,7 +251,7 @@ def test_a_closed_period_stays_closed(book, files, history_faults):
 
 def test_what_is_on_hold_is_named(book, files, history_faults):
     """An item of the book that is on hold gives nothing, and gets nothing."""
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     book.record(Draft(Hold(book.find("row 1"), True), moment("2018-01-01"), "M. Aldane"))
     files.items("vial 9,vial,,,,,,,")
     files.pours(
@@ -279,7 +279,7 @@ def test_what_the_book_has_already_may_stand_in_the_way(book, files, history_fau
         "origin,row 1,100,kg,63.5,,2015-03-01,M. Aldane,",
         "row 1,batch 1,100,kg,,,2018-03-01,M. Aldane,",
     )
-    import_history(book, files.folder)
+    import_history(book, HOW, files.folder)
     files.items("vial 9,vial,,,,,,,")
     files.pours(
         "origin,batch 1,1,kg,60,,2015-06-01,M. Aldane,",

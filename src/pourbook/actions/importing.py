@@ -8,7 +8,7 @@
 ...         "ref,wood,filled,quantity,unit,strength\\n"
 ...         "Row 1/1,virgin chestnut,2015-03-01,200,l,63.5\\nRow 1/2,old oak,,,,\\n"
 ...     )
-...     import_casks(book, Path(folder, "casks.csv"))[:3]
+...     import_casks(book, Happening("M. Aldane"), Path(folder, "casks.csv"))[:3]
 (2, 1, 4)
 """
 
@@ -54,11 +54,8 @@ class TakenIn(NamedTuple):
     notes: tuple[str, ...]
 
 
-_ANYBODY = Happening("pourbook")
-
-
 def import_history(
-    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, *, again: bool = False, encoding: str | None = None,
+    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
     progress: "Progress | None" = None,
 ) -> TakenIn:  # fmt: skip
     """Take in a folder with items.csv and pours.csv, or a workbook with the sheets items and pours.
@@ -86,7 +83,7 @@ def import_history(
 
 
 def import_casks(
-    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, *, again: bool = False, encoding: str | None = None
+    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None
 ) -> TakenIn:
     """Take in casks, full or empty, from a CSV file or a workbook's sheet; `-` is standard input.
 
@@ -100,7 +97,7 @@ def import_casks(
 
 
 def import_gauges(
-    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, *, again: bool = False, encoding: str | None = None
+    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None
 ) -> TakenIn:
     """Take in a round of gauges from a CSV file or a workbook's sheet; `-` is standard input.
 
@@ -113,9 +110,7 @@ def import_gauges(
     return _record(book, read_gauges(book, source, encoding, confirmed=how.confirm), files, how)
 
 
-def import_epcis(
-    book: "BookCore", path: Path | str, how: Happening = _ANYBODY, asked: "Asked | None" = None
-) -> TakenIn:
+def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Asked | None" = None) -> TakenIn:
     """Take in what an EPCIS document ships in bulk, all of it unless less is asked for; it arrived at `how.when_us`.
 
     Raises:

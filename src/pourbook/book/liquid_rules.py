@@ -145,10 +145,10 @@ def no_more_than_is_held(case: LineCase) -> Question | None:
     if "beyond" not in case.line:
         return None
     held, mass = case.source.mass_mg, case.line["mass"]
-    mark = case.known.mark
+    there, asked = _in_the_unit_typed(case.move.amount, held, mass, case.known.mark)
     return Question(
         "more-than-held",
-        f"{hyphened(case.move.source)} holds {_kg(held, mark)} kg by the book, less than {_kg(mass, mark)} kg",
+        f"{hyphened(case.move.source)} holds {there} by the book, less than {asked}",
         "check identifier, amount and unit.",
         {"held_mg": held, "taken_mg": mass},
     )
@@ -280,6 +280,16 @@ OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely)
 
 def _typed(amount: Amount | int | None) -> str:
     return amount.typed if isinstance(amount, Amount) else "all" if amount is None else f"{amount / 1e6:g} kg"
+
+
+def _in_the_unit_typed(amount: Amount | int | None, held_mg: int, taken_mg: int, mark: str) -> tuple[str, str]:
+    """What is held and what would be taken of the same liquid, as the person who typed it counts; else in kg."""
+    if not isinstance(amount, Amount):
+        return f"{_kg(held_mg, mark)} kg", f"{_kg(taken_mg, mark)} kg"
+    from pourbook.gauging.as_typed import kept_amount
+
+    held = float(amount.value) * held_mg / taken_mg
+    return f"{held:.5g} {amount.unit}".replace(".", mark), kept_amount(amount)
 
 
 def _kg(mass_mg: int, mark: str) -> str:

@@ -79,7 +79,7 @@ def history_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> 
     from pourbook.actions.importing import import_history
 
     with _progress() as told:
-        take = lambda: import_history(door.book, path, door.how, progress=told, **asked)  # noqa: E731
+        take = lambda: import_history(door.book, door.how, path, progress=told, **asked)  # noqa: E731
         _show(door, "history", faults_to, take)
 
 
@@ -96,7 +96,7 @@ def casks_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> No
     """
     from pourbook.actions.importing import import_casks
 
-    _show(door, "casks", faults_to, lambda: import_casks(door.book, path, door.how, **asked))
+    _show(door, "casks", faults_to, lambda: import_casks(door.book, door.how, path, **asked))
 
 
 @import_verb.command("gauges")
@@ -112,7 +112,7 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> N
     """
     from pourbook.actions.importing import import_gauges
 
-    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, path, door.how, **asked))
+    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, door.how, path, **asked))
 
 
 @import_verb.command("epcis")
@@ -143,7 +143,7 @@ def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | Non
     from pourbook.exchange.epcis.epcis_import import Asked
 
     wanted = Asked(strength=door.strength(strength), **asked)
-    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, path, door.how, wanted))
+    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, door.how, path, wanted))
 
 
 @contextmanager
