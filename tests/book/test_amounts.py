@@ -284,7 +284,7 @@ def test_a_question_speaks_in_the_unit_that_was_typed(house, typed, said):
     with pytest.raises(ToConfirm, match=f"{said}$"):
         house.pour("C1", "B1", typed)
     house.cask("C2", liquid=new_make(100_000_000))
-    with pytest.raises(ToConfirm, match="holds 100 kg by the book, less than 200 kg$"):
+    with pytest.raises(ToConfirm, match=r"holds 100 kg by the book, less than 200 kg$"):
         house.pour("C2", "B1", "200 kg")
 
 
