@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook.documents.gauges import unexpected_words
 from pourbook.errors import OutOfRange, Refused
 from pourbook.gauging.evaporation import (
     ASSUMED_RELATIVE,
@@ -17,6 +18,7 @@ from pourbook.gauging.evaporation import (
     expected,
     judged,
 )
+from pourbook.house_style import HouseStyle
 
 SEED = 20260611
 
@@ -78,7 +80,7 @@ def test_a_known_loss_is_found_again(loss, drift, litres, days):
     ahead = expected(found, round(later * YEAR_US))
     assert ahead.volume_ml.expected == pytest.approx(at(later).volume_ml, rel=1e-6)
     assert ahead.strength_vol.expected == pytest.approx(60 + drift * later, abs=1e-6)
-    assert judged(gauges, at(later))[1] == ""
+    assert judged(gauges, at(later))[1] == ()
 
 
 @given(st.floats(0.005, 0.08), st.lists(st.floats(0.95, 1.0), min_size=3, max_size=6))
@@ -132,7 +134,8 @@ WRONG = {
 def test_a_gauge_far_outside_expectation_warns(read, cause):
     """The sentence gives the figure, the bound and what the trade would think of first."""
     earlier = [reading(0, 200, 63.5), reading(1, 196, 63.2), reading(2, 192.08, 62.9)]
-    ahead, warning = judged(earlier, reading(2.5, *read))
+    ahead, outside = judged(earlier, reading(2.5, *read))
+    warning = unexpected_words(outside, HouseStyle())
     assert warning.endswith(cause)
     assert ("at least" if read[0] < 190 or read[1] < 60 else "at most") in warning
     assert ahead.volume_ml.low < 190_150 < ahead.volume_ml.high
@@ -141,8 +144,9 @@ def test_a_gauge_far_outside_expectation_warns(read, cause):
 def test_an_ordinary_gauge_does_not_warn():
     """A reading as good as gauges are is no cause for alarm, and the house's decimal mark is kept."""
     earlier = [reading(0, 200, 63.5), reading(1, 196, 63.2), reading(2, 192.08, 62.9)]
-    assert judged(earlier, reading(3, 188.2 * 1.005, 62.5))[1] == ""
-    assert "170,0 l, where at least" in judged(earlier, reading(3, 170, 62.5), ",")[1]
+    assert judged(earlier, reading(3, 188.2 * 1.005, 62.5))[1] == ()
+    _, outside = judged(earlier, reading(3, 170, 62.5))
+    assert "170,0 l, where at least" in unexpected_words(outside, HouseStyle({"decimal_mark": ","}))
 
 
 def test_too_few_gauges_expect_nothing():

@@ -52,7 +52,7 @@ def test_a_cask_in_the_book_loses_what_it_was_made_to_lose(filled):
     # 1 - 0.98 x (1 - 0.3/62.1) = 2.47 %
     assert found.yearly_loss_alcohol == pytest.approx(0.0247, abs=2e-4)
     seen = outlook(filling, moment("2025-03-01"))
-    assert seen.warning == ""
+    assert seen.outside == ()
     assert seen.ahead.volume_ml.expected == pytest.approx(200_000 * 0.98**10 * kept, rel=1e-3)
     assert seen.ahead.strength_vol.expected == pytest.approx(60.5, abs=0.05)
 

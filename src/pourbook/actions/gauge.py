@@ -28,6 +28,7 @@ from pourbook.queries.gauges.named_instruments import named_instruments
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.journal import Logged
+    from pourbook.gauging.evaporation import Outside
 
 __all__ = ["GaugeDraft", "Gauged", "gauge", "gauge_again", "gauge_draft"]
 
@@ -55,13 +56,13 @@ class GaugeDraft(NamedTuple):
 class Gauged(NamedTuple):
     """A gauge that was recorded, with its draft, the item as it is now and the pending entries in it.
 
-    `warning` says that a cask's gauge is far from what its earlier ones predict; else it is empty.
+    `outside` is what of a cask's gauge is far from what its earlier ones predict.
     """
 
     item: ItemView
     pending: tuple[int, ...]
     draft: GaugeDraft
-    warning: str
+    outside: "tuple[Outside, ...]"
     recorded: Recorded
 
 
@@ -83,10 +84,10 @@ def gauge(
         draft = gauge_draft(book, how, view, read, instruments, how.moment(book))
         entry = draft.entry._replace(provisional=provisional, facts=told)
         recorded = how.record(book, entry)
-        warning = _unexpected(book, view, recorded.numbers[-1])
+        outside = _unexpected(book, view, recorded.numbers[-1])
         now = book.show(view.id)
         pending = pending_in(book.store, now.holding)
-        return Gauged(now, pending, draft._replace(entry=entry), warning, recorded)
+        return Gauged(now, pending, draft._replace(entry=entry), outside, recorded)
 
 
 def gauge_draft(
@@ -239,12 +240,12 @@ def _dipped(
     return measured, how, {}
 
 
-def _unexpected(book: "BookCore", view: ItemView, entry: int) -> str:
+def _unexpected(book: "BookCore", view: ItemView, entry: int) -> "tuple[Outside, ...]":
     from pourbook.queries.gauges.fillings import fillings, outlook  # casks only
 
     if view.kind != "cask":
-        return ""
+        return ()
     latest = fillings(book.store, [key_of(view.id)])[key_of(view.id)][-1:]
     if not latest or latest[0].readings[-1].entry != entry:
-        return ""
-    return outlook(latest[0], book.clock(), book.settings["decimal_mark"]).warning
+        return ()
+    return outlook(latest[0], book.clock()).outside

@@ -1,5 +1,6 @@
 """Gauges shown: what was measured, how sure that is, what casks lose, and what to expect of them."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
@@ -12,12 +13,12 @@ from pourbook.words.account_words import CAUTION
 if TYPE_CHECKING:
     from pourbook.actions.gauge import Gauged
     from pourbook.actions.lab_reading import LabReading
-    from pourbook.gauging.evaporation import Evaporation, Expected, Reading
+    from pourbook.gauging.evaporation import Evaporation, Expected, Outside, Reading
     from pourbook.house_style import HouseStyle
     from pourbook.queries.gauges.cask_evaporation import CaskEvaporation, Evaporations
     from pourbook.queries.gauges.fillings import Filling
 
-__all__ = ["evaporation_shown", "gauged_shown", "lab_reading_shown"]
+__all__ = ["evaporation_shown", "gauged_shown", "lab_reading_shown", "unexpected_words"]
 
 
 def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
@@ -40,14 +41,15 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
     if draft.dry_tare_kg:
         warnings.append(f"warning: {draft.dry_tare_kg} is the dry tare; a cask soaked with spirit weighs more")
     warnings += [f"no ±: {wanting}" for wanting in draft.uncertainty.wanting]
-    if answer.warning:
-        warnings.append(f"warning: {answer.warning}")
+    unexpected = unexpected_words(answer.outside, style)
+    if unexpected:
+        warnings.append(f"warning: {unexpected}")
     document = {
         "id": answer.item.id,
         "facts": dict(draft.entry.facts),
         "reading": draft.entry.reading,
         "instruments": [one._asdict() for one in draft.entry.instruments],
-        "warning": answer.warning,
+        "warning": unexpected,
         "uncertainty": figures_document(draft.uncertainty),
         "taken_as_exact": list(draft.uncertainty.exact),
     }
@@ -74,7 +76,7 @@ _ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % 
 
 def evaporation_shown(answer: "Evaporations", style: "HouseStyle", *, in_full: bool = False) -> Shown:
     """What casks lose; `in_full` shows the readings of one, else there is a line for each."""
-    document = {"on": written(answer.on_us), "casks": [_document(one) for one in answer.casks]}
+    document = {"on": written(answer.on_us), "casks": [_document(one, style) for one in answer.casks]}
     said = _in_full(answer.on_us, answer.casks[0], style) if in_full else _all(answer.casks, style)
     return Shown(document, tuple(said), (CAUTION,))
 
@@ -82,7 +84,7 @@ def evaporation_shown(answer: "Evaporations", style: "HouseStyle", *, in_full: b
 # -- for programs ----------------------------------------------------------------------
 
 
-def _document(one: "CaskEvaporation") -> dict[str, Any]:
+def _document(one: "CaskEvaporation", style: "HouseStyle") -> dict[str, Any]:
     view, filling, outlook = one
     document: dict[str, Any] = {"id": view.id, "ref": view.ref, "readings": [], "warning": ""}
     if filling is None or outlook is None:
@@ -96,7 +98,7 @@ def _document(one: "CaskEvaporation") -> dict[str, Any]:
         "strength_vol_per_year": found and found.strength_per_year,
         "expected": _expected(outlook.ahead),
         "expected_of_last": _expected(outlook.last),
-        "warning": outlook.warning,
+        "warning": unexpected_words(outlook.outside, style),
     }
 
 
@@ -133,12 +135,33 @@ def _in_full(on_us: int, one: "CaskEvaporation", style: "HouseStyle") -> list[st
             lines.append("two readings give no band of their own; " + _ASSUMED)
         elif outlook.ahead.rests_on_assumption:
             lines.append(_ASSUMED)
-    if outlook.warning:
+    if outlook.outside:
         day = day_shown(filling.readings[-1].happened_us, style.zone)
-        lines.append(f"warning: last gauge, {day}: {outlook.warning}")
+        lines.append(f"warning: last gauge, {day}: {unexpected_words(outlook.outside, style)}")
     elif outlook.last is not None:
         lines.append("the last gauge agrees with earlier gauges")
     return lines
+
+
+def unexpected_words(outside: "Sequence[Outside]", style: "HouseStyle") -> str:
+    """What was read far from what was expected, and what the trade thinks of first; empty where nothing was.
+
+    >>> from pourbook.gauging.evaporation import Band, Outside
+    >>> from pourbook.house_style import HouseStyle
+    >>> unexpected_words([Outside("volume_ml", 170_000, Band(183_900, 188_000, 192_000))], HouseStyle())
+    '170.0 l, where at least 183.9 l were expected: a leak, theft, or a misreading'
+    """
+    said = []
+    for figure, read, band in outside:
+        is_low = read < band.low
+        if figure == "volume_ml":
+            per, digits, unit = 1000, 1, "l"
+            cause = "a leak, theft, or a misreading" if is_low else "a misreading, or a pour not recorded"
+        else:
+            per, digits, unit, cause = 1, 2, "% vol", "a misreading, or other liquid added"
+        bound = f"at {'least' if is_low else 'most'} {style.shown((band.low if is_low else band.high) / per, digits)}"
+        said.append(f"{style.shown(read / per, digits)} {unit}, where {bound} {unit} were expected: {cause}")
+    return "; ".join(said)
 
 
 def _readings(filling: "Filling", style: "HouseStyle") -> tuple[str, ...]:
@@ -205,7 +228,7 @@ def _all(casks: "tuple[CaskEvaporation, ...]", style: "HouseStyle") -> list[str]
                 _shown(ahead.strength_vol.expected if ahead and ahead.strength_vol else None, 1, 2, style),
             )
         )
-        if outlook and outlook.warning:
-            warnings.append(f"warning: {hyphened(view.id)}, last gauge: {outlook.warning}")
+        if outlook and outlook.outside:
+            warnings.append(f"warning: {hyphened(view.id)}, last gauge: {unexpected_words(outlook.outside, style)}")
     heads = ("cask", "ref", " readings", " volume %/year", " alcohol %/year", " % vol/year", " l expected", " % vol")
     return [*table(heads, rows), *warnings]

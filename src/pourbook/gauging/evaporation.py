@@ -21,10 +21,9 @@ and 62.9 % vol the strength falls by 0.3 % vol a year.
 from collections.abc import Sequence
 from math import exp, log, sqrt
 from statistics import NormalDist
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from pourbook.errors import OutOfRange, Refused
-from pourbook.numerals import shown
 from pourbook.uncertainty.student_t import t_quantile
 
 __all__ = [
@@ -35,6 +34,7 @@ __all__ = [
     "Evaporation",
     "Expected",
     "Line",
+    "Outside",
     "Reading",
     "evaporation",
     "expected",
@@ -52,6 +52,9 @@ ASSUMED_STRENGTH_VOL = 0.15
 
 _FAR = 0.99
 """One good reading in a hundred lies outside these bounds."""
+
+
+Figure = Literal["volume_ml", "strength_vol"]
 
 
 class Reading(NamedTuple):
@@ -174,6 +177,14 @@ class Expected(NamedTuple):
     rests_on_assumption: bool
 
 
+class Outside(NamedTuple):
+    """A figure that was read outside the band in which it was expected."""
+
+    figure: Figure
+    read: float
+    band: Band
+
+
 def evaporation(readings: Sequence[Reading]) -> Evaporation:
     """What a cask loses, from the readings of one filling in order of time.
 
@@ -227,43 +238,31 @@ def _grown(line: Line, at_us: int, kept: float, confidence: float) -> tuple[Band
     return Band(*(kept * exp(value) for value in (at - margin, at, at + margin))), is_assumed
 
 
-def judged(earlier: Sequence[Reading], latest: Reading, mark: str = ".") -> tuple[Expected, str] | None:
-    """What to expect of the latest reading by the earlier ones of its filling, and a warning or nothing.
+def judged(earlier: Sequence[Reading], latest: Reading) -> tuple[Expected, tuple[Outside, ...]] | None:
+    """What to expect of the latest reading by the earlier ones of its filling, and what of it lies outside that.
 
-    None where the earlier readings are too few. One good reading in a hundred would be warned of.
+    None where the earlier readings are too few. One good reading in a hundred would lie outside.
 
     >>> years = [YEAR_US * year for year in range(4)]
     >>> gauges = [Reading(at, 1, 200_000 * 0.98 ** (at / YEAR_US), 63.0) for at in years]
     >>> judged(gauges[:3], gauges[3])[1]
-    ''
-    >>> judged(gauges[:3], gauges[3]._replace(volume_ml=170_000))[1]
-    '170.0 l, where at least 183.9 l were expected: a leak, theft, or a misreading'
+    ()
+    >>> (volume,) = judged(gauges[:3], gauges[3]._replace(volume_ml=170_000))[1]
+    >>> volume.figure, volume.read, f"{volume.band.low / 1000:.1f} l"
+    ('volume_ml', 170000, '183.9 l')
     """
     try:
         found = evaporation(earlier)
     except Refused:
         return None
     ahead = expected(found, latest.happened_us, latest.kept, _FAR)
-    warnings = [_volume_warning(ahead, latest, mark), _strength_warning(ahead, latest, mark)]
-    return ahead, "; ".join(filter(None, warnings))
-
-
-def _volume_warning(ahead: Expected, latest: Reading, mark: str) -> str:
-    band, read = ahead.volume_ml, latest.volume_ml
-    if read is None or band.low <= read <= band.high:
-        return ""
-    if read < band.low:
-        bound, cause = f"at least {shown(band.low / 1000, 1, mark)}", "a leak, theft, or a misreading"
-    else:
-        bound, cause = f"at most {shown(band.high / 1000, 1, mark)}", "a misreading, or a pour not recorded"
-    return f"{shown(read / 1000, 1, mark)} l, where {bound} l were expected: {cause}"
-
-
-def _strength_warning(ahead: Expected, latest: Reading, mark: str) -> str:
-    band, read = ahead.strength_vol, latest.strength_vol
-    if read is None or band is None or band.low <= read <= band.high:
-        return ""
-    is_low = read < band.low
-    bound = f"at {'least' if is_low else 'most'} {shown(band.low if is_low else band.high, 2, mark)}"
-    cause = "a misreading, or other liquid added"
-    return f"{shown(read, 2, mark)} % vol, where {bound} % vol were expected: {cause}"
+    pairs: tuple[tuple[Figure, float | None, Band | None], ...] = (
+        ("volume_ml", latest.volume_ml, ahead.volume_ml),
+        ("strength_vol", latest.strength_vol, ahead.strength_vol),
+    )
+    outside = (
+        Outside(figure, read, band)
+        for figure, read, band in pairs
+        if read is not None and band is not None and not band.low <= read <= band.high
+    )
+    return ahead, tuple(outside)

@@ -49,6 +49,6 @@ def evaporation(
     found = []
     for view in views:
         latest = known[key_of(view.id)][-1:]
-        said = outlook(latest[0], day_us, book.settings["decimal_mark"]) if latest else None
+        said = outlook(latest[0], day_us) if latest else None
         found.append(CaskEvaporation(view, latest[0] if latest else None, said))
     return Evaporations(day_us, tuple(found))

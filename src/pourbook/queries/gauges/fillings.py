@@ -26,7 +26,7 @@ from pourbook.book.lineages import EVER
 from pourbook.book.search import ledger_lines, told
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.errors import Refused
-from pourbook.gauging.evaporation import Evaporation, Expected, Reading, evaporation, expected, judged
+from pourbook.gauging.evaporation import Evaporation, Expected, Outside, Reading, evaporation, expected, judged
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.times import DAY_US
 
@@ -69,29 +69,29 @@ class Outlook(NamedTuple):
         found: what it loses; None where its gauges are too few.
         ahead: what it should hold on the day asked for; None likewise, and where it is over.
         last: what the earlier readings predict for the last one; None where they are too few.
-        warning: one sentence where the last reading is far from that; else empty.
+        outside: what of the last reading is far from that.
     """
 
     found: Evaporation | None
     ahead: Expected | None
     last: Expected | None
-    warning: str
+    outside: tuple[Outside, ...]
 
 
-def outlook(filling: Filling, on_us: int, mark: str = ".") -> Outlook:
+def outlook(filling: Filling, on_us: int) -> Outlook:
     """What a filling loses, what it should hold on a day, and whether its last gauge is far from the others.
 
     Raises:
         OutOfRange: a day more than a century away.
     """
     *earlier, latest = filling.readings
-    last, warning = judged(earlier, latest, mark) or (None, "")
+    last, outside = judged(earlier, latest) or (None, ())
     try:
         found = evaporation(filling.readings)
     except Refused:
-        return Outlook(None, None, last, warning)
+        return Outlook(None, None, last, outside)
     ahead = expected(found, on_us, filling.kept(on_us)) if filling.is_open else None
-    return Outlook(found, ahead, last, warning)
+    return Outlook(found, ahead, last, outside)
 
 
 def fillings(store: "Store", casks: Sequence[int], until_us: int = EVER) -> dict[int, list[Filling]]:
