@@ -7,6 +7,7 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from write_signatures import FILE, up_to_date
 
 import pourbook
 
@@ -86,3 +87,10 @@ def test_a_star_import_brings_the_promised_names_only():
     code = "before = set(globals()); from pourbook import *; print(*sorted(set(globals()) - before - {'before'}))"
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.split() == sorted(pourbook.__all__)
+
+
+def test_a_type_checker_sees_every_action_and_query():
+    """The signatures of `Book` are those that the tables say; else write them: tests/write_signatures.py."""
+    text = FILE.read_text("utf-8")
+    assert up_to_date(text) == text
+    assert "        pour = pourbook.actions.pouring.pour\n" in text

@@ -15,9 +15,41 @@
 from collections.abc import Callable
 from functools import partial
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pourbook.book.core import BookCore
+
+if TYPE_CHECKING:
+    import pourbook.actions.casks
+    import pourbook.actions.composing
+    import pourbook.actions.correcting
+    import pourbook.actions.declare
+    import pourbook.actions.enter_printer
+    import pourbook.actions.entering
+    import pourbook.actions.gauge
+    import pourbook.actions.house_settings
+    import pourbook.actions.importing
+    import pourbook.actions.item_facts
+    import pourbook.actions.lab_reading
+    import pourbook.actions.label_run
+    import pourbook.actions.leaving
+    import pourbook.actions.pouring
+    import pourbook.actions.print_paper
+    import pourbook.actions.recall
+    import pourbook.actions.reserve
+    import pourbook.actions.safekeeping
+    import pourbook.actions.trade_numbers
+    import pourbook.actions.vats
+    import pourbook.queries.gauges.cask_evaporation
+    import pourbook.queries.gauges.uncertainty_through_pours
+    import pourbook.queries.items.item_card
+    import pourbook.queries.journal.entries_listed
+    import pourbook.queries.labels.print_log
+    import pourbook.queries.traces.trace
+    import pourbook.queries.trials.batch_plan
+    import pourbook.queries.trials.comparison
+    import pourbook.queries.trials.revisions
+    import pourbook.queries.trials.trial_plan
 
 __all__ = ["ACTIONS", "QUERIES", "Book"]
 
@@ -85,6 +117,66 @@ class Book(BookCore):
     `ACTIONS` and `QUERIES` is a method: the function of that name, with this book as its first argument. A
     module is loaded when it is first asked for.
     """
+
+    # For type checkers only; written from the tables by tests/write_signatures.py.
+    if TYPE_CHECKING:
+        backup = pourbook.actions.safekeeping.backup
+        batch_plan = pourbook.queries.trials.batch_plan.batch_plan
+        bottle = pourbook.actions.vats.bottle
+        change_settings = pourbook.actions.house_settings.change_settings
+        close_period = pourbook.actions.correcting.close_period
+        compare = pourbook.queries.trials.comparison.compare
+        compose_trial = pourbook.actions.composing.compose_trial
+        declare = pourbook.actions.declare.declare
+        despatch = pourbook.actions.leaving.despatch
+        draw = pourbook.actions.casks.draw
+        dump = pourbook.actions.vats.dump
+        enter = pourbook.actions.entering.enter
+        enter_printer = pourbook.actions.enter_printer.enter_printer
+        entries_listed = pourbook.queries.journal.entries_listed.entries_listed
+        evaporation = pourbook.queries.gauges.cask_evaporation.evaporation
+        fill = pourbook.actions.casks.fill
+        forget_printer = pourbook.actions.enter_printer.forget_printer
+        gauge = pourbook.actions.gauge.gauge
+        gauge_for_source = pourbook.actions.lab_reading.gauge_for_source
+        hold = pourbook.actions.item_facts.hold
+        import_casks = pourbook.actions.importing.import_casks
+        import_epcis = pourbook.actions.importing.import_epcis
+        import_gauges = pourbook.actions.importing.import_gauges
+        import_history = pourbook.actions.importing.import_history
+        item_card = pourbook.queries.items.item_card.item_card
+        label_run = pourbook.actions.label_run.label_run
+        lose = pourbook.actions.leaving.lose
+        move_items = pourbook.actions.item_facts.move_items
+        note = pourbook.actions.item_facts.note
+        number_cases = pourbook.actions.trade_numbers.number_cases
+        number_pallets = pourbook.actions.trade_numbers.number_pallets
+        open_batch = pourbook.actions.vats.open_batch
+        pour = pourbook.actions.pouring.pour
+        print_dossier = pourbook.actions.print_paper.print_dossier
+        print_log = pourbook.queries.labels.print_log.print_log
+        print_period = pourbook.actions.declare.print_period
+        print_sheet = pourbook.actions.print_paper.print_sheet
+        recall = pourbook.actions.recall.recall
+        recipe_card = pourbook.queries.trials.trial_plan.recipe_card
+        release = pourbook.actions.item_facts.release
+        release_recall = pourbook.actions.recall.release_recall
+        repair = pourbook.actions.safekeeping.repair
+        replace = pourbook.actions.correcting.replace
+        reserve = pourbook.actions.reserve.reserve
+        reserved = pourbook.queries.labels.print_log.reserved
+        revisions = pourbook.queries.trials.revisions.revisions
+        scale_up = pourbook.actions.vats.scale_up
+        set_facts = pourbook.actions.item_facts.set_facts
+        set_gtin = pourbook.actions.trade_numbers.set_gtin
+        shares = pourbook.queries.traces.trace.shares
+        take_back = pourbook.actions.leaving.take_back
+        take_in_cask = pourbook.actions.casks.take_in_cask
+        trace_back = pourbook.queries.traces.trace.trace_back
+        trace_forward = pourbook.queries.traces.trace.trace_forward
+        uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
+        void = pourbook.actions.correcting.void
+        write_recipe = pourbook.actions.composing.write_recipe
 
     def __getattr__(self, name: str) -> Callable[..., Any]:
         """An action or a query, bound to this book."""
