@@ -5,7 +5,7 @@ import re
 import pytest
 
 from pourbook.errors import FaultsFound, StoreError, Unknown
-from pourbook.labels import KINDS
+from pourbook.labels import KINDS, Label
 from pourbook.labels.media import PAGES_MM, Roll, Sheet
 from pourbook.labels.template_reading import read_template
 from pourbook.labels.templates import template, templates
@@ -274,3 +274,20 @@ def test_strong_spirit_in_glass_carries_its_caution(made_template):
         fields = [field for field in made_template.fields if kind in field.kinds]
         named = {name for field in fields for names in field.parts.values() for name in names}
         assert "caution" in named or (kind not in {"vial", "trial"} and "strength" not in named)
+
+
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        ("6 × 700 ml", "6 × 700 mL"),
+        ("6 × 70cl", "6 × 70 cL"),
+        ("2 × 1 l", "2 × 1 L"),
+        ("12 × 350 mL", "12 × 350 mL"),
+        ("3 lots", "3 lots"),
+    ],
+)
+def test_contents_show_one_form_of_the_litre_however_they_were_typed(typed, shown):
+    """Directive 80/181/EEC, annex, chapter I: the litre is l or L (the text was not looked up); labels write L."""
+    carton = template("lot-carton-roll-100x60")
+    texts = [text for _, said in carton.texts_on(Label("lot", "L000001C", "L-000001-C", count=typed)) for text in said]
+    assert shown in texts

@@ -130,7 +130,7 @@ def told(imprint):
         "allergens": (Allergen(cask(1), "dry Marsala", "sulphites"),),
         "people_by": "names",
         "additions": (Addition(1004, "2025-11-05", "deionised water", "DW-0925", BATCH, 3_194_000_500, "M. O."),),
-        "dry_goods": (DryGood(1105, "2026-01-12", "bottle, flint", "Tarn Glass", "TW 88-2", 1723),),
+        "dry_goods": (DryGood("bottles", "flint, Tarn Glass, TW 88-2"),),
         "losses": (Loss("evaporation", 2, 120_000_400, Decimal("72.4")), Loss("sample", 14, -400, Decimal("-0.02"))),
         "remarks": (Remark(955, "2025-11-03", "hold", BATCH, "Cloudy at the valve.", "M. O."),),
         "corrections": (Correction(931, "2025-11-03", 927, "replaced", cask(1), "Keyed 21.25 for 212.5.", "I. H."),),
@@ -209,7 +209,7 @@ def test_what_was_done_and_said_is_printed_with_its_sums(read, lot, told):
     text = read(dossier(lot(2, **told))).joined
     for said in (
         "2025-11-051004deionisedwaterDW-0925B-000008-KAutumnvatting3194.001M.O.",
-        "2026-01-121105bottle,flintTarnGlassTW88-21723",
+        "bottlesflint,TarnGlass,TW88-2",
         "evaporation2120.00072.400",
         "sample140.000−0.020",
         "Sum16120.00072.380",

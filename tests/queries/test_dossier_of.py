@@ -294,6 +294,13 @@ def test_allergens_of_items_and_additives_and_previous_contents_are_told(vatted)
     ]
 
 
+def test_dry_goods_are_those_recorded_of_the_lot(vatted):
+    assert dossier_of(vatted.book, vatted.id("L1")).dry_goods == ()
+    vatted.facts("L1", closure="stopper, Corvane, K-88", label="front 7", at="2024-03-07")
+    found = rows(dossier_of(vatted.book, vatted.id("L1")).dry_goods, "kind", "text")
+    assert found == [("closures", "stopper, Corvane, K-88"), ("labels", "front 7")]
+
+
 def test_heads_on_the_way_are_those_of_the_journal(vatted, values):
     for head in values.heads:
         number, _, digest = head.partition(":")

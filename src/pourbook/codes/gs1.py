@@ -27,25 +27,10 @@ from pourbook.codes.check_digits import check_digit
 from pourbook.errors import Malformed, Mistyped, OutOfRange
 
 __all__ = [
-    "GS",
-    "Element",
-    "as_gtin",
-    "check_partners",
-    "checked_gtin",
-    "checked_prefix",
-    "checked_sscc",
-    "element_string",
-    "gtin_of",
-    "gtin_spellings",
-    "interpretation",
-    "made",
-    "number_in_sscc",
-    "numbers_of",
-    "read_bracketed",
-    "read_elements",
-    "shown_gtin",
-    "sscc_of",
-]
+    "GS", "Element", "as_gtin", "check_partners", "checked_gtin", "checked_prefix", "checked_sscc", "element_string",
+    "gtin_of", "gtin_spellings", "interpretation", "made", "number_in_sscc", "numbers_of", "read_bracketed",
+    "read_elements", "shown_gtin", "sscc_of",
+]  # fmt: skip
 
 GS = "\x1d"
 """The group separator: what a scanner sends for FNC1 within a symbol (ASCII 29)."""

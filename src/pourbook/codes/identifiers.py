@@ -26,22 +26,9 @@ from collections.abc import Sequence
 from pourbook.errors import Malformed, Mistyped
 
 __all__ = [
-    "KINDS",
-    "LIQUID_KINDS",
-    "check_character",
-    "hyphened",
-    "is_issued",
-    "key_of",
-    "kind_of",
-    "named",
-    "of_key",
-    "plain",
-    "read",
-    "readable",
-    "refuse_as_ref",
-    "several",
-    "write",
-]
+    "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_issued", "key_of", "kind_of", "named", "of_key",
+    "plain", "read", "readable", "refuse_as_ref", "several", "write",
+]  # fmt: skip
 
 KINDS = {
     "cask": "C",

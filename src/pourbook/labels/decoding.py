@@ -13,11 +13,11 @@ trial). The reader of scans checks the text.
 
 import warnings
 from collections.abc import Iterator
-from contextlib import closing
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.errors import Malformed
+from pourbook.labels.raster import rendered
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -76,17 +76,10 @@ def _photo(data: bytes, name: str) -> "Image":
 
 
 def _pdf_pages(data: bytes, name: str) -> Iterator["Image"]:
-    import pypdfium2  # here and not above: keeps start-up light
-
     try:
-        document: Any = pypdfium2.PdfDocument(data)
-    except pypdfium2.PdfiumError as error:
+        yield from rendered(data, _PDF_DPI)
+    except ValueError as error:
         raise Malformed(f"'{name}' cannot be read as a PDF: {error}", "print it to a new PDF") from None
-    with closing(document):
-        for page in document:
-            with closing(page), closing(page.render(scale=_PDF_DPI / 72, grayscale=True)) as bitmap:
-                picture: Image = bitmap.to_pil().copy()
-            yield picture
 
 
 def _tries(picture: "Image") -> Iterator["Image"]:

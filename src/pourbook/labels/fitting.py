@@ -8,6 +8,7 @@ Fitted(size_pt=7.75, lines=('Second', 'fill butt'))
 True
 """
 
+from bisect import bisect_left
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -74,14 +75,11 @@ def fit(text: str, style: Style, width_pt: float, height_pt: float) -> Fitted | 
 def would_fit(text: str, style: Style, width_pt: float, height_pt: float) -> str:
     """As much of the beginning of a text as fits at the least size."""
     shortest = style._replace(size_pt=style.least_pt, trim=False)
-    low, high = 0, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        if fit(text[:middle].strip(), shortest, width_pt, height_pt):
-            low = middle
-        else:
-            high = middle - 1
-    return text[:low].strip()
+
+    def is_too_long(end: int) -> bool:
+        return fit(text[:end].strip(), shortest, width_pt, height_pt) is None
+
+    return text[: bisect_left(range(1, len(text) + 1), True, key=is_too_long)].strip()
 
 
 def _widest(text: str, face: str, width_pt: float) -> float:
@@ -115,13 +113,6 @@ def _broken(text: str, face: str, size: float, width_pt: float) -> tuple[str, ..
 
 
 def _trimmed(text: str, style: Style, width_pt: float, height_pt: float) -> Fitted | None:
-    for end in range(len(text) - 1, 0, -1):
-        short = fit(
-            text[:end].rstrip(" ·,–-") + "…",
-            style._replace(size_pt=style.least_pt, trim=False),
-            width_pt,
-            height_pt,
-        )
-        if short:
-            return short
-    return None
+    shortest = style._replace(size_pt=style.least_pt, trim=False)
+    shorter = (text[:end].rstrip(" ·,–-") + "…" for end in range(len(text) - 1, 0, -1))
+    return next(filter(None, (fit(short, shortest, width_pt, height_pt) for short in shorter)), None)

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 __all__ = [
-    "LEAST_MODULE_DOTS", "Frame", "dots", "draw_label", "draw_symbol", "fitted_text", "module_dots", "page_pt",
-    "set_lines",
+    "LEAST_MODULE_DOTS", "Frame", "dots", "draw_block", "draw_label", "draw_symbol", "fitted_text", "inked",
+    "module_dots", "page_pt", "set_lines",
 ]  # fmt: skip
 
 LEAST_MODULE_DOTS = 2
@@ -102,15 +102,19 @@ def _most_dots(mark: Symbol, dpi: float) -> int:
     return int((MODULES_MM[mark.kind][1] + 0.001) * dpi / 25.4) if mark.kind in MODULES_MM else mark.columns * 1000
 
 
+def inked(mark: Symbol, frame: Frame, least_module_mm: float) -> Frame:
+    """Where the dark modules stand, in the middle of a frame that holds the quiet zone. Raises as `module_dots`."""
+    module = module_dots(mark, frame, least_module_mm)
+    width, height = module * mark.columns, frame.height if mark.linear else module * len(mark.rows)
+    left, top = frame.left + (frame.width - width) // 2, frame.top + (frame.height - height) // 2
+    return frame._replace(left=left, top=top, width=width, height=height)
+
+
 def draw_symbol(canvas: "Canvas", mark: Symbol, frame: Frame, least_module_mm: float) -> None:
     """Draw a symbol as one path in the middle of a frame that holds its quiet zone. Raises as `module_dots`."""
-    module = module_dots(mark, frame, least_module_mm)
-    row = frame.height if mark.linear else module
-    left = (frame.width - module * mark.columns) // 2
-    top = (frame.height - row * len(mark.rows)) // 2
-    tenth = 7.2 / frame.dpi
-    path = _path(mark, 10 * module, 10 * row)
-    canvas.addLiteral(f"q {tenth:.12f} 0 0 {-tenth:.12f} {frame.x_pt(left):.8f} {frame.y_pt(top):.8f} cm {path}f Q")
+    ink, tenth = inked(mark, frame, least_module_mm), 7.2 / frame.dpi
+    path = _path(mark, 10 * ink.width // mark.columns, 10 * ink.height // len(mark.rows))
+    canvas.addLiteral(f"q {tenth:.12f} 0 0 {-tenth:.12f} {ink.x_pt(0):.8f} {ink.y_pt(0):.8f} cm {path}f Q")
 
 
 def _path(mark: Symbol, module: int, row: int) -> str:
@@ -132,7 +136,7 @@ def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame)
     for field in template.symbols_on(label):
         draw_symbol(canvas, symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
     for rule in template.rules_on(label):
-        _draw_block(canvas, frame.within(rule.box))
+        draw_block(canvas, frame.within(rule.box))
     for text, said in template.texts_on(label):
         _draw_text_field(canvas, text, fitted_text(said, text, label, template), frame.within(text.box))
 
@@ -159,7 +163,7 @@ def fitted_text(said: list[str], field: TextField, label: Label, template: Templ
     )
 
 
-def _draw_block(canvas: "Canvas", frame: Frame) -> None:
+def draw_block(canvas: "Canvas", frame: Frame) -> None:
     """A black rectangle, a dot thick at the least, pulled in as symbols are."""
     pull = _PULLED_IN / 10
     width, height = max(1, frame.width), max(1, frame.height)
@@ -170,7 +174,7 @@ def _draw_block(canvas: "Canvas", frame: Frame) -> None:
 
 def _draw_text_field(canvas: "Canvas", field: TextField, fitted: Fitted, frame: Frame) -> None:
     if field.reverse:
-        _draw_block(canvas, frame)
+        draw_block(canvas, frame)
         canvas.setFillGray(1)
     left, right = frame.x_pt(0), frame.x_pt(frame.width)
     top, foot = frame.y_pt(0), frame.y_pt(frame.height)

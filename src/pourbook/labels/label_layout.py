@@ -4,6 +4,7 @@
 (False, True)
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -16,6 +17,7 @@ from pourbook.typefaces import Align
 __all__ = ["Box", "Rule", "SymbolField", "Template", "TextField"]
 
 _REVERSE_INSET = 0.5
+_TYPED_LITRES = re.compile(r"(?<=\d) ?([cm]?)l\b")
 _INSIDE = {"gs1-128": "code-128", "gs1-data-matrix": "data-matrix"}
 
 
@@ -74,9 +76,12 @@ class TextField:
 
 
 def _text(label: Label, name: str) -> str:
-    """A field as shown; for a symbol that leaves the house, what it carries instead."""
-    text: str = getattr(label, name)
-    return text or (label.id if name in OUTSIDE else "")
+    """A field as shown; for a symbol that leaves the house, what it carries instead.
+
+    However a content was typed, the litre is L: Directive 80/181/EEC allows l and L, and L is never read as 1.
+    """
+    text: str = getattr(label, name) or (label.id if name in OUTSIDE else "")
+    return _TYPED_LITRES.sub(r" \1L", text) if name in ("count", "volume") else text
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,23 +17,31 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-__all__ = ["WHITE", "pictures", "png"]
+__all__ = ["WHITE", "pictures", "png", "rendered"]
 
 WHITE = 255
 
 _INKED_BELOW = 128
 
 
-def pictures(pdf: bytes, dpi: float) -> Iterator["Image"]:
-    """Every page in turn, as a grey picture of black and white pixels; one page is in memory at a time."""
+def rendered(pdf: bytes, dpi: float) -> Iterator["Image"]:
+    """Every page in turn, in grey; one page is in memory at a time. Raises `ValueError` for what is no PDF."""
     import pypdfium2  # here and not above: keeps start-up light
 
-    with closing(pypdfium2.PdfDocument(pdf)) as document:
-        for number in range(len(document)):
-            with closing(document[number]) as page, closing(page.render(scale=dpi / 72, grayscale=True)) as bitmap:
-                grey: Image = bitmap.to_pil()
-                inked = grey.point([0] * _INKED_BELOW + [WHITE] * (256 - _INKED_BELOW))
-            yield inked
+    try:
+        document = pypdfium2.PdfDocument(pdf)
+    except pypdfium2.PdfiumError as error:
+        raise ValueError(*error.args) from error
+    with closing(document):
+        for page in document:
+            with closing(page), closing(page.render(scale=dpi / 72, grayscale=True)) as bitmap:
+                picture: Image = bitmap.to_pil().copy()
+            yield picture
+
+
+def pictures(pdf: bytes, dpi: float) -> Iterator["Image"]:
+    """Every page in turn, as a grey picture of black and white pixels alone."""
+    return (grey.point([0] * _INKED_BELOW + [WHITE] * (256 - _INKED_BELOW)) for grey in rendered(pdf, dpi))
 
 
 def png(picture: "Image", dpi: float) -> bytes:

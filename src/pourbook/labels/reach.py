@@ -14,8 +14,8 @@ from collections.abc import Iterator
 
 from pourbook.errors import OutOfRange
 from pourbook.labels.label import Label
-from pourbook.labels.label_drawing import Frame, module_dots
-from pourbook.labels.label_layout import SymbolField, Template
+from pourbook.labels.label_drawing import Frame, inked
+from pourbook.labels.label_layout import Template
 from pourbook.labels.label_sheets import Printout
 from pourbook.labels.symbols import symbol
 
@@ -51,21 +51,12 @@ def check_reach(printout: Printout) -> None:
 def _inks(label: Label, template: Template, frame: Frame) -> Iterator[tuple[str, Frame]]:
     """Everything that a label shows, with where it stands; of symbols without their quiet zone."""
     for field in template.symbols_on(label):
-        yield f"the {field.kind}", _modules(field, label, frame.within(field.box))
+        ink = inked(symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)
+        yield f"the {field.kind}", ink
     for text, said in template.texts_on(label):
         yield f"the text '{said[0]}'", frame.within(text.box)
     for rule in template.rules_on(label):
         yield "a bar", frame.within(rule.box)
-
-
-def _modules(field: SymbolField, label: Label, box: Frame) -> Frame:
-    """Where the dark modules stand: in the middle of their box."""
-    mark = symbol(*field.said(label))
-    module = module_dots(mark, box, field.least_module_mm)
-    width = module * mark.columns
-    height = box.height if mark.linear else module * len(mark.rows)
-    left, top = box.left + (box.width - width) // 2, box.top + (box.height - height) // 2
-    return box._replace(left=left, top=top, width=width, height=height)
 
 
 def _extent_mm(ink: Frame) -> tuple[float, float, float, float]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook import typefaces
 from pourbook.labels.calibration import Calibration
-from pourbook.labels.label_drawing import LEAST_MODULE_DOTS, Frame, dots, draw_symbol
+from pourbook.labels.label_drawing import LEAST_MODULE_DOTS, Frame, dots, draw_block, draw_symbol
 from pourbook.labels.label_sheets import blank_pdf
 from pourbook.labels.media import Media, Sheet
 from pourbook.labels.symbols import symbol
@@ -42,10 +42,9 @@ class _Page(NamedTuple):
         return dots(length_mm, self.frame.dpi)
 
     def bar(self, left: int, top: int, width: int, height: int) -> None:
-        """A black bar on whole dots, its edges pulled in by a tenth so that no renderer adds one."""
-        frame = self.frame
-        x, y = frame.x_pt(left + 0.1), frame.y_pt(top + height - 0.1)
-        self.canvas.rect(x, y, (width - 0.2) * 72 / frame.dpi, (height - 0.2) * 72 / frame.dpi, stroke=0, fill=1)
+        """A black bar on whole dots."""
+        at = self.frame
+        draw_block(self.canvas, at._replace(left=at.left + left, top=at.top + top, width=width, height=height))
 
     def clear(self, left_mm: float, top_mm: float, width_mm: float, height_mm: float) -> None:
         """White, over whatever is there."""

@@ -141,22 +141,13 @@ def _side(seen: Sequence[Figure], side: str, type_: Type, notation: Notation) ->
 
 def _lines(seen: Sequence[Figure], values: AccountPaper) -> list[Block]:
     """The account of a group, line by line; each side is named once."""
-    columns = [
-        Column("", 26),
-        Column("", 38, stretch=1),
-        Column("movements\nor items", 17, "right"),
-        Column("pure alcohol\nLPA", 24, "right"),
-        Column("bulk\nL at 20 °C", 24, "right"),
-    ]
+    columns = [Column("", 26), Column("", 38, stretch=1), Column("movements\nor items", 17, "right")]
     if values.declaration:
-        columns[3:] = [
-            Column("pure alcohol\nLPA, exact", 20, "right"),
-            Column("\ndeclared", 17, "right"),
-            Column("\ndifference", 17, "right"),
-            Column("bulk L at 20 °C\nexact", 21, "right"),
-            Column("\ndeclared", 17, "right"),
-            Column("\ndifference", 17, "right"),
-        ]
+        beside = Column("\ndeclared", 17, "right"), Column("\ndifference", 17, "right")
+        columns += [Column("pure alcohol\nLPA, exact", 20, "right"), *beside]
+        columns += [Column("bulk L at 20 °C\nexact", 21, "right"), *beside]
+    else:
+        columns += [Column("pure alcohol\nLPA", 24, "right"), Column("bulk\nL at 20 °C", 24, "right")]
     before = ["", *(figure.line.side for figure in seen)]
     notation, is_declared = values.imprint.notation, values.declaration is not None
     rows = [_line(one, one.line.side != side, notation, is_declared) for one, side in zip(seen, before, strict=False)]
@@ -165,13 +156,11 @@ def _lines(seen: Sequence[Figure], values: AccountPaper) -> list[Block]:
 
 def _line(one: Figure, is_first: bool, notation: Notation, is_declared: bool) -> tuple[Place, ...]:
     side, heading, moved, postings = one.line
-    lpa, of_lpa = notation.fixed(moved.lpa_l, _DIGITS), _declared(one.declared_lpa_l, one.difference_lpa_l, notation)
+    lpa, bulk = (notation.fixed(amount, _DIGITS) for amount in (moved.lpa_l, moved.bulk_l))
+    of_lpa = _declared(one.declared_lpa_l, one.difference_lpa_l, notation)
+    of_bulk = _declared(one.declared_bulk_l, one.difference_bulk_l, notation)
     if side == "contraction":  # which is of volume alone
         lpa, of_lpa = "", ("", "")
-    bulk, of_bulk = (
-        notation.fixed(moved.bulk_l, _DIGITS),
-        _declared(one.declared_bulk_l, one.difference_bulk_l, notation),
-    )
     texts = (lpa, *of_lpa, bulk, *of_bulk) if is_declared else (lpa, bulk)
     count = "" if side in ("adjustment", "contraction") else str(postings)
     type_ = BODY_STRONG if side in _ENDS else BODY

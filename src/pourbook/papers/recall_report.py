@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that
 
 from pourbook import typefaces
 from pourbook.liquid import Liquid
-from pourbook.papers.blocks import Block, Lines, Rows
+from pourbook.papers.blocks import Block, Facts, Lines, Rows
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import Named, named_endpoint
@@ -98,18 +98,19 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
         *lines(values.scope, BODY_STRONG, "Suspect"),
         Spacer(0, 4),
         facts(pairs, width_pt),
-        *lines([values.head_before], SMALL_IDENTIFIER, "Journal hash before this recall"),
-        *lines([values.imprint.head_hash], SMALL_IDENTIFIER, "Journal hash with this recall"),
     ]
 
 
 def _sections(values: RecallReport) -> Iterator[Section]:
-    yield Section("On hand: hold", _on_hand(values))
+    yield Section("On hand", _on_hand(values))
     yield Section("Lots, cases and pallets", _lots(values))
     yield Section("Despatches and returns", _departures(values))
     yield Section("Balance of all affected liquid", [_balance(values)], is_whole=True)
     yield Section("Affected items that no longer hold any", _others(values))
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
+    heads = (("before this recall", values.head_before), ("with this recall", values.imprint.head_hash))
+    hashes = tuple((label, Piece(head, SMALL_IDENTIFIER)) for label, head in heads)
+    yield Section("Journal hash", [Facts(hashes, across=1)], is_whole=True)
     yield Section("Signatures", [_signatures()], is_whole=True)
 
 
@@ -176,9 +177,8 @@ def _departures(values: RecallReport) -> list[Block]:
     return listed(
         values.found.affected.departures,
         (
-            (WHEN._replace(width_mm=26), lambda one: minute(one.happened_us, values.zone)),
             (ENTRY, lambda one: str(one.entry)),
-            (Column("", 17), lambda one: one.what),
+            (WHEN._replace(width_mm=26), lambda one: (Piece(minute(one.happened_us, values.zone)), Piece(one.what))),
             (Column("item", 26), lambda one: named(named_endpoint(one.item, names))),
             (Column("customer", 30, stretch=1), lambda one: str(one.facts.get("customer", ""))),
             (Column("document", 20), lambda one: str(one.facts.get("document", ""))),

@@ -72,6 +72,7 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossie
         instruments=tuple(dossier_record.instruments(history, book.store)),
         additions=tuple(dossier_liquid.additions(history)),
         allergens=tuple(dossier_record.allergens(history)),
+        dry_goods=tuple(dossier_record.dry_goods(history)),
         ages=tuple(dossier_liquid.age_lines(history)),
         balances=tuple(balances(history.moved, history.held, named)),
         losses=tuple(losses(history.moved, history.journal)),

@@ -13,7 +13,7 @@ from pourbook.book.contents import LINES
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import read_decimal
-from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, InstrumentLine, Person, Remark
+from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, DryGood, InstrumentLine, Person, Remark
 from pourbook.papers.endpoints import Named
 from pourbook.paperwork.dossier_liquid_of import gauges
 from pourbook.paperwork.lot_history import History
@@ -23,7 +23,9 @@ from pourbook.times import minute, moment_of
 if TYPE_CHECKING:
     from pourbook.book.store import Store
 
-__all__ = ["allergens", "corrections", "despatches", "heads", "instruments", "people", "remarks"]
+__all__ = ["allergens", "corrections", "despatches", "dry_goods", "heads", "instruments", "people", "remarks"]
+
+_DRY_GOODS = {"bottle_lot": "bottles", "closure": "closures", "label": "labels"}
 
 
 def remarks(history: History) -> list[Remark]:
@@ -143,6 +145,12 @@ def allergens(history: History) -> list[Allergen]:
             said[str(pour.facts.get("about") or pour.facts.get("spirit") or pour.source)] = str(pour.facts["allergens"])
     rows += [Allergen(Named("", name), "", text) for name, text in said.items()]
     return [row for row in rows if row.previous or row.allergens]
+
+
+def dry_goods(history: History) -> list[DryGood]:
+    """Closures, bottles and labels that the lot was filled with."""
+    known = history.lot.facts
+    return [DryGood(kind, known[fact]) for fact, kind in _DRY_GOODS.items() if known.get(fact)]
 
 
 def heads(history: History, store: "Store") -> list[str]:

@@ -10,19 +10,9 @@ no word for stands in a namespace of our own, which is a name only: nothing can 
 from decimal import Decimal
 
 __all__ = [
-    "ACTIONS",
-    "BIZ_STEPS",
-    "CONTEXT",
-    "COUNTS",
-    "DISPOSITIONS",
-    "FIELDS",
-    "MASS_MG",
-    "NAMESPACE",
-    "PREFIX",
-    "VOLUME_ML",
-    "own",
-    "quantity_of",
-]
+    "ACTIONS", "BIZ_STEPS", "CONTEXT", "COUNTS", "DISPOSITIONS", "FIELDS", "MASS_MG", "NAMESPACE", "PREFIX",
+    "VOLUME_ML", "own", "quantity_of",
+]  # fmt: skip
 
 PREFIX, NAMESPACE = "pourbook", "https://pourbook.example/epcis/"
 CONTEXT: list[str | dict[str, str]] = [

@@ -19,24 +19,9 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "ALL",
-    "GAUGE",
-    "ITEM_COLUMNS",
-    "ITEM_NUMBERS",
-    "ITEM_TEXTS",
-    "POUR_COLUMNS",
-    "POUR_TEXTS",
-    "WORDS",
-    "End",
-    "PourChecks",
-    "Terms",
-    "amount_of",
-    "checked_item",
-    "item_facts",
-    "needed_moment",
-    "origin_facts",
-    "ref_of",
-]
+    "ALL", "GAUGE", "ITEM_COLUMNS", "ITEM_NUMBERS", "ITEM_TEXTS", "POUR_COLUMNS", "POUR_TEXTS", "WORDS", "End",
+    "PourChecks", "Terms", "amount_of", "checked_item", "item_facts", "needed_moment", "origin_facts", "ref_of",
+]  # fmt: skip
 
 ALL = "all"
 """The quantity that leaves exactly nothing."""

@@ -34,12 +34,31 @@ _OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "where", "reason
 def stock_table(book: "BookCore", at_us: int | None = None) -> Table:
     """What holds liquid at a moment; None is now."""
     contents = ("mass_mg", "ethanol_mg", "extract_mg", "volume_ml_20c", "strength_20c", "pure_alcohol_ml")
-    return Table(("id", "kind", "ref", *contents, *_FACTS), _stock(book, at_us))
+    rows = (
+        {
+            **{name: getattr(item, name) for name in ("id", "kind", "ref")},
+            **item.holding.liquid._asdict(),
+            **{name: getattr(item, name) for name in ("volume_ml_20c", "strength_20c", "pure_alcohol_ml")},
+            **{name: item.facts.get(name, "") for name in _FACTS},
+        }
+        for item in on_hand(book.store, at_us)
+    )
+    return Table(("id", "kind", "ref", *contents, *_FACTS), rows)
 
 
 def journal_table(book: "BookCore", at_us: int | None = None) -> Table:
     """Every entry until a moment; None is all."""
-    return Table((*_OF_ENTRIES, "gone", "body", "hash"), _journal(book, at_us))
+    rows = (
+        {
+            **{name: logged.entry.get(name, "") for name in _OF_ENTRIES},
+            "gone": logged.gone,
+            "body": logged.entry["body"],
+            "hash": logged.hash,
+        }
+        for logged in journal(book.store)
+        if at_us is None or logged.happened_us <= at_us
+    )
+    return Table((*_OF_ENTRIES, "gone", "body", "hash"), rows)
 
 
 def pours_table(book: "BookCore", at_us: int | None = None) -> Table:
@@ -57,38 +76,6 @@ def trace_table(
     frame = (trace_forward if forward else trace_back)(book, item, by, at_us).frame(table).astype(object)
     frame.columns = frame.columns.map(str)
     return Table(tuple(frame.columns), frame.where(frame.notna(), None).to_dict("records"))  # type: ignore[arg-type]
-
-
-# -- rows -------------------------------------------------------------------------------
-
-
-def _stock(book: "BookCore", at_us: int | None) -> Iterator[Row]:
-    for item in on_hand(book.store, at_us):
-        yield {
-            "id": item.id,
-            "kind": item.kind,
-            "ref": item.ref,
-            "mass_mg": item.holding.mass_mg,
-            "ethanol_mg": item.holding.ethanol_mg,
-            "extract_mg": item.holding.extract_mg,
-            "volume_ml_20c": item.volume_ml_20c,
-            "strength_20c": item.strength_20c,
-            "pure_alcohol_ml": item.pure_alcohol_ml,
-            **{name: item.facts.get(name, "") for name in _FACTS},
-        }
-
-
-def _journal(book: "BookCore", at_us: int | None) -> Iterator[Row]:
-    for logged in journal(book.store):
-        if at_us is not None and logged.happened_us > at_us:
-            continue
-        entry = logged.entry
-        yield {
-            **{name: entry.get(name, "") for name in _OF_ENTRIES},
-            "gone": logged.gone,
-            "body": entry["body"],
-            "hash": logged.hash,
-        }
 
 
 def _pours(book: "BookCore", at_us: int | None) -> Iterator[Row]:

@@ -8,10 +8,10 @@ a,b
 2
 """
 
+import csv
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from itertools import islice
 from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
@@ -20,9 +20,6 @@ from pourbook.exchange.one_file import placing
 from pourbook.exchange.tables.table_files import guarded
 
 __all__ = ["Row", "Table", "as_json", "new_file", "write_csv", "write_rows_as_json"]
-
-_AT_ONCE = 20_000
-"""Rows in memory, of however many."""
 
 Row = dict[str, Any]
 """A row of a table: column to value."""
@@ -37,17 +34,10 @@ class Table(NamedTuple):
 
 def write_csv(file: TextIO, table: Table) -> int:
     """Write a table as CSV into a file opened with `newline=""`, cells `guarded`; how many rows it has."""
-    import pandas as pd  # heavy, and only for those who write CSV
-
-    rows, count, columns = iter(table.rows), 0, list(table.columns)
-    while True:
-        part = [[_cell(row.get(column, "")) for column in columns] for row in islice(rows, _AT_ONCE)]
-        if part or not count:
-            frame = pd.DataFrame(part, columns=columns, dtype=object)  # whole numbers beside blanks stay whole
-            frame.to_csv(file, index=False, header=not count, lineterminator="\n")
-        if not part:
-            return count
-        count += len(part)
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(table.columns)
+    cells = ([_cell(row.get(column, "")) for column in table.columns] for row in table.rows)
+    return sum(1 for row in cells if writer.writerow(row))
 
 
 def _cell(value: object) -> object:

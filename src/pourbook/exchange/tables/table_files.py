@@ -25,17 +25,8 @@ from pourbook.exchange.tables.columns import BROKEN, Faults
 from pourbook.exchange.tables.table_sources import Source, column_name
 
 __all__ = [
-    "Columns",
-    "Row",
-    "Source",
-    "Table",
-    "column_name",
-    "digests",
-    "guarded",
-    "one_table",
-    "read_table",
-    "tables_in",
-]
+    "Columns", "Row", "Source", "Table", "column_name", "digests", "guarded", "one_table", "read_table", "tables_in",
+]  # fmt: skip
 
 Row = tuple[int, dict[str, str]]
 """Row number, and text by column; blank cells are left out."""

@@ -116,14 +116,10 @@ class Allergen:
 
 @dataclass(frozen=True, slots=True)
 class DryGood:
-    """Bottles, closures, labels and the like: the entry, when, what, the supplier, its batch, and the count."""
+    """Closures, bottles or labels of the lot, by kind, in the words recorded: what they are, whose, which batch."""
 
-    entry: int
-    when: str
-    what: str
-    supplier: str
-    batch: str
-    count: int | None
+    kind: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)

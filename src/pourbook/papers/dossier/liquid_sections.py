@@ -9,7 +9,7 @@ Each takes the dossier and makes the content of its section; nothing when there 
 ([], [])
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import groupby
 
@@ -58,29 +58,23 @@ def upstream(values: Dossier) -> list[Block]:
     def is_empty(row: UpstreamItem) -> bool:
         return row.on_hand_l is not None and not exact(row.on_hand_l)
 
-    body: list[Block] = []
-    for kind, group in groupby(values.upstream, key=lambda item: item.kind):
-        rows = list(group)
-        table = listed(
-            rows,
-            (
-                (Column("item", 21), lambda row: Piece(row.item.id, SMALL_IDENTIFIER)),
-                (Column("ref", 20, stretch=0.5), lambda row: row.ref),
-                (Column("name", 36, stretch=1), lambda row: row.item.name),
-                (Column("wood", 32, stretch=1), lambda row: row.wood),
-                (Column("share of the lot\n%", 21, "right"), lambda row: notation.percent(row.share, 4)),
-                (
-                    Column("on hand\nL", 20, "right"),
-                    lambda row: "empty" if is_empty(row) else notation.fixed(row.on_hand_l, 2),
-                ),
-                (
-                    Column("on hand\nLPA", 20, "right"),
-                    lambda row: "" if is_empty(row) else notation.fixed(row.on_hand_lpa_l, 2),
-                ),
-            ),
-        )
-        body.append(Part(f"{_KINDS.get(kind, kind)} ({len(rows)})", tuple(table)))
-    return body
+    def on_hand(row: UpstreamItem) -> str:
+        return "empty" if is_empty(row) else notation.fixed(row.on_hand_l, 2)
+
+    def pure(row: UpstreamItem) -> str:
+        return "" if is_empty(row) else notation.fixed(row.on_hand_lpa_l, 2)
+
+    fields = (
+        (Column("item", 21), lambda row: Piece(row.item.id, SMALL_IDENTIFIER)),
+        (Column("ref", 20, stretch=0.5), lambda row: row.ref),
+        (Column("name", 36, stretch=1), lambda row: row.item.name),
+        (Column("wood", 32, stretch=1), lambda row: row.wood),
+        (Column("share of the lot\n%", 21, "right"), lambda row: notation.percent(row.share, 4)),
+        (Column("on hand\nL", 20, "right"), on_hand),
+        (Column("on hand\nLPA", 20, "right"), pure),
+    )
+    kinds = ((kind, list(group)) for kind, group in groupby(values.upstream, key=lambda item: item.kind))
+    return [Part(f"{_KINDS.get(kind, kind)} ({len(rows)})", tuple(listed(rows, fields))) for kind, rows in kinds]
 
 
 def pours(values: Dossier) -> list[Block]:
@@ -180,12 +174,8 @@ def balances(values: Dossier) -> list[Block]:
     """What went into each item and what became of it, mass above pure alcohol, with the difference."""
     kg, fixed = values.imprint.notation.kg, values.imprint.notation.fixed
 
-    def both(figures_of: Callable[[Balance], tuple[int, Figure]]) -> Callable[[Balance], tuple[Piece, ...]]:
-        def pieces(row: Balance) -> tuple[Piece, ...]:
-            mass_mg, lpa_l = figures_of(row)
-            return Piece(kg(mass_mg)), Piece(fixed(lpa_l, 3))
-
-        return pieces
+    def both(mass_mg: int, lpa_l: Figure) -> tuple[Piece, ...]:
+        return Piece(kg(mass_mg)), Piece(fixed(lpa_l, 3))
 
     def difference(row: Balance) -> tuple[Piece, ...]:
         type_ = BODY_STRONG if _is_off(row) else BODY
@@ -196,10 +186,10 @@ def balances(values: Dossier) -> list[Block]:
         (
             (Column("item", 30, stretch=1), lambda row: named(row.item)),
             (Column("", 11), lambda _: (Piece("kg"), Piece("LPA"))),
-            (Column("in", 26, "right"), both(lambda row: (row.in_mg, row.in_lpa_l))),
-            (Column("out", 26, "right"), both(lambda row: (row.out_mg, row.out_lpa_l))),
-            (Column("lost", 24, "right"), both(lambda row: (row.lost_mg, row.lost_lpa_l))),
-            (Column("held", 26, "right"), both(lambda row: (row.held_mg, row.held_lpa_l))),
+            (Column("in", 26, "right"), lambda row: both(row.in_mg, row.in_lpa_l)),
+            (Column("out", 26, "right"), lambda row: both(row.out_mg, row.out_lpa_l)),
+            (Column("lost", 24, "right"), lambda row: both(row.lost_mg, row.lost_lpa_l)),
+            (Column("held", 26, "right"), lambda row: both(row.held_mg, row.held_lpa_l)),
             (Column("difference", 24, "right"), difference),
         ),
     )
@@ -221,11 +211,7 @@ def _is_off(balance: Balance) -> bool:
 def losses(values: Dossier) -> list[Block]:
     """What was lost on the way, by disposition, with the sum."""
     kg, fixed, rows = values.imprint.notation.kg, values.imprint.notation.fixed, values.losses
-    entries, mass_mg, lpa_l = (
-        sum(row.entries for row in rows),
-        sum(row.mass_mg for row in rows),
-        _sum(r.lpa_l for r in rows),
-    )
+    entries, mass_mg = sum(row.entries for row in rows), sum(row.mass_mg for row in rows)
     return listed(
         rows,
         (
@@ -234,5 +220,5 @@ def losses(values: Dossier) -> list[Block]:
             (Column("mass\nkg", 30, "right"), lambda row: kg(row.mass_mg)),
             (Column("pure alcohol\nLPA", 30, "right"), lambda row: fixed(row.lpa_l, 3)),
         ),
-        ("Sum", str(entries), kg(mass_mg), fixed(lpa_l, 3)),
+        ("Sum", str(entries), kg(mass_mg), fixed(_sum(row.lpa_l for row in rows), 3)),
     )

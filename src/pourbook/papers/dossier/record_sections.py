@@ -24,18 +24,12 @@ _ALLERGENS = "As recorded by the house; local law decides what the label declare
 
 
 def dry_goods(values: Dossier) -> list[Block]:
-    """Bottles, closures, labels, each with its supplier's batch."""
-    return listed(
-        values.dry_goods,
-        (
-            (WHEN, lambda row: row.when),
-            (ENTRY, lambda row: str(row.entry)),
-            (Column("what", 40, stretch=1), lambda row: row.what),
-            (Column("supplier", 40, stretch=1), lambda row: row.supplier),
-            (Column("supplier’s batch", 34), lambda row: row.batch),
-            (Column("count", 20, "right"), lambda row: values.imprint.notation.fixed(row.count, 0)),
-        ),
+    """Closures, bottles, labels, as recorded of the lot."""
+    fields = (
+        (Column("what", 40), lambda row: row.kind),
+        (Column("as recorded: kind, supplier, batch", 120, stretch=1), lambda row: row.text),
     )
+    return listed(values.dry_goods, fields)
 
 
 def allergens(values: Dossier) -> list[Block]:
