@@ -105,7 +105,7 @@ def lot(imprint):
                 for n, (item, mass) in enumerate(zip(items, masses, strict=True))
             ),
             ages=tuple(
-                AgeLine("new make", item, "2013-05-04", Age(12, n), None, "", share)
+                AgeLine("new make", item, "2013-05-04", Age(12, n), share)
                 for n, (item, share) in enumerate(zip(items, shares, strict=True))
             ),
             balances=tuple(
@@ -244,10 +244,10 @@ def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint)
 def test_unknown_ages_and_pending_strengths_are_words(read, lot):
     values = lot(1, youngest=None, mean_age_years=None, warnings=("the strength of entry 900 is pending.",))
     pour = replace(values.pours[0], strength_vol=None, lpa_l=None, mass_mg=None)
-    age = replace(values.ages[0], wood=None, distilled="", rule="oak up to 700 L")
+    age = replace(values.ages[0], wood=None, distilled="")
     text = read(dossier(replace(values, pours=(pour,), ages=(age,)))).joined
     assert "pendingunknownunknownI.H." in text
-    assert "unknownunknownunknownoakupto700L" in text
+    assert "hogshead0unknownunknown100.0000" in text
     assert "timeinwoodunknown" in text
     assert "notanagestatementunknown" in text
     assert "Provisional:thestrengthofentry900ispending." in text

@@ -28,9 +28,8 @@ from pourbook.labels.calibration import Calibration, Printer
 from pourbook.labels.label import Label
 from pourbook.labels.label_sheets import Printout
 from pourbook.paperwork.house_printers import printer_of
-from pourbook.paperwork.label_of import label_of
+from pourbook.paperwork.label_of import label_of, unit_label_of
 from pourbook.paperwork.outside_marks import Lack, lacking
-from pourbook.paperwork.unit_label_of import unit_label_of
 from pourbook.queries.items.labelled_strength import Disagreement, disagreement
 from pourbook.queries.labels.label_selection import Wanted, selected
 from pourbook.queries.labels.print_log import printable, rest_of_run

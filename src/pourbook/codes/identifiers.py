@@ -27,7 +27,7 @@ from pourbook.errors import Malformed, Mistyped
 
 __all__ = [
     "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_issued", "key_of", "kind_of", "named", "of_key",
-    "plain", "read", "readable", "refuse_as_ref", "several", "write",
+    "plain", "read", "read_or_none", "readable", "refuse_as_ref", "several", "write",
 ]  # fmt: skip
 
 KINDS = {
@@ -115,7 +115,7 @@ def plain(text: str) -> str:
     >>> plain("T-000002-M"), plain("T-000002-X"), plain("Ostrewick no. 2")
     ('T000002M', 'T-000002-X', 'Ostrewick no. 2')
     """
-    return _identifier(text) or text
+    return read_or_none(text) or text
 
 
 def readable(text: str) -> str:
@@ -124,11 +124,12 @@ def readable(text: str) -> str:
     >>> readable("T000002M"), readable("Ostrewick no. 2")
     ('T-000002-M', 'Ostrewick no. 2')
     """
-    identifier = _identifier(text)
+    identifier = read_or_none(text)
     return hyphened(identifier) if identifier else text
 
 
-def _identifier(text: str) -> str | None:
+def read_or_none(text: str) -> str | None:
+    """The identifier in a text; None for any other, mistyped or not."""
     try:
         return read(text)
     except Mistyped:

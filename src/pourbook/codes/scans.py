@@ -37,7 +37,7 @@ from pourbook.codes.gs1 import (
     read_elements,
     shown_gtin,
 )
-from pourbook.codes.identifiers import KINDS, hyphened, read
+from pourbook.codes.identifiers import KINDS, hyphened, read, read_or_none
 from pourbook.codes.keyboards import retyped, swapped
 from pourbook.errors import Ambiguous, Malformed, Mistyped, PourbookError
 
@@ -178,11 +178,7 @@ def _loosely(text: str) -> str | None:
 def _asked(text: str, refusal: Mistyped) -> Mistyped:
     """The refusal, with a question where swapped letters would explain it."""
     for other in swapped(text.strip()):
-        try:
-            meant = read(other)
-        except Mistyped:
-            continue
-        if meant:
+        if meant := read_or_none(other):
             return Mistyped(
                 refusal.message,
                 f"does the keyboard swap letters? then {hyphened(meant)} was meant: compare it with the label",
@@ -195,7 +191,7 @@ def _link(text: str) -> Scan | None:
         return None
     found = _of_elements(read_link(text), "", text)
     inside = re.split("[/?#]", text)
-    return found._replace(kind="link", id=found.id or next(filter(None, map(_read_or_none, inside)), ""))
+    return found._replace(kind="link", id=found.id or next(filter(None, map(read_or_none, inside)), ""))
 
 
 def _elements(text: str) -> Scan | None:
@@ -236,20 +232,13 @@ def _of_elements(elements: tuple[Element, ...], symbology: str, text: str) -> Sc
     return Scan(
         "gs1",
         symbology,
-        next(filter(None, map(_read_or_none, own)), ""),
+        next(filter(None, map(read_or_none, own)), ""),
         known.get("01") or known.get("02", ""),
         known.get("10", ""),
         known.get("00", ""),
         elements,
         text=text,
     )
-
-
-def _read_or_none(text: str) -> str | None:
-    try:
-        return read(text)
-    except Mistyped:
-        return None
 
 
 # -- several codes in one text -------------------------------------------------------------------

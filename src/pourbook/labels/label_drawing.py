@@ -45,10 +45,7 @@ def dots(length_mm: float, dpi: float) -> int:
 
 def page_pt(width_dots: int, height_dots: int, dpi: float) -> tuple[float, float]:
     """Size in points of a page of whole dots: a hair less, so that no renderer rounds up."""
-    return (
-        round(width_dots * 72 / dpi - _PAGE_SHORT_PT, 6),
-        round(height_dots * 72 / dpi - _PAGE_SHORT_PT, 6),
-    )
+    return round(width_dots * 72 / dpi - _PAGE_SHORT_PT, 6), round(height_dots * 72 / dpi - _PAGE_SHORT_PT, 6)
 
 
 class Frame(NamedTuple):

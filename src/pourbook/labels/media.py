@@ -70,10 +70,7 @@ class Sheet(NamedTuple):
         Places are counted from 1, along the rows from the top left.
         """
         row, column = divmod(place - 1, self.columns)
-        return (
-            round(self.left_mm + column * self.pitch_x_mm, 4),
-            round(self.top_mm + row * self.pitch_y_mm, 4),
-        )
+        return round(self.left_mm + column * self.pitch_x_mm, 4), round(self.top_mm + row * self.pitch_y_mm, 4)
 
 
 Media = Roll | Sheet

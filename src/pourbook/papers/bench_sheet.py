@@ -67,12 +67,12 @@ class BenchSheet:
     """What a bench sheet says. Facts left empty are left out; figures left None show as unknown.
 
     The trial's `id` is read and its `code` scanned; `ref` is what the house calls it. Beside imprint, name and date it
-    has its recipe and revision, the trial it was revised from, its purpose, and who it was prepared by. Strengths are %
-    vol, volumes and the density at 20 °C; the target strength is None where none was set. Rows stand in pouring order;
-    expected strength, mixed volume and density are computed from them. Cost is per litre of the mix, in `currency`; the
-    youngest age is in words. `warnings` say why figures are provisional, `remarks` what else to know before pouring;
-    `notes`, `previous_contents` and `allergens` are one line each. Volume digits are as the pipette reads mL, mass
-    digits as the balance reads g.
+    has its recipe, the trial it was revised from, its purpose, and who it was prepared by. Strengths are % vol, volumes
+    (the target's, too) and the density at 20 °C. Rows stand in pouring order; expected strength, mixed volume and
+    density are computed from them. Cost is per litre of the mix, in `currency`; the youngest age is in words.
+    `warnings` say why figures are provisional, `remarks` what else to know before pouring; `notes`,
+    `previous_contents` and `allergens` are one line each. Volume digits are as the pipette reads mL, mass digits as
+    the balance reads g.
     """
 
     imprint: Imprint
@@ -82,13 +82,11 @@ class BenchSheet:
     rows: tuple[BenchRow, ...]
     ref: str = ""
     recipe: str = ""
-    recipe_revision: str = ""
     revised_from: str = ""
     purpose: str = ""
     prepared_by: str = ""
     date: str = ""
     target_volume_ml: Figure | None = None
-    target_strength_vol: Figure | None = None
     expected_strength_vol: Figure | None = None
     mixed_ml: Figure | None = None
     density_g_per_ml: Figure | None = None
@@ -142,11 +140,9 @@ def _stated(sheet: BenchSheet) -> list[tuple[str, Content]]:
     """The facts at the head, without those that are not given; the target always."""
     notation = sheet.imprint.notation
     volume = notation.with_unit(sheet.target_volume_ml, sheet.volume_digits, "mL")
-    wanted = sheet.target_strength_vol
-    strength = "none set" if wanted is None else notation.with_unit(wanted, 2, "% vol")
     texts = (
         ("Ref", sheet.ref),
-        ("Recipe", ", revision ".join(filter(None, (sheet.recipe, sheet.recipe_revision)))),
+        ("Recipe", sheet.recipe),
         ("Revised from", sheet.revised_from),
         ("Prepared by", sheet.prepared_by),
         ("Date", sheet.date),
@@ -154,7 +150,6 @@ def _stated(sheet: BenchSheet) -> list[tuple[str, Content]]:
     return [
         *((label, text) for label, text in texts if text),
         ("Target volume at 20 °C", Piece(volume, BODY_STRONG)),
-        ("Target strength", Piece(strength, BODY_STRONG)),
     ]
 
 

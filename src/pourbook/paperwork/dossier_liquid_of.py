@@ -153,8 +153,6 @@ def age_lines(history: History) -> list[AgeLine]:
             history.named(origin.into),
             str(origin.facts.get("distilled", "")),
             age_of(history.wood.get(origin.line), history.zone),
-            None,
-            "",
             origin.share,
         )
         for origin in spirits(history)

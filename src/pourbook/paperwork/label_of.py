@@ -13,6 +13,7 @@ A label is read for years, so it says what stays true: a cask shows what it was 
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import liquid_of_volume, proof_60f, strength_20c, volume_ml
@@ -24,13 +25,13 @@ from pourbook.book.lineages import pending_in
 from pourbook.book.names import is_reserved
 from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, read
 from pourbook.codes.lot_marks import printed
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, Refused
 from pourbook.house_style import HouseStyle
 from pourbook.labels.label import CAUTION, Label
 from pourbook.liquid import Liquid
 from pourbook.numerals import read_decimal
 from pourbook.paperwork.naming import casks_behind, person
-from pourbook.paperwork.outside_marks import lot_texts
+from pourbook.paperwork.outside_marks import lot_texts, unit_texts
 from pourbook.quantities import shown_volume
 from pourbook.queries.items.labelled_strength import stated_strength
 from pourbook.times import day_shown
@@ -38,8 +39,9 @@ from pourbook.times import day_shown
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
+    from pourbook.book.trade_numbers import Unit
 
-__all__ = ["label_of"]
+__all__ = ["label_of", "unit_label_of"]
 
 _PENDING = "strength pending"
 
@@ -69,6 +71,28 @@ def label_of(book: "BookCore", identifier: str, print_mark: str = "") -> Label:
     caution = CAUTION if kind_of(code) in LIQUID_KINDS else ""
     whose = {"house": style.settings["house"], "print_mark": print_mark, "caution": caution}
     return Label(kind_of(code), code, hyphened(code), **whose, **said)
+
+
+def unit_label_of(book: "BookCore", unit: "Unit", print_mark: str = "") -> Label:
+    """The label of a case or pallet; `print_mark` as in `label_of`.
+
+    >>> from pourbook import Book, Draft, Item, Packed
+    >>> from pourbook.book.trade_numbers import next_ssccs, unit_of
+    >>> book = Book.create(":memory:", house="Quillmere", company_prefix="9521234")
+    >>> lot, (sscc,) = book.next_id("lot"), next_ssccs(book.store, "9521234", 1)
+    >>> entries = Item(lot, {"lot_mark": "26-1", "gtin": "9521234005674"}), Packed(lot, "case", (sscc,), "9521234", 6)
+    >>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
+    >>> label = unit_label_of(book, unit_of(book.store, sscc))
+    >>> label.id, label.gs1_unit, label.gs1_content, label.gs1_lot
+    ('L-000001-C', '(00)095212340000000013', '(02)09521234005674 (37)6', '(10)L26-1')
+
+    Raises:
+        Refused: its packing was voided.
+    """
+    if unit.gone:
+        raise Refused(f"entry {unit.gone} voided the packing of {unit.sscc}", "pack it again")
+    label = label_of(book, unit.lot, print_mark)
+    return replace(label, **unit_texts(unit, label))
 
 
 # -- what an item is -------------------------------------------------------------------

@@ -4,8 +4,7 @@ from typing import Literal, NamedTuple
 
 from pourbook.book.items import facts
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, read
-from pourbook.errors import Mistyped
+from pourbook.codes.identifiers import hyphened, key_of, read_or_none
 from pourbook.papers.dossier.dossier_rows import Person
 from pourbook.queries.traces.behind import sources_behind
 
@@ -33,10 +32,7 @@ def casks_behind(store: Store, glass: str) -> CasksBehind:
 
 def person(store: Store, who: str, part: str = "") -> Person:
     """Who did something: a person of the book by number, anybody else by name."""
-    try:
-        identifier = read(who)
-    except Mistyped:
-        identifier = None
+    identifier = read_or_none(who)
     if identifier is None:
         return Person("", who, part)
     known = facts(store, key_of(identifier))

@@ -7,6 +7,8 @@ from it are right, and a trace leads to what the other house can be asked about.
 
 Rounding to whole milligrams moves the share of a source by a milligram in the whole: 5 parts in 10^11 of a
 tanker of 20 t. A part below a milligram counts as one, so that nothing is lost from sight.
+
+A batch keeps the address of its shipping event as the fact `epcis_sent`, so a shipment is known again in any file.
 """
 
 from collections.abc import Iterator, Sequence
@@ -14,9 +16,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.contents import LINES
 from pourbook.book.entries import Draft, Item, Move, Pour
+from pourbook.book.items import ledger
+from pourbook.book.names import ever_with, with_fact
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import OutOfRange, Refused
+from pourbook.exchange.epcis.epcis_event import Event
 from pourbook.exchange.epcis.epcis_export import TOLD_OF_ORIGINS
-from pourbook.exchange.epcis.epcis_known import refuse_doubtful, refuse_own, refuse_taken_in, refuse_withdrawn, sent_as
 from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source, arrivals, unused
 from pourbook.exchange.epcis.epcis_reading import Document, read_document
 from pourbook.exchange.intake.intake import NextId, TableIntake
@@ -53,15 +58,15 @@ def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> 
     with source.open() as file:
         document = read_document(source.name, file.read(), faults, book.clock())
     faults.check("document")
-    refuse_withdrawn(book, document.withdrawn, asked.item)
+    _refuse_withdrawn(book, document.withdrawn, asked.item)
     found = arrivals(document.events, source.name, faults, asked.strength, asked.item)
     faults.check("document")
     if not found:
         raise _nothing(document, asked.item)
-    refuse_own(book, found)
+    _refuse_own(book, found)
     if not asked.again:
-        refuse_taken_in(book, found)
-    refuse_doubtful(book, found, asked.ref)
+        _refuse_taken_in(book, found)
+    _refuse_doubtful(book, found, asked.ref)
     lines = [list(lines_of(one, digest)) for one in found]
 
     def rows(next_id: NextId, who: str, when_us: int) -> Iterator[tuple[int, Draft]]:
@@ -73,7 +78,7 @@ def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> 
                 )
             batch = next_id("batch")
             facts = {
-                "epcis_class": one.of, "epcis_sent": sent_as(one), "epcis_sender": document.sender, "ref": asked.ref,
+                "epcis_class": one.of, "epcis_sent": _sent_as(one), "epcis_sender": document.sender, "ref": asked.ref,
             }  # fmt: skip
             yield 0, Draft(Item(batch, {name: text for name, text in facts.items() if text}), when_us, who)
             for first in range(0, len(moves), LINES):
@@ -108,6 +113,94 @@ def _nothing(document: Document, item: str) -> Refused:
         f"the document ships nothing in bulk; classes made but not used: {shown}",
         "ask the sender for the shipping event, or name the class that arrived: --item ADDRESS",
     )
+
+
+# -- what must not come in, or not again --------------------------------------------------
+
+
+def _sent_as(arrival: Arrival) -> str:
+    """What a shipment is known by: its event, or without one (or its identifier) class and time."""
+    event = arrival.event
+    return arrival.of if event is None else _known_by(event, arrival.of)
+
+
+def _known_by(event: Event, of: str) -> str:
+    return event.id or f"{of} {written(event.happened_us)}"
+
+
+def _refuse_taken_in(book: "BookCore", found: Sequence[Arrival]) -> None:
+    """Refuse a shipment that came in before in any file or, where a class was named, anything of the class."""
+    for one in found:
+        name, value = ("epcis_class", one.of) if one.event is None else ("epcis_sent", _sent_as(one))
+        # A class may have come in by its name before the event that ships it was told.
+        before = _standing(book, name, value, one.of) or _standing(book, "epcis_sent", one.of, one.of)
+        if before:
+            batch, entry = before
+            what = one.of if one.event is None else f"the shipment of {one.of} at {written(one.sent_us)}"
+            remedy = "if it arrived twice, give --again"
+            if len(found) > 1:
+                remedy = f"name the event of the new shipment, in quotes: --item 'ADDRESS'; {remedy}"
+            raise Refused(f"{what} was imported before, as {batch} (entry {entry})", remedy)
+
+
+def _refuse_withdrawn(book: "BookCore", withdrawn: Sequence[Event], item: str) -> None:
+    """Refuse a document that withdraws what was imported."""
+    for event in withdrawn:
+        if item and item != event.id and item not in event.to.split() and item not in [one.of for one in event.goods]:
+            continue
+        for one in event.goods:
+            before = _standing(book, "epcis_sent", _known_by(event, one.of), one.of)
+            if before:
+                batch, entry = before
+                raise Refused(
+                    f"the sender withdrew the shipment imported as {batch} (entry {entry})",
+                    f"void entry {entry}, then import what was shipped instead",
+                )
+
+
+def _refuse_own(book: "BookCore", found: Sequence[Arrival]) -> None:
+    """Refuse a class under this house's address."""
+    address = book.settings["uri"].rstrip("/")
+    for one in found:
+        if address and one.of.startswith(f"{address}/"):
+            name = one.of.rsplit("/", 1)[-1]
+            id_ = read(name.split("-", 1)[0])
+            what = f"{kind_of(id_)} {hyphened(id_)}" if id_ else f"'{name}'"
+            raise Refused(f"{what} is this house's own, not another house's spirit", "record a return instead")
+
+
+def _refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> None:
+    """Refuse shipments to different destinations, and a ref that is in use or meant for several batches."""
+    if len({one.event.to for one in found if one.event}) > 1:
+        listed = "; ".join(
+            f"{one.of}, {one.liquid.mass_mg / 1e6:.6g} kg, to {one.event.to or 'an unnamed destination'}, event"
+            f" {one.event.id or one.event.number}"
+            for one in found
+            if one.event
+        )
+        raise Refused(
+            f"the document has {len(found)} shipments to different destinations: {listed}",
+            "name the event or the destination of the one that arrived, in quotes: --item 'ADDRESS'",
+        )
+    if ref and len(found) > 1:
+        raise Refused(
+            f"'{ref}' would be the name of {len(found)} batches",
+            "leave out --ref and name each batch afterwards, or import one by one: --item ADDRESS",
+        )
+    if ref and with_fact(book.store, "ref", ref):
+        raise Refused(f"'{ref}' is the name of another item", "choose another --ref")
+
+
+def _standing(book: "BookCore", name: str, value: str, of: str) -> tuple[str, int] | None:
+    """The batch of a class that was taken in and not voided, and the entry of its filling."""
+    for batch in ever_with(book.store, {"epcis_class": of, name: value}):
+        filled = next(iter(ledger(book.store, key_of(batch))), None)
+        if filled is not None:
+            return hyphened(batch), filled.entry
+    return None
+
+
+# -- what arrived ------------------------------------------------------------------------
 
 
 def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:

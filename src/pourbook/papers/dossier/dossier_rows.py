@@ -124,17 +124,12 @@ class DryGood:
 
 @dataclass(frozen=True, slots=True)
 class AgeLine:
-    """The age of one spirit in the lot: when distilled, the item it lay in, its time in wood, its share.
-
-    `qualifying` counts under the named rule; None when unknown or without rule.
-    """
+    """The age of one spirit in the lot: when distilled, the item it lay in, its time in wood, its share."""
 
     spirit: str
     item: Named
     distilled: str
     wood: Age | None
-    qualifying: Age | None
-    rule: str
     share: Figure
 
 

@@ -155,7 +155,7 @@ def additions(values: Dossier) -> list[Block]:
 
 
 def ages(values: Dossier) -> list[Block]:
-    """How long each spirit lay in wood, and how much of that counts."""
+    """How long each spirit lay in wood."""
     return listed(
         values.ages,
         (
@@ -163,8 +163,6 @@ def ages(values: Dossier) -> list[Block]:
             (Column("matured in", 28, stretch=1), lambda row: named(row.item)),
             (Column("distilled", 21), lambda row: row.distilled or UNKNOWN),
             (Column("time in wood", 28), lambda row: age_text(row.wood)),
-            (Column("qualifying time", 28), lambda row: age_text(row.qualifying) if row.rule else ""),
-            (Column("rule", 24), lambda row: row.rule),
             (Column("share\n%", 17, "right"), lambda row: values.imprint.notation.percent(row.share, 4)),
         ),
     )
