@@ -179,7 +179,7 @@ def test_each_row_of_the_liquid_prints_its_own_figures_in_order(read, squeezed, 
 def test_shares_add_to_one_hundred_and_the_sum_is_exact_not_of_the_printed_digits(read, lot):
     """Three thirds print as 33.3333 each, which would add to 99.9999."""
     values = lot(3)
-    thirds = replace(values, origins=tuple(replace(o, share=Fraction(1, 3)) for o in values.origins))
+    thirds = replace(values, origins=tuple(o._replace(share=Fraction(1, 3)) for o in values.origins))
     text = read(dossier(thirds)).joined
     assert text.count("33.3333") >= 3
     assert "Sumofshares100.0000" in text
@@ -192,7 +192,7 @@ def test_the_balance_prints_its_difference_and_says_when_it_is_not_nought(read, 
     text = read(dossier(values)).joined
     assert "In=out+lost+held,tothemilligram,foreveryitemhere(3)." in text
     assert text.count("0.0000000.000000") == 3
-    off = replace(values.balances[1], out_mg=values.balances[1].out_mg + 1)
+    off = values.balances[1]._replace(out_mg=values.balances[1].out_mg + 1)
     text = read(dossier(replace(values, balances=(values.balances[0], off)))).joined
     assert "−0.000001" in text
     assert f"Doesnotbalance(inisnotout+lost+held):{off.item.id}." in text
@@ -201,7 +201,7 @@ def test_the_balance_prints_its_difference_and_says_when_it_is_not_nought(read, 
 
 def test_a_balance_off_in_pure_alcohol_only_is_said_too(read, lot):
     values = lot(1)
-    off = replace(values.balances[0], lost_lpa_l=1)
+    off = values.balances[0]._replace(lost_lpa_l=1)
     assert "Doesnotbalance" in read(dossier(replace(values, balances=(off,)))).joined
 
 
@@ -243,8 +243,8 @@ def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint)
 
 def test_unknown_ages_and_pending_strengths_are_words(read, lot):
     values = lot(1, youngest=None, mean_age_years=None, warnings=("the strength of entry 900 is pending.",))
-    pour = replace(values.pours[0], strength_vol=None, lpa_l=None, mass_mg=None)
-    age = replace(values.ages[0], wood=None, distilled="")
+    pour = values.pours[0]._replace(strength_vol=None, lpa_l=None, mass_mg=None)
+    age = values.ages[0]._replace(wood=None, distilled="")
     text = read(dossier(replace(values, pours=(pour,), ages=(age,)))).joined
     assert "pendingunknownunknownI.H." in text
     assert "hogshead0unknownunknown100.0000" in text
@@ -270,7 +270,7 @@ def test_sixty_casks_repeat_the_heads_of_tables_and_the_longest_names_are_whole(
 ):
     values = lot(60, name=f"{polish} {greek}", bottled_by=polish, **told | {"flow": None})
     named = tuple(
-        replace(pour, source=Named(pour.source.id, (polish, greek)[n % 2]), who=polish[:40])
+        pour._replace(source=Named(pour.source.id, (polish, greek)[n % 2]), who=polish[:40])
         for n, pour in enumerate(values.pours)
     )
     printed = read(dossier(replace(values, pours=named), paper))

@@ -5,7 +5,6 @@ journal. Each function makes its rows from a `History`, in printing order.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import volume_ml
@@ -72,7 +71,7 @@ def people(history: History) -> list[Person]:
     for who, word, number in _deeds(history):
         parts.setdefault(who, {}).setdefault(word, set()).add(number)
     return [
-        replace(history.persons[who], part=", ".join(f"{word} {len(numbers)}" for word, numbers in deeds.items()))
+        history.persons[who]._replace(part=", ".join(f"{word} {len(numbers)}" for word, numbers in deeds.items()))
         for who, deeds in parts.items()
     ]
 

@@ -23,12 +23,12 @@ def document(value: Any) -> Any:  # noqa: ANN401 (whatever a paper says)
     if isinstance(value, Fraction | Decimal):
         return float(value)
     if isinstance(value, tuple) and hasattr(value, "_asdict"):
-        return {name: _field(name, part) for name, part in value._asdict().items()}
+        found = {name: _field(name, part) for name, part in value._asdict().items()}
+        return found | ({"difference_mg": value.difference_mg} if isinstance(value, Balance) else {})
     if isinstance(value, tuple | list):
         return [document(part) for part in value]
     if is_dataclass(value):
-        found = {field.name: _field(field.name, getattr(value, field.name)) for field in fields(value)}
-        return found | ({"difference_mg": value.difference_mg} if isinstance(value, Balance) else {})
+        return {field.name: _field(field.name, getattr(value, field.name)) for field in fields(value)}
     return value
 
 

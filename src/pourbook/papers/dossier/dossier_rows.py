@@ -8,8 +8,8 @@ entry and `who` its recorder. A name that ends in a unit is a figure in that uni
 0
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from pourbook.lineage.ages import Age
 from pourbook.papers.endpoints import Named
@@ -21,8 +21,7 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(NamedTuple):
     """Spirit of a distiller from outside, into which item and when, mass and LPA taken in; shares add to one."""
 
     spirit: str
@@ -34,8 +33,7 @@ class Origin:
     share: Figure
 
 
-@dataclass(frozen=True, slots=True)
-class UpstreamItem:
+class UpstreamItem(NamedTuple):
     """An item that some of the lot was once in, by kind: ref, wood, share of the lot, litres and LPA on hand now."""
 
     kind: str
@@ -47,8 +45,7 @@ class UpstreamItem:
     on_hand_lpa_l: Figure | None
 
 
-@dataclass(frozen=True, slots=True)
-class Pour:
+class Pour(NamedTuple):
     """A pour from source to target: entry, when, who; volume, strength (None while pending), LPA and mass."""
 
     entry: int
@@ -62,8 +59,7 @@ class Pour:
     who: str
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(NamedTuple):
     """A gauge of an item: entry, when, who, instrument; the reading as typed, and volume, strength, mass from it."""
 
     entry: int
@@ -77,8 +73,7 @@ class Gauge:
     instrument: str
 
 
-@dataclass(frozen=True, slots=True)
-class Addition:
+class Addition(NamedTuple):
     """Water or an additive: the entry, when, what, the supplier's batch, into what, its mass, and who."""
 
     entry: int
@@ -90,8 +85,7 @@ class Addition:
     who: str
 
 
-@dataclass(frozen=True, slots=True)
-class InstrumentLine:
+class InstrumentLine(NamedTuple):
     """The instrument gauges were read on and its kind, with the certificate and the due day that held at the reading.
 
     `overdue` of its gauges were read after that day. Without a record in the house it has only a name.
@@ -105,8 +99,7 @@ class InstrumentLine:
     overdue: int
 
 
-@dataclass(frozen=True, slots=True)
-class Allergen:
+class Allergen(NamedTuple):
     """Allergens that an item or an additive is known to bring, and the previous contents of its wood."""
 
     item: Named
@@ -114,16 +107,14 @@ class Allergen:
     allergens: str
 
 
-@dataclass(frozen=True, slots=True)
-class DryGood:
+class DryGood(NamedTuple):
     """Closures, bottles or labels of the lot, by kind, in the words recorded: what they are, whose, which batch."""
 
     kind: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class AgeLine:
+class AgeLine(NamedTuple):
     """The age of one spirit in the lot: when distilled, the item it lay in, its time in wood, its share."""
 
     spirit: str
@@ -133,8 +124,7 @@ class AgeLine:
     share: Figure
 
 
-@dataclass(frozen=True, slots=True)
-class Balance:
+class Balance(NamedTuple):
     """Mass and LPA that went in an item, went out, were lost, and are held; a gain at a gauge is a negative loss."""
 
     item: Named
@@ -159,8 +149,7 @@ class Balance:
         return exact(self.in_lpa_l) - sum(map(exact, gone), Fraction(0))
 
 
-@dataclass(frozen=True, slots=True)
-class Loss:
+class Loss(NamedTuple):
     """Mass and LPA lost on the way by one disposition (evaporation, leak, sample …), in how many entries."""
 
     disposition: str
@@ -169,8 +158,7 @@ class Loss:
     lpa_l: Figure
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(NamedTuple):
     """A hold, release or note by its kind: the entry, when, on which item, who, and the reason or text."""
 
     entry: int
@@ -181,8 +169,7 @@ class Remark:
     who: str
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(NamedTuple):
     """An entry that corrects another one: the change ('voided' or 'replaced'), the item, the reason, when, and who."""
 
     entry: int
@@ -194,8 +181,7 @@ class Correction:
     who: str
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
+class Person(NamedTuple):
     """Someone who had a part in the lot: by identifier or code, by name, or both."""
 
     id: str
@@ -203,8 +189,7 @@ class Person:
     part: str
 
 
-@dataclass(frozen=True, slots=True)
-class Despatch:
+class Despatch(NamedTuple):
     """Bottles sent to a customer under a document: the entry, when, and who sent them; below zero for a return."""
 
     entry: int
