@@ -20,7 +20,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from pourbook.documents import shown as forms
-from pourbook.documents.shown import Shown
+from pourbook.documents.shown import Shown, fields
 from pourbook.queries.accounts.declared import Figure, PeriodAccount, figures
 from pourbook.queries.accounts.sample_movements import Sampled
 from pourbook.times import written
@@ -104,8 +104,7 @@ def _difference(value: Fraction | None, style: "HouseStyle") -> str:
 def _corrections(title: str, corrections: "Sequence[Corrected]") -> Iterator[str]:
     if corrections:
         rows = [(str(one.entry), f"{one.kind}, {one.how}", str(one.by), one.reason, one.who) for one in corrections]
-        yield from ("", title)
-        yield from forms.table((" entry", "what", " by entry", "reason", "who"), rows)
+        yield from ("", title, *forms.table((" entry", "what", " by entry", "reason", "who"), rows))
 
 
 # -- as JSON -------------------------------------------------------------------------------
@@ -118,29 +117,14 @@ def _document(answer: PeriodAccount) -> dict[str, Any]:
         "to": written(account.end_us),
         "group_by": list(account.by),
         "closed_by": account.closed_by,
-        "declared": None if declaration is None else _declaration(declaration),
+        "declared": declaration and fields(declaration, "lines") | {"amends": declaration.amends or None},
         "groups": [_group(account.by, one, declaration) for one in account.groups],
         "total": _group((), account.total, declaration),
-        "adjusting": [_correction(one) for one in account.adjusting],
-        "corrected_since": [_correction(one) for one in account.corrected_since],
+        "adjusting": [fields(one) for one in account.adjusting],
+        "corrected_since": [fields(one) for one in account.corrected_since],
         "pending": list(account.pending),
         "samples": [_sampled(one) for one in account.samples],
         "note": NOT_THE_RETURN,
-    }
-
-
-def _correction(one: "Corrected") -> dict[str, Any]:
-    rest = {name: value for name, value in one._asdict().items() if name != "happened_us"}
-    return {**rest, "happened": written(one.happened_us)}
-
-
-def _declaration(declaration: "Declaration") -> dict[str, Any]:
-    return {
-        "entry": declaration.entry,
-        "happened": written(declaration.happened_us),
-        "who": declaration.who,
-        "rule": declaration.rule,
-        "amends": declaration.amends or None,
     }
 
 
@@ -173,8 +157,7 @@ def _float(value: Fraction | None) -> float | None:
 
 def _sampled(one: Sampled) -> dict[str, Any]:
     amounts = {"lpa_l": float(one.moved.lpa_l), "bulk_l": float(one.moved.bulk_l), **one.moved._asdict()}
-    rest = {name: value for name, value in one._asdict().items() if name not in ("happened_us", "moved")}
-    return {"happened": written(one.happened_us), **rest, **amounts}
+    return fields(one, "moved") | amounts
 
 
 # -- as tables -----------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.pours import holds
-from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.documents.uncertainty import figures_document, uncertainty_words
 from pourbook.times import day_shown, written
 from pourbook.words.account_words import CAUTION
@@ -13,7 +13,7 @@ from pourbook.words.account_words import CAUTION
 if TYPE_CHECKING:
     from pourbook.actions.gauge import Gauged
     from pourbook.actions.lab_reading import LabReading
-    from pourbook.gauging.evaporation import Evaporation, Expected, Outside, Reading
+    from pourbook.gauging.evaporation import Evaporation, Expected, Outside
     from pourbook.house_style import HouseStyle
     from pourbook.queries.gauges.cask_evaporation import CaskEvaporation, Evaporations
     from pourbook.queries.gauges.fillings import Filling
@@ -91,7 +91,7 @@ def _document(one: "CaskEvaporation", style: "HouseStyle") -> dict[str, Any]:
         return document
     found = outlook.found
     return document | {
-        "readings": [_reading(one) for one in filling.readings],
+        "readings": [fields(one) | {"pure_alcohol_ml": one.pure_alcohol_ml} for one in filling.readings],
         "is_open": filling.is_open,
         "yearly_loss_volume": found and found.yearly_loss_volume,
         "yearly_loss_alcohol": found and found.yearly_loss_alcohol,
@@ -100,11 +100,6 @@ def _document(one: "CaskEvaporation", style: "HouseStyle") -> dict[str, Any]:
         "expected_of_last": _expected(outlook.last),
         "warning": unexpected_words(outlook.outside, style),
     }
-
-
-def _reading(one: "Reading") -> dict[str, Any]:
-    rest = {name: value for name, value in one._asdict().items() if name != "happened_us"}
-    return {"happened": written(one.happened_us), **rest, "pure_alcohol_ml": one.pure_alcohol_ml}
 
 
 def _expected(ahead: "Expected | None") -> dict[str, Any] | None:
@@ -165,19 +160,14 @@ def unexpected_words(outside: "Sequence[Outside]", style: "HouseStyle") -> str:
 
 
 def _readings(filling: "Filling", style: "HouseStyle") -> tuple[str, ...]:
-    return table(
-        ("read", " entry", " l at 20 °C", " % vol", " LPA", " % left by draws"),
-        [
-            (
-                style.time_shown(one.happened_us),
-                str(one.entry),
-                _shown(one.volume_ml, 1000, 2, style),
-                _shown(one.strength_vol, 1, 2, style),
-                _shown(one.pure_alcohol_ml, 1000, 2, style),
-                style.shown(one.kept * 100, 2),
-            )
-            for one in filling.readings
-        ],
+    return listed(
+        filling.readings,
+        ("read", lambda one: style.time_shown(one.happened_us)),
+        (" entry", lambda one: one.entry),
+        (" l at 20 °C", lambda one: _shown(one.volume_ml, 1000, 2, style)),
+        (" % vol", lambda one: _shown(one.strength_vol, 1, 2, style)),
+        (" LPA", lambda one: _shown(one.pure_alcohol_ml, 1000, 2, style)),
+        (" % left by draws", lambda one: style.shown(one.kept * 100, 2)),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.shown import Shown, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
@@ -53,40 +53,37 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history
         ]
     if card.history:
-        rows = [
-            (
-                style.time_shown(row.happened_us),
-                str(row.entry),
-                shown(row.holding.mass_mg / 1e6, 3, mark),
-                shown(row.volume_ml_20c / 1000, 3, mark),
-                strength_shown(row.strength_20c, mark),
-            )
-            for row in card.history
-        ]
-        said += ["", *table(("when", " entry", " kg", " l at 20 °C", " % vol"), rows)]
+        said += ["", *_history(card.history, style)]
     warnings = (f"warning: {disagreement_words(card.apart, mark)}",) if card.apart else ()
     return Shown(document, tuple(said), warnings)
 
 
+def _history(rows: "Sequence[LedgerRow]", style: "HouseStyle") -> tuple[str, ...]:
+    return listed(
+        rows,
+        ("when", lambda row: style.time_shown(row.happened_us)),
+        (" entry", lambda row: row.entry),
+        (" kg", lambda row: style.shown(row.holding.mass_mg / 1e6, 3)),
+        (" l at 20 °C", lambda row: style.shown(row.volume_ml_20c / 1000, 3)),
+        (" % vol", lambda row: strength_shown(row.strength_20c, style.mark)),
+    )
+
+
 def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:
     """Everything on hand, an item a line."""
-    mark = style.mark
     documents = [view_document(one.view, one.pending) | _bottles_document(one.bottles) for one in stock]
-    rows = [
-        (
-            hyphened(view.id),
-            view.ref,
-            view.facts.get("name") or view.facts.get("wood", ""),
-            view.facts.get("place", ""),
-            shown(view.volume_ml_20c / 1000, 3, mark),
-            strength_shown(view.strength_20c, mark),
-            shown(view.pure_alcohol_ml / 1000, 3, mark),
-            PENDING if pending else _bottles_words(bottles),
-        )
-        for view, pending, bottles in stock
-    ]
-    heads = ("item", "ref", "name", "place", " l at 20 °C", " % vol", " LPA", "")
-    return Shown({"items": documents}, table(heads, rows))
+    said = listed(
+        stock,
+        ("item", lambda one: hyphened(one.view.id)),
+        ("ref", lambda one: one.view.ref),
+        ("name", lambda one: one.view.facts.get("name") or one.view.facts.get("wood", "")),
+        ("place", lambda one: one.view.facts.get("place", "")),
+        (" l at 20 °C", lambda one: style.shown(one.view.volume_ml_20c / 1000, 3)),
+        (" % vol", lambda one: strength_shown(one.view.strength_20c, style.mark)),
+        (" LPA", lambda one: style.shown(one.view.pure_alcohol_ml / 1000, 3)),
+        ("", lambda one: PENDING if one.pending else _bottles_words(one.bottles)),
+    )
+    return Shown({"items": documents}, said)
 
 
 # -- an item -----------------------------------------------------------------------------

@@ -5,11 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.codes.lot_marks import lot_number
-from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.documents.shown import Shown, fields, listed, recorded_shown
 from pourbook.errors import Malformed
 from pourbook.labels.media import Sheet
 from pourbook.numerals import counted
-from pourbook.times import written
 from pourbook.words.figure_words import disagreement_words, several
 
 if TYPE_CHECKING:
@@ -46,16 +45,14 @@ _LACKS = {
 
 def templates_shown(templates: "Sequence[Template]") -> Shown:
     """The label templates."""
-    rows = [
-        (
-            one.name,
-            f"{one.media.width_mm:g} × {one.media.height_mm:g}",
-            _media_words(one.media),
-            _symbols(one),
-            ", ".join(one.kinds),
-        )
-        for one in templates
-    ]
+    said = listed(
+        templates,
+        ("template", lambda one: one.name),
+        (" mm", lambda one: f"{one.media.width_mm:g} × {one.media.height_mm:g}"),
+        ("media", lambda one: _media_words(one.media)),
+        ("symbol", _symbols),
+        ("for", lambda one: ", ".join(one.kinds)),
+    )
     document = [
         {
             "name": one.name,
@@ -68,7 +65,7 @@ def templates_shown(templates: "Sequence[Template]") -> Shown:
         }
         for one in templates
     ]
-    return Shown({"templates": document}, table(("template", " mm", "media", "symbol", "for"), rows))
+    return Shown({"templates": document}, said)
 
 
 def _symbols(template: "Template") -> str:
@@ -145,34 +142,20 @@ def _facts(facts: Mapping[str, Any]) -> dict[str, Any]:
 
 def print_log_shown(runs: "Sequence[PrintRun]", style: "HouseStyle") -> Shown:
     """The print log."""
-    document = [
-        {
-            "entry": run.entry,
-            "happened": written(run.happened_us),
-            "who": run.who,
-            "reason": run.reason,
-            "ids": list(run.ids),
-            **_facts(run.facts),
-        }
-        for run in runs
-    ]
-    heads = (" entry", "when", "who", " labels", "of", "template", " dpi", "to", "readback", "why")
-    rows = [
-        (
-            str(run.entry),
-            style.time_shown(run.happened_us),
-            run.who,
-            f"{run.facts.get('count', '')}" + (f" of {run.facts['of']}" if "of" in run.facts else ""),
-            several(run.ids),
-            str(run.facts.get("template", "")),
-            str(run.facts.get("dpi", "")),
-            str(run.facts.get("printer") or run.facts.get("file", "")),
-            str(run.facts.get("readback", "not known")),
-            "; ".join(filter(None, (run.reason, str(run.facts.get("stopped", ""))))),
-        )
-        for run in runs
-    ]
-    return Shown({"runs": document}, table(heads, rows))
+    said = listed(
+        runs,
+        (" entry", lambda run: run.entry),
+        ("when", lambda run: style.time_shown(run.happened_us)),
+        ("who", lambda run: run.who),
+        (" labels", lambda run: " of ".join(str(run.facts[name]) for name in ("count", "of") if name in run.facts)),
+        ("of", lambda run: several(run.ids)),
+        ("template", lambda run: run.facts.get("template", "")),
+        (" dpi", lambda run: run.facts.get("dpi", "")),
+        ("to", lambda run: run.facts.get("printer") or run.facts.get("file", "")),
+        ("readback", lambda run: run.facts.get("readback", "not known")),
+        ("why", lambda run: "; ".join(filter(None, (run.reason, str(run.facts.get("stopped", "")))))),
+    )
+    return Shown({"runs": [fields(run, "facts") | _facts(run.facts) for run in runs]}, said)
 
 
 # -- numbers set aside ---------------------------------------------------------------------
@@ -187,10 +170,8 @@ def reserved_shown(reserved: "Reserved", style: "HouseStyle") -> Shown:
 def reservations_shown(reservations: "Sequence[Reservation]", style: "HouseStyle", *, numbers: bool) -> Shown:
     """What became of numbers set aside; with `numbers`, those that are on nothing yet, one a line."""
     document = [
-        {
-            "entry": one.entry,
-            "happened": written(one.happened_us),
-            "who": one.who,
+        fields(one, "ids")
+        | {
             "reserved": list(one.ids),
             "printed": sorted(one.printed),
             "assigned": sorted(one.assigned),
@@ -202,36 +183,35 @@ def reservations_shown(reservations: "Sequence[Reservation]", style: "HouseStyle
     if numbers:
         said = tuple(hyphened(identifier) for one in reservations for identifier in one.free)
         return Shown({"reservations": document}, said)
-    heads = " entry", "when", "who", "first", "last", " numbers", " printed", " assigned", " printed only", " unused"
-    rows = [
-        (
-            str(one.entry),
-            style.time_shown(one.happened_us),
-            one.who,
-            hyphened(one.ids[0]),
-            hyphened(one.ids[-1]),
-            *(str(len(part)) for part in (one.ids, one.printed, one.assigned, one.lying, one.unused)),
-        )
-        for one in reservations
-    ]
-    return Shown({"reservations": document}, table(heads, rows))
+    said = listed(
+        reservations,
+        (" entry", lambda one: one.entry),
+        ("when", lambda one: style.time_shown(one.happened_us)),
+        ("who", lambda one: one.who),
+        ("first", lambda one: hyphened(one.ids[0])),
+        ("last", lambda one: hyphened(one.ids[-1])),
+        (" numbers", lambda one: len(one.ids)),
+        (" printed", lambda one: len(one.printed)),
+        (" assigned", lambda one: len(one.assigned)),
+        (" printed only", lambda one: len(one.lying)),
+        (" unused", lambda one: len(one.unused)),
+    )
+    return Shown({"reservations": document}, said)
 
 
 def printers_shown(printers: "Sequence[Printer]") -> Shown:
     """The printers of the house."""
-    heads = ("printer", " dpi", " right mm", " down mm", " margins mm", "text", "goes to")
-    rows = [
-        (
-            printer.name,
-            f"{printer.calibration.dpi:g}",
-            *(f"{offset:g}" for offset in printer.calibration.offset_mm),
-            _margins(printer),
-            "printer" if printer.own_text else "picture",
-            printer.goes_to or "files only",
-        )
-        for printer in printers
-    ]
-    return Shown({"printers": list(map(_printer_document, printers))}, table(heads, rows))
+    said = listed(
+        printers,
+        ("printer", lambda one: one.name),
+        (" dpi", lambda one: f"{one.calibration.dpi:g}"),
+        (" right mm", lambda one: f"{one.calibration.offset_mm[0]:g}"),
+        (" down mm", lambda one: f"{one.calibration.offset_mm[1]:g}"),
+        (" margins mm", _margins),
+        ("text", lambda one: "printer" if one.own_text else "picture"),
+        ("goes to", lambda one: one.goes_to or "files only"),
+    )
+    return Shown({"printers": list(map(_printer_document, printers))}, said)
 
 
 def printer_shown(printer: "Printer") -> Shown:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.documents.items import view_document
-from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
-from pourbook.times import moment_of, written
+from pourbook.times import moment_of
 from pourbook.words.figure_words import percent, several, strength_shown
 from pourbook.words.scope_words import SIDES, in_words, taken
 
@@ -63,20 +63,17 @@ def released_shown(released: "Released", style: "HouseStyle") -> Shown:
 
 def recalls_shown(recalls: "Sequence[journal.Recalled]", style: "HouseStyle") -> Shown:
     """The recalls of the journal, one line each."""
-    rows = [
-        (
-            str(one.entry.number),
-            style.time_shown(one.entry.happened_us),
-            "mock" if one.body["mock"] else "actual",
-            one.entry.entry.get("reason", ""),
-            str(len(one.body["items"])),
-            str(len(one.body["held"])),
-            str(one.released or ""),
-        )
-        for one in recalls
-    ]
-    heads = (" entry", "when", "", "reason", " affected", " held", " released by")
-    return Shown({"recalls": list(map(_recall, recalls))}, table(heads, rows))
+    said = listed(
+        recalls,
+        (" entry", lambda one: one.entry.number),
+        ("when", lambda one: style.time_shown(one.entry.happened_us)),
+        ("", lambda one: "mock" if one.body["mock"] else "actual"),
+        ("reason", lambda one: one.entry.entry.get("reason", "")),
+        (" affected", lambda one: len(one.body["items"])),
+        (" held", lambda one: len(one.body["held"])),
+        (" released by", lambda one: one.released or ""),
+    )
+    return Shown({"recalls": list(map(_recall, recalls))}, said)
 
 
 def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
@@ -141,10 +138,7 @@ def _item(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
 
 
 def _departure(one: "Departure") -> dict[str, Any]:
-    return {
-        "item": one.item, "what": one.what, "entry": one.entry, "happened": written(one.happened_us), "who": one.who,
-        **one.liquid._asdict(), "part": one.part, "facts": one.facts,
-    }  # fmt: skip
+    return fields(one, "liquid") | one.liquid._asdict()
 
 
 def _sides(balance: Balance) -> dict[str, dict[str, int]]:
@@ -165,21 +159,19 @@ def _recall(recall: "journal.Recalled") -> dict[str, Any]:
 
 def _items(found: "Finding", style: "HouseStyle", held: Collection[str]) -> Iterator[str]:
     on_hand = found.affected.on_hand
-    rows = [
-        (
-            hyphened(one.item.id),
-            one.item.ref,
-            one.item.facts.get("place", ""),
-            *(percent(share, style.mark) for share in one.now),
-            style.shown(one.item.volume_ml_20c / 1000, 3),
-            strength_shown(one.item.strength_20c, style.mark),
-            "on hold" if one.item.id in held or "held" in one.item.facts else "",
-        )
-        for one in on_hand
-    ]
-    heads = ("item", "ref", "place", " alcohol %", " mass %", " volume %", " l at 20 °C", " % vol", "")
     yield "on hand (share of it that is suspect)"
-    yield from table(heads, rows)
+    yield from listed(
+        on_hand,
+        ("item", lambda one: hyphened(one.item.id)),
+        ("ref", lambda one: one.item.ref),
+        ("place", lambda one: one.item.facts.get("place", "")),
+        (" alcohol %", lambda one: percent(one.now.alcohol, style.mark)),
+        (" mass %", lambda one: percent(one.now.mass, style.mark)),
+        (" volume %", lambda one: percent(one.now.volume, style.mark)),
+        (" l at 20 °C", lambda one: style.shown(one.item.volume_ml_20c / 1000, 3)),
+        (" % vol", lambda one: strength_shown(one.item.strength_20c, style.mark)),
+        ("", lambda one: "on hold" if one.item.id in held or "held" in one.item.facts else ""),
+    )
     if gone := len(found.affected.items) - len(on_hand):
         yield f"and {counted(gone, 'item')} with nothing suspect left (--json lists all)"
 
@@ -205,22 +197,19 @@ def _lots(found: "Finding") -> list[str]:
 def _departures(found: "Finding", style: "HouseStyle") -> list[str]:
     if not found.affected.departures:
         return []
-    rows = [
-        (
-            style.time_shown(one.happened_us),
-            str(one.entry),
-            one.what,
-            hyphened(one.item),
-            str(one.facts.get("bottles", "")),
-            style.shown(one.liquid.mass_mg / 1e6, 3),
-            percent(one.part, style.mark),
-            str(one.facts.get("customer", "")),
-            str(one.facts.get("document", "")),
-        )
-        for one in found.affected.departures
-    ]
-    heads = ("when", " entry", "", "item", " bottles", " kg", " mass %", "customer", "document")
-    return ["despatched and returned", *table(heads, rows)]
+    lines = listed(
+        found.affected.departures,
+        ("when", lambda one: style.time_shown(one.happened_us)),
+        (" entry", lambda one: one.entry),
+        ("", lambda one: one.what),
+        ("item", lambda one: hyphened(one.item)),
+        (" bottles", lambda one: one.facts.get("bottles", "")),
+        (" kg", lambda one: style.shown(one.liquid.mass_mg / 1e6, 3)),
+        (" mass %", lambda one: percent(one.part, style.mark)),
+        ("customer", lambda one: one.facts.get("customer", "")),
+        ("document", lambda one: one.facts.get("document", "")),
+    )
+    return ["despatched and returned", *lines]
 
 
 def _balance(balance: Balance, style: "HouseStyle") -> list[str]:

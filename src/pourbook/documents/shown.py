@@ -7,26 +7,29 @@
 149320
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.numerals import counted, shown
-from pourbook.times import DAY_US
+from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import in_grams, named, percent
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Changed, Descent, LeftOpen, Recorded, Sources
     from pourbook.house_style import HouseStyle
 
-__all__ = ["CAUTION", "Shown", "aligned", "recorded_shown", "table"]
+__all__ = ["CAUTION", "Shown", "aligned", "fields", "listed", "recorded_shown", "table"]
 
 CAUTION = (
     "caution: working figures by OIML R 22; the legal gauge, label and duty return follow the local authority;"
     " vapour of strong spirit ignites at room temperature"
 )
 """Stands beside the figures of a calculator."""
+
+
+_T = TypeVar("_T")
 
 
 class Shown(NamedTuple):
@@ -43,6 +46,29 @@ class Shown(NamedTuple):
     said: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+
+
+def fields(value: Any, *without: str) -> dict[str, Any]:  # noqa: ANN401 (any named tuple)
+    """The fields of a named tuple for a document, without some; a moment, `…_us` in the tuple, is a time in UTC.
+
+    >>> from pourbook.gauging.evaporation import Reading
+    >>> fields(Reading(0, 7, 198.5, None))
+    {'happened': '1970-01-01T00:00:00Z', 'entry': 7, 'volume_ml': 198.5, 'strength_vol': None, 'kept': 1.0}
+    """
+    return {
+        name.removesuffix("_us"): written(one) if name.endswith("_us") else one
+        for name, one in value._asdict().items()
+        if name not in without
+    }
+
+
+def listed(of: Iterable[_T], *columns: tuple[str, Callable[[_T], object]]) -> tuple[str, ...]:
+    """A line for each, by columns: a head as of `table`, and what stands under it.
+
+    >>> listed(["V000001R"], ("item", hyphened), (" letters", len))
+    ('item         letters', 'V-000001-R         8')
+    """
+    return table([head for head, _ in columns], [[str(cell(one)) for _, cell in columns] for one in of])
 
 
 def aligned(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:

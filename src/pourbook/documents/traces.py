@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import facts_document, view_document, view_words
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.shown import Shown, fields, listed
 from pourbook.lineage.ages import age_of
 from pourbook.numerals import counted, shown
 from pourbook.times import DAY_US, written
@@ -38,37 +38,28 @@ def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_
 
 
 def _origins(origins: "Sequence[OriginShare]", style: "HouseStyle") -> tuple[str, ...]:
-    return table(
-        (" entry", "origin", "into", "when", " share %", " LPA"),
-        [
-            (
-                str(origin.entry),
-                str(origin.facts.get("spirit") or origin.how) + (f" {PENDING}" if origin.pending else ""),
-                hyphened(origin.into),
-                style.time_shown(origin.happened_us),
-                percent(origin.share, style.mark),
-                style.shown(origin.pure_alcohol_ml / 1000, 3),
-            )
-            for origin in origins
-        ],
+    return listed(
+        origins,
+        (" entry", lambda one: one.entry),
+        ("origin", lambda one: f"{one.facts.get('spirit') or one.how}{f' {PENDING}' if one.pending else ''}"),
+        ("into", lambda one: hyphened(one.into)),
+        ("when", lambda one: style.time_shown(one.happened_us)),
+        (" share %", lambda one: percent(one.share, style.mark)),
+        (" LPA", lambda one: style.shown(one.pure_alcohol_ml / 1000, 3)),
     )
 
 
 def _items(trace: "Trace", mark: str) -> tuple[str, ...]:
-    back = trace.direction == "back"
-    now = () if back else (" now %",)
-    rows = [
-        (
-            hyphened(other.item.id),
-            other.item.ref,
-            other.item.facts.get("name") or other.item.facts.get("wood") or other.item.kind,
-            percent(other.share, mark),
-            *(() if back else (percent(other.share_now, mark),)),
-            shown(other.item.volume_ml_20c / 1000, 3, mark),
-        )
-        for other in trace.items
-    ]
-    return table(("item", "ref", "what", " share %", *now, " on hand l"), rows)
+    now = (" now %", lambda one: percent(one.share_now, mark))
+    return listed(
+        trace.items,
+        ("item", lambda one: hyphened(one.item.id)),
+        ("ref", lambda one: one.item.ref),
+        ("what", lambda one: one.item.facts.get("name") or one.item.facts.get("wood") or one.item.kind),
+        (" share %", lambda one: percent(one.share, mark)),
+        *([now] if trace.direction == "forward" else []),
+        (" on hand l", lambda one: shown(one.item.volume_ml_20c / 1000, 3, mark)),
+    )
 
 
 def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
@@ -82,21 +73,16 @@ def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
 
 
 def _pours(pours: "Sequence[TracedPour]", style: "HouseStyle") -> tuple[str, ...]:
-    return table(
-        ("when", " entry", "from", "into", " ml at 20 °C", " % vol", "who", "as typed"),
-        [
-            (
-                style.time_shown(pour.happened_us),
-                str(pour.entry),
-                named(pour.source),
-                named(pour.target),
-                style.shown(pour.volume_ml_20c, 1),
-                strength_shown(pour.strength_20c, style.mark),
-                pour.who,
-                pour.typed,
-            )
-            for pour in pours
-        ],
+    return listed(
+        pours,
+        ("when", lambda pour: style.time_shown(pour.happened_us)),
+        (" entry", lambda pour: pour.entry),
+        ("from", lambda pour: named(pour.source)),
+        ("into", lambda pour: named(pour.target)),
+        (" ml at 20 °C", lambda pour: style.shown(pour.volume_ml_20c, 1)),
+        (" % vol", lambda pour: strength_shown(pour.strength_20c, style.mark)),
+        ("who", lambda pour: pour.who),
+        ("as typed", lambda pour: pour.typed),
     )
 
 
@@ -123,17 +109,11 @@ def _document(trace: "Trace") -> dict[str, Any]:
 
 
 def _origin(origin: "OriginShare", refs: dict[str, str | None]) -> dict[str, Any]:
-    return {
+    return fields(origin, "line", "how", "pending") | {
         "origin": origin.how,
         "spirit": origin.facts.get("spirit") or (None if origin.how == "origin" else origin.how),
-        "share": origin.share,
-        "ethanol_mg": origin.ethanol_mg,
-        "mass_mg": origin.mass_mg,
-        "happened": written(origin.happened_us),
-        "into": origin.into,
         "into_ref": refs.get(origin.into),
         "entry": origin.entry,
-        "facts": origin.facts,
     }
 
 
@@ -193,20 +173,18 @@ def _step(step: "ReasonStep", style: "HouseStyle") -> list[str]:
     def part(term: "ReasonTerm") -> str:
         return exact(term.part) if term.step else "1"
 
-    rows = [
-        (
-            str(term.entry),
-            style.time_shown(term.happened_us),
-            "left in it before" if term.source == step.item else named(term.source),
-            exact(term.weight),
-            part(term),
-            f"by step {term.step}" if term.step else "wholly",
-        )
-        for term in step.terms
-    ]
+    terms = listed(
+        step.terms,
+        (" entry", lambda term: term.entry),
+        ("when", lambda term: style.time_shown(term.happened_us)),
+        ("from", lambda term: "left in it before" if term.source == step.item else named(term.source)),
+        (" weight", lambda term: exact(term.weight)),
+        (" part", part),
+        ("how much of it", lambda term: f"by step {term.step}" if term.step else "wholly"),
+    )
     sums = " + ".join(f"{exact(term.weight)} × {part(term)}" for term in step.terms)
     return [
-        *table((" entry", "when", "from", " weight", " part", "how much of it"), rows),
+        *terms,
         f"  everything else poured in: {exact(step.rest)}; total: {exact(step.total)}",
         f"  ({sums}) / {exact(step.total)} = {exact(step.part)}",
     ]
@@ -214,30 +192,12 @@ def _step(step: "ReasonStep", style: "HouseStyle") -> list[str]:
 
 def _why_document(reason: "Reason") -> dict[str, Any]:
     return {
-        "item": reason.item,
-        "of": reason.of,
-        "by": reason.by,
-        "share": reason.share,
+        **fields(reason, "ever", "steps"),
         "of_all_ever_poured": reason.ever,
         "unit": _UNIT[reason.by],
         "steps": [
-            {
-                "item": step.item,
-                "terms": [
-                    {
-                        "entry": term.entry,
-                        "happened": written(term.happened_us),
-                        "from": term.source,
-                        "step": term.step or None,
-                        "weight": term.weight,
-                        "part": term.part,
-                    }
-                    for term in step.terms
-                ],
-                "rest": step.rest,
-                "total": step.total,
-                "part": step.part,
-            }
+            fields(step)
+            | {"terms": [fields(one, "source") | {"from": one.source, "step": one.step or None} for one in step.terms]}
             for step in reason.steps
         ],
     }
