@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 __all__ = ["evaporation_shown", "gauged_shown", "lab_reading_shown", "unexpected_words"]
 
+_TOO_FEW = "two gauges of its content are needed"
+_ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % vol (one standard deviation)"
+
 
 def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
     """A gauge: what is there now, how sure that is, and what a person should know."""
@@ -27,16 +30,14 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
     sure = uncertainty_words(draft.entry.uncertainty, style.mark)
     said = (holds(answer.item, style, answer.pending), *([sure] if sure else []))
     warnings = [
-        *(
-            f"warning: {one.kind} '{one.name}' was due for its check on {used.overdue_since}"
-            for one in draft.instruments
-            for used in draft.entry.instruments
-            if used.id == one.id and used.overdue_since
-        ),
-        *(
-            f"warning: '{name}' is no instrument of the book; it is kept as text, without a ±"
-            for name in draft.unknown_instruments
-        ),
+        f"warning: {one.kind} '{one.name}' was due for its check on {used.overdue_since}"
+        for one in draft.instruments
+        for used in draft.entry.instruments
+        if used.id == one.id and used.overdue_since
+    ]
+    warnings += [
+        f"warning: '{name}' is no instrument of the book; it is kept as text, without a ±"
+        for name in draft.unknown_instruments
     ]
     if draft.dry_tare_kg:
         warnings.append(f"warning: {draft.dry_tare_kg} is the dry tare; a cask soaked with spirit weighs more")
@@ -68,10 +69,6 @@ def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
         notes.append(f"note: the strength of entry {number} is still pending; settle it: {remedy}")
     whole = recorded_shown(answer.recorded, document, said, style)
     return whole._replace(warnings=tuple(notes))
-
-
-_TOO_FEW = "two gauges of its content are needed"
-_ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % vol (one standard deviation)"
 
 
 def evaporation_shown(answer: "Evaporations", style: "HouseStyle", *, in_full: bool = False) -> Shown:

@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.blend import Blend
 
 __all__ = [
-    "blend_document", "blend_words", "facts_document", "item_shown", "liquid_document", "scan_shown", "seen_shown",
-    "stock_shown", "view_document", "view_words",
+    "blend_document", "blend_words", "bottles_document", "facts_document", "item_shown", "liquid_document",
+    "named_document", "scan_shown", "seen_shown", "stock_shown", "view_document", "view_words",
 ]  # fmt: skip
 
 
 def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     """An item, with its history where that was asked for."""
     view, gauge, mark = card.view, card.gauge, style.mark
-    document = view_document(view, card.pending) | _bottles_document(card.bottles)
+    document = _with_bottles(view, card.pending, card.bottles)
     said = list(view_words(view, style, card.pending, card.bottles))
     if gauge:
         figures = gauge.uncertainty.figures if gauge.uncertainty else {}
@@ -71,7 +71,7 @@ def _history(rows: "Sequence[LedgerRow]", style: "HouseStyle") -> tuple[str, ...
 
 def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:
     """Everything on hand, an item a line."""
-    documents = [view_document(one.view, one.pending) | _bottles_document(one.bottles) for one in stock]
+    documents = [_with_bottles(*one) for one in stock]
     said = listed(
         stock,
         ("item", lambda one: hyphened(one.view.id)),
@@ -92,28 +92,23 @@ def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:
 def view_document(view: "ItemView", pending: Sequence[int] = ()) -> dict[str, Any]:
     """An item and what it holds; `pending` are entries whose strengths the laboratory has still to read."""
     return {
-        "id": view.id,
-        "ref": view.ref or None,
-        "kind": view.kind,
-        "name": view.facts.get("name"),
-        "place": view.facts.get("place"),
+        **named_document(view),
         **liquid_document(view),
         "pure_alcohol_ml": view.pure_alcohol_ml,
         "pending": list(pending),
-        "facts": facts_document(view.facts),
     }
+
+
+def named_document(view: "ItemView") -> dict[str, Any]:
+    """What an item is called, and what is known of it."""
+    called = {"name": view.facts.get("name"), "place": view.facts.get("place")}
+    return {"id": view.id, "ref": view.ref or None, "kind": view.kind, **called, "facts": facts_document(view.facts)}
 
 
 def liquid_document(row: "ItemView | LedgerRow") -> dict[str, Any]:
     """What is or was held."""
-    holding = row.holding
-    return {
-        "mass_mg": holding.mass_mg,
-        "ethanol_mg": holding.ethanol_mg,
-        "extract_mg": holding.extract_mg,
-        "volume_ml_20c": row.volume_ml_20c,
-        "strength_20c": row.strength_20c,
-    }
+    views = {"volume_ml_20c": row.volume_ml_20c, "strength_20c": row.strength_20c}
+    return row.holding.liquid._asdict() | views
 
 
 def facts_document(facts: Mapping[str, str]) -> dict[str, str]:
@@ -145,8 +140,13 @@ def _bottles_words(count: "BottleCount | None") -> str:
     return f"{count.filled} bottled, {count.left} left" if count else ""
 
 
-def _bottles_document(count: "BottleCount | None") -> dict[str, Any]:
-    return {} if count is None else {"bottles": {**count._asdict(), "left": count.left}}
+def _with_bottles(view: "ItemView", pending: Sequence[int], bottles: "BottleCount | None") -> dict[str, Any]:
+    return view_document(view, pending) | ({"bottles": bottles_document(bottles)} if bottles else {})
+
+
+def bottles_document(count: "BottleCount | None") -> dict[str, int] | None:
+    """Bottles of a lot; None for anything else."""
+    return count and {**count._asdict(), "left": count.left}
 
 
 # -- a blend -----------------------------------------------------------------------------

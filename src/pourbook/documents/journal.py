@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.actions.importing import TakenIn
 from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.shown import Shown, fields, listed
 from pourbook.errors import Fault
 from pourbook.exchange.output.writing import Table
 from pourbook.house_style import HouseStyle
@@ -36,21 +36,21 @@ __all__ = [
     "repaired_shown", "taken_in_shown",
 ]  # fmt: skip
 
+_GAINS_SAID = 20
+
 
 def journal_shown(entries: "Sequence[Logged]", style: "HouseStyle") -> Shown:
     """Entries, one a line; whole in the document."""
-    rows = [
-        (
-            str(entry.number),
-            style.time_shown(entry.happened_us),
-            entry.entry["who"],
-            f"no: see {entry.gone}" if entry.gone else "yes",
-            in_words(entry, style.mark),
-        )
-        for entry in entries
-    ]
+    said = listed(
+        entries,
+        (" entry", lambda entry: entry.number),
+        ("happened", lambda entry: style.time_shown(entry.happened_us)),
+        ("who", lambda entry: entry.entry["who"]),
+        ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),
+        ("what", lambda entry: in_words(entry, style.mark)),
+    )
     documents = [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]
-    return Shown({"entries": documents}, table((" entry", "happened", "who", "counts", "what"), rows))
+    return Shown({"entries": documents}, said)
 
 
 def journal_hash_shown(entries: int, journal_hash: str) -> Shown:
@@ -113,19 +113,10 @@ def in_words(entry: "Logged", mark: str = ".") -> str:
     return "; ".join(part for part in (said, place, recorded.get("reason", "")) if part)
 
 
-_GAINS_SAID = 20
-
-
 def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool) -> Shown:
     """What was imported; only the first gains are named."""
-    document = {
-        "items": done.items,
-        "pours": done.pours,
-        "entries": done.entries,
-        "gains": [{"id": id_, "mass_mg": mass} for id_, mass in done.gains],
-        "warnings": list(done.notes),
-        "dry_run": dry_run,
-    }
+    gains = [{"id": id_, "mass_mg": mass} for id_, mass in done.gains]
+    document = fields(done, "files", "notes") | {"gains": gains, "warnings": list(done.notes), "dry_run": dry_run}
     counts = (counted(done.items, "item"), counted(done.pours, "pour"), counted(done.entries, "entry", "entries"))
     notes = [
         f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held"

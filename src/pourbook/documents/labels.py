@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from pourbook.actions.print_paper import Printed
     from pourbook.actions.reserve import Reserved
     from pourbook.actions.trade_numbers import GtinSet, UnitsNumbered
-    from pourbook.documents.shown import Shown
     from pourbook.house_style import HouseStyle
     from pourbook.labels.calibration import Printer
     from pourbook.labels.label_layout import Template

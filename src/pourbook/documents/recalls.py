@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.documents.items import view_document
+from pourbook.documents.items import bottles_document, view_document
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.liquid import Liquid
     from pourbook.queries.recalls import recalls as journal
-    from pourbook.queries.recalls.affected import AffectedItem, Departure
+    from pourbook.queries.recalls.affected import AffectedItem
     from pourbook.queries.recalls.recalls import Finding
 
 __all__ = ["affected_shown", "compared_shown", "recalled_shown", "recalls_shown", "released_shown"]
@@ -85,29 +85,27 @@ def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
     held = "not released" if body["held"] else "held nothing"
     state = f"released by entry {recall.released}" if recall.released else held
     figures = {name: body["figures"][name] for name in now} or body["figures"]
-    rows = [
-        (name.replace("_", " "), str(then), str(now.get(name, "")), _change(now.get(name, then) - then))
-        for name, then in figures.items()
-    ]
+    differs = {name: now[name] - then for name, then in body["figures"].items() if now.get(name, then) != then}
     said = (
         f"{began}, {entry['who']}: {entry['reason']}",
         *(f"suspect: {in_words(one, recall.names, style.zone)}" for one in recall.suspects),
         f"time taken: {time_taken}; journal hash before it: {body['head']}",
         f"{len(body['held'])} of {counted(len(body['items']), 'affected item')} put on hold; {state}",
         "",
-        *table(("figure", " as found", " now", " difference"), rows),
+        *listed(
+            figures,
+            ("figure", lambda name: name.replace("_", " ")),
+            (" as found", figures.__getitem__),
+            (" now", lambda name: now.get(name, "")),
+            (" difference", lambda name: f"{differs[name]:+d}" if name in differs else ""),
+        ),
     )
-    differs = {name: now[name] - then for name, then in body["figures"].items() if now.get(name, then) != then}
     notes = (f"note: now {refusal}",) if refusal else ()
     return Shown({**_recall(recall), "figures_now": now, "differs": differs}, said, notes)
 
 
 def _kind(mock: bool) -> str:
     return "mock recall" if mock else "recall"
-
-
-def _change(difference: int) -> str:
-    return f"{difference:+d}" if difference else ""
 
 
 # -- as JSON -------------------------------------------------------------------------------
@@ -119,7 +117,7 @@ def _found(found: "Finding") -> dict[str, Any]:
         "threshold": found.affected.threshold,
         "figures": found.figures,
         "items": [_item(one, found) for one in found.affected.items],
-        "departures": [_departure(one) for one in found.affected.departures],
+        "departures": [fields(one, "liquid") | one.liquid._asdict() for one in found.affected.departures],
         "balance": _sides(found.balance),
     }
 
@@ -131,14 +129,10 @@ def _item(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
         "share_now": one.now._asdict() if one.item.holding.mass_mg else None,
         "suspect_mg": one.suspect_mg,
         "is_held": "held" in one.item.facts,
-        "bottles": one.bottles and {**one.bottles._asdict(), "left": one.bottles.left},
+        "bottles": bottles_document(one.bottles),
         "units": [{"sscc": unit.sscc, "unit": unit.unit, "bottles": unit.bottles} for unit in one.units],
         "balance": _sides(found.balances.get(key_of(one.item.id), Balance())),
     }
-
-
-def _departure(one: "Departure") -> dict[str, Any]:
-    return fields(one, "liquid") | one.liquid._asdict()
 
 
 def _sides(balance: Balance) -> dict[str, dict[str, int]]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items import facts_document, view_document, view_words
+from pourbook.documents.items import named_document, view_document, view_words
 from pourbook.documents.shown import Shown, fields, listed
 from pourbook.lineage.ages import age_of
 from pourbook.numerals import counted, shown
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.why import Reason, ReasonStep, ReasonTerm
 
 __all__ = ["trace_shown", "why_shown"]
+
+_UNIT = {"alcohol": "mg of pure ethanol", "mass": "mg", "volume": "ml at 20 °C"}
 
 
 def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_us: int | None = None) -> Shown:
@@ -118,41 +120,21 @@ def _origin(origin: "OriginShare", refs: dict[str, str | None]) -> dict[str, Any
 
 
 def _item(item: "ItemShare", direction: str) -> dict[str, Any]:
-    view = item.item
-    return {
-        "id": view.id,
-        "ref": view.ref or None,
-        "kind": view.kind,
-        "share": item.share,
-        **({"share_now": item.share_now} if direction == "forward" else {}),
-        "on_hand_mg": view.holding.mass_mg,
-        "name": view.facts.get("name"),
-        "place": view.facts.get("place"),
-        "facts": facts_document(view.facts),
-    }
+    now = {"share_now": item.share_now} if direction == "forward" else {}
+    return named_document(item.item) | {"share": item.share, **now, "on_hand_mg": item.item.holding.mass_mg}
 
 
 def _pour(pour: "TracedPour", refs: dict[str, str | None]) -> dict[str, Any]:
-    return {
-        "source": pour.source,
+    return fields(pour, "line", "liquid", "received", "pending") | {
         "source_ref": refs.get(pour.source),
-        "target": pour.target,
         "target_ref": refs.get(pour.target),
         **pour.liquid._asdict(),
         "volume_ml_20c": pour.volume_ml_20c,
         "strength_20c": pour.strength_20c,
         "received_mass_mg": pour.received.mass_mg,
-        "happened": written(pour.happened_us),
-        "who": pour.who,
-        "verb": pour.verb,
         "typed": pour.typed or None,
         "entry": pour.entry,
-        "part": pour.part,
-        "facts": pour.facts,
     }
-
-
-_UNIT = {"alcohol": "mg of pure ethanol", "mass": "mg", "volume": "ml at 20 °C"}
 
 
 def why_shown(reason: "Reason", style: "HouseStyle") -> Shown:

@@ -8,7 +8,7 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.shown import CAUTION, Shown, aligned, table
+from pourbook.documents.shown import CAUTION, Shown, aligned, listed
 from pourbook.gauging.gauge_uncertainty import LABELS
 from pourbook.gauging.recorded_values import GaugeUncertainty
 from pourbook.uncertainty.propagation import Uncertain
@@ -202,14 +202,12 @@ def portions_shown(found: "Mapping[str, Portion]", style: "HouseStyle", coverage
         }
         for name, part in found.items()
     }
-    rows = [
-        (
-            hyphened(name) if name[0].isupper() and name[1:2].isdigit() else name,
-            part.volume_ml.shown(mark, k),
-            (100 * part.fraction).shown(mark, k),
-            style.shown(100 * part.fraction.relative * k, 2),
-            str(part.fillings),
-        )
-        for name, part in found.items()
-    ]
-    return Shown(document, table(("component", " ml", " %", " of itself (%)", " fillings"), rows), (BASIS,))
+    said = listed(
+        found,
+        ("component", lambda name: hyphened(name) if name[0].isupper() and name[1:2].isdigit() else name),
+        (" ml", lambda name: found[name].volume_ml.shown(mark, k)),
+        (" %", lambda name: (100 * found[name].fraction).shown(mark, k)),
+        (" of itself (%)", lambda name: style.shown(100 * found[name].fraction.relative * k, 2)),
+        (" fillings", lambda name: found[name].fillings),
+    )
+    return Shown(document, said, (BASIS,))
