@@ -4,11 +4,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import liquid_of_volume, mass_mg_in_air, proof_gallons, pure_alcohol_ml, volume_ml
 from pourbook.alcoholometry.apparent import composition_of_liquid, density_of
 from pourbook.alcoholometry.conversion import converted, weighed_in_air
 from pourbook.alcoholometry.us_gauging import GALLON_ML
-from pourbook.alcoholometry.volumes import composition
+from pourbook.alcoholometry.volumes import (
+    composition,
+    liquid_of_volume,
+    mass_mg_in_air,
+    proof_gallons,
+    pure_alcohol_ml,
+    volume_ml,
+)
 
 strengths = st.floats(0, 90)
 temperatures = st.floats(-10, 35)

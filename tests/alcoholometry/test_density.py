@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import density_kg_m3
+from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.errors import OutOfRange
 
 density_array = np.vectorize(density_kg_m3)

@@ -6,22 +6,20 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import (
+from pourbook.alcoholometry.density import density_kg_m3
+from pourbook.alcoholometry.strength import mass_fraction_from_strength, proof_from_strength
+from pourbook.alcoholometry.volumes import (
     EXTRACT_ML_PER_G,
-    density_kg_m3,
     density_mg_m3,
     liquid_of,
     liquid_of_volume,
     mass_fraction_beside_extract,
-    mass_fraction_from_strength,
     mass_mg_in_air,
     mass_mg_of_volume,
     proof_60f,
-    proof_from_strength,
     proof_gallons,
     pure_alcohol_ml,
     strength_20c,
-    strength_reading,
     volume_ml,
 )
 from pourbook.errors import OutOfRange
@@ -139,22 +137,6 @@ def test_strength_and_extract_that_contradict_are_refused():
     with pytest.raises(OutOfRange, match="is impossible"):
         mass_fraction_beside_extract(70.0, 500.0)
     assert mass_fraction_beside_extract(69.0, 500.0) == 1.0
-
-
-@settings(deadline=None)
-@given(liquids(least_mg=10_000), fractions)
-def test_a_strength_reading_holds_volume_and_extract(liquid, fraction):
-    """Only ethanol and water change; the volume at 20 °C stays within a milligram's worth."""
-    read = strength_reading(liquid, fraction)
-    assert read.extract_mg == liquid.extract_mg
-    spirit = read.mass_mg - read.extract_mg
-    assert read.ethanol_mg == pytest.approx(fraction * spirit, abs=0.5 + 1e-9 * spirit)
-    assert volume_ml(read) == pytest.approx(volume_ml(liquid), rel=1e-12, abs=0.003)
-
-
-def test_a_strength_reading_of_nothing_is_nothing():
-    """No liquid, whatever the reading."""
-    assert strength_reading(EMPTY, 0.4) == EMPTY
 
 
 @settings(deadline=None)

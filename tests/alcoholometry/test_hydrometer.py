@@ -4,17 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import (
-    liquid_of_volume,
-    mass_fraction_from_strength,
-    strength_20c,
-    strength_from_proof,
-)
 from pourbook.alcoholometry.apparent import (
     apparent_strength_of,
     composition_from_hydrometer,
     composition_of_liquid,
 )
+from pourbook.alcoholometry.strength import mass_fraction_from_strength, strength_from_proof
+from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c
 from pourbook.errors import OutOfRange
 
 

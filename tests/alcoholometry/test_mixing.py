@@ -6,19 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import (
-    contraction_ml,
-    liquid_of,
-    liquid_of_volume,
-    mass_fraction_from_strength,
-    mix,
-    strength_20c,
-    volume_ml,
-    water_to_reach,
-)
 from pourbook.alcoholometry.apparent import composition_of_liquid
+from pourbook.alcoholometry.mixing import contraction_ml, mix, water_to_reach
+from pourbook.alcoholometry.strength import mass_fraction_from_strength
 from pourbook.alcoholometry.vatting import part_to_reach
-from pourbook.alcoholometry.volumes import composition
+from pourbook.alcoholometry.volumes import composition, liquid_of, liquid_of_volume, strength_20c, volume_ml
 from pourbook.errors import OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 

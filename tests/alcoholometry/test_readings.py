@@ -4,7 +4,6 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import liquid_of_volume, strength_20c, volume_ml
 from pourbook.alcoholometry.apparent import (
     GLASS_PER_C,
     apparent_strength_of,
@@ -22,7 +21,7 @@ from pourbook.alcoholometry.strength import (
     mass_fraction_from_strength,
     strength_from_mass_fraction,
 )
-from pourbook.alcoholometry.volumes import Composition, composition
+from pourbook.alcoholometry.volumes import Composition, composition, liquid_of_volume, strength_20c, volume_ml
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.extracts import read_extract
 from pourbook.quantities import read_strength

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import liquid_of_volume, mix, strength_20c, volume_ml
+from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.reduction import equal_steps, fitting, reduced
+from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c, volume_ml
 from pourbook.errors import OutOfRange
 
 amounts_ml = st.floats(1e4, 1e8)

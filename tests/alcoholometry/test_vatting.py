@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import mix, strength_20c, volume_ml, water_to_reach
 from pourbook.alcoholometry.apparent import liquid_of_mass
+from pourbook.alcoholometry.mixing import mix, water_to_reach
 from pourbook.alcoholometry.vatting import Part, part_to_reach, vatted
-from pourbook.alcoholometry.volumes import composition
+from pourbook.alcoholometry.volumes import composition, strength_20c, volume_ml
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import Liquid
 

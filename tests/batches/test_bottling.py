@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import volume_ml
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.batches.bottling import bottled, bottles_of
 from pourbook.errors import Malformed, NotThere
 from pourbook.liquid import Liquid

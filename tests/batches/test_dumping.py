@@ -5,8 +5,7 @@ from command import here
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import strength_20c, volume_ml
-from pourbook.alcoholometry.volumes import liquid_of_volume
+from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c, volume_ml
 from pourbook.batches.dumping import in_vat, shared_out
 from pourbook.errors import OutOfRange, Refused
 from pourbook.quantities import read_amount, read_strength

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import strength_20c, volume_ml
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.batches.scale_up import BatchPart, apportioned, scaled, scaled_to
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid

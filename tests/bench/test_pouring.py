@@ -2,7 +2,7 @@
 
 import pytest
 
-from pourbook.alcoholometry import volume_ml
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.queries.trials.poured import poured_ml, summary
 from pourbook.queries.trials.revisions import revisions
 from pourbook.times import DAY_US

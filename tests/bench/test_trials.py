@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.alcoholometry import mix, strength_20c, volume_ml
+from pourbook.alcoholometry.mixing import mix
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import differences, fractions, liquid_of_volume, planned
 from pourbook.errors import Malformed, NotThere, OutOfRange
 from pourbook.liquid import Liquid

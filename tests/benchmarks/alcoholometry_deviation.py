@@ -13,18 +13,14 @@ from math import ceil
 from pathlib import Path
 from typing import NamedTuple
 
-from pourbook.alcoholometry import (
-    density_kg_m3,
-    liquid_of,
-    liquid_of_volume,
+from pourbook.alcoholometry.conversion import converted, weighed_in_air
+from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
+from pourbook.alcoholometry.mixing import water_to_reach
+from pourbook.alcoholometry.strength import (
     mass_fraction_from_strength,
-    mass_mg_in_air,
     strength_from_mass_fraction,
     strength_from_proof,
-    water_to_reach,
 )
-from pourbook.alcoholometry.conversion import converted, weighed_in_air
-from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.alcoholometry.us_gauging import (
     GALLON_ML,
     POUND_MG,
@@ -36,7 +32,7 @@ from pourbook.alcoholometry.us_gauging import (
     volume_factor_60f,
     water_per_100_volumes,
 )
-from pourbook.alcoholometry.volumes import composition
+from pourbook.alcoholometry.volumes import composition, liquid_of, liquid_of_volume, mass_mg_in_air
 
 PUBLISHED = Path(__file__).parents[1] / "alcoholometry" / "published.csv"
 

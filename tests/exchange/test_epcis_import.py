@@ -12,7 +12,7 @@ from pourbook import Book
 from pourbook import House as Settings
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_epcis
-from pourbook.alcoholometry import volume_ml
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.entries import Void
 from pourbook.book.journal import entry_of

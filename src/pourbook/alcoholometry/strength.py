@@ -20,17 +20,15 @@ from pourbook.errors import OutOfRange
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from pourbook.quantities import Scale, Strength
+    from pourbook.quantities import Strength
 
 __all__ = [
     "mass_fraction",
     "mass_fraction_from_density",
     "mass_fraction_from_strength",
-    "mass_fraction_ppb",
     "proof_from_strength",
     "strength_from_mass_fraction",
     "strength_from_proof",
-    "strength_on_scale",
 ]
 
 _ROUNDING_KG_M3 = 1e-9
@@ -136,20 +134,3 @@ def mass_fraction(strength: "Strength") -> float:
     if strength.scale == "vol20":
         return mass_fraction_from_strength(value)
     return mass_fraction_from_strength(value / 2.0 if strength.scale == "proof60f" else value, SIXTY_F_C)
-
-
-def mass_fraction_ppb(strength: "Strength") -> int:
-    """`mass_fraction` in whole parts per billion, as records keep it."""
-    return int(mass_fraction(strength) * 1e9 + 0.5)
-
-
-def strength_on_scale(mass_fraction: float, scale: "Scale") -> float:
-    """The strength of a mixture of ethanol and water on any of the scales.
-
-    >>> f"{strength_on_scale(0.332996, 'proof60f'):.2f}"
-    '79.86'
-    """
-    if scale == "vol20":
-        return strength_from_mass_fraction(mass_fraction)
-    at_60f = strength_from_mass_fraction(mass_fraction, SIXTY_F_C)
-    return 2.0 * at_60f if scale == "proof60f" else at_60f

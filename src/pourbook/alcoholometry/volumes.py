@@ -15,9 +15,9 @@ from math import floor
 from typing import NamedTuple
 
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3, SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.strength import mass_fraction_from_strength, mass_fraction_ppb
+from pourbook.alcoholometry.strength import mass_fraction_from_strength
 from pourbook.errors import OutOfRange
-from pourbook.liquid import EMPTY, Liquid
+from pourbook.liquid import Liquid
 
 __all__ = [
     "EXTRACT_ML_PER_G",
@@ -29,14 +29,12 @@ __all__ = [
     "liquid_of_volume",
     "lpa_l",
     "mass_fraction_beside_extract",
-    "mass_fraction_ppb",
     "mass_mg_in_air",
     "mass_mg_of_volume",
     "proof_60f",
     "proof_gallons",
     "pure_alcohol_ml",
     "strength_20c",
-    "strength_reading",
     "volume_ml",
 ]
 
@@ -213,14 +211,6 @@ def liquid_of_volume(
     fraction, extract_per_mass = composition(percent_vol, extract_g_per_l)
     mass = mass_mg_of_volume(volume_ml, fraction, temperature_c, extract_per_mass)
     return liquid_of(mass, fraction, _half_up(mass * extract_per_mass))
-
-
-def strength_reading(liquid: Liquid, mass_fraction: float) -> Liquid:
-    """The liquid after a reading of its strength alone: its volume at 20 °C and its extract are kept."""
-    extract = liquid.extract_mg
-    spirit_ml = volume_ml(Liquid(liquid.mass_mg - extract, liquid.ethanol_mg))
-    spirit = mass_mg_of_volume(spirit_ml, mass_fraction)
-    return liquid_of(spirit + extract, mass_fraction, extract) if liquid.mass_mg else EMPTY
 
 
 def _half_up(value: float | Fraction) -> int:

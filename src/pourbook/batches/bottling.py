@@ -6,7 +6,7 @@
 460183500
 """
 
-from pourbook.alcoholometry import volume_ml
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.trials import liquid_of_volume
 from pourbook.errors import Malformed, NotThere
 from pourbook.liquid import Liquid, share

@@ -6,7 +6,7 @@ posted once, on its cask.
 
 Two casks of 100 l at 60 % vol that are 200 l at 50 % vol in the vat lost ten litres of pure alcohol each:
 
->>> from pourbook.alcoholometry import strength_20c, volume_ml
+>>> from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 >>> from pourbook.alcoholometry.volumes import liquid_of_volume
 >>> from pourbook.quantities import read_amount, read_strength
 >>> casks = {"C000001H": liquid_of_volume(100_000, 60.0), "C000002F": liquid_of_volume(100_000, 60.0)}
@@ -18,9 +18,9 @@ Two casks of 100 l at 60 % vol that are 200 l at 50 % vol in the vat lost ten li
 from collections.abc import Mapping
 from fractions import Fraction
 
-from pourbook.alcoholometry import mix, volume_ml
 from pourbook.alcoholometry.apparent import composition_of, composition_of_liquid, density_of
-from pourbook.alcoholometry.volumes import liquid_of, mass_mg_in_air, mass_mg_of_volume
+from pourbook.alcoholometry.mixing import mix
+from pourbook.alcoholometry.volumes import liquid_of, mass_mg_in_air, mass_mg_of_volume, volume_ml
 from pourbook.batches.scale_up import apportioned
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import OutOfRange, Refused

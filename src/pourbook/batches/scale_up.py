@@ -11,7 +11,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
-from pourbook.alcoholometry import contraction_ml, mix, volume_ml, water_to_reach
+from pourbook.alcoholometry.mixing import contraction_ml, mix, water_to_reach
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused

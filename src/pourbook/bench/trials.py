@@ -3,7 +3,8 @@
 Fractions are by volume at 20 °C as poured; volumes do not add up when spirit and water mix, so the
 volume of the blend is stated beside their plain sum.
 
->>> from pourbook.alcoholometry import mix, strength_20c
+>>> from pourbook.alcoholometry.mixing import mix
+>>> from pourbook.alcoholometry.volumes import strength_20c
 >>> from pourbook.liquid import Liquid
 >>> base, accent = Liquid(90_000_000, 50_000_000), Liquid(180_000, 95_000)
 >>> pours = planned([("C000001H", "9"), ("V000002P", "1")], 100.0, {"C000001H": base, "V000002P": accent})

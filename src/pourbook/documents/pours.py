@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from pourbook.alcoholometry import strength_20c, volume_ml
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_words, liquid_document
 from pourbook.documents.shown import Shown, recorded_shown, table

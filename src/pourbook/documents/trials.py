@@ -2,7 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.alcoholometry import contraction_ml, mix, strength_20c, volume_ml
+from pourbook.alcoholometry.mixing import contraction_ml, mix
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain
 from pourbook.documents.items import blend_document, blend_words
 from pourbook.documents.shown import Shown, recorded_shown, table

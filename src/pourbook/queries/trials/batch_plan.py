@@ -7,7 +7,7 @@ the casks behind it, as the trace finds them, unless casks are named for it.
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.alcoholometry import mass_fraction, strength_from_mass_fraction
+from pourbook.alcoholometry.strength import mass_fraction, strength_from_mass_fraction
 from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
 from pourbook.bench.trials import WATER
 from pourbook.book.items import ledger
