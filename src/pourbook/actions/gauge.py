@@ -16,7 +16,14 @@ from pourbook.errors import Malformed, Refused
 from pourbook.extracts import read_extract
 from pourbook.gauging.as_typed import amount_again, number_again
 from pourbook.gauging.calibration_tables import read_table
-from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
+from pourbook.gauging.gauge_uncertainty import (
+    AmountRead,
+    UncertainFigures,
+    dipped,
+    gauge_uncertainty,
+    measured,
+    weighed,
+)
 from pourbook.gauging.house_instruments import Instrument
 from pourbook.gauging.readings import net_weight, strength_read
 from pourbook.gauging.what_was_read import WhatWasRead
@@ -184,15 +191,8 @@ def _amount(
         return _weighed(book, view, read.gross, read.tare, at_us)
     if read.dip is not None and read.vessel is not None:
         return _dipped(book, read.dip, read.vessel, at_us)
-    measured: Amount | None = read.amount
-    more: dict[str, dict[str, str]] = {}
-    if read.meter is not None:
-        measured, more = _metered(read.meter, read.meter_start, shelf)
-    if measured is None:
-        return None, None, {}
-    if measured.dimension == "volume":
-        return measured, AmountRead("volume", float(measured.volume_ml)), more
-    return measured, AmountRead("mass", float(measured.mass_mg), in_air=measured.dimension == "mass_air"), more
+    amount, more = _metered(read.meter, read.meter_start, shelf) if read.meter is not None else (read.amount, {})
+    return amount, None if amount is None else measured(amount), more
 
 
 def _metered(
@@ -222,9 +222,7 @@ def _weighed(
             kept["tare_is"] = "dry"
     settings = book.settings
     kept |= {name: settings[name] for name in _AIR if settings[name] != DEFAULTS[name]}
-    tare_mg = float(tare.mass_mg)
-    how = AmountRead("mass", float(gross.mass_mg), lambda mass: mass - tare_mg, in_air=True, exact=("tare",))
-    return net_weight(gross, tare), how, {"weighed": kept}
+    return net_weight(gross, tare), weighed(gross, tare), {"weighed": kept}
 
 
 def _dipped(
@@ -235,9 +233,7 @@ def _dipped(
     if written is None:
         raise Refused(f"{hyphened(vessel)} has no calibration table", "enter it: pourbook vessel NAME --table …")
     table, depth = read_table(written), float(number_again(dip))
-    measured = read_amount(f"{table.volume_l(depth):.4f} l")._replace(typed=f"dip of {dip} cm")
-    how = AmountRead("depth", depth, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
-    return measured, how, {}
+    return read_amount(f"{table.volume_l(depth):.4f} l")._replace(typed=f"dip of {dip} cm"), dipped(depth, table), {}
 
 
 def _unexpected(book: "BookCore", view: ItemView, entry: int) -> "tuple[Outside, ...]":

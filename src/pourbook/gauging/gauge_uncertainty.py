@@ -20,10 +20,12 @@ from typing import Literal, NamedTuple
 
 from pourbook.alcoholometry.apparent import REFERENCE_C, strength_of
 from pourbook.errors import Malformed, OutOfRange
+from pourbook.gauging.calibration_tables import DipTable
 from pourbook.gauging.house_instruments import Instrument
 from pourbook.gauging.readings import Readings, strength_read
 from pourbook.quantities import Amount
 from pourbook.uncertainty.figures import (
+    UncertainLiquid,
     of_volume,
     of_weight,
     pure_alcohol_ml,
@@ -42,8 +44,11 @@ __all__ = [
     "GaugeRead",
     "UncertainFigures",
     "checked_class",
+    "dipped",
     "gauge_uncertainty",
+    "measured",
     "readings_uncertainty",
+    "weighed",
 ]
 
 _MEASURED: tuple[Measured, ...] = ("volume", "mass", "strength", "temperature", "density")
@@ -82,6 +87,24 @@ class AmountRead(NamedTuple):
     net: Callable[[float], float] = lambda value: value
     in_air: bool = False
     exact: tuple[str, ...] = ()
+
+
+def measured(amount: Amount) -> AmountRead:
+    """A volume or a mass as it was measured."""
+    if amount.dimension == "volume":
+        return AmountRead("volume", float(amount.volume_ml))
+    return AmountRead("mass", float(amount.mass_mg), in_air=amount.dimension == "mass_air")
+
+
+def weighed(gross: Amount, tare: Amount) -> AmountRead:
+    """A weighing in air with the vessel."""
+    tare_mg = float(tare.mass_mg)
+    return AmountRead("mass", float(gross.mass_mg), lambda mg: mg - tare_mg, in_air=True, exact=("tare",))
+
+
+def dipped(depth_cm: float, table: DipTable) -> AmountRead:
+    """A dip of a vat, by its calibration table."""
+    return AmountRead("depth", depth_cm, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
 
 
 class UncertainFigures(NamedTuple):
@@ -126,12 +149,7 @@ def gauge_uncertainty(
     shown = shelf.reading(amount.measures, amount.value, "amount") if amount and amount.value and percent else None
     if amount is None or shown is None or percent is None:
         return UncertainFigures(figures, shelf.exact(extract_g_per_l) if figures else (), shelf.wanting)
-    net = applied(amount.net, shown)
-    at = shelf.celsius(vat_c, "vat")
-    if amount.measures == "mass":
-        liquid = of_weight(net, percent, at, extract_g_per_l, in_air=amount.in_air)
-    else:
-        liquid = of_volume(net, percent, at, extract_g_per_l)
+    liquid = _liquid(amount, applied(amount.net, shown), percent, shelf.celsius(vat_c, "vat"), extract_g_per_l)
     figures |= {"mass_kg": liquid.mass_mg / 1e6, "volume_l_20c": volume_ml(liquid) / 1e3}
     if strength is not None:
         figures["lpa"] = pure_alcohol_ml(liquid) / 1e3
@@ -153,6 +171,12 @@ def _true(read: Readings, shown: Uncertain, celsius: Callable[[], Uncertain], ex
         return strength_by_hydrometer(shown, celsius(), REFERENCE_C[read.hydrometer.scale], extract)
     assert read.true is not None
     return strength_at(shown, REFERENCE_C[read.true.scale], 20.0, extract)
+
+
+def _liquid(amount: AmountRead, net: Uncertain, percent: Figure, celsius: Figure, extract: float) -> UncertainLiquid:
+    if amount.measures == "mass":
+        return of_weight(net, percent, celsius, extract, in_air=amount.in_air)
+    return of_volume(net, percent, celsius, extract)
 
 
 # -- readings without a book -----------------------------------------------------------
@@ -200,12 +224,8 @@ def readings_uncertainty(gauge: GaugeRead) -> UncertainFigures:
     if gauge.amount is None or gauge.amount_by is None:
         return UncertainFigures(figures, exact)
     at = of_strength() if gauge.amount_c is None else celsius(gauge.amount_c, "of the amount")
-    if gauge.amount.dimension == "volume":
-        volume = gauge.amount_by.reading(float(gauge.amount.volume_ml), "amount")
-        liquid = of_volume(volume, strength, at, extract)
-    else:
-        weight = gauge.amount_by.reading(float(gauge.amount.mass_mg), "amount")
-        liquid = of_weight(weight, strength, at, extract, in_air=gauge.amount.dimension == "mass_air")
+    amount = measured(gauge.amount)
+    liquid = _liquid(amount, gauge.amount_by.reading(amount.value, "amount"), strength, at, extract)
     figures |= {
         "mass_kg": liquid.mass_mg / 1e6,
         "ethanol_kg": liquid.ethanol_mg / 1e6,

@@ -9,11 +9,18 @@ from typing import Any
 from pourbook.book.items import facts
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
-from pourbook.gauging.as_typed import amount_again, celsius_again, number_again, strength_again
+from pourbook.gauging.as_typed import amount_again, number_again
 from pourbook.gauging.calibration_tables import read_table
-from pourbook.gauging.gauge_uncertainty import AmountRead, UncertainFigures, gauge_uncertainty
+from pourbook.gauging.gauge_uncertainty import (
+    AmountRead,
+    UncertainFigures,
+    dipped,
+    gauge_uncertainty,
+    measured,
+    weighed,
+)
 from pourbook.gauging.house_instruments import instrument_of
-from pourbook.gauging.readings import Readings, read_density
+from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
 __all__ = ["recorded_uncertainty"]
@@ -28,9 +35,9 @@ def recorded_uncertainty(
     """
     ids = [one["id"] for one in body.get("instruments", ()) if "id" in one]
     known = [instrument_of(one, facts(store, key_of(one), happened_us)) for one in ids]
-    vat_c = celsius_again(body.get("typed", {}))
-    amount = _amount(store, body, happened_us)
-    sure = gauge_uncertainty(_readings(body), amount, known, extract_g_per_l, vat_c, book_percent)
+    read = WhatWasRead.again(body)
+    amount = _amount(store, read, body.get("typed", {}), happened_us)
+    sure = gauge_uncertainty(read.of_strength, amount, known, extract_g_per_l, read.temperature_c, book_percent)
     shared = {one.name for one in known} | {f"{one.name}, in proportion" for one in known}
     figures = {name: _named(figure, shared, number) for name, figure in sure.figures.items()}
     return sure._replace(figures=figures)
@@ -50,31 +57,9 @@ def _is_own(source: str, shared: set[str]) -> bool:
     return name in shared and source not in shared and label in ("gauge", "amount", "sample", "vat")
 
 
-def _readings(body: Mapping[str, Any]) -> Readings:
-    reading = body.get("reading", {})
-    for way in ("hydrometer", "density"):
-        if way in reading:
-            shown, sample_c = reading[way]["shown"], celsius_again({"temperature": reading[way]["at"]})
-            if way == "density":
-                return Readings(density_kg_m3=read_density(shown), sample_c=sample_c)
-            return Readings(hydrometer=strength_again(shown), sample_c=sample_c)
-    typed = reading.get("true", {}).get("shown") or body.get("typed", {}).get("strength")
-    return Readings(true=strength_again(typed)) if typed else Readings()
-
-
-def _amount(store: Store, body: Mapping[str, Any], at_us: int) -> AmountRead | None:
-    reading, typed = body.get("reading", {}), body.get("typed", {})
-    if "weighed" in reading:
-        gross, tare = (amount_again(reading["weighed"][name]) for name in ("gross", "tare"))
-        tare_mg = float(tare.mass_mg)
-        return AmountRead("mass", float(gross.mass_mg), lambda mg: mg - tare_mg, in_air=True, exact=("tare",))
-    if "dip" in reading:
-        table = read_table(facts(store, key_of(reading["dip"]["vessel"]), at_us)["dip_table"])
-        depth = float(number_again(reading["dip"]["depth"].removesuffix(" cm")))
-        return AmountRead("depth", depth, lambda cm: table.volume_l(cm) * 1000.0, exact=("calibration table",))
-    if "amount" not in typed:
-        return None
-    amount = amount_again(typed["amount"])
-    if amount.dimension == "volume":
-        return AmountRead("volume", float(amount.volume_ml))
-    return AmountRead("mass", float(amount.mass_mg), in_air=amount.dimension == "mass_air")
+def _amount(store: Store, read: WhatWasRead, typed: Mapping[str, str], at_us: int) -> AmountRead | None:
+    if read.gross is not None and read.tare is not None:
+        return weighed(read.gross, read.tare)
+    if read.dip is not None and read.vessel is not None:
+        return dipped(float(number_again(read.dip)), read_table(facts(store, key_of(read.vessel), at_us)["dip_table"]))
+    return measured(amount_again(typed["amount"])) if "amount" in typed else None
