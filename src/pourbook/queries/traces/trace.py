@@ -33,7 +33,10 @@ from pourbook.liquid import Liquid
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 from pourbook.times import DAY_US
 
-__all__ = ["back", "forward", "shares", "shares_back", "trace_back", "trace_forward", "wood_of"]
+__all__ = ["shares", "trace_back", "trace_forward", "wood_of"]
+
+
+# -- back ------------------------------------------------------------------------------
 
 
 def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
@@ -42,14 +45,28 @@ def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | No
     Raises:
         PourbookError: no such item, or nothing was ever poured into it.
     """
-    with book.store.snapshot():
-        return back(book.store, book.find(text), by, at_us, book.clock())
-
-
-def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
-    """All that the liquid of an item went into, with shares, now or at a moment."""
-    with book.store.snapshot():
-        return forward(book.store, book.find(text), by, at_us)
+    store = book.store
+    with store.snapshot():
+        identifier = book.find(text)
+        key = key_of(identifier)
+        holding, as_of_us = what_is_traced(store, key, at_us, book.clock())
+        found = upstream(store, holding.state, as_of_us)
+        lineage = found.lineage
+        answer = composition_in(store, lineage, holding.state, by)
+        answer.items.pop(key, None)
+        parts = {
+            basis: answer.origins if basis == by else origin_shares(lineage, holding.state, WEIGH[basis])
+            for basis in ("alcohol", "mass")
+        }
+        records = _Records(store, answer.lines.keys() | answer.origins.keys())
+        origins = _origins(lineage, records, answer.origins, parts, holding)
+        age = wood_ages(
+            lineage, holding.state, in_wood=casks_in(lineage), earned_us=_earned_us(origins), at_us=as_of_us
+        )
+        seen = views(store, answer.items, at_us)
+        items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
+        pours = _pours(lineage, found.left, records, answer.lines)
+        return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
 
 
 def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Ancestry:
@@ -57,54 +74,19 @@ def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None =
 
     Items are given by their keys (`pourbook.codes.identifiers.of_key`), pours by the numbers of their lines.
     """
-    with book.store.snapshot():
-        return shares_back(book.store, key_of(book.find(text)), by, at_us, book.clock())
-
-
-# -- back ------------------------------------------------------------------------------
-
-
-def back(store: Store, identifier: str, by: Basis, at_us: int | None, now_us: int) -> Trace:
-    """All that went into an item.
-
-    Raises:
-        Refused: nothing was ever poured into it.
-    """
-    key = key_of(identifier)
-    holding, as_of_us = what_is_traced(store, key, at_us, now_us)
-    found = upstream(store, holding.state, as_of_us)
-    lineage = found.lineage
-    answer = composition_in(store, lineage, holding.state, by)
-    answer.items.pop(key, None)
-    parts = {
-        basis: answer.origins if basis == by else origin_shares(lineage, holding.state, WEIGH[basis])
-        for basis in ("alcohol", "mass")
-    }
-    records = _Records(store, answer.lines.keys() | answer.origins.keys())
-    origins = _origins(lineage, records, answer.origins, parts, holding)
-    age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=_earned_us(origins), at_us=as_of_us)
-    seen = views(store, answer.items, at_us)
-    items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
-    pours = _pours(lineage, found.left, records, answer.lines)
-    return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
+    store = book.store
+    with store.snapshot():
+        key = key_of(book.find(text))
+        holding, as_of_us = what_is_traced(store, key, at_us, book.clock())
+        answer = composition_of(store, holding.state, by, as_of_us)
+        answer.items.pop(key, None)
+        return answer
 
 
 def wood_of(trace: Trace, lineage: Lineage, start: int, at_us: int) -> Mapping[int, WoodTime | None]:
     """Line of every origin of what was traced back to its time in wood, in a state and at a moment; None is unknown."""
     earned_us = _earned_us(trace.origins)
     return wood_times(lineage, start, in_wood=casks_in(lineage), earned_us=earned_us, at_us=at_us)
-
-
-def shares_back(store: Store, key: int, by: Basis, at_us: int | None, now_us: int) -> Ancestry:
-    """The shares of `back` alone, by item key and line, without the lineage where they are kept.
-
-    Raises:
-        Refused: nothing was ever poured into it.
-    """
-    holding, as_of_us = what_is_traced(store, key, at_us, now_us)
-    answer = composition_of(store, holding.state, by, as_of_us)
-    answer.items.pop(key, None)
-    return answer
 
 
 def _origins(
@@ -161,52 +143,55 @@ def _pours(
 # -- forward ---------------------------------------------------------------------------
 
 
-def forward(store: Store, identifier: str, by: Basis, at_us: int | None) -> Trace:
-    """All that the liquid of an item went into.
+def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Trace:
+    """All that the liquid of an item went into, with shares, now or at a moment.
 
     Raises:
-        Refused: nothing was ever poured into it.
+        PourbookError: no such item, or nothing was ever poured into it.
     """
-    key = key_of(identifier)
-    until = EVER if at_us is None else at_us
-    seeds = Seeds(frozenset(states_of(store, (key,))))
-    found = downstream(store, seeds.states, until)
-    lineage = found.lineage
-    if not lineage.order:
-        raise nothing_poured(store, identifier, at_us)
-    others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
-    seen = views(store, others, at_us)
-    answer = shares_forward(
-        lineage,
-        seeds,
-        WEIGH[by],
-        {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
-        received(store, others, (by,), until)[by],
-    )
-    items = tuple(ItemShare(seen[item], answer.items.get(item, 0.0), answer.now.get(item)) for item in others)
-    reached = {
-        flow.line: answer.states[flow.source]
-        for state in lineage.order
-        for flow in lineage.inflows[state]
-        if flow.source in answer.states and flow.how != CARRY  # a carry bears the line of the pour that made it
-    }
-    outside = outflows(store, lineage.order, until)
-    records = _Records(store, reached.keys() | {flow.line for flow in outside})
-    pours = list(_pours(lineage, found.left, records, reached))
-    for flow in outside:
-        source, liquid = of_key(lineage.item_of[flow.source]), Liquid(*flow[4:])
-        pours.append(records.pour(flow, source, flow.how, liquid, liquid, answer.states[flow.source]))
-    whole = view(store, identifier, at_us)
-    return Trace(
-        whole,
-        "forward",
-        by,
-        whole.holding.liquid,
-        (),
-        items,
-        tuple(sorted(pours, key=lambda pour: (pour.happened_us, pour.line))),
-        WoodAge(None, None),
-    )
+    store = book.store
+    with store.snapshot():
+        identifier = book.find(text)
+        key = key_of(identifier)
+        until = EVER if at_us is None else at_us
+        seeds = Seeds(frozenset(states_of(store, (key,))))
+        found = downstream(store, seeds.states, until)
+        lineage = found.lineage
+        if not lineage.order:
+            raise nothing_poured(store, identifier, at_us)
+        others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
+        seen = views(store, others, at_us)
+        answer = shares_forward(
+            lineage,
+            seeds,
+            WEIGH[by],
+            {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
+            received(store, others, (by,), until)[by],
+        )
+        items = tuple(ItemShare(seen[item], answer.items.get(item, 0.0), answer.now.get(item)) for item in others)
+        reached = {
+            flow.line: answer.states[flow.source]
+            for state in lineage.order
+            for flow in lineage.inflows[state]
+            if flow.source in answer.states and flow.how != CARRY  # a carry bears the line of the pour that made it
+        }
+        outside = outflows(store, lineage.order, until)
+        records = _Records(store, reached.keys() | {flow.line for flow in outside})
+        pours = list(_pours(lineage, found.left, records, reached))
+        for flow in outside:
+            source, liquid = of_key(lineage.item_of[flow.source]), Liquid(*flow[4:])
+            pours.append(records.pour(flow, source, flow.how, liquid, liquid, answer.states[flow.source]))
+        whole = view(store, identifier, at_us)
+        return Trace(
+            whole,
+            "forward",
+            by,
+            whole.holding.liquid,
+            (),
+            items,
+            tuple(sorted(pours, key=lambda pour: (pour.happened_us, pour.line))),
+            WoodAge(None, None),
+        )
 
 
 # -- what stands in the journal about a line --------------------------------------------

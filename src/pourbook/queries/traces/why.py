@@ -17,7 +17,7 @@ from pourbook.lineage.arithmetic import Step, explain
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, Lineage, Seeds
 
-__all__ = ["Reason", "ReasonStep", "ReasonTerm", "why", "why_forward", "why_share"]
+__all__ = ["Reason", "ReasonStep", "ReasonTerm", "why_share"]
 
 _ALL = -1
 """Stands for all that was ever poured into an item; no state has that number."""
@@ -75,20 +75,30 @@ class Reason(NamedTuple):
     steps: tuple[ReasonStep, ...]
 
 
-def why(store: Store, identifier: str, of: str | int, by: Basis, at_us: int | None, now_us: int) -> Reason:
-    """How the share of an item, or of an entry that brought liquid from outside, comes about, now or at a moment.
+def why_share(
+    book: BookCore, text: str, of: str | int, by: Basis = "alcohol", at_us: int | None = None, *, forward: bool = False
+) -> Reason:
+    """How a share comes about: the pours that make it, and the arithmetic.
+
+    `text` is traced back, or reached by a trace forward of `of`. Back only, `of` may be the number of an entry that
+    brought liquid from outside.
 
     Raises:
-        Refused: nothing was ever poured into the item, or nothing of what is asked about.
+        PourbookError: no such item, or none of it is in the item traced.
     """
-    holding, as_of_us = what_is_traced(store, key_of(identifier), at_us, now_us)
-    lineage = upstream(store, holding.state, as_of_us).lineage
-    return _reason(lineage, holding.state, identifier, of, by, ever=False)
+    store = book.store
+    with store.snapshot():
+        if forward:
+            return _forward(store, book.find(text), book.find(str(of)), by, EVER if at_us is None else at_us)
+        named = book.find(of) if isinstance(of, str) else of
+        identifier = book.find(text)
+        holding, as_of_us = what_is_traced(store, key_of(identifier), at_us, book.clock())
+        lineage = upstream(store, holding.state, as_of_us).lineage
+        return _reason(lineage, holding.state, identifier, named, by, ever=False)
 
 
-def why_forward(store: Store, identifier: str, of: str, by: Basis, at_us: int | None) -> Reason:
-    """How the share that a trace forward from `of` gives for `identifier` comes about; refusals as `why`."""
-    until_us = EVER if at_us is None else at_us
+def _forward(store: Store, identifier: str, of: str, by: Basis, until_us: int) -> Reason:
+    """How the share that a trace forward from `of` gives for an item comes about."""
     key = key_of(identifier)
     states = frozenset(states_of(store, (key,)))
     if not states:
@@ -138,21 +148,3 @@ def _told(lineage: Lineage, steps: tuple[Step, ...]) -> tuple[ReasonStep, ...]:
             )
         told.append(ReasonStep(item, tuple(terms), step.rest, step.total, step.part))
     return tuple(told)
-
-
-def why_share(
-    book: BookCore, text: str, of: str | int, by: Basis = "alcohol", at_us: int | None = None, *, forward: bool = False
-) -> Reason:
-    """How a share comes about: the pours that make it, and the arithmetic.
-
-    `text` is traced back, or reached by a trace forward of `of`. Back only, `of` may be the number of an entry that
-    brought liquid from outside.
-
-    Raises:
-        PourbookError: no such item, or none of it is in the item traced.
-    """
-    with book.store.snapshot():
-        if forward:
-            return why_forward(book.store, book.find(text), book.find(str(of)), by, at_us)
-        named = book.find(of) if isinstance(of, str) else of
-        return why(book.store, book.find(text), named, by, at_us, book.clock())
