@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.uncertainty.instrument_errors import instrument_errors
-from pourbook.uncertainty.portions import fraction_difference, least_trial_ml, portions
+from pourbook.uncertainty.portions import Comparison, fraction_difference, least_trial_ml, portions
 from pourbook.uncertainty.wording import read_instrument
 
 PIPETTE = read_instrument("graduated pipette A 10 ml", "volume")
@@ -23,10 +23,10 @@ def test_seven_and_eight_per_cent_by_hand():
     √(0.0093² + 0.0092²) = 0.000534 and of the shared part only 0.0289 x 0.0001; by two pipettes
     √(0.0408² + 0.0289²) x 0.01308 = 0.000654.
     """
-    told = fraction_difference(0.07, 0.08, 100.0, PIPETTE)
+    told = fraction_difference(Comparison(0.07, 0.08, PIPETTE), 100.0)
     assert told.difference.value == pytest.approx(0.01)
     assert told.difference.standard == pytest.approx(0.000534, rel=0.002)
-    apart = fraction_difference(0.07, 0.08, 100.0, PIPETTE, two_pipettes=True)
+    apart = fraction_difference(Comparison(0.07, 0.08, PIPETTE, two_pipettes=True), 100.0)
     assert apart.difference.standard == pytest.approx(0.000654, rel=0.002)
     assert told.exceeds(2.0)
     assert apart.exceeds(2.0)
@@ -39,29 +39,31 @@ def test_what_ignoring_the_shared_error_gets_wrong():
     all; by the one that poured both it is over twenty times.
     """
     old = instrument_errors("old pipette", limit=1.0, division=0.1)
-    assert fraction_difference(0.07, 0.08, 100.0, old).times > 20
-    assert fraction_difference(0.07, 0.08, 100.0, old, two_pipettes=True).times == pytest.approx(1.32, abs=0.01)
+    assert fraction_difference(Comparison(0.07, 0.08, old), 100.0).times > 20
+    assert fraction_difference(Comparison(0.07, 0.08, old, two_pipettes=True), 100.0).times == pytest.approx(
+        1.32, abs=0.01
+    )
 
 
 def test_the_rest_counts_too():
     """8 % of 100 mL err with the rest by 0.08 x 0.92 of its relative error: shown by a coarse cylinder."""
     exact = instrument_errors("exact")
     rest = instrument_errors("jug", spread=9.2)  # a tenth of 92 mL
-    told = fraction_difference(0.08, 0.08, 100.0, exact, rest)
+    told = fraction_difference(Comparison(0.08, 0.08, exact, rest), 100.0)
     assert told.second.standard == pytest.approx(0.08 * 0.92 * 0.1, rel=1e-6)
     assert (told.times, told.exceeds()) == (0.0, False)
 
 
 def test_without_any_error_all_can_be_told():
     """An exact instrument makes the smallest difference infinitely many times its uncertainty."""
-    assert fraction_difference(0.07, 0.0701, 100.0, instrument_errors("exact")).times == inf
+    assert fraction_difference(Comparison(0.07, 0.0701, instrument_errors("exact")), 100.0).times == inf
 
 
 def test_a_second_filling_brings_the_shared_error_back():
     """9 mL is one filling of 10 mL, 11 mL is two: one pipette's error then stands in the difference."""
     pipette = instrument_errors("pipette", limit=0.05, holds=10.0)
-    one_each = fraction_difference(0.07, 0.09, 100.0, pipette)
-    one_and_two = fraction_difference(0.09, 0.11, 100.0, pipette)
+    one_each = fraction_difference(Comparison(0.07, 0.09, pipette), 100.0)
+    one_and_two = fraction_difference(Comparison(0.09, 0.11, pipette), 100.0)
     assert one_and_two.difference.standard > 20 * one_each.difference.standard
     assert one_and_two.difference.standard == pytest.approx(0.05 / sqrt(3) * (2 * 0.89 - 0.91) / 100, rel=1e-6)
 
@@ -76,44 +78,44 @@ def test_the_least_trial_by_hand():
     """
     pipette = instrument_errors("pipette", limit=0.1)
     assert 2 * 0.1 / sqrt(3) * hypot(0.93, 0.92) / 0.01 == pytest.approx(15.1, abs=0.01)
-    assert least_trial_ml(0.07, 0.08, pipette, two_pipettes=True) == 16
+    assert least_trial_ml(Comparison(0.07, 0.08, pipette, two_pipettes=True)) == 16
 
 
 @given(st.floats(0.02, 0.4), st.floats(0.005, 0.1), st.sampled_from([1.0, 2.0, 5.0]))
 def test_the_least_trial_is_enough_and_a_smaller_one_is_not(first, step, factor):
     """Just enough: with a millilitre less the two cannot be told apart."""
-    found = least_trial_ml(first, first + step, PIPETTE, CYLINDER, coverage_factor=factor)
-    assert fraction_difference(first, first + step, found, PIPETTE, CYLINDER).exceeds(factor)
+    found = least_trial_ml(Comparison(first, first + step, PIPETTE, CYLINDER, coverage_factor=factor))
+    assert fraction_difference(Comparison(first, first + step, PIPETTE, CYLINDER), found).exceeds(factor)
     assume(found > 1)
-    assert not fraction_difference(first, first + step, found - 1, PIPETTE, CYLINDER).exceeds(factor)
+    assert not fraction_difference(Comparison(first, first + step, PIPETTE, CYLINDER), found - 1).exceeds(factor)
 
 
 @given(st.floats(0.02, 0.3), st.floats(0.005, 0.1))
 def test_more_is_asked_of_a_larger_trial(first, step):
     """A larger factor never needs a smaller trial, nor does a coarser pipette."""
     coarse = PIPETTE._replace(random=2 * PIPETTE.random)
-    found = least_trial_ml(first, first + step, PIPETTE)
-    assert least_trial_ml(first, first + step, PIPETTE, coverage_factor=3.0) >= found
-    assert least_trial_ml(first, first + step, coarse) >= found
+    found = least_trial_ml(Comparison(first, first + step, PIPETTE))
+    assert least_trial_ml(Comparison(first, first + step, PIPETTE, coverage_factor=3.0)) >= found
+    assert least_trial_ml(Comparison(first, first + step, coarse)) >= found
 
 
 def test_no_trial_is_large_enough():
     """A small pipette filled ever more often carries its error along; that is said, not searched for ever."""
     small = instrument_errors("small pipette", limit=0.1, holds=1.0)
     with pytest.raises(OutOfRange, match="no trial up to 10 l"):
-        least_trial_ml(0.07, 0.071, small, two_pipettes=True)
+        least_trial_ml(Comparison(0.07, 0.071, small, two_pipettes=True))
 
 
 def test_a_one_mark_pipette_needs_whole_fillings():
     """7 and 8 % in whole fillings of 10 mL: not before a litre."""
-    assert least_trial_ml(0.07, 0.08, read_instrument("pipette A 10 ml", "volume")) == 1000
+    assert least_trial_ml(Comparison(0.07, 0.08, read_instrument("pipette A 10 ml", "volume"))) == 1000
 
 
 @pytest.mark.parametrize(("first", "second"), [(0.07, 0.07), (0.0, 0.1), (0.5, 1.0)])
 def test_fractions_that_cannot_be_told_apart_are_refused(first, second):
     """The same twice, nothing, or all of it."""
     with pytest.raises(OutOfRange):
-        least_trial_ml(first, second, PIPETTE)
+        least_trial_ml(Comparison(first, second, PIPETTE))
 
 
 # -- a planned trial -------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ Decimal('189.972')
 True
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -46,6 +46,7 @@ class _Kind(NamedTuple):
         shows: what its values are.
         step_proof: proof from one printed value to the next.
         step_f: °F from one printed value to the next; None where temperature does not matter.
+        formula: the value by formula, of a proof and a temperature in °C.
         off: how far a value may lie from the formula; wide, as only copying slips are sought.
         off_part: a further allowance, as a part of the value.
     """
@@ -53,20 +54,32 @@ class _Kind(NamedTuple):
     shows: str
     step_proof: Decimal
     step_f: Decimal | None
+    formula: Callable[[float, float], float]
     off: float
     off_part: float = 0.0
 
 
+_ONE, _TENTH = Decimal(1), Decimal("0.1")
+
+
+def _pounds_per_proof_gallon(proof: float, _: float) -> float:
+    return pounds_per_gallon(proof) * 100.0 / proof if proof else 0.0
+
+
 TABLES = {
-    "1": _Kind("true proof of a hydrometer reading", Decimal(1), Decimal(1), 0.5),
-    "4 wine": _Kind("wine gallons per pound", Decimal("0.1"), None, 1e-5, 0.001),
-    "4 proof": _Kind("proof gallons per pound", Decimal("0.1"), None, 1e-5, 0.001),
-    "5 wine": _Kind("pounds per wine gallon", Decimal(1), None, 1e-5, 0.001),
-    "5 proof": _Kind("pounds per proof gallon", Decimal(1), None, 1e-5, 0.001),
-    "6 water": _Kind("parts of water in 100 of spirit", Decimal(1), None, 0.1),
-    "6 air": _Kind("specific gravity in air", Decimal(1), None, 0.0005),
-    "6 vacuum": _Kind("specific gravity in vacuum", Decimal(1), None, 0.0005),
-    "7": _Kind("volume at 60 °F per volume", Decimal(5), Decimal(2), 0.0015),
+    "1": _Kind("true proof of a hydrometer reading", _ONE, _ONE, true_proof, 0.5),
+    "4 wine": _Kind("wine gallons per pound", _TENTH, None, lambda proof, _: gallons_per_pound(proof)[0], 1e-5, 0.001),
+    "4 proof": _Kind(
+        "proof gallons per pound", _TENTH, None, lambda proof, _: gallons_per_pound(proof)[1], 1e-5, 0.001
+    ),
+    "5 wine": _Kind("pounds per wine gallon", _ONE, None, lambda proof, _: pounds_per_gallon(proof), 1e-5, 0.001),
+    "5 proof": _Kind("pounds per proof gallon", _ONE, None, _pounds_per_proof_gallon, 1e-5, 0.001),
+    "6 water": _Kind("parts of water in 100 of spirit", _ONE, None, lambda proof, _: parts_of_100(proof)[1], 0.1),
+    "6 air": _Kind("specific gravity in air", _ONE, None, lambda proof, _: specific_gravity(proof), 0.0005),
+    "6 vacuum": _Kind(
+        "specific gravity in vacuum", _ONE, None, lambda proof, _: specific_gravity(proof, in_air=False), 0.0005
+    ),
+    "7": _Kind("volume at 60 °F per volume", Decimal(5), Decimal(2), volume_factor_60f, 0.0015),
 }
 """Every table that can be loaded, by the name it has in a file."""
 
@@ -213,7 +226,7 @@ def _number(row: Mapping[str, str], column: str) -> Decimal:
 def _compare_with_formula(table: str, proof: Decimal, temperature: Decimal | None, value: Decimal) -> None:
     kind = TABLES[table]
     try:
-        expected = _by_formula(table, float(proof), None if temperature is None else float(temperature))
+        expected = kind.formula(float(proof), SIXTY_F_C if temperature is None else (float(temperature) - 32.0) / 1.8)
     except OutOfRange:
         return  # the table goes further than the formula
     if abs(float(value) - expected) > kind.off + kind.off_part * expected:
@@ -222,23 +235,3 @@ def _compare_with_formula(table: str, proof: Decimal, temperature: Decimal | Non
             f"is far from {expected:.5g}, which the formula gives for {kind.shows} at {proof} proof",
             "compare it with the printed table",
         )
-
-
-def _by_formula(table: str, proof: float, temperature_f: float | None) -> float:
-    temperature_c = SIXTY_F_C if temperature_f is None else (temperature_f - 32.0) / 1.8
-    match table:
-        case "1":
-            return true_proof(proof, temperature_c)
-        case "4 wine":
-            return gallons_per_pound(proof)[0]
-        case "4 proof":
-            return gallons_per_pound(proof)[1]
-        case "5 wine":
-            return pounds_per_gallon(proof)
-        case "5 proof":
-            return pounds_per_gallon(proof) * 100.0 / proof if proof else 0.0
-        case "6 water":
-            return parts_of_100(proof)[1]
-        case "6 air" | "6 vacuum":
-            return specific_gravity(proof, in_air=table == "6 air")
-    return volume_factor_60f(proof, temperature_c)

@@ -18,6 +18,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
+from pourbook.alcoholometry.apparent import composition_of_liquid
 from pourbook.alcoholometry.volumes import mass_mg_of_volume, volume_ml
 from pourbook.codes.identifiers import hyphened, readable
 from pourbook.errors import Malformed, NotThere, OutOfRange
@@ -84,11 +85,10 @@ def fractions(parts: Iterable[tuple[str, str]], decimal_mark: str = ".") -> dict
 
 def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
     """A volume of a liquid at 20 °C; `EMPTY` stands for water."""
-    spirit = source.mass_mg - source.extract_mg
-    fraction = source.ethanol_mg / spirit if spirit else 0.0
-    per_mass = source.extract_mg / source.mass_mg if source.mass_mg else 0.0
-    mass = mass_mg_of_volume(volume_ml, fraction, 20.0, per_mass)
-    return source.scaled(mass) if source.mass_mg else Liquid(mass, 0)
+    if not source.mass_mg:
+        return Liquid(mass_mg_of_volume(volume_ml, 0.0), 0)
+    made_of = composition_of_liquid(source)
+    return source.scaled(mass_mg_of_volume(volume_ml, made_of.mass_fraction, 20.0, made_of.extract_per_mass))
 
 
 def laid_out(

@@ -10,6 +10,7 @@ from pourbook.errors import Malformed
 if TYPE_CHECKING:
     from pourbook.gauging.gauge_uncertainty import GaugeRead
     from pourbook.uncertainty.instrument_errors import InstrumentErrors
+    from pourbook.uncertainty.portions import Comparison
     from pourbook.uncertainty.wording import Measured
 
 __all__ = ["label_strength_verb", "uncertainty_verb"]
@@ -223,12 +224,14 @@ def label_strength_verb(
 
 
 def _trial(
-    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None
-) -> "tuple[float, float, InstrumentErrors, InstrumentErrors | None]":
+    door: Door, first: str, second: str, instrument: str, rest_instrument: str | None, two_pipettes: bool, k: str
+) -> "Comparison":  # fmt: skip
     """Both fractions, and what pours the component and the rest."""
+    from pourbook.uncertainty.portions import Comparison
+
     one, two = (float(door.style.number(text.replace("%", ""))) / 100.0 for text in (first, second))
     rest = None if rest_instrument is None else _errors(door, rest_instrument, "volume")
-    return one, two, _errors(door, instrument, "volume"), rest
+    return Comparison(one, two, _errors(door, instrument, "volume"), rest, two_pipettes, _k(door, k))
 
 
 @uncertainty_verb.command("difference", short_help="Whether two fractions differ.")
@@ -252,10 +255,8 @@ def _difference(
     from pourbook.documents.uncertainty import difference_shown
     from pourbook.uncertainty.portions import trial_difference
 
-    first_of, second_of, by, rest_by = _trial(door, first, second, instrument, rest_instrument)
-    total_ml, k = float(door.style.amount(total).volume_ml), _k(door, coverage_factor)
-    found = trial_difference(first_of, second_of, total_ml, by, rest_by, two_pipettes=two_pipettes, coverage_factor=k)
-    door.show(difference_shown(found, door.style))
+    asked = _trial(door, first, second, instrument, rest_instrument, two_pipettes, coverage_factor)
+    door.show(difference_shown(trial_difference(asked, float(door.style.amount(total).volume_ml)), door.style))
 
 
 @uncertainty_verb.command("trial-size", short_help="The smallest trial that tells them apart.")
@@ -276,9 +277,8 @@ def _trial_size(
     from pourbook.documents.uncertainty import trial_size_shown
     from pourbook.uncertainty.portions import trial_size
 
-    asked = _trial(door, first, second, instrument, rest_instrument)
-    found = trial_size(*asked, two_pipettes=two_pipettes, coverage_factor=_k(door, coverage_factor))
-    door.show(trial_size_shown(found, door.style))
+    asked = _trial(door, first, second, instrument, rest_instrument, two_pipettes, coverage_factor)
+    door.show(trial_size_shown(trial_size(asked), door.style))
 
 
 @uncertainty_verb.command("portions", short_help="Each portion of a planned trial.")

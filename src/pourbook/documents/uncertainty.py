@@ -154,8 +154,8 @@ def _difference_document(answer: "TrialDifference") -> dict[str, Any]:
         "second": uncertainty_document(found.second),
         "difference": uncertainty_document(found.difference),
         "times": found.times if found.difference.standard else None,
-        "coverage_factor": answer.coverage_factor,
-        "distinguishable": found.exceeds(answer.coverage_factor),
+        "coverage_factor": answer.asked.coverage_factor,
+        "distinguishable": found.exceeds(answer.asked.coverage_factor),
         "total_ml": answer.total_ml,
     }
 
@@ -171,9 +171,9 @@ def _difference_lines(answer: "TrialDifference", style: "HouseStyle") -> list[tu
 def difference_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
     """Whether two fractions differ by more than what pours them errs."""
     lines = _difference_lines(answer, style)
-    if not answer.two_pipettes:
+    if not answer.asked.two_pipettes:
         lines.append(("two pipettes", f"{(100 * answer.by_two_pipettes).shown(style.mark)} % by two of the kind"))
-    k = answer.coverage_factor
+    k = answer.asked.coverage_factor
     larger = "yes, the difference is larger" if answer.found.exceeds(k) else "no, the difference is not larger"
     document = _difference_document(answer)
     document["difference_by_two_pipettes"] = uncertainty_document(answer.by_two_pipettes)
@@ -184,7 +184,7 @@ def difference_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
 def trial_size_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
     """The smallest trial in which two fractions can be told apart."""
     least, lines = answer.least_by_two_ml, _difference_lines(answer, style)
-    if not answer.two_pipettes:
+    if not answer.asked.two_pipettes:
         by_two = "no trial is large enough" if least is None else f"{least} ml by two of the kind"
         lines.append(("two pipettes", by_two))
     document = _difference_document(answer) | {"least_by_two_pipettes_ml": least}

@@ -6,10 +6,11 @@ filling adds its error, so a larger trial is surer only if it does not need more
 
 >>> from pourbook.uncertainty.wording import read_instrument
 >>> pipette = read_instrument("graduated pipette A 10 ml", "volume")
->>> told = fraction_difference(0.07, 0.08, 100.0, pipette)
+>>> asked = Comparison(0.07, 0.08, pipette)
+>>> told = fraction_difference(asked, 100.0)
 >>> told.difference.shown(), f"{told.times:.0f}", told.exceeds(2.0)
 ('0.01000 ± 0.00053', '19', True)
->>> least_trial_ml(0.07, 0.08, pipette, coverage_factor=2.0)
+>>> least_trial_ml(asked)
 11
 """
 
@@ -23,6 +24,7 @@ from pourbook.uncertainty.propagation import Figure, Uncertain
 
 __all__ = [
     "LARGEST_TRIAL_ML",
+    "Comparison",
     "FractionDifference",
     "Portion",
     "TrialDifference",
@@ -43,6 +45,24 @@ class Portion(NamedTuple):
     volume_ml: Uncertain
     fraction: Uncertain
     fillings: int
+
+
+class Comparison(NamedTuple):
+    """Two fractions of a component, in trials of one size.
+
+    Attributes:
+        first: the fraction in one trial; second: in the other.
+        by: what measures the component; rest_by: what measures all else, which None takes as exact.
+        two_pipettes: whether each trial has a pipette of its own, of the same kind.
+        coverage_factor: k; how many times its standard uncertainty a difference is to be.
+    """
+
+    first: float
+    second: float
+    by: InstrumentErrors
+    rest_by: InstrumentErrors | None = None
+    two_pipettes: bool = False
+    coverage_factor: float = 2.0
 
 
 class FractionDifference(NamedTuple):
@@ -82,31 +102,20 @@ def portions(volumes_ml: Mapping[str, float], by: Mapping[str, InstrumentErrors]
     return {name: Portion(volume, volume / whole, by[name].fillings(volume.value)) for name, volume in poured.items()}
 
 
-def fraction_difference(
-    first: float,
-    second: float,
-    total_ml: float,
-    by: InstrumentErrors,
-    rest_by: InstrumentErrors | None = None,
-    *,
-    two_pipettes: bool = False,
-) -> FractionDifference:
-    """Whether two fractions of a component in trials of one size differ by more than their error.
-
-    `by` measures the component, `rest_by` all else, which None takes as exact; with `two_pipettes` each trial has
-    a pipette of its own, of the same kind.
-    """
-    _check(first, second, total_ml)
-    other = by._replace(name=f"{by.name}, the second") if two_pipettes else by
-    one = _fraction(first, total_ml, by, rest_by, "first trial")
-    two = _fraction(second, total_ml, other, rest_by, "second trial")
+def fraction_difference(asked: Comparison, total_ml: float) -> FractionDifference:
+    """Whether two fractions of a component in trials of one size differ by more than their error."""
+    _check(asked, total_ml)
+    by = asked.by
+    other = by._replace(name=f"{by.name}, the second") if asked.two_pipettes else by
+    one = _fraction(asked.first, total_ml, by, asked.rest_by, "first trial")
+    two = _fraction(asked.second, total_ml, other, asked.rest_by, "second trial")
     return FractionDifference(one, two, two - one)
 
 
-def _check(first: float, second: float, total_ml: float) -> None:
-    if not (0.0 < first < 1.0 and 0.0 < second < 1.0 and total_ml > 0.0):
+def _check(asked: Comparison, total_ml: float) -> None:
+    if not (0.0 < asked.first < 1.0 and 0.0 < asked.second < 1.0 and total_ml > 0.0):
         raise OutOfRange(
-            f"cannot compare {100 * first:g} % and {100 * second:g} % of {total_ml:g} ml",
+            f"cannot compare {100 * asked.first:g} % and {100 * asked.second:g} % of {total_ml:g} ml",
             "give parts between 0 and 100 % of some volume",
         )
 
@@ -120,32 +129,24 @@ def _fraction(
     return volume / (volume + rest)
 
 
-def least_trial_ml(
-    first: float,
-    second: float,
-    by: InstrumentErrors,
-    rest_by: InstrumentErrors | None = None,
-    *,
-    coverage_factor: float = 2.0,
-    two_pipettes: bool = False,
-) -> int:
+def least_trial_ml(asked: Comparison) -> int:
     """The smallest trial, in whole mL, in which two fractions of a component can be told apart.
 
-    Every size up to `LARGEST_TRIAL_ML` is tried, as a larger one is not always surer. The difference is to be
-    `coverage_factor` times its standard uncertainty; the rest as for `fraction_difference`.
+    Every size up to `LARGEST_TRIAL_ML` is tried, as a larger one is not always surer.
     """
-    _check(first, second, 1.0)
+    _check(asked, 1.0)
+    first, second = 100 * asked.first, 100 * asked.second
     if first == second:
-        raise OutOfRange(f"{100 * first:g} % and {100 * second:g} % are the same", "give two that differ")
+        raise OutOfRange(f"{first:g} % and {second:g} % are the same", "give two that differ")
     for total_ml in range(1, LARGEST_TRIAL_ML + 1):
         try:
-            told = fraction_difference(first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes)
+            told = fraction_difference(asked, float(total_ml))
         except OutOfRange:  # not a whole number of fillings of a one-mark pipette
             continue
-        if told.exceeds(coverage_factor):
+        if told.exceeds(asked.coverage_factor):
             return total_ml
     raise OutOfRange(
-        f"no trial up to {LARGEST_TRIAL_ML / 1000:g} l tells {100 * first:g} % from {100 * second:g} % by {by.name}",
+        f"no trial up to {LARGEST_TRIAL_ML / 1000:g} l tells {first:g} % from {second:g} % by {asked.by.name}",
         "take a finer instrument, or one that holds more",
     )
 
@@ -157,57 +158,31 @@ class TrialDifference(NamedTuple):
     """Two trials of one size.
 
     Attributes:
+        asked: which fractions, and what pours them.
         found: as they would be poured.
         by_two_pipettes: the difference by two pipettes of the kind.
         total_ml: volumes poured for each trial.
-        coverage_factor: k, by which the standard uncertainty is multiplied.
         least_by_two_ml: the smallest trial by two pipettes, where it was sought; None where none is large enough.
-        two_pipettes: whether each trial has a pipette of its own.
     """
 
+    asked: Comparison
     found: FractionDifference
     by_two_pipettes: Uncertain
     total_ml: float
-    coverage_factor: float
-    least_by_two_ml: int | None
-    two_pipettes: bool
+    least_by_two_ml: int | None = None
 
 
-def trial_difference(
-    first: float,
-    second: float,
-    total_ml: float,
-    by: InstrumentErrors,
-    rest_by: InstrumentErrors | None = None,
-    *,
-    two_pipettes: bool = False,
-    coverage_factor: float = 2.0,
-) -> TrialDifference:
+def trial_difference(asked: Comparison, total_ml: float) -> TrialDifference:
     """Whether two fractions in trials of one size differ by more than what pours them errs."""
-    found = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=two_pipettes)
-    apart = fraction_difference(first, second, total_ml, by, rest_by, two_pipettes=True).difference
-    return TrialDifference(found, apart, total_ml, coverage_factor, None, two_pipettes)
+    apart = fraction_difference(asked._replace(two_pipettes=True), total_ml).difference
+    return TrialDifference(asked, fraction_difference(asked, total_ml), apart, total_ml)
 
 
-def trial_size(
-    first: float,
-    second: float,
-    by: InstrumentErrors,
-    rest_by: InstrumentErrors | None = None,
-    *,
-    two_pipettes: bool = False,
-    coverage_factor: float = 2.0,
-) -> TrialDifference:
+def trial_size(asked: Comparison) -> TrialDifference:
     """The smallest trial in which two fractions can be told apart."""
-
-    def least(*, two: bool) -> int:
-        return least_trial_ml(first, second, by, rest_by, coverage_factor=coverage_factor, two_pipettes=two)
-
-    total_ml = least(two=two_pipettes)
+    total_ml = least_trial_ml(asked)
     try:
-        by_two: int | None = total_ml if two_pipettes else least(two=True)
+        by_two: int | None = least_trial_ml(asked._replace(two_pipettes=True))
     except OutOfRange:
         by_two = None
-    return trial_difference(
-        first, second, float(total_ml), by, rest_by, two_pipettes=two_pipettes, coverage_factor=coverage_factor
-    )._replace(least_by_two_ml=by_two)
+    return trial_difference(asked, float(total_ml))._replace(least_by_two_ml=by_two)
