@@ -44,6 +44,12 @@ def test_the_probability_is_that_of_the_normal_distribution(value, spread):
     assert label_check(gauge(value, spread), 46.0, 0.3).probability == pytest.approx(expected, abs=1e-9)
 
 
+def test_the_motor_oil_of_the_guide():
+    """JCGM 106:2012, 7.4, example (read): 12.5 to 16.3 allowed, 13.6 measured with u = 1.8, so p = 0.66."""
+    found = label_check(gauge(13.6, 1.8), (12.5 + 16.3) / 2, (16.3 - 12.5) / 2)
+    assert found.probability == pytest.approx(0.66, abs=0.005)
+
+
 def test_a_small_uncertainty_has_the_guard_band_of_the_textbook():
     """Far from the other end, 95 % needs 1.645 standard uncertainties (one-sided normal)."""
     check = label_check(gauge(46.0, 0.02), 46.0, 0.3)

@@ -2,8 +2,8 @@
 
 A gauge inside the tolerance can still come from a batch outside it. If the true strength lies inside with a
 probability of 95 % or more, the verdict is within; 5 % or less, not within; between, it cannot be told (normal
-distribution, after JCGM 106:2012; not checked against the standard). Whether the gauge alone decides is for the
-authority to say.
+distribution, JCGM 106:2012, 7.4, formula 11; 7.3 and 7.4 read in a public transcript). Whether the gauge alone
+decides is for the authority to say.
 
 >>> from pourbook.uncertainty.propagation import Uncertain
 >>> check = label_check(Uncertain(46.12, {"hydrometer": 0.065}), 46.0, RULES["eu"].tolerance)
