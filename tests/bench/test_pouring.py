@@ -3,17 +3,11 @@
 import pytest
 
 from pourbook.alcoholometry.volumes import volume_ml
-from pourbook.queries.trials.poured import poured_ml, summary
 from pourbook.queries.trials.revisions import revisions
 from pourbook.times import DAY_US
 
 ETHANOL_KG_M3 = 789.24
 """Density of ethanol at 20 °C: OIML R 22, general formula at p = 1."""
-
-
-def summarised(house, name):
-    trace = house.back(name)
-    return summary(trace, volume_ml(trace.held))
 
 
 @pytest.fixture
@@ -33,7 +27,7 @@ def test_what_was_poured_twice_counts_together(samples):
     for source, amount in (("V2", "20 ml"), ("V1", "60 ml"), ("V2", "5 ml")):
         samples.pour(source, "T1", amount)
     samples.water("T1", "15 ml")
-    found = poured_ml(samples.back("T1"))
+    found = samples.back("T1").poured_ml
     assert list(found) == [samples.id("V2"), samples.id("V1"), "water"]
     # Each pour is kept to the milligram.
     assert list(found.values()) == pytest.approx([25, 60, 15], abs=0.002)
@@ -42,7 +36,7 @@ def test_what_was_poured_twice_counts_together(samples):
 def test_what_went_into_the_sources_is_not_counted(samples):
     """Only pours into the trial itself are its recipe as poured."""
     samples.pour("V1", "T1", "60 ml")
-    assert list(poured_ml(samples.back("T1"))) == [samples.id("V1")]
+    assert list(samples.back("T1").poured_ml) == [samples.id("V1")]
 
 
 def test_cost_by_hand(samples):
@@ -56,7 +50,7 @@ def test_cost_by_hand(samples):
     assert pure_l["malt spirit"] == pytest.approx(0.060 * 0.635, abs=2e-6)
     blend_l = volume_ml(trace.held) / 1000
     by_hand = (4.20 * pure_l["malt spirit"] + 2.80 * pure_l["grain spirit"]) / blend_l
-    assert summarised(samples, "T1").cost_per_litre == pytest.approx(by_hand, rel=1e-5)
+    assert samples.back("T1").cost_per_litre == pytest.approx(by_hand, rel=1e-5)
 
 
 def test_cost_is_unknown_when_any_spirit_has_none(samples):
@@ -64,27 +58,27 @@ def test_cost_is_unknown_when_any_spirit_has_none(samples):
     samples.cask("C3", "100 l", "60", at="2020-01-01", spirit="rum")
     samples.pour("V1", "T1", "60 ml")
     samples.pour("C3", "T1", "1 ml")
-    assert summarised(samples, "T1").cost_per_litre is None
+    assert samples.back("T1").cost_per_litre is None
 
 
 def test_age_is_that_of_the_youngest(samples):
     """The younger cask decides, however little of it."""
     samples.pour("V1", "T1", "99 ml")
     samples.pour("V2", "T1", "1 ml")
-    assert summarised(samples, "T1").youngest_us / DAY_US == 6 * 365 + 1  # 2018-01-01 to 2024-01-01, one leap day
+    assert samples.back("T1").age.youngest_us / DAY_US == 6 * 365 + 1  # 2018-01-01 to 2024-01-01, one leap day
 
 
 def test_a_pending_strength_makes_it_provisional(samples):
     """The entry that awaits the laboratory is named."""
     pending = samples.fill("C3", "100 l", "68", at="2023-01-01", pending=True).numbers[-1]
     samples.pour("C3", "T1", "50 ml")
-    assert summarised(samples, "T1").pending == (pending,)
+    assert samples.back("T1").pending == (pending,)
 
 
 def test_previous_contents_are_told(samples):
     """Who must avoid something learns what lay in the casks before."""
     samples.pour("V1", "T1", "60 ml")
-    assert summarised(samples, "T1").previous == ((samples.id("C1"), "oloroso"),)
+    assert samples.back("T1").previous == ((samples.id("C1"), "oloroso"),)
 
 
 def ids(views):

@@ -195,7 +195,7 @@ def test_a_session_answers_with_values(books):
         assert asked.recorded is None, "a question records nothing"
         whole = session.scan("?")
         assert [round(one.planned_ml) for one in whole.beside_plan] == [75, 25]
-        assert whole.blend.told.youngest_us is not None
+        assert whole.blend.age.youngest_us is not None
         let_go = session.scan("S 2")
         assert let_go.let_go == asked.in_hand.asked
         assert session.scan("2 drops").refused

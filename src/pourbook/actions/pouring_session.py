@@ -35,7 +35,7 @@ from pourbook.queries.trials.targets import Target, targets
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.queries.traces.blend import Blend
+    from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["InHand", "PouringSession", "SamePour", "Scanned"]
 
@@ -85,7 +85,7 @@ class Scanned(NamedTuple):
         glass: the glass in hand.
         target: the item poured into.
         beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
-        blend: cost and age of the target, where they were asked for.
+        blend: the target traced back, where cost and age were asked for.
         recorded: the pour, or the gauge of a glass.
     """
 
@@ -98,7 +98,7 @@ class Scanned(NamedTuple):
     glass: Held | None = None
     target: Held | None = None
     beside_plan: tuple[Target, ...] = ()
-    blend: "Blend | None" = None
+    blend: "Trace | None" = None
     recorded: "Recorded | None" = None
 
 
@@ -221,9 +221,9 @@ class PouringSession:
         source, book = self.in_hand.source, self._book
         target, blend = held_now(book, self.target), None
         if whole and target.view.holding.ethanol_mg:
-            from pourbook.queries.traces.blend import blend_of
+            from pourbook.queries.traces.trace import trace_back
 
-            blend = blend_of(book, self.target)
+            blend = trace_back(book, self.target)
         return Scanned(
             glass=held_now(book, source) if source not in ("", *OUTSIDE) else None,
             target=target,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held, ItemCard
     from pourbook.queries.items.what_was_scanned import Scanned, Seen
-    from pourbook.queries.traces.blend import Blend
+    from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
     "blend_document", "blend_words", "bottles_document", "facts_document", "item_shown", "liquid_document",
@@ -152,21 +152,21 @@ def bottles_document(count: "BottleCount | None") -> dict[str, int] | None:
 # -- a blend -----------------------------------------------------------------------------
 
 
-def blend_words(blend: "Blend", style: "HouseStyle") -> str:
+def blend_words(blend: "Trace", style: "HouseStyle") -> str:
     """Cost per litre, and age of the youngest spirit."""
     from pourbook.words.figure_words import age_words  # most items are no blends
 
-    cost, currency = blend.told.cost_per_litre, style.settings["currency"]
+    cost, currency = blend.cost_per_litre, style.settings["currency"]
     paid = "cost unknown" if cost is None else f"{style.shown(cost, 2)} {currency} a litre before evaporation"
     age = age_words(style.zone, blend)
     return ", ".join((paid, f"youngest {age} in wood" if age else "wood age unknown"))
 
 
-def blend_document(blend: "Blend", style: "HouseStyle") -> dict[str, Any]:
+def blend_document(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:
     """The same for programs; what is not known is null."""
-    youngest_us = blend.told.youngest_us
+    youngest_us = blend.age.youngest_us
     return {
-        "cost_per_litre": blend.told.cost_per_litre,
+        "cost_per_litre": blend.cost_per_litre,
         "currency": style.settings["currency"],
         "youngest_days": None if youngest_us is None else youngest_us / DAY_US,
     }

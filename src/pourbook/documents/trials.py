@@ -78,19 +78,19 @@ def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
         change = f"{'+' if row.change > 0 else ''}{style.shown(row.change * 100, 2)}"
         rows.append((named(row.component), ref, percent(row.first, mark), percent(row.second, mark), change))
     for blend in found.blends:
-        view, told = blend.view, blend.told
-        strength = f"{strength_words(view.strength_20c, mark, told.pending)}, " if view.holding.mass_mg else ""
+        view = blend.item
+        strength = f"{strength_words(view.strength_20c, mark, blend.pending)}, " if view.holding.mass_mg else ""
         said.append(f"{hyphened(view.id)}: {strength}{blend_words(blend, style)}")
         summaries.append(
             {
                 "id": view.id,
-                "strength_20c": strength_20c(blend.trace.held),
+                "strength_20c": strength_20c(blend.held),
                 **blend_document(blend, style),
-                "pending": list(told.pending),
-                "previous": [{"id": cask, "previous": previous} for cask, previous in told.previous],
+                "pending": list(blend.pending),
+                "previous": [{"id": cask, "previous": previous} for cask, previous in blend.previous],
             }
         )
-    first, second = (blend.view.id for blend in found.blends)
+    first, second = (blend.item.id for blend in found.blends)
     heads = ("component", "ref", f" {hyphened(first)} %", f" {hyphened(second)} %", " change")
     document = {"first": first, "second": second, "components": components, "summaries": summaries}
     return Shown(document, (*table(heads, rows), *said))

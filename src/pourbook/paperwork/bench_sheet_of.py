@@ -35,9 +35,8 @@ from pourbook.numerals import shown
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.paperwork.naming import casks_behind, person
-from pourbook.queries.traces.blend import Blend, blend_of
 from pourbook.queries.traces.trace import trace_back
-from pourbook.queries.trials.poured import poured_ml
+from pourbook.queries.traces.trace_answer import Trace
 from pourbook.queries.trials.trial_plan import TrialPlan, plan_of
 from pourbook.times import day_shown, minute
 from pourbook.words.figure_words import age_words
@@ -90,10 +89,10 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
     )
 
 
-def _component(book: "BookCore", component: str, at_us: int | None) -> Blend:
+def _component(book: "BookCore", component: str, at_us: int | None) -> Trace:
     """As it was before the first pour; what was empty by then, as it is."""
     was_there = at_us is None or held(book.store, key_of(component), at_us).mass_mg
-    return blend_of(book, component, at_us if was_there else None)
+    return trace_back(book, component, at_us=at_us if was_there else None)
 
 
 # -- head ------------------------------------------------------------------------------
@@ -125,17 +124,17 @@ def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> 
 # -- rows ------------------------------------------------------------------------------
 
 
-def _row(store: "Store", pour: PlannedPour, role: str, component: Blend | None) -> BenchRow:
+def _row(store: "Store", pour: PlannedPour, role: str, component: Trace | None) -> BenchRow:
     told: dict[str, Any] = {"role": role, "fraction": pour.fraction, "target_ml": pour.volume_ml}
     told |= {"target_mg": pour.liquid.mass_mg, "left_ml": pour.left_ml}
     if component is None:
         return BenchRow(ref=WATER, what="", strength_vol=0, **told)
     return BenchRow(
-        ref=component.view.ref,
-        what=_what(store, component.view),
-        strength_vol=None if component.told.pending else strength_20c(pour.liquid),
-        id=hyphened(component.view.id),
-        code=component.view.id,
+        ref=component.item.ref,
+        what=_what(store, component.item),
+        strength_vol=None if component.pending else strength_20c(pour.liquid),
+        id=hyphened(component.item.id),
+        code=component.item.id,
         **told,
     )
 
@@ -155,27 +154,27 @@ def _what(store: "Store", component: ItemView) -> str:
 # -- what to expect ----------------------------------------------------------------------
 
 
-def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Blend], whole: Liquid) -> float | None:
+def _cost_per_litre(plan: TrialPlan, components: Mapping[str, Trace], whole: Liquid) -> float | None:
     """Of the mix, from that of each component; water costs nothing."""
     cost = 0.0
     for pour in plan.pours:
         component = components.get(pour.component)
         if component is None or not pour.liquid.ethanol_mg:
             continue
-        if component.told.cost_per_litre is None:
+        if component.cost_per_litre is None:
             return None
-        cost += component.told.cost_per_litre * pour.volume_ml
+        cost += component.cost_per_litre * pour.volume_ml
     return cost / volume_ml(whole)
 
 
 # -- what to beware of -------------------------------------------------------------------
 
 
-def _provisional(components: Mapping[str, Blend]) -> list[str]:
+def _provisional(components: Mapping[str, Trace]) -> list[str]:
     return [
-        f"a strength behind {_called(one.view)} is still pending (entry {', '.join(map(str, one.told.pending))})"
+        f"a strength behind {_called(one.item)} is still pending (entry {', '.join(map(str, one.pending))})"
         for one in components.values()
-        if one.told.pending
+        if one.pending
     ]
 
 
@@ -196,17 +195,17 @@ def _poured(book: "BookCore", opened: ItemView) -> list[str]:
     mark = book.settings["decimal_mark"]
     poured = ", ".join(
         f"{hyphened(source) if source[0].isupper() else source} {shown(amount_ml, 2, mark)} mL"
-        for source, amount_ml in poured_ml(trace_back(book, opened.id)).items()
+        for source, amount_ml in trace_back(book, opened.id).poured_ml.items()
     )
     when = minute(rows[0].happened_us, book.zone)
     return [f"Poured already ({when}: {poured}). The table is the plan, from what the glasses held before."]
 
 
-def _said(components: Mapping[str, Blend], fact: str, kind: str = "") -> tuple[str, ...]:
+def _said(components: Mapping[str, Trace], fact: str, kind: str = "") -> tuple[str, ...]:
     """A fact of everything behind the components (or of what is of a kind), each once."""
     said: dict[str, str] = {}
     for one in components.values():
-        for item in (one.view, *(other.item for other in one.trace.items)):
+        for item in (one.item, *(other.item for other in one.items)):
             if item.facts.get(fact) and kind in ("", item.kind):
                 said[_called(item)] = item.facts[fact]
     return tuple(f"{item}: {value}" for item, value in said.items())

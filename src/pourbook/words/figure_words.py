@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from pourbook.lineage.ages import Age
     from pourbook.liquid import Liquid
     from pourbook.queries.items.labelled_strength import Disagreement
-    from pourbook.queries.traces.blend import Blend
+    from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
     "PENDING", "UNKNOWN", "age_text", "age_words", "disagreement_words", "hidden_document", "hidden_words", "in_grams",
@@ -94,10 +94,10 @@ def age_text(age: "Age | None") -> str:
     return UNKNOWN if age is None else f"{counted(age.years, 'year')} {counted(age.days, 'day')}"
 
 
-def age_words(zone: "tzinfo", *blends: "Blend") -> str:
+def age_words(zone: "tzinfo", *blends: "Trace") -> str:
     """Completed years and days of the youngest spirit of several; empty where no age is known."""
     from pourbook.lineage.ages import age_of  # few items are blends with an age
-    from pourbook.queries.traces.blend import youngest_in
+    from pourbook.queries.traces.trace_answer import youngest_in
 
     found = youngest_in(*blends)
     return "" if found is None else age_text(age_of(found, zone))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
     from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.items.labelled_strength import Disagreement
-    from pourbook.queries.traces.blend import Blend
+    from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["Held", "ItemCard", "held_now", "item_card", "stock"]
 
@@ -40,16 +40,16 @@ class Held(NamedTuple):
 class ItemCard(NamedTuple):
     """All that is shown of one item: view, pending and bottles as in `Held`.
 
-    `gauge` is the last that still speaks of what it holds; `blend` is cost and age of a trial, batch or lot with spirit
-    in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its contents
-    after every line that touched it, where asked for.
+    `gauge` is the last that still speaks of what it holds; `blend` is the trace back of a trial, batch or lot with
+    spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
+    contents after every line that touched it, where asked for.
     """
 
     view: ItemView
     pending: tuple[int, ...]
     bottles: BottleCount | None
     gauge: "LastGauge | None"
-    blend: "Blend | None"
+    blend: "Trace | None"
     apart: "Disagreement | None"
     history: tuple[LedgerRow, ...] | None
 
@@ -65,9 +65,9 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
     store, view = book.store, book.show(text, at_us)
     blend = None
     if view.kind in _BLENDS and view.holding.ethanol_mg:
-        from pourbook.queries.traces.blend import blend_of
+        from pourbook.queries.traces.trace import trace_back
 
-        blend = blend_of(book, view.id, at_us)
+        blend = trace_back(book, view.id, at_us=at_us)
     apart = None
     if view.kind == "lot":
         from pourbook.queries.items.labelled_strength import disagreement

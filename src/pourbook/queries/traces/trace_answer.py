@@ -7,20 +7,22 @@
 (2, '199.8 ml')
 """
 
+from functools import reduce
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView
-from pourbook.lineage.ages import WoodAge
+from pourbook.lineage.ages import WoodAge, WoodTime, least
 from pourbook.lineage.bases import Basis
 from pourbook.liquid import Liquid
+from pourbook.numerals import read_decimal
 
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-__all__ = ["ItemShare", "OriginShare", "Trace", "TracedPour"]
+__all__ = ["ItemShare", "OriginShare", "Trace", "TracedPour", "youngest_in"]
 
 
 class OriginShare(NamedTuple):
@@ -137,6 +139,38 @@ class Trace(NamedTuple):
     pours: tuple[TracedPour, ...]
     age: WoodAge
 
+    @property
+    def cost_per_litre(self) -> float | None:
+        """Of what was traced back, from the costs of its origins per LPA, evaporation not counted; None if unknown."""
+        cost, spirits = 0.0, [origin for origin in self.origins if origin.ethanol_mg > 0]
+        for origin in spirits:
+            text = origin.facts.get("cost")
+            if text is None:
+                return None
+            cost += float(read_decimal(str(text).replace(",", "."))) * origin.pure_alcohol_ml / 1000.0
+        litres = volume_ml(self.held) / 1000.0
+        return cost / litres if litres and spirits else None
+
+    @property
+    def pending(self) -> tuple[int, ...]:
+        """Entries of its origins whose strength is still pending."""
+        return tuple(origin.entry for origin in self.origins if origin.pending)
+
+    @property
+    def previous(self) -> tuple[tuple[str, str], ...]:
+        """Previous contents of the casks in it, for those who must avoid something."""
+        views = (other.item for other in self.items)
+        return tuple((one.id, one.facts["previous"]) for one in views if one.kind == "cask" and "previous" in one.facts)
+
+    @property
+    def poured_ml(self) -> dict[str, float]:
+        """Volume at 20 °C that each source gave to the item itself, in the order of first pouring."""
+        found: dict[str, float] = {}
+        for pour in self.pours:
+            if pour.target == self.item.id:
+                found[pour.source] = found.get(pour.source, 0.0) + pour.volume_ml_20c
+        return found
+
     def frame(self, rows: Literal["items", "origins", "pours"] = "items") -> "DataFrame":
         """Items, origins or pours as a pandas DataFrame, one row each."""
         import pandas as pd  # heavy, and only for those who ask
@@ -157,3 +191,9 @@ class Trace(NamedTuple):
                 for pour in self.pours
             ]  # fmt: skip
         return pd.DataFrame.from_records(records)
+
+
+def youngest_in(*traces: Trace) -> WoodTime | None:
+    """The time in wood of the youngest spirit of several; None where any is unknown, or none holds spirit."""
+    times = [trace.age.youngest for trace in traces if trace.held.ethanol_mg]
+    return reduce(least, times) if times else None

@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.trials import Difference, differences
 from pourbook.queries.traces.behind import BLENDS, parts_of
-from pourbook.queries.traces.blend import Blend, blend_of
+from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.traces.trace_answer import Trace
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -15,7 +16,7 @@ __all__ = ["Comparison", "compare"]
 class Comparison(NamedTuple):
     """Two blends, their differences (the largest change first), and the refs of the components; empty for none."""
 
-    blends: tuple[Blend, Blend]
+    blends: tuple[Trace, Trace]
     differences: tuple[Difference, ...]
     refs: tuple[str, ...]
 
@@ -26,8 +27,8 @@ def compare(book: "BookCore", first: str, second: str, at_us: int | None = None)
     Raises:
         PourbookError: no such item, or nothing was ever poured into it.
     """
-    blends = blend_of(book, first, at_us), blend_of(book, second, at_us)
-    found = differences(*(_casks_ml(book, blend.view.id, at_us) for blend in blends))
+    blends = trace_back(book, first, at_us=at_us), trace_back(book, second, at_us=at_us)
+    found = differences(*(_casks_ml(book, blend.item.id, at_us) for blend in blends))
     refs = (book.show(one.component).ref if one.component[0].isupper() else "" for one in found)
     return Comparison(blends, found, tuple(refs))
 

@@ -17,7 +17,6 @@ from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError
 from pourbook.queries.traces.behind import GLASSES, sources_behind
 from pourbook.queries.traces.trace import trace_back
-from pourbook.queries.trials.poured import poured_ml
 from pourbook.queries.trials.trial_plan import plan_of
 
 if TYPE_CHECKING:
@@ -66,7 +65,7 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
         return ()  # nothing is known of what should be in it: pouring goes on
     found = {pour.component: Target(pour.component, pour.volume_ml, 0.0) for pour in pours}
     planned = tuple(found)
-    poured = poured_ml(trace_back(book, trial)) if ledger(store, key_of(trial)) else {}
+    poured = trace_back(book, trial).poured_ml if ledger(store, key_of(trial)) else {}
     for one, volume_ml in poured.items():
         name = _component(store, planned, one)
         before = found.get(name, Target(name, 0.0, 0.0))
