@@ -6,12 +6,12 @@ from hypothesis import strategies as st
 
 from pourbook.alcoholometry.apparent import composition_of_liquid, density_of
 from pourbook.alcoholometry.conversion import converted, weighed_in_air
+from pourbook.alcoholometry.density import SIXTY_F_C
 from pourbook.alcoholometry.us_gauging import GALLON_ML
 from pourbook.alcoholometry.volumes import (
     composition,
     liquid_of_volume,
     mass_mg_in_air,
-    proof_gallons,
     pure_alcohol_ml,
     volume_ml,
 )
@@ -29,7 +29,8 @@ def test_every_unit_agrees_with_the_liquid_of_the_book(volume, percent, extract,
     part = 5 / liquid.mass_mg
     assert found.volume_l == pytest.approx(volume_ml(liquid, temperature_c) / 1000, rel=part)
     assert found.lpa == pytest.approx(pure_alcohol_ml(liquid) / 1000, rel=part, abs=1e-5)
-    assert found.proof_gallons == pytest.approx(proof_gallons(liquid), rel=part, abs=1e-5)
+    gallons = 2 * pure_alcohol_ml(liquid, SIXTY_F_C) / GALLON_ML  # 27 CFR 30.11: at 60 °F, x proof / 100
+    assert found.proof_gallons == pytest.approx(gallons, rel=part, abs=1e-5)
 
 
 @settings(deadline=None)

@@ -6,10 +6,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from pourbook.alcoholometry.conversion import converted
 from pourbook.alcoholometry.density import density_kg_m3
 from pourbook.alcoholometry.strength import mass_fraction_from_strength, proof_from_strength
 from pourbook.alcoholometry.volumes import (
     EXTRACT_ML_PER_G,
+    Composition,
     density_mg_m3,
     liquid_of,
     liquid_of_volume,
@@ -17,7 +19,6 @@ from pourbook.alcoholometry.volumes import (
     mass_mg_in_air,
     mass_mg_of_volume,
     proof_60f,
-    proof_gallons,
     pure_alcohol_ml,
     strength_20c,
     volume_ml,
@@ -70,7 +71,7 @@ def test_a_syrup_has_the_density_of_sugar_solutions():
 
 def test_nothing_has_no_strength():
     """No liquid: no volume, no alcohol, and no strength rather than zero."""
-    assert (volume_ml(EMPTY), pure_alcohol_ml(EMPTY), proof_gallons(EMPTY)) == (0.0, 0.0, 0.0)
+    assert (volume_ml(EMPTY), pure_alcohol_ml(EMPTY)) == (0.0, 0.0)
     assert strength_20c(EMPTY) is None
     assert proof_60f(EMPTY) is None
 
@@ -88,9 +89,8 @@ def test_a_proof_gallon():
     """27 CFR 30.11: a US gallon at 60 °F of 100 proof is one proof gallon."""
     gallon = read_amount("1 gal").volume_ml
     fraction = mass_fraction_from_strength(50.0, 140 / 9)
-    assert proof_gallons(liquid_of(mass_mg_of_volume(gallon, fraction, 140 / 9), fraction)) == pytest.approx(
-        1.0, abs=1e-6
-    )
+    found = converted(mass_mg_of_volume(gallon, fraction, 140 / 9), Composition(fraction))
+    assert found.proof_gallons == pytest.approx(1.0, abs=1e-6)
 
 
 @settings(deadline=None)

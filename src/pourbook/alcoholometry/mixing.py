@@ -17,9 +17,9 @@ from pourbook.alcoholometry.volumes import mass_fraction_beside_extract, pure_al
 from pourbook.errors import OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["contraction_ml", "mix", "water_to_reach"]
+__all__ = ["SAME_PERCENT_VOL", "contraction_ml", "mix", "water_to_reach"]
 
-_SAME_PERCENT_VOL = 0.0005
+SAME_PERCENT_VOL = 0.0005
 """Strengths closer than this are the same: half the last digit of any label or gauge."""
 
 _LEAST_PERCENT_VOL = 0.1
@@ -53,7 +53,7 @@ def water_to_reach(liquid: Liquid, percent_vol: float) -> Liquid:
     present = strength_20c(liquid)
     if present is None:
         raise OutOfRange("nothing to reduce: the amount is zero", "give its mass or volume")
-    if percent_vol - present > _SAME_PERCENT_VOL:
+    if percent_vol - present > SAME_PERCENT_VOL:
         raise OutOfRange(
             f"{present:.3f} % vol is already weaker than {percent_vol:g} % vol", "add stronger spirit, not water"
         )

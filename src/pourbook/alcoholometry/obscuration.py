@@ -85,12 +85,7 @@ class Obscuration(NamedTuple):
 
 
 class UsRule(NamedTuple):
-    """What 27 CFR 30.31 and 30.32 make of solids.
-
-    Attributes:
-        add_proof: degrees to add to the proof by hydrometer; None where the rule gives none.
-        says: which case it is, in one sentence.
-    """
+    """Degrees that 27 CFR 30.31 and 30.32 add to the proof by hydrometer (None where they give none), and why."""
 
     add_proof: Decimal | None
     says: str

@@ -18,14 +18,13 @@ from typing import NamedTuple
 
 from pourbook.alcoholometry.apparent import composition_of_liquid, density_of, liquid_of_mass, strength_of
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
-from pourbook.alcoholometry.mixing import mix
+from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL, mix
 from pourbook.alcoholometry.volumes import Composition, strength_20c
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import EMPTY, MOST_MG, Liquid
 
 __all__ = ["Part", "part_to_reach", "vatted"]
 
-_SAME_PERCENT_VOL = 0.0005  # half of the last digit that any label or gauge shows
 _HALVINGS = 200  # more than a double has bits
 _TURNS = 10  # of the total at another temperature; two are usual
 
@@ -85,7 +84,7 @@ def part_to_reach(liquid: Liquid, made_of: Composition, percent_vol: float) -> L
     present = strength_20c(liquid)
     if present is None:
         raise OutOfRange("nothing to bring to strength: the amount is zero", "give the amount of a part")
-    if abs(present - percent_vol) < _SAME_PERCENT_VOL:
+    if abs(present - percent_vol) < SAME_PERCENT_VOL:
         return EMPTY
     added = strength_of(made_of)
     upwards = percent_vol > present

@@ -32,7 +32,6 @@ __all__ = [
     "mass_mg_in_air",
     "mass_mg_of_volume",
     "proof_60f",
-    "proof_gallons",
     "pure_alcohol_ml",
     "strength_20c",
     "volume_ml",
@@ -45,16 +44,9 @@ worked out from the fit to the table of NBS Circular 440 given in Wikipedia, Bri
 With it, 1 g/L hides 0.37 to 0.46 proof between 100 and 80 proof; 27 CFR 30.32(b) says 0.4.
 """
 
-_US_GALLON_ML = 3785.411784
-
 
 class Composition(NamedTuple):
-    """What a liquid is made of, whatever its amount: ethanol in its spirit, extract in the whole.
-
-    Attributes:
-        mass_fraction: ethanol per ethanol and water, E / (M - X).
-        extract_per_mass: extract per total mass, X / M; 0 for plain spirit.
-    """
+    """What a liquid is made of: ethanol per ethanol and water, E / (M - X), and extract per total mass, X / M."""
 
     mass_fraction: float
     extract_per_mass: float = 0.0
@@ -102,11 +94,6 @@ def lpa_l(ethanol_mg: int) -> Fraction:
     '1000.000'
     """
     return Fraction(ethanol_mg) / Fraction(ETHANOL_20C_KG_M3) / 1000
-
-
-def proof_gallons(liquid: Liquid) -> float:
-    """US proof gallons: gallons at 60 °F x proof / 100, 27 CFR 30.11; computed, not from the tables."""
-    return 2.0 * pure_alcohol_ml(liquid, SIXTY_F_C) / _US_GALLON_ML
 
 
 def density_mg_m3(mass_fraction: float) -> int:

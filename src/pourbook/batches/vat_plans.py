@@ -19,7 +19,7 @@ from pourbook.alcoholometry.apparent import (
 )
 from pourbook.alcoholometry.conversion import weighed_in_air
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
-from pourbook.alcoholometry.mixing import mix
+from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL, mix
 from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
 from pourbook.alcoholometry.official_tables import OfficialTables
 from pourbook.alcoholometry.reduction import Step, equal_steps, fitting, reduced
@@ -204,7 +204,7 @@ def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
     present = strength_20c(before) or 0.0
     if asked.steps and asked.via:
         raise Malformed("steps are given twice", "give either --steps or --via")
-    if target > present + 0.0005:
+    if target > present + SAME_PERCENT_VOL:
         raise OutOfRange(
             f"{present:.3f} % vol is already weaker than {target:g} % vol",
             f"was '{target:g} proof' meant? otherwise raise it: --with-spirit STRENGTH"

@@ -32,14 +32,7 @@ _WATER_20C = 998.2012
 
 
 class Readings(NamedTuple):
-    """How a strength was read; at most one of the first three.
-
-    Attributes:
-        true: true strength, from a laboratory or by distillation.
-        hydrometer: what a hydrometer showed.
-        density_kg_m3: what a density meter showed, in vacuum.
-        sample_c: temperature of the sample, °C.
-    """
+    """How a strength of a sample was read: true (laboratory), by a hydrometer, or as a density in vacuum, kg/m3."""
 
     true: Strength | None = None
     hydrometer: Strength | None = None

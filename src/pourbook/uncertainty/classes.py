@@ -149,13 +149,7 @@ def class_instrument(kind: str, nominal_ml: float, name: str = "") -> Instrument
 
 
 class Hydrometer(NamedTuple):
-    """A class of hydrometer graduated in strength.
-
-    Attributes:
-        division: of its scale, % vol at its own reference temperature.
-        limit: maximum permissible error, ± % vol.
-        source: where limit and division come from.
-    """
+    """A class of hydrometer for strength: division of its scale and limit of its error, % vol; their source."""
 
     division: float
     limit: float

@@ -54,13 +54,7 @@ _ROUNDING = 1e-12
 
 
 class UncertainLiquid(NamedTuple):
-    """A body of liquid whose masses carry their uncertainty.
-
-    Attributes:
-        mass_mg: all of it, in vacuum.
-        ethanol_mg: pure ethanol in it.
-        extract_mg: dissolved solids in it.
-    """
+    """A body of liquid whose masses carry their uncertainty: its mass in vacuum, the ethanol and the extract in it."""
 
     mass_mg: Uncertain
     ethanol_mg: Uncertain

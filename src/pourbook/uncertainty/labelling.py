@@ -31,13 +31,7 @@ _HALVINGS = 60
 
 
 class Rule(NamedTuple):
-    """A tolerance of the law on the strength on a label.
-
-    Attributes:
-        tolerance: ± % vol.
-        at_60f: whether strengths are meant at 60 °F; else at 20 °C.
-        citation: where it stands.
-    """
+    """A tolerance of the law on a label, ± % vol, at 60 °F (at_60f) or else at 20 °C, with its citation."""
 
     tolerance: float
     at_60f: bool
@@ -71,14 +65,7 @@ class LabelCheck(NamedTuple):
 
 
 class LabelStrength(NamedTuple):
-    """A gauge compared with a label at the reference temperature of a rule.
-
-    Attributes:
-        gauge: strength as gauged, % vol.
-        label: what stands on the label, % vol.
-        rule: whose tolerance.
-        check: what comes of it.
-    """
+    """A gauge and a label, % vol at the reference temperature of a rule, and the check of one against the other."""
 
     gauge: "Uncertain"
     label: float

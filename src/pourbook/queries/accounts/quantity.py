@@ -20,14 +20,7 @@ __all__ = ["NONE", "Quantity", "quantity"]
 
 
 class Quantity(NamedTuple):
-    """An amount of liquid, or a difference of amounts.
-
-    Attributes:
-        mass_mg: all of it.
-        ethanol_mg: pure ethanol in it.
-        extract_mg: dissolved solids in it.
-        volume_ul: its volume at 20 °C, microlitres.
-    """
+    """An amount of liquid, or a difference of amounts: mass, ethanol and extract in mg, volume_ul at 20 °C in µL."""
 
     mass_mg: int
     ethanol_mg: int

@@ -19,13 +19,7 @@ __all__ = ["NamedInstruments", "errors_of", "named_instruments"]
 
 
 class NamedInstruments(NamedTuple):
-    """Instruments that a person named.
-
-    Attributes:
-        known: those in the book.
-        used: all of them, as a gauge keeps them.
-        unknown: names that the book does not have.
-    """
+    """Instruments that a person named: those known to the book, all used as a gauge keeps them, and unknown names."""
 
     known: tuple[Instrument, ...]
     used: tuple[UsedInstrument, ...]
