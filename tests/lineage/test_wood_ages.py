@@ -1,8 +1,9 @@
 """Wood ages worked by hand, the arithmetic in each docstring.
 
 That an age statement rests on the youngest spirit however little of it there is: Regulation (EU)
-2019/787, Article 13(6), not checked against the standard; its forerunner, Regulation (EC) 110/2008, Article
-12(3), says so (read as the Scotch Whisky Regulations 2009 put it). The rest is arithmetic.
+2019/787, Article 13(6), not checked against the standard. Its Article 19 names 13(6) as the rule on stating an age
+(read), the Commission calls it the youngest component rule (answer E-002805/2024, read), and its forerunner,
+Regulation (EC) 110/2008, Article 12(3), says so (read, in German). The rest is arithmetic.
 """
 
 from datetime import date
