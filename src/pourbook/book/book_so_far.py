@@ -16,6 +16,12 @@ HANDED_ON = ("owner", "duty")
 """Facts that go with the liquid."""
 
 _REMEMBER_AT_MOST = 50_000
+_CLOSED_AND_STATUS = (  # names in the order of their index
+    "SELECT (SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0),"
+    " EXISTS (SELECT 1 FROM fact WHERE name IN ('duty', 'owner'))"
+)
+_CAPACITY = "SELECT value FROM fact WHERE item = ? AND name = 'capacity_l' ORDER BY happened DESC, place DESC LIMIT 1"
+_IN_THE_BOOK = f"SELECT ({_CAPACITY}) FROM item WHERE key = ?"
 _VOIDED_OPENINGS = (
     "SELECT opening.bytes FROM entry AS opening JOIN entry AS void ON void.number = opening.gone"
     " WHERE opening.kind = 'item' AND void.kind = 'void'"
@@ -29,20 +35,20 @@ class Known:
         store: inside a transaction.
         now_us: the moment of recording.
         closed_until_us: nothing may happen before this moment; None where no period was closed.
+        has_status: whether any item of the book ever had an owner or a duty status.
     """
 
     def __init__(self, store: Store, now_us: int) -> None:
         self.store = store
         self.now_us = now_us
-        self.closed_until_us: int | None = store.query(
-            "SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0"
-        )[0][0]
+        ((closed, has_status),) = store.query(_CLOSED_AND_STATUS)
+        self.closed_until_us: int | None = closed
+        self.has_status = bool(has_status)
         self._keys: dict[str, int] = {}
         self._capacities: dict[int, str] = {}
         self._voided: set[str] | None = None
         self._given_out: dict[str, int] | None = None
         self._holds = _holds(store)
-        self._has_status: bool | None = None
         self._settings: Mapping[str, str] | None = None
 
     # -- what changes while it records ---------------------------------------------------
@@ -57,11 +63,12 @@ class Known:
         if "capacity_l" in item_facts:
             self._capacities.pop(key_of(identifier), None)
         if any(name in item_facts for name in HANDED_ON):
-            self._has_status = True
+            self.has_status = True
 
     def forget(self, key: int) -> None:
-        """An item left the book again."""
+        """What was learnt of an item may no longer be so."""
         self._keys.pop(of_key(key), None)
+        self._capacities.pop(key, None)
         self._given_out = None
 
     def settled(self) -> None:
@@ -101,9 +108,11 @@ class Known:
         key = self._keys.get(identifier)
         if key is None:
             key = checked_key(identifier)
-            if not self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+            rows = self.store.query(_IN_THE_BOOK, (key, key))
+            if not rows:
                 raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
             self._keys[identifier] = key
+            self._capacities[key] = rows[0][0] or ""
         return key
 
     def liquid_key(self, identifier: str) -> int:
@@ -124,25 +133,13 @@ class Known:
     def capacity_l(self, key: int) -> str:
         """The capacity on record now, as written, or empty."""
         if key not in self._capacities:
-            rows = self.store.query(
-                "SELECT value FROM fact WHERE item = ? AND name = 'capacity_l'"
-                " ORDER BY happened DESC, place DESC LIMIT 1",
-                (key,),
-            )
+            rows = self.store.query(_CAPACITY, (key,))
             self._capacities[key] = rows[0][0] if rows else ""
         return self._capacities[key]
 
     def facts(self, key: int, at_us: int) -> dict[str, str]:
         """What is true of an item at a moment."""
         return facts(self.store, key, at_us)
-
-    @property
-    def has_status(self) -> bool:
-        """Whether any item of the book ever had an owner or a duty status."""
-        if self._has_status is None:
-            rows = self.store.query("SELECT 1 FROM fact WHERE name IN ('duty', 'owner') LIMIT 1")  # as its index has it
-            self._has_status = bool(rows)
-        return self._has_status
 
     def is_new(self, identifier: str) -> bool:
         """Whether an identifier may open an item: never in the book, and not of a voided opening."""

@@ -204,9 +204,9 @@ class _Recorder:
     def _unproject(self, number: int, place: int, kind: str, key: int, replacement: Entry | None) -> None:
         """Remove the rows of an entry that moved no liquid; its mention of the item remains."""
         self.store.execute("DELETE FROM fact WHERE item = ? AND place = ?", (key, place))
+        self.known.forget(key)
         if kind == "item":
             self.store.execute("DELETE FROM item WHERE key = ?", (key,))
-            self.known.forget(key)
             named = hyphened(of_key(key))
             if isinstance(replacement, Item):
                 if replacement.id != of_key(key):

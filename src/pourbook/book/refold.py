@@ -17,7 +17,7 @@ from pourbook.book.liquid_rows import Changes, Key
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import InTheWay, NotThere
-from pourbook.liquid import Liquid
+from pourbook.liquid import EMPTY, Liquid
 
 __all__ = ["Ends", "Refold", "in_the_way", "items_of"]
 
@@ -33,7 +33,7 @@ _NEXT = (
     " ORDER BY happened, place LIMIT 1"
 )
 _LAST = (
-    "SELECT happened, place, mass, ethanol, extract, line FROM ledger WHERE item = ?"
+    "SELECT happened, place, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
 _TOUCHED = "SELECT max(happened) FROM ledger WHERE item = ? AND (happened, place) < (?, ?)"
@@ -164,7 +164,7 @@ class Refold:
         if holding is not None:
             return holding.liquid
         rows = self._store.query(_LAST, (item,))
-        return Liquid(*rows[0][2:5]) if rows else Liquid(0, 0, 0)
+        return Holding(*rows[0][3:]).liquid if rows else EMPTY
 
     # -- holdings ----------------------------------------------------------------------
 
@@ -175,17 +175,23 @@ class Refold:
         if item in self._fresh:
             return NOTHING
         if item not in self._last:
-            self._remember(item)
+            last, holding = self._remember(item)
+            if last is None or last < key:
+                return holding
         rows = self._store.query(_BEFORE, (item, *key))
         return Holding(*rows[0]) if rows else NOTHING
 
-    def _remember(self, item: int) -> None:
+    def _remember(self, item: int) -> tuple[Key | None, Holding]:
+        """Where the last line of an item stands, as stored, and what it left."""
         rows = self._store.query(_LAST, (item,))
-        self._last[item] = (rows[0][0], rows[0][1]) if rows else None
         if not rows:
-            self.before.setdefault(item, Liquid(0, 0, 0))
-        elif rows[0][5] < self._first_line:
-            self.before.setdefault(item, Liquid(*rows[0][2:5]))
+            self._last[item], holding, line = None, NOTHING, 0
+        else:
+            happened, place, line, *amounts = rows[0]
+            self._last[item], holding = (happened, place), Holding(*amounts)
+        if line < self._first_line:
+            self.before.setdefault(item, holding.liquid)
+        return self._last[item], holding
 
     def _put(self, item: int, key: Key, number: int, holding: Holding) -> None:
         self._working[item] = holding
