@@ -212,10 +212,10 @@ class House:
         return self.record(read, at=at, confirmed=True)
 
     def hold(self, name, /, *, at=None):
-        return self.record(Hold(self.id(name), True), at=at)
+        return self.record(Hold(self.id(name), True), at=at, reason="to be looked into")
 
     def unhold(self, name, /, *, at=None):
-        return self.record(Hold(self.id(name), False), at=at)
+        return self.record(Hold(self.id(name), False), at=at, reason="looked into")
 
     def note(self, name, /, text, *, at=None):
         return self.record(Note(self.id(name), text), at=at)

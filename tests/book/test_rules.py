@@ -1,13 +1,16 @@
 """The rules of the book, each by its name: who, when, what from, what into, and when not."""
 
 import json
+from typing import get_args
 
 import pytest
 from house import MINUTE_US, WHO, moment, new_make
 
-from pourbook import Close, Draft, Gauge, Item, Move, Note, Pour, Void
+from pourbook import Close, Draft, Gauge, Hold, Item, Move, Note, Pour, Void
+from pourbook.book.entries import Entry
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import entry_of
+from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.codes.identifiers import write
 from pourbook.errors import (
     Held,
@@ -292,6 +295,18 @@ def test_settings_are_entries_and_the_latest_counts(stocked):
     with pytest.raises(Malformed, match="unknown setting"):
         stocked.record(Settings({"zoom": "3"}))
     assert stocked.book.verify().faults == ()
+
+
+def test_every_kind_of_entry_stands_in_the_table():
+    """What a draft may hold and what the book knows what to do with are the same kinds."""
+    assert {kind.entry for kind in KIND_OF_NAME.values()} == set(get_args(Entry))
+
+
+def test_a_hold_has_its_reason(stocked):
+    """Whatever door it comes through, a hold and its end say why."""
+    for held in (True, False):
+        with pytest.raises(Malformed, match="a hold and its release need a reason"):
+            stocked.record(Hold(stocked.id("C1"), held))
 
 
 def test_house_settings_cannot_be_voided(stocked):

@@ -252,7 +252,7 @@ def test_a_closed_period_stays_closed(book, files, history_faults):
 def test_what_is_on_hold_is_named(book, files, history_faults):
     """An item of the book that is on hold gives nothing, and gets nothing."""
     import_history(book, HOW, files.folder)
-    book.record(Draft(Hold(book.find("row 1"), True), moment("2018-01-01"), "M. Aldane"))
+    book.record(Draft(Hold(book.find("row 1"), True), moment("2018-01-01"), "M. Aldane", "leak suspected"))
     files.items("vial 9,vial,,,,,,,")
     files.pours(
         "row 1,vial 9,1,ml,,,2019-03-01,M. Aldane,",

@@ -10,6 +10,7 @@ from pourbook.book.entries import Gauge, GaugeUncertainty
 from pourbook.book.fold import PPB
 from pourbook.book.items import ItemView, facts
 from pourbook.book.lineages import pending_in
+from pourbook.book.rules import InstrumentCase, confirmed, instrument_is_known
 from pourbook.book.settings import DEFAULTS
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed, Refused
@@ -109,7 +110,9 @@ def gauge_draft(
     read = read.checked()
     if read.vessel is not None:
         read = read._replace(vessel=book.find(read.vessel))
-    shelf, used, unknown = named_instruments(book, instruments, at_us, confirmed=how.confirm)
+    shelf, used, unknown = named_instruments(book, instruments, at_us)
+    for name in unknown:
+        confirmed((instrument_is_known,), InstrumentCase(book.store, name), by_person=how.confirm)
     if read.extract is not None:
         solids = read_extract(read.extract, "," if "," in read.extract else ".")
     else:

@@ -14,7 +14,6 @@ from pourbook.actions.happening import Happening
 from pourbook.book.checked_facts import checked_facts
 from pourbook.book.entries import Facts, Hold, Note
 from pourbook.codes.identifiers import kind_of, read
-from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -72,8 +71,6 @@ def release(book: "BookCore", how: Happening, items: Sequence[str]) -> Stated:
 
 
 def _hold(book: "BookCore", how: Happening, items: Sequence[str], *, held: bool) -> Stated:
-    if not how.reason:
-        raise Malformed("a hold and its release need a reason", "give --reason")
     ids = tuple(map(book.find, items))
     return Stated(ids, how.record(book, *(Hold(identifier, held) for identifier in ids)))
 

@@ -13,20 +13,19 @@ from pourbook.batches.bottling import bottled
 from pourbook.batches.dumping import in_vat, shared_out
 from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Gauge, Item, Move, Pour
-from pourbook.book.items import ItemView, ledger
+from pourbook.book.items import ItemView
 from pourbook.book.lineages import pending_in
+from pourbook.book.liquid_rules import OF_VATS, VatCase
+from pourbook.book.rules import confirmed
 from pourbook.codes.identifiers import key_of
-from pourbook.errors import Refused, ToConfirm
+from pourbook.errors import Refused
 from pourbook.gauging.as_typed import kept_amount, kept_strength
-from pourbook.gauging.slips import Expected, question, strength_question
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.trials.batch_plan import BatchPlan, Wanted, batch_plan
-from pourbook.times import YEAR_US
 from pourbook.words.figure_words import strength_shown
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
-    from pourbook.liquid import Liquid
 
 __all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "scale_up"]
 
@@ -132,7 +131,10 @@ def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read:
     views = [book.show(cask, how.when_us) for cask in casks]
     holds = {view.id: view.holding.liquid for view in views}
     whole = in_vat(read.total, read.strength, read.temperature_c, holds)
-    _ask_of_vat(book, how, views, read, whole)
+    by_key = {key_of(cask): liquid for cask, liquid in holds.items()}
+    mark, moment = book.settings["decimal_mark"], how.moment(book)
+    case = VatCase(book.store, mark, moment, by_key, read.total, read.strength, whole)
+    confirmed(OF_VATS, case, by_person=how.confirm)
     strength = {} if read.strength is None else {"strength": kept_strength(read.strength)}
     reading = {"vat_share": {"total": kept_amount(read.total), **strength}}
     return [
@@ -142,22 +144,6 @@ def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read:
         )
         for cask, share in shared_out(whole, holds).items()
     ]  # fmt: skip
-
-
-def _ask_of_vat(book: "BookCore", how: Happening, views: Sequence[ItemView], read: VatReading, whole: "Liquid") -> None:
-    moment, mark = how.moment(book), book.settings["decimal_mark"]
-    years = 0.0
-    for view in views:
-        before = [row.happened_us for row in ledger(book.store, key_of(view.id)) if row.happened_us <= moment]
-        years = max(years, (moment - before[-1]) / YEAR_US if before else 0.0)
-    expected = Expected(sum(view.volume_ml_20c for view in views), years=years)
-    asked = [question(read.total.typed, volume_ml(whole), expected, mark)]
-    percent, held = strength_20c(whole), strength_20c(mix([view.holding.liquid for view in views]))
-    if read.strength is not None and percent is not None:
-        asked.append(strength_question(read.strength, percent, held, mark))
-    questions = [one for one in asked if one is not None]
-    if questions and not how.confirm:
-        raise ToConfirm(*questions)
 
 
 def bottle(book: "BookCore", how: Happening, batch: str, bottling: Bottling, status: Status | None = None) -> Bottled:

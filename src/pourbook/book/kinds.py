@@ -1,9 +1,10 @@
-"""Every kind of entry, and all that the book does with it: one table.
+"""Every kind of entry, and all that the book does with it: one table, and what each kind says in one line.
 
-A new kind is a class in `entries.py` and a line here; its own rules, rows and words stand in `rules.py`,
-`entry_rows.py` and `entry_words.py`.
+A new kind is a class in `entries.py`, with its name in the union there, and a line of the table here with the
+words before it. Rules and rows of its own, if it has any, stand in `rules.py` and `entry_rows.py`. Nothing reads
+the words back.
 
->>> kind_of_entry(Note("C000123Y", "bung replaced"))
+>>> kind_of_entry(entries.Note("C000123Y", "bung replaced"))
 'note'
 >>> KIND_OF_NAME["note"].words({"item": "C000123Y", "text": "bung replaced"}, ".")
 'note C-000123-Y: bung replaced'
@@ -12,31 +13,19 @@ A new kind is a class in `entries.py` and a line here; its own rules, rows and w
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import entry_rows, entry_words, rules
-from pourbook.book.entries import (
-    Close,
-    Declared,
-    Entry,
-    Facts,
-    Gauge,
-    Hold,
-    House,
-    Imported,
-    Item,
-    Note,
-    Packed,
-    Paper,
-    Pour,
-    Recall,
-    Recipe,
-    Release,
-    Reserve,
-    Void,
-)
+from pourbook.book import entries, rules
+from pourbook.book import entry_rows as rows
+from pourbook.book.entries import Entry
 from pourbook.book.entry_rows import Rows, Statement
+from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
+from pourbook.codes.identifiers import hyphened, kind_of, named, readable, several
+from pourbook.liquid import in_grams
+from pourbook.numerals import counted
 
 __all__ = ["KIND_OF_NAME", "Kind", "kind_of_entry", "remains", "statements"]
+
+_Body = Mapping[str, Any]
 
 
 class Kind(NamedTuple):
@@ -52,33 +41,134 @@ class Kind(NamedTuple):
     """
 
     entry: type[Any]
-    words: Callable[[Mapping[str, Any], str], str]
+    words: Callable[[_Body, str], str]
     rules: tuple[Rule, ...] = ()
     rows: Rows | None = None
     remains: Rows | None = None
     can_be_corrected: bool = False
 
 
+# -- what each says, from its body and the decimal mark ---------------------------------
+
+
+def _pour(body: _Body, mark: str) -> str:
+    line, *more = body["lines"]
+    rest = f" and {len(more)} more" if more else ""
+    return f"{body['verb']}: {_amount(line, mark)} from {named(line['from'])} into {named(line['to'])}{rest}"
+
+
+def _amount(line: _Body, mark: str) -> str:
+    if "bottles" in line.get("facts", {}):
+        return counted(int(line["facts"]["bottles"]), "bottle")
+    typed = line.get("typed", {}).get("amount")
+    return typed or ("all" if "all" in line else in_grams(line["mass"], mark))
+
+
+def _gauge(body: _Body, mark: str) -> str:
+    read = readings(body)
+    if not read and "mass" in body:
+        read = [in_grams(body["mass"], mark)]
+    return f"gauge {hyphened(body['item'])} {', '.join(read)}".rstrip()
+
+
+def _house(body: _Body, _mark: str) -> str:
+    return f"settings: {_about(body['settings'])}"
+
+
+def _item(body: _Body, _mark: str) -> str:
+    return _of_item(kind_of(body["item"]), body)
+
+
+def _facts(body: _Body, _mark: str) -> str:
+    taken_over = " (from its sources)" if body.get("from_sources") else ""
+    return _of_item("facts", body) + taken_over
+
+
+def _of_item(word: str, body: _Body) -> str:
+    said = _about(body["facts"])
+    return f"{word} {hyphened(body['item'])}" + (f": {said}" if said else "")
+
+
+def _about(body: _Body) -> str:
+    stated = ((name.replace("_", " "), readable(str(value))) for name, value in body.items())
+    return ", ".join(f"{name} {value}" if value else f"{name} no longer stated" for name, value in stated)
+
+
+def _hold(body: _Body, _mark: str) -> str:
+    return f"{'hold' if body['held'] else 'release'} {hyphened(body['item'])}"
+
+
+def _note(body: _Body, _mark: str) -> str:
+    return f"note {hyphened(body['item'])}: {body['text']}"
+
+
+def _packed(body: _Body, _mark: str) -> str:
+    units = counted(len(body["ssccs"]), body["unit"])
+    return f"packed {units} of {counted(body['bottles'], 'bottle')} of {hyphened(body['item'])}"
+
+
+def _recipe(body: _Body, _mark: str) -> str:
+    parts = ", ".join(f"{part['parts']} {named(part['component'])}" for part in body["parts"])
+    before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
+    return f"recipe {body['name']}: {parts}{before}"
+
+
+def _reserve(body: _Body, _mark: str) -> str:
+    return f"reserve {several(body['items'])}"
+
+
+def _paper(body: _Body, _mark: str) -> str:
+    stopped = " (stopped half-way)" if "stopped" in body["facts"] else ""
+    return f"{body['paper']}: {several(body['items'])}{stopped}"
+
+
+def _imported(body: _Body, _mark: str) -> str:
+    return f"imported {', '.join(body['files'])}: {counted(body['items'], 'item')}, {counted(body['pours'], 'pour')}"
+
+
+def _close(_body: _Body, _mark: str) -> str:
+    return "close: nothing may happen before"
+
+
+def _declared(body: _Body, _mark: str) -> str:
+    lines = counted(len(body["lines"]), "figure")
+    return f"declared: {lines} of {body['start'][:10]} to {body['end'][:10]}, rounded {body['rule']}"
+
+
+def _recall(body: _Body, _mark: str) -> str:
+    held = f"{len(body['held'])} put on hold" if body["held"] else "none put on hold"
+    return f"{'mock recall' if body['mock'] else 'recall'}: {counted(len(body['items']), 'item')} affected, {held}"
+
+
+def _release(body: _Body, _mark: str) -> str:
+    return f"release of recall {body['recall']}: {several(body['items']) or 'nothing released'}"
+
+
+def _void(body: _Body, _mark: str) -> str:
+    return f"void of entry {body['entry']}"
+
+
+# -- the table -------------------------------------------------------------------------
+
 _OF_NEW_ITEMS = (rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size)
-_OF_FACTS = (rules.item_is_known, rules.facts_are_text)
 _KINDS = (
-    Kind(House, entry_words.house, (rules.settings_are_known,), entry_rows.house_rows),
-    Kind(Item, entry_words.item, _OF_NEW_ITEMS, entry_rows.item_rows, can_be_corrected=True),
-    Kind(Facts, entry_words.facts, _OF_FACTS, entry_rows.facts_rows, can_be_corrected=True),
-    Kind(Pour, entry_words.pour, (), entry_rows.pending_row, entry_rows.touched_rows, can_be_corrected=True),
-    Kind(Gauge, entry_words.gauge, (), None, entry_rows.touched_rows, can_be_corrected=True),
-    Kind(Hold, entry_words.hold, (rules.item_is_known,), entry_rows.hold_rows, can_be_corrected=True),
-    Kind(Note, entry_words.note, (rules.item_is_known,), entry_rows.mention_row, can_be_corrected=True),
-    Kind(Packed, entry_words.packed, (rules.units_of_a_lot,), entry_rows.packed_rows, can_be_corrected=True),
-    Kind(Recipe, entry_words.recipe, (rules.recipe_is_not_overwritten,), entry_rows.recipe_rows),
-    Kind(Reserve, entry_words.reserve, (rules.reservable_numbers,), entry_rows.reserve_rows),
-    Kind(Paper, entry_words.paper, (), entry_rows.mention_rows),
-    Kind(Imported, entry_words.imported),
-    Kind(Close, entry_words.close, (rules.nothing_pending,)),
-    Kind(Declared, entry_words.declared, (rules.declarable_period,)),
-    Kind(Recall, entry_words.recall, (rules.recall_in_order,), entry_rows.recall_rows),
-    Kind(Release, entry_words.release, (rules.recall_not_released,), entry_rows.release_rows),
-    Kind(Void, entry_words.void),
+    Kind(entries.House, _house, (rules.settings_are_known,), rows.house_rows),
+    Kind(entries.Item, _item, _OF_NEW_ITEMS, rows.item_rows, can_be_corrected=True),
+    Kind(entries.Facts, _facts, (rules.item_is_known, rules.facts_are_text), rows.facts_rows, can_be_corrected=True),
+    Kind(entries.Pour, _pour, (), rows.pending_row, rows.touched_rows, can_be_corrected=True),
+    Kind(entries.Gauge, _gauge, (), None, rows.touched_rows, can_be_corrected=True),
+    Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), rows.hold_rows, can_be_corrected=True),
+    Kind(entries.Note, _note, (rules.item_is_known,), rows.mention_row, can_be_corrected=True),
+    Kind(entries.Packed, _packed, (rules.units_of_a_lot,), rows.packed_rows, can_be_corrected=True),
+    Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), rows.recipe_rows),
+    Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), rows.reserve_rows),
+    Kind(entries.Paper, _paper, (), rows.mention_rows),
+    Kind(entries.Imported, _imported),
+    Kind(entries.Close, _close, (rules.nothing_pending,)),
+    Kind(entries.Declared, _declared, (rules.declarable_period,)),
+    Kind(entries.Recall, _recall, (rules.recall_in_order,), rows.recall_rows),
+    Kind(entries.Release, _release, (rules.recall_not_released,), rows.release_rows),
+    Kind(entries.Void, _void),
 )  # fmt: skip
 
 KIND_OF_NAME: Mapping[str, Kind] = {kind.entry.__name__.lower(): kind for kind in _KINDS}

@@ -11,13 +11,14 @@ from pourbook.book.book_so_far import Known
 from pourbook.book.contents import LINES, Holding
 from pourbook.book.entries import DISPOSITIONS, SOURCES, TARGETS, Draft, Gauge, Move, Pour
 from pourbook.book.refold import Ends
+from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Held, Malformed, NotThere, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
-from pourbook.quantities import Amount
+from pourbook.quantities import Amount, Strength
 from pourbook.times import YEAR_US
 
-__all__ = ["OF_GAUGES", "OF_LINES", "GaugeCase", "LineCase", "checked_amounts", "ends_of"]
+__all__ = ["OF_GAUGES", "OF_LINES", "OF_VATS", "GaugeCase", "LineCase", "VatCase", "checked_amounts", "ends_of"]
 
 
 class LineCase(NamedTuple):
@@ -276,6 +277,61 @@ def strength_is_likely(case: GaugeCase) -> Question | None:
 
 GaugeRule = Callable[[GaugeCase], Question | None]
 OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely)
+
+
+# -- of what a vat measured --------------------------------------------------------------
+
+
+class VatCase(NamedTuple):
+    """The total that a vat measured of casks about to be dumped into it.
+
+    Attributes:
+        store: of the book.
+        mark: the house's decimal mark.
+        happened_us: when it was measured.
+        casks: what the book holds of each, by key.
+        total: as typed.
+        strength: as read; None where it was not.
+        measured: the liquid that both make.
+    """
+
+    store: Store
+    mark: str
+    happened_us: int
+    casks: Mapping[int, Liquid]
+    total: Amount
+    strength: Strength | None
+    measured: Liquid
+
+
+def vat_total_is_likely(case: VatCase) -> Question | None:
+    """The casks can have given what the vat measured, less what time may have taken."""
+    from pourbook.alcoholometry.volumes import volume_ml
+    from pourbook.gauging.slips import Expected, question
+
+    marks = ",".join("?" * len(case.casks))
+    rows = case.store.query(
+        f"SELECT max(happened) FROM ledger WHERE item IN ({marks}) AND happened <= ? GROUP BY item",
+        (*case.casks, case.happened_us),
+    )
+    years = max(((case.happened_us - touched_us) / YEAR_US for (touched_us,) in rows), default=0.0)
+    expected = Expected(sum(map(volume_ml, case.casks.values())), years=years)
+    return question(case.total.typed, volume_ml(case.measured), expected, case.mark)
+
+
+def vat_strength_is_likely(case: VatCase) -> Question | None:
+    """What the vat measured is about as strong as its casks together."""
+    from pourbook.alcoholometry.mixing import mix
+    from pourbook.alcoholometry.volumes import strength_20c
+    from pourbook.gauging.slips import strength_question
+
+    percent = strength_20c(case.measured)
+    if case.strength is None or percent is None:
+        return None
+    return strength_question(case.strength, percent, strength_20c(mix(case.casks.values())), case.mark)
+
+
+OF_VATS: tuple[Callable[[VatCase], Question | None], ...] = (vat_total_is_likely, vat_strength_is_likely)
 
 
 def _typed(amount: Amount | int | None) -> str:

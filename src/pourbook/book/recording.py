@@ -147,7 +147,7 @@ class _Recorder:
             self.take_back(draft.replaces, entry)
         kind = kind_of_entry(entry)
         case = Case(self.known, draft)
-        asked = confirmed([rule(case) for rule in KIND_OF_NAME[kind].rules], draft)
+        asked = confirmed(KIND_OF_NAME[kind].rules, case, by_person=draft.confirmed)
         body = told(entry) | ({"confirmed": asked} if asked else {})
         number = self._append(draft, kind, body)
         if isinstance(entry, Void):
@@ -237,7 +237,7 @@ class _Recorder:
         body = frozen_gauge(entry, held)
         checked_amounts(body, least_mg=0)
         case = GaugeCase(self.known, draft, entry, body, held, item, self.fold.touched_us(item, key))
-        if asked := confirmed([rule(case) for rule in OF_GAUGES], draft):
+        if asked := confirmed(OF_GAUGES, case, by_person=draft.confirmed):
             body["confirmed"] = asked
         number = self.number + 1
         self.fold.apply("gauge", body, line_number(number, 0), key)
@@ -268,7 +268,7 @@ class _Recorder:
         source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
         line = frozen_move(move, source)
         case = LineCase(self.known, draft, move, line, source, target, ends, self.first, self.counted)
-        if asked := confirmed([rule(case) for rule in OF_LINES], draft):
+        if asked := confirmed(OF_LINES, case, by_person=draft.confirmed):
             line["confirmed"] = asked
         if "bottles" in move.facts:
             self.counted.append(line)

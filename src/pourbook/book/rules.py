@@ -15,21 +15,24 @@ pourbook.errors.Malformed: the entry does not name who did it
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 from shlex import quote
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from pourbook.book.book_so_far import Known, checked_key
 from pourbook.book.entries import Draft, Void
 from pourbook.book.journal import parsed
+from pourbook.book.names import instrument_names
 from pourbook.book.settings import checked
 from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
+from pourbook.book.store import Store
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
 from pourbook.numerals import read_decimal, shown
 
 __all__ = [
-    "AHEAD_US", "OF_EVERY_ENTRY", "Case", "Rule", "bottles_have_a_size", "confirmed", "correction_has_its_reason",
-    "declarable_period", "facts_are_text", "item_is_known", "item_is_new", "not_in_a_closed_period",
-    "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten",
-    "reservable_numbers", "settings_are_known", "somebody_did_it", "units_of_a_lot",
+    "AHEAD_US", "OF_EVERY_ENTRY", "Case", "InstrumentCase", "Rule", "bottles_have_a_size", "confirmed",
+    "correction_has_its_reason", "declarable_period", "facts_are_text", "hold_has_its_reason",
+    "instrument_is_known", "item_is_known", "item_is_new", "not_in_a_closed_period", "not_in_the_future",
+    "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten", "reservable_numbers",
+    "settings_are_known", "somebody_did_it", "units_of_a_lot",
 ]  # fmt: skip
 
 AHEAD_US = 300_000_000
@@ -49,12 +52,15 @@ class Case(NamedTuple):
 
 
 Rule = Callable[[Case], Question | None]
+_Case = TypeVar("_Case")
 
 
-def confirmed(questions: Sequence[Question | None], draft: Draft) -> list[dict[str, str | int]]:
-    """What a person was asked and confirmed, as the journal keeps it; `ToConfirm` while nobody confirmed."""
-    asked = [question for question in questions if question is not None]
-    if asked and not draft.confirmed:
+def confirmed(
+    rules: Iterable[Callable[[_Case], Question | None]], case: _Case, *, by_person: bool
+) -> list[dict[str, str | int]]:
+    """What rules ask of a case, as the journal keeps it once a person confirmed; `ToConfirm` while nobody did."""
+    asked = [question for rule in rules if (question := rule(case)) is not None]
+    if asked and not by_person:
         raise ToConfirm(*asked)
     return [{"rule": question.rule, **question.values} for question in asked]
 
@@ -204,6 +210,36 @@ def _percents(parts: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
     read = {component: Fraction(read_decimal(text, mark)) for component, text in parts}
     whole = sum(read.values())
     return {component: shown(float(100 * value / whole), 2, mark) for component, value in read.items()}
+
+
+def hold_has_its_reason(case: Case) -> None:
+    """Whoever finds an item on hold, or released, can read why."""
+    if not case.draft.reason.strip():
+        raise Malformed("a hold and its release need a reason", "give --reason")
+
+
+class InstrumentCase(NamedTuple):
+    """The name of an instrument that something was read with, and the book."""
+
+    store: Store
+    name: str
+
+
+def instrument_is_known(case: InstrumentCase) -> Question | None:
+    """What is read with an instrument names one of the house; a house that entered none writes names as text."""
+    known = instrument_names(case.store)
+    if not known:
+        return None
+    from difflib import get_close_matches  # only where a name is not found
+
+    lower = {one.lower(): one for one in known}
+    near = [lower[one] for one in get_close_matches(case.name.lower(), lower, n=3)] or known[:8]
+    return Question(
+        "unknown-instrument",
+        f"no instrument of the house is called '{case.name}'",
+        f"was it {' or '.join(near)}? Enter it: pourbook instrument '{case.name}' --kind ….",
+        {"name": case.name},
+    )
 
 
 # -- of periods ------------------------------------------------------------------------

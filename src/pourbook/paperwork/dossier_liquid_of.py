@@ -8,7 +8,7 @@ from typing import Any
 
 from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.book.contents import LINES
-from pourbook.book.entry_words import instrument_text, readings
+from pourbook.book.gauge_readings import instrument_text, readings
 from pourbook.codes.identifiers import of_key
 from pourbook.lineage.ages import age_of
 from pourbook.lineage.graph import CARRY, UNEXPLAINED

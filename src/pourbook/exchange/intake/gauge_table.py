@@ -7,13 +7,14 @@ What the book would ask of a reading is a fault, unless all is confirmed.
 
 from typing import TYPE_CHECKING
 
+from pourbook.book import rules
 from pourbook.book.entries import Draft, Gauge
 from pourbook.exchange.intake.history_rows import needed_moment
 from pourbook.exchange.intake.intake import TableIntake
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Columns, read_table
 from pourbook.exchange.tables.table_sources import Source
-from pourbook.queries.gauges.named_instruments import named_instruments
+from pourbook.queries.gauges.named_instruments import NamedInstruments, named_instruments
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -51,11 +52,16 @@ def _draft(cells: Cells, book: "BookCore", readers: Readers, *, confirmed: bool)
         cells.fault("amount", "the row has neither an amount nor a strength", "write at least one")
     if happened_us is None:
         return None
-    instruments = cells.read(
-        "instrument", lambda name: named_instruments(book, [name], happened_us, confirmed=confirmed)
-    )
+    instruments = cells.read("instrument", lambda name: _instruments(book, name, happened_us, confirmed=confirmed))
     if not cells.sound or not identifier:
         return None
     at_c = 20.0 if temperature_c is None else temperature_c
     gauge = Gauge(identifier, amount, strength, at_c, instruments=instruments.used if instruments else ())
     return Draft(gauge, happened_us, who, cells.text("reason"))
+
+
+def _instruments(book: "BookCore", name: str, at_us: int, *, confirmed: bool) -> NamedInstruments:
+    found = named_instruments(book, [name], at_us)
+    for unknown in found.unknown:
+        rules.confirmed((rules.instrument_is_known,), rules.InstrumentCase(book.store, unknown), by_person=confirmed)
+    return found

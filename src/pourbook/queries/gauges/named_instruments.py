@@ -6,9 +6,8 @@ from typing import NamedTuple
 from pourbook.book.core import BookCore
 from pourbook.book.entries import UsedInstrument
 from pourbook.book.items import facts
-from pourbook.book.names import instrument_names
 from pourbook.codes.identifiers import key_of
-from pourbook.errors import Malformed, Question, ToConfirm, Unknown
+from pourbook.errors import Malformed, Unknown
 from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since
 from pourbook.house_style import HouseStyle
 from pourbook.times import day_shown
@@ -26,13 +25,8 @@ class NamedInstruments(NamedTuple):
     unknown: tuple[str, ...]
 
 
-def named_instruments(book: BookCore, names: Sequence[str], at_us: int, *, confirmed: bool = False) -> NamedInstruments:
-    """Instruments as they were at a moment: certificate, and since when overdue.
-
-    Raises:
-        ToConfirm: no instrument has that name; a house that entered none writes names as text.
-        Refused: the item is not an instrument.
-    """
+def named_instruments(book: BookCore, names: Sequence[str], at_us: int) -> NamedInstruments:
+    """Instruments as they were at a moment: certificate, and since when overdue; `Refused` for another kind of item."""
     known: list[Instrument] = []
     used: list[UsedInstrument] = []
     unknown: list[str] = []
@@ -40,8 +34,6 @@ def named_instruments(book: BookCore, names: Sequence[str], at_us: int, *, confi
         try:
             identifier = book.find(name)
         except Unknown:
-            if not confirmed:
-                _ask_of_instrument(book, name)
             unknown.append(name)
             used.append(UsedInstrument(name))
             continue
@@ -50,24 +42,6 @@ def named_instruments(book: BookCore, names: Sequence[str], at_us: int, *, confi
         overdue = overdue_since(one, day_shown(at_us, book.zone))
         used.append(UsedInstrument(one.name, identifier, one.certificate, overdue))
     return NamedInstruments(tuple(known), tuple(used), tuple(unknown))
-
-
-def _ask_of_instrument(book: BookCore, name: str) -> None:
-    known = instrument_names(book.store)
-    if not known:
-        return
-    from difflib import get_close_matches
-
-    lower = {one.lower(): one for one in known}
-    near = [lower[one] for one in get_close_matches(name.lower(), lower, n=3)] or known[:8]
-    raise ToConfirm(
-        Question(
-            "unknown-instrument",
-            f"no instrument of the house is called '{name}'",
-            f"was it {' or '.join(near)}? Enter it: pourbook instrument '{name}' --kind ….",
-            {"name": name},
-        )
-    )
 
 
 def errors_of(
