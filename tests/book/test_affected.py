@@ -8,7 +8,7 @@ from random_books import books, built
 from replay import Replay, every_item
 
 from pourbook import Item, Packed, Pour
-from pourbook.book.lineages import EVER
+from pourbook.book.contents import EVER
 from pourbook.book.recall_scope import Suspect, says
 from pourbook.codes.identifiers import key_of, write
 from pourbook.errors import Malformed, Mistyped, PourbookError, Refused, Unknown

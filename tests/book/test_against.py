@@ -8,7 +8,7 @@ from command import here
 from house import House
 
 from pourbook.book.journal import GENESIS, chain
-from pourbook.book.store import SqliteStore
+from pourbook.book.store import Store
 from pourbook.documents.journal import against_words
 from pourbook.errors import Malformed
 from pourbook.queries.journal.against import Head, against_book, against_heads, checkpoints, head_at, read_heads
@@ -51,7 +51,7 @@ def truncated(path, last):
 
 
 def held_against(path, heads):
-    store = SqliteStore.open(path)
+    store = Store.open(path)
     found = against_heads(store, heads)
     store.close()
     return found
@@ -79,7 +79,7 @@ def test_one_head_says_whether_and_not_where(filled, changed):
 def test_checkpoints_enclose_the_first_entry_that_differs(filled, changed):
     """Between the last head that agrees and the first that does not; never beside it."""
     path, _ = filled
-    store = SqliteStore.open(path)
+    store = Store.open(path)
     carried = checkpoints(store, [7, 19, 23])
     store.close()
     assert {head.number for head in carried} == {1, 2, 4, 8, 16, 32, 7, 19, 23, ENTRIES}
@@ -138,7 +138,7 @@ def test_a_copy_that_is_longer_shows_what_is_missing(filled, tmp_path):
     copy = tmp_path / "copy.pourbook"
     here("backup", copy, book=path).done()
     truncated(path, 30)
-    one, other = SqliteStore.open(path), SqliteStore.open(copy)
+    one, other = Store.open(path), Store.open(copy)
     assert against_words(against_book(one, other)) == (
         "entry 31 is the first that differs (the copy has it; this book does not)"
     )

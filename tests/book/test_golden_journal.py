@@ -18,7 +18,7 @@ from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Pape
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import GENESIS, chain, parsed
 from pourbook.book.recall_scope import Suspect
-from pourbook.book.store import SqliteStore
+from pourbook.book.store import Store
 from pourbook.book.trade_numbers import next_ssccs
 from pourbook.book.verifying import repair
 from pourbook.codes.identifiers import key_of, of_key, write
@@ -34,7 +34,7 @@ CONTENTS = HERE / "golden_contents.json"
 
 def read_in(lines):
     """A book from the bytes of its entries alone: hashes computed, tables made anew."""
-    store = SqliteStore.create(":memory:")
+    store = Store.create(":memory:")
     head = GENESIS
     for line in lines:
         entry = parsed(line)

@@ -16,8 +16,8 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.print_paper import Output, Printed, print_recall_report
+from pourbook.book.contents import EVER
 from pourbook.book.entries import Recall, Release
-from pourbook.book.lineages import EVER
 from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Malformed
 from pourbook.queries.recalls.recalls import Finding, finding, recall_numbered, release_of

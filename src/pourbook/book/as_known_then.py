@@ -15,7 +15,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.contents import LINES
 from pourbook.book.journal import parsed
 from pourbook.book.kinds import statements
 from pourbook.codes.identifiers import key_of
@@ -129,7 +128,6 @@ def _refold(store: "Store", later: Sequence[int], earlier: "Sequence[Row]") -> N
     for number in later:
         fold.remove(number)
     for number, kind, happened, place, text in earlier:
-        body = parsed(text)["body"]
-        for index, line in enumerate(body.get("lines", (body,)) if kind in ("pour", "gauge") else ()):
-            fold.apply(kind, line, number * LINES + index, (happened, place * LINES + index))
+        if kind in ("pour", "gauge"):
+            fold.apply_entry(kind, parsed(text)["body"], number, happened, place)
     fold.finish()

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from pourbook.book.store import SqliteStore, Store
+from pourbook.book.store import Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Damaged, StoreError
 
@@ -52,13 +52,13 @@ def restore(copy: str, path: str) -> int:
 
 
 @contextmanager
-def opened_copy(path: Path) -> Iterator[SqliteStore]:
+def opened_copy(path: Path) -> Iterator[Store]:
     """A book's file, opened as a temporary copy: opening writes, and evidence must stay as it is."""
     with tempfile.TemporaryDirectory() as folder:
         for part in (path, path.with_name(f"{path.name}-wal")):
             if part.exists():
                 shutil.copy(part, folder)
-        store = SqliteStore.open(Path(folder, path.name))
+        store = Store.open(Path(folder, path.name))
         try:
             yield store
         finally:
@@ -66,7 +66,7 @@ def opened_copy(path: Path) -> Iterator[SqliteStore]:
 
 
 def _checked(beside: Path) -> int:
-    copy = SqliteStore.open(beside)
+    copy = Store.open(beside)
     try:
         problems = copy.problems()
         entries, _, faults = check_chain(copy)

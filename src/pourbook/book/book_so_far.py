@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
-from pourbook.book.items import facts
 from pourbook.book.journal import parsed
+from pourbook.book.names import is_in_book, is_reserved
 from pourbook.book.settings import house_time, settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
@@ -137,10 +137,6 @@ class Known:
             self._capacities[key] = rows[0][0] if rows else ""
         return self._capacities[key]
 
-    def facts(self, key: int, at_us: int) -> dict[str, str]:
-        """What is true of an item at a moment."""
-        return facts(self.store, key, at_us)
-
     def is_new(self, identifier: str) -> bool:
         """Whether an identifier may open an item: never in the book, and not of a voided opening."""
         if identifier in self._keys:
@@ -153,19 +149,15 @@ class Known:
 
     def is_taken(self, key: int) -> bool:
         """Whether an identifier is in the book, or was until its opening was voided."""
-        if self.store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+        if is_in_book(self.store, key):
             return True
         identifier = of_key(key)
         next_number = self.store.query("SELECT next FROM counter WHERE kind = ?", (kind_of(identifier),))
-        if not next_number or key // len(KINDS) >= next_number[0][0] or self.is_reserved(key):
+        if not next_number or key // len(KINDS) >= next_number[0][0] or is_reserved(self.store, key):
             return False
         if self._voided is None:
             self._voided = {parsed(row[0])["body"]["item"] for row in self.store.query(_VOIDED_OPENINGS)}
         return identifier in self._voided
-
-    def is_reserved(self, key: int) -> bool:
-        """Whether a number is set aside and not yet in use."""
-        return bool(self.store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
 
     def pending(self, before_us: int = 1 << 62) -> Sequence[int]:
         """Entries before a moment whose strength the laboratory has still to read; nine at most."""

@@ -4,11 +4,10 @@
 300
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.contents import LINES
-from pourbook.book.items import ledger
+from pourbook.book.items import LedgerRow, ledger
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
@@ -54,10 +53,9 @@ def bottle_count(
     pours that the store does not have yet.
     """
     lines = [
-        line_of(one.entry["body"], row.line)
-        for row in ledger(store, key_of(lot))
+        line
+        for row, line in _lines(store, lot)
         if (until_us is None or row.happened_us <= until_us) and row.entry < before and row.entry != without
-        if not (one := entry_of(store, row.entry)).gone
     ]
     filled = despatched = returned = lost = 0
     for line in (*lines, *more):
@@ -75,11 +73,8 @@ def bottle_count(
 
 def bottles(store: Store, lot: str) -> Bottles:
     """The bottles of a lot, by what filled it and what left it; `Refused` where it was not bottled by count."""
-    left = 0
-    one = EMPTY
-    for row in ledger(store, key_of(lot)):
-        body = entry_of(store, row.entry).entry["body"]
-        line = line_of(body, row.line)
+    left, one = 0, EMPTY
+    for row, line in _lines(store, lot):
         count = int(line.get("facts", {}).get("bottles", 0))
         left += count if line.get("to") == lot else -count
         if row.holding.mass_mg and left > 0:
@@ -89,14 +84,15 @@ def bottles(store: Store, lot: str) -> Bottles:
     return Bottles(left, one)
 
 
+def _lines(store: Store, item: str) -> Iterator[tuple[LedgerRow, Mapping[str, Any]]]:
+    """The history of an item, each row with the line behind it."""
+    for row in ledger(store, key_of(item)):
+        yield row, line_of(entry_of(store, row.entry).entry["body"], row.line)
+
+
 def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
     """What a vial was first filled from and when, in microseconds; None where that was not one item."""
-    rows = store.query(
-        "SELECT line, happened FROM ledger WHERE item = ? ORDER BY happened, place LIMIT 1", (key_of(vial),)
-    )
-    if not rows:
-        return None
-    number, index = divmod(rows[0][0], LINES)
-    body = entry_of(store, number).entry["body"]
-    source = line_of(body, index).get("from", "gauge")
-    return (source, rows[0][1]) if source[0].isupper() else None
+    for row, line in _lines(store, vial):
+        source = line.get("from", "gauge")
+        return (source, row.happened_us) if source[0].isupper() else None
+    return None

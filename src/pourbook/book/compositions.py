@@ -8,7 +8,8 @@ the past drops those of every state downstream, and a verification works each of
 import struct
 from collections.abc import Iterable, Iterator
 
-from pourbook.book.lineages import EVER, INFLOWS, upstream
+from pourbook.book.contents import EVER
+from pourbook.book.lineages import INFLOWS, upstream
 from pourbook.book.store import Row, Store, chunks
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import Ancestry, Lineage

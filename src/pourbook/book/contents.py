@@ -8,7 +8,10 @@ from typing import NamedTuple
 
 from pourbook.liquid import Liquid
 
-__all__ = ["LINES", "NOTHING", "Holding"]
+__all__ = ["EVER", "LINES", "NOTHING", "Holding"]
+
+EVER = 1 << 62
+"""A moment after all others."""
 
 LINES = 4096
 """An entry has at most so many lines; a line's number is the entry's times this, plus its place."""

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Self
 from pourbook.book import items as reading
 from pourbook.book import names
 from pourbook.book import settings as house
-from pourbook.book.store import SqliteStore, Store
+from pourbook.book.store import Store
 from pourbook.times import house_zone, now_us
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ class BookCore:
         Raises:
             StoreError: it does not exist, is not a book, is damaged, or a later version wrote it.
         """
-        return cls(SqliteStore.open(path), clock)
+        return cls(Store.open(path), clock)
 
     @classmethod
     def create(
@@ -77,7 +77,7 @@ class BookCore:
         from pourbook.book.settings import checked
 
         chosen = checked({"house": house, **settings})
-        book = cls(SqliteStore.create(path), clock)
+        book = cls(Store.create(path), clock)
         try:
             book.record(Draft(House(chosen), clock(), who))
         except BaseException:
@@ -180,8 +180,10 @@ class BookCore:
 
     def head(self) -> tuple[int, str]:
         """Number of the last entry, and the journal's head hash as hexadecimal text."""
-        rows = self.store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
-        return (rows[0][0], rows[0][1].hex()) if rows else (0, "")
+        from pourbook.book.journal import last_entry  # most verbs do without it
+
+        number, entry_hash = last_entry(self.store)
+        return number, entry_hash.hex() if number else ""
 
     def verify(self) -> "Verified":
         """Check the chain of hashes, and every projection against the journal."""

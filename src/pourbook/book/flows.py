@@ -16,9 +16,8 @@ Flows tell what was poured, the ledger what is held; in a sound book both agree.
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from pourbook.book.contents import LINES, Holding
+from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.fold import own_state
-from pourbook.book.lineages import EVER
 from pourbook.book.store import Row, Store, chunks
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.graph import CARRY

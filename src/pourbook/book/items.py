@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
-from pourbook.book.contents import LINES, NOTHING, Holding
+from pourbook.book.contents import EVER, LINES, NOTHING, Holding
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
@@ -99,17 +99,14 @@ def opened(store: Store) -> Iterator[tuple[str, int]]:
 # -- contents --------------------------------------------------------------------------
 
 _HELD = (
-    "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?{}"
+    "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND happened <= ?"
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
 
 
 def held(store: Store, key: int, at_us: int | None = None) -> Holding:
     """What an item holds, now or at a moment (what happened at that very moment included)."""
-    if at_us is None:
-        rows = store.query(_HELD.format(""), (key,))
-    else:
-        rows = store.query(_HELD.format(" AND happened <= ?"), (key, at_us))
+    rows = store.query(_HELD, (key, EVER if at_us is None else at_us))
     return Holding(*rows[0]) if rows else NOTHING
 
 
@@ -122,7 +119,7 @@ def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
     """What is true of an item, now or at a moment."""
     rows = store.query(
         "SELECT name, value FROM fact WHERE item = ? AND happened <= ? ORDER BY happened, place",
-        (key, 1 << 62 if at_us is None else at_us),
+        (key, EVER if at_us is None else at_us),
     )
     known: dict[str, str] = dict(rows)
     return {name: value for name, value in known.items() if value}
@@ -137,7 +134,7 @@ def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:
 def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict[int, ItemView]:
     """Many items as a person sees them, by key, in few queries."""
     known: dict[int, dict[str, str]] = {key: {} for key in keys}
-    until = 1 << 62 if at_us is None else at_us
+    until = EVER if at_us is None else at_us
     for marks, chunk in chunks(keys):
         for item, name, value in store.query(
             f"SELECT item, name, value FROM fact WHERE item IN ({marks}) AND happened <= ?"

@@ -26,12 +26,30 @@ from typing import Any, NamedTuple
 
 from pourbook.book.contents import LINES
 from pourbook.book.store import Store, chunks
+from pourbook.codes.identifiers import readable
 from pourbook.errors import Unknown
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "entries_of", "entry_of", "fields", "hash_of", "journal",
-    "last_number", "line_of", "logged", "logged_of", "number_of", "parsed", "told", "written_entries",
+    "GENESIS",
+    "LOGGED",
+    "Logged",
+    "canonical",
+    "chain",
+    "entries_of",
+    "entry_of",
+    "fields",
+    "hash_of",
+    "journal",
+    "last_entry",
+    "line_of",
+    "lines_of",
+    "logged",
+    "logged_of",
+    "number_of",
+    "parsed",
+    "told",
+    "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -167,10 +185,15 @@ def logged(row: Sequence[Any]) -> Logged:
     return Logged(number, kind, happened, gone, parsed(entry_bytes), entry_hash.hex(), place)
 
 
+def lines_of(body: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
+    """The lines of a pour; a gauge is one line itself."""
+    lines: Sequence[Mapping[str, Any]] = body.get("lines", (body,))
+    return lines
+
+
 def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
-    """The line of that number in the body of its entry; a gauge is one line itself."""
-    found: Mapping[str, Any] = body["lines"][line % LINES] if "lines" in body else body
-    return found
+    """The line of that number in the body of its entry."""
+    return lines_of(body)[line % LINES]
 
 
 def entry_of(store: Store, number: int) -> Logged:
@@ -206,9 +229,10 @@ def written_entries(store: Store) -> Iterator[tuple[int, str]]:
     return store.stream("SELECT number, bytes FROM entry ORDER BY number")
 
 
-def last_number(store: Store) -> int:
-    """Number of the last entry; 0 for an empty journal."""
-    return int(store.query("SELECT coalesce(max(number), 0) FROM entry")[0][0])
+def last_entry(store: Store) -> tuple[int, bytes]:
+    """Number and hash of the last entry; 0 and `GENESIS` of an empty journal."""
+    rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
+    return rows[0] if rows else (0, GENESIS)
 
 
 def hash_of(store: Store, number: int) -> str:
@@ -221,3 +245,24 @@ def number_of(store: Store, entry_hash: str) -> int:
     """The entry that has this hash, or 0."""
     rows = store.query("SELECT number FROM entry WHERE hash = ?", (bytes.fromhex(entry_hash),))
     return rows[0][0] if rows else 0
+
+
+def recipe(store: Store, name: str) -> Logged:
+    """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
+
+    Raises:
+        Unknown: nothing goes by that name.
+    """
+    question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
+    rows = store.query(question, (name, readable(name), name))
+    if not rows:
+        known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
+        raise Unknown(f"no recipe is called '{name}'", f"recipes are: {known}" if known else "write one first")
+    return entry_of(store, rows[0][0])
+
+
+def recipe_before(store: Store, name: str, number: int) -> Logged | None:
+    """The recipe of that name as it stood before an entry; None where it was written later."""
+    question = "SELECT number FROM entry WHERE kind = 'recipe' AND number < ? ORDER BY number DESC"
+    earlier = (entry_of(store, found) for (found,) in store.query(question, (number,)))
+    return next((entry for entry in earlier if entry.entry["body"]["name"] == name), None)

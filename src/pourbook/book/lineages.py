@@ -20,7 +20,7 @@ What a question costs grows with the lineage it returns, not with the book.
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from pourbook.book.contents import LINES, Holding
+from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.items import held, ledger
 from pourbook.book.settings import house_time
 from pourbook.book.store import Store, chunks
@@ -31,13 +31,10 @@ from pourbook.lineage.graph import RETURN, Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "EVER", "INFLOWS", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in",
+    "INFLOWS", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in",
     "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through",
     "what_is_traced",
 ]  # fmt: skip
-
-EVER = 1 << 62
-"""A moment after all others."""
 
 _MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many
 

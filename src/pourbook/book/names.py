@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from pourbook.codes.scans import Scan
 
 __all__ = [
-    "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_reserved", "named", "next_id",
-    "scanned", "with_fact",
+    "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_in_book", "is_reserved",
+    "named", "next_id", "scanned", "with_fact",
 ]  # fmt: skip
 
 
@@ -126,7 +126,7 @@ def _of_code(store: Store, scan: "Scan") -> Found:
 def _state(store: Store, scan: "Scan") -> str:
     """Whether an identifier is in the book or printed ahead; else it is `Unknown`."""
     key = key_of(scan.id)
-    if store.query("SELECT 1 FROM item WHERE key = ?", (key,)):
+    if is_in_book(store, key):
         return "in the book"
     if is_reserved(store, key):
         return "printed ahead"
@@ -138,7 +138,7 @@ def _own(store: Store, text: str) -> str:
     text = text.strip()
     identifier = read(text)
     if identifier is not None:
-        if store.query("SELECT 1 FROM item WHERE key = ?", (key_of(identifier),)):
+        if is_in_book(store, key_of(identifier)):
             return identifier
         if is_reserved(store, key_of(identifier)):
             raise Unknown(
@@ -206,6 +206,11 @@ def next_id(store: Store, kind: str, after: int = 0) -> str:
     while not is_issued(kind, number):
         number += 1
     return write(kind, number)
+
+
+def is_in_book(store: Store, key: int) -> bool:
+    """Whether an item has this number."""
+    return bool(store.query("SELECT 1 FROM item WHERE key = ?", (key,)))
 
 
 def is_reserved(store: Store, key: int) -> bool:

@@ -23,7 +23,7 @@ from collections.abc import Mapping, Sequence
 from pourbook.book.book_so_far import HANDED_ON, Known
 from pourbook.book.consequences import LeftOpen
 from pourbook.book.entries import SOURCES, TARGETS, Draft, Facts, Item, Move, Pour
-from pourbook.book.items import held
+from pourbook.book.items import facts, held
 from pourbook.book.journal import parsed
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import PourbookError
@@ -104,7 +104,7 @@ class _Target:
     def facts_of(self, item: str) -> Mapping[str, str]:
         """Facts of an item at the moment of the pour; none of one whose identifier the rules will refuse."""
         try:
-            return self.known.facts(key_of(item), self.at_us)
+            return facts(self.known.store, key_of(item), self.at_us)
         except (PourbookError, ValueError):
             return {}
 

@@ -29,7 +29,7 @@ from pourbook.book.entries import (  # fmt: skip
 from pourbook.book.entry_rows import COUNT
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
-from pourbook.book.journal import GENESIS, canonical, chain, parsed, told
+from pourbook.book.journal import canonical, chain, last_entry, parsed, told
 from pourbook.book.kinds import KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts, ends_of
 from pourbook.book.owner_and_duty import handed_on
@@ -116,9 +116,7 @@ class _Recorder:
         self.store = store
         self.known = Known(store, now_us)
         self.now_us, self.recorded = now_us, written(now_us)
-        rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
-        self.number: int = rows[0][0] if rows else 0
-        self.head: bytes = rows[0][1] if rows else GENESIS
+        self.number, self.head = last_entry(store)
         self.fresh: set[int] = set()
         self.first = self.number + 1
         self.fold = Refold(store, self.fresh, self.first)

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pourbook.book.contents import LINES, NOTHING, Holding
-from pourbook.book.fold import PPB, Outcome, gauge, pour
-from pourbook.book.journal import parsed
+from pourbook.book.fold import PPB, Outcome, gauge, line_number, pour
+from pourbook.book.journal import lines_of, parsed
 from pourbook.book.liquid_rows import Changes, Key
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
@@ -81,7 +81,7 @@ class Refold:
         self._queued: set[Key] = set()
         self._removed: set[int] = set()
         self._corrects = False
-        self._entry: tuple[int, dict[str, Any]] = (0, {})
+        self._entry: tuple[int, str, Sequence[Mapping[str, Any]], int, int] = (0, "", (), 0, 0)
 
     # -- what the book does with it ----------------------------------------------------
 
@@ -118,6 +118,11 @@ class Refold:
         if len(self._changes) > _FLUSH_AT:
             self._flush()
         return outcome
+
+    def apply_entry(self, kind: str, body: Mapping[str, Any], number: int, happened: int, place: int) -> None:
+        """Apply every line of a pour, or a gauge; raises as `apply`."""
+        for index, line in enumerate(lines_of(body)):
+            self.apply(kind, line, line_number(number, index), (happened, place * LINES + index))
 
     def remove(self, entry_number: int) -> None:
         """Take away the lines of an entry that is voided or replaced."""
@@ -311,17 +316,13 @@ class Refold:
         if spirit and abs(round(held.ethanol_mg / spirit * PPB) - frozen) > PPB // 10_000_000:
             self.leaning.append(entry_number)
 
-    def _lines_of(self, entry_number: int) -> tuple[str, list[dict[str, Any]], int, int]:
+    def _lines_of(self, entry_number: int) -> tuple[str, Sequence[Mapping[str, Any]], int, int]:
         """Kind, lines, time and place of a stored entry (the last one asked for is remembered)."""
         if self._entry[0] != entry_number:
-            (row,) = self._store.query(
-                "SELECT kind, bytes, happened, place FROM entry WHERE number = ?", (entry_number,)
-            )
-            body = parsed(row[1])["body"]
-            lines = [body] if row[0] == "gauge" else body["lines"]
-            self._entry = (entry_number, {"found": (row[0], lines, row[2], row[3])})
-        found: tuple[str, list[dict[str, Any]], int, int] = self._entry[1]["found"]
-        return found
+            question = "SELECT kind, bytes, happened, place FROM entry WHERE number = ?"
+            ((kind, text, happened, place),) = self._store.query(question, (entry_number,))
+            self._entry = (entry_number, kind, lines_of(parsed(text)["body"]), happened, place)
+        return self._entry[1:]
 
     def _flush(self) -> None:
         forgetting = len(self._working) > _REMEMBER_AT_MOST and not self._queue

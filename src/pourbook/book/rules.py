@@ -5,8 +5,8 @@ must confirm it, and raises where it is refused. `kinds.py` gives each kind of e
 `liquid_rules.py` has those of liquid.
 
 >>> from pourbook.book.entries import Draft, Note
->>> from pourbook.book.store import SqliteStore
->>> somebody_did_it(Case(Known(SqliteStore.create(":memory:"), 0), Draft(Note("C000001H", "sound"), 0, " ")))
+>>> from pourbook.book.store import Store
+>>> somebody_did_it(Case(Known(Store.create(":memory:"), 0), Draft(Note("C000001H", "sound"), 0, " ")))
 Traceback (most recent call last):
     ...
 pourbook.errors.Malformed: the entry does not name who did it
@@ -20,7 +20,7 @@ from typing import Any, NamedTuple, TypeVar
 from pourbook.book.book_so_far import Known, checked_key
 from pourbook.book.entries import Draft, Void
 from pourbook.book.journal import parsed
-from pourbook.book.names import instrument_names
+from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
 from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.book.store import Store
@@ -152,7 +152,7 @@ def reservable_numbers(case: Case) -> None:
     ids = case.entry.ids
     for index, identifier in enumerate(ids):
         key = checked_key(identifier)
-        if identifier in ids[:index] or case.known.is_reserved(key) or case.known.is_taken(key):
+        if identifier in ids[:index] or is_reserved(case.known.store, key) or case.known.is_taken(key):
             raise Refused(f"{hyphened(identifier)} has already been issued", "take a new number")
 
 

@@ -15,17 +15,15 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from pourbook.book.contents import LINES, Holding
+from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.items import ledger
 from pourbook.book.journal import LOGGED, Logged, entry_of, line_of, logged, parsed
-from pourbook.book.lineages import EVER
 from pourbook.book.store import Store, chunks
-from pourbook.codes.identifiers import key_of, readable
-from pourbook.errors import Unknown
+from pourbook.codes.identifiers import key_of
 
 __all__ = [
     "FromOutside", "LedgerLine", "Stated", "concerning", "counting", "ever_mentioning", "from_outside", "in_force",
-    "ledger_lines", "mentioning", "no_longer_counting", "recipe", "recipe_before", "stated", "told", "was_recorded_by",
+    "ledger_lines", "mentioning", "no_longer_counting", "stated", "told", "was_recorded_by",
 ]  # fmt: skip
 
 _ALWAYS = -(1 << 62)
@@ -65,6 +63,26 @@ class FromOutside(NamedTuple):
     target: int
     happened_us: int
     told: Mapping[str, Any]
+
+
+class LedgerLine(NamedTuple):
+    """A line of the ledger.
+
+    Attributes:
+        happened_us: when.
+        place: order among what happened at that moment.
+        key: of the item.
+        line: its number: the entry's times `LINES`, plus its place in the entry.
+        after: what the item held then.
+        entry: as the journal keeps it; `told` reads it.
+    """
+
+    happened_us: int
+    place: int
+    key: int
+    line: int
+    after: Holding
+    entry: str
 
 
 # -- entries ---------------------------------------------------------------------------------
@@ -125,6 +143,26 @@ def no_longer_counting(store: Store) -> Iterator[Logged]:
     return map(logged, store.query(f"{LOGGED} WHERE gone <> 0 ORDER BY gone, number"))
 
 
+def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
+    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers; also those corrected."""
+    numbers: set[int] = set()
+    for key in keys:
+        for entry, gone in store.query(
+            "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
+            " WHERE mention.item = ?",
+            (key,),
+        ):
+            numbers.update((entry, gone or entry))
+        numbers.update(row.entry for row in ledger(store, key))
+    return [entry_of(store, number) for number in sorted(numbers)]
+
+
+def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
+    """Pours and gauges that count, in the order they apply; until a moment, if one is given. Memory stays flat."""
+    question = f"{LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
+    return map(logged, store.stream(question, (EVER if until_us is None else until_us,)))
+
+
 def was_recorded_by(store: Store, name: str) -> bool:
     """Whether anybody of this name recorded an entry."""
     text = json.dumps({"who": name}, ensure_ascii=False, separators=(",", ":"))[1:-1]
@@ -176,65 +214,7 @@ def _marks(values: Collection[object]) -> str:
     return ",".join("?" * len(values))
 
 
-def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
-    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers; also those corrected."""
-    numbers: set[int] = set()
-    for key in keys:
-        for entry, gone in store.query(
-            "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
-            " WHERE mention.item = ?",
-            (key,),
-        ):
-            numbers.update((entry, gone or entry))
-        numbers.update(row.entry for row in ledger(store, key))
-    return [entry_of(store, number) for number in sorted(numbers)]
-
-
-def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
-    """Pours and gauges that count, in the order they apply; until a moment, if one is given. Memory stays flat."""
-    question = f"{LOGGED} WHERE gone = 0 AND kind IN ('pour', 'gauge') AND happened <= ? ORDER BY happened, place"
-    return map(logged, store.stream(question, (1 << 62 if until_us is None else until_us,)))
-
-
-def recipe(store: Store, name: str) -> Logged:
-    """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
-
-    Raises:
-        Unknown: nothing goes by that name.
-    """
-    question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
-    rows = store.query(question, (name, readable(name), name))
-    if not rows:
-        known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
-        raise Unknown(f"no recipe is called '{name}'", f"recipes are: {known}" if known else "write one first")
-    return entry_of(store, rows[0][0])
-
-
-def recipe_before(store: Store, name: str, number: int) -> Logged | None:
-    """The recipe of that name as it stood before an entry; None where it was written later."""
-    question = "SELECT number FROM entry WHERE kind = 'recipe' AND number < ? ORDER BY number DESC"
-    earlier = (entry_of(store, found) for (found,) in store.query(question, (number,)))
-    return next((entry for entry in earlier if entry.entry["body"]["name"] == name), None)
-
-
-class LedgerLine(NamedTuple):
-    """A line of the ledger.
-
-    Attributes:
-        happened_us: when.
-        place: order among what happened at that moment.
-        key: of the item.
-        line: its number: the entry's times `LINES`, plus its place in the entry.
-        after: what the item held then.
-        entry: as the journal keeps it; `told` reads it.
-    """
-
-    happened_us: int
-    place: int
-    key: int
-    line: int
-    after: Holding
-    entry: str
+# -- the ledger -----------------------------------------------------------------------------
 
 
 def ledger_lines(store: Store, keys: Sequence[int], until_us: int) -> Iterator[LedgerLine]:

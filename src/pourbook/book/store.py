@@ -1,4 +1,4 @@
-"""The store interface, and SQLite behind it.
+"""The store: a book in SQLite.
 
 A store answers plain SQL with `?` parameters, runs transactions, and turns faults of the file or the
 disk into one clear sentence. Nothing here knows what the tables mean.
@@ -12,11 +12,11 @@ import sqlite3
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import islice
-from typing import Any, Protocol
+from typing import Any
 
 from pourbook.errors import Damaged, NewerBook, PourbookError, StoreError
 
-__all__ = ["APPLICATION_ID", "VERSION", "Row", "SqliteStore", "Store", "chunks"]
+__all__ = ["APPLICATION_ID", "VERSION", "Row", "Store", "chunks"]
 
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
@@ -32,45 +32,7 @@ _INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "
 Row = tuple[Any, ...]
 
 
-class Store(Protocol):
-    """What a book asks of a database."""
-
-    @property
-    def files(self) -> tuple[str, ...]:
-        """The files behind it, which nothing else may write."""
-
-    def query(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
-        """All rows of a question."""
-
-    def stream(self, sql: str, parameters: Sequence[Any] = ()) -> Iterator[Row]:
-        """The rows of a question one by one."""
-
-    def execute(self, sql: str, parameters: Sequence[Any] = ()) -> None:
-        """One statement that changes something."""
-
-    def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
-        """The same statement for many rows."""
-
-    def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
-        """As `execute_many`, for what can be worked out again: at once, or silently not at all."""
-
-    def transaction(self) -> Any:  # noqa: ANN401 (a context manager)
-        """A writing transaction: all of it or nothing; one inside another can be undone alone."""
-
-    def snapshot(self) -> Any:  # noqa: ANN401 (a context manager)
-        """Questions asked inside are answered from one state of the book, whatever others write."""
-
-    def settle(self) -> None:
-        """After a large import: put everything where it is read fastest, if nobody else is at work."""
-
-    def problems(self) -> list[str]:
-        """What the database itself finds wrong with its files."""
-
-    def close(self) -> None:
-        """Close the database."""
-
-
-class SqliteStore:
+class Store:
     """A book in one SQLite file (or in memory)."""
 
     def __init__(self, connection: sqlite3.Connection, path: str) -> None:
@@ -85,7 +47,7 @@ class SqliteStore:
     # -- opening -----------------------------------------------------------------------
 
     @classmethod
-    def create(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
+    def create(cls, path: "os.PathLike[str] | str") -> "Store":
         """A new, empty book; `StoreError` where the file already exists or the folder cannot be written."""
         name = str(path)
         if name != ":memory:":
@@ -102,7 +64,7 @@ class SqliteStore:
         return cls(connection, name)
 
     @classmethod
-    def scratch(cls) -> "SqliteStore":
+    def scratch(cls) -> "Store":
         """An empty temporary book: on the disk where it outgrows memory, and gone when closed."""
         connection = _connect("")
         connection.execute("PRAGMA synchronous = OFF")
@@ -111,7 +73,7 @@ class SqliteStore:
         return cls(connection, "a scratch book")
 
     @classmethod
-    def open(cls, path: "os.PathLike[str] | str") -> "SqliteStore":
+    def open(cls, path: "os.PathLike[str] | str") -> "Store":
         """The book at that path.
 
         Raises:

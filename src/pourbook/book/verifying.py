@@ -9,11 +9,10 @@ from itertools import islice
 from typing import Any, NamedTuple
 
 from pourbook.book.compositions import differing
-from pourbook.book.contents import LINES
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.refold import Refold
-from pourbook.book.store import SqliteStore, Store
+from pourbook.book.store import Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
@@ -113,7 +112,7 @@ def _make_missing_tables(store: Store) -> None:
         "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND tbl_name NOT LIKE '%sqlite%' ORDER BY rowid"
     )
     there = {name for name, _ in store.query(question)}
-    whole = SqliteStore.create(":memory:")
+    whole = Store.create(":memory:")
     try:
         for name, sql in whole.query(question):
             if name not in there:
@@ -145,7 +144,7 @@ def _file_faults(store: Store) -> Iterator[Fault]:
 
 def _compare(store: Store) -> Iterator[Fault]:
     """Rows that differ between the book and one rebuilt from its journal."""
-    rebuilt = SqliteStore.scratch()
+    rebuilt = Store.scratch()
     try:
         try:
             gone = _copy_journal(store, rebuilt)
@@ -245,11 +244,9 @@ def rebuild(store: Store) -> None:
         " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
     ):
         body = parsed(bytes_)["body"]
-        lines = [body] if kind == "gauge" else body["lines"]
         for sql, parameters in statements(kind, body, number, happened, place):
             store.execute(sql, parameters)
-        for index, line in enumerate(lines):
-            fold.apply(kind, line, number * LINES + index, (happened, place * LINES + index))
+        fold.apply_entry(kind, body, number, happened, place)
     fold.finish()
 
 

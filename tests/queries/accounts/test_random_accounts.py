@@ -10,7 +10,7 @@ from random_books import ITEMS, START_US, STEP_US, Chance, books, built, correct
 
 from pourbook import Close, Facts
 from pourbook.book.as_known_then import as_known
-from pourbook.book.store import SqliteStore
+from pourbook.book.store import Store
 from pourbook.book.verifying import rebuild, standing
 from pourbook.errors import PeriodClosed
 from pourbook.queries.accounts.account import account_of
@@ -74,7 +74,7 @@ def test_the_closing_is_what_the_items_hold(operations):
 
 def rebuilt_at(house, number):
     """An independent book beside it, made from the journal as far as one entry."""
-    store = SqliteStore.create(":memory:")
+    store = Store.create(":memory:")
     rows = house.book.store.query("SELECT number, kind, happened, bytes, hash FROM entry WHERE number <= ?", (number,))
     with store.transaction():
         store.execute_many(

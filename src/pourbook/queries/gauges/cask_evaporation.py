@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from pourbook.book.contents import EVER
 from pourbook.book.core import BookCore
 from pourbook.book.items import ItemView
-from pourbook.book.lineages import EVER
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.numerals import a_or_an

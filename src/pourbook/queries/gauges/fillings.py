@@ -20,9 +20,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
-from pourbook.book.contents import LINES
+from pourbook.book.contents import EVER, LINES
 from pourbook.book.entries import SOURCES
-from pourbook.book.lineages import EVER
 from pourbook.book.search import ledger_lines, told
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.errors import Refused

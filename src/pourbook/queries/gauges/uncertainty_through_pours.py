@@ -11,9 +11,8 @@ from itertools import groupby
 from typing import Any
 
 from pourbook.alcoholometry.volumes import volume_ml as exact_volume_ml
-from pourbook.book.contents import LINES
+from pourbook.book.contents import EVER, LINES
 from pourbook.book.core import BookCore
-from pourbook.book.lineages import EVER
 from pourbook.book.search import LedgerLine, ledger_lines, told
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, named, of_key

@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
-from pourbook.book.journal import hash_of, last_number, number_of, written_entries
+from pourbook.book.journal import hash_of, last_entry, number_of, written_entries
 from pourbook.book.store import Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Malformed
@@ -92,7 +92,7 @@ def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]
 
     Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
     """
-    last = last_number(store)
+    last = last_entry(store)[0]
     known = sorted(number for number in set(lineage) if number <= last)
     step = -(-len(known) // _MOST_OF_A_LINEAGE) or 1
     numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}

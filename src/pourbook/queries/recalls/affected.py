@@ -18,10 +18,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
+from pourbook.book.contents import EVER
 from pourbook.book.flows import Flow, flows_of_states
 from pourbook.book.items import ItemView, by_kind, views
 from pourbook.book.journal import entry_of, line_of
-from pourbook.book.lineages import EVER, downstream, received
+from pourbook.book.lineages import downstream, received
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.store import Store
 from pourbook.book.trade_numbers import Unit, units_of

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from pourbook.book.contents import NOTHING, Holding
 from pourbook.book.flows import Flow, beyond_flows, touched_of
-from pourbook.book.lineages import EVER
+from pourbook.book.contents import EVER
 from pourbook.book.store import Store
 from pourbook.lineage.graph import CARRY, RETURN
 from pourbook.liquid import EMPTY, Liquid

@@ -15,9 +15,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any, NamedTuple
 
+from pourbook.book.contents import EVER
 from pourbook.book.items import views
 from pourbook.book.journal import Logged
-from pourbook.book.lineages import EVER
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.search import in_force, mentioning, stated
 from pourbook.book.store import Store

@@ -16,10 +16,9 @@ frozenset({12288})
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from pourbook.book.contents import LINES
+from pourbook.book.contents import EVER, LINES
 from pourbook.book.flows import state_after, states_of, touched_of
 from pourbook.book.fold import own_state
-from pourbook.book.lineages import EVER
 from pourbook.book.names import find
 from pourbook.book.recall_scope import DRY_GOODS, Suspect, says
 from pourbook.book.search import from_outside, in_force, stated, was_recorded_by

@@ -19,7 +19,8 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import volume_ml
-from pourbook.book.lineages import EVER, Found, upstream_through, what_is_traced
+from pourbook.book.contents import EVER
+from pourbook.book.lineages import Found, upstream_through, what_is_traced
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.graph import CARRY

@@ -7,21 +7,12 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pourbook.book.compositions import composition_in, composition_of
-from pourbook.book.contents import LINES, Holding
+from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.core import BookCore
 from pourbook.book.flows import states_of
 from pourbook.book.items import by_kind, view, views
 from pourbook.book.journal import entries_of, line_of
-from pourbook.book.lineages import (
-    EVER,
-    casks_in,
-    downstream,
-    nothing_poured,
-    outflows,
-    received,
-    upstream,
-    what_is_traced,
-)
+from pourbook.book.lineages import casks_in, downstream, nothing_poured, outflows, received, upstream, what_is_traced
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.lineage.ages import WoodAge, WoodTime, wood_ages, wood_times

@@ -6,10 +6,10 @@ journal, so that each amount can be looked up.
 
 from typing import NamedTuple
 
-from pourbook.book.contents import LINES
+from pourbook.book.contents import EVER, LINES
 from pourbook.book.core import BookCore
 from pourbook.book.flows import states_of
-from pourbook.book.lineages import EVER, upstream, upstream_of, what_is_traced
+from pourbook.book.lineages import upstream, upstream_of, what_is_traced
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, of_key
 from pourbook.errors import Refused

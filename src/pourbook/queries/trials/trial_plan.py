@@ -28,8 +28,7 @@ from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
 from pourbook.book.entries import Recipe, RecipePart
 from pourbook.book.items import entered_in, facts, held, ledger
-from pourbook.book.journal import Logged
-from pourbook.book.search import recipe, recipe_before
+from pourbook.book.journal import Logged, recipe, recipe_before
 from pourbook.book.settings import settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
