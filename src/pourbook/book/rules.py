@@ -22,8 +22,8 @@ from pourbook.book.entries import Draft, Void
 from pourbook.book.journal import parsed
 from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
-from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
 from pourbook.numerals import read_decimal, shown
 
