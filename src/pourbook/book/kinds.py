@@ -1,31 +1,51 @@
-"""Every kind of entry, and all that the book does with it: one table, and what each kind says in one line.
+"""Every kind of entry, and all that the book does with it: one table.
 
-A new kind is a class in `entries.py`, with its name in the union there, and a line of the table here with the
-words before it. Rules and rows of its own, if it has any, stand in `rules.py` and `entry_rows.py`. Nothing reads
-the words back.
+Before it stand what each kind says in one line, and the rows (facts, mentions, counters …) it adds while it counts.
+A new kind is a class in `entries.py`, with its name in the union there, and a line of the table here with its words
+and rows before it. Rules of its own stand in `rules.py`. Nothing reads the words back; an entry in force gives the
+same rows when it is recorded and when a book is rebuilt.
 
 >>> kind_of_entry(entries.Note("C000123Y", "bung replaced"))
 'note'
 >>> KIND_OF_NAME["note"].words({"item": "C000123Y", "text": "bung replaced"}, ".")
 'note C-000123-Y: bung replaced'
+>>> statements("note", {"item": "C000123Y", "text": "bung replaced"}, 7, 0, 7)
+[('INSERT INTO mention (item, entry) VALUES (?, ?)', (984, 7))]
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book import entries, rules
-from pourbook.book import entry_rows as rows
 from pourbook.book.entries import Entry
-from pourbook.book.entry_rows import Rows, Statement
 from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
-from pourbook.codes.identifiers import hyphened, kind_of, named, readable, several
+from pourbook.codes.gs1 import number_in_sscc
+from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, named, readable, several
 from pourbook.liquid import in_grams
 from pourbook.numerals import counted
 
-__all__ = ["KIND_OF_NAME", "Kind", "kind_of_entry", "remains", "statements"]
+__all__ = ["COUNT", "KIND_OF_NAME", "Kind", "Rows", "Statement", "kind_of_entry", "remains", "statements"]
 
 _Body = Mapping[str, Any]
+Statement = tuple[str, tuple[Any, ...]]
+Rows = Callable[[_Body, int, int, int], Iterator[Statement]]
+"""Body, number of the entry, moment, and place (number of the entry it stands in for; else its own)."""
+
+_FACT = (
+    "INSERT INTO fact (item, name, happened, place, value) VALUES (?, ?, ?, ?, ?)"
+    " ON CONFLICT (item, name, happened, place) DO UPDATE SET value = excluded.value"
+)
+_MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
+_SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
+_RECIPE = "INSERT INTO recipe (name, entry) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
+_PENDING = "INSERT INTO pending (entry) VALUES (?)"
+_UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"
+COUNT = (
+    "INSERT INTO counter (kind, next) VALUES (?, ?)"
+    " ON CONFLICT (kind) DO UPDATE SET next = max(counter.next, excluded.next)"
+)
+"""Raises the next number of a kind."""
 
 
 class Kind(NamedTuple):
@@ -148,26 +168,108 @@ def _void(body: _Body, _mark: str) -> str:
     return f"void of entry {body['entry']}"
 
 
+# -- what each adds to the projections; contents and lineage are the business of `fold` and `refold` --
+
+
+def _item_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
+    key, kind = key_of(body["item"]), kind_of(body["item"])
+    yield "INSERT INTO item (key, kind, entry) VALUES (?, ?, ?)", (key, kind, number)
+    yield "DELETE FROM reserved WHERE key = ?", (key,)
+    yield COUNT, (kind, key // len(KINDS) + 1)
+    yield from _facts_rows(body, number, happened, place)
+
+
+def _facts_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
+    key = key_of(body["item"])
+    for name, value in body["facts"].items():
+        yield _FACT, (key, name, happened, place, value)
+    yield _MENTION, (key, number)
+
+
+def _hold_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
+    key = key_of(body["item"])
+    yield _FACT, (key, "held", happened, place, "yes" if body["held"] else "")
+    yield _MENTION, (key, number)
+
+
+def _recall_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
+    for identifier in body["held"]:
+        yield _FACT, (key_of(identifier), "held", happened, place, "yes")
+    yield from _mention_rows(body, number, happened, place)
+
+
+def _release_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
+    for identifier in body["items"]:
+        yield _FACT, (key_of(identifier), "held", happened, place, "")
+    yield from _mention_rows(body, number, happened, place)
+
+
+def _mention_row(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    yield _MENTION, (key_of(body["item"]), number)
+
+
+def _mention_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    for identifier in dict.fromkeys(body["items"]):
+        yield _MENTION, (key_of(identifier), number)
+
+
+def _reserve_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    for identifier in body["items"]:
+        key = key_of(identifier)
+        yield "INSERT INTO reserved (key, entry) VALUES (?, ?)", (key, number)
+        yield COUNT, (kind_of(identifier), key // len(KINDS) + 1)
+
+
+def _packed_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    key, prefix, ssccs = key_of(body["item"]), body["prefix"], body["ssccs"]
+    for sscc in ssccs:
+        yield _UNIT, (int(sscc), key, number)
+    yield COUNT, (f"sscc {prefix}", max(number_in_sscc(sscc, prefix) for sscc in ssccs) + 1)
+    yield _MENTION, (key, number)
+
+
+def _house_rows(body: _Body, _number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    for name, value in body["settings"].items():
+        yield _SETTING, (name, value)
+
+
+def _recipe_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    yield _RECIPE, (body["name"], number)
+
+
+def _pending_row(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    if any("pending" in line for line in body["lines"]):
+        yield _PENDING, (number,)
+
+
+def _touched_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+    ends = [body["item"]] if "item" in body else [line[end] for line in body["lines"] for end in ("from", "to")]
+    # Identifiers begin with a capital; words for outside do not.
+    for end in dict.fromkeys(ends):
+        if end[0].isupper():
+            yield _MENTION, (key_of(end), number)
+
+
 # -- the table -------------------------------------------------------------------------
 
 _OF_NEW_ITEMS = (rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size)
 _KINDS = (
-    Kind(entries.House, _house, (rules.settings_are_known,), rows.house_rows),
-    Kind(entries.Item, _item, _OF_NEW_ITEMS, rows.item_rows, can_be_corrected=True),
-    Kind(entries.Facts, _facts, (rules.item_is_known, rules.facts_are_text), rows.facts_rows, can_be_corrected=True),
-    Kind(entries.Pour, _pour, (), rows.pending_row, rows.touched_rows, can_be_corrected=True),
-    Kind(entries.Gauge, _gauge, (), None, rows.touched_rows, can_be_corrected=True),
-    Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), rows.hold_rows, can_be_corrected=True),
-    Kind(entries.Note, _note, (rules.item_is_known,), rows.mention_row, can_be_corrected=True),
-    Kind(entries.Packed, _packed, (rules.units_of_a_lot,), rows.packed_rows, can_be_corrected=True),
-    Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), rows.recipe_rows),
-    Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), rows.reserve_rows),
-    Kind(entries.Paper, _paper, (), rows.mention_rows),
+    Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
+    Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
+    Kind(entries.Facts, _facts, (rules.item_is_known, rules.facts_are_text), _facts_rows, can_be_corrected=True),
+    Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True),
+    Kind(entries.Gauge, _gauge, (), None, _touched_rows, can_be_corrected=True),
+    Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
+    Kind(entries.Note, _note, (rules.item_is_known,), _mention_row, can_be_corrected=True),
+    Kind(entries.Packed, _packed, (rules.units_of_a_lot,), _packed_rows, can_be_corrected=True),
+    Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _recipe_rows),
+    Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
+    Kind(entries.Paper, _paper, (), _mention_rows),
     Kind(entries.Imported, _imported),
     Kind(entries.Close, _close, (rules.nothing_pending,)),
     Kind(entries.Declared, _declared, (rules.declarable_period,)),
-    Kind(entries.Recall, _recall, (rules.recall_in_order,), rows.recall_rows),
-    Kind(entries.Release, _release, (rules.recall_not_released,), rows.release_rows),
+    Kind(entries.Recall, _recall, (rules.recall_in_order,), _recall_rows),
+    Kind(entries.Release, _release, (rules.recall_not_released,), _release_rows),
     Kind(entries.Void, _void),
 )  # fmt: skip
 

@@ -111,13 +111,10 @@ def _these(states: Collection[int]) -> str:
 
 def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> Found:
     """States and all that they went into, up to a moment."""
-    begin = sorted(states)
     rows: dict[tuple[int, int | None, str | None], tuple[Any, ...]] = {}
-    for start in range(0, len(begin), _MOST_AT_ONCE):
-        chunk = begin[start : start + _MOST_AT_ONCE]
-        question = _REACHED.format(seeds=_these(chunk), until=_until(until_us))
-        found = store.query(question, chunk)
-        if len(begin) <= _MOST_AT_ONCE:
+    for _, chunk in chunks(sorted(states), _MOST_AT_ONCE):
+        found = store.query(_REACHED.format(seeds=_these(chunk), until=_until(until_us)), chunk)
+        if len(states) <= _MOST_AT_ONCE:
             return gathered(found)
         rows.update(((row[0], row[5], row[6]), row) for row in found)
     return gathered(rows.values())
@@ -150,13 +147,11 @@ def reached_since(store: Store, since: Mapping[int, int], most_states: int) -> t
 
 def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> list[Inflow]:
     """What left the house out of these states, up to a moment."""
-    found: list[Inflow] = []
-    waiting = sorted(states)
-    for start in range(0, len(waiting), _MOST_AT_ONCE):
-        chunk = waiting[start : start + _MOST_AT_ONCE]
-        question = _OUT.format(marks=",".join("?" * len(chunk)))
-        found += map(Inflow._make, store.query(question, (*chunk, until_us)))
-    return found
+    return [
+        Inflow._make(row)
+        for marks, chunk in chunks(sorted(states), _MOST_AT_ONCE)
+        for row in store.query(_OUT.format(marks=marks), (*chunk, until_us))
+    ]
 
 
 def received(

@@ -26,11 +26,10 @@ from pourbook.book.entries import (  # fmt: skip
     Release,
     Void,
 )
-from pourbook.book.entry_rows import COUNT
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.journal import canonical, chain, last_entry, parsed, told
-from pourbook.book.kinds import KIND_OF_NAME, kind_of_entry, remains, statements
+from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts, ends_of
 from pourbook.book.owner_and_duty import handed_on
 from pourbook.book.refold import Ends, Refold, in_the_way

@@ -1,11 +1,21 @@
 """The house's settings, kept as entries like everything else.
 
+Those of its printers are named `printer.NAME.FIELD`. A queue or an address comes only from here, so that nothing
+typed, scanned or read from a file can send labels to another machine.
+
 >>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
 'Europe/London'
 >>> checked({"decimal_mark": ";"})
 Traceback (most recent call last):
     ...
 pourbook.errors.Malformed: setting decimal_mark cannot be ';'
+>>> checked({"printer.bench.queue": "-o raw"})
+Traceback (most recent call last):
+    ...
+pourbook.errors.Malformed: setting printer.bench.queue cannot be '-o raw'
+>>> printer_settings(checked({"printer.bench.dpi": "203.2", "zone": "UTC"}))
+{'bench': {'dpi': '203.2', 'offset_x_mm': '0', 'offset_y_mm': '0', 'margins_mm': '0', 'queue': '', \
+'address': '', 'text': 'picture'}}
 """
 
 import re
@@ -18,8 +28,8 @@ from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
 __all__ = [
-    "DEFAULTS", "PRINTER_FIELDS", "SETTINGS", "Setting", "check_printer_setting", "checked", "house_time",
-    "is_printer_setting", "printer_settings", "settings",
+    "DEFAULTS", "PRINTER_FIELDS", "SETTINGS", "Setting", "checked", "house_time", "printer_settings",
+    "settings",
 ]  # fmt: skip
 
 
@@ -59,8 +69,8 @@ DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
 def checked(settings: Mapping[str, str]) -> dict[str, str]:
     """The settings, if each is known and has a possible value; else `Malformed`."""
     for name, value in settings.items():
-        if is_printer_setting(name):
-            check_printer_setting(name, value)
+        if name.startswith("printer."):
+            _check_printer(name, value)
             continue
         setting = SETTINGS.get(name)
         if setting is None:
@@ -131,12 +141,7 @@ PRINTER_FIELDS = {
 _NAME = r"printer\.([a-z0-9][a-z0-9-]{0,39})\.(\w+)"
 
 
-def is_printer_setting(name: str) -> bool:
-    """Whether a setting is meant for a printer."""
-    return name.startswith("printer.")
-
-
-def check_printer_setting(name: str, value: str) -> None:
+def _check_printer(name: str, value: str) -> None:
     """Refuse (`Malformed`) an unknown field, or a name or value of another form."""
     match = re.fullmatch(_NAME, name)
     if match is None:

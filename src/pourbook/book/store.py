@@ -192,10 +192,10 @@ class Store:
         self.connection.close()
 
 
-def chunks(values: Collection[int]) -> Iterator[tuple[str, tuple[int, ...]]]:
+def chunks(values: Collection[int], most: int = 500) -> Iterator[tuple[str, tuple[int, ...]]]:
     """Values in portions that fit into a query, each with its question marks."""
     waiting = iter(values)
-    while chunk := tuple(islice(waiting, 500)):
+    while chunk := tuple(islice(waiting, most)):
         yield ",".join("?" * len(chunk)), chunk
 
 
