@@ -31,25 +31,9 @@ from pourbook.errors import Unknown
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS",
-    "LOGGED",
-    "Logged",
-    "canonical",
-    "chain",
-    "entries_of",
-    "entry_of",
-    "fields",
-    "hash_of",
-    "journal",
-    "last_entry",
-    "line_of",
-    "lines_of",
-    "logged",
-    "logged_of",
-    "number_of",
-    "parsed",
-    "told",
-    "written_entries",
+    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "entries_of", "entry_of", "fields", "hash_of", "journal",
+    "last_entry", "line_of", "lines_of", "logged", "logged_of", "number_of", "parsed", "recipe", "recipe_before",
+    "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
