@@ -10,9 +10,8 @@ Liquid(mass_mg=0, ethanol_mg=0, extract_mg=0)
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from pourbook.book.contents import NOTHING, Holding
+from pourbook.book.contents import EVER, NOTHING, Holding
 from pourbook.book.flows import Flow, beyond_flows, touched_of
-from pourbook.book.contents import EVER
 from pourbook.book.store import Store
 from pourbook.lineage.graph import CARRY, RETURN
 from pourbook.liquid import EMPTY, Liquid
