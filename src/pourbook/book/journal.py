@@ -176,8 +176,9 @@ def lines_of(body: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
 
 
 def line_of(body: Mapping[str, Any], line: int) -> Mapping[str, Any]:
-    """The line of that number in the body of its entry."""
-    return lines_of(body)[line % LINES]
+    """The line of that number in the body of its entry; any other entry than a pour is one line itself."""
+    lines = lines_of(body)
+    return lines[line % LINES] if "lines" in body else lines[0]
 
 
 def entry_of(store: Store, number: int) -> Logged:
