@@ -206,8 +206,8 @@ def test_balances_end_with_the_lot_and_name_every_item(vatted, values):
 def test_holds_notes_and_corrections_are_told(vatted, values):
     assert rows(values.remarks, "when", "kind", "text") == [
         ("2021-01-10 00:00", "note", "bung replaced"),
-        ("2023-01-10 00:00", "hold", ""),
-        ("2023-02-10 00:00", "release", ""),
+        ("2023-01-10 00:00", "hold", "to be looked into"),
+        ("2023-02-10 00:00", "release", "looked into"),
     ]
     assert rows(values.corrections, "change", "reason") == [
         ("voided", "wrong cask opened"),
