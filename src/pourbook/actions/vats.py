@@ -7,8 +7,6 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Moved, Status, moved, record, told
 from pourbook.actions.new_item import new_item
 from pourbook.alcoholometry.apparent import composition_of_liquid
-from pourbook.alcoholometry.mixing import mix
-from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.batches.bottling import bottled
 from pourbook.batches.dumping import in_vat, shared_out
 from pourbook.book.consequences import Recorded
