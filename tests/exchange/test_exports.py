@@ -13,7 +13,7 @@ from random_books import books, built
 from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
-from pourbook.errors import StoreError
+from pourbook.errors import FaultsFound, StoreError
 from pourbook.exchange.output.counted_lines import replayed
 from pourbook.exchange.output.exports import journal_table, pours_table, stock_table
 from pourbook.exchange.output.history_export import export_history
@@ -125,9 +125,14 @@ def test_long_tables_are_written_row_by_row():
 
 def moved(house, folder):
     """Another book, made from the files of this one; and what each item is called there."""
-    export_history(house.book, folder)
-    other = Book.create(":memory:", house="Elsewhere", clock=house.book.clock)
-    import_history(other, Happening("pourbook", confirm=True), folder)  # whatever was confirmed there
+    return moved_book(house.book, folder)
+
+
+def moved_book(book, folder):
+    """As `moved`, of a book."""
+    export_history(book, folder)
+    other = Book.create(":memory:", house="Elsewhere", clock=book.clock)
+    import_history(other, Happening("pourbook"), folder)
     return other
 
 
@@ -168,6 +173,39 @@ def test_any_book_moves_house(operations):
         other = moved(house, folder)
         assert_same_liquid(house.book, other)
         other.close()
+
+
+def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):
+    """More than was held, a word of the house's own, a destruction nobody saw, a gauge far from the book's."""
+    house.open("C1", owner="Corran Vale", duty="suspended", capacity_l="150")
+    house.fill("C1", "200 l", "60", at="2016-01-01", confirmed=True)
+    house.lose("C1", "1 l", disposition="spilt at the fair")
+    house.lose("C1", "1 l", disposition="destruction")
+    house.lose("C1", "1 l", disposition="destruction", witness="P. Hask")
+    house.gauge("C1", "90 l")
+    house.pour("C1", "V1", "140 l", confirmed=True)
+    asked = [
+        one["rule"]
+        for (text,) in house.book.store.query("SELECT bytes FROM entry WHERE kind IN ('pour', 'gauge')")
+        for line in json.loads(text)["body"].get("lines", [json.loads(text)["body"]])
+        for one in line.get("confirmed", ())
+    ]
+    assert {"unknown-disposition", "unwitnessed-destruction", "more-than-held"} < set(asked)
+    assert len(asked) == 5
+    other = moved(house, tmp_path)
+    assert_same_liquid(house.book, other)
+    facts = other.show(f"old {house.id('C1')}").facts
+    assert (facts["owner"], facts["duty"]) == ("Corran Vale", "suspended")
+    again = moved_book(other, tmp_path / "again")
+    assert again.show(f"old {house.id('C1')}").facts == facts
+    text = (tmp_path / "pours.csv").read_text()
+    (tmp_path / "pours.csv").write_text(text.replace(",yes", ","))
+    with (
+        Book.create(":memory:", house="Elsewhere", clock=house.book.clock) as third,
+        pytest.raises(FaultsFound) as told,
+    ):
+        import_history(third, Happening("pourbook"), tmp_path)
+    assert len(told.value.faults) > 1, "without the column it is asked, row by row"
 
 
 def test_what_import_cannot_read_is_kept_as_words(house, tmp_path):

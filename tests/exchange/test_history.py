@@ -166,8 +166,8 @@ def test_an_item_is_opened_when_it_was_made(book, files):
 def test_facts_of_items_are_kept(book, files):
     """Every column but kind and made is a fact; further ones may be there."""
     files.items(
-        "row 1,cask,,Old Nan,cherry,225.5,pot still,row 3,leaks,sherry,the abbey,48",
-        header="ref,kind,made,name,wood,capacity_l,spirit,place,note,previous,owner,tare_kg",
+        "row 1,cask,,Old Nan,cherry,225.5,pot still,row 3,leaks,sherry,the abbey,48,suspended",
+        header="ref,kind,made,name,wood,capacity_l,spirit,place,note,previous,owner,tare_kg,duty_status",
     )
     import_history(book, HOW, files.folder)
     assert book.show("row 1").facts == {
@@ -181,6 +181,7 @@ def test_facts_of_items_are_kept(book, files):
         "previous": "sherry",
         "owner": "the abbey",
         "tare_kg": "48",
+        "duty": "suspended",
     }
 
 

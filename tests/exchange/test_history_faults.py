@@ -77,30 +77,33 @@ def test_a_fault_in_a_pour(files, history_faults, changed, column, problem, reme
     assert remedy in fault.remedy
 
 
-EXTRA = "source,target,quantity,unit,strength,happened,by,wood_days,distilled,cost,received,ethanol_mg,extract_mg"
+EXTRA = (
+    "source,target,quantity,unit,strength,happened,by,wood_days,distilled,cost,received,ethanol_mg,extract_mg,confirmed"
+)
 EXTRA_FAULTS = [
-    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,30,,,,,", "wood_days", "only an origin brings time in wood"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,3.5,,,,,", "wood_days", "is not a whole number"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,-3,,,,,", "wood_days", "is not a whole number"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,last spring,,,,", "distilled", "is not a time"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,2015-01-01 10:00,,,,", "distilled", "a day is needed"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,dear,,,", "cost", "does not begin with a number"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,-1,,,", "cost", "is below zero"),
-    ("row 1,loss,100,g,,2016-03-01,M. Aldane,,,,90,,", "received", "loss receives nothing"),
-    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,,,,some,,", "received", "does not begin with a number"),
-    ("origin,row 2,100,ml,,2016-03-01,M. Aldane,,,,,9,0", "ethanol_mg", "needs an amount by mass"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,,,9,0", "ethanol_mg", "cannot go with a strength"),
-    ("origin,row 2,100,mg,,2016-03-01,M. Aldane,,,,,90,11", "ethanol_mg", "and the extract exceed the amount"),
-    ("row 1,loss,100,mg,,2016-03-01,M. Aldane,,,,,,11", "ethanol_mg", "is blank, but extract_mg is not"),
-    ("row 1,gauge,all,,,2016-03-01,M. Aldane,,,,,,", "quantity", "'all' of a gauge is not an amount"),
-    ("row 1,gauge,,,,2016-03-01,M. Aldane,,,,,,", "quantity", "the gauge has no reading"),
+    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,30,,,,,,", "wood_days", "only an origin brings time in wood"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,3.5,,,,,,", "wood_days", "is not a whole number"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,-3,,,,,,", "wood_days", "is not a whole number"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,last spring,,,,,", "distilled", "is not a time"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,2015-01-01 10:00,,,,,", "distilled", "a day is needed"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,dear,,,,", "cost", "does not begin with a number"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,-1,,,,", "cost", "is below zero"),
+    ("row 1,loss,100,g,,2016-03-01,M. Aldane,,,,90,,,", "received", "loss receives nothing"),
+    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,,,,some,,,", "received", "does not begin with a number"),
+    ("origin,row 2,100,ml,,2016-03-01,M. Aldane,,,,,9,0,", "ethanol_mg", "needs an amount by mass"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,,,9,0,", "ethanol_mg", "cannot go with a strength"),
+    ("origin,row 2,100,mg,,2016-03-01,M. Aldane,,,,,90,11,", "ethanol_mg", "and the extract exceed the amount"),
+    ("row 1,loss,100,mg,,2016-03-01,M. Aldane,,,,,,11,", "ethanol_mg", "is blank, but extract_mg is not"),
+    ("row 1,gauge,all,,,2016-03-01,M. Aldane,,,,,,,", "quantity", "'all' of a gauge is not an amount"),
+    ("row 1,gauge,,,,2016-03-01,M. Aldane,,,,,,,", "quantity", "the gauge has no reading"),
+    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,,,,,,,no", "confirmed", "is not an answer"),
 ]
 
 
 @pytest.mark.parametrize(("row", "column", "problem"), EXTRA_FAULTS)
 def test_a_fault_in_a_further_column(files, history_faults, row, column, problem):
     """Columns beyond the usual ones are held to their meaning too."""
-    files.pours("origin,row 1,200,l,63.5,2015-03-01,M. Aldane,,,,,,", row, header=EXTRA)
+    files.pours("origin,row 1,200,l,63.5,2015-03-01,M. Aldane,,,,,,,", row, header=EXTRA)
     (fault,) = history_faults()
     assert (fault.row, fault.column) == (3, column)
     assert problem in fault.problem

@@ -111,9 +111,9 @@ def pours_verb(door: Door, output: str | None, at: str | None) -> None:
 def history_verb(door: Door, output: str) -> None:
     """Write the whole history to a folder.
 
-    Another book can import it (import history --confirm: what was confirmed here is asked again
-    there): what every item holds and where it came from is kept to the
-    milligram; what was typed, notes and holds are not.
+    Another book can import it: what every item holds and where it came from is kept to the
+    milligram, and what was confirmed here is not asked again; what was typed, notes and holds
+    are not kept.
 
     \b
     Example:

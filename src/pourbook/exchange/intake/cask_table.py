@@ -1,7 +1,7 @@
 """Casks from one table: what they are, and what lies in them.
 
-Columns: ref; wood, capacity_l, spirit, place, name, note, previous (contents), owner, tare_kg; filled (when),
-quantity, unit, strength, temperature_c, by; distiller, distilled, wood_days (time in wood earned before;
+Columns: ref; wood, capacity_l, spirit, place, name, note, previous (contents), owner, duty_status, tare_kg; filled
+(when), quantity, unit, strength, temperature_c, by; distiller, distilled, wood_days (time in wood earned before;
 without the column it is new spirit, a blank is unknown), cost, document. A cask without a quantity is empty.
 """
 
@@ -24,7 +24,7 @@ __all__ = ["read_casks"]
 _COLUMNS = Columns(
     ("ref",),
     (
-        *("wood", "capacity_l", "spirit", "place", "name", "note", "previous", "owner", "tare_kg"),
+        *("wood", "capacity_l", "spirit", "place", "name", "note", "previous", "owner", "duty_status", "tare_kg"),
         *("filled", "quantity", "unit", "strength", "temperature_c", "by"),
         *("distiller", "distilled", "wood_days", "cost", "document"),
     ),

@@ -6,8 +6,8 @@
 | kind       | cask, vial, trial, batch, lot …         |               | additive, return                        |
 | made       | when; else its first pour               | target        | a ref or identifier; loss, despatch;    |
 | name       | and wood, capacity_l, spirit, place,    |               | gauge, where the row is a measurement   |
-|            | note; previous, owner, tare_kg          | quantity      | how much, or `all`                      |
-|            |                                         | unit          | ml, l, gal; g, kg, lb; kg air: a weighing |
+|            | note; previous, owner, duty_status,     | quantity      | how much, or `all`                      |
+|            | tare_kg                                 | unit          | ml, l, gal; g, kg, lb; kg air: a weighing |
 |            |                                         | strength      | from an origin; else read just before   |
 |            |                                         | temperature_c | of a volume; 20 °C when blank           |
 |            |                                         | happened      | a time; without an offset, house time   |
@@ -15,10 +15,10 @@
 
 Rows may stand in any order; equal times, and rows with a day alone, keep that of the file. Further
 columns of pours may be there: spirit, distiller, distilled, wood_days (time in wood earned before;
-without the column an origin is new spirit, a blank is unknown), disposition, document, customer,
-cost; received (what arrived, in the unit of the row); ethanol_mg and extract_mg (the composition of
-the amount, instead of a strength). Figures are working figures; the legal gauge follows the local
-authority and licensed practice.
+without the column an origin is new spirit, a blank is unknown), disposition, document, witness,
+customer, cost; received (what arrived, in the unit of the row); ethanol_mg and extract_mg (the
+composition of the amount, instead of a strength); confirmed (`yes`: what the book asks of the row is
+right). Figures are working figures; the legal gauge follows the local authority and licensed practice.
 """
 
 from collections.abc import Mapping

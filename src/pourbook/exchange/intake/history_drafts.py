@@ -74,14 +74,15 @@ class HistoryIntake:
                 self._progress(done, self.pours)
             if pour.source in self._tainted:
                 self._tainted.add(pour.target)
-            who, _, move, gauge = self._terms(pour.terms)
+            who, _, move, gauge, confirmed = self._terms(pour.terms)
+            happened = pour.happened_us, who, pour.reason
             if gauge:
-                yield Draft(gauge._replace(id=pour.source), pour.happened_us, who, pour.reason)
+                yield Draft(gauge._replace(id=pour.source), *happened, confirmed=confirmed)
             if move:
                 move = move._replace(source=pour.source, target=pour.target)
                 if pour.source == "origin" and self._spirit_of_target and pour.target_spirit:
                     move = move._replace(facts={**move.facts, "spirit": pour.target_spirit})
-                yield Draft(Pour(_verb(pour.source, pour.target), (move,)), pour.happened_us, who, pour.reason)
+                yield Draft(Pour(_verb(pour.source, pour.target), (move,)), *happened, confirmed=confirmed)
         self._row = None
         self._progress(self.pours, self.pours)
 

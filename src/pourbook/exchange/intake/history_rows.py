@@ -19,8 +19,9 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "ALL", "GAUGE", "ITEM_COLUMNS", "ITEM_NUMBERS", "ITEM_TEXTS", "POUR_COLUMNS", "POUR_TEXTS", "WORDS", "End",
-    "PourChecks", "Terms", "amount_of", "checked_item", "item_facts", "needed_moment", "origin_facts", "ref_of",
+    "ALL", "DUTY_COLUMN", "GAUGE", "ITEM_COLUMNS", "ITEM_NUMBERS", "ITEM_TEXTS", "POUR_COLUMNS", "POUR_TEXTS", "WORDS",
+    "YES", "End", "PourChecks", "Terms", "amount_of", "checked_item", "item_facts", "needed_moment", "origin_facts",
+    "ref_of",
 ]  # fmt: skip
 
 ALL = "all"
@@ -32,18 +33,24 @@ GAUGE = "gauge"
 WORDS = (*SOURCES, *TARGETS, GAUGE)
 """Words that no item may be called."""
 
+YES = "yes"
+"""What stands in the column `confirmed`: what the book asks of the row was asked, and answered."""
+
+DUTY_COLUMN = "duty_status"
+"""The column of the fact `duty`."""
+
 ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
 ITEM_NUMBERS = ("capacity_l", "tare_kg")
-ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, *ITEM_NUMBERS))
+ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, DUTY_COLUMN, *ITEM_NUMBERS))
 
 _COMPOSITION = ("ethanol_mg", "extract_mg")
 _FRACTIONS = ("ethanol_ppb", "extract_ppb")
-POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "customer")
+POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "witness", "customer")
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (
         *("strength", "temperature_c", "reason", *POUR_TEXTS, "distilled", "wood_days", "cost"),
-        *("received", *_COMPOSITION, *_FRACTIONS),
+        *("received", *_COMPOSITION, *_FRACTIONS, "confirmed"),
     ),
 )
 _SINGULAR = ("source", "target", "happened", "reason")
@@ -60,14 +67,16 @@ class End(NamedTuple):
 class Terms(NamedTuple):
     """What a row of pours says beside ends, time and reason; rows with the same cells share it.
 
-    `who` and `quantity` are as written. `move`, without ends, is None for a gauge; `gauge`, without its item, is
-    None where nothing was read (of a loss, it is the strength read just before).
+    `who` and `quantity` are as written; `confirmed` answers what the book asks of the row. `move`, without ends, is
+    None for a gauge; `gauge`, without its item, is None where nothing was read (of a loss, it is the strength read
+    just before).
     """
 
     who: str
     quantity: str
     move: Move | None
     gauge: Gauge | None
+    confirmed: bool
 
 
 _NOWHERE = End(0, "")
@@ -102,6 +111,8 @@ def ref_of(cells: Cells) -> str:
 def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
     """All facts of an item but its ref."""
     facts = {name: text for name in ITEM_TEXTS if (text := cells.text(name))}
+    if duty := cells.text(DUTY_COLUMN):
+        facts["duty"] = duty
     for name in ITEM_NUMBERS:
         number = cells.read(name, readers.number)
         if number is not None:
@@ -160,13 +171,15 @@ class PourChecks:
         at_c = 20.0 if temperature_c is None else temperature_c
         who = (cells.needed("by") and cells.read("by", readers.person)) or ""
         facts = origin_facts(cells, readers, self._columns, is_origin=source == "origin")
+        is_confirmed = _is_confirmed(cells)
         if target == GAUGE:
-            return Terms(who, cells.text("quantity"), None, Gauge("", amount, strength, at_c, facts, fraction, solids))
+            read = Gauge("", amount, strength, at_c, facts, fraction, solids)
+            return Terms(who, cells.text("quantity"), None, read, is_confirmed)
         gauge = Gauge("", None, strength) if strength and target == "loss" else None
         move = Move(
             "", "", amount, None if gauge else strength, at_c, received=received, composition=composition, facts=facts
         )
-        return Terms(who, cells.text("quantity"), move, gauge)
+        return Terms(who, cells.text("quantity"), move, gauge, is_confirmed)
 
 
 def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
@@ -255,6 +268,17 @@ def _fraction(cells: Cells, readers: Readers, name: str, target: str) -> float |
     elif parts > PPB:
         cells.fault(name, "exceeds the whole", "write parts per thousand million")
     return parts / PPB
+
+
+def _is_confirmed(cells: Cells) -> bool:
+    said = cells.text("confirmed").lower()
+    if said and said != YES:
+        cells.fault(
+            "confirmed",
+            "is not an answer",
+            f"write {YES} if what the book asks of this row is right, or leave it blank",
+        )
+    return said == YES
 
 
 def _strength(cells: Cells, readers: Readers, source: str) -> Strength | None:

@@ -1,9 +1,10 @@
 """A whole book as items.csv and pours.csv, in the form that `history` reads: a book can move house.
 
 What items hold and where it came from survives to the milligram: every amount has its own ethanol and extract, every
-gauge (also one that a pour implied) is a row with the target `gauge`. What does not survive: what was typed, holds,
-notes, recipes, papers, reserved numbers, entries voided or replaced, facts changed since, who recorded what when,
-pending strengths and the chain of hashes. Items get new identifiers and keep their refs; one without a ref, or with
+gauge (also one that a pour implied) is a row with the target `gauge`. What was confirmed here is not asked again there;
+which question it was, the rows do not say. What does not survive: what was typed, holds, notes, recipes, papers,
+reserved numbers, entries voided or replaced, facts changed since, who recorded what when, pending strengths and the
+chain of hashes. Items get new identifiers and keep their refs; one without a ref, or with
 one that another has, is called by its old identifier. Import it where the decimal mark is the same.
 
 >>> from pourbook import Book
@@ -23,6 +24,7 @@ from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError, StoreError
 from pourbook.exchange.intake.history_rows import (
     ALL,
+    DUTY_COLUMN,
     GAUGE,
     ITEM_COLUMNS,
     ITEM_NUMBERS,
@@ -30,6 +32,7 @@ from pourbook.exchange.intake.history_rows import (
     POUR_COLUMNS,
     POUR_TEXTS,
     WORDS,
+    YES,
 )
 from pourbook.exchange.output.counted_lines import Line, replayed
 from pourbook.exchange.output.writing import Row, Table, new_file, write_csv
@@ -84,6 +87,7 @@ class _Maker:
             known = facts(self._book.store, key_of(identifier))
             row: Row = {name: known.get(name, "") for name in ITEM_TEXTS}
             row |= {"ref": self._name(identifier), "kind": kind_of(identifier), "made": written(happened_us)}
+            row[DUTY_COLUMN] = known.get("duty", "")
             for name in ITEM_NUMBERS:
                 self._put(row, name, known.get(name, ""), self._readers.number, else_in="note")
             yield row
@@ -113,8 +117,11 @@ class _Maker:
         return row
 
     def _gauge(self, line: Line, item: str, mass_mg: int) -> Row:
-        """What was there: the total mass, and what was read of its composition."""
-        row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg"}
+        """What was there: the total mass, and what was read of its composition.
+
+        Always confirmed: what lay before it may have been corrected since, so that it would be asked anew.
+        """
+        row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg", "confirmed": YES}
         body = line.body
         is_gauge = line.entry["kind"] == "gauge"
         if is_gauge and mass_mg:
@@ -130,6 +137,7 @@ class _Maker:
         row: Row = {name: told.get(name, "") for name in POUR_TEXTS}
         row |= {"source": self._name(source), "target": self._name(target), "happened": entry["happened"]}
         row |= {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
+        row["confirmed"] = YES if line.body.get("confirmed") else ""
         self._put(row, "distilled", told.get("distilled", ""), self._readers.day)
         self._put(row, "cost", told.get("cost", ""), self._readers.number)
         if source == "origin":
