@@ -189,6 +189,75 @@ def test_the_empty_glass_is_asked_for_and_no_scan_is_taken_for_it(bench):
     assert "the weight of the empty glass is not known yet; type it first" in refused.err
 
 
+def weighed(bench, *lines, start="182.40"):
+    """A session on the balance: its status and what it said, line by line."""
+    ran = bench(f"pour {bench.trial} --balance", scans(start, *lines))
+    return ran.status, ran.err.splitlines()
+
+
+def held_g(bench, item):
+    return bench.asks(f"show {item}")["mass_mg"] / 1000
+
+
+def test_drift_is_no_pour(bench):
+    """A few hundredths of a gram: told and not recorded, unless a person says that drops were poured."""
+    status, said = weighed(bench, bench.first, "182.43")
+    assert status == 1
+    assert any("182.43 g now and 182.40 g before: drift, no pour" in line for line in said)
+    assert held_g(bench, bench.trial) == 0
+    weighed(bench, bench.first, "182.43", "confirm")
+    assert held_g(bench, bench.trial) == pytest.approx(0.03, rel=0.002)
+
+
+def test_a_new_zero_can_be_taken(bench):
+    """The glass was lifted off, or the balance tared, between two pours."""
+    status, _ = weighed(bench, bench.first, "192.40", "zero 0", bench.second, "5.00")
+    assert status == 0
+    assert held_g(bench, bench.trial) == pytest.approx(15.0, rel=0.002), "buoyancy of air adds 0.13 %"
+
+
+def test_what_is_spilled_or_tasted_is_booked_in_the_session(bench):
+    """By volume, or by what the balance shows afterwards; the next pour begins from there."""
+    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 40", "tasted 5 ml", f"{bench.first} spilled 2 ml"))
+    assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(35, abs=0.01)
+    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(158, abs=0.01)
+    before = held_g(bench, bench.trial)
+    status, _ = weighed(bench, bench.first, "192.40", "spilled 190.40", bench.second, "195.40")
+    assert status == 0
+    assert held_g(bench, bench.trial) - before == pytest.approx(10 - 2 + 5, rel=0.002)
+    lost = [line for line in bench.asks("journal")["entries"] if line["kind"] == "pour" and "loss" in str(line)]
+    assert len(lost) == 3
+    assert "needs the amount" in bench(f"pour {bench.trial}", scans("spilled")).err
+
+
+def test_undo_takes_back_the_last_pour(bench):
+    """The wrong vial in hand: the record is voided, and the same reading records the right one."""
+    status, _ = weighed(bench, bench.first, "192.40", "undo", bench.second, "192.40")
+    assert status == 0
+    assert {pour["source"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["part"] and
+            pour["target"] == bench.trial} == {bench.second}  # fmt: skip
+    assert held_g(bench, bench.trial) == pytest.approx(10.0, rel=0.002)
+    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(200, abs=MG)
+    assert "undone at the bench" in bench.does("journal").out
+    assert "nothing was poured in this session" in bench(f"pour {bench.trial}", scans("undo")).err
+
+
+def test_a_glass_that_the_recipe_does_not_ask_for_is_told_when_it_is_scanned(bench):
+    """Before anything is poured from it."""
+    bench.does("cask 'Row 5/01' --fill '100 l' --strength 60 --when 2019-05-02")
+    stranger = bench.does("draw 'Row 5/01' '100 ml'").id
+    ran = bench.does(f"pour {bench.trial}", scans(stranger))
+    assert f"warning: {hyphened(stranger)} is not in the recipe of {hyphened(bench.trial)}" in ran.err
+
+
+def test_the_balance_says_where_to_stop(bench):
+    """75 mL at 63.5 % vol weigh 75 x 0.9053 g/mL in vacuum, by the density of the book; in air 0.12 % less."""
+    _, said = weighed(bench, bench.first)
+    density = _density_g_ml(bench, 63.5)
+    in_air = 75 * density * (1 - 0.0012 / density) / (1 - 1.2 / 8000)
+    assert f"pour until the balance shows {182.40 + in_air:.2f} g" in said
+
+
 def planned(bench, *lines):
     """What is said while the trial, planned as 75 ml and 25 ml, is poured; without what the glass and the blend are."""
     ran = bench(f"pour {bench.trial}", scans(*lines))

@@ -22,12 +22,14 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.actions.happening import Happening
+from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import read
-from pourbook.errors import Malformed, OutOfRange, PourbookError, ToConfirm
+from pourbook.errors import Malformed, PourbookError, ToConfirm
 from pourbook.gauging.as_typed import amount_again
 from pourbook.house_style import HouseStyle
+from pourbook.liquid import EMPTY
 from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.targets import Target, targets
@@ -35,11 +37,15 @@ from pourbook.queries.trials.targets import Target, targets
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
+    from pourbook.book.journal import Logged
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["InHand", "PouringSession", "SamePour", "Scanned"]
 
 _LEFT = re.compile(r"(?:(?P<glass>.+)\s+)?(?:left\s+(?P<amount>.+)|empty)", re.IGNORECASE)
+_LOST = re.compile(r"(?:(?P<glass>.+)\s+)?(?P<word>spilled|tasted)(?:\s+(?P<amount>.+))?", re.IGNORECASE)
+_ZERO = re.compile(r"zero\s+(?P<shown>.+)", re.IGNORECASE)
+_DISPOSITION = {"spilled": "spill", "tasted": "tasting"}
 _BEGINS_NUMBERS = "0123456789.,+-−"
 
 
@@ -81,7 +87,8 @@ class Scanned(NamedTuple):
         let_go: the pour that was asked about, where this line does not confirm it.
         put_away: a source scanned before, from which nothing was poured.
         refused: why nothing was recorded.
-        empty_g: what the balance shows with the empty glass.
+        zero_g: what the balance shows before the next pour, where this line says so.
+        until_g: what it shows once the source in hand is poured as planned.
         glass: the glass in hand.
         target: the item poured into.
         beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
@@ -94,7 +101,8 @@ class Scanned(NamedTuple):
     let_go: SamePour | None = None
     put_away: str = ""
     refused: PourbookError | None = None
-    empty_g: Decimal | None = None
+    zero_g: Decimal | None = None
+    until_g: Decimal | None = None
     glass: Held | None = None
     target: Held | None = None
     beside_plan: tuple[Target, ...] = ()
@@ -126,7 +134,10 @@ class PouringSession:
         self._confirms = False
 
     def scan(self, text: str, *, confirm: bool = False) -> Scanned:
-        """Take a line: a source, an amount, both, `left 12 ml`, `empty`, `again`, `confirm`, `?` or `done`.
+        """Take a line: a source, an amount, both, or a word.
+
+        The words: `left 12 ml`, `empty`, `spilled 3 ml`, `tasted 5 ml`, `undo`, `zero 182.4`, `again`, `confirm`, `?`,
+        `done`.
 
         With `confirm`, whatever the rules of the book ask about this line is answered with yes.
         """
@@ -183,14 +194,21 @@ class PouringSession:
         read_shown = self._grams if self._balance else self._style.amount_or_all
         if lacks_tare and _reads(read_shown, line):
             self._keep(balance_g=self._grams(line))
-            return Scanned(empty_g=self.in_hand.balance_g)
+            return Scanned(zero_g=self.in_hand.balance_g)
         if source and _reads(read_shown, line):
             return self._amount(source, line)
         if _reads(self._named, line):
             self._take(self._named(line))
             return self._now()
+        if word == "undo":
+            return self._undo()
         if left := _LEFT.fullmatch(line):
             return self._gauged(left["glass"] or "", left["amount"] or "0")
+        if lost := _LOST.fullmatch(line):
+            return self._lost(lost["glass"] or "", lost["word"].lower(), lost["amount"] or "")
+        if self._balance and (zero := _ZERO.fullmatch(line)):
+            self._keep(balance_g=self._grams(zero["shown"]))
+            return Scanned(zero_g=self.in_hand.balance_g)
         if pair := self._source_and_amount(line):
             return self._both(*pair)
         # Neither: a number is an amount, whatever is wrong with it; anything else is a name.
@@ -224,12 +242,10 @@ class PouringSession:
             from pourbook.queries.traces.trace import trace_back
 
             blend = trace_back(book, self.target)
-        return Scanned(
-            glass=held_now(book, source) if source not in ("", *OUTSIDE) else None,
-            target=target,
-            beside_plan=targets(book, self.target, "" if whole else source) if whole or source else (),
-            blend=blend,
-        )
+        beside_plan = targets(book, self.target, "" if whole else source) if whole or source else ()
+        glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
+        until_g = self._until_g(glass, beside_plan[0].to_go_ml) if source and beside_plan and not whole else None
+        return Scanned(until_g=until_g, glass=glass, target=target, beside_plan=beside_plan, blend=blend)
 
     def _end(self) -> Scanned:
         self._take("")
@@ -292,11 +308,59 @@ class PouringSession:
         """Sources and amounts poured into the target since the session began."""
         return {
             (line["from"], amount_again(line["typed"]["amount"])[1:] if "amount" in line.get("typed", {}) else None)
-            for entry in journal(self._book.store, self.in_hand.since + 1)
+            for entry in self._entries()
             if entry.kind == "pour" and not entry.gone
             for line in entry.entry["body"]["lines"]
             if line["to"] == self.target
         }
+
+    def _entries(self) -> "list[Logged]":
+        """What was recorded of the target since the session began."""
+        return [
+            entry
+            for entry in journal(self._book.store, self.in_hand.since + 1)
+            if any(self.target in (line.get("to"), line.get("from")) for line in entry.entry["body"].get("lines", ()))
+        ]
+
+    # -- what went wrong -------------------------------------------------------------------
+
+    def _lost(self, named: str, word: str, text: str) -> Scanned:
+        """What was spilled or tasted of a glass, or of the target; on a balance, what it shows since."""
+        from pourbook.actions.leaving import Leaving, lose
+
+        item = self._named(named) if named else self.target
+        if not text:
+            raise Malformed(f"'{word}' needs the amount", f"write: {word} 3 {'g' if self._balance else 'ml'}")
+        shown_g = None
+        if self._balance and item == self.target:
+            shown_g = self._grams(text)
+            amount: Amount | None = self._change(shown_g, -1)
+        else:
+            amount = self._style.amount_or_all(text)
+        lost = lose(self._book, self._now_and_here, item, Leaving(amount), _DISPOSITION[word])
+        if shown_g is not None:
+            self._keep(balance_g=shown_g)
+        return self._now()._replace(recorded=lost.recorded)
+
+    def _undo(self) -> Scanned:
+        """The last pour of this session was a mistake: it is voided, and stays readable.
+
+        The liquid is thought to be in the glass still: on a balance, the next reading is of the same pour, put right.
+        """
+        from pourbook.actions.correcting import void
+
+        entry = next((one for one in reversed(self._entries()) if one.kind == "pour" and not one.gone), None)
+        if entry is None:
+            raise Malformed("nothing was poured in this session that could be undone", "see: pourbook void --help")
+        how = self._now_and_here
+        voided = void(self._book, how._replace(reason=how.reason or "undone at the bench"), entry.number)
+        (line,) = entry.entry["body"]["lines"]
+        if self._balance and self.in_hand.balance_g is not None:
+            poured_g = grams_of(amount_again(line["typed"]["amount"]))
+            undone_g = poured_g if line["to"] == self.target else -poured_g
+            self._keep(balance_g=self.in_hand.balance_g - undone_g)
+        self._keep(source="")
+        return self._now()._replace(recorded=voided.recorded)
 
     # -- a balance -------------------------------------------------------------------------
 
@@ -304,17 +368,22 @@ class PouringSession:
         shown = self._style.amount(text, "g air", allow_zero=True)
         if shown.dimension == "volume":
             raise Malformed(f"'{text}' is a volume; a balance shows a mass", "give grams")
-        return Decimal(shown.mass_mg.numerator) / shown.mass_mg.denominator / 1000
+        return grams_of(shown)
 
     def _weighed(self, source: str, now: Decimal) -> Scanned:
-        before = self.in_hand.balance_g
-        if before is None:
-            raise Malformed("the weight of the empty glass is not known yet", "type it first")
-        if now <= before:
-            raise OutOfRange(f"the balance shows {now} g now and {before} g before", "was anything poured?")
-        answer = self._pour(source, self._style.amount(f"{now - before} g air".replace(".", self._style.mark)))
+        answer = self._pour(source, self._change(now, 1))
         self._keep(balance_g=now)
         return answer
+
+    def _change(self, now: Decimal, sign: int) -> Amount:
+        change_g = changed_by(self.in_hand.balance_g, now, sign, self._style.mark, confirmed=self._confirms)
+        return self._style.amount(f"{change_g} g air".replace(".", self._style.mark))
+
+    def _until_g(self, glass: "Held | None", to_go_ml: float) -> Decimal | None:
+        """What the balance will show once that is poured as well."""
+        if not self._balance or self.in_hand.balance_g is None or not to_go_ml:
+            return None
+        return self.in_hand.balance_g + in_air_g(to_go_ml, glass.view.holding.liquid if glass else EMPTY)
 
 
 def _reads(read_text: Callable[[str], object], text: str) -> bool:

@@ -105,14 +105,21 @@ def pour_verb(
 
     Without sources it reads lines as a scanner sends them: a source, then an amount, each with
     Enter (or both on one line). Every pour is recorded at once and compared with the plan of a
-    trial: what is still to go, or a warning if it is too much. '?' shows what the glass holds, what
-    the blend is, what it costs and how old it is. 'left 12 ml' states what is really left in the
-    glass scanned last; 'empty' that nothing is. If the same glass and amount come a second time,
-    type 'again' to record them. 'confirm' records a line that the book queried. 'done' or the end of
-    input ends.
+    trial: what is still to go, or a warning if it is too much or not in the recipe. Words in place
+    of a source:
+
+    \b
+      ?             what the glass holds, what the blend is, what it costs, how old it is
+      undo          void the last pour
+      tasted 5 ml   what was tasted of the blend, or spilled; SOURCE spilled 2 ml of a glass
+      left 12 ml    what is really left in the glass scanned last; empty: nothing is
+      again         the same glass and amount a second time
+      confirm       a line that was queried
+      done          the end, as the end of input
 
     With --balance, type what the balance shows, in g, without taring between pours: the first
-    reading is that of the empty glass (0 if it was tared).
+    reading is that of the empty glass (0 if it was tared). A scan says where to stop. After a loss:
+    'spilled' or 'tasted' and what it shows; after taring: 'zero 0'.
 
     \b
     Example:

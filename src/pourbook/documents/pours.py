@@ -163,8 +163,8 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
             yield f"still in hand: {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:
         yield f"{asked.amount.typed} from {named(asked.source)} is already recorded; if poured twice, type: again"
-    if answer.empty_g is not None:
-        yield f"the empty glass: {answer.empty_g} g"
+    if answer.zero_g is not None:
+        yield f"the balance begins at {answer.zero_g} g".replace(".", style.mark)
     if answer.recorded:
         yield from recorded_shown(answer.recorded, {}, (), style).notes
     if answer.glass:
@@ -176,6 +176,8 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     elif answer.target and not answer.done:
         yield _is(answer.target, style)
         yield from (_beside_plan(one, answer.target, style) for one in answer.beside_plan)
+    if answer.until_g is not None:
+        yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
     if answer.blend:
         yield blend_words(answer.blend, style)
 
@@ -198,8 +200,9 @@ def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> str:
         in_litres(volume_ml, style.mark)
         for volume_ml in (target.poured_ml, target.planned_ml, target.over_ml, target.to_go_ml)
     )
-    if not target.planned_ml and target.poured_ml:
-        return f"warning: {poured} of {name}, which is not in the recipe of {hyphened(of.view.id)}"
+    if not target.planned_ml:
+        of_it = f"{poured} of {name}, which is" if target.poured_ml else f"{name} is"
+        return f"warning: {of_it} not in the recipe of {hyphened(of.view.id)}"
     if target.over_ml:
         return f"warning: {poured} of {name} in total, {over} more than planned ({planned})"
     return f"{name}: {poured} of {planned} poured, {f'{to_go} to go' if target.to_go_ml else 'as planned'}"

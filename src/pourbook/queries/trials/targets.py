@@ -54,6 +54,8 @@ class Target(NamedTuple):
 def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...]:
     """Components in the order of the recipe, then what it has none of; or only the one that a source stands for.
 
+    A source that the recipe does not ask for is a target of nothing.
+
     None for what follows no recipe, or one that can no longer be laid out.
     """
     store, known = book.store, facts(book.store, key_of(trial))
@@ -70,8 +72,10 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
         name = _component(store, planned, one)
         before = found.get(name, Target(name, 0.0, 0.0))
         found[name] = before._replace(poured_ml=before.poured_ml + volume_ml)
-    wanted = _component(store, planned, source) if source else ""
-    return tuple(target for target in found.values() if wanted in ("", target.component))
+    if not source:
+        return tuple(found.values())
+    wanted = _component(store, planned, source)
+    return (found.get(wanted, Target(wanted, 0.0, 0.0)),)
 
 
 def _component(store: "Store", planned: Collection[str], source: str) -> str:
