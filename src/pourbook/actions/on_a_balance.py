@@ -35,7 +35,7 @@ def changed_by(before: Decimal | None, now: Decimal, sign: int, mark: str, *, co
     if before is None:
         raise Malformed("the weight of the empty glass is not known yet", "type it first")
     change = sign * (now - before)
-    shows, showed = (f"{grams if round(grams, 2) != grams else round(grams, 2)}".replace(".", mark) for grams in (now, before))
+    shows, showed = (_displayed(grams).replace(".", mark) for grams in (now, before))
     told = f"the balance shows {shows} g now and {showed} g before"
     if abs(change) <= _DRIFT_G and not (confirmed and change > 0):
         raise ToConfirm(Question("drift", f"{told}: drift, no pour", "pour on, and type what it shows then."))
@@ -48,3 +48,8 @@ def in_air_g(volume_ml: float, source: Liquid) -> Decimal:
     """What a balance shows for a volume at 20 °C of a liquid (`EMPTY` stands for water), to 0.01 g."""
     mass_mg = liquid_of_volume(volume_ml, source).mass_mg
     return Decimal(f"{mass_mg / 1000 / float(buoyancy(mass_mg / volume_ml)):.2f}")
+
+
+def _displayed(grams: Decimal) -> str:
+    to_hundredths = round(grams, 2)
+    return str(to_hundredths if to_hundredths == grams else grams)
