@@ -52,7 +52,10 @@ ROOMS = {
 }  # fmt: skip
 """From the ground up: each room with the rooms below it that it may import."""
 
-GROUND = ("errors", "extracts", "house_style", "liquid", "numerals", "quantities", "shipped", "times", "typefaces")
+GROUND = (
+    "errors", "extracts", "house_style", "liquid", "numerals", "one_file", "quantities", "shipped", "times",
+    "typefaces",
+)  # fmt: skip
 WHOLE = ("", "whole_book", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""
 
@@ -81,6 +84,7 @@ OUTSIDE = {
     "book.store": "opens the file",
     "labels.label_printers": "sends bytes to a queue or an address",
     "labels.templates": "reads template files",
+    "one_file": "writes files",
     "shipped": "finds the folders that came along",
     "times": "reads the clock",
     "typefaces": "reads font files",

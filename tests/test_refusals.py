@@ -560,7 +560,7 @@ def test_a_folder_that_may_not_be_written(words, bound, read_only):
     ran = apart("create", read_only / "new.pourbook", "--house", "Quillmere", **bound)
     assert (ran.status, ran.out) == (1, "")
     assert ran.err.startswith("refused: ")
-    assert "cannot be opened" in ran.err
+    assert "cannot be written" in ran.err
     assert "Traceback" not in ran.err
     assert sorted(read_only.iterdir()) == before
 

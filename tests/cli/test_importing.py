@@ -16,7 +16,7 @@ def test_a_refused_file_is_named(tmp_path):
     foreign.write_text(CASKS.format("Möwe 1"), encoding="cp1252")
     desk.does(f"import casks {known}")
     for file, row in ((foreign, 2), (known, 0), (tmp_path / "nowhere.csv", 0)):
-        (fault,) = desk(f"import casks {file} --json --faults {tmp_path}/faults.csv").json["faults"]
+        (fault,) = desk(f"import casks {file} --json --faults {tmp_path}/faults.csv --force").json["faults"]
         assert (fault["file"], fault["row"]) == (file.name, row)
         with (tmp_path / "faults.csv").open(encoding="utf-8", newline="") as listed:
             assert next(csv.DictReader(listed)) == {name: str(value) for name, value in fault.items()}

@@ -22,8 +22,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.entries import Paper
 from pourbook.errors import Malformed
-from pourbook.exchange.one_file import check_target, write_files
 from pourbook.numerals import shown
+from pourbook.one_file import check_target, write_files
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening

@@ -1,6 +1,5 @@
 """A checked copy of a book, taken while others go on working, and a book restored from one."""
 
-import os
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -10,6 +9,7 @@ from pathlib import Path
 from pourbook.book.store import Store
 from pourbook.book.verifying import check_chain
 from pourbook.errors import Damaged, StoreError
+from pourbook.one_file import placing
 
 __all__ = ["backup", "opened_copy", "restore"]
 
@@ -24,23 +24,13 @@ def backup(store: Store, path: str) -> int:
         StoreError: the file already exists, or cannot be written.
         Damaged: the copy does not pass its check.
     """
-    target = Path(path)
-    if target.exists():
-        raise StoreError(f"'{path}' already exists", "choose another name")
-    if not target.absolute().parent.is_dir():
-        raise StoreError(f"the folder '{target.parent}' does not exist", "create it first")
-    beside = target.with_name(target.name + ".part")
-    beside.unlink(missing_ok=True)
-    try:
-        store.execute("VACUUM INTO ?", (str(beside),))
-        entries = _checked(beside)
-        with beside.open("rb+") as copy:
-            os.fsync(copy.fileno())
-        beside.rename(target)
-    finally:
-        for leftover in (beside, Path(f"{beside}-wal"), Path(f"{beside}-shm")):
-            leftover.unlink(missing_ok=True)
-    return entries
+    with placing(Path(path), never=store.files) as beside:
+        try:
+            store.execute("VACUUM INTO ?", (str(beside),))
+            return _checked(beside)
+        finally:
+            for companion in ("-wal", "-shm"):
+                Path(f"{beside}{companion}").unlink(missing_ok=True)
 
 
 def restore(copy: str, path: str) -> int:

@@ -42,7 +42,10 @@ class Store:
     @property
     def files(self) -> tuple[str, ...]:
         """The file and its companions, there or not; none in memory."""
-        return () if self.path == ":memory:" else tuple(f"{self.path}{end}" for end in ("", "-wal", "-shm"))
+        if self.path == ":memory:":
+            return ()
+        path = os.path.realpath(self.path)  # beside which SQLite puts them
+        return tuple(f"{path}{end}" for end in ("", "-wal", "-shm", "-journal"))
 
     # -- opening -----------------------------------------------------------------------
 
@@ -56,6 +59,9 @@ class Store:
             folder = os.path.dirname(os.path.abspath(name))
             if not os.path.isdir(folder):
                 raise StoreError(f"the folder '{folder}' does not exist", "create it first")
+            from pourbook.one_file import check_target  # with pathlib, which most starts do without
+
+            check_target(name)
         with _explained(name):
             connection = _connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")

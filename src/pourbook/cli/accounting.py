@@ -7,7 +7,8 @@ import click
 
 from pourbook.cli.door import Door, recording
 from pourbook.cli.printing import FORCE, PAPER
-from pourbook.exchange.one_file import check_target, write_file
+from pourbook.errors import Malformed
+from pourbook.one_file import check_target, write_file
 
 __all__ = ["account_verb"]
 
@@ -55,6 +56,9 @@ def account_verb(
 
     book, how, style = door.book, door.how, door.style
     files = {name: path for name, path in (("csv", csv_to), ("samples_csv", samples_to)) if path}
+    outputs = [path.resolve() for path in (*files.values(), paper["output"]) if path]
+    if len(set(outputs)) < len(outputs):
+        raise Malformed("two of its files have one name", "name a file for each")
     for path in files.values():
         check_target(path, force=force, never=book.files)
     period = Period(style.moment(first), style.end(last), group_by)

@@ -6,14 +6,17 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading, show_json
+from pourbook.cli.door import Door, item_argument, options, reading, show_json
+from pourbook.cli.printing import FORCE
 
 if TYPE_CHECKING:
     from pourbook.exchange.output.writing import Table
 
 __all__ = ["export_verb"]
 
-_OUTPUT = click.option("-o", "--output", metavar="FILE", help="File to write; default: standard output.")
+_OUTPUT = options(
+    click.option("-o", "--output", metavar="FILE", help="File to write; default: standard output."), FORCE
+)
 _AT = click.option("--at", metavar="TIME", help="As of that moment; default: now.")
 _UNTIL = click.option("--at", metavar="TIME", help="Until that moment.")
 _FORWARD = click.option("--forward", is_flag=True, help="What they went into, instead of what went into them.")
@@ -31,37 +34,37 @@ def export_verb() -> None:
     """
 
 
-def _write(output: str | None, write: Callable[[TextIO], int], what: str) -> None:
-    """Write to a new file, or to standard output."""
-    from pourbook.exchange.output.writing import new_file
+def _write(door: Door, write: Callable[[TextIO], int], what: str, output: str | None, force: bool) -> None:
+    """Write to a file, or to standard output."""
+    from pourbook.exchange.output.writing import text_file
 
     if output is None:
         write(sys.stdout)
         return
-    with new_file(output) as file:
+    with text_file(output, force=force, never=door.book.files) as file:
         count = write(file)
     click.echo(f"{count} {what} in {output}", err=True)
 
 
-def _write_table(door: Door, output: str | None, table: "Table") -> None:
+def _write_table(door: Door, table: "Table", **where: Any) -> None:  # noqa: ANN401
     from pourbook.exchange.output.writing import write_csv, write_rows_as_json
 
-    _write(output, lambda file: (write_rows_as_json if door.json else write_csv)(file, table), "rows")
+    _write(door, lambda file: (write_rows_as_json if door.json else write_csv)(file, table), "rows", **where)
 
 
-def _write_text(output: str | None, text: str, count: int, what: str) -> None:
+def _write_text(door: Door, text: str, count: int, what: str, **where: Any) -> None:  # noqa: ANN401
     def write(file: TextIO) -> int:
         file.write(text)
         return count
 
-    _write(output, write, what)
+    _write(door, write, what, **where)
 
 
 @export_verb.command("stock")
 @_OUTPUT
 @_AT
 @reading
-def stock_verb(door: Door, output: str | None, at: str | None) -> None:
+def stock_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
     """Write every item that holds liquid, as CSV (or JSON).
 
     \b
@@ -70,14 +73,14 @@ def stock_verb(door: Door, output: str | None, at: str | None) -> None:
     """
     from pourbook.exchange.output.exports import stock_table
 
-    _write_table(door, output, stock_table(door.book, door.moment_or_none(at)))
+    _write_table(door, stock_table(door.book, door.moment_or_none(at)), **where)
 
 
 @export_verb.command("journal")
 @_OUTPUT
 @_UNTIL
 @reading
-def journal_verb(door: Door, output: str | None, at: str | None) -> None:
+def journal_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
     """Write every entry of the journal, as CSV (or JSON).
 
     \b
@@ -86,14 +89,14 @@ def journal_verb(door: Door, output: str | None, at: str | None) -> None:
     """
     from pourbook.exchange.output.exports import journal_table
 
-    _write_table(door, output, journal_table(door.book, door.moment_or_none(at)))
+    _write_table(door, journal_table(door.book, door.moment_or_none(at)), **where)
 
 
 @export_verb.command("pours")
 @_OUTPUT
 @_UNTIL
 @reading
-def pours_verb(door: Door, output: str | None, at: str | None) -> None:
+def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
     """Write every pour that counts, as CSV (or JSON).
 
     \b
@@ -102,13 +105,14 @@ def pours_verb(door: Door, output: str | None, at: str | None) -> None:
     """
     from pourbook.exchange.output.exports import pours_table
 
-    _write_table(door, output, pours_table(door.book, door.moment_or_none(at)))
+    _write_table(door, pours_table(door.book, door.moment_or_none(at)), **where)
 
 
 @export_verb.command("history")
 @click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its two files.")
+@FORCE
 @reading
-def history_verb(door: Door, output: str) -> None:
+def history_verb(door: Door, output: str, force: bool) -> None:
     """Write the whole history to a folder.
 
     Another book can import it: what every item holds and where it came from is kept to the
@@ -121,7 +125,7 @@ def history_verb(door: Door, output: str) -> None:
     """
     from pourbook.exchange.output.history_export import export_history
 
-    items, pours = export_history(door.book, output)
+    items, pours = export_history(door.book, output, force=force)
     if door.json:
         show_json({"items": items, "pours": pours})
     else:
@@ -140,7 +144,8 @@ def history_verb(door: Door, output: str) -> None:
 @click.option("--customer", default="", metavar="TEXT", help="Leave out despatches to others.")
 @reading
 def epcis_verb(
-    door: Door, items: tuple[str, ...], output: str | None, at: str | None, start: str | None, **options: Any  # noqa: ANN401
+    door: Door, items: tuple[str, ...], output: str | None, force: bool, at: str | None, start: str | None,
+    **which: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write the lineage of items as an EPCIS 2.0 document (JSON-LD); without items, all of the house.
 
@@ -157,8 +162,9 @@ def epcis_verb(
     from pourbook.exchange.output.writing import as_json
 
     at_us, start_us = door.moment_or_none(at), door.moment_or_none(start)
-    document = epcis_document(door.book, items, at_us=at_us, start_us=start_us, **options)
-    _write_text(output, as_json(document), len(document["epcisBody"]["eventList"]), "events")
+    document = epcis_document(door.book, items, at_us=at_us, start_us=start_us, **which)
+    count = len(document["epcisBody"]["eventList"])
+    _write_text(door, as_json(document), count, "events", output=output, force=force)
 
 
 @export_verb.command("prov")
@@ -167,7 +173,9 @@ def epcis_verb(
 @_FORWARD
 @_AT
 @reading
-def prov_verb(door: Door, items: tuple[str, ...], output: str | None, forward: bool, at: str | None) -> None:
+def prov_verb(
+    door: Door, items: tuple[str, ...], forward: bool, at: str | None, **where: Any  # noqa: ANN401
+) -> None:  # fmt: skip
     """Write the lineage of items as W3C PROV-JSON: fills, mixings, people.
 
     \b
@@ -178,7 +186,7 @@ def prov_verb(door: Door, items: tuple[str, ...], output: str | None, forward: b
     from pourbook.exchange.output.writing import as_json
 
     document = prov_document(door.book, items, forward=forward, at_us=door.moment_or_none(at))
-    _write_text(output, as_json(document), len(document.get("entity", ())), "entities")
+    _write_text(door, as_json(document), len(document.get("entity", ())), "entities", **where)
 
 
 @export_verb.command("graphml")
@@ -187,7 +195,9 @@ def prov_verb(door: Door, items: tuple[str, ...], output: str | None, forward: b
 @_FORWARD
 @_AT
 @reading
-def graphml_verb(door: Door, items: tuple[str, ...], output: str | None, forward: bool, at: str | None) -> None:
+def graphml_verb(
+    door: Door, items: tuple[str, ...], forward: bool, at: str | None, **where: Any  # noqa: ANN401
+) -> None:  # fmt: skip
     """Write the lineage of items as GraphML, for programs that draw graphs.
 
     \b
@@ -197,7 +207,7 @@ def graphml_verb(door: Door, items: tuple[str, ...], output: str | None, forward
     from pourbook.exchange.output.graphml import as_xml, graphml_document
 
     document = graphml_document(door.book, items, forward=forward, at_us=door.moment_or_none(at))
-    _write_text(output, as_xml(document), len(document.findall("graph/node")), "nodes")
+    _write_text(door, as_xml(document), len(document.findall("graph/node")), "nodes", **where)
 
 
 @export_verb.command("trace")
@@ -209,7 +219,7 @@ def graphml_verb(door: Door, items: tuple[str, ...], output: str | None, forward
 @_AT
 @reading
 def trace_verb(
-    door: Door, item: str, rows: Any, by: Any, output: str | None, forward: bool, at: str | None  # noqa: ANN401
+    door: Door, item: str, rows: Any, by: Any, forward: bool, at: str | None, **where: Any  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Write a table of a trace, as CSV (or JSON): its items, its origins or its pours.
 
@@ -220,4 +230,4 @@ def trace_verb(
     from pourbook.exchange.output.exports import trace_table
 
     table = trace_table(door.book, item, rows, by, forward=forward, at_us=door.moment_or_none(at))
-    _write_table(door, output, table)
+    _write_table(door, table, **where)

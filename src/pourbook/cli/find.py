@@ -109,13 +109,13 @@ def _asked_about(text: str) -> str | int:
 
 
 def _write_picture(door: Door, trace: "Trace", picture: "Path") -> None:
-    from pourbook.exchange.one_file import write_file
+    from pourbook.one_file import write_file
     from pourbook.paperwork.flow_of import flow_picture
 
     if picture.suffix.lower() not in (".svg", ".pdf"):
         raise Malformed(f"'{picture.name}' is not an SVG or PDF file", "end it in .svg or .pdf")
     drawn = flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf")
-    write_file(picture, drawn, force=False, never=door.book.files)
+    write_file(picture, drawn, never=door.book.files)
     click.echo(f"picture: {picture}", err=True)
 
 

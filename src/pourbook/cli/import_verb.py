@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, options, recording, show_json
+from pourbook.cli.printing import FORCE
 from pourbook.errors import Fault, FaultsFound, PourbookError
 
 if TYPE_CHECKING:
@@ -19,7 +20,8 @@ __all__ = ["import_verb"]
 _AGAIN = click.option("--again", is_flag=True, help="Import a file that was imported before.")
 _ENCODING = click.option("--encoding", metavar="NAME", help="Encoding of the CSV; default: UTF-8.")
 _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
-_of_tables = options(_AGAIN, _ENCODING, _FAULTS)
+_FAULTS_TO = options(_FAULTS, FORCE)
+_of_tables = options(_AGAIN, _ENCODING, _FAULTS_TO)
 _WATCHED = 20_000
 """Rows that take long enough for a person to want to see how far it is."""
 
@@ -39,24 +41,25 @@ def import_verb() -> None:
     """
 
 
-def _show(door: Door, what: str, faults_to: str | None, take: Callable[[], "TakenIn"]) -> None:
+def _show(
+    door: Door, what: str, path: str, take: Callable[[], "TakenIn"], *, faults_to: str | None, force: bool
+) -> None:
     """Run an import and show what it did, or every fault."""
     from pourbook.documents.journal import faults_table, taken_in_shown
-    from pourbook.exchange.one_file import check_target, placing
-    from pourbook.exchange.output.writing import write_csv
+    from pourbook.exchange.output.writing import text_file, write_csv
+    from pourbook.one_file import check_target
 
+    tables = (Path(path, f"{table}.csv") for table in ("items", "pours"))
+    never: tuple[Path | str, ...] = (*door.book.files, path, *tables)
     if faults_to:  # found out before anything is read: faults found for nothing would have to be found again
-        check_target(Path(faults_to), force=True)
+        check_target(Path(faults_to), force=force, never=never)
     try:
         done = take()
     except PourbookError as refusal:
         whole = Fault(refusal.file, 0, "", "", refusal.message, refusal.remedy)
         faults = refusal.faults if isinstance(refusal, FaultsFound) else (whole,)
         if faults_to:
-            with (
-                placing(Path(faults_to), force=True) as beside,
-                beside.open("w", encoding="utf-8", newline="") as file,
-            ):
+            with text_file(faults_to, force=force, never=never) as file:
                 write_csv(file, faults_table(faults))
         if door.json:
             show_json({"faults": [fault._asdict() for fault in faults]})
@@ -68,7 +71,9 @@ def _show(door: Door, what: str, faults_to: str | None, take: Callable[[], "Take
 @click.argument("path")
 @_of_tables
 @recording
-def history_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+def history_verb(
+    door: Door, path: str, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
+) -> None:  # fmt: skip
     """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
     \b
@@ -80,14 +85,16 @@ def history_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> 
 
     with _progress() as told:
         take = lambda: import_history(door.book, door.how, path, progress=told, **asked)  # noqa: E731
-        _show(door, "history", faults_to, take)
+        _show(door, "history", path, take, faults_to=faults_to, force=force)
 
 
 @import_verb.command("casks")
 @click.argument("path")
 @_of_tables
 @recording
-def casks_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+def casks_verb(
+    door: Door, path: str, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
+) -> None:  # fmt: skip
     """Import casks, full or empty, from one table.
 
     \b
@@ -96,14 +103,17 @@ def casks_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> No
     """
     from pourbook.actions.importing import import_casks
 
-    _show(door, "casks", faults_to, lambda: import_casks(door.book, door.how, path, **asked))
+    take = lambda: import_casks(door.book, door.how, path, **asked)  # noqa: E731
+    _show(door, "casks", path, take, faults_to=faults_to, force=force)
 
 
 @import_verb.command("gauges")
 @click.argument("path")
 @_of_tables
 @recording
-def gauges_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+def gauges_verb(
+    door: Door, path: str, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
+) -> None:  # fmt: skip
     """Import a round of gauges from one table.
 
     \b
@@ -112,7 +122,8 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> N
     """
     from pourbook.actions.importing import import_gauges
 
-    _show(door, "gauges", faults_to, lambda: import_gauges(door.book, door.how, path, **asked))
+    take = lambda: import_gauges(door.book, door.how, path, **asked)  # noqa: E731
+    _show(door, "gauges", path, take, faults_to=faults_to, force=force)
 
 
 @import_verb.command("epcis")
@@ -126,9 +137,11 @@ def gauges_verb(door: Door, path: str, faults_to: str | None, **asked: Any) -> N
 )
 @click.option("--strength", metavar="STRENGTH", help="Of liquid whose strength the document does not give.")
 @_AGAIN
-@_FAULTS
+@_FAULTS_TO
 @recording
-def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | None, **asked: Any) -> None:  # noqa: ANN401
+def epcis_verb(
+    door: Door, path: str, strength: str | None, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
+) -> None:  # fmt: skip
     """Import another house's bulk spirit with its ancestry, from an EPCIS 2.0 document (JSON-LD).
 
     What the document ships becomes a batch; every origin at the other house is an origin here, with
@@ -143,7 +156,8 @@ def epcis_verb(door: Door, path: str, strength: str | None, faults_to: str | Non
     from pourbook.exchange.epcis.epcis_import import Asked
 
     wanted = Asked(strength=door.strength(strength), **asked)
-    _show(door, "EPCIS", faults_to, lambda: import_epcis(door.book, door.how, path, wanted))
+    take = lambda: import_epcis(door.book, door.how, path, wanted)  # noqa: E731
+    _show(door, "EPCIS", path, take, faults_to=faults_to, force=force)
 
 
 @contextmanager

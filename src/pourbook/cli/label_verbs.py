@@ -108,39 +108,40 @@ def label_verb(
         template(name, folder), items, wanted, rest_of or 0, count, copies, start, printer or "",
         float(dpi) if dpi else None, not no_readback,
     )  # fmt: skip
-    _release(door, door.book.label_run(order), output, force=force)
+    inputs = folder.glob("*.toml") if folder else ()
+    _release(door, door.book.label_run(order), output, force=force, never=(*door.book.files, *inputs))
 
 
-def _release(door: Door, run: "LabelRun", output: Path | None, *, force: bool) -> None:
+def _release(door: Door, run: "LabelRun", output: Path | None, **kept: Any) -> None:  # noqa: ANN401 (of `placing`)
     """Send the run to its printer, or write it to a file; exit status 1 where it stopped."""
     from pourbook.documents.labels import labels_shown
-    from pourbook.exchange.one_file import check_target, write_file
+    from pourbook.one_file import check_target, write_file
 
     if output and output.suffix.lower() == ".png":
-        _preview(door, run, output, force=force)
+        _preview(door, run, output, **kept)
     elif run.printer and run.printer.goes_to and not output:
         printed = run.send(door.book, door.how)
         door.show(labels_shown(printed, door.style))
         if printed.not_sent or printed.in_doubt:
             click.get_current_context().exit(1)
     else:
-        target, never = output or Path(f"labels-{run.labels[0].id}.pdf"), door.book.files
-        check_target(target, force=force, never=never)
-        put = partial(write_file, target, force=force, never=never)
+        target = output or Path(f"labels-{run.labels[0].id}.pdf")
+        check_target(target, **kept)
+        put = partial(write_file, target, **kept)
         door.show(labels_shown(run.write(door.book, door.how, target.name, put), door.style, str(target)))
 
 
-def _preview(door: Door, run: "LabelRun", output: Path, *, force: bool) -> None:
+def _preview(door: Door, run: "LabelRun", output: Path, **kept: Any) -> None:  # noqa: ANN401 (of `placing`)
     """Write the pages as pictures: look.png, look-2.png and so on."""
     from pourbook.documents.labels import preview_shown
-    from pourbook.exchange.one_file import check_target, write_file
+    from pourbook.one_file import check_target, write_file
 
     files = []
     for number, picture in enumerate(run.pictures(), 1):
         files.append(output if number == 1 else output.with_stem(f"{output.stem}-{number}"))
-        check_target(files[-1], force=force)
+        check_target(files[-1], **kept)
         if not door.how.dry_run:
-            write_file(files[-1], picture, force=force, never=door.book.files)
+            write_file(files[-1], picture, **kept)
     door.show(preview_shown(run, list(map(str, files))))
 
 

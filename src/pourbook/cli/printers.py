@@ -92,8 +92,8 @@ def _test(door: Door, name: str, template: str | None, output: Path | None, *, f
     """Write the test page, or send it."""
     from pourbook.actions.enter_printer import rulers_page
     from pourbook.documents.labels import rulers_shown
-    from pourbook.exchange.one_file import check_target, write_file
     from pourbook.labels.templates import template as template_of
+    from pourbook.one_file import check_target, write_file
 
     page = rulers_page(door.book, name, template_of(template) if template else None)
     dry_run = door.how.dry_run

@@ -35,7 +35,7 @@ from pourbook.exchange.intake.history_rows import (
     YES,
 )
 from pourbook.exchange.output.counted_lines import Line, replayed
-from pourbook.exchange.output.writing import Row, Table, new_file, write_csv
+from pourbook.exchange.output.writing import Row, Table, text_file, write_csv
 from pourbook.exchange.tables.columns import BROKEN, Readers
 from pourbook.times import written
 
@@ -54,7 +54,7 @@ def history_tables(book: "BookCore") -> dict[str, Table]:
     }
 
 
-def export_history(book: "BookCore", folder: Path | str) -> tuple[int, int]:
+def export_history(book: "BookCore", folder: Path | str, *, force: bool = False) -> tuple[int, int]:
     """Write items.csv and pours.csv into a folder, new or not; how many rows they have.
 
     Raises:
@@ -65,7 +65,7 @@ def export_history(book: "BookCore", folder: Path | str) -> tuple[int, int]:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(f"'{folder}' cannot be written: {error.strerror}", "choose another folder") from error
-    with new_file(folder / "pours.csv") as pours, new_file(folder / "items.csv") as items:
+    with text_file(folder / "pours.csv", force=force) as pours, text_file(folder / "items.csv", force=force) as items:
         files = {"pours": pours, "items": items}
         for name, table in history_tables(book).items():
             counts[name] = write_csv(files[name], table)

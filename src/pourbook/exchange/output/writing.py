@@ -15,11 +15,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
-from pourbook.errors import StoreError
-from pourbook.exchange.one_file import placing
 from pourbook.exchange.tables.table_files import guarded
+from pourbook.one_file import placing
 
-__all__ = ["Row", "Table", "as_json", "new_file", "write_csv", "write_rows_as_json"]
+__all__ = ["Row", "Table", "as_json", "text_file", "write_csv", "write_rows_as_json"]
 
 Row = dict[str, Any]
 """A row of a table: column to value."""
@@ -63,14 +62,14 @@ def as_json(document: Mapping[str, Any]) -> str:
 
 
 @contextmanager
-def new_file(path: Path | str) -> Iterator[TextIO]:
-    """A new file, written whole or not at all.
+def text_file(path: Path | str, *, force: bool | None = None, never: Iterable[Path | str] = ()) -> Iterator[TextIO]:
+    """A file of text, written whole or not at all, as `placing` does.
 
     Raises:
-        StoreError: it already exists, or cannot be written.
+        StoreError: it already exists, must stay, or cannot be written.
     """
-    path = Path(path)
-    if path.exists():
-        raise StoreError(f"'{path}' already exists", "name another file, or remove it first")
-    with placing(path) as beside, beside.open("w", encoding="utf-8", newline="") as file:
+    with (
+        placing(Path(path), force=force, never=never) as beside,
+        beside.open("w", encoding="utf-8", newline="") as file,
+    ):
         yield file

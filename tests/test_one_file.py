@@ -4,7 +4,7 @@ import pytest
 
 from pourbook import Book
 from pourbook.errors import StoreError
-from pourbook.exchange.one_file import check_target, placing, write_file, write_files
+from pourbook.one_file import check_target, placing, write_file, write_files
 
 
 def test_a_file_that_is_there_stays_unless_forced(tmp_path):
