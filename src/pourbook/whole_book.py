@@ -55,7 +55,7 @@ __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
     "casks": ("draw", "fill", "take_in_cask"),
-    "composing": ("compose_trial", "write_recipe"),
+    "composing": ("compose_trial", "revise_trial", "write_recipe"),
     "correcting": ("close_period", "replace", "void"),
     "declare": ("declare", "print_period"),
     "enter_printer": ("enter_printer", "forget_printer"),
@@ -165,6 +165,7 @@ class Book(BookCore):
         replace = pourbook.actions.correcting.replace
         reserve = pourbook.actions.reserve.reserve
         reserved = pourbook.queries.labels.print_log.reserved
+        revise_trial = pourbook.actions.composing.revise_trial
         revisions = pourbook.queries.trials.revisions.revisions
         scale_up = pourbook.actions.vats.scale_up
         set_facts = pourbook.actions.item_facts.set_facts

@@ -15,6 +15,7 @@ from pourbook.book.entries import RecipePart
 from pourbook.book.journal import journal
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm, Unknown
 from pourbook.quantities import read_amount, read_strength
+from pourbook.queries.trials.revised_parts import PartChange
 
 WHEN = "2024-05-02T09:30:00"
 HOW = Happening(WHO, moment(WHEN), "Laboratory", "for the panel")
@@ -65,6 +66,12 @@ BOTH = {
         "trial --part 'S 1=9:base' --part water=1 --revised-from first --id {label}",
         lambda book, how: book.compose_trial(
             how, ml("100 ml"), parts=PARTS, about=TrialFacts(revised_from="first", given=label(book))
+        ),
+    ),
+    "a trial by what changes": (
+        "trial --revised-from first --change 'S 1=-0.5' --change water=+0.5 --ref third",
+        lambda book, how: book.revise_trial(
+            how, "first", [PartChange("S 1", "-0.5"), PartChange("water", "+0.5")], about=TrialFacts("third")
         ),
     ),
     "a pour": (

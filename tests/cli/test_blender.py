@@ -178,3 +178,17 @@ def test_the_bottles_lead_back_to_the_casks(poured, vatted):
     assert poured("despatch 'Lot 7' 57 --customer 'Harbour Row'").status == 1
     assert poured.asks("despatch 'Lot 7' 56 --customer 'Harbour Row'")["left"] == 0
     assert poured.asks("verify")["faults"] == []
+
+
+def test_a_trial_by_what_changes(poured):
+    """Of 14, 5 and 1 parts: thirteen less of the base, by its role, one more of rye; the total is as it was."""
+    plan = poured.asks("trial --revised-from first --change base=-13 --change 'sample Row 1/03=+1' --dry-run")["plan"]
+    vials = {ref: poured.asks(f"show 'sample {ref}'")["id"] for ref in ("Row 1/01", "Row 1/02", "Row 1/03")}
+    by_hand = {vials["Row 1/01"]: 25, vials["Row 1/02"]: 125, vials["Row 1/03"]: 25, "water": 25}
+    assert {one["component"]: one["volume_ml_20c"] for one in plan} == pytest.approx(by_hand), "25 ml of 200 a part"
+    gone = poured.asks("trial --revised-from first --change water=-1 --total '60 ml' --dry-run")
+    assert "water" not in {pour["component"] for pour in gone["plan"]}
+    wrong = {"base=2": "no change", "base=-15": "is too much", "fir=+1": "no component", "+2": "±"}
+    for change, words in wrong.items():
+        assert words in poured(f"trial --revised-from first --change {change}").err
+    assert "may be" in poured("trial --revised-from first --change 'sample row=-1'").err

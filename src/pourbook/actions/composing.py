@@ -24,14 +24,17 @@ from pourbook.book.items import held
 from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed
+from pourbook.house_style import HouseStyle
+from pourbook.queries.trials.revised_parts import revised_parts
 from pourbook.queries.trials.trial_plan import recipe_card
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.quantities import Amount
+    from pourbook.queries.trials.revised_parts import PartChange
 
-__all__ = ["Composed", "RecipeWritten", "TrialFacts", "compose_trial", "write_recipe"]
+__all__ = ["Composed", "RecipeWritten", "TrialFacts", "compose_trial", "revise_trial", "write_recipe"]
 
 
 class RecipeWritten(NamedTuple):
@@ -113,6 +116,23 @@ def compose_trial(
         pending = {entry for holding in holdings.values() for entry in pending_in(book.store, holding)}
         opened = Item(identifier, {fact: value for fact, value in told.items() if value})
         return Composed(identifier, plan, tuple(sorted(pending)), how.record(book, *written, opened))
+
+
+def revise_trial(
+    book: "BookCore", how: Happening, trial: str, changes: "Sequence[PartChange]", total: "Amount | None" = None,
+    recipe: str = "", about: TrialFacts = _UNNAMED,
+) -> Composed:  # fmt: skip
+    """Compose a trial from another by what changes; of the same total, unless another is given.
+
+    Raises:
+        Refused: the trial follows no recipe.
+        PourbookError: a change cannot be made, or a component holds too little.
+    """
+    with how.transaction(book):
+        parent = book.show(trial)
+        parts = revised_parts(book, parent.id, changes)
+        wanted = total or HouseStyle(book.settings).amount(parent.facts["total"])
+        return compose_trial(book, how, wanted, recipe, parts, about._replace(revised_from=parent.id))
 
 
 def _found(book: "BookCore", parts: Sequence[RecipePart]) -> tuple[RecipePart, ...]:

@@ -12,6 +12,7 @@ from pourbook.errors import Malformed
 if TYPE_CHECKING:
     from pourbook.actions.pouring_session import PouringSession
     from pourbook.book.entries import RecipePart
+    from pourbook.queries.trials.revised_parts import PartChange
 
 __all__ = ["compare_verb", "pour_verb", "recipe_verb", "revisions_verb", "trial_verb"]
 
@@ -62,28 +63,51 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
 @click.command("trial")
 @click.option("--recipe", metavar="NAME", default="", help="The recipe it follows; with --part, its name.")
 @_PARTS
-@click.option("--total", default="100 ml", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml.")
+@click.option("--change", "changes", multiple=True, metavar="ITEM=±PARTS", help="What is other than in --revised-from.")
+@click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml, or as --revised-from.")
 @click.option("--ref", metavar="TEXT", default="", help="The house's own name for it.")
 @click.option("--name", metavar="TEXT", default="", help="What it is meant to be.")
 @click.option("--revised-from", metavar="TRIAL", default="", help="The trial it was revised from.")
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
 @recording
 def trial_verb(
-    door: Door, recipe: str, parts: tuple[str, ...], total: str, **about: str
+    door: Door, recipe: str, parts: tuple[str, ...], changes: tuple[str, ...], total: str | None, revised_from: str,
+    **about: str,
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
+
+    With --change, only what differs is named: an item, or a word of its wood or role, and how many parts
+    more or less it gets than in the trial it was revised from.
 
     \b
     Example:
       pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
+      pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000004-L=+2
     """
-    from pourbook.actions.composing import TrialFacts, compose_trial
+    from pourbook.actions.composing import TrialFacts, compose_trial, revise_trial
     from pourbook.documents.trials import composed_shown
 
-    components = [_part(text) for text in parts]
-    answer = compose_trial(door.book, door.how, door.style.amount(total), recipe, components, TrialFacts(**about))
+    told = TrialFacts(**about, revised_from=revised_from)
+    if changes:
+        if parts or not revised_from:
+            raise Malformed("--change is of another trial", "name it with --revised-from, and leave --part out")
+        wanted = door.style.amount(total) if total else None
+        changed = [_change(text) for text in changes]
+        answer = revise_trial(door.book, door.how, revised_from, changed, wanted, recipe, told)
+    else:
+        components = [_part(text) for text in parts]
+        answer = compose_trial(door.book, door.how, door.style.amount(total or "100 ml"), recipe, components, told)
     door.show(composed_shown(answer, door.style))
+
+
+def _change(text: str) -> "PartChange":
+    from pourbook.queries.trials.revised_parts import PartChange
+
+    name, equals, by = text.rpartition("=")
+    if not equals:
+        raise Malformed(f"'{text}' is not ITEM=±PARTS", "write it like chestnut=-2 or V-000003-N=+2")
+    return PartChange(name, by.strip())
 
 
 @click.command("pour")

@@ -36,7 +36,7 @@ from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
-__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card"]
+__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card", "recipe_of_trial"]
 
 
 class RecipeCard(NamedTuple):
@@ -93,6 +93,20 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
         Refused: it follows no recipe, or its total is not known.
         NotThere: a component never held anything.
     """
+    card, superseded = recipe_of_trial(store, trial)
+    house, rows = settings(store), ledger(store, key_of(trial))
+    before_us = rows[0].happened_us - 1 if rows else None
+    total_ml = _total_ml(trial, facts(store, key_of(trial))["total"], house)
+    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"])
+    return TrialPlan(card, superseded, total_ml, before_us, pours)
+
+
+def recipe_of_trial(store: Store, trial: str) -> tuple[RecipeCard, bool]:
+    """The recipe of a trial as it stood when the trial was opened, and whether it was written anew since.
+
+    Raises:
+        Refused: it follows no recipe, or its total is not known.
+    """
     known = facts(store, key_of(trial))
     if not known.get("follows") or not known.get("total"):
         raise Refused(
@@ -101,12 +115,7 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     latest = recipe(store, known["follows"])
     opened = entered_in(store, key_of(trial))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
-    house, rows = settings(store), ledger(store, key_of(trial))
-    card = _card(entry, house["decimal_mark"])
-    before_us = rows[0].happened_us - 1 if rows else None
-    total_ml = _total_ml(trial, known["total"], house)
-    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"])
-    return TrialPlan(card, entry is not latest, total_ml, before_us, pours)
+    return _card(entry, settings(store)["decimal_mark"]), entry is not latest
 
 
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
