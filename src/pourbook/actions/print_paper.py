@@ -16,12 +16,15 @@ of the book later.
 ([('dossier-L-000001-C.pdf', b'%PDF-')], range(6, 7))
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.entries import Paper
-from pourbook.errors import Malformed
+from pourbook.codes.identifiers import key_of
+from pourbook.errors import Damaged, Malformed, PourbookError, ToConfirm
 from pourbook.numerals import shown
 from pourbook.one_file import check_target, write_files
 
@@ -58,6 +61,7 @@ class Output(NamedTuple):
 
 
 _UNWRITTEN = Output()
+_MOST_CHECKED = 5_000
 
 
 class Printed(NamedTuple):
@@ -114,12 +118,17 @@ def print_dossier(
     `people` says whether persons stand in it by name, or by a code that only the house can resolve.
 
     Raises:
+        ToConfirm: what it rests on does not agree with the journal.
         PourbookError: no such lot, nothing was poured into it, or a file cannot be written; nothing is recorded.
     """
+    from pourbook.book.lineages import behind
     from pourbook.paperwork.dossier_of import dossier_of
 
     with how.transaction(book):
-        values = dossier_of(book, lot, people)
+        mark = _mark(book, how, behind(book.store, key_of(book.find(lot))))
+        with _as_far_as_it_goes(mark):
+            values = dossier_of(book, lot, people)
+        values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         targets = _targets(book, output, f"dossier-{values.id}.pdf")
         size = output.size or book.settings["paper"]
         files = {path: _dossier_bytes(values, path, size) for path in targets}
@@ -140,15 +149,24 @@ def print_dossier(
 def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", output: Output) -> Printed:
     """Print the account of a period; make it in the same transaction.
 
+    Of many items, 5,000 are checked against the journal, those first that moved in the period.
+
     Raises:
+        ToConfirm: what it rests on does not agree with the journal.
         PourbookError: the file cannot be written; nothing is recorded.
     """
+    from pourbook.book.flows import held_or_touched
     from pourbook.papers.account_paper import account_paper
     from pourbook.paperwork.account_paper_of import account_values
 
     account, declaration = answer
     with how.transaction(book):
+        items = held_or_touched(book.store, account.start_us, account.end_us)
+        mark = _mark(book, how, items[:_MOST_CHECKED])
         values = account_values(book, account, declaration)
+        values = replace(values, imprint=replace(values.imprint, disagrees=mark))
+        unchecked = len(items) - _MOST_CHECKED
+        remarks = (f"{unchecked} of {len(items)} items were not checked: pourbook verify",) if unchecked > 0 else ()
         targets = _targets(book, output, f"account-{values.period.replace('/', '-')}.pdf")
         files = dict.fromkeys(targets, account_paper(values, output.size or book.settings["paper"]))
         facts = _stood(values.imprint) | {
@@ -158,7 +176,7 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
             "closing_ethanol_mg": account.total.side("closing").ethanol_mg,
         }
         recorded = _kept(book, how, Paper("account", (), facts), files, output)
-    return Printed(files, "", facts, (), (), recorded)
+    return Printed(files, "", facts, (), remarks, recorded)
 
 
 def print_recall_report(
@@ -167,6 +185,7 @@ def print_recall_report(
     """Print the report of the recall recorded in an entry.
 
     Raises:
+        ToConfirm: what it rests on does not agree with the journal.
         PourbookError: no such entry, or the file cannot be written; nothing is recorded.
     """
     from pourbook.book.journal import entry_of
@@ -174,7 +193,9 @@ def print_recall_report(
     from pourbook.paperwork.recall_report_of import report_values
 
     with how.transaction(book):
+        mark = _mark(book, how, {key_of(one.item.id) for one in found.affected.items})
         values = report_values(book, entry_of(book.store, number), found)
+        values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         targets = _targets(book, output, f"recall-{number}.pdf")
         files = dict.fromkeys(targets, recall_report(values, output.size or book.settings["paper"]))
         facts: Facts = {"recall": number, **_stood(values.imprint)}
@@ -184,6 +205,36 @@ def print_recall_report(
 
 
 # -- what every paper shares -----------------------------------------------------------------
+
+
+def _mark(book: "BookCore", how: "Happening", items: Collection[int]) -> str:
+    """What every page says where the book does not agree with its journal in what the paper rests on.
+
+    Raises:
+        ToConfirm: it does not, and nobody confirmed that it be printed all the same.
+    """
+    from pourbook.book.verifying_a_part import book_agrees
+
+    question = book_agrees(book.store, items)
+    if question is None:
+        return ""
+    if not how.confirm:
+        raise ToConfirm(question)
+    return question.said[0].upper() + question.said[1:]
+
+
+@contextmanager
+def _as_far_as_it_goes(mark: str) -> Iterator[None]:
+    """A book that does not agree with its journal may not even make a paper: that is said, too."""
+    try:
+        yield
+    except PourbookError:
+        raise
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+        if not mark:
+            raise
+        message = f"the paper cannot be made from what is left: {mark[0].lower()}{mark[1:]}"
+        raise Damaged(message, "find out where: pourbook verify") from error
 
 
 def _targets(book: "BookCore", output: Output, name: str) -> tuple[Path, ...]:
@@ -205,7 +256,8 @@ def _kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path,
 
 
 def _stood(imprint: "Imprint") -> Facts:
-    return {"entries": imprint.entries, "head": imprint.head_hash}
+    stood: Facts = {"entries": imprint.entries, "head": imprint.head_hash}
+    return stood | ({"disagrees": imprint.disagrees} if imprint.disagrees else {})
 
 
 def _figure(value: Any) -> str:  # noqa: ANN401

@@ -25,7 +25,7 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "held_before",
-    "state_after", "states_of", "touched_between", "touched_of",
+    "held_or_touched", "state_after", "states_of", "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
@@ -143,6 +143,13 @@ def touched_between(store: Store, start_us: int, end_us: int) -> list[Touched]:
     """What items held after each line from one moment to just before another, item by item."""
     asked = f"{_TOUCHED} WHERE happened >= ? AND happened < ? ORDER BY item, happened, place"
     return list(map(_touched, store.query(asked, (start_us, end_us))))
+
+
+def held_or_touched(store: Store, start_us: int, end_us: int) -> list[int]:
+    """Keys of the items that a line touched between two moments, and of those that held liquid before."""
+    asked = "SELECT DISTINCT item FROM ledger WHERE happened >= ? AND happened < ? ORDER BY item"
+    touched = [key for (key,) in store.query(asked, (start_us, end_us))]
+    return list(dict.fromkeys((*touched, *held_before(store, start_us))))
 
 
 def touched_of(store: Store, keys: Collection[int], until_us: int = EVER) -> list[Touched]:

@@ -31,7 +31,7 @@ from pourbook.lineage.graph import RETURN, Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "INFLOWS", "Found", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in",
+    "INFLOWS", "Found", "behind", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in",
     "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through",
     "what_is_traced",
 ]  # fmt: skip
@@ -118,6 +118,13 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
             return gathered(found)
         rows.update(((row[0], row[5], row[6]), row) for row in found)
     return gathered(rows.values())
+
+
+def behind(store: Store, item: int) -> set[int]:
+    """Keys of an item and of every item that any of its liquid was ever in."""
+    up = _UP.removesuffix(_ROWS.format(found="up")).format(seeds="SELECT id FROM state WHERE item = ?")
+    rows = store.query(up + "SELECT DISTINCT state.item FROM up JOIN state ON state.id = up.state", (item,))
+    return {item} | {key for (key,) in rows}
 
 
 def reached(store: Store, item: int, until_us: int = EVER) -> set[int]:

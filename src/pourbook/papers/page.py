@@ -42,11 +42,13 @@ _FOOT = 18 * mm
 _FIRST_HEAD = 23 * mm
 _LATER_HEAD = 12 * mm
 _SHORT_HASH = 16
+_MARK_HIGH = 6 * mm
 
 _HOUSE = Type(typefaces.SEMIBOLD, 9, 11)
 _TITLE = Type(typefaces.BOLD, 21, 24)
 _NUMBER = Type(typefaces.CODE_BOLD, 12, 14)
 _RUNNING = Type(typefaces.SEMIBOLD, 9, 11)
+_MARK = Type(typefaces.SEMIBOLD, 10, 12, grey=1.0)
 _CAUTION = Type(typefaces.TEXT, 6.8, 8)
 
 
@@ -56,7 +58,8 @@ class Imprint:
 
     `entries` is the number of the journal's last entry, `head_hash` its 64 hexadecimal digits. The decimal mark is '.'
     or ','; `language` is a language tag for screen readers. `moment` names the date: "Printed", or "State of the book
-    at" on what must always come out the same.
+    at" on what must always come out the same. `disagrees` says how the book differs from its journal; empty where it
+    does not.
     """
 
     house: str
@@ -66,6 +69,7 @@ class Imprint:
     decimal_mark: str = "."
     language: str = "en"
     moment: str = "Printed"
+    disagrees: str = ""
 
     @property
     def dated(self) -> str:
@@ -126,7 +130,7 @@ def document(imprint: Imprint, title: Title, story: Callable[[float], list[Flowa
     """
     width, height = _size(paper)
     scanned(title.id, title.code)
-    for text in (imprint.house, imprint.printed, title.paper):
+    for text in (imprint.house, imprint.printed, imprint.disagrees, title.paper):
         typefaces.runs(text, typefaces.TEXT)
     count, _ = _built(_Sheet(imprint, title, width, height, 0), story(text_width_pt(paper)))
     _, pdf = _built(_Sheet(imprint, title, width, height, count), story(text_width_pt(paper)))
@@ -166,6 +170,7 @@ def _template(name: str, sheet: _Sheet, head_pt: float, head: Callable[[Canvas, 
         canvas.saveState()
         head(canvas, sheet)
         _foot(canvas, sheet)
+        _mark(canvas, sheet)
         canvas.restoreState()
 
     width, height = sheet.width - 2 * _SIDE, sheet.height - _TOP - head_pt - _FOOT
@@ -204,6 +209,16 @@ def _foot(canvas: Canvas, sheet: _Sheet) -> None:
     _say(canvas, _SIDE, 7.2 * mm, f"{sheet.title.paper}  {sheet.title.id}", QUIET, room / 2)
     number = f"page {canvas.getPageNumber()} of {sheet.pages}"
     _say(canvas, right, 7.2 * mm, number, QUIET._replace(face=typefaces.SEMIBOLD), room / 2, "right")
+
+
+def _mark(canvas: Canvas, sheet: _Sheet) -> None:
+    """White on black in the upper margin: this book does not agree with its journal."""
+    if not sheet.imprint.disagrees:
+        return
+    canvas.setFillGray(0)
+    canvas.rect(_SIDE, sheet.height - _TOP + 1 * mm, sheet.width - 2 * _SIDE, _MARK_HIGH, stroke=0, fill=1)
+    said, room = sheet.imprint.disagrees, sheet.width - 2 * _SIDE - 4 * mm
+    _say(canvas, _SIDE + 2 * mm, sheet.height - _TOP + 2.8 * mm, said, _MARK, room)
 
 
 def _journal(imprint: Imprint) -> str:

@@ -37,7 +37,9 @@ code { font: .92em "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
 dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr)); gap: .5rem 1rem; }
 dt { font-size: .85rem; color: #444; } dd { margin: 0; } figure { margin: 0; } svg { max-width: 100%; height: auto; }
 .strong { font-weight: 600; } footer { margin-top: 2rem; border-top: 1px solid #767676; }
-@media print { body { max-width: none; padding: 0; font-size: 9pt; } h2, h3 { break-after: avoid; }
+.mark { background: #000; color: #fff; font-weight: 600; padding: .3rem .6rem; margin: 0; }
+@media print { .mark { position: fixed; top: 0; left: 0; right: 0; }
+  body { max-width: none; padding: 0; font-size: 9pt; } h2, h3 { break-after: avoid; }
   tr, figure { break-inside: avoid; } thead { display: table-header-group; } .scroll { overflow: visible; } }
 @page { margin: 14mm; }
 """
@@ -55,7 +57,8 @@ def dossier_page(values: Dossier) -> str:
             f'<html lang="{escape(imprint.language)}">',
             f'<head>\n<meta charset="utf-8">\n<title>{escape(title)}</title>',
             f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_STYLE}</style>\n</head>',
-            f"<body>\n<header>\n<p>{escape(imprint.house)}</p>\n<h1>Lot dossier {escape(values.id)}</h1>",
+            f"<body>{_mark(imprint.disagrees)}",
+            f"<header>\n<p>{escape(imprint.house)}</p>\n<h1>Lot dossier {escape(values.id)}</h1>",
             f'<p class="name">{escape(values.name)}</p>',
             f"<p>{escape(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
             *_tags(statement(values), imprint.notation, "The lot"),
@@ -63,6 +66,11 @@ def dossier_page(values: Dossier) -> str:
             f"</main>\n<footer>\n<p>{escape(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
         )
     )
+
+
+def _mark(disagrees: str) -> str:
+    """On every printed page: this book does not agree with its journal."""
+    return f'\n<p class="mark" role="alert">{escape(disagrees)}</p>' if disagrees else ""
 
 
 def _sections(values: Dossier) -> Iterator[str]:
