@@ -83,7 +83,7 @@ def trial_verb(
     Example:
       pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
-      pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000004-L=+2
+      pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000005-J=+2
     """
     from pourbook.actions.composing import TrialFacts, compose_trial, revise_trial
     from pourbook.documents.trials import composed_shown
