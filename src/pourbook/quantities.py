@@ -32,6 +32,7 @@ __all__ = [
     "Strength",
     "Temperature",
     "Unit",
+    "in_bottles",
     "read_amount",
     "read_strength",
     "read_temperature",
@@ -40,15 +41,15 @@ __all__ = [
     "unit_named",
 ]
 
-Dimension = Literal["mass", "mass_air", "volume"]
-"""Mass in vacuum, a weighing in air as displayed, or a volume as it is."""
+Dimension = Literal["mass", "mass_air", "volume", "count"]
+"""Mass in vacuum, a weighing in air as displayed, a volume as it is, or bottles of a lot, which the book knows."""
 
 Scale = Literal["vol20", "vol60f", "proof60f"]
 """% vol at 20 °C, % vol at 60 °F, or US proof (twice the % vol at 60 °F, 27 CFR 30.11)."""
 
 
 class Unit(NamedTuple):
-    """A unit: its written name, its dimension, and the exact factor, milligrams or millilitres in one."""
+    """A unit: its written name, its dimension, and the exact factor, milligrams, millilitres or bottles in one."""
 
     name: str
     dimension: Dimension
@@ -93,11 +94,11 @@ def _table() -> tuple[dict[str, Unit], dict[str, Unit]]:
             unit = Unit(name + suffix, dimension, Fraction(factor))
             written[unit.name] = unit
             read.update({other + plural + suffix: unit for other in (name, *others) for plural in ("", "s")})
-    return written, read
+    return written, read | dict.fromkeys(("bottle", "bottles"), Unit("bottle", "count", Fraction(1)))
 
 
 UNITS, _BY_NAME = _table()
-"""Every unit by its written form."""
+"""Every unit of mass and volume by its written form."""
 
 
 def unit_named(name: str) -> Unit:
@@ -122,8 +123,8 @@ class Amount(NamedTuple):
     Attributes:
         typed: the text as it was typed.
         value: the number in it.
-        unit: written form of its unit, a key of `UNITS`.
-        dimension: mass, weighing in air, or volume.
+        unit: written form of its unit, a key of `UNITS`, or "bottle".
+        dimension: mass, weighing in air, volume, or count.
     """
 
     typed: str
@@ -133,17 +134,23 @@ class Amount(NamedTuple):
 
     @property
     def mass_mg(self) -> Fraction:
-        """Milligrams, for a weighing in air as displayed; a volume is `Malformed`."""
+        """Milligrams, for a weighing in air as displayed; a volume or a count is `Malformed`."""
+        self._refuse_count()
         if self.dimension == "volume":
             raise Malformed(f"'{self.typed}' is a volume; a mass is needed", "write it in g, kg or lb")
         return Fraction(self.value) * UNITS[self.unit].factor
 
     @property
     def volume_ml(self) -> Fraction:
-        """Millilitres, at whatever temperature the liquid had; a mass is `Malformed`."""
+        """Millilitres, at whatever temperature the liquid had; a mass or a count is `Malformed`."""
+        self._refuse_count()
         if self.dimension != "volume":
             raise Malformed(f"'{self.typed}' is a mass; a volume is needed", "write it in ml, l or gal")
         return Fraction(self.value) * UNITS[self.unit].factor
+
+    def _refuse_count(self) -> None:
+        if self.dimension == "count":
+            raise Malformed(f"'{self.typed}': bottles are counted as they leave a lot", "here write a volume or a mass")
 
     def less(self, other: "Amount") -> "Amount":
         """This amount less another of the same dimension, in this one's unit.
@@ -156,7 +163,8 @@ class Amount(NamedTuple):
             raise Malformed(
                 f"'{other.typed}' cannot be taken from '{self.typed}'", "give both as volumes, or both as masses"
             )
-        value = self.value - as_decimal(Fraction(other.value) * UNITS[other.unit].factor / UNITS[self.unit].factor)
+        factor = unit_named(other.unit).factor / unit_named(self.unit).factor
+        value = self.value - as_decimal(Fraction(other.value) * factor)
         if value <= 0:
             raise OutOfRange(f"'{self.typed}' less '{other.typed}' leaves nothing", "check both amounts")
         return Amount(f"{self.typed} less {other.typed}", value, self.unit, self.dimension)
@@ -165,7 +173,7 @@ class Amount(NamedTuple):
 def read_amount(
     text: str, default_unit: str | None = None, decimal_mark: str = ".", *, allow_zero: bool = False
 ) -> Amount:
-    """An amount with its unit; `gal` is the US gallon unless the default unit is `imp gal`.
+    """An amount with its unit; `gal` is the US gallon unless the default unit is `imp gal`; bottles are whole.
 
     Raises:
         Malformed: no number, a number in another form, or no such unit.
@@ -183,11 +191,18 @@ def read_amount(
     return Amount(typed, value, unit.name, unit.dimension)
 
 
+def in_bottles(count: int) -> Amount:
+    """So many bottles, as if typed."""
+    return read_amount(f"{count} bottle{'' if count == 1 else 's'}")
+
+
 def _check_amount(typed: str, value: Decimal, unit: Unit, allow_zero: bool) -> None:
     if value < 0:
         raise OutOfRange(f"amount '{typed}' is negative", "an amount poured or held is above zero")
     if value == 0 and not allow_zero:
         raise OutOfRange(f"amount '{typed}' is zero", "an amount poured is above zero")
+    if unit.dimension == "count" and value != int(value):
+        raise Malformed(f"'{typed}': bottles are whole", "count one that was opened as gone")
     smallest = Fraction(value) * unit.factor * (1000 if unit.dimension == "volume" else 1)
     if smallest >= MOST_MG:
         raise OutOfRange(f"amount '{typed}' is above nine million tonnes", "check the unit")

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook.alcoholometry.volumes import volume_ml
-from pourbook.batches.bottling import bottled, bottles_of
+from pourbook.batches.bottling import bottled
 from pourbook.errors import Malformed, NotThere
 from pourbook.liquid import Liquid
 
@@ -40,24 +40,3 @@ def test_an_empty_batch_fills_no_bottle():
     """Not even one."""
     with pytest.raises(NotThere, match="empty"):
         bottled(Liquid(0, 0), 1, 700.0)
-
-
-@given(st.integers(1, 5_000), st.data())
-def test_bottles_leave_a_lot_one_by_one_or_together(filled, data):
-    """Despatched in any parts, the last bottles take all that is left: nothing stays behind."""
-    lot = Liquid(459_000 * filled + data.draw(st.integers(0, filled)), 150_000 * filled)
-    left = filled
-    while left:
-        count = data.draw(st.integers(1, left))
-        mass_mg = bottles_of(lot, count, left)
-        assert (mass_mg is None) == (count == left)
-        if mass_mg is not None:
-            assert abs(mass_mg * left - lot.mass_mg * count) * 2 <= left
-            lot = lot.split(mass_mg)[1]
-        left -= count
-
-
-def test_more_bottles_than_are_left_are_refused():
-    """The sentence says how many are left."""
-    with pytest.raises(NotThere, match="12 bottles are left, not 13"):
-        bottles_of(BATCH, 13, 12)

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from house import Clock, House, moment, new_make
 
-from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Reserve
+from pourbook import Facts, Gauge, Item, Note, Pour, Recipe, RecipePart, Reserve
 from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Paper, Recall, Release
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import GENESIS, chain, parsed
@@ -147,8 +147,8 @@ def _draws_and_dumps(house):
     house.pour("V1", "loss", 81_000, confirmed=True, at="2018-05-06", disposition="tasting")
     house.lose("C1", "1.5 l", "66", at="2018-05-07")
     house.pour("B1", "L1", "300 kg", at="2018-06-01", verb="bottle", bottles=400)
-    house.despatch("L1", "100 kg", at="2018-06-02", customer="Fennick & Daughters", document="D 17")
-    house.fill("L1", liquid=Liquid(7_000_000, 2_800_000, 5_000), source="return", at="2018-06-03", document="R 2")
+    house.despatch("L1", "120 bottles", at="2018-06-02", customer="Fennick & Daughters", document="D 17")
+    house.fill("L1", "6 bottles", source="return", at="2018-06-03", document="R 2")
 
 
 def _readings(house):

@@ -15,7 +15,7 @@ from pourbook.actions.vats import Bottling, VatReading
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm
-from pourbook.quantities import read_amount, read_strength
+from pourbook.quantities import in_bottles, read_amount, read_strength
 from pourbook.queries.trials.batch_plan import Wanted
 
 WHEN = "2024-05-02T09:30:00"
@@ -92,7 +92,7 @@ BOTH = {
     ),
     "two bottles broken": (
         "loss 'Lot 1' '2 bottles' --kind accident --document 'D 1'",
-        lambda book, how: book.lose(how, "Lot 1", Leaving(bottles=2), "accident", {"document": "D 1"}),
+        lambda book, how: book.lose(how, "Lot 1", Leaving(in_bottles(2)), "accident", {"document": "D 1"}),
     ),
     "a destruction": (
         "loss 'S 1' all --kind destruction --witness 'officer 7'",
@@ -101,7 +101,7 @@ BOTH = {
     "bottles sent": (
         "despatch 'Lot 1' 12 --customer 'Corran Vale' --address '4 Harbour Row' --export",
         lambda book, how: book.despatch(
-            how, "Lot 1", Leaving(bottles=12), "Corran Vale", {"address": "4 Harbour Row", "disposition": "export"}
+            how, "Lot 1", Leaving(in_bottles(12)), "Corran Vale", {"address": "4 Harbour Row", "disposition": "export"}
         ),
     ),
     "bulk sent": (
@@ -184,14 +184,14 @@ def test_the_command_and_python_record_the_same(books, what):
         ),
         (
             NotThere, "despatch 'Lot 1' 41 --customer Corran",
-            lambda book: book.despatch(HOW, "Lot 1", Leaving(bottles=41), "Corran"),
+            lambda book: book.despatch(HOW, "Lot 1", Leaving(in_bottles(41)), "Corran"),
         ),
         (
-            Malformed, "despatch 'Lot 1' 0 --customer Corran",
-            lambda book: book.despatch(HOW, "Lot 1", Leaving(bottles=0), "Corran"),
+            OutOfRange, "despatch 'Lot 1' 0 --customer Corran",
+            lambda book: book.despatch(HOW, "Lot 1", Leaving(in_bottles(0)), "Corran"),
         ),
         (Refused, "return 'Lot 1' 11 --customer Corran", lambda book: book.take_back(HOW, "Lot 1", 11, "Corran")),
-        (Refused, "return 'Lot 1' 0 --customer Corran", lambda book: book.take_back(HOW, "Lot 1", 0, "Corran")),
+        (OutOfRange, "return 'Lot 1' 0 --customer Corran", lambda book: book.take_back(HOW, "Lot 1", 0, "Corran")),
         (Malformed, "scale-up first --record", lambda book: book.scale_up(HOW, "first", Wanted())),
         (
             ToConfirm, "dump 'Vatting 1' 'Row 3/12' --total '12 l'",
@@ -224,7 +224,7 @@ def _line(source, target, amount, **facts):
         (Malformed, "0 bottles", [_line("L000001C", "loss", 1_000_000, bottles=0)]),
         (
             NotThere, "10 bottles are left, not 11",
-            [_line("L000001C", "despatch", 1_000_000, bottles=30), _line("L000001C", "loss", 1_000, bottles=11)],
+            [_line("L000001C", "despatch", in_bottles(30)), _line("L000001C", "loss", in_bottles(11))],
         ),
         (Malformed, "-3 days", [_line("C000001H", "B000001Y", 1_000_000, wood_days=-3)]),
         (OutOfRange, "negative", [Item("L000002A", {"bottles": "5", "size_ml": "-700"})]),
@@ -240,10 +240,10 @@ def test_the_book_refuses_it_of_every_door(books, kind, said, entries):
 def test_a_despatch_is_corrected_within_what_was_left_before_it(books):
     """Forty were left before the ten; the entry that is replaced counts no more, and one that was voided neither."""
     with Book.open(books[0], clock=Clock("2024-06-01")) as book:
-        sent = book.despatch(HOW, "Lot 1", Leaving(bottles=30), "Corran Vale")
+        sent = book.despatch(HOW, "Lot 1", Leaving(in_bottles(30)), "Corran Vale")
         assert (sent.bottles, sent.left) == (30, 10)
         wrong = Draft(_line("L000001C", "despatch", 1_000, bottles=41), moment(WHEN), WHO, "misread")
         with pytest.raises(NotThere, match="40 bottles are left, not 41"):
             book.record(wrong._replace(replaces=sent.recorded.numbers[-1]))
-        right = wrong._replace(entry=_line("L000001C", "despatch", 1_000, bottles=40))
+        right = wrong._replace(entry=_line("L000001C", "despatch", in_bottles(40)))
         book.record(right._replace(replaces=sent.recorded.numbers[-1]))

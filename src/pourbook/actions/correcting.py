@@ -112,7 +112,8 @@ def _put_right(book: "BookCore", move: "Move", right: Correction) -> "Move":
     if right.amount is not None:
         if right.amount != "all" and not right.amount.value:
             raise OutOfRange(f"amount '{right.amount.typed}' is zero", "an amount poured is above zero")
-        move = move._replace(amount=None if right.amount == "all" else right.amount, empties=False)
+        facts = {name: value for name, value in move.facts.items() if name != "bottles" or move.source[:1] == "B"}
+        move = move._replace(amount=None if right.amount == "all" else right.amount, empties=False, facts=facts)
     if right.strength is not None:
         move = move._replace(strength=right.strength, pending=False, composition=None)
     if right.temperature_c is not None:

@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Moved, moved
-from pourbook.batches.bottling import bottles_of
-from pourbook.book.bottles import bottles
+from pourbook.book.bottles import bottle_count
 from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Move, Pour
 from pourbook.book.items import ItemView
-from pourbook.quantities import Amount, Strength
+from pourbook.book.journal import entry_of
+from pourbook.quantities import Amount, Strength, in_bottles
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -19,13 +19,12 @@ __all__ = ["Leaving", "Sent", "despatch", "lose", "take_back"]
 
 
 class Leaving(NamedTuple):
-    """How much leaves an item: an amount (None is all), or bottles of a lot, which come before the amount.
+    """How much leaves an item: an amount, which of a lot is in bottles; None is all.
 
     `strength` is that of what leaves, where it differs from what is held (evaporation); `temperature_c` a volume's.
     """
 
     amount: Amount | None = None
-    bottles: int | None = None
     strength: Strength | None = None
     temperature_c: float = 20.0
 
@@ -56,7 +55,7 @@ def lose(
     """
     with how.transaction(book):
         view = book.show(item)
-        move = _line(book, view, "loss", what, {"disposition": kind, **(facts or {})})
+        move = _line(view, "loss", what, {"disposition": kind, **(facts or {})})
         return moved(book, view.id, how.record(book, Pour("loss", (move,))))
 
 
@@ -73,9 +72,8 @@ def despatch(
     """
     with how.transaction(book):
         view = book.show(item)
-        move = _line(book, view, "despatch", what, {"customer": customer, **(facts or {})})
-        recorded = how.record(book, Pour("despatch", (move,)))
-        return _sent(book, view.id, recorded, customer, what.bottles)
+        move = _line(view, "despatch", what, {"customer": customer, **(facts or {})})
+        return _sent(book, view.id, how.record(book, Pour("despatch", (move,))), customer)
 
 
 def take_back(
@@ -88,20 +86,16 @@ def take_back(
     """
     with how.transaction(book):
         item = book.find(lot)
-        one = bottles(book.store, item).one
-        whole = one.scaled(one.mass_mg * count)
-        told: dict[str, str | int] = {"customer": customer, **(facts or {}), "bottles": count}
-        move = Move("return", item, whole.mass_mg, composition=whole, facts=told)
-        return _sent(book, item, how.record(book, Pour("return", (move,))), customer, count)
+        move = Move("return", item, in_bottles(count), facts={"customer": customer, **(facts or {})})
+        return _sent(book, item, how.record(book, Pour("return", (move,))), customer)
 
 
-def _line(book: "BookCore", view: ItemView, target: str, what: Leaving, facts: Mapping[str, str | int]) -> Move:
-    if what.bottles is None:
-        return Move(view.id, target, what.amount, what.strength, what.temperature_c, facts=facts)
-    mass_mg = bottles_of(view.holding.liquid, what.bottles, bottles(book.store, view.id).left)
-    return Move(view.id, target, mass_mg, facts={**facts, "bottles": what.bottles})
+def _line(view: ItemView, target: str, what: Leaving, facts: Mapping[str, str | int]) -> Move:
+    return Move(view.id, target, what.amount, what.strength, what.temperature_c, facts=facts)
 
 
-def _sent(book: "BookCore", item: str, recorded: Recorded, customer: str, count: int | None) -> Sent:
-    left = None if count is None else bottles(book.store, item).left
-    return Sent(*moved(book, item, recorded), customer, count, left)
+def _sent(book: "BookCore", item: str, recorded: Recorded, customer: str) -> Sent:
+    line = entry_of(book.store, recorded.numbers[-1]).entry["body"]["lines"][0]
+    bottles = line["facts"].get("bottles")
+    count = None if bottles is None else bottle_count(book.store, item)
+    return Sent(*moved(book, item, recorded), customer, bottles, count and count.left)

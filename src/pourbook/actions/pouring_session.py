@@ -27,7 +27,7 @@ from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, sour
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import read
 from pourbook.errors import Malformed, PourbookError, ToConfirm
-from pourbook.gauging.as_typed import amount_again
+from pourbook.gauging.as_typed import amount_again, poured_again
 from pourbook.house_style import HouseStyle
 from pourbook.liquid import EMPTY
 from pourbook.quantities import Amount, read_amount
@@ -307,7 +307,7 @@ class PouringSession:
     def _poured(self) -> "set[tuple[str, Any]]":
         """Sources and amounts poured into the target since the session began."""
         return {
-            (line["from"], amount_again(line["typed"]["amount"])[1:] if "amount" in line.get("typed", {}) else None)
+            (line["from"], (amount := poured_again(line)) and amount[1:])
             for entry in self._entries()
             if entry.kind == "pour" and not entry.gone
             for line in entry.entry["body"]["lines"]

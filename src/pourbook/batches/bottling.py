@@ -1,4 +1,4 @@
-"""Bottling and despatch: bottles counted, liquid by mass.
+"""Bottling: bottles counted, liquid by mass.
 
 >>> from pourbook.liquid import Liquid
 >>> batch = Liquid(500_000_000, 190_000_000)
@@ -9,9 +9,9 @@
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.trials import liquid_of_volume
 from pourbook.errors import Malformed, NotThere
-from pourbook.liquid import Liquid, share
+from pourbook.liquid import Liquid
 
-__all__ = ["bottled", "bottles_of"]
+__all__ = ["bottled"]
 
 
 def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
@@ -33,10 +33,3 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
             "check count and size, or gauge the batch",
         )
     return batch.scaled(liquid_of_volume(size_ml, batch).mass_mg * count)
-
-
-def bottles_of(lot: Liquid, count: int, left: int) -> int | None:
-    """Mass in mg of some of the bottles left in a lot; None for all of them; `NotThere` for more."""
-    if count > left:
-        raise NotThere(f"{left} bottles are left, not {count}", "check the count: pourbook show LOT")
-    return None if count == left else share(lot.mass_mg, count, left)

@@ -1,27 +1,23 @@
 """What the journal says of an item's own filling: bottles of a lot, the source of a vial.
 
->>> Bottles(left=300, one=Liquid(656_000, 239_000)).left
-300
+>>> count = BottleCount(filled=300, despatched=120, returned=6, lost=2)
+>>> count.left, count.with_customers
+(184, 114)
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.items import LedgerRow, ledger
+from pourbook.book.entries import Move
+from pourbook.book.items import ledger
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.liquid import EMPTY, Liquid, share
+from pourbook.quantities import Amount
 
-__all__ = ["BottleCount", "Bottles", "bottle_count", "bottles", "drawn_from"]
-
-
-class Bottles(NamedTuple):
-    """The bottles left in a lot, and what one holds."""
-
-    left: int
-    one: Liquid
+__all__ = ["BottleCount", "Unwritten", "as_counted", "bottle_count", "bottle_mg", "drawn_from"]
 
 
 class BottleCount(NamedTuple):
@@ -43,22 +39,27 @@ class BottleCount(NamedTuple):
         return self.despatched - self.returned
 
 
-def bottle_count(
-    store: Store, lot: str, until_us: int | None = None, *, before: int = 1 << 62, without: int = 0,
-    more: Iterable[Mapping[str, Any]] = (),
-) -> BottleCount | None:  # fmt: skip
-    """What filled a lot and what became of it, up to and including a moment; None where none were counted.
+class Unwritten(NamedTuple):
+    """What a recording has of bottles that the store does not.
 
-    Only entries numbered below `before` count, and not the one `without`, which is to be replaced; `more` are lines of
-    pours that the store does not have yet.
+    Only entries numbered below `before` count, and not the one `without`, which is to be replaced; `lines` are those of
+    this recording so far, each with its mass.
     """
-    lines = [
-        line
-        for row, line in _lines(store, lot)
-        if (until_us is None or row.happened_us <= until_us) and row.entry < before and row.entry != without
-    ]
+
+    before: int = 1 << 62
+    without: int = 0
+    lines: tuple[Mapping[str, Any], ...] = ()
+
+
+_ALL_WRITTEN = Unwritten()
+
+
+def bottle_count(
+    store: Store, lot: str, until_us: int | None = None, unwritten: Unwritten = _ALL_WRITTEN
+) -> BottleCount | None:
+    """What filled a lot and what became of it, up to and including a moment; None where none were counted."""
     filled = despatched = returned = lost = 0
-    for line in (*lines, *more):
+    for line, _ in _lines(store, lot, until_us, unwritten):
         count = int(line.get("facts", {}).get("bottles", 0))
         if line.get("from") == "return" and line["to"] == lot:
             returned += count
@@ -71,28 +72,70 @@ def bottle_count(
     return BottleCount(filled, despatched, returned, lost) if filled else None
 
 
-def bottles(store: Store, lot: str) -> Bottles:
-    """The bottles of a lot, by what filled it and what left it; `Refused` where it was not bottled by count."""
-    left, one = 0, EMPTY
-    for row, line in _lines(store, lot):
-        count = int(line.get("facts", {}).get("bottles", 0))
-        left += count if line.get("to") == lot else -count
-        if row.holding.mass_mg and left > 0:
-            one = row.holding.liquid.scaled(share(row.holding.mass_mg, 1, left))
-    if not one.mass_mg:
-        raise Refused(f"{hyphened(lot)} was not bottled by count", "move it by amount: pourbook pour")
-    return Bottles(left, one)
+def bottle_mg(store: Store, lot: str, unwritten: Unwritten = _ALL_WRITTEN) -> int:
+    """What one bottle of a lot was filled with, mg, whatever is left of the lot; 0 where none were counted."""
+    fills = [
+        (int(line["facts"]["bottles"]), mass_mg)
+        for line, mass_mg in _lines(store, lot, None, unwritten)
+        if line.get("to") == lot and line["from"] != "return" and "bottles" in line.get("facts", {})
+    ]
+    count = sum(bottles for bottles, _ in fills)
+    return share(sum(mass_mg for _, mass_mg in fills), 1, count) if count else 0
 
 
-def _lines(store: Store, item: str) -> Iterator[tuple[LedgerRow, Mapping[str, Any]]]:
-    """The history of an item, each row with the line behind it."""
-    for row in ledger(store, key_of(item)):
-        yield row, line_of(entry_of(store, row.entry).entry["body"], row.line)
+def _lines(
+    store: Store, lot: str, until_us: int | None, unwritten: Unwritten
+) -> Iterator[tuple[Mapping[str, Any], int]]:
+    """Lines in force of a lot, each with the mass that it brought or took."""
+    before_mg = 0
+    for row in ledger(store, key_of(lot)):
+        changed_mg, before_mg = abs(row.holding.mass_mg - before_mg), row.holding.mass_mg
+        if until_us is not None and row.happened_us > until_us:
+            break
+        if row.entry >= unwritten.before or row.entry == unwritten.without:
+            continue
+        if not (logged := entry_of(store, row.entry)).gone:
+            yield line_of(logged.entry["body"], row.line), changed_mg
+    for line in unwritten.lines:
+        yield line, line.get("in", line["mass"])
+
+
+def as_counted(store: Store, move: Move, happened_us: int, unwritten: Unwritten = _ALL_WRITTEN) -> Move:
+    """A line of bottles with the mass that was filled into them, and their number among its facts.
+
+    All that a counted lot holds is all bottles left; the last bottles take with them whatever it holds.
+
+    Raises:
+        Refused: bottles of a lot that nobody counted.
+    """
+    amount, comes_back = move.amount, move.source == "return"
+    lot = move.target if comes_back else move.source
+    in_bottles = isinstance(amount, Amount) and amount.dimension == "count"
+    if lot[:1] != "L" or not (in_bottles or (amount is None and not comes_back)):
+        return move
+    there = bottle_count(store, lot, happened_us, unwritten)
+    if there is None:
+        if in_bottles:
+            raise Refused(f"{hyphened(lot)} was not bottled by count", "write a volume or a mass, or 'all'")
+        return move
+    count = int(amount.value) if isinstance(amount, Amount) else int(move.facts.get("bottles", there.left))
+    if not count:
+        return move
+    whole_mg = count * bottle_mg(store, lot, unwritten)
+    counted = move._replace(amount=whole_mg, facts={**move.facts, "bottles": count})
+    if comes_back:
+        return counted._replace(composition=_last_held(store, lot).scaled(whole_mg))
+    return counted._replace(amount=None) if count == there.left else counted
+
+
+def _last_held(store: Store, lot: str) -> Liquid:
+    held = (row.holding.liquid for row in reversed(ledger(store, key_of(lot))) if row.holding.mass_mg)
+    return next(held, EMPTY)
 
 
 def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:
     """What a vial was first filled from and when, in microseconds; None where that was not one item."""
-    for row, line in _lines(store, vial):
-        source = line.get("from", "gauge")
+    for row in ledger(store, key_of(vial)):
+        source = line_of(entry_of(store, row.entry).entry["body"], row.line).get("from", "gauge")
         return (source, row.happened_us) if source[0].isupper() else None
     return None

@@ -39,7 +39,7 @@ def checked_fact(name: str, text: str, decimal_mark: str = ".") -> str:
 def _in(unit: str) -> Callable[[str, str, str], str]:
     def read(name: str, text: str, decimal_mark: str) -> str:
         amount = read_amount(text, unit, decimal_mark)
-        if (amount.dimension == "volume") is not (UNITS[unit].dimension == "volume"):
+        if amount.unit not in UNITS or (amount.dimension == "volume") is not (UNITS[unit].dimension == "volume"):
             raise Malformed(f"{name} '{text}' is not in {unit}", f"write it in {unit}")
         return f"{as_decimal(Fraction(amount.value) * UNITS[amount.unit].factor / UNITS[unit].factor).normalize():f}"
 

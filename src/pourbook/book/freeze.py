@@ -30,11 +30,11 @@ from pourbook.book.contents import NOTHING, Holding
 from pourbook.book.entries import SOURCES, Gauge, Move
 from pourbook.book.fold import PPB, gauged, is_beyond
 from pourbook.book.journal import fields
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.gauging.as_typed import amount_again, celsius_again, kept_amount, kept_strength, strength_again
 from pourbook.liquid import Liquid, share
-from pourbook.quantities import Amount, Strength
+from pourbook.quantities import Amount, Strength, in_bottles
 
 __all__ = ["frozen_gauge", "frozen_move", "thawed_move"]
 
@@ -294,6 +294,9 @@ def _as_typed(amount: Amount | int | None, strength: Strength | None, temperatur
 def thawed_move(line: Mapping[str, Any], *, anew: bool) -> Move:
     """The move that a line of the journal was frozen from; `anew` derives the mass again from what was typed."""
     outside, typed = line["from"] in SOURCES, line.get("typed", {})
+    bottles = line.get("facts", {}).get("bottles")
+    if anew and bottles is not None and "amount" not in typed and (outside or kind_of(line["from"]) == "lot"):
+        typed = {"amount": in_bottles(int(bottles)).typed}
     keep = not anew or "amount" not in typed
     composition = Liquid(line["mass"], line["ethanol"], line.get("extract", 0)) if keep and "ethanol" in line else None
     # From an item, the strength typed went into a gauge of its own, which stands.

@@ -4,10 +4,11 @@ Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal. They are as
 whole milligrams and before it is applied.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.book_so_far import Known
+from pourbook.book.bottles import Unwritten, bottle_count, bottle_mg
 from pourbook.book.contents import LINES, Holding
 from pourbook.book.entries import DISPOSITIONS, SOURCES, TARGETS, Draft, Gauge, Move, Pour
 from pourbook.book.refold import Ends
@@ -15,6 +16,7 @@ from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Held, Malformed, NotThere, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
+from pourbook.numerals import counted
 from pourbook.quantities import Amount, Strength
 from pourbook.times import YEAR_US
 
@@ -32,8 +34,7 @@ class LineCase(NamedTuple):
         source: what the source holds; nothing where it lies outside.
         target: what the target holds; nothing where it lies outside.
         ends: keys of source and target.
-        first: number of the first entry of this recording.
-        counted: lines of bottles that this recording has so far.
+        unwritten: what this recording has of bottles so far.
     """
 
     known: Known
@@ -43,8 +44,7 @@ class LineCase(NamedTuple):
     source: Holding
     target: Holding
     ends: Ends
-    first: int
-    counted: Sequence[Mapping[str, Any]]
+    unwritten: Unwritten
 
 
 class GaugeCase(NamedTuple):
@@ -112,21 +112,38 @@ def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
 
 
 def bottles_are_counted(case: LineCase) -> None:
-    """No more bottles leave a lot than are left in it, and no more come back than customers have."""
-    move = case.move
-    if "bottles" not in move.facts:
-        return
-    from pourbook.book.bottles import bottle_count
-
-    count, comes_back = int(move.facts["bottles"]), move.source == "return"
+    """Bottles opened are gone: a counted lot is left by the bottle, by no more than it has, and filled again so."""
+    move, comes_back = case.move, case.move.source == "return"
     lot = move.target if comes_back else move.source
-    there = bottle_count(case.known.store, lot, before=case.first, without=case.draft.replaces, more=case.counted)
+    there = bottle_count(case.known.store, lot, None, case.unwritten) if lot[:1] == "L" else None
+    if "bottles" not in move.facts:
+        if there and (there.with_customers if comes_back else there.left) > 0:
+            _refuse_uncounted(case, lot)
+        return
+    count = int(move.facts["bottles"])
     if there and comes_back and not 0 < count <= there.with_customers:
-        raise Refused(f"{there.with_customers} bottles are with customers, not {count}", "check the count")
+        raise Refused(f"{_are(there.with_customers)} with customers, not {count}", "check the count")
     if there and not comes_back and count > there.left:
-        raise NotThere(f"{there.left} bottles are left, not {count}", "check the count: pourbook show LOT")
+        raise NotThere(f"{_are(there.left)} left, not {count}", "check the count: pourbook show LOT")
     if count < 1:
         raise Malformed(f"{count} bottles cannot be moved", "give a count above zero")
+    each_mg = bottle_mg(case.known.store, lot, case.unwritten) if there else 0
+    if there and "all" not in case.line and 2 * abs(case.line.get("mass", 0) - count * each_mg) > each_mg:
+        _refuse_uncounted(case, lot)
+
+
+def _refuse_uncounted(case: LineCase, lot: str) -> None:
+    """An amount that does not tell how many bottles it was."""
+    each_mg = bottle_mg(case.known.store, lot, case.unwritten)
+    opened = max(1, -((each_mg // 100 - case.line.get("mass", 0)) // each_mg))  # a rounded figure opens no further one
+    raise Refused(
+        f"{hyphened(lot)} is counted in bottles, and '{_typed(case.move.amount)}' does not say how many were opened",
+        f"write how many: '{counted(opened, 'bottle')}'",
+    )
+
+
+def _are(bottles: int) -> str:
+    return f"{counted(bottles, 'bottle')} {'is' if bottles == 1 else 'are'}"
 
 
 def wood_time_is_no_less_than_none(case: LineCase) -> None:
@@ -275,8 +292,24 @@ def strength_is_likely(case: GaugeCase) -> Question | None:
     return strength_question(typed, percent, strength_20c(case.held.liquid), case.known.mark)
 
 
+def bottles_are_not_gauged(case: GaugeCase) -> Question | None:
+    """Bottles that are gone are counted; what a gauge finds gone leaves their number standing."""
+    gauge, mass_mg = case.gauge, case.body.get("mass")
+    if gauge.id[:1] != "L" or mass_mg is None:
+        return None
+    each_mg, there = bottle_mg(case.known.store, gauge.id), bottle_count(case.known.store, gauge.id)
+    if there is None or 2 * abs(mass_mg - case.held.mass_mg) <= each_mg:
+        return None
+    return Question(
+        "bottles-gauged",
+        f"{hyphened(gauge.id)} has {counted(there.left, 'bottle')}, and a gauge leaves their number standing",
+        "record those that are gone: pourbook loss LOT '2 bottles' --kind …",
+        {"bottles": there.left},
+    )
+
+
 GaugeRule = Callable[[GaugeCase], Question | None]
-OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely)
+OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely, bottles_are_not_gauged)
 
 
 # -- of what a vat measured --------------------------------------------------------------

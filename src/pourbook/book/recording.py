@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from pourbook.book.book_so_far import Known
+from pourbook.book.bottles import Unwritten, as_counted
 from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.contents import LINES, NOTHING
 from pourbook.book.entries import (  # fmt: skip
@@ -263,12 +264,14 @@ class _Recorder:
     def _line(self, draft: Draft, move: Move, key: tuple[int, int], ends: Ends) -> dict[str, Any]:
         """A line frozen, with what was confirmed of it."""
         source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
+        unwritten = Unwritten(self.first, draft.replaces, tuple(self.counted))
+        move = as_counted(self.store, move, draft.happened_us, unwritten)
         line = frozen_move(move, source)
-        case = LineCase(self.known, draft, move, line, source, target, ends, self.first, self.counted)
+        case = LineCase(self.known, draft, move, line, source, target, ends, unwritten)
         if asked := confirmed(OF_LINES, case, by_person=draft.confirmed):
             line["confirmed"] = asked
         if "bottles" in move.facts:
-            self.counted.append(line)
+            self.counted.append({"mass": source.mass_mg, **line})
         return line
 
     def _gauge_before(self, draft: Draft, move: Move) -> None:

@@ -40,16 +40,11 @@ def loss_verb(
       pourbook loss C-000002-F "3.4 l" --kind leak --reason "stave cracked"
       pourbook loss B-000001-Y "12 l" --kind destruction --witness "officer 7" --document "D 26-3"
     """
-    from pourbook.actions.leaving import Leaving, lose
+    from pourbook.actions.leaving import lose
     from pourbook.actions.movement import told
     from pourbook.documents.pours import moved_shown
 
-    count, word = amount.split(maxsplit=1)[0], amount.rsplit(maxsplit=1)[-1].lower()
-    if word in ("bottle", "bottles") and count.isdigit():
-        what = Leaving(bottles=int(count))
-    else:
-        what = _amount(door, amount, strength, temperature)
-    answer = lose(door.book, door.how, item, what, kind, told(trail))
+    answer = lose(door.book, door.how, item, _amount(door, amount, strength, temperature), kind, told(trail))
     door.show(moved_shown(answer, door.style))
 
 
@@ -57,7 +52,7 @@ def _amount(door: Door, amount: str, strength: str | None, temperature: str | No
     from pourbook.actions.leaving import Leaving
 
     style = door.style
-    return Leaving(style.amount_or_all(amount), None, door.strength(strength), style.celsius(temperature))
+    return Leaving(style.amount_or_all(amount), door.strength(strength), style.celsius(temperature))
 
 
 @click.command("despatch")
@@ -75,8 +70,8 @@ def despatch_verb(
 ) -> None:
     """Send bottles of a lot, spirit in bulk or a sample to a customer.
 
-    AMOUNT is a number of bottles if ITEM is a lot, otherwise an amount or 'all'. Refused while the
-    strength of anything in it is still pending.
+    AMOUNT is an amount or 'all'; of a lot a number of bottles. Refused while the strength of anything
+    in it is still pending.
 
     \b
     Example:
@@ -84,18 +79,14 @@ def despatch_verb(
       pourbook despatch L-000001-C 600 --customer "Corran Vale" --export --document "E 26-7"
       pourbook despatch V-000003-N all --recipient "Ferrow Laboratory" --purpose analysis
     """
-    from pourbook.actions.leaving import Leaving, despatch
+    from pourbook.actions.leaving import despatch
     from pourbook.actions.movement import told
     from pourbook.documents.pours import despatched_shown
 
     identifier = door.book.find(item)
-    if kind_of(identifier) != "lot":
-        what = _amount(door, amount, None, temperature)
-    elif amount.isdecimal():
-        what = Leaving(bottles=int(amount))
-    else:
-        wrong = f"'{amount}' is not a number of bottles"
-        raise click.BadParameter(wrong, click.get_current_context(), param_hint="AMOUNT")
+    if kind_of(identifier) == "lot" and amount.isdecimal():
+        amount = f"{amount} bottles"
+    what = _amount(door, amount, None, temperature)
     facts = told({**papers, "disposition": "export" if export else None})
     answer = despatch(door.book, door.how, identifier, what, customer, facts)
     door.show(despatched_shown(answer, door.style))

@@ -115,6 +115,7 @@ def draw_verb(
     Example:
       pourbook draw C-000001-H "200 ml"
       pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-P --temperature 13
+      pourbook draw L-000001-C "1 bottle" --ref "shelf 3"
       pourbook draw B-000001-Y "500 ml" --recipient "Ferrow Laboratory" --purpose analysis --document "S 26-14"
     """
     from pourbook.actions.casks import Sample, draw

@@ -7,6 +7,7 @@ from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_words, liquid_document
 from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.numerals import counted
 from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
 
 if TYPE_CHECKING:
@@ -70,14 +71,14 @@ def returned_shown(answer: "Sent", style: "HouseStyle") -> Shown:
 
 
 def _bottles_shown(answer: "Sent", where: str, style: "HouseStyle") -> Shown:
-    said = (f"{answer.bottles} bottles {where}; {answer.left} left",)
+    said = (f"{counted(answer.bottles or 0, 'bottle')} {where}; {answer.left} left",)
     return recorded_shown(answer.recorded, {"id": answer.item.id, "left": answer.left}, said, style)
 
 
 def bottled_shown(answer: "Bottled", style: "HouseStyle") -> Shown:
     """A lot: its identifier, and the strength of its bottles by the book."""
     strength = strength_words(answer.batch.strength_20c, style.mark, answer.pending)
-    said = (hyphened(answer.lot), f"{answer.bottles} bottles at {strength} by the book")
+    said = (hyphened(answer.lot), f"{counted(answer.bottles, 'bottle')} at {strength} by the book")
     return recorded_shown(answer.recorded, {"id": answer.lot}, said, style)
 
 

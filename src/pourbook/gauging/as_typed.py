@@ -15,13 +15,15 @@ import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from functools import lru_cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pourbook.errors import PourbookError
 from pourbook.numerals import read_decimal
-from pourbook.quantities import Amount, Strength, read_amount, read_strength, read_temperature
+from pourbook.quantities import Amount, Strength, in_bottles, read_amount, read_strength, read_temperature
 
-__all__ = ["amount_again", "celsius_again", "kept_amount", "kept_strength", "number_again", "strength_again"]
+__all__ = [
+    "amount_again", "celsius_again", "kept_amount", "kept_strength", "number_again", "poured_again", "strength_again",
+]  # fmt: skip
 
 _REMEMBERED = 1 << 12
 _NUMBER = re.compile(r"[+]?[0-9.,]+")
@@ -44,6 +46,14 @@ def kept_strength(strength: Strength) -> str:
 def amount_again(text: str) -> Amount:
     """An amount of the journal, whatever its decimal mark."""
     return read_amount(text, decimal_mark=_mark(text), allow_zero=True)
+
+
+def poured_again(line: Mapping[str, Any]) -> Amount | None:
+    """The amount that was typed of a line of a pour, or the bottles counted; None where neither was."""
+    bottles = line.get("facts", {}).get("bottles")
+    if bottles is not None:
+        return in_bottles(int(bottles))
+    return amount_again(line["typed"]["amount"]) if "amount" in line.get("typed", {}) else None
 
 
 def strength_again(text: str) -> Strength:

@@ -153,7 +153,7 @@ def _likely(typed: str, measured_ml: float, meant_ml: float, mark: str) -> str:
     if number <= 0 or meant_ml <= 0:
         return ""
     written = f"{number:f}".replace(".", mark)
-    kind = UNITS[unit].dimension == "volume" if unit else True
+    kind = unit_named(unit).dimension == "volume" if unit else True
     found = [
         ((UNITS[name].dimension == "volume") is not kind, _ml(name) * float(number), f"was it '{written} {name}'?")
         for name in _OTHERS

@@ -7,7 +7,8 @@
 | made       | when; else its first pour               | target        | a ref or identifier; loss, despatch;    |
 | name       | and wood, capacity_l, spirit, place,    |               | gauge, where the row is a measurement   |
 |            | note; previous, owner, duty_status,     | quantity      | how much, or `all`                      |
-|            | tare_kg                                 | unit          | ml, l, gal; g, kg, lb; kg air: a weighing |
+|            | tare_kg                                 | unit          | ml, l, gal; g, kg, lb; kg air: a weighing; |
+|            |                                         |               | bottles, out of a lot counted so        |
 |            |                                         | strength      | from an origin; else read just before   |
 |            |                                         | temperature_c | of a volume; 20 °C when blank           |
 |            |                                         | happened      | a time; without an offset, house time   |

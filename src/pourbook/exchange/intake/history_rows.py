@@ -166,7 +166,7 @@ class PourChecks:
         received = _received(cells, readers, target)
         composition = _composition(cells, readers, amount, target)
         fraction, solids = (_fraction(cells, readers, name, target) for name in _FRACTIONS)
-        strength = _strength(cells, readers, source)
+        strength = _strength(cells, readers, source, amount)
         temperature_c = cells.read("temperature_c", readers.temperature_c)
         at_c = 20.0 if temperature_c is None else temperature_c
         who = (cells.needed("by") and cells.read("by", readers.person)) or ""
@@ -281,13 +281,13 @@ def _is_confirmed(cells: Cells) -> bool:
     return said == YES
 
 
-def _strength(cells: Cells, readers: Readers, source: str) -> Strength | None:
+def _strength(cells: Cells, readers: Readers, source: str, amount: Amount | None) -> Strength | None:
     given = cells.text("strength")
     if source in ("water", "additive"):
         if given:
             cells.fault("strength", f"{source} has no strength", "leave it blank")
     elif given:
         return cells.read("strength", readers.strength)
-    elif source and not cells.text("ethanol_mg"):
+    elif source and not cells.text("ethanol_mg") and not (amount and amount.dimension == "count"):
         cells.fault("strength", f"is needed for liquid from {source}", "write it in % vol, such as 63.5")
     return None
