@@ -180,6 +180,21 @@ def test_the_bottles_lead_back_to_the_casks(poured, vatted):
     assert poured.asks("verify")["faults"] == []
 
 
+def test_a_trial_is_shown_with_its_composition_and_its_notes(poured):
+    """What was poured, in per cent, and what was said of it: not in the journal alone."""
+    poured.does("note second 'longer, a little sharp'")
+    poured.does("note second 'wrong glass'")
+    poured.does(f"void {poured.asks('journal')['entries'][-1]['number']} --reason 'of another trial'")
+    shown = poured.asks("show second")
+    assert [(one["ref"], one["fraction"]) for one in shown["made_of"]] == [
+        ("sample Row 1/01", pytest.approx(0.6, abs=1e-5)), ("sample Row 1/03", pytest.approx(0.4, abs=1e-5)),
+    ]  # fmt: skip
+    assert [note["text"] for note in shown["notes"]] == ["longer, a little sharp"]
+    said = poured.does("show second").out
+    assert "sample Row 1/03" in said
+    assert "M. Aldane: longer, a little sharp" in said
+
+
 def test_a_trial_by_what_changes(poured):
     """Of 14, 5 and 1 parts: thirteen less of the base, by its role, one more of rye; the total is as it was."""
     plan = poured.asks("trial --revised-from first --change base=-13 --change 'sample Row 1/03=+1' --dry-run")["plan"]

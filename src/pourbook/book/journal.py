@@ -32,8 +32,8 @@ from pourbook.times import written
 
 __all__ = [
     "GENESIS", "LOGGED", "Logged", "canonical", "chain", "entries_of", "entry_of", "fields", "hash_of", "journal",
-    "last_entry", "line_of", "lines_of", "logged", "logged_of", "number_of", "parsed", "recipe", "recipe_before",
-    "told", "written_entries",
+    "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of", "parsed", "recipe",
+    "recipe_before", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -202,6 +202,16 @@ def logged_of(store: Store, numbers: Collection[int]) -> Iterator[Logged]:
     """The entries of these numbers, with what became of them."""
     for marks, chunk in chunks(sorted(numbers)):
         yield from map(logged, store.query(f"{LOGGED} WHERE number IN ({marks})", chunk))
+
+
+def notes_on(store: Store, key: int, until_us: int | None = None) -> list[Logged]:
+    """The notes on an item that stand, in the order they were recorded."""
+    rows = store.query(
+        "SELECT number FROM mention JOIN entry ON number = mention.entry"
+        " WHERE item = ? AND entry.kind = 'note' AND gone = 0 AND happened <= ?",
+        (key, 1 << 62 if until_us is None else until_us),
+    )
+    return list(logged_of(store, [number for (number,) in rows]))
 
 
 def journal(store: Store, first: int = 1, last: int = 1 << 62) -> Iterator[Logged]:

@@ -11,7 +11,15 @@ from pourbook.documents.shown import Shown, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import shown
 from pourbook.times import DAY_US, written
-from pourbook.words.figure_words import PENDING, disagreement_words, in_litres, strength_shown, strength_words
+from pourbook.words.figure_words import (
+    PENDING,
+    disagreement_words,
+    in_litres,
+    named,
+    percent,
+    strength_shown,
+    strength_words,
+)
 
 if TYPE_CHECKING:
     from pourbook.book.bottles import BottleCount
@@ -48,6 +56,16 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     if card.blend:
         document |= blend_document(card.blend, style)
         said.append(f"  {blend_words(card.blend, style)}")
+        if view.kind in ("trial", "batch"):
+            made_of = _made_of(card.blend)
+            document["made_of"] = made_of
+            said += _made_of_words(made_of, style)
+    if card.notes:
+        document["notes"] = [
+            {"entry": one.entry, "happened": written(one.happened_us), "who": one.who, "text": one.text}
+            for one in card.notes
+        ]
+        said += [f"  note {style.time_shown(one.happened_us)}, {one.who}: {one.text}" for one in card.notes]
     if card.history is not None:
         document["history"] = [
             {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history
@@ -56,6 +74,27 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         said += ["", *_history(card.history, style)]
     warnings = (f"warning: {disagreement_words(card.apart, mark)}",) if card.apart else ()
     return Shown(document, tuple(said), warnings)
+
+
+def _made_of(blend: "Trace") -> list[dict[str, Any]]:
+    """What was poured into it, by volume as poured."""
+    poured, refs = blend.poured_ml, {one.item.id: one.item.ref for one in blend.items}
+    whole_ml = sum(poured.values())
+    return [
+        {"component": one, "ref": refs.get(one) or None, "volume_ml_20c": ml, "fraction": ml / whole_ml}
+        for one, ml in poured.items()
+    ]
+
+
+def _made_of_words(made_of: list[dict[str, Any]], style: "HouseStyle") -> tuple[str, ...]:
+    rows = listed(
+        made_of,
+        ("poured", lambda one: named(one["component"])),
+        ("ref", lambda one: one["ref"] or ""),
+        (" l at 20 °C", lambda one: style.shown(one["volume_ml_20c"] / 1000, 3)),
+        (" %", lambda one: percent(one["fraction"], style.mark)),
+    )
+    return tuple(f"  {row}" for row in rows)
 
 
 def _history(rows: "Sequence[LedgerRow]", style: "HouseStyle") -> tuple[str, ...]:

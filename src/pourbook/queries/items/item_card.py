@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
+from pourbook.book.journal import notes_on
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["Held", "ItemCard", "held_now", "item_card", "stock"]
+__all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "stock"]
 
 _BLENDS = ("trial", "batch", "lot")
 
@@ -37,12 +38,21 @@ class Held(NamedTuple):
     bottles: BottleCount | None
 
 
+class ItemNote(NamedTuple):
+    """A note on an item: its entry, when it happened, who made it, and its text."""
+
+    entry: int
+    happened_us: int
+    who: str
+    text: str
+
+
 class ItemCard(NamedTuple):
     """All that is shown of one item: view, pending and bottles as in `Held`.
 
     `gauge` is the last that still speaks of what it holds; `blend` is the trace back of a trial, batch or lot with
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
-    contents after every line that touched it, where asked for.
+    contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first.
     """
 
     view: ItemView
@@ -52,6 +62,7 @@ class ItemCard(NamedTuple):
     blend: "Trace | None"
     apart: "Disagreement | None"
     history: tuple[LedgerRow, ...] | None
+    notes: tuple[ItemNote, ...]
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -82,6 +93,10 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         blend,
         apart,
         tuple(rows) if history else None,
+        tuple(
+            ItemNote(one.number, one.happened_us, one.entry["who"], one.entry["body"]["text"])
+            for one in notes_on(store, key_of(view.id), at_us)
+        ),
     )
 
 
