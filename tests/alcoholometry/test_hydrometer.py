@@ -10,7 +10,7 @@ from pourbook.alcoholometry.apparent import (
     composition_of_liquid,
 )
 from pourbook.alcoholometry.strength import mass_fraction_from_strength, strength_from_proof
-from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c
+from pourbook.alcoholometry.volumes import Composition, liquid_of_volume, strength_20c
 from pourbook.errors import OutOfRange
 
 
@@ -47,8 +47,8 @@ def test_a_reading_that_no_mixture_gives_is_refused():
         composition_from_hydrometer(100.0, 0.0)
 
 
-def test_a_liqueur_heavier_than_water_is_refused():
-    """300 g/L of sugar at 20 % vol sinks below any alcoholometer."""
-    with pytest.raises(OutOfRange, match=r"density 10\d\d") as refusal:
-        apparent_strength_of(composition_of_liquid(liquid_of_volume(1000, 20.0, extract_g_per_l=300.0)))
-    assert "sugar" in refusal.value.remedy
+def test_a_liqueur_heavier_than_water_has_no_apparent_strength():
+    """300 g/L of sugar at 20 % vol: no alcoholometer floats at its scale; water itself shows 0."""
+    liqueur = composition_of_liquid(liquid_of_volume(1000, 20.0, extract_g_per_l=300.0))
+    assert apparent_strength_of(liqueur) is None
+    assert apparent_strength_of(Composition(0.0)) == pytest.approx(0.0)

@@ -78,6 +78,14 @@ def test_scales_may_differ():
     assert found.solids_g_per_l == pytest.approx(5.0, abs=0.001)
 
 
+def test_a_liqueur_heavier_than_water_hides_no_figure():
+    """Nothing is subtracted from a strength that no hydrometer shows; the US rule asks for distillation (30.31)."""
+    found = obscured(20.0, 300.0)
+    assert (found.apparent_20c, found.hidden_20c, found.apparent_proof_60f, found.hidden_proof) == (None,) * 4
+    assert "distillation" in found.us_rule.says
+    assert us_rule(500, None).add_proof is None
+
+
 @pytest.mark.parametrize(
     ("refused", "says"),
     [
@@ -86,7 +94,6 @@ def test_scales_may_differ():
         (lambda: solids_of_residue(125.0), "a residue of 125 g"),  # mg typed for g
         (lambda: solids_of_residue(0.1, 0.0), "cannot leave a residue"),
         (lambda: solids_of_residue(-0.1), "cannot leave a residue"),
-        (lambda: obscured(20.0, 300.0), "density 10"),  # a liqueur heavier than water
     ],
 )
 def test_what_cannot_be_is_refused(refused, says):

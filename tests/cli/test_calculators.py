@@ -195,6 +195,38 @@ def test_extract_hides_strength_from_the_hydrometer_but_not_from_the_target():
     assert plan["after"]["extract_g_per_l"] == pytest.approx(20 * 500 / plan["final_volume_l"], rel=1e-6)
 
 
+LIQUEURS = [
+    "convert --volume '500 l' --strength 25 --extract '250 g/l'",
+    "convert --mass '500 kg' --strength 25 --extract '250 g/l'",
+    "reduce --volume '500 l' --strength 25 --extract '250 g/l' --to 20",
+    "obscuration --true 25 --extract '250 g/l'",
+]
+
+
+@pytest.mark.parametrize("line", LIQUEURS)
+def test_a_liqueur_heavier_than_water_is_computed_without_an_apparent_strength(line):
+    """No hydrometer of strength floats in it; all else is the same as ever. No source: density above water's."""
+    document = asks(line)
+    seen = document.get("after", document)
+    assert seen["apparent_strength_20c"] is None
+    assert seen["proof_60f"] > 0
+    assert "heavier than water, so it has no apparent strength" in here(*shlex.split(line)).done().out
+
+
+def test_a_liqueur_weighs_what_its_parts_weigh():
+    """500 l with 250 g/l: 125 kg of sugar in 0.155 of the volume (0.62 ml for a gram), and spirit in the rest.
+
+    By Table I of OIML R 22, spirit of 30 % mass has 953.78 kg/m3 at 20 °C, so 30 x 953.78 / 789.24 % vol.
+    """
+    percent = 30 * 953.78 / ETHANOL_KG_M3 * 0.845
+    found = asks(f"convert --volume '500 l' --strength {percent:.6f} --extract '250 g/l'")
+    assert found["mass_kg"] == pytest.approx(125 + 0.5 * 0.845 * 953.78, abs=0.005)
+    assert found["lpa"] == pytest.approx(5 * percent, abs=1e-4)
+    vat = asks("vatting --part '25+250 g/l=500 l' --part water --to 20")
+    assert vat["volume_l"] == pytest.approx(625, abs=1e-3)
+    assert vat["apparent_strength_20c"] is None
+
+
 def test_obscured_spirit_by_hydrometer():
     """What a hydrometer shows of 40 % vol with 12 g/l is read back as 40 % vol."""
     shows = asks("obscuration --true 40 --extract '12 g/l'")["apparent_strength_20c"]

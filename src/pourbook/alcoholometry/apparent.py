@@ -92,9 +92,11 @@ def strength_of(made_of: Composition, reference_c: float = 20.0) -> float:
     return 100.0 * ethanol_per_mass * density_of(made_of, reference_c) / density_kg_m3(1.0, reference_c)
 
 
-def apparent_strength_of(made_of: Composition, reference_c: float = 20.0) -> float:
-    """What a hydrometer shows at its own reference temperature, % vol."""
+def apparent_strength_of(made_of: Composition, reference_c: float = 20.0) -> float | None:
+    """What a hydrometer shows at its own reference temperature, % vol; None where the liquid is heavier than water."""
     density = density_of(made_of, reference_c)
+    if density > density_kg_m3(0.0, reference_c):
+        return None
     return strength_from_mass_fraction(mass_fraction_from_density(density, reference_c), reference_c)
 
 

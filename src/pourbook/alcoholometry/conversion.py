@@ -125,8 +125,8 @@ class Converted(NamedTuple):
         figures: in every unit; US ones by the official tables where they have them.
         body: what was converted.
         volume_factor_60f: volume at 60 °F per volume at the temperature.
-        apparent_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
-        apparent_proof_60f: what a proof hydrometer shows; None without extract.
+        apparent_20c: what a hydrometer shows, % vol at 20 °C; None without extract, or heavier than water.
+        apparent_proof_60f: what a proof hydrometer shows; None likewise.
         official: None where no tables were loaded.
     """
 
@@ -157,12 +157,14 @@ def convert(body: Body, tables: OfficialTables | None = None) -> Converted:
     factor = figures.density_kg_m3 / density_of(made_of, SIXTY_F_C)
     apparent = apparent_proof = None
     if body.read.extract_g_per_l:
-        apparent, apparent_proof = apparent_strength_of(made_of), 2.0 * apparent_strength_of(made_of, SIXTY_F_C)
+        apparent, at_60f = apparent_strength_of(made_of), apparent_strength_of(made_of, SIXTY_F_C)
+        apparent_proof = None if at_60f is None else 2.0 * at_60f
     if tables is None:
         return Converted(figures, body, factor, apparent, apparent_proof, None)
     if body.in_air is not None:
         pounds = body.mass_mg / weighed_in_air(made_of, celsius) / POUND_MG
-        gallons = tables.gallons_of_weight(pounds, figures.proof_60f, apparent_proof)
+        seen = apparent_proof if body.read.extract_g_per_l else figures.proof_60f
+        gallons = None if seen is None else tables.gallons_of_weight(pounds, figures.proof_60f, apparent_proof)
     else:
         at_hand = figures.volume_l * 1000.0 / GALLON_ML
         gallons = tables.gallons_of_volume(at_hand, figures.proof_60f, fahrenheit(celsius))

@@ -36,15 +36,15 @@ class HydrometerFigures(NamedTuple):
         proof_60f: true US proof.
         strength_20c: true strength, % vol at 20 °C.
         density_kg_m3: at the temperature.
-        apparent_proof_60f: what a proof hydrometer shows at 60 °F; the true proof without extract.
-        apparent_strength_20c: what a hydrometer shows at 20 °C; the true strength without extract.
+        apparent_proof_60f: what a proof hydrometer shows at 60 °F; the true proof without extract, None if too heavy.
+        apparent_strength_20c: what a hydrometer shows at 20 °C; the true strength without extract, None likewise.
     """
 
     proof_60f: float
     strength_20c: float
     density_kg_m3: float
-    apparent_proof_60f: float
-    apparent_strength_20c: float
+    apparent_proof_60f: float | None
+    apparent_strength_20c: float | None
 
 
 class HydrometerReading(NamedTuple):
@@ -90,9 +90,10 @@ def read_hydrometer(
             "was the reading in proof or in % vol, and the temperature in °C or in °F?",
         ) from refusal
     true = 2.0 * strength_of(found, SIXTY_F_C), strength_of(found)
-    apparent = true
+    apparent: tuple[float | None, float | None] = true
     if extract_g_per_l:
-        apparent = 2.0 * apparent_strength_of(found, SIXTY_F_C), apparent_strength_of(found)
+        at_60f = apparent_strength_of(found, SIXTY_F_C)
+        apparent = None if at_60f is None else 2.0 * at_60f, apparent_strength_of(found)
     figures = HydrometerFigures(*true, density_of(found, temperature_c), *apparent)
     official = None
     if tables is not None:

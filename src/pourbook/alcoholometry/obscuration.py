@@ -57,26 +57,26 @@ class Obscuration(NamedTuple):
     Attributes:
         solids_g_per_l: dissolved solids per litre at the reference temperature.
         true_20c: true strength, % vol at 20 °C.
-        apparent_20c: what a hydrometer shows at 20 °C, % vol.
+        apparent_20c: what a hydrometer shows at 20 °C, % vol; None where the liquid is heavier than water.
         true_proof_60f: true US proof.
-        apparent_proof_60f: what a proof hydrometer shows at 60 °F.
+        apparent_proof_60f: what a proof hydrometer shows at 60 °F; None likewise.
     """
 
     solids_g_per_l: float
     true_20c: float
-    apparent_20c: float
+    apparent_20c: float | None
     true_proof_60f: float
-    apparent_proof_60f: float
+    apparent_proof_60f: float | None
 
     @property
-    def hidden_20c(self) -> float:
+    def hidden_20c(self) -> float | None:
         """The obscuration, % vol at 20 °C."""
-        return self.true_20c - self.apparent_20c
+        return None if self.apparent_20c is None else self.true_20c - self.apparent_20c
 
     @property
-    def hidden_proof(self) -> float:
+    def hidden_proof(self) -> float | None:
         """The obscuration, degrees of US proof."""
-        return self.true_proof_60f - self.apparent_proof_60f
+        return None if self.apparent_proof_60f is None else self.true_proof_60f - self.apparent_proof_60f
 
     @property
     def us_rule(self) -> "UsRule":
@@ -100,7 +100,7 @@ def solids_of_residue(residue_g: float, sample_ml: float = 25.0) -> float:
     return residue_g / sample_ml * 1000.0
 
 
-def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
+def us_rule(solids_mg_per_100ml: float, proof: float | None) -> UsRule:
     """The rule for solids at a proof by hydrometer, corrected to 60 °F: 27 CFR 30.31, 30.32(a) and (b), 30.71.
 
     >>> us_rule(650, 90).says
@@ -115,10 +115,11 @@ def us_rule(solids_mg_per_100ml: float, proof: float) -> UsRule:
         return UsRule(
             None, "above 600 mg/100 ml: true proof is found by distillation or an equal laboratory method (30.31)"
         )
-    if not _LOW_PROOF <= proof <= _HIGH_PROOF:
+    if proof is None or not _LOW_PROOF <= proof <= _HIGH_PROOF:
+        seen = "no proof by hydrometer" if proof is None else f"{proof:.1f} proof"
         return UsRule(
             None,
-            f"{proof:.1f} proof: 0.4 degree per 100 mg/100 ml holds only from 80 to 100 proof;"
+            f"{seen}: 0.4 degree per 100 mg/100 ml holds only from 80 to 100 proof;"
             " find the obscuration by distillation or pycnometer (30.32)",
         )
     return UsRule(
@@ -192,7 +193,7 @@ def obscured_liquid(liquid: Liquid) -> Obscuration | None:
     """What the solids of a liquid hide; None where it has none.
 
     >>> found = obscured_liquid(Liquid(1_000_000, 330_000, 10_000))
-    >>> f"{found.solids_g_per_l:.2f} g/L hide {found.hidden_20c:.2f} % vol" if found else "nothing"
+    >>> f"{found.solids_g_per_l:.2f} g/L hide {found.hidden_20c or 0:.2f} % vol" if found else "nothing"
     '9.52 g/L hide 2.28 % vol'
     """
     if not liquid.extract_mg:
@@ -201,10 +202,11 @@ def obscured_liquid(liquid: Liquid) -> Obscuration | None:
 
 
 def _of(made_of: Composition, solids_g_per_l: float) -> Obscuration:
+    at_60f = apparent_strength_of(made_of, SIXTY_F_C)
     return Obscuration(
         solids_g_per_l,
         strength_of(made_of),
         apparent_strength_of(made_of),
         2.0 * strength_of(made_of, SIXTY_F_C),
-        2.0 * apparent_strength_of(made_of, SIXTY_F_C),
+        None if at_60f is None else 2.0 * at_60f,
     )

@@ -38,10 +38,11 @@ __all__ = [
 ]
 
 EXTRACT_ML_PER_G = 0.62
-"""Volume that dissolved solids take up, mL/g. Sucrose in water at 20 °C takes 0.616 at 5 % by mass, 0.622 at 40 %:
-worked out from the fit to the table of NBS Circular 440 given in Wikipedia, Brix (read; the circular was not).
-
-With it, 1 g/L hides 0.37 to 0.46 proof between 100 and 80 proof; 27 CFR 30.32(b) says 0.4.
+"""Volume that dissolved solids take up, mL/g, whatever the strength. Sucrose in water at 20 °C takes 0.616 at 5 % by
+mass and 0.622 at 40 % (Handbook of Chemistry and Physics, read in a program that names it), so densities of sweet water
+are good to 0.5 kg/m3 up to 360 g/L and 1.8 up to 530 g/L. In spirit two rules bear it out: OIV-MA-AS2-03B at wine
+strengths, and 27 CFR 30.32(b), 0.4 proof for 1 g/L between 100 and 80 proof, where it gives 0.37 to 0.46. Much sugar
+in strong spirit was not checked against any table.
 """
 
 

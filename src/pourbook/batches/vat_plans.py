@@ -55,7 +55,7 @@ class GaugeAhead(NamedTuple):
         proof_60f: US proof.
         lpa: litres of pure alcohol.
         extract_g_per_l: dissolved solids at 20 °C; None without any.
-        apparent_strength_20c: what a hydrometer shows, % vol at 20 °C; None without extract.
+        apparent_strength_20c: what a hydrometer shows, % vol at 20 °C; None without extract, or heavier than water.
     """
 
     mass_kg: float

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from pourbook.documents.shown import CAUTION, Shown, aligned, table
+from pourbook.words.figure_words import NO_APPARENT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -102,16 +103,14 @@ def converted_shown(found: "Converted", style: "HouseStyle") -> Shown:
         ("proof gallons", f"{shown(figures.proof_gallons, 3)}, rounded {shown(rounded['proof_gallons'], 1)}"),
         ("factor to 60 °F", shown(found.volume_factor_60f, 5)),
     ]
-    if found.apparent_20c is not None and found.apparent_proof_60f is not None:
+    if body.read.extract_g_per_l:
         document |= {
             "extract_g_per_l": body.read.extract_g_per_l,
             "apparent_strength_20c": found.apparent_20c,
             "apparent_proof_60f": found.apparent_proof_60f,
         }
-        at_60f = shown(found.apparent_proof_60f, 2)
-        lines.append(
-            ("apparent", f"{shown(found.apparent_20c, 3)} % vol at 20 °C, {at_60f} proof: what a hydrometer shows")
-        )
+        seen = _both(found.apparent_20c, found.apparent_proof_60f, shown)
+        lines.append(("apparent", seen if found.apparent_20c is None else f"{seen}: what a hydrometer shows"))
     return _with_us_figures(document | {"us_rounded": rounded}, lines, found.official, style)
 
 
@@ -143,14 +142,18 @@ def hydrometer_shown(found: "HydrometerReading", style: "HouseStyle") -> Shown:
     return _with_us_figures(document, lines, found.official, style)
 
 
-def _both(strength: float, proof: float, shown: "_Write") -> str:
+def _both(strength: float | None, proof: float | None, shown: "_Write") -> str:
+    """A strength on both scales; either is None where no plain spirit is as heavy."""
+    if strength is None or proof is None:
+        return NO_APPARENT
     return f"{shown(strength, 3)} % vol at 20 °C, {shown(proof, 2)} proof at 60 °F"
 
 
 def obscuration_shown(found: "Obscuration", style: "HouseStyle") -> Shown:
     """What solids hide: by density, and by the US rule."""
     shown, rule, solids = style.shown, found.us_rule, found.solids_g_per_l
-    by_rule = None if rule.add_proof is None else found.apparent_proof_60f + float(rule.add_proof)
+    seen = found.apparent_proof_60f
+    by_rule = None if rule.add_proof is None or seen is None else seen + float(rule.add_proof)
     document = {
         "solids_g_per_l": solids,
         "solids_mg_per_100ml": solids * 100.0,
@@ -172,10 +175,16 @@ def obscuration_shown(found: "Obscuration", style: "HouseStyle") -> Shown:
         ("solids", f"{shown(solids, 2)} g/l = {shown(solids * 100, 0)} mg/100 ml"),
         ("true", _both(found.true_20c, found.true_proof_60f, shown)),
         ("apparent", _both(found.apparent_20c, found.apparent_proof_60f, shown)),
-        ("obscuration", f"{shown(found.hidden_20c, 3)} % vol, {shown(found.hidden_proof, 2)} proof, by density"),
+        ("obscuration", _hidden(found, shown)),
         ("by the US rule", added),
     ]
     return _with_us_figures(document, lines, None, style, f"27 CFR: {rule.says}")
+
+
+def _hidden(found: "Obscuration", shown: "_Write") -> str:
+    if found.hidden_20c is None or found.hidden_proof is None:
+        return "no hydrometer shows it"
+    return f"{shown(found.hidden_20c, 3)} % vol, {shown(found.hidden_proof, 2)} proof, by density"
 
 
 # -- reduction and vatting -------------------------------------------------------------
@@ -185,7 +194,7 @@ def _gauge(gauge: "GaugeAhead") -> dict[str, float | None]:
     return {
         name: value
         for name, value in gauge._asdict().items()
-        if value is not None or name in ("strength_20c", "proof_60f")
+        if value is not None or name in ("strength_20c", "proof_60f") or (gauge.extract_g_per_l and "apparent" in name)
     }
 
 
@@ -235,8 +244,10 @@ def reduction_shown(plan: "Reduction", style: "HouseStyle", rest_days: int = 0) 
     if plan.us_water is not None:
         per_100, pounds = (shown(value, 2) for value in plan.us_water)
         lines.append(("US figures", f"{per_100} of water for 100 volumes at 60 °F, {pounds} lb in air"))
-    if after.apparent_strength_20c is not None:
-        lines.append(("hydrometer shows", f"{shown(after.apparent_strength_20c, 2)} % vol at 20 °C, apparent"))
+    if after.extract_g_per_l:
+        seen = after.apparent_strength_20c
+        words = NO_APPARENT if seen is None else f"{shown(seen, 2)} % vol at 20 °C, apparent"
+        lines.append(("hydrometer shows", words))
     return _with_us_figures(document, lines, plan.official, style, *(_steps(steps, shown) if len(steps) > 1 else ()))
 
 

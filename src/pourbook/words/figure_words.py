@@ -21,9 +21,12 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
-    "PENDING", "UNKNOWN", "age_text", "age_words", "disagreement_words", "hidden_document", "hidden_words", "in_grams",
-    "in_litres", "named", "percent", "several", "strength_shown", "strength_words",
+    "NO_APPARENT", "PENDING", "UNKNOWN", "age_text", "age_words", "disagreement_words", "hidden_document",
+    "hidden_words", "in_grams", "in_litres", "named", "percent", "several", "strength_shown", "strength_words",
 ]  # fmt: skip
+
+NO_APPARENT = "heavier than water, so it has no apparent strength"
+"""Stands where an apparent strength would: no mixture of ethanol and water has that density."""
 
 PENDING = "(pending)"
 """Stands behind a strength that is expected only: one mark wherever strengths are shown."""
@@ -71,7 +74,7 @@ def disagreement_words(apart: "Disagreement", mark: str = ".") -> str:
     )
 
 
-def hidden_document(liquid: "Liquid") -> dict[str, float]:
+def hidden_document(liquid: "Liquid") -> dict[str, float | None]:
     """What a hydrometer will show of a liquid with solids, as JSON; empty where it shows the truth."""
     from pourbook.alcoholometry.obscuration import obscured_liquid
 
@@ -85,7 +88,10 @@ def hidden_words(document: Mapping[str, Any], mark: str = ".") -> str:
     """The same in words behind a strength."""
     if "extract_g_per_l" not in document:
         return ""
-    apparent, solids = (shown(document[name], 2, mark) for name in ("apparent_strength_20c", "extract_g_per_l"))
+    solids, apparent = shown(document["extract_g_per_l"], 2, mark), document["apparent_strength_20c"]
+    if apparent is None:
+        return f"; with {solids} g/l of extract {NO_APPARENT}"
+    apparent = shown(apparent, 2, mark)
     return f"; a hydrometer will show {apparent} % vol at 20 °C, for {solids} g/l of extract"
 
 
