@@ -186,7 +186,7 @@ def main(folder: Path) -> None:
     write(folder / "gauges.csv", "item amount unit strength temperature_c happened by instrument", files.gauges)
     write(
         folder / "casks.csv",
-        "ref wood capacity_l filled spirit quantity unit strength temperature_c place previous wood_days distilled"
+        "ref wood capacity_l filled spirit quantity unit strength temperature_c place previous in_wood distilled"
         " owner note",
         bought(files),
     )

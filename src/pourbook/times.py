@@ -16,12 +16,14 @@ True
 import re
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import lru_cache
+from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
 
 __all__ = [
     "DAY_US",
     "YEAR_US",
+    "Span",
     "add_years",
     "completed_years",
     "day_shown",
@@ -31,6 +33,7 @@ __all__ = [
     "minute",
     "moment_of",
     "now_us",
+    "read_span",
     "read_time",
     "shown",
     "written",
@@ -45,6 +48,10 @@ YEAR_US = 365.25 * DAY_US
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
 _YEARS = range(1500, 3000)
+_SPAN = (
+    r"(?:([0-9]{1,3}) *[yY](?:ears?|rs?)?)?[ ,]*(?:([0-9]{1,3}) *[mM](?:onths?|os?)?)?[ ,]*"
+    r"(?:([0-9]{1,6}) *[dD](?:ays?)?)?"
+)
 _DATE = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
 _TIME = rf"{_DATE}([Tt ][0-9]{{2}}:[0-9]{{2}}(:[0-9]{{2}}(\.[0-9]{{1,6}})?)?([Zz]|[+-][0-9]{{2}}:?[0-9]{{2}})?)?"
 
@@ -156,3 +163,45 @@ def completed_years(start: date, end: date) -> int:
     """
     years = end.year - start.year
     return years if add_years(start, years) <= end else years - 1
+
+
+class Span(NamedTuple):
+    """A time as a calendar counts it, in years, months and days.
+
+    >>> str(Span(12, 3)), str(Span(days=400)), Span(1, 1).days_before(date(2024, 3, 31))
+    ('12 y 3 m', '400 d', 396)
+    """
+
+    years: int = 0
+    months: int = 0
+    days: int = 0
+
+    def __str__(self) -> str:
+        parts = [f"{number} {unit}" for number, unit in zip(self, "ymd", strict=True) if number]
+        return " ".join(parts) or "0 d"
+
+    def days_before(self, day: date) -> int:
+        """Days of it when it ends on a day; where it would begin on no day, such as 30 February, on the next."""
+        months = 12 * (day.year - self.years) + day.month - 1 - self.months
+        begun = date(months // 12, months % 12 + 1, 1) + timedelta(days=day.day - 1)
+        if begun.month != months % 12 + 1:
+            begun = begun.replace(day=1)
+        return (day - begun).days + self.days
+
+
+def read_span(text: str) -> Span:
+    """Years, months and days as a person writes them; a bare number is days.
+
+    >>> read_span("12 y 3 m"), read_span("3 years"), read_span("400")
+    (Span(years=12, months=3, days=0), Span(years=3, months=0, days=0), Span(years=0, months=0, days=400))
+
+    Raises:
+        Malformed: none of these.
+    """
+    text = text.strip()
+    if text.isascii() and text.isdigit() and len(text) < 7:
+        return Span(days=int(text))
+    found = re.fullmatch(_SPAN, text)
+    if not found or not any(found.groups()):
+        raise Malformed(f"'{text}' is not a time in wood", "write days, or years and months: 400, '12 y 3 m'")
+    return Span(*(int(number or 0) for number in found.groups()))

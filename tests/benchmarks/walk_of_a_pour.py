@@ -55,7 +55,7 @@ def walk():
         book = os.path.join(folder, "quillmere.pourbook")
         os.environ |= {"POURBOOK_BOOK": book, "POURBOOK_WHO": "M. Aldane"}
         run("create", book, "--house", "Quillmere")
-        run("cask", "Q 1", "--fill", "200 l", "--strength", "61", "--spirit", "malt spirit", "--wood-days", "0")
+        run("cask", "Q 1", "--fill", "200 l", "--strength", "61", "--spirit", "malt spirit", "--in-wood", "0")
         run("draw", "Q 1", "200 ml", "--ref", "S 1")
         run("trial", "--part", "S 1=1", "--total", "100 ml", "--ref", "Trial 1")
         return [step for words in STEPS for step in walked(words)]

@@ -17,11 +17,11 @@ def desk(tmp_path_factory):
     tell = desk.does
     tell(f"create {desk.book} --house Quillmere --set zone=UTC")
     tell(
-        "cask 'Row 1/01' --fill '200 l' --strength 63.5 --spirit 'malt spirit' --wood-days 0 --when 2015-03-01"
+        "cask 'Row 1/01' --fill '200 l' --strength 63.5 --spirit 'malt spirit' --in-wood 0 --when 2015-03-01"
         " --wood 'virgin chestnut'"
     )
-    tell("cask 'Row 1/02' --fill '180 l' --strength 58 --spirit 'grain spirit' --wood-days 0 --when 2018-03-01")
-    tell("cask 'Row 1/03' --fill '150 l' --strength 60 --spirit 'rye spirit' --wood-days 0 --when 2019-03-01")
+    tell("cask 'Row 1/02' --fill '180 l' --strength 58 --spirit 'grain spirit' --in-wood 0 --when 2018-03-01")
+    tell("cask 'Row 1/03' --fill '150 l' --strength 60 --spirit 'rye spirit' --in-wood 0 --when 2019-03-01")
     tell("batch 'Vatting 1' --when 2024-04-01 --place 'Vat 2'")
     tell("pour 'Vatting 1' 'Row 1/01' '30 l' 'Row 1/02' '20 l' --when 2024-04-01T10:00")
     tell("pour 'Vatting 1' water '15 l' --when 2024-04-01T11:00")

@@ -22,7 +22,7 @@ def desk(tmp_path_factory):
         ("Row 1/03", 150, 60, "rye spirit", 5.1),
     ):
         casks.does(
-            f"cask '{ref}' --fill '{litres} l' --strength {strength} --spirit '{spirit}' --cost {cost} --wood-days 0"
+            f"cask '{ref}' --fill '{litres} l' --strength {strength} --spirit '{spirit}' --cost {cost} --in-wood 0"
             " --when 2018-03-01"
         )
         casks.does(f"draw '{ref}' '250 ml' --ref 'sample {ref}' --when 2024-05-01")

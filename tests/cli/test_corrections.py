@@ -9,8 +9,8 @@ def desk(tmp_path):
     """A batch filled from one cask, gauged whole, and bottled; a vial of a second cask."""
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere --set zone=UTC --set decimal_mark=,")
-    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63,5 --wood-days 0 --when 2015-03-01")
-    desk.does("cask 'Row 1/02' --fill '180 l' --strength 58 --wood-days 0 --when 2018-03-01")
+    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63,5 --in-wood 0 --when 2015-03-01")
+    desk.does("cask 'Row 1/02' --fill '180 l' --strength 58 --in-wood 0 --when 2018-03-01")
     desk.does("batch 'Vatting 1' --when 2024-04-01")
     desk.filling = desk.does("pour 'Vatting 1' 'Row 1/01' '30 l' --when 2024-04-01T10:00 --json").json["entries"][-1]
     desk.does("gauge 'Vatting 1' --amount '29,9 l' --strength 63,4 --when 2024-04-02")

@@ -13,7 +13,7 @@ def book(tmp_path):
     """A book with one full cask (C1) and one batch in a vat (B1)."""
     path = tmp_path / "house.pourbook"
     here("create", path, "--house", "Quillmere").done()
-    here("cask", "Q 1", "--capacity", "225", "--fill", "220 l", "--strength", "63.5", "--wood-days", "0",
+    here("cask", "Q 1", "--capacity", "225", "--fill", "220 l", "--strength", "63.5", "--in-wood", "0",
          "--when", "2020-01-01", book=path).done()  # fmt: skip
     here("batch", "Vat lot 1", book=path).done()
     here("fill", "Vat lot 1", "1000 l", "--strength", "95", book=path).done()

@@ -27,7 +27,7 @@ def desk(tmp_path, monkeypatch):
     desk.does(f"create {desk.book} --house Quillmere --set zone=Europe/London")
     casks = [("Row 3/12", 63.5), ("Row 4/02", 58), ("Row 5/07", 60)]
     for ref, strength in casks:
-        desk.does(f"cask '{ref}' --fill '200 l' --strength {strength} --wood-days 0 --when 2016-03-01")
+        desk.does(f"cask '{ref}' --fill '200 l' --strength {strength} --in-wood 0 --when 2016-03-01")
     drawn = [("Row 3/12", "2024-03-01"), ("Row 5/07", "2024-03-01"), ("Row 3/12", "2025-06-30 23:30")]
     drawn += [("Row 3/12", "2025-07-01"), ("Row 5/07", "2025-07-01 00:10")]
     desk.vials = [desk.does(f"draw '{ref}' '50 ml' --when '{when}'").id for ref, when in drawn]

@@ -62,7 +62,7 @@ BOTH = {
         lambda book, how: book.take_in_cask(how, {"ref": "Row 5/01", "wood": "rum barrel", "capacity_l": "49.5 gal"}),
     ),
     "a full cask": (
-        "cask --fill '100 l' --strength 60 --spirit rye --wood-days 0 --cost 4.20 --supplier Tarn --owner Corran",
+        "cask --fill '100 l' --strength 60 --spirit rye --in-wood 0 --cost 4.20 --supplier Tarn --owner Corran",
         lambda book, how: book.take_in_cask(
             how, {"spirit": "rye"},
             Filling(litres(100), read_strength("60"), facts={"spirit": "rye", "wood_days": 0, "cost": "4.20",
@@ -168,8 +168,8 @@ def test_the_command_and_python_record_the_same(books, what):
     [
         (Refused, f"cask --id {FREE}", lambda book: book.take_in_cask(HOW, {}, given=FREE)),
         (
-            Malformed, "fill 'Row 3/12' '1 l' --strength 60 --wood-days -1",
-            lambda book: book.fill(HOW, "Row 3/12", Filling(litres(1), read_strength("60"), facts={"wood_days": -1})),
+            Malformed, "fill 'Row 3/12' '1 l' --strength 60 --in-wood -1",
+            lambda book: book.fill(HOW, "Row 3/12", Filling(litres(1), read_strength("60"), facts={"in_wood": "-1"})),
         ),
         (
             Malformed, "fill 'Row 3/12' '1 l'", lambda book: book.fill(HOW, "Row 3/12", Filling(litres(1), None)),

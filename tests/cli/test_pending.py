@@ -11,7 +11,7 @@ def book(tmp_path):
     """A cask filled at an expected 63 % vol, beside one that was read; a vial of each and a trial of the first."""
     path = tmp_path / "house.pourbook"
     here("create", path, "--house", "Quillmere").done()
-    fill = ("--strength", "63", "--wood-days", "0", *THEN)
+    fill = ("--strength", "63", "--in-wood", "0", *THEN)
     here("cask", "Q 1", "--fill", "200 l", "--pending", *fill, book=path).done()
     here("cask", "Q 2", "--fill", "200 l", *fill, book=path).done()
     for number in (1, 2):

@@ -16,9 +16,9 @@ def desk(tmp_path):
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere --set currency=GBP")
     desk.does("cask 'Row 3/12' --wood 'virgin chestnut' --capacity 225 --fill '220 l' --strength 63.5 "
-              "--spirit 'malt spirit' --wood-days 0 --when 2016-03-01")  # fmt: skip
+              "--spirit 'malt spirit' --in-wood 0 --when 2016-03-01")  # fmt: skip
     desk.does("cask 'Row 4/02' --wood 'Marsala hogshead' --previous 'dry Marsala (sulphites)' --fill '190 l' "
-              "--strength 58 --spirit 'rye spirit' --wood-days 0 --when 2018-05-02")  # fmt: skip
+              "--strength 58 --spirit 'rye spirit' --in-wood 0 --when 2018-05-02")  # fmt: skip
     desk.vial = desk.does("draw 'Row 3/12' '200 ml' --ref 'S 1' --when 2024-03-01").id
     desk.trial = desk.does(f"trial --part {desk.vial}=9:base --part water=1 --when 2024-03-02").id
     desk.batch = desk.does("batch 'Vatting 7' --name Ostrewick --when 2024-03-03").id
@@ -204,7 +204,7 @@ def test_the_paper_s_entry_keeps_the_head_and_its_figures(desk, there):
 
 def test_a_lot_of_sixty_casks_takes_its_pages(desk, there):
     for number in range(60):
-        desk.does(f"cask 'Row 9/{number}' --fill '190 l' --strength 60 --spirit 'malt spirit' --wood-days 0 "
+        desk.does(f"cask 'Row 9/{number}' --fill '190 l' --strength 60 --spirit 'malt spirit' --in-wood 0 "
                   "--when 2014-03-01")  # fmt: skip
     casks = " ".join(f"'Row 9/{number}'" for number in range(60))
     desk.does("batch 'Vatting 60' --when 2024-03-03")

@@ -18,7 +18,7 @@ def filled(tmp_path_factory):
     desk = Desk(tmp_path_factory.mktemp("recall") / "quillmere.pourbook", here)
     tell = desk.does
     tell(f"create {desk.book} --house Quillmere --set zone=UTC --set company_prefix=9521234")
-    outside = "--strength 63.5 --wood-days 0 --spirit malt"
+    outside = "--strength 63.5 --in-wood 0 --spirit malt"
     tell(f"cask 'Row 1/01' --fill '200 l' {outside} --distiller 'Corran Vale' --when 2015-03-01")
     tell(f"cask 'Row 1/02' --fill '180 l' {outside} --distiller Quillmere --when 2015-03-02")
     tell("instrument H-3 --kind hydrometer --unit '% vol' --certificate 'CAL 24' --when 2015-04-01")

@@ -23,7 +23,7 @@ def desk(tmp_path):
     """A cask, a trial that follows a recipe, and a lot of a closed year."""
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere --set zone=UTC")
-    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63.5 --wood-days 0 --spirit malt --when 2015-03-01")
+    desk.does("cask 'Row 1/01' --fill '200 l' --strength 63.5 --in-wood 0 --spirit malt --when 2015-03-01")
     desk.does("trial --part 'Row 1/01=3' --part water=1 --total '100 ml' --ref first --when 2024-03-01")
     desk.does("batch 'Vatting 1' --when 2024-04-01")
     desk.does("dump 'Vatting 1' 'Row 1/01' --when 2024-04-02")

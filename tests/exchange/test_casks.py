@@ -51,7 +51,7 @@ def test_wood_time_earned_before(book, casks):
     path = casks(
         "row 1,2015-03-01,200,l,60,1200",
         "row 2,2015-03-01,200,l,60,",
-        header="ref,filled,quantity,unit,strength,wood_days",
+        header="ref,filled,quantity,unit,strength,in_wood",
     )
     import_casks(book, HOW, path)
     facts = [book.trace_back(ref).origins[0].facts.get("wood_days") for ref in ("row 1", "row 2")]

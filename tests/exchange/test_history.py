@@ -191,7 +191,7 @@ def origin_facts(book, ref):
 
 
 def test_an_origin_is_new_spirit_of_the_kind_its_target_holds(book, files):
-    """Without the columns `wood_days` and `spirit`: no time in wood yet, and the item's spirit."""
+    """Without the columns `in_wood` and `spirit`: no time in wood yet, and the item's spirit."""
     files.items("row 1,cask,,,,,pot still,,")
     import_history(book, HOW, files.folder)
     assert origin_facts(book, "row 1") == {"spirit": "pot still", "wood_days": 0}
@@ -199,7 +199,7 @@ def test_an_origin_is_new_spirit_of_the_kind_its_target_holds(book, files):
 
 def test_a_blank_time_in_wood_is_unknown(book, files):
     """Where the column is there, a blank is not new spirit; unknown age blocks an age statement."""
-    header = "source,target,quantity,unit,strength,happened,by,wood_days,spirit,distilled"
+    header = "source,target,quantity,unit,strength,happened,by,in_wood,spirit,distilled"
     files.pours(
         "origin,row 1,200,l,63.5,2015-03-01,M. Aldane,400,grain,2013-05-06",
         "origin,row 2,200,l,63.5,2015-03-01,M. Aldane,,,",

@@ -78,12 +78,12 @@ def test_a_fault_in_a_pour(files, history_faults, changed, column, problem, reme
 
 
 EXTRA = (
-    "source,target,quantity,unit,strength,happened,by,wood_days,distilled,cost,received,ethanol_mg,extract_mg,confirmed"
+    "source,target,quantity,unit,strength,happened,by,in_wood,distilled,cost,received,ethanol_mg,extract_mg,confirmed"
 )
 EXTRA_FAULTS = [
-    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,30,,,,,,", "wood_days", "only an origin brings time in wood"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,3.5,,,,,,", "wood_days", "is not a whole number"),
-    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,-3,,,,,,", "wood_days", "is not a whole number"),
+    ("row 1,vial 1,100,g,,2016-03-01,M. Aldane,30,,,,,,", "in_wood", "only an origin brings time in wood"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,3.5,,,,,,", "in_wood", "is not a time in wood"),
+    ("origin,row 2,100,g,60,2016-03-01,M. Aldane,-3,,,,,,", "in_wood", "is not a time in wood"),
     ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,last spring,,,,,", "distilled", "is not a time"),
     ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,2015-01-01 10:00,,,,,", "distilled", "a day is needed"),
     ("origin,row 2,100,g,60,2016-03-01,M. Aldane,,,dear,,,,", "cost", "does not begin with a number"),

@@ -12,9 +12,10 @@ import pytest
 from house import moment, new_make
 
 from pourbook import Liquid
-from pourbook.lineage.ages import WoodAge, wood_ages
+from pourbook.errors import Malformed
+from pourbook.lineage.ages import WoodAge, age_of, wood_ages
 from pourbook.lineage.graph import Inflow, Lineage
-from pourbook.times import DAY_US, add_years, completed_years
+from pourbook.times import DAY_US, add_years, completed_years, house_zone
 
 EMPTY_AGE = WoodAge(None, None)
 
@@ -179,3 +180,97 @@ def test_twelve_years_lack_a_day(house):
     youngest, _ = days(house.back("B1").age)
     assert youngest == between("2012-05-10", "2024-05-09") == 4382
     assert completed_years(date(2012, 5, 10), date(2024, 5, 9)) == 11
+
+
+# -- several stays -----------------------------------------------------------------------
+
+
+def told(trace, zone="UTC"):
+    """Years and days of the youngest spirit, as papers have it."""
+    return age_of(trace.age.youngest, house_zone(zone))
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "age"),
+    [
+        (("2010-05-10", "2016-05-10"), ("2018-03-01", "2024-03-01"), (12, 0)),  # 4384 days; 12 years are 4383
+        (("2013-03-01", "2015-03-01"), ("2017-03-01", "2019-03-01"), (4, 0)),  # 1460 days; 4 years are 1461
+        (("2013-03-01", "2015-03-01"), ("2016-03-01", "2020-02-29"), (5, 365)),  # a day short of the fourth
+        (("2015-03-01", "2018-02-28"), ("2019-01-01", "2019-01-02"), (2, 365)),  # 364 and 1: no year of 366 days
+        (("2015-03-01", "2018-02-28"), ("2019-01-01", "2019-01-03"), (3, 0)),  # 364 and 2
+    ],
+)
+def test_years_of_several_stays_are_added_as_each_was_completed(house, first, second, age):
+    """Cask A, steel, cask B: completed years of each, and days left over; 366 of them are a year, wherever they lay.
+
+    An age may be understated, never overstated: 27 CFR 5.40(a)(1) as it stood until 2022 (read). How stays are added:
+    common practice, no source.
+    """
+    house.cask("C1", liquid=new_make(1000), at=first[0], wood_days=0)
+    house.dump("C1", "B1", at=first[1])
+    house.pour("B1", "C2", at=second[0])
+    house.dump("C2", "B2", at=second[1])
+    assert told(house.back("B2")) == age
+
+
+def test_a_stay_that_goes_on_the_same_day_is_one(house):
+    """Out of one cask at nine, into another at five: 10 May 2010 to 10 May 2022 are twelve years."""
+    house.cask("C1", liquid=new_make(1000), at="2010-05-10 12:00", wood_days=0)
+    house.dump("C1", "B1", at="2016-07-20 09:00")
+    house.pour("B1", "C2", at="2016-07-20 17:00")
+    house.dump("C2", "B2", at="2022-05-10 08:00")
+    assert told(house.back("B2")) == (12, 0)
+
+
+def test_a_day_counts_as_the_house_counts_it_in_summer_and_winter(house):
+    """Filled on 1 July, 100 days brought, begun on 23 March: a year old on 23 March, in summer time or not."""
+    house.cask("C1", liquid=new_make(1000), at="2023-06-30T23:00:00Z", wood_days=100)  # 1 July, 00:00 BST
+    house.dump("C1", "B1", at="2024-03-23T00:00:00Z")
+    assert told(house.back("B1"), "Europe/London") == (1, 0)
+    house.cask("C2", liquid=new_make(1000), at="2023-06-30T23:00:00Z", wood_days=100)
+    house.dump("C2", "B2", at="2024-03-22T00:00:00Z")
+    assert told(house.back("B2"), "Europe/London") == (0, 365)
+
+
+@pytest.mark.parametrize(
+    ("told_as", "filled", "days"),
+    [
+        ("12 y 3 m", "2024-06-01", 4475),  # from 1 March 2012
+        ("12 years 3 months", "2024-06-01", 4475),
+        ("3y", "2024-02-29", 1095),  # 2021 has no 29 February: from 1 March
+        ("1 m", "2024-03-31", 30),  # from 1 March
+        ("2 y 10 d", "2024-06-01", 741),
+        ("400", "2024-06-01", 400),
+        ("400 d", "2024-06-01", 400),
+        ("0", "2024-06-01", 0),
+    ],
+)
+def test_a_certificate_in_years_and_months(house, told_as, filled, days):
+    """Counted back from the day the spirit comes; a day that does not exist is the next, so never too old.
+
+    By hand: 1 June 2024 less 12 years 3 months is 1 March 2012, 4475 days before.
+    """
+    house.cask("C1", liquid=new_make(1000), at=filled, in_wood=told_as)
+    assert days_of_origin(house) == days
+    house.dump("C1", "B1", at=filled)
+    assert house.back("B1").age.youngest_us == days * DAY_US
+
+
+def days_of_origin(house):
+    """What the book kept of C1's only origin."""
+    (origin,) = house.back("C1").origins
+    return origin.facts["wood_days"]
+
+
+def test_a_certificate_goes_on_in_our_wood(house):
+    """12 y 3 m on 1 June 2024 and nine months here: 13 years on 1 March 2025, a day less the day before."""
+    house.cask("C1", liquid=new_make(1000), at="2024-06-01", in_wood="12 y 3 m")
+    assert told(house.back("C1", at="2025-02-28")) == (12, 364)
+    assert told(house.back("C1", at="2025-03-01")) == (13, 0)
+
+
+@pytest.mark.parametrize("text", ["", "twelve", "12 y 3", "-3", "3.5", "y", "12 y 3 w"])
+def test_what_is_no_time_in_wood_is_refused(house, text):
+    """With how to write it; a number without a unit behind years could be months or days."""
+    with pytest.raises(Malformed, match="is not a time in wood"):
+        house.cask("C1", liquid=new_make(1000), at="2024-06-01", in_wood=text)

@@ -360,11 +360,11 @@ def test_the_document_holds_what_the_paper_says(vatted, values):
 
 def test_times_in_wood_follow_the_calendar_of_the_house():
     """A cask filled at midnight in London in summer was filled the evening before in UTC."""
-    from pourbook.lineage.ages import WoodTime
+    from pourbook.lineage.ages import Stay, WoodTime
     from pourbook.times import read_time
 
     london = house_zone("Europe/London")
     filled, dumped = read_time("2014-07-01", london), read_time("2024-07-01", london)
-    assert age_of(WoodTime(dumped - filled, dumped), london) == Age(10, 0)
+    assert age_of(WoodTime(dumped - filled, dumped, (Stay(filled, dumped),)), london) == Age(10, 0)
     early = read_time("2024-06-30 23:59", london)
-    assert age_of(WoodTime(early - filled, early), london) == Age(9, 365)
+    assert age_of(WoodTime(early - filled, early, (Stay(filled, early),)), london) == Age(9, 365)

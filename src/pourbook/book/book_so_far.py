@@ -1,6 +1,7 @@
 """What a recording knows of the book so far, so that its rules ask the store once for each thing."""
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from pourbook.book.journal import parsed
 from pourbook.book.names import is_in_book, is_reserved
@@ -9,6 +10,10 @@ from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
 from pourbook.errors import Malformed, Refused, Unknown
 from pourbook.numerals import a_or_an
+from pourbook.times import house_zone
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
 
 __all__ = ["HANDED_ON", "Known", "checked_key"]
 
@@ -94,6 +99,11 @@ class Known:
         if self._settings is None:
             self._settings = settings(self.store)
         return self._settings["decimal_mark"]
+
+    @property
+    def zone(self) -> "tzinfo":
+        """The house's time zone."""
+        return house_zone(settings(self.store)["zone"])
 
     def time_shown(self, moment_us: int) -> str:
         """A moment in house time."""

@@ -19,7 +19,7 @@ _from_outside = options(
     click.option("--distiller", metavar="TEXT", help="Who distilled it."),
     click.option("--distilled", metavar="DATE", help="When it was distilled."),
     click.option("--supplier", metavar="TEXT", help="Who delivered it."),
-    click.option("--wood-days", type=int, metavar="DAYS", help="Time already spent in wood; 0 for new make."),
+    click.option("--in-wood", metavar="TIME", help="Time already spent in wood: days, or '12 y 3 m'; 0 for new make."),
     click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
 )
 
@@ -51,13 +51,13 @@ def cask_verb(
 ) -> None:  # fmt: skip
     """Enter a cask, empty or with what it holds.
 
-    REF is the house's own name for it. New make has --wood-days 0; if the time in wood is not
+    REF is the house's own name for it. New make has --in-wood 0; if the time in wood is not
     given, it is unknown, and nothing that the spirit goes into can state an age.
 
     \b
     Example:
       pourbook cask "Row 3/12" --wood "virgin chestnut" --capacity 225 --fill "220 l"
-          --strength 63.5 --spirit "malt spirit" --wood-days 0
+          --strength 63.5 --spirit "malt spirit" --in-wood 0
       pourbook cask --wood "rum barrel"
     """
     from pourbook.actions.casks import take_in_cask
@@ -82,7 +82,7 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 
     \b
     Example:
-      pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --wood-days 0
+      pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --in-wood 0
       pourbook fill B-000001-Y "18400 kg" --strength 68 --pending --supplier "Tarn Bulk Spirit"
     """
     from pourbook.actions.casks import fill

@@ -6,37 +6,53 @@ An origin brings wood time already earned, which may be unknown: then the blend'
 Water and additives have no age. Redistilling ends wood age.
 
 Inside a cask a time is kept less the moment it is counted to, which stays the same while the spirit lies there.
+Beside it stand the stays themselves, since a calendar counts each by its own anniversaries.
 
 >>> from pourbook.lineage.graph import Inflow, Lineage
 >>> lineage = Lineage((10, 20), {10: 1, 20: 2}, {
 ...     10: (Inflow(0, 1, "origin", 100, 1000, 400, 0),),
 ...     20: (Inflow(10, 2, "", 350, 100, 40, 0), Inflow(0, 3, "origin", 360, 100, 40, 0)),
 ... })
->>> wood_ages(lineage, 20, in_wood={1}, earned_us={1: 0, 3: 50}, at_us=999)
-WoodAge(youngest=WoodTime(wood_us=50, until_us=360), mean_us=150.0)
+>>> age = wood_ages(lineage, 20, in_wood={1}, earned_us={1: 0, 3: 50}, at_us=999)
+>>> age.youngest_us, age.youngest.stays, age.mean_us
+(50, (Stay(begun_us=310, until_us=360, brought=True),), 150.0)
 >>> times = wood_times(lineage, 20, in_wood={1}, earned_us={1: 0}, at_us=999)
->>> times[1], times[3]
-(WoodTime(wood_us=250, until_us=350), None)
+>>> times[1].stays, times[3]
+((Stay(begun_us=100, until_us=350, brought=False),), None)
 """
 
-from collections.abc import Collection, Mapping
-from datetime import date
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.lineage.graph import CARRY, Inflow, Lineage
-from pourbook.times import add_years, completed_years, day_shown
+from pourbook.times import DAY_US, add_years, completed_years, day_shown
 
 if TYPE_CHECKING:
     from datetime import tzinfo
 
-__all__ = ["Age", "WoodAge", "WoodTime", "age_of", "least", "wood_ages", "wood_times", "years_of"]
+__all__ = ["Age", "Stay", "WoodAge", "WoodTime", "age_of", "least", "wood_ages", "wood_times", "years_before"]
 
 
 class Age(NamedTuple):
-    """A time in wood as a calendar counts it: completed years and the days since the last anniversary."""
+    """A time in wood as a calendar counts it: completed years, and the days left over."""
 
     years: int
     days: int
+
+
+class Stay(NamedTuple):
+    """One stay in wood, without a break.
+
+    Attributes:
+        begun_us: when it came into the wood.
+        until_us: when it left it.
+        brought: whether an origin brought it, told in whole days; then they are counted, not the moments.
+    """
+
+    begun_us: int
+    until_us: int
+    brought: bool = False
 
 
 class WoodTime(NamedTuple):
@@ -45,10 +61,12 @@ class WoodTime(NamedTuple):
     Attributes:
         wood_us: the time, in microseconds; the least, where it came by several ways.
         until_us: when it last left the wood; when it came in, if it never lay in any.
+        stays: what it is made of, in order of time.
     """
 
     wood_us: int
     until_us: int
+    stays: tuple[Stay, ...] = ()
 
 
 class WoodAge(NamedTuple):
@@ -123,14 +141,14 @@ class _Pass:
             if state == start:
                 break
         found = self._spirits[start]
-        return _counted(found, at_us, at_us) if self._lineage.item_of[start] in self._in_wood else found
+        return _left(found, at_us) if self._lineage.item_of[start] in self._in_wood else found
 
     def _entering(self, flow: Inflow, *, wood: bool) -> _Spirit:
         """What an inflow brings, as its state keeps it."""
         if flow.how == CARRY:
             return self._spirits[flow.source]
         arriving = self._arriving(flow)
-        return _counted(arriving, -flow.happened_us) if wood else arriving
+        return _entered(arriving, flow.happened_us) if wood else arriving
 
     def _arriving(self, flow: Inflow) -> _Spirit:
         """What an inflow brings, with its times on arrival."""
@@ -138,24 +156,36 @@ class _Pass:
             return _NO_SPIRIT
         if not flow.source:
             earned = self._earned_us.get(flow.line)
-            time = None if earned is None else WoodTime(earned, flow.happened_us)
+            time = None if earned is None else _brought(earned, flow.happened_us)
             return _Spirit({flow.line if self._by_origin else 0: time}, float(earned or 0))
         before = self._spirits[flow.source]
         if flow.how == "redistilled":
             return _Spirit(dict.fromkeys(before.times, WoodTime(0, flow.happened_us)), 0.0)
         from_wood = self._lineage.item_of[flow.source] in self._in_wood
-        return _counted(before, flow.happened_us, flow.happened_us) if from_wood else before
+        return _left(before, flow.happened_us) if from_wood else before
 
 
-def _counted(spirit: _Spirit, more_us: int, until_us: int | None = None) -> _Spirit:
-    """Times made longer, until a moment where one is given."""
-    return _Spirit(
-        {
-            line: None if time is None else WoodTime(time[0] + more_us, time[1] if until_us is None else until_us)
-            for line, time in spirit.times.items()
-        },
-        spirit.mean_us + more_us,
-    )
+def _brought(earned_us: int, at_us: int) -> WoodTime:
+    """What an origin brought when it came."""
+    return WoodTime(earned_us, at_us, (Stay(at_us - earned_us, at_us, brought=True),) if earned_us else ())
+
+
+def _entered(spirit: _Spirit, at_us: int) -> _Spirit:
+    """Spirit that comes into wood: from here on its times are less the moment they are counted to."""
+    times = {
+        line: time and WoodTime(time.wood_us - at_us, time.until_us, (*time.stays, Stay(at_us, at_us)))
+        for line, time in spirit.times.items()
+    }
+    return _Spirit(times, spirit.mean_us - at_us)
+
+
+def _left(spirit: _Spirit, at_us: int) -> _Spirit:
+    """Spirit that leaves wood, or is looked at in it: its last stay ends."""
+    times = {
+        line: time and WoodTime(time.wood_us + at_us, at_us, (*time.stays[:-1], Stay(time.stays[-1].begun_us, at_us)))
+        for line, time in spirit.times.items()
+    }
+    return _Spirit(times, spirit.mean_us + at_us)
 
 
 def _blend(arrivals: list[tuple[Inflow, _Spirit]]) -> _Spirit:
@@ -179,29 +209,52 @@ def _blend(arrivals: list[tuple[Inflow, _Spirit]]) -> _Spirit:
 # -- as a calendar counts ----------------------------------------------------------------
 
 
+_DAYS_OF_ANY_YEAR = 366
+"""Days left over from several stays make a year where they would in any year. An age may be stated too low, never too
+high: 27 CFR 5.40(a)(1), as it stood until 2022 (read; now 5.74, which was not)."""
+
+
 def age_of(time: WoodTime | None, zone: "tzinfo") -> Age | None:
-    """Completed anniversaries, and the days since the last of them, in house time.
+    """Completed anniversaries and the days left over, in house time, added up over all stays.
+
+    A stay that begins on the day on which the one before ended goes on with it. That years of several stays are
+    added, and how, is common practice: no law that was read says it.
 
     >>> from pourbook.times import house_zone, moment_of
     >>> filled, dumped = moment_of("2016-02-29T09:00:00Z"), moment_of("2026-03-14T09:00:00Z")
-    >>> age_of(WoodTime(dumped - filled, dumped), house_zone("UTC"))
+    >>> age_of(WoodTime(dumped - filled, dumped, (Stay(filled, dumped),)), house_zone("UTC"))
     Age(years=10, days=13)
     """
     if time is None:
         return None
-    begun, ended = _days(time, zone)
-    years = completed_years(begun, ended)
-    return Age(years, (ended - add_years(begun, years)).days)
+    years = days = 0
+    for begun, ended in _unbroken(time.stays, zone):
+        whole = completed_years(begun, ended)
+        years, days = years + whole, days + (ended - add_years(begun, whole)).days
+    return Age(years + days // _DAYS_OF_ANY_YEAR, days % _DAYS_OF_ANY_YEAR)
 
 
-def years_of(time: WoodTime, zone: "tzinfo") -> float:
-    """The time in years, the last one in proportion to the days passed."""
-    begun, ended = _days(time, zone)
+def _unbroken(stays: Sequence[Stay], zone: "tzinfo") -> list[tuple[date, date]]:
+    """First and last day of each stay; those without a day between them as one."""
+    found: list[tuple[date, date]] = []
+    for stay in stays:
+        ended = _day(stay.until_us, zone)
+        begun = _day(stay.begun_us, zone)
+        if stay.brought:
+            begun = ended - timedelta(days=(stay.until_us - stay.begun_us) // DAY_US)
+        if found and found[-1][1] == begun:
+            begun = found.pop()[0]
+        found.append((begun, ended))
+    return found
+
+
+def years_before(until_us: int, time_us: float, zone: "tzinfo") -> float:
+    """A time that ended at a moment in years, the last one in proportion to the days passed."""
+    begun, ended = _day(until_us - round(time_us), zone), _day(until_us, zone)
     years = completed_years(begun, ended)
     latest, following = add_years(begun, years), add_years(begun, years + 1)
     return years + (ended - latest).days / (following - latest).days
 
 
-def _days(time: WoodTime, zone: "tzinfo") -> tuple[date, date]:
-    begun = date.fromisoformat(day_shown(time.until_us - time.wood_us, zone))
-    return begun, date.fromisoformat(day_shown(time.until_us, zone))
+def _day(moment_us: int, zone: "tzinfo") -> date:
+    return date.fromisoformat(day_shown(moment_us, zone))

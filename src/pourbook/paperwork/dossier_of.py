@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import lpa_l, strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
-from pourbook.lineage.ages import WoodTime, age_of, years_of
+from pourbook.lineage.ages import age_of, years_before
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier.dossier_values import Dossier
@@ -113,7 +113,7 @@ def _statement(history: History) -> dict[str, Any]:
         "youngest": age_of(in_wood, history.zone),
         "mean_age_years": None
         if in_wood is None or mean_us is None
-        else years_of(WoodTime(round(mean_us), in_wood.until_us), history.zone),
+        else years_before(in_wood.until_us, mean_us, history.zone),
     }
 
 

@@ -1,7 +1,7 @@
 """Casks from one table: what they are, and what lies in them.
 
 Columns: ref; wood, capacity_l, spirit, place, name, note, previous (contents), owner, duty_status, tare_kg; filled
-(when), quantity, unit, strength, temperature_c, by; distiller, distilled, wood_days (time in wood earned before;
+(when), quantity, unit, strength, temperature_c, by; distiller, distilled, in_wood (time in wood before: days or "12 y 3 m";
 without the column it is new spirit, a blank is unknown), cost, document. A cask without a quantity is empty.
 """
 
@@ -26,10 +26,10 @@ _COLUMNS = Columns(
     (
         *("wood", "capacity_l", "spirit", "place", "name", "note", "previous", "owner", "duty_status", "tare_kg"),
         *("filled", "quantity", "unit", "strength", "temperature_c", "by"),
-        *("distiller", "distilled", "wood_days", "cost", "document"),
+        *("distiller", "distilled", "in_wood", "cost", "document"),
     ),
 )
-_OF_CONTENTS = ("unit", "strength", "temperature_c", "distiller", "distilled", "wood_days", "cost")
+_OF_CONTENTS = ("unit", "strength", "temperature_c", "distiller", "distilled", "in_wood", "cost")
 
 
 class _Cask(NamedTuple):

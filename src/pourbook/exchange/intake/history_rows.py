@@ -49,7 +49,7 @@ POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "witness", "cust
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (
-        *("strength", "temperature_c", "reason", *POUR_TEXTS, "distilled", "wood_days", "cost"),
+        *("strength", "temperature_c", "reason", *POUR_TEXTS, "distilled", "in_wood", "cost"),
         *("received", *_COMPOSITION, *_FRACTIONS, "confirmed"),
     ),
 )
@@ -188,20 +188,20 @@ def needed_moment(cells: Cells, readers: Readers, column: str) -> int | None:
 
 
 def origin_facts(cells: Cells, readers: Readers, columns: Collection[str], *, is_origin: bool) -> dict[str, str | int]:
-    """What a row says of a pour beside its amount; an origin is new spirit unless there is a column `wood_days`."""
+    """What a row says of a pour beside its amount; an origin is new spirit unless there is a column `in_wood`."""
     facts: dict[str, str | int] = {name: text for name in POUR_TEXTS if (text := cells.text(name))}
     for name, reader in (("distilled", readers.day), ("cost", readers.number)):
         value = cells.read(name, reader)
         if value is not None:
             facts[name] = value
-    wood_days = cells.read("wood_days", readers.whole)
+    in_wood = cells.read("in_wood", readers.time_in_wood)
     if not is_origin:
-        if wood_days is not None:
-            cells.fault("wood_days", "only an origin brings time in wood", "leave it blank")
-    elif "wood_days" not in columns:
+        if in_wood is not None:
+            cells.fault("in_wood", "only an origin brings time in wood", "leave it blank")
+    elif "in_wood" not in columns:
         facts["wood_days"] = 0
-    elif wood_days is not None:
-        facts["wood_days"] = wood_days
+    elif in_wood is not None:
+        facts["in_wood"] = in_wood
     return facts
 
 

@@ -141,7 +141,7 @@ class _Maker:
         self._put(row, "distilled", told.get("distilled", ""), self._readers.day)
         self._put(row, "cost", told.get("cost", ""), self._readers.number)
         if source == "origin":
-            self._put(row, "wood_days", str(told.get("wood_days", "")), self._readers.whole)
+            self._put(row, "in_wood", str(told.get("wood_days", "")), self._readers.whole)
         return row
 
     def _put(self, row: Row, column: str, text: str, reader: Callable[[str], Any], else_in: str = "reason") -> None:

@@ -25,7 +25,7 @@ from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, OutOfRange
 from pourbook.house_style import HouseStyle
 from pourbook.numerals import counted
 from pourbook.quantities import Amount, Unit, read_amount, read_temperature, unit_named
-from pourbook.times import DAY_US, is_date_only
+from pourbook.times import DAY_US, is_date_only, read_span
 
 __all__ = ["BROKEN", "Cells", "Faults", "Readers"]
 
@@ -179,6 +179,10 @@ class Readers:
         if number < 0:
             raise OutOfRange(f"{text} is below zero", "write it without a sign")
         return str(number)
+
+    def time_in_wood(self, text: str) -> str:
+        """Days, or years and months, in one writing."""
+        return str(read_span(text))
 
     def whole(self, text: str) -> int:
         """A whole number not below zero."""
