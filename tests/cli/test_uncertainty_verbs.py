@@ -157,6 +157,16 @@ def test_the_gauges_that_would_do_do():
         assert _label("--strength", f"{strength:.2f}", *asked)["verdict"] == "cannot be told"
 
 
+@pytest.mark.parametrize("strength", ["46.2095", "46.2099", "46.2101", "45.7904", "46.20501"])
+@pytest.mark.parametrize("instrument", ["limit 0.1", "limit 0.1, certificate 0.02", "hydrometer II"])
+def test_what_is_needed_never_contradicts_the_answer(strength, instrument):
+    """The gauges said to be needed hold this one if, and only if, the answer is within."""
+    asked = ("label-strength", "--strength", strength, "--instrument", instrument, "--label", "46")
+    said = here(*asked).done().out
+    least, most = re.search(r"a gauge from ([\d.]+) to ([\d.]+)", said).groups()
+    assert ("answer  within: " in said) == (float(least) <= float(strength) <= float(most))
+
+
 def test_a_us_label_is_meant_at_60_f():
     """40 % vol at 20 °C is 79.86 proof, by OIML R 22: 39.93 % vol at 60 °F."""
     found = _label("--strength", "40", "--instrument", "limit 0.05", "--label", "80 proof", "--rule", "us")
@@ -187,10 +197,12 @@ def test_an_instrument_too_coarse_for_any_label():
 
 
 def test_another_tolerance_and_confidence():
-    """The rule is a parameter."""
+    """The rule is a parameter. 46.205 by ± 0.1: 19.5 parts of 20 of what it may be lie inside, 97.5 %."""
     wide = _label("--strength", "46.5", "--instrument", "limit 0.1", "--label", "46", "--tolerance", "1")
     assert (wide["verdict"], wide["rule"]) == ("within", "as given")
-    strict = _label("--strength", "46.18", "--instrument", "limit 0.1", "--label", "46", "--confidence", "99")
+    asked = ("--strength", "46.205", "--instrument", "limit 0.1", "--label", "46")
+    assert _label(*asked)["probability"] == pytest.approx(0.975)
+    strict = _label("--strength", "46.205", "--instrument", "limit 0.1", "--label", "46", "--confidence", "99")
     assert strict["verdict"] == "cannot be told"
 
 

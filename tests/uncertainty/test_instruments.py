@@ -108,7 +108,7 @@ def test_several_fillings_share_the_error_and_not_the_scatter():
     pipette = instrument_errors("pipette", limit=0.05, spread=0.02, holds=10.0)
     poured = pipette.reading(25.0, "pour")
     assert poured.sources["pipette"] == pytest.approx(3 * 0.05 / sqrt(3))
-    assert poured.sources["pipette, pour"] == pytest.approx(sqrt(3) * 0.02)
+    assert poured.sources["pipette, pour, repeated"] == pytest.approx(sqrt(3) * 0.02)
     assert (pipette.fillings(10.0), pipette.fillings(10.1), pipette.fillings(30.0)) == (1, 2, 3)
 
 

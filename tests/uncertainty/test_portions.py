@@ -93,7 +93,7 @@ def test_the_least_trial_is_enough_and_a_smaller_one_is_not(first, step, factor)
 @given(st.floats(0.02, 0.3), st.floats(0.005, 0.1))
 def test_more_is_asked_of_a_larger_trial(first, step):
     """A larger factor never needs a smaller trial, nor does a coarser pipette."""
-    coarse = PIPETTE._replace(random=2 * PIPETTE.random)
+    coarse = PIPETTE._replace(rounding=2 * PIPETTE.rounding, spread=2 * PIPETTE.spread)
     found = least_trial_ml(Comparison(first, first + step, PIPETTE))
     assert least_trial_ml(Comparison(first, first + step, PIPETTE, coverage_factor=3.0)) >= found
     assert least_trial_ml(Comparison(first, first + step, coarse)) >= found

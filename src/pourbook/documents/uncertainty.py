@@ -121,7 +121,7 @@ def label_strength_shown(
         ("gauge", f"{found.gauge.shown(style.mark)} % vol at {'60 °F' if found.rule.at_60f else '20 °C'}"),
         ("label", f"{shown(found.label, 2)} % vol, {ends}"),
         ("answer", f"{check.verdict}: {chance} that the true strength lies there"),
-        ("needed", _needed(check.lowest, check.highest, check.guard_band, style)),
+        ("needed", _needed(found, style)),
     )
     notes = _exact_temperature(readings) if readings else ()
     causes = f"contributions to uncertainty: {_contributions(found.gauge, style)}"
@@ -135,13 +135,19 @@ def _chance(probability: float, style: "HouseStyle") -> str:
     return "less than 0.1 %" if probability < 0.0005 else f"{style.shown(100 * probability, 1)} %"
 
 
-def _needed(lowest: float, highest: float, guard_band: float | None, style: "HouseStyle") -> str:
-    if guard_band is None:
+def _needed(found: "LabelStrength", style: "HouseStyle") -> str:
+    """Between which gauges the answer is within, to the hundredth inwards, or finer where that would contradict it."""
+    check, gauge = found.check, found.gauge.value
+    if check.guard_band is None:
         return "a gauge this uncertain cannot decide it; use a finer instrument"
-    # to the hundredth inwards, so that both ends of what is shown will do
-    least = style.shown(ceil((lowest + guard_band) * 100 - _ROUNDING) / 100, 2)
-    most = style.shown(floor((highest - guard_band) * 100 + _ROUNDING) / 100, 2)
-    return f"a gauge from {least} to {most} (guard band {style.shown(guard_band, 2)})"
+    for digits in range(2, 7):
+        scale = 10**digits
+        least = ceil((check.lowest + check.guard_band) * scale - _ROUNDING) / scale
+        most = floor((check.highest - check.guard_band) * scale + _ROUNDING) / scale
+        if (least <= round(gauge, digits) <= most) == (check.verdict == "within"):
+            break
+    ends = f"a gauge from {style.shown(least, digits)} to {style.shown(most, digits)}"
+    return f"{ends} (guard band {style.shown(check.guard_band, digits)})"
 
 
 # -- trials ----------------------------------------------------------------------------

@@ -11,11 +11,10 @@ certificate is better. Volumes in mL.
 """
 
 from collections.abc import Mapping
-from math import hypot, sqrt
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors, of_division
+from pourbook.uncertainty.instrument_errors import InstrumentErrors, instrument_errors
 
 __all__ = ["HYDROMETERS", "SERIES", "Hydrometer", "Series", "balance_limit", "class_instrument"]
 
@@ -137,12 +136,17 @@ def class_instrument(kind: str, nominal_ml: float, name: str = "") -> Instrument
         raise OutOfRange(f"{series.standard} has no {kind} of {nominal_ml:g} ml here", f"take one of {volumes} ml")
     division = series.divisions.get(nominal_ml)
     spread = series.spreads.get(nominal_ml)
-    if division is not None:
-        spread = hypot(spread or 0.0, of_division(division) * sqrt(series.readings))
-    elif spread is None:
+    if division is None and spread is None:
         spread = limit / _SETTING
-    made = name or f"{kind} {nominal_ml:g} ml"
-    return instrument_errors(made, limit=limit, spread=spread, holds=nominal_ml, whole=series.whole)
+    return instrument_errors(
+        name or f"{kind} {nominal_ml:g} ml",
+        limit=limit,
+        division=division or 0.0,
+        spread=spread or 0.0,
+        readings=series.readings,
+        holds=nominal_ml,
+        whole=series.whole,
+    )
 
 
 # -- hydrometers, balances ---------------------------------------------------------------

@@ -35,10 +35,13 @@ class Uncertain:
         sources: by name, how far the value moves when the source errs by its standard uncertainty
             (the sensitivity times the uncertainty, with its sign). Sources of different names are
             independent; a source of the same name is the same error.
+        rectangles: by name, of how many equal rectangular errors a source is the sum: one has a rectangular law, two
+            a triangular one; a source that is not named here is normal.
     """
 
     value: float
     sources: Mapping[str, float] = field(default_factory=dict)
+    rectangles: Mapping[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not isfinite(self.value) or not all(map(isfinite, self.sources.values())):
@@ -123,11 +126,13 @@ def propagated(value: float, *terms: tuple[float, Figure]) -> Uncertain:
     '9.000 ± 0.060'
     """
     shares: dict[str, float] = {}
+    rectangles: dict[str, int] = {}
     for slope, term in terms:
         if isinstance(term, Uncertain):
+            rectangles.update(term.rectangles)
             for source, share in term.sources.items():
                 shares[source] = shares.get(source, 0.0) + slope * share
-    return Uncertain(value, shares)
+    return Uncertain(value, shares, rectangles)
 
 
 def applied(function: Callable[..., float], *inputs: Figure) -> Uncertain:
@@ -143,8 +148,10 @@ def applied(function: Callable[..., float], *inputs: Figure) -> Uncertain:
     0.0
     """
     value = function(*map(value_of, inputs))
-    names = dict.fromkeys(name for term in inputs if isinstance(term, Uncertain) for name in term.sources)
-    return Uncertain(value, {name: _share(function, inputs, name, value) for name in names})
+    uncertain = [term for term in inputs if isinstance(term, Uncertain)]
+    names = dict.fromkeys(name for term in uncertain for name in term.sources)
+    rectangles = {name: count for term in uncertain for name, count in term.rectangles.items()}
+    return Uncertain(value, {name: _share(function, inputs, name, value) for name in names}, rectangles)
 
 
 def _share(function: Callable[..., float], inputs: tuple[Figure, ...], name: str, value: float) -> float:

@@ -56,9 +56,9 @@ def read_instrument(text: str, measures: Measured, reading: float = 0.0, name: s
     said = [_own(part, measures) for part in more]
     words = {word for word, _ in said}
     if words & {"limit", "certificate"}:
-        found = found._replace(systematic=0.0, proportional=0.0)
+        found = found._replace(limit=0.0, certified=0.0, proportional=0.0)
     if words & {"division", "spread"}:
-        found = found._replace(random=0.0)
+        found = found._replace(rounding=0.0, spread=0.0)
     for word, text_of_error in said:
         found = _with_own(found, word, text_of_error, measures)
     return found._replace(name=name)
@@ -111,9 +111,11 @@ def _with_own(known: InstrumentErrors, word: str, said: str, measures: Measured)
         error = {"limit_part": float(number_and_rest(said)[0]) / 100.0}
     more = instrument_errors(known.name, **(error or {word: _number(said, measures)}))
     return known._replace(
-        systematic=hypot(known.systematic, more.systematic),
-        random=hypot(known.random, more.random),
+        limit=hypot(known.limit, more.limit),
+        certified=hypot(known.certified, more.certified),
         proportional=hypot(known.proportional, more.proportional),
+        rounding=hypot(known.rounding, more.rounding),
+        spread=hypot(known.spread, more.spread),
         holds=more.holds or known.holds,
     )
 

@@ -1,13 +1,16 @@
 """Whether the last gauge of an item allows a strength on its label."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from pourbook.book.core import BookCore
+from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, Refused
 from pourbook.numerals import shown
 from pourbook.quantities import Strength
 from pourbook.queries.gauges.last_gauge import last_gauge
+from pourbook.queries.gauges.recorded_gauge import recorded_uncertainty
 from pourbook.queries.items.labelled_strength import stated_strength
 from pourbook.uncertainty.labelling import LabelStrength, Rule, label_strength
 from pourbook.uncertainty.propagation import Uncertain
@@ -29,7 +32,7 @@ def label_strength_of(
     view = book.show(text)
     gauge = last_gauge(book.store, view.id)
     known = gauge.strength if gauge else None
-    if known is None or view.strength_20c is None:
+    if gauge is None or known is None or view.strength_20c is None:
         raise Refused(
             f"no gauge states the uncertainty of the strength of {hyphened(view.id)}",
             "gauge it with an instrument whose permissible error the book knows, or give --strength and --instrument",
@@ -40,4 +43,12 @@ def label_strength_of(
     if label is None:
         raise Malformed("the strength on the label is not known", "give --label")
     extract = view.holding.extract_mg / view.volume_ml_20c
-    return label_strength(Uncertain(view.strength_20c, known.sources), label, rule, confidence, extract)
+    by_instruments = replace(_read_again(book, gauge.entry, extract) or known, value=view.strength_20c)
+    return label_strength(by_instruments, label, rule, confidence, extract)
+
+
+def _read_again(book: BookCore, entry: int, extract: float) -> Uncertain | None:
+    """The strength of a gauge with the errors of its instruments, each with its own law; the record keeps their sum."""
+    logged = entry_of(book.store, entry)
+    found = recorded_uncertainty(book.store, entry, logged.entry["body"], logged.happened_us, extract, 0.0)
+    return found.figures.get("strength_20c")

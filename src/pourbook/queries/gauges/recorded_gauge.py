@@ -21,6 +21,7 @@ from pourbook.gauging.gauge_uncertainty import (
 )
 from pourbook.gauging.house_instruments import instrument_of
 from pourbook.gauging.what_was_read import WhatWasRead
+from pourbook.uncertainty.instrument_errors import CERTIFIED, IN_PROPORTION, REPEATED
 from pourbook.uncertainty.propagation import Figure, Uncertain
 
 __all__ = ["recorded_uncertainty"]
@@ -38,22 +39,26 @@ def recorded_uncertainty(
     read = WhatWasRead.again(body)
     amount = _amount(store, read, body.get("typed", {}), happened_us)
     sure = gauge_uncertainty(read.of_strength, amount, known, extract_g_per_l, read.temperature_c, book_percent)
-    shared = {one.name for one in known} | {f"{one.name}, in proportion" for one in known}
+    shared = {one.name + of for one in known for of in ("", CERTIFIED, IN_PROPORTION)}
     figures = {name: _named(figure, shared, number) for name, figure in sure.figures.items()}
     return sure._replace(figures=figures)
 
 
 def _named(figure: Uncertain, shared: set[str], number: int) -> Uncertain:
     """The same with the number of the entry behind what only this gauge erred by; the book's own sources stay."""
-    named = {
-        f"{source} of entry {number}" if _is_own(source, shared) else source: share
-        for source, share in figure.sources.items()
-    }
-    return Uncertain(figure.value, named)
+
+    def name(source: str) -> str:
+        return f"{source} of entry {number}" if _is_own(source, shared) else source
+
+    return Uncertain(
+        figure.value,
+        {name(source): share for source, share in figure.sources.items()},
+        {name(source): count for source, count in figure.rectangles.items()},
+    )
 
 
 def _is_own(source: str, shared: set[str]) -> bool:
-    name, _, label = source.rpartition(", ")
+    name, _, label = source.removesuffix(REPEATED).rpartition(", ")
     return name in shared and source not in shared and label in ("gauge", "amount", "sample", "vat")
 
 

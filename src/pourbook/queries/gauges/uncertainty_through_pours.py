@@ -6,6 +6,7 @@ strength) or was empty. No pour says with what its amount was measured, so that 
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from itertools import groupby
 from typing import Any
@@ -170,13 +171,13 @@ def _by_volume(line: Mapping[str, Any]) -> bool:
 
 def _at(masses: UncertainLiquid, liquid: Liquid) -> UncertainLiquid:
     """The same sources about the book's own figures, which stay what they are."""
-    return UncertainLiquid(*(Uncertain(float(mg), mass.sources) for mg, mass in zip(liquid, masses, strict=True)))
+    return UncertainLiquid(*(replace(mass, value=float(mg)) for mg, mass in zip(liquid, masses, strict=True)))
 
 
 def _clean(figure: Uncertain) -> Uncertain:
     """Without sources that have cancelled but for the last bits of the arithmetic."""
     least = _CANCELLED * abs(figure.value)
-    return Uncertain(figure.value, {source: share for source, share in figure.sources.items() if abs(share) > least})
+    return replace(figure, sources={source: share for source, share in figure.sources.items() if abs(share) > least})
 
 
 def _exactly(liquid: Liquid) -> UncertainLiquid:
