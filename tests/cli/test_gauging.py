@@ -195,9 +195,9 @@ def test_a_gauge_by_known_instruments_says_how_sure_it_is(shelf):
     assert math.isclose(found["volume_l_20c"]["standard_uncertainty"], of_volume, rel_tol=1e-4)
     of_lpa = math.hypot(0.6 * of_volume, 2 * of_strength)
     assert math.isclose(found["lpa"]["standard_uncertainty"], of_lpa, rel_tol=1e-4)
-    assert found["strength_20c"]["shown"] == "60.000 ± 0.065"
-    assert found["volume_l_20c"]["shown"] == "200.00 ± 0.58"
-    assert found["lpa"]["shown"] == "120.00 ± 0.37"
+    assert found["strength_20c"]["shown"] == "60.00 ± 0.13 (k = 2)"
+    assert found["volume_l_20c"]["shown"] == "200.0 ± 1.2 (k = 2)"
+    assert found["lpa"]["shown"] == "120.00 ± 0.74 (k = 2)"
     assert ran.json["taken_as_exact"] == ["temperature"]
 
 
@@ -206,8 +206,8 @@ def test_what_is_sure_of_a_gauge_stands_in_the_record_and_on_the_screen(shelf):
     words = ("--hydrometer", "60", "--sample-temperature", "14", "--instrument", "H-3")
     said = here("gauge", "Q 1", *words, book=shelf).done().out.splitlines()[1]
     strength = shown(shelf, "Q 1")["strength_20c"]
-    of_what = "standard uncertainty of the instruments alone, with temperature as exact"
-    assert said == f"strength {strength:.3f} ± 0.064 % vol ({of_what})"
+    of_what = "± is of the instruments alone, with temperature as exact"
+    assert said == f"strength {strength:.2f} ± 0.13 (k = 2) % vol; {of_what}"
     entry = here("journal", "--json", book=shelf).done().json["entries"][-1]
     kept = entry["body"]["uncertainty"]["strength_20c"]
     assert (round(float(kept["value"]), 3), round(float(kept["standard"]), 3)) == (round(strength, 3), 0.064)
@@ -350,7 +350,7 @@ def test_an_instrument_of_a_class_is_as_sure_as_its_class(book):
     here("instrument", "H-5", "--kind", "hydrometer", "--class", "hydrometer II", "--when", "2020-01-01",
          book=book).done()  # fmt: skip
     found = gauged(book, "--hydrometer", "60", "--instrument", "H-5").json["uncertainty"]["strength_20c"]
-    assert found["shown"] == "60.000 ± 0.065"
+    assert found["shown"] == "60.00 ± 0.13 (k = 2)"
     assert "hydrometer II" in here("instrument", "H-6", "--class", "the best", book=book).err
 
 
@@ -398,12 +398,12 @@ def test_the_last_gauge_says_how_sure_a_strength_is_until_something_is_poured_in
                         abs_tol=6e-4)  # fmt: skip
     here("bottle", "PB", "--count", "10", "--size", "700 ml", "--ref", "Lot 1", book=shelf).done()
     for item in ("PB", "Lot 1"):
-        assert "strength 46.100 ± 0.065 % vol" in here("show", item, book=shelf).done().out
+        assert "strength 46.10 ± 0.13 (k = 2) % vol" in here("show", item, book=shelf).done().out
     assert here("label-strength", "Lot 1", "--json", book=shelf).done().json["label"] == 46.1
     here("fill", "PB", "1 l", "--strength", "60", book=shelf).done()
     assert "±" not in here("show", "PB", book=shelf).done().out
     assert here("label-strength", "PB", "--label", "46", book=shelf).status == 1
-    assert "46.100 ± 0.065" in here("show", "Lot 1", book=shelf).done().out
+    assert "46.10 ± 0.13 (k = 2)" in here("show", "Lot 1", book=shelf).done().out
 
 
 def test_a_bare_number_lost_from_a_vat_is_asked_back(book):

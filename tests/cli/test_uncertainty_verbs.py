@@ -37,8 +37,8 @@ def test_the_figures_of_a_gauge_carry_their_uncertainty():
     """Two digits of ±, value to the same place, and what it comes from; all the rest on standard error."""
     ran = here("uncertainty", *GAUGE, *THERMOMETER, "--amount", "200 l", "--amount-instrument", "limit 0.5 %").done()
     lines = dict(line.split("  ", 1) for line in ran.out.splitlines()[:5])
-    assert lines["strength"].strip() == "63.51 ± 0.13 % vol at 20 °C"
-    assert lines["pure alcohol"].strip() == "127.59 ± 0.47 l at 20 °C (LPA)"
+    assert lines["strength"].strip() == "63.51 ± 0.25 (k = 2) % vol at 20 °C"
+    assert lines["pure alcohol"].strip() == "127.59 ± 0.93 (k = 2) l at 20 °C (LPA)"
     assert "62 % limit 0.5 %, in proportion; 24 % thermometer 0.5 C" in ran.out
     assert "legal gauge" in ran.err
     assert "stirring and sampling" in ran.err
@@ -53,12 +53,39 @@ def test_for_programs_nothing_is_rounded():
     }  # fmt: skip
 
 
-def test_an_expanded_uncertainty_says_so():
-    """Twice as much, with its factor behind it."""
-    shown = (
-        here("uncertainty", "--strength", "46", "--instrument", "certificate 0.1", "--coverage-factor", "2").done().out
-    )
-    assert shown.splitlines()[0].split("  ")[-1] == "46.00 ± 0.10 (k = 2) % vol at 20 °C"
+@pytest.mark.parametrize(
+    ("factor", "written"),
+    [
+        ((), "46.00 ± 0.10 (k = 2)"),
+        (("--coverage-factor", "3"), "46.00 ± 0.15 (k = 3)"),
+        (("--coverage-factor", "1"), "46.000 ± 0.050 (standard)"),
+    ],
+)
+def test_every_uncertainty_says_what_it_is(factor, written):
+    """U = k u, k = 2 unless another is asked for (GUM 6.2.1); a certificate of 0.1 with k = 2 is u = 0.05."""
+    asked = ("uncertainty", "--strength", "46", "--instrument", "certificate 0.1", *factor)
+    assert here(*asked).done().out.splitlines()[0].split("  ")[-1] == f"{written} % vol at 20 °C"
+    document = here(*asked, "--json").done().json["strength_20c"]
+    assert document["standard_uncertainty"] == pytest.approx(0.05)
+    assert document["expanded_uncertainty"] == pytest.approx(0.05 * document["coverage_factor"])
+    assert f"k = {document['coverage_factor']:g}" in written or document["coverage_factor"] == 1
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        ("difference", "7", "8", "--instrument", PIPETTE),
+        ("trial-size", "7", "8", "--instrument", PIPETTE),
+        ("portions", "--part", "a=1", "--part", "b=2", "--instrument", "burette A/0.1 50 ml"),
+        ("figures", *GAUGE, *THERMOMETER, "--amount", "200 l", "--amount-instrument", "limit 0.5 %"),
+    ],
+)
+def test_no_plus_or_minus_stands_without_its_factor(line):
+    """Every ± of a figure on every screen of the verb."""
+    out = here("uncertainty", *line).done().out
+    figures = re.findall(r"\d ± [\d.]+(.{8})", out)
+    assert figures
+    assert all(behind.startswith(" (k = 2)") for behind in figures)
 
 
 def test_weights_in_air_and_in_vacuum():
@@ -216,9 +243,10 @@ def test_seven_or_eight_per_cent():
     assert found["difference"]["standard_uncertainty"] == pytest.approx(0.000534, rel=0.002)
     assert found["difference_by_two_pipettes"]["standard_uncertainty"] == pytest.approx(0.000654, rel=0.002)
     shown = here("uncertainty", "difference", "7", "8", "--instrument", PIPETTE).done().out
-    assert "1.000 ± 0.053 %, 18.7 times" in shown
-    assert "1.000 ± 0.065 % by two of the kind" in shown
+    assert "1.00 ± 0.11 (k = 2) %, 18.7 times" in shown
+    assert "1.00 ± 0.13 (k = 2) % by two of the kind" in shown
     assert shown.splitlines()[-1].startswith("yes, ")
+    assert "the same at both marks" in here("uncertainty", "difference", "7", "8", "--instrument", PIPETTE).done().err
 
 
 def test_a_difference_within_the_error():
@@ -278,7 +306,7 @@ def test_portions_of_a_trial_not_in_the_book():
     assert found["peat"]["volume_ml"]["value"] == pytest.approx(10.0)
     assert set(found["peat"]["volume_ml"]["sources"]) == {PIPETTE, f"{PIPETTE}, pour of peat"}
     rows = here(*arguments).done().out.splitlines()
-    assert rows[2].split()[:4] == ["peat", "10.000", "±", "0.050"]
+    assert rows[2].split()[:4] == ["peat", "10.00", "±", "0.10"]
 
 
 def test_portions_of_a_trial_in_the_book(desk):

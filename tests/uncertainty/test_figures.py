@@ -96,7 +96,7 @@ def test_a_density_meter():
 def test_pure_alcohol_of_a_cask_by_hand():
     """200 L at 20 °C ± 0.5 L, 60 ± 0.1 % vol: 120 L; 0.6 x 0.5 = 0.3 and 2 x 0.1 = 0.2, so √0.13 = 0.361 L."""
     cask = of_volume(Uncertain(200_000.0, {"dip": 500.0}), Uncertain(60.0, {"hydrometer": 0.1}))
-    assert (pure_alcohol_ml(cask) / 1000).shown() == "120.00 ± 0.36"
+    assert (pure_alcohol_ml(cask) / 1000).shown() == "120.00 ± 0.72 (k = 2)"
 
 
 def test_an_error_of_volume_does_not_touch_the_strength():

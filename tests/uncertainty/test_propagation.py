@@ -82,9 +82,9 @@ def test_ten_resistors_compared_with_one_standard():
     the GUM calls incorrect (read as two public texts quote it).
     """
     resistors = [Uncertain(1000.0, {"standard": 0.1}) for _ in range(10)]
-    assert sum(resistors, start=Uncertain(0.0)).shown() == "10000.0 ± 1.0"
+    assert sum(resistors, start=Uncertain(0.0)).shown(coverage_factor=1) == "10000.0 ± 1.0 (standard)"
     apart = [Uncertain(1000.0, {f"standard {number}": 0.1}) for number in range(10)]
-    assert sum(apart, start=Uncertain(0.0)).shown() == "10000.00 ± 0.32"
+    assert sum(apart, start=Uncertain(0.0)).shown(coverage_factor=1) == "10000.00 ± 0.32 (standard)"
 
 
 def test_a_calibration_standard_of_cadmium():
@@ -158,20 +158,22 @@ def test_what_is_not_finite_is_refused():
 )
 def test_two_digits_of_uncertainty_and_the_value_to_the_same_place(value, spread, written):
     """Rounded half up, never with more digits than the uncertainty allows."""
-    assert Uncertain(value, {"x": spread}).shown() == written
+    assert Uncertain(value, {"x": spread}).shown(coverage_factor=1).removesuffix(" (standard)") == written
 
 
 def test_decimal_comma_and_expanded_uncertainty():
     """A factor other than one is said, in the house's way of writing."""
     figure = Uncertain(46.0481, {"x": 0.119})
-    assert figure.shown(",") == "46,05 ± 0,12"
+    assert figure.shown(",") == "46,05 ± 0,24 (k = 2)"
     assert figure.shown(",", coverage_factor=2.5) == "46,05 ± 0,30 (k = 2,5)"
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e5))
 def test_what_is_written_holds_what_is_meant(value, spread):
     """Read back, both numbers differ from what was meant by no more than half of the last digit."""
-    written, _, written_spread = Uncertain(value, {"x": spread}).shown().partition(" ± ")
+    written, _, written_spread = (
+        Uncertain(value, {"x": spread}).shown(".", 1).removesuffix(" (standard)").partition(" ± ")
+    )
     digits = written_spread.replace(".", "").lstrip("0")
     assert len(digits.rstrip("0")) <= 2
     last = 10 ** (math.floor(math.log10(float(written_spread)) + 1e-12) - 1)

@@ -52,7 +52,7 @@ _trial_options = options(
     click.option("--two-pipettes", is_flag=True, help="Each trial has a pipette of its own, of that kind."),
     click.option(_COVERAGE, default="2", metavar="NUMBER", help="k, times the standard uncertainty; default: 2."),
 )
-_coverage_option = click.option(_COVERAGE, default="1", metavar="NUMBER", help="k; 2 is about 95 %.")
+_coverage_option = click.option(_COVERAGE, default="2", metavar="NUMBER", help="k; default: 2, about 95 %.")
 
 
 def _errors(door: Door, text: str, measures: "Measured", about: float = 0.0) -> "InstrumentErrors":

@@ -41,18 +41,15 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     document = _with_bottles(view, card.pending, card.bottles)
     said = list(view_words(view, style, card.pending, card.bottles))
     if gauge:
-        figures = gauge.uncertainty.figures if gauge.uncertainty else {}
-        document["last_gauge"] = {
-            "entry": gauge.entry,
-            "happened": written(gauge.happened_us),
-            "uncertainty": {
-                name: {"value": value, "standard": standard} for name, (value, standard) in figures.items()
-            },
-        }
+        sure: dict[str, Any] = {}
         if gauge.uncertainty:
-            from pourbook.documents.uncertainty import uncertainty_words  # few items were gauged by known instruments
+            # only here: few items were gauged by known instruments
+            from pourbook.documents.uncertainty import recorded_document, uncertainty_words
 
+            sure = recorded_document(gauge.uncertainty)
             said.append(f"  gauged {style.time_shown(gauge.happened_us)}: {uncertainty_words(gauge.uncertainty, mark)}")
+        happened = written(gauge.happened_us)
+        document["last_gauge"] = {"entry": gauge.entry, "happened": happened, "uncertainty": sure}
     if card.blend:
         document |= blend_document(card.blend, style)
         said.append(f"  {blend_words(card.blend, style)}")

@@ -1,9 +1,10 @@
 """Figures with their uncertainty: of gauges, of the book, of labels and of trials.
 
 >>> uncertainty_words(GaugeUncertainty({"strength_20c": ("63.2541", "0.0642")}, ("temperature",)))
-'strength 63.254 ± 0.064 % vol (standard uncertainty of the instruments alone, with temperature as exact)'
+'strength 63.25 ± 0.13 (k = 2) % vol; ± is of the instruments alone, with temperature as exact'
 """
 
+from decimal import Decimal
 from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import CAUTION, Shown, aligned, listed
 from pourbook.gauging.gauge_uncertainty import LABELS
 from pourbook.gauging.recorded_values import GaugeUncertainty
-from pourbook.uncertainty.propagation import Uncertain
+from pourbook.uncertainty.propagation import COVERAGE_FACTOR, Uncertain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,12 +23,18 @@ if TYPE_CHECKING:
     from pourbook.uncertainty.portions import Portion, TrialDifference
 
 __all__ = [
-    "BASIS", "difference_shown", "figures_document", "label_strength_shown", "portions_shown", "trial_size_shown",
-    "uncertainty_document", "uncertainty_shown", "uncertainty_words",
+    "BASIS", "difference_shown", "figures_document", "label_strength_shown", "portions_shown", "recorded_document",
+    "trial_size_shown", "uncertainty_document", "uncertainty_shown", "uncertainty_words",
 ]  # fmt: skip
 
 BASIS = "± is of the instruments alone: stirring and sampling are not in it"
 """Stands beside every ±."""
+
+ONE_PIPETTE = (
+    "the error of the one pipette is taken as the same at both marks; where it differs along its scale, the ± lies"
+    " between this one and that of two pipettes"
+)
+"""Stands beside a difference by one pipette: a class limits the error at each mark, not how it runs between them."""
 
 _ROUNDING = 1e-9
 _LABELS = {
@@ -39,19 +46,25 @@ _LABELS = {
 }
 
 
-def uncertainty_document(figure: "Uncertain") -> dict[str, Any]:
-    """A figure with its uncertainty and its sources."""
+def uncertainty_document(figure: "Uncertain", coverage_factor: float = COVERAGE_FACTOR) -> dict[str, Any]:
+    """A figure with its standard and its expanded uncertainty, and its sources, each a standard uncertainty."""
     return {
         "value": figure.value,
         "standard_uncertainty": figure.standard,
+        "expanded_uncertainty": coverage_factor * figure.standard,
+        "coverage_factor": coverage_factor,
         "relative": figure.relative if figure.value else None,
         "sources": dict(figure.sources),
     }
 
 
-def figures_document(found: "UncertainFigures") -> dict[str, Any]:
+def figures_document(found: "UncertainFigures", coverage_factor: float = COVERAGE_FACTOR) -> dict[str, Any]:
     """Figures as documents, each with its words."""
-    return {name: {**uncertainty_document(one), "shown": one.shown()} for name, one in found.figures.items()}
+    k = coverage_factor
+    return {
+        name: {**uncertainty_document(one, k), "shown": one.shown(coverage_factor=k)}
+        for name, one in found.figures.items()
+    }
 
 
 def _contributions(figure: "Uncertain", style: "HouseStyle") -> str:
@@ -60,8 +73,21 @@ def _contributions(figure: "Uncertain", style: "HouseStyle") -> str:
     return "; ".join(largest) or "none known"
 
 
+def recorded_document(uncertainty: GaugeUncertainty) -> dict[str, Any]:
+    """Figures of a recorded gauge, as the decimal text of the record."""
+    return {
+        name: {
+            "value": value,
+            "standard_uncertainty": standard,
+            "expanded_uncertainty": str(int(COVERAGE_FACTOR) * Decimal(standard)),
+            "coverage_factor": COVERAGE_FACTOR,
+        }
+        for name, (value, standard) in uncertainty.figures.items()
+    }
+
+
 def uncertainty_words(uncertainty: GaugeUncertainty | None, mark: str = ".") -> str:
-    """Every figure with its standard uncertainty, and what that takes as exact; empty where nothing is known."""
+    """Every figure with its expanded uncertainty, and what that takes as exact; empty where nothing is known."""
     if uncertainty is None:
         return ""
     figures = "; ".join(
@@ -69,17 +95,23 @@ def uncertainty_words(uncertainty: GaugeUncertainty | None, mark: str = ".") -> 
         for name, (value, standard) in uncertainty.figures.items()
     )
     exact = f", with {' and '.join(uncertainty.exact)} as exact" if uncertainty.exact else ""
-    return f"{figures} (standard uncertainty of the instruments alone{exact})"
+    return f"{figures}; ± is of the instruments alone{exact}"
 
 
 # -- gauges and the book ---------------------------------------------------------------
 
 
-def uncertainty_shown(found: "UncertainFigures", style: "HouseStyle", coverage_factor: float = 1.0) -> Shown:
+def uncertainty_shown(
+    found: "UncertainFigures", style: "HouseStyle", coverage_factor: float = COVERAGE_FACTOR
+) -> Shown:
     """The figures of readings, or of an item of the book."""
-    document: dict[str, Any] = {name: uncertainty_document(one) for name, one in found.figures.items()}
+    document: dict[str, Any] = {name: uncertainty_document(one, coverage_factor) for name, one in found.figures.items()}
     if found.item:
-        document = {"id": found.item, "uncertainty": figures_document(found), "taken_as_exact": list(found.exact)}
+        document = {
+            "id": found.item,
+            "uncertainty": figures_document(found, coverage_factor),
+            "taken_as_exact": list(found.exact),
+        }
 
     def shown(figure: "Uncertain") -> str:
         if figure.standard:
@@ -154,11 +186,11 @@ def _needed(found: "LabelStrength", style: "HouseStyle") -> str:
 
 
 def _difference_document(answer: "TrialDifference") -> dict[str, Any]:
-    found = answer.found
+    found, k = answer.found, answer.asked.coverage_factor
     return {
-        "first": uncertainty_document(found.first),
-        "second": uncertainty_document(found.second),
-        "difference": uncertainty_document(found.difference),
+        "first": uncertainty_document(found.first, k),
+        "second": uncertainty_document(found.second, k),
+        "difference": uncertainty_document(found.difference, k),
         "times": found.times if found.difference.standard else None,
         "coverage_factor": answer.asked.coverage_factor,
         "distinguishable": found.exceeds(answer.asked.coverage_factor),
@@ -168,7 +200,7 @@ def _difference_document(answer: "TrialDifference") -> dict[str, Any]:
 
 def _difference_lines(answer: "TrialDifference", style: "HouseStyle") -> list[tuple[str, str]]:
     found = answer.found
-    first, second, difference = (f"{(100 * one).shown(style.mark)} %" for one in found)
+    first, second, difference = (f"{(100 * one).shown(style.mark, answer.asked.coverage_factor)} %" for one in found)
     if found.difference.standard:
         difference += f", {style.shown(found.times, 1)} times its standard uncertainty"
     return [("first", first), ("second", second), ("difference", difference)]
@@ -176,15 +208,17 @@ def _difference_lines(answer: "TrialDifference", style: "HouseStyle") -> list[tu
 
 def difference_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
     """Whether two fractions differ by more than what pours them errs."""
+    k = answer.asked.coverage_factor
     lines = _difference_lines(answer, style)
     if not answer.asked.two_pipettes:
-        lines.append(("two pipettes", f"{(100 * answer.by_two_pipettes).shown(style.mark)} % by two of the kind"))
-    k = answer.asked.coverage_factor
+        by_two = (100 * answer.by_two_pipettes).shown(style.mark, k)
+        lines.append(("two pipettes", f"{by_two} % by two of the kind"))
     larger = "yes, the difference is larger" if answer.found.exceeds(k) else "no, the difference is not larger"
     document = _difference_document(answer)
-    document["difference_by_two_pipettes"] = uncertainty_document(answer.by_two_pipettes)
+    document["difference_by_two_pipettes"] = uncertainty_document(answer.by_two_pipettes, k)
     times = f"{k:g}".replace(".", style.mark)
-    return Shown(document, (*aligned(lines), f"{larger} than {times} times its standard uncertainty"), (BASIS,))
+    last = f"{larger} than {times} times its standard uncertainty"
+    return Shown(document, (*aligned(lines), last), (*_shared(answer), BASIS))
 
 
 def trial_size_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
@@ -194,26 +228,35 @@ def trial_size_shown(answer: "TrialDifference", style: "HouseStyle") -> Shown:
         by_two = "no trial is large enough" if least is None else f"{least} ml by two of the kind"
         lines.append(("two pipettes", by_two))
     document = _difference_document(answer) | {"least_by_two_pipettes_ml": least}
-    return Shown(document, aligned([("least trial", f"{answer.total_ml:g} ml"), *lines]), (BASIS,))
+    least_trial = ("least trial", f"{answer.total_ml:g} ml")
+    return Shown(document, aligned([least_trial, *lines]), (*_shared(answer), BASIS))
 
 
-def portions_shown(found: "Mapping[str, Portion]", style: "HouseStyle", coverage_factor: float = 1.0) -> Shown:
+def _shared(answer: "TrialDifference") -> tuple[str, ...]:
+    """What is taken for granted where one pipette pours both."""
+    return () if answer.asked.two_pipettes else (ONE_PIPETTE,)
+
+
+def portions_shown(
+    found: "Mapping[str, Portion]", style: "HouseStyle", coverage_factor: float = COVERAGE_FACTOR
+) -> Shown:
     """Each portion of a planned trial."""
     mark, k = style.mark, coverage_factor
     document = {
         name: {
-            "volume_ml": uncertainty_document(part.volume_ml),
-            "fraction": uncertainty_document(part.fraction),
+            "volume_ml": uncertainty_document(part.volume_ml, k),
+            "fraction": uncertainty_document(part.fraction, k),
             "fillings": part.fillings,
         }
         for name, part in found.items()
     }
+    of_itself = f" ± of itself, k = {k:g} (%)".replace(".", mark)
     said = listed(
         found,
         ("component", lambda name: hyphened(name) if name[0].isupper() and name[1:2].isdigit() else name),
         (" ml", lambda name: found[name].volume_ml.shown(mark, k)),
         (" %", lambda name: (100 * found[name].fraction).shown(mark, k)),
-        (" of itself (%)", lambda name: style.shown(100 * found[name].fraction.relative * k, 2)),
+        (of_itself, lambda name: style.shown(100 * found[name].fraction.relative * k, 2)),
         (" fillings", lambda name: found[name].fillings),
     )
     return Shown(document, said, (BASIS,))

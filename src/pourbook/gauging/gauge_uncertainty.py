@@ -9,7 +9,7 @@ taken as exact, and named.
 >>> read = Readings(hydrometer=read_strength("61.2"), sample_c=14.0)
 >>> found = gauge_uncertainty(read, None, [instrument_of("N000001T", facts)])
 >>> found.words(), found.exact
-('strength 63.254 ± 0.064 % vol', ('temperature',))
+('strength 63.25 ± 0.13 (k = 2) % vol', ('temperature',))
 >>> gauge_uncertainty(read, None, []).figures
 {}
 """
@@ -123,7 +123,7 @@ class UncertainFigures(NamedTuple):
     item: str = ""
 
     def words(self, decimal_mark: str = ".") -> str:
-        """Every figure with its standard uncertainty, in one line; empty where there is none."""
+        """Every figure with its expanded uncertainty, in one line; empty where there is none."""
         said = ((*LABELS[name], figure.shown(decimal_mark)) for name, figure in self.figures.items())
         return "; ".join(f"{label} {figure} {unit}" for label, unit, figure in said)
 

@@ -5,7 +5,7 @@ certificate is better. Volumes in mL.
 
 >>> burette = class_instrument("burette A/0.05", 25.0)
 >>> burette.reading(7.0, "pour").shown()  # 0.03/√3 shared, 0.05/√6 for two readings
-'7.000 ± 0.027'
+'7.000 ± 0.054 (k = 2)'
 >>> SERIES["cylinder A"].source
 'ISO 4788:2005, not checked against the standard'
 """

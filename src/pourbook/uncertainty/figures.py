@@ -13,7 +13,7 @@ A cask of 200 L, dipped to 0.5 %, 63.5 % vol by a hydrometer of class II at 15 �
 >>> strength = strength_by_hydrometer(read_instrument("hydrometer II", "strength").reading(61.8, "cask"), celsius)
 >>> cask = of_volume(instrument_errors("dip rod", limit_part=0.005).reading(200_000.0, "cask"), strength, celsius)
 >>> strength.shown(), (pure_alcohol_ml(cask) / 1000).shown()
-('63.51 ± 0.13', '127.59 ± 0.47')
+('63.51 ± 0.25 (k = 2)', '127.59 ± 0.93 (k = 2)')
 """
 
 from collections.abc import Callable, Iterable
@@ -97,7 +97,7 @@ def strength_at(percent_vol: Figure, from_c: float, to_c: float, extract_g_per_l
 
     >>> from pourbook.alcoholometry.density import SIXTY_F_C
     >>> strength_at(Uncertain(40.0, {"laboratory": 0.05}), 20.0, SIXTY_F_C).shown()
-    '39.931 ± 0.050'
+    '39.93 ± 0.10 (k = 2)'
     """
     return applied(lambda percent: strength_of(composition(percent, extract_g_per_l, from_c), to_c), percent_vol)
 

@@ -10,9 +10,9 @@ the GUM: 0.05/√3 = 0.0289 shared, 0.1/√12 = 0.0289 each time, so √(0.0289�
 >>> pipette = instrument_errors("pipette", limit=0.05, division=0.1, holds=10.0)
 >>> seven, eight = pipette.reading(7.0, "first"), pipette.reading(8.0, "second")
 >>> seven.shown(), (eight - seven).shown()  # the shared part is gone from the difference
-('7.000 ± 0.041', '1.000 ± 0.041')
+('7.000 ± 0.082 (k = 2)', '1.000 ± 0.082 (k = 2)')
 >>> pipette.reading(20.0, "third").shown()  # two fillings: shared parts add as they are, others in squares
-'20.000 ± 0.071'
+'20.00 ± 0.14 (k = 2)'
 """
 
 from math import ceil, hypot, isfinite, sqrt

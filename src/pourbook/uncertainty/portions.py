@@ -9,7 +9,7 @@ filling adds its error, so a larger trial is surer only if it does not need more
 >>> asked = Comparison(0.07, 0.08, pipette)
 >>> told = fraction_difference(asked, 100.0)
 >>> told.difference.shown(), f"{told.times:.0f}", told.exceeds(2.0)
-('0.01000 ± 0.00053', '19', True)
+('0.0100 ± 0.0011 (k = 2)', '19', True)
 >>> least_trial_ml(asked)
 11
 """

@@ -7,8 +7,8 @@ correlated by it: what is common adds up in their sum and cancels in their diffe
 >>> first = Uncertain(7.0, {"pipette": 0.03, "first filling": 0.01})
 >>> second = Uncertain(8.0, {"pipette": 0.03, "second filling": 0.01})
 >>> (second - first).shown(), (first + second).shown()
-('1.000 ± 0.014', '15.000 ± 0.062')
->>> Uncertain(46.0481, {"hydrometer": 0.0577, "thermometer": 0.104}).shown(",", coverage_factor=2)
+('1.000 ± 0.028 (k = 2)', '15.00 ± 0.12 (k = 2)')
+>>> Uncertain(46.0481, {"hydrometer": 0.0577, "thermometer": 0.104}).shown(",")
 '46,05 ± 0,24 (k = 2)'
 """
 
@@ -21,7 +21,10 @@ from pourbook.errors import OutOfRange
 from pourbook.numerals import EXACT, as_decimal
 from pourbook.numerals import shown as rounded
 
-__all__ = ["Figure", "Uncertain", "applied", "propagated", "value_of"]
+__all__ = ["COVERAGE_FACTOR", "Figure", "Uncertain", "applied", "propagated", "value_of"]
+
+COVERAGE_FACTOR = 2.0
+"""k of every ± that is shown unless another is asked for: about 95 % where no single error dominates, GUM 6.3.3."""
 
 _SIGNIFICANT = 2  # digits of an uncertainty, GUM 7.2.6
 
@@ -67,18 +70,22 @@ class Uncertain:
         parts = [(source, (share / whole) ** 2) for source, share in self.sources.items() if share]
         return sorted(((source, round(part, 12)) for source, part in parts), key=lambda item: -item[1])
 
-    def shown(self, decimal_mark: str = ".", coverage_factor: float = 1.0) -> str:
+    def shown(self, decimal_mark: str = ".", coverage_factor: float = COVERAGE_FACTOR) -> str:
         """Value ± k times its standard uncertainty: two significant digits, both rounded half up to the same place.
 
-        >>> Uncertain(1234.5, {"dip": 96.0}).shown(), Uncertain(0.125, {"a": 0.0996}).shown(), Uncertain(7.5).shown()
-        ('1235 ± 96', '0.13 ± 0.10', '7.5')
+        The ± always says what it is: its k, or standard where that is one.
+
+        >>> Uncertain(1234.5, {"dip": 48.0}).shown(), Uncertain(0.125, {"a": 0.0996}).shown(".", 1)
+        ('1235 ± 96 (k = 2)', '0.13 ± 0.10 (standard)')
+        >>> Uncertain(7.5).shown()
+        '7.5'
         """
         spread = self.standard * coverage_factor
         if not spread:
             return f"{as_decimal(self.value):f}".replace(".", decimal_mark)
         digits = _digits(spread)
-        said = "" if coverage_factor == 1 else f" (k = {coverage_factor:g})".replace(".", decimal_mark)
-        return f"{rounded(self.value, digits, decimal_mark)} ± {rounded(spread, digits, decimal_mark)}{said}"
+        said = "standard" if coverage_factor == 1 else f"k = {coverage_factor:g}".replace(".", decimal_mark)
+        return f"{rounded(self.value, digits, decimal_mark)} ± {rounded(spread, digits, decimal_mark)} ({said})"
 
     def __neg__(self) -> "Uncertain":
         return propagated(-self.value, (-1.0, self))
@@ -123,7 +130,7 @@ def propagated(value: float, *terms: tuple[float, Figure]) -> Uncertain:
 
     >>> side = Uncertain(3.0, {"rule": 0.01})
     >>> propagated(side.value**2, (2 * side.value, side)).shown()
-    '9.000 ± 0.060'
+    '9.00 ± 0.12 (k = 2)'
     """
     shares: dict[str, float] = {}
     rectangles: dict[str, int] = {}

@@ -7,9 +7,9 @@ Its own: `limit 0.05 ml`, `limit 0.5 %`, `division 0.1`, `spread 0.02`, `certifi
 its shared error (limit, certificate) or that of a reading (division, spread).
 
 >>> read_instrument("graduated pipette A 10 ml", "volume").reading(7.0, "pour").shown()
-'7.000 ± 0.050'
+'7.00 ± 0.10 (k = 2)'
 >>> read_instrument("limit 0.1, division 0.1", "strength").reading(46.0, "gauge").shown()
-'46.000 ± 0.065'
+'46.00 ± 0.13 (k = 2)'
 >>> read_instrument("thermometer 1 F", "temperature").systematic == (5 / 9) / 3**0.5
 True
 """

@@ -5,7 +5,7 @@ before it says nothing. A lot is what its batch was when it was bottled.
 
 >>> from pourbook.gauging.recorded_values import GaugeUncertainty
 >>> LastGauge(12, 0, GaugeUncertainty({"strength_20c": ("46.20", "0.06")})).strength.shown()
-'46.200 ± 0.060'
+'46.20 ± 0.12 (k = 2)'
 """
 
 from collections.abc import Mapping
