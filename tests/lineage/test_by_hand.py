@@ -4,7 +4,9 @@ Liquids are whole milligrams, so that what is expected is exact but for the last
 """
 
 import pytest
-from house import new_make
+from house import House, new_make
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pourbook import Liquid
 from pourbook.errors import Refused
@@ -157,6 +159,44 @@ def test_shares_by_mass_alcohol_and_volume_differ(house):
     by_volume = house.shares(house.back("B1", by="volume"))
     assert 0.5 < by_volume["C1"] < 0.6
     assert sum(by_volume.values()) == near(1)
+
+
+def test_a_volume_counts_before_it_contracts(house):
+    """600 g of ethanol and 400 g of water are 600 / 0.78924 + 400 / 0.9982 = 1160.95 ml; a kilogram of water 1001.80.
+
+    Densities at 20 °C: OIML R 22, p = 1 and p = 0.
+    """
+    house.cask("C1", liquid=STRONG, at="2012-01-01", spirit="a")
+    house.dump("C1", "B1", at="2018-02-01")
+    house.water("B1", KG, at="2018-02-02")
+    by_volume = house.origins(house.back("B1", by="volume"))
+    assert by_volume["a"] == pytest.approx(1160.95 / (1160.95 + 1001.80), abs=1e-5)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.integers(100_000, 10_000_000), st.floats(0.0, 0.94), st.floats(0.0, 0.2), st.booleans()),
+        min_size=2, max_size=6,
+    )
+)  # fmt: skip
+def test_no_share_depends_on_a_sample_in_between(parts):
+    """Parts of any strength and extract in one vat: a milligram drawn between two of them shows in no share.
+
+    No source: what a share is must not depend on when somebody looked.
+    """
+    found = []
+    for draws in (False, True):
+        with House() as house:
+            for number, (mass, fraction, extract, drawn) in enumerate(parts):
+                solids = int(mass * extract)
+                liquid = Liquid(mass, int((mass - solids) * fraction), solids)
+                house.fill("B1", liquid=liquid, at=f"2018-02-01 10:{number:02}", spirit=str(number))
+                if draws and drawn:
+                    house.draw("B1", f"V{number}", 1, at=f"2018-02-01 10:{number:02}:30")
+            found.append({by: house.origins(house.back("B1", by=by)) for by in ("alcohol", "mass", "volume")})
+    for by, shares in found[0].items():
+        assert found[1][by] == pytest.approx(shares, abs=2e-4 if by == "alcohol" else 1e-4)
 
 
 def test_water_and_additives_are_origins_by_any_positive_amount(house):

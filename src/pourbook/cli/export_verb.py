@@ -213,7 +213,10 @@ def graphml_verb(
 @export_verb.command("trace")
 @item_argument("item")
 @click.option("--rows", type=click.Choice(("items", "origins", "pours")), default="items", help="Which table.")
-@click.option("--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares.")
+@click.option(
+    "--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol",
+    help="Basis of shares; volume is that of alcohol, water and extract before they contract.",
+)  # fmt: skip
 @_OUTPUT
 @_FORWARD
 @_AT

@@ -58,7 +58,10 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @click.command("trace")
 @item_argument("item")
 @click.option("--forward", is_flag=True, help="What it went into, instead of what went into it.")
-@click.option("--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol", help="Basis of shares.")
+@click.option(
+    "--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol",
+    help="Basis of shares; volume is that of alcohol, water and extract before they contract.",
+)  # fmt: skip
 @_AT
 @click.option("--pours", is_flag=True, help="List every pour on the way, too.")
 @click.option("--why", metavar="WHAT", help="Show how the share of that item, or of 'entry 12', is worked out.")

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["trace_shown", "why_shown"]
 
-_UNIT = {"alcohol": "mg of pure ethanol", "mass": "mg", "volume": "ml at 20 °C"}
+_UNIT = {"alcohol": "mg of pure ethanol", "mass": "mg", "volume": "ml at 20 °C before contraction"}
 
 
 def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_us: int | None = None) -> Shown:
