@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from pourbook.alcoholometry.apparent import apparent_strength_of, density_of, strength_of
 from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3, SIXTY_F_C, density_kg_m3
+from pourbook.alcoholometry.density_readings import in_air
 from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
 from pourbook.alcoholometry.official_tables import OfficialTables
 from pourbook.alcoholometry.spirit_body import Body, check_density_unit
@@ -41,6 +42,7 @@ class Mixture(NamedTuple):
 
     Attributes:
         density_kg_m3: at the temperature, in vacuum.
+        density_in_air_kg_m3: the same as weighing in air gives it.
         temperature_c: °C.
         strength_20c: % vol at 20 °C.
         proof_60f: US proof.
@@ -48,6 +50,7 @@ class Mixture(NamedTuple):
     """
 
     density_kg_m3: float
+    density_in_air_kg_m3: float
     temperature_c: float
     strength_20c: float
     proof_60f: float
@@ -58,7 +61,7 @@ def mixture(mass_fraction: float, temperature_c: float = 20.0) -> Mixture:
     """A mixture of a mass fraction at a temperature."""
     strength = strength_from_mass_fraction(mass_fraction)
     density = density_kg_m3(mass_fraction, temperature_c)
-    return Mixture(density, temperature_c, strength, proof_from_strength(strength), mass_fraction)
+    return Mixture(density, in_air(density), temperature_c, strength, proof_from_strength(strength), mass_fraction)
 
 
 def mixture_of_density(density: float, temperature_c: float = 20.0) -> Mixture:
@@ -79,7 +82,7 @@ class Conversion(NamedTuple):
         proof_gallons: US gallons at 60 °F x proof / 100.
         strength_20c: true strength of the whole, % vol at 20 °C.
         proof_60f: true US proof of the whole.
-        density_kg_m3: at the temperature of the question.
+        density_kg_m3: at the temperature of the question, in vacuum.
     """
 
     mass_kg: float

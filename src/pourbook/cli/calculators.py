@@ -122,20 +122,28 @@ def density_verb(door: Door, strength: str | None, mass_fraction: str | None, te
 
 
 @click.command("strength")
-@click.option("--density", required=True, metavar="NUMBER", help="kg/m³, in vacuum, at the temperature.")
+@click.option("--density", required=True, metavar="DENSITY", help="kg/m³, or with a unit: '0.9001 g/cm3', '0.93 sg'.")
+@click.option("--in-air/--in-vacuum", "in_air", default=None, help="How the density was read; default: in vacuum.")
 @_TEMPERATURE
 @reading
-def strength_verb(door: Door, density: str, temperature: str | None) -> None:
+def strength_verb(door: Door, density: str, in_air: bool | None, temperature: str | None) -> None:
     """Strength of a mixture of ethanol and water from its density at a temperature.
+
+    A specific gravity is that at 20 °C to water at 20 °C, unless it says otherwise: "0.9343 sg 60/60" (°F).
+    In air means in air of 1.2 kg/m³ against weights of 8,000 kg/m³.
 
     \b
     Example:
       pourbook strength --density 900.1 --temperature 14
+      pourbook strength --density 899.0 --in-air --temperature 14
+      pourbook strength --density "0.9343 sg 60/60 air" --json
     """
     from pourbook.alcoholometry.conversion import mixture_of_density
+    from pourbook.alcoholometry.density_readings import read_density
     from pourbook.documents.calculators import mixture_shown
 
-    found = mixture_of_density(float(door.style.number(density)), door.style.celsius(temperature))
+    read = read_density(density, door.style.mark, in_air=in_air)
+    found = mixture_of_density(read.kg_m3, read.sample_c(door.style.celsius(temperature) if temperature else None))
     door.show(mixture_shown(found, door.style))
 
 

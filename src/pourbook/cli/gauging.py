@@ -27,7 +27,7 @@ _OF_A_GAUGE = tuple(word for word in DISPOSITIONS if word != "destruction")
 @click.option("--meter-start", metavar="VOLUME", help="What the meter showed before.")
 @click.option("--strength", metavar="STRENGTH", help="True strength, from the laboratory or by distillation.")
 @click.option("--hydrometer", metavar="READING", help="What the hydrometer showed: 61.2, or '122 proof'.")
-@click.option("--density", metavar="NUMBER", help="What the density meter showed: kg/m³, or '0.9051 sg'.")
+@click.option("--density", metavar="NUMBER", help="What the density meter showed: kg/m³ in vacuum, '0.9051 sg'.")
 @click.option("--sample-temperature", metavar="TEMPERATURE", help="Of the sample read; default: 20 °C.")
 @click.option("--extract", metavar="EXTRACT", help="Dissolved solids: '3.1 g/l', '310 mg/100 ml'.")
 @click.option("--instrument", "instruments", multiple=True, metavar="NAME", help="Read with; may be repeated.")
@@ -51,7 +51,8 @@ def gauge_verb(
     """Gauge an item: record what was measured.
 
     A gauge states what is there; the difference from the book is a gain or a loss. Amount alone
-    keeps the strength, strength alone keeps the volume, extract that is not read keeps its mass. A
+    keeps the strength, strength alone keeps the volume, extract that is not read keeps its mass. A density
+    may be "0.9051 g/cm3", "905.1 air" (in air), "0.9051 sg" (20/20 °C) or "0.9079 sg 60/60" (°F). A
     hydrometer shows the apparent strength; the true one follows from the extract, read or known. If the
     book knows the permissible error of the instruments, it shows the figures with their ±.
 

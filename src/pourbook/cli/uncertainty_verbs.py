@@ -36,7 +36,9 @@ class _Read(NamedTuple):
 _strength_options = options(
     click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
     click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, instead of --strength."),
-    click.option("--density", metavar="NUMBER", help="kg/m³ in vacuum, instead of --strength."),
+    click.option(
+        "--density", metavar="DENSITY", help="kg/m³ in vacuum, or '901 air', '0.93 sg 60/60'."
+    ),
     click.option("--instrument", metavar="INSTRUMENT", help="What it was read with: 'hydrometer II', 'limit 0.1'."),
     click.option("--temperature", metavar="TEMPERATURE", help="Temperature it was read at; default: 20 °C."),
     click.option("--thermometer", metavar="INSTRUMENT", help="What that was read with: 'thermometer 0.5 C'."),
@@ -62,17 +64,20 @@ def _errors(door: Door, text: str, measures: "Measured", about: float = 0.0) -> 
 
 
 def _gauge_read(door: Door, read: _Read) -> "GaugeRead":
+    from pourbook.alcoholometry.density_readings import read_density
     from pourbook.gauging.gauge_uncertainty import GaugeRead
     from pourbook.gauging.readings import Readings
 
     style = door.style
     if read.instrument is None:
         raise Malformed("no instrument is named", "give --instrument, such as 'hydrometer II' or 'limit 0.1'")
+    density = None if read.density is None else read_density(read.density, style.mark)
+    celsius = None if read.temperature is None else style.celsius(read.temperature)
     readings = Readings(
         None if read.strength is None else style.strength(read.strength),
         None if read.hydrometer is None else style.strength(read.hydrometer),
-        None if read.density is None else float(style.number(read.density)),
-        style.celsius(read.temperature),
+        None if density is None else density.kg_m3,
+        density.sample_c(celsius) if density else 20.0 if celsius is None else celsius,
     )
     by = _errors(door, read.instrument, readings.measures)
     thermometer = None if read.thermometer is None else _errors(door, read.thermometer, "temperature")

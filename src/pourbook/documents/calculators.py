@@ -29,7 +29,8 @@ def mixture_shown(found: "Mixture", style: "HouseStyle") -> Shown:
     """Density and strength."""
     shown = style.shown
     lines = (
-        ("density", f"{shown(found.density_kg_m3, 3)} kg/m³ at {found.temperature_c:g} °C"),
+        ("density", f"{shown(found.density_kg_m3, 3)} kg/m³ at {shown(found.temperature_c, 2)} °C, in vacuum"),
+        ("density in air", f"{shown(found.density_in_air_kg_m3, 3)} kg/m³ (air of 1.2, weights of 8,000 kg/m³)"),
         ("strength", f"{shown(found.strength_20c, 3)} % vol at 20 °C"),
         ("US proof", f"{shown(found.proof_60f, 2)} at 60 °F"),
         ("ethanol by mass", f"{shown(found.mass_fraction * 100, 3)} %"),
@@ -131,7 +132,7 @@ def hydrometer_shown(found: "HydrometerReading", style: "HouseStyle") -> Shown:
     lines = [
         ("true strength", f"{shown(figures.strength_20c, 3)} % vol at 20 °C"),
         ("true US proof", f"{shown(proof, 2)} at 60 °F, to the nearest tenth {shown(proof, 1)}"),
-        ("density", f"{shown(figures.density_kg_m3, 3)} kg/m³ at {shown(found.temperature_c, 2)} °C"),
+        ("density", f"{shown(figures.density_kg_m3, 3)} kg/m³ at {shown(found.temperature_c, 2)} °C, in vacuum"),
     ]
     if found.extract_g_per_l:
         apparent = {

@@ -23,12 +23,9 @@ from pourbook.alcoholometry.apparent import (
 )
 from pourbook.alcoholometry.volumes import Composition
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.numerals import number_and_rest
 from pourbook.quantities import Amount, Strength
 
-__all__ = ["Readings", "net_weight", "read_density", "strength_read"]
-
-_WATER_20C = 998.2012
+__all__ = ["Readings", "net_weight", "strength_read"]
 
 
 class Readings(NamedTuple):
@@ -75,25 +72,6 @@ def strength_read(read: Readings, extract_g_per_l: float) -> Composition | None:
             f"write {density * 1000:g}, or '{density:g} sg'",
         )
     return composition_from_density(density, read.sample_c, extract_g_per_l)
-
-
-def read_density(text: str, decimal_mark: str | None = None) -> float:
-    """A density in kg/m³: a bare number is kg/m³; 'sg' is the specific gravity 20/20 in vacuum; else `Malformed`.
-
-    Without a decimal mark of the house, a comma can only be one.
-
-    >>> read_density("0.9051 g/cm3"), round(read_density("0,9 sg"), 3)
-    (905.1, 898.381)
-    """
-    mark = decimal_mark or ("," if "," in text else ".")
-    value, rest = number_and_rest(text, mark)
-    if rest in ("sg", "sp gr", "specific gravity"):
-        return float(value) * _WATER_20C
-    if rest in ("", "kg/m3", "kg/m³", "g/l"):
-        return float(value)
-    if rest in ("g/cm3", "g/cm³", "g/ml", "kg/l"):
-        return float(value * 1000)
-    raise Malformed(f"'{text}' is not a density known here", "write kg/m³ without a unit, or add 'g/cm3' or 'sg'")
 
 
 def net_weight(gross: Amount, tare: Amount) -> Amount:

@@ -13,9 +13,10 @@ True
 from collections.abc import Mapping
 from typing import Any, NamedTuple, Self
 
+from pourbook.alcoholometry.density_readings import read_density
 from pourbook.errors import Malformed
 from pourbook.gauging.as_typed import amount_again, celsius_again, kept_amount, kept_strength, strength_again
-from pourbook.gauging.readings import Readings, read_density
+from pourbook.gauging.readings import Readings
 from pourbook.quantities import Amount, Strength
 
 __all__ = ["WhatWasRead"]
@@ -57,8 +58,15 @@ class WhatWasRead(NamedTuple):
     @property
     def of_strength(self) -> Readings:
         """How the strength was read."""
-        density = None if self.density is None else read_density(self.density)
-        return Readings(self.true, self.hydrometer, density, 20.0 if self.sample_c is None else self.sample_c)
+        density = None if self.density is None else read_density(self.density).kg_m3
+        return Readings(self.true, self.hydrometer, density, self.sample_at_c)
+
+    @property
+    def sample_at_c(self) -> float:
+        """Temperature of the sample, °C: as read, or as a specific gravity says; `Malformed` where they differ."""
+        if self.density is not None:
+            return read_density(self.density).sample_c(self.sample_c)
+        return 20.0 if self.sample_c is None else self.sample_c
 
     def checked(self) -> "WhatWasRead":
         """The same; `Malformed` for an amount read in two ways, or a reading without its partner."""
@@ -94,7 +102,7 @@ class WhatWasRead(NamedTuple):
 
     def kept(self) -> dict[str, dict[str, str]]:
         """By way of reading, as the journal keeps it; a plain amount and a true strength stand under `typed`."""
-        at = f"{20.0 if self.sample_c is None else self.sample_c:.6g} C"
+        at = f"{self.sample_at_c:.6g} C"
         found: dict[str, dict[str, str]] = {}
         if self.gross is not None:
             tare = {} if self.tare is None else {"tare": kept_amount(self.tare)}

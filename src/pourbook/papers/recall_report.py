@@ -38,7 +38,8 @@ _KG_DIGITS = 6
 _COMPUTED = (
     "An item is affected if suspect liquid was poured into it or a suspect closure, bottle or label touched it; water "
     "and additives count like spirit. Liquids are assumed perfectly mixed. A share is the suspect part of what an item "
-    "holds, by pure alcohol, by mass and by volume at 20 °C before contraction; the greatest is compared with the threshold.\n"
+    "holds, by pure alcohol, by mass and by volume at 20 °C before contraction; the greatest is compared with the "
+    "threshold.\n"
     "The balance covers all affected liquid, suspect part or not, in whole milligrams: what came in less what is held, "
     "despatched and lost. Internal transfers stand on both sides. Pours come from the flows, holdings and gauge "
     "differences from the ledger, so each checks the other; kilograms show all six decimals.\n"
