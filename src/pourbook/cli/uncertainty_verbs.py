@@ -36,9 +36,7 @@ class _Read(NamedTuple):
 _strength_options = options(
     click.option("--strength", metavar="STRENGTH", help="True strength, by a laboratory or distillation."),
     click.option("--hydrometer", metavar="STRENGTH", help="What a hydrometer shows, instead of --strength."),
-    click.option(
-        "--density", metavar="DENSITY", help="kg/m³ in vacuum, or '901 air', '0.93 sg 60/60'."
-    ),
+    click.option("--density", metavar="DENSITY", help="kg/m³ in vacuum, or '901 air', '0.93 sg 60/60'."),
     click.option("--instrument", metavar="INSTRUMENT", help="What it was read with: 'hydrometer II', 'limit 0.1'."),
     click.option("--temperature", metavar="TEMPERATURE", help="Temperature it was read at; default: 20 °C."),
     click.option("--thermometer", metavar="INSTRUMENT", help="What that was read with: 'thermometer 0.5 C'."),
