@@ -151,7 +151,7 @@ def test_a_blend_in_its_own_cask_again(house):
 def test_a_state_without_spirit_has_no_age():
     """Only water came in: neither nought nor unknown spirit, but none at all."""
     lineage = Lineage((1,), {1: 7}, {1: (Inflow(0, 1, "water", 0, 100, 0, 0),)})
-    assert wood_ages(lineage, 1, in_wood={7}, earned_us={}, at_us=5) == EMPTY_AGE
+    assert wood_ages(lineage, 1, in_wood={1}, earned_us={}, at_us=5) == EMPTY_AGE
 
 
 @pytest.mark.parametrize(

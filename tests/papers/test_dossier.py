@@ -105,7 +105,7 @@ def lot(imprint):
                 for n, (item, mass) in enumerate(zip(items, masses, strict=True))
             ),
             ages=tuple(
-                AgeLine("new make", item, "2013-05-04", Age(12, n), share)
+                AgeLine("new make", item, "2013-05-04", Age(12, n), None, "", share)
                 for n, (item, share) in enumerate(zip(items, shares, strict=True))
             ),
             balances=tuple(
@@ -153,7 +153,7 @@ def test_the_statement_says_what_the_lot_is(read, lot):
         "Strengthat20°C46.01%vol",
         "Volumeat20°C504.000L",
         "Purealcohol231.840LPA",
-        "timeinwood8years41days",
+        "Timeinwoodoftheyoungestspirit8years41days",
         "weightedbypurealcohol;notanagestatement9.5years",
     ):
         assert said in text
@@ -237,18 +237,20 @@ def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint)
     places = [text.index(f"{n}{title.replace(' ', '')}") for n, (title, _) in enumerate(SECTIONS, start=1)]
     assert places == sorted(places)
     assert text.count("nonerecorded") == len(SECTIONS) - 2 + 1, "all but journal and method, and the lot mark"
-    assert "timeinwoodunknown" in text
+    assert "Timeinwoodoftheyoungestspiritunknown" in text
     assert "Bottlesunknown" in text
 
 
 def test_unknown_ages_and_pending_strengths_are_words(read, lot):
     values = lot(1, youngest=None, mean_age_years=None, warnings=("the strength of entry 900 is pending.",))
     pour = values.pours[0]._replace(strength_vol=None, lpa_l=None, mass_mg=None)
-    age = values.ages[0]._replace(wood=None, distilled="")
+    age = values.ages[0]._replace(wood=None, distilled="", rule="oak up to 700 L")
     text = read(dossier(replace(values, pours=(pour,), ages=(age,)))).joined
     assert "pendingunknownunknownI.H." in text
     assert "hogshead0unknownunknown100.0000" in text
-    assert "timeinwoodunknown" in text
+    assert "Timeinwoodoftheyoungestspiritunknown" in text
+    ruled = read(dossier(replace(values, pours=(pour,), ages=(age,), age_rule="oak up to 700 L"))).joined
+    assert "unknownunknownunknownoakupto700L" in ruled
     assert "notanagestatementunknown" in text
     assert "Provisional:thestrengthofentry900ispending." in text
 

@@ -27,11 +27,12 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, hyphened, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import RETURN, Inflow, Lineage
+from pourbook.lineage.graph import CARRY, RETURN, Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "INFLOWS", "Found", "behind", "casks_in", "downstream", "gathered", "nothing_poured", "outflows", "pending_in",
+    "INFLOWS", "Found", "behind", "casks_in", "downstream", "first_use_in", "gathered", "nothing_poured", "outflows",
+    "pending_in",
     "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through",
     "what_is_traced",
 ]  # fmt: skip
@@ -179,8 +180,23 @@ def received(
 
 
 def casks_in(lineage: Lineage) -> set[int]:
-    """The items of a lineage in which wood age runs."""
-    return {item for item in set(lineage.item_of.values()) if kind_of(of_key(item)) == "cask"}
+    """The states of a lineage in which wood age runs: those of casks."""
+    casks = {item for item in set(lineage.item_of.values()) if kind_of(of_key(item)) == "cask"}
+    return {state for state in lineage.order if lineage.item_of[state] in casks}
+
+
+def first_use_in(store: Store, lineage: Lineage, states: Collection[int]) -> frozenset[int]:
+    """Those of the states in which their item has not been emptied since it was first filled."""
+    found: set[int] = set()
+    for state in lineage.order:
+        if state not in states:
+            continue
+        item = lineage.item_of[state]
+        first = store.query("SELECT state FROM ledger WHERE item = ? ORDER BY happened, place LIMIT 1", (item,))
+        carried = any(flow.how == CARRY and flow.source in found for flow in lineage.inflows[state])
+        if carried or (first and first[0][0] == state):
+            found.add(state)
+    return frozenset(found)
 
 
 def gathered(rows: Iterable[Sequence[Any]]) -> Found:

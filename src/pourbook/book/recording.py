@@ -9,11 +9,8 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from pourbook.book.book_so_far import Known
-<<<<<<< HEAD
 from pourbook.book.bottles import Unwritten, as_counted
-=======
 from pourbook.book.brought_age import with_wood_days
->>>>>>> bc383f5 (Time in wood is added stay by stay, and a certificate may say it in years and months)
 from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.contents import LINES, NOTHING
 from pourbook.book.entries import (  # fmt: skip
@@ -268,13 +265,10 @@ class _Recorder:
     def _line(self, draft: Draft, move: Move, key: tuple[int, int], ends: Ends) -> dict[str, Any]:
         """A line frozen, with what was confirmed of it."""
         source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
-<<<<<<< HEAD
         unwritten = Unwritten(self.first, draft.replaces, tuple(self.counted))
         move = as_counted(self.store, move, draft.happened_us, unwritten)
-=======
         if "in_wood" in move.facts:
             move = move._replace(facts=with_wood_days(move.facts, draft.happened_us, self.known.zone))
->>>>>>> bc383f5 (Time in wood is added stay by stay, and a certificate may say it in years and months)
         line = frozen_move(move, source)
         case = LineCase(self.known, draft, move, line, source, target, ends, unwritten)
         if asked := confirmed(OF_LINES, case, by_person=draft.confirmed):

@@ -24,6 +24,7 @@ from typing import NamedTuple
 
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
+from pourbook.lineage.age_rules import AGE_RULES
 from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
@@ -55,6 +56,7 @@ SETTINGS = {
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
     "uri": Setting("", (), "web address under which casks, batches … are named in documents for other houses"),
+    "age_rule": Setting("", ("", *AGE_RULES), "which wood counts toward an age; blank: no rule, time in wood alone"),
     "currency": Setting("", (), "sign or code printed with costs"),
 }
 """Every setting, in the order it is shown."""

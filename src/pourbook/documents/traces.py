@@ -13,6 +13,7 @@ from pourbook.words.figure_words import PENDING, age_text, named, percent, stren
 
 if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
+    from pourbook.queries.traces.qualifying_time import Qualifying
     from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
     from pourbook.queries.traces.why import Reason, ReasonStep, ReasonTerm
 
@@ -33,7 +34,7 @@ def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_
     back = trace.direction == "back"
     said += ["", "what went into it" if back else "what it went into", *_items(trace, style.mark)]
     if back:
-        said += ["", *_age(trace, style)]
+        said += ["", *_age(trace, style), *_qualifying(trace.qualifying, style)]
     if pours:
         said += ["", *_pours(trace.pours, style)]
     return Shown(document, tuple(said))
@@ -67,10 +68,32 @@ def _items(trace: "Trace", mark: str) -> tuple[str, ...]:
 def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
     youngest, mean_us = trace.age
     if youngest is None or mean_us is None:
-        return ("wood age: unknown (no age may be stated)",)
+        return ("time in wood: unknown (no age may be stated)",)
     return (
-        f"wood age: {age_text(age_of(youngest, style.zone))}, of the youngest spirit in it",
+        f"time in wood: {age_text(age_of(youngest, style.zone))}, of the youngest spirit in it",
         f"  (mean by pure alcohol {counted(round(mean_us / DAY_US), 'day')}, which is not an age statement)",
+    )
+
+
+def _qualifying_document(trace: "Trace") -> dict[str, Any] | None:
+    found = trace.qualifying
+    return found and {
+        "rule": found.rule.name,
+        "law": found.rule.law,
+        "youngest_days": None if found.youngest is None else found.youngest.wood_us / DAY_US,
+        "not_counted": [one._asdict() for one in found.not_counted],
+    }
+
+
+def _qualifying(found: "Qualifying | None", style: "HouseStyle") -> tuple[str, ...]:
+    """What counts of a time in wood, beside it."""
+    if found is None:
+        return ()
+    years = age_text(age_of(found.youngest, style.zone))
+    return (
+        f"qualifying time by {found.rule.name}: {years}, of the youngest spirit in it",
+        f"  ({found.rule.law})",
+        *(f"  not counted: {hyphened(one.id)}, {one.why}" for one in found.not_counted),
     )
 
 
@@ -105,6 +128,7 @@ def _document(trace: "Trace") -> dict[str, Any]:
         "age": {
             "youngest_days": None if youngest is None else youngest / DAY_US,
             "mean_days": None if mean is None else mean / DAY_US,
+            "qualifying": _qualifying_document(trace),
         },
         "provisional": [pour.entry for pour in trace.pours if pour.pending],
     }

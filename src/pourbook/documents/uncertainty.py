@@ -53,7 +53,7 @@ def uncertainty_document(figure: "Uncertain", coverage_factor: float = COVERAGE_
         "standard_uncertainty": figure.standard,
         "expanded_uncertainty": coverage_factor * figure.standard,
         "coverage_factor": coverage_factor,
-        "relative": figure.relative if figure.value else None,
+        "relative_standard_uncertainty": figure.relative if figure.value else None,
         "sources": dict(figure.sources),
     }
 

@@ -13,10 +13,10 @@ Beside it stand the stays themselves, since a calendar counts each by its own an
 ...     10: (Inflow(0, 1, "origin", 100, 1000, 400, 0),),
 ...     20: (Inflow(10, 2, "", 350, 100, 40, 0), Inflow(0, 3, "origin", 360, 100, 40, 0)),
 ... })
->>> age = wood_ages(lineage, 20, in_wood={1}, earned_us={1: 0, 3: 50}, at_us=999)
+>>> age = wood_ages(lineage, 20, in_wood={10}, earned_us={1: 0, 3: 50}, at_us=999)
 >>> age.youngest_us, age.youngest.stays, age.mean_us
 (50, (Stay(begun_us=310, until_us=360, brought=True),), 150.0)
->>> times = wood_times(lineage, 20, in_wood={1}, earned_us={1: 0}, at_us=999)
+>>> times = wood_times(lineage, 20, in_wood={10}, earned_us={1: 0}, at_us=999)
 >>> times[1].stays, times[3]
 ((Stay(begun_us=100, until_us=350, brought=False),), None)
 """
@@ -100,7 +100,7 @@ def wood_ages(
 ) -> WoodAge:
     """The wood age of the state `start`, as it stands at a moment.
 
-    `lineage` holds `start` and every state upstream of it, `in_wood` the items in which wood age runs, `earned_us`
+    `lineage` holds `start` and every state upstream of it, `in_wood` the states in which wood age runs, `earned_us`
     the wood time that the line of an origin brought; None or missing is unknown.
     """
     found = _Pass(lineage, in_wood, earned_us, by_origin=False).spirit(start, at_us)
@@ -135,13 +135,13 @@ class _Pass:
     def spirit(self, start: int, at_us: int) -> _Spirit:
         """The spirit in a state, at a moment."""
         for state in self._lineage.order:
-            wood = self._lineage.item_of[state] in self._in_wood
+            wood = state in self._in_wood
             inflows = self._lineage.inflows[state]
             self._spirits[state] = _blend([(flow, self._entering(flow, wood=wood)) for flow in inflows])
             if state == start:
                 break
         found = self._spirits[start]
-        return _left(found, at_us) if self._lineage.item_of[start] in self._in_wood else found
+        return _left(found, at_us) if start in self._in_wood else found
 
     def _entering(self, flow: Inflow, *, wood: bool) -> _Spirit:
         """What an inflow brings, as its state keeps it."""
@@ -161,7 +161,7 @@ class _Pass:
         before = self._spirits[flow.source]
         if flow.how == "redistilled":
             return _Spirit(dict.fromkeys(before.times, WoodTime(0, flow.happened_us)), 0.0)
-        from_wood = self._lineage.item_of[flow.source] in self._in_wood
+        from_wood = flow.source in self._in_wood
         return _left(before, flow.happened_us) if from_wood else before
 
 

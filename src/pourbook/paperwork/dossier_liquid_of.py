@@ -146,13 +146,16 @@ def additions(history: History) -> list[Addition]:
 
 
 def age_lines(history: History) -> list[AgeLine]:
-    """How long the spirit of each origin lay in wood."""
+    """How long the spirit of each origin lay in wood, and how much of that counts."""
+    counting = history.trace.qualifying
     return [
         AgeLine(
             _spirit(origin),
             history.named(origin.into),
             str(origin.facts.get("distilled", "")),
             age_of(history.wood.get(origin.line), history.zone),
+            age_of(counting.times.get(origin.line), history.zone) if counting else None,
+            counting.rule.name if counting else "",
             origin.share,
         )
         for origin in spirits(history)

@@ -111,10 +111,19 @@ def _statement(history: History) -> dict[str, Any]:
         "volume_l": volume_ml(whole) / 1000,
         "lpa_l": lpa_l(whole.ethanol_mg),
         "youngest": age_of(in_wood, history.zone),
+        **_qualifying(history),
         "mean_age_years": None
         if in_wood is None or mean_us is None
         else years_before(in_wood.until_us, mean_us, history.zone),
     }
+
+
+def _qualifying(history: History) -> dict[str, Any]:
+    """How much of the time in wood counts by the house's rule; nothing without one."""
+    found = history.trace.qualifying
+    if found is None:
+        return {}
+    return {"qualifying": age_of(found.youngest, history.zone), "age_rule": found.rule.name, "age_law": found.rule.law}
 
 
 def _bottles(history: History) -> int | None:

@@ -115,12 +115,17 @@ class DryGood(NamedTuple):
 
 
 class AgeLine(NamedTuple):
-    """The age of one spirit in the lot: when distilled, the item it lay in, its time in wood, its share."""
+    """The age of one spirit in the lot: when distilled, the item it lay in, its time in wood, its share.
+
+    `qualifying` is what of that time counts by a `rule`; None is unknown, and the rule is empty where there is none.
+    """
 
     spirit: str
     item: Named
     distilled: str
     wood: Age | None
+    qualifying: Age | None
+    rule: str
     share: Figure
 
 

@@ -62,8 +62,13 @@ def _bottles(values: Dossier) -> str:
 
 def _ages(values: Dossier) -> list[tuple[str, Place]]:
     mean = values.imprint.notation.with_unit(values.mean_age_years, 1, "years")
+    counting: list[tuple[str, Place]] = [
+        (f"Qualifying time of it by {values.age_rule}", Piece(age_text(values.qualifying), _YOUNGEST)),
+        ("Rule", values.age_law),
+    ]
     return [
-        ("Age of the youngest spirit, time in wood", Piece(age_text(values.youngest), _YOUNGEST)),
+        ("Time in wood of the youngest spirit", Piece(age_text(values.youngest), _YOUNGEST)),
+        *(counting if values.age_rule else ()),
         ("Mean time in wood, weighted by pure alcohol; not an age statement", Piece(mean, QUIET)),
     ]
 
@@ -96,7 +101,8 @@ _COMPUTED = (
     "The share of an origin is the part of this lot, by {basis}, that came from it, followed back through "
     "every pour in order; the shares of all origins add to one.\n"
     "Volumes, strengths and litres of pure alcohol follow from those masses at 20 °C by the alcohol tables "
-    "of OIML R 22. The age is that of the youngest spirit, however small its part. Figures are rounded half up, "
+    "of OIML R 22. Time in wood is all time in casks, of the youngest spirit, however small its part; qualifying time "
+    "is what of it counts by a rule of law that the house has chosen. Figures are rounded half up, "
     "only in print."
 )
 

@@ -25,6 +25,7 @@ class Dossier:
     Beside its imprint: `id` is read, `code` scanned; `ref` is what the house calls it, the lot mark stands on the
     bottle. When it was bottled and by whom, how many bottles of `bottle_ml` at which strength; `volume_l` and `lpa_l`
     are of all that was bottled. The youngest and the mean age in years, weighted by pure alcohol, are of time in wood;
+    `qualifying` is what of it counts for the youngest by `age_rule`, whose text is `age_law`; empty without a rule;
     shares are parts of `share_basis`. `warnings` say why figures are provisional.
 
     The rows of its sections: origins, upstream items, pours, gauges, instruments, additions, allergens, dry goods,
@@ -46,6 +47,9 @@ class Dossier:
     volume_l: Figure | None = None
     lpa_l: Figure | None = None
     youngest: Age | None = None
+    qualifying: Age | None = None
+    age_rule: str = ""
+    age_law: str = ""
     mean_age_years: Figure | None = None
     share_basis: str = "pure alcohol"
     warnings: tuple[str, ...] = ()

@@ -155,7 +155,11 @@ def additions(values: Dossier) -> list[Block]:
 
 
 def ages(values: Dossier) -> list[Block]:
-    """How long each spirit lay in wood."""
+    """How long each spirit lay in wood, and how much of that counts where the house has a rule."""
+    counting = (
+        (Column("qualifying time", 28), lambda row: age_text(row.qualifying)),
+        (Column("rule", 24), lambda row: row.rule),
+    )
     return listed(
         values.ages,
         (
@@ -163,6 +167,7 @@ def ages(values: Dossier) -> list[Block]:
             (Column("matured in", 28, stretch=1), lambda row: named(row.item)),
             (Column("distilled", 21), lambda row: row.distilled or UNKNOWN),
             (Column("time in wood", 28), lambda row: age_text(row.wood)),
+            *(counting if values.age_rule else ()),
             (Column("share\n%", 17, "right"), lambda row: values.imprint.notation.percent(row.share, 4)),
         ),
     )

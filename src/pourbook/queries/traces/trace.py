@@ -21,6 +21,7 @@ from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage
 from pourbook.lineage.shares import origin_shares
 from pourbook.lineage.shares import trace_forward as shares_forward
 from pourbook.liquid import Liquid
+from pourbook.queries.traces.qualifying_time import qualifying
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 from pourbook.times import DAY_US
 
@@ -51,13 +52,13 @@ def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | No
         }
         records = _Records(store, answer.lines.keys() | answer.origins.keys())
         origins = _origins(lineage, records, answer.origins, parts, holding)
-        age = wood_ages(
-            lineage, holding.state, in_wood=casks_in(lineage), earned_us=_earned_us(origins), at_us=as_of_us
-        )
+        earned_us = _earned_us(origins)
+        age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=earned_us, at_us=as_of_us)
+        counting = qualifying(store, lineage, holding.state, earned_us, as_of_us)
         seen = views(store, answer.items, at_us)
         items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
         pours = _pours(lineage, found.left, records, answer.lines)
-        return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age)
+        return Trace(view(store, identifier, at_us), "back", by, holding.liquid, origins, items, pours, age, counting)
 
 
 def shares(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | None = None) -> Ancestry:

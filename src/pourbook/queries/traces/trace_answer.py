@@ -18,6 +18,7 @@ from pourbook.lineage.ages import WoodAge, WoodTime, least
 from pourbook.lineage.bases import Basis
 from pourbook.liquid import Liquid
 from pourbook.numerals import read_decimal
+from pourbook.queries.traces.qualifying_time import Qualifying
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -128,6 +129,7 @@ class Trace(NamedTuple):
         items: every other item of the lineage.
         pours: in order of time.
         age: time in wood of the item (of the traced liquid), in microseconds.
+        qualifying: how much of it counts; None where the house has no rule, and forward.
     """
 
     item: ItemView
@@ -138,6 +140,7 @@ class Trace(NamedTuple):
     items: tuple[ItemShare, ...]
     pours: tuple[TracedPour, ...]
     age: WoodAge
+    qualifying: Qualifying | None = None
 
     @property
     def cost_per_litre(self) -> float | None:
