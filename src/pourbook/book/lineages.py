@@ -32,9 +32,8 @@ from pourbook.liquid import Liquid
 
 __all__ = [
     "INFLOWS", "Found", "behind", "casks_in", "downstream", "first_use_in", "gathered", "nothing_poured", "outflows",
-    "pending_in",
-    "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through",
-    "what_is_traced",
+    "pending_in", "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of",
+    "upstream_through", "what_is_traced",
 ]  # fmt: skip
 
 _MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many

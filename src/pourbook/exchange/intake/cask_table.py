@@ -1,8 +1,9 @@
 """Casks from one table: what they are, and what lies in them.
 
 Columns: ref; wood, capacity_l, spirit, place, name, note, previous (contents), owner, duty_status, tare_kg; filled
-(when), quantity, unit, strength, temperature_c, by; distiller, distilled, in_wood (time in wood before: days or "12 y 3 m";
-without the column it is new spirit, a blank is unknown), cost, document. A cask without a quantity is empty.
+(when), quantity, unit, strength, temperature_c, by; distiller, distilled, in_wood (time in wood before: days, or
+"12 y 3 m"; without the column it is new spirit, a blank is unknown), cost, document. A cask without a quantity is
+empty.
 """
 
 from collections.abc import Iterator, Mapping
