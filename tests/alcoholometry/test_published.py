@@ -22,6 +22,7 @@ SLACK = [
     ("old US table", "density", 0.12, 0.0),
     # The same data by way of ethanol of gravity 0.7939, where R 22 has 0.79382.
     ("USP 29", "% mass", 0.004, 0.0),
+    ("USP 29", "% vol", 0.0012, 0.0),
     ("USP 29", "gravity", 0.00004, 0.0),
     # The same cause: 108 ppm for pure ethanol, less below.
     ("27 CFR 30.63", "proof gal", 0.0, 120e-6),

@@ -96,6 +96,12 @@ def gravity_in_air(percent: float, at: str) -> float:
     return in_air(density_kg_m3(fraction_60f(percent), t)) / in_air(density_kg_m3(0.0, t))
 
 
+def gravity_of_mass(percent: float, at: str) -> float:
+    """The same, of per cent by mass."""
+    t = celsius(at)
+    return in_air(density_kg_m3(percent / 100, t)) / in_air(density_kg_m3(0.0, t))
+
+
 def gallons_of_pounds(pounds: float, at: str, *, column: int) -> float:
     """Wine (0) or proof gallons (1) of pounds in air at '190 proof'."""
     return pounds * gallons_per_pound(first(at))[column]
@@ -140,6 +146,7 @@ QUANTITIES: dict[str, tuple[str, Callable[[float, str], float]]] = {
     "density in air of % mass": ("kg/m3", lambda of, at: in_air(density_kg_m3(of / 100, celsius(at)))),
     "% mass of % vol 60F": ("% mass", lambda of, _: 100 * fraction_60f(of)),
     "% vol 60F of % mass": ("% vol", lambda of, _: strength_from_mass_fraction(of / 100, SIXTY_F_C)),
+    "gravity in air of % mass": ("1", gravity_of_mass),
     "gravity in air of % vol 60F": ("1", gravity_in_air),
     "gravity in air of proof": ("1", lambda of, _: specific_gravity(of)),
     "lb per gal in air of proof": ("lb/gal", lambda of, _: pounds_per_gallon(of)),

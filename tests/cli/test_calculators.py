@@ -227,6 +227,18 @@ def test_a_liqueur_weighs_what_its_parts_weigh():
     assert vat["apparent_strength_20c"] is None
 
 
+def test_a_liqueur_heavier_than_water_by_the_us_rule():
+    """27 CFR 30.41(b), read: 0.120074 over the gravity at 60 °F are the wine gallons of a pound.
+
+    Proof gallons are those times the true proof over 100. The gravity is taken in vacuum here: 0.0001 of slack.
+    """
+    found = asks("convert --mass '1000 lb' --strength 25 --extract '250 g/l' --temperature '60 F'")
+    gravity = found["density_kg_m3"] / asks("density --strength 0 --temperature '60 F'")["density_kg_m3"]
+    assert gravity > 1.05
+    assert found["wine_gallons_60f"] == pytest.approx(1000 * 0.120074 / gravity, rel=1e-4)
+    assert found["proof_gallons"] == pytest.approx(found["wine_gallons_60f"] * found["proof_60f"] / 100, rel=1e-9)
+
+
 def test_obscured_spirit_by_hydrometer():
     """What a hydrometer shows of 40 % vol with 12 g/l is read back as 40 % vol."""
     shows = asks("obscuration --true 40 --extract '12 g/l'")["apparent_strength_20c"]
