@@ -20,6 +20,10 @@ SLACK = [
     ("27 CFR 21.161", "lb per gal", 0.0, 19e-6),
     # Another laboratory's measurements of 1913; the two differ most, 0.12 kg/m3, at 40 °C.
     ("old US table", "density", 0.12, 0.0),
+    # The same laboratory, at 20 °C.
+    ("Perry", "density", 0.052, 0.0),
+    # Instruments and measurements of before 1880; the indication is printed to 0.1, too.
+    ("Encyclopedia", "% vol", 0.13, 0.0),
     # The same data by way of ethanol of gravity 0.7939, where R 22 has 0.79382.
     ("USP 29", "% mass", 0.004, 0.0),
     ("USP 29", "% vol", 0.0012, 0.0),

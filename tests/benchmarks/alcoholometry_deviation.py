@@ -13,6 +13,7 @@ from math import ceil
 from pathlib import Path
 from typing import NamedTuple
 
+from pourbook.alcoholometry.apparent import composition_from_hydrometer, strength_of
 from pourbook.alcoholometry.conversion import converted, weighed_in_air
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
 from pourbook.alcoholometry.mixing import water_to_reach
@@ -102,6 +103,11 @@ def gravity_of_mass(percent: float, at: str) -> float:
     return in_air(density_kg_m3(percent / 100, t)) / in_air(density_kg_m3(0.0, t))
 
 
+def true_strength_60f(indicated: float, at: str) -> float:
+    """True strength at 60 °F of what a glass hydrometer indicates, % vol."""
+    return strength_of(composition_from_hydrometer(indicated, celsius(at), SIXTY_F_C), SIXTY_F_C)
+
+
 def gallons_of_pounds(pounds: float, at: str, *, column: int) -> float:
     """Wine (0) or proof gallons (1) of pounds in air at '190 proof'."""
     return pounds * gallons_per_pound(first(at))[column]
@@ -146,6 +152,7 @@ QUANTITIES: dict[str, tuple[str, Callable[[float, str], float]]] = {
     "density in air of % mass": ("kg/m3", lambda of, at: in_air(density_kg_m3(of / 100, celsius(at)))),
     "% mass of % vol 60F": ("% mass", lambda of, _: 100 * fraction_60f(of)),
     "% vol 60F of % mass": ("% vol", lambda of, _: strength_from_mass_fraction(of / 100, SIXTY_F_C)),
+    "% vol 60F of hydrometer": ("% vol", true_strength_60f),
     "gravity in air of % mass": ("1", gravity_of_mass),
     "gravity in air of % vol 60F": ("1", gravity_in_air),
     "gravity in air of proof": ("1", lambda of, _: specific_gravity(of)),
