@@ -3,7 +3,7 @@
 import pytest
 from house import moment, new_make
 
-from pourbook import Pour
+from pourbook import Draft, Gauge, Pour
 from pourbook.book.items import ledger
 from pourbook.errors import InTheWay, NotThere
 
@@ -177,3 +177,17 @@ def test_work_does_not_grow_with_the_book(house):
             house.draw("C2", "V2", 10, at=day(1) + step)
         counts.append(house.draw("C1", "V3", 10, at=day(0) + number).recomputed)
     assert counts == [2, 2]
+
+
+def test_a_clock_that_is_behind_an_entry(house):
+    """A gauge by a station whose clock is four minutes ahead, then a draw and a question at the time it is here."""
+    house.cask("C1", liquid=new_make(KG), at=day(0), spirit="a")
+    house.open("V1")
+    here = house.clock.us
+    house.book.record(Draft(Gauge(house.id("C1"), 990_000, None), here + 240_000_000, "M. Aldane"))
+    assert house.origins(house.back("C1")) == {"a": 1.0}
+    assert house.draw("C1", "V1", 1000, at=here).recomputed == 1
+    assert [row.holding.mass_mg for row in ledger(house.book.store, house.key("C1"))] == [KG, KG - 1000, 990_000]
+    assert house.clock.us == here
+    assert house.origins(house.back("V1")) == house.origins(house.back("C1")) == {"a": 1.0}
+    assert house.book.verify().faults == ()

@@ -219,8 +219,11 @@ def gathered(rows: Iterable[Sequence[Any]]) -> Found:
 
 
 def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tuple[Holding, int]:
-    """What the item holds, or held just before it was last emptied; and that moment."""
-    moment = now_us if at_us is None else at_us
+    """What the item holds, or held just before it was last emptied; and that moment.
+
+    Now is never before the item's last line: the clock of the station that recorded it may be a little ahead.
+    """
+    moment = max(now_us, _last_line_us(store, key)) if at_us is None else at_us
     holding = held(store, key, at_us)
     if holding.mass_mg:
         return holding, moment
@@ -232,6 +235,11 @@ def what_is_traced(store: Store, key: int, at_us: int | None, now_us: int) -> tu
             return row.holding, later
         later = row.happened_us
     raise nothing_poured(store, of_key(key), at_us)
+
+
+def _last_line_us(store: Store, key: int) -> int:
+    ((latest,),) = store.query("SELECT coalesce(max(happened), 0) FROM ledger WHERE item = ?", (key,))
+    return int(latest)
 
 
 def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
