@@ -69,6 +69,11 @@ def count(book):
     return book.head()[0]
 
 
+def count_of_tables(book):
+    """The last entry that any table mentions."""
+    return book.store.query("SELECT max(line) / 4096 FROM ledger")[0][0]
+
+
 # -- the journal ---------------------------------------------------------------------------------
 
 
@@ -211,6 +216,47 @@ def test_the_end_cut_off_is_found_by_the_tables(book, damage):
     """The last entries gone: the chain is whole, the tables know more than it."""
     damage("DELETE FROM entry WHERE number >= 12")
     assert first_fault(book)[0].startswith(("table", "journal"))
+
+
+@pytest.mark.parametrize("kept", [0, 1, 2])
+def test_a_journal_that_lost_its_end_is_not_repaired(book, damage, kept):
+    """Everything gone but a few entries, or all but the last few: the tables know better, and a back-up is named."""
+    for number in {kept, count(book) - 1 - kept}:
+        damage("SAVEPOINT one")
+        damage("DELETE FROM entry WHERE number > ?", (number,))
+        before = damage("SELECT * FROM ledger").fetchall()
+        file, row, problem = first_fault(book)
+        assert (file, row) == ("journal", number + 1)
+        assert f"the journal ends with entry {number}, but the tables know of entry {count_of_tables(book)}" in problem
+        with pytest.raises(Damaged, match="the last ones are lost") as refusal:
+            repair(book.store)
+        assert "restore a back-up" in refusal.value.remedy
+        assert damage("SELECT * FROM ledger").fetchall() == before
+        damage("ROLLBACK TO one")
+
+
+@pytest.mark.parametrize("table", ["item", "fact", "ledger", "state", "flow", "mention", "reserved", "recipe", "unit"])
+def test_any_table_tells_of_a_lost_end(book, damage, table):
+    """One row of one table is enough."""
+    for other in PROJECTIONS:
+        if other != table:
+            damage(f"DELETE FROM {other}")
+    damage("UPDATE entry SET gone = 0")
+    damage("DELETE FROM entry WHERE number > 1")
+    with pytest.raises(Damaged, match="the last ones are lost"):
+        repair(book.store)
+
+
+def test_recording_in_a_journal_that_lost_its_end_is_a_sentence():
+    """What the lost entries left in the tables is in the way of new ones."""
+    with House() as house:
+        house.cask("C1", liquid=new_make(1000), at="2020-01-01")
+        house.open("V1")
+        house.draw("C1", "V1", 10, at="2020-02-01")
+        house.book.store.execute("DELETE FROM entry WHERE number = (SELECT max(number) FROM entry)")
+        with pytest.raises(Damaged, match="do not agree with its journal") as refusal:
+            house.draw("C1", "V1", 10, at="2020-02-01")
+        assert refusal.value.remedy == "find out where: pourbook verify"
 
 
 # -- the tables --------------------------------------------------------------------------------------

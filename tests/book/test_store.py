@@ -90,6 +90,24 @@ def test_a_book_of_a_later_version(kept):
     assert one_sentence(refusal)
 
 
+def test_a_book_that_is_upgraded_while_an_older_program_has_it_open(kept):
+    """That program writes nothing more into it, not even shares it keeps, and goes on reading."""
+    path, ids = kept
+    with House.reopened(path, ids) as house:
+        before = house.dump_tables()
+        with sqlite3.connect(path) as later:
+            later.execute("PRAGMA user_version = 300")
+        later.close()
+        for write in (lambda: house.note("C1", "x"), lambda: house.record(Note(ids["C1"], "x"), dry_run=True)):
+            with pytest.raises(NewerBook, match=r"later version .*format 3") as refusal:
+                write()
+            assert one_sentence(refusal)
+        house.book.store.note("INSERT INTO setting VALUES ('zone', ?)", [("Mars",)])
+        house.book.store.note("UPDATE setting SET value = ?", [("Mars",)])
+        assert house.dump_tables() == before
+        assert house.held("C1") == new_make(1000)
+
+
 def test_a_book_of_the_first_format_is_refused_with_what_to_do(kept):
     """It is not brought up to date and not touched."""
     path, _ = kept

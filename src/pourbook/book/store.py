@@ -96,7 +96,7 @@ class Store:
         with _explained(name):
             connection = _connect(_unchanging(name) if read_only else name)
         try:
-            _check_version(connection, name)
+            _check_book(connection, name)
             if read_only:
                 _check_readable(name)
                 return cls(connection, name)
@@ -136,19 +136,23 @@ class Store:
         """
         try:
             self.connection.execute("PRAGMA busy_timeout = 0")
+            _check_format(self.connection, self.path)
             self.connection.executemany(sql, rows)
-        except sqlite3.OperationalError:
-            pass  # another program is writing, or the disk is full or read-only: nothing is lost
+        except (sqlite3.OperationalError, StoreError):
+            pass  # others write or have upgraded the book, or the disk is full or read-only: nothing is lost
         finally:
             self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
         """A writing transaction: all of it or nothing; one inside another can be undone alone."""
-        begin, keep, *undo = _INNER if self.connection.in_transaction else _OUTER
+        is_inner = self.connection.in_transaction
+        begin, keep, *undo = _INNER if is_inner else _OUTER
         with _explained(self.path, records=True):
             self.connection.execute(begin)
         try:
+            if not is_inner:  # a later version may have upgraded the book since it was opened
+                _check_format(self.connection, self.path)
             yield
             with _explained(self.path, records=True):
                 self.connection.execute(keep)
@@ -227,13 +231,19 @@ def _connect(name: str) -> sqlite3.Connection:
     return connection
 
 
-def _check_version(connection: sqlite3.Connection, name: str) -> None:
+def _check_book(connection: sqlite3.Connection, name: str) -> None:
     """Refuse another file, or a book of another format."""
     with _explained(name):
         (application,) = connection.execute("PRAGMA application_id").fetchone()
-        (version,) = connection.execute("PRAGMA user_version").fetchone()
     if application != APPLICATION_ID:
         raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
+    _check_format(connection, name)
+
+
+def _check_format(connection: sqlite3.Connection, name: str) -> None:
+    """Refuse a book of a format that this version does not write."""
+    with _explained(name):
+        (version,) = connection.execute("PRAGMA user_version").fetchone()
     if version > VERSION:
         raise NewerBook(
             f"'{name}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
@@ -261,6 +271,7 @@ def _migrate(connection: sqlite3.Connection) -> None:
 
 
 _RESTORE = "restore a back-up: pourbook restore BACKUP PATH"
+_WHERE = "find out where: pourbook verify"
 _EXPLANATIONS = (
     ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the permissions"),
     ("disk is full", StoreError, "the disk that holds '{}' is full", "free some space, then try again"),
@@ -269,8 +280,9 @@ _EXPLANATIONS = (
     ("busy", StoreError, "another program is writing to '{}'", "wait for it to finish, then try again"),
     ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the permissions of its folder"),
     ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", _RESTORE),
-    ("malformed", Damaged, "'{}' is damaged", "find out where: pourbook verify"),
-    ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", "find out where: pourbook verify"),
+    ("malformed", Damaged, "'{}' is damaged", _WHERE),
+    ("constraint failed", Damaged, "'{}' is damaged: its tables do not agree with its journal", _WHERE),
+    ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", _WHERE),
     ("no such table", Damaged, "'{}' lacks one of its tables", "rebuild it: pourbook repair"),
 )
 

@@ -34,6 +34,21 @@ PROJECTIONS = {
 }
 """Every projection with the columns it is ordered by."""
 
+_LAST_KNOWN = {
+    "entry": "max(gone)",
+    "item": "max(entry)",
+    "fact": "max(place)",
+    "ledger": f"max(line) / {LINES}",
+    "state": f"max(id) / {LINES * 2}",
+    "flow": f"max(line) / {LINES}",
+    "mention": "max(entry)",
+    "reserved": "max(entry)",
+    "recipe": "max(entry)",
+    "pending": "max(entry)",
+    "unit": "max(entry)",
+}
+"""How each table says which is the last entry that it knows of."""
+
 _MOST_FAULTS = 20
 _REBUILD = "rebuild the tables from the journal: pourbook repair"
 
@@ -50,7 +65,7 @@ def verify(store: Store) -> Verified:
     """Check chain, projections, and the file itself."""
     entries, head, faults = check_chain(store)
     if not faults:
-        faults = (*_compare(store), *_compositions(store), *_file_faults(store))
+        faults = (*_lost_end(store, entries), *_compare(store), *_compositions(store), *_file_faults(store))
     return Verified(entries, head.hex(), faults)
 
 
@@ -87,13 +102,31 @@ def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
     return last, head, ()
 
 
+def _lost_end(store: Store, entries: int) -> tuple[Fault, ...]:
+    """A fault where a table knows of an entry beyond the last: the hashes before it cannot tell."""
+    known = max(_last_known(store, table, question) for table, question in _LAST_KNOWN.items())
+    if known <= entries:
+        return ()
+    problem = f"the journal ends with entry {entries}, but the tables know of entry {known}: the last ones are lost"
+    return (_fault(entries + 1, problem),)
+
+
+def _last_known(store: Store, table: str, question: str) -> int:
+    try:
+        ((number,),) = store.query(f"SELECT {question} FROM {table}")
+    except StoreError:  # `_compare` tells of it
+        return 0
+    return number if type(number) is int else 0
+
+
 def repair(store: Store) -> int:
     """Rebuild every projection from the journal; the number of its entries.
 
     Raises:
-        Damaged: the journal itself does not agree with its hashes.
+        Damaged: the journal itself does not agree with its hashes, or has lost its last entries.
     """
     entries, _, faults = check_chain(store)
+    faults = faults or _lost_end(store, entries)
     if faults:
         raise Damaged(faults[0].problem, faults[0].remedy)
     with store.transaction():
