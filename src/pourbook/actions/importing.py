@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Draft, Imported
+from pourbook.book.landing import landed
 from pourbook.book.recording import record_in_order
 from pourbook.book.search import in_force
 from pourbook.codes.identifiers import is_issued, write
@@ -27,9 +28,10 @@ from pourbook.exchange.tables.table_files import digests, one_table, tables_in
 from pourbook.exchange.tables.table_sources import Source
 
 if TYPE_CHECKING:
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.exchange.epcis.epcis_import import Asked
-    from pourbook.exchange.intake.intake import Intake, NextId, Progress
+    from pourbook.exchange.intake.intake import Intake, Progress
 
 __all__ = ["TakenIn", "import_casks", "import_epcis", "import_gauges", "import_history"]
 
@@ -52,6 +54,9 @@ class TakenIn(NamedTuple):
     gains: tuple[tuple[str, int], ...]
     files: Mapping[str, str]
     notes: tuple[str, ...]
+
+
+_LEFT_TO_OTHERS = 1000
 
 
 def import_history(
@@ -79,7 +84,9 @@ def import_history(
         history = read_history(book, staged, sources, encoding=encoding, refs_may_repeat=again, progress=progress)
         counts = {"items": history.items, "pours": history.pours}
         kept = {source.file for table, source in sources.items() if counts[table]}  # an empty file may come again
-        return _record(book, history, {name: digest for name, digest in files.items() if name in kept}, how)
+        return _record(
+            book, history, {name: digest for name, digest in files.items() if name in kept}, how, again=again
+        )
 
 
 def import_casks(
@@ -93,7 +100,7 @@ def import_casks(
 
     source = one_table(path, "casks")
     files = _new_files(book, source, again=again)
-    return _record(book, read_casks(book, source, encoding, refs_may_repeat=again), files, how)
+    return _record(book, read_casks(book, source, encoding, refs_may_repeat=again), files, how, again=again)
 
 
 def import_gauges(
@@ -107,7 +114,7 @@ def import_gauges(
 
     source = one_table(path, "gauges")
     files = _new_files(book, source, again=again)
-    return _record(book, read_gauges(book, source, encoding, confirmed=how.confirm), files, how)
+    return _record(book, read_gauges(book, source, encoding, confirmed=how.confirm), files, how, again=again)
 
 
 def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Asked | None" = None) -> TakenIn:
@@ -125,13 +132,19 @@ def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Ask
     asked = asked or Asked()
     source = Source(Path(path).name, Path(path))
     files = _new_files(book, source, again=asked.again)
-    return _record(book, read_arrivals(book, source, files[source.name], asked), files, how)
+    return _record(book, read_arrivals(book, source, files[source.name], asked), files, how, again=asked.again)
 
 
 def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str]:
     """File name to SHA-256; a file whose bytes were imported before, under whatever name, is refused."""
     files = digests(sources)
-    for logged in () if again else in_force(book.store, "imported"):
+    if not again:
+        _refuse_imported(book, files)
+    return files
+
+
+def _refuse_imported(book: "BookCore", files: Mapping[str, str]) -> None:
+    for logged in in_force(book.store, "imported"):
         before = set(logged.entry["body"]["files"].values())
         for name, digest in files.items():
             if digest in before:
@@ -140,40 +153,64 @@ def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str
                     "import it again only if everything in it happened twice: --again",
                     file=name,
                 )
-    return files
 
 
-def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: Happening) -> TakenIn:
-    """All of it in one transaction, or nothing; whatever the book refuses becomes a fault."""
+def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: Happening, *, again: bool) -> TakenIn:
+    """All of it or nothing; whatever the book refuses becomes a fault."""
     now_us = book.clock()
+    next_id = _NextIds(book)
 
     def drafts() -> Iterator[Draft]:
-        found = intake.drafts(_new_ids(book), how.who, how.moment(book))
+        next_id.begin()
+        found = intake.drafts(next_id, how.who, how.moment(book))
         yield from (draft._replace(confirmed=True) for draft in found) if how.confirm else found
         yield Draft(Imported(files, intake.items, intake.pours), now_us, how.who, how.reason, how.where)
 
-    recorded = None
-    with how.transaction(book):
+    def work() -> "Recorded | None":
+        if not again:
+            _refuse_imported(book, files)
+        recorded = None
         try:
             refused = lambda _draft, refusal: intake.refused(refusal)  # noqa: E731
             recorded = record_in_order(book.store, drafts(), now_us, refused)
         except InTheWay as refusal:
             intake.refused(refusal)
         intake.check()
+        return recorded
+
+    if how.dry_run:
+        with how.transaction(book):
+            recorded = work()
+    else:
+        recorded = landed(book.store, work)
+        book.store.settle()
     assert recorded is not None
-    book.store.settle()
     return TakenIn(intake.items, intake.pours, len(recorded.numbers), recorded.gains, files, intake.notes)
 
 
-def _new_ids(book: "BookCore") -> "NextId":
-    """New identifiers of each kind, one after the other; the book is asked once for each kind."""
-    last: dict[str, int] = {}
+class _NextIds:
+    """New identifiers of each kind, one after the other; the book is asked once for each kind.
 
-    def take(kind: str) -> str:
-        number = last[kind] + 1 if kind in last else int(book.next_id(kind)[1:-1])
+    Where others took some of a kind since an earlier `begin`, the next thousand are left to them.
+    """
+
+    def __init__(self, book: "BookCore") -> None:
+        self._book = book
+        self._first: dict[str, int] = {}
+        self._last: dict[str, int] = {}
+
+    def begin(self) -> None:
+        """Begin anew."""
+        self._last.clear()
+
+    def __call__(self, kind: str) -> str:
+        """The next one of a kind."""
+        number = self._last[kind] + 1 if kind in self._last else self._beginning(kind)
         while not is_issued(kind, number):
             number += 1
-        last[kind] = number
+        self._last[kind] = number
         return write(kind, number)
 
-    return take
+    def _beginning(self, kind: str) -> int:
+        number = int(self._book.next_id(kind)[1:-1])
+        return number if self._first.setdefault(kind, number) == number else number + _LEFT_TO_OTHERS

@@ -1,7 +1,7 @@
 """The book as it was known when a period was closed, whatever was corrected since.
 
 A correction in a closed period changes the tables, not the account prepared before. Inside `as_known` the
-corrections recorded after the closing are undone, in a transaction that is never kept, so that the tables show
+corrections recorded after the closing are undone, in a copy that is never kept, so that the tables show
 the time before a moment as they did then. They are wrong for the time after it.
 
 >>> from pourbook import Book, Close, Draft

@@ -16,7 +16,7 @@
 
 import os
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
@@ -114,12 +114,18 @@ class BookCore:
 
     @contextmanager
     def undone(self) -> Iterator[None]:
-        """As `writing`, but nothing is kept: what is read inside is what would be."""
+        """As `writing`, but nothing is kept: what is read inside is what would be.
+
+        It is tried in a copy, so that nobody waits for it; inside another transaction, in that one.
+        """
         outside, self.is_dry_run = self.is_dry_run, True
         try:
-            with self.writing():
-                yield
-                raise _DryRunError
+            with ExitStack() as stack:
+                if not self.store.is_writing:
+                    stack.enter_context(self.store.working_in(stack.enter_context(self.store.copied())))
+                with self.writing():
+                    yield
+                    raise _DryRunError
         except _DryRunError:
             pass
         finally:

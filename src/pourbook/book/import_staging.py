@@ -174,6 +174,7 @@ class Staging:
 
     def items(self) -> Iterator[StagedItem]:
         """Rows of the items table in their order."""
+        self._db.execute("DELETE FROM first")
         self._db.execute(_FIRST_POURS)
         return map(StagedItem._make, self._db.execute(_ITEMS))
 

@@ -18,7 +18,7 @@ b'{"kind":"house","number":1}'
 """
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from json.encoder import encode_basestring
 from operator import itemgetter
@@ -27,12 +27,12 @@ from typing import Any, NamedTuple
 from pourbook.book.contents import LINES
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import readable
-from pourbook.errors import Unknown
+from pourbook.errors import Damaged, Unknown
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "entries_of", "entry_of", "fields", "hash_of", "journal",
-    "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of", "parsed", "recipe",
+    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "entries_of", "entry_of", "fields", "hash_of",
+    "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of", "parsed", "recipe",
     "recipe_before", "told", "written_entries",
 ]  # fmt: skip
 
@@ -122,8 +122,15 @@ def _key(key: object) -> str:
 
 
 def parsed(entry_bytes: bytes | str) -> dict[str, Any]:
-    """The entry that `canonical` wrote."""
-    entry: dict[str, Any] = json.loads(entry_bytes)
+    """The entry that `canonical` wrote.
+
+    Raises:
+        Damaged: it is no such text.
+    """
+    try:
+        entry: dict[str, Any] = json.loads(entry_bytes)
+    except (ValueError, TypeError, RecursionError) as error:
+        raise Damaged("an entry of the journal cannot be read", "find out which: pourbook verify") from error
     return entry
 
 
@@ -132,6 +139,23 @@ def chain(previous: bytes, entry_bytes: bytes) -> bytes:
     from hashlib import sha256  # reading verbs do without it
 
     return sha256(previous + entry_bytes).digest()
+
+
+def chaining(head: bytes) -> Callable[[str], bytes]:
+    """Gives the hash of each entry in turn, after the one with this hash.
+
+    >>> next_hash = chaining(GENESIS)
+    >>> next_hash('{"kind":"house","number":1}') == chain(GENESIS, canonical({"number": 1, "kind": "house"}))
+    True
+    """
+    from hashlib import sha256
+
+    def next_hash(entry_text: str) -> bytes:
+        nonlocal head
+        head = sha256(head + entry_text.encode()).digest()
+        return head
+
+    return next_hash
 
 
 # -- entries read back -----------------------------------------------------------------
@@ -225,9 +249,16 @@ def written_entries(store: Store) -> Iterator[tuple[int, str]]:
 
 
 def last_entry(store: Store) -> tuple[int, bytes]:
-    """Number and hash of the last entry; 0 and `GENESIS` of an empty journal."""
+    """Number and hash of the last entry, which the next one is chained to; 0 and `GENESIS` of an empty journal.
+
+    Raises:
+        Damaged: the hash is none.
+    """
     rows = store.query("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1")
-    return rows[0] if rows else (0, GENESIS)
+    number, head = rows[0] if rows else (0, GENESIS)
+    if type(number) is not int or type(head) is not bytes or len(head) != len(GENESIS):
+        raise Damaged("the hash of the last entry is damaged", "find out where: pourbook verify")
+    return number, head
 
 
 def hash_of(store: Store, number: int) -> str:

@@ -9,12 +9,12 @@ reads first and upgrades later fails at once when another writer came between, b
 
 import os
 import sqlite3
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import islice
 from typing import Any
 
-from pourbook.errors import Damaged, NewerBook, PourbookError, StoreError
+from pourbook.errors import Damaged, NewerBook, OutOfRange, PourbookError, StoreError
 
 __all__ = ["APPLICATION_ID", "VERSION", "Row", "Store", "chunks"]
 
@@ -117,9 +117,11 @@ class Store:
     def stream(self, sql: str, parameters: Sequence[Any] = ()) -> Iterator[Row]:
         """The rows of a question one by one, memory flat."""
         with _explained(self.path):
-            yield from self.connection.execute(sql, parameters)
+            # Not "yield from": after one that stopped half-way it would still ask the book, which may be closed.
+            for row in self.connection.execute(sql, parameters):  # noqa: UP028
+                yield row
 
-    def execute(self, sql: str, parameters: Sequence[Any] = ()) -> None:
+    def execute(self, sql: str, parameters: Sequence[Any] | Mapping[str, Any] = ()) -> None:
         """One statement that changes something."""
         with _explained(self.path, records=True):
             self.connection.execute(sql, parameters)
@@ -142,6 +144,10 @@ class Store:
             pass  # others write or have upgraded the book, or the disk is full or read-only: nothing is lost
         finally:
             self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
+
+    def define(self, name: str, function: Callable[[Any], Any]) -> None:
+        """A function of one value, for statements to come."""
+        self.connection.create_function(name, 1, function)
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
@@ -185,12 +191,63 @@ class Store:
                     if self.connection.in_transaction:
                         self.connection.execute("ROLLBACK")
 
+    @contextmanager
+    def copied(self) -> Iterator["Store"]:
+        """A private copy of the book as it is now, gone at the end; nobody waits for what is done in it.
+
+        It lies beside the book: where there is room for the one there should be room for the other.
+        """
+        from tempfile import TemporaryDirectory  # seldom needed
+
+        folder = os.path.dirname(os.path.abspath(self.path))
+        is_beside = bool(self.files) and os.access(folder, os.W_OK)
+        with TemporaryDirectory(prefix=".pourbook-", dir=folder if is_beside else None) as own:
+            path = os.path.join(own, "copy.pourbook")
+            connection = _connect(path)
+            try:
+                with _explained(self.path):
+                    self.connection.backup(connection)
+                    for pragma in ("journal_mode = MEMORY", "synchronous = OFF", "cache_size = -65536"):
+                        connection.execute(f"PRAGMA {pragma}")
+                yield Store(connection, path)
+            finally:
+                connection.close()
+
+    @contextmanager
+    def working_in(self, copy: "Store") -> Iterator[None]:
+        """Whatever is asked or written inside is asked of, or written into, the copy."""
+        own, self.connection = self.connection, copy.connection
+        try:
+            yield
+        finally:
+            self.connection = own
+
+    @contextmanager
+    def attached(self, copy: "Store") -> Iterator[None]:
+        """Inside, the tables of the copy can be read as `copy.TABLE`."""
+        self.execute("ATTACH ? AS copy", (copy.path,))
+        try:
+            yield
+        finally:
+            self.execute("DETACH copy")
+
+    @property
+    def is_writing(self) -> bool:
+        """Whether a transaction is open."""
+        return self.connection.in_transaction
+
     def settle(self) -> None:
-        """Empty the log into the book, so that the next pours do not carry it along."""
-        if self.connection.in_transaction:  # a dry run keeps nothing
+        """Empty the log into the book, so that the next pours do not carry it along; nobody waits for it."""
+        if self.connection.in_transaction:
             return
         with _explained(self.path):
-            self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            self.connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
+            # To begin the log anew needs the writer's place: only if it is free, and nobody reads what is old.
+            self.connection.execute("PRAGMA busy_timeout = 0")
+            try:
+                self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            finally:
+                self.connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
 
     def problems(self) -> list[str]:
         """What the database itself finds wrong with its files."""
@@ -283,6 +340,9 @@ _EXPLANATIONS = (
     ("malformed", Damaged, "'{}' is damaged", _WHERE),
     ("constraint failed", Damaged, "'{}' is damaged: its tables do not agree with its journal", _WHERE),
     ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", _WHERE),
+    ("because it is a view", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
+    ("no such column", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
+    ("no column named", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
     ("no such table", Damaged, "'{}' lacks one of its tables", "rebuild it: pourbook repair"),
 )
 
@@ -296,9 +356,14 @@ def _explained(path: str, *, records: bool = False) -> Iterator[None]:
     """Turn SQLite's errors about file and disk into a sentence; any other is ours."""
     try:
         yield
+    except OverflowError as error:
+        raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
     except sqlite3.Error as error:
         full = getattr(error, "sqlite_errorname", "") in ("SQLITE_FULL", "SQLITE_IOERR_SHMSIZE")
-        raise _explanation("disk is full" if full else str(error), path, records=records) from error
+        # A trigger that somebody added may refuse a row in words of its own.
+        refused = isinstance(error, sqlite3.IntegrityError)
+        said = "disk is full" if full else "constraint failed" if refused else str(error)
+        raise _explanation(said, path, records=records) from error
 
 
 def _explanation(said: str, path: str, *, records: bool) -> PourbookError:

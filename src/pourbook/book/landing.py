@@ -1,0 +1,148 @@
+"""A long recording, worked out in a copy of the book while others go on, then put into the book at once.
+
+What takes long (rules, densities, the fold) is done in the copy; only finished rows are written while others wait.
+If others recorded meanwhile, what lands is numbered after them. Rows carry the numbers of their entries, lines and
+states as multiples, so they all move up by so much and each hash is chained anew. If others touched the same items,
+nothing of it holds any more: it is worked out again, the last time while they wait.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, TypeVar
+
+from pourbook.book.contents import LINES
+from pourbook.book.kinds import COUNT
+from pourbook.book.journal import chaining, last_entry, parsed
+from pourbook.book.numbered import NUMBERED, made_by
+from pourbook.book.store import Store
+from pourbook.codes.identifiers import key_of
+
+__all__ = ["landed"]
+
+_TRIES = 3
+
+_CHANGING = {"ledger": ("item", "happened", "place"), "state": ("id",), "flow": ("target", "line", "carry")}
+"""Tables in which a recording changes rows of earlier entries, and their keys."""
+
+_BEARING_ON_NOTHING_ELSE = ("facts", "gauge", "hold", "item", "note", "packed", "paper", "pour", "recipe", "reserve")
+"""Kinds of entry that matter only to the items they name."""
+
+_LATER = "SELECT 1 FROM ledger WHERE item = ? AND (happened, place) > (?, ?) AND line < ? LIMIT 1"
+# An entry's number stands once in its bytes: in a text it would be among quotes that are escaped.
+_AROUND_NUMBERS = """
+CREATE TABLE around AS SELECT *, substr(bytes, 1, at - 1) AS before, substr(bytes, at + length(number)) AS after
+FROM (SELECT *, instr(bytes, ',"number":' || number || ',') + 10 AS at FROM new_entry)
+"""
+_MOVED = """
+INSERT INTO entry (number, kind, happened, place, gone, bytes, hash)
+SELECT number + :shift, kind, happened, place + :shift, gone, before || (number + :shift) || after,
+    chained(before || (number + :shift) || after)
+FROM copy.around ORDER BY rowid
+"""
+_TOUCHED = """
+SELECT item FROM new_ledger UNION SELECT item FROM new_fact UNION SELECT item FROM new_mention
+UNION SELECT key FROM new_item UNION SELECT item FROM new_state
+"""
+
+T = TypeVar("T")
+
+
+def landed(store: Store, work: Callable[[], T]) -> T:
+    """What `work` answers, once all that it recorded in this store is in the book; or nothing is, where it raises.
+
+    `work` appends: it neither voids nor replaces, nor refers to another entry by its number. It may be called again.
+    Inside a transaction it is simply called.
+    """
+    for _ in () if store.is_writing else range(_TRIES - 1):
+        with store.copied() as copy:
+            with store.working_in(copy):
+                since, _ = last_entry(store)
+                _watch_changes(store, since)
+                with store.transaction():
+                    done = work()
+                touched = _set_aside(store, since)
+            with store.attached(copy), store.transaction():
+                number, head = last_entry(store)
+                if number == since or not _bears_on(store, since, touched):
+                    _land(store, since, number - since, head)
+                    return done
+    with store.transaction():
+        return work()
+
+
+# -- in the copy -----------------------------------------------------------------------
+
+
+def _watch_changes(store: Store, since: int) -> None:
+    """Gather the keys of rows of earlier entries that change from now on."""
+    for table, key in _CHANGING.items():
+        column, step = made_by(table)
+        store.execute(f"CREATE TABLE old_{table} ({', '.join(key)}, PRIMARY KEY ({', '.join(key)})) WITHOUT ROWID")
+        for event, row in (("INSERT", "new"), ("UPDATE", "new"), ("DELETE", "old")):
+            values = ", ".join(f"{row}.{name}" for name in key)
+            store.execute(
+                f"CREATE TRIGGER {table}_{event} AFTER {event} ON {table} WHEN {row}.{column} < {(since + 1) * step}"
+                f" BEGIN INSERT OR IGNORE INTO old_{table} VALUES ({values}); END"
+            )
+
+
+def _set_aside(store: Store, since: int) -> set[int]:
+    """Put what is to land into tables `new_…`; the keys of all items it concerns."""
+    for table in NUMBERED:
+        column, step = made_by(table)
+        changed = ""
+        if table in _CHANGING:
+            changed = f" OR ({', '.join(_CHANGING[table])}) IN (SELECT * FROM old_{table})"
+        store.execute(
+            f"CREATE TABLE new_{table} AS SELECT * FROM {table} WHERE {column} >= {(since + 1) * step}{changed}"
+        )
+    store.execute(_AROUND_NUMBERS)
+    return {item for (item,) in store.query(_TOUCHED)}
+
+
+# -- in the book -----------------------------------------------------------------------
+
+
+def _bears_on(store: Store, since: int, touched: set[int]) -> bool:
+    """Whether what others recorded after an entry matters to what is to land."""
+    for kind, happened, place, text in store.query(
+        "SELECT kind, happened, place, bytes FROM entry WHERE number > ?", (since,)
+    ):
+        entry = parsed(text)
+        items = _items_of(entry["body"])
+        if kind not in _BEARING_ON_NOTHING_ELSE or "replaces" in entry or touched & items:
+            return True
+        # A pour into the past changes whatever its liquid reached since.
+        later = (happened, place * LINES, (since + 1) * LINES)
+        if kind in ("pour", "gauge") and any(store.query(_LATER, (item, *later)) for item in items):
+            return True
+    return False
+
+
+def _items_of(body: Mapping[str, Any]) -> set[int]:
+    named = [body.get("item", ""), *body.get("items", ())]
+    named += [line[end] for line in body.get("lines", ()) for end in ("from", "to")]
+    # Identifiers begin with a capital; words for outside do not.
+    return {key_of(name) for name in named if name[:1].isupper()}
+
+
+def _land(store: Store, since: int, shift: int, head: bytes) -> None:
+    """Write all that was set aside, numbered so much higher, after the entry with this hash."""
+    for table, key in _CHANGING.items():
+        store.execute(f"DELETE FROM {table} WHERE ({', '.join(key)}) IN (SELECT * FROM copy.old_{table})")
+    if store.query("SELECT 1 FROM copy.old_ledger UNION ALL SELECT 1 FROM copy.old_flow LIMIT 1"):
+        store.execute("DELETE FROM composition")  # kept shares that may rest on what changed
+    for table in NUMBERED:
+        if table == "entry" and shift:
+            store.define("chained", chaining(head))
+            store.execute(_MOVED, {"shift": shift})
+        else:
+            columns = ", ".join(_shifted(store, table, since, shift))
+            store.execute(f"INSERT INTO {table} SELECT {columns} FROM copy.new_{table}")
+    store.execute_many(COUNT, store.query("SELECT kind, next FROM copy.counter"))
+
+
+def _shifted(store: Store, table: str, since: int, shift: int) -> Iterator[str]:
+    """The columns of a table, as they stand in the book if the entries after one are numbered so much higher."""
+    for _, column, *_ in store.query(f"PRAGMA table_info({table})"):
+        step = NUMBERED[table].get(column) if shift else None
+        yield f"iif({column} >= {(since + 1) * step}, {column} + {shift * step}, {column})" if step else column

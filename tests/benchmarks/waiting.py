@@ -1,0 +1,79 @@
+"""How long a draw at another station waits while a history is imported, or tried as a dry run.
+
+    python tests/benchmarks/waiting.py [POURS]
+
+A process of its own draws a sample ten times a second, from a cask that was there before, as long as the import
+lasts. Printed are the draws, their median, the two longest, and how long the import took with and without them.
+"""
+
+import multiprocessing
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+from house_files import write_house
+
+from pourbook import Book
+from pourbook.actions.casks import Filling, Sample, draw, take_in_cask
+from pourbook.actions.happening import Happening
+from pourbook.actions.importing import import_history
+from pourbook.quantities import read_amount, read_strength
+
+PAUSE_S = 0.1
+
+
+def draw_until(path, cask, ready, enough, taken):
+    """Draw again and again; the seconds that each draw took."""
+    seconds = []
+    with Book.open(path) as book:
+        while not enough.is_set():
+            begin = time.perf_counter()
+            draw(book, Happening("M. Aldane"), cask, Sample(read_amount("1 ml")))
+            seconds.append(time.perf_counter() - begin)
+            ready.set()
+            time.sleep(PAUSE_S)
+    taken.send(seconds)
+
+
+def beside(book, path, cask, act):
+    """Act while another process draws; what to print of both."""
+    ready, enough = multiprocessing.Event(), multiprocessing.Event()
+    ours, theirs = multiprocessing.Pipe()
+    station = multiprocessing.Process(target=draw_until, args=(path, cask, ready, enough, theirs))
+    station.start()
+    ready.wait()
+    begin = time.perf_counter()
+    act(book)
+    took = time.perf_counter() - begin
+    enough.set()
+    seconds = sorted(ours.recv())
+    station.join()
+    median, (second, longest) = statistics.median(seconds), seconds[-2:]
+    return (
+        f"{took:.1f} s; {len(seconds)} draws, median {1000 * median:.0f} ms, longest {longest:.2f} and {second:.2f} s"
+    )
+
+
+def main():
+    pours = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
+    with tempfile.TemporaryDirectory() as folder:
+        files = Path(folder, "files")
+        files.mkdir()
+        write_house(files, pours, 1)
+        path = Path(folder, "quillmere.pourbook")
+        with Book.create(path, house="Quillmere") as book:
+            filling = Filling(read_amount("200 l"), read_strength("63.5"))
+            cask = take_in_cask(book, Happening("M. Aldane"), {"ref": "Row 1"}, filling).item.id
+            for name, act in (
+                ("nothing else", lambda _: time.sleep(5)),
+                ("a dry run", lambda book: import_history(book, files, Happening("M. Aldane", dry_run=True))),
+                ("the import", lambda book: import_history(book, files)),
+            ):
+                print(f"{pours} pours, {name}: {beside(book, path, cask, act)}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
