@@ -10,6 +10,7 @@ import json
 import os
 import re
 import shlex
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -433,7 +434,7 @@ def test_damage_is_found(damage, words):
     damage(words["book"])
     ran = here("verify", book=words["book"])
     assert ran.status == 1
-    assert "is damaged" in ran.out + ran.err or "lacks one of its tables" in ran.out + ran.err
+    assert "is damaged" in ran.out + ran.err or "table ledger: is missing" in ran.out
     assert "Traceback" not in ran.err
     assert "itself failed" not in ran.err
 
@@ -594,6 +595,37 @@ def test_a_fault_of_ours_is_owned_up_to(words, monkeypatch):
     assert "Traceback" not in ran.err
     with pytest.raises(ZeroDivisionError):
         here("journal-hash", book=words["book"], POURBOOK_DEBUG="1")
+
+
+def test_what_a_verb_stumbles_over_in_a_damaged_book_is_a_damage(words, tmp_path):
+    """Not a failure of the program: the first fault, and how to see all of them."""
+    book = tmp_path / "damaged.pourbook"
+    shutil.copy(words["book"], book)
+    with sqlite3.connect(book) as connection:
+        connection.execute("UPDATE flow SET source = 4611686018427387904 WHERE source <> 0")
+    connection.close()
+    ran = here("trace", words["B1"], book=book)
+    assert (ran.status, ran.out) == (1, "")
+    assert ran.err.startswith(
+        f"refused: '{book}' is damaged: table flow: a row does not follow from the journal (target "
+    )
+    assert "do: see all that is wrong: pourbook verify" in ran.err
+    verified = here("verify", book=book)
+    assert verified.status == 1
+    assert "itself failed" not in verified.err
+
+
+def test_what_is_not_utf_8_is_refused_before_anything_is_done(words):
+    """An argument or a setting from another encoding, shown as far as it can be."""
+    command = [sys.executable, "-m", "pourbook"]
+    for more, environment, named in (
+        ([b"show", b"Caf\xe9"], {}, "argument 2 is not text in UTF-8: 'Caf?'"),
+        ([b"stock"], {b"POURBOOK_WHO": b"Ren\xe9"}, "POURBOOK_WHO is not text in UTF-8: 'Ren?'"),
+    ):
+        with_book = {**os.environb, b"POURBOOK_BOOK": str(words["book"]).encode(), **environment}
+        ran = subprocess.run([*command, *more], env=with_book, capture_output=True, text=True, check=False)
+        assert (ran.returncode, ran.stdout) == (1, "")
+        assert ran.stderr.startswith(f"refused: {named}\n    do: type it again")
 
 
 # -- wrong usage --------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
 from pourbook.quantities import read_amount, read_strength
 
+HOW = Happening("M. Aldane")
 PAUSE_S = 0.1
 
 
@@ -31,7 +32,7 @@ def draw_until(path, cask, ready, enough, taken):
     with Book.open(path) as book:
         while not enough.is_set():
             begin = time.perf_counter()
-            draw(book, Happening("M. Aldane"), cask, Sample(read_amount("1 ml")))
+            draw(book, HOW, cask, Sample(read_amount("1 ml")))
             seconds.append(time.perf_counter() - begin)
             ready.set()
             time.sleep(PAUSE_S)
@@ -66,11 +67,11 @@ def main():
         path = Path(folder, "quillmere.pourbook")
         with Book.create(path, house="Quillmere") as book:
             filling = Filling(read_amount("200 l"), read_strength("63.5"))
-            cask = take_in_cask(book, Happening("M. Aldane"), {"ref": "Row 1"}, filling).item.id
+            cask = take_in_cask(book, HOW, {"ref": "Row 1"}, filling).item.id
             for name, act in (
                 ("nothing else", lambda _: time.sleep(5)),
-                ("a dry run", lambda book: import_history(book, files, Happening("M. Aldane", dry_run=True))),
-                ("the import", lambda book: import_history(book, files)),
+                ("a dry run", lambda book: import_history(book, HOW._replace(dry_run=True), files)),
+                ("the import", lambda book: import_history(book, HOW, files)),
             ):
                 print(f"{pours} pours, {name}: {beside(book, path, cask, act)}", flush=True)
 

@@ -7,11 +7,13 @@ from house import House, in_folder, moment, new_make
 
 from pourbook import Draft, Facts, Gauge, Hold, Item, Move, Note, Pour
 from pourbook import House as Settings
+from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_casks, import_history
 from pourbook.book.landing import landed
 from pourbook.errors import InTheWay, PourbookError, Refused
 
 STOCK = ("C1", "C2", "C3", "C4", "C5", "C6")
+HOW = Happening("M. Aldane")
 DAY_US = 86_400_000_000
 START_US = moment("2020-01-01")
 
@@ -90,7 +92,7 @@ def test_a_fill_of_the_past_lands_with_all_that_follows(both):
         lambda ids: [poured(ids, "C1", "B2", 10, "2021-01-01")],
         lambda ids: [Draft(Gauge(ids["C1"], 900_000, None), moment("2021-01-01"), "T. Verrow", confirmed=True)],
         lambda ids: [Draft(Facts(ids["C1"], {"place": "Row 2"}), moment("2021-01-01"), "T. Verrow")],
-        lambda ids: [Draft(Hold(ids["C3"], True), moment("2021-01-01"), "T. Verrow")],
+        lambda ids: [Draft(Hold(ids["C3"], True), moment("2021-01-01"), "T. Verrow", "leaking")],
         lambda ids: [poured(ids, "C6", "B2", 10, "2019-01-02")],  # in the past: it changes what it reached since
         lambda ids: [Draft(Settings({"decimal_mark": ","}), moment("2021-01-01"), "T. Verrow")],
     ],
@@ -219,7 +221,7 @@ def test_an_import_leaves_room_for_those_who_take_the_same_numbers(files, monkey
     """A vial opened meanwhile keeps its number; those of the import begin a thousand later."""
     with in_folder(files) as house, House.reopened(files / "quillmere.pourbook", {}) as other:
         meanwhile(monkeypatch, lambda: other.open("V1"))
-        assert import_history(house.book, files)[:3] == (3, 3, 7)
+        assert import_history(house.book, HOW, files)[:3] == (3, 3, 7)
         opened = house.book.store.query("SELECT key FROM item WHERE kind = 'vial' ORDER BY key")
         assert len(opened) == 3
         assert house.book.find("S 1")[:-1] == "V001002"
@@ -230,9 +232,9 @@ def test_an_import_leaves_room_for_those_who_take_the_same_numbers(files, monkey
 def test_the_same_file_imported_by_two_at_once_is_imported_once(files, monkeypatch):
     """The second finds out when it has worked it out."""
     with in_folder(files) as house, House.reopened(files / "quillmere.pourbook", {}) as other:
-        meanwhile(monkeypatch, lambda: import_history(other.book, files))
+        meanwhile(monkeypatch, lambda: import_history(other.book, HOW, files))
         with pytest.raises(Refused, match="was imported before"):
-            import_history(house.book, files)
+            import_history(house.book, HOW, files)
         assert house.book.store.query("SELECT count(*) FROM entry WHERE kind = 'imported'") == [(1,)]
         assert house.book.verify().faults == ()
 
@@ -245,7 +247,7 @@ def test_nobody_waits_for_a_dry_run(files, is_import):
         with house.book.undone():
             if is_import:
                 (files / "casks.csv").write_text("ref\nRow 9\n")
-                import_casks(house.book, files / "casks.csv")
+                import_casks(house.book, HOW, files / "casks.csv")
             house.cask("C1", liquid=new_make(1000), at="2020-01-01")
             other.record(Item(other.book.next_id("vial"), {}))
             assert house.held("C1") == new_make(1000)

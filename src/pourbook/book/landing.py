@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, TypeVar
 
 from pourbook.book.contents import LINES
-from pourbook.book.kinds import COUNT
 from pourbook.book.journal import chaining, last_entry, parsed
+from pourbook.book.kinds import COUNT
 from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of

@@ -4,15 +4,18 @@ The journal is read once in the order of recording (hashes, numbers, well-formed
 into an empty book, and every row of the two is compared.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
+from types import TracebackType
 from typing import Any, NamedTuple
 
+from pourbook.book.altered import altered, put_right
 from pourbook.book.compositions import differing
 from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.kinds import remains, statements
+from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.refold import Refold
-from pourbook.book.store import Store
+from pourbook.book.store import Row, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
@@ -34,22 +37,8 @@ PROJECTIONS = {
 }
 """Every projection with the columns it is ordered by."""
 
-_LAST_KNOWN = {
-    "entry": "max(gone)",
-    "item": "max(entry)",
-    "fact": "max(place)",
-    "ledger": f"max(line) / {LINES}",
-    "state": f"max(id) / {LINES * 2}",
-    "flow": f"max(line) / {LINES}",
-    "mention": "max(entry)",
-    "reserved": "max(entry)",
-    "recipe": "max(entry)",
-    "pending": "max(entry)",
-    "unit": "max(entry)",
-}
-"""How each table says which is the last entry that it knows of."""
-
 _MOST_FAULTS = 20
+_RESTORE = "restore a back-up whose head agrees with one written down elsewhere: pourbook restore BACKUP PATH"
 _REBUILD = "rebuild the tables from the journal: pourbook repair"
 
 
@@ -63,10 +52,23 @@ class Verified(NamedTuple):
 
 def verify(store: Store) -> Verified:
     """Check chain, projections, and the file itself."""
+    try:
+        found = altered(store)
+    except StoreError as error:
+        return Verified(0, "", (file_fault(error.message),))
+    of_tables = tuple(one.fault for one in found)
+    if any(one.is_of_the_journal for one in found):
+        return Verified(0, "", of_tables)
     entries, head, faults = check_chain(store)
     if not faults:
-        faults = (*_lost_end(store, entries), *_compare(store), *_compositions(store), *_file_faults(store))
-    return Verified(entries, head.hex(), faults)
+        sound = [table for table in (*PROJECTIONS, "composition") if ("table", table) not in {one[:2] for one in found}]
+        faults = (
+            *_lost_end(store, entries),
+            *_compare(store, sound),
+            *_compositions(store, sound),
+            *_file_faults(store),
+        )
+    return Verified(entries, head.hex(), (*of_tables, *faults))
 
 
 def file_fault(problem: str) -> Fault:
@@ -75,9 +77,7 @@ def file_fault(problem: str) -> Fault:
 
 
 def _fault(number: int, problem: str) -> Fault:
-    return Fault(
-        "journal", number, "", "", problem, "restore a back-up whose head agrees with one written down elsewhere"
-    )
+    return Fault("journal", number, "", "", problem, _RESTORE)
 
 
 def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
@@ -89,7 +89,9 @@ def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
             if number != last + 1:
                 return last, head, (_fault(last + 1, f"entry {last + 1} is missing"),)
             last = number
-            following = chain(head, bytes_.encode())
+            if type(bytes_) is not str or type(hash_) is not bytes:
+                return last, head, (_fault(number, f"entry {number} cannot be read"),)
+            following = chain(head, bytes_.encode("utf-8", "surrogatepass"))
             if following != hash_:
                 problem = f"entry {number} is not what was recorded: its hash differs"
             else:
@@ -104,17 +106,18 @@ def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
 
 def _lost_end(store: Store, entries: int) -> tuple[Fault, ...]:
     """A fault where a table knows of an entry beyond the last: the hashes before it cannot tell."""
-    known = max(_last_known(store, table, question) for table, question in _LAST_KNOWN.items())
+    known = max(_last_known(store, table) for table in NUMBERED)
     if known <= entries:
         return ()
     problem = f"the journal ends with entry {entries}, but the tables know of entry {known}: the last ones are lost"
     return (_fault(entries + 1, problem),)
 
 
-def _last_known(store: Store, table: str, question: str) -> int:
+def _last_known(store: Store, table: str) -> int:
+    column, step = ("gone", 1) if table == "entry" else made_by(table)
     try:
-        ((number,),) = store.query(f"SELECT {question} FROM {table}")
-    except StoreError:  # `_compare` tells of it
+        ((number,),) = store.query(f"SELECT max({column}) / {step} FROM {table}")
+    except StoreError:  # told where the tables are compared
         return 0
     return number if type(number) is int else 0
 
@@ -129,29 +132,19 @@ def repair(store: Store) -> int:
     faults = faults or _lost_end(store, entries)
     if faults:
         raise Damaged(faults[0].problem, faults[0].remedy)
+    found = altered(store)
+    for one in found:
+        if one.is_of_the_journal:
+            raise Damaged(f"{one.fault.file} {one.problem}", one.fault.remedy)
     with store.transaction():
-        _make_missing_tables(store)
+        put_right(store, found)
+        store.execute("REINDEX entry")
         store.execute("DELETE FROM composition")
         store.execute("UPDATE entry SET gone = 0, place = number")
         for number, (gone, place) in standing(store).items():
             store.execute("UPDATE entry SET gone = ?, place = ? WHERE number = ?", (gone, place, number))
         rebuild(store)
     return entries
-
-
-def _make_missing_tables(store: Store) -> None:
-    """Tables and indexes of a whole book that this one has lost; the journal itself cannot be rebuilt."""
-    question = (
-        "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND tbl_name NOT LIKE '%sqlite%' ORDER BY rowid"
-    )
-    there = {name for name, _ in store.query(question)}
-    whole = Store.create(":memory:")
-    try:
-        for name, sql in whole.query(question):
-            if name not in there:
-                store.execute(sql)
-    finally:
-        whole.close()
 
 
 def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
@@ -162,7 +155,7 @@ def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
             return f"entry {number}: number, kind or time in the table differ from the entry itself"
         if canonical(entry).decode() != bytes_:
             return f"entry {number} is not in canonical form"
-    except (ValueError, KeyError, TypeError):
+    except (PourbookError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
         return f"entry {number} cannot be read"
     return ""
 
@@ -172,33 +165,37 @@ def _file_faults(store: Store) -> Iterator[Fault]:
         problems = store.problems()
     except StoreError as error:
         problems = [error.message]
-    yield from (file_fault(" ".join(problem.split())) for problem in problems)
+    yield from (file_fault(f"the file is damaged: {' '.join(problem.split())}") for problem in problems)
 
 
-def _compare(store: Store) -> Iterator[Fault]:
-    """Rows that differ between the book and one rebuilt from its journal."""
+def _compare(store: Store, tables: Sequence[str]) -> Iterator[Fault]:
+    """Rows of these tables that differ between the book and one rebuilt from its journal."""
     rebuilt = Store.scratch()
     try:
         try:
             gone = _copy_journal(store, rebuilt)
             with rebuilt.transaction():
                 rebuild(rebuilt)
-        except (PourbookError, KeyError, TypeError, ValueError) as error:
-            yield _fault(0, f"the journal cannot be folded: {error}")
+        except Damaged as error:
+            yield _fault(0, error.message)
             return
         yield from _compare_gone(store, gone)
         for table, order in PROJECTIONS.items():
             question = f"SELECT * FROM {table} ORDER BY {order}"
             try:
-                yield from _compare_rows(table, store.stream(question), rebuilt.stream(question))
+                if table in tables:
+                    named = _named(rebuilt, table, order)
+                    yield from _compare_rows(table, named, store.stream(question), rebuilt.stream(question))
             except StoreError as error:
                 yield _table_fault(table, error)
     finally:
         rebuilt.close()
 
 
-def _compositions(store: Store) -> Iterator[Fault]:
-    """Kept shares that do not follow from the inflows."""
+def _compositions(store: Store, tables: Sequence[str]) -> Iterator[Fault]:
+    """Kept shares that do not follow from the inflows, where these tables can be read."""
+    if not {"composition", "flow", "state"} <= set(tables):
+        return
     try:
         for state in islice(differing(store), _MOST_FAULTS):
             problem = "the kept shares of this state do not follow from its pours"
@@ -211,15 +208,26 @@ def _table_fault(table: str, error: StoreError) -> Fault:
     return Fault(f"table {table}", 0, "", "", f"cannot be read: {error.message}", _REBUILD)
 
 
-def _compare_rows(table: str, kept: Iterator[Any], rebuilt: Iterator[Any]) -> Iterator[Fault]:
+def _named(store: Store, table: str, order: str) -> Callable[[Row], str]:
+    """Names a row of the table by the columns it is ordered by."""
+    columns = [column for _, column, *_ in store.query(f"PRAGMA table_info({table})")]
+    wanted = [(name, columns.index(name)) for name in order.split(", ")]
+    return lambda row: ", ".join(f"{name} {row[index]}" for name, index in wanted)
+
+
+def _compare_rows(
+    table: str, named: Callable[[Row], str], kept: Iterator[Any], rebuilt: Iterator[Any]
+) -> Iterator[Fault]:
     found = 0
     while found < _MOST_FAULTS:
         one, other = next(kept, None), next(rebuilt, None)
-        if one is None and other is None:
+        row = one or other
+        if row is None:
             return
         if one != other:
             found += 1
-            yield Fault(f"table {table}", 0, "", str(one or other), "does not follow from the journal", _REBUILD)
+            problem = "a row does not follow from the journal" if one else "a row is missing"
+            yield Fault(f"table {table}", 0, "", "", f"{problem} ({named(row)})", _REBUILD)
             if one is None or other is None:
                 return
 
@@ -251,48 +259,67 @@ def _compare_gone(store: Store, gone: dict[int, tuple[int, int]]) -> Iterator[Fa
 def standing(store: Store) -> dict[int, tuple[int, int]]:
     """Entries that no longer count or stand in another's place: number to (gone by, place)."""
     found: dict[int, tuple[int, int]] = {}
-    for number, kind, bytes_ in store.stream(
-        "SELECT number, kind, bytes FROM entry WHERE kind = 'void' OR bytes LIKE '%\"replaces\":%' ORDER BY number"
-    ):
-        entry = parsed(bytes_)
-        target = entry["body"]["entry"] if kind == "void" else entry.get("replaces", 0)
-        if not target:
-            continue
-        place = found.get(target, (0, target))[1]
-        found[target] = (number, place)
-        if kind != "void":
-            found[number] = (0, place)
+    with _Following() as at:
+        for at.number, kind, bytes_ in store.stream(
+            "SELECT number, kind, bytes FROM entry WHERE kind = 'void' OR bytes LIKE '%\"replaces\":%' ORDER BY number"
+        ):
+            entry = parsed(bytes_)
+            target = entry["body"]["entry"] if kind == "void" else entry.get("replaces", 0)
+            if not target:
+                continue
+            place = found.get(target, (0, target))[1]
+            found[target] = (at.number, place)
+            if kind != "void":
+                found[at.number] = (0, place)
     return found
+
+
+class _Following:
+    """Around what follows the journal: whatever goes wrong is told with the number of the entry, as `Damaged`."""
+
+    number = 0
+
+    def __enter__(self) -> "_Following":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if not isinstance(error, Exception) or (isinstance(error, StoreError) and not isinstance(error, Damaged)):
+            return
+        why = "it is not made as such an entry is"
+        if isinstance(error, PourbookError):
+            why = "it contradicts an earlier one" if isinstance(error, Damaged) else error.message
+        raise Damaged(f"the journal cannot be followed beyond entry {self.number}: {why}", _RESTORE) from error
 
 
 def rebuild(store: Store) -> None:
     """Rebuild every projection from this store's journal, in a transaction; its `gone` and `place` must be right."""
     for table in PROJECTIONS:
         store.execute(f"DELETE FROM {table}")
-    fresh: set[int] = set()
-    _rebuild_plain(store, fresh)
-    fold = Refold(store, fresh)
-    for number, kind, happened, place, bytes_ in store.stream(
-        "SELECT number, kind, happened, place, bytes FROM entry"
-        " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
-    ):
-        body = parsed(bytes_)["body"]
-        for sql, parameters in statements(kind, body, number, happened, place):
-            store.execute(sql, parameters)
-        fold.apply_entry(kind, body, number, happened, place)
-    fold.finish()
+    with _Following() as at:
+        fresh: set[int] = set()
+        _rebuild_plain(store, fresh, at)
+        fold = Refold(store, fresh)
+        for at.number, kind, happened, place, bytes_ in store.stream(
+            "SELECT number, kind, happened, place, bytes FROM entry"
+            " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
+        ):
+            body = parsed(bytes_)["body"]
+            for sql, parameters in statements(kind, body, at.number, happened, place):
+                store.execute(sql, parameters)
+            fold.apply_entry(kind, body, at.number, happened, place)
+        fold.finish()
 
 
-def _rebuild_plain(store: Store, fresh: set[int]) -> None:
+def _rebuild_plain(store: Store, fresh: set[int], at: _Following) -> None:
     """The projections that no fold makes; adds to the set of items without a line."""
-    for number, kind, happened, place, gone, bytes_ in store.stream(
+    for at.number, kind, happened, place, gone, bytes_ in store.stream(
         "SELECT number, kind, happened, place, gone, bytes FROM entry"
         " WHERE gone <> 0 OR kind NOT IN ('pour', 'gauge') ORDER BY number"
     ):
         body = parsed(bytes_)["body"]
-        rows = remains(kind, body, number) if gone else statements(kind, body, number, happened, place)
+        rows = remains(kind, body, at.number) if gone else statements(kind, body, at.number, happened, place)
         for sql, parameters in rows:
             store.execute(sql, parameters)
     fresh.update(key for (key,) in store.query("SELECT key FROM item"))
-    if store.query("SELECT 1 FROM entry WHERE kind = 'pour' AND gone = 0 LIMIT 1") and not fresh:
-        raise Damaged("the journal has pours but no items", "restore a back-up: pourbook restore BACKUP PATH")

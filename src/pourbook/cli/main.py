@@ -8,10 +8,11 @@ import gc
 import os
 import sys
 from importlib import import_module
+from typing import Any
 
 import click
 
-from pourbook.errors import FaultsFound, PourbookError, ToConfirm
+from pourbook.errors import Damaged, FaultsFound, Malformed, PourbookError, ToConfirm
 
 __all__ = ["VERBS", "cli", "run"]
 
@@ -134,6 +135,18 @@ class _LazyGroup(click.Group):
             raise no_such_verb(args[0], list(_MODULE))
         return super().resolve_command(ctx, args)
 
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401
+        try:
+            return super().invoke(ctx)
+        except (PourbookError, click.ClickException, click.Abort, click.exceptions.Exit, OSError):
+            raise
+        except Exception as error:
+            # What a verb stumbles over may be the book's and not the program's.
+            damage = "" if os.environ.get("POURBOOK_DEBUG") else _first_fault(ctx.obj)
+            if damage:
+                raise Damaged(f"'{ctx.obj}' is damaged: {damage}", "see all that is wrong: pourbook verify") from error
+            raise
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         for group, verbs in VERBS.items():
             with formatter.section(group):
@@ -161,6 +174,20 @@ def cli(ctx: click.Context, path: str | None) -> None:
     ctx.obj = path
 
 
+def _first_fault(path: str | None) -> str:
+    """The first fault of the book at that path; empty where it has none, or nobody can tell."""
+    from pourbook.book.core import BookCore
+
+    if not path:
+        return ""
+    try:
+        with BookCore.open(path) as book:
+            faults = book.verify().faults
+    except PourbookError:
+        return ""
+    return str(faults[0]) if faults else ""
+
+
 def run() -> None:
     """Run the command; the one place where an exception becomes text and an exit status."""
     gc.set_threshold(100_000)  # what a start loads is no garbage: searching it takes as long as reading an item
@@ -174,6 +201,7 @@ def _run() -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without ° must not stop a record
     try:
+        _refuse_unreadable_text()
         # What a verb exits with comes back as a value.
         status = cli.main(prog_name="pourbook", standalone_mode=False)
         return status if isinstance(status, int) else 0
@@ -211,6 +239,19 @@ def _run() -> int:
             "    do: run it again with POURBOOK_DEBUG=1 and report what it prints; nothing was recorded", err=True
         )
         return 1
+
+
+def _refuse_unreadable_text() -> None:
+    given = {f"argument {place}": text for place, text in enumerate(sys.argv[1:], 1)}
+    given |= {name: text for name, text in os.environ.items() if name.startswith("POURBOOK_")}
+    for name, text in given.items():
+        try:
+            text.encode()
+        except UnicodeEncodeError as error:
+            shown = text.encode(errors="replace").decode()
+            raise Malformed(
+                f"{name} is not text in UTF-8: '{shown}'", "type it again, in a terminal that is set to UTF-8"
+            ) from error
 
 
 def _tell(refusal: PourbookError) -> None:
