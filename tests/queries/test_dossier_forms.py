@@ -68,3 +68,65 @@ def test_a_book_rewritten_behind_the_dossier_is_caught_and_roughly_placed(made, 
     assert (ran.status, ran.json["faults"]) == (1, [])
     assert against["agreed"] < changed <= against["differs"]
     assert against["differs"] - against["agreed"] <= 4
+
+
+# -- a paper that comes back -----------------------------------------------------------------
+
+
+def changed_paper(files, change):
+    """The dossier as JSON with something else in it: its path."""
+    document = json.loads(files["json"].read_text("utf-8"))
+    change(document)
+    files["json"].write_text(json.dumps(document), "utf-8")
+    return files["json"]
+
+
+def test_a_dossier_says_what_the_book_said(made, vatted_book):
+    """Of every field; nothing was recorded since but the paper itself."""
+    ran = here("verify", "--against", made[0]["json"], "--json", book=vatted_book).done()
+    assert ran.json["paper"] | {"text": ""} == {
+        "lot": made[1]["id"], "entry": made[1]["at_entry"], "agrees": True, "then": [], "since": [], "text": "",
+    }  # fmt: skip
+
+
+CHANGES = {
+    "strength vol": lambda paper: paper.update(strength_vol=paper["strength_vol"] + 0.1),
+    "upstream": lambda paper: paper["upstream"][0].update(on_hand_l=1.0),
+    "origins": lambda paper: paper["origins"][0].update(share=0.5),
+    "corrections": lambda paper: paper["corrections"].pop(),
+    "people": lambda paper: paper["people"][0].update(part="nothing"),
+    "despatches": lambda paper: paper["despatches"][0].update(bottles=1),
+}
+
+
+@pytest.mark.parametrize("part", CHANGES)
+def test_any_figure_that_differs_is_named(made, vatted_book, part):
+    """Contents, origins, shares, corrections: the head alone agrees with all of them."""
+    path = changed_paper(made[0], CHANGES[part])
+    ran = here("verify", "--against", path, "--json", book=vatted_book)
+    assert ran.status == 1
+    assert ran.json["against"]["agrees"]
+    (difference,) = ran.json["paper"]["then"]
+    assert difference["place"].split(",")[0] == part
+    said = here("verify", "--against", path, book=vatted_book).out
+    assert f"{difference['place']}: {difference['before']} on the paper, {difference['after']} in the book" in said
+
+
+def test_what_was_recorded_since_is_named_and_no_fault(made, vatted_book):
+    here("loss", "Row 4/02", "1 l", "--kind", "leak", "--confirm", book=vatted_book).done()
+    ran = here("verify", "--against", made[0]["json"], "--json", book=vatted_book).done()
+    assert ran.json["paper"]["then"] == []
+    places = {one["place"] for one in ran.json["paper"]["since"]}
+    assert "losses, leak, entries" in places
+    assert any(place.startswith("upstream, ") for place in places)
+    assert "changed in the book since then:" in here("verify", "--against", made[0]["json"], book=vatted_book).out
+
+
+def test_a_head_beyond_the_end_is_told_as_such(made, vatted_book):
+    """The book lost its end, or is another one: not that one entry differs."""
+    last = made[1]["at_entry"] + 1
+    ran = here("verify", "--against", f"{last + 10}:{'ab' * 32}", "--json", book=vatted_book)
+    assert ran.status == 1
+    assert ran.json["against"]["beyond"] == last + 10
+    text = ran.json["against"]["text"]
+    assert text.startswith(f"the book ends at entry {last}, before entry {last + 10}, which the evidence vouches for")

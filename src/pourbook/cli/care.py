@@ -17,7 +17,8 @@ def verify_verb(door: Door, against: str | None) -> None:
 
     With --against, check also that the book still holds the history that a paper, a file or a copy of
     the book vouches for. One hash says whether; the hashes on a dossier say roughly where; a copy
-    names the first entry that differs. Exit status 1 if anything does not agree.
+    names the first entry that differs. Of a dossier as JSON, every figure is compared with what the book
+    said when it was printed, and what has changed since is named. Exit status 1 if anything does not agree.
 
     \b
     Example:
@@ -26,13 +27,14 @@ def verify_verb(door: Door, against: str | None) -> None:
       pourbook verify --against quillmere-2026-11-25.pourbook --json
     """
     from pourbook.documents.journal import checked_shown
-    from pourbook.queries.journal.verification import Evidence, checked
+    from pourbook.paperwork.paper_compared import checked_with_paper
+    from pourbook.queries.journal.verification import Evidence
 
     evidence = None
     if against:
         path = Path(against)
         evidence = Evidence(path.read_bytes(), path) if _is_file(path) else Evidence(against.encode())
-    found = checked(lambda: door.book, evidence)
+    found = checked_with_paper(lambda: door.book, evidence)
     door.show(checked_shown(found))
     if not found.agrees:
         raise click.exceptions.Exit(1)

@@ -9,7 +9,7 @@
 'release C-000001-H; laboratory: clean'
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.importing import TakenIn
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.journal import Logged
     from pourbook.house_style import HouseStyle
+    from pourbook.paperwork.paper_compared import PaperChecked, PaperCompared
     from pourbook.queries.journal.against import Against
-    from pourbook.queries.journal.verification import Checked
 
 __all__ = [
     "against_words", "checked_shown", "copied_shown", "faults_table", "in_words", "journal_hash_shown", "journal_shown",
@@ -58,9 +58,9 @@ def journal_hash_shown(entries: int, journal_hash: str) -> Shown:
     return Shown({"entries": entries, "journal_hash": journal_hash}, (f"{entries} {journal_hash}",))
 
 
-def checked_shown(checked: "Checked") -> Shown:
+def checked_shown(found: "PaperChecked") -> Shown:
     """Every fault, or that there is none; and what came of the evidence."""
-    verified, against = checked
+    verified, against, paper = found.verified, found.against, found.paper
     document: dict[str, Any] = {
         "entries": verified.entries,
         "journal_hash": verified.head,
@@ -76,12 +76,44 @@ def checked_shown(checked: "Checked") -> Shown:
             "agrees": against.agrees, "exact": against.is_exact, "text": text,
         }  # fmt: skip
         said.append(text)
+    if paper:
+        lines = list(_paper_words(paper))
+        document["paper"] = {
+            "lot": paper.lot,
+            "entry": paper.entry,
+            "agrees": paper.agrees,
+            "then": None if paper.then is None else [one._asdict() for one in paper.then],
+            "since": None if paper.since is None else [one._asdict() for one in paper.since],
+            "text": lines[0],
+        }
+        said += lines
     return Shown(document, tuple(said))
+
+
+def _paper_words(paper: "PaperCompared") -> Iterator[str]:
+    """What a dossier says differently from the book, one difference a line."""
+    what = f"the dossier of {hyphened(paper.lot)}, printed at entry {paper.entry},"
+    if paper.then is None:
+        yield f"{what} cannot be compared: the book cannot say what it said then"
+    elif not paper.then:
+        yield f"{what} says what the book said then"
+    else:
+        yield f"{what} does not say what the book said then"
+        yield from (f"  {one.place}: {one.before} on the paper, {one.after} in the book" for one in paper.then)
+    if paper.since:
+        yield "changed in the book since then:"
+        yield from (f"  {one.place}: {one.before} then, {one.after} today" for one in paper.since)
 
 
 def against_words(against: "Against") -> str:
     """What came of holding the book against another history, in one sentence."""
     remark = f" ({against.remark})" if against.remark else ""
+    if against.beyond:
+        agreed = f"; up to entry {against.agreed} the histories agree" if against.agreed else ""
+        return (
+            f"the book ends at entry {against.entries}, before entry {against.beyond}, which the evidence vouches for:"
+            f" its last entries are lost, or this is an earlier copy or another book{agreed}"
+        )
     if against.differs is None:
         later = against.entries - against.agreed
         since = f"; recorded since: {later}" if later else ""

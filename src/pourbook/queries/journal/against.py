@@ -41,6 +41,7 @@ class Against(NamedTuple):
         agreed: the last entry up to which the histories are known to be the same; 0 for none.
         differs: an entry by which they are known to differ; None where they do not.
         remark: what else is known of that entry.
+        beyond: an entry that the evidence vouches for after the end of the book; 0 where there is none.
     """
 
     entries: int
@@ -48,6 +49,7 @@ class Against(NamedTuple):
     agreed: int
     differs: int | None
     remark: str
+    beyond: int = 0
 
     @property
     def agrees(self) -> bool:
@@ -113,7 +115,7 @@ def against_heads(store: Store, heads: Iterable[Head]) -> Against:
             return Against(last, len(given), agreed, broken.row, broken.problem)
         mine = head_at(store, head.number)
         if mine is None:
-            return Against(last, len(given), agreed, last + 1, f"the book ends at entry {last}")
+            return Against(last, len(given), agreed, last + 1, "", head.number)
         if mine != head:
             number = number_of(store, head.hash)
             slip = f"this hash is that of entry {number}: check the number" if number else ""

@@ -1,0 +1,183 @@
+"""A dossier that comes back, held against the book: what it says, and what the book says.
+
+The book as it stood when the paper was printed must say the same, figure by figure. What the book says today may
+differ by what was recorded since; that is named, too.
+
+>>> list(_differing({"lpa_l": 1.5, "pours": [{"entry": 7}]}, {"lpa_l": 1.5, "pours": []}))
+[Difference(place='pours, entry 7', before='on it', after='not there')]
+"""
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from pourbook.book.as_it_stood import as_it_stood
+from pourbook.book.core import BookCore
+from pourbook.errors import PourbookError
+from pourbook.papers.dossier.dossier_json import document
+from pourbook.paperwork.dossier_of import dossier_of
+from pourbook.queries.journal.against import Against
+from pourbook.queries.journal.verification import Checked, Evidence, checked
+
+if TYPE_CHECKING:
+    from pourbook.book.verifying import Verified
+
+__all__ = ["Difference", "PaperChecked", "PaperCompared", "checked_with_paper"]
+
+_NOT_COMPARED = ("imprint", "heads")
+"""Where and when it was printed; the heads are held against the journal itself."""
+
+
+class Difference(NamedTuple):
+    """The `place` in two dossiers of a lot where they differ, and what the one says there `before` the other, `after`."""
+
+    place: str
+    before: str
+    after: str
+
+
+class PaperCompared(NamedTuple):
+    """What a dossier of a lot, printed when the journal ended at an entry, says differently from the book.
+
+    Attributes:
+        lot: its identifier.
+        entry: the last one then.
+        then: between the paper (before) and the book as it stood then (after); None where that cannot be told.
+        since: between the book then (before) and today (after); None likewise.
+    """
+
+    lot: str
+    entry: int
+    then: tuple[Difference, ...] | None
+    since: tuple[Difference, ...] | None
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the paper says what the book said when it was printed."""
+        return self.then == ()
+
+
+class PaperChecked(NamedTuple):
+    """What verification found, and what a dossier given as evidence says differently; None where none was given."""
+
+    checked: Checked
+    paper: PaperCompared | None
+
+    @property
+    def verified(self) -> "Verified":
+        """What was found of the book."""
+        return self.checked.verified
+
+    @property
+    def against(self) -> Against | None:
+        """What was found of its history."""
+        return self.checked.against
+
+    @property
+    def agrees(self) -> bool:
+        """Whether everything agrees."""
+        return self.checked.agrees and (self.paper is None or self.paper.agrees)
+
+
+def checked_with_paper(opened: Callable[[], BookCore], evidence: Evidence | None = None) -> PaperChecked:
+    """As `checked`; of a dossier as JSON, its figures, too."""
+    found = checked(opened, evidence)
+    paper = _read(evidence.content) if evidence and found.verified.entries else None
+    return PaperChecked(found, None if paper is None else compared(opened(), paper))
+
+
+def compared(book: BookCore, paper: Mapping[str, Any]) -> PaperCompared:
+    """A dossier as JSON held against the book as it stood when it was printed, and that against the book today."""
+    lot, entry = str(paper["code"]), int(paper["imprint"]["entries"])
+    with book.store.snapshot():
+        then, today = _as_it_stood(book, entry, paper), _said(book, paper)
+    return PaperCompared(
+        lot,
+        entry,
+        None if then is None else tuple(_differing(_comparable(paper), then)),
+        None if then is None or today is None else tuple(_differing(then, today)),
+    )
+
+
+def _read(content: bytes) -> Mapping[str, Any] | None:
+    """A dossier as JSON; None for anything else."""
+    with suppress(ValueError, RecursionError):
+        told = json.loads(content)
+        paper = told.get("dossier", told) if isinstance(told, dict) else {}
+        imprint = paper.get("imprint") if isinstance(paper, dict) else {}
+        if isinstance(imprint, dict) and isinstance(imprint.get("entries"), int) and "code" in paper:
+            return dict(paper)
+    return None
+
+
+def _as_it_stood(book: BookCore, entry: int, paper: Mapping[str, Any]) -> dict[str, Any] | None:
+    try:
+        with as_it_stood(book.store, entry) as earlier:
+            return _said(BookCore(earlier, book.clock), paper)
+    except (PourbookError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        return None
+
+
+def _said(book: BookCore, paper: Mapping[str, Any]) -> dict[str, Any] | None:
+    """What the book says of the lot; None where it cannot."""
+    try:
+        values = dossier_of(book, str(paper["code"]), "names" if paper.get("people_by") == "names" else "codes")
+    except (PourbookError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        return None
+    return _comparable(json.loads(json.dumps(document(values))))
+
+
+def _comparable(told: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in told.items() if name not in _NOT_COMPARED}
+
+
+# -- differences -------------------------------------------------------------------------
+
+
+def _differing(one: Any, other: Any, place: str = "") -> Iterator[Difference]:  # noqa: ANN401 (whatever JSON holds)
+    """Every difference of two values, in order; a field that only one of them has is left out: versions differ."""
+    if one == other:
+        return
+    if isinstance(one, dict) and isinstance(other, dict) and not _is_name(one):
+        for name in one:
+            if name in other:
+                yield from _differing(one[name], other[name], f"{place}, {_words(name)}" if place else _words(name))
+    elif isinstance(one, list) and isinstance(other, list) and all(isinstance(row, dict) for row in (*one, *other)):
+        rows, others = _named_rows(one), _named_rows(other)
+        for name in dict.fromkeys((*rows, *others)):
+            at = f"{place}, {name}"
+            if name in rows and name in others:
+                yield from _differing(rows[name], others[name], at)
+            else:
+                yield Difference(at, *(("on it", "not there") if name in rows else ("not on it", "there")))
+    else:
+        yield Difference(place, _shown(one), _shown(other))
+
+
+def _named_rows(rows: Iterable[Mapping[str, Any]]) -> dict[str, Mapping[str, Any]]:
+    """Rows by what a reader finds them by: their entry, else what stands first in them."""
+    named: dict[str, Mapping[str, Any]] = {}
+    for row in rows:
+        name = f"entry {row['entry']}" if "entry" in row else _shown(next(iter(row.values()), ""))
+        again = sum(1 for known in named if known == name or known.startswith(f"{name} ("))
+        named[f"{name} ({again + 1})" if again else name] = row
+    return named
+
+
+def _is_name(value: Mapping[str, Any]) -> bool:
+    return set(value) in ({"id", "name"}, {"years", "days"})
+
+
+def _words(field: str) -> str:
+    return field.replace("_", " ")
+
+
+def _shown(value: Any) -> str:  # noqa: ANN401
+    if value is None:
+        return "unknown"
+    if isinstance(value, float):
+        return f"{value:.9g}"
+    if isinstance(value, dict):
+        return " ".join(str(part) for part in value.values() if part not in ("", None))
+    return "nothing" if value in ("", []) else "other values" if isinstance(value, list) else str(value)
