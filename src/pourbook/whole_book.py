@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
     import pourbook.queries.trials.revisions
+    import pourbook.queries.trials.trial_list
     import pourbook.queries.trials.trial_plan
 
 __all__ = ["ACTIONS", "QUERIES", "Book"]
@@ -87,6 +88,7 @@ QUERIES = {
     "trials.batch_plan": ("batch_plan",),
     "trials.comparison": ("compare",),
     "trials.revisions": ("revisions",),
+    "trials.trial_list": ("recipes", "trials"),
     "trials.trial_plan": ("recipe_card",),
 }
 """Whatever is asked, by the module of `pourbook.queries` that answers."""
@@ -159,6 +161,7 @@ class Book(BookCore):
         print_sheet = pourbook.actions.print_paper.print_sheet
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
+        recipes = pourbook.queries.trials.trial_list.recipes
         release = pourbook.actions.item_facts.release
         release_recall = pourbook.actions.recall.release_recall
         repair = pourbook.actions.safekeeping.repair
@@ -175,6 +178,7 @@ class Book(BookCore):
         take_in_cask = pourbook.actions.casks.take_in_cask
         trace_back = pourbook.queries.traces.trace.trace_back
         trace_forward = pourbook.queries.traces.trace.trace_forward
+        trials = pourbook.queries.trials.trial_list.trials
         uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
         void = pourbook.actions.correcting.void
         write_recipe = pourbook.actions.composing.write_recipe

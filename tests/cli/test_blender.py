@@ -195,6 +195,20 @@ def test_a_trial_is_shown_with_its_composition_and_its_notes(poured):
     assert "M. Aldane: longer, a little sharp" in said
 
 
+def test_trials_and_recipes_are_listed(poured):
+    """Strength, cost and age as the trial itself says, the latest note, and what was never poured."""
+    poured.does("trial --recipe 'Ostrewick no. 2' --total '60 ml' --ref 'never poured'")
+    rows = {row["ref"]: row for row in poured.asks("trial --list")["trials"]}
+    second = poured.asks("show second")
+    for name in ("strength_20c", "cost_per_litre", "youngest_days"):
+        assert rows["second"][name] == second[name]
+    assert (rows["second"]["note"], rows["never poured"]["strength_20c"]) == ("longer, a little sharp", None)
+    assert "longer, a little sharp" in poured.does("trial --list").out
+    listed = {one["name"]: one["parts"] for one in poured.asks("recipe --list")["recipes"]}
+    assert listed["Ostrewick no. 2"] == poured.asks("recipe 'Ostrewick no. 2'")["parts"]
+    assert "give it, or --list" in poured("recipe").err
+
+
 def test_a_trial_by_what_changes(poured):
     """Of 14, 5 and 1 parts: thirteen less of the base, by its role, one more of rye; the total is as it was."""
     plan = poured.asks("trial --revised-from first --change base=-13 --change 'sample Row 1/03=+1' --dry-run")["plan"]

@@ -12,7 +12,8 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
 __all__ = [
-    "ItemView", "LedgerRow", "by_kind", "entered_in", "facts", "held", "ledger", "on_hand", "opened", "view", "views",
+    "ItemView", "LedgerRow", "by_kind", "entered_in", "facts", "held", "keys_of_kind", "ledger", "on_hand", "opened",
+    "view", "views",
 ]  # fmt: skip
 
 
@@ -153,10 +154,15 @@ def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict
     }
 
 
+def keys_of_kind(store: Store, kind: str | None) -> list[int]:
+    """Every item (of a kind), by kind and number, empty ones as well."""
+    rows = store.query("SELECT key FROM item WHERE ?1 IS NULL OR kind = ?1", (kind,))
+    return sorted((key for (key,) in rows), key=by_kind)
+
+
 def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> Iterator[ItemView]:
     """Every item (of a kind) that holds liquid, now or at a moment, by kind and number."""
-    rows = store.query("SELECT key FROM item WHERE ?1 IS NULL OR kind = ?1", (kind,))
-    for key in sorted((key for (key,) in rows), key=by_kind):
+    for key in keys_of_kind(store, kind):
         holding = held(store, key, at_us)
         if holding.mass_mg:
             identifier = of_key(key)

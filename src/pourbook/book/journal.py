@@ -33,7 +33,7 @@ from pourbook.times import written
 __all__ = [
     "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "entries_of", "entry_of", "fields", "hash_of",
     "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of", "parsed", "recipe",
-    "recipe_before", "told", "written_entries",
+    "recipe_before", "recipe_names", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -273,6 +273,11 @@ def number_of(store: Store, entry_hash: str) -> int:
     return rows[0][0] if rows else 0
 
 
+def recipe_names(store: Store) -> list[str]:
+    """Every recipe, by name."""
+    return [name for (name,) in store.query("SELECT name FROM recipe ORDER BY name")]
+
+
 def recipe(store: Store, name: str) -> Logged:
     """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
 
@@ -282,7 +287,7 @@ def recipe(store: Store, name: str) -> Logged:
     question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
     rows = store.query(question, (name, readable(name), name))
     if not rows:
-        known = ", ".join(row[0] for row in store.query("SELECT name FROM recipe ORDER BY name LIMIT 8"))
+        known = ", ".join(recipe_names(store)[:8])
         raise Unknown(f"no recipe is called '{name}'", f"recipes are: {known}" if known else "write one first")
     return entry_of(store, rows[0][0])
 

@@ -32,12 +32,13 @@ def _part(text: str) -> "RecipePart":
 
 
 @click.command("recipe")
-@click.argument("name")
+@click.argument("name", required=False)
 @_PARTS
+@click.option("--list", "lists", is_flag=True, help="List the recipes.")
 @click.option("--revised-from", metavar="NAME", default="", help="The recipe it was revised from.")
 @recording
-def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str) -> None:
-    """Write a recipe (with --part), or show it (without).
+def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: bool, revised_from: str) -> None:
+    """Write a recipe (with --part), or show it (without), or list them all.
 
     Parts are by volume and need not add up to 100.
 
@@ -46,9 +47,17 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
       pourbook recipe "Ostrewick no. 2" --part V-000001-R=70:base --part V-000002-P=23
           --part V-000003-N=7:accent
       pourbook recipe "Ostrewick no. 2"
+      pourbook recipe --list
     """
-    from pourbook.documents.trials import recipe_shown, recipe_written_shown
+    from pourbook.documents.trials import recipe_shown, recipe_written_shown, recipes_shown
 
+    if lists:
+        from pourbook.queries.trials.trial_list import recipes
+
+        door.show(recipes_shown(recipes(door.book), door.style))
+        return
+    if not name:
+        raise Malformed("a recipe has a name", "give it, or --list for all")
     if not parts:
         from pourbook.queries.trials.trial_plan import recipe_card
 
@@ -69,10 +78,11 @@ def recipe_verb(door: Door, name: str, parts: tuple[str, ...], revised_from: str
 @click.option("--name", metavar="TEXT", default="", help="What it is meant to be.")
 @click.option("--revised-from", metavar="TRIAL", default="", help="The trial it was revised from.")
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
+@click.option("--list", "lists", is_flag=True, help="List the trials: strength, cost, age, latest note.")
 @recording
 def trial_verb(
     door: Door, recipe: str, parts: tuple[str, ...], changes: tuple[str, ...], total: str | None, revised_from: str,
-    **about: str,
+    lists: bool, **about: str,
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
 
@@ -84,9 +94,16 @@ def trial_verb(
       pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
       pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000005-J=+2
+      pourbook trial --list
     """
     from pourbook.actions.composing import TrialFacts, compose_trial, revise_trial
-    from pourbook.documents.trials import composed_shown
+    from pourbook.documents.trials import composed_shown, trials_shown
+
+    if lists:
+        from pourbook.queries.trials.trial_list import trials
+
+        door.show(trials_shown(trials(door.book), door.style))
+        return
 
     told = TrialFacts(**about, revised_from=revised_from)
     if changes:

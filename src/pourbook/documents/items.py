@@ -35,6 +35,10 @@ __all__ = [
 ]  # fmt: skip
 
 
+_A_GLASS_ML = 5000
+"""Up to this, a table of pours is in millilitres."""
+
+
 def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     """An item, with its history where that was asked for."""
     view, gauge, mark = card.view, card.gauge, style.mark
@@ -84,11 +88,13 @@ def _made_of(blend: "Trace") -> list[dict[str, Any]]:
 
 
 def _made_of_words(made_of: list[dict[str, Any]], style: "HouseStyle") -> tuple[str, ...]:
+    in_glasses = sum(one["volume_ml_20c"] for one in made_of) < _A_GLASS_ML
+    head, per_ml, decimals = (" ml at 20 °C", 1, 2) if in_glasses else (" l at 20 °C", 1000, 3)
     rows = listed(
         made_of,
         ("poured", lambda one: named(one["component"])),
         ("ref", lambda one: one["ref"] or ""),
-        (" l at 20 °C", lambda one: style.shown(one["volume_ml_20c"] / 1000, 3)),
+        (head, lambda one: style.shown(one["volume_ml_20c"] / per_ml, decimals)),
         (" %", lambda one: percent(one["fraction"], style.mark)),
     )
     return tuple(f"  {row}" for row in rows)

@@ -6,19 +6,35 @@ from pourbook.alcoholometry.mixing import contraction_ml, mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain
 from pourbook.documents.items import blend_document, blend_words
-from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.documents.shown import Shown, listed, recorded_shown, table
 from pourbook.numerals import counted
-from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
+from pourbook.words.figure_words import (
+    age_words,
+    hidden_document,
+    hidden_words,
+    in_litres,
+    named,
+    percent,
+    strength_shown,
+    strength_words,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pourbook.actions.composing import Composed, RecipeWritten
     from pourbook.book.items import ItemView
     from pourbook.house_style import HouseStyle
+    from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.comparison import Comparison
     from pourbook.queries.trials.revisions import Revisions
+    from pourbook.queries.trials.trial_list import TrialLine
     from pourbook.queries.trials.trial_plan import RecipeCard
 
-__all__ = ["compared_shown", "composed_shown", "recipe_shown", "recipe_written_shown", "revisions_shown"]
+__all__ = [
+    "compared_shown", "composed_shown", "recipe_shown", "recipe_written_shown", "recipes_shown", "revisions_shown",
+    "trials_shown",
+]  # fmt: skip
 
 
 def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle") -> Shown:
@@ -39,6 +55,54 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
         for part in recipe.parts
     ]
     return Shown(document, table(("component", " parts", " %", "role"), rows))
+
+
+def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
+    """Every recipe, a line each."""
+
+    def parts(card: "RecipeCard") -> str:
+        shares = ((percent(float(share), style.mark), named(one)) for one, share in card.fractions.items())
+        return ", ".join(f"{per_cent} {one}" for per_cent, one in shares)
+
+    said = listed(
+        cards,
+        ("recipe", lambda card: card.recipe.name),
+        ("revised from", lambda card: card.recipe.revised_from),
+        ("%", parts),
+    )
+    return Shown({"recipes": [recipe_shown(card, style).document for card in cards]}, said)
+
+
+def trials_shown(lines: "Sequence[TrialLine]", style: "HouseStyle") -> Shown:
+    """Every trial, a line each, with strength, age, cost and the latest note."""
+    documents = [
+        {
+            "id": line.view.id,
+            "ref": line.view.ref or None,
+            "name": line.view.facts.get("name"),
+            "follows": plain(line.view.facts.get("follows", "")) or None,
+            "strength_20c": strength_20c(line.blend.held) if line.blend else None,
+            **(blend_document(line.blend, style) if line.blend else {}),
+            "note": line.note or None,
+        }
+        for line in lines
+    ]
+    said = listed(
+        lines,
+        ("trial", lambda line: hyphened(line.view.id)),
+        ("ref", lambda line: line.view.ref),
+        ("name", lambda line: line.view.facts.get("name", "")),
+        (" % vol", lambda line: strength_shown(strength_20c(line.blend.held), style.mark) if line.blend else ""),
+        (f" {style.settings['currency']}/l", lambda line: _cost(line.blend, style)),
+        ("youngest", lambda line: (line.blend and age_words(style.zone, line.blend)) or ""),
+        ("note", lambda line: line.note),
+    )
+    return Shown({"trials": documents}, said)
+
+
+def _cost(blend: "Trace | None", style: "HouseStyle") -> str:
+    cost = blend.cost_per_litre if blend else None
+    return "" if cost is None else style.shown(cost, 2)
 
 
 def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
