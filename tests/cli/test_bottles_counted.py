@@ -16,7 +16,7 @@ def book(tmp_path):
     path = tmp_path / "house.pourbook"
     here("create", path, "--house", "Quillmere").done()
     for words in (
-        ("cask", "Q 1", "--fill", "220 l", "--strength", "46", "--wood-days", "0"),
+        ("cask", "Q 1", "--fill", "220 l", "--strength", "46", "--in-wood", "0"),
         ("batch", "Vatting 1"),
         ("dump", "Vatting 1", "Q 1"),
         ("bottle", "Vatting 1", "--count", "100", "--size", "700 ml", "--ref", "Lot 1"),

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.print_paper import Output, Printed, print_recall_report
 from pourbook.book.contents import EVER
 from pourbook.book.entries import Recall, Release
+from pourbook.book.holds import held_by
 from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Malformed
 from pourbook.queries.recalls.recalls import Finding, finding, recall_numbered, release_of
@@ -89,7 +90,7 @@ def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output 
     until_us = EVER if how.when_us is None else how.when_us
     with how.transaction(book):
         found = finding(book.store, plan.suspects, until_us, plan.threshold, since_check=plan.since_check)
-        held = tuple(one.item.id for one in found.affected.on_hand) if plan.hold else ()
+        held = _on_hand_now(book, plan, found, until_us) if plan.hold else ()
         entry = Recall(
             found.affected.suspects,
             plan.mock,
@@ -98,13 +99,21 @@ def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output 
             book.clock() if plan.ended_us is None else plan.ended_us,
             book.head()[1],
             found.figures,
-            tuple(one.item.id for one in found.affected.items),
+            tuple(dict.fromkeys((*(one.item.id for one in found.affected.items), *held))),
             held,
         )
         recorded = how.record(book, entry)
         number = recorded.numbers[-1]
         printed = None if report is None else print_recall_report(book, how, number, found, report)
     return Recalled(number, plan.mock, found, held, plan.hold, printed, recorded)
+
+
+def _on_hand_now(book: "BookCore", plan: RecallPlan, found: Finding, until_us: int) -> tuple[str, ...]:
+    """What holds any of it: as found, and where the search ends in the past, also what it was poured into since."""
+    if until_us != EVER:
+        now = finding(book.store, plan.suspects, EVER, plan.threshold, since_check=plan.since_check)
+        return tuple(one.item.id for one in now.affected.on_hand)
+    return tuple(one.item.id for one in found.affected.on_hand)
 
 
 def release_recall(book: "BookCore", how: "Happening", number: int) -> Released:
@@ -116,7 +125,7 @@ def release_recall(book: "BookCore", how: "Happening", number: int) -> Released:
     _check_reason(how)
     with how.transaction(book):
         released = release_of(book.store, number)
-        held = recall_numbered(book.store, number).body["held"]
+        held = held_by(book.store, recall_numbered(book.store, number).entry)
         recorded = how.record(book, Release(number, released))
     return Released(number, released, tuple(item for item in held if item not in released), recorded)
 

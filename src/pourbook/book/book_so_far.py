@@ -15,6 +15,9 @@ from pourbook.times import house_zone
 if TYPE_CHECKING:
     from datetime import tzinfo
 
+if TYPE_CHECKING:
+    from pourbook.book.holds import Holders
+
 __all__ = ["HANDED_ON", "Known", "checked_key"]
 
 HANDED_ON = ("owner", "duty")
@@ -54,6 +57,7 @@ class Known:
         self._voided: set[str] | None = None
         self._given_out: dict[str, int] | None = None
         self._holds = _holds(store)
+        self._holders: dict[int, Holders] = {}
         self._settings: Mapping[str, str] | None = None
 
     # -- what changes while it records ---------------------------------------------------
@@ -86,6 +90,7 @@ class Known:
     def holds_changed(self) -> None:
         """Items were put on hold, or released."""
         self._holds = _holds(self.store)
+        self._holders.clear()
 
     def closed(self, until_us: int) -> None:
         """A period was closed."""
@@ -139,6 +144,19 @@ class Known:
             if happened <= at_us:
                 held = value
         return bool(held)
+
+    def is_held_now(self, key: int) -> bool:
+        """Whether an item is on hold as the book stands."""
+        held = self._holds.get(key)
+        return bool(held and held[-1][1])
+
+    def holders(self, key: int) -> "Holders":
+        """What holds an item now."""
+        if key not in self._holders:
+            from pourbook.book.holds import holders  # most recordings touch nothing that is held
+
+            self._holders[key] = holders(self.store, key)
+        return self._holders[key]
 
     def capacity_l(self, key: int) -> str:
         """The capacity on record now, as written, or empty."""

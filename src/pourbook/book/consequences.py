@@ -86,6 +86,7 @@ class Recorded(NamedTuple):
         is_ancestry_whole: whether all that could have changed was looked at.
         is_dry_run: nothing of it was kept.
         left_open: owner and duty status that did not follow from the sources.
+        held: items put on hold, as they hold what was poured from what a recall holds.
     """
 
     numbers: Sequence[int]
@@ -97,3 +98,4 @@ class Recorded(NamedTuple):
     is_ancestry_whole: bool = True
     is_dry_run: bool = False
     left_open: tuple[LeftOpen, ...] = ()
+    held: tuple[str, ...] = ()

@@ -147,10 +147,17 @@ class Gauge(NamedTuple):
 
 
 class Hold(NamedTuple):
-    """An item is put on hold (nothing may be poured from or into it), or released."""
+    """An item is put on hold (nothing may be poured from or into it), or released.
+
+    Attributes:
+        id: the item.
+        held: on hold, or released.
+        recall: number of the recall that holds what it was poured from; 0 for a hold by hand.
+    """
 
     id: str
     held: bool
+    recall: int = 0
 
 
 class Note(NamedTuple):

@@ -74,6 +74,7 @@ class Kind(NamedTuple):
 def _pour(body: _Body, mark: str) -> str:
     line, *more = body["lines"]
     rest = f" and {len(more)} more" if more else ""
+    rest += f", work of recall {line['recall']}" if "recall" in line else ""
     return f"{body['verb']}: {_amount(line, mark)} from {named(line['from'])} into {named(line['to'])}{rest}"
 
 
@@ -115,7 +116,8 @@ def _about(body: _Body) -> str:
 
 
 def _hold(body: _Body, _mark: str) -> str:
-    return f"{'hold' if body['held'] else 'release'} {hyphened(body['item'])}"
+    by_recall = f", as what it was poured from: recall {body['recall']}" if "recall" in body else ""
+    return f"{'hold' if body['held'] else 'release'} {hyphened(body['item'])}{by_recall}"
 
 
 def _note(body: _Body, _mark: str) -> str:

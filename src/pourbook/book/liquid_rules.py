@@ -9,18 +9,18 @@ from typing import Any, NamedTuple
 
 from pourbook.book.book_so_far import Known
 from pourbook.book.bottles import Unwritten, bottle_count, bottle_mg
-from pourbook.book.contents import LINES, Holding
-from pourbook.book.entries import DISPOSITIONS, SOURCES, TARGETS, Draft, Gauge, Move, Pour
+from pourbook.book.contents import Holding
+from pourbook.book.entries import DISPOSITIONS, Draft, Gauge, Move
 from pourbook.book.refold import Ends
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened
-from pourbook.errors import Held, Malformed, NotThere, OutOfRange, Question, Refused
+from pourbook.codes.identifiers import hyphened, of_key, several
+from pourbook.errors import Malformed, NotThere, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
 from pourbook.numerals import counted
 from pourbook.quantities import Amount, Strength
 from pourbook.times import YEAR_US
 
-__all__ = ["OF_GAUGES", "OF_LINES", "OF_VATS", "GaugeCase", "LineCase", "VatCase", "checked_amounts", "ends_of"]
+__all__ = ["OF_GAUGES", "OF_LINES", "OF_VATS", "GaugeCase", "LineCase", "VatCase", "checked_amounts"]
 
 
 class LineCase(NamedTuple):
@@ -67,34 +67,6 @@ class GaugeCase(NamedTuple):
     held: Holding
     key: int
     touched_us: int | None
-
-
-def ends_of(known: Known, pour: Pour, happened_us: int) -> list[Ends]:
-    """The items at the ends of each line, if they may be poured from and into.
-
-    Raises:
-        PourbookError: they may not.
-    """
-    if not pour.moves:
-        raise Malformed("a pour without a line", "say what was poured into what")
-    if len(pour.moves) > LINES:
-        raise Refused(f"{len(pour.moves)} lines in one entry; at most {LINES}", "record them as several")
-    ends: list[Ends] = []
-    for move in pour.moves:
-        if move.source == move.target:
-            raise Refused(f"{hyphened(move.source)} cannot be poured into itself", "check which two were meant")
-        if move.source in SOURCES and move.target in TARGETS:
-            raise Refused(f"{move.source} cannot go straight to {move.target}")
-        source = None if move.source in SOURCES else _endpoint(known, move.source, happened_us)
-        ends.append((source, None if move.target in TARGETS else _endpoint(known, move.target, happened_us)))
-    return ends
-
-
-def _endpoint(known: Known, identifier: str, happened_us: int) -> int:
-    key = known.liquid_key(identifier)
-    if known.is_held(key, happened_us):
-        raise Held(f"{hyphened(identifier)} is on hold", "release it first, with the reason: pourbook release")
-    return key
 
 
 def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
@@ -241,6 +213,23 @@ def despatch_is_of_known_strength(case: LineCase) -> None:
         )
 
 
+def hold_of_now_is_passed_with_a_reason(case: LineCase) -> Question | None:
+    """What is recorded late, of before a hold that stands now, is confirmed, and says why."""
+    known, happened_us = case.known, case.draft.happened_us
+    held = [key for key in case.ends if key is not None and known.is_held_now(key)]
+    passed = [of_key(key) for key in held if not known.is_held(key, happened_us)]
+    if not passed:
+        return None
+    if case.draft.confirmed and not case.draft.reason.strip():
+        raise Malformed(f"{several(passed)}: on hold now, and what passes a hold needs a reason", "give --reason")
+    return Question(
+        "held-now",
+        f"{several(passed)}: on hold now, though not yet at {known.time_shown(happened_us)}",
+        "was it poured before the hold? give --reason; what it was poured into is held, too.",
+        {"items": " ".join(passed)},
+    )
+
+
 LineRule = Callable[[LineCase], Question | None]
 OF_LINES: tuple[LineRule, ...] = (
     bottles_are_counted,
@@ -252,6 +241,7 @@ OF_LINES: tuple[LineRule, ...] = (
     loss_says_where_it_went,
     destruction_is_witnessed,
     despatch_is_of_known_strength,
+    hold_of_now_is_passed_with_a_reason,
 )
 
 

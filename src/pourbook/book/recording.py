@@ -32,7 +32,8 @@ from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.journal import canonical, chain, last_entry, parsed, told
 from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
-from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts, ends_of
+from pourbook.book.line_ends import ends_of, is_work_of_a_recall, recall_holding
+from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts
 from pourbook.book.owner_and_duty import handed_on
 from pourbook.book.refold import Ends, Refold, in_the_way
 from pourbook.book.rules import OF_EVERY_ENTRY, Case, confirmed
@@ -45,6 +46,7 @@ from pourbook.times import written
 __all__ = ["record", "record_in_order"]
 
 _BATCH = 5_000
+_MOST_REACHED = 100_000
 _OTHERS = (
     "SELECT 1 FROM mention JOIN entry ON entry.number = mention.entry"
     " WHERE mention.item = ? AND entry.gone = 0 AND entry.number <> ? LIMIT 1"
@@ -126,6 +128,7 @@ class _Recorder:
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
         self.counted: list[dict[str, Any]] = []
+        self.from_held: list[tuple[int, int, Draft]] = []
 
     def check(self, draft: Draft) -> None:
         """The rules of every entry."""
@@ -256,6 +259,7 @@ class _Recorder:
             outcome = self.fold.apply("pour", line, line_number(number, index), line_key, ends[index])
             if outcome.implied_gain_mg and not move.empties:
                 self.gains.append((move.source, outcome.implied_gain_mg))
+            self._passes_on(ends[index], draft)
             lines.append(line)
         body = {"verb": pour.verb, "lines": lines}
         self._append(draft, "pour", body, place)
@@ -273,9 +277,33 @@ class _Recorder:
         case = LineCase(self.known, draft, move, line, source, target, ends, unwritten)
         if asked := confirmed(OF_LINES, case, by_person=draft.confirmed):
             line["confirmed"] = asked
+        if is_work_of_a_recall(move) and (recall := recall_holding(self.known, ends)):
+            line["recall"] = recall
         if "bottles" in move.facts:
             self.counted.append({"mass": source.mass_mg, **line})
         return line
+
+    def _passes_on(self, ends: Ends, draft: Draft) -> None:
+        """What is poured from what a recall holds is to be held by the same recall."""
+        source, target = ends
+        if source is None or target is None or not self.known.is_held_now(source):
+            return
+        if recall := self.known.holders(source).recall:
+            self.from_held.append((recall, target, draft))
+
+    def _hold_what_was_poured(self) -> list[str]:
+        """Hold what was poured from what a recall holds, and all that it went into since; identifiers of it."""
+        from pourbook.book.items import held as held_liquid  # seldom needed
+        from pourbook.book.lineages import reached_since
+
+        held = []
+        for recall, target, draft in self.from_held:
+            for key in sorted(reached_since(self.store, {target: draft.happened_us}, _MOST_REACHED)[0]):
+                if self.known.holders(key).recall != recall and held_liquid(self.store, key).mass_mg:
+                    self.plain(draft._replace(entry=Hold(of_key(key), held=True, recall=recall), replaces=0))
+                    self.write_entries()
+                    held.append(of_key(key))
+        return held
 
     def _gauge_before(self, draft: Draft, move: Move) -> None:
         """A strength typed with a pour is a reading of the source just before it."""
@@ -350,6 +378,7 @@ class _Recorder:
         self.fold.finish()
         if self.fold.obstacles:
             raise in_the_way(self.fold.obstacles)
+        held = self._hold_what_was_poured() if self.from_held else []
         changed = [
             Changed(of_key(item), before, after)
             for item, before in self.fold.before.items()
@@ -363,4 +392,5 @@ class _Recorder:
             tuple(self.gains),
             watch.changes() if watch else (),
             watch.is_whole if watch else not self.fold.since,
+            held=tuple(held),
         )

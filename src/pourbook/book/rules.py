@@ -214,7 +214,7 @@ def _percents(parts: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
 
 def hold_has_its_reason(case: Case) -> None:
     """Whoever finds an item on hold, or released, can read why."""
-    if not case.draft.reason.strip():
+    if not case.draft.reason.strip() and not case.entry.recall:
         raise Malformed("a hold and its release need a reason", "give --reason")
 
 

@@ -68,7 +68,7 @@ def voided_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
 
 def replaced_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
     """An entry that was replaced, and what that changed."""
-    said = (f"entry {answer.recorded.numbers[-1]} replaces entry {answer.number}",)
+    said = (f"entry {answer.recorded.numbers[-1 - len(answer.recorded.held)]} replaces entry {answer.number}",)
     return recorded_shown(answer.recorded, {"replaced": answer.number}, said, style, is_correction=True)
 
 

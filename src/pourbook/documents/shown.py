@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened, several
 from pourbook.numerals import counted, shown
 from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import in_grams, named, percent
@@ -104,6 +104,8 @@ def recorded_shown(
     dry_run = recorded.is_dry_run
     notes = _changes_words(recorded, style.mark, tells_changes=dry_run or is_correction)
     notes += [f"note: {_left_open(one)}" for one in recorded.left_open]
+    if recorded.held:
+        notes.append(f"note: on hold, as what was poured into it is, by the same recall: {several(recorded.held)}")
     if dry_run:
         notes.append("dry run: nothing was recorded")
     return Shown({**document, **_changes_document(recorded), "dry_run": dry_run}, said, tuple(notes))

@@ -16,6 +16,7 @@ from contextlib import suppress
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER
+from pourbook.book.holds import held_by
 from pourbook.book.items import views
 from pourbook.book.journal import Logged
 from pourbook.book.recall_scope import Suspect
@@ -184,19 +185,19 @@ def release_of(store: Store, number: int) -> tuple[str, ...]:
     Raises:
         Unknown: the entry is not a recall.
     """
-    held: list[str] = recall_numbered(store, number).body["held"]
+    held = held_by(store, recall_numbered(store, number).entry)
     others = {
         item
         for other in recalls(store)
         if other.entry.number != number and not other.released
-        for item in other.body["held"]
+        for item in held_by(store, other.entry)
     }
     keys = {item: key_of(item) for item in held}
     on_hold = {fact.item: fact.value for fact in stated(store, ("held",), sorted(keys.values()))}
     by_hand = mentioning(store, sorted(keys.values()), "hold")
 
     def is_let_go(item: str) -> bool:
-        last = by_hand.get(keys[item], [])[-1:]
+        last = [one for one in by_hand.get(keys[item], []) if "recall" not in one.entry["body"]][-1:]
         return item not in others and bool(on_hold.get(keys[item])) and not (last and last[0].entry["body"]["held"])
 
     return tuple(filter(is_let_go, held))
