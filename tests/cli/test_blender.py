@@ -50,8 +50,10 @@ def poured(desk, composed):
 
 def test_a_recipe_is_shown_in_parts_and_per_cent(desk):
     """Fourteen, five and one of twenty are 70, 25 and 5 per cent."""
-    shown = desk.does("recipe 'Ostrewick no. 2'").out
-    assert [line.split()[2] for line in shown.splitlines()[1:]] == ["70.00", "25.00", "5.00"]
+    lines = desk.does("recipe 'Ostrewick no. 2'").out.splitlines()[1:]
+    of_vials = ("sample Row 1/01 · Row 1/01", "14", "70.00"), ("sample Row 1/02 · Row 1/02", "5", "25.00")
+    for line, told in zip(lines, (*of_vials, ("water", "1", "5.00")), strict=True):
+        assert all(word in line for word in told), line
     parts = desk.asks("recipe 'Ostrewick no. 2'")["parts"]
     assert [(part["parts"], part.get("role")) for part in parts] == [("14", "base"), ("5", None), ("1", None)]
 

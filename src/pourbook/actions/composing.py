@@ -25,10 +25,13 @@ from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed
 from pourbook.house_style import HouseStyle
+from pourbook.queries.items.called import called
 from pourbook.queries.trials.revised_parts import revised_parts
 from pourbook.queries.trials.trial_plan import recipe_card
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.quantities import Amount
@@ -60,12 +63,16 @@ _UNNAMED = TrialFacts()
 
 
 class Composed(NamedTuple):
-    """A trial: its id, the plan to pour in order, the pending entries behind it, and what was recorded."""
+    """A trial: its id, the plan to pour in order, the pending entries behind it, and what was recorded.
+
+    `called` is what each component is called beside its identifier.
+    """
 
     id: str
     plan: tuple[PlannedPour, ...]
     pending: tuple[int, ...]
     recorded: "Recorded"
+    called: "Mapping[str, str]"
 
 
 def write_recipe(
@@ -115,7 +122,8 @@ def compose_trial(
         )
         pending = {entry for holding in holdings.values() for entry in pending_in(book.store, holding)}
         opened = Item(identifier, {fact: value for fact, value in told.items() if value})
-        return Composed(identifier, plan, tuple(sorted(pending)), how.record(book, *written, opened))
+        recorded = how.record(book, *written, opened)
+        return Composed(identifier, plan, tuple(sorted(pending)), recorded, called(book.store, holdings))
 
 
 def revise_trial(

@@ -88,7 +88,8 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
     whole_ml = sum(pull.volume_ml for pull in plan.pulls)
     rows = [
         (
-            named(pull.source), named(pull.component), style.shown(pull.volume_ml / 1000, 3),
+            named(pull.source), answer.called.get(pull.source, ""), named(pull.component),
+            style.shown(pull.volume_ml / 1000, 3),
             percent(pull.volume_ml / whole_ml, mark),
             "" if pull.left_ml is None else style.shown(pull.left_ml / 1000, 3),
         )
@@ -113,7 +114,7 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
         "contraction_ml": plan.contraction_ml,
         **hidden,
     }  # fmt: skip
-    return Shown(document, (*table(("pull from", "for", " l at 20 °C", " %", " left l"), rows), will_be))
+    return Shown(document, (*table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be))
 
 
 def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:

@@ -51,18 +51,24 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
     document = {"entry": card.entry, "name": plain(recipe.name), "parts": parts}
     document |= {"revised_from": recipe.revised_from} if recipe.revised_from else {}
     rows = [
-        (named(part.component), part.parts, percent(float(card.fractions[part.component]), style.mark), part.role)
+        (
+            named(part.component),
+            card.called.get(part.component, ""),
+            part.parts,
+            percent(float(card.fractions[part.component]), style.mark),
+            part.role,
+        )
         for part in recipe.parts
     ]
-    return Shown(document, table(("component", " parts", " %", "role"), rows))
+    return Shown(document, table(("component", "", " parts", " %", "role"), rows))
 
 
 def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
     """Every recipe, a line each."""
 
     def parts(card: "RecipeCard") -> str:
-        shares = ((percent(float(share), style.mark), named(one)) for one, share in card.fractions.items())
-        return ", ".join(f"{per_cent} {one}" for per_cent, one in shares)
+        shares = ((percent(float(share), style.mark), one) for one, share in card.fractions.items())
+        return ", ".join(f"{per_cent} {card.called.get(one) or named(one)}" for per_cent, one in shares)
 
     said = listed(
         cards,
@@ -122,11 +128,12 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
         plan.append({"component": component, "fraction": float(fraction), **figures})
         running_ml, running_g = running_ml + pour_ml, running_g + liquid.mass_mg / 1000
         volumes = (style.shown(value, 2) for value in (pour_ml, running_ml, running_g))
-        rows.append((named(component), percent(float(fraction), mark), *volumes))
+        called = answer.called.get(component, "")
+        rows.append((named(component), called, percent(float(fraction), mark), *volumes))
     will = f"will be {in_litres(volume_ml(whole), mark)} at {strength_words(strength_20c(whole), mark, answer.pending)}"
     said = (
         hyphened(answer.id),
-        *table(("pour", " %", " ml", " cumulative ml", " cumulative g"), rows),
+        *table(("pour", "", " %", " ml", " cumulative ml", " cumulative g"), rows),
         f"{will} (contraction {style.shown(contraction, 2)} ml){hidden_words(will_be, mark)}",
     )
     document = {"id": answer.id, "plan": plan, "mix": will_be}
@@ -137,10 +144,11 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
 def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
     """Two blends side by side."""
     mark, components, rows, said, summaries = style.mark, [], [], [], []
-    for row, ref in zip(found.differences, found.refs, strict=True):
+    for row in found.differences:
         components.append({"id": row.component, "first": row.first, "second": row.second, "change": row.change})
         change = f"{'+' if row.change > 0 else ''}{style.shown(row.change * 100, 2)}"
-        rows.append((named(row.component), ref, percent(row.first, mark), percent(row.second, mark), change))
+        called = found.called.get(row.component, "")
+        rows.append((named(row.component), called, percent(row.first, mark), percent(row.second, mark), change))
     for blend in found.blends:
         view = blend.item
         strength = f"{strength_words(view.strength_20c, mark, blend.pending)}, " if view.holding.mass_mg else ""
@@ -155,7 +163,7 @@ def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
             }
         )
     first, second = (blend.item.id for blend in found.blends)
-    heads = ("component", "ref", f" {hyphened(first)} %", f" {hyphened(second)} %", " change")
+    heads = ("component", "", f" {hyphened(first)} %", f" {hyphened(second)} %", " change")
     document = {"first": first, "second": second, "components": components, "summaries": summaries}
     return Shown(document, (*table(heads, rows), *said))
 

@@ -34,7 +34,8 @@ from pourbook.liquid import Liquid
 from pourbook.numerals import shown
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet
 from pourbook.paperwork.imprint import imprint_of
-from pourbook.paperwork.naming import casks_behind, person
+from pourbook.paperwork.naming import person
+from pourbook.queries.items.called import casks_behind
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.traces.trace_answer import Trace
 from pourbook.queries.trials.trial_plan import TrialPlan, plan_of

@@ -30,9 +30,10 @@ from pourbook.house_style import HouseStyle
 from pourbook.labels.label import CAUTION, Label
 from pourbook.liquid import Liquid
 from pourbook.numerals import read_decimal
-from pourbook.paperwork.naming import casks_behind, person
+from pourbook.paperwork.naming import person
 from pourbook.paperwork.outside_marks import lot_texts, unit_texts
 from pourbook.quantities import shown_volume
+from pourbook.queries.items.called import casks_behind
 from pourbook.queries.items.labelled_strength import stated_strength
 from pourbook.times import day_shown
 

@@ -1,33 +1,16 @@
-"""How a paper names people, and the casks behind a glass."""
+"""How a paper names people."""
 
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from pourbook.book.items import facts
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, read_or_none
 from pourbook.papers.dossier.dossier_rows import Person
-from pourbook.queries.traces.behind import sources_behind
 
-__all__ = ["CasksBehind", "PeopleBy", "casks_behind", "coded", "person"]
+__all__ = ["PeopleBy", "coded", "person"]
 
 PeopleBy = Literal["codes", "names"]
 """How persons stand on a paper that leaves the house."""
-
-
-class CasksBehind(NamedTuple):
-    """What a vial or trial was drawn from, as a label names it, and its wood; both empty where it is from outside."""
-
-    called: str
-    wood: str
-
-
-def casks_behind(store: Store, glass: str) -> CasksBehind:
-    """Casks, batches and lots behind a glass, the largest part first, each wood once."""
-    sources = sources_behind(store, glass)
-    known = [facts(store, key_of(source)) for source in sources]
-    refs = [one.get("ref") or hyphened(source) for source, one in zip(sources, known, strict=True)]
-    woods = dict.fromkeys(filter(None, (one.get("wood", "") for one in known)))
-    return CasksBehind(" + ".join(refs), " + ".join(woods))
 
 
 def person(store: Store, who: str, part: str = "") -> Person:

@@ -15,6 +15,7 @@ from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import key_of, kind_of, named
 from pourbook.errors import Malformed, Refused, Unknown
 from pourbook.quantities import Amount, Strength
+from pourbook.queries.items.called import called
 from pourbook.queries.traces.behind import GLASSES, Part, behind, parts_of
 from pourbook.queries.trials.trial_plan import plan_of, recipe_card
 
@@ -43,11 +44,15 @@ class Wanted(NamedTuple):
 
 
 class BatchPlan(NamedTuple):
-    """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending."""
+    """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending.
+
+    `called` is what each source and component is called beside its identifier.
+    """
 
     follows: str
     plan: ScalePlan
     is_pending: bool
+    called: Mapping[str, str]
 
 
 def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
@@ -81,7 +86,9 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     else:
         raise Malformed("the batch needs one volume", "give --total (as poured) or --final (as mixed)")
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
-    return BatchPlan(follows, plan, any(pending_in(book.store, holding) for holding in pulled))
+    is_pending = any(pending_in(book.store, holding) for holding in pulled)
+    items = dict.fromkeys(one for pull in plan.pulls for one in (pull.source, pull.component))
+    return BatchPlan(follows, plan, is_pending, called(book.store, items))
 
 
 def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...]]:

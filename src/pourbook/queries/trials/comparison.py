@@ -1,8 +1,10 @@
 """Two blends side by side: the casks in each, whatever glass they came by, what each costs, and how old it is."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.trials import Difference, differences
+from pourbook.queries.items.called import called
 from pourbook.queries.traces.behind import BLENDS, parts_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.traces.trace_answer import Trace
@@ -14,11 +16,11 @@ __all__ = ["Comparison", "compare"]
 
 
 class Comparison(NamedTuple):
-    """Two blends, their differences (the largest change first), and the refs of the components; empty for none."""
+    """Two blends, their differences (the largest change first), and what each component is called."""
 
     blends: tuple[Trace, Trace]
     differences: tuple[Difference, ...]
-    refs: tuple[str, ...]
+    called: Mapping[str, str]
 
 
 def compare(book: "BookCore", first: str, second: str, at_us: int | None = None) -> Comparison:
@@ -29,8 +31,7 @@ def compare(book: "BookCore", first: str, second: str, at_us: int | None = None)
     """
     blends = trace_back(book, first, at_us=at_us), trace_back(book, second, at_us=at_us)
     found = differences(*(_casks_ml(book, blend.item.id, at_us) for blend in blends))
-    refs = (book.show(one.component).ref if one.component[0].isupper() else "" for one in found)
-    return Comparison(blends, found, tuple(refs))
+    return Comparison(blends, found, called(book.store, (one.component for one in found)))
 
 
 def _casks_ml(book: "BookCore", blend: str, at_us: int | None) -> dict[str, float]:

@@ -35,16 +35,21 @@ from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
+from pourbook.queries.items.called import called
 
 __all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card", "recipe_of_trial"]
 
 
 class RecipeCard(NamedTuple):
-    """A recipe as it stands, or stood: its entry, and the fractions of its components by volume, which add to one."""
+    """A recipe as it stands, or stood: its entry, and the fractions of its components by volume, which add to one.
+
+    `called` is what each component is called beside its identifier, where the recipe itself was asked for.
+    """
 
     entry: int
     recipe: Recipe
     fractions: dict[str, Fraction]
+    called: Mapping[str, str] = {}
 
 
 class TrialPlan(NamedTuple):
@@ -71,7 +76,8 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
     Raises:
         Unknown: no such recipe.
     """
-    return _card(recipe(book.store, name), book.settings["decimal_mark"])
+    card = _card(recipe(book.store, name), book.settings["decimal_mark"])
+    return card._replace(called=called(book.store, card.fractions))
 
 
 def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
