@@ -6,6 +6,8 @@ The limits are common practice, no source.
 import pytest
 from command import here
 
+from pourbook.gauging.slips import BOTTLE_SIZES_ML, size_question
+
 STARTED = "2014-01-01"
 
 
@@ -22,6 +24,14 @@ def book(tmp_path_factory):
     here("batch", "Vatting 1", *then, book=path).done()
     here("draw", "Q 1", "12 ml", "--ref", "S 1", *then, book=path).done()
     here("vessel", "Vat 1", "--table", "0 10; 100 1010", *then, book=path).done()
+    here("vessel", "Vat 2", "--capacity", "100", *then, book=path).done()
+    here("batch", "Vatting 2", "--place", "Vat 2", *then, book=path).done()
+    here("batch", "Vatting 3", *then, book=path).done()
+    here("fill", "Vatting 3", "40 l", "--strength", "60", *then, book=path).done()
+    here("cask", "Q 6", "--fill", "150 l", "--strength", "61", *then, book=path).done()
+    here("draw", "Q 6", "400 ml", "--ref", "S 2", *then, book=path).done()
+    parts = ("--part", "S 2=3", "--part", "water=1")
+    here("trial", "--recipe", "R 1", *parts, "--total", "100 ml", "--ref", "T 1", *then, book=path).done()
     return path
 
 
@@ -42,6 +52,18 @@ def book(tmp_path_factory):
         ("dump", ("Vatting 1", "Q 3", "Q 4", "--total", "145 l"), "109.00 l", "a pour missing"),
         ("dump", ("Vatting 1", "Q 3", "Q 4", "--total", "109 l", "--strength", "16"), "61.0 % vol", "another item"),
         ("draw", ("Q 1", "20 ml", "--strength", "16.1"), "61.0 % vol", "another item"),
+        ("draw", ("Q 2", "100 l"), "a vial usually holds up to 2.00 l", "was it '100 ml'?"),
+        ("pour", ("T 1", "Q 1", "10 l"), "a trial's glass usually holds up to 2.00 l", "was it '10 ml'?"),
+        ("pour", ("T 1", "water", "1.5 l"), "the plan has 25.0 ml", "check amount and unit"),
+        ("pour", ("T 1", "water", "25 cl"), "the plan has 25.0 ml", "was it '25 ml'?"),
+        ("pour", ("Vatting 1", "S 2", "5"), "'5' is 5 ml here", "write its unit: '5 l', or '5 ml'"),
+        ("fill", ("Vatting 1", "200", "--strength", "61"), "'200' is 200 ml here", "write its unit: '200 l'"),
+        ("fill", ("Vatting 2", "900 l", "--strength", "61"), "the capacity of Vat 2 is 100.00 l", "decimal mark"),
+        ("gauge", ("Vatting 2", "--amount", "150 l", "--strength", "61"), "the capacity of Vat 2 is 100.00 l", "unit"),
+        ("fill", ("Vatting 1", "200 l", "--strength", "0.60"), "0.60 % vol from outside", "was it 60 % vol?"),
+        ("pour", ("Vatting 3", "water", "300 l"), "brings 60.0 % vol to", "check the amount and its unit"),
+        ("bottle", ("Vatting 3", "--count", "6", "--size", "70 ml"), "bottles of 70 ml", "was it '700 ml'?"),
+        ("bottle", ("Vatting 3", "--count", "6", "--size", "0.7"), "bottles of 0.7 ml", "was it '700 ml'?"),
     ],
 )
 def test_what_can_hardly_be_is_asked_back_and_flagged_where_confirmed(book, verb, words, expected, likely):
@@ -80,10 +102,15 @@ def test_what_was_confirmed_says_what_was_asked(book, tmp_path):
         ("gauge", "S 1", "--amount", "5 ml", "--when", "2014-02-01"),
         ("gauge", "Q 2", "--strength", "55", "--when", "2024-01-01"),
         ("dump", "Vatting 1", "Q 3", "Q 4", "--total", "105 l", "--strength", "60", "--when", "2014-02-01"),
+        ("draw", "Q 2", "200", "--when", "2014-02-01"),
+        ("pour", "T 1", "water", "30", "--when", "2014-02-01"),
+        ("fill", "Vatting 2", "95 l", "--strength", "61", "--when", "2014-02-01"),
+        ("pour", "Vatting 3", "water", "20 l", "--when", "2014-02-01"),
+        ("bottle", "Vatting 3", "--count", "6", "--size", "70 cl", "--when", "2014-02-01"),
     ],
 )
 def test_what_happens_in_a_cellar_is_not_asked_about(book, words):
-    """A leak that was told, ten years of evaporation, an empty cask, a residue in a vial, a dump."""
+    """A leak that was told, ten years of evaporation, an empty cask, a residue in a vial, a dump; samples by the ml."""
     here(*words, "--dry-run", book=book).done()
 
 
@@ -96,3 +123,64 @@ def test_a_round_of_gauges_is_held_against_what_can_be(book, tmp_path):
         ran = here("import", "gauges", table, "--dry-run", book=book)
         assert (ran.status, named in ran.err) == (1, True), ran.err
         here("import", "gauges", table, "--dry-run", "--confirm", book=book).done()
+
+
+def test_a_table_of_casks_is_held_against_what_can_be(book, tmp_path):
+    """Each row is asked about by itself, and the capacity in the row counts; --confirm answers for all of them."""
+    table = tmp_path / "casks.csv"
+    table.write_text(
+        "ref,capacity_l,filled,quantity,unit,strength\n"
+        "R 1,195,2015-03-01,274.9,l,63.5\nR 2,195,2015-03-01,190,l,0.60\nR 3,195,2015-03-01,190,l,63.5\n"
+    )
+    ran = here("import", "casks", table, "--dry-run", book=book)
+    assert ran.status == 1
+    assert "row 2: '274.9 l' is 274.90 l, and the capacity is 195.00 l" in ran.err
+    assert "row 3: 0.60 % vol from outside" in ran.err
+    assert "row 4" not in ran.err
+    here("import", "casks", table, "--dry-run", "--confirm", book=book).done()
+
+
+def test_a_history_is_held_against_what_can_be(book, tmp_path):
+    """A vial of two hundred litres, a vat filled beyond the vessel that another row enters: asked row by row."""
+    (tmp_path / "items.csv").write_text(
+        "ref,kind,capacity_l,place\nH 1,cask,,\nH 2,vial,,\nVat 9,place,50,\nVatting 9,batch,,Vat 9\n"
+    )
+    (tmp_path / "pours.csv").write_text(
+        "source,target,quantity,unit,strength,happened,by\norigin,H 1,400,l,63.5,2015-03-01,M. Aldane\n"
+        "H 1,H 2,200,l,,2015-03-02,M. Aldane\nH 1,Vatting 9,90,l,,2015-03-03,M. Aldane\n"
+    )
+    ran = here("import", "history", tmp_path, "--dry-run", book=book)
+    assert ran.status == 1
+    assert "row 3: '200 l' is 200.00 l, and a vial usually holds up to 2.00 l" in ran.err
+    assert "row 4: '90 l' is 90.00 l, and the capacity of Vat 9 is 50.00 l" in ran.err
+    here("import", "history", tmp_path, "--dry-run", "--confirm", book=book).done()
+
+
+def test_a_house_of_large_samples_says_so(book, tmp_path):
+    """What a vial usually holds is a setting; a vial with a capacity of its own has that."""
+    copy = tmp_path / "copy.pourbook"
+    copy.write_bytes(book.read_bytes())
+    here("settings", "--set", "sample_l=5", book=copy).done()
+    here("draw", "Q 2", "5 l", "--dry-run", book=copy).done()
+    assert here("draw", "Q 2", "7 l", "--dry-run", book=copy).status == 1
+    assert "give litres, from 0.05 to 50" in here("settings", "--set", "sample_l=0", book=copy).err
+
+
+@pytest.mark.parametrize("size", [*sorted(BOTTLE_SIZES_ML)])
+def test_bottles_of_the_sizes_of_the_law_are_not_asked_about(size):
+    """The sizes of a list that was typed again from its sources, each of them.
+
+    Directive 2007/45/EC as gov.uk lists it ("specified quantities", read) and 27 CFR 5.203(a) of 2022 (read in a
+    copy); those that T.D. TTB-200 added in 2025 are not checked against its text.
+    """
+    directive = "100 200 350 500 700 1000 1500 1750 2000"
+    of_2022 = "50 100 200 355 375 700 720 750 900 1000 1750 1800"
+    added = "187 250 331 350 475 500 570 710 945 1500 2000 3000 3750"
+    assert str(size) in f"{directive} {of_2022} {added}".split()
+    assert size_question(size) is None
+
+
+@pytest.mark.parametrize(("size", "meant"), [(70, "700"), (75, "750"), (7000, "700"), (0.7, "700"), (1, "1000")])
+def test_a_size_of_no_law_is_asked_with_the_likely_one(size, meant):
+    """A centilitre taken for a millilitre, a litre taken for one."""
+    assert f"was it '{meant} ml'?" == size_question(size).remedy

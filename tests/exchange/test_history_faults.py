@@ -283,10 +283,10 @@ def test_what_the_book_has_already_may_stand_in_the_way(book, files, history_fau
         "row 1,batch 1,100,kg,,,2018-03-01,M. Aldane,",
     )
     import_history(book, HOW, files.folder)
-    files.items("vial 9,vial,,,,,,,")
+    files.items("row 9,cask,,,,,,,")
     files.pours(
         "origin,batch 1,1,kg,60,,2015-06-01,M. Aldane,",
-        "row 1,vial 9,50,kg,,,2016-03-01,M. Aldane,",
+        "row 1,row 9,50,kg,,,2016-03-01,M. Aldane,",
     )
     (fault,) = history_faults()
     assert (fault.file, fault.row) == ("pours.csv", 3)

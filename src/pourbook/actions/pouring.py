@@ -16,14 +16,15 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Status, record
 from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, Question, ToConfirm
+from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.targets import Target, targets
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.quantities import Amount, Strength
+    from pourbook.quantities import Strength
 
 __all__ = ["AS_POURED", "OUTSIDE", "PourDetails", "Poured", "pour", "source_named"]
 
@@ -90,8 +91,22 @@ def pour(
                     received=details.received, redistilled=details.redistilled, facts=details.facts,
                 )
             )  # fmt: skip
+        asked = [_beside_plan(book, into, move) for move in moves]
+        questions = [question for question in asked if question is not None]
+        if questions and not how.confirm:
+            raise ToConfirm(*questions)
         recorded = record(book, how, details.status, Pour("pour", tuple(moves)))
         return Poured(held_now(book, into), targets(book, into), recorded)
+
+
+def _beside_plan(book: "BookCore", trial: str, move: Move) -> Question | None:
+    """What to ask about water of another order than the plan of a trial: a slip in its unit."""
+    if move.source != "water" or not isinstance(move.amount, Amount) or move.amount.dimension != "volume":
+        return None
+    from pourbook.gauging.slips import plan_question
+
+    planned_ml = max((target.planned_ml for target in targets(book, trial, move.source)), default=0.0)
+    return plan_question(move.amount.typed, float(move.amount.volume_ml), planned_ml, book.settings["decimal_mark"])
 
 
 def source_named(book: "BookCore", text: str) -> str:

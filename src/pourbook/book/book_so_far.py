@@ -4,10 +4,20 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from pourbook.book.journal import parsed
-from pourbook.book.names import is_in_book, is_reserved
+from pourbook.book.names import is_in_book, is_reserved, named
 from pourbook.book.settings import house_time, settings
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, kind_of, of_key, read
+from pourbook.codes.identifiers import (
+    KINDS,
+    LIQUID_KINDS,
+    hyphened,
+    key_of,
+    kind_of,
+    of_key,
+    read,
+    read_or_none,
+    readable,
+)
 from pourbook.errors import Malformed, Refused, Unknown
 from pourbook.numerals import a_or_an
 from pourbook.times import house_zone
@@ -17,6 +27,9 @@ if TYPE_CHECKING:
 
 if TYPE_CHECKING:
     from pourbook.book.holds import Holders
+
+if TYPE_CHECKING:
+    from pourbook.gauging.slips import Room
 
 __all__ = ["HANDED_ON", "Known", "checked_key"]
 
@@ -28,7 +41,10 @@ _CLOSED_AND_STATUS = (  # names in the order of their index
     "SELECT (SELECT max(happened) FROM entry WHERE kind = 'close' AND gone = 0),"
     " EXISTS (SELECT 1 FROM fact WHERE name IN ('duty', 'owner'))"
 )
-_CAPACITY = "SELECT value FROM fact WHERE item = ? AND name = 'capacity_l' ORDER BY happened DESC, place DESC LIMIT 1"
+_LATEST = "SELECT value FROM fact WHERE item = ? AND name = '{}' ORDER BY happened DESC, place DESC LIMIT 1"
+_CAPACITY, _PLACE = (_LATEST.format(name) for name in ("capacity_l", "place"))
+_SAMPLES = {"vial": "vial", "trial": "trial's glass"}
+"""Kinds that hold no more than the setting `sample_l`, unless a capacity is on record."""
 _IN_THE_BOOK = f"SELECT ({_CAPACITY}) FROM item WHERE key = ?"
 _VOIDED_OPENINGS = (
     "SELECT opening.bytes FROM entry AS opening JOIN entry AS void ON void.number = opening.gone"
@@ -99,11 +115,16 @@ class Known:
     # -- what rules ask ------------------------------------------------------------------
 
     @property
-    def mark(self) -> str:
-        """The house's decimal mark."""
+    def settings(self) -> Mapping[str, str]:
+        """The house's settings."""
         if self._settings is None:
             self._settings = settings(self.store)
-        return self._settings["decimal_mark"]
+        return self._settings
+
+    @property
+    def mark(self) -> str:
+        """The house's decimal mark."""
+        return self.settings["decimal_mark"]
 
     @property
     def zone(self) -> "tzinfo":
@@ -164,6 +185,26 @@ class Known:
             rows = self.store.query(_CAPACITY, (key,))
             self._capacities[key] = rows[0][0] if rows else ""
         return self._capacities[key]
+
+    def room(self, key: int) -> "Room | None":
+        """How much an item takes: its capacity on record, that of the vat it lies in, or what such things hold."""
+        from pourbook.gauging.slips import Room, capacity_of  # a book that only opens items does without it
+
+        litres, kind = capacity_of(self.capacity_l(key)), kind_of(of_key(key))
+        if litres is not None:
+            return Room(litres)
+        if kind == "batch":
+            place = self._place_of(key)
+            vessel = read_or_none(place) or named(self.store, place, "place") if place else ""
+            litres = capacity_of(self.capacity_l(key_of(vessel))) if vessel else None
+            return None if litres is None else Room(litres, vessel=readable(place))
+        usual = capacity_of(self.settings["sample_l"]) if kind in _SAMPLES else None
+        return None if usual is None else Room(usual, usual=_SAMPLES[kind])
+
+    def _place_of(self, key: int) -> str:
+        """Where an item is now, as written, or empty."""
+        rows = self.store.query(_PLACE, (key,))
+        return rows[0][0] if rows else ""
 
     def is_new(self, identifier: str) -> bool:
         """Whether an identifier may open an item: never in the book, and not of a voided opening."""

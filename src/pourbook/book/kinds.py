@@ -254,11 +254,14 @@ def _touched_rows(body: _Body, number: int, _happened: int, _place: int) -> Iter
 
 # -- the table -------------------------------------------------------------------------
 
-_OF_NEW_ITEMS = (rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size)
+_OF_NEW_ITEMS = (
+    rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size, rules.bottles_are_of_a_usual_size,
+)  # fmt: skip
+_OF_FACTS = (rules.item_is_known, rules.facts_are_text, rules.bottles_are_of_a_usual_size)
 _KINDS = (
     Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
-    Kind(entries.Facts, _facts, (rules.item_is_known, rules.facts_are_text), _facts_rows, can_be_corrected=True),
+    Kind(entries.Facts, _facts, _OF_FACTS, _facts_rows, can_be_corrected=True),
     Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True),
     Kind(entries.Gauge, _gauge, (), None, _touched_rows, can_be_corrected=True),
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),

@@ -8,10 +8,16 @@ from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.book_so_far import Known
-from pourbook.book.bottles import Unwritten, bottle_count, bottle_mg
+from pourbook.book.bottles import bottle_count, bottle_mg
 from pourbook.book.contents import Holding
-from pourbook.book.entries import DISPOSITIONS, Draft, Gauge, Move
-from pourbook.book.refold import Ends
+from pourbook.book.entries import DISPOSITIONS, Draft, Gauge
+from pourbook.book.line_case import LineCase, as_asked
+from pourbook.book.slip_rules import (
+    bare_number_has_its_unit,
+    origin_is_spirit,
+    room_in_the_target,
+    water_leaves_spirit,
+)
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, of_key, several
 from pourbook.errors import Malformed, NotThere, OutOfRange, Question, Refused
@@ -21,30 +27,6 @@ from pourbook.quantities import Amount, Strength
 from pourbook.times import YEAR_US
 
 __all__ = ["OF_GAUGES", "OF_LINES", "OF_VATS", "GaugeCase", "LineCase", "VatCase", "checked_amounts"]
-
-
-class LineCase(NamedTuple):
-    """A line of a pour that is about to be applied.
-
-    Attributes:
-        known: the book so far.
-        draft: the pour, with when, by whom and why.
-        move: the line as asked for.
-        line: the line as the journal will keep it.
-        source: what the source holds; nothing where it lies outside.
-        target: what the target holds; nothing where it lies outside.
-        ends: keys of source and target.
-        unwritten: what this recording has of bottles so far.
-    """
-
-    known: Known
-    draft: Draft
-    move: Move
-    line: Mapping[str, Any]
-    source: Holding
-    target: Holding
-    ends: Ends
-    unwritten: Unwritten
 
 
 class GaugeCase(NamedTuple):
@@ -109,7 +91,7 @@ def _refuse_uncounted(case: LineCase, lot: str) -> None:
     each_mg = bottle_mg(case.known.store, lot, case.unwritten)
     opened = max(1, -((each_mg // 100 - case.line.get("mass", 0)) // each_mg))  # a rounded figure opens no further one
     raise Refused(
-        f"{hyphened(lot)} is counted in bottles, and '{_typed(case.move.amount)}' does not say how many were opened",
+        f"{hyphened(lot)} is counted in bottles, and '{as_asked(case.move.amount)}' does not say how many were opened",
         f"write how many: '{counted(opened, 'bottle')}'",
     )
 
@@ -135,42 +117,13 @@ def no_more_than_is_held(case: LineCase) -> Question | None:
     if "beyond" not in case.line:
         return None
     held, mass = case.source.mass_mg, case.line["mass"]
-    there, asked = _in_the_unit_typed(case.move.amount, held, mass, case.known.mark)
+    there, asked = _in_the_unitas_asked(case.move.amount, held, mass, case.known.mark)
     return Question(
         "more-than-held",
         f"{hyphened(case.move.source)} holds {there} by the book, less than {asked}",
         "check identifier, amount and unit.",
         {"held_mg": held, "taken_mg": mass},
     )
-
-
-def room_in_the_target(case: LineCase) -> Question | None:
-    """Nothing takes much more than its capacity."""
-    target = case.ends[1]
-    if target is None or not (capacity := case.known.capacity_l(target)):
-        return None
-    from pourbook.alcoholometry.volumes import volume_ml
-    from pourbook.gauging.slips import Expected, capacity_of, fill_question
-
-    taken = (
-        Liquid(case.line["mass"], case.line["ethanol"], case.line.get("extract", 0))
-        if "ethanol" in case.line
-        else (case.source.liquid if "mass" not in case.line else case.source.liquid.scaled(case.line["mass"]))
-    )
-    expected = Expected(volume_ml(case.target.liquid), capacity_of(capacity))
-    return fill_question(_typed(case.move.amount), volume_ml(taken), expected, case.known.mark)
-
-
-def bare_number_has_its_unit(case: LineCase) -> Question | None:
-    """A bare number that is a thimbleful of a vat was meant in another unit; samples are small and are not asked."""
-    amount = case.move.amount
-    if not isinstance(amount, Amount) or amount.typed[-1:] not in "0123456789" or case.move.target[:1] in "VT":
-        return None
-    from pourbook.alcoholometry.volumes import volume_ml
-    from pourbook.gauging.slips import bare_question
-
-    whole = case.source if case.ends[0] is not None else case.target
-    return bare_question(amount, volume_ml(whole.liquid), case.known.mark)
 
 
 def loss_says_where_it_went(case: LineCase) -> Question | None:
@@ -238,6 +191,8 @@ OF_LINES: tuple[LineRule, ...] = (
     no_more_than_is_held,
     room_in_the_target,
     bare_number_has_its_unit,
+    origin_is_spirit,
+    water_leaves_spirit,
     loss_says_where_it_went,
     destruction_is_witnessed,
     despatch_is_of_known_strength,
@@ -255,14 +210,14 @@ def amount_is_likely(case: GaugeCase) -> Question | None:
         return None
     from pourbook.alcoholometry.volumes import volume_ml
     from pourbook.book.fold import gauged
-    from pourbook.gauging.slips import Expected, capacity_of, question
+    from pourbook.gauging.slips import Expected, question
 
     years = 0.0 if case.touched_us is None else (case.draft.happened_us - case.touched_us) / YEAR_US
     held_ml = volume_ml(case.held.liquid)
     is_told = bool(gauge.facts.get("disposition"))
-    expected = Expected(held_ml, capacity_of(case.known.capacity_l(case.key)), max(years, 0.0), is_told)
+    expected = Expected(held_ml, case.known.room(case.key), max(years, 0.0), is_told)
     measured_ml = volume_ml(gauged(case.body, case.held.liquid))
-    return question(_typed(gauge.amount), measured_ml, expected, case.known.mark)
+    return question(as_asked(gauge.amount), measured_ml, expected, case.known.mark)
 
 
 def strength_is_likely(case: GaugeCase) -> Question | None:
@@ -357,11 +312,7 @@ def vat_strength_is_likely(case: VatCase) -> Question | None:
 OF_VATS: tuple[Callable[[VatCase], Question | None], ...] = (vat_total_is_likely, vat_strength_is_likely)
 
 
-def _typed(amount: Amount | int | None) -> str:
-    return amount.typed if isinstance(amount, Amount) else "all" if amount is None else f"{amount / 1e6:g} kg"
-
-
-def _in_the_unit_typed(amount: Amount | int | None, held_mg: int, taken_mg: int, mark: str) -> tuple[str, str]:
+def _in_the_unitas_asked(amount: Amount | int | None, held_mg: int, taken_mg: int, mark: str) -> tuple[str, str]:
     """What is held and what would be taken of the same liquid, as the person who typed it counts; else in kg."""
     if not isinstance(amount, Amount):
         return f"{_kg(held_mg, mark)} kg", f"{_kg(taken_mg, mark)} kg"

@@ -226,7 +226,8 @@ class _Recorder:
     # -- pours and gauges --------------------------------------------------------------
 
     def liquid(self, draft: Draft) -> None:
-        """Record a pour or a gauge."""
+        """Record a pour or a gauge; its rules read what was said of items opened just before."""
+        self.write_openings()
         if isinstance(draft.entry, Gauge):
             self._gauge(draft, draft.entry)
         elif isinstance(draft.entry, Pour):

@@ -28,11 +28,11 @@ from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refus
 from pourbook.numerals import read_decimal, shown
 
 __all__ = [
-    "AHEAD_US", "OF_EVERY_ENTRY", "Case", "InstrumentCase", "Rule", "bottles_have_a_size", "confirmed",
-    "correction_has_its_reason", "declarable_period", "facts_are_text", "hold_has_its_reason",
-    "instrument_is_known", "item_is_known", "item_is_new", "not_in_a_closed_period", "not_in_the_future",
-    "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten", "reservable_numbers",
-    "settings_are_known", "somebody_did_it", "units_of_a_lot",
+    "AHEAD_US", "OF_EVERY_ENTRY", "Case", "InstrumentCase", "Rule", "bottles_are_of_a_usual_size",
+    "bottles_have_a_size", "confirmed", "correction_has_its_reason", "declarable_period", "facts_are_text",
+    "hold_has_its_reason", "instrument_is_known", "item_is_known", "item_is_new", "not_in_a_closed_period",
+    "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten",
+    "reservable_numbers", "settings_are_known", "somebody_did_it", "units_of_a_lot",
 ]  # fmt: skip
 
 AHEAD_US = 300_000_000
@@ -145,6 +145,16 @@ def bottles_have_a_size(case: Case) -> None:
     checked_fact("size_ml", facts.get("size_ml", ""))
     if facts.get("bottles", "").isdecimal() and not int(facts["bottles"]):
         raise Malformed("a lot needs at least one bottle", "give --count above zero")
+
+
+def bottles_are_of_a_usual_size(case: Case) -> Question | None:
+    """Spirit is sold in the sizes of the law."""
+    size = case.entry.facts.get("size_ml")
+    if not size or kind_of(case.entry.id) != "lot":
+        return None
+    from pourbook.gauging.slips import size_question  # few items are lots
+
+    return size_question(float(read_decimal(size)), case.known.mark)
 
 
 def reservable_numbers(case: Case) -> None:

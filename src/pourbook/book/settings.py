@@ -52,6 +52,7 @@ SETTINGS = {
     "temperature_unit": Setting("C", ("C", "F"), "unit of a bare temperature"),
     "air_kg_m3": Setting("1.2", (), "density of the air where gross weights are read, kg/m³"),
     "weights_kg_m3": Setting("8000", (), "density of the weights that balances are set with, kg/m³"),
+    "sample_l": Setting("2", (), "litres that a vial or a trial's glass holds at most, if no capacity is on record"),
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
@@ -61,8 +62,11 @@ SETTINGS = {
 }
 """Every setting, in the order it is shown."""
 
-# From high mountains to hard frost; from aluminium to platinum.
-_DENSITIES = {"air_kg_m3": (0.8, 1.4), "weights_kg_m3": (2500.0, 22000.0)}
+_BOUNDS = {
+    "air_kg_m3": (0.8, 1.4, "kg/m³"),  # from high mountains to hard frost
+    "weights_kg_m3": (2500.0, 22000.0, "kg/m³"),  # from aluminium to platinum
+    "sample_l": (0.05, 50.0, "litres"),
+}
 
 DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
 """The settings of a new book."""
@@ -80,7 +84,7 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         if setting.choices and value not in setting.choices:
             raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
         _check_outside(name, value)
-        _check_density(name, value)
+        _check_number(name, value)
         if name == "zone":
             house_zone(value)
         if name == "house" and not value.strip():
@@ -88,10 +92,11 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
     return dict(settings)
 
 
-def _check_density(name: str, value: str) -> None:
-    least, most = _DENSITIES.get(name, (0.0, 0.0))
-    if most and not least <= float(read_decimal(value)) <= most:
-        raise Malformed(f"setting {name} cannot be '{value}'", f"give kg/m³, from {least:g} to {most:g}")
+def _check_number(name: str, value: str) -> None:
+    if name in _BOUNDS:
+        least, most, unit = _BOUNDS[name]
+        if not least <= float(read_decimal(value)) <= most:
+            raise Malformed(f"setting {name} cannot be '{value}'", f"give {unit}, from {least:g} to {most:g}")
 
 
 def _check_outside(name: str, value: str) -> None:

@@ -7,12 +7,18 @@ Limits are wide, so that an honest surprise is seldom queried (common practice, 
 - more than the book holds and a quarter: a gain without a pour is a misreading;
 - less than two thirds of it, and of what a loss of ten per cent a year would have left: faster than
   spirit evaporates anywhere;
-- a strength ten per cent by volume from the book's: more than twenty years in wood change it.
+- a strength ten per cent by volume from the book's: more than twenty years in wood change it;
+- more in a vial or a glass than such things hold, where no capacity of their own is on record;
+- a bare number of less than a litre into a vat or a cask;
+- spirit from outside below the least strength of a spirit drink, or spirit that water brings below it: 15 % vol,
+  Regulation (EU) 2019/787, article 2 (read in a transcription);
+- five times what a plan says: a slip in the unit makes it more;
+- a size that no bottle of spirit is sold in.
 
 >>> asked = question("12 l", 12_000.0, Expected(held_ml=12.0))
 >>> asked.said, asked.remedy
 ("'12 l' is 12.00 l, where the book has 12.0 ml", "was it '12 ml'?")
->>> question("196 l", 196_000.0, Expected(held_ml=200_000.0, capacity_l=225.0))
+>>> question("196 l", 196_000.0, Expected(held_ml=200_000.0, room=Room(225.0)))
 """
 
 from math import log
@@ -22,7 +28,10 @@ from pourbook.errors import Malformed, Question
 from pourbook.numerals import number_and_rest, read_decimal, shown
 from pourbook.quantities import UNITS, Amount, Strength, unit_named
 
-__all__ = ["Expected", "bare_question", "capacity_of", "fill_question", "question", "strength_question"]
+__all__ = [
+    "BOTTLE_SIZES_ML", "Expected", "Room", "bare_question", "capacity_of", "fill_question", "origin_question",
+    "plan_question", "question", "size_question", "strength_question", "water_question",
+]  # fmt: skip
 
 _OVERFULL = 8 / 7
 _MORE = 1.25
@@ -34,7 +43,40 @@ _DROP_ML = 10.0
 
 _OTHERS = ("l", "ml", "gal", "kg", "lb")
 _VAT_ML = 5000.0
+_LEAST_INTO_A_VAT_ML = 1000.0
+_LEAST_SPIRIT = 15.0
+_BEYOND_PLAN = 5.0
 _SPIRIT_KG_L = 0.92  # within a tenth of any spirit: enough to tell a unit from another
+
+
+BOTTLE_SIZES_ML = frozenset({
+    # Specified quantities of spirits, 100 to 2000 mL: Directive 2007/45/EC, annex, as gov.uk lists them (read)
+    *(100, 200, 350, 500, 700, 1000, 1500, 1750, 2000),
+    # 27 CFR 5.203(a) as of 2022 (read), cans included
+    *(50, 100, 200, 355, 375, 700, 720, 750, 900, 1000, 1750, 1800),
+    # what T.D. TTB-200 added to it in 2025 (not checked against its text)
+    *(187, 250, 331, 350, 475, 500, 570, 710, 945, 1500, 2000, 3000, 3750),
+})  # fmt: skip
+"""Contents in which spirit is sold, mL."""
+
+
+class Room(NamedTuple):
+    """How much a vessel takes, L, and what says so: a record of the vessel itself, the one it lies in, or habit.
+
+    `vessel` names a vat that the liquid lies in, `usual` the kind of thing ("vial") that usually holds no more; both
+    are empty where the capacity is on record.
+    """
+
+    capacity_l: float
+    vessel: str = ""
+    usual: str = ""
+
+    def said(self, mark: str) -> str:
+        """As a part of a sentence."""
+        litres = _litres(self.capacity_l * 1000, mark)
+        if self.usual:
+            return f"a {self.usual} usually holds up to {litres}"
+        return f"the capacity of {self.vessel} is {litres}" if self.vessel else f"the capacity is {litres}"
 
 
 class Expected(NamedTuple):
@@ -42,13 +84,13 @@ class Expected(NamedTuple):
 
     Attributes:
         held_ml: what it holds; 0 where the book knows of nothing.
-        capacity_l: how much it can hold; None where that is not known.
+        room: how much it can hold; None where that is not known.
         years: since the book last heard of its contents.
         is_told: a person says where the missing liquid went.
     """
 
     held_ml: float
-    capacity_l: float | None = None
+    room: Room | None = None
     years: float = 0.0
     is_told: bool = False
 
@@ -66,9 +108,9 @@ def question(typed: str, measured_ml: float, expected: Expected, mark: str = "."
     held = expected.held_ml
     if not measured_ml:
         return None
-    if _is_overfull(measured_ml, expected.capacity_l):
-        assert expected.capacity_l is not None
-        return _overfull(typed, measured_ml, "", expected.capacity_l, held or expected.capacity_l * 1000, mark)
+    room = expected.room
+    if room and _is_overfull(measured_ml, room) and not (room.usual and held):  # what it held says more than habit
+        return _overfull(typed, measured_ml, "", room, held or room.capacity_l * 1000, mark)
     if not held or abs(measured_ml - held) < _DROP_ML:
         return None
     least = 0.0 if expected.is_told else held * _LESS * _LEFT_IN_A_YEAR**expected.years
@@ -83,41 +125,127 @@ def question(typed: str, measured_ml: float, expected: Expected, mark: str = "."
 def fill_question(typed: str, filled_ml: float, expected: Expected, mark: str = ".") -> Question | None:
     """What to ask about an amount filled on top of what is held; None where it fits.
 
-    >>> fill_question("400 l", 400_000.0, Expected(0.0, capacity_l=200.0)).said
+    >>> fill_question("400 l", 400_000.0, Expected(0.0, Room(200.0))).said
     "'400 l' is 400.00 l, and the capacity is 200.00 l"
+    >>> asked = fill_question("200 l", 200_000.0, Expected(0.0, Room(2.0, usual="vial")))
+    >>> asked.said, asked.remedy
+    ("'200 l' is 200.00 l, and a vial usually holds up to 2.00 l", "was it '200 ml'?")
     """
-    held, room = expected.held_ml, expected.capacity_l
+    held, room = expected.held_ml, expected.room
     if room is None or not _is_overfull(held + filled_ml, room):
         return None
     beside = f" on top of {_litres(held, mark)}" if held else ""
-    return _overfull(typed, held + filled_ml, beside, room, room * 1000 - held, mark)
+    return _overfull(typed, held + filled_ml, beside, room, room.capacity_l * 1000 - held, mark)
 
 
-def _is_overfull(whole_ml: float, capacity_l: float | None) -> bool:
-    return capacity_l is not None and whole_ml > capacity_l * 1000 * _OVERFULL
+def _is_overfull(whole_ml: float, room: Room) -> bool:
+    return whole_ml > room.capacity_l * 1000 * _OVERFULL
 
 
-def _overfull(typed: str, whole_ml: float, beside: str, capacity_l: float, meant_ml: float, mark: str) -> Question:
-    said = f"'{typed}'{beside} is {_litres(whole_ml, mark)}, and the capacity is {_litres(capacity_l * 1000, mark)}"
+def _overfull(typed: str, whole_ml: float, beside: str, room: Room, meant_ml: float, mark: str) -> Question:
+    said = f"'{typed}'{beside} is {_litres(whole_ml, mark)}, and {room.said(mark)}"
+    figures = {"whole_ul": round(whole_ml * 1000), "capacity_ul": round(room.capacity_l * 1_000_000)}
+    if room.usual:
+        return Question("unusual-size", said, _in_ml(typed, room, mark) or "check amount and unit.", figures)
     other = "is it the unit (gallons, litres; lb, kg) or the cask?"
-    figures = {"whole_ul": round(whole_ml * 1000), "capacity_ul": round(capacity_l * 1_000_000)}
     return Question("over-capacity", said, _likely(typed, whole_ml, meant_ml, mark) or other, figures)
 
 
-def bare_question(amount: Amount, held_ml: float, mark: str = ".") -> Question | None:
+def _in_ml(typed: str, room: Room, mark: str) -> str:
+    """The same number in ml, where such a thing holds that; else empty."""
+    try:
+        number, unit = number_and_rest(typed, mark)
+    except Malformed:
+        return ""
+    fits = unit and unit_named(unit).name != "ml" and float(number) <= room.capacity_l * 1000
+    return f"was it '{f'{number:f}'.replace('.', mark)} ml'?" if fits else ""
+
+
+def bare_question(amount: Amount, held_ml: float, mark: str = ".", *, into_a_vat: bool = False) -> Question | None:
     """What to ask about a bare number that is a thimbleful of a vat; None where it has a unit, or is more.
 
+    `held_ml` is the most that either end holds.
+
     >>> from pourbook.quantities import read_amount
-    >>> bare_question(read_amount("1", "ml"), 40_000.0).said
-    "'1' is 1 ml here, of 40.00 l"
+    >>> asked = bare_question(read_amount("1", "ml"), 40_000.0)
+    >>> asked.said, asked.remedy
+    ("'1' is 1 ml here, of 40.00 l", "write its unit: '1 l', or '1 ml'.")
+    >>> bare_question(read_amount("200", "ml"), 0.0, into_a_vat=True).said
+    "'200' is 200 ml here, and that is little for a vat or a cask"
     """
     is_bare = amount.typed[-1:].isdigit()
-    if not is_bare or amount.dimension != "volume" or held_ml <= _VAT_ML or amount.volume_ml * 100 >= held_ml:
+    if not is_bare or amount.dimension != "volume":
         return None
-    said = f"'{amount.typed}' is {amount.typed} {amount.unit} here, of {_litres(held_ml, mark)}"
-    return Question(
-        "bare-number", said, f"write its unit: '{amount.typed} l'.", {"typed": amount.typed, "unit": amount.unit}
+    is_a_drop = held_ml > _VAT_ML and amount.volume_ml * 100 < held_ml
+    if not is_a_drop and not (into_a_vat and amount.volume_ml < _LEAST_INTO_A_VAT_ML):
+        return None
+    beside = f", of {_litres(held_ml, mark)}" if is_a_drop else ", and that is little for a vat or a cask"
+    said = f"'{amount.typed}' is {amount.typed} {amount.unit} here{beside}"
+    other = "l" if amount.unit != "l" else "hl"
+    remedy = f"write its unit: '{amount.typed} {other}', or '{amount.typed} {amount.unit}'."
+    return Question("bare-number", said, remedy, {"typed": amount.typed, "unit": amount.unit})
+
+
+def plan_question(typed: str, poured_ml: float, planned_ml: float, mark: str = ".") -> Question | None:
+    """What to ask about an amount of another order than the plan's; None where it is near, or nothing was planned.
+
+    >>> asked = plan_question("25 l", 25_000.0, 25.0)
+    >>> asked.said, asked.remedy
+    ("'25 l' is 25.00 l, where the plan has 25.0 ml", "was it '25 ml'?")
+    """
+    if not planned_ml or poured_ml < planned_ml * _BEYOND_PLAN:
+        return None
+    said = f"'{typed}' is {_litres(poured_ml, mark)}, where the plan has {_litres(planned_ml, mark)}"
+    remedy = _likely(typed, poured_ml, planned_ml, mark) or "check amount and unit."
+    figures = {"poured_ul": round(poured_ml * 1000), "planned_ul": round(planned_ml * 1000)}
+    return Question("beyond-plan", said, remedy, figures)
+
+
+def size_question(size_ml: float, mark: str = ".") -> Question | None:
+    """What to ask about the content of a bottle; None where spirit is sold in that size.
+
+    >>> asked = size_question(70)
+    >>> asked.said, asked.remedy
+    ('spirit is not sold in bottles of 70 ml', "was it '700 ml'?")
+    >>> size_question(700)
+    """
+    if size_ml in BOTTLE_SIZES_ML:
+        return None
+    said = f"spirit is not sold in bottles of {f'{size_ml:g}'.replace('.', mark)} ml"
+    likely = [f"'{size_ml * factor:g} ml'" for factor in (10, 1000, 0.1, 0.001) if size_ml * factor in BOTTLE_SIZES_ML]
+    remedy = f"was it {likely[0]}?" if likely else "check number and unit."
+    return Question("unusual-bottle", said, remedy, {"size_ml": f"{size_ml:g}"})
+
+
+def origin_question(percent: float | None, mark: str = ".") -> Question | None:
+    """What to ask about spirit from outside (% vol at 20 °C); None where it is as strong as spirit is.
+
+    >>> asked = origin_question(0.6)
+    >>> asked.said, asked.remedy
+    ('0.60 % vol from outside, and spirit has 15 % vol or more', 'was it 60 % vol?')
+    """
+    if percent is None or percent >= _LEAST_SPIRIT:
+        return None
+    said = f"{shown(percent, 2, mark)} % vol from outside, and spirit has {_LEAST_SPIRIT:g} % vol or more"
+    meant = next((percent * factor for factor in (10, 100) if 40 <= percent * factor <= 96), 0.0)
+    remedy = f"was it {shown(meant, 1, mark).removesuffix(f'{mark}0')} % vol?" if meant else "read it again."
+    return Question("weak-origin", said, remedy, {"read": f"{percent:.2f}"})
+
+
+def water_question(typed: str, before: float | None, after: float | None, mark: str = ".") -> Question | None:
+    """What to ask about water that makes spirit (% vol at 20 °C before and after) weaker than spirit is.
+
+    >>> water_question("300 l", 61.0, 7.1).said
+    "'300 l' of water brings 61.0 % vol to 7.1 % vol, and spirit has 15 % vol or more"
+    """
+    if before is None or after is None or after >= _LEAST_SPIRIT or before < _LEAST_SPIRIT:
+        return None
+    said = (
+        f"'{typed}' of water brings {shown(before, 1, mark)} % vol to {shown(after, 1, mark)} % vol,"
+        f" and spirit has {_LEAST_SPIRIT:g} % vol or more"
     )
+    figures = {"before": f"{before:.2f}", "after": f"{after:.2f}"}
+    return Question("too-much-water", said, "check the amount and its unit.", figures)
 
 
 def strength_question(read: Strength | None, percent: float, held: float | None, mark: str = ".") -> Question | None:
