@@ -213,7 +213,7 @@ def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
 @click.command("compare")
 @item_argument("first")
 @item_argument("second")
-@click.option("--at", metavar="TIME", help="As of that moment; default: now.")
+@click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
 @reading
 def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
     """Show how two trials differ: fractions as poured, strength, cost, youngest age.

@@ -109,10 +109,6 @@ class Door:
         """A strength in the house's way of writing; None stays None."""
         return None if text is None else self.style.strength(text)
 
-    def moment_or_none(self, text: str | None) -> int | None:
-        """A time in the house's zone; None stays None."""
-        return None if text is None else self.style.moment(text)
-
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
     """One JSON document on standard output; numbers are not rounded for looks."""

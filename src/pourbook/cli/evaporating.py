@@ -10,7 +10,7 @@ __all__ = ["evaporation_verb"]
 @click.command("evaporation")
 @item_argument("casks", many=True, required=False)
 @click.option("--on", "day", metavar="DATE", help="What to expect on that day; default: now.")
-@click.option("--at", metavar="TIME", help="Use only the gauges up to that moment.")
+@click.option("--at", metavar="TIME", help="Use only the gauges up to that moment (a day counts to its end).")
 @reading
 def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None, at: str | None) -> None:
     """Show what casks lose in a year, from their gauges, and what they should hold on a day.
@@ -28,6 +28,6 @@ def evaporation_verb(door: Door, casks: tuple[str, ...], day: str | None, at: st
     from pourbook.documents.gauges import evaporation_shown
     from pourbook.queries.gauges.cask_evaporation import evaporation
 
-    on_us, at_us = (None if text is None else door.style.moment(text) for text in (day, at))
+    on_us, at_us = map(door.style.as_of, (day, at))
     answer = evaporation(door.book, casks, on_us, at_us)
     door.show(evaporation_shown(answer, door.style, in_full=len(casks) == 1))

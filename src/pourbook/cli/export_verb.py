@@ -17,8 +17,8 @@ __all__ = ["export_verb"]
 _OUTPUT = options(
     click.option("-o", "--output", metavar="FILE", help="File to write; default: standard output."), FORCE
 )
-_AT = click.option("--at", metavar="TIME", help="As of that moment; default: now.")
-_UNTIL = click.option("--at", metavar="TIME", help="Until that moment.")
+_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
+_UNTIL = click.option("--at", metavar="TIME", help="Until that moment (a day counts to its end).")
 _FORWARD = click.option("--forward", is_flag=True, help="What they went into, instead of what went into them.")
 
 
@@ -73,7 +73,7 @@ def stock_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
     """
     from pourbook.exchange.output.exports import stock_table
 
-    _write_table(door, stock_table(door.book, door.moment_or_none(at)), **where)
+    _write_table(door, stock_table(door.book, door.style.as_of(at)), **where)
 
 
 @export_verb.command("journal")
@@ -89,7 +89,7 @@ def journal_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN
     """
     from pourbook.exchange.output.exports import journal_table
 
-    _write_table(door, journal_table(door.book, door.moment_or_none(at)), **where)
+    _write_table(door, journal_table(door.book, door.style.as_of(at)), **where)
 
 
 @export_verb.command("pours")
@@ -105,7 +105,7 @@ def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
     """
     from pourbook.exchange.output.exports import pours_table
 
-    _write_table(door, pours_table(door.book, door.moment_or_none(at)), **where)
+    _write_table(door, pours_table(door.book, door.style.as_of(at)), **where)
 
 
 @export_verb.command("history")
@@ -139,7 +139,7 @@ def history_verb(door: Door, output: str, force: bool) -> None:
 @item_argument("items", many=True, required=False)
 @_OUTPUT
 @_FORWARD
-@click.option("--at", metavar="TIME", help="As of that moment; without items, until then.")
+@click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); without items, until then.")
 @click.option("--from", "start", metavar="TIME", help="Without items: what happened since.")
 @click.option("--customer", default="", metavar="TEXT", help="Leave out despatches to others.")
 @reading
@@ -161,7 +161,7 @@ def epcis_verb(
     from pourbook.exchange.epcis.epcis_export import epcis_document
     from pourbook.exchange.output.writing import as_json
 
-    at_us, start_us = door.moment_or_none(at), door.moment_or_none(start)
+    at_us, start_us = door.style.as_of(at), None if start is None else door.style.moment(start)
     document = epcis_document(door.book, items, at_us=at_us, start_us=start_us, **which)
     count = len(document["epcisBody"]["eventList"])
     _write_text(door, as_json(document), count, "events", output=output, force=force)
@@ -185,7 +185,7 @@ def prov_verb(
     from pourbook.exchange.output.prov import prov_document
     from pourbook.exchange.output.writing import as_json
 
-    document = prov_document(door.book, items, forward=forward, at_us=door.moment_or_none(at))
+    document = prov_document(door.book, items, forward=forward, at_us=door.style.as_of(at))
     _write_text(door, as_json(document), len(document.get("entity", ())), "entities", **where)
 
 
@@ -206,7 +206,7 @@ def graphml_verb(
     """
     from pourbook.exchange.output.graphml import as_xml, graphml_document
 
-    document = graphml_document(door.book, items, forward=forward, at_us=door.moment_or_none(at))
+    document = graphml_document(door.book, items, forward=forward, at_us=door.style.as_of(at))
     _write_text(door, as_xml(document), len(document.findall("graph/node")), "nodes", **where)
 
 
@@ -232,5 +232,5 @@ def trace_verb(
     """
     from pourbook.exchange.output.exports import trace_table
 
-    table = trace_table(door.book, item, rows, by, forward=forward, at_us=door.moment_or_none(at))
+    table = trace_table(door.book, item, rows, by, forward=forward, at_us=door.style.as_of(at))
     _write_table(door, table, **where)

@@ -15,7 +15,7 @@ __all__ = ["affected_verb", "recall_verb"]
 
 @click.command("affected")
 @scope_options
-@click.option("--at", metavar="TIME", help="As of that moment; default: now.")
+@click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
 @reading
 def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of a scope)
     """Show all that a cask, delivery, water lot, closure, instrument, person or place has reached.
@@ -34,7 +34,7 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
     """
     from pourbook.documents.recalls import affected_shown
 
-    until_us = None if at is None else door.style.moment(at)
+    until_us = door.style.as_of(at)
     found = door.book.affected(suspects_of(door.style, typed), until_us, since_check=typed["since_check"])
     door.show(affected_shown(found, door.style))
 
@@ -45,7 +45,7 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 @click.option("--threshold", metavar="PART", help="Leave out items with a smaller share: 0.001; default: any amount.")
 @click.option("--hold", "hold", is_flag=True, help="Put everything that holds any of it on hold.")
 @click.option("--begun", metavar="TIME", help="When it began; default: with this command.")
-@click.option("--ended", metavar="TIME", help="When everything was found; default: now.")
+@click.option("--ended", metavar="TIME", help="When everything was found (a day counts to its end); default: now.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print its report as PDF.")
 @PAPER
 @FORCE
@@ -92,7 +92,7 @@ def _recall(door: Door, typed: dict[str, Any], *, mock: bool) -> None:
     from pourbook.queries.recalls.recalls import read_threshold
 
     style, output = door.style, typed["output"]
-    begun_us, ended_us = (style.moment(typed[end]) if typed[end] else None for end in ("begun", "ended"))
+    begun_us, ended_us = style.moment(typed["begun"]) if typed["begun"] else None, style.as_of(typed["ended"])
     threshold = read_threshold(typed["threshold"], style.mark) if typed["threshold"] else 0.0
     suspects = suspects_of(style, typed)
     plan = RecallPlan(suspects, mock, typed["hold"], threshold, typed["since_check"], begun_us, ended_us)

@@ -1,0 +1,107 @@
+"""A date typed as an end means the whole day, in every verb that takes one.
+
+ISO 8601-1 says of a calendar date that it names the day, not an instant of it; that an end given as a date takes in
+that day is common practice of accounts.
+"""
+
+import re
+
+import click
+import pytest
+from command import here
+
+from pourbook.cli.main import VERBS, cli
+
+DAY = "2024-12-31"
+LAST = ("2024-12-31 23:59:59.999999", "2025-01-01 00:00")
+"""The end of that day: its last moment, or the first one that no longer belongs to it."""
+
+NO_TIME = {("journal", "--to"), ("scale-up", "--to"), ("reduce", "--to"), ("vatting", "--to"), ("move", "--to")}
+"""An entry's number, strengths and a place."""
+
+ASKED = {
+    ("show", "--at"): ("show", "Q 1"),
+    ("stock", "--at"): ("stock",),
+    ("trace", "--at"): ("trace", "T 1"),
+    ("journal", "--at"): ("journal",),
+    ("compare", "--at"): ("compare", "T 1", "T 2"),
+    ("evaporation", "--at"): ("evaporation", "Q 1", "--on", "2026-01-01"),
+    ("evaporation", "--on"): ("evaporation", "Q 1"),
+    ("account", "--to"): ("account", "--from", DAY),
+    ("affected", "--at"): ("affected", "--item", "Q 1"),
+    ("affected", "--to"): ("affected", "--person", "M. Aldane", "--from", DAY),
+    ("recall", "--to"): ("recall", "--person", "M. Aldane", "--mock", "--reason", "x", "--from", DAY, "--dry-run"),
+    ("label", "--until"): ("label", "--kind", "vial", "--template", "vial-roll-30x15", "-o", "x.pdf", "--dry-run"),
+    ("print-log", "--until"): ("print-log",),
+    ("export stock", "--at"): ("export", "stock"),
+    ("export journal", "--at"): ("export", "journal"),
+    ("export pours", "--at"): ("export", "pours"),
+    ("export epcis", "--at"): ("export", "epcis", "--from", "2024-01-01"),
+    ("export prov", "--at"): ("export", "prov", "T 1"),
+    ("export graphml", "--at"): ("export", "graphml", "T 1"),
+    ("export trace", "--at"): ("export", "trace", "T 1"),
+}
+"""What each verb is asked; the option itself comes last."""
+
+WITHOUT_JSON = ("export epcis", "export prov", "export graphml")
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory):
+    """All that matters happened at noon of the last day of the year, in a house an hour from UTC."""
+    path = tmp_path_factory.mktemp("days") / "house.pourbook"
+    settings = ("--set", "zone=Europe/Paris", "--set", "uri=https://quillmere.example")
+    here("create", path, "--house", "Quillmere", *settings).done()
+    fill = ("--capacity", "200", "--fill", "190 l", "--strength", "63.5")
+    here("cask", "Q 1", *fill, "--when", "2020-01-01 12:00", book=path).done()
+    here("gauge", "Q 1", "--amount", "186 l", "--when", "2022-01-01 12:00", book=path).done()
+    noon = ("--when", f"{DAY} 12:00")
+    here("draw", "Q 1", "200 ml", "--ref", "S 1", *noon, book=path).done()
+    for trial in ("T 1", "T 2"):
+        recipe = ("--recipe", trial, "--part", "S 1=1", "--total", "50 ml", "--ref", trial)
+        here("trial", *recipe, *noon, book=path).done()
+        here("pour", trial, "S 1", "50 ml", "--when", f"{DAY} 13:00", book=path).done()
+    labels = ("S 1", "--template", "vial-roll-30x15", "-o", path.with_name("vial.pdf"))
+    here("label", *labels, "--when", f"{DAY} 13:00", book=path).done()
+    here("gauge", "Q 1", "--amount", "180 l", "--when", f"{DAY} 14:00", book=path).done()
+    return path
+
+
+def options():
+    """Every option of every verb that is typed as one of these words."""
+    for verb in (verb for verbs in VERBS.values() for verb in verbs):
+        command = cli.get_command(click.Context(cli), verb)
+        named = {verb: command}
+        if isinstance(command, click.Group):
+            named = {f"{verb} {name}": one for name, one in command.commands.items()}
+        for name, one in named.items():
+            words = {word for parameter in one.params for word in parameter.opts}
+            yield from ((name, word) for word in words & {"--at", "--to", "--until", "--on", "--ended"})
+
+
+def test_every_verb_that_takes_an_end_is_asked_here():
+    """A new one shows up as missing."""
+    assert {*options()} - NO_TIME == {*ASKED, ("recall", "--ended")}
+
+
+@pytest.mark.parametrize(("named", "option"), ASKED)
+def test_a_date_takes_in_its_last_moment(book, named, option):
+    """The answer is that of the end of the day, not that of its beginning."""
+    answers = {}
+    for end in (DAY, *LAST, f"{DAY} 00:00"):
+        json = () if named in WITHOUT_JSON else ("--json",)
+        ran = here(*ASKED[named, option], option, end, *json, book=book)
+        answers[end] = (ran.status, re.sub(r'"creationDate": .*', "", ran.out))
+    assert answers[DAY][0] == 0, ran.err
+    assert answers[DAY] in (answers[LAST[0]], answers[LAST[1]])
+    assert answers[DAY] != answers[f"{DAY} 00:00"]
+
+
+def test_a_recall_that_ended_on_a_day_ended_on_it(book, tmp_path):
+    """One that began and ended on the same day is in order, and its end is that of the day (22:59 UTC in Paris)."""
+    copy = tmp_path / "copy.pourbook"
+    copy.write_bytes(book.read_bytes())
+    span = ("--begun", f"{DAY} 09:00", "--ended", DAY)
+    here("recall", "--item", "Q 1", "--mock", "--reason", "exercise", *span, book=copy).done()
+    recall = here("journal", "--json", book=copy).done().json["entries"][-1]
+    assert recall["body"]["ended"] == "2024-12-31T22:59:59.999999Z"
