@@ -8,7 +8,7 @@ from house import HOW, Clock, House, moment
 from hypothesis import given, settings
 from random_books import ITEMS, books, built, without_returns
 
-from pourbook import Book
+from pourbook import Book, Item, Move, Pour
 from pourbook import House as Settings
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_epcis
@@ -19,6 +19,7 @@ from pourbook.book.journal import entry_of
 from pourbook.errors import FaultsFound, Malformed, OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_import import Asked
 from pourbook.liquid import Liquid
+from pourbook.paperwork.dossier_of import dossier_of
 from pourbook.quantities import read_strength
 from pourbook.times import DAY_US
 
@@ -543,3 +544,112 @@ def test_what_has_no_ancestry_is_said(take, sent):
     (note,) = take(foreign(ADDED, MIXED, SHIPPED), **STRENGTH).notes
     assert note.startswith("33.3 % of the alcohol")
     assert take(sent).notes == ()
+
+
+# -- what it brings, and where it lay --------------------------------------------------------------
+
+
+@pytest.fixture
+def bringing():
+    """A batch of two casks: one held wine, one lies at a named place; an additive and water with lots."""
+    with House(uri=ADDRESS, zone="Europe/London") as house:
+        row = house.book.enter(HOW, "place", "Warehouse 2, row 7").id
+        house.open("C1", previous="dry Marsala (sulphites)", place=row)
+        house.open("C2", place="Row 1/2")
+        house.fill(
+            "C1", "190 l", "63", at="2015-03-01", spirit="malt spirit", distiller="Corran Vale", supplier="Tarn Bulk"
+        )
+        house.fill("C2", "150 l", "62", at="2016-05-01", spirit="grain spirit")
+        house.facts("C2", allergens="walnut", at="2021-01-01")
+        house.dump("C1", "B1", at="2022-03-01")
+        house.pour("C2", "B1", "120 l", at="2022-03-02")
+        house.water("B1", "60 l", at="2022-03-03", about="demineralised", batch="W 22-9")
+        line = house.move("additive", "B1", 2_000_000, about="caramel", batch="K 118", allergens="gluten")
+        house.record(Pour("add", (line,)), at="2022-03-04")
+        house.despatch("B1", "100 l", at="2022-04-01", customer="Harbour Row", document="DN 7")
+        yield house
+
+
+def lot_of(book, batch):
+    """A lot bottled from a batch: its identifier."""
+    how = Happening("M. Aldane")
+    lot = book.next_id("lot")
+    how.record(book, Item(lot, {}), Pour("bottle", (Move(batch, lot, None),)))
+    return lot
+
+
+def told_in_dossier(book, lot):
+    """What a dossier says of allergens, previous contents, additives with their lots, and suppliers."""
+    values = dossier_of(book, lot)
+    return (
+        {text for row in values.allergens for text in row.allergens.split("; ") if text},
+        {row.previous for row in values.allergens if row.previous},
+        {(row.what, row.batch) for row in values.additions},
+        {(row.spirit, row.supplier.removesuffix("Quillmere").removesuffix(", ")) for row in values.origins},
+    )
+
+
+def test_allergens_additives_suppliers_and_places_are_the_same_on_both_sides(book, bringing, take):
+    """The dossier of a lot bottled here says what that of one bottled there says."""
+    take(document_of(bringing, "B1", customer="Harbour Row"), ref="Tanker 8")
+    (arrived,) = book.stock()
+    here = told_in_dossier(book, lot_of(book, arrived.id))
+    there = told_in_dossier(bringing.book, lot_of(bringing.book, bringing.id("B1")))
+    assert (
+        here
+        == there
+        == (
+            {"walnut", "gluten"},
+            {"dry Marsala (sulphites)"},
+            {("demineralised", "W 22-9"), ("caramel", "K 118")},
+            {("malt spirit", "Tarn Bulk"), ("grain spirit", "")},
+        )
+    )
+    places = {
+        origin.facts.get("spirit"): origin.facts.get("epcis_location") for origin in book.trace_back("Tanker 8").origins
+    }
+    assert (places["malt spirit"], places["grain spirit"]) == ("Warehouse 2, row 7", "Row 1/2")
+
+
+def test_the_sender_is_the_supplier_where_nobody_else_is(book, bringing, take):
+    take(document_of(bringing, "B1", customer="Harbour Row"))
+    (arrived,) = book.stock()
+    suppliers = {row.spirit: row.supplier for row in dossier_of(book, lot_of(book, arrived.id)).origins}
+    assert suppliers == {"malt spirit": "Tarn Bulk, Quillmere", "grain spirit": "Quillmere"}
+
+
+def test_read_point_and_business_location_are_told(bringing):
+    """Where it was recorded, and where the goods are afterwards; nowhere once they left."""
+    events = events_of(document_of(bringing, "B1"))
+    filled = next(event for event in events if event.get("ilmd", {}).get("pourbook:distiller") == "Corran Vale")
+    assert filled["bizLocation"] == {"id": f"{ADDRESS}/location/Warehouse%202%2C%20row%207"}
+    assert all("bizLocation" not in event for event in events if event["bizStep"] in ("shipping", "destroying"))
+    house = bringing.book
+    how = Happening("M. Aldane", where="dumping trough")
+    how.record(house, Pour("draw", (Move(bringing.id("C2"), bringing.id("B1"), 1000),)))
+    told = events_of(document_of(bringing, "B1"))
+    assert any(event.get("readPoint") == {"id": f"{ADDRESS}/location/dumping%20trough"} for event in told)
+
+
+def test_a_location_that_is_no_address_is_a_fault(bringing, take):
+    document = document_of(bringing, "B1", customer="Harbour Row")
+    document["epcisBody"]["eventList"][0]["bizLocation"] = {"id": "row 7"}
+    with pytest.raises(FaultsFound):
+        take(document)
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ({"customer": "Nobody"}, "nothing of it was despatched to 'Nobody'"),
+        ({"start_us": moment("2016-01-01")}, "a lineage is told from its beginning"),
+    ],
+)
+def test_what_cannot_be_told_of_items_is_refused(bringing, options, said):
+    with pytest.raises(Refused, match=said):
+        document_of(bringing, "B1", **options)
+
+
+def test_an_empty_window_is_refused(bringing):
+    with pytest.raises(Refused, match="nothing happened in that time"):
+        document_of(bringing, start_us=moment("2017-01-01"), at_us=moment("2017-02-01"))

@@ -33,5 +33,20 @@ def named(item: Named) -> tuple[Piece, ...]:
 def listed(
     rows: Iterable[_Row], fields: Sequence[tuple[Column, Callable[[_Row], Place]]], total: Sequence[Place] = ()
 ) -> list[Block]:
-    """A table of rows, each column with what it says of a row; nothing when there are no rows."""
-    return tabled([column for column, _ in fields], [[say(row) for _, say in fields] for row in rows], total)
+    """A table of rows, each column with what it says of a row; nothing when there are no rows.
+
+    A column after the first that says nothing of any row is left out.
+    """
+    told = [[say(row) for _, say in fields] for row in rows]
+    kept = [
+        index
+        for index in range(len(fields))
+        if index == 0 or any(_says_something(row[index]) for row in told) or (total and _says_something(total[index]))
+    ]
+    columns = [fields[index][0] for index in kept]
+    return tabled(columns, [[row[index] for index in kept] for row in told], [total[index] for index in kept if total])
+
+
+def _says_something(place: Place) -> bool:
+    pieces = (place,) if isinstance(place, str | Piece) else place
+    return any(piece.text if isinstance(piece, Piece) else piece for piece in pieces)

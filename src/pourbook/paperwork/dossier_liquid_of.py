@@ -46,9 +46,17 @@ def origins(history: History) -> list[Origin]:
             taken_in[origin.line].mass_mg,
             lpa_l(taken_in[origin.line].ethanol_mg),
             origin.share,
+            _supplier(history, origin),
         )
         for origin in spirits(history)
     ]
+
+
+def _supplier(history: History, origin: OriginShare) -> str:
+    """Who delivered it; and the house whose document it came with."""
+    view = history.views.get(origin.into)
+    told = (origin.facts.get("supplier"), view.facts.get("epcis_sender") if view else "")
+    return ", ".join(dict.fromkeys(str(name) for name in told if name))
 
 
 def upstream_items(history: History) -> list[UpstreamItem]:

@@ -30,7 +30,7 @@ _NOT_COMPARED = ("imprint", "heads")
 
 
 class Difference(NamedTuple):
-    """The `place` in two dossiers of a lot where they differ, and what the one says there `before` the other, `after`."""
+    """A `place` in two dossiers of a lot where they differ: what the one says, `before`, and the other, `after`."""
 
     place: str
     before: str

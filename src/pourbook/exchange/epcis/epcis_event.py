@@ -17,6 +17,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
+from urllib.parse import unquote
 
 from pourbook.book.rules import AHEAD_US
 from pourbook.errors import Fault, Malformed, PourbookError
@@ -82,7 +83,7 @@ class Event(NamedTuple):
         group: the transformation that several events are part of; may be empty.
         inputs: of a transformation, as `outputs`; `goods` are those of any other event.
         contents: address of a class to the liquid of it that this event is about.
-        known: what our own words say of the goods: spirit, distiller, wood …
+        known: what our own words say of the goods: spirit, distiller, wood …; and where they lie (`epcis_location`).
         to: addresses of where it was sent; may be empty.
     """
 
@@ -144,6 +145,8 @@ class EventReader:
         if kind == "TransformationEvent" and "transformationID" not in one and not all(sides):
             at.fault("", None, "has no input or no output", "ask the sender for both, or for a transformationID")
         known = {self._bare(name): value for name, value in self._mapping(at, one, "ilmd").items()}
+        if location := self._location(at, one):
+            known.setdefault("epcis_location", location)
         contents = self._contents(at, one, (*inputs, *outputs, *goods))
         _check_known(at, known)
         self._check_unchanged(at, one)
@@ -180,6 +183,16 @@ class EventReader:
             return value
         at.fault(f".{name}", value, "is not an object", "ask the sender")
         return {}
+
+    def _location(self, at: Place, one: dict[str, Any]) -> str:
+        """Where the goods are afterwards, else where it happened: a name if it is one of ours, else the address."""
+        for name in ("bizLocation", "readPoint"):
+            address = self._mapping(at, one, name).get("id", "")
+            if name in one:
+                _check_uri(at, f".{name}.id", address)
+            if address and isinstance(address, str):
+                return unquote(address.rpartition("/location/")[2])
+        return ""
 
     def _time(self, at: Place, one: dict[str, Any]) -> int | None:
         text, offset = one.get("eventTime"), one.get("eventTimeZoneOffset")

@@ -1,10 +1,13 @@
 """A lineage as an EPCIS 2.0 document (JSON-LD), for another house, a customer, an authority.
 
 What came from outside is an ObjectEvent (commissioning, with what is known of it as ILMD), every mixing a
-TransformationEvent from fills into a fill, a gauge an ObjectEvent of inspection, a loss one of destruction or
-sampling, a despatch one of shipping; cases and pallets are AggregationEvents. Quantities are masses (KGM, GRM),
-which add up; `pourbook:contents` beside them says how much ethanol and extract is in each, to the milligram.
-An entry that was voided or replaced is told again with its declaration of error.
+TransformationEvent from fills into a fill (with what its vessel held before, and what allergens it brings), a gauge an
+ObjectEvent of inspection, a loss one of destruction or sampling, a despatch one of shipping; cases and pallets are
+AggregationEvents. Quantities are masses (KGM, GRM), which add up; `pourbook:contents` beside them says how much
+ethanol and extract is in each, to the milligram. An entry that was voided or replaced is told again with its
+declaration of error. The read point is the station of the entry, the business location where the goods lie
+afterwards. Allergens, and lots of additives and water, stand in our own namespace: no word of the vocabulary for
+them could be looked up.
 
 Costs, notes and the names of people stay in the house. Figures are working figures; the legal gauge and the
 movement documents follow the local authority and licensed practice.
@@ -26,9 +29,10 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import strength_20c
 from pourbook.book.items import facts
 from pourbook.book.journal import entry_of
-from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read_or_none
+from pourbook.errors import Refused
 from pourbook.exchange.epcis.epcis_hash import event_id
-from pourbook.exchange.epcis.epcis_words import CONTEXT, NAMESPACE, PREFIX, own, quantity_of
+from pourbook.exchange.epcis.epcis_words import BROUGHT, CONTEXT, NAMESPACE, PREFIX, own, quantity_of
 from pourbook.exchange.output.fills import Fill
 from pourbook.exchange.output.happenings import Happening, Part, told_of, told_of_all
 from pourbook.exchange.output.outside_names import Names, address_of, case_of
@@ -42,12 +46,12 @@ __all__ = ["TOLD_OF_ORIGINS", "epcis_document"]
 
 _Event = dict[str, Any]
 TOLD_OF_ORIGINS = (
-    *("spirit", "distiller", "distilled", "wood_days", "woods", "pending"),
-    *("epcis_class", "epcis_before", "epcis_event", "epcis_sha256"),
+    *("spirit", "distiller", "distilled", "wood_days", "woods", "pending", "supplier", "about", "batch", "allergens"),
+    *("epcis_class", "epcis_before", "epcis_event", "epcis_location", "epcis_sha256"),
 )
 """What is told of what came from outside; costs and papers are not."""
 
-_TOLD_OF_ITEMS = ("ref", "name", "spirit", "wood", "capacity_l", "previous", "lot_mark", "bottles", "size_ml")
+_TOLD_OF_ITEMS = ("ref", "name", "spirit", "wood", "capacity_l", "lot_mark", "bottles", "size_ml")
 _SAMPLED = ("sample", "tasting")
 _OBSERVED = {
     "gauge": ("inspecting", "in_progress"),
@@ -65,13 +69,20 @@ def epcis_document(
     With `forward`, what the items went into. With `customer`, despatches to others are left out.
 
     Raises:
-        Refused: the house has no web address of its own, or nothing was ever poured into an item.
+        Refused: the house has no web address of its own, nothing was ever poured into an item, nothing happened in
+            that time, nothing was despatched to that customer, or a lineage is to be cut off at its beginning.
     """
     address = address_of(book)
+    if items and start_us is not None:
+        raise Refused("a lineage is told from its beginning", "leave out --from, or leave out the items")
     with book.store.snapshot():
         told = told_of(book, items, forward=forward, at_us=at_us) if items else told_of_all(book, start_us, at_us)
+        if not told:
+            raise Refused("nothing happened in that time that could be told", "look at the times: --from and --at")
+        if customer:
+            _check_customer(told, customer)
         told = [one for one in told if not customer or one.what != "despatch" or one.facts.get("customer") == customer]
-        events = _Writer(book, address, told).events()
+        events = _Writer(book, address, told, at_us).events()
     return {
         "@context": CONTEXT,
         "type": "EPCISDocument",
@@ -82,11 +93,20 @@ def epcis_document(
     }
 
 
+def _check_customer(told: Sequence[Happening], customer: str) -> None:
+    """Refuse a customer to whom nothing of what is told went."""
+    known = sorted({str(one.facts.get("customer", "")) for one in told if one.what == "despatch"} - {""})
+    if customer not in known:
+        remedy = f"customers are: {', '.join(known)}" if known else "leave out --customer: nothing was despatched"
+        raise Refused(f"nothing of it was despatched to '{customer}'", remedy)
+
+
 class _Writer:
     """Turns what happened into events."""
 
-    def __init__(self, book: "BookCore", address: str, told: Sequence[Happening]) -> None:
+    def __init__(self, book: "BookCore", address: str, told: Sequence[Happening], at_us: int | None) -> None:
         self._book = book
+        self._at_us = at_us
         self._zone = book.zone
         self._told = told
         fills = {part.fill for one in told for part in (*one.taken, one.made) if part}
@@ -199,7 +219,23 @@ class _Writer:
             "eventTime": written(one.happened_us),
             "eventTimeZoneOffset": f"{offset[:3]}:{offset[3:5]}",
             "recordTime": one.entry["recorded"],
+            **self._where(one),
         }
+
+    def _where(self, one: Happening) -> _Event:
+        """The station of the entry, and where the goods are afterwards, unless they left the house."""
+        station = self._location(str(one.entry.get("where", "")))
+        where = {"readPoint": {"id": station}} if station else {}
+        item = "" if one.what in ("loss", "despatch") else one.item
+        place = facts(self._book.store, key_of(item), one.happened_us).get("place", "") if item else ""
+        return where | ({"bizLocation": {"id": self._location(place)}} if place else {})
+
+    def _location(self, place: str) -> str:
+        """The address of a place, by the name the house gave it."""
+        if read_or_none(place):
+            known = facts(self._book.store, key_of(place))
+            place = known.get("ref") or known.get("name") or hyphened(place)
+        return self._names.location(place) if place else ""
 
     def _object(
         self, one: Happening, action: str, step: str, disposition: str, part: Part, *, counted: bool = True
@@ -232,10 +268,12 @@ class _Writer:
         return content | ({own("how"): "redistilled"} if part.redistilled else {})
 
     def _ilmd(self, fill: Fill, happened_us: int) -> _Event:
-        """What was true of the item when the fill began."""
-        known = facts(self._book.store, key_of(fill.where), happened_us)
+        """What was true of the item when the fill began, and what is known by now that it brings."""
+        known, now = (facts(self._book.store, key_of(fill.where), at_us) for at_us in (happened_us, self._at_us))
+        # What a vessel brings may have been found out, and stated, only later.
+        known |= {name: now[name] for name in BROUGHT if name in now}
         about = {own("kind"): kind_of(fill.where), own("id"): hyphened(fill.where)}
-        return about | {own(name): known[name] for name in _TOLD_OF_ITEMS if name in known}
+        return about | {own(name): known[name] for name in (*_TOLD_OF_ITEMS, *BROUGHT) if name in known}
 
 
 def _steps(kind: str, *, first: bool) -> _Event:

@@ -1,8 +1,9 @@
 """Spirit of another house that arrives in bulk with an EPCIS document: a batch with its ancestry.
 
 What the document ships (or the class that is named) becomes a batch. Each source of the other house is one
-line of its filling, with its part as whole milligrams; the line keeps its address and event at the other
-house, distiller, dates, woods and the document's digest. So shares, ages and origins of everything made
+line of its filling, with its part as whole milligrams; the line keeps its address, event and place at the other
+house, distiller, supplier, dates, woods, lot, allergens and the document's digest; the batch keeps what the vessels
+of the other house brought (allergens, previous contents). So shares, ages and origins of everything made
 from it are right, and a trace leads to what the other house can be asked about.
 
 Rounding to whole milligrams moves the share of a source by a milligram in the whole: 5 parts in 10^11 of a
@@ -24,6 +25,7 @@ from pourbook.exchange.epcis.epcis_event import Event
 from pourbook.exchange.epcis.epcis_export import TOLD_OF_ORIGINS
 from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source, arrivals, unused
 from pourbook.exchange.epcis.epcis_reading import Document, read_document
+from pourbook.exchange.epcis.epcis_words import BROUGHT
 from pourbook.exchange.intake.intake import NextId, TableIntake
 from pourbook.exchange.tables.columns import Faults
 from pourbook.exchange.tables.table_sources import Source as File
@@ -79,6 +81,7 @@ def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> 
             batch = next_id("batch")
             facts = {
                 "epcis_class": one.of, "epcis_sent": _sent_as(one), "epcis_sender": document.sender, "ref": asked.ref,
+                **{word: _brought(one, word) for word in BROUGHT},
             }  # fmt: skip
             yield 0, Draft(Item(batch, {name: text for name, text in facts.items() if text}), when_us, who)
             for first in range(0, len(moves), LINES):
@@ -113,6 +116,11 @@ def _nothing(document: Document, item: str) -> Refused:
         f"the document ships nothing in bulk; classes made but not used: {shown}",
         "ask the sender for the shipping event, or name the class that arrived: --item ADDRESS",
     )
+
+
+def _brought(arrival: Arrival, word: str) -> str:
+    """What all vessels of the other house brought into it, each once."""
+    return "; ".join(sorted({text for name, text in arrival.brought if name == word}))
 
 
 # -- what must not come in, or not again --------------------------------------------------

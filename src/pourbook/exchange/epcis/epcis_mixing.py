@@ -22,7 +22,7 @@ from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.alcoholometry.volumes import liquid_of, mass_mg_of_volume
 from pourbook.errors import Fault
 from pourbook.exchange.epcis.epcis_event import Content, Event, Quantity
-from pourbook.exchange.epcis.epcis_words import MASS_MG, VOLUME_ML
+from pourbook.exchange.epcis.epcis_words import BROUGHT, MASS_MG, VOLUME_ML
 from pourbook.exchange.tables.columns import Faults
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.quantities import Strength, read_strength
@@ -64,7 +64,8 @@ class Share(NamedTuple):
 class Arrival(NamedTuple):
     """Liquid of the class `of`, sent at `sent_us` by the shipping event (None where a class was named).
 
-    `shares` and `sources` are by the address of each source.
+    `shares` and `sources` are by the address of each source. `brought` is what the vessels it was ever in bring: the
+    word (previous contents, allergens) and what was told.
     """
 
     of: str
@@ -73,6 +74,7 @@ class Arrival(NamedTuple):
     shares: Mapping[str, Share]
     sources: Mapping[str, Source]
     event: Event | None = None
+    brought: frozenset[tuple[str, str]] = frozenset()
 
 
 class _Body(NamedTuple):
@@ -81,6 +83,8 @@ class _Body(NamedTuple):
     since_us: int
     wood: str | None = None
     """What kind of wood it lies in; None where it lies in none."""
+    brought: frozenset[tuple[str, str]] = frozenset()
+    """What the vessels it was in bring, by the word for it."""
 
     def at(self, moment_us: int) -> "_Body":
         """As it is at a later moment: time in wood has gone on."""
@@ -175,7 +179,7 @@ class _Mixing:
         if body is not None and body.liquid.mass_mg:
             body = body.at(moment_us)
             sources = {source: self.sources[source] for source in body.shares}
-            self.sent.append(Arrival(of, moment_us, body.liquid, body.shares, sources, event))
+            self.sent.append(Arrival(of, moment_us, body.liquid, body.shares, sources, event, body.brought))
 
     # -- kinds of events -------------------------------------------------------------------
 
@@ -194,6 +198,7 @@ class _Mixing:
             wood = str(event.known.get("wood", "")) if event.known["kind"] == "cask" else None
         else:
             wood = self.bodies[outputs[0].of].wood if outputs[0].of in self.bodies else None
+        brought = frozenset((name, str(event.known[name])) for name in BROUGHT if event.known.get(name))
         # An output that is only counted gets what the others leave.
         said = [self._amount(event, one, mixed.liquid) for one in outputs]
         rest_mg = max(mixed.liquid.mass_mg - sum(liquid.mass_mg for liquid in said if liquid), 0)
@@ -204,7 +209,7 @@ class _Mixing:
             problem = f"is {made_mg / 1e6:g} kg with the other outputs; only {mixed.liquid.mass_mg / 1e6:g} kg went in"
             self._fault(event, outputs[0], problem, "ask the sender what is missing, such as water")
         for one, liquid in zip(outputs, divided, strict=True):
-            self._into(one.of, mixed._replace(liquid=liquid, wood=wood))
+            self._into(one.of, mixed._replace(liquid=liquid, wood=wood, brought=mixed.brought | brought))
 
     def _arrive(self, event: Event, one: Quantity) -> None:
         """From outside."""
@@ -342,7 +347,8 @@ def _mixed(bodies: Sequence[_Body]) -> _Body:
                 alcohol=share.alcohol * alcohol, mass=share.mass * mass, extract=share.extract * extract
             )
             shares[of] = _joined(shares[of], part) if of in shares else part
-    return _Body(sum(liquids, EMPTY), shares, max(body.since_us for body in bodies))
+    brought = frozenset[tuple[str, str]]().union(*(body.brought for body in bodies))
+    return _Body(sum(liquids, EMPTY), shares, max(body.since_us for body in bodies), brought=brought)
 
 
 def _joined(one: Share, other: Share) -> Share:

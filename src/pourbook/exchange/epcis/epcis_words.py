@@ -10,7 +10,7 @@ no word for stands in a namespace of our own, which is a name only: nothing can 
 from decimal import Decimal
 
 __all__ = [
-    "ACTIONS", "BIZ_STEPS", "CONTEXT", "COUNTS", "DISPOSITIONS", "FIELDS", "MASS_MG", "NAMESPACE", "PREFIX",
+    "ACTIONS", "BIZ_STEPS", "BROUGHT", "CONTEXT", "COUNTS", "DISPOSITIONS", "FIELDS", "MASS_MG", "NAMESPACE", "PREFIX",
     "VOLUME_ML", "own", "quantity_of",
 ]  # fmt: skip
 
@@ -20,6 +20,9 @@ CONTEXT: list[str | dict[str, str]] = [
     {PREFIX: NAMESPACE},
 ]
 """The JSON-LD context of every document made here."""
+
+BROUGHT = ("previous", "allergens")
+"""Words of our own for what a vessel brings into all that was ever in it."""
 
 ACTIONS = ("ADD", "OBSERVE", "DELETE")
 _OF_ALL = (

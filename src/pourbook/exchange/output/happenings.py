@@ -81,6 +81,14 @@ class Happening(NamedTuple):
     begins: bool = False
 
     @property
+    def item(self) -> str:
+        """The item whose liquid it is about, afterwards; empty where it left the house."""
+        if self.what == "arrival":
+            return str(self.entry["body"]["lines"][self.place % LINES]["to"]) if "lines" in self.entry["body"] else ""
+        fill = self.made.fill if self.made else self.taken[0].fill
+        return fill.where if fill.inside else ""
+
+    @property
     def subject(self) -> Fill:
         """The fill it is about."""
         return (self.made or self.taken[0]).fill

@@ -67,6 +67,10 @@ class Names:
         """Someone the house deals with."""
         return f"{self._address}/party/{_escaped(name)}"
 
+    def location(self, name: str) -> str:
+        """A place of the house."""
+        return f"{self._address}/location/{_escaped(name)}"
+
     def document(self, name: str) -> str:
         """A delivery note, or another paper."""
         return f"{self._address}/document/{_escaped(name)}"

@@ -22,7 +22,10 @@ __all__ = [
 
 
 class Origin(NamedTuple):
-    """Spirit of a distiller from outside, into which item and when, mass and LPA taken in; shares add to one."""
+    """Spirit of a distiller from outside, into which item and when, mass and LPA taken in; shares add to one.
+
+    The `supplier` delivered it; where it came with a document of another house, that house stands after it.
+    """
 
     spirit: str
     distiller: str
@@ -31,6 +34,7 @@ class Origin(NamedTuple):
     mass_mg: int | None
     lpa_l: Figure | None
     share: Figure
+    supplier: str = ""
 
 
 class UpstreamItem(NamedTuple):

@@ -41,13 +41,14 @@ def origins(values: Dossier) -> list[Block]:
         (
             (Column("spirit", 36, stretch=2), lambda row: row.spirit),
             (Column("distiller", 32, stretch=1), lambda row: row.distiller),
+            (Column("supplier", 28, stretch=1), lambda row: row.supplier),
             (Column("into", 28, stretch=1), lambda row: named(row.into)),
             (WHEN, lambda row: row.when),
             (Column("mass\nkg", 20, "right"), lambda row: notation.kg(row.mass_mg)),
             (Column("pure alcohol\nLPA", 20, "right"), lambda row: notation.fixed(row.lpa_l, 3)),
             (Column("share\n%", 17, "right"), lambda row: notation.percent(row.share, 4)),
         ),
-        ("Sum of shares", *[""] * 5, notation.percent(_sum(row.share for row in values.origins), 4)),
+        ("Sum of shares", *[""] * 6, notation.percent(_sum(row.share for row in values.origins), 4)),
     )
 
 
