@@ -113,7 +113,8 @@ def test_a_question_changes_nothing(bench):
     ran = bench.does(f"pour {bench.trial}", scans(bench.first, "?", "70", "?", "done"))
     told = ran.err.splitlines()
     assert any(hyphened(bench.first) in line and "holds 200.0 ml at 63.50 % vol" in line for line in told)
-    assert told[0].split()[0] == hyphened(bench.first), "a scan alone says what was scanned"
+    plan = [line for line in told if line.startswith(hyphened(bench.first)) and "Row 3/12" in line]
+    assert [line.split()[-1] for line in plan[:2]] == ["75.0", "75.0"], "at the beginning, and when asked: all to go"
     assert any("is empty" in line for line in told)
     assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(70, abs=MG)
 
@@ -259,9 +260,11 @@ def test_the_balance_says_where_to_stop(bench):
 
 
 def planned(bench, *lines):
-    """What is said while the trial, planned as 75 ml and 25 ml, is poured; without what the glass and the blend are."""
+    """What is said while the trial, planned as 75 ml and 25 ml, is poured; without the plan, the glass and the blend."""
     ran = bench(f"pour {bench.trial}", scans(*lines))
-    return ran.status, [line for line in ran.err.splitlines() if " ml at " not in line and "is empty" not in line]
+    said = [line for line in ran.err.splitlines() if " ml at " not in line and "is empty" not in line]
+    plan = ("pour ", "in proportion again", "cost unknown")
+    return ran.status, [line for line in said if not line.startswith(plan) and "  " not in line]
 
 
 def test_a_pour_is_set_beside_the_plan(bench):
@@ -280,6 +283,12 @@ def test_a_pour_is_set_beside_the_plan(bench):
         [f"warning: 5.0 ml of water, which is not in the recipe of {hyphened(bench.trial)}"],
     )
     assert "in total, 12.0 ml more than planned" in bench.does(f"pour {bench.trial} {bench.second} 0.001").err
+
+
+def test_what_is_too_much_says_what_restores_the_proportions(bench):
+    """Planned 75 and 25 ml, poured 0 and 30: 30 of 25 is a fifth more, so 90 of the other are wanted."""
+    said = bench.does(f"pour {bench.trial}", scans(f"{bench.second} 30", "?")).err
+    assert f"in proportion again with 90.0 ml of {hyphened(bench.first)} more" in said
 
 
 def test_another_sample_of_the_cask_counts_for_the_one_planned(bench):

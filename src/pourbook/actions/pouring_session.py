@@ -19,9 +19,10 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.happening import Happening
+from pourbook.actions.line_scanned import InHand, SamePour, Scanned
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
 from pourbook.book.journal import journal
@@ -31,83 +32,21 @@ from pourbook.gauging.as_typed import amount_again, poured_again
 from pourbook.house_style import HouseStyle
 from pourbook.liquid import EMPTY
 from pourbook.quantities import Amount, read_amount
+from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
-from pourbook.queries.trials.targets import Target, targets
+from pourbook.queries.trials.targets import targets
 
 if TYPE_CHECKING:
-    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.journal import Logged
-    from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["InHand", "PouringSession", "SamePour", "Scanned"]
+__all__ = ["PouringSession"]
 
 _LEFT = re.compile(r"(?:(?P<glass>.+)\s+)?(?:left\s+(?P<amount>.+)|empty)", re.IGNORECASE)
 _LOST = re.compile(r"(?:(?P<glass>.+)\s+)?(?P<word>spilled|tasted)(?:\s+(?P<amount>.+))?", re.IGNORECASE)
 _ZERO = re.compile(r"zero\s+(?P<shown>.+)", re.IGNORECASE)
 _DISPOSITION = {"spilled": "spill", "tasted": "tasting"}
 _BEGINS_NUMBERS = "0123456789.,+-−"
-
-
-class SamePour(NamedTuple):
-    """A pour that this session recorded before: was it poured twice?"""
-
-    source: str
-    amount: Amount
-
-
-class InHand(NamedTuple):
-    """What a session knows beside the book.
-
-    Attributes:
-        since: number of the last entry before it began.
-        glass: the one scanned last.
-        source: scanned, and its amount is still to come.
-        asked: a pour that is already recorded: the line `again` records it once more, any other one lets it go.
-        to_confirm: a line that the rules of the book asked about: `confirm` records it, any other line lets it go.
-        balance_g: what the balance showed last.
-        refused: how many lines were not recorded.
-    """
-
-    since: int
-    glass: str = ""
-    source: str = ""
-    asked: SamePour | None = None
-    to_confirm: str = ""
-    balance_g: Decimal | None = None
-    refused: int = 0
-
-
-class Scanned(NamedTuple):
-    """The answer to one line.
-
-    Attributes:
-        in_hand: what the session knows now.
-        done: it was the last line.
-        let_go: the pour that was asked about, where this line does not confirm it.
-        put_away: a source scanned before, from which nothing was poured.
-        refused: why nothing was recorded.
-        zero_g: what the balance shows before the next pour, where this line says so.
-        until_g: what it shows once the source in hand is poured as planned.
-        glass: the glass in hand.
-        target: the item poured into.
-        beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
-        blend: the target traced back, where cost and age were asked for.
-        recorded: the pour, or the gauge of a glass.
-    """
-
-    in_hand: InHand = InHand(0)
-    done: bool = False
-    let_go: SamePour | None = None
-    put_away: str = ""
-    refused: PourbookError | None = None
-    zero_g: Decimal | None = None
-    until_g: Decimal | None = None
-    glass: Held | None = None
-    target: Held | None = None
-    beside_plan: tuple[Target, ...] = ()
-    blend: "Trace | None" = None
-    recorded: "Recorded | None" = None
 
 
 class PouringSession:
@@ -132,6 +71,10 @@ class PouringSession:
         self.in_hand = in_hand or InHand(book.head()[0])
         self._put_away = ""
         self._confirms = False
+
+    def begin(self) -> Scanned:
+        """The target and the whole of its plan, before the first line."""
+        return self._now(whole=True)._replace(in_hand=self.in_hand)
 
     def scan(self, text: str, *, confirm: bool = False) -> Scanned:
         """Take a line: a source, an amount, both, or a word.
@@ -245,7 +188,8 @@ class PouringSession:
         beside_plan = targets(book, self.target, "" if whole else source) if whole or source else ()
         glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
         until_g = self._until_g(glass, beside_plan[0].to_go_ml) if source and beside_plan and not whole else None
-        return Scanned(until_g=until_g, glass=glass, target=target, beside_plan=beside_plan, blend=blend)
+        names = called(book.store, (one.component for one in beside_plan)) if whole else {}
+        return Scanned(until_g=until_g, glass=glass, target=target, beside_plan=beside_plan, called=names, blend=blend)
 
     def _end(self) -> Scanned:
         self._take("")

@@ -150,7 +150,7 @@ def pour_verb(
     of a source:
 
     \b
-      ?             what the glass holds, what the blend is, what it costs, how old it is
+      ?             the plan, what the glass holds, what the blend is, what it costs, how old it is
       undo          void the last pour
       tasted 5 ml   what was tasted of the blend, or spilled; SOURCE spilled 2 ml of a glass
       left 12 ml    what is really left in the glass scanned last; empty: nothing is
@@ -198,6 +198,8 @@ def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
 
     if balance:
         click.echo("put the empty glass on the balance and type what it shows, in g (0 if tared)", err=True)
+    for note in scanned_shown(session.begin(), door.style).notes:
+        click.echo(note, err=True)
     for line in chain(sys.stdin, ["done"]):
         answer = session.scan(line)
         shown = scanned_shown(answer, door.style)

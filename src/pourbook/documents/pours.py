@@ -6,16 +6,17 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_words, liquid_document
-from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.documents.shown import Shown, listed, recorded_shown, table
 from pourbook.numerals import counted
+from pourbook.queries.trials.targets import restoring_ml
 from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Drawn
     from pourbook.actions.leaving import Sent
+    from pourbook.actions.line_scanned import SamePour, Scanned
     from pourbook.actions.movement import Moved
     from pourbook.actions.pouring import Poured
-    from pourbook.actions.pouring_session import SamePour, Scanned
     from pourbook.actions.vats import Bottled, ScaledUp
     from pourbook.book.items import ItemView
     from pourbook.house_style import HouseStyle
@@ -177,7 +178,10 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         yield f"note: planned but not poured: {', '.join(to_go)}"
     elif answer.target and not answer.done:
         yield _is(answer.target, style)
-        yield from (_beside_plan(one, answer.target, style) for one in answer.beside_plan)
+        if len(answer.beside_plan) > 1:
+            yield from _whole_plan(answer, style)
+        else:
+            yield from (_beside_plan(one, answer.target, style) for one in answer.beside_plan)
     if answer.until_g is not None:
         yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
     if answer.blend:
@@ -193,6 +197,23 @@ def _contents(held: "Held", verb: str, style: "HouseStyle") -> str:
     if not view.holding.mass_mg:
         return "is empty"
     return f"{verb} {in_litres(view.volume_ml_20c, mark)} at {strength_words(view.strength_20c, mark, held.pending)}"
+
+
+def _whole_plan(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
+    """Every component beside its plan; and, where one is more, what brings all in proportion again."""
+    restoring = restoring_ml(answer.beside_plan)
+    yield from listed(
+        answer.beside_plan,
+        ("pour", lambda one: named(one.component)),
+        ("", lambda one: answer.called.get(one.component, "")),
+        (" ml planned", lambda one: style.shown(one.planned_ml, 1)),
+        (" poured", lambda one: style.shown(one.poured_ml, 1)),
+        (" to go", lambda one: style.shown(one.to_go_ml, 1) if one.to_go_ml else ""),
+        (" too much", lambda one: style.shown(one.over_ml, 1) if one.over_ml else ""),
+    )
+    if restoring:
+        more = (f"{in_litres(ml, style.mark)} of {named(one)}" for one, ml in restoring.items())
+        yield f"in proportion again with {', '.join(more)} more"
 
 
 def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> str:

@@ -9,7 +9,7 @@ A warning and no more: what happened is recorded, whatever was planned.
 0.0
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import facts, ledger
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Target", "targets"]
+__all__ = ["Target", "restoring_ml", "targets"]
 
 _TOLERANCE = 0.01
 _LEAST_ML = 0.2
@@ -49,6 +49,18 @@ class Target(NamedTuple):
 
     def _beyond(self, difference_ml: float) -> float:
         return difference_ml if difference_ml > max(_LEAST_ML, _TOLERANCE * self.planned_ml) else 0.0
+
+
+def restoring_ml(targets: Sequence[Target]) -> dict[str, float]:
+    """What to pour of each component so that one poured too much of is in proportion again; nothing where none is.
+
+    >>> restoring_ml([Target("V000001R", 75.0, 75.0), Target("V000002P", 25.0, 30.0)])
+    {'V000001R': 15.0}
+    """
+    over = [target.poured_ml / target.planned_ml for target in targets if target.planned_ml and target.over_ml]
+    grown = max(over, default=1.0)
+    wanted = {target.component: grown * target.planned_ml - target.poured_ml for target in targets}
+    return {one: ml for one, ml in wanted.items() if over and ml > _LEAST_ML}
 
 
 def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...]:
