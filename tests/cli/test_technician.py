@@ -260,7 +260,7 @@ def test_the_balance_says_where_to_stop(bench):
 
 
 def planned(bench, *lines):
-    """What is said while the trial, planned as 75 ml and 25 ml, is poured; without the plan, the glass and the blend."""
+    """What is said while the trial, planned as 75 ml and 25 ml, is poured; without the plan, glass and blend."""
     ran = bench(f"pour {bench.trial}", scans(*lines))
     said = [line for line in ran.err.splitlines() if " ml at " not in line and "is empty" not in line]
     plan = ("pour ", "in proportion again", "cost unknown")
