@@ -276,6 +276,37 @@ def test_an_instrument_in_another_unit_gives_no_wrong_figure(shelf):
     assert "D-1" in ran.err
 
 
+def test_a_gravity_at_60_f_is_kept_and_read_again_at_its_temperature(shelf):
+    """0.91333 in air at 60/60 °F is 120 proof, by Table 6 of the US gauging manual (second-hand)."""
+    here("instrument", "D-1", "--kind", "density meter", "--unit", "kg/m3", "--mpe", "0.1", "--when", "2020-01-01",
+         book=shelf).done()  # fmt: skip
+    ran = gauged(shelf, "--density", "0.91333 sg 60/60 air", "--instrument", "D-1")
+    assert ran.json["reading"]["density"] == {"shown": "0.91333 sg 60/60 air", "at": "15.5556 C"}
+    strength = shown(shelf, "Q 1")["strength_20c"]
+    proof = here("density", "--strength", f"{strength:.9f}", "--json").done().json["proof_60f"]
+    assert math.isclose(proof, 120, abs_tol=0.08)
+    density = here("strength", "--density", "0.91333 sg 60/60 air", "--json").done().json["density_kg_m3"]
+    gauged(shelf, "--density", f"{density:.6f}", "--sample-temperature", "60 F", "--instrument", "D-1")
+    assert math.isclose(shown(shelf, "Q 1")["strength_20c"], strength, abs_tol=1e-5)
+    by_book = here("uncertainty", "Q 1", "--json", book=shelf).done().json["uncertainty"]["strength_20c"]
+    again = ran.json["uncertainty"]["strength_20c"]
+    assert math.isclose(by_book["standard_uncertainty"], again["standard_uncertainty"], rel_tol=1e-3)
+    refused = here("gauge", "Q 1", "--density", "0.91333 sg", "--sample-temperature", "14", book=shelf)
+    assert "is of a liquid at 20 °C, but it had 14 °C" in refused.err
+
+
+def test_a_label_is_judged_by_the_laws_of_the_instruments_of_the_gauge(shelf):
+    """A hydrometer of ± 0.2 and no more known: the truth lies from 46.0 to 46.4, three quarters of it below 46.3."""
+    here("instrument", "H-9", "--kind", "hydrometer", "--unit", "% vol", "--mpe", "0.2", "--when", "2020-01-01",
+         book=shelf).done()  # fmt: skip
+    here("batch", "PB", book=shelf).done()
+    here("fill", "PB", "100 l", "--strength", "46.3", book=shelf).done()
+    here("gauge", "PB", "--hydrometer", "46.2", "--instrument", "H-9", book=shelf).done()
+    told = here("label-strength", "PB", "--label", "46", "--json", book=shelf).done().json
+    assert math.isclose(told["probability"], 0.75, abs_tol=1e-4)
+    assert told["verdict"] == "cannot be told"
+
+
 # -- flow meters --------------------------------------------------------------------------------
 
 

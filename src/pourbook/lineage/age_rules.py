@@ -19,7 +19,7 @@ __all__ = ["AGE_RULES", "AgeRule", "Vessel", "why_not"]
 
 _NOT_WOOD = frozenset(("steel", "stainless", "glass", "plastic", "stoneware", "concrete", "copper", "aluminium"))
 _NEW = frozenset(("new", "virgin"))
-_WORD = re.compile(r"[a-z]+")
+_WORD = r"[a-z]+"
 
 
 class AgeRule(NamedTuple):
@@ -83,7 +83,7 @@ AGE_RULES = {rule.name: rule for rule in _RULES}
 
 def why_not(rule: AgeRule, vessel: Vessel, *, first_use: bool) -> str:
     """Why time in a vessel does not count by a rule, in a few words; empty where it counts."""
-    words = frozenset(_WORD.findall(vessel.wood.lower()))
+    words = frozenset(re.findall(_WORD, vessel.wood.lower()))
     if not words:
         return "no wood recorded"
     if words & _NOT_WOOD:
