@@ -1,6 +1,7 @@
 """Another house's spirit with its ancestry: round trips, and documents with something wrong in them."""
 
 import json
+from datetime import UTC
 
 import pytest
 from epcis_house import ADDRESS, document_of, events_of, sending_house
@@ -18,6 +19,7 @@ from pourbook.book.entries import Void
 from pourbook.book.journal import entry_of
 from pourbook.errors import FaultsFound, Malformed, OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_import import Asked
+from pourbook.lineage.ages import age_of, brought
 from pourbook.liquid import Liquid
 from pourbook.paperwork.dossier_of import dossier_of
 from pourbook.quantities import read_strength
@@ -109,6 +111,23 @@ def test_time_in_wood_goes_on_from_what_was_earned(book, sender, sent, take):
     by_hand_us = 100 * DAY_US + moment("2022-03-02") - moment("2016-07-01")
     assert age.youngest_us == by_hand_us // DAY_US * DAY_US
     assert age.youngest_us == sender.book.trace_back(sender.id("B1")).age.youngest_us
+
+
+def test_several_stays_in_wood_arrive_as_years_and_days(take, book):
+    """Six years in one cask, a year in steel, six in another: twelve years here, too, and not a day more.
+
+    Their 4384 days counted back in one would be 12 years and a day.
+    """
+    with House(uri=ADDRESS) as house:
+        house.cask("C1", "100 l", "60", at="2006-05-10", wood_days=0)
+        house.dump("C1", "B1", at="2012-05-10")
+        house.pour("B1", "C2", at="2014-03-01")
+        house.dump("C2", "B2", at="2020-03-01")
+        document = document_of(house, "B2")
+    take(document, item=left_in(document))
+    (arrived,) = book.stock()
+    age = book.trace_back(arrived.id).age
+    assert age_of(age.youngest, UTC) == (12, 0)
 
 
 def test_redistilling_ends_time_in_wood(take, book):
@@ -445,12 +464,12 @@ def test_a_part_of_unknown_age_is_not_rounded_away():
     from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source
 
     parts = {"x:old": 1 - 1e-12, "x:drop": 1e-12}
-    days = {"x:old": 4000 * DAY_US, "x:drop": None}
-    shares = {of: Share(part, part, part, days[of], frozenset()) for of, part in parts.items()}
+    wood = {"x:old": brought(4000 * DAY_US, 0), "x:drop": None}
+    shares = {of: Share(part, part, part, wood[of], frozenset()) for of, part in parts.items()}
     sources = {of: Source(of, "", "origin", {}) for of in parts}
-    moves = list(lines_of(Arrival("x:tanker", 0, Liquid(1000, 400, 0), shares, sources), ""))
+    moves = list(lines_of(Arrival("x:tanker", 0, Liquid(1000, 400, 0), shares, sources), "", UTC))
     assert [move.composition for move in moves] == [Liquid(999, 400, 0), Liquid(1, 0, 0)]
-    assert ["wood_days" in move.facts for move in moves] == [True, False]
+    assert ["in_wood" in move.facts for move in moves] == [True, False]
 
 
 # -- what must not come in (again) ------------------------------------------------------------------

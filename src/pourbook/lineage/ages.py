@@ -31,7 +31,19 @@ from pourbook.times import DAY_US, add_years, completed_years, day_shown
 if TYPE_CHECKING:
     from datetime import tzinfo
 
-__all__ = ["Age", "Stay", "WoodAge", "WoodTime", "age_of", "least", "wood_ages", "wood_times", "years_before"]
+__all__ = [
+    "Age",
+    "Stay",
+    "WoodAge",
+    "WoodTime",
+    "age_of",
+    "brought",
+    "least",
+    "longer",
+    "wood_ages",
+    "wood_times",
+    "years_before",
+]
 
 
 class Age(NamedTuple):
@@ -156,7 +168,7 @@ class _Pass:
             return _NO_SPIRIT
         if not flow.source:
             earned = self._earned_us.get(flow.line)
-            time = None if earned is None else _brought(earned, flow.happened_us)
+            time = None if earned is None else brought(earned, flow.happened_us)
             return _Spirit({flow.line if self._by_origin else 0: time}, float(earned or 0))
         before = self._spirits[flow.source]
         if flow.how == "redistilled":
@@ -165,9 +177,21 @@ class _Pass:
         return _left(before, flow.happened_us) if from_wood else before
 
 
-def _brought(earned_us: int, at_us: int) -> WoodTime:
+def brought(earned_us: int, at_us: int) -> WoodTime:
     """What an origin brought when it came."""
     return WoodTime(earned_us, at_us, (Stay(at_us - earned_us, at_us, brought=True),) if earned_us else ())
+
+
+def longer(time: WoodTime, begun_us: int, until_us: int) -> WoodTime:
+    """A time with a stay more, which goes on with the last one if that ended when it begins."""
+    if begun_us == until_us:
+        return time
+    stays, last = time.stays, time.stays[-1] if time.stays else None
+    if last is not None and last.until_us == begun_us and not last.brought:
+        stays, begun = stays[:-1], last.begun_us
+    else:
+        begun = begun_us
+    return WoodTime(time.wood_us + until_us - begun_us, until_us, (*stays, Stay(begun, until_us)))
 
 
 def _entered(spirit: _Spirit, at_us: int) -> _Spirit:

@@ -29,10 +29,13 @@ from pourbook.exchange.epcis.epcis_words import BROUGHT
 from pourbook.exchange.intake.intake import NextId, TableIntake
 from pourbook.exchange.tables.columns import Faults
 from pourbook.exchange.tables.table_sources import Source as File
+from pourbook.lineage.ages import age_of
 from pourbook.liquid import Liquid
-from pourbook.times import DAY_US, written
+from pourbook.times import Span, written
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from pourbook.book.core import BookCore
     from pourbook.quantities import Strength
 
@@ -69,7 +72,7 @@ def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> 
     if not asked.again:
         _refuse_taken_in(book, found)
     _refuse_doubtful(book, found, asked.ref)
-    lines = [list(lines_of(one, digest)) for one in found]
+    lines = [list(lines_of(one, digest, book.zone)) for one in found]
 
     def rows(next_id: NextId, who: str, when_us: int) -> Iterator[tuple[int, Draft]]:
         for one, moves in zip(found, lines, strict=True):
@@ -211,8 +214,8 @@ def _standing(book: "BookCore", name: str, value: str, of: str) -> tuple[str, in
 # -- what arrived ------------------------------------------------------------------------
 
 
-def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
-    """What arrived as lines of a pour without its target, one for each source.
+def lines_of(arrival: Arrival, digest: str, zone: "tzinfo") -> Iterator[Move]:
+    """What arrived as lines of a pour without its target, one for each source; times in wood are told by the calendar.
 
     Ethanol and extract follow their shares; the rest follows the share of the mass, unless a gauge of the other
     house made that impossible.
@@ -235,7 +238,7 @@ def lines_of(arrival: Arrival, digest: str) -> Iterator[Move]:
         if liquid.mass_mg:
             source = arrival.sources[of]
             word = source.kind if source.kind in _SOURCES else "origin"
-            facts = _facts(source, share, digest)
+            facts = _facts(source, share, digest, zone)
             yield Move(word, "", liquid.mass_mg, composition=liquid, facts=facts)
 
 
@@ -253,7 +256,7 @@ def _cut(whole: int, parts: Sequence[float]) -> list[int]:
     return cut
 
 
-def _facts(source: Source, share: Share, digest: str) -> dict[str, str | int]:
+def _facts(source: Source, share: Share, digest: str, zone: "tzinfo") -> dict[str, str | int]:
     known = {name: _plain(source.known[name]) for name in TOLD_OF_ORIGINS if name in source.known}
     earlier = " ".join(str(known[name]) for name in ("epcis_class", "epcis_before") if name in known)
     woods = sorted({*str(known.get("woods", "")).split("; "), *share.woods} - {""})
@@ -266,8 +269,8 @@ def _facts(source: Source, share: Share, digest: str) -> dict[str, str | int]:
         "epcis_sha256": digest,
     }
     facts.pop("wood_days", None)
-    if share.wood_us is not None:
-        facts["wood_days"] = share.wood_us // DAY_US
+    if (age := age_of(share.wood, zone)) is not None:
+        facts["in_wood"] = str(Span(age.years, 0, age.days))
     return {name: value for name, value in facts.items() if value != ""}
 
 

@@ -24,6 +24,7 @@ from pourbook.errors import Fault
 from pourbook.exchange.epcis.epcis_event import Content, Event, Quantity
 from pourbook.exchange.epcis.epcis_words import BROUGHT, MASS_MG, VOLUME_ML
 from pourbook.exchange.tables.columns import Faults
+from pourbook.lineage.ages import WoodTime, brought, least, longer
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.quantities import Strength, read_strength
 from pourbook.times import DAY_US, written
@@ -51,13 +52,13 @@ class Source(NamedTuple):
 class Share(NamedTuple):
     """A source's parts of the alcohol, mass and extract of a body of liquid.
 
-    `wood_us` is its time in wood when the body was last touched (None: unknown), in casks of these `woods`.
+    `wood` is its time in wood when the body was last touched (None: unknown), in casks of these `woods`.
     """
 
     alcohol: float
     mass: float
     extract: float
-    wood_us: int | None
+    wood: WoodTime | None
     woods: frozenset[str]
 
 
@@ -90,10 +91,9 @@ class _Body(NamedTuple):
         """As it is at a later moment: time in wood has gone on."""
         if self.wood is None:
             return self._replace(since_us=moment_us)
-        lain_us = moment_us - self.since_us
         shares = {
             of: share._replace(
-                wood_us=None if share.wood_us is None else share.wood_us + lain_us,
+                wood=share.wood and longer(share.wood, self.since_us, moment_us),
                 woods=share.woods | {self.wood} - {""},
             )
             for of, share in self.shares.items()
@@ -220,8 +220,8 @@ class _Mixing:
         wood_days = event.known.get("wood_days")
         kind = str(event.known.get("kind", ""))
         self.sources.setdefault(one.of, Source(one.of, event.id, kind, event.known, event.action == "ADD"))
-        earned_us = None if wood_days is None else int(wood_days) * DAY_US
-        share = Share(1.0, 1.0, 1.0, earned_us if kind in _SPIRIT else None, frozenset())
+        earned = None if wood_days is None else brought(int(wood_days) * DAY_US, event.happened_us)
+        share = Share(1.0, 1.0, 1.0, earned if kind in _SPIRIT else None, frozenset())
         self._into(one.of, _Body(liquid, {one.of: share}, event.happened_us))
 
     def _observed(self, event: Event, one: Quantity) -> None:
@@ -321,7 +321,8 @@ def _arrived(body: _Body, content: Content | None) -> _Body:
     if content is not None and content.received_mg is not None and body.liquid.mass_mg:
         body = body._replace(liquid=body.liquid.scaled(content.received_mg))
     if content is not None and content.redistilled:
-        body = body._replace(shares={of: share._replace(wood_us=0) for of, share in body.shares.items()})
+        none = WoodTime(0, body.since_us)
+        body = body._replace(shares={of: share._replace(wood=none) for of, share in body.shares.items()})
     return body
 
 
@@ -352,6 +353,5 @@ def _mixed(bodies: Sequence[_Body]) -> _Body:
 
 
 def _joined(one: Share, other: Share) -> Share:
-    wood = None if one.wood_us is None or other.wood_us is None else min(one.wood_us, other.wood_us)
     sums = (one.alcohol + other.alcohol, one.mass + other.mass, one.extract + other.extract)
-    return Share(*sums, wood, one.woods | other.woods)
+    return Share(*sums, least(one.wood, other.wood), one.woods | other.woods)
