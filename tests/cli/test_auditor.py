@@ -62,7 +62,7 @@ def test_a_trace_back_is_the_document_agreed(back):
     assert keys_of(trace["origins"]) >= ORIGIN
     assert keys_of(trace["items"]) >= ITEM
     assert keys_of(trace["pours"]) >= POUR
-    assert trace["age"].keys() == {"youngest_days", "mean_days", "qualifying"}
+    assert trace["age"].keys() == {"youngest_days", "mean_days", "youngest", "qualifying"}
     assert "-" not in "".join(item["id"] for item in trace["items"])
     assert all(re.fullmatch(r"[CVTBL]\d{6}\w", item["id"]) for item in trace["items"])
     assert all(pour["who"] == "M. Aldane" for pour in trace["pours"])

@@ -154,7 +154,9 @@ def test_the_screen_says_both_and_why():
         assert "time in wood: 6 years 0 days, of the youngest spirit in it" in said
         assert "qualifying time by eu-700: 4 years 0 days" in said
         assert f"not counted: {hyphened(house.id('C2'))}, no capacity recorded" in said
-        assert shown.document["age"]["qualifying"]["rule"] == "eu-700"
+        age = shown.document["age"]
+        assert age["youngest"] == {"years": 6, "days": 0}
+        assert (age["qualifying"]["rule"], age["qualifying"]["youngest"]) == ("eu-700", {"years": 4, "days": 0})
 
 
 def test_a_rule_that_is_none_is_refused():

@@ -12,7 +12,10 @@ from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import PENDING, age_text, named, percent, strength_shown
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from pourbook.house_style import HouseStyle
+    from pourbook.lineage.ages import WoodTime
     from pourbook.queries.traces.qualifying_time import Qualifying
     from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
     from pourbook.queries.traces.why import Reason, ReasonStep, ReasonTerm
@@ -24,7 +27,7 @@ _UNIT = {"alcohol": "mg of pure ethanol", "mass": "mg", "volume": "ml at 20 °C 
 
 def trace_shown(trace: "Trace", style: "HouseStyle", *, pours: bool = False, at_us: int | None = None) -> Shown:
     """A trace, back or forward; `pours` lists every pour on the way for people, `at_us` is None for now."""
-    document = _document(trace) | ({} if at_us is None else {"at": written(at_us)})
+    document = _document(trace, style.zone) | ({} if at_us is None else {"at": written(at_us)})
     pending = [origin.entry for origin in trace.origins if origin.pending]
     said = view_words(trace.item, style, pending)
     if at_us is not None:
@@ -75,12 +78,19 @@ def _age(trace: "Trace", style: "HouseStyle") -> tuple[str, ...]:
     )
 
 
-def _qualifying_document(trace: "Trace") -> dict[str, Any] | None:
+def _age_document(time: "WoodTime | None", zone: "tzinfo") -> dict[str, int] | None:
+    """Completed years and days left over, in house time."""
+    found = age_of(time, zone)
+    return None if found is None else found._asdict()
+
+
+def _qualifying_document(trace: "Trace", zone: "tzinfo") -> dict[str, Any] | None:
     found = trace.qualifying
     return found and {
         "rule": found.rule.name,
         "law": found.rule.law,
         "youngest_days": None if found.youngest is None else found.youngest.wood_us / DAY_US,
+        "youngest": _age_document(found.youngest, zone),
         "not_counted": [one._asdict() for one in found.not_counted],
     }
 
@@ -114,7 +124,7 @@ def _pours(pours: "Sequence[TracedPour]", style: "HouseStyle") -> tuple[str, ...
 # -- as a document -----------------------------------------------------------------------
 
 
-def _document(trace: "Trace") -> dict[str, Any]:
+def _document(trace: "Trace", zone: "tzinfo") -> dict[str, Any]:
     refs = {item.item.id: item.item.ref or None for item in trace.items} | {trace.item.id: trace.item.ref or None}
     youngest, mean = trace.age.youngest_us, trace.age.mean_us
     return {
@@ -128,7 +138,8 @@ def _document(trace: "Trace") -> dict[str, Any]:
         "age": {
             "youngest_days": None if youngest is None else youngest / DAY_US,
             "mean_days": None if mean is None else mean / DAY_US,
-            "qualifying": _qualifying_document(trace),
+            "youngest": _age_document(trace.age.youngest, zone),
+            "qualifying": _qualifying_document(trace, zone),
         },
         "provisional": [pour.entry for pour in trace.pours if pour.pending],
     }
