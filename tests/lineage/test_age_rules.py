@@ -119,6 +119,30 @@ def test_a_first_filling_goes_on_after_a_sample():
         assert told(house.back("C1", at="2020-05-02"))[1] == (4, 1)
 
 
+def test_what_was_recorded_of_a_cask_later_counts_for_it():
+    """The capacity was written down a year after the fill: it is the same cask."""
+    with House(age_rule="eu-700") as house:
+        house.open("C1", wood="oak")
+        house.fill("C1", liquid=new_make(1000), at="2016-05-01", wood_days=0)
+        house.facts("C1", at="2017-05-01", capacity_l="250")
+        house.draw("C1", "V1", 10, at="2018-05-01")
+        house.fill("C1", liquid=new_make(10), at="2018-05-02", wood_days=1000)
+        assert told(house.back("C1", at="2020-05-01")) == ((4, 0), (4, 0))
+
+
+def test_a_cask_that_ceases_to_count_while_spirit_lies_in_it():
+    """Its heads are replaced by steel after two years: those two count, whatever follows; and the other way round."""
+    for woods, counts in ((("oak", "steel"), (2, 1)), (("steel", "oak"), (1, 365))):
+        with House(age_rule="us-oak") as house:
+            house.open("C1", wood=woods[0])
+            house.fill("C1", liquid=new_make(1000), at="2016-05-01", wood_days=0)
+            house.facts("C1", at="2018-05-01", wood=woods[1])
+            house.draw("C1", "V1", 10, at="2018-05-01 12:00")
+            house.fill("C1", liquid=new_make(10), at="2018-05-02", wood_days=2000)
+            house.dump("C1", "B1", at="2020-05-01")
+            assert told(house.back("B1"))[1] == counts
+
+
 def test_without_a_rule_nothing_is_said_to_count(house):
     """Time in wood alone, on the screen and on the dossier."""
     house.cask("C1", liquid=new_make(1000), at="2016-05-01", wood_days=0)

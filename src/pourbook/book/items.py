@@ -12,8 +12,8 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
 __all__ = [
-    "ItemView", "LedgerRow", "by_kind", "entered_in", "facts", "held", "keys_of_kind", "ledger", "on_hand", "opened",
-    "view", "views",
+    "ItemView", "LedgerRow", "by_kind", "entered_in", "facts", "first_facts", "held", "keys_of_kind", "ledger",
+    "on_hand", "opened", "view", "views",
 ]  # fmt: skip
 
 
@@ -124,6 +124,14 @@ def facts(store: Store, key: int, at_us: int | None = None) -> dict[str, str]:
     )
     known: dict[str, str] = dict(rows)
     return {name: value for name, value in known.items() if value}
+
+
+def first_facts(store: Store, key: int) -> dict[str, str]:
+    """The first value that each fact of an item ever had."""
+    rows = store.query(
+        "SELECT name, value FROM fact WHERE item = ? AND value <> '' ORDER BY happened DESC, place DESC", (key,)
+    )
+    return dict(rows)
 
 
 def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:

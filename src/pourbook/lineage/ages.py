@@ -158,7 +158,10 @@ class _Pass:
     def _entering(self, flow: Inflow, *, wood: bool) -> _Spirit:
         """What an inflow brings, as its state keeps it."""
         if flow.how == CARRY:
-            return self._spirits[flow.source]
+            before, was_in_wood = self._spirits[flow.source], flow.source in self._in_wood
+            if wood == was_in_wood:
+                return before
+            return _entered(before, flow.happened_us) if wood else _left(before, flow.happened_us)
         arriving = self._arriving(flow)
         return _entered(arriving, flow.happened_us) if wood else arriving
 

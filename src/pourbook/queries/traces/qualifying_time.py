@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
-from pourbook.book.items import facts
+from pourbook.book.items import facts, first_facts
 from pourbook.book.lineages import casks_in, first_use_in
 from pourbook.book.settings import settings
 from pourbook.book.store import Store
@@ -58,16 +58,21 @@ def qualifying(
 
 
 def _reasons(store: Store, lineage: Lineage, rule: AgeRule, casks: Collection[int]) -> dict[int, str]:
-    """States in casks that do not count, and why: by what was recorded of the cask when it was filled."""
+    """States in casks that do not count, and why.
+
+    By what was recorded of the cask when it was filled; of wood and capacity, else by what was first recorded since.
+    """
     fresh = first_use_in(store, lineage, casks) if rule.new else frozenset(casks)
     reasons = {}
     for state in casks:
-        inflows = lineage.inflows[state]
+        item, inflows = lineage.item_of[state], lineage.inflows[state]
         filled_us = min(flow.happened_us for flow in inflows) if inflows else None
-        known = facts(store, lineage.item_of[state], filled_us)
-        capacity = known.get("capacity_l")
+        then, first = facts(store, item, filled_us), first_facts(store, item)
+        capacity = then.get("capacity_l") or first.get("capacity_l")
         vessel = Vessel(
-            known.get("wood", ""), float(read_decimal(capacity)) if capacity else None, known.get("previous", "")
+            then.get("wood") or first.get("wood", ""),
+            float(read_decimal(capacity)) if capacity else None,
+            then.get("previous", ""),
         )
         if why := why_not(rule, vessel, first_use=state in fresh):
             reasons[state] = why
