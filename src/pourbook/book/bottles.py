@@ -17,7 +17,10 @@ from pourbook.errors import Refused
 from pourbook.liquid import EMPTY, Liquid, share
 from pourbook.quantities import Amount
 
-__all__ = ["BottleCount", "Unwritten", "as_counted", "bottle_count", "bottle_mg", "drawn_from"]
+__all__ = [
+    "BottleCount", "Unwritten", "as_counted", "bottle_count", "bottle_mg", "cases_out", "drawn_from", "same_name",
+    "with_customers",
+]  # fmt: skip
 
 
 class BottleCount(NamedTuple):
@@ -81,6 +84,37 @@ def bottle_mg(store: Store, lot: str, unwritten: Unwritten = _ALL_WRITTEN) -> in
     ]
     count = sum(bottles for bottles, _ in fills)
     return share(sum(mass_mg for _, mass_mg in fills), 1, count) if count else 0
+
+
+def same_name(customer: str) -> str:
+    """A customer's name, whatever its case and spaces."""
+    return " ".join(customer.casefold().split())
+
+
+def with_customers(store: Store, lot: str, unwritten: Unwritten = _ALL_WRITTEN) -> dict[str, tuple[str, int]]:
+    """Bottles of a lot that each customer was sent and did not send back, with the name as written, by `same_name`."""
+    found: dict[str, tuple[str, int]] = {}
+    for line, _ in _lines(store, lot, None, unwritten):
+        told = line.get("facts", {})
+        sign = 1 if line.get("to") == "despatch" else -1 if line.get("from") == "return" else 0
+        if sign and lot in (line["from"], line["to"]) and "bottles" in told:
+            name = str(told.get("customer", ""))
+            written, number = found.get(same_name(name), (name, 0))
+            found[same_name(name)] = written, number + sign * int(told["bottles"])
+    return found
+
+
+def cases_out(store: Store, lot: str, unwritten: Unwritten = _ALL_WRITTEN) -> dict[str, str]:
+    """Cases and pallets of a lot (SSCC) that were sent and did not come back, each with its customer."""
+    out: dict[str, str] = {}
+    for line, _ in _lines(store, lot, None, unwritten):
+        told = line.get("facts", {})
+        for sscc in str(told.get("units", "")).split():
+            if line["to"] == "despatch":
+                out[sscc] = str(told.get("customer", ""))
+            else:
+                out.pop(sscc, None)
+    return out
 
 
 def _lines(

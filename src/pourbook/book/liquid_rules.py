@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.book_so_far import Known
+from pourbook.book.bottle_rules import bottles_are_counted, cases_leave_once, returns_are_of_that_customer
 from pourbook.book.bottles import bottle_count, bottle_mg
 from pourbook.book.contents import Holding
 from pourbook.book.entries import DISPOSITIONS, Draft, Gauge
@@ -20,7 +21,7 @@ from pourbook.book.slip_rules import (
 )
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, of_key, several
-from pourbook.errors import Malformed, NotThere, OutOfRange, Question, Refused
+from pourbook.errors import Malformed, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
 from pourbook.numerals import counted
 from pourbook.quantities import Amount, Strength
@@ -65,41 +66,6 @@ def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
 # -- of the lines of a pour ------------------------------------------------------------
 
 
-def bottles_are_counted(case: LineCase) -> None:
-    """Bottles opened are gone: a counted lot is left by the bottle, by no more than it has, and filled again so."""
-    move, comes_back = case.move, case.move.source == "return"
-    lot = move.target if comes_back else move.source
-    there = bottle_count(case.known.store, lot, None, case.unwritten) if lot[:1] == "L" else None
-    if "bottles" not in move.facts:
-        if there and (there.with_customers if comes_back else there.left) > 0:
-            _refuse_uncounted(case, lot)
-        return
-    count = int(move.facts["bottles"])
-    if there and comes_back and not 0 < count <= there.with_customers:
-        raise Refused(f"{_are(there.with_customers)} with customers, not {count}", "check the count")
-    if there and not comes_back and count > there.left:
-        raise NotThere(f"{_are(there.left)} left, not {count}", "check the count: pourbook show LOT")
-    if count < 1:
-        raise Malformed(f"{count} bottles cannot be moved", "give a count above zero")
-    each_mg = bottle_mg(case.known.store, lot, case.unwritten) if there else 0
-    if there and "all" not in case.line and 2 * abs(case.line.get("mass", 0) - count * each_mg) > each_mg:
-        _refuse_uncounted(case, lot)
-
-
-def _refuse_uncounted(case: LineCase, lot: str) -> None:
-    """An amount that does not tell how many bottles it was."""
-    each_mg = bottle_mg(case.known.store, lot, case.unwritten)
-    opened = max(1, -((each_mg // 100 - case.line.get("mass", 0)) // each_mg))  # a rounded figure opens no further one
-    raise Refused(
-        f"{hyphened(lot)} is counted in bottles, and '{as_asked(case.move.amount)}' does not say how many were opened",
-        f"write how many: '{counted(opened, 'bottle')}'",
-    )
-
-
-def _are(bottles: int) -> str:
-    return f"{counted(bottles, 'bottle')} {'is' if bottles == 1 else 'are'}"
-
-
 def wood_time_is_no_less_than_none(case: LineCase) -> None:
     """Time in wood earned before is none or more."""
     days = case.move.facts.get("wood_days", 0)
@@ -117,7 +83,7 @@ def no_more_than_is_held(case: LineCase) -> Question | None:
     if "beyond" not in case.line:
         return None
     held, mass = case.source.mass_mg, case.line["mass"]
-    there, asked = _in_the_unitas_asked(case.move.amount, held, mass, case.known.mark)
+    there, asked = _in_the_unit_asked(case.move.amount, held, mass, case.known.mark)
     return Question(
         "more-than-held",
         f"{hyphened(case.move.source)} holds {there} by the book, less than {asked}",
@@ -186,6 +152,8 @@ def hold_of_now_is_passed_with_a_reason(case: LineCase) -> Question | None:
 LineRule = Callable[[LineCase], Question | None]
 OF_LINES: tuple[LineRule, ...] = (
     bottles_are_counted,
+    returns_are_of_that_customer,
+    cases_leave_once,
     wood_time_is_no_less_than_none,
     amounts_can_be,
     no_more_than_is_held,
@@ -312,7 +280,7 @@ def vat_strength_is_likely(case: VatCase) -> Question | None:
 OF_VATS: tuple[Callable[[VatCase], Question | None], ...] = (vat_total_is_likely, vat_strength_is_likely)
 
 
-def _in_the_unitas_asked(amount: Amount | int | None, held_mg: int, taken_mg: int, mark: str) -> tuple[str, str]:
+def _in_the_unit_asked(amount: Amount | int | None, held_mg: int, taken_mg: int, mark: str) -> tuple[str, str]:
     """What is held and what would be taken of the same liquid, as the person who typed it counts; else in kg."""
     if not isinstance(amount, Amount):
         return f"{_kg(held_mg, mark)} kg", f"{_kg(taken_mg, mark)} kg"

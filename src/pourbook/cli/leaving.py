@@ -14,6 +14,21 @@ if TYPE_CHECKING:
 __all__ = ["despatch_verb", "loss_verb", "return_verb"]
 
 
+_cases = click.option(
+    "--case", "--sscc", "cases", multiple=True, metavar="SSCC", help="A case or pallet among them; may be repeated."
+)
+
+
+def _units(cases: tuple[str, ...]) -> str:
+    """Serial numbers as typed or scanned, several in one text too."""
+    if not cases:
+        return ""
+    from pourbook.codes.gs1 import checked_sscc
+    from pourbook.codes.scans import parse
+
+    return " ".join(parse(text).sscc or checked_sscc(text) for texts in cases for text in texts.split())
+
+
 @click.command("loss")
 @item_argument("item")
 @click.argument("amount")
@@ -64,10 +79,12 @@ def _amount(door: Door, amount: str, strength: str | None, temperature: str | No
 @click.option("--document", metavar="TEXT", help="Delivery note, movement document …")
 @click.option("--export", is_flag=True, help="It leaves the country; the account lists it as export.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of a volume; default: 20 °C.")
+@_cases
 @recording
 def despatch_verb(
-    door: Door, item: str, amount: str, customer: str, temperature: str | None, *, export: bool, **papers: str | None
-) -> None:
+    door: Door, item: str, amount: str, customer: str, temperature: str | None, cases: tuple[str, ...], *,
+    export: bool, **papers: str | None,
+) -> None:  # fmt: skip
     """Send bottles of a lot, spirit in bulk or a sample to a customer.
 
     AMOUNT is an amount or 'all'; of a lot a number of bottles. Refused while the strength of anything
@@ -76,6 +93,7 @@ def despatch_verb(
     \b
     Example:
       pourbook despatch L-000001-C 120 --customer "Harbour Row Wines" --address "4 Harbour Row" --document DN-2214
+      pourbook despatch L-000001-C 12 --customer "Harbour Row Wines" --case 095212340000000013 --case 095212340000000020
       pourbook despatch L-000001-C 600 --customer "Corran Vale" --export --document "E 26-7"
       pourbook despatch V-000003-N all --recipient "Ferrow Laboratory" --purpose analysis
     """
@@ -87,7 +105,7 @@ def despatch_verb(
     if kind_of(identifier) == "lot" and amount.isdecimal():
         amount = f"{amount} bottles"
     what = _amount(door, amount, None, temperature)
-    facts = told({**papers, "disposition": "export" if export else None})
+    facts = told({**papers, "disposition": "export" if export else None, "units": _units(cases)})
     answer = despatch(door.book, door.how, identifier, what, customer, facts)
     door.show(despatched_shown(answer, door.style))
 
@@ -97,9 +115,14 @@ def despatch_verb(
 @click.argument("count", type=int)
 @click.option("--customer", required=True, metavar="TEXT", help="From whom.")
 @click.option("--document", metavar="TEXT", help="Credit note …")
+@_cases
 @recording
-def return_verb(door: Door, lot: str, count: int, customer: str, document: str | None) -> None:
+def return_verb(
+    door: Door, lot: str, count: int, customer: str, document: str | None, cases: tuple[str, ...]
+) -> None:  # fmt: skip
     """Take bottles of a lot back from a customer.
+
+    Asked about where the customer was not sent so many.
 
     \b
     Example:
@@ -109,5 +132,5 @@ def return_verb(door: Door, lot: str, count: int, customer: str, document: str |
     from pourbook.actions.movement import told
     from pourbook.documents.pours import returned_shown
 
-    answer = take_back(door.book, door.how, lot, count, customer, told({"document": document}))
+    answer = take_back(door.book, door.how, lot, count, customer, told({"document": document, "units": _units(cases)}))
     door.show(returned_shown(answer, door.style))

@@ -29,7 +29,7 @@ from pourbook.errors import Malformed, Mistyped, OutOfRange
 __all__ = [
     "GS", "Element", "as_gtin", "check_partners", "checked_gtin", "checked_prefix", "checked_sscc", "element_string",
     "gtin_of", "gtin_spellings", "interpretation", "made", "number_in_sscc", "numbers_of", "read_bracketed",
-    "read_elements", "shown_gtin", "sscc_of",
+    "read_elements", "shown_gtin", "sscc_of", "sscc_ranges",
 ]  # fmt: skip
 
 GS = "\x1d"
@@ -136,6 +136,21 @@ def sscc_of(prefix: str, number: int) -> str:
 def number_in_sscc(sscc: str, prefix: str) -> int:
     """The number that `sscc_of` made into this SSCC."""
     return int(sscc[0] + sscc[1 + len(prefix) : 17])
+
+
+def sscc_ranges(ssccs: Iterable[str]) -> list[str]:
+    """Serial numbers in order, consecutive ones as the first and the last of them and how many.
+
+    >>> sscc_ranges(sscc_of("9521234", number) for number in (1, 2, 3, 7, 8))
+    ['095212340000000013 … 095212340000000037 (3)', '095212340000000075', '095212340000000082']
+    """
+    runs: list[list[str]] = []
+    for sscc in sorted(ssccs):
+        if runs and int(runs[-1][-1][:17]) + 1 == int(sscc[:17]):
+            runs[-1].append(sscc)
+        else:
+            runs.append([sscc])
+    return [one for run in runs for one in (run if len(run) < 3 else [f"{run[0]} … {run[-1]} ({len(run)})"])]
 
 
 def gtin_spellings(gtin: str) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.documents.items import bottles_document, view_document
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
@@ -11,7 +12,7 @@ from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
 from pourbook.times import moment_of
 from pourbook.words.figure_words import percent, several, strength_shown
-from pourbook.words.scope_words import SIDES, in_words, taken
+from pourbook.words.scope_words import SIDES, in_words, taken, units_words
 
 if TYPE_CHECKING:
     from pourbook.actions.recall import Recalled, Released
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
     from pourbook.queries.recalls.recalls import Finding
 
 __all__ = ["affected_shown", "compared_shown", "recalled_shown", "recalls_shown", "released_shown"]
-
-_MOST_UNITS = 8
 
 
 def affected_shown(found: "Finding", style: "HouseStyle", held: Collection[str] = ()) -> Shown:
@@ -182,9 +181,7 @@ def _lots(found: "Finding") -> list[str]:
         units = (sum(unit.unit == kind for unit in one.units) for kind in ("case", "pallet"))
         rows.append((hyphened(one.item.id), one.item.facts.get("lot_mark", ""), *map(str, counts), *map(str, units)))
         if one.units:
-            some = ", ".join(f"{unit.unit} {unit.sscc}" for unit in one.units[:_MOST_UNITS])
-            more = f" … ({len(one.units)})" if len(one.units) > _MOST_UNITS else ""
-            packed.append(f"{hyphened(one.item.id)}: {some}{more}")
+            packed.append(f"{hyphened(one.item.id)}: {units_words(one.units)}")
     return ["bottles", *table(heads, rows), *packed]
 
 
@@ -202,6 +199,7 @@ def _departures(found: "Finding", style: "HouseStyle") -> list[str]:
         (" mass %", lambda one: percent(one.part, style.mark)),
         ("customer", lambda one: one.facts.get("customer", "")),
         ("document", lambda one: one.facts.get("document", "")),
+        ("cases and pallets", lambda one: ", ".join(sscc_ranges(str(one.facts.get("units", "")).split()))),
     )
     return ["despatched and returned", *lines]
 

@@ -8,6 +8,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
+from pourbook.codes.gs1 import sscc_ranges
 from pourbook.liquid import Liquid
 from pourbook.papers.blocks import Block, Facts, Lines, Rows
 from pourbook.papers.blocks_drawing import Section, report
@@ -17,12 +18,12 @@ from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
-from pourbook.queries.recalls.affected import AffectedItem
+from pourbook.queries.recalls.affected import AffectedItem, Departure
 from pourbook.queries.recalls.recall_balance import CAME, WENT
 from pourbook.queries.recalls.recalls import Finding
 from pourbook.times import minute
 from pourbook.words.paper_figures import Notation
-from pourbook.words.scope_words import SIDES, taken
+from pourbook.words.scope_words import SIDES, taken, units_words
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -164,11 +165,7 @@ def _lots(values: RecallReport) -> list[Block]:
             (Column("lost", 20, "right"), lambda lot: str(lot[1].lost)),
         ),
     )
-    packed = tuple(
-        f"{_name(one).id}: {', '.join(f'{unit.unit} {unit.sscc}' for unit in one.units)}"
-        for one, _ in lots
-        if one.units
-    )
+    packed = tuple(f"{_name(one).id}: {units_words(one.units)}" for one, _ in lots if one.units)
     return [*table, Lines(packed, SMALL, 4)] if packed else table
 
 
@@ -181,13 +178,19 @@ def _departures(values: RecallReport) -> list[Block]:
             (ENTRY, lambda one: str(one.entry)),
             (WHEN._replace(width_mm=26), lambda one: (Piece(minute(one.happened_us, values.zone)), Piece(one.what))),
             (Column("item", 26), lambda one: named(named_endpoint(one.item, names))),
-            (Column("customer", 30, stretch=1), lambda one: str(one.facts.get("customer", ""))),
+            (Column("customer", 30, stretch=1), _customer),
             (Column("document", 20), lambda one: str(one.facts.get("document", ""))),
             (Column("bottles", 13, "right"), lambda one: str(one.facts.get("bottles", ""))),
             (Column("kg", 18, "right"), lambda one: notation.kg(one.liquid.mass_mg)),
             (Column("suspect\n% of mass", 18, "right"), lambda one: _small(one.part * 100, notation)),
         ),
     )
+
+
+def _customer(one: Departure) -> tuple[Piece, ...]:
+    """To whom, or from whom, with the cases."""
+    ranges = sscc_ranges(str(one.facts.get("units", "")).split())
+    return Piece(str(one.facts.get("customer", ""))), *(Piece(text, SMALL) for text in ranges)
 
 
 def _balance(values: RecallReport) -> Block:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.items import facts
+from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.numerals import read_decimal
 from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, DryGood, InstrumentLine, Person, Remark
@@ -107,6 +108,7 @@ def despatches(history: History) -> list[Despatch]:
                 str(told.get("document", "")),
                 -bottles if one.how == "return" else bottles,
                 history.who(entry["who"]),
+                tuple(sscc_ranges(str(told.get("units", "")).split())),
             )
         )
     return found

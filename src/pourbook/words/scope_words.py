@@ -5,10 +5,12 @@
 "water 'Spring 4', from 1970-01-01 00:00"
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from pourbook.book.recall_scope import Suspect
+from pourbook.book.trade_numbers import Unit
+from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, kind_of, read
 from pourbook.errors import PourbookError
 from pourbook.times import minute
@@ -16,7 +18,7 @@ from pourbook.times import minute
 if TYPE_CHECKING:
     from datetime import tzinfo
 
-__all__ = ["SIDES", "in_words", "taken"]
+__all__ = ["SIDES", "in_words", "taken", "units_words"]
 
 SIDES = {
     "from_outside": "received from outside the house",
@@ -69,3 +71,9 @@ def taken(microseconds: int) -> str:
     minutes, rest = divmod(round(seconds), 60)
     hours, minutes = divmod(minutes, 60)
     return (f"{hours} h " if hours else "") + f"{minutes} min {rest} s"
+
+
+def units_words(units: Sequence[Unit]) -> str:
+    """Cases and pallets by their serial numbers; consecutive ones as a range."""
+    of_kind = {kind: [unit.sscc for unit in units if unit.unit == kind] for kind in ("case", "pallet")}
+    return ", ".join(f"{kind} {numbers}" for kind, ssccs in of_kind.items() for numbers in sscc_ranges(ssccs))

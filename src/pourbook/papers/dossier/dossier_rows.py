@@ -199,7 +199,10 @@ class Person(NamedTuple):
 
 
 class Despatch(NamedTuple):
-    """Bottles sent to a customer under a document: the entry, when, and who sent them; below zero for a return."""
+    """Bottles sent to a customer under a document: the entry, when, and who sent them; below zero for a return.
+
+    `units` are serial numbers (SSCC) of the cases and pallets among them, consecutive ones as a range.
+    """
 
     entry: int
     when: str
@@ -207,3 +210,4 @@ class Despatch(NamedTuple):
     document: str
     bottles: int
     who: str
+    units: tuple[str, ...] = ()

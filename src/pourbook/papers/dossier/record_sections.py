@@ -98,7 +98,10 @@ def despatches(values: Dossier) -> list[Block]:
         (
             (WHEN, lambda row: row.when),
             (ENTRY, lambda row: str(row.entry)),
-            (Column("customer", 60, stretch=1), lambda row: row.customer),
+            (
+                Column("customer", 60, stretch=1),
+                lambda row: (Piece(row.customer), *(Piece(text, SMALL_IDENTIFIER) for text in row.units)),
+            ),
             (Column("document", 34), lambda row: row.document),
             (Column("who", 30), lambda row: row.who),
             (Column("bottles", 18, "right"), lambda row: fixed(row.bottles, 0)),

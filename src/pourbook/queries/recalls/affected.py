@@ -226,7 +226,11 @@ def _departures(
 def _departure(store: Store, flow: Flow, item: int | None, part: float) -> Departure:
     logged = entry_of(store, flow.entry)
     told = line_of(logged.entry["body"], flow.line).get("facts", {})
-    facts = {name: told[name] for name in ("customer", "document", "bottles", "purpose", "disposition") if name in told}
+    facts = {
+        name: told[name]
+        for name in ("customer", "document", "bottles", "units", "purpose", "disposition")
+        if name in told
+    }
     return Departure(
         of_key(item or 0), flow.how, flow.entry, flow.happened_us, logged.entry["who"], flow.received, part, facts
     )

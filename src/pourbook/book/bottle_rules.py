@@ -1,0 +1,95 @@
+"""The rules of bottles: of lots that are counted, of what customers have of them, of the cases they are sent in."""
+
+from pourbook.book.bottles import bottle_count, bottle_mg, cases_out, same_name, with_customers
+from pourbook.book.line_case import LineCase, as_asked
+from pourbook.codes.identifiers import hyphened
+from pourbook.errors import Malformed, NotThere, Question, Refused
+from pourbook.numerals import counted
+
+__all__ = ["bottles_are_counted", "cases_leave_once", "returns_are_of_that_customer"]
+
+
+def bottles_are_counted(case: LineCase) -> None:
+    """Bottles opened are gone: a counted lot is left by the bottle, by no more than it has, and filled again so."""
+    move, comes_back = case.move, case.move.source == "return"
+    lot = move.target if comes_back else move.source
+    there = bottle_count(case.known.store, lot, None, case.unwritten) if lot[:1] == "L" else None
+    if "bottles" not in move.facts:
+        if there and (there.with_customers if comes_back else there.left) > 0:
+            _refuse_uncounted(case, lot)
+        return
+    count = int(move.facts["bottles"])
+    if there and comes_back and not 0 < count <= there.with_customers:
+        raise Refused(f"{_are(there.with_customers)} with customers, not {count}", "check the count")
+    if there and not comes_back and count > there.left:
+        raise NotThere(f"{_are(there.left)} left, not {count}", "check the count: pourbook show LOT")
+    if count < 1:
+        raise Malformed(f"{count} bottles cannot be moved", "give a count above zero")
+    each_mg = bottle_mg(case.known.store, lot, case.unwritten) if there else 0
+    if there and "all" not in case.line and 2 * abs(case.line.get("mass", 0) - count * each_mg) > each_mg:
+        _refuse_uncounted(case, lot)
+
+
+def _refuse_uncounted(case: LineCase, lot: str) -> None:
+    """An amount that does not tell how many bottles it was."""
+    each_mg = bottle_mg(case.known.store, lot, case.unwritten)
+    opened = max(1, -((each_mg // 100 - case.line.get("mass", 0)) // each_mg))  # a rounded figure opens no further one
+    raise Refused(
+        f"{hyphened(lot)} is counted in bottles, and '{as_asked(case.move.amount)}' does not say how many were opened",
+        f"write how many: '{counted(opened, 'bottle')}'",
+    )
+
+
+def _are(bottles: int) -> str:
+    return f"{counted(bottles, 'bottle')} {'is' if bottles == 1 else 'are'}"
+
+
+def returns_are_of_that_customer(case: LineCase) -> Question | None:
+    """Nobody sends back more than they were sent, unless they bought it elsewhere."""
+    move, customer = case.move, str(case.move.facts.get("customer", ""))
+    if move.source != "return" or "bottles" not in move.facts or not customer:
+        return None
+    have = with_customers(case.known.store, move.target, case.unwritten)
+    count, has = int(move.facts["bottles"]), have.get(same_name(customer), (customer, 0))[1]
+    if count <= has or not have:
+        return None
+    of_others = ", ".join(f"{name} {number}" for name, number in have.values() if number > 0)
+    return Question(
+        "not-with-customer",
+        f"{customer} has {counted(has, 'bottle')} of {hyphened(move.target)} by the book, not {count}",
+        f"check the name: {of_others}.",
+        {"customer": customer, "bottles": has},
+    )
+
+
+def cases_leave_once(case: LineCase) -> None:
+    """A case or pallet is sent once, with its own bottles, and comes back from whoever it was sent to."""
+    move, units = case.move, str(case.move.facts.get("units", "")).split()
+    if not units:
+        return
+    from pourbook.book.trade_numbers import unit_of  # few despatches name their cases
+
+    comes_back, customer = move.source == "return", str(move.facts.get("customer", ""))
+    lot = move.target if comes_back else move.source
+    out, bottles = cases_out(case.known.store, lot, case.unwritten), 0
+    if len(set(units)) < len(units):
+        raise Malformed("a case is named twice", "scan each once")
+    for sscc in units:
+        unit = unit_of(case.known.store, sscc)
+        if unit is None or unit.lot != lot or unit.gone:
+            raise Refused(f"SSCC {sscc} is not of {hyphened(lot)}", "see whose it is: pourbook scan SSCC")
+        if comes_back and sscc not in out:
+            raise Refused(f"{unit.unit} {sscc} is not with a customer", "check the label")
+        if comes_back and same_name(out[sscc]) != same_name(customer):
+            raise Refused(f"{unit.unit} {sscc} was sent to {out[sscc]}, not {customer}", "check label and customer")
+        if not comes_back and sscc in out:
+            raise Refused(
+                f"{unit.unit} {sscc} was already sent, to {out[sscc]}",
+                "check the label; if it came back, record that first: pourbook return",
+            )
+        bottles += unit.bottles
+    if not comes_back and bottles > int(move.facts.get("bottles", 0)):
+        raise Refused(
+            f"{counted(len(units), 'case')} named: {counted(bottles, 'bottle')}, more than are sent",
+            "check the count, or leave out what stays",
+        )
