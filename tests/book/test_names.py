@@ -177,6 +177,6 @@ def test_the_lot_mark_on_a_bottle_is_a_name(house):
     house.facts("L1", lot_mark="L26-175")
     assert house.book.find("L26-175") == house.id("L1")
     house.pour("C1", "L2", "70 l", verb="bottle")
-    house.facts("L2", lot_mark="L26-175")
+    house.record(Facts(house.id("L2"), {"lot_mark": "L26-175"}), confirmed=True)
     with pytest.raises(Ambiguous, match="names 2 items"):
         house.book.find("L26-175")

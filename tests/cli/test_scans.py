@@ -97,7 +97,7 @@ def test_scan_knows_labels_printed_ahead(desk):
 
 def test_two_lots_of_one_number_are_ambiguous(outgoing):
     """The same product and the same mark: the book cannot tell, and says which two it may be."""
-    second = outgoing.does("bottle 'Vatting 7' --count 10 --size '700 ml' --lot-mark L26-118").id
+    second = outgoing.does("bottle 'Vatting 7' --count 10 --size '700 ml' --lot-mark L26-118 --confirm").id
     outgoing.does(f"gtin {second} {GTIN[1:]}")
     refused(outgoing(f"scan '(01){GTIN}(10)L26-118'"), errors.Ambiguous, "ambiguous", "L-000001-C or L-000002-A")
     answer = outgoing.asks(f"scan '(01){GTIN}'")
@@ -178,12 +178,11 @@ def test_a_case_is_known_by_its_number_until_its_packing_is_taken_back(outgoing)
 
 
 def test_more_bottles_in_cases_than_the_lot_has_are_remarked(outgoing):
-    """A note, no refusal: numbers may be printed ahead."""
+    """Asked about, and noted where somebody confirms: numbers may be printed ahead."""
     assert "note: " not in outgoing.does(f"cases {outgoing.lot} --count 5 --bottles 6").err
-    assert (
-        "cases of 36 bottles are numbered; the lot has 30"
-        in outgoing.does(f"cases {outgoing.lot} --count 1 --bottles 6").err
-    )
+    more = f"cases {outgoing.lot} --count 1 --bottles 6"
+    refused(outgoing(more), errors.ToConfirm, "cases of 36 bottles would be numbered", "has 30 bottles")
+    assert "cases of 36 bottles are numbered; the lot has 30" in outgoing.does(f"{more} --confirm").err
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ same rows when it is recorded and when a book is rebuilt.
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import entries, rules
+from pourbook.book import entries, lot_rules, rules
 from pourbook.book.entries import Entry
 from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
@@ -256,8 +256,13 @@ def _touched_rows(body: _Body, number: int, _happened: int, _place: int) -> Iter
 
 _OF_NEW_ITEMS = (
     rules.item_is_new, rules.facts_are_text, rules.bottles_have_a_size, rules.bottles_are_of_a_usual_size,
+    lot_rules.lot_mark_is_of_one_lot,
 )  # fmt: skip
-_OF_FACTS = (rules.item_is_known, rules.facts_are_text, rules.bottles_are_of_a_usual_size)
+_OF_FACTS = (
+    rules.item_is_known, rules.facts_are_text, rules.bottles_are_of_a_usual_size, lot_rules.new_mark_has_its_reason,
+    lot_rules.lot_mark_is_of_one_lot, lot_rules.printed_gtin_stays,
+)  # fmt: skip
+_OF_PACKING = (rules.units_of_a_lot, lot_rules.cases_have_their_bottles)
 _KINDS = (
     Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
@@ -266,7 +271,7 @@ _KINDS = (
     Kind(entries.Gauge, _gauge, (), None, _touched_rows, can_be_corrected=True),
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
     Kind(entries.Note, _note, (rules.item_is_known,), _mention_row, can_be_corrected=True),
-    Kind(entries.Packed, _packed, (rules.units_of_a_lot,), _packed_rows, can_be_corrected=True),
+    Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
     Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _recipe_rows),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
     Kind(entries.Paper, _paper, (), _mention_rows),

@@ -17,7 +17,9 @@ from pourbook.book.journal import parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of, of_key
 
-__all__ = ["LABEL", "UNIT_LABEL", "began", "filled_from", "label_prints", "reserved_keys", "unit_prints"]
+__all__ = [
+    "LABEL", "UNIT_LABEL", "began", "filled_from", "is_printed_since", "label_prints", "reserved_keys", "unit_prints",
+]  # fmt: skip
 
 LABEL = "label"
 """What the journal calls a run of labels of items."""
@@ -47,6 +49,16 @@ def label_prints(store: Store, identifiers: Iterable[str]) -> Counter[str]:
         if parsed(text)["body"]["paper"] == LABEL:
             found.update(items)
     return found
+
+
+def is_printed_since(store: Store, key: int, entry: int) -> bool:
+    """Whether labels of an item, or of cases and pallets of it, were printed after that entry."""
+    rows = store.query(
+        "SELECT entry.bytes FROM entry JOIN mention ON entry.number = mention.entry"
+        " WHERE entry.kind = 'paper' AND mention.item = ? AND entry.number > ?",
+        (key, entry),
+    )
+    return any(parsed(text)["body"]["paper"] in (LABEL, UNIT_LABEL) for (text,) in rows)
 
 
 def unit_prints(store: Store, lots: Iterable[str]) -> Counter[str]:

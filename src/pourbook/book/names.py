@@ -146,7 +146,7 @@ def _own(store: Store, text: str) -> str:
                 "assign it to what it labels",
             )
         raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
-    found = with_fact(store, "ref", text) or with_fact(store, "lot_mark", text)
+    found = with_fact(store, "ref", text) or ever_with(store, {"lot_mark": text})
     if len(found) == 1:
         return found[0]
     if found:
@@ -172,7 +172,7 @@ def with_fact(store: Store, name: str, value: str) -> list[str]:
 
 def ever_with(store: Store, wanted: Mapping[str, str]) -> list[str]:
     """Items of which each of these facts was true at some time."""
-    one = "SELECT item FROM fact WHERE name = ? AND value = ?"
+    one = "SELECT DISTINCT item FROM fact WHERE name = ? AND value = ?"
     question = " INTERSECT ".join([one] * len(wanted)) + " ORDER BY item"
     return [of_key(key) for (key,) in store.query(question, [text for pair in wanted.items() for text in pair])]
 

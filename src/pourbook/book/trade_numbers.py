@@ -80,7 +80,8 @@ def _unit(sscc: str, lot: str, packing: Logged) -> Unit:
 def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:
     """The lots that a GTIN and a lot number may mean; either may be left out.
 
-    A mark that agrees to the letter, as printed, comes before one that differs in case or its L.
+    A mark that agrees to the letter, as printed, comes before one that differs in case or its L. A lot is found by
+    every mark it ever had, since bottles may bear it.
     """
     if gtin:
         keys = _with_gtin(store, gtin)
@@ -94,11 +95,17 @@ def lots_of(store: Store, gtin: str = "", lot: str = "") -> list[str]:
             for key, known in found
             if gtin in (as_gtin(known.get("gtin", "")), as_gtin(known.get("case_gtin", "")))
         ]
-    marked = [(key, known.get("lot_mark", "")) for key, known in found]
-    exact = [key for key, mark in marked if lot and "".join(printed(mark).split()) == lot]
-    loose = [key for key, mark in marked if not lot or same(mark, lot)]
+    marked = [(key, mark) for key, _ in found for mark in _marks(store, key)] if lot else []
+    exact = {key for key, mark in marked if "".join(printed(mark).split()) == lot}
+    loose = {key for key, mark in marked if same(mark, lot)} if lot else {key for key, _ in found}
     found_lots = (of_key(key) for key in sorted(exact or loose))
     return [identifier for identifier in found_lots if kind_of(identifier) == "lot"]
+
+
+def _marks(store: Store, key: int) -> list[str]:
+    """Every mark that a lot ever had."""
+    rows = store.query("SELECT value FROM fact WHERE item = ? AND name = 'lot_mark' AND value <> ''", (key,))
+    return [mark for (mark,) in rows]
 
 
 def _with_gtin(store: Store, gtin: str) -> set[int]:

@@ -51,13 +51,13 @@ def _remark(entry: Mapping[str, Any]) -> str:
 
 
 def corrections(history: History) -> list[Correction]:
-    """Entries on any item on the way that were voided or replaced, and why."""
+    """Entries on any item on the way that were voided or replaced, changes of the lot mark, and why."""
     return [
         Correction(
             one.by["number"],
             minute(moment_of(one.by["recorded"]), history.zone),
             one.entry["number"],
-            "voided" if one.by["kind"] == "void" else "replaced",
+            one.change or ("voided" if one.by["kind"] == "void" else "replaced"),
             history.named(one.items[0]),
             str(one.by.get("reason", "")),
             history.who(one.by["who"]),

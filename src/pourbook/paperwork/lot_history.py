@@ -4,13 +4,14 @@ The rows of a dossier are made from this value alone.
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView
 from pourbook.book.journal import entries_of
 from pourbook.book.lineages import upstream
-from pourbook.book.search import mentioning, no_longer_counting
+from pourbook.book.search import mentioning, no_longer_counting, stated
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
@@ -33,11 +34,15 @@ __all__ = ["Corrected", "History", "history_of"]
 
 
 class Corrected(NamedTuple):
-    """An entry that no longer counts, the entry it was voided or replaced by, and the items of the lineage it named."""
+    """An entry that no longer counts, the entry it was voided or replaced by, and the items of the lineage it named.
+
+    Of a lot mark that was changed, the entries that stated the old and the new one, with both as `change`.
+    """
 
     entry: Mapping[str, Any]
     by: Mapping[str, Any]
     items: tuple[str, ...]
+    change: str = ""
 
 
 class History(NamedTuple):
@@ -99,7 +104,8 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     left = {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
     journal = entries_of(store, measured | left)
     held = {one.number: one.entry for of_item in mentioning(store, keys, "hold", "note").values() for one in of_item}
-    remarks, gone = [held[number] for number in sorted(held)], _corrected(store, views)
+    remarks = [held[number] for number in sorted(held)]
+    gone = sorted((*_corrected(store, views), *_other_marks(store, trace.item.id)), key=lambda one: one.by["number"])
     told = (*journal.values(), *remarks, *(one.by for one in gone))
     deeds = [(pour.entry, pour.who) for pour in trace.pours] + [(entry["number"], entry["who"]) for entry in told]
     first = {who: number for number, who in sorted(deeds, reverse=True)}  # the earliest stays
@@ -127,6 +133,17 @@ def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]
             gone.append((one.gone, one.entry, items))
     later = entries_of(store, {by for by, _, _ in gone})
     return [Corrected(entry, later[by], items) for by, entry, items in gone]
+
+
+def _other_marks(store: "Store", lot: str) -> list[Corrected]:
+    """Changes of the mark of a lot."""
+    marks = stated(store, ("lot_mark",), [key_of(lot)])
+    entries = entries_of(store, {one.place for one in marks})
+    return [
+        Corrected(entries[old.place], entries[new.place], (lot,), f"lot mark {old.value} → {new.value or 'none'}")
+        for old, new in pairwise(marks)
+        if old.value not in ("", new.value)
+    ]
 
 
 def _endpoints(body: Mapping[str, Any]) -> list[str]:
