@@ -86,3 +86,15 @@ def test_recall_and_dossier_say_who_has_which_case(book, tmp_path):
     assert printed["dossier"]["despatches"][0]["units"] == [f"{sscc(1)} … {sscc(18)} (18)"]
     reason = ("--reason", "yearly exercise")
     here("recall", "--item", "Vatting 1", "--mock", *reason, "-o", tmp_path / "recall.pdf", book=book).done()
+
+
+def test_one_bottle_is_one_bottle(book):
+    """In what a scan says of a case, and a batch of its filling."""
+    (number,) = (
+        here("cases", "Lot 2", "--count", "1", "--bottles", "1", "--confirm", *WHEN, book=book).done().out.split()
+    )
+    assert "a case of it: 1 bottle\n" in here("scan", number, book=book).out
+    (number,) = here("pallets", "Lot 2", "--cases", "1", "--bottles", "1", *WHEN, book=book).done().out.split()
+    assert "a pallet of it: 1 case, 1 bottle\n" in here("scan", number, book=book).out
+    lacks = here("bottle", "Vatting 1", "--count", "1", "--size", "200 l", "--confirm", *WHEN, book=book).err
+    assert "1 bottle of 200000 ml is 200.0 l" in lacks

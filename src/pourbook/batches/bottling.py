@@ -10,6 +10,7 @@ from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.trials import liquid_of_volume
 from pourbook.errors import Malformed, NotThere
 from pourbook.liquid import Liquid
+from pourbook.numerals import counted
 
 __all__ = ["bottled"]
 
@@ -28,8 +29,10 @@ def bottled(batch: Liquid, count: int, size_ml: float) -> Liquid:
     needed, held = count * size_ml, volume_ml(batch)
     # Within the book's own tolerance the pour itself decides; far beyond it the count is wrong.
     if needed > held * 1.005:
+        are = "is" if count == 1 else "are"
         raise NotThere(
-            f"{count} bottles of {size_ml:g} ml are {needed / 1000:.1f} l; the batch holds {held / 1000:.1f} l",
+            f"{counted(count, 'bottle')} of {size_ml:g} ml {are} {needed / 1000:.1f} l;"
+            f" the batch holds {held / 1000:.1f} l",
             "check count and size, or gauge the batch",
         )
     return batch.scaled(liquid_of_volume(size_ml, batch).mass_mg * count)

@@ -8,6 +8,7 @@ import click
 
 from pourbook.cli.door import Door, item_argument, options, reading, show_json
 from pourbook.cli.printing import FORCE
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.exchange.output.writing import Table
@@ -129,7 +130,7 @@ def history_verb(door: Door, output: str, force: bool) -> None:
     if door.json:
         show_json({"items": items, "pours": pours})
     else:
-        click.echo(f"{items} items and {pours} pours in {output}")
+        click.echo(f"{counted(items, 'item')} and {counted(pours, 'pour')} in {output}")
 
 
 # -- lineages ---------------------------------------------------------------------------

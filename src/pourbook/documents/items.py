@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Shown, listed
 from pourbook.errors import PourbookError
-from pourbook.numerals import shown
+from pourbook.numerals import counted, shown
 from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import (
     PENDING,
@@ -275,8 +275,8 @@ def _scan_lines(scanned: "Scanned") -> list[str]:
         names = (item.ref, item.facts.get("name", "")) if item else ()
         lines.append("  ".join(filter(None, (hyphened(found.id), kind_of(found.id), *names))))
     if unit := found.unit:
-        cases = f"{unit.cases} cases, " if unit.cases else ""
-        lines.append(f"a {unit.unit} of it: {cases}{unit.bottles} bottles")
+        cases = f"{counted(unit.cases, 'case')}, " if unit.cases else ""
+        lines.append(f"a {unit.unit} of it: {cases}{counted(unit.bottles, 'bottle')}")
     bare = [("GTIN", scan.gtin), ("SSCC", scan.sscc)]  # a key that came without application identifiers
     elements = [(_title(ai), value) for ai, value in scan.elements] or [pair for pair in bare if pair[1]]
     lines += [f"{title}: {value}" for title, value in elements]

@@ -277,7 +277,8 @@ def units_shown(numbered: "UnitsNumbered", style: "HouseStyle") -> Shown:
     shown = recorded_shown(numbered.recorded, facts, numbered.ssccs, style)
     if numbered.filled is None or numbered.packed <= numbered.filled:
         return shown
-    note = f"note: {numbered.unit}s of {numbered.packed} bottles are numbered; the lot has {numbered.filled}"
+    packed = counted(numbered.packed, "bottle")
+    note = f"note: {numbered.unit}s of {packed} are numbered; the lot has {numbered.filled}"
     return shown._replace(notes=(note, *shown.notes))
 
 

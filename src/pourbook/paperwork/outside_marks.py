@@ -18,6 +18,7 @@ from pourbook.codes.digital_link import link_of
 from pourbook.codes.gs1 import Element, as_gtin, check_partners, interpretation, shown_gtin
 from pourbook.codes.lot_marks import lot_number
 from pourbook.errors import Malformed
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.book.trade_numbers import Unit
@@ -67,10 +68,10 @@ def unit_texts(unit: "Unit", label: "Label") -> dict[str, str]:
     content = [Element("02", gtin), Element("37", str(cases or unit.bottles))] if gtin else []
     check_partners([serial, *content, *(_lot(label.lot_mark) if gtin else ())])
     size = label.count.partition(" × ")[2]
-    bottles = f"{unit.bottles} × {size}" if size else f"{unit.bottles} bottles"
+    bottles = f"{unit.bottles} × {size}" if size else counted(unit.bottles, "bottle")
     return {
         "kind": "pallet" if unit.unit == "pallet" else label.kind,
-        "count": f"{unit.cases} cases, {bottles}" if unit.cases else bottles,
+        "count": f"{counted(unit.cases, 'case')}, {bottles}" if unit.cases else bottles,
         "gs1_unit": interpretation([serial]),
         "gs1_content": interpretation(content),
     }
