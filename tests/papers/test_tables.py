@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from pourbook import typefaces
 from pourbook.errors import Malformed
 from pourbook.papers.cells import BODY, Cell, Mark, Piece, broken, fitted_pt, scanned
+from pourbook.papers.listing import listed
 from pourbook.papers.sections import lines, section
 from pourbook.papers.tables import Column, PaperTable, paper_table, places
 
@@ -103,3 +104,13 @@ def test_a_symbol_keeps_the_quiet_zone_of_its_standard():
         module_pt = 12 * 72 / 600
         assert mark.quiet_pt == pytest.approx(quiet * module_pt)
         assert mark.width == pytest.approx((mark.symbol.columns + 2 * quiet) * module_pt)
+
+
+def test_a_column_that_says_nothing_is_left_out_with_its_total():
+    """But the first, and one that has only a total."""
+    fields = [(Column(str(index), 20), lambda row, index=index: row[index]) for index in range(5)]
+    rows = [("", "", Piece(""), "a", ""), ("", "", (), "b", "")]
+    (table,) = listed(rows, fields, ("sum", "", "", "", "2"))
+    assert [column.head for column in table.columns] == ["0", "3", "4"]
+    assert table.rows == (("", "a", ""), ("", "b", ""))
+    assert table.total == ("sum", "", "2")

@@ -301,6 +301,21 @@ def test_dry_goods_are_those_recorded_of_the_lot(vatted):
     assert found == [("closures", "stopper, Corvane, K-88"), ("labels", "front 7")]
 
 
+def test_dry_goods_of_every_kind_are_told_with_what_stood_before(vatted):
+    """Glass, capsules and cartons, too; a value that another took the place of, with its end."""
+    lot = vatted.id("L1")
+    vatted.facts("L1", glass="flint, Tarn, G 11", carton="six-pack, C 12", capsule="tin, P 3", at="2024-03-07 10:00")
+    vatted.facts("L1", closure="stopper K-88", at="2024-03-07 11:00")
+    vatted.facts("L1", closure="stopper K-91", at="2024-03-08 11:00")
+    assert rows(dossier_of(vatted.book, lot).dry_goods, "kind", "text") == [
+        ("bottles", "flint, Tarn, G 11"),
+        ("closures", "stopper K-88 (until 2024-03-08 11:00)"),
+        ("closures", "stopper K-91"),
+        ("capsules", "tin, P 3"),
+        ("cartons", "six-pack, C 12"),
+    ]
+
+
 def test_heads_on_the_way_are_those_of_the_journal(vatted, values):
     for head in values.heads:
         number, _, digest = head.partition(":")

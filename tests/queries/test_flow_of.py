@@ -2,13 +2,19 @@
 
 import pytest
 from command import here
+from house import moment
 from hypothesis import given, settings
 from random_books import books, built
 
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import Refused
 from pourbook.papers.flow.flow_layout import laid_out
+from pourbook.papers.flow.flow_table import described
 from pourbook.papers.flow.flow_values import ADDED
+from pourbook.paperwork.dossier_of import dossier_of
 from pourbook.paperwork.flow_of import flow_of
+from pourbook.queries.journal.movements import movements
+from pourbook.queries.traces.gauged_losses import gauged_losses
 from pourbook.words.paper_figures import Notation
 
 
@@ -151,3 +157,47 @@ def test_the_verb_draws_and_says_where(vatted_book, tmp_path):
     here("trace", "Lot 24-1", "--picture", tmp_path / "again.svg", "--json", book=vatted_book).done()
     assert (tmp_path / "again.svg").read_bytes() == first
     assert here("trace", "Row 4/02", "--forward", "--picture", tmp_path / "on.svg", book=vatted_book).status == 0
+
+
+def test_forward_what_gauges_found_lost_is_no_rest(vatted):
+    """What is left in each place is what is held there now, of the item traced (but for what came back); an end."""
+    trace = vatted.book.trace_forward("Row 3/12")
+    lost = gauged_losses(vatted.book, trace.item.id)
+    flow = flow_of(trace, None, lost)
+    runs_forward(flow)
+    conserved(flow)
+    ends = {item.label: flow.amounts()[item.key].came for item in flow.items if item.kind == "end"}
+    assert ends["lost, found by gauges",] == pytest.approx(sum(one.ethanol_mg for one in lost) / 789.239)
+    assert any(label[0] == "despatched" for label in ends)
+    held = {other.item.id: other.item.holding.ethanol_mg * (other.share_now or 0.0) / 789.239 for other in trace.items}
+    held[trace.item.id] = trace.held.ethanol_mg / 789.239
+    back = [one for one in movements(vatted.book.store, [key_of(vatted.id("L1"))]) if one.how == "return"]
+    (share,) = (other.share_now for other in trace.items if other.item.id == vatted.id("L1"))
+    held[vatted.id("L1")] -= share * back[0].liquid.ethanol_mg / 789.239
+    # A gauge of the vat found more than the book had: what is held is more than what came by the pours.
+    for item in flow.items:
+        if item.kind not in ("end", "origin", "batch"):
+            assert flow.amounts()[item.key].rest == pytest.approx(held[item.key.split()[0]], abs=0.5)
+
+
+def test_an_old_picture_knows_no_later_gauge(vatted):
+    item = vatted.id("C1")
+    assert gauged_losses(vatted.book, item, moment("2023-01-01")) == []
+    (lost, *_) = gauged_losses(vatted.book, item)
+    assert lost.item == item
+
+
+def test_a_picture_replaces_a_file_only_if_told(vatted_book, tmp_path):
+    """As every other output."""
+    told = ("trace", "Row 4/02", "--forward", "--picture", tmp_path / "on.svg")
+    here(*told, book=vatted_book).done()
+    assert here(*told, book=vatted_book).status == 1
+    here(*told, "--force", book=vatted_book).done()
+
+
+def test_the_picture_of_a_dossier_is_of_all_that_was_bottled(vatted):
+    """Though some has left since; a trace is of what is there."""
+    layout = laid_out(dossier_of(vatted.book, "Lot 24-1").flow, 500, 600, Notation())
+    assert "of pure alcohol of L-000001-C" in described(layout, Notation())
+    layout = laid_out(flow_of(vatted.book.trace_back("Lot 24-1")), 500, 600, Notation())
+    assert "of pure alcohol in L-000001-C" in described(layout, Notation())

@@ -50,8 +50,8 @@ class VatReading(NamedTuple):
 class Bottling(NamedTuple):
     """Bottles to be filled, with the nominal size of each.
 
-    `facts` are ref, name, lot_mark, closure, bottle_lot, label. `losses` on the way are kinds with amounts, None for
-    all; where bottling empties the vat, the rest was lost on the line.
+    `facts` are ref, name, lot_mark, closure, bottle_lot, label, carton. `losses` on the way are kinds with amounts,
+    None for all; where bottling empties the vat, the rest was lost on the line.
     """
 
     bottles: int

@@ -19,7 +19,7 @@ from pourbook.times import moment_of, written
 
 __all__ = ["DRY_GOODS", "KINDS", "Suspect", "says"]
 
-DRY_GOODS = ("closure", "bottle_lot", "label")
+DRY_GOODS = ("closure", "bottle_lot", "label", "carton")
 """What touches the liquid, by the fact of a lot that says which of it was used."""
 
 KINDS = ("item", "origin", "water", "additive", *DRY_GOODS, "instrument", "person", "place", "time")

@@ -22,8 +22,8 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of
 
 __all__ = [
-    "FromOutside", "LedgerLine", "Stated", "concerning", "counting", "ever_mentioning", "from_outside", "in_force",
-    "ledger_lines", "mentioning", "no_longer_counting", "stated", "told", "was_recorded_by",
+    "Filled", "FromOutside", "LedgerLine", "Stated", "concerning", "counting", "ever_mentioning", "filled",
+    "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told", "was_recorded_by",
 ]  # fmt: skip
 
 _ALWAYS = -(1 << 62)
@@ -62,6 +62,24 @@ class FromOutside(NamedTuple):
     line: int
     target: int
     happened_us: int
+    told: Mapping[str, Any]
+
+
+class Filled(NamedTuple):
+    """Spirit from outside poured into an item.
+
+    Attributes:
+        item: its key.
+        happened_us: when.
+        place: of the line among what happened at that moment.
+        was_empty: whether nothing was in the item before.
+        told: facts of the line.
+    """
+
+    item: int
+    happened_us: int
+    place: int
+    was_empty: bool
     told: Mapping[str, Any]
 
 
@@ -184,6 +202,20 @@ def from_outside(
     question += "".join(f" AND entry.bytes LIKE '%{run}%'" for run in re.findall(r"[A-Za-z0-9]+", words))
     rows = store.query(question, (LINES, how, until_us, *(() if entry is None else (entry,))))
     return [FromOutside._make((*row, line_of(parsed(text)["body"], row[0]).get("facts", {}))) for *row, text in rows]
+
+
+def filled(store: Store) -> Iterator[Filled]:
+    """Every pour of spirit from outside into an item, item by item in order of time."""
+    for item, happened_us, place, line, state, remained, text in store.stream(
+        "SELECT state.item, ledger.happened, ledger.place, flow.line, flow.target, EXISTS (SELECT 1 FROM flow AS rest"
+        " WHERE rest.target = flow.target AND rest.line = flow.line AND rest.carry = 1), entry.bytes"
+        " FROM flow JOIN state ON state.id = flow.target JOIN entry ON entry.number = flow.line / ?"
+        " JOIN ledger ON ledger.item = state.item AND ledger.happened = flow.happened AND ledger.line = flow.line"
+        " WHERE flow.source = 0 AND flow.how = 'origin' ORDER BY state.item, ledger.happened, ledger.place",
+        (LINES,),
+    ):
+        told = line_of(parsed(text)["body"], line).get("facts", {})
+        yield Filled(item, happened_us, place, state >> 1 == line and not remained, told)
 
 
 # -- facts -----------------------------------------------------------------------------------

@@ -148,6 +148,7 @@ def dump_verb(
 @click.option("--closure", metavar="TEXT", help="Closures used: kind, supplier, their lot.")
 @click.option("--bottle-lot", metavar="TEXT", help="Bottles used: kind, supplier, their lot.")
 @click.option("--label", metavar="TEXT", help="Labels used: kind, supplier, their lot.")
+@click.option("--carton", metavar="TEXT", help="Cartons used: kind, supplier, their lot.")
 @status_options
 @recording
 def bottle_verb(

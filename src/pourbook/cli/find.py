@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.printing import FORCE
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -66,9 +67,11 @@ def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) 
 @click.option("--pours", is_flag=True, help="List every pour on the way, too.")
 @click.option("--why", metavar="WHAT", help="Show how the share of that item, or of 'entry 12', is worked out.")
 @click.option("--picture", type=click.Path(), metavar="FILE", help="Draw it, too: .svg or .pdf.")
+@FORCE
 @reading
 def trace_verb(
-    door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None, picture: str | None  # noqa: ANN401
+    door: Door, item: str, forward: bool, by: Any, at: str | None, pours: bool, why: str | None,  # noqa: ANN401
+    picture: str | None, force: bool,
 ) -> None:  # fmt: skip
     """Trace an item back to all that went into it, or forward to all it went into.
 
@@ -97,7 +100,8 @@ def trace_verb(
     if picture is not None:
         from pathlib import Path  # most traces are not drawn
 
-        _write_picture(door, trace if by == "alcohol" else ask(item, "alcohol", at_us), Path(picture))
+        drawn = trace if by == "alcohol" else ask(item, "alcohol", at_us)
+        _write_picture(door, drawn, at_us, Path(picture), force=force)
     door.show(trace_shown(trace, door.style, pours=pours, at_us=at_us))
 
 
@@ -111,14 +115,14 @@ def _asked_about(text: str) -> str | int:
     return int(number) if number.isdecimal() else text
 
 
-def _write_picture(door: Door, trace: "Trace", picture: "Path") -> None:
+def _write_picture(door: Door, trace: "Trace", at_us: int | None, picture: "Path", *, force: bool) -> None:
     from pourbook.one_file import write_file
     from pourbook.paperwork.flow_of import flow_picture
 
     if picture.suffix.lower() not in (".svg", ".pdf"):
         raise Malformed(f"'{picture.name}' is not an SVG or PDF file", "end it in .svg or .pdf")
-    drawn = flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf")
-    write_file(picture, drawn, never=door.book.files)
+    drawn = flow_picture(door.book, trace, as_pdf=picture.suffix.lower() == ".pdf", at_us=at_us)
+    write_file(picture, drawn, force=force, never=door.book.files)
     click.echo(f"picture: {picture}", err=True)
 
 

@@ -21,6 +21,7 @@ _KINDS = {
     "closure": ("--closure", "TEXT", "Lots with these closures: words of the fact 'closure'."),
     "bottle_lot": ("--bottle-lot", "TEXT", "Lots filled into these bottles: words of the fact 'bottle_lot'."),
     "label": ("--label", "TEXT", "Lots with these labels: words of the fact 'label'."),
+    "carton": ("--carton", "TEXT", "Lots with these cartons: words of the fact 'carton'."),
     "instrument": ("--instrument", "NAME", "Everything gauged with it."),
     "person": ("--person", "NAME", "Everything this person poured."),
     "place": ("--place", "PLACE", "Everything that lay there, or in that vat."),

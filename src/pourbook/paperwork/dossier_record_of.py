@@ -5,6 +5,7 @@ journal. Each function makes its rows from a `History`, in printing order.
 """
 
 from collections.abc import Iterator, Mapping
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import volume_ml
@@ -16,7 +17,7 @@ from pourbook.numerals import read_decimal
 from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, DryGood, InstrumentLine, Person, Remark
 from pourbook.papers.endpoints import Named
 from pourbook.paperwork.dossier_liquid_of import gauges
-from pourbook.paperwork.lot_history import History
+from pourbook.paperwork.lot_history import DRY_GOODS, History
 from pourbook.queries.journal.against import checkpoints
 from pourbook.times import minute, moment_of
 
@@ -24,8 +25,6 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = ["allergens", "corrections", "despatches", "dry_goods", "heads", "instruments", "people", "remarks"]
-
-_DRY_GOODS = {"bottle_lot": "bottles", "closure": "closures", "label": "labels"}
 
 
 def remarks(history: History) -> list[Remark]:
@@ -149,9 +148,15 @@ def allergens(history: History) -> list[Allergen]:
 
 
 def dry_goods(history: History) -> list[DryGood]:
-    """Closures, bottles and labels that the lot was filled with."""
-    known = history.lot.facts
-    return [DryGood(kind, known[fact]) for fact, kind in _DRY_GOODS.items() if known.get(fact)]
+    """Bottles, closures, labels and cartons of the lot: each value that was ever stated, and until when."""
+    rows = []
+    for fact, kind in DRY_GOODS.items():
+        values = history.dry_goods.get(fact, ())
+        for one, following in zip_longest(values, values[1:]):
+            until = f" (until {minute(following.happened_us, history.zone)})" if following else ""
+            if one.value and (following is None or following.value != one.value):
+                rows.append(DryGood(kind, one.value + until))
+    return rows
 
 
 def heads(history: History, store: "Store") -> list[str]:

@@ -25,6 +25,7 @@ from pourbook.lineage.graph import UNEXPLAINED
 from pourbook.papers.flow.flow_values import ADDED, Flow, FlowEdge, FlowItem, FlowKind, summed
 from pourbook.papers.page import Title
 from pourbook.paperwork.imprint import imprint_of_state
+from pourbook.queries.traces.gauged_losses import GaugedLoss, gauged_losses
 from pourbook.times import house_zone, shown
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ __all__ = ["flow_of", "flow_picture"]
 
 _DRY: dict[str, FlowKind] = {kind: kind for kind in ADDED}
 _MG_PER_ML = float(ETHANOL_20C_KG_M3)
+_GAUGED = "gauged"
+"""The word here for the end of what gauges found missing."""
 _NOTHING = 1e-9
 """A part of the whole below which nothing stayed in an item: sums of floats do not come out at 0."""
 
@@ -68,13 +71,17 @@ class _Fill(NamedTuple):
         return f"{self.item} {self.number}"
 
 
-def flow_of(trace: "Trace", zone: "tzinfo | None" = None) -> Flow:
-    """The picture of a trace by pure alcohol.
+def flow_of(trace: "Trace", zone: "tzinfo | None" = None, lost: Sequence[GaugedLoss] = ()) -> Flow:
+    """The picture of a trace by pure alcohol; forward, with what gauges found lost on the way.
 
     Back, amounts are what of the traced item's alcohol came this way; forward, what of each pour had been in it. The
     zone is for the years of fills.
     """
     runs = list(_runs(trace))
+    runs += [
+        _Run(len(runs) + number, one.item, _GAUGED, one.ethanol_mg / _MG_PER_ML, 0.0, one.happened_us, "spirit", {})
+        for number, one in enumerate(lost)
+    ]
     fills = _fills(trace, runs, _NOTHING * (sum(run.ml for run in runs) or 1.0))
     place = {(run.number, "target"): fill.key for fill in fills for run in fill.came}
     place |= {(run.number, "source"): fill.key for fill in fills for run in fill.went}
@@ -185,7 +192,12 @@ def _edges(runs: Iterable[_Run], fills: Sequence[_Fill], place: Mapping[tuple[in
 
 
 _TOLD = {"origin": ("spirit", "distiller"), "loss": ("disposition",), "despatch": ("customer",)}
-_SAID = {"loss": "lost", "despatch": "despatched", UNEXPLAINED: "regauge gain, unexplained"}
+_SAID = {
+    _GAUGED: "lost, found by gauges",
+    "loss": "lost",
+    "despatch": "despatched",
+    UNEXPLAINED: "regauge gain, unexplained",
+}
 
 
 def _told(word: str, facts: Mapping[str, object]) -> tuple[str, ...]:
@@ -238,9 +250,10 @@ def _item(fill: _Fill, facts: Mapping[str, str], zone: "tzinfo", *, is_one: bool
     return FlowItem(fill.key, kind_of(fill.item), tuple(filter(None, pieces)), spirit, wood, year)
 
 
-def flow_picture(book: "BookCore", trace: "Trace", *, as_pdf: bool) -> bytes:
-    """The flow picture of a trace by alcohol, as a paper or as SVG."""
-    flow, imprint = flow_of(trace, book.zone), imprint_of_state(book)
+def flow_picture(book: "BookCore", trace: "Trace", *, as_pdf: bool, at_us: int | None = None) -> bytes:
+    """The flow picture of a trace by alcohol as of a moment (None: now), as a paper or as SVG."""
+    lost = gauged_losses(book, trace.item.id, at_us) if trace.direction == "forward" else ()
+    flow, imprint = flow_of(trace, book.zone, lost), imprint_of_state(book)
     title = Title("Flow of pure alcohol", hyphened(trace.item.id), trace.item.id)
     if as_pdf:
         from pourbook.papers.flow.flow_drawing import flow_paper

@@ -11,7 +11,7 @@ from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView
 from pourbook.book.journal import entries_of
 from pourbook.book.lineages import upstream
-from pourbook.book.search import mentioning, no_longer_counting, stated
+from pourbook.book.search import Stated, mentioning, no_longer_counting, stated
 from pourbook.codes.identifiers import key_of
 from pourbook.lineage.ages import WoodTime
 from pourbook.lineage.graph import CARRY, UNEXPLAINED, Inflow, Lineage
@@ -30,7 +30,13 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Corrected", "History", "history_of"]
+__all__ = ["DRY_GOODS", "Corrected", "History", "history_of"]
+
+DRY_GOODS = {
+    "bottle_lot": "bottles", "glass": "bottles", "closure": "closures", "capsule": "capsules", "label": "labels",
+    "carton": "cartons",
+}  # fmt: skip
+"""Facts of a lot about what it was filled into and packed with, and what each is about."""
 
 
 class Corrected(NamedTuple):
@@ -51,7 +57,8 @@ class History(NamedTuple):
     `views` has every item as it is now by identifier, the lot last; `moved` every line that changed what one of them
     holds; `held` what each holds now, by key; `wood` the time in wood of every origin, by line. `journal` has gauges on
     the way, losses, despatches and returns by number; `remarks` holds and notes, `corrected` what no longer counts, in
-    order; `persons` is who, as entries have it, to the person. Times are shown in the zone of the house.
+    order; `dry_goods` are values of facts of the lot about them, by name, in order of time; `persons` is who, as
+    entries have it, to the person. Times are shown in the zone of the house.
     """
 
     trace: Trace
@@ -63,6 +70,7 @@ class History(NamedTuple):
     journal: Mapping[int, Mapping[str, Any]]
     remarks: Sequence[Mapping[str, Any]]
     corrected: Sequence[Corrected]
+    dry_goods: Mapping[str, Sequence[Stated]]
     persons: Mapping[str, Person]
     zone: "tzinfo"
 
@@ -120,9 +128,17 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
         journal,
         remarks,
         gone,
+        _dry_goods(store, trace.item.id),
         persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
         house_zone(book.settings["zone"]),
     )
+
+
+def _dry_goods(store: "Store", lot: str) -> dict[str, list[Stated]]:
+    found: dict[str, list[Stated]] = {}
+    for one in stated(store, tuple(DRY_GOODS), [key_of(lot)]):
+        found.setdefault(one.name, []).append(one)
+    return found
 
 
 def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]:

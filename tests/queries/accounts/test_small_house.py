@@ -233,3 +233,44 @@ def test_tables_that_do_not_agree_are_refused(house, damage):
     house.book.store.execute(damage)
     with pytest.raises(Damaged, match=r"balance|ledger|follow"):
         year_of(house)
+
+
+# -- by spirit ----------------------------------------------------------------------------------
+
+
+def by_spirit(house, **period):
+    return {group.group[0]: masses(group) for group in year_of(house, ("spirit",), **period).groups}
+
+
+def test_a_spirit_named_at_a_fill_counts():
+    """A cask that states nothing, filled with rye, emptied and filled with malt: each under its name."""
+    with House() as house:
+        house.open("C1", "B1")
+        house.fill("C1", liquid=Liquid(1_000_000, 400_000), spirit="rye spirit", at="2025-02-01")
+        house.dump("C1", "B1", at="2025-03-01")
+        house.fill("C1", liquid=Liquid(500_000, 200_000), spirit="malt spirit", at="2025-04-01")
+        found = by_spirit(house)
+    assert found["rye spirit"]["in", "received"] == (1_000_000, 400_000)
+    assert found["malt spirit"]["in", "received"] == (500_000, 200_000)
+    assert found["malt spirit"]["closing", ""] == (500_000, 200_000)
+    assert found["rye spirit"].get(("closing", ""), (0, 0)) == (0, 0)
+
+
+def test_spirit_added_to_another_is_told_as_both():
+    """What was there goes over into the group of both."""
+    with House() as house:
+        house.open("C1")
+        house.fill("C1", liquid=Liquid(1_000_000, 400_000), spirit="rye spirit", at="2025-02-01")
+        house.fill("C1", liquid=Liquid(500_000, 200_000), spirit="malt spirit", at="2025-04-01")
+        found = by_spirit(house)
+    assert found["malt spirit and rye spirit"]["closing", ""] == (1_500_000, 600_000)
+    assert found["malt spirit and rye spirit"]["in", "received"] == (500_000, 200_000)
+
+
+def test_what_is_stated_of_the_item_afterwards_stands():
+    with House() as house:
+        house.open("C1")
+        house.fill("C1", liquid=Liquid(1_000_000, 400_000), spirit="rye", at="2025-02-01")
+        house.facts("C1", spirit="rye spirit", at="2025-03-01")
+        found = by_spirit(house)
+    assert found["rye spirit"]["closing", ""] == (1_000_000, 400_000)

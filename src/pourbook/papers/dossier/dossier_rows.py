@@ -112,7 +112,7 @@ class Allergen(NamedTuple):
 
 
 class DryGood(NamedTuple):
-    """Closures, bottles or labels of the lot, by kind, in the words recorded: what they are, whose, which batch."""
+    """Bottles, closures, labels or cartons of the lot, by kind, in the words recorded: what, whose, which batch."""
 
     kind: str
     text: str

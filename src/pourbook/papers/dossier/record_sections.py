@@ -24,7 +24,7 @@ _ALLERGENS = "As recorded by the house; local law decides what the label declare
 
 
 def dry_goods(values: Dossier) -> list[Block]:
-    """Closures, bottles, labels, as recorded of the lot."""
+    """Bottles, closures, labels, cartons, as recorded of the lot."""
     fields = (
         (Column("what", 40), lambda row: row.kind),
         (Column("as recorded: kind, supplier, batch", 120, stretch=1), lambda row: row.text),

@@ -95,7 +95,7 @@ def _grouped(flow: Flow, by: Sequence[str] | None, far: dict[str, int], cut: int
     elif by is not None:
         said.append(f"casks, vials and trials at the same step grouped by {', '.join(by) or 'kind'}")
     apart = _few_additions(edge for edge in edges if edge.source != edge.target)
-    return Flow(flow.direction, flow.traced, items, apart, "; ".join(said))
+    return Flow(flow.direction, flow.traced, items, apart, "; ".join(said), flow.is_whole)
 
 
 def _few_additions(edges: Iterable[FlowEdge]) -> tuple[FlowEdge, ...]:

@@ -79,7 +79,8 @@ def described(layout: Layout, notation: Notation) -> str:
     flow = layout.flow
     name = next(item.name for item in flow.items if item.key == flow.traced)
     litres = f"{notation.fixed(flow.total_ml / 1000, 3)} L of pure alcohol"
-    way = f"where {litres} in {name} came from" if flow.direction == "back" else f"where {litres} of {name} went"
+    of = "of" if flow.is_whole else "in"
+    way = f"where {litres} {of} {name} came from" if flow.direction == "back" else f"where {litres} of {name} went"
     return (
         f"Flow of pure alcohol: {way}, from left to right, through {len(flow.items)} places."
         " The table gives every figure." + (f" {flow.grouped[:1].upper()}{flow.grouped[1:]}." if flow.grouped else "")

@@ -87,6 +87,7 @@ class Flow(NamedTuple):
     """What a picture shows; by its direction all runs "back" to the item traced, or "forward" from it.
 
     No way along the edges leads back; `grouped` says how items were put together; empty when each stands for itself.
+    `is_whole` where it shows all that was ever in the item traced, not what it holds now.
     """
 
     direction: Direction
@@ -94,6 +95,7 @@ class Flow(NamedTuple):
     items: tuple[FlowItem, ...]
     edges: tuple[FlowEdge, ...]
     grouped: str = ""
+    is_whole: bool = False
 
     @property
     def links(self) -> tuple[FlowEdge, ...]:
@@ -128,10 +130,10 @@ class Flow(NamedTuple):
         return found
 
     def times(self, factor: float) -> "Flow":
-        """The same picture of so many times as much."""
+        """The same picture of so many times as much: of all that was ever in the item."""
         items = (item._replace(own_ml=item.own_ml * factor) for item in self.items)
         edges = (edge._replace(ml=edge.ml * factor, mass_mg=edge.mass_mg * factor) for edge in self.edges)
-        return self._replace(items=tuple(items), edges=tuple(edges))
+        return self._replace(items=tuple(items), edges=tuple(edges), is_whole=True)
 
     @property
     def total_ml(self) -> float:

@@ -19,10 +19,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow, Touched, flows_between, held_before, touched_between
 from pourbook.book.journal import entries_of, line_of
-from pourbook.book.search import stated
+from pourbook.book.search import filled, stated
 from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import Liquid
-from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, facts_for, kind_at
+from pourbook.queries.accounts.grouping import ALWAYS_US, Fact, Groups, facts_for, kind_at, spirits_joined
 
 if TYPE_CHECKING:
     from pourbook.book.store import Store
@@ -90,7 +90,12 @@ def groups_of(store: "Store", by: Sequence[str]) -> Groups:
     for one in stated(store, names) if names else ():
         fact = Fact(ALWAYS_US if one.opens else one.happened_us, one.place * LINES, one.name, one.value)
         facts.setdefault(one.item, []).append(fact)
-    return Groups(by, {item: sorted(known) for item, known in facts.items()})
+    if "spirit" in by:
+        for fill in filled(store):
+            if spirit := str(fill.told.get("spirit", "")):
+                name = "spirit filled" if fill.was_empty else "spirit added"
+                facts.setdefault(fill.item, []).append(Fact(fill.happened_us, fill.place, name, spirit))
+    return Groups(by, {item: spirits_joined(sorted(known)) for item, known in facts.items()})
 
 
 def is_drawn(flow: Flow) -> bool:

@@ -1,7 +1,8 @@
 """Groupings of an account: owner, duty status, warehouse, kind, spirit, each a function of time.
 
 What an item was entered with holds from its first drop on; what was stated later, from then on. A
-warehouse is the fact of that name, or the place as far as its first comma.
+warehouse is the fact of that name, or the place as far as its first comma. The spirit named at a fill is that of
+the item from then on, beside what is still in it.
 
 >>> facts = {8: [Fact(0, 4096, "place", "Warehouse 1, row 3"), Fact(50, 8192, "place", "Warehouse 2, row 1")]}
 >>> groups = Groups(("warehouse", "kind"), facts)
@@ -17,7 +18,19 @@ from typing import NamedTuple
 from pourbook.codes.identifiers import KINDS
 from pourbook.errors import Malformed
 
-__all__ = ["ALWAYS_US", "GROUPINGS", "NOT_STATED", "Fact", "Group", "Groups", "Key", "checked", "facts_for", "kind_at"]
+__all__ = [
+    "ALWAYS_US",
+    "GROUPINGS",
+    "NOT_STATED",
+    "Fact",
+    "Group",
+    "Groups",
+    "Key",
+    "checked",
+    "facts_for",
+    "kind_at",
+    "spirits_joined",
+]
 
 Key = tuple[int, int]
 """Where something stands in the order of things: moment, and place within it."""
@@ -79,6 +92,27 @@ def facts_for(by: Sequence[str]) -> tuple[str, ...]:
 def kind_at(item: int) -> str:
     """The kind of an item, from its key: quicker than by way of its identifier."""
     return _KINDS[item % len(_KINDS)]
+
+
+def spirits_joined(facts: Sequence[Fact]) -> list[Fact]:
+    """Facts of an item in which a spirit named at a fill is that of the item, together with what is still in it.
+
+    What somebody states of the item afterwards stands until it is filled anew.
+
+    >>> filled = Fact(1, 0, "spirit filled", "malt spirit"), Fact(2, 0, "spirit added", "grain spirit")
+    >>> [fact.value for fact in spirits_joined(filled)]
+    ['malt spirit', 'grain spirit and malt spirit']
+    """
+    found: list[Fact] = []
+    spirits: set[str] = set()
+    for fact in facts:
+        if fact.name in ("spirit", "spirit filled"):
+            spirits = {fact.value} - {""}
+        elif fact.name == "spirit added":
+            spirits = spirits | {fact.value}
+        of_spirit = fact.name in ("spirit", "spirit filled", "spirit added")
+        found.append(fact._replace(name="spirit", value=" and ".join(sorted(spirits))) if of_spirit else fact)
+    return found
 
 
 class Groups:
