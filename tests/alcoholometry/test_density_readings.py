@@ -61,7 +61,7 @@ def test_what_a_density_says(text, kg_m3, at_c):
     assert not read.is_in_air
 
 
-@pytest.mark.parametrize("text", ["0.95 sp", "900 lb", "0.95 sg 20", "0.95 sg warm"])
+@pytest.mark.parametrize("text", ["0.95 sp", "900 lb", "0.95 sg 20", "0.95 sg warm", "0.95 sg 6.0.0/20"])
 def test_what_says_nothing_is_refused(text):
     """With how to write it."""
     with pytest.raises(Malformed, match="is not a density known here"):

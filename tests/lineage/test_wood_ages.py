@@ -12,7 +12,7 @@ import pytest
 from house import moment, new_make
 
 from pourbook import Liquid
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, OutOfRange
 from pourbook.lineage.ages import WoodAge, age_of, wood_ages
 from pourbook.lineage.graph import Inflow, Lineage
 from pourbook.times import DAY_US, add_years, completed_years, house_zone
@@ -260,6 +260,12 @@ def days_of_origin(house):
     """What the book kept of C1's only origin."""
     (origin,) = house.back("C1").origins
     return origin.facts["wood_days"]
+
+
+def test_no_spirit_lay_in_wood_for_centuries(house):
+    """A year typed as a time; common practice, no source."""
+    with pytest.raises(OutOfRange, match="more than two hundred years"):
+        house.cask("C1", liquid=new_make(1000), at="2024-06-01", in_wood="201 y")
 
 
 def test_a_certificate_goes_on_in_our_wood(house):

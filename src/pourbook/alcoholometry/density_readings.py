@@ -25,7 +25,8 @@ _AIR, _WEIGHTS = 1.2, 8000.0
 _SAME_C = 0.01
 _WARMEST_C = 45.0  # no alcoholometry is warmer, so larger numbers are °F
 _PER_KG_M3 = {"": 1.0, "kg/m3": 1.0, "kg/m³": 1.0, "g/l": 1.0, "g/cm3": 1e3, "g/cm³": 1e3, "g/ml": 1e3, "kg/l": 1e3}
-_GRAVITY = re.compile(r"(?:sg|sp gr|specific gravity)(?: +([0-9.]+) */ *([0-9.]+) *(°? *[cf])?)?")
+_DEGREES = r"([0-9]+(?:[.][0-9]+)?)"
+_GRAVITY = re.compile(rf"(?:sg|sp gr|specific gravity)(?: +{_DEGREES} */ *{_DEGREES} *(°? *[cf])?)?")
 _MEDIUM = re.compile(r"(.*?) *(?:in +)?(air|vacuum)")
 
 

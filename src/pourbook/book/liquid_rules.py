@@ -29,6 +29,8 @@ from pourbook.times import YEAR_US
 
 __all__ = ["OF_GAUGES", "OF_LINES", "OF_VATS", "GaugeCase", "LineCase", "VatCase", "checked_amounts"]
 
+_LONGEST_DAYS = 73_050  # two hundred years
+
 
 class GaugeCase(NamedTuple):
     """A gauge that is about to be applied.
@@ -66,11 +68,13 @@ def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
 # -- of the lines of a pour ------------------------------------------------------------
 
 
-def wood_time_is_no_less_than_none(case: LineCase) -> None:
-    """Time in wood earned before is none or more."""
+def wood_time_can_be(case: LineCase) -> None:
+    """Time in wood earned before is none or more, and no longer than any spirit ever lay."""
     days = case.move.facts.get("wood_days", 0)
     if int(days) < 0:
         raise Malformed(f"{days} days in wood are less than none", "give 0 for new make")
+    if int(days) > _LONGEST_DAYS:
+        raise OutOfRange(f"{days} days in wood are more than two hundred years", "check it: days, or '12 y 3 m'?")
 
 
 def amounts_can_be(case: LineCase) -> None:
@@ -154,7 +158,7 @@ OF_LINES: tuple[LineRule, ...] = (
     bottles_are_counted,
     returns_are_of_that_customer,
     cases_leave_once,
-    wood_time_is_no_less_than_none,
+    wood_time_can_be,
     amounts_can_be,
     no_more_than_is_held,
     room_in_the_target,
