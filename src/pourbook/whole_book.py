@@ -95,6 +95,7 @@ QUERIES = {
 
 _RENAMED = {
     "pouring_session": ("pourbook.actions.pouring_session", "PouringSession"),
+    "sampling_round": ("pourbook.actions.sampling_round", "SamplingRound"),
     "why": ("pourbook.queries.traces.why", "why_share"),
     "account": ("pourbook.queries.accounts.declared", "account_of_period"),
     "label_strength": ("pourbook.queries.gauges.label_strength_of", "label_strength_of"),

@@ -87,6 +87,46 @@ def test_a_sample_read_with_its_strength_gauges_the_cask(desk):
     assert cask["volume_ml_20c"] == pytest.approx(219_800, abs=0.5)
 
 
+# -- a sampling round --------------------------------------------------------------------------------
+
+
+def test_a_round_of_samples(desk):
+    """Cask, label, amount, temperature, reading; next. With a usual amount a sample is two scans."""
+    first, second, third, *_ = desk.labels
+    round_ = scans("Row 3/12", first, "13 C", "200 ml", "62.9", "Row 4/02", second, "250 ml", "done")
+    ran = desk.does("draw", round_)
+    assert ran.out == "2 samples\n"
+    assert desk.asks(f"show {first}")["strength_20c"] == pytest.approx(62.9, abs=0.001)
+    assert desk.asks("show 'Row 3/12'")["strength_20c"] == pytest.approx(62.9, abs=0.001), "read of the sample, for both"
+    # 200 mL at 13 °C are more at 20 °C: alcohol of 63 % vol grows by 0.9 parts in a thousand for a degree, from memory
+    assert desk.asks(f"show {first}")["volume_ml_20c"] == pytest.approx(200 * (1 + 7 * 0.0009), abs=0.2)
+    assert desk.asks(f"show {second}")["volume_ml_20c"] == pytest.approx(250, abs=MG)
+    usual = desk.does("draw --each '200 ml'", scans("Row 4/02", third, "done"))
+    assert usual.out == "1 sample\n"
+    assert desk.asks(f"show {third}")["volume_ml_20c"] == pytest.approx(200, abs=MG)
+
+
+def test_slips_of_a_round_are_told_and_it_goes_on(desk):
+    """A label in use, an amount without a cask, an unlikely strength, the wrong cask: told, or taken back."""
+    first, second, *_ = desk.labels
+    ran = desk(
+        "draw",
+        scans(
+            "200 ml", "62.9 %", "Row 3/12", first, "200 ml", "6.29", "Row 3/12", "undo",
+            "Row 4/02", "Row 9/99", second, "200 ml", "undo", "undo", "confirm",
+        ),
+    )  # fmt: skip
+    assert ran.status == 1
+    refused = [line for line in ran.err.splitlines() if line.startswith("refused: ")]
+    told = ("no cask was scanned", "no sample was drawn", "6.29", "nothing was drawn", "Row 9/99")
+    assert len(refused) == 7
+    for words, line in zip(told, refused, strict=False):
+        assert words in line, line
+    assert ran.out == "1 sample\n"
+    assert desk.asks(f"show {first}")["volume_ml_20c"] == pytest.approx(200, abs=MG)
+    assert desk.asks("show 'Row 4/02'")["volume_ml_20c"] == pytest.approx(190_000, abs=0.01), "undone"
+
+
 # -- pouring by scan -------------------------------------------------------------------------------
 
 

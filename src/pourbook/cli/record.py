@@ -1,13 +1,17 @@
 """Verbs of cask and vial: cask, fill, draw."""
 
+import sys
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.cli.door import Door, item_argument, options, paper_trail, recording, status_options
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Filling
+    from pourbook.actions.sampling_round import SamplingRound
 
 __all__ = ["cask_verb", "draw_verb", "fill_verb"]
 
@@ -93,8 +97,9 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 
 
 @click.command("draw")
-@item_argument("item")
-@click.argument("amount")
+@item_argument("item", required=False)
+@click.argument("amount", required=False)
+@click.option("--each", metavar="AMOUNT", help="In a round: a vial's label draws this much.")
 @click.option("--vial", metavar="ID", help="A label printed ahead; default: the next number.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the vial.")
 @click.option("--returned", metavar="AMOUNT", help="Excess in the valinch that went back at once.")
@@ -104,16 +109,22 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
 @status_options
 @recording
 def draw_verb(
-    door: Door, item: str, amount: str, vial: str | None, ref: str | None, returned: str | None,
-    strength: str | None, temperature: str | None, **trail: str | None,
+    door: Door, item: str | None, amount: str | None, each: str | None, vial: str | None, ref: str | None,
+    returned: str | None, strength: str | None, temperature: str | None, **trail: str | None,
 ) -> None:  # fmt: skip
     """Draw a sample from a cask (or a batch) into a vial, and print the vial's identifier.
 
     A vial is the drawn sample, not the glass: a glass used again gets a new label.
 
+    Without ITEM it is a round: it reads lines as a scanner sends them, a cask, a vial's label printed
+    ahead (or none), an amount; then, if it was read, the strength, which counts for the cask, too; the
+    next cask. '13 C' before the amount is the temperature; with --each the label alone draws. 'undo'
+    voids the last draw, 'confirm' records a line that was queried, 'done' or the end of input ends.
+
     \b
     Example:
       pourbook draw C-000001-H "200 ml"
+      pourbook draw --each "200 ml"
       pourbook draw "Row 3/12" 250 --returned 50 --vial V-000010-P --temperature 13
       pourbook draw L-000001-C "1 bottle" --ref "shelf 3"
       pourbook draw B-000001-Y "500 ml" --recipient "Ferrow Laboratory" --purpose analysis --document "S 26-14"
@@ -123,9 +134,32 @@ def draw_verb(
     from pourbook.documents.pours import drawn_shown
 
     style = door.style
+    if item is None:
+        from pourbook.actions.sampling_round import SamplingRound
+
+        _round(door, SamplingRound(door.book, door.how, style.amount(each) if each else None))
+        return
+    if amount is None:
+        raise Malformed("how much was drawn?", 'give the amount: pourbook draw ITEM "200 ml"')
     back = style.amount(returned) if returned else None
     sample = Sample(
         style.amount(amount), back, door.strength(strength), style.celsius(temperature), ref, vial, told(trail)
     )
     answer = draw(door.book, door.how, item, sample, door.status)
     door.show(drawn_shown(answer, style))
+
+
+def _round(door: Door, sampling: "SamplingRound") -> None:
+    """Feed the lines of standard input to a round; exit with 1 if something typed was not recorded."""
+    from pourbook.documents.pours import sampled_shown
+
+    for line in chain(sys.stdin, ["done"]):
+        answer = sampling.scan(line)
+        shown = sampled_shown(answer, door.style)
+        for note in shown.notes:
+            click.echo(note, err=True)
+        if answer.done:
+            break
+    door.show(shown._replace(notes=()))
+    if answer.in_hand.refused:
+        raise click.exceptions.Exit(1)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pourbook.actions.line_scanned import SamePour, Scanned
     from pourbook.actions.movement import Moved
     from pourbook.actions.pouring import Poured
+    from pourbook.actions.sampling_round import Sampled
     from pourbook.actions.vats import Bottled, ScaledUp
     from pourbook.book.items import ItemView
     from pourbook.house_style import HouseStyle
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "batch_plan_shown", "bottled_shown", "despatched_shown", "drawn_shown", "holds", "moved_shown", "opened_shown",
-    "poured_shown", "returned_shown", "scaled_up_shown", "scanned_shown",
+    "poured_shown", "returned_shown", "sampled_shown", "scaled_up_shown", "scanned_shown",
 ]  # fmt: skip
 
 
@@ -56,6 +57,42 @@ def drawn_shown(answer: "Drawn", style: "HouseStyle") -> Shown:
     whole = recorded_shown(answer.recorded, document, (hyphened(answer.vial),), style)
     left = f"{holds(answer.source, style, answer.pending)} after the draw"
     return whole._replace(notes=(*whole.notes, left))
+
+
+def sampled_shown(answer: "Sampled", style: "HouseStyle") -> Shown:
+    """A line of a sampling round; all is said in the notes until it is done."""
+    hand = answer.in_hand
+    document = {
+        "done": answer.done,
+        "in_hand": hand.source or None,
+        "vial": hand.vial or None,
+        "drawn": hand.drawn or None,
+        "samples": hand.samples,
+        "refused": hand.refused,
+        "refusal": str(answer.refused) if answer.refused else None,
+        "to_confirm": hand.to_confirm or None,
+    }
+    said = (counted(hand.samples, "sample"),) if answer.done else ()
+    return Shown(document, said, tuple(_sampled_notes(answer, style)))
+
+
+def _sampled_notes(answer: "Sampled", style: "HouseStyle") -> Iterator[str]:
+    if answer.refused:
+        confirm = "; if it is right, type: confirm" if answer.in_hand.to_confirm else ""
+        yield f"refused: {answer.refused.message}; {answer.refused.remedy}{confirm}"
+    if answer.source:
+        yield f"{hyphened(answer.source.view.id)} {answer.source.view.ref}".rstrip() + (
+            f" {_contents(answer.source, 'holds', style)}"
+        )
+    if answer.drawn:
+        shown = drawn_shown(answer.drawn, style)
+        yield f"{hyphened(answer.drawn.vial)} drawn"
+        yield from shown.notes
+    if answer.reading:
+        yield f"{holds(answer.reading.source, style, answer.reading.pending)} by this reading"
+        yield from recorded_shown(answer.reading.recorded, {}, (), style).notes
+    if answer.undone:
+        yield f"{hyphened(answer.undone)} was not drawn: voided"
 
 
 def despatched_shown(answer: "Sent", style: "HouseStyle") -> Shown:
