@@ -97,7 +97,7 @@ def test_a_round_of_samples(desk):
     ran = desk.does("draw", round_)
     assert ran.out == "2 samples\n"
     assert desk.asks(f"show {first}")["strength_20c"] == pytest.approx(62.9, abs=0.001)
-    assert desk.asks("show 'Row 3/12'")["strength_20c"] == pytest.approx(62.9, abs=0.001), "read of the sample, for both"
+    assert desk.asks("show 'Row 3/12'")["strength_20c"] == pytest.approx(62.9, abs=0.001), "for both"
     # 200 mL at 13 °C are more at 20 °C: alcohol of 63 % vol grows by 0.9 parts in a thousand for a degree, from memory
     assert desk.asks(f"show {first}")["volume_ml_20c"] == pytest.approx(200 * (1 + 7 * 0.0009), abs=0.2)
     assert desk.asks(f"show {second}")["volume_ml_20c"] == pytest.approx(250, abs=MG)
