@@ -85,7 +85,7 @@ def test_help_opens_no_book():
     """The list of verbs needs neither a database nor any of the rooms but the command's own."""
     (modules,) = loaded_by(["--help"]).values()
     rooms = {name.split(".")[1] for name in modules if name.startswith("pourbook.")}
-    assert rooms == {"cli", "errors"}
+    assert rooms == {"cli", "errors", "texts"}
     assert "sqlite3" not in modules
     assert not heavy({"--help": modules})
 

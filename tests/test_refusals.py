@@ -466,7 +466,8 @@ def test_a_full_disk_is_said_to_be_full(words, monkeypatch):
         connection.execute(f"PRAGMA max_page_count = {pages}")
         return connection
 
-    note = ("note", words["C1"], "a long story " * 2_000)
+    # More than is left of a page.
+    note = ("note", words["C1"], "a long story " * 150, "--reason", "a long story " * 150)
     with monkeypatch.context() as full:
         full.setattr(store, "_connect", on_a_full_disk)
         assert "is full: nothing was recorded" in refused(here(*note, book=words["book"]), errors.StoreError)

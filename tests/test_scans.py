@@ -1,6 +1,7 @@
 """Whatever a scanner sends: what is recognised, what is put right, what is asked, what is refused."""
 
 import contextlib
+import time
 
 import pytest
 from hypothesis import given
@@ -250,3 +251,42 @@ def test_layouts_are_undone_only_where_they_give_themselves_away():
     assert dict(retyped("ßZ")) == {"German keyboard layout": "-Y"}
     assert swapped("C000123X") == ()
     assert swapped("C0001WZY") == ("C0001WYZ", "C0001ZWY")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "C000123Y" * 37 + "x?!",  # was tried in every way of parting it
+        "C000123YV000001R" * 260,
+        "9521234005674" * 330,
+        "0" * 4_296,
+        "(01)" * 1_000,
+        "https://a/" + "01/" * 1_400,
+        "]C1" * 1_400,
+        "C000123Y\n" * 400,
+        "\x1d10" * 1_400,
+    ],
+    ids=lambda text: text[:9].strip(),
+)
+def test_a_long_scan_is_answered_at_once_and_briefly(text):
+    """No scan takes long, goes deep, or comes back whole."""
+    started, said = time.process_time(), ""
+    try:
+        parse(text)
+    except PourbookError as refusal:
+        said = refusal.message
+    assert len(said) < 1_000
+    assert time.process_time() - started < 0.5
+
+
+def test_what_no_symbol_holds_is_no_scan():
+    """4,296 letters and digits are the most of a QR Code, version 40-L (ISO/IEC 18004; read in a reader's manual)."""
+    with pytest.raises(Malformed, match="4297 characters were scanned; no code has more than 4296"):
+        parse("A" * 4_297)
+    assert parse("A" * 4_296).kind == "unknown"
+
+
+def test_many_codes_run_together_are_counted_and_some_named():
+    """The refusal names ten of them."""
+    with pytest.raises(Ambiguous, match=r"it holds 40 codes, C-000123-Y, .* and 30 more"):
+        parse("C000123YV000001R" * 20)

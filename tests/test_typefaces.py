@@ -6,17 +6,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.errors import Malformed, OutOfRange
+from pourbook.errors import OutOfRange
 from pourbook.shipped import shipped
+from pourbook.texts import visible
 from pourbook.typefaces import (
     BOLD,
     CODE,
     CODE_BOLD,
     ITALIC,
+    MARK,
     SEMIBOLD,
     TEXT,
     draw,
     runs,
+    unset,
     width_pt,
 )
 
@@ -50,22 +53,27 @@ def test_a_letter_missing_from_the_code_face_comes_from_the_fall_back():
     assert runs("kế", CODE) == [("k", "DejaVuSansMono"), ("ế", "DejaVuSans")]
 
 
-@pytest.mark.parametrize("text", ["山崎", "cask \x07 bell", "flask \U0001f943", "\ue000"])
-def test_a_character_of_no_face_is_refused_by_name(text):
-    """Ideographs, control characters, emoji and private characters are refused, never left blank."""
-    with pytest.raises(Malformed) as refusal:
-        runs(text, TEXT)
-    lost = next(character for character in text if not (character.isascii() and character.isprintable()))
-    assert f"U+{ord(lost):04X}" in refusal.value.message
-    assert text in refusal.value.message
-    assert refusal.value.remedy
+@pytest.mark.parametrize("text", ["山崎", "flask \U0001f943", "\ue000"])
+def test_a_character_of_no_face_is_a_square_and_named(text):
+    """Ideographs, emoji and private characters are never left blank."""
+    drawn = "".join(piece for piece, _ in runs(text, TEXT))
+    lost = [character for character in text if not (character.isascii() and character.isprintable())]
+    assert [character for character in drawn if character == MARK] == [MARK] * len(lost)
+    assert unset(text) == tuple(f"{one} (U+{ord(one):04X})" for one in lost)
 
 
-def test_right_to_left_script_is_refused_rather_than_drawn_backwards():
+def test_right_to_left_script_stands_as_squares_rather_than_backwards():
     """DejaVu Sans has Hebrew and Arabic letters, but they would stand in the wrong order."""
     for text in ("שלום", "سلام"):
-        with pytest.raises(Malformed, match="right to left"):
-            runs(text, TEXT)
+        assert runs(text, TEXT) == [(MARK * 4, "DejaVuSans")]
+        assert len(unset(text)) == 4
+
+
+def test_control_characters_are_marks_and_variants_of_a_sign_have_no_ink():
+    """What an old note holds is seen; an emoji with its variation selector is one square."""
+    assert runs("a\x1b[2J\u202eb", TEXT) == [("a<U+001B>[2J<U+202E>b", TEXT)]
+    assert unset("a\x1bb") == ()
+    assert runs("\U0001f943\ufe0f", TEXT) == [(MARK, "DejaVuSans")]
 
 
 def test_accents_are_composed_and_inkless_characters_left_out():
@@ -96,12 +104,8 @@ def test_code_faces_have_one_advance_of_1233_units_in_2048():
 @given(st.text(alphabet=st.characters(min_codepoint=32, max_codepoint=0x17F), max_size=30))
 def test_runs_lose_nothing_but_format_characters(text):
     """The pieces put together are the text, composed and without characters that have no ink."""
-    try:
-        joined = "".join(piece for piece, _ in runs(text, TEXT))
-    except Malformed:
-        assert any(unicodedata.category(character) == "Cc" for character in text)
-        return
-    composed = unicodedata.normalize("NFC", text)
+    joined = "".join(piece for piece, _ in runs(text, TEXT))
+    composed = unicodedata.normalize("NFC", visible(text))
     assert joined == "".join(c for c in composed if unicodedata.category(c) != "Cf")
 
 

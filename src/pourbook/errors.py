@@ -30,6 +30,8 @@ pourbook.errors.OutOfRange: strength 124 % vol is above 100
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from pourbook.texts import said
+
 __all__ = [
     "Ambiguous",
     "Damaged",
@@ -56,7 +58,7 @@ class PourbookError(Exception):
     """A request that cannot be carried out: nothing was changed.
 
     Attributes:
-        message: what was refused, the value, and why; one sentence.
+        message: what was refused, the value, and why; one sentence, without unprintable characters.
         remedy: what to do next; may be empty.
         file: name of the file it is about, without its folder; empty where it is about none.
     """
@@ -64,9 +66,8 @@ class PourbookError(Exception):
     exit_status = 1
 
     def __init__(self, message: str, remedy: str = "", *, file: str = "") -> None:
-        super().__init__(message)
-        self.message = message
-        self.remedy = remedy
+        self.message, self.remedy = said(message), said(remedy)
+        super().__init__(self.message)
         self.file = file
 
 
@@ -183,7 +184,8 @@ class Fault(NamedTuple):
     def __str__(self) -> str:
         place = ", ".join(part for part in (self.file, f"row {self.row}" if self.row else "", self.column) if part)
         shown = f" '{self.value}'" if self.value and f"'{self.value}'" not in self.problem else ""
-        return f"{place}:{shown} {self.problem}; {self.remedy}" if place else f"{self.problem}; {self.remedy}"
+        told = f"{place}:{shown} {self.problem}; {self.remedy}" if place else f"{self.problem}; {self.remedy}"
+        return said(told)
 
 
 class FaultsFound(PourbookError):

@@ -1,16 +1,16 @@
 """The type every label and paper is set in, embedded, with no character lost on the way.
 
 Text is Source Sans 3; DejaVu Sans supplies characters it lacks. Codes are DejaVu Sans Mono, which
-tells 0 from O and 1 from l and I. A character that no face has is refused: PDF libraries leave it blank.
+tells 0 from O and 1 from l and I. A character that no face has, or that would be drawn in the wrong order, stands as a
+square: PDF libraries leave it blank, and one sign in a note must not keep a paper from being printed. `unset` names
+such characters, so that whoever prints can be told.
 
 >>> runs("Źdźbło → Ψ", TEXT)
 [('Źdźbło → Ψ', 'SourceSans3')]
 >>> runs("cask ⚗ 7", TEXT)
 [('cask ', 'SourceSans3'), ('⚗', 'DejaVuSans'), (' 7', 'SourceSans3')]
->>> runs("酒", TEXT)
-Traceback (most recent call last):
-    ...
-pourbook.errors.Malformed: no typeface has the character '酒' (U+9152 CJK UNIFIED IDEOGRAPH-9152) of '酒'
+>>> runs("rice 酒", TEXT), unset("rice 酒")
+([('rice ', 'SourceSans3'), ('□', 'DejaVuSans')], ('酒 (U+9152)',))
 """
 
 import unicodedata
@@ -19,13 +19,17 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from pourbook.errors import Malformed, OutOfRange
+from pourbook.errors import OutOfRange
+from pourbook.texts import visible
 
 if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["BOLD", "CODE", "CODE_BOLD", "ITALIC", "SEMIBOLD", "TEXT", "Align", "draw", "register", "runs", "width_pt"]
+__all__ = [
+    "BOLD", "CODE", "CODE_BOLD", "ITALIC", "MARK", "SEMIBOLD", "TEXT", "Align", "draw", "register", "runs", "unset",
+    "width_pt",
+]  # fmt: skip
 
 TEXT = "SourceSans3"
 ITALIC = "SourceSans3-Italic"
@@ -34,7 +38,11 @@ BOLD = "SourceSans3-Bold"
 CODE = "DejaVuSansMono"
 CODE_BOLD = "DejaVuSansMono-Bold"
 
+MARK = "□"
+"""Stands for a character that no face sets."""
+
 _SYMBOLS = "DejaVuSans"
+_VARIANTS = frozenset(map(chr, range(0xFE00, 0xFE10)))  # how the character before is to look; without ink
 _FILES = {
     TEXT: "SourceSans3_400Regular.ttf",
     ITALIC: "SourceSans3_400Regular_Italic.ttf",
@@ -77,27 +85,27 @@ def _chain(face: str) -> tuple[str, ...]:
 
 
 def _drawable(text: str) -> str:
-    """Composed, line breaks and tabs as spaces, without the format characters, which have no ink."""
+    """Composed, line breaks and tabs as spaces, control characters as marks, without what has no ink."""
     if text.isascii() and text.isprintable():
         return text
     spaced = "".join(" " if character in "\t\n\r" else character for character in text)
-    composed = unicodedata.normalize("NFC", spaced)
-    return "".join(c for c in composed if unicodedata.category(c) != "Cf")
+    composed = unicodedata.normalize("NFC", visible(spaced))
+    return "".join(c for c in composed if unicodedata.category(c) != "Cf" and c not in _VARIANTS)
 
 
 @lru_cache(maxsize=4096)
-def _face_of(character: str, face: str, text: str) -> str:
-    """The first face with a glyph for a character; refuses what would be drawn wrong or not at all."""
+def _set(character: str, face: str) -> tuple[str, str]:
+    """A character as it is drawn, and the first face with it; the mark where none has it, or would draw it wrong."""
+    backward = unicodedata.bidirectional(character) in ("R", "AL")
     found = next((name for name in _chain(face) if ord(character) in _font(name).face.charToGlyph), None)
-    named = f"'{character}' (U+{ord(character):04X} {unicodedata.name(character, 'a control character')})"
-    if found is None:
-        raise Malformed(f"no typeface has the character {named} of '{text}'", "use other characters")
-    if unicodedata.bidirectional(character) in ("R", "AL"):
-        raise Malformed(
-            f"{named} of '{text}' is read from right to left and cannot be printed",
-            "use a script read from left to right",
-        )
-    return found
+    return (MARK, _SYMBOLS) if found is None or backward else (character, found)
+
+
+def unset(text: str) -> tuple[str, ...]:
+    """The characters of a text that no face sets, each once, with its number."""
+    if text.isascii():
+        return ()
+    return tuple(f"{one} (U+{ord(one):04X})" for one in dict.fromkeys(_drawable(text)) if _set(one, TEXT)[0] != one)
 
 
 @lru_cache(maxsize=4096)
@@ -105,17 +113,17 @@ def _runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
     drawable = _drawable(text)
     if drawable.isascii() and drawable.isprintable():
         return ((drawable, _chain(face)[0]),) if drawable else ()
-    faced = ((character, _face_of(character, face, text)) for character in drawable)
+    faced = (_set(character, face) for character in drawable)
     return tuple(("".join(c for c, _ in run), name) for name, run in groupby(faced, key=lambda pair: pair[1]))
 
 
 def runs(text: str, face: str) -> list[tuple[str, str]]:
     """Text as it will be drawn, cut into pieces of one font: (piece, font name).
 
-    Accents are composed, line breaks and tabs become spaces, characters without ink (soft hyphens, joiners) go.
+    Accents are composed, line breaks and tabs become spaces, characters without ink (soft hyphens, joiners) go; what
+    no face sets becomes `MARK`.
 
     Raises:
-        Malformed: a character that no face has, or one of a script read from right to left.
         OutOfRange: no such face.
     """
     return list(_runs(text, face))
@@ -131,9 +139,6 @@ def width_pt(text: str, face: str, size: float) -> float:
 
     >>> round(width_pt("C-000123-X", CODE, 10), 2)  # ten advances of 0.602 em
     60.21
-
-    Raises:
-        Malformed: as `runs`.
     """
     return _width_per_pt(text, face) * size
 

@@ -52,7 +52,7 @@ def test_the_head_of_a_book_follows_from_its_bytes(house):
     """Every entry: number without a gap, who, when it happened and was recorded; then the head."""
     house.cask("C1", "200 l", "63.5", spirit="Überlauf", at="2020-01-01")
     house.draw("C1", "V1", "100 ml", at="2020-02-01")
-    house.note("C1", "„Spund“ gewechselt \u2028 ok")
+    house.note("C1", "„Spund“ gewechselt \u00a0 ok")
     head = bytes(32)
     rows = house.book.store.query("SELECT bytes FROM entry ORDER BY number")
     for number, (text,) in enumerate(rows, start=1):

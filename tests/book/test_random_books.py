@@ -22,6 +22,7 @@ from pourbook import Gauge, Liquid
 from pourbook.book import recording, refold
 from pourbook.codes.identifiers import of_key
 from pourbook.errors import Held, PourbookError
+from pourbook.texts import first_unprintable
 
 
 def assert_rebuilds(house):
@@ -161,7 +162,7 @@ class BookMachine(RuleBasedStateMachine):
             self.house.fill(item, liquid=Liquid(10, 4, 0), at=at + 1)
         self.house.unhold(item, at=at + 2)
 
-    @rule(item=st.sampled_from(ITEMS), text=st.text(max_size=20))
+    @rule(item=st.sampled_from(ITEMS), text=st.text(max_size=20).filter(lambda text: not first_unprintable(text)))
     def a_note_is_made(self, item, text):
         self.house.note(item, text)
         self.house.facts(item, place=text)

@@ -14,6 +14,7 @@ from pourbook.labels.label_drawing import dots
 from pourbook.labels.label_sheets import pages
 from pourbook.labels.template_reading import read_template
 from pourbook.labels.templates import template, templates
+from pourbook.paperwork.unset_characters import unset_on
 
 SMALL = template("sheet-a4-65-38x21")
 VIAL = template("vial-roll-30x15")
@@ -233,10 +234,12 @@ def test_an_unknown_kind_of_label_is_refused():
     assert "cask" in refusal.value.remedy
 
 
-def test_a_missing_glyph_stops_the_label(made):
-    """Rather than leave it blank."""
-    with pytest.raises(Malformed, match="山"):
-        labels_pdf([made("vial", name="山 blend")], VIAL)
+def test_a_missing_glyph_is_a_square_on_the_label(made):
+    """Neither blank nor a reason not to print."""
+    label = made("vial", name="山 blend")
+    page = pypdfium2.PdfDocument(labels_pdf([label], VIAL))[0].get_textpage()
+    assert "□ blend" in page.get_text_range()
+    assert unset_on([label])[0].startswith(f"{label.id} has 山 (U+5C71), which")
 
 
 def test_labels_are_taken_as_they_come(made):

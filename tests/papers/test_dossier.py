@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from pourbook.errors import Malformed
 from pourbook.lineage.ages import Age
+from pourbook.papers.dossier.dossier_html import dossier_page
 from pourbook.papers.dossier.dossier_paper import SECTIONS, Dossier, dossier
 from pourbook.papers.dossier.dossier_rows import (
     Addition,
@@ -29,6 +29,7 @@ from pourbook.papers.dossier.dossier_rows import (
     UpstreamItem,
 )
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
+from pourbook.paperwork.unset_characters import unset_on
 
 MARGIN_PT = 12 / 25.4 * 72 - 0.5
 LPA_OF_KG = Fraction(66, 100)
@@ -315,7 +316,9 @@ def test_the_decimal_mark_is_the_house_s(read, imprint, lot):
     assert "100,0000" in text
 
 
-def test_a_missing_glyph_is_refused_before_a_page_is_made(lot):
-    values = lot(1)
-    with pytest.raises(Malformed, match="no typeface has the character '酒'"):
-        dossier(replace(values, remarks=(Remark(1, "", "note", BATCH, "酒", ""),)))
+def test_a_missing_glyph_is_a_square_and_its_entry_is_named(read, lot):
+    values = replace(lot(1), remarks=(Remark(7, "", "note", BATCH, "rice 酒 🥃", ""),))
+    assert "rice□□" in read(dossier(values)).joined
+    (said,) = unset_on(values)
+    assert said.startswith("entry 7 has 酒 (U+9152), 🥃 (U+1F943), which no typeface")
+    assert "rice 酒 🥃" in dossier_page(values)

@@ -86,12 +86,10 @@ def test_a_house_with_a_very_long_name_keeps_its_whole_name_inside_the_margins(r
         assert min(left for left, *_ in page.boxes) > 30
 
 
-def test_a_character_without_glyph_is_refused_wherever_it_stands(imprint):
-    for bad in (replace(imprint, house="Quillmere 酒"), replace(imprint, printed="2026 酒")):
-        with pytest.raises(Malformed, match="no typeface has the character '酒'"):
-            document(bad, TITLE, many_lines)
-    with pytest.raises(Malformed, match="no typeface has the character '酒'"):
-        document(imprint, TITLE, lambda _width: lines(["酒"]))
+def test_a_character_without_glyph_stands_as_a_square_wherever_it_stands(read, imprint):
+    for strange in (replace(imprint, house="Quillmere 酒"), replace(imprint, printed="2026 酒")):
+        assert "□" in read(document(strange, TITLE, many_lines)).joined
+    assert "rice□" in read(document(imprint, TITLE, lambda _width: lines(["rice酒"]))).joined
 
 
 def test_an_unknown_paper_size_is_refused_with_those_there_are(imprint):

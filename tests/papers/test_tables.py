@@ -86,11 +86,6 @@ def test_a_heading_of_one_line_asks_for_no_more_than_it_needs():
     assert guard.height < 60
 
 
-def test_a_cell_that_cannot_be_drawn_is_refused_when_it_is_made():
-    with pytest.raises(Malformed, match="no typeface has the character '酒'"):
-        Cell([Piece("酒")])
-
-
 def test_an_identifier_that_would_scan_as_another_is_refused():
     assert scanned("C-000123-Y", "C000123Y") == "C000123Y"
     with pytest.raises(Malformed, match="would scan as 'C000124X' but read 'C-000123-Y'"):

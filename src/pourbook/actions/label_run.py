@@ -226,7 +226,7 @@ def label_run(book: "BookCore", order: LabelOrder) -> LabelRun:
     Raises:
         PourbookError: an item or printer is not in the book.
         Malformed: items are both named and selected, or mixed with single cases; another resolution than the
-            printer's; a character that no typeface has.
+            printer's.
         Refused: nothing matches, a template does not suit an item, or a symbol does not read.
         OutOfRange: something does not fit, or lies where the printer cannot print.
     """

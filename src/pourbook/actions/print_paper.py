@@ -27,6 +27,7 @@ from pourbook.codes.identifiers import key_of
 from pourbook.errors import Damaged, Malformed, PourbookError, ToConfirm
 from pourbook.numerals import shown
 from pourbook.one_file import check_target, write_files
+from pourbook.texts import in_json
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -94,6 +95,7 @@ def print_sheet(book: "BookCore", how: "Happening", trial: str, output: Output =
     """
     from pourbook.papers.bench_sheet import bench_sheet, running
     from pourbook.paperwork.bench_sheet_of import bench_sheet_of
+    from pourbook.paperwork.unset_characters import unset_on
 
     with how.transaction(book):
         values = bench_sheet_of(book, trial)
@@ -107,7 +109,7 @@ def print_sheet(book: "BookCore", how: "Happening", trial: str, output: Output =
         }
         files = dict.fromkeys(targets, data)
         recorded = _kept(book, how, Paper("bench sheet", (values.code,), facts), files, output)
-    return Printed(files, values.code, facts, values.warnings, values.remarks, recorded)
+    return Printed(files, values.code, facts, values.warnings, (*values.remarks, *unset_on(values)), recorded)
 
 
 def print_dossier(
@@ -123,6 +125,7 @@ def print_dossier(
     """
     from pourbook.book.lineages import behind
     from pourbook.paperwork.dossier_of import dossier_of
+    from pourbook.paperwork.unset_characters import unset_on
 
     with how.transaction(book):
         mark = _mark(book, how, behind(book.store, key_of(book.find(lot))))
@@ -143,7 +146,7 @@ def print_dossier(
             "youngest": "unknown" if values.youngest is None else "{} y {} d".format(*values.youngest),
         }
         recorded = _kept(book, how, Paper("dossier", (values.code,), facts), files, output)
-    return Printed(files, values.code, facts, values.warnings, (), recorded, values)
+    return Printed(files, values.code, facts, values.warnings, unset_on(values), recorded, values)
 
 
 def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", output: Output) -> Printed:
@@ -158,6 +161,7 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
     from pourbook.book.flows import held_or_touched
     from pourbook.papers.account_paper import account_paper
     from pourbook.paperwork.account_paper_of import account_values
+    from pourbook.paperwork.unset_characters import unset_on
 
     account, declaration = answer
     with how.transaction(book):
@@ -176,7 +180,7 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
             "closing_ethanol_mg": account.total.side("closing").ethanol_mg,
         }
         recorded = _kept(book, how, Paper("account", (), facts), files, output)
-    return Printed(files, "", facts, (), remarks, recorded)
+    return Printed(files, "", facts, (), (*remarks, *unset_on(values)), recorded)
 
 
 def print_recall_report(
@@ -191,6 +195,7 @@ def print_recall_report(
     from pourbook.book.journal import entry_of
     from pourbook.papers.recall_report import recall_report
     from pourbook.paperwork.recall_report_of import report_values
+    from pourbook.paperwork.unset_characters import unset_on
 
     with how.transaction(book):
         mark = _mark(book, how, {key_of(one.item.id) for one in found.affected.items})
@@ -201,7 +206,7 @@ def print_recall_report(
         facts: Facts = {"recall": number, **_stood(values.imprint)}
         named = tuple(suspect.name for suspect in found.affected.suspects if suspect.kind == "item")
         recorded = _kept(book, how, Paper("recall report", named, facts), files, output)
-    return Printed(files, "", facts, (), (), recorded)
+    return Printed(files, "", facts, (), unset_on(values), recorded)
 
 
 # -- what every paper shares -----------------------------------------------------------------
@@ -279,5 +284,5 @@ def _dossier_bytes(values: "Dossier", path: Path, size: str) -> bytes:
 
             from pourbook.papers.dossier.dossier_json import document
 
-            return (json.dumps(document(values), ensure_ascii=False, indent=2) + "\n").encode()
+            return (in_json(json.dumps(document(values), ensure_ascii=False, indent=2)) + "\n").encode()
     raise Malformed(f"'{path.name}' is not PDF, HTML or JSON", "end the name in .pdf, .html or .json")

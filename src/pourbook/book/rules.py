@@ -12,13 +12,14 @@ Traceback (most recent call last):
 pourbook.errors.Malformed: the entry does not name who did it
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
 from fractions import Fraction
 from shlex import quote
 from typing import Any, NamedTuple, TypeVar
 
 from pourbook.book.book_so_far import Known, checked_key
-from pourbook.book.entries import Draft, Void
+from pourbook.book.entries import Draft, Paper, Void
 from pourbook.book.journal import parsed
 from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
@@ -26,13 +27,16 @@ from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
 from pourbook.numerals import read_decimal, shown
+from pourbook.texts import briefly, first_unprintable
 
 __all__ = [
-    "AHEAD_US", "OF_EVERY_ENTRY", "Case", "InstrumentCase", "Rule", "bottles_are_of_a_usual_size",
+    "AHEAD_US", "MOST_CHARACTERS", "MOST_OF_A_TEXT", "OF_EVERY_ENTRY", "Case", "InstrumentCase", "Rule",
+    "bottles_are_of_a_usual_size",
     "bottles_have_a_size", "confirmed", "correction_has_its_reason", "declarable_period", "facts_are_text",
     "hold_has_its_reason", "instrument_is_known", "item_is_known", "item_is_new", "not_in_a_closed_period",
     "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten",
-    "reservable_numbers", "settings_are_known", "somebody_did_it", "units_of_a_lot",
+    "reservable_numbers", "settings_are_known", "somebody_did_it", "texts_are_plain",
+    "units_of_a_lot",
 ]  # fmt: skip
 
 AHEAD_US = 300_000_000
@@ -101,8 +105,72 @@ def correction_has_its_reason(case: Case) -> None:
         raise Malformed("a correction needs a reason", "give --reason")
 
 
+def texts_are_plain(case: Case) -> None:
+    """A text is one line that every screen and paper shows as it was written, and not longer than its kind may be."""
+    draft = case.draft
+    texts = _all_texts(draft)
+    if len(max(texts, key=len)) <= _LEAST_LIMIT and not first_unprintable("".join(texts)):
+        return  # nearly all
+    for name, text in _named_texts(draft):
+        if unprintable := first_unprintable(text):
+            line = unprintable in ("U+000A", "U+000D", "U+0009")
+            raise Malformed(
+                f"{_NAMED.get(name, name)} has a character that cannot be shown, {unprintable}: '{text}'",
+                "write it on one line, without tabs" if line else "type it again, or take that character out",
+            )
+        if len(text) > (most := MOST_CHARACTERS.get(name, MOST_OF_A_TEXT)) and not isinstance(draft.entry, Paper):
+            raise Malformed(
+                f"{_NAMED.get(name, name)} has {len(text)} characters, and may have {most}: '{briefly(text, 60)}'",
+                "write it shorter, or keep it in a document and note its name",
+            )
+
+
+def _all_texts(draft: Draft) -> list[str]:
+    """Every text in a draft, in no order: quick, since an import asks for every row."""
+    found: list[str] = []
+    left: list[object] = list(draft)
+    while left:
+        value = left.pop()
+        if isinstance(value, str):
+            found.append(value)
+        elif isinstance(value, tuple):
+            left.extend(value)
+        elif type(value) not in _WITHOUT_TEXT and isinstance(value, Mapping):
+            left.extend(value)
+            left.extend(value.values())
+    return found
+
+
+def _named_texts(value: object, name: str = "") -> Iterator[tuple[str, str]]:
+    """Every text in an entry, with the name of its field or fact; names of facts are texts, too."""
+    if isinstance(value, str):
+        yield name, value
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            yield "the name of a fact", key
+            yield from _named_texts(inner, key)
+    elif isinstance(value, tuple):
+        names = getattr(value, "_fields", None) or (name,) * len(value)
+        for key, inner in zip(names, value, strict=True):
+            yield from _named_texts(inner, key)
+
+
+MOST_OF_A_TEXT = 2_000
+"""Characters of a note, a reason or any other text: about a page."""
+
+MOST_CHARACTERS: Mapping[str, int] = {
+    "ref": 100, "lot_mark": 100, "name": 200, "who": 200, "where": 200, "place": 200, "the name of a fact": 100,
+    "dip_table": 100_000,
+}  # fmt: skip
+"""Characters of texts of other lengths: of names that stand in a line of a table, and of a vat's table (common
+practice, no source)."""
+
+_WITHOUT_TEXT = frozenset((int, float, bool, type(None), Fraction, Decimal))  # told quicker than a mapping
+_LEAST_LIMIT = min(MOST_CHARACTERS.values())
+_NAMED = {"who": "the name of who did it", "text": "the note", "reason": "the reason", "where": "the station"}
+
 OF_EVERY_ENTRY: tuple[Rule, ...] = (
-    somebody_did_it, not_in_the_future, not_in_a_closed_period, correction_has_its_reason,
+    texts_are_plain, somebody_did_it, not_in_the_future, not_in_a_closed_period, correction_has_its_reason,
 )  # fmt: skip
 
 

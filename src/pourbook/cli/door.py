@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from pourbook.errors import Malformed, StoreError
+from pourbook.texts import in_json, visible
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -101,9 +102,9 @@ class Door:
         if self.json:
             show_json(shown.document)
         for line in () if self.json else shown.said:
-            click.echo(line)
+            click.echo(visible(line))
         for line in (*shown.warnings, *(() if self.json else shown.notes)):
-            click.echo(line, err=True)
+            click.echo(visible(line), err=True)
 
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
@@ -112,7 +113,7 @@ class Door:
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
     """One JSON document on standard output; numbers are not rounded for looks."""
-    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+    click.echo(in_json(json.dumps(document, ensure_ascii=False, indent=2)))
 
 
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:

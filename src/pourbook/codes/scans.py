@@ -22,7 +22,7 @@ pourbook.errors.Mistyped: 'C000123Z' is mistyped: its check character does not a
 """
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import NamedTuple
 
 from pourbook.codes.application_identifiers import starting
@@ -40,8 +40,15 @@ from pourbook.codes.gs1 import (
 from pourbook.codes.identifiers import KINDS, hyphened, read, read_or_none
 from pourbook.codes.keyboards import retyped, swapped
 from pourbook.errors import Ambiguous, Malformed, Mistyped, PourbookError
+from pourbook.texts import briefly
 
-__all__ = ["Scan", "described", "parse"]
+__all__ = ["MOST_SCANNED", "Scan", "described", "parse"]
+
+MOST_SCANNED = 4_296
+"""Characters of a scan: what the largest QR Code (version 40, level L) holds in letters and digits."""
+
+_MOST_NAMED = 10
+"""Codes run together that are named one by one."""
 
 
 class Scan(NamedTuple):
@@ -95,10 +102,15 @@ def parse(text: str) -> Scan:
     """What a scanned or typed text says.
 
     Raises:
-        Malformed: nothing at all, or a malformed GS1 code.
+        Malformed: nothing at all, more than a symbol holds, or a malformed GS1 code.
         Mistyped: a check character or digit does not agree; the remedy asks where another keyboard explains it.
         Ambiguous: several codes run together; the message names them.
     """
+    if len(text) > MOST_SCANNED:
+        raise Malformed(
+            f"{len(text)} characters were scanned; no code has more than {MOST_SCANNED}",
+            "scan one label at a time, and look whether the scanner repeats",
+        )
     cleaned = _NOISE.sub("", text).strip(" \t\r\n\u00a0")  # and not the separator, which is white to Python
     if not cleaned.strip(GS):
         raise Malformed("nothing was scanned", "scan it again, nearer and steadier")
@@ -247,17 +259,27 @@ def _of_elements(elements: tuple[Element, ...], symbology: str, text: str) -> Sc
 def _run_together(text: str) -> list[str]:
     """The codes that make up a text without remainder; empty when none do."""
     bare = _BETWEEN.sub("", text)
-    found = next(_partitions(bare), [])
+    found = _parted(bare)
     return found if found or not _SEVERAL.fullmatch(bare) else _IDENTIFIER.findall(bare)
 
 
-def _partitions(text: str) -> Iterator[list[str]]:
-    if not text:
-        yield []
-    for end in range(8, min(len(text), 20) + 1):
-        piece = text[:end]
-        if _ONE.fullmatch(piece) and _reads(piece):
-            yield from ([piece, *rest] for rest in _partitions(text[end:]))
+def _parted(text: str) -> list[str]:
+    """The codes of a text, the shortest first where there is a choice; empty when there are none.
+
+    From the end, each place is looked at once: the time grows with the length of the text, and no more.
+    """
+    next_from: dict[int, int] = {len(text): len(text)}  # where the rest can be parted: the end of its first code
+    for start in range(len(text) - 8, -1, -1):
+        for end in range(start + 8, min(len(text), start + 20) + 1):
+            if end in next_from and _ONE.fullmatch(text, start, end) and _reads(text[start:end]):
+                next_from[start] = end
+                break
+    pieces: list[str] = []
+    start = 0
+    while start < len(text) and start in next_from:
+        pieces.append(text[start : next_from[start]])
+        start = next_from[start]
+    return pieces
 
 
 def _reads(text: str) -> bool:
@@ -271,9 +293,11 @@ def _only_one(text: str, pieces: list[str]) -> Scan:
     """The code that all pieces are: one label scanned twice."""
     if len(set(pieces)) == 1:
         return parse(pieces[0])._replace(slip="scanned more than once")
-    names, visible = [_name(piece) for piece in pieces], " ".join(text.replace(GS, "<GS>").split())
+    names, visible = [_name(piece) for piece in pieces[:_MOST_NAMED]], " ".join(text.replace(GS, "<GS>").split())
+    others = len(pieces) - _MOST_NAMED
+    *most, last = names if others <= 0 else (*names, f"{others} more")
     raise Ambiguous(
-        f"'{visible}' is ambiguous: it holds {len(names)} codes, {', '.join(names[:-1])} and {names[-1]}",
+        f"'{briefly(visible)}' is ambiguous: it holds {len(pieces)} codes, {', '.join(most)} and {last}",
         "scan them one after the other",
     )
 

@@ -11,7 +11,6 @@ and contraction: opening + adjustment + in + gain = out + loss + contraction + c
 ['owner', 'side', 'heading', 'lpa_l']
 """
 
-import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -184,10 +183,8 @@ def sample_table(account: "Account") -> Table:
 
 def csv_bytes(heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:
     """A table as CSV; figures with a point, whatever the house writes."""
-    from pourbook.exchange.tables.table_files import guarded
+    from pourbook.exchange.output.writing import Table, write_csv
 
     text = io.StringIO(newline="")
-    writer = csv.writer(text)
-    writer.writerow(heads)
-    writer.writerows([guarded(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
+    write_csv(text, Table(heads, (dict(zip(heads, row, strict=True)) for row in rows)))
     return text.getvalue().encode()

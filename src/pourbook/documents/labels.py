@@ -9,6 +9,7 @@ from pourbook.documents.shown import Shown, fields, listed, recorded_shown
 from pourbook.errors import Malformed
 from pourbook.labels.media import Sheet
 from pourbook.numerals import counted
+from pourbook.paperwork.unset_characters import unset_on
 from pourbook.words.figure_words import disagreement_words, several
 
 if TYPE_CHECKING:
@@ -94,7 +95,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
         said = f"{count} in {file}"
     else:
         said = f"{count} {'would go' if printed.dry_run else 'sent'} to {facts['printer']} ({goes_to})"
-    notes = [_lack(lack) for lack in printed.lacks]
+    notes = [*map(_lack, printed.lacks), *unset_on(run.labels)]
     if printed.again:
         notes.append(f"{printed.again} of them had been printed before; --reason records why")
     if facts["readback"] == "skipped":

@@ -55,11 +55,7 @@ def descent(face: str) -> float:
 
 @lru_cache(maxsize=1024)
 def fit(text: str, style: Style, width_pt: float, height_pt: float) -> Fitted | None:
-    """The largest setting of a text that stays within a box, or None when there is none.
-
-    Raises:
-        Malformed: a character that no typeface has.
-    """
+    """The largest setting of a text that stays within a box, or None when there is none."""
     size = style.size_pt
     if style.lines == 1:
         size = min(size, _widest(text, style.face, width_pt))

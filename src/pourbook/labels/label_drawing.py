@@ -128,7 +128,6 @@ def draw_label(canvas: "Canvas", label: Label, template: Template, frame: Frame)
 
     Raises:
         OutOfRange: a text does not fit its box, or a symbol its own; says what would.
-        Malformed: a character that no typeface has.
     """
     for field in template.symbols_on(label):
         draw_symbol(canvas, symbol(*field.said(label)), frame.within(field.box), field.least_module_mm)

@@ -53,7 +53,7 @@ class Printout(NamedTuple):
 
         Raises:
             OutOfRange: a text or symbol that does not fit, a place that does not exist, an unsupported resolution.
-            Malformed: a character that no typeface has, or a label that reads unlike it scans.
+            Malformed: a label that reads unlike it scans.
             Refused: no labels, or one of a kind that the template does not serve.
         """
         sink = BytesIO()

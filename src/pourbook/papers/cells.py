@@ -66,11 +66,7 @@ def fitted_pt(text: str, type_: Type, width_pt: float) -> float:
 
 
 def broken(text: str, type_: Type, width_pt: float) -> list[str]:
-    """Text as lines that fit a width; a word longer than that is broken by characters.
-
-    Raises:
-        Malformed: a character that no typeface has.
-    """
+    """Text as lines that fit a width; a word longer than that is broken by characters."""
     return [line for paragraph in text.splitlines() or [""] for line in _lines(paragraph, type_, width_pt)]
 
 

@@ -125,7 +125,7 @@ def document(imprint: Imprint, title: Title, story: Callable[[float], list[Flowa
     are used up.
 
     Raises:
-        Malformed: no such paper, a character that no typeface has, or an identifier that would scan as another one.
+        Malformed: no such paper, or an identifier that would scan as another one.
         OutOfRange: a single text longer than a page, or a figure that is no number.
     """
     width, height = _size(paper)

@@ -17,6 +17,7 @@ from typing import Any, NamedTuple, TextIO
 
 from pourbook.exchange.tables.table_files import guarded
 from pourbook.one_file import placing
+from pourbook.texts import in_json
 
 __all__ = ["Row", "Table", "as_json", "text_file", "write_csv", "write_rows_as_json"]
 
@@ -34,9 +35,10 @@ class Table(NamedTuple):
 def write_csv(file: TextIO, table: Table) -> int:
     """Write a table as CSV into a file opened with `newline=""`, cells `guarded`; how many rows it has."""
     writer = csv.writer(file, lineterminator="\n")
+    careful = csv.writer(file, lineterminator="\n", quoting=csv.QUOTE_ALL)  # the other leaves a carriage return bare
     writer.writerow(table.columns)
     cells = ([_cell(row.get(column, "")) for column in table.columns] for row in table.rows)
-    return sum(1 for row in cells if writer.writerow(row))
+    return sum(1 for row in cells if (careful if "\r" in "".join(map(str, row)) else writer).writerow(row))
 
 
 def _cell(value: object) -> object:
@@ -51,14 +53,14 @@ def write_rows_as_json(file: TextIO, table: Table) -> int:
     file.write("[")
     for count, row in enumerate(table.rows, 1):
         file.write(",\n" if count > 1 else "\n")
-        json.dump({column: row.get(column) for column in table.columns}, file, ensure_ascii=False)
+        file.write(in_json(json.dumps({column: row.get(column) for column in table.columns}, ensure_ascii=False)))
     file.write("\n]\n")
     return count
 
 
 def as_json(document: Mapping[str, Any]) -> str:
     """The text of a document."""
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    return in_json(json.dumps(document, ensure_ascii=False, indent=1)) + "\n"
 
 
 @contextmanager

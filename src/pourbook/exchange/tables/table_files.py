@@ -226,7 +226,9 @@ def _break_nul(source: Source, number: int, names: list[str], cells: list[str], 
 
 
 def guarded(text: str) -> str:
-    """Text with an apostrophe before what a spreadsheet would run; reading takes it off.
+    """Text with an apostrophe before what a spreadsheet would run; reading takes it off. Numbers are no text.
+
+    The characters are those of OWASP's note on CSV injection (also ASVS 5.0, 1.2.10; read in a copy).
 
     >>> guarded("=1+1"), guarded("row 7"), _unguarded(guarded("'=1"))
     ("'=1+1", 'row 7', "'=1")

@@ -9,7 +9,6 @@ such, the picture with a description and its table behind it; no script, nothing
 """
 
 from collections.abc import Iterable, Iterator
-from html import escape
 
 from pourbook import typefaces
 from pourbook.labels.symbols import outlines, symbol
@@ -18,6 +17,7 @@ from pourbook.papers.cells import Piece
 from pourbook.papers.dossier.dossier_sections import sections, statement
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.flow.flow_svg import figure
+from pourbook.papers.markup import marked_up
 from pourbook.papers.page import CAUTION, Imprint
 from pourbook.words.paper_figures import Notation
 
@@ -54,28 +54,28 @@ def dossier_page(values: Dossier) -> str:
     return "\n".join(
         (
             "<!DOCTYPE html>",
-            f'<html lang="{escape(imprint.language)}">',
-            f'<head>\n<meta charset="utf-8">\n<title>{escape(title)}</title>',
+            f'<html lang="{marked_up(imprint.language)}">',
+            f'<head>\n<meta charset="utf-8">\n<title>{marked_up(title)}</title>',
             f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_STYLE}</style>\n</head>',
             f"<body>{_mark(imprint.disagrees)}",
-            f"<header>\n<p>{escape(imprint.house)}</p>\n<h1>Lot dossier {escape(values.id)}</h1>",
-            f'<p class="name">{escape(values.name)}</p>',
-            f"<p>{escape(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
+            f"<header>\n<p>{marked_up(imprint.house)}</p>\n<h1>Lot dossier {marked_up(values.id)}</h1>",
+            f'<p class="name">{marked_up(values.name)}</p>',
+            f"<p>{marked_up(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
             *_tags(statement(values), imprint.notation, "The lot"),
             *_sections(values),
-            f"</main>\n<footer>\n<p>{escape(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
+            f"</main>\n<footer>\n<p>{marked_up(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
         )
     )
 
 
 def _mark(disagrees: str) -> str:
     """On every printed page: this book does not agree with its journal."""
-    return f'\n<p class="mark" role="alert">{escape(disagrees)}</p>' if disagrees else ""
+    return f'\n<p class="mark" role="alert">{marked_up(disagrees)}</p>' if disagrees else ""
 
 
 def _sections(values: Dossier) -> Iterator[str]:
     for number, (heading, blocks) in enumerate(sections(values), start=1):
-        yield f'<section aria-labelledby="section-{number}">\n<h2 id="section-{number}">{escape(heading)}</h2>'
+        yield f'<section aria-labelledby="section-{number}">\n<h2 id="section-{number}">{marked_up(heading)}</h2>'
         yield from _tags(blocks, values.imprint.notation, heading) if blocks else ("<p>None recorded.</p>",)
         yield "</section>"
 
@@ -89,30 +89,30 @@ def _tags(blocks: Iterable[Block], notation: Notation, heading: str) -> Iterator
                 yield from _facts(pairs)
             case Lines(texts, type_, _):
                 start = '<p class="strong">' if type_.face == typefaces.SEMIBOLD else "<p>"
-                yield from (f"{start}{escape(text)}</p>" for text in texts)
+                yield from (f"{start}{marked_up(text)}</p>" for text in texts)
             case Symbol(text, beside):
                 yield from _facts(beside)
-                yield f"<p>{_symbol(text)}</p>\n<p>Text of the symbol: <code>{escape(text)}</code></p>"
+                yield f"<p>{_symbol(text)}</p>\n<p>Text of the symbol: <code>{marked_up(text)}</code></p>"
             case Picture(layout, description):
                 yield f"<figure>\n{figure(layout, heading, notation)}"
-                yield f"<figcaption>{escape(description)}</figcaption>\n</figure>"
+                yield f"<figcaption>{marked_up(description)}</figcaption>\n</figure>"
             case Part(title, inner):
-                yield f"<h3>{escape(title)}</h3>"
+                yield f"<h3>{marked_up(title)}</h3>"
                 yield from _tags(inner, notation, f"{heading}: {title}")
 
 
 def _facts(pairs: Iterable[tuple[str, Place]]) -> Iterator[str]:
     yield "<dl>"
-    yield from (f"<div><dt>{escape(label)}</dt><dd>{_place(value)}</dd></div>" for label, value in pairs)
+    yield from (f"<div><dt>{marked_up(label)}</dt><dd>{_place(value)}</dd></div>" for label, value in pairs)
     yield "</dl>"
 
 
 def _table(table: Rows, heading: str) -> Iterator[str]:
     classes = [' class="figure"' if column.align == "right" else "" for column in table.columns]
-    yield f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(heading)}, table">\n<table>'
-    yield f"<caption>{escape(heading)}</caption>\n<thead>\n<tr>"
+    yield f'<div class="scroll" tabindex="0" role="region" aria-label="{marked_up(heading)}, table">\n<table>'
+    yield f"<caption>{marked_up(heading)}</caption>\n<thead>\n<tr>"
     for column, class_ in zip(table.columns, classes, strict=True):
-        head = escape(column.head.replace("\n", " ")) or "of"
+        head = marked_up(column.head.replace("\n", " ")) or "of"
         yield f'<th scope="col"{class_}>{head}</th>'
     yield "</tr>\n</thead>\n<tbody>"
     yield from (_row(row, classes) for row in table.rows)
@@ -130,8 +130,8 @@ def _row(row: Iterable[Place], classes: Iterable[str]) -> str:
 
 def _place(place: Place) -> str:
     if isinstance(place, str):
-        return escape(place)
-    pieces = ((escape(text), type_) for text, type_ in ((place,) if isinstance(place, Piece) else place))
+        return marked_up(place)
+    pieces = ((marked_up(text), type_) for text, type_ in ((place,) if isinstance(place, Piece) else place))
     codes = (typefaces.CODE, typefaces.CODE_BOLD)
     return "<br>".join(f"<code>{text}</code>" if type_.face in codes else text for text, type_ in pieces)
 

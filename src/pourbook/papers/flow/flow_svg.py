@@ -9,8 +9,6 @@ Text is given the width it was measured with, so it fits whatever typeface the r
 True
 """
 
-from html import escape
-
 from pourbook import typefaces
 from pourbook.papers.cells import COLUMN_HEAD, SMALL, Type
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, Layout, laid_out
@@ -18,6 +16,7 @@ from pourbook.papers.flow.flow_marks import Outline, Words, legend_pt, marks
 from pourbook.papers.flow.flow_table import COLUMNS, described, flow_rows, flow_texts
 from pourbook.papers.flow.flow_values import Flow
 from pourbook.papers.flow.flow_words import shortened
+from pourbook.papers.markup import marked_up
 from pourbook.papers.page import CAUTION, Imprint, Title, text_width_pt
 from pourbook.words.paper_figures import Notation
 
@@ -68,7 +67,8 @@ def _framed(size: tuple[float, float], margin: float, title: str, description: s
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="flow-title flow-description"'
         f' viewBox="{-margin:g} {-margin:g} {across:.2f} {down:.2f}" width="{across:.2f}pt" height="{down:.2f}pt"'
         f' font-family="{_FAMILY}">\n'
-        f'<title id="flow-title">{escape(title)}</title>\n<desc id="flow-description">{escape(description)}</desc>\n'
+        f'<title id="flow-title">{marked_up(title)}</title>\n'
+        f'<desc id="flow-description">{marked_up(description)}</desc>\n'
         f'<rect x="{-margin:g}" y="{-margin:g}" width="{across:.2f}" height="{down:.2f}" fill="#ffffff"/>\n'
         f"{body}\n</svg>"
     )
@@ -83,7 +83,7 @@ def _outline(mark: Outline) -> str:
     line = f' stroke="{mark.stroke}" stroke-width="{mark.width:g}"' if mark.stroke else ""
     dash = f' stroke-dasharray="{" ".join(f"{length:g}" for length in mark.dash)}"' if mark.dash else ""
     start = f'<path class="{mark.what}" d="{path}" fill="{mark.fill or "none"}"{line}{dash}'
-    return f"{start}><title>{escape(mark.title)}</title></path>" if mark.title else f"{start}/>"
+    return f"{start}><title>{marked_up(mark.title)}</title></path>" if mark.title else f"{start}/>"
 
 
 def _text(mark: Words, align: str = "left") -> str:
@@ -92,7 +92,7 @@ def _text(mark: Words, align: str = "left") -> str:
     x = mark.x - width if align == "right" else mark.x
     return (
         f'<text x="{x:.3f}" y="{mark.y:.3f}" font-size="{mark.type.size_pt:g}"{weight} textLength="{width:.3f}"'
-        f' lengthAdjust="spacingAndGlyphs">{escape(mark.text)}</text>'
+        f' lengthAdjust="spacingAndGlyphs">{marked_up(mark.text)}</text>'
     )
 
 

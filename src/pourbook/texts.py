@@ -1,0 +1,74 @@
+r"""Text from outside: characters that cannot stand in it, and how such text is shown all the same.
+
+A control character moves the cursor of a terminal, ends a line of a table or turns the direction of reading, so that
+something else is seen than what was recorded. What no face shows is written as its number.
+
+>>> visible("bung \x1b[2J ok"), first_unprintable("L\u202e62")
+('bung <U+001B>[2J ok', 'U+202E')
+>>> briefly("5" * 4000, 40)
+'55555555555555555555 … (4000 characters)'
+"""
+
+import re
+
+__all__ = ["MOST_SHOWN", "UNPRINTABLE", "briefly", "first_unprintable", "in_json", "said", "visible"]
+
+MOST_SHOWN = 300
+"""Characters of a text typed or scanned that a refusal repeats."""
+
+# Control characters (Unicode general category Cc), lone surrogates, noncharacters (The Unicode Standard, 23.7), line
+# and paragraph separators, and the embeddings, overrides and isolates of bidirectional text (UAX #9, 2.1 to 2.4).
+UNPRINTABLE = (
+    "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef"
+    + "".join(chr(plane + last) for plane in range(0, 0x110000, 0x10000) for last in (0xFFFE, 0xFFFF))
+    + "]"
+)
+"""One of them, as a regular expression."""
+
+_UNPRINTABLE = re.compile(UNPRINTABLE)
+# No sentence of ours has such a word, nor so much between two of its quotation marks.
+_LONG = re.compile(rf"'[^']{{1000,}}'|[^\s']{{{MOST_SHOWN},}}")
+
+
+def first_unprintable(text: str) -> str:
+    """The number of the first character that cannot stand in a text, as Unicode writes it; empty where all can."""
+    if text.isascii() and text.isprintable():
+        return ""
+    found = _UNPRINTABLE.search(text)
+    return f"U+{ord(found[0]):04X}" if found else ""
+
+
+def visible(text: str) -> str:
+    """The text with a visible mark for each character that cannot stand in one."""
+    return _UNPRINTABLE.sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
+
+
+def in_json(document: str) -> str:
+    """Text of a JSON document, the same said with an escape for each character above ASCII that cannot stand in a text.
+
+    >>> in_json('{"note": "L\u202e62"}')
+    '{"note": "L\\u202e62"}'
+    """
+    return _UNPRINTABLE.sub(lambda found: found[0] if found[0] < "\x7f" else _escaped(found[0]), document)
+
+
+def _escaped(character: str) -> str:
+    units = character.encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{units[place]:02x}{units[place + 1]:02x}" for place in range(0, len(units), 2))
+
+
+def briefly(text: str, most: int = MOST_SHOWN) -> str:
+    """The text, or its beginning and its length where it is longer than so many characters."""
+    told = f" … ({len(text)} characters)"
+    return text if len(text) <= most else text[: most - len(told)] + told
+
+
+def said(text: str) -> str:
+    """A sentence with what it quotes made visible and short, whatever was typed."""
+    return _LONG.sub(_shortened, visible(text))
+
+
+def _shortened(found: "re.Match[str]") -> str:
+    quoted = found[0].startswith("'")
+    inner = found[0][1:-1] if quoted else found[0]
+    return f"'{briefly(inner)}'" if quoted else briefly(inner)
