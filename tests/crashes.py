@@ -86,6 +86,7 @@ def everything_at_once(house):
         Pour("draw", (house.move("C1", "B1", 700),)),
         at="2020-01-15",
     )
-    drafts += house.drafts(Gauge(house.id("C1"), 90_000, None), at="2020-04-01", confirmed=True)
+    leaked = Gauge(house.id("C1"), 90_000, None, facts={"disposition": "leak"})
+    drafts += house.drafts(leaked, at="2020-04-01", confirmed=True)
     drafts += house.drafts(Void(number), at="2020-05-01", reason="not poured")
     house.book.record(*drafts)

@@ -31,7 +31,9 @@ from pourbook.book.entries import SOURCES, TARGETS
 from pourbook.book.names import next_id
 from pourbook.book.verifying import PROJECTIONS
 from pourbook.codes.identifiers import key_of
+from pourbook.errors import Refused
 from pourbook.gauging.recorded_values import UsedInstrument
+from pourbook.gauging.slips import SAY_KIND
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount, read_strength
 from pourbook.times import house_zone, read_time
@@ -198,7 +200,10 @@ class House:
         instruments=(),
         **facts,
     ):
-        """Measure an item; however far from the book, it is confirmed. Instruments by name, or (name, identifier)."""
+        """Measure an item; however far from the book, it is confirmed, and a loss unexplained where none is named.
+
+        Instruments by name, or (name, identifier).
+        """
         self._ensure_open(name)
         read = Gauge(
             self.id(name),
@@ -209,7 +214,12 @@ class House:
             provisional=provisional,
             instruments=tuple(UsedInstrument(*((one,) if isinstance(one, str) else one)) for one in instruments),
         )
-        return self.record(read, at=at, confirmed=True)
+        try:
+            return self.record(read, at=at, confirmed=True)
+        except Refused as refusal:
+            if refusal.remedy != SAY_KIND:
+                raise
+            return self.record(read._replace(facts={**facts, "disposition": "unexplained"}), at=at, confirmed=True)
 
     def hold(self, name, /, *, at=None):
         return self.record(Hold(self.id(name), True), at=at, reason="to be looked into")

@@ -233,8 +233,9 @@ class Chance:
     def _gauge(self, at, item, kind, permille, strength_permille):
         held = self.house.held(item, at).mass_mg
         strength = strength_of(f"{strength_permille / 10}")
+        told = {"disposition": "leak"} if permille < 960 or kind == "nothing" else {}
         if kind == "nothing":
-            return Gauge(self.house.id(item), 0, None)
+            return Gauge(self.house.id(item), 0, None, facts=told)
         if kind == "strength":
             return Gauge(self.house.id(item), None, strength) if held else None
         if kind == "extract":
@@ -243,7 +244,7 @@ class Chance:
         mass = _part(held, permille) if held else permille
         if not mass:
             return None
-        return Gauge(self.house.id(item), mass, strength if kind == "both" or not held else None)
+        return Gauge(self.house.id(item), mass, strength if kind == "both" or not held else None, facts=told)
 
 
 def _part(amount, permille):

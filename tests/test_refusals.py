@@ -76,6 +76,8 @@ SCENES = [
     Scene("more returned than drawn", errors.OutOfRange, "draw {C1} '50 ml' --returned '60 ml'"),
     Scene("all of the spirit outside", errors.Malformed, "fill {C4} all --strength 60"),
     Scene("gallons for litres", errors.ToConfirm, "gauge {C1} --amount '199 gal' --when 2024-06-01"),
+    Scene("a cask found empty", errors.ToConfirm, "gauge {C1} --amount 0 --when 2024-06-01"),
+    Scene("a loss of no kind", errors.Refused, "gauge {C1} --amount 0 --when 2024-06-01 --confirm"),
     Scene("a strength far from the book's", errors.ToConfirm, "gauge {C1} --strength 12 --when 2024-06-01"),
     Scene("a capacity that is no number", errors.Malformed, "set {C1} capacity_l=abc"),
     Scene("a strength of the vat without its total", errors.Malformed, "dump {B1} {C1} --strength 60"),

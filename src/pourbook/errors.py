@@ -103,12 +103,14 @@ class Question(NamedTuple):
         said: what was typed, what it comes to and what was expected; one sentence.
         remedy: the likely slip.
         values: the figures behind the sentence, as the entry keeps them.
+        lacks: what a yes alone leaves open, and how to say it; may be empty.
     """
 
     rule: str
     said: str
     remedy: str
     values: Mapping[str, str | int] = {}
+    lacks: str = ""
 
 
 class ToConfirm(Refused):
@@ -124,6 +126,11 @@ class ToConfirm(Refused):
             "; ".join(one.said for one in questions), " ".join((first.remedy, *(one.remedy for one in others)))
         )
         self.questions = questions
+
+    @property
+    def lacks(self) -> str:
+        """What a yes alone leaves open; may be empty."""
+        return next((one.lacks for one in self.questions if one.lacks), "")
 
 
 class NotThere(Refused):

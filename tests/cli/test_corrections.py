@@ -3,6 +3,8 @@
 import pytest
 from command import Desk, here
 
+from pourbook.errors import ToConfirm
+
 
 @pytest.fixture
 def desk(tmp_path):
@@ -135,3 +137,59 @@ def test_a_comparison_of_a_day(desk):
     desk.does(f"pour {trial} water '10 ml' --when 2024-05-04")
     assert desk.asks(f"compare {trial} V-000001-R --at 2024-05-03")["summaries"][0]["strength_20c"] == before
     assert desk.asks(f"compare {trial} V-000001-R")["summaries"][0]["strength_20c"] < before
+
+
+# -- a replacement is asked what the first recording is asked --------------------------------
+
+
+def test_a_replacement_is_asked_as_the_first_recording(desk):
+    """A gauge of the batch restated 34 % lower; a filling of 20 bottles of 700 ml that were 9,5 l."""
+    gauge = next(one["number"] for one in desk.asks("journal")["entries"] if one["kind"] == "gauge")
+    asked = desk(f"replace {gauge} --amount '19,8 l' --reason misread")
+    assert (asked.status, asked.refusal) == (1, ToConfirm)
+    assert "where the book has 30,00 l and at least 29,40 l was expected" in asked.err, "as it was just before"
+    verbs = {one["body"].get("verb"): one["number"] for one in desk.asks("journal")["entries"]}
+    filling = verbs["bottle"]
+    asked = desk(f"replace {filling} --amount '9,5 l' --reason misread")
+    assert (asked.status, asked.refusal) == (1, ToConfirm)
+    assert "'9,5 l' in 20 bottles is 475,0 ml in each, and they are of 700,0 ml" in asked.err
+    desk.does(f"replace {filling} --amount '14,1 l' --reason misread --dry-run")
+
+
+def test_what_was_confirmed_once_is_asked_again_when_it_is_restated(desk):
+    """A yes is to the figure that was asked about."""
+    told = desk.does("gauge 'Row 1/02' --amount '90 l' --kind leak --confirm --when 2024-06-01 --json").json
+    again = f"replace {told['entries'][-1]} --amount '20 l' --reason misread"
+    assert desk(again).refusal is ToConfirm
+    said = desk.does(f"{again} --confirm")
+    assert "difference from the book: −159,80 l" in said.out
+    assert desk.asks("journal")["entries"][-1]["body"]["facts"] == {"disposition": "leak"}
+
+
+def test_a_reading_is_restated_as_it_was_read(desk):
+    """A hydrometer, a weighing, a dip, in place of what was read so; the same entry as if it had been read at first."""
+    when = "--when 2024-06-01"
+    desk.does("vessel 'Vat 1' --table '0 0; 100 400' --when 2024-01-01")
+    desk.does("instrument 'H-3' --kind hydrometer --unit '% vol' --mpe 0,1 --when 2024-01-01")
+    wrong = desk.does(f"gauge 'Row 1/02' --amount '179 l' --hydrometer 59,2 --sample-temperature 18 {when} --json").json
+    number = wrong["entries"][-1]
+    for wanted in (
+        "--hydrometer 58,2 --sample-temperature 15 --instrument H-3",
+        "--gross '206 kg' --tare '43 kg'",
+        "--dip 44,6 --vessel 'Vat 1'",
+        "--density 912",
+    ):
+        number = desk.does(f"replace {number} {wanted} --reason misread --json").json["entries"][-1]
+    restated = desk.asks("journal")["entries"][-1]["body"]
+    assert restated["reading"].keys() == {"dip", "density"}
+    held = desk.asks("show 'Row 1/02'")
+    desk.does(f"void {number} --reason 'to read it anew'")
+    desk.does(f"gauge 'Row 1/02' --dip 44,6 --vessel 'Vat 1' --density 912 {when}")
+    assert desk.asks("journal")["entries"][-1]["body"] == restated
+    assert desk.asks("show 'Row 1/02'")["mass_mg"] == held["mass_mg"]
+
+
+def test_a_pour_has_no_reading_to_restate(desk):
+    """It is told; so is a kind of loss for what was not lost."""
+    assert "no instrument was read" in desk(f"replace {desk.drawing} --hydrometer 61 --reason misread").err
+    assert "was not lost" in desk(f"replace {desk.drawing} --kind leak --reason misread").err

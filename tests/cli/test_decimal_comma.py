@@ -38,6 +38,9 @@ scale-up 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
 replace 2 --amount '200,5 l' --strength 61,5 --temperature 12,5 --reason misread
+replace 2 --gross '221,4 kg' --tare '43,1 kg' --hydrometer 59,8 --sample-temperature 14,5 --reason misread
+replace 2 --dip '19,5' --vessel 'Vat 1' --density 905,1 --extract '3,1 g/l' --reason misread
+replace 2 --meter '512,4 l' --meter-start '312,4 l' --reason misread
 instrument 'Meter 1' --kind 'flow meter' --unit l --mpe '0,5 %' --resolution 0,1 --factor 1,0023
 vessel 'Vat 2' --capacity 1200,5 --table '0 12,5; 50 480; 100 962,5'
 printer p-1 --address 'printer:9100' --dpi 300 --offset-x 0,5 --offset-y 0,5 --margins 1,5

@@ -157,7 +157,7 @@ def test_a_zero_is_an_amount_of_a_gauge_and_not_of_a_pour(books):
         pour, gauge = _number(book, "pour"), _number(book, "gauge")
     assert "amount '0 ml' is zero" in desk(f"replace {pour} --amount '0 ml' --reason misread").err
     assert "'all'" in desk(f"replace {gauge} --amount all --reason misread").err
-    desk.does(f"replace {gauge} --amount '0 ml' --reason misread")
+    desk.does(f"replace {gauge} --amount '0 ml' --reason misread --kind leak --confirm")
     assert desk.asks("show 'Row 3/12'")["mass_mg"] == 0
 
 

@@ -174,7 +174,7 @@ def rich(tmp_path_factory):
     for line in (
         "despatch 'Lot 2' 6 --customer 'Harbour Row'",
         "return 'Lot 2' 2 --customer 'Harbour Row'",
-        "gauge 'Row 1/01' --amount '149 l' --strength 63.1",
+        "gauge 'Row 1/01' --amount '142 l' --strength 63.1",
         f"void {spare} --reason 'entered twice'",
     ):
         desk.does(line)

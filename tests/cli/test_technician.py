@@ -189,9 +189,11 @@ def test_a_source_scanned_and_not_poured_is_told(bench):
 
 
 def test_what_the_glass_really_holds(bench):
-    """'left 150 ml' after a scan gauges the glass; 'empty' says it is empty; the blend is untouched."""
-    bench.does(f"pour {bench.trial}", scans(f"{bench.first} 20", bench.first, "left 150 ml", bench.second, "empty"))
-    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
+    """'left 175 ml' after a scan gauges the glass; 'empty' says it is empty, and is asked; the blend is untouched."""
+    lines = scans(f"{bench.first} 20", bench.first, "left 175 ml", bench.second, "empty", "confirm")
+    bench.does(f"pour {bench.trial}", lines)
+    assert bench.asks("journal")["entries"][-1]["body"]["facts"] == {"disposition": "unexplained"}
+    assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(175, abs=MG)
     assert bench.asks(f"show {bench.second}")["mass_mg"] == 0
     assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(20, abs=MG)
 
@@ -359,15 +361,16 @@ def test_left_means_the_last_glass_scanned(bench):
         scans(
             bench.first,
             "20",
-            "left 170 ml",
-            f"{hyphened(bench.second)} left 150 ml",
+            "left 175 ml",
+            f"{hyphened(bench.second)} left 195 ml",
             bench.first,
             "water 2 ml",
             "30",
             "empty",
+            "confirm",
         ),
     )  # fmt: skip
-    assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(150, abs=MG)
+    assert bench.asks(f"show {bench.second}")["volume_ml_20c"] == pytest.approx(195, abs=MG)
     assert bench.asks(f"show {bench.first}")["mass_mg"] == 0
     poured = [pour["typed"] for pour in bench.asks(f"trace {bench.trial}")["pours"] if pour["target"] == bench.trial]
     assert poured == ["20 ml", "2 ml", "30 ml"]

@@ -182,7 +182,7 @@ def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):
     house.lose("C1", "1 l", disposition="spilt at the fair")
     house.lose("C1", "1 l", disposition="destruction")
     house.lose("C1", "1 l", disposition="destruction", witness="P. Hask")
-    house.gauge("C1", "90 l")
+    house.gauge("C1", "60 l")
     house.pour("C1", "V1", "140 l", confirmed=True)
     asked = [
         one["rule"]

@@ -14,7 +14,7 @@ from pourbook import Book
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
 from pourbook.book.journal import entry_of
-from pourbook.errors import Malformed, Refused
+from pourbook.errors import FaultsFound, Malformed, Refused
 from pourbook.liquid import Liquid
 
 WHOLE_DENSITIES_ML = 0.3
@@ -116,15 +116,25 @@ def test_a_strength_is_a_gauge_of_the_source_just_before(book, files, target):
 
 
 def test_a_row_can_be_a_gauge(book, files):
-    """Target `gauge`: the source holds so much; 0 empties it, and a strength may stand alone."""
-    files.pours(
-        "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,",
-        "row 1,gauge,190,l,62,,2016-03-01,M. Aldane,regauge",
-        "row 1,gauge,,,61,,2017-03-01,M. Aldane,",
-        "origin,row 2,200,l,63.5,,2015-03-01,M. Aldane,",
-        "row 2,gauge,0,l,,,2017-03-01,M. Aldane,found dry",
+    """Target `gauge`: the source holds so much; 0 empties it, and a strength may stand alone.
+
+    What air cannot have taken is asked about, and has its disposition.
+    """
+    rows = (
+        "origin,row 1,200,l,63.5,,2015-03-01,M. Aldane,,",
+        "row 1,gauge,190,l,62,,2016-03-01,M. Aldane,regauge,",
+        "row 1,gauge,,,61,,2017-03-01,M. Aldane,,",
+        "origin,row 2,200,l,63.5,,2015-03-01,M. Aldane,,",
+        "row 2,gauge,0,l,,,2017-03-01,M. Aldane,found dry,",
     )
-    import_history(book, HOW, files.folder)
+    with_disposition = "source,target,quantity,unit,strength,temperature_c,happened,by,reason,disposition"
+    files.pours(*rows, header=with_disposition)
+    for how in (HOW, HOW._replace(confirm=True)):
+        with pytest.raises(FaultsFound, match="1 fault") as refused:
+            import_history(book, how, files.folder)
+        assert "disposition" in refused.value.faults[0].remedy
+    files.pours(*rows[:-1], rows[-1] + "leak", header=with_disposition)
+    import_history(book, HOW._replace(confirm=True), files.folder)
     assert book.show("row 1").volume_ml_20c == pytest.approx(190_000, abs=WHOLE_DENSITIES_ML)
     assert book.show("row 1").strength_20c == pytest.approx(61, abs=1e-6)
     assert held(book, "row 2") == Liquid(0, 0, 0)

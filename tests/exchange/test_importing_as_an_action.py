@@ -45,8 +45,8 @@ def test_what_the_book_lacks_can_be_confirmed(book, files):
 def test_a_reading_is_asked_as_at_the_bench(book, files, tmp_path):
     """The book's own rules hold for a round of gauges: what it would ask is a fault, unless it is confirmed."""
     import_history(book, HOW, files.folder)
-    head = "item,amount,unit,happened,by,instrument"
-    (tmp_path / "gauges.csv").write_text(f"{head}\nrow 1,20,l,2016-01-01,P. Hask,rod 2\n")
+    head = "item,amount,unit,disposition,happened,by,instrument"
+    (tmp_path / "gauges.csv").write_text(f"{head}\nrow 1,20,l,leak,2016-01-01,P. Hask,rod 2\n")
     with pytest.raises(FaultsFound) as refused:
         import_gauges(book, Happening("P. Hask"), tmp_path / "gauges.csv")
     (fault,) = refused.value.faults

@@ -5,9 +5,9 @@ from command import here
 from house import House, moment
 
 from pourbook import Facts
+from pourbook.book.fillings import fillings, outlook
 from pourbook.gauging.evaporation import evaporation
 from pourbook.liquid import Liquid
-from pourbook.queries.gauges.fillings import fillings, outlook
 
 
 def of(house, name="C1"):
@@ -46,11 +46,11 @@ def test_a_cask_in_the_book_loses_what_it_was_made_to_lose(filled):
     assert len(filling.draws) == 18
     assert filling.is_open
     found = evaporation(filling.readings)
-    assert found.yearly_loss_volume == pytest.approx(0.02, abs=2e-4)
-    assert found.strength_per_year == pytest.approx(-0.3, abs=0.01)
+    assert found.loss_volume().expected == pytest.approx(0.02, abs=2e-4)
+    assert found.strength_change().expected == pytest.approx(-0.3, abs=0.01)
     # 0.98 of the volume at a strength 0.3 lower each year: by the middle of the nine years a loss of
     # 1 - 0.98 x (1 - 0.3/62.1) = 2.47 %
-    assert found.yearly_loss_alcohol == pytest.approx(0.0247, abs=2e-4)
+    assert found.loss_alcohol().expected == pytest.approx(0.0247, abs=2e-4)
     seen = outlook(filling, moment("2025-03-01"))
     assert seen.outside == ()
     assert seen.ahead.volume_ml.expected == pytest.approx(200_000 * 0.98**10 * kept, rel=1e-3)
@@ -165,8 +165,8 @@ def book(tmp_path):
 def test_the_verb_says_what_a_cask_loses(book):
     """Loss, drift and the content to expect, in words and as a document."""
     said = here("evaporation", "Row 1", "--on", "2020-03-01", book=book).done().out
-    assert "loses 2.00 % of its volume and 2.47 % of its pure alcohol a year" in said
-    assert "strength falls by 0.30 % vol a year" in said
+    assert "loses 2.00 ± 0.43 % of its volume and 2.47 ± 0.47 % of its pure alcohol a year" in said
+    assert "strength falls by 0.30 ± 0.13 % vol a year (± at 95 %)" in said
     assert "the last gauge agrees with earlier gauges" in said
     (cask,) = here("evaporation", "Row 1", "--on", "2020-03-01", "--json", book=book).done().json["casks"]
     assert cask["yearly_loss_volume"] == pytest.approx(0.02, abs=2e-4)
@@ -193,7 +193,7 @@ def test_the_verb_refuses_what_is_no_cask(book):
 def test_recording_a_gauge_far_outside_expectation_warns_at_once(book):
     """It is recorded all the same, and the document says so too; an ordinary one is recorded without a word."""
     low = ("gauge", "Row 1", "--amount", "170 l", "--strength", "62.2", "--when", "2019-03-01")
-    ran = here(*low, book=book).done()
+    ran = here(*low, "--kind", "leak", "--confirm", book=book).done()
     assert "warning: 170.0 l, where at least" in ran.err
     assert "a leak, theft, or a misreading" in ran.err
     assert "holds 170" in ran.out
@@ -204,4 +204,4 @@ def test_recording_a_gauge_far_outside_expectation_warns_at_once(book):
 def test_a_gauge_recorded_late_is_not_judged_by_later_ones(book):
     """What happened before the last reading is no last reading."""
     late = ("gauge", "Row 1", "--amount", "150 l", "--strength", "63", "--when", "2016-09-01", "--json")
-    assert here(*late, book=book).done().json["warning"] == ""
+    assert here(*late, "--kind", "leak", "--confirm", book=book).done().json["warning"] == ""

@@ -102,7 +102,7 @@ def test_two_hydrometers_err_apart(desk):
     [
         "--meter '299 l' --temperature 17 --hydrometer 59.2 --instrument M-1",
         "--gross '300 kg' --tare '30 kg' --strength 59.3 --instrument S-1",
-        "--dip 30 --vessel 'Vat 2' --hydrometer '118 proof' --sample-temperature 15 --instrument D-1 --instrument T-1",
+        "--dip 30.5 --vessel 'Vat 2' --hydrometer '118 proof' --sample-temperature 15 --instrument D-1",
         "--amount '299 l' --strength 59.3 --extract '2 g/l' --instrument M-1",
     ],
 )

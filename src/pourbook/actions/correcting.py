@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from pourbook.actions.gauge import gauge_again
+from pourbook.actions.gauge import difference_of, gauge_again
 from pourbook.actions.happening import Happening
 from pourbook.book.entries import Close, Gauge, Pour, Void
 from pourbook.book.freeze import thawed_move
@@ -12,7 +12,9 @@ from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.numerals import a_or_an
 
 if TYPE_CHECKING:
-    from pourbook.book.consequences import Recorded
+    from collections.abc import Sequence
+
+    from pourbook.book.consequences import Changed, Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Move
     from pourbook.quantities import Amount, Strength
@@ -31,6 +33,9 @@ class Correction(NamedTuple):
         source: what it was poured from.
         target: what it was poured into.
         rederive: derive all masses again from what was typed.
+        read: of a gauge, what instruments read, besides amount and strength.
+        instruments: of a gauge, what that was read with, by identifier or name.
+        kind: of a loss, a word of `DISPOSITIONS`; empty keeps it.
     """
 
     line: int = 1
@@ -40,13 +45,20 @@ class Correction(NamedTuple):
     source: str | None = None
     target: str | None = None
     rederive: bool = False
+    read: WhatWasRead = WhatWasRead()
+    instruments: "Sequence[str]" = ()
+    kind: str = ""
 
 
 class Corrected(NamedTuple):
-    """The number of an entry that no longer counts; the last entry recorded is the void, or what stands in."""
+    """The number of an entry that no longer counts; the last entry recorded is the void, or what stands in.
+
+    `difference` is that of a gauge from what the book had just before it; None for any other entry, or a void.
+    """
 
     number: int
     recorded: "Recorded"
+    difference: "Changed | None" = None
 
 
 class Closed(NamedTuple):
@@ -83,22 +95,27 @@ def replace(book: "BookCore", how: Happening, number: int, correction: Correctio
     else:
         raise Refused(f"entry {number} is {a_or_an(old.kind)} entry", "record what is true now instead, or void it")
     when_us = old.happened_us if how.when_us is None else how.when_us
-    body = old.entry["body"]
-    confirmed = how.confirm or any("confirmed" in one for one in (body, *body.get("lines", ())))
-    draft = how.draft(book, entry, when_us=when_us, replaces=number)._replace(confirmed=confirmed)
-    return Corrected(number, how.record_drafts(book, draft))
+    with how.transaction(book):
+        recorded = how.record_drafts(book, how.draft(book, entry, when_us=when_us, replaces=number))
+        number_now = recorded.numbers[-1 - len(recorded.held)]
+        found = difference_of(book, entry.id, number_now) if isinstance(entry, Gauge) else None
+        return Corrected(number, recorded, found)
 
 
 def _gauge(book: "BookCore", how: Happening, old: Logged, right: Correction) -> Gauge:
     if right.amount == "all":
         raise Malformed("a gauge states an amount, not 'all'", "write digits first: 12.5 ml")
-    return gauge_again(book, how, old, WhatWasRead(right.amount, true=right.strength), right.temperature_c)
+    read = right.read._replace(amount=right.amount, true=right.strength)
+    entry = gauge_again(book, how, old, read, right.temperature_c, right.instruments)
+    return entry._replace(facts={**entry.facts, "disposition": right.kind}) if right.kind else entry
 
 
 def _pour(book: "BookCore", old: Logged, right: Correction) -> Pour:
     lines = old.entry["body"]["lines"]
     if not 1 <= right.line <= len(lines):
         raise Malformed(f"entry {old.number} has lines 1 to {len(lines)}, not {right.line}", "give --line")
+    if right.read != WhatWasRead() or right.instruments:
+        raise Malformed(f"entry {old.number} is a pour, and no instrument was read", "give --amount or --strength")
     measured = any(one is not None for one in (right.amount, right.strength, right.temperature_c, right.source))
     moves = [
         thawed_move(line, anew=right.rederive or (measured and number == right.line))
@@ -114,6 +131,10 @@ def _put_right(book: "BookCore", move: "Move", right: Correction) -> "Move":
             raise OutOfRange(f"amount '{right.amount.typed}' is zero", "an amount poured is above zero")
         facts = {name: value for name, value in move.facts.items() if name != "bottles" or move.source[:1] == "B"}
         move = move._replace(amount=None if right.amount == "all" else right.amount, empties=False, facts=facts)
+    if right.kind and move.target != "loss":
+        raise Malformed(f"what went into {move.target} was not lost", "leave --kind out")
+    if right.kind:
+        move = move._replace(facts={**move.facts, "disposition": right.kind})
     if right.strength is not None:
         move = move._replace(strength=right.strength, pending=False, composition=None)
     if right.temperature_c is not None:

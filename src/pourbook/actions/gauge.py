@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.alcoholometry.volumes import composition
-from pourbook.book.consequences import Recorded
+from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.entries import Gauge, GaugeUncertainty
 from pourbook.book.fold import PPB
-from pourbook.book.items import ItemView, facts
+from pourbook.book.items import ItemView, around, facts
 from pourbook.book.lineages import pending_in
 from pourbook.book.rules import InstrumentCase, confirmed, instrument_is_known
 from pourbook.book.settings import DEFAULTS
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from pourbook.book.journal import Logged
     from pourbook.gauging.evaporation import Outside
 
-__all__ = ["GaugeDraft", "Gauged", "gauge", "gauge_again", "gauge_draft"]
+__all__ = ["GaugeDraft", "Gauged", "difference_of", "gauge", "gauge_again", "gauge_draft"]
 
 _AIR = ("air_kg_m3", "weights_kg_m3")
 
@@ -64,10 +64,12 @@ class GaugeDraft(NamedTuple):
 class Gauged(NamedTuple):
     """A gauge that was recorded, with its draft, the item as it is now and the pending entries in it.
 
-    `outside` is what of a cask's gauge is far from what its earlier ones predict.
+    `difference` is what the book had of the item just before the gauge, and what it has by it; `outside` is what of a
+    cask's gauge is far from what its earlier ones predict.
     """
 
     item: ItemView
+    difference: Changed
     pending: tuple[int, ...]
     draft: GaugeDraft
     outside: "tuple[Outside, ...]"
@@ -95,7 +97,14 @@ def gauge(
         outside = _unexpected(book, view, recorded.numbers[-1])
         now = book.show(view.id)
         pending = pending_in(book.store, now.holding)
-        return Gauged(now, pending, draft._replace(entry=entry), outside, recorded)
+        difference = difference_of(book, view.id, recorded.numbers[-1])
+        return Gauged(now, difference, pending, draft._replace(entry=entry), outside, recorded)
+
+
+def difference_of(book: "BookCore", item: str, number: int) -> Changed:
+    """What the book had of an item (its identifier) just before a gauge, an entry in force, and what it has by it."""
+    before, after = around(book.store, key_of(item), number)
+    return Changed(item, before.liquid, after.liquid)
 
 
 def gauge_draft(
@@ -139,12 +148,17 @@ def gauge_draft(
 
 
 def gauge_again(
-    book: "BookCore", how: Happening, old: "Logged", anew: WhatWasRead, temperature_c: float | None = None
-) -> Gauge:
+    book: "BookCore", how: Happening, old: "Logged", anew: WhatWasRead, temperature_c: float | None = None,
+    instruments: Sequence[str] = (),
+) -> Gauge:  # fmt: skip
     """A recorded gauge with readings in place of those that were wrong; None keeps the temperature.
 
-    What an amount or a strength given now replaces goes, with the instruments that read it; a gauge
-    of which only whole milligrams were known keeps them where no amount is given.
+    What an amount or a strength given now replaces goes, with the instruments that read it; `instruments` are those
+    that read what is given now. A gauge of which only whole milligrams were known keeps them where no amount is given.
+
+    Raises:
+        ToConfirm: an instrument is not known by that name.
+        PourbookError: the readings do not go together, or are impossible.
     """
     body = old.entry["body"]
     before = WhatWasRead.again(body)
@@ -155,9 +169,12 @@ def gauge_again(
     ways = ("amount", "gross", "dip", "meter")
     same_amount = all(getattr(read, way) == getattr(before, way) for way in ways)
     used = [one for one in body.get("instruments", ()) if _still_reads(book, one, same_amount, same_strength)]
-    view = book.show(body["item"], old.happened_us)
-    names = [one.get("id", one["name"]) for one in used]
-    entry = gauge_draft(book, how._replace(confirm=True), view, read, names, old.happened_us).entry
+    held, _ = around(book.store, key_of(body["item"]), old.number)
+    view = book.show(body["item"], old.happened_us)._replace(holding=held)
+    for name in named_instruments(book, instruments, old.happened_us).unknown:
+        confirmed((instrument_is_known,), InstrumentCase(book.store, name), by_person=how.confirm)
+    names = dict.fromkeys((*(one.get("id", one["name"]) for one in used), *instruments))
+    entry = gauge_draft(book, how._replace(confirm=True), view, read, tuple(names), old.happened_us).entry
     if entry.amount is None and "mass" in body and not body.get("typed", {}).get("amount"):
         entry = entry._replace(amount=body["mass"])
     only_known = entry.strength is None and entry.mass_fraction is None and same_strength
@@ -240,7 +257,7 @@ def _dipped(
 
 
 def _unexpected(book: "BookCore", view: ItemView, entry: int) -> "tuple[Outside, ...]":
-    from pourbook.queries.gauges.fillings import fillings, outlook  # casks only
+    from pourbook.book.fillings import fillings, outlook  # casks only
 
     if view.kind != "cask":
         return ()

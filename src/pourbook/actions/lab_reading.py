@@ -3,12 +3,12 @@
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.actions.gauge import gauge_draft
+from pourbook.actions.gauge import difference_of, gauge_draft
 from pourbook.actions.happening import Happening
 from pourbook.alcoholometry.apparent import strength_of
 from pourbook.alcoholometry.volumes import Composition
 from pourbook.book.bottles import drawn_from
-from pourbook.book.consequences import Recorded
+from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.entries import Draft, Gauge, Pour
 from pourbook.book.freeze import thawed_move
 from pourbook.book.items import ItemView
@@ -36,13 +36,16 @@ _FRESH_DAYS = 30
 class LabReading(NamedTuple):
     """A sample's strength, recorded for the sample and, at the time of drawing, for its source; both as they are now.
 
-    `settled` is the entry whose pending strength this settled, 0 for none; `pending` are those left in the source.
+    `of_sample` and `of_source` are what the book had of them and has by it. `settled` is the entry whose pending
+    strength this settled, 0 for none; `pending` are those left in the source.
     """
 
     sample: ItemView
     source: ItemView
     settled: int
     pending: tuple[int, ...]
+    of_sample: Changed
+    of_source: Changed
     recorded: Recorded
 
 
@@ -70,7 +73,9 @@ def gauge_for_source(
         recorded = book.record(*([settled] if settled else []), *drafts)
         of_source = book.show(source)
         still = pending_in(book.store, of_source.holding)
-        return LabReading(book.show(view.id), of_source, settled.replaces if settled else 0, still, recorded)
+        *_, first, second = recorded.numbers
+        apart = difference_of(book, view.id, first), difference_of(book, source, second)
+        return LabReading(book.show(view.id), of_source, settled.replaces if settled else 0, still, *apart, recorded)
 
 
 def _settled(book: "BookCore", how: Happening, gauge: Gauge, source: str, drawn_us: int) -> Draft | None:

@@ -215,7 +215,8 @@ class PouringSession:
         self._take(glass)
         left = self._style.amount(amount, allow_zero=True)
         read_so = WhatWasRead(amount=left, temperature_c=self._details.temperature_c)
-        recorded = gauge(self._book, self._now_and_here, glass, read_so).recorded
+        told = {"disposition": "unexplained"} if self._confirms else {}  # who knows more says spilled or tasted
+        recorded = gauge(self._book, self._now_and_here, glass, read_so, told=told).recorded
         answer = self._now()._replace(recorded=recorded)
         self._keep(source="")
         return answer

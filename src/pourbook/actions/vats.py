@@ -11,9 +11,9 @@ from pourbook.batches.bottling import bottled
 from pourbook.batches.dumping import in_vat, shared_out
 from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Gauge, Item, Move, Pour
+from pourbook.book.gauge_rules import OF_VATS, VatCase
 from pourbook.book.items import ItemView
 from pourbook.book.lineages import pending_in
-from pourbook.book.liquid_rules import OF_VATS, VatCase
 from pourbook.book.rules import confirmed
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Refused
@@ -39,12 +39,13 @@ class ScaledUp(NamedTuple):
 class VatReading(NamedTuple):
     """The total that a vat measured of all that was dumped into it, and its strength; None keeps that of the casks.
 
-    `temperature_c` is that of a volume.
+    `temperature_c` is that of a volume; `kind` says where what is missing went, a word of `DISPOSITIONS`.
     """
 
     total: Amount
     strength: Strength | None = None
     temperature_c: float = 20.0
+    kind: str = ""
 
 
 class Bottling(NamedTuple):
@@ -131,13 +132,13 @@ def _gauged_by_vat(book: "BookCore", how: Happening, casks: Sequence[str], read:
     whole = in_vat(read.total, read.strength, read.temperature_c, holds)
     by_key = {key_of(cask): liquid for cask, liquid in holds.items()}
     mark, moment = book.settings["decimal_mark"], how.moment(book)
-    case = VatCase(book.store, mark, moment, by_key, read.total, read.strength, whole)
+    case = VatCase(book.store, mark, moment, by_key, read.total, read.strength, whole, bool(read.kind))
     confirmed(OF_VATS, case, by_person=how.confirm)
     strength = {} if read.strength is None else {"strength": kept_strength(read.strength)}
     reading = {"vat_share": {"total": kept_amount(read.total), **strength}}
     return [
         Gauge(
-            cask, share.mass_mg, None, reading=reading,
+            cask, share.mass_mg, None, reading=reading, facts=told({"disposition": read.kind}),
             mass_fraction=None if read.strength is None else composition_of_liquid(share).mass_fraction,
         )
         for cask, share in shared_out(whole, holds).items()

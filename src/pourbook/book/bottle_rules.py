@@ -1,12 +1,13 @@
 """The rules of bottles: of lots that are counted, of what customers have of them, of the cases they are sent in."""
 
 from pourbook.book.bottles import bottle_count, bottle_mg, cases_out, same_name, with_customers
-from pourbook.book.line_case import LineCase, as_asked
+from pourbook.book.items import facts
+from pourbook.book.line_case import LineCase, as_asked, taken
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, NotThere, Question, Refused
-from pourbook.numerals import counted
+from pourbook.numerals import counted, shown
 
-__all__ = ["bottles_are_counted", "cases_leave_once", "returns_are_of_that_customer"]
+__all__ = ["bottles_are_counted", "bottles_hold_their_size", "cases_leave_once", "returns_are_of_that_customer"]
 
 
 def bottles_are_counted(case: LineCase) -> None:
@@ -42,6 +43,35 @@ def _refuse_uncounted(case: LineCase, lot: str) -> None:
 
 def _are(bottles: int) -> str:
     return f"{counted(bottles, 'bottle')} {'is' if bottles == 1 else 'are'}"
+
+
+_FILL_AWAY = 0.05
+"""A bottle may lack three per cent of 500 ml and less of more (76/211/EEC, not checked against it)."""
+
+
+def bottles_hold_their_size(case: LineCase) -> Question | None:
+    """What is bottled is as much as so many bottles of that size hold."""
+    move, key = case.move, case.ends[1]
+    count = int(move.facts.get("bottles", 0))
+    if key is None or move.target[:1] != "L" or move.source == "return" or count < 1:
+        return None
+    size_ml = float(facts(case.known.store, key, case.draft.happened_us).get("size_ml", 0))
+    if not size_ml:
+        return None
+    from pourbook.alcoholometry.volumes import volume_ml
+
+    filled_ml = volume_ml(taken(case))
+    if abs(filled_ml - count * size_ml) <= _FILL_AWAY * count * size_ml:
+        return None
+    mark = case.known.mark
+    each = shown(filled_ml / count, 1, mark)
+    return Question(
+        "unlikely-filling",
+        f"'{as_asked(move.amount)}' in {counted(count, 'bottle')} is {each} ml in each, and they are of"
+        f" {shown(size_ml, 1, mark)} ml",
+        "check the amount and the count of bottles.",
+        {"filled_ul": round(filled_ml * 1000), "bottles": count, "size_ul": round(size_ml * 1000)},
+    )
 
 
 def returns_are_of_that_customer(case: LineCase) -> Question | None:

@@ -30,7 +30,7 @@ TARGETS = ("loss", "despatch")
 
 DISPOSITIONS = (
     "evaporation", "soakage", "leak", "filter", "line", "spill", "operating", "tasting", "sample", "destruction",
-    "theft", "accident", "other",
+    "theft", "accident", "unexplained", "other",
 )  # fmt: skip
 """Where a loss went; a house may confirm words of its own."""
 

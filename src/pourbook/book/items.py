@@ -12,8 +12,8 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
 __all__ = [
-    "ItemView", "LedgerRow", "by_kind", "entered_in", "facts", "first_facts", "held", "keys_of_kind", "ledger",
-    "on_hand", "opened", "view", "views",
+    "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "held", "keys_of_kind",
+    "ledger", "on_hand", "opened", "view", "views",
 ]  # fmt: skip
 
 
@@ -175,6 +175,20 @@ def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> 
         if holding.mass_mg:
             identifier = of_key(key)
             yield ItemView(identifier, kind_of(identifier), facts(store, key, at_us), holding)
+
+
+def around(store: Store, key: int, entry: int) -> tuple[Holding, Holding]:
+    """What an item held just before the first line of an entry that touched it, and what after the last."""
+    before, inside = NOTHING, NOTHING
+    is_inside = False
+    for row in ledger(store, key):
+        if row.entry == entry:
+            inside, is_inside = row.holding, True
+        elif is_inside:
+            break
+        else:
+            before = row.holding
+    return before, inside
 
 
 def ledger(store: Store, key: int) -> list[LedgerRow]:

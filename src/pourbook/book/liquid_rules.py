@@ -1,57 +1,34 @@
-"""The rules of liquid: each line of a pour, and each gauge, against what the book holds just then.
+"""The rules of liquid: each line of a pour against what the book holds just then.
 
-Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal. They are asked after an amount became
-whole milligrams and before it is applied.
+`gauge_rules.py` has those of gauges. Of one shape, as in `rules.py`: nothing, a `Question`, or a refusal. They
+are asked after an amount became whole milligrams and before it is applied.
 """
 
 from collections.abc import Callable, Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
-from pourbook.book.book_so_far import Known
-from pourbook.book.bottle_rules import bottles_are_counted, cases_leave_once, returns_are_of_that_customer
-from pourbook.book.bottles import bottle_count, bottle_mg
-from pourbook.book.contents import Holding
-from pourbook.book.entries import DISPOSITIONS, Draft, Gauge
-from pourbook.book.line_case import LineCase, as_asked
+from pourbook.book.bottle_rules import (
+    bottles_are_counted,
+    bottles_hold_their_size,
+    cases_leave_once,
+    returns_are_of_that_customer,
+)
+from pourbook.book.entries import DISPOSITIONS
+from pourbook.book.line_case import LineCase
 from pourbook.book.slip_rules import (
     bare_number_has_its_unit,
     origin_is_spirit,
     room_in_the_target,
     water_leaves_spirit,
 )
-from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, of_key, several
 from pourbook.errors import Malformed, OutOfRange, Question, Refused
 from pourbook.liquid import MOST_MG, Liquid
-from pourbook.numerals import counted
-from pourbook.quantities import Amount, Strength
-from pourbook.times import YEAR_US
+from pourbook.quantities import Amount
 
-__all__ = ["OF_GAUGES", "OF_LINES", "OF_VATS", "GaugeCase", "LineCase", "VatCase", "checked_amounts"]
+__all__ = ["OF_LINES", "checked_amounts"]
 
 _LONGEST_DAYS = 73_050  # two hundred years
-
-
-class GaugeCase(NamedTuple):
-    """A gauge that is about to be applied.
-
-    Attributes:
-        known: the book so far.
-        draft: the gauge, with when, by whom and why.
-        gauge: as asked for.
-        body: as the journal will keep it.
-        held: what the book holds of the item.
-        key: of the item.
-        touched_us: when the book last heard of its contents; None where it never did.
-    """
-
-    known: Known
-    draft: Draft
-    gauge: Gauge
-    body: Mapping[str, Any]
-    held: Holding
-    key: int
-    touched_us: int | None
 
 
 def checked_amounts(line: Mapping[str, Any], *, least_mg: int) -> None:
@@ -156,6 +133,7 @@ def hold_of_now_is_passed_with_a_reason(case: LineCase) -> Question | None:
 LineRule = Callable[[LineCase], Question | None]
 OF_LINES: tuple[LineRule, ...] = (
     bottles_are_counted,
+    bottles_hold_their_size,
     returns_are_of_that_customer,
     cases_leave_once,
     wood_time_can_be,
@@ -170,118 +148,6 @@ OF_LINES: tuple[LineRule, ...] = (
     despatch_is_of_known_strength,
     hold_of_now_is_passed_with_a_reason,
 )
-
-
-# -- of gauges -------------------------------------------------------------------------
-
-
-def amount_is_likely(case: GaugeCase) -> Question | None:
-    """What was measured is near what the book holds, less what time may have taken, and has room."""
-    gauge = case.gauge
-    if gauge.amount is None or not case.body.get("mass"):
-        return None
-    from pourbook.alcoholometry.volumes import volume_ml
-    from pourbook.book.fold import gauged
-    from pourbook.gauging.slips import Expected, question
-
-    years = 0.0 if case.touched_us is None else (case.draft.happened_us - case.touched_us) / YEAR_US
-    held_ml = volume_ml(case.held.liquid)
-    is_told = bool(gauge.facts.get("disposition"))
-    expected = Expected(held_ml, case.known.room(case.key), max(years, 0.0), is_told)
-    measured_ml = volume_ml(gauged(case.body, case.held.liquid))
-    return question(as_asked(gauge.amount), measured_ml, expected, case.known.mark)
-
-
-def strength_is_likely(case: GaugeCase) -> Question | None:
-    """A strength far from the book's belongs to another item, or is on another scale."""
-    if "fraction" not in case.body or not case.held.mass_mg or case.gauge.provisional == "unmixed":
-        return None
-    from pourbook.alcoholometry.volumes import strength_20c
-    from pourbook.book.fold import gauged
-    from pourbook.gauging.as_typed import strength_again
-    from pourbook.gauging.slips import strength_question
-
-    percent = strength_20c(gauged(case.body, case.held.liquid))
-    if percent is None or ("book_fraction" in case.body and case.body["book_fraction"] == case.body["fraction"]):
-        return None
-    shown = case.gauge.reading.get("hydrometer", {}).get("shown")
-    typed = case.gauge.strength or (strength_again(shown) if shown else None)
-    return strength_question(typed, percent, strength_20c(case.held.liquid), case.known.mark)
-
-
-def bottles_are_not_gauged(case: GaugeCase) -> Question | None:
-    """Bottles that are gone are counted; what a gauge finds gone leaves their number standing."""
-    gauge, mass_mg = case.gauge, case.body.get("mass")
-    if gauge.id[:1] != "L" or mass_mg is None:
-        return None
-    each_mg, there = bottle_mg(case.known.store, gauge.id), bottle_count(case.known.store, gauge.id)
-    if there is None or 2 * abs(mass_mg - case.held.mass_mg) <= each_mg:
-        return None
-    return Question(
-        "bottles-gauged",
-        f"{hyphened(gauge.id)} has {counted(there.left, 'bottle')}, and a gauge leaves their number standing",
-        "record those that are gone: pourbook loss LOT '2 bottles' --kind …",
-        {"bottles": there.left},
-    )
-
-
-GaugeRule = Callable[[GaugeCase], Question | None]
-OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely, bottles_are_not_gauged)
-
-
-# -- of what a vat measured --------------------------------------------------------------
-
-
-class VatCase(NamedTuple):
-    """The total that a vat measured of casks about to be dumped into it.
-
-    Attributes:
-        store: of the book.
-        mark: the house's decimal mark.
-        happened_us: when it was measured.
-        casks: what the book holds of each, by key.
-        total: as typed.
-        strength: as read; None where it was not.
-        measured: the liquid that both make.
-    """
-
-    store: Store
-    mark: str
-    happened_us: int
-    casks: Mapping[int, Liquid]
-    total: Amount
-    strength: Strength | None
-    measured: Liquid
-
-
-def vat_total_is_likely(case: VatCase) -> Question | None:
-    """The casks can have given what the vat measured, less what time may have taken."""
-    from pourbook.alcoholometry.volumes import volume_ml
-    from pourbook.gauging.slips import Expected, question
-
-    marks = ",".join("?" * len(case.casks))
-    rows = case.store.query(
-        f"SELECT max(happened) FROM ledger WHERE item IN ({marks}) AND happened <= ? GROUP BY item",
-        (*case.casks, case.happened_us),
-    )
-    years = max(((case.happened_us - touched_us) / YEAR_US for (touched_us,) in rows), default=0.0)
-    expected = Expected(sum(map(volume_ml, case.casks.values())), years=years)
-    return question(case.total.typed, volume_ml(case.measured), expected, case.mark)
-
-
-def vat_strength_is_likely(case: VatCase) -> Question | None:
-    """What the vat measured is about as strong as its casks together."""
-    from pourbook.alcoholometry.mixing import mix
-    from pourbook.alcoholometry.volumes import strength_20c
-    from pourbook.gauging.slips import strength_question
-
-    percent = strength_20c(case.measured)
-    if case.strength is None or percent is None:
-        return None
-    return strength_question(case.strength, percent, strength_20c(mix(case.casks.values())), case.mark)
-
-
-OF_VATS: tuple[Callable[[VatCase], Question | None], ...] = (vat_total_is_likely, vat_strength_is_likely)
 
 
 def _in_the_unit_asked(amount: Amount | int | None, held_mg: int, taken_mg: int, mark: str) -> tuple[str, str]:

@@ -30,10 +30,12 @@ from pourbook.book.entries import (  # fmt: skip
 )
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
+from pourbook.book.gauge_rules import OF_GAUGES, GaugeCase
 from pourbook.book.journal import canonical, chain, last_entry, parsed, told
 from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
+from pourbook.book.line_case import LineCase
 from pourbook.book.line_ends import ends_of, is_work_of_a_recall, recall_holding
-from pourbook.book.liquid_rules import OF_GAUGES, OF_LINES, GaugeCase, LineCase, checked_amounts
+from pourbook.book.liquid_rules import OF_LINES, checked_amounts
 from pourbook.book.owner_and_duty import handed_on
 from pourbook.book.refold import Ends, Refold, in_the_way
 from pourbook.book.rules import OF_EVERY_ENTRY, Case, confirmed
@@ -239,7 +241,7 @@ class _Recorder:
         held = self.fold.held(item, key)
         body = frozen_gauge(entry, held)
         checked_amounts(body, least_mg=0)
-        case = GaugeCase(self.known, draft, entry, body, held, item, self.fold.touched_us(item, key))
+        case = GaugeCase(self.known, draft, entry, body, held, item, self.fold.measured(item, key))
         if asked := confirmed(OF_GAUGES, case, by_person=draft.confirmed):
             body["confirmed"] = asked
         number = self.number + 1

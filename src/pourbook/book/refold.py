@@ -13,6 +13,7 @@ from typing import Any
 from pourbook.book.contents import LINES, NOTHING, Holding
 from pourbook.book.fold import PPB, Outcome, gauge, line_number, pour
 from pourbook.book.journal import lines_of, parsed
+from pourbook.book.last_measured import Measured, last_measured
 from pourbook.book.liquid_rows import Changes, Key
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of
@@ -36,7 +37,6 @@ _LAST = (
     "SELECT happened, place, line, mass, ethanol, extract, state, sealed FROM ledger WHERE item = ?"
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
-_TOUCHED = "SELECT max(happened) FROM ledger WHERE item = ? AND (happened, place) < (?, ?)"
 _AT = "SELECT mass, ethanol, extract, state, sealed FROM ledger WHERE item = ? AND happened = ? AND place = ?"
 
 _REMOVE, _AGAIN = 0, 1
@@ -75,7 +75,7 @@ class Refold:
         self._first_line = first_entry * LINES
         self._working: dict[int, Holding] = {}
         self._last: dict[int, Key | None] = {}
-        self._touched: dict[int, int] = {}
+        self._measured: dict[int, Measured] = {}
         self._refolded: set[int] = set()
         self._queue: list[tuple[int, int, int, int]] = []
         self._queued: set[Key] = set()
@@ -90,12 +90,11 @@ class Refold:
         self.advance(key)
         return self._held(item, key)
 
-    def touched_us(self, item: int, key: Key) -> int | None:
-        """When something last touched an item before that place in the order, or None."""
-        here = self._touched.get(item)
-        rows = self._store.query(_TOUCHED, (item, *key)) if here is None and item not in self._fresh else [(here,)]
-        found: int | None = rows[0][0]
-        return found
+    def measured(self, item: int, key: Key) -> Measured | None:
+        """When the contents of an item were last measured before that place in the order, or None."""
+        if item in self._measured or item in self._fresh:
+            return self._measured.get(item)
+        return last_measured(self._store, item, key, self._removed)
 
     def apply(self, kind: str, line: Mapping[str, Any], number: int, key: Key, items: Ends | None = None) -> Outcome:
         """Apply a new line at its place in the order; `items` are its `items_of`, where known.
@@ -106,6 +105,7 @@ class Refold:
         self.advance(key)
         source, target = items or items_of(kind, line)
         outcome = self._outcome(kind, line, number, key, source, target)
+        self._note_measured(line, outcome, source, target, key[0])
         for item, holding in ((source, outcome.source), (target, outcome.target)):
             if item is not None and holding is not None:
                 self._put(item, key, number, holding)
@@ -123,6 +123,14 @@ class Refold:
         """Apply every line of a pour, or a gauge; raises as `apply`."""
         for index, line in enumerate(lines_of(body)):
             self.apply(kind, line, line_number(number, index), (happened, place * LINES + index))
+
+    def _note_measured(
+        self, line: Mapping[str, Any], outcome: Outcome, source: int | None, target: int | None, happened_us: int
+    ) -> None:
+        if source is not None and "item" in line and "mass" in line:
+            self._measured[source] = Measured(happened_us, was_filled=False)
+        elif target is not None and outcome.target and outcome.target.mass_mg == outcome.flows[-1].mass_mg:
+            self._measured[target] = Measured(happened_us, was_filled=True)
 
     def remove(self, entry_number: int) -> None:
         """Take away the lines of an entry that is voided or replaced."""
@@ -200,7 +208,6 @@ class Refold:
 
     def _put(self, item: int, key: Key, number: int, holding: Holding) -> None:
         self._working[item] = holding
-        self._touched[item] = key[0]
         self._changes.put_ledger(item, key, number, holding)
 
     def _queue_next(self, item: int, key: Key) -> None:
@@ -333,7 +340,7 @@ class Refold:
         if forgetting:
             self._fresh.difference_update(self._working)
             self._working.clear()
-            self._touched.clear()
+            self._measured.clear()
             self._last.clear()
 
 

@@ -2,7 +2,7 @@
 
 A rule is a function of one case. It returns nothing where the entry may stand, a `Question` where a person
 must confirm it, and raises where it is refused. `kinds.py` gives each kind of entry its rules;
-`liquid_rules.py` has those of liquid.
+`liquid_rules.py` and `gauge_rules.py` have those of liquid.
 
 >>> from pourbook.book.entries import Draft, Note
 >>> from pourbook.book.store import Store
@@ -62,10 +62,17 @@ _Case = TypeVar("_Case")
 def confirmed(
     rules: Iterable[Callable[[_Case], Question | None]], case: _Case, *, by_person: bool
 ) -> list[dict[str, str | int]]:
-    """What rules ask of a case, as the journal keeps it once a person confirmed; `ToConfirm` while nobody did."""
+    """What rules ask of a case, as the journal keeps it once a person confirmed; `ToConfirm` while nobody did.
+
+    Raises:
+        Refused: a person confirmed, and left open what the question lacks.
+    """
     asked = [question for rule in rules if (question := rule(case)) is not None]
     if asked and not by_person:
         raise ToConfirm(*asked)
+    for question in asked:
+        if question.lacks:
+            raise Refused(question.said, question.lacks)
     return [{"rule": question.rule, **question.values} for question in asked]
 
 

@@ -53,6 +53,7 @@ SETTINGS = {
     "air_kg_m3": Setting("1.2", (), "density of the air where gross weights are read, kg/m³"),
     "weights_kg_m3": Setting("8000", (), "density of the weights that balances are set with, kg/m³"),
     "sample_l": Setting("2", (), "litres that a vial or a trial's glass holds at most, if no capacity is on record"),
+    "cask_loss": Setting("10", (), "most that a cask loses in a year, % of its volume; more is queried"),
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
@@ -65,6 +66,7 @@ SETTINGS = {
 _BOUNDS = {
     "air_kg_m3": (0.8, 1.4, "kg/m³"),  # from high mountains to hard frost
     "weights_kg_m3": (2500.0, 22000.0, "kg/m³"),  # from aluminium to platinum
+    "cask_loss": (0.5, 30.0, "%"),  # from a closed drum to a desert
     "sample_l": (0.05, 50.0, "litres"),
 }
 

@@ -108,11 +108,13 @@ def batch_verb(door: Door, given: str | None, **about: str | None) -> None:
 @click.option("--total", metavar="AMOUNT", help="Measured in the vat, all casks together.")
 @click.option("--strength", metavar="STRENGTH", help="Of the vat, if --total is a volume.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of that volume; default: 20 °C.")
+@click.option("--kind", type=click.Choice(DISPOSITIONS), help="Kind of loss of what is missing; default: evaporation.")
 @status_options
 @recording
 def dump_verb(
-    door: Door, batch: str, casks: tuple[str, ...], total: str | None, strength: str | None, temperature: str | None
-) -> None:
+    door: Door, batch: str, casks: tuple[str, ...], total: str | None, strength: str | None, temperature: str | None,
+    kind: str | None,
+) -> None:  # fmt: skip
     """Dump whole casks into a batch.
 
     With --total, the vat's measurement counts: liquid and pure alcohol are shared out over
@@ -129,9 +131,10 @@ def dump_verb(
 
     style, read = door.style, None
     if total is not None:
-        read = VatReading(style.amount(total), door.strength(strength), style.celsius(temperature))
-    elif strength is not None or temperature is not None:
-        raise Malformed("a strength or temperature of the vat without its total", "give --total, or gauge the batch")
+        read = VatReading(style.amount(total), door.strength(strength), style.celsius(temperature), kind or "")
+    elif strength is not None or temperature is not None or kind:
+        said = "a strength, temperature or kind of loss without the vat's total"
+        raise Malformed(said, "give --total, or gauge the batch")
     answer = dump(door.book, door.how, batch, casks, read, door.status)
     door.show(moved_shown(answer, style))
 

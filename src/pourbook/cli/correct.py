@@ -4,6 +4,7 @@ import click
 
 from pourbook.actions.correcting import Correction
 from pourbook.cli.door import Door, recording
+from pourbook.cli.gauging import reading_options, what_was_read
 from pourbook.documents.house import closed_shown, replaced_shown, voided_shown
 
 __all__ = ["close_verb", "replace_verb", "void_verb"]
@@ -35,17 +36,23 @@ def void_verb(door: Door, number: int) -> None:
 @click.option("--source", metavar="ITEM", help="What it was poured from.")
 @click.option("--target", metavar="ITEM", help="What it was poured into.")
 @click.option("--rederive", is_flag=True, help="Derive the masses again from what was typed.")
+@reading_options
 @recording
 def replace_verb(
     door: Door, number: int, line: int, amount: str | None, strength: str | None, temperature: str | None,
-    source: str | None, target: str | None, rederive: bool,
+    source: str | None, target: str | None, rederive: bool, instruments: tuple[str, ...], kind: str | None,
+    **readings: str | None,
 ) -> None:  # fmt: skip
     """Replace a pour or a gauge with what was right; it keeps its time unless you give --when.
+
+    The book queries it as it did the first recording. A gauge is read as `gauge` reads it: what you give takes
+    the place of what was read so, and the rest stays.
 
     \b
     Example:
       pourbook replace 215 --amount "12.5 ml" --reason "misread the pipette"
       pourbook replace 31 --strength 68.2 --reason "laboratory report 2041"
+      pourbook replace 40 --hydrometer 61.2 --sample-temperature 15 --reason "misread by a degree"
     """
     style = door.style
     right = Correction(
@@ -56,6 +63,9 @@ def replace_verb(
         source,
         target,
         rederive,
+        what_was_read(door, **readings),
+        instruments,
+        kind or "",
     )
     door.show(replaced_shown(door.book.replace(door.how, number, right), style))
 

@@ -256,7 +256,9 @@ def _refuse_unreadable_text() -> None:
 
 def _tell(refusal: PourbookError) -> None:
     click.echo(f"refused: {refusal.message}", err=True)
-    confirm = "If it is right, give --confirm" if isinstance(refusal, ToConfirm) else ""
+    confirm = ""
+    if isinstance(refusal, ToConfirm):
+        confirm = f"If it is right, give --confirm{f' and {refusal.lacks}' if refusal.lacks else ''}"
     if remedy := f"{refusal.remedy} {confirm}".strip():
         click.echo(f"    do: {remedy}", err=True)
     for fault in refusal.faults if isinstance(refusal, FaultsFound) else ():

@@ -4,23 +4,26 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.codes.identifiers import hyphened
+from pourbook.documents.differences import difference_document, difference_words
 from pourbook.documents.pours import holds
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.documents.uncertainty import figures_document, uncertainty_words
+from pourbook.gauging.evaporation import LEAST_SPAN_DAYS, LEVEL
 from pourbook.times import day_shown, written
 from pourbook.words.account_words import CAUTION
 
 if TYPE_CHECKING:
     from pourbook.actions.gauge import Gauged
     from pourbook.actions.lab_reading import LabReading
-    from pourbook.gauging.evaporation import Evaporation, Expected, Outside
+    from pourbook.book.fillings import Filling
+    from pourbook.gauging.evaporation import Band, Evaporation, Expected, Outside
     from pourbook.house_style import HouseStyle
     from pourbook.queries.gauges.cask_evaporation import CaskEvaporation, Evaporations
-    from pourbook.queries.gauges.fillings import Filling
 
 __all__ = ["evaporation_shown", "gauged_shown", "lab_reading_shown", "unexpected_words"]
 
-_TOO_FEW = "two gauges of its content are needed"
+_TOO_FEW = f"no yearly loss yet: two gauges of its content are needed, {LEAST_SPAN_DAYS} days apart or more"
+_AT_LEVEL = f"± at {LEVEL:.0%}".replace("%", " %")
 _ASSUMED = "the band assumes that a gauge is good to 0.5 % of volume and 0.15 % vol (one standard deviation)"
 
 
@@ -28,7 +31,8 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
     """A gauge: what is there now, how sure that is, and what a person should know."""
     draft = answer.draft
     sure = uncertainty_words(draft.entry.uncertainty, style.mark)
-    said = (holds(answer.item, style, answer.pending), *([sure] if sure else []))
+    apart = difference_words(answer.difference, style)
+    said = (holds(answer.item, style, answer.pending), apart, *([sure] if sure else []))
     warnings = [
         f"warning: {one.kind} '{one.name}' was due for its check on {used.overdue_since}"
         for one in draft.instruments
@@ -48,6 +52,7 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
     document = {
         "id": answer.item.id,
         "facts": dict(draft.entry.facts),
+        "difference": difference_document(answer.difference),
         "reading": draft.entry.reading,
         "instruments": [one._asdict() for one in draft.entry.instruments],
         "warning": unexpected,
@@ -61,8 +66,14 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
 def lab_reading_shown(answer: "LabReading", style: "HouseStyle") -> Shown:
     """A sample's strength, applied to its source as well."""
     settled = {"settled": answer.settled} if answer.settled else {}
-    document = {"id": answer.sample.id, "source": answer.source.id, **settled}
-    said = (holds(answer.sample, style), holds(answer.source, style, answer.pending))
+    differences = (answer.of_sample, answer.of_source)
+    names = ("difference", "difference_source")
+    apart = {name: difference_document(one) for name, one in zip(names, differences, strict=True)}
+    document = {"id": answer.sample.id, "source": answer.source.id, **settled, **apart}
+    said = (
+        holds(answer.sample, style), difference_words(differences[0], style),
+        holds(answer.source, style, answer.pending), difference_words(differences[1], style),
+    )  # fmt: skip
     notes = [f"note: the pending strength of entry {answer.settled} is settled by it"] if settled else []
     for number in answer.pending:
         remedy = f"pourbook replace {number} --strength … --reason …"
@@ -90,13 +101,27 @@ def _document(one: "CaskEvaporation", style: "HouseStyle") -> dict[str, Any]:
     return document | {
         "readings": [fields(one) | {"pure_alcohol_ml": one.pure_alcohol_ml} for one in filling.readings],
         "is_open": filling.is_open,
-        "yearly_loss_volume": found and found.yearly_loss_volume,
-        "yearly_loss_alcohol": found and found.yearly_loss_alcohol,
-        "strength_vol_per_year": found and found.strength_per_year,
+        "yearly_loss_volume": found and found.loss_volume().expected,
+        "yearly_loss_alcohol": _middle(found and found.loss_alcohol()),
+        "strength_vol_per_year": _middle(found and found.strength_change()),
+        "bounds": found and _bounds(found),
         "expected": _expected(outlook.ahead),
         "expected_of_last": _expected(outlook.last),
         "warning": unexpected_words(outlook.outside, style),
     }
+
+
+def _middle(band: "Band | None") -> float | None:
+    return None if band is None else band.expected
+
+
+def _bounds(found: "Evaporation") -> dict[str, Any]:
+    bands = {
+        "yearly_loss_volume": found.loss_volume(),
+        "yearly_loss_alcohol": found.loss_alcohol(),
+        "strength_vol_per_year": found.strength_change(),
+    }
+    return {"level": LEVEL, **{name: band and {"low": band.low, "high": band.high} for name, band in bands.items()}}
 
 
 def _expected(ahead: "Expected | None") -> dict[str, Any] | None:
@@ -104,7 +129,8 @@ def _expected(ahead: "Expected | None") -> dict[str, Any] | None:
         return None
     bands = {"volume_ml": ahead.volume_ml, "pure_alcohol_ml": ahead.pure_alcohol_ml, "strength_vol": ahead.strength_vol}
     document = {name: band and band._asdict() for name, band in bands.items()}
-    return {"at": written(ahead.at_us), **document, "rests_on_assumption": ahead.rests_on_assumption}
+    rests = {"level": ahead.level, "rests_on_assumption": ahead.rests_on_assumption}
+    return {"at": written(ahead.at_us), **document, **rests}
 
 
 # -- for people ------------------------------------------------------------------------
@@ -122,7 +148,8 @@ def _in_full(on_us: int, one: "CaskEvaporation", style: "HouseStyle") -> list[st
     if outlook.ahead is None:
         lines.append("since then more than a small draw was taken: gauge it again to know what to expect")
     else:
-        lines += ["", f"expected on {day_shown(on_us, style.zone)}", *_bands(outlook.ahead, style)]
+        expects = f"expected on {day_shown(on_us, style.zone)}, {_AT_LEVEL.removeprefix('± ')}"
+        lines += ["", expects, *_bands(outlook.ahead, style)]
         if len(filling.readings) == 2:
             lines.append("two readings give no band of their own; " + _ASSUMED)
         elif outlook.ahead.rests_on_assumption:
@@ -173,14 +200,21 @@ def _shown(value: float | None, per: float, digits: int, style: "HouseStyle") ->
 
 
 def _in_words(found: "Evaporation", style: "HouseStyle") -> str:
-    said = f"loses {style.shown(found.yearly_loss_volume * 100, 2)} % of its volume"
-    if found.yearly_loss_alcohol is not None:
-        said += f" and {style.shown(found.yearly_loss_alcohol * 100, 2)} % of its pure alcohol"
-    change = found.strength_per_year
-    if change is None:
-        return f"{said} a year"
-    way = "rises" if change > 0 else "falls"
-    return f"{said} a year; its strength {way} by {style.shown(abs(change), 2)} % vol a year"
+    said = f"loses {_give_or_take(found.loss_volume(), style, 100)} % of its volume"
+    alcohol, change = found.loss_alcohol(), found.strength_change()
+    if alcohol is not None:
+        said += f" and {_give_or_take(alcohol, style, 100)} % of its pure alcohol"
+    said += " a year"
+    if change is not None:
+        way, turned = ("rises", 1) if change.expected > 0 else ("falls", -1)
+        said += f"; its strength {way} by {_give_or_take(change, style, turned)} % vol a year"
+    return f"{said} ({_AT_LEVEL})"
+
+
+def _give_or_take(band: "Band | None", style: "HouseStyle", times: int = 1) -> str:
+    if band is None:
+        return "–"
+    return f"{style.shown(band.expected * times, 2)} ± {style.shown((band.high - band.low) / 2 * abs(times), 2)}"
 
 
 def _bands(ahead: "Expected", style: "HouseStyle") -> tuple[str, ...]:
@@ -208,9 +242,9 @@ def _all(casks: "tuple[CaskEvaporation, ...]", style: "HouseStyle") -> list[str]
                 hyphened(view.id),
                 view.ref,
                 str(len(filling.readings)) if filling else "0",
-                _shown(evaporation.yearly_loss_volume if evaporation else None, 0.01, 2, style),
-                _shown(evaporation.yearly_loss_alcohol if evaporation else None, 0.01, 2, style),
-                _shown(evaporation.strength_per_year if evaporation else None, 1, 2, style),
+                _give_or_take(evaporation and evaporation.loss_volume(), style, 100),
+                _give_or_take(evaporation and evaporation.loss_alcohol(), style, 100),
+                _give_or_take(evaporation and evaporation.strength_change(), style),
                 _shown(ahead.volume_ml.expected if ahead else None, 1000, 1, style),
                 _shown(ahead.strength_vol.expected if ahead and ahead.strength_vol else None, 1, 2, style),
             )
@@ -218,4 +252,5 @@ def _all(casks: "tuple[CaskEvaporation, ...]", style: "HouseStyle") -> list[str]
         if outlook and outlook.outside:
             warnings.append(f"warning: {hyphened(view.id)}, last gauge: {unexpected_words(outlook.outside, style)}")
     heads = ("cask", "ref", " readings", " volume %/year", " alcohol %/year", " % vol/year", " l expected", " % vol")
-    return [*table(heads, rows), *warnings]
+    known = [_AT_LEVEL] if any(outlook and outlook.found for _, _, outlook in casks) else []
+    return [*table(heads, rows), *known, *warnings]

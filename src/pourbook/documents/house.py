@@ -1,10 +1,11 @@
 """What is done and asked at home, shown: settings, facts, holds, people, places, instruments, corrections."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pourbook.book.settings import SETTINGS
 from pourbook.codes.identifiers import hyphened
+from pourbook.documents.differences import difference_document, difference_words
 from pourbook.documents.items import facts_document
 from pourbook.documents.shown import Shown, recorded_shown, table
 
@@ -68,8 +69,12 @@ def voided_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
 
 def replaced_shown(answer: "Corrected", style: "HouseStyle") -> Shown:
     """An entry that was replaced, and what that changed."""
-    said = (f"entry {answer.recorded.numbers[-1 - len(answer.recorded.held)]} replaces entry {answer.number}",)
-    return recorded_shown(answer.recorded, {"replaced": answer.number}, said, style, is_correction=True)
+    said = [f"entry {answer.recorded.numbers[-1 - len(answer.recorded.held)]} replaces entry {answer.number}"]
+    document: dict[str, Any] = {"replaced": answer.number}
+    if answer.difference is not None:
+        said.append(difference_words(answer.difference, style))
+        document["difference"] = difference_document(answer.difference)
+    return recorded_shown(answer.recorded, document, tuple(said), style, is_correction=True)
 
 
 def closed_shown(answer: "Closed", style: "HouseStyle") -> Shown:

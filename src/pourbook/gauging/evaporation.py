@@ -3,7 +3,7 @@
 The part of its contents that a cask loses each year hardly depends on how much is in it, so the
 logarithms of volume and of pure alcohol fall along a straight line in time; the strength, as % vol,
 rises or falls along another. Each line is drawn by least squares with equal weights. A reading after a
-draw is divided by the part that was left, `kept`.
+draw is divided by the part that was left, `kept`. Gauges that span less than 60 days give no line.
 
 By hand: 200 L at the fill and 192.08 L two years later are 0.9604 of it, 0.98 for each year, so 2 % a
 year leave the cask, and a year later 0.98 x 192.08 = 188.24 L are expected. With strengths of 63.5
@@ -11,7 +11,7 @@ and 62.9 % vol the strength falls by 0.3 % vol a year.
 
 >>> years = [0, 2 * YEAR_US]
 >>> found = evaporation([Reading(years[0], 1, 200_000, 63.5), Reading(years[1], 2, 192_080, 62.9)])
->>> f"{found.yearly_loss_volume:.4f}, {found.strength_per_year:+.2f} % vol a year"
+>>> f"{found.loss_volume().expected:.4f}, {found.strength_change().expected:+.2f} % vol a year"
 '0.0200, -0.30 % vol a year'
 >>> ahead = expected(found, 3 * YEAR_US)
 >>> f"{ahead.volume_ml.expected / 1000:.2f} l, {ahead.strength_vol.expected:.2f} % vol", ahead.rests_on_assumption
@@ -19,16 +19,19 @@ and 62.9 % vol the strength falls by 0.3 % vol a year.
 """
 
 from collections.abc import Sequence
-from math import exp, log, sqrt
+from math import exp, hypot, log, sqrt
 from statistics import NormalDist
 from typing import Literal, NamedTuple
 
 from pourbook.errors import OutOfRange, Refused
+from pourbook.times import DAY_US
 from pourbook.uncertainty.student_t import t_quantile
 
 __all__ = [
     "ASSUMED_RELATIVE",
     "ASSUMED_STRENGTH_VOL",
+    "LEAST_SPAN_DAYS",
+    "LEVEL",
     "YEAR_US",
     "Band",
     "Evaporation",
@@ -50,6 +53,16 @@ ASSUMED_RELATIVE = 0.005
 ASSUMED_STRENGTH_VOL = 0.15
 """A reading of its strength is good to 0.15 % vol (one standard deviation): common practice, no source."""
 
+LEAST_SPAN_DAYS = 60
+"""Gauges over fewer days give no rate: their errors would be more than any loss (common practice, no source).
+
+By the deviations above, two gauges 60 days apart tell the yearly loss to 8 %, two a day apart to 500 %.
+"""
+
+LEVEL = 0.95
+"""Of the bounds of a figure, where no other level is asked for."""
+
+_MOST_EXPONENT = 700.0
 _FAR = 0.99
 """One good reading in a hundred lies outside these bounds."""
 
@@ -112,7 +125,14 @@ class Line(NamedTuple):
         if that is wider: readings may agree by chance, and two always do.
         """
         years = (moment_us - self.middle_us) / YEAR_US
-        widening = sqrt(1.0 + 1.0 / self.readings + years * years / self.squares)
+        return self._widened(sqrt(1.0 + 1.0 / self.readings + years * years / self.squares), confidence, assumed)
+
+    def slope(self, confidence: float, assumed: float) -> "Band":
+        """The slope between its bounds, by the same deviations."""
+        margin, _ = self._widened(1.0 / sqrt(self.squares), confidence, assumed)
+        return Band(self.per_year - margin, self.per_year, self.per_year + margin)
+
+    def _widened(self, widening: float, confidence: float, assumed: float) -> tuple[float, bool]:
         least = NormalDist().inv_cdf((1.0 + confidence) / 2.0) * assumed * widening
         if self.spread is None:
             return least, True
@@ -135,24 +155,27 @@ class Evaporation(NamedTuple):
     alcohol: Line | None
     strength: Line | None
 
-    @property
-    def yearly_loss_volume(self) -> float:
-        """Part of the volume that a year takes; below zero where it seems to grow."""
-        return 1.0 - exp(self.volume.per_year)
+    def loss_volume(self, confidence: float = LEVEL) -> "Band":
+        """Part of the volume that a year takes, between its bounds; below zero where it seems to grow."""
+        return _loss(self.volume.slope(confidence, ASSUMED_RELATIVE))
+
+    def loss_alcohol(self, confidence: float = LEVEL) -> "Band | None":
+        """Part of the pure alcohol that a year takes; None where that was not measured twice."""
+        return None if self.alcohol is None else _loss(self.alcohol.slope(confidence, self.assumed_alcohol))
+
+    def strength_change(self, confidence: float = LEVEL) -> "Band | None":
+        """By how much the strength rises in a year, % vol, between its bounds; below zero where it falls."""
+        return None if self.strength is None else self.strength.slope(confidence, ASSUMED_STRENGTH_VOL)
 
     @property
-    def yearly_loss_alcohol(self) -> float | None:
-        """Part of the pure alcohol that a year takes."""
-        return None if self.alcohol is None else 1.0 - exp(self.alcohol.per_year)
-
-    @property
-    def strength_per_year(self) -> float | None:
-        """By how much the strength rises in a year, % vol; below zero where it falls."""
-        return None if self.strength is None else self.strength.per_year
+    def assumed_alcohol(self) -> float:
+        """Relative deviation of a measured pure alcohol: that of the volume and that of the strength."""
+        percent = self.strength.level if self.strength else 100.0
+        return hypot(ASSUMED_RELATIVE, ASSUMED_STRENGTH_VOL / percent) if percent > 0 else ASSUMED_RELATIVE
 
 
 class Band(NamedTuple):
-    """A figure as expected, between the low and high bounds for a new reading."""
+    """A figure as expected, between its low and high bounds."""
 
     low: float
     expected: float
@@ -160,7 +183,7 @@ class Band(NamedTuple):
 
 
 class Expected(NamedTuple):
-    """What a cask should hold at a moment, at 20 °C.
+    """What a cask should hold at a moment, at 20 °C; the bounds are those for a gauge then.
 
     Attributes:
         at_us: the moment.
@@ -168,6 +191,7 @@ class Expected(NamedTuple):
         pure_alcohol_ml: volume of the pure alcohol; None where it was not measured twice.
         strength_vol: % vol; None likewise.
         rests_on_assumption: whether a band is that of the assumed deviations, not of the readings.
+        level: the part of all good gauges that lies within the bounds.
     """
 
     at_us: int
@@ -175,6 +199,7 @@ class Expected(NamedTuple):
     pure_alcohol_ml: Band | None
     strength_vol: Band | None
     rests_on_assumption: bool
+    level: float
 
 
 class Outside(NamedTuple):
@@ -189,20 +214,24 @@ def evaporation(readings: Sequence[Reading]) -> Evaporation:
     """What a cask loses, from the readings of one filling in order of time.
 
     Raises:
-        Refused: fewer than two of them give a volume, or all at one moment.
+        Refused: fewer than two of them give a volume, or all within `LEAST_SPAN_DAYS`.
     """
     volume = _line([(one.happened_us, log(one.volume_ml / one.kept)) for one in readings if one.volume_ml])
     if volume is None:
-        raise Refused("evaporation needs two gauges of the contents", "gauge the cask: pourbook gauge CASK")
+        raise Refused(
+            f"evaporation needs two gauges of the contents, {LEAST_SPAN_DAYS} days apart or more",
+            "gauge the cask later: pourbook gauge CASK",
+        )
     alcohol = _line([(one.happened_us, log(ml / one.kept)) for one in readings if (ml := one.pure_alcohol_ml)])
     strength = _line([(one.happened_us, one.strength_vol) for one in readings if one.strength_vol is not None])
     return Evaporation(tuple(readings), volume, alcohol, strength)
 
 
 def _line(points: Sequence[tuple[int, float]]) -> Line | None:
-    """The line of least squares; None where the points lie at fewer than two moments."""
+    """The line of least squares; None where the points span too little time for one."""
     count = len(points)
-    if len({moment for moment, _ in points}) < 2:
+    moments = [moment for moment, _ in points]
+    if not points or max(moments) - min(moments) < LEAST_SPAN_DAYS * DAY_US:
         return None
     middle = sum(moment for moment, _ in points) / count
     level = sum(value for _, value in points) / count
@@ -213,7 +242,12 @@ def _line(points: Sequence[tuple[int, float]]) -> Line | None:
     return Line(count, middle, level, slope, sqrt(rest / (count - 2)) if count > 2 else None, squares)
 
 
-def expected(found: Evaporation, at_us: int, kept: float = 1.0, confidence: float = 0.95) -> Expected:
+def _loss(slope: "Band") -> "Band":
+    """A yearly loss, from the slope of a logarithm."""
+    return Band(*(1.0 - _exp(value) for value in (slope.high, slope.expected, slope.low)))
+
+
+def expected(found: Evaporation, at_us: int, kept: float = 1.0, confidence: float = LEVEL) -> Expected:
     """What the cask should hold at a moment, with the band for a gauge then; `kept` is the part that draws left.
 
     Raises:
@@ -221,21 +255,27 @@ def expected(found: Evaporation, at_us: int, kept: float = 1.0, confidence: floa
     """
     if abs(at_us - found.volume.middle_us) > 100 * YEAR_US:
         raise OutOfRange("the day is more than a century from the gauges", "name a nearer day")
-    volume, by_volume = _grown(found.volume, at_us, kept, confidence)
-    alcohol, by_alcohol = (None, False) if found.alcohol is None else _grown(found.alcohol, at_us, kept, confidence)
-    strength, by_strength = None, False
+    volume, by_volume = _grown(found.volume, at_us, kept, confidence, ASSUMED_RELATIVE)
+    alcohol, by_alcohol, strength, by_strength = None, False, None, False
+    if found.alcohol is not None:
+        alcohol, by_alcohol = _grown(found.alcohol, at_us, kept, confidence, found.assumed_alcohol)
     if found.strength is not None:
         at = found.strength.at(at_us)
         margin, by_strength = found.strength.margin(at_us, confidence, ASSUMED_STRENGTH_VOL)
-        strength = Band(at - margin, at, at + margin)
-    return Expected(at_us, volume, alcohol, strength, by_volume or by_alcohol or by_strength)
+        strength = Band(*(min(100.0, max(0.0, value)) for value in (at - margin, at, at + margin)))
+    return Expected(at_us, volume, alcohol, strength, by_volume or by_alcohol or by_strength, confidence)
 
 
-def _grown(line: Line, at_us: int, kept: float, confidence: float) -> tuple[Band, bool]:
+def _grown(line: Line, at_us: int, kept: float, confidence: float, assumed: float) -> tuple[Band, bool]:
     """The band of a figure whose logarithm lies on the line."""
     at = line.at(at_us)
-    margin, is_assumed = line.margin(at_us, confidence, ASSUMED_RELATIVE)
-    return Band(*(kept * exp(value) for value in (at - margin, at, at + margin))), is_assumed
+    margin, is_assumed = line.margin(at_us, confidence, assumed)
+    return Band(*(kept * _exp(value) for value in (at - margin, at, at + margin))), is_assumed
+
+
+def _exp(value: float) -> float:
+    """As `exp`, but of gauges that cannot be right no number too large for a float."""
+    return exp(min(value, _MOST_EXPONENT))
 
 
 def judged(earlier: Sequence[Reading], latest: Reading) -> tuple[Expected, tuple[Outside, ...]] | None:

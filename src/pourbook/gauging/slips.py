@@ -4,9 +4,9 @@ A slip in a unit, a decimal mark or a scale makes a figure that reads well and i
 Limits are wide, so that an honest surprise is seldom queried (common practice, no source):
 
 - more than a cask's capacity and a seventh: coopered casks differ from their nominal size by less;
-- more than the book holds and a quarter: a gain without a pour is a misreading;
-- less than two thirds of it, and of what a loss of ten per cent a year would have left: faster than
-  spirit evaporates anywhere;
+- less or more than the book holds by more than reading errs: twice the standard uncertainty of the
+  instruments (0.5 % of the volume where they are not known), and one per cent for what wets walls and hoses;
+- of a cask, less than that by more than air and wood may have taken since it was last measured;
 - a strength ten per cent by volume from the book's: more than twenty years in wood change it;
 - more in a vial or a glass than such things hold, where no capacity of their own is on record;
 - a bare number of less than a litre into a vat or a cask;
@@ -16,27 +16,37 @@ Limits are wide, so that an honest surprise is seldom queried (common practice, 
 - a size that no bottle of spirit is sold in.
 
 >>> asked = question("12 l", 12_000.0, Expected(held_ml=12.0))
->>> asked.said, asked.remedy
-("'12 l' is 12.00 l, where the book has 12.0 ml", "was it '12 ml'?")
+>>> asked.said
+"'12 l' is 12.00 l, where the book has 12.0 ml and at most 22.0 ml was expected"
+>>> asked.remedy
+"was it '12 ml'?"
 >>> question("196 l", 196_000.0, Expected(held_ml=200_000.0, room=Room(225.0)))
+>>> question("190 l", 190_000.0, Expected(held_ml=200_000.0, lost=0.02)).said
+"'190 l' is 190.00 l, where the book has 200.00 l and at least 192.00 l was expected"
 """
 
 from math import log
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, Question
+from pourbook.gauging.evaporation import ASSUMED_RELATIVE
 from pourbook.numerals import number_and_rest, read_decimal, shown
 from pourbook.quantities import UNITS, Amount, Strength, unit_named
 
 __all__ = [
-    "BOTTLE_SIZES_ML", "Expected", "Room", "bare_question", "capacity_of", "fill_question", "origin_question",
-    "plan_question", "question", "size_question", "strength_question", "water_question",
+    "BOTTLE_SIZES_ML", "SAY_KIND", "Expected", "Room", "bare_question", "capacity_of", "fill_question",
+    "origin_question", "plan_question", "question", "size_question", "strength_question", "water_question",
 ]  # fmt: skip
 
+SAY_KIND = "say where it went, as leak, spill, theft or unexplained: --kind; in a table: disposition"
+
 _OVERFULL = 8 / 7
-_MORE = 1.25
-_LESS = 1 / 1.5
-_LEFT_IN_A_YEAR = 0.9
+_NEAR = 1.25
+"""A unit or a decimal mark that brings a figure within a quarter of what was meant, and much nearer, is the slip."""
+
+_WETS = 0.01
+"""What stays on walls and in hoses, part of the volume: common practice, no source."""
+
 _STRENGTH_AWAY = 10.0
 _DROP_ML = 10.0
 """Smaller differences, such as a residue in a vial, are not queried."""
@@ -85,14 +95,32 @@ class Expected(NamedTuple):
     Attributes:
         held_ml: what it holds; 0 where the book knows of nothing.
         room: how much it can hold; None where that is not known.
-        years: since the book last heard of its contents.
+        lost: the part of it that air and wood may have taken since it was last measured.
+        standard_ml: standard uncertainty of the measured volume, mL; None where the instruments are not known.
         is_told: a person says where the missing liquid went.
     """
 
     held_ml: float
     room: Room | None = None
-    years: float = 0.0
+    lost: float = 0.0
+    standard_ml: float | None = None
     is_told: bool = False
+
+    @property
+    def reading_ml(self) -> float:
+        """By how much a reading alone may differ from the book."""
+        standard_ml = self.held_ml * ASSUMED_RELATIVE if self.standard_ml is None else self.standard_ml
+        return max(_DROP_ML, 2.0 * standard_ml + _WETS * self.held_ml)
+
+    @property
+    def least_ml(self) -> float:
+        """The least that a gauge should find."""
+        return self.held_ml * (1.0 - self.lost) - self.reading_ml
+
+    @property
+    def most_ml(self) -> float:
+        """The most that a gauge should find."""
+        return self.held_ml + self.reading_ml
 
 
 def capacity_of(text: str | None) -> float | None:
@@ -106,20 +134,20 @@ def capacity_of(text: str | None) -> float | None:
 def question(typed: str, measured_ml: float, expected: Expected, mark: str = ".") -> Question | None:
     """What to ask about a measured amount, as typed and in mL (0 is empty); None where it is likely."""
     held = expected.held_ml
-    if not measured_ml:
-        return None
     room = expected.room
     if room and _is_overfull(measured_ml, room) and not (room.usual and held):  # what it held says more than habit
         return _overfull(typed, measured_ml, "", room, held or room.capacity_l * 1000, mark)
-    if not held or abs(measured_ml - held) < _DROP_ML:
+    if not held or expected.least_ml <= measured_ml <= expected.most_ml:
         return None
-    least = 0.0 if expected.is_told else held * _LESS * _LEFT_IN_A_YEAR**expected.years
-    if least <= measured_ml <= held * _MORE:
-        return None
-    said = f"'{typed}' is {_litres(measured_ml, mark)}, where the book has {_litres(held, mark)}"
-    other = "is a pour missing from the book, or is it another item?"
+    is_loss = measured_ml < held
+    bound = f"at least {_litres(expected.least_ml, mark)}" if is_loss else f"at most {_litres(expected.most_ml, mark)}"
+    found, there = _litres(measured_ml, mark), _litres(held, mark)
+    said = f"'{typed}' is {found}, where the book has {there} and {bound} was expected"
+    remedy = _likely(typed, measured_ml, held, mark) or "is a pour missing from the book, or is it another item?"
     figures = {"measured_ul": round(measured_ml * 1000), "held_ul": round(held * 1000)}
-    return Question("unlikely-amount", said, _likely(typed, measured_ml, held, mark) or other, figures)
+    if not is_loss:
+        return Question("unlikely-amount", said, remedy, figures)
+    return Question("unlikely-loss", said, remedy, figures, "" if expected.is_told else SAY_KIND)
 
 
 def fill_question(typed: str, filled_ml: float, expected: Expected, mark: str = ".") -> Question | None:
@@ -289,7 +317,8 @@ def _likely(typed: str, measured_ml: float, meant_ml: float, mark: str) -> str:
     ]
     found += [(True, measured_ml * factor, "was a decimal mark lost, or put in?") for factor in (10, 0.1, 100, 0.01)]
     near = [(far, abs(log(ml / meant_ml)), said) for far, ml, said in found]
-    return min([one for one in near if one[1] < log(_MORE)], default=(False, 0.0, ""))[2]
+    limit = min(log(_NEAR), abs(log(measured_ml / meant_ml)) / 2)
+    return min([one for one in near if one[1] < limit], default=(False, 0.0, ""))[2]
 
 
 def _ml(name: str) -> float:

@@ -1,14 +1,14 @@
 """A round of gauges from one table: what the dip rod, the scale and the density meter read.
 
 Columns: item (ref or identifier), happened, by; amount, unit, strength, temperature_c (an amount, a strength, or
-both); instrument (name or identifier), reason. Readings may lie in the past: what follows is computed again.
-What the book would ask of a reading is a fault, unless all is confirmed.
+both); instrument (name or identifier), disposition (of what is missing), reason. Readings may lie in the past: what
+follows is computed again. What the book would ask of a reading is a fault, unless all is confirmed.
 """
 
 from typing import TYPE_CHECKING
 
 from pourbook.book import rules
-from pourbook.book.entries import Draft, Gauge
+from pourbook.book.entries import DISPOSITIONS, Draft, Gauge
 from pourbook.exchange.intake.history_rows import needed_moment
 from pourbook.exchange.intake.intake import TableIntake
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
@@ -21,7 +21,10 @@ if TYPE_CHECKING:
 
 __all__ = ["read_gauges"]
 
-_COLUMNS = Columns(("item", "happened", "by"), ("amount", "unit", "strength", "temperature_c", "instrument", "reason"))
+_COLUMNS = Columns(
+    ("item", "happened", "by"),
+    ("amount", "unit", "strength", "temperature_c", "instrument", "disposition", "reason"),
+)
 
 
 def read_gauges(
@@ -50,13 +53,17 @@ def _draft(cells: Cells, book: "BookCore", readers: Readers, *, confirmed: bool)
     temperature_c = cells.read("temperature_c", readers.temperature_c)
     if cells.sound and amount is None and strength is None:
         cells.fault("amount", "the row has neither an amount nor a strength", "write at least one")
+    kind = cells.text("disposition")
+    if kind and kind not in DISPOSITIONS:
+        cells.fault("disposition", "is not a kind of loss", f"write one of: {', '.join(DISPOSITIONS)}")
     if happened_us is None:
         return None
     instruments = cells.read("instrument", lambda name: _instruments(book, name, happened_us, confirmed=confirmed))
     if not cells.sound or not identifier:
         return None
     at_c = 20.0 if temperature_c is None else temperature_c
-    gauge = Gauge(identifier, amount, strength, at_c, instruments=instruments.used if instruments else ())
+    told = {"disposition": kind} if kind else {}
+    gauge = Gauge(identifier, amount, strength, at_c, told, instruments=instruments.used if instruments else ())
     return Draft(gauge, happened_us, who, cells.text("reason"))
 
 

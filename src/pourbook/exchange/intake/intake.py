@@ -72,8 +72,10 @@ class TableIntake:
 
 def remedy_of(refusal: PourbookError) -> str:
     """What to do; where a person can answer for it, how."""
-    asked = isinstance(refusal, ToConfirm)
-    return f"{refusal.remedy} If all that is asked is right, import with --confirm" if asked else refusal.remedy
+    if not isinstance(refusal, ToConfirm):
+        return refusal.remedy
+    lacks = f" and {refusal.lacks}" if refusal.lacks else ""
+    return f"{refusal.remedy} If all that is asked is right, import with --confirm{lacks}"
 
 
 def check_refs(book: "BookCore", file: str, refs: Iterable[tuple[int, str]], faults: Faults, remedy: str) -> None:

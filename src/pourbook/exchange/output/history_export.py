@@ -124,6 +124,8 @@ class _Maker:
         row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg", "confirmed": YES}
         body = line.body
         is_gauge = line.entry["kind"] == "gauge"
+        if not is_gauge:  # what was missing then, an account has under the heading of a gauge without a word
+            row["disposition"] = ("evaporation" if item[0] == "C" else "operating") if mass_mg < line.held_mg else ""
         if is_gauge and mass_mg:
             row |= {"ethanol_ppb": body.get("fraction", ""), "extract_ppb": body.get("extract", "")}
         elif not is_gauge and not line.held_mg:

@@ -23,7 +23,7 @@ HEADINGS: dict[Side, tuple[str, ...]] = {
     "out": ("despatch", "export", "transfer out"),
     "loss": (
         SAMPLE, "evaporation", "soakage", "leak", "operating loss", "theft", "accident",
-        "destruction with witness", "destruction without witness", "other", "not stated",
+        "destruction with witness", "destruction without witness", "unexplained", "other", "not stated",
     ),
     "contraction": ("",),
     "closing": ("",),

@@ -1,1 +1,1 @@
-"""Questions about gauges: fillings of a cask, the last gauge, and the uncertainty of the figures."""
+"""Questions about gauges: what a cask loses, the last gauge, and the uncertainty of the figures."""

@@ -5,11 +5,11 @@ from typing import NamedTuple
 
 from pourbook.book.contents import EVER
 from pourbook.book.core import BookCore
+from pourbook.book.fillings import Filling, Outlook, fillings, outlook
 from pourbook.book.items import ItemView
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.numerals import a_or_an
-from pourbook.queries.gauges.fillings import Filling, Outlook, fillings, outlook
 
 __all__ = ["CaskEvaporation", "Evaporations", "evaporation"]
 
