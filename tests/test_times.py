@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook.errors import Malformed, OutOfRange
+from pourbook.errors import Ambiguous, Malformed, OutOfRange
 from pourbook.times import (
     DAY_US,
     add_years,
@@ -71,10 +71,52 @@ def test_a_slip_in_the_year_is_caught(text):
             read_time(text, zone)
 
 
-def test_the_hour_that_occurs_twice_is_the_first():
-    """27 October 2024, 01:30 in London: summer time still."""
-    assert read_time("2024-10-27 01:30", LONDON) == utc(2024, 10, 27, 0, 30)
-    assert read_time("2024-10-27 01:30+00:00", LONDON) == utc(2024, 10, 27, 1, 30)
+@pytest.mark.parametrize(
+    ("text", "zone", "readings"),
+    [
+        # Directive 2000/84/EC, articles 2 and 3: the last Sundays in March and in October, at 01:00 GMT
+        ("2024-10-27 01:30", "Europe/London", [("+01:00", (2024, 10, 27, 0, 30)), ("+00:00", (2024, 10, 27, 1, 30))]),
+        ("2024-03-31 01:30", "Europe/London", [("+00:00", (2024, 3, 31, 1, 30)), ("+01:00", (2024, 3, 31, 0, 30))]),
+        ("2024-10-27T02:00", "Europe/Paris", [("+02:00", (2024, 10, 27, 0, 0)), ("+01:00", (2024, 10, 27, 1, 0))]),
+        # RFC 5545, 3.3.5, takes the first of these of each: 01:30-04:00 and 03:30-04:00
+        (
+            "2007-11-04 01:30",
+            "America/New_York",
+            [("-04:00", (2007, 11, 4, 5, 30)), ("-05:00", (2007, 11, 4, 6, 30))],
+        ),
+        (
+            "2007-03-11 02:30",
+            "America/New_York",
+            [("-05:00", (2007, 3, 11, 7, 30)), ("-04:00", (2007, 3, 11, 6, 30))],
+        ),
+    ],
+)
+def test_an_hour_that_is_skipped_or_there_twice_is_asked_about(text, zone, readings):
+    """The remedy has both readings, and each of them, typed, is the moment that it says."""
+    house = house_zone(zone)
+    with pytest.raises(Ambiguous, match="twice" if "-10-" in text or "-11-" in text else "not there") as asked:
+        read_time(text, house)
+    for offset, parts in readings:
+        assert f"'{text}{offset}' ({shown(utc(*parts), house)})" in asked.value.remedy
+        assert read_time(text + offset, house) == utc(*parts)
+
+
+@pytest.mark.parametrize(
+    ("text", "zone"),
+    [("2024-10-27 00:59", LONDON), ("2024-10-27 02:00", LONDON), ("2024-03-31 00:59", LONDON),
+     ("2024-03-31 02:00", LONDON), ("2024-03-10 01:59", CHICAGO), ("2024-03-10 03:00", CHICAGO)],
+)  # fmt: skip
+def test_the_hours_beside_it_are_read_as_ever(text, zone):
+    """Directive 2000/84/EC; 15 U.S.C. 260a: the second Sunday in March, at 2 o'clock."""
+    assert shown(read_time(text, zone), zone).startswith(text)
+
+
+def test_a_date_alone_begins_with_its_first_instant_whatever_the_clocks_do():
+    """In Havana the hour after midnight was there twice on 2024-11-03, and not at all on 2024-03-10 (IANA tzdata)."""
+    havana = house_zone("America/Havana")
+    assert read_time("2024-11-03", havana) == utc(2024, 11, 3, 4)
+    assert read_time("2024-03-10", havana) == utc(2024, 3, 10, 5)
+    assert shown(read_time("2024-03-10", havana), havana) == "2024-03-10 01:00 CDT"
 
 
 @given(moments)

@@ -1,7 +1,8 @@
 """Times: UTC in the book, the house's zone on the screen.
 
 A moment is a whole number of microseconds since 1970 UTC; the journal writes it as text.
-A time typed without an offset is house time; a date alone is that day's first instant.
+A time typed without an offset is house time; a date alone is that day's first instant. A time that the clocks of
+the house skip, or show twice, is asked about: an offset says which moment is meant.
 
 >>> zone = house_zone("Europe/London")
 >>> moment = read_time("2024-07-01 14:30", zone)
@@ -18,7 +19,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import lru_cache
 from typing import NamedTuple
 
-from pourbook.errors import Malformed, OutOfRange
+from pourbook.errors import Ambiguous, Malformed, OutOfRange
 
 __all__ = [
     "DAY_US",
@@ -80,7 +81,13 @@ def read_time(text: str, zone: tzinfo) -> int:
 
     Raises:
         Malformed: it is not an ISO 8601 date or time.
+        Ambiguous: the clocks of the house skip it, or show it twice; the message has both readings.
         OutOfRange: an unlikely year, such as 0024 for 2024.
+
+    >>> read_time("2024-10-27 01:30", house_zone("Europe/London"))
+    Traceback (most recent call last):
+        ...
+    pourbook.errors.Ambiguous: '2024-10-27 01:30' is there twice: the clocks go back over it
     """
     text = text.strip()
     if re.fullmatch(_TIME, text):
@@ -91,10 +98,25 @@ def read_time(text: str, zone: tzinfo) -> int:
         if moment is not None and moment.year not in _YEARS:
             raise OutOfRange(f"'{text}' lies in the year {moment.year}", "check the four digits of the year")
         if moment is not None:
-            return ((moment if moment.tzinfo else moment.replace(tzinfo=zone)) - _EPOCH) // _MICROSECOND
+            moment = moment if moment.tzinfo else _in_house_time(text, moment, zone)
+            return (moment - _EPOCH) // _MICROSECOND
     raise Malformed(
         f"'{text}' is not a time", "write the year first: 2024-07-01, or 2024-07-01 14:30, with +01:00 if needed"
     )
+
+
+def _in_house_time(text: str, moment: datetime, zone: tzinfo) -> datetime:
+    """A time without an offset; a date alone begins with the first instant that has it."""
+    first, second = (moment.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    before, after = first.utcoffset(), second.utcoffset()
+    if before is None or after is None or before == after or is_date_only(text):
+        return first
+    what = "is there twice: the clocks go back" if before > after else "is not there: the clocks go forward"
+    both = " or ".join(
+        f"'{text}{one.strftime('%z')[:3]}:{one.strftime('%z')[3:5]}' ({shown((one - _EPOCH) // _MICROSECOND, zone)})"
+        for one in (first, second)
+    )
+    raise Ambiguous(f"'{text}' {what} over it", f"write {both}")
 
 
 def end_of(text: str, zone: tzinfo) -> int:

@@ -105,3 +105,15 @@ def test_a_recall_that_ended_on_a_day_ended_on_it(book, tmp_path):
     here("recall", "--item", "Q 1", "--mock", "--reason", "exercise", *span, book=copy).done()
     recall = here("journal", "--json", book=copy).done().json["entries"][-1]
     assert recall["body"]["ended"] == "2024-12-31T22:59:59.999999Z"
+
+
+def test_an_hour_that_is_there_twice_is_asked_about_by_verb_and_import(book, tmp_path):
+    """The clocks of Paris went back at 01:00 UTC on 2024-10-27 (Directive 2000/84/EC); an offset settles it."""
+    table, head = tmp_path / "gauges.csv", "item,amount,unit,happened,by\n"
+    table.write_text(f"{head}Q 1,181,l,2024-10-27 02:30,M. Aldane\n")
+    both = "'2024-10-27 02:30+02:00' (2024-10-27 02:30 CEST) or '2024-10-27 02:30+01:00' (2024-10-27 02:30 CET)"
+    for words in (("note", "Q 1", "bung sound", "--when", "2024-10-27 02:30"), ("import", "gauges", table)):
+        ran = here(*words, "--dry-run", book=book)
+        assert (ran.status, both in ran.err) == (1, True), ran.err
+    table.write_text(f"{head}Q 1,181,l,2024-10-27 02:30+01:00,M. Aldane\n")
+    here("import", "gauges", table, "--dry-run", book=book).done()
