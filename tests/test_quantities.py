@@ -293,7 +293,7 @@ def test_a_temperature_outside_the_formula_is_refused(text, remedy):
 
 def test_another_unit_of_temperature_is_refused():
     """Kelvin is no unit of a warehouse."""
-    with pytest.raises(Malformed, match="'293 K' is not a temperature"):
+    with pytest.raises(Malformed, match="'293 K' is not in a unit of temperature"):
         read_temperature("293 K")
 
 
@@ -301,3 +301,18 @@ def test_the_import_is_light():
     """Reading a quantity loads nothing numeric."""
     code = "import sys, pourbook.quantities; sys.exit(bool({'numpy', 'pandas', 'scipy'} & set(sys.modules)))"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("text", ["18 °/C", "18 @C", "18 (C)", "18 °°C", "18 C/F", "18 at C", "18 K", "18 C C"])
+def test_a_temperature_in_no_unit_is_refused_for_its_unit(text):
+    """What stands after the number is named; nothing is left out of it to make a unit."""
+    with pytest.raises(Malformed, match="is not in a unit of temperature"):
+        read_temperature(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["18", "18 C", "18C", "18 °C", "18° C", "18°", "18 ℃", "18 celsius", "18 deg C", "18 degrees C"]
+)
+def test_a_temperature_is_read_as_people_write_it(text):
+    """With the degree sign, the word or neither."""
+    assert (read_temperature(text).value, read_temperature(text).unit) == (18, "C")

@@ -55,6 +55,10 @@ SCENES = [
     Scene("an entry that is no number", errors.Malformed, "void first --reason slip"),
     Scene("labels for no items", errors.Malformed, "reserve cask 0"),
     Scene("a house without its name", errors.Malformed, "create other.pourbook"),
+    Scene("an empty amount", errors.Malformed, "loss {C1} '' --kind spill"),
+    Scene("a temperature in no unit", errors.Malformed, "gauge {C1} --amount '190 l' --temperature '18 °/C'"),
+    Scene("a vial of two hundred litres", errors.ToConfirm, "draw {C1} '100 l'"),
+    Scene("a size that no bottle has", errors.ToConfirm, "bottle {B1} --count 1 --size '70 ml'"),
     # -- names ---------------------------------------------------------------------------------
     Scene("a name that nothing has", errors.Unknown, "show 'Row 9/99'"),
     Scene("an identifier that is not in the book", errors.Unknown, "show {C77}"),

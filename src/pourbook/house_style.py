@@ -85,9 +85,27 @@ class HouseStyle:
         """A temperature in °C; 20 where none was typed."""
         return 20.0 if text is None else float(self.temperature(text).celsius)
 
+    def kept(self, text: str | None) -> str | None:
+        """A figure that is kept as typed, if the house writes it so; None stays None.
+
+        Raises:
+            Malformed: it begins with no number, or one with the other decimal mark.
+        """
+        if text is not None:
+            numerals.number_and_rest(text, self.mark)
+        return text
+
     def pointed(self, text: str) -> str:
-        """Words with numbers in them as the rest of the house reads them: `limit 0,1` as `limit 0.1`."""
-        return re.sub(r"(?<=\d),(?=\d)", ".", text) if self.mark == "," else text
+        """Words with numbers in them as the rest of the house reads them: `limit 0,1` as `limit 0.1`.
+
+        Raises:
+            Malformed: a number in them has the other decimal mark.
+        """
+        if self.mark != ",":
+            return text
+        for number in re.findall(r"\d+\.\d+", text):
+            self.number(number)
+        return re.sub(r"(?<=\d),(?=\d)", ".", text)
 
     def moment(self, text: str) -> int:
         """A time, in microseconds; without an offset it is house time."""

@@ -313,6 +313,7 @@ def _celsius(fahrenheit: Decimal) -> Decimal:
     return EXACT.divide(EXACT.multiply(fahrenheit - 32, Decimal(5)), Decimal(9))
 
 
+_DEGREE = re.compile(r"^(?:°|deg(?:rees)?\b)? ?")
 _TEMPERATURE_UNITS: dict[str, Literal["C", "F"]] = {
     **dict.fromkeys(("c", "celsius", "℃"), "C"),
     **dict.fromkeys(("f", "fahrenheit", "℉"), "F"),
@@ -328,10 +329,10 @@ def read_temperature(text: str, default_unit: Literal["C", "F"] = "C", decimal_m
     """
     value, rest = number_and_rest(text, decimal_mark)
     typed = text.strip()
-    words = _NOISE.sub("", rest)
+    words = _DEGREE.sub("", rest)
     unit = _TEMPERATURE_UNITS.get(words) if words else default_unit
     if unit is None:
-        raise Malformed(f"'{typed}' is not a temperature known here", "write '20 C' or '68 F'")
+        raise Malformed(f"'{typed}' is not in a unit of temperature", "write '20 C' or '68 F'")
     temperature = Temperature(typed, value, unit)
     if not -20 <= temperature.celsius <= 40:
         likely_f = unit == "C" and -20 <= _celsius(value) <= 40

@@ -1,5 +1,6 @@
 """A house that writes 12,5: every option that takes a figure takes it so, in the book and at the calculators."""
 
+import re
 import shlex
 
 import click
@@ -123,6 +124,34 @@ def test_a_calculator_reads_and_shows_figures_as_the_house_writes_them(book, lin
         assert digits == plain.out.replace(",", "").replace(".", "")
 
 
+def pointed(line):
+    """The line as somebody types it who writes points."""
+    return re.sub(r"(?<=\d),(?=\d)", ".", line)
+
+
+@pytest.mark.parametrize("line", [line for line in lines(AT_THE_BOOK + CALCULATORS) if pointed(line) != line])
+def test_a_point_is_refused_by_its_name_wherever_a_figure_is_typed(book, line):
+    """Never 125 for 12.5: the same in every verb, the true cause, and how to write it."""
+    ran = here(*shlex.split(pointed(line)), book=book)
+    assert ran.status == 1
+    assert "has a point, but the decimal mark here is a comma" in ran.err
+
+
+def test_settings_and_facts_are_typed_and_shown_with_the_comma(book, tmp_path):
+    """What the book keeps with a point is the house's own number on every screen."""
+    copy = tmp_path / "copy.pourbook"
+    copy.write_bytes(book.read_bytes())
+    here("settings", "--set", "sample_l=2,5", "--set", "air_kg_m3=1,15", book=copy).done()
+    said = here("settings", book=copy).done()
+    assert (said.out.count("2,5"), said.out.count("1,15")) == (1, 1)
+    assert here("settings", "--json", book=copy).json["sample_l"] == "2.5"
+    assert "has a point" in here("settings", "--set", "sample_l=2.5", book=copy).err
+    here("bottle", "Vatting 1", "--count", "1", "--size", "0,7 l", "--ref", "L 1", book=copy).done()
+    shown = here("show", "L 1", book=copy).done().out + here("show", "Q 1", book=copy).done().out
+    assert "labelled strength: 46,50" in shown
+    assert "capacity l: 225,5" in shown
+
+
 def test_every_option_that_takes_a_figure_is_tried():
     """An option added later, and read in another way, does not slip through."""
     tried = {
@@ -150,3 +179,23 @@ def commands(name, command, context):
             yield from commands(f"{name} {verb}", command.get_command(context, verb), context)
     else:
         yield name, command
+
+
+def test_one_is_not_several(book, tmp_path):
+    """One bottle, one case: wherever a count is read aloud."""
+    copy = tmp_path / "copy.pourbook"
+    copy.write_bytes(book.read_bytes())
+    here("settings", "--set", "company_prefix=952123", book=copy).done()
+    here("bottle", "Vatting 1", "--count", "1", "--size", "70 cl", "--ref", "L 1", book=copy).done()
+    case = here("cases", "L 1", "--count", "1", "--bottles", "1", book=copy).done().out.split()[0]
+    pallet = here("pallets", "L 1", "--cases", "1", "--bottles", "1", book=copy).done().out.split()[0]
+    said = [here("scan", f"00{sscc}", book=copy).done().out for sscc in (case, pallet)]
+    assert "a case of it: 1 bottle\n" in said[0]
+    assert "a pallet of it: 1 case, 1 bottle\n" in said[1]
+    said += [here(*words, book=copy).done().out for words in (("show", "L 1"), ("journal",), ("trace", "L 1"))]
+    despatched = here("despatch", "L 1", "1", "--customer", "Corran Vale", book=copy).done()
+    said += [despatched.out, here("journal", book=copy).done().out]
+    refused = here("bottle", "Vatting 1", "--count", "1", "--size", "1000 l", "--confirm", book=copy)
+    said.append(refused.err)
+    assert not re.search(r"\b1 (bottles|cases)\b", "".join(said))
+    assert refused.status == 1

@@ -29,8 +29,8 @@ from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
 __all__ = [
-    "DEFAULTS", "PRINTER_FIELDS", "SETTINGS", "Setting", "checked", "house_time", "printer_settings",
-    "settings",
+    "BOUNDS", "DEFAULTS", "PRINTER_FIELDS", "SETTINGS", "Setting", "checked", "house_time", "printer_settings",
+    "settings", "with_points",
 ]  # fmt: skip
 
 
@@ -63,12 +63,13 @@ SETTINGS = {
 }
 """Every setting, in the order it is shown."""
 
-_BOUNDS = {
+BOUNDS = {
     "air_kg_m3": (0.8, 1.4, "kg/m³"),  # from high mountains to hard frost
     "weights_kg_m3": (2500.0, 22000.0, "kg/m³"),  # from aluminium to platinum
     "cask_loss": (0.5, 30.0, "%"),  # from a closed drum to a desert
     "sample_l": (0.05, 50.0, "litres"),
 }
+"""Settings that are numbers, kept with a point: the least, the most, and the unit."""
 
 DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
 """The settings of a new book."""
@@ -94,9 +95,18 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
     return dict(settings)
 
 
+def with_points(settings: Mapping[str, str], mark: str) -> dict[str, str]:
+    """Settings as a person types them, with their numbers as the book keeps them: with a point.
+
+    >>> with_points({"sample_l": "2,5", "house": "Quillmere, 2.5 miles out"}, ",")
+    {'sample_l': '2.5', 'house': 'Quillmere, 2.5 miles out'}
+    """
+    return {name: f"{read_decimal(value, mark):f}" if name in BOUNDS else value for name, value in settings.items()}
+
+
 def _check_number(name: str, value: str) -> None:
-    if name in _BOUNDS:
-        least, most, unit = _BOUNDS[name]
+    if name in BOUNDS:
+        least, most, unit = BOUNDS[name]
         if not least <= float(read_decimal(value)) <= most:
             raise Malformed(f"setting {name} cannot be '{value}'", f"give {unit}, from {least:g} to {most:g}")
 

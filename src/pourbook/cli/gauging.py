@@ -103,11 +103,11 @@ def what_was_read(
         tare,
         meter=meter,
         meter_start=meter_start,
-        dip=dip,
+        dip=style.kept(dip),
         vessel=vessel,
         true=door.strength(strength),
         hydrometer=door.strength(hydrometer),
-        density=density,
+        density=style.kept(density),
         sample_c=None if sample_temperature is None else style.celsius(sample_temperature),
         extract=extract,
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from pourbook.book.settings import with_points
 from pourbook.cli.door import Door, pairs, reading, recording
 
 __all__ = ["checkup_verb", "create_verb", "settings_verb"]
@@ -35,7 +36,8 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
     from pourbook.documents.shown import Shown
     from pourbook.whole_book import Book
 
-    chosen: dict[str, Any] = {**pairs(settings)}
+    typed = pairs(settings)
+    chosen: dict[str, Any] = {**with_points(typed, typed.get("decimal_mark", "."))}
     with Book.create(path, house=house, who=who, **chosen) as book:
         number, head = book.head()
     said = f"created {house}'s book: {path}", f"next: export POURBOOK_BOOK={path}, then pourbook cask --help"
@@ -58,7 +60,7 @@ def settings_verb(door: Door, changes: tuple[str, ...]) -> None:
     if not changes:
         door.show(settings_shown(door.settings))
         return
-    settings = pairs(changes)
+    settings = with_points(pairs(changes), door.style.mark)
     door.show(settings_changed_shown(door.book.change_settings(door.how, settings), settings, door.style))
 
 

@@ -7,6 +7,7 @@ import click
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, item_argument, paper_trail, recording
 from pourbook.codes.identifiers import kind_of
+from pourbook.numerals import counted
 
 if TYPE_CHECKING:
     from pourbook.actions.leaving import Leaving
@@ -103,7 +104,7 @@ def despatch_verb(
 
     identifier = door.book.find(item)
     if kind_of(identifier) == "lot" and amount.isdecimal():
-        amount = f"{amount} bottles"
+        amount = counted(int(amount), "bottle")
     what = _amount(door, amount, None, temperature)
     facts = told({**papers, "disposition": "export" if export else None, "units": _units(cases)})
     answer = despatch(door.book, door.how, identifier, what, customer, facts)

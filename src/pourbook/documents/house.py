@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.settings import SETTINGS
+from pourbook.book.settings import BOUNDS, SETTINGS
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.differences import difference_document, difference_words
 from pourbook.documents.items import facts_document
@@ -24,7 +24,8 @@ __all__ = [
 
 def settings_shown(settings: Mapping[str, str]) -> Shown:
     """Every setting with its value and meaning."""
-    rows = [(name, settings[name] or "–", setting.meaning) for name, setting in SETTINGS.items()]
+    written = {name: value.replace(".", settings["decimal_mark"]) for name, value in settings.items() if name in BOUNDS}
+    rows = [(name, written.get(name, settings[name]) or "–", one.meaning) for name, one in SETTINGS.items()]
     return Shown(settings, table(("setting", "value", "meaning"), rows))
 
 
