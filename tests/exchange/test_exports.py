@@ -176,7 +176,7 @@ def test_any_book_moves_house(operations):
 
 
 def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):
-    """More than was held, a word of the house's own, a destruction nobody saw, a gauge far from the book's."""
+    """More than was held, a word of the house's own, a destruction nobody saw, a gauge far from the book's, a vial."""
     house.open("C1", owner="Corran Vale", duty="suspended", capacity_l="150")
     house.fill("C1", "200 l", "60", at="2016-01-01", confirmed=True)
     house.lose("C1", "1 l", disposition="spilt at the fair")
@@ -190,8 +190,8 @@ def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):
         for line in json.loads(text)["body"].get("lines", [json.loads(text)["body"]])
         for one in line.get("confirmed", ())
     ]
-    assert {"unknown-disposition", "unwitnessed-destruction", "more-than-held"} < set(asked)
-    assert len(asked) == 5
+    assert {"unknown-disposition", "unwitnessed-destruction", "more-than-held", "unusual-size"} < set(asked)
+    assert len(asked) == 6
     other = moved(house, tmp_path)
     assert_same_liquid(house.book, other)
     facts = other.show(f"old {house.id('C1')}").facts
@@ -205,7 +205,8 @@ def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):
         pytest.raises(FaultsFound) as told,
     ):
         import_history(third, Happening("pourbook"), tmp_path)
-    assert len(told.value.faults) > 1, "without the column it is asked, row by row"
+    (fault,) = told.value.faults  # without the column it is asked; what follows from a cask not filled is not told
+    assert "'181822916 mg' is 200.00 l, and the capacity is 150.00 l" in fault.problem
 
 
 def test_what_import_cannot_read_is_kept_as_words(house, tmp_path):

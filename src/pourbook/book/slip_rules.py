@@ -45,8 +45,9 @@ def origin_is_spirit(case: LineCase) -> Question | None:
 
 
 def water_leaves_spirit(case: LineCase) -> Question | None:
-    """Water reduces spirit to drinking strength, not to less."""
-    if case.move.source != "water" or not isinstance(case.move.amount, Amount) or not case.target.mass_mg:
+    """Water by volume reduces spirit to drinking strength, not to less; what was weighed is no slip of that kind."""
+    amount = case.move.amount
+    if case.move.source != "water" or not isinstance(amount, Amount) or amount.dimension != "volume":
         return None
     from pourbook.alcoholometry.mixing import mix
     from pourbook.alcoholometry.volumes import strength_20c
