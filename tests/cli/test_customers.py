@@ -68,7 +68,9 @@ def test_a_case_is_sent_once(book):
     assert "not with a customer" in comes_back(book, 6, "Harbour Row", sscc(3)).err
     despatch(book, 6, "Corran Vale", f"00{sscc(3)}").done()
     assert "sent to Corran Vale" in comes_back(book, 6, "Harbour Row", sscc(3)).err
+    assert "sent to Harbour Row" in here("scan", sscc(2), book=book).done().out
     comes_back(book, 5, "Harbour Row", sscc(2)).done()
+    assert "sent to" not in here("scan", sscc(2), book=book).done().out
     despatch(book, 6, "Corran Vale", sscc(2)).done()
 
 

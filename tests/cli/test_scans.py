@@ -168,7 +168,7 @@ def test_a_case_is_known_by_its_number_until_its_packing_is_taken_back(outgoing)
     packed = outgoing.asks(f"cases {outgoing.lot} --count 1 --bottles 6")
     answer = outgoing.asks(f"scan {FIRST}")
     assert (answer["id"], answer["sscc"], answer["state"]) == (outgoing.lot, FIRST, "in the book")
-    assert answer["unit"] == {"unit": "case", "bottles": 6, "cases": None, "voided_by": None}
+    assert answer["unit"] == {"unit": "case", "bottles": 6, "cases": None, "voided_by": None, "sent_to": None}
     void = outgoing.asks(f"void {packed['entries'][0]} --reason 'wrong lot'")["entries"][0]
     answer = outgoing.asks(f"scan {FIRST}")
     assert (answer["state"], answer["unit"]["voided_by"]) == ("packing voided", void)

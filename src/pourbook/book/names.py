@@ -41,6 +41,7 @@ class Found(NamedTuple):
         state: "in the book", "printed ahead", "packing voided", or "not in the book".
         lots: the lots that a GTIN alone may mean.
         unit: the case or pallet, where an SSCC names one.
+        sent_to: the customer that has it; empty while it is in the house.
     """
 
     scan: "Scan"
@@ -48,6 +49,7 @@ class Found(NamedTuple):
     state: str
     lots: tuple[str, ...] = ()
     unit: "Unit | None" = None
+    sent_to: str = ""
 
 
 def find(store: Store, text: str) -> str:
@@ -108,12 +110,14 @@ def _called(store: Store, text: str) -> str:
 
 
 def _of_code(store: Store, scan: "Scan") -> Found:
-    from pourbook.book.trade_numbers import lots_of, unit_of  # only for what is known outside
+    from pourbook.book.bottles import cases_out  # only for what is known outside
+    from pourbook.book.trade_numbers import lots_of, unit_of
 
     if scan.id:
         return Found(scan, scan.id, _state(store, scan))
     if scan.sscc and (unit := unit_of(store, scan.sscc)):
-        return Found(scan, unit.lot, "packing voided" if unit.gone else "in the book", unit=unit)
+        sent_to = cases_out(store, unit.lot).get(scan.sscc, "")
+        return Found(scan, unit.lot, "packing voided" if unit.gone else "in the book", unit=unit, sent_to=sent_to)
     lots = tuple(lots_of(store, scan.gtin, scan.lot)) if scan.gtin or scan.lot else ()
     if scan.lot and len(lots) > 1:
         raise Ambiguous(

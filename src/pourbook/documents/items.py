@@ -257,7 +257,8 @@ def _scan_document(scanned: "Scanned") -> dict[str, Any]:
     if scanned.in_book:
         document["lots"] = list(found.lots)
         document["unit"] = unit and {
-            "unit": unit.unit, "bottles": unit.bottles, "cases": unit.cases or None, "voided_by": unit.gone or None
+            "unit": unit.unit, "bottles": unit.bottles, "cases": unit.cases or None, "voided_by": unit.gone or None,
+            "sent_to": found.sent_to or None,
         }  # fmt: skip
     return document
 
@@ -278,6 +279,8 @@ def _scan_lines(scanned: "Scanned") -> list[str]:
     if unit := found.unit:
         cases = f"{counted(unit.cases, 'case')}, " if unit.cases else ""
         lines.append(f"a {unit.unit} of it: {cases}{counted(unit.bottles, 'bottle')}")
+        if found.sent_to:
+            lines.append(f"sent to {found.sent_to}")
     bare = [("GTIN", scan.gtin), ("SSCC", scan.sscc)]  # a key that came without application identifiers
     elements = [(_title(ai), value) for ai, value in scan.elements] or [pair for pair in bare if pair[1]]
     lines += [f"{title}: {value}" for title, value in elements]
