@@ -7,6 +7,10 @@ litre without opening some of them.
 import pytest
 from command import here
 
+from pourbook import Book, Item, Move, Pour
+from pourbook.actions.happening import Happening
+from pourbook.quantities import read_amount
+
 PERIOD = ("--from", "2024-01-01", "--to", "2024-12-31")
 
 
@@ -88,6 +92,22 @@ def test_an_amount_that_is_not_the_bottles_of_a_despatch_cannot_replace_them(boo
     here("replace", number, "--amount", "10 bottles", "--reason", "misread", book=book).done()
     assert shown(book) == (90, 63.0)
     assert out(book) == {"despatch": pytest.approx(7.0, abs=1e-3)}
+
+
+def test_a_corrected_filling_keeps_its_number_of_bottles(book):
+    """Poured straight from a cask: the amount is put right, and each bottle holds its part of it."""
+    does(book, "cask", "Q 2", "--fill", "100 l", "--strength", "46", "--in-wood", "0").done()
+    with Book.open(book) as opened:
+        lot = opened.next_id("lot")
+        how = Happening("M. Aldane", opened.clock(), confirm=True)
+        how.record(opened, Item(lot, {"ref": "Lot 2", "bottles": "10", "size_ml": "700"}))
+        filled = Move(opened.find("Q 2"), lot, read_amount("6 l"), facts={"bottles": 10})
+        number = how.record(opened, Pour("bottle", (filled,))).numbers[-1]
+    here("replace", str(number), "--amount", "7 l", "--reason", "misread", book=book).done()
+    document = here("show", "Lot 2", "--json", book=book).done().json
+    assert (document["bottles"]["left"], round(document["volume_ml_20c"])) == (10, 7000)
+    here("despatch", "Lot 2", "4", "--customer", "Harbour Row", book=book).done()
+    assert round(here("show", "Lot 2", "--json", book=book).json["volume_ml_20c"]) == 4200
 
 
 def test_a_bottle_holds_what_was_filled_whatever_is_left_of_the_lot(book):

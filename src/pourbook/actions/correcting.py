@@ -129,7 +129,8 @@ def _put_right(book: "BookCore", move: "Move", right: Correction) -> "Move":
     if right.amount is not None:
         if right.amount != "all" and not right.amount.value:
             raise OutOfRange(f"amount '{right.amount.typed}' is zero", "an amount poured is above zero")
-        facts = {name: value for name, value in move.facts.items() if name != "bottles" or move.source[:1] == "B"}
+        is_counted_anew = move.source == "return" or move.source[:1] == "L"  # its bottles follow from the amount
+        facts = {name: value for name, value in move.facts.items() if name != "bottles" or not is_counted_anew}
         move = move._replace(amount=None if right.amount == "all" else right.amount, empties=False, facts=facts)
     if right.kind and move.target != "loss":
         raise Malformed(f"what went into {move.target} was not lost", "leave --kind out")
