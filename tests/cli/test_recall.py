@@ -228,3 +228,25 @@ def test_the_whole_of_it_in_a_process_of_its_own(desk, tmp_path):
     text = " ".join(read(report))
     assert "a share of 0.2 or more" in text
     assert "0,000000" in text
+
+
+def test_a_report_is_a_pdf(desk, tmp_path):
+    """Any other ending is refused before anything is held."""
+    told = f"recall --item 'Row 1/01' --mock --reason 'yearly exercise' --hold -o '{tmp_path}/report.txt'"
+    assert "'report.txt' is not PDF" in desk(told).err
+    assert desk.asks("recall --list")["recalls"] == []
+
+
+def test_a_release_says_why_each_item_stays_held(desk):
+    """By hand, by another recall, or not held any more."""
+    first = desk.asks("recall --item 'Row 1/01' --mock --reason 'yearly exercise' --hold")
+    held = first["held"]
+    hand = desk.asks(f"hold {held[0]} --reason 'leaking'")["entries"][-1]
+    desk.does(f"release {held[1]} --reason 'clean'")
+    other = desk.asks(f"recall --item {held[2]} --mock --reason 'another' --hold")["recall"]
+    ended = desk.asks(f"recall --release {first['recall']} --reason 'laboratory: clean' --json")
+    why = {one["id"]: (one["why"], one["entry"]) for one in ended["why_kept"]}
+    assert why[held[0]] == ("hand", hand)
+    assert why[held[1]][0] == "free"
+    assert why[held[2]] == ("recall", other)
+    assert set(ended["kept"]) == set(why)

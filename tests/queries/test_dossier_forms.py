@@ -6,6 +6,7 @@ import sqlite3
 import pytest
 from command import here
 
+from pourbook.errors import Refused
 from pourbook.words.paper_figures import Notation
 
 
@@ -130,3 +131,26 @@ def test_a_head_beyond_the_end_is_told_as_such(made, vatted_book):
     assert ran.json["against"]["beyond"] == last + 10
     text = ran.json["against"]["text"]
     assert text.startswith(f"the book ends at entry {last}, before entry {last + 10}, which the evidence vouches for")
+
+
+def test_the_symbol_of_a_dossier_is_known_when_it_is_read(made, vatted_book):
+    """By its text, and by a camera from the paper; with a book, whether that still holds the history."""
+    files, told = made
+    head = f"pourbook:head:{told['at_entry']}:{told['dossier']['imprint']['head_hash']}"
+    ran = here("scan", head, "--json", book=vatted_book).done()
+    assert ran.json["kind"] == "journal hash"
+    assert f"the history up to entry {told['at_entry']} is unchanged" in ran.json["state"]
+    assert f"the journal hash of entry {told['at_entry']}" in here("scan", head).done().out
+    other = head[:-4] + ("0000" if not head.endswith("0000") else "1111")
+    assert "the histories differ" in here("scan", other, book=vatted_book).out
+    seen = here("read", files["pdf"], "--json", book=vatted_book).done().json["codes"]
+    assert [one["kind"] for one in seen if head in one["text"]] == ["journal hash"]
+
+
+def test_a_lot_whose_only_filling_was_voided_says_so(vatted, tmp_path):
+    """Not that nothing was ever poured into it."""
+    house = vatted
+    number = house.pour("B1", "L3", 1000, verb="bottle", at="2024-06-02").numbers[-1]
+    (voided,) = house.void(number, at="2024-06-03").numbers
+    with pytest.raises(Refused, match=rf"the only pour into L-000003-8 was voided: entry {number}, by entry {voided}"):
+        house.book.trace_back(house.id("L3"))

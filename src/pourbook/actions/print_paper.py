@@ -16,7 +16,7 @@ of the book later.
 ([('dossier-L-000001-C.pdf', b'%PDF-')], range(6, 7))
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -132,7 +132,7 @@ def print_dossier(
         with _as_far_as_it_goes(mark):
             values = dossier_of(book, lot, people)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
-        targets = _targets(book, output, f"dossier-{values.id}.pdf")
+        targets = _targets(book, output, f"dossier-{values.id}.pdf", (".pdf", ".html", ".json"))
         size = output.size or book.settings["paper"]
         files = {path: _dossier_bytes(values, path, size) for path in targets}
         own = values.balances[-1]
@@ -242,13 +242,22 @@ def _as_far_as_it_goes(mark: str) -> Iterator[None]:
         raise Damaged(message, "find out where: pourbook verify") from error
 
 
-def _targets(book: "BookCore", output: Output, name: str) -> tuple[Path, ...]:
+def _targets(book: "BookCore", output: Output, name: str, forms: tuple[str, ...] = (".pdf",)) -> tuple[Path, ...]:
     """The paths of the files, checked before anything is drawn; a name alone where nothing is written."""
     targets = output.paths or ((output.folder or Path()) / name,)
     if output.paths or output.folder is not None:
         for path in targets:
             check_target(path, force=output.force, never=book.store.files)
+    for path in targets:
+        if path.suffix.lower() not in forms:
+            kinds = _any_of([one[1:].upper() for one in forms])
+            raise Malformed(f"'{path.name}' is not {kinds}", f"end the name in {_any_of(forms)}")
     return targets
+
+
+def _any_of(words: Sequence[str]) -> str:
+    *others, last = words
+    return f"{', '.join(others)} or {last}" if others else last
 
 
 def _kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path, bytes], output: Output) -> "Recorded":
@@ -279,10 +288,9 @@ def _dossier_bytes(values: "Dossier", path: Path, size: str) -> bytes:
             from pourbook.papers.dossier.dossier_html import dossier_page
 
             return dossier_page(values).encode()
-        case ".json":
+        case _:
             import json
 
             from pourbook.papers.dossier.dossier_json import document
 
             return (in_json(json.dumps(document(values), ensure_ascii=False, indent=2)) + "\n").encode()
-    raise Malformed(f"'{path.name}' is not PDF, HTML or JSON", "end the name in .pdf, .html or .json")

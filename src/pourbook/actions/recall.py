@@ -18,10 +18,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.print_paper import Output, Printed, print_recall_report
 from pourbook.book.contents import EVER
 from pourbook.book.entries import Recall, Release
-from pourbook.book.holds import held_by
 from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Malformed
-from pourbook.queries.recalls.recalls import Finding, finding, recall_numbered, release_of
+from pourbook.queries.recalls.recalls import Finding, Kept, ended, finding
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -69,11 +68,11 @@ class Recalled(NamedTuple):
 
 
 class Released(NamedTuple):
-    """The number of a recall, the items released, those kept (held otherwise, or free already), what was recorded."""
+    """The number of a recall, the items released, those kept (each with why), what was recorded."""
 
     number: int
     released: tuple[str, ...]
-    kept: tuple[str, ...]
+    kept: tuple[Kept, ...]
     recorded: "Recorded"
 
 
@@ -124,10 +123,9 @@ def release_recall(book: "BookCore", how: "Happening", number: int) -> Released:
     """
     _check_reason(how)
     with how.transaction(book):
-        released = release_of(book.store, number)
-        held = held_by(book.store, recall_numbered(book.store, number).entry)
+        released, kept = ended(book.store, number)
         recorded = how.record(book, Release(number, released))
-    return Released(number, released, tuple(item for item in held if item not in released), recorded)
+    return Released(number, released, kept, recorded)
 
 
 def _check_reason(how: "Happening") -> None:

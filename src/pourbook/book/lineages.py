@@ -24,7 +24,7 @@ from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.items import held, ledger
 from pourbook.book.settings import house_time
 from pourbook.book.store import Store, chunks
-from pourbook.codes.identifiers import KINDS, hyphened, kind_of, of_key
+from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, RETURN, Inflow, Lineage
@@ -242,9 +242,27 @@ def _last_line_us(store: Store, key: int) -> int:
     return int(latest)
 
 
+def _last_taken_back(store: Store, identifier: str) -> tuple[int, int, int] | None:
+    """The last pour into an item that no longer counts, what voided or replaced it, and how many there are."""
+    rows = store.query(
+        "SELECT entry.number, entry.gone, entry.bytes FROM mention JOIN entry ON entry.number = mention.entry"
+        " WHERE mention.item = ? AND entry.gone <> 0 AND entry.kind = 'pour' ORDER BY entry.number",
+        (key_of(identifier),),
+    )
+    into = [(number, gone) for number, gone, text in rows if f'"to":"{identifier}"' in text]
+    return (*into[-1], len(into)) if into else None
+
+
 def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
     """The refusal of a trace of an item that was empty until a moment."""
     named = hyphened(identifier)
+    if at_us is None and (gone := _last_taken_back(store, identifier)):
+        what, by, count = gone
+        every = "the only pour" if count == 1 else f"every pour ({count} in all)"
+        return Refused(
+            f"{every} into {named} was voided{'' if count == 1 else ', the last one'}: entry {what}, by entry {by}",
+            f"see what was recorded: pourbook journal --item {named}",
+        )
     if at_us is None:
         return Refused(f"nothing was ever poured into {named}", "check the identifier")
     then = house_time(store, at_us)

@@ -55,7 +55,7 @@ class Scan(NamedTuple):
     """What a scan says.
 
     Attributes:
-        kind: `id`, `gs1`, `link` or `unknown`.
+        kind: `id`, `gs1`, `link`, `journal hash` (of a paper) or `unknown`.
         symbology: the prefix of ISO/IEC 15424 that came with it, or empty.
         id: our identifier in it, or empty.
         gtin: 14 digits, or empty; of a logistic unit, what it contains.

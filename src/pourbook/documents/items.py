@@ -252,7 +252,7 @@ def _scan_document(scanned: "Scanned") -> dict[str, Any]:
         "slip": scan.slip or None,
         "text": scan.text,
         "item": {"kind": kind_of(found.id), **known} if found.id else None,
-        "state": found.state or None,
+        "state": found.state or (None if scanned.against is None else _journal_hash_words(scanned)),
     }
     if scanned.in_book:
         document["lots"] = list(found.lots)
@@ -268,6 +268,16 @@ def _title(ai: str) -> str | None:
 
     rule = named(ai)
     return rule.title if rule else None
+
+
+def _journal_hash_words(scanned: "Scanned") -> str:
+    """What the symbol of a paper says, and whether the book still holds that history."""
+    number = scanned.found.scan.text.split(":")[2]
+    if scanned.against is None:
+        return f"the journal hash of entry {number}; name a book to compare it: pourbook verify --against"
+    from pourbook.documents.journal import against_words  # seldom scanned
+
+    return f"the journal hash of entry {number}: {against_words(scanned.against)}"
 
 
 def _scan_lines(scanned: "Scanned") -> list[str]:
@@ -286,7 +296,9 @@ def _scan_lines(scanned: "Scanned") -> list[str]:
     lines += [f"{title}: {value}" for title, value in elements]
     if found.lots and not found.id:
         lines.append(f"lots with this GTIN: {', '.join(map(hyphened, found.lots))}")
-    if scan.kind == "unknown":
+    if scan.kind == "journal hash":
+        lines.append(_journal_hash_words(scanned))
+    elif scan.kind == "unknown":
         lines.append(f"unknown: '{scan.text}' is no code; name a book to look it up as a name of the house")
     elif not lines:
         lines.append(f"a {'link' if scan.kind == 'link' else 'code'} without a key: {scan.text}")

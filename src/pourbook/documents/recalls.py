@@ -11,7 +11,7 @@ from pourbook.documents.shown import Shown, fields, listed, recorded_shown, tabl
 from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
 from pourbook.times import moment_of
-from pourbook.words.figure_words import percent, several, strength_shown
+from pourbook.words.figure_words import percent, strength_shown
 from pourbook.words.scope_words import SIDES, in_words, taken, units_words
 
 if TYPE_CHECKING:
@@ -46,16 +46,18 @@ def recalled_shown(recalled: "Recalled", style: "HouseStyle") -> Shown:
     return recorded_shown(recalled.recorded, document, (*found.said, "", said, *files), style)
 
 
+_KEPT = {"recall": "held by recall {}", "hand": "held by entry {}", "free": "no longer held"}
+
+
 def released_shown(released: "Released", style: "HouseStyle") -> Shown:
     """A recall that was released."""
     said = [f"recall {released.number} ended: {counted(len(released.released), 'item')} released"]
-    said += (
-        [f"not released, as held for another reason or already free: {several(released.kept)}"] if released.kept else []
-    )
+    said += [f"not released: {hyphened(one.id)}, {_KEPT[one.why].format(one.entry)}" for one in released.kept]
     document: dict[str, Any] = {
         "recall": released.number,
         "released": list(released.released),
-        "kept": list(released.kept),
+        "kept": [one.id for one in released.kept],
+        "why_kept": [one._asdict() for one in released.kept],
     }
     return recorded_shown(released.recorded, document, tuple(said), style)
 

@@ -5,16 +5,21 @@
 ('id', 'C000123Y', '')
 """
 
+import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.names import Found, scanned
-from pourbook.codes.scans import parse
+from pourbook.codes.scans import Scan, parse
 from pourbook.errors import PourbookError, Unknown
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.items import ItemView
     from pourbook.labels.decoding import Decoded
+    from pourbook.queries.journal.against import Against
+
+_HEAD = re.compile(r"(?:\][A-Za-z][0-9A-Za-z])?(pourbook:head:[0-9]{1,15}:[0-9a-f]{64})")
+"""The text of the symbol on a dossier, after the prefix that a scanner may send."""
 
 __all__ = ["Scanned", "Seen", "codes_seen", "what_was_scanned"]
 
@@ -23,12 +28,13 @@ class Scanned(NamedTuple):
     """What was found of a scan, and the item that it means in the book.
 
     The item is None for a label printed ahead and for other codes; unless `in_book`, no book was asked, and the state
-    found is empty.
+    found is empty. `against` is what came of comparing the book with the journal hash that a paper's symbol holds.
     """
 
     found: Found
     item: "ItemView | None" = None
     in_book: bool = True
+    against: "Against | None" = None
 
 
 class Seen(NamedTuple):
@@ -47,11 +53,24 @@ def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
         Unknown: with a book: no code and no name in it, or an identifier that is not in it.
         Ambiguous: several codes run together, or several items go by that name or lot.
     """
+    if head := _HEAD.fullmatch(text.strip()):
+        return _journal_hash(head[1], book)
     if book is None:
         scan = parse(text)
         return Scanned(Found(scan, scan.id, ""), in_book=False)
     found = scanned(book.store, text)
     return Scanned(found, book.show(found.id) if found.id and found.state != "printed ahead" else None)
+
+
+def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
+    """The symbol of a paper; with a book, whether it still holds that history."""
+    from pourbook.queries.journal.against import against_heads, read_heads  # seldom scanned
+
+    found = Found(Scan("journal hash", text=text), "", "")
+    if book is None:
+        return Scanned(found, in_book=False)
+    with book.store.snapshot():
+        return Scanned(found, against=against_heads(book.store, read_heads(text)))
 
 
 def codes_seen(data: bytes, name: str, book: "BookCore | None" = None) -> tuple[Seen, ...]:

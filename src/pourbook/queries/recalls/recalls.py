@@ -13,7 +13,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from pourbook.book.contents import EVER
 from pourbook.book.holds import held_by
@@ -30,8 +30,8 @@ from pourbook.queries.recalls.recall_balance import Balance, balances, total
 from pourbook.queries.recalls.suspects import identified
 
 __all__ = [
-    "Compared", "Finding", "Recalled", "finding", "names_of", "read_threshold", "recall_compared", "recall_numbered",
-    "recalls", "release_of",
+    "Compared", "Finding", "Kept", "Recalled", "ended", "finding", "names_of", "read_threshold",
+    "recall_compared", "recall_numbered", "recalls", "release_of",
 ]  # fmt: skip
 
 
@@ -179,15 +179,32 @@ def recall_compared(store: Store, number: int) -> Compared:
     return Compared(recall, found.figures, "")
 
 
+class Kept(NamedTuple):
+    """An item (`id`) that a recall held and its end does not release.
+
+    `why`: another "recall", a hold by "hand", or "free" where it is no longer held; `entry` is that recall or hold, or
+    what let it go (0 where nobody can say).
+    """
+
+    id: str
+    why: Literal["recall", "hand", "free"]
+    entry: int
+
+
 def release_of(store: Store, number: int) -> tuple[str, ...]:
-    """The items that this recall holds and nothing else does: those to release with it.
+    """The items that this recall holds and nothing else does: those to release with it. Raises as `ended`."""
+    return ended(store, number)[0]
+
+
+def ended(store: Store, number: int) -> tuple[tuple[str, ...], tuple[Kept, ...]]:
+    """The items that this recall holds and nothing else does, to be released with it; and the others, each with why.
 
     Raises:
         Unknown: the entry is not a recall.
     """
     held = held_by(store, recall_numbered(store, number).entry)
     others = {
-        item
+        item: other.entry.number
         for other in recalls(store)
         if other.entry.number != number and not other.released
         for item in held_by(store, other.entry)
@@ -196,8 +213,13 @@ def release_of(store: Store, number: int) -> tuple[str, ...]:
     on_hold = {fact.item: fact.value for fact in stated(store, ("held",), sorted(keys.values()))}
     by_hand = mentioning(store, sorted(keys.values()), "hold")
 
-    def is_let_go(item: str) -> bool:
-        last = [one for one in by_hand.get(keys[item], []) if "recall" not in one.entry["body"]][-1:]
-        return item not in others and bool(on_hold.get(keys[item])) and not (last and last[0].entry["body"]["held"])
+    def kept(item: str) -> Kept | None:
+        last = next((one for one in reversed(by_hand.get(keys[item], [])) if "recall" not in one.entry["body"]), None)
+        if item in others:
+            return Kept(item, "recall", others[item])
+        if not on_hold.get(keys[item]):
+            return Kept(item, "free", last.number if last else 0)
+        return Kept(item, "hand", last.number) if last and last.entry["body"]["held"] else None
 
-    return tuple(filter(is_let_go, held))
+    found = {item: kept(item) for item in held}
+    return tuple(item for item, why in found.items() if not why), tuple(filter(None, found.values()))
