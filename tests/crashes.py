@@ -52,6 +52,13 @@ def kill_at_statement(number, path, ids, act):
 
 def kill_after(seconds, path, ids, act):
     """Let a child act again and again; kill it after so long; how many times it had said that it was done."""
+    child = acting(path, ids, act)
+    time.sleep(seconds)
+    return killed(child)
+
+
+def acting(path, ids, act):
+    """A child that acts again and again, to be `killed`."""
     reading, writing = os.pipe()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)
@@ -67,11 +74,17 @@ def kill_after(seconds, path, ids, act):
         finally:
             os._exit(0)
     os.close(writing)
-    time.sleep(seconds)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
+    return child, reading
+
+
+def killed(child):
+    """Kill a child that acts; how many times it had said that it was done."""
+    process, reading = child
+    os.kill(process, signal.SIGKILL)
+    _, status = os.waitpid(process, 0)
     said = os.read(reading, 1 << 20)
     os.close(reading)
+    assert os.WIFSIGNALED(status), "the child was not killed: what it did was refused"
     return struct.unpack("<I", said[-4:])[0] if said else 0
 
 

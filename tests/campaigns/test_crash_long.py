@@ -8,10 +8,12 @@ import warnings
 from random import Random
 
 import pytest
-from crashes import everything_at_once, kill_after, kill_at_statement
+from crashes import acting, everything_at_once, kill_after, kill_at_statement, killed
 from house import House, in_folder, new_make
 
-from pourbook import Note
+from pourbook import Item, Note, Pour
+from pourbook.actions.happening import Happening
+from pourbook.actions.importing import import_history
 from pourbook.errors import StoreError
 
 ROUNDS = int(os.environ.get("POURBOOK_ROUNDS", "100"))
@@ -131,3 +133,46 @@ def test_four_stations_at_once(kept):
     with House.reopened(path, ids) as house:
         assert [house.held(vial).mass_mg for vial in ("V2", "V3")] == [1000, 1000]
         assert house.book.verify().faults == ()
+
+
+def history(folder):
+    """Files of ten casks, each filled and drawn from five times."""
+    casks = [f"Row {number}" for number in range(10)]
+    pours = [f"origin,{cask},200,l,63,2015-01-01 08:00,M. Aldane" for cask in casks]
+    vials = [f"{cask}/{year}" for cask in casks for year in range(2016, 2021)]
+    pours += [f"{vial.split('/')[0]},{vial},100,ml,,{vial.split('/')[1]}-01-01 08:00,M. Aldane" for vial in vials]
+    items = [f"{cask},cask" for cask in casks] + [f"{vial},vial" for vial in vials]
+    (folder / "items.csv").write_text("\n".join(["ref,kind", *items]))
+    (folder / "pours.csv").write_text("\n".join(["source,target,quantity,unit,strength,happened,by", *pours]))
+
+
+@pytest.mark.parametrize("seed", range(ROUNDS))
+def test_imports_killed_at_any_moment_while_another_draws(kept, tmp_path, seed):
+    """Each import is there as a whole or not at all, and no draw is lost."""
+    path, ids = kept
+    files = tmp_path / "files"
+    files.mkdir()
+    history(files)
+
+    def draw(house, _):
+        new = house.book.next_id("vial")
+        moves = (house.move("C1", "V1", 3),)
+        house.record(Item(new, {}), Pour("draw", moves), at="2021-01-01")
+
+    def take_in(house, _):
+        import_history(house.book, Happening("M. Aldane"), files, again=True)
+
+    random = Random(seed)
+    station = acting(path, ids, draw)
+    imports = kill_after(random.uniform(0.05, 1.5), path, ids, take_in)
+    draws = killed(station)
+    with House.reopened(path, ids) as house:
+        assert house.book.verify().faults == ()
+        count = dict(house.book.store.query("SELECT kind, count(*) FROM entry GROUP BY kind"))
+        assert count.get("imported", 0) in (imports, imports + 1)
+        assert house.book.store.query("SELECT count(*) FROM item WHERE kind = 'cask'") == [
+            (1 + 10 * count.get("imported", 0),)
+        ]
+        assert (10_000_000 - 8 * 1000 - 5000 - house.held("C1").mass_mg) // 3 in (draws, draws + 1)
+    # One folder may be left: of a copy that was just being made.
+    assert len([entry.name for entry in tmp_path.iterdir() if entry.name.startswith(".")]) <= 1

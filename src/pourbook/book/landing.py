@@ -60,7 +60,7 @@ def landed(store: Store, work: Callable[[], T]) -> T:
                 with store.transaction():
                     done = work()
                 touched = _set_aside(store, since)
-            with store.attached(copy), store.transaction():
+            with store.transaction():
                 number, head = last_entry(store)
                 if number == since or not _bears_on(store, since, touched):
                     _land(store, since, number - since, head)

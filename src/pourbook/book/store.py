@@ -24,7 +24,8 @@ APPLICATION_ID = 0x706F7572
 VERSION = 200
 """Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables."""
 
-_PATIENCE_MS = 10_000
+_PATIENCE_MS = 30_000
+"""Longer than others take to write: an import of 100,000 pours needs a second."""
 
 _OUTER = ("BEGIN IMMEDIATE", "COMMIT", "ROLLBACK")
 _INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "RELEASE inner_one")
@@ -195,23 +196,34 @@ class Store:
     def copied(self) -> Iterator["Store"]:
         """A private copy of the book as it is now, gone at the end; nobody waits for what is done in it.
 
-        It lies beside the book: where there is room for the one there should be room for the other.
+        The book itself can read its tables as `copy.TABLE`. Not inside a transaction.
         """
-        from tempfile import TemporaryDirectory  # seldom needed
+        import shutil  # seldom needed
+        from tempfile import mkdtemp
 
+        # Beside the book: where there is room for the one there should be room for the other.
         folder = os.path.dirname(os.path.abspath(self.path))
         is_beside = bool(self.files) and os.access(folder, os.W_OK)
-        with TemporaryDirectory(prefix=".pourbook-", dir=folder if is_beside else None) as own:
+        own = mkdtemp(prefix=".pourbook-", dir=folder if is_beside else None)
+        try:
             path = os.path.join(own, "copy.pourbook")
-            connection = _connect(path)
+            copy = Store(_connect(path), path)
             try:
                 with _explained(self.path):
-                    self.connection.backup(connection)
+                    self.connection.backup(copy.connection)
                     for pragma in ("journal_mode = MEMORY", "synchronous = OFF", "cache_size = -65536"):
-                        connection.execute(f"PRAGMA {pragma}")
-                yield Store(connection, path)
+                        copy.connection.execute(f"PRAGMA {pragma}")
+                    self.connection.execute("ATTACH ? AS copy", (path,))
+                # Open files need no name, and one that has none is gone even if this process is killed.
+                shutil.rmtree(own, ignore_errors=True)
+                try:
+                    yield copy
+                finally:
+                    self.execute("DETACH copy")
             finally:
-                connection.close()
+                copy.close()
+        finally:
+            shutil.rmtree(own, ignore_errors=True)
 
     @contextmanager
     def working_in(self, copy: "Store") -> Iterator[None]:
@@ -221,15 +233,6 @@ class Store:
             yield
         finally:
             self.connection = own
-
-    @contextmanager
-    def attached(self, copy: "Store") -> Iterator[None]:
-        """Inside, the tables of the copy can be read as `copy.TABLE`."""
-        self.execute("ATTACH ? AS copy", (copy.path,))
-        try:
-            yield
-        finally:
-            self.execute("DETACH copy")
 
     @property
     def is_writing(self) -> bool:
@@ -283,7 +286,7 @@ def _check_readable(name: str) -> None:
 
 
 def _connect(name: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(name, isolation_level=None, timeout=10.0, uri=name.startswith("file:"))
+    connection = sqlite3.connect(name, isolation_level=None, uri=name.startswith("file:"))
     connection.execute(f"PRAGMA busy_timeout = {_PATIENCE_MS}")
     return connection
 
