@@ -140,16 +140,18 @@ def test_a_rehearsal_inside_a_longer_transaction_is_undone_alone(stocked):
 
 
 def test_nothing_is_poured_from_or_into_an_item_on_hold(stocked):
-    """From the moment it is held to the moment it is let go; before and after it may be."""
+    """From the moment it is held to the moment it is let go; before, while the hold stands, only with a reason."""
     stocked.hold("C1", at="2020-01-01")
     out = Pour("draw", (Move(stocked.id("C1"), stocked.id("B1"), 10),))
     into = Pour("fill", (Move(stocked.id("C2"), stocked.id("C1"), 10),))
     for entry in (out, into):
         assert_refused(stocked, Held, "on hold", entry, at="2020-06-01")
         assert_refused(stocked, Held, "on hold", entry, at="2020-01-01")
-        stocked.record(entry, at="2019-12-31")
+        assert_refused(stocked, ToConfirm, "on hold now", entry, at="2019-12-31")
+        stocked.record(entry, at="2019-12-31", confirmed=True, reason="found on the sheet")
     stocked.unhold("C1", at="2020-07-01")
     for entry in (out, into):
+        stocked.record(entry, at="2019-12-31")
         assert_refused(stocked, Held, "on hold", entry, at="2020-06-30")
         stocked.record(entry, at="2020-07-01")
 
