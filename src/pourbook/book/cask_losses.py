@@ -21,9 +21,7 @@ SOAKED = 0.03
 _SURE = 0.99
 
 
-def part_lost(
-    store: "Store", cask: int, since: "Measured | None", at_us: int, without: Collection[int] = ()
-) -> float:
+def part_lost(store: "Store", cask: int, since: "Measured | None", at_us: int, without: Collection[int] = ()) -> float:
     """The part of its contents that a cask (its key) may have lost by a moment.
 
     A setting of the house bounds it; the cask's own gauges, but those of the entries `without`, may narrow that.

@@ -58,6 +58,16 @@ def _number(name: str, text: str, decimal_mark: str) -> str:
     return f"{value:f}"
 
 
+def _strength(name: str, text: str, decimal_mark: str) -> str:
+    """A labelled strength in % vol, with the digits that were declared."""
+    number, unit = number_and_rest(text, decimal_mark)
+    if unit not in ("", "%", "% vol"):
+        raise Malformed(f"{name} '{text}' is not in % vol", "write it in % vol, as on the label")
+    if not 0 <= number <= 100:
+        raise OutOfRange(f"{name} '{text}' is not between 0 and 100 % vol", "write it as on the label")
+    return f"{number:f}"
+
+
 def _instrument(_name: str, text: str, _decimal_mark: str) -> str:
     if text not in KINDS:
         raise Malformed(f"'{text}' is not a kind of instrument", f"choose from: {', '.join(KINDS)}")
@@ -87,6 +97,7 @@ _READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "capacity_l": _in("l"),
     "tare_kg": _in("kg"),
     "size_ml": _in("ml"),
+    "labelled_strength": _strength,
     "cost": _number,
     "dip_table": lambda _, text, mark: read_table(text, mark).written(),
     "instrument": _instrument,

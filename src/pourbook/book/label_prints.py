@@ -13,12 +13,14 @@
 from collections import Counter
 from collections.abc import Iterable
 
+from pourbook.book.contents import EVER
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of, of_key
 
 __all__ = [
-    "LABEL", "UNIT_LABEL", "began", "filled_from", "is_printed_since", "label_prints", "reserved_keys", "unit_prints",
+    "LABEL", "UNIT_LABEL", "began", "filled_from", "is_printed_since", "label_prints", "reserved_keys",
+    "stated_since_print", "unit_prints",
 ]  # fmt: skip
 
 LABEL = "label"
@@ -26,6 +28,13 @@ LABEL = "label"
 
 UNIT_LABEL = "unit label"
 """What the journal calls a run of labels of cases or pallets; its fact `units` holds their SSCCs."""
+
+
+_ON_LABELS = (
+    "ref", "name", "spirit", "wood", "capacity_l", "lot_mark", "labelled_strength", "bottles", "size_ml", "gtin",
+    "case_gtin", "due",
+)  # fmt: skip
+"""Facts that labels say; not where an item lies, which changes often."""
 
 
 def reserved_keys(store: Store) -> set[int]:
@@ -49,6 +58,25 @@ def label_prints(store: Store, identifiers: Iterable[str]) -> Counter[str]:
         if parsed(text)["body"]["paper"] == LABEL:
             found.update(items)
     return found
+
+
+def stated_since_print(store: Store, key: int) -> tuple[str, ...]:
+    """Names of facts that a label of an item says, and that are others now than when one was last printed."""
+    rows = store.query(
+        "SELECT entry.number, entry.bytes FROM entry JOIN mention ON entry.number = mention.entry"
+        " WHERE entry.kind = 'paper' AND entry.gone = 0 AND mention.item = ? ORDER BY entry.number DESC",
+        (key,),
+    )
+    printed = next((number for number, text in rows if parsed(text)["body"]["paper"] == LABEL), None)
+    if printed is None:
+        return ()
+    question = (
+        f"SELECT name, value FROM fact WHERE item = ? AND place <= ? AND name IN ({','.join('?' * len(_ON_LABELS))})"
+        " ORDER BY happened, place"
+    )
+    then: dict[str, str] = dict(store.query(question, (key, printed, *_ON_LABELS)))
+    now: dict[str, str] = dict(store.query(question, (key, EVER, *_ON_LABELS)))
+    return tuple(name for name in _ON_LABELS if then.get(name, "") != now.get(name, ""))
 
 
 def is_printed_since(store: Store, key: int, entry: int) -> bool:

@@ -35,9 +35,7 @@ class Measured(NamedTuple):
     was_filled: bool
 
 
-def last_measured(
-    store: Store, item: int, before: tuple[int, int], without: Collection[int] = ()
-) -> Measured | None:
+def last_measured(store: Store, item: int, before: tuple[int, int], without: Collection[int] = ()) -> Measured | None:
     """The last measurement of an item (its key) before a place in the order of time; None where there is none.
 
     `without` are lines that no longer count. A later pour into what lies there measures nothing of it.

@@ -74,8 +74,12 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         ]
     if card.history:
         said += ["", *_history(card.history, style)]
-    warnings = (f"warning: {disagreement_words(card.apart, mark)}",) if card.apart else ()
-    return Shown(document, tuple(said), warnings)
+    warnings = [f"warning: {disagreement_words(card.apart, mark)}"] if card.apart else []
+    if card.label_outdated:
+        document["label_outdated"] = list(card.label_outdated)
+        names = ", ".join(name.replace("_", " ") for name in card.label_outdated)
+        warnings.append(f"warning: its label was printed before this changed: {names}; print it again: pourbook label")
+    return Shown(document, tuple(said), tuple(warnings))
 
 
 def _made_of(blend: "Trace") -> list[dict[str, Any]]:

@@ -190,7 +190,10 @@ def _of_label(said: Mapping[str, str], known: Mapping[str, str], style: HouseSty
     stated = stated_strength(known)
     if stated is None or said.get("strength") == _PENDING:
         return {}
-    return {"strength": _strength(liquid_of_volume(1_000_000, stated), style)}
+    if style.settings["strength_scale"] in ("proof60f", "vol60f"):
+        return {"strength": _strength(liquid_of_volume(1_000_000, stated), style)}
+    declared = known["labelled_strength"].replace(",", ".").partition(".")[2]
+    return {"strength": f"{style.shown(stated, min(len(declared), 1))} % vol"}
 
 
 def _of_bottles(known: Mapping[str, str], style: HouseStyle) -> dict[str, str]:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
+from pourbook.book.label_prints import stated_since_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 
@@ -52,7 +53,8 @@ class ItemCard(NamedTuple):
 
     `gauge` is the last that still speaks of what it holds; `blend` is the trace back of a trial, batch or lot with
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
-    contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first.
+    contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
+    `label_outdated` names facts that are others now than on its label printed last.
     """
 
     view: ItemView
@@ -63,6 +65,7 @@ class ItemCard(NamedTuple):
     apart: "Disagreement | None"
     history: tuple[LedgerRow, ...] | None
     notes: tuple[ItemNote, ...]
+    label_outdated: tuple[str, ...] = ()
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -97,6 +100,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
             ItemNote(one.number, one.happened_us, one.entry["who"], one.entry["body"]["text"])
             for one in notes_on(store, key_of(view.id), at_us)
         ),
+        stated_since_print(store, key_of(view.id)) if at_us is None else (),
     )
 
 

@@ -33,7 +33,7 @@ def stated_strength(known: Mapping[str, str]) -> float | None:
     """What the bottles of a lot are labelled with, % vol at 20 °C; None where its facts do not say."""
     text = known.get("labelled_strength", "")
     try:
-        return float(read_decimal(text)) if text else None
+        return float(read_decimal(text.replace(",", "."))) if text else None
     except Malformed:
         return None
 
