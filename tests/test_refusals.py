@@ -59,6 +59,7 @@ SCENES = [
     Scene("a temperature in no unit", errors.Malformed, "gauge {C1} --amount '190 l' --temperature '18 °/C'"),
     Scene("a vial of two hundred litres", errors.ToConfirm, "draw {C1} '100 l'"),
     Scene("a size that no bottle has", errors.ToConfirm, "bottle {B1} --count 1 --size '70 ml'"),
+    Scene("a number set aside that is in use", errors.Refused, "draw {C1} '20 ml' --vial {V1}"),
     # -- names ---------------------------------------------------------------------------------
     Scene("a name that nothing has", errors.Unknown, "show 'Row 9/99'"),
     Scene("an identifier that is not in the book", errors.Unknown, "show {C77}"),

@@ -117,3 +117,25 @@ def test_an_hour_that_is_there_twice_is_asked_about_by_verb_and_import(book, tmp
         assert (ran.status, both in ran.err) == (1, True), ran.err
     table.write_text(f"{head}Q 1,181,l,2024-10-27 02:30+01:00,M. Aldane\n")
     here("import", "gauges", table, "--dry-run", book=book).done()
+
+
+def test_what_was_entered_or_filled_later_is_told_as_such(book, tmp_path):
+    """Not 'has no table' or 'is empty': since when it has one, or holds something."""
+    copy = tmp_path / "copy.pourbook"
+    copy.write_bytes(book.read_bytes())
+    here("vessel", "Vat 1", "--table", "0 10; 100 1010", "--when", "2024-03-01", book=copy).done()
+    here("set", "Q 1", "tare_kg=43", "--when", "2024-03-01", book=copy).done()
+    here("batch", "Vatting 1", "--when", "2024-03-01", book=copy).done()
+    meter = ("--kind", "hydrometer", "--unit", "% vol", "--mpe", "0.1", "--resolution", "0.1")
+    here("instrument", "H-3", *meter, "--when", "2024-03-01", book=copy).done()
+    then, told = ("--when", "2023-01-01 12:00"), "2024-03-01 00:00 CET, after 2023-01-01 12:00 CET"
+    dip = here("gauge", "Q 1", "--dip", "17.6", "--vessel", "Vat 1", *then, book=copy)
+    assert f"the first calibration table of S-000001-4 was entered at {told}" in dip.err
+    weight = here("gauge", "Q 1", "--gross", "210 kg", *then, book=copy)
+    assert f"the first tare of C-000001-H was entered at {told}" in weight.err
+    early = here("draw", "Q 1", "100 ml", "--when", "2019-01-01", book=copy)
+    assert "was empty at 2019-01-01 00:00 CET: it was first filled at 2020-01-01 12:00 CET" in early.err
+    opened = here("draw", "Vatting 1", "100 ml", *then, book=copy)
+    assert "was empty at 2023-01-01 12:00 CET: it was entered at 2024-03-01 00:00 CET" in opened.err
+    read = here("gauge", "Q 1", "--hydrometer", "63.4", "--instrument", "H-3", *then, book=copy).done()
+    assert "no ±" not in read.out  # one entered later is the same instrument

@@ -8,10 +8,10 @@ from pourbook.alcoholometry.volumes import composition
 from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.entries import Gauge, GaugeUncertainty
 from pourbook.book.fold import PPB
-from pourbook.book.items import ItemView, around, facts
+from pourbook.book.items import ItemView, around, facts, first_stated
 from pourbook.book.lineages import pending_in
 from pourbook.book.rules import InstrumentCase, confirmed, instrument_is_known
-from pourbook.book.settings import DEFAULTS
+from pourbook.book.settings import DEFAULTS, house_time
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Malformed, Refused
 from pourbook.extracts import read_extract
@@ -233,6 +233,7 @@ def _weighed(
 ) -> tuple[Amount, AmountRead, dict[str, dict[str, str]]]:
     known = facts(book.store, key_of(view.id), at_us).get("tare_kg")
     if tare is None and known is None:
+        _refuse_if_later(book, view.id, "tare_kg", "tare", at_us)
         raise Malformed(f"{hyphened(view.id)} has no tare recorded", "give --tare, or: pourbook set ITEM tare_kg=…")
     kept: dict[str, str] = {}
     if tare is None:
@@ -251,9 +252,20 @@ def _dipped(
     # The table that stood when the dip was read, not a later one.
     written = facts(book.store, key_of(vessel), at_us).get("dip_table")
     if written is None:
+        _refuse_if_later(book, vessel, "dip_table", "calibration table", at_us)
         raise Refused(f"{hyphened(vessel)} has no calibration table", "enter it: pourbook vessel NAME --table …")
     table, depth = read_table(written), float(number_again(dip))
     return read_amount(f"{table.volume_l(depth):.4f} l")._replace(typed=f"dip of {dip} cm"), dipped(depth, table), {}
+
+
+def _refuse_if_later(book: "BookCore", item: str, fact: str, called: str, at_us: int) -> None:
+    first_us = first_stated(book.store, key_of(item), fact)
+    if first_us is not None and first_us > at_us:
+        read, first = (house_time(book.store, moment_us) for moment_us in (at_us, first_us))
+        raise Refused(
+            f"the first {called} of {hyphened(item)} was entered at {first}, after {read}",
+            f"check --when, or enter the {called} that stood then, with --when",
+        )
 
 
 def _unexpected(book: "BookCore", view: ItemView, entry: int) -> "tuple[Outside, ...]":

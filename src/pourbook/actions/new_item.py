@@ -7,7 +7,8 @@
 
 from typing import TYPE_CHECKING
 
-from pourbook.book.names import is_reserved
+from pourbook.book.items import entered_in
+from pourbook.book.names import is_in_book, is_reserved
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, Refused
 
@@ -31,9 +32,11 @@ def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
     identifier = read(given)
     if identifier is None or kind_of(identifier) != kind:
         raise Malformed(f"'{given}' is not the identifier of a {kind}", "scan the label printed ahead")
-    if not is_reserved(book.store, key_of(identifier)):
-        raise Refused(
-            f"{hyphened(identifier)} was not reserved, or is in use",
-            f"leave it out for a new number, or: pourbook reserve {kind} COUNT",
-        )
-    return identifier
+    if is_reserved(book.store, key_of(identifier)):
+        return identifier
+    remedy = f"leave it out for a new number, or: pourbook reserve {kind} COUNT"
+    if is_in_book(book.store, key_of(identifier)):
+        ref, entry = book.show(identifier).ref, entered_in(book.store, key_of(identifier))
+        called = f"{kind} '{ref}'" if ref else f"a {kind}"
+        raise Refused(f"{hyphened(identifier)} is in use: entry {entry} made it {called}", remedy)
+    raise Refused(f"{hyphened(identifier)} was never set aside", remedy)

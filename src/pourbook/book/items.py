@@ -12,8 +12,8 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
 __all__ = [
-    "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "held", "keys_of_kind",
-    "ledger", "on_hand", "opened", "view", "views",
+    "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
+    "held", "keys_of_kind", "ledger", "on_hand", "opened", "view", "views",
 ]  # fmt: skip
 
 
@@ -132,6 +132,12 @@ def first_facts(store: Store, key: int) -> dict[str, str]:
         "SELECT name, value FROM fact WHERE item = ? AND value <> '' ORDER BY happened DESC, place DESC", (key,)
     )
     return dict(rows)
+
+
+def first_stated(store: Store, key: int, name: str) -> int | None:
+    """Since when a fact is known of an item; None where it never was."""
+    rows = store.query("SELECT min(happened) FROM fact WHERE item = ? AND name = ? AND value <> ''", (key, name))
+    return None if rows[0][0] is None else int(rows[0][0])
 
 
 def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:

@@ -7,13 +7,18 @@ True
 from collections.abc import Iterable
 
 from pourbook.book.book_so_far import Known
-from pourbook.book.contents import LINES
-from pourbook.book.entries import SOURCES, TARGETS, Move, Pour
+from pourbook.book.contents import LINES, Holding
+from pourbook.book.entries import SOURCES, TARGETS, Draft, Move, Pour
 from pourbook.book.refold import Ends
 from pourbook.codes.identifiers import hyphened
-from pourbook.errors import Held, Malformed, Refused
+from pourbook.errors import Held, Malformed, NotThere, Refused
 
-__all__ = ["ends_of", "is_work_of_a_recall", "recall_holding"]
+__all__ = ["ends_of", "filled_by_then", "is_work_of_a_recall", "recall_holding"]
+
+_BEGINS = (
+    "SELECT (SELECT min(happened) FROM ledger WHERE item = ?),"
+    " (SELECT entry.happened FROM item JOIN entry ON entry.number = item.entry WHERE key = ?)"
+)
 
 
 def ends_of(known: Known, pour: Pour, happened_us: int) -> list[Ends]:
@@ -45,6 +50,23 @@ def _endpoint(known: Known, move: Move, identifier: str, happened_us: int) -> in
             remedy += "; a recall lets through returns, a witnessed destruction, samples with --purpose analysis"
         raise Held(f"{hyphened(identifier)} is on hold", remedy)
     return key
+
+
+def filled_by_then(known: Known, source: str, held: Holding, draft: Draft) -> None:
+    """Refuse to pour from what is empty because it was filled, or entered, only later; a person may confirm it.
+
+    Raises:
+        NotThere: it was; the message says when.
+    """
+    if held.mass_mg or source in SOURCES or draft.confirmed:
+        return
+    key, happened_us = known.key(source), draft.happened_us
+    filled_us, entered_us = known.store.query(_BEGINS, (key, key))[0]
+    began_us = entered_us if filled_us is None else filled_us
+    if began_us is not None and began_us > happened_us:  # what this recording itself opens is not written yet
+        when, began = known.time_shown(happened_us), known.time_shown(began_us)
+        what = "entered" if filled_us is None else "first filled"
+        raise NotThere(f"{hyphened(source)} was empty at {when}: it was {what} at {began}", "check --when and the item")
 
 
 def recall_holding(known: Known, ends: Iterable[int | None]) -> int:

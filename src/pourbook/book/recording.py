@@ -34,7 +34,7 @@ from pourbook.book.gauge_rules import OF_GAUGES, GaugeCase
 from pourbook.book.journal import canonical, chain, last_entry, parsed, told
 from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.line_case import LineCase
-from pourbook.book.line_ends import ends_of, is_work_of_a_recall, recall_holding
+from pourbook.book.line_ends import ends_of, filled_by_then, is_work_of_a_recall, recall_holding
 from pourbook.book.liquid_rules import OF_LINES, checked_amounts
 from pourbook.book.owner_and_duty import handed_on
 from pourbook.book.refold import Ends, Refold, in_the_way
@@ -272,6 +272,7 @@ class _Recorder:
     def _line(self, draft: Draft, move: Move, key: tuple[int, int], ends: Ends) -> dict[str, Any]:
         """A line frozen, with what was confirmed of it."""
         source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
+        filled_by_then(self.known, move.source, source, draft)
         unwritten = Unwritten(self.first, draft.replaces, tuple(self.counted))
         move = as_counted(self.store, move, draft.happened_us, unwritten)
         if "in_wood" in move.facts:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from pourbook.book.core import BookCore
 from pourbook.book.entries import UsedInstrument
-from pourbook.book.items import facts
+from pourbook.book.items import facts, first_facts
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Malformed, Unknown
 from pourbook.gauging.house_instruments import Instrument, instrument_of, overdue_since
@@ -37,7 +37,9 @@ def named_instruments(book: BookCore, names: Sequence[str], at_us: int) -> Named
             unknown.append(name)
             used.append(UsedInstrument(name))
             continue
-        one = instrument_of(identifier, facts(book.store, key_of(identifier), at_us))
+        key = key_of(identifier)
+        # One entered later is the same instrument: it is described by what it was entered with.
+        one = instrument_of(identifier, facts(book.store, key, at_us) or first_facts(book.store, key))
         known.append(one)
         overdue = overdue_since(one, day_shown(at_us, book.zone))
         used.append(UsedInstrument(one.name, identifier, one.certificate, overdue))
