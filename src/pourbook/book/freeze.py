@@ -16,10 +16,11 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
-from pourbook.alcoholometry.density import density_kg_m3
+from pourbook.alcoholometry.apparent import density_of
 from pourbook.alcoholometry.strength import mass_fraction
 from pourbook.alcoholometry.volumes import (
     EXTRACT_ML_PER_G,
+    Composition,
     density_mg_m3,
     liquid_of,
     mass_mg_in_air,
@@ -259,10 +260,11 @@ def _mass(
         return amount
     if amount.dimension == "mass":
         return _milligrams(amount)
+    extract_per_mass = held.extract_mg / held.mass_mg if held.mass_mg else 0.0
     if amount.dimension == "mass_air":
         air, weights = float(weighed.get("air_kg_m3", 1.2)), float(weighed.get("weights_kg_m3", 8000))
-        return mass_mg_in_air(amount.mass_mg, density_kg_m3(fraction, temperature_c), air, weights)
-    extract_per_mass = held.extract_mg / held.mass_mg if held.mass_mg else 0.0
+        density = density_of(Composition(fraction, extract_per_mass), temperature_c)
+        return mass_mg_in_air(amount.mass_mg, density, air, weights)
     return mass_mg_of_volume(_millilitres(amount), fraction, temperature_c, extract_per_mass)
 
 
