@@ -1,15 +1,16 @@
 """The rules of amounts, each by its name: splitting, the absolute gauge, overdraft, transfer, proportion."""
 
 import pytest
-from house import new_make
+from house import new_make, strength_of
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import Liquid
-from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.alcoholometry.volumes import liquid_of_volume, strength_20c, volume_ml
 from pourbook.book.contents import NOTHING, Holding
 from pourbook.book.entries import Gauge, Pour
 from pourbook.book.fold import PPB, gauged, pour
+from pourbook.book.freeze import frozen_gauge
 from pourbook.book.items import ledger
 from pourbook.book.journal import entry_of, journal
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm
@@ -473,3 +474,12 @@ def test_a_return_into_an_open_state_counts_in_what_is_mixed_with_it(house):
     assert house.origins(house.back("L1")) == pytest.approx({"a": 0.75, "b": 0.25})
     house.book.repair()
     assert house.origins(house.back("L1")) == pytest.approx({"a": 0.75, "b": 0.25})
+
+
+@given(st.floats(10.0, 95.0), st.floats(-4.0, 4.0))
+def test_a_strength_alone_moves_no_visible_figure_of_a_large_tank(percent, apart):
+    """100,000 l gauged for strength alone hold 100,000.000 l afterwards: densities are kept in whole mg/m3."""
+    after = strength_of(f"{min(max(percent + apart, 5.0), 96.0):.2f}")
+    held = liquid_of_volume(100_000_000, round(percent, 2))
+    body = frozen_gauge(Gauge("C000001H", None, after), Holding(*held, 2, 0))
+    assert abs(volume_ml(gauged(body, held)) - 100_000_000) < 0.5
