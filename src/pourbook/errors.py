@@ -13,6 +13,7 @@
     │   ├── PeriodClosed           the time lies in a closed period
     │   └── InTheWay               later entries depend on what would be taken away
     ├── FaultsFound                data with faults, each a `Fault`
+    ├── NotShown                   it was recorded; what came after failed
     └── StoreError                 the file or the disk, not the data
         ├── Damaged                the book does not agree with itself
         └── NewerBook              written by a later version
@@ -42,6 +43,7 @@ __all__ = [
     "Malformed",
     "Mistyped",
     "NewerBook",
+    "NotShown",
     "NotThere",
     "OutOfRange",
     "PeriodClosed",
@@ -55,7 +57,7 @@ __all__ = [
 
 
 class PourbookError(Exception):
-    """A request that cannot be carried out: nothing was changed.
+    """A request that cannot be carried out: nothing was changed (but see `NotShown`).
 
     Attributes:
         message: what was refused, the value, and why; one sentence, without unprintable characters.
@@ -167,6 +169,26 @@ class Damaged(StoreError):
 
 class NewerBook(StoreError):
     """The book was written by a later version of pourbook."""
+
+
+class NotShown(PourbookError):
+    """Entries were recorded, and then the answer, or what should follow, failed.
+
+    Attributes:
+        entries: numbers of the first and the last entry that stand.
+    """
+
+    def __init__(self, entries: tuple[int, int], failure: Exception) -> None:
+        first, last = entries
+        which = f"as entry {first}" if first == last else f"as entries {first} to {last}"
+        is_told = isinstance(failure, PourbookError)
+        said = failure.message if isinstance(failure, PourbookError) else f"{type(failure).__name__}: {failure}"
+        then = f"do that again: {failure.remedy}; " if isinstance(failure, PourbookError) and failure.remedy else ""
+        what = "what follows failed" if is_told else "the answer could not be shown"
+        super().__init__(
+            f"recorded {which}, but {what}: {said}", f"{then}do not record it again; see it: pourbook journal"
+        )
+        self.entries = entries
 
 
 class Fault(NamedTuple):

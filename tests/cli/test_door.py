@@ -11,6 +11,8 @@ import pytest
 from command import Desk, apart, here
 from house import House
 
+from pourbook.errors import NotShown, OutOfRange
+
 
 @pytest.fixture
 def desk(tmp_path):
@@ -218,3 +220,44 @@ def test_many_stations_draw_from_one_cask_at_once(desk):
     assert len({out for out, _ in said}) == 8
     assert desk.asks("show 'Row 3/12'")["volume_ml_20c"] == pytest.approx(before - 800, abs=0.02)
     assert desk.asks("verify")["faults"] == []
+
+
+# -- what fails after the commit ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("failure", "said"),
+    [
+        (OverflowError("math range error"), "but the answer could not be shown: OverflowError: math range error"),
+        (OutOfRange("no such day", "name a nearer day"), "but what follows failed: no such day"),
+    ],
+)
+def test_what_fails_after_the_commit_says_that_it_was_recorded(desk, monkeypatch, failure, said):
+    """The number of the entry, and that it is not to be recorded again; never that nothing was recorded."""
+    from pourbook.documents import gauges
+
+    def fails(*_):
+        raise failure
+
+    monkeypatch.setattr(gauges, "gauged_shown", fails)
+    before = len(desk.asks("journal")["entries"])
+    ran = desk("gauge 'Row 3/12' --amount '149 l'")
+    assert (ran.status, ran.refusal) == (1, NotShown)
+    assert ran.err.startswith(f"recorded as entry {before + 1}, {said}")
+    assert "do not record it again; see it: pourbook journal" in ran.err
+    assert "nothing was recorded" not in ran.err
+    assert "refused" not in ran.err
+    assert len(desk.asks("journal")["entries"]) == before + 1
+    rehearsed = desk("gauge 'Row 3/12' --amount '149 l' --dry-run")
+    assert "recorded as" not in rehearsed.err, "a rehearsal keeps nothing"
+
+
+def test_what_fails_before_the_commit_is_refused(desk, monkeypatch):
+    """Nothing was recorded, and that is said."""
+    from pourbook.actions import gauge
+
+    monkeypatch.setattr(gauge, "_unexpected", lambda *_: 1 / 0)
+    before = desk.asks("journal")["entries"]
+    ran = desk("gauge 'Row 3/12' --amount '149 l'")
+    assert "nothing was recorded" in ran.err
+    assert desk.asks("journal")["entries"] == before

@@ -183,6 +183,8 @@ def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: H
             recorded = work()
     else:
         recorded = landed(book.store, work)
+        last = book.head_number()
+        book.keeps(last + 1 - len(recorded.numbers if recorded else ()), last)
         book.store.settle()
     assert recorded is not None
     return TakenIn(intake.items, intake.pours, len(recorded.numbers), recorded.gains, files, intake.notes)

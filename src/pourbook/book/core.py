@@ -43,13 +43,15 @@ class _DryRunError(Exception):
 class BookCore:
     """One house's record: opened, recorded in and looked up. `pourbook.Book` adds every action and query.
 
-    `is_dry_run` tells that whatever is recorded now is undone at the end of a dry run.
+    `is_dry_run` tells that whatever is recorded now is undone at the end of a dry run; `kept` are the numbers of the
+    first and the last entry that were recorded since it was opened, None before any.
     """
 
     def __init__(self, store: Store, clock: Callable[[], int] = now_us) -> None:
         self.store = store
         self.clock = clock
         self.is_dry_run = False
+        self.kept: tuple[int, int] | None = None
 
     # -- opening and closing -----------------------------------------------------------
 
@@ -109,8 +111,21 @@ class BookCore:
     @contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction around several calls: all of them are kept, or none, and its numbers are its own."""
+        is_inner = self.store.is_writing
         with self.store.transaction():
+            before = self.head_number()
             yield
+            after = self.head_number()
+        if not is_inner and after > before:
+            self.keeps(before + 1, after)
+
+    def keeps(self, first: int, last: int) -> None:
+        """Entries of these numbers stand now, whatever fails after."""
+        self.kept = (self.kept[0] if self.kept else first, last)
+
+    def head_number(self) -> int:
+        """Number of the last entry; 0 before the first."""
+        return int(self.store.query("SELECT coalesce(max(number), 0) FROM entry")[0][0])
 
     @contextmanager
     def undone(self) -> Iterator[None]:

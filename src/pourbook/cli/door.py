@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from pourbook.errors import Malformed, StoreError
+from pourbook.errors import Malformed, NotShown, StoreError
 from pourbook.texts import in_json, visible
 
 if TYPE_CHECKING:
@@ -57,6 +57,11 @@ class Door:
     def named_book(self) -> "Book | None":
         """The book, if one is named; a calculator does without it."""
         return self.book if self._path else None
+
+    @property
+    def kept(self) -> tuple[int, int] | None:
+        """The first and the last entry that this verb recorded for good; None where it recorded none."""
+        return self.book.kept if "book" in self.__dict__ else None
 
     def close(self) -> None:
         """Close the book, if it was opened."""
@@ -200,6 +205,9 @@ paper_trail = options(
 """For a sample or a loss: to whom, what for, under which document."""
 
 
+_NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
+
+
 def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
     @wraps(verb)
     def wrapped(**arguments: Any) -> Any:  # noqa: ANN401 (whatever the verb takes)
@@ -208,6 +216,13 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
         door = Door(path, options, json=bool(arguments.pop("json", False)))
         try:
             return verb(door, **arguments)
+        except _NO_FAILURE:
+            raise
+        except Exception as error:
+            kept = door.kept
+            if kept is None or os.environ.get("POURBOOK_DEBUG"):
+                raise
+            raise NotShown(kept, error) from error
         finally:
             door.close()
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from pourbook.errors import Damaged, FaultsFound, Malformed, PourbookError, ToConfirm
+from pourbook.errors import Damaged, FaultsFound, Malformed, NotShown, PourbookError, ToConfirm
 
 __all__ = ["VERBS", "cli", "run"]
 
@@ -255,7 +255,7 @@ def _refuse_unreadable_text() -> None:
 
 
 def _tell(refusal: PourbookError) -> None:
-    click.echo(f"refused: {refusal.message}", err=True)
+    click.echo(refusal.message if isinstance(refusal, NotShown) else f"refused: {refusal.message}", err=True)
     confirm = ""
     if isinstance(refusal, ToConfirm):
         confirm = f"If it is right, give --confirm{f' and {refusal.lacks}' if refusal.lacks else ''}"
