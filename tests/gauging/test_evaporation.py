@@ -163,3 +163,44 @@ def test_a_day_out_of_all_sight_is_refused():
     """The line says nothing of the next century but one."""
     with pytest.raises(OutOfRange, match="century"):
         expected(evaporation([reading(0, 200), reading(1, 196)]), 150 * YEAR_US)
+
+
+# -- gauges too near for a rate, and what a rate may say ----------------------------------------
+
+
+@pytest.mark.parametrize("days", [1 / 1440, 1, 59])
+def test_gauges_too_near_each_other_give_no_rate(days):
+    """A minute, a day, two months less a day: their errors alone would be a loss of 8 % a year and far more."""
+    near = [reading(0, 200, 63.5), reading(days / 365.2425, 190, 20.0)]
+    with pytest.raises(Refused, match="60 days apart or more"):
+        evaporation(near)
+    assert judged(near, reading(1, 150, 60)) is None
+
+
+def test_a_strength_is_expected_within_what_a_strength_can_be():
+    """Two readings 60 days apart, 40 % vol down: a line, and years on still no strength below nothing or above all."""
+    found = evaporation([reading(0, 200, 60.0), reading(60 / 365.2425 + 1e-6, 200, 20.0)])
+    for years in (-20, 20):
+        ahead = expected(found, round(years * YEAR_US))
+        assert all(0.0 <= value <= 100.0 for value in ahead.strength_vol)
+    grown = evaporation([reading(0, 1e-3, 60.0), reading(0.2, 200, 60.0)])
+    assert expected(grown, 50 * YEAR_US).volume_ml.high < float("inf")
+
+
+def test_a_yearly_loss_has_its_bounds():
+    """By hand: two gauges two years apart stand a year from their middle, so the slope's deviation is d / sqrt(2).
+
+    With the assumed deviations and z(0.95) = 1.959964; that of the pure alcohol is of volume and strength together.
+    """
+    found = evaporation([reading(0, 200, 63.5), reading(2, 192.08, 62.9)])
+    half = 1.959964 * ASSUMED_RELATIVE / sqrt(2)
+    assert found.loss_volume() == pytest.approx((1 - 0.98 * exp(half), 0.02, 1 - 0.98 * exp(-half)), abs=1e-6)
+    of_strength = 1.959964 * ASSUMED_STRENGTH_VOL / sqrt(2)
+    assert found.strength_change() == pytest.approx((-0.3 - of_strength, -0.3, -0.3 + of_strength), abs=1e-6)
+    both = 1.959964 * sqrt(ASSUMED_RELATIVE**2 + (ASSUMED_STRENGTH_VOL / 63.2) ** 2)
+    ahead = expected(found, 2 * YEAR_US)
+    assert ahead.level == 0.95
+    assert log(ahead.pure_alcohol_ml.high / ahead.pure_alcohol_ml.expected) == pytest.approx(both * sqrt(2), rel=1e-6)
+    low, middle, high = found.loss_alcohol()
+    assert log((1 - low) / (1 - middle)) == pytest.approx(both / sqrt(2), rel=1e-6)
+    assert low < middle < high

@@ -205,3 +205,15 @@ def test_a_gauge_recorded_late_is_not_judged_by_later_ones(book):
     """What happened before the last reading is no last reading."""
     late = ("gauge", "Row 1", "--amount", "150 l", "--strength", "63", "--when", "2016-09-01", "--json")
     assert here(*late, "--kind", "leak", "--confirm", book=book).done().json["warning"] == ""
+
+
+def test_two_gauges_of_one_day_are_recorded_and_give_no_rate(book):
+    """A cask gauged twice within minutes, its strength misread: an answer without nonsense, and none is lost."""
+    here("cask", "Row 9", "--fill", "200 l", "--strength", "60", "--when", "2019-03-01T09:00", book=book).done()
+    when = ("--when", "2019-03-01T09:03")
+    here("gauge", "Row 9", "--amount", "199 l", "--strength", "52", *when, "--json", book=book).done()
+    said = here("evaporation", "Row 9", "--on", "2029-01-01", book=book).done().out
+    assert "no yearly loss yet" in said
+    assert "60 days apart or more" in said
+    (cask,) = here("evaporation", "Row 9", "--json", book=book).done().json["casks"]
+    assert (cask["yearly_loss_volume"], cask["bounds"], cask["expected"]) == (None, None, None)
