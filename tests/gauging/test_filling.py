@@ -36,7 +36,7 @@ def test_a_cask_in_the_book_loses_what_it_was_made_to_lose(filled):
     kept = 1.0
     for year in range(2016, 2025):
         for vial in ("V1", "V2"):
-            filled.draw("C1", vial, "300 ml", at=f"{year - 1}-09-01")
+            filled.draw("C1", vial, "100 ml", at=f"{year - 1}-09-01")
         before = filled.held("C1", f"{year - 1}-08-31").mass_mg
         kept *= filled.held("C1", f"{year - 1}-09-02").mass_mg / before
         age = year - 2015

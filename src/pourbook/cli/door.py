@@ -16,6 +16,8 @@ from pourbook.errors import Malformed, NotShown, StoreError
 from pourbook.texts import in_json, visible
 
 if TYPE_CHECKING:
+    from types import TracebackType
+
     from pourbook.actions.happening import Happening
     from pourbook.actions.movement import Status
     from pourbook.documents.shown import Shown
@@ -29,6 +31,9 @@ __all__ = [
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
+
+
+_NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
 
 
 class Door:
@@ -63,10 +68,20 @@ class Door:
         """The first and the last entry that this verb recorded for good; None where it recorded none."""
         return self.book.kept if "book" in self.__dict__ else None
 
-    def close(self) -> None:
-        """Close the book, if it was opened."""
+    def __enter__(self) -> "Door":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: "TracebackType | None"
+    ) -> None:
+        """Close the book, if it was opened; what failed once entries stood says which (`NotShown`)."""
+        kept = self.kept
         if "book" in self.__dict__:
             self.book.close()
+        is_failure = isinstance(error, Exception) and not isinstance(error, _NO_FAILURE)
+        if kept and is_failure and not os.environ.get("POURBOOK_DEBUG"):
+            assert isinstance(error, Exception)
+            raise NotShown(kept, error) from error
 
     @cached_property
     def settings(self) -> dict[str, str]:
@@ -205,26 +220,14 @@ paper_trail = options(
 """For a sample or a loss: to whom, what for, under which document."""
 
 
-_NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
-
-
 def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
     @wraps(verb)
     def wrapped(**arguments: Any) -> Any:  # noqa: ANN401 (whatever the verb takes)
         options = {name: arguments.pop(name) for name in (*shared, *_OF_STATUS) if name in arguments}
         path = click.get_current_context().find_root().obj
         door = Door(path, options, json=bool(arguments.pop("json", False)))
-        try:
+        with door:
             return verb(door, **arguments)
-        except _NO_FAILURE:
-            raise
-        except Exception as error:
-            kept = door.kept
-            if kept is None or os.environ.get("POURBOOK_DEBUG"):
-                raise
-            raise NotShown(kept, error) from error
-        finally:
-            door.close()
 
     return cast("_Verb", wrapped)
 
