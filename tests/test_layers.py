@@ -53,8 +53,8 @@ ROOMS = {
 """From the ground up: each room with the rooms below it that it may import."""
 
 GROUND = (
-    "errors", "extracts", "house_style", "liquid", "numerals", "one_file", "quantities", "shipped", "texts",
-    "times", "typefaces",
+    "errors", "extracts", "house_style", "input_files", "liquid", "numerals", "one_file", "quantities",
+    "shipped", "texts", "times", "typefaces",
 )  # fmt: skip
 WHOLE = ("", "whole_book", "__main__")
 """`pourbook` itself, whose names are looked up when first used, its `Book`, and `python -m pourbook`."""
@@ -82,6 +82,7 @@ OUTSIDE = {
     "book.schema": "talks to SQLite",
     "book.import_staging": "keeps rows in a file that nobody else sees",
     "book.store": "opens the file",
+    "input_files": "reads files",
     "labels.label_printers": "sends bytes to a queue or an address",
     "labels.templates": "reads template files",
     "one_file": "writes files",

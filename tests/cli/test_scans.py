@@ -283,7 +283,9 @@ def test_a_code_that_is_wrong_is_told_among_the_others(desk, photo, tmp_path):
 @pytest.mark.parametrize(
     ("name", "content", "said"),
     [
-        ("a.png", b"no picture", "cannot be read as a picture"),
+        ("a.png", b"no picture", "is neither PNG, JPEG nor PDF"),
+        ("b.png", b"\x89PNG\r\n\x1a\nno picture", "cannot be read as a picture"),
+        ("c.png", b"", "is empty"),
         ("a.pdf", b"%PDF-1.7 and nothing more", "cannot be read as a PDF"),
         ("a.jpg", b"\xff\xd8\xff\xe0" + bytes(99), "cannot be read as a picture"),
     ],

@@ -154,7 +154,7 @@ def _named_texts(value: object, name: str = "") -> Iterator[tuple[str, str]]:
         yield name, value
     elif isinstance(value, Mapping):
         for key, inner in value.items():
-            yield "the name of a fact", key
+            yield "a name in it", key
             yield from _named_texts(inner, key)
     elif isinstance(value, tuple):
         names = getattr(value, "_fields", None) or (name,) * len(value)
@@ -166,7 +166,7 @@ MOST_OF_A_TEXT = 2_000
 """Characters of a note, a reason or any other text: about a page."""
 
 MOST_CHARACTERS: Mapping[str, int] = {
-    "ref": 100, "lot_mark": 100, "name": 200, "who": 200, "where": 200, "place": 200, "the name of a fact": 100,
+    "ref": 100, "lot_mark": 100, "name": 200, "who": 200, "where": 200, "place": 200, "a name in it": 300,
     "dip_table": 100_000,
 }  # fmt: skip
 """Characters of texts of other lengths: of names that stand in a line of a table, and of a vat's table (common

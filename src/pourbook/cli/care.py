@@ -6,6 +6,9 @@ import click
 
 from pourbook.cli.door import Door, reading
 
+_MOST_EVIDENCE = 100_000_000
+"""Bytes of a paper that the book is compared with."""
+
 __all__ = ["backup_verb", "journal_hash_verb", "repair_verb", "restore_verb", "verify_verb"]
 
 
@@ -33,11 +36,20 @@ def verify_verb(door: Door, against: str | None) -> None:
     evidence = None
     if against:
         path = Path(against)
-        evidence = Evidence(path.read_bytes(), path) if _is_file(path) else Evidence(against.encode())
+        evidence = Evidence(_content(path), path) if _is_file(path) else Evidence(against.encode("utf-8", "replace"))
     found = checked_with_paper(lambda: door.book, evidence)
     door.show(checked_shown(found))
     if not found.agrees:
         raise click.exceptions.Exit(1)
+
+
+def _content(path: Path) -> bytes:
+    """A paper or a file of hashes whole; of a copy of the book, which is opened by itself, only how it begins."""
+    from pourbook.input_files import opened, whole
+
+    with opened(path) as file:
+        begins = file.read(16)
+    return begins if begins.startswith(b"SQLite format 3") else whole(path, _MOST_EVIDENCE)
 
 
 def _is_file(path: Path) -> bool:

@@ -96,9 +96,13 @@ def vessel_verb(door: Door, name: str, capacity_l: str | None, table: str | None
     if table and table_file:
         raise Malformed("two tables at once", "give --table or --table-file")
     if table_file:
-        with open(table_file, encoding="utf-8-sig") as file:
-            apart = ";" if door.style.mark == "," else ";,"
-            rows = [line.translate(dict.fromkeys(map(ord, apart), " ")).strip() for line in file]
+        from pathlib import Path
+
+        from pourbook.input_files import whole
+
+        apart = ";" if door.style.mark == "," else ";,"
+        lines = whole(Path(table_file), 1_000_000).decode("utf-8-sig", "replace").splitlines()
+        rows = [line.translate(dict.fromkeys(map(ord, apart), " ")).strip() for line in lines]
         table = "; ".join(row for row in rows if row[:1].isdigit())
     _enter(door, "place", name, {"capacity_l": capacity_l, "dip_table": table})
 

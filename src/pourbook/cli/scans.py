@@ -46,9 +46,11 @@ def read_verb(door: Door, file: Path) -> None:
       pourbook read labels.pdf --json
     """
     from pourbook.documents.items import seen_shown
+    from pourbook.input_files import whole
+    from pourbook.labels.decoding import MOST_BYTES
     from pourbook.queries.items.what_was_scanned import codes_seen
 
-    codes = codes_seen(file.read_bytes(), file.name, door.named_book)
+    codes = codes_seen(whole(file, MOST_BYTES), file.name, door.named_book)
     door.show(seen_shown(str(file), codes))
     if any(isinstance(code.found, PourbookError) for code in codes):
         raise click.exceptions.Exit(1)

@@ -13,6 +13,7 @@ trial). The reader of scans checks the text.
 
 import warnings
 from collections.abc import Iterator
+from functools import partial
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -22,7 +23,7 @@ from pourbook.labels.raster import rendered
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-__all__ = ["Decoded", "codes_in"]
+__all__ = ["MOST_BYTES", "Decoded", "codes_in"]
 
 _SYMBOLOGIES = {
     "DataMatrix": "Data Matrix",
@@ -33,6 +34,13 @@ _SYMBOLOGIES = {
     "UPCA": "UPC-A",
 }
 _PDF_DPI = 300
+MOST_BYTES = 100_000_000
+MOST_PAGES = 100
+MOST_PIXELS = 64_000_000
+MOST_IN_ALL = 1_000_000_000
+"""Bytes of a file, pages of a PDF, pixels of a picture or page (a page of 8.7 million is A4 at 300 dpi), and of all."""
+
+_PNG, _JPEG, _PDF = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"%PDF"
 _SMOOTHING_PX = 3
 
 
@@ -50,10 +58,12 @@ def codes_in(data: bytes, name: str) -> list[Decoded]:
     """Every code in a picture or a PDF, page by page, from the top; `name` stands in refusals.
 
     Raises:
-        Malformed: it is neither a picture nor a PDF that can be read, or too large.
+        Malformed: it is not a PNG, JPEG or PDF that can be read, or too large.
     """
     found: list[Decoded] = []
-    is_pdf = data[:1024].lstrip().startswith(b"%PDF")
+    is_pdf = data[:1024].lstrip().startswith(_PDF)
+    if not is_pdf and not data.startswith((_PNG, _JPEG)):
+        raise Malformed(f"'{name}' is neither PNG, JPEG nor PDF", "save it as one of them")
     for page, picture in enumerate(_pdf_pages(data, name) if is_pdf else (_photo(data, name),), 1):
         codes = next(filter(None, map(_decoded, _tries(picture))), [])
         found += sorted((_placed(page, code) for code in codes), key=lambda code: (code.y, code.x))
@@ -65,7 +75,8 @@ def _photo(data: bytes, name: str) -> "Image":
     from PIL.Image import open as picture_of
 
     try:
-        with warnings.catch_warnings(action="error"), picture_of(BytesIO(data)) as picture:
+        with warnings.catch_warnings(action="error"), picture_of(BytesIO(data), formats=("PNG", "JPEG")) as picture:
+            _check_pixels(name, picture.width * picture.height)
             return picture.convert("L")
     except UnidentifiedImageError:
         raise Malformed(f"'{name}' cannot be read as a picture", "save it as PNG or JPEG, or as PDF") from None
@@ -77,9 +88,24 @@ def _photo(data: bytes, name: str) -> "Image":
 
 def _pdf_pages(data: bytes, name: str) -> Iterator["Image"]:
     try:
-        yield from rendered(data, _PDF_DPI)
+        yield from rendered(data, _PDF_DPI, check=partial(_check_pages, name))
     except ValueError as error:
         raise Malformed(f"'{name}' cannot be read as a PDF: {error}", "print it to a new PDF") from None
+
+
+def _check_pages(name: str, count: int, pixels: list[int]) -> None:
+    if count > MOST_PAGES:
+        raise Malformed(f"'{name}' has {count} pages; {MOST_PAGES} are read", "print a part of it to a new PDF")
+    _check_pixels(name, max(pixels, default=0))
+    if sum(pixels) > MOST_IN_ALL:
+        told = f"{sum(pixels) / 1e6:,.0f} million pixels at {_PDF_DPI} dpi; {MOST_IN_ALL / 1e6:,.0f} million are read"
+        raise Malformed(f"'{name}' has {told}", "print a part of it to a new PDF")
+
+
+def _check_pixels(name: str, pixels: int) -> None:
+    if pixels > MOST_PIXELS:
+        told = f"{pixels / 1e6:,.0f} million pixels; {MOST_PIXELS / 1e6:,.0f} million are read"
+        raise Malformed(f"'{name}' is too large: {told}", "crop to the codes, or save it smaller")
 
 
 def _tries(picture: "Image") -> Iterator["Image"]:

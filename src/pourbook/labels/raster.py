@@ -9,10 +9,10 @@ r"""Pages of a PDF as a printer puts them on paper: one pixel to a dot, black or
 b'\x89PNG'
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -22,10 +22,14 @@ __all__ = ["WHITE", "pictures", "png", "rendered"]
 WHITE = 255
 
 _INKED_BELOW = 128
+_MOST_LOOKED_AT = 1_000
 
 
-def rendered(pdf: bytes, dpi: float) -> Iterator["Image"]:
-    """Every page in turn, in grey; one page is in memory at a time. Raises `ValueError` for what is no PDF."""
+def rendered(pdf: bytes, dpi: float, *, check: Callable[[int, list[int]], None] | None = None) -> Iterator["Image"]:
+    """Every page in turn, in grey; one page is in memory at a time. Raises `ValueError` for what is no PDF.
+
+    `check` is told the number of pages and the pixels of each of them before any is drawn.
+    """
     import pypdfium2  # here and not above: keeps start-up light
 
     try:
@@ -33,10 +37,18 @@ def rendered(pdf: bytes, dpi: float) -> Iterator["Image"]:
     except pypdfium2.PdfiumError as error:
         raise ValueError(*error.args) from error
     with closing(document):
+        if check:
+            check(len(document), _pixels(document, dpi))
         for page in document:
             with closing(page), closing(page.render(scale=dpi / 72, grayscale=True)) as bitmap:
                 picture: Image = bitmap.to_pil().copy()
             yield picture
+
+
+def _pixels(document: Any, dpi: float) -> list[int]:  # noqa: ANN401 (a library without types)
+    """Pixels of the first pages; what is beyond `_MOST_LOOKED_AT` need not be known."""
+    sizes = (document.get_page_size(number) for number in range(min(len(document), _MOST_LOOKED_AT)))
+    return [int(width * dpi / 72 * height * dpi / 72) for width, height in sizes]
 
 
 def pictures(pdf: bytes, dpi: float) -> Iterator["Image"]:

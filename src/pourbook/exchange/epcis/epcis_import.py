@@ -20,7 +20,7 @@ from pourbook.book.entries import Draft, Item, Move, Pour
 from pourbook.book.items import ledger
 from pourbook.book.names import ever_with, with_fact
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
-from pourbook.errors import OutOfRange, Refused
+from pourbook.errors import Malformed, OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_event import Event
 from pourbook.exchange.epcis.epcis_export import TOLD_OF_ORIGINS
 from pourbook.exchange.epcis.epcis_mixing import Arrival, Share, Source, arrivals, unused
@@ -29,6 +29,7 @@ from pourbook.exchange.epcis.epcis_words import BROUGHT
 from pourbook.exchange.intake.intake import NextId, TableIntake
 from pourbook.exchange.tables.columns import Faults
 from pourbook.exchange.tables.table_sources import Source as File
+from pourbook.input_files import in_megabytes
 from pourbook.lineage.ages import age_of
 from pourbook.liquid import Liquid
 from pourbook.times import Span, written
@@ -42,6 +43,10 @@ if TYPE_CHECKING:
 __all__ = ["Asked", "lines_of", "read_arrivals"]
 
 _SOURCES = ("water", "additive")
+
+
+MOST_BYTES = 100_000_000
+"""Of a document, which is read whole."""
 
 
 class Asked(NamedTuple):
@@ -61,7 +66,14 @@ def read_arrivals(book: "BookCore", source: File, digest: str, asked: Asked) -> 
     """What an EPCIS document with this SHA-256 ships in bulk; refusals are those of `import_epcis`."""
     faults = Faults()
     with source.open() as file:
-        document = read_document(source.name, file.read(), faults, book.clock())
+        content = file.read(MOST_BYTES + 1)
+    if len(content) > MOST_BYTES:
+        raise Malformed(
+            f"'{source.name}' has more than {in_megabytes(MOST_BYTES)}",
+            "ask the sender for one shipment",
+            file=source.name,
+        )
+    document = read_document(source.name, content, faults, book.clock())
     faults.check("document")
     _refuse_withdrawn(book, document.withdrawn, asked.item)
     found = arrivals(document.events, source.name, faults, asked.strength, asked.item)

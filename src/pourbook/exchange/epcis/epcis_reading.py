@@ -12,6 +12,7 @@ pourbook.errors.FaultsFound: 4 faults found in the document: nothing was recorde
 """
 
 import json
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, NamedTuple, NoReturn
@@ -20,7 +21,10 @@ from pourbook.errors import Malformed
 from pourbook.exchange.epcis.epcis_event import Event, EventReader, Place
 from pourbook.exchange.tables.columns import Faults
 
-__all__ = ["Document", "read_document"]
+__all__ = ["MOST_DEPTH", "Document", "depth", "read_document"]
+
+MOST_DEPTH = 64
+"""Brackets within brackets: an event with all that EPCIS 2.0 has for it stands some ten deep."""
 
 
 class Document(NamedTuple):
@@ -54,6 +58,8 @@ def read_document(file: str, content: bytes, faults: Faults, now_us: int) -> Doc
 def _parsed(file: str, content: bytes) -> Any:  # noqa: ANN401 (whatever JSON can hold)
     remedy = "ask the sender for EPCIS 2.0 in JSON-LD"
     try:
+        if depth(content) > MOST_DEPTH:
+            raise Malformed(f"'{file}' is nested {depth(content)} deep, and may be {MOST_DEPTH}", remedy)
         return json.loads(content.decode("utf-8-sig"), parse_float=Decimal, parse_constant=_no_number)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
@@ -61,6 +67,19 @@ def _parsed(file: str, content: bytes) -> Any:  # noqa: ANN401 (whatever JSON ca
     except (ValueError, RecursionError) as error:
         what = "not UTF-8" if isinstance(error, UnicodeDecodeError) else str(error)
         raise Malformed(f"'{file}' is not JSON: {what}", remedy) from error
+
+
+def depth(content: bytes) -> int:
+    """How deep brackets stand within brackets, before anything is made of them.
+
+    >>> depth(b'{"a": [[1], ["[[["]]}')
+    3
+    """
+    deepest = now = 0
+    for bracket in re.findall(rb"[\[\]{}]", re.sub(rb'"(?:[^"\\]|\\.)*"', b"", content)):
+        now += 1 if bracket in b"[{" else -1
+        deepest = max(deepest, now)
+    return deepest
 
 
 def _no_number(text: str) -> NoReturn:

@@ -22,15 +22,22 @@ from typing import NamedTuple
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.tables.columns import BROKEN, Faults
-from pourbook.exchange.tables.table_sources import Source, column_name
+from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Source, column_name
+from pourbook.input_files import in_megabytes
 
 __all__ = [
-    "Columns", "Row", "Source", "Table", "column_name", "digests", "guarded", "one_table", "read_table", "tables_in",
+    "MOST_LINE", "MOST_ROWS", "Columns", "Row", "Source", "Table", "column_name", "digests", "guarded",
+    "one_table", "read_table", "tables_in",
 ]  # fmt: skip
 
 Row = tuple[int, dict[str, str]]
 """Row number, and text by column; blank cells are left out."""
 
+MOST_ROWS = 5_000_000
+MOST_LINE = 2**20
+"""Rows of a CSV, and characters of one of its lines."""
+
+_MOST_TYPED = 200_000_000
 _DELIMITERS = ",;\t"
 _RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
 _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
@@ -83,7 +90,10 @@ def one_table(path: Path | str, name: str) -> Source:
         Malformed: it cannot be read, or has several sheets and none of that name.
     """
     if str(path) == "-":
-        source = Source("standard input", sys.stdin.buffer.read())
+        typed = sys.stdin.buffer.read(_MOST_TYPED + 1)
+        if len(typed) > _MOST_TYPED:
+            raise Malformed(f"standard input has more than {in_megabytes(_MOST_TYPED)}", "save it to a file first")
+        source = Source("standard input", typed)
     elif Path(path).is_dir():
         raise Malformed(f"'{path}' is a folder", "name the file in it", file=Path(path).name)
     else:
@@ -154,6 +164,10 @@ def read_table(
             names = ", ".join(columns.required)
             where = "is empty" if all(_is_blank(cells) for _, cells in records) else "the first row is empty"
             faults.add(Fault(source.name, 0, "", "", where, f"begin with a row of column names: {names} …"))
+        return unread
+    if len(header) > MOST_COLUMNS:
+        told = f"it has {len(header)} columns, and may have {MOST_COLUMNS}"
+        faults.add(Fault(source.name, 1, "", "", told, "delete the columns that are not used"))
         return unread
     known = _header(source, header, columns, faults)
     if known is None:
@@ -249,11 +263,13 @@ def _csv_records(
     number = 0
     try:
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
-            first = text.readline()
-            reader = csv.reader(
-                chain([first] if first else [], text), delimiter=_delimiter(first, columns), strict=True
-            )
+            lines = iter(lambda: text.readline(MOST_LINE + 1), "")
+            first = next(lines, "")
+            bounded = chain([first] if first else [], lines)
+            reader = csv.reader(map(_bounded, bounded), delimiter=_delimiter(first[:MOST_LINE], columns), strict=True)
             for number, cells in enumerate(reader, 1):
+                if number > MOST_ROWS:
+                    raise csv.Error(f"it has more than {MOST_ROWS} rows")
                 yield number, cells
     except LookupError as error:
         raise Malformed(f"'{encoding}' is not an encoding known here", "write it like cp1252 or utf-16") from error
@@ -261,6 +277,12 @@ def _csv_records(
         missed.add(BROKEN)
         is_csv = isinstance(error, csv.Error)
         faults.add(_csv_fault(source, number + 1, str(error)) if is_csv else _undecodable(source, encoding))
+
+
+def _bounded(line: str) -> str:
+    if len(line) > MOST_LINE:
+        raise csv.Error(f"a line has more than {MOST_LINE} characters")
+    return line
 
 
 def _delimiter(line: str, columns: Columns) -> str:
@@ -276,8 +298,12 @@ def _delimiter(line: str, columns: Columns) -> str:
 
 def _csv_fault(source: Source, row: int, said: str) -> Fault:
     problem, remedy = f"is not valid CSV ({said})", "put quotes around the whole cell"
+    if "more than" in said:
+        return Fault(source.name, row, "", "", said, "split the file; is it a table at all?")
     if "end of data" in said or "field limit" in said:
         problem, remedy = "a quotation mark opens here but never closes", "close it"
+        if "field limit" in said:
+            problem += f", or a cell has more than {csv.field_size_limit()} characters"
     return Fault(source.name, row, "", "", problem, f"{remedy}; double any quotation mark within the text")
 
 

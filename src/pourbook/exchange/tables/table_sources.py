@@ -9,9 +9,12 @@ import re
 from pathlib import Path
 from typing import NamedTuple
 
-from pourbook.errors import Malformed
+from pourbook.input_files import opened
 
-__all__ = ["Source", "column_name"]
+__all__ = ["MOST_COLUMNS", "Source", "column_name"]
+
+MOST_COLUMNS = 256
+"""Columns of a table (common practice, no source)."""
 
 
 class Source(NamedTuple):
@@ -30,18 +33,9 @@ class Source(NamedTuple):
         """The bytes of the file.
 
         Raises:
-            Malformed: it cannot be read.
+            Malformed: it cannot be read, or is too large.
         """
-        if isinstance(self.content, bytes):
-            return io.BytesIO(self.content)
-        try:
-            return self.content.open("rb")
-        except OSError as error:
-            path = self.content
-            refusal = (f"'{path}' cannot be read: {error.strerror}", "check the path and permissions")
-            if isinstance(error, FileNotFoundError):
-                refusal = (f"file '{path}' does not exist", "check the path")
-            raise Malformed(*refusal, file=path.name) from error
+        return io.BytesIO(self.content) if isinstance(self.content, bytes) else opened(self.content)
 
 
 def column_name(text: str) -> str:

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import datetime, time, timedelta
 from decimal import Decimal
-from typing import Any
-from zipfile import BadZipFile
+from typing import Any, BinaryIO
+from zipfile import BadZipFile, ZipFile
 from zlib import error as ZlibError  # noqa: N812 (a class named in lower case)
 
 from openpyxl import load_workbook
@@ -19,9 +19,17 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.tables.columns import BROKEN, Faults
-from pourbook.exchange.tables.table_sources import Source, column_name
+from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Source, column_name
+from pourbook.input_files import in_megabytes
 
-__all__ = ["sheet_names", "sheet_records"]
+__all__ = ["MOST_OF_A_CELL", "MOST_PARTS", "MOST_ROWS", "MOST_UNPACKED", "sheet_names", "sheet_records"]
+
+MOST_UNPACKED = 500_000_000
+"""Bytes of all parts of a workbook; a sheet of a million rows of ten columns has some 400 MB."""
+MOST_PARTS = 1_000
+MOST_ROWS = 1_048_576
+MOST_OF_A_CELL = 32_767
+"""Rows of a sheet and characters of a cell, as spreadsheets themselves limit them."""
 
 _UNREADABLE = (
     BadZipFile, ZlibError, InvalidFileException, KeyError, ValueError, TypeError, AttributeError, IndexError,
@@ -48,11 +56,27 @@ def _reading(source: Source) -> Iterator[None]:
 def _workbook(source: Source, *, values: bool) -> Iterator[Any]:
     with source.open() as file:
         with _reading(source):
+            _check_unpacked(source, file)
             workbook = load_workbook(file, read_only=True, data_only=values)
         try:
             yield workbook
         finally:
             workbook.close()
+
+
+def _check_unpacked(source: Source, file: BinaryIO) -> None:
+    """What the archive says of its parts; more than that cannot come out of it."""
+    with ZipFile(file) as archive:
+        parts = archive.infolist()
+    size = sum(part.file_size for part in parts)
+    if size > MOST_UNPACKED or len(parts) > MOST_PARTS:
+        told, most = f"{in_megabytes(size)} in {len(parts)} parts", f"{in_megabytes(MOST_UNPACKED)} in {MOST_PARTS}"
+        raise Malformed(
+            f"'{source.name}' unpacks to {told}, more than the {most} that are read",
+            "save the sheet as CSV",
+            file=source.name,
+        )
+    file.seek(0)
 
 
 def sheet_names(source: Source) -> list[str]:
@@ -70,6 +94,10 @@ def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator
         both = [stack.enter_context(_workbook(source, values=values)) for values in (True, False)]
         names: list[str] = []
         for number, pair in enumerate(_rows_of(source, both), 1):
+            if not any(pair):
+                _check_rows(source, number)
+                continue
+            _check_size(source, number, pair)
             cells = []
             for place, (cell, formula) in enumerate(zip(*pair, strict=False)):
                 problem = _problem(cell, formula)
@@ -89,13 +117,35 @@ def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
         sheets = [workbook[source.sheet] for workbook in both]
         for sheet in sheets:
             sheet.reset_dimensions()  # what the file says of its size may be wrong
-    rows = zip(*(sheet.rows for sheet in sheets), strict=False)
-    while True:
-        with _reading(source):
-            pair = next(rows, None)
-        if pair is None:
-            return
-        yield pair
+        yield from zip(*(sheet.rows for sheet in sheets), strict=False)
+
+
+def _check_rows(source: Source, number: int) -> None:
+    if number > MOST_ROWS:
+        raise Malformed(
+            f"'{source.name}' has a cell below row {MOST_ROWS}, the last that a sheet can have",
+            "delete the rows below the table",
+            file=source.name,
+        )
+
+
+def _check_size(source: Source, number: int, pair: Any) -> None:  # noqa: ANN401
+    """A row is within the rows, columns and characters that are read."""
+    _check_rows(source, number)
+    width = max(map(len, pair))
+    if width > MOST_COLUMNS and any(cell.value is not None for row in pair for cell in row[MOST_COLUMNS:]):
+        raise Malformed(
+            f"'{source.name}' has a cell beyond column {get_column_letter(MOST_COLUMNS)} in row {number}",
+            f"a table may have {MOST_COLUMNS} columns: delete those that are not used",
+            file=source.name,
+        )
+    longest = max((len(cell.value) for row in pair for cell in row if isinstance(cell.value, str)), default=0)
+    if longest > MOST_OF_A_CELL:
+        raise Malformed(
+            f"'{source.name}' has a cell of {longest} characters in row {number}, and may have {MOST_OF_A_CELL}",
+            "write it shorter",
+            file=source.name,
+        )
 
 
 def _problem(cell: Any, formula: Any) -> tuple[str, str] | None:  # noqa: ANN401 (as openpyxl gives them)
