@@ -33,16 +33,15 @@ def rendered(pdf: bytes, dpi: float, *, check: Callable[[int, list[int]], None] 
     import pypdfium2  # here and not above: keeps start-up light
 
     try:
-        document = pypdfium2.PdfDocument(pdf)
-    except pypdfium2.PdfiumError as error:
+        with closing(pypdfium2.PdfDocument(pdf)) as document:
+            if check:
+                check(len(document), _pixels(document, dpi))
+            for page in document:
+                with closing(page), closing(page.render(scale=dpi / 72, grayscale=True)) as bitmap:
+                    picture: Image = bitmap.to_pil().copy()
+                yield picture
+    except pypdfium2.PdfiumError as error:  # also for a page of a document that opened
         raise ValueError(*error.args) from error
-    with closing(document):
-        if check:
-            check(len(document), _pixels(document, dpi))
-        for page in document:
-            with closing(page), closing(page.render(scale=dpi / 72, grayscale=True)) as bitmap:
-                picture: Image = bitmap.to_pil().copy()
-            yield picture
 
 
 def _pixels(document: Any, dpi: float) -> list[int]:  # noqa: ANN401 (a library without types)

@@ -58,8 +58,8 @@ def read_document(file: str, content: bytes, faults: Faults, now_us: int) -> Doc
 def _parsed(file: str, content: bytes) -> Any:  # noqa: ANN401 (whatever JSON can hold)
     remedy = "ask the sender for EPCIS 2.0 in JSON-LD"
     try:
-        if depth(content) > MOST_DEPTH:
-            raise Malformed(f"'{file}' is nested {depth(content)} deep, and may be {MOST_DEPTH}", remedy)
+        if (deep := depth(content)) > MOST_DEPTH:
+            raise Malformed(f"'{file}' is nested {deep} deep, and may be {MOST_DEPTH}", remedy)
         return json.loads(content.decode("utf-8-sig"), parse_float=Decimal, parse_constant=_no_number)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
