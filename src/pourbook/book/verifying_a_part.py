@@ -33,7 +33,7 @@ from pourbook.times import moment_of
 
 __all__ = ["book_agrees", "verify_part"]
 
-_CHAIN_AT_MOST = 200_000
+_CHAIN_AT_MOST = 100_000
 """Of a longer journal the links before and after each entry are checked, not the whole chain."""
 
 _MOST_FAULTS = 20
@@ -71,7 +71,7 @@ class _Entry(NamedTuple):
 def verify_part(store: Store, keys: Collection[int]) -> tuple[Fault, ...]:
     """The first faults of the chain, else of the rows of these items and of all people, instruments and places.
 
-    Of a journal of at most 200,000 entries every hash is checked, and no entry that names the items is left out.
+    Of a journal of at most 100,000 entries every hash is checked, and no entry that names the items is left out.
     """
     try:
         entries, faults = _entries(store, keys)
