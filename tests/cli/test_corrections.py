@@ -125,7 +125,7 @@ def test_what_a_cask_lost_by_the_gauges_up_to_a_day(desk):
         desk.does(f"gauge 'Row 1/01' --amount '{amount} l' --strength 63,2 --when {day}")
     by_then = desk.asks("evaporation 'Row 1/01' --at 2025-12-31")
     (cask,), (later,) = by_then["casks"], desk.asks("evaporation 'Row 1/01'")["casks"]
-    assert by_then["on"] == "2025-12-31T00:00:00Z"
+    assert by_then["on"] == "2025-12-31T23:59:59.999999Z", "the whole of that day"
     assert [one["happened"] for one in cask["readings"]] == [one["happened"] for one in later["readings"]][:-1]
 
 

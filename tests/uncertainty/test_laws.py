@@ -1,6 +1,6 @@
 """The law of a sum of errors: against hand-worked areas, the examples of JCGM 101, and draws at random.
 
-The numbers of JCGM 101:2008, 9.2, are as others quote them, not checked against the standard; each is worked by hand.
+The numbers of JCGM 101:2008, 9.2, are as others quote them, not checked against the standard; ± 3.88 is worked by hand.
 """
 
 import random
