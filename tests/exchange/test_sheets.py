@@ -164,7 +164,7 @@ def test_a_history_in_a_workbook(new_book, history_book):
         ],
     )
     sure = HOW._replace(confirm=True)  # a vial of 200 l is asked about
-        assert import_history(book, sure, path)[:3] == (2, 2, 5)
+    assert import_history(book, sure, path)[:3] == (2, 2, 5)
     assert book.show("vial 1").volume_ml_20c == pytest.approx(200_500, abs=0.001)
     assert book.show("17").facts["capacity_l"] == "225.5"
 
