@@ -4,13 +4,18 @@ import pytest
 from house import moment, new_make
 
 from pourbook import Facts, Gauge, Item, Liquid, Note, Pour, Recipe, RecipePart, Void
+from pourbook.actions.correcting import Correction, replace
+from pourbook.actions.happening import Happening
+from pourbook.actions.leaving import Leaving, despatch, take_back
 from pourbook.book.journal import entry_of
 from pourbook.book.search import concerning
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import InTheWay, Malformed, Refused, Unknown
 from pourbook.liquid import EMPTY
+from pourbook.quantities import in_bottles, read_strength
 
 KG = 1_000_000
+CORRECTED = Happening("M. Aldane", reason="laboratory report 2041")
 
 
 @pytest.fixture
@@ -315,3 +320,43 @@ def test_a_void_of_one_gauge_shows_the_loss_again(house):
     assert house.held("C1") == Liquid(100_003, 40_001, 77)
     states = house.book.store.query("SELECT id FROM state WHERE item = ?", (key_of(house.id("C1")),))
     assert len(states) == 1
+
+
+# -- bottles that came back ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def returned(house):
+    """A batch of 46 % vol gauged before it was bottled; bottles sent, and twenty of them sent back."""
+
+    def sent(count):
+        house.open("B1", "L1", at="2024-01-01")
+        house.fill("B1", "200 l", "46", at="2024-04-01")
+        read = house.gauge("B1", None, "46.2", at="2024-04-02").numbers[-1]
+        house.pour("B1", "L1", "70 l", verb="bottle", bottles=100, at="2024-04-03")
+        house.clock.us = moment("2024-05-01")
+        how = Happening("M. Aldane", moment("2024-04-04"), reason="ordered")
+        despatch(house.book, how, house.id("L1"), Leaving(in_bottles(count)), "Harbour Row")
+        back = how._replace(when_us=moment("2024-04-05"))
+        return read, take_back(house.book, back, house.id("L1"), 20, "Harbour Row").recorded.numbers[-1]
+
+    return sent
+
+
+def test_a_corrected_strength_reaches_bottles_that_came_back(house, returned):
+    """They are of the lot's own liquid, whatever that turns out to have been."""
+    read, back = returned(60)
+    done = replace(house.book, CORRECTED, read, Correction(strength=read_strength("45")))
+    assert house.book.show(house.id("L1")).strength_20c == pytest.approx(45.0, abs=1e-5)
+    assert back not in done.recorded.leaning
+    assert house.book.verify().faults == ()
+
+
+def test_of_a_lot_that_was_all_sent_the_return_is_named_and_derived_again(house, returned):
+    """Nothing of the lot was left to follow: the note names the return, and does with --rederive what it advises."""
+    read, back = returned(100)
+    done = replace(house.book, CORRECTED, read, Correction(strength=read_strength("45")))
+    assert back in done.recorded.leaning
+    replace(house.book, CORRECTED, back, Correction(rederive=True))
+    assert house.book.show(house.id("L1")).strength_20c == pytest.approx(45.0, abs=1e-5)
+    assert house.book.verify().faults == ()

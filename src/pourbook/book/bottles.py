@@ -158,13 +158,15 @@ def as_counted(store: Store, move: Move, happened_us: int, unwritten: Unwritten 
     whole_mg = count * bottle_mg(store, lot, unwritten)
     counted = move._replace(amount=whole_mg, facts={**move.facts, "bottles": count})
     if comes_back:
-        return counted._replace(composition=_last_held(store, lot).scaled(whole_mg))
+        return counted._replace(composition=_last_held(store, lot, happened_us, unwritten).scaled(whole_mg))
     return counted._replace(amount=None) if count == there.left else counted
 
 
-def _last_held(store: Store, lot: str) -> Liquid:
-    held = (row.holding.liquid for row in reversed(ledger(store, key_of(lot))) if row.holding.mass_mg)
-    return next(held, EMPTY)
+def _last_held(store: Store, lot: str, until_us: int, unwritten: Unwritten) -> Liquid:
+    """What a lot held last, up to a moment, but for the entry that is to be replaced."""
+    rows = [row for row in ledger(store, key_of(lot)) if row.entry != unwritten.without]
+    before = [row for row in rows if row.happened_us <= until_us] or rows
+    return next((row.holding.liquid for row in reversed(before) if row.holding.mass_mg), EMPTY)
 
 
 def drawn_from(store: Store, vial: str) -> tuple[str, int] | None:

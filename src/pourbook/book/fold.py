@@ -11,6 +11,7 @@ A line is the mapping that stands in the entry's body:
     all           1: the source is left with exactly nothing
     ethanol, extract   mg, where the liquid has its own composition
     in            mg that arrived, where it differs
+    own           1: counted bottles of a lot that come back to it, of its own liquid
     beyond        1: more than the book held was taken, and a person confirmed it
     how           redistilled: its time in wood ends
     tolerance     mg that may be taken beyond what the book holds, where the instrument says so
@@ -122,7 +123,7 @@ def pour(line: Mapping[str, Any], number: int, source: Holding | None, target: H
     flows: list[Flow] = []
     gauge_sealed = pour_sealed = gain = 0
     if source is None:
-        taken = Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
+        taken = _from_outside(line, target)
         left = None
         from_state = 0
     else:
@@ -145,6 +146,13 @@ def pour(line: Mapping[str, Any], number: int, source: Holding | None, target: H
     how = line["from"] if source is None else line["to"] if target is None else line.get("how", "")
     flows.append(Flow(state, number, 0, from_state, how, *received, *out))
     return Outcome(left, filled, tuple(flows), gauge_sealed, pour_sealed, gain)
+
+
+def _from_outside(line: Mapping[str, Any], target: Holding | None) -> Liquid:
+    """What comes from outside; bottles that come home hold what is left of their lot, as long as any is."""
+    if "own" in line and target is not None and target.mass_mg:
+        return target.liquid.scaled(line["mass"])
+    return Liquid(line["mass"], line["ethanol"], line.get("extract", 0))
 
 
 def _arrived(taken: Liquid, mass_mg: int) -> Liquid:

@@ -79,6 +79,8 @@ def _freeze_outside(line: dict[str, Any], move: Move) -> None:
         raise Malformed(f"'all' of {move.source} is not an amount", "write how much, for example '200 l'")
     if move.composition is not None:
         line["mass"], line["ethanol"], line["extract"] = move.composition
+        if move.source == "return" and "bottles" in move.facts:
+            line["own"] = 1
     elif move.source == "additive":
         line["mass"] = _additive_mass(move.amount)
         line["ethanol"], line["extract"] = 0, line["mass"]

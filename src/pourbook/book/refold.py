@@ -76,6 +76,7 @@ class Refold:
         self._working: dict[int, Holding] = {}
         self._last: dict[int, Key | None] = {}
         self._measured: dict[int, Measured] = {}
+        self._emptied: dict[int, Liquid] = {}
         self._refolded: set[int] = set()
         self._queue: list[tuple[int, int, int, int]] = []
         self._queued: set[Key] = set()
@@ -207,6 +208,9 @@ class Refold:
         return self._last[item], holding
 
     def _put(self, item: int, key: Key, number: int, holding: Holding) -> None:
+        before = self._working.get(item)
+        if before is not None and before.mass_mg and not holding.mass_mg:
+            self._emptied[item] = before.liquid
         self._working[item] = holding
         self._changes.put_ledger(item, key, number, holding)
 
@@ -257,6 +261,8 @@ class Refold:
         self.recomputed += 1
         self._corrects = True
         self._note_leaning(entry_number, line, source, key)
+        if source is None and target is not None:
+            self._note_stale_return(entry_number, line, target, key)
         try:
             outcome = self._outcome(kind, line, number, key, source, target)
         except NotThere as refusal:
@@ -274,8 +280,11 @@ class Refold:
                 self._changes.put_state(holding.state, item)
             opened.discard(holding.state)
             if stored.get(item) == holding:
-                self._working.pop(item, None)
+                before = self._working.pop(item, None)
                 self._changes.put_ledger(item, key, number, holding)
+                if before is not None and before.mass_mg and not holding.mass_mg:
+                    self._emptied[item] = before.liquid
+                    self._queue_next(item, key)  # what comes home to it was of what left
             else:
                 self._refolded.add(item)
                 self._put(item, key, number, holding)
@@ -321,6 +330,14 @@ class Refold:
         held = self._held(source, key)
         spirit = held.mass_mg - held.extract_mg
         if spirit and abs(round(held.ethanol_mg / spirit * PPB) - frozen) > PPB // 10_000_000:
+            self.leaning.append(entry_number)
+
+    def _note_stale_return(self, entry_number: int, line: Mapping[str, Any], target: int, key: Key) -> None:
+        """List a return to a lot of which nothing was left, if what had left it has changed."""
+        left = self._emptied.get(target)
+        if "own" not in line or left is None or self._held(target, key).mass_mg:
+            return
+        if left.scaled(line["mass"]) != Liquid(line["mass"], line["ethanol"], line.get("extract", 0)):
             self.leaning.append(entry_number)
 
     def _lines_of(self, entry_number: int) -> tuple[str, Sequence[Mapping[str, Any]], int, int]:
