@@ -262,3 +262,43 @@ def test_bottles_of_the_sizes_of_the_law_are_not_asked_about(size):
 def test_a_size_of_no_law_is_asked_with_the_likely_one(size, meant):
     """A centilitre taken for a millilitre, a litre taken for one."""
     assert f"was it '{meant} ml'?" == size_question(size).remedy
+
+
+def listed(table, text, kind, book):
+    """The lines of faults that an import of this table tells."""
+    table.write_text(text)
+    ran = here("import", kind, table, "--dry-run", book=book)
+    assert ran.status == 1
+    return [line.strip() for line in ran.err.splitlines() if line.startswith("  ") and ", row " in line]
+
+
+@pytest.mark.parametrize("lacking", ["unit", "strength", "filled"])
+def test_a_column_that_is_missing_is_told_once(book, tmp_path, lacking):
+    """Also one that only filled casks need: a hundred rows lack one thing, not a hundred."""
+    row = {"ref": "", "filled": "2015-03-01", "quantity": "190", "unit": "l", "strength": "63.5"}
+    names = [name for name in row if name != lacking]
+    rows = [",".join(row[name] or f"R {number}" for name in names) for number in range(100)]
+    faults = listed(tmp_path / "casks.csv", "\n".join([",".join(names), *rows]), "casks", book)
+    assert faults == [f"casks.csv, row 1, {lacking}: the column is missing; add a column '{lacking}'"]
+
+
+@pytest.mark.parametrize("name", ["Total", "TOTALS:", "Sum", "Grand total", "sub-total"])
+def test_a_row_of_totals_is_told_as_such(book, tmp_path, name):
+    """Common practice of spreadsheets: one line says what it is, none what a cask of that name would lack."""
+    head = "ref,wood,capacity_l,filled,quantity,unit,strength\nR 1,oak,195,2015-03-01,190,l,63.5\n"
+    faults = listed(tmp_path / "casks.csv", f"{head}{name},,195,,190,l,\n", "casks", book)
+    assert faults == [f"casks.csv, row 3: '{name}' is a row of totals; delete it, or fill in 'ref'"]
+
+
+def test_figures_without_a_name_are_told_as_a_row_of_totals(book, tmp_path):
+    """A row with a day, wood or a person in it is a row of its kind whose name was forgotten."""
+    head = "ref,wood,capacity_l,filled,quantity,unit,strength\n"
+    faults = listed(tmp_path / "casks.csv", f"{head},,195,,190.5,l,\n", "casks", book)
+    assert faults == [
+        "casks.csv, row 2: has figures and no name, as a row of totals has; delete it, or fill in 'ref'"
+    ]
+    faults = listed(tmp_path / "casks.csv", f"{head},oak,195,2015-03-01,190,l,63.5\n", "casks", book)
+    assert faults == ["casks.csv, row 2, ref: is blank; fill in 'ref'"]
+    table = tmp_path / "casks.csv"
+    table.write_text(f"{head}Summer 7,,195,2015-03-01,190,l,63.5\n")
+    here("import", "casks", table, "--dry-run", book=book).done()

@@ -48,7 +48,8 @@ def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *,
     faults = Faults()
     readers = Readers(book.settings, book.clock())
     table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
-    casks = [_cask(Cells(source.name, row, values, faults), row, readers, table.columns) for row, values in table.rows]
+    rows_of_cells = ((row, Cells(source.name, row, values, faults, table.columns)) for row, values in table.rows)
+    casks = [_cask(cells, row, readers, table.columns) for row, cells in rows_of_cells]
     first: dict[str, int] = {}
     for cask in casks:
         ref = cask.facts["ref"]

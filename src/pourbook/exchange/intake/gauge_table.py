@@ -35,7 +35,7 @@ def read_gauges(
     readers = Readers(book.settings, book.clock())
     table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
     read = [
-        (row, _draft(Cells(source.name, row, values, faults), book, readers, confirmed=confirmed))
+        (row, _draft(Cells(source.name, row, values, faults, table.columns), book, readers, confirmed=confirmed))
         for row, values in table.rows
     ]
     faults.check("gauges")

@@ -85,7 +85,7 @@ class _Reading:
         items, file = self._table("items"), self.names["items"]
         self._missed = items.missed
         for row, values in items.rows:
-            cells = Cells(file, row, values, self.faults)
+            cells = Cells(file, row, values, self.faults, items.columns)
             if values.get("ref") == BROKEN:
                 self._missed.add(BROKEN)
             self._staged.add_item((row, *checked_item(cells, self.readers)))
@@ -102,7 +102,7 @@ class _Reading:
         pours, file = self._table("pours"), self.names["pours"]
         checks = PourChecks(self.readers, pours.columns, self._staged.add_terms)
         for row, values in pours.rows:
-            cells = Cells(file, row, values, self.faults)
+            cells = Cells(file, row, values, self.faults, pours.columns)
             checked = checks.checked(row, cells, self._resolve(cells, "source"), self._resolve(cells, "target"))
             if checked:
                 self._staged.add_pour(checked)

@@ -15,7 +15,7 @@ pourbook.errors.FaultsFound: 1 fault found in the history: nothing was recorded
 """
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import lru_cache
 from typing import TypeVar
 
@@ -44,6 +44,7 @@ class Faults:
     def __init__(self) -> None:
         self._listed: list[Fault] = []
         self._more = 0
+        self._of_files: set[Fault] = set()
 
     def __len__(self) -> int:
         return len(self._listed) + self._more
@@ -54,6 +55,12 @@ class Faults:
             self._listed.append(fault if fault.remedy else fault._replace(remedy="correct it"))
         else:
             self._more += 1
+
+    def add_once(self, fault: Fault) -> None:
+        """List a fault that every row of a table would have."""
+        if fault not in self._of_files:
+            self._of_files.add(fault)
+            self.add(fault)
 
     def check(self, what: str) -> None:
         """Raise `FaultsFound` with every fault, if there are any."""
@@ -68,11 +75,17 @@ class Faults:
 
 
 class Cells:
-    """One row; `values` is text by column without blank cells, `sound` stays true until a fault is found."""
+    """One row; `values` is text by column without blank cells, `sound` stays true until a fault is found.
 
-    __slots__ = ("_faults", "_file", "_row", "sound", "values")
+    With `columns`, those of the table: what is wrong for want of a column is told once, and not for each row.
+    """
 
-    def __init__(self, file: str, row: int, values: Mapping[str, str], faults: Faults) -> None:
+    __slots__ = ("_columns", "_faults", "_file", "_row", "sound", "values")
+
+    def __init__(
+        self, file: str, row: int, values: Mapping[str, str], faults: Faults, columns: Collection[str] | None = None
+    ) -> None:
+        self._columns = columns
         self.values = values
         self.sound = BROKEN not in values.values()
         self._file = file
@@ -108,6 +121,11 @@ class Cells:
     def fault(self, column: str, problem: str, remedy: str) -> None:
         """List a fault of a column, or with an empty name of the row."""
         self.sound = False
+        if column and self._columns is not None and column not in self._columns:
+            self._faults.add_once(
+                Fault(self._file, 1, column, "", "the column is missing", f"add a column '{column}'")
+            )
+            return
         self._faults.add(Fault(self._file, self._row, column, self.values.get(column, ""), problem, remedy))
 
 

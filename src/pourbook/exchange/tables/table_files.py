@@ -14,6 +14,7 @@ read in any case, with spaces or hyphens for `_`.
 import csv
 import hashlib
 import io
+import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
@@ -40,6 +41,8 @@ MOST_LINE = 2**20
 _MOST_TYPED = 200_000_000
 _DELIMITERS = ",;\t"
 _RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
+_TOTALS = re.compile(r"(?:(?:(?:sub|grand) ?-?)?totals?|sums?)?:?", re.IGNORECASE)
+_FIGURE_OR_UNIT = re.compile(r"[-+]?[0-9][0-9.,' ]*(?:[a-z%]{1,3})?|[a-z]{1,3}", re.IGNORECASE)
 _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 
@@ -172,7 +175,7 @@ def read_table(
     known = _header(source, header, columns, faults)
     if known is None:
         return unread
-    return Table(tuple(filter(None, known)), _rows(source, known, records, faults, missed), missed)
+    return Table(tuple(filter(None, known)), _rows(source, known, records, faults, missed, columns.required[0]), missed)
 
 
 def _is_blank(cells: list[str]) -> bool:
@@ -203,12 +206,17 @@ def _header(source: Source, header: list[str], columns: Columns, faults: Faults)
 
 
 def _rows(
-    source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults, missed: set[str]
-) -> Iterator[Row]:
-    width = len(names)
+    source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults, missed: set[str],
+    name: str,
+) -> Iterator[Row]:  # fmt: skip
+    width, called = len(names), names.index(name)
     for number, raw in records:
         cells = [cell.strip() for cell in raw]
         if not any(cells):
+            continue
+        if _is_of_totals(cells, called):
+            problem = "is a row of totals" if cells[called] else "has figures and no name, as a row of totals has"
+            faults.add(Fault(source.name, number, "", cells[called], problem, f"delete it, or fill in '{name}'"))
             continue
         if len(cells) < width or (len(cells) > width and any(cells[width:])):
             remedy = "write every cell, empty ones too; put quotes around a cell that contains the delimiter"
@@ -222,6 +230,14 @@ def _rows(
         if BROKEN in whole and not source.sheet:
             _break_nul(source, number, names, cells, faults)
         yield number, {name: cell for name, cell in zip(names, cells, strict=False) if cell and name}
+
+
+def _is_of_totals(cells: list[str], called: int) -> bool:
+    """Whether a row only sums up those above: no name, or the word for it, and otherwise figures and units."""
+    if not _TOTALS.fullmatch(cells[called]):
+        return False
+    others = [cell for place, cell in enumerate(cells) if cell and place != called]
+    return bool(others) and all(map(_FIGURE_OR_UNIT.fullmatch, others))
 
 
 def _break_nul(source: Source, number: int, names: list[str], cells: list[str], faults: Faults) -> None:
