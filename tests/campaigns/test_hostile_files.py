@@ -25,7 +25,10 @@ SECONDS = 20
 MEMORY = 1_500_000_000
 """Of addresses, not of memory held: the libraries alone reserve half of it."""
 
-SHEET = b'<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>%s</sheetData></worksheet>'
+SHEET = (
+    b'<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">'
+    b"<sheetData>%s</sheetData></worksheet>"
+)
 TEXTS = (
     "C000123Y", "V000001R", "01", "09521234005674", "(10)", "\x1d", "]C1", "]d2", "https://a.b/01/", "0" * 18, "[GS]",
     "ß", "\x1b[2J", "\u202e", "\0", "\uffff", "'", '"', "=1+1", "🥃", "\n", "\r", "9" * 99, "é", "%00", "../", "-", " ",
@@ -82,35 +85,46 @@ def png(width, height):
 
 
 HEAD = b'<row r="1">' + text_cell("A1", "ref") + text_cell("B1", "kind") + b"</row>"
+BOOK, TABLE, EPCIS = ("casks.xlsx", "import casks"), ("casks.csv", "import casks"), ("a.jsonld", "import epcis")
+PDF, PNG, GIF = ("a.pdf", "read"), ("a.png", "read"), ("a.gif", "read")
+
+
+def with_row(number, place, text="x"):
+    """A workbook with one row more."""
+    return workbook(HEAD + b'<row r="%d">' % number + text_cell(place, text) + b"</row>")
+
+
 BOMBS = {
-    "a cell in row 1048577": ("casks.xlsx", workbook(HEAD + b'<row r="1048577">' + text_cell("A1048577", "x") + b"</row>"), "import casks", "below row 1048576"),  # noqa: E501
-    "a cell in row two thousand million": ("casks.xlsx", workbook(HEAD + b'<row r="2000000000">' + text_cell("A9", "x") + b"</row>"), "import casks", "below row 1048576"),  # noqa: E501
-    "a cell in the last column": ("casks.xlsx", workbook(HEAD + b'<row r="2">' + text_cell("XFD2", "x") + b"</row>"), "import casks", "beyond column IV"),  # noqa: E501
-    "a cell of a million characters": ("casks.xlsx", workbook(HEAD + b'<row r="2">' + text_cell("A2", "x" * 1_000_000) + b"</row>"), "import casks", "may have 32767"),  # noqa: E501
-    "600 MB of nothing in a workbook": ("casks.xlsx", workbook(HEAD, **{"xl/media/a.bin": bytes(600_000_000)}), "import casks", "more than the 500 MB"),  # noqa: E501
-    "a damaged workbook": ("casks.xlsx", workbook(HEAD)[:700], "import casks", "cannot be read as an XLSX workbook"),
-    "laughs by the thousand million": ("casks.xlsx", workbook(HEAD).replace(b"x", b"x"), "import casks", ""),
-    "a line of two million characters": ("casks.csv", b"ref,kind\n" + b"x" * 2_000_000, "import casks", "a line has more than 1048576 characters"),  # noqa: E501
-    "a cell of 200,000 characters": ("casks.csv", b"ref,kind\n" + b"x" * 200_000 + b",cask\n", "import casks", "more than 131072 characters"),  # noqa: E501
-    "three hundred columns": ("casks.csv", b"ref," * 300 + b"kind\n", "import casks", "301 columns, and may have 256"),
-    "JSON a million deep": ("a.jsonld", b"[" * 1_000_000, "import epcis", "nested 1000000 deep, and may be 64"),
-    "an integer of 5,000 digits": ("a.jsonld", b'{"type": ' + b"9" * 5_000 + b"}", "import epcis", "is not JSON"),
-    "a page of 200 inches": ("a.pdf", pdf_page(14_400, 14_400), "read", "3,600 million pixels; 64 million are read"),
-    "ten thousand pages": ("a.pdf", pdf_page(72, 72, pages=10_000), "read", "has 10000 pages; 100 are read"),
-    "a picture of 10,000 million pixels": ("a.png", png(100_000, 100_000), "read", "too large"),
-    "a picture of 80 million pixels": ("a.png", png(10_000, 8_000), "read", "80 million pixels; 64 million are read"),
-    "a picture of another kind": ("a.gif", b"GIF89a" + bytes(100), "read", "is neither PNG, JPEG nor PDF"),
-    "an empty picture": ("a.png", b"", "read", "is empty"),
-    "an empty document": ("a.jsonld", b"", "import epcis", "is not JSON"),
+    "a cell in row 1048577": (BOOK, with_row(1_048_577, "A1048577"), "below row 1048576"),
+    "a cell in row two thousand million": (BOOK, with_row(2_000_000_000, "A9"), "below row 1048576"),
+    "a cell in the last column": (BOOK, with_row(2, "XFD2"), "beyond column IV"),
+    "a cell of a million characters": (BOOK, with_row(2, "A2", "x" * 1_000_000), "may have 32767"),
+    "600 MB of nothing": (BOOK, workbook(HEAD, **{"xl/media/a.bin": bytes(600_000_000)}), "more than the 500 MB"),
+    "a damaged workbook": (BOOK, workbook(HEAD)[:700], "cannot be read as an XLSX workbook"),
+    "a line of two million characters": (
+        TABLE, b"ref,kind\n" + b"x" * 2_000_000, "a line has more than 1048576 characters",
+    ),
+    "a cell of 200,000 characters": (
+        TABLE, b"ref,kind\n" + b"x" * 200_000 + b",cask\n", "more than 131072 characters",
+    ),
+    "three hundred columns": (TABLE, b"ref," * 300 + b"kind\n", "301 columns, and may have 256"),
+    "JSON a million deep": (EPCIS, b"[" * 1_000_000, "nested 1000000 deep, and may be 64"),
+    "an integer of 5,000 digits": (EPCIS, b'{"type": ' + b"9" * 5_000 + b"}", "is not JSON"),
+    "an empty document": (EPCIS, b"", "is not JSON"),
+    "a page of 200 inches": (PDF, pdf_page(14_400, 14_400), "3,600 million pixels; 64 million are read"),
+    "ten thousand pages": (PDF, pdf_page(72, 72, pages=10_000), "has 10000 pages; 100 are read"),
+    "a picture of 10,000 million pixels": (PNG, png(100_000, 100_000), "too large"),
+    "a picture of 80 million pixels": (PNG, png(10_000, 8_000), "80 million pixels; 64 million are read"),
+    "a picture of another kind": (GIF, b"GIF89a" + bytes(100), "is neither PNG, JPEG nor PDF"),
+    "an empty picture": (PNG, b"", "is empty"),
 }  # fmt: skip
-"""File, content, verb, and what the sentence names."""
-del BOMBS["laughs by the thousand million"]
+"""File and verb, content, and what the sentence names."""
 
 
 @pytest.mark.parametrize("bomb", BOMBS)
 def test_a_bomb_is_told_by_the_limit_that_it_reaches(desk, tmp_path, bomb):
     """In a process of its own with little memory: soon, in one sentence, and the book is as it was."""
-    name, content, verb, said = BOMBS[bomb]
+    (name, verb), content, said = BOMBS[bomb]
     (tmp_path / name).write_bytes(content)
     before = desk.asks("journal")
     started = time.monotonic()
