@@ -47,7 +47,7 @@ def in_json(document: str) -> str:
     """Text of a JSON document, the same said with an escape for each character above ASCII that cannot stand in a text.
 
     >>> in_json('{"note": "L\u202e62"}')
-    '{"note": "L\\u202e62"}'
+    '{"note": "L\\\\u202e62"}'
     """
     return _UNPRINTABLE.sub(lambda found: found[0] if found[0] < "\x7f" else _escaped(found[0]), document)
 

@@ -35,14 +35,14 @@ def test_the_vat_differs_from_the_book_once_and_the_account_balances(tmp_path):
 
 
 def test_without_a_strength_each_cask_keeps_its_own(tmp_path):
-    """A vat that measured a tenth less: each cask lost a tenth, and none of its strength."""
+    """A vat that measured a tenth less after seventeen months: each cask lost a tenth, and none of its strength."""
     book = tmp_path / "house.pourbook"
     here("create", book, "--house", "Quillmere").done()
     for name, strength in (("M1", "60"), ("M2", "50")):
         here("cask", name, "--fill", "100 kg", "--strength", strength, "--when", "2025-01-01", book=book).done()
     here("batch", "MB", "--when", "2025-01-01", book=book).done()
-    here("dump", "MB", "M1", "M2", "--total", "180 kg", "--when", "2025-03-01", book=book).done()
-    shown = {name: here("show", name, "--at", "2025-02-01", "--json", book=book).done().json for name in ("M1", "M2")}
+    here("dump", "MB", "M1", "M2", "--total", "180 kg", "--when", "2026-06-01", book=book).done()
+    shown = {name: here("show", name, "--at", "2026-02-01", "--json", book=book).done().json for name in ("M1", "M2")}
     vat = here("show", "MB", "--json", book=book).done().json
     assert vat["mass_mg"] == 180_000_000
     assert vat["ethanol_mg"] == pytest.approx(0.9 * sum(one["ethanol_mg"] for one in shown.values()), abs=2)

@@ -173,8 +173,8 @@ def test_a_terminal_of_seven_bits(desk):
 @pytest.mark.skipif(sys.platform == "win32", reason="a closed pipe is told the Unix way")
 def test_a_reader_that_has_read_enough(desk):
     """`pourbook journal | head -1`: no complaint when the reader goes."""
-    for _ in range(3):
-        desk.does(f"note 'Row 3/12' '{'a long story ' * 3000}'")
+    for _ in range(60):
+        desk.does(f"note 'Row 3/12' '{'a long story ' * 150}'")
     command = [sys.executable, "-m", "pourbook", "--book", desk.book, "journal", "--json"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         process.stdout.readline()
