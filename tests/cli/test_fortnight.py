@@ -1,7 +1,7 @@
 """A fortnight at Quillmere with its slips: everything wrong is asked about or refused, and nothing is lost.
 
-One scripted journey of all three users. Each slip is one that a house makes (common practice, no source); after each the
-book holds what it held before. At the end the balances of the house are checked against the sums of what was typed.
+One scripted journey of all three users. Each slip is one that a house makes (common practice, no source); after each
+the book holds what it held before. At the end the balances of the house are checked against the sums of what was typed.
 """
 
 import pytest
@@ -80,7 +80,7 @@ def test_the_sampling_round(house):
 
 
 def test_the_trial(house):
-    """Wednesday: a vial topped up from a second cask, drift, the wrong vial, an over-pour put right, a spilled glass."""
+    """Wednesday: a vial topped up from a second cask, drift, the wrong vial taken back, a spilled glass."""
     house.day = "2026-03-04 10:00"
     house.does("pour 'S 26-01' 'Q 40' '50 ml'")
     house.does("recipe 'Ostrewick 27' --part 'S 26-01=80:base' --part 'S 26-02=20:accent'")
@@ -149,7 +149,7 @@ def test_bottles_out_and_back(house):
 def test_the_suspicion(house):
     """Friday: a cask is suspect. All that it reached is held; neither today nor in the past does anything pass."""
     house.day = "2026-03-13 11:00"
-    recalled = house.desk.does(f"recall --item 'Q 40' --actual --hold --reason 'off-note' --when '{house.day}' --json").json
+    recalled = house.does("recall --item 'Q 40' --actual --hold --reason 'off-note' --json").json
     assert {house.lot, house.batch} <= {one["id"] for one in recalled["items"]}
     house.slips("despatch 'Lot 27' 6 --customer 'Corran Vale'", "on hold")
     house.day = "2026-03-12 16:00"
