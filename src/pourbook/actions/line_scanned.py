@@ -4,7 +4,7 @@
 'water'
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["InHand", "SamePour", "Scanned"]
+__all__ = ["InHand", "SamePour", "Scanned", "reads"]
 
 
 class SamePour(NamedTuple):
@@ -81,3 +81,12 @@ class Scanned(NamedTuple):
     called: Mapping[str, str] = {}
     blend: "Trace | None" = None
     recorded: "Recorded | None" = None
+
+
+def reads(read_text: Callable[[str], object], text: str) -> bool:
+    """Whether a text can be read so."""
+    try:
+        read_text(text)
+    except PourbookError:
+        return False
+    return True

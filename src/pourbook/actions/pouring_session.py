@@ -16,13 +16,12 @@ a page, a loop over a scanner's lines or a script goes on where it stopped.
 """
 
 import re
-from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.happening import Happening
-from pourbook.actions.line_scanned import InHand, SamePour, Scanned
+from pourbook.actions.line_scanned import InHand, SamePour, Scanned, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
 from pourbook.book.journal import journal
@@ -135,12 +134,12 @@ class PouringSession:
             return self._now(whole=True)
         lacks_tare = self._balance and self.in_hand.balance_g is None
         read_shown = self._grams if self._balance else self._style.amount_or_all
-        if lacks_tare and _reads(read_shown, line):
+        if lacks_tare and reads(read_shown, line):
             self._keep(balance_g=self._grams(line))
             return Scanned(zero_g=self.in_hand.balance_g)
-        if source and _reads(read_shown, line):
+        if source and reads(read_shown, line):
             return self._amount(source, line)
-        if _reads(self._named, line):
+        if reads(self._named, line):
             self._take(self._named(line))
             return self._now()
         if word == "undo":
@@ -158,7 +157,7 @@ class PouringSession:
         if line[0] in _BEGINS_NUMBERS or word == "all":
             if source or lacks_tare:
                 read_shown(line)
-            if word == "all" or any(_reads(partial(_ml, mark=mark), line) for mark in ".,"):
+            if word == "all" or any(reads(partial(_ml, mark=mark), line) for mark in ".,"):
                 raise Malformed(f"'{line}' is an amount, but no glass was scanned", "scan a glass first")
         self._keep(source="", glass="")  # the glass in hand is no longer known
         first = line.split(maxsplit=1)[0]
@@ -173,7 +172,7 @@ class PouringSession:
         words = line.split()
         for cut in (1, len(words) - 1, len(words) - 2):
             source = " ".join(words[:cut])
-            if 0 < cut < len(words) and _reads(self._named, source):
+            if 0 < cut < len(words) and reads(self._named, source):
                 return self._named(source), " ".join(words[cut:])
         return None
 
@@ -329,14 +328,6 @@ class PouringSession:
         if not self._balance or self.in_hand.balance_g is None or not to_go_ml:
             return None
         return self.in_hand.balance_g + in_air_g(to_go_ml, glass.view.holding.liquid if glass else EMPTY)
-
-
-def _reads(read_text: Callable[[str], object], text: str) -> bool:
-    try:
-        read_text(text)
-    except PourbookError:
-        return False
-    return True
 
 
 def _ml(text: str, mark: str) -> Amount:

@@ -17,13 +17,13 @@ book can know; with it a page, a loop over a scanner's lines or a script goes on
 """
 
 import re
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.actions.casks import Drawn, Sample, draw
 from pourbook.actions.correcting import void
 from pourbook.actions.happening import Happening
 from pourbook.actions.lab_reading import LabReading, gauge_for_source
+from pourbook.actions.line_scanned import reads
 from pourbook.book.names import is_in_book
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, PourbookError, Refused, ToConfirm
@@ -138,9 +138,9 @@ class SamplingRound:
             return Sampled()
         if _BARE.fullmatch(line) and self.in_hand.drawn:
             return self._read(line, how)
-        if _reads(self._style.amount, line):
+        if reads(self._style.amount, line):
             return self._draw(self._style.amount(line), how)
-        if _reads(self._style.strength, line):
+        if reads(self._style.strength, line):
             return self._read(line, how)
         return self._scanned(line, how)
 
@@ -183,11 +183,3 @@ class SamplingRound:
                 void(self._book, said, number)
         self._keep(drawn="", entries=(), samples=self.in_hand.samples - 1)
         return Sampled(undone=undone)
-
-
-def _reads(read_text: Callable[[str], object], text: str) -> bool:
-    try:
-        read_text(text)
-    except PourbookError:
-        return False
-    return True

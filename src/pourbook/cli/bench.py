@@ -1,7 +1,5 @@
 """Verbs of the bench: recipe, trial, pour, compare, revisions."""
 
-import sys
-from itertools import chain
 from typing import TYPE_CHECKING
 
 import click
@@ -193,23 +191,13 @@ def pour_verb(
 
 
 def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
-    """Feed the lines of standard input to a session; exit with 1 if something typed was not recorded."""
+    """Pour as the lines of standard input say, after showing the plan."""
     from pourbook.documents.pours import scanned_shown
 
     if balance:
-        click.echo("put the empty glass on the balance and type what it shows, in g (0 if tared)", err=True)
-    for note in scanned_shown(session.begin(), door.style).notes:
-        click.echo(note, err=True)
-    for line in chain(sys.stdin, ["done"]):
-        answer = session.scan(line)
-        shown = scanned_shown(answer, door.style)
-        for note in shown.notes:
-            click.echo(note, err=True)
-        if answer.done:
-            break
-    door.show(shown._replace(notes=()))
-    if answer.in_hand.refused:
-        raise click.exceptions.Exit(1)
+        door.tell(["put the empty glass on the balance and type what it shows, in g (0 if tared)"])
+    door.tell(scanned_shown(session.begin(), door.style).notes)
+    door.take_lines(session.scan, scanned_shown)
 
 
 @click.command("compare")

@@ -6,8 +6,10 @@ shows the answer with `show`.
 
 import json
 import os
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterable
 from functools import cached_property, wraps
+from itertools import chain
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
@@ -117,14 +119,30 @@ class Door:
 
         return Status(**{name: self.options.get(name) for name in _OF_STATUS})
 
+    def take_lines(self, scan: Callable[[str], Any], shown_of: "Callable[[Any, HouseStyle], Shown]") -> None:
+        """Feed the lines of standard input to a session; exit with 1 if something typed was not recorded."""
+        for line in chain(sys.stdin, ["done"]):
+            answer = scan(line)
+            shown = shown_of(answer, self.style)
+            self.tell(shown.notes)
+            if answer.done:
+                break
+        self.show(shown._replace(notes=()))
+        if answer.in_hand.refused:
+            raise click.exceptions.Exit(1)
+
+    def tell(self, notes: Iterable[str]) -> None:
+        """Say something beside the answer, on standard error."""
+        for note in notes:
+            click.echo(visible(note), err=True)
+
     def show(self, shown: "Shown") -> None:
         """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
         if self.json:
             show_json(shown.document)
         for line in () if self.json else shown.said:
             click.echo(visible(line))
-        for line in (*shown.warnings, *(() if self.json else shown.notes)):
-            click.echo(visible(line), err=True)
+        self.tell((*shown.warnings, *(() if self.json else shown.notes)))
 
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""

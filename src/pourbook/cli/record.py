@@ -1,7 +1,5 @@
 """Verbs of cask and vial: cask, fill, draw."""
 
-import sys
-from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,7 +9,6 @@ from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Filling
-    from pourbook.actions.sampling_round import SamplingRound
 
 __all__ = ["cask_verb", "draw_verb", "fill_verb"]
 
@@ -136,8 +133,10 @@ def draw_verb(
     style = door.style
     if item is None:
         from pourbook.actions.sampling_round import SamplingRound
+        from pourbook.documents.pours import sampled_shown
 
-        _round(door, SamplingRound(door.book, door.how, style.amount(each) if each else None))
+        sampling = SamplingRound(door.book, door.how, style.amount(each) if each else None)
+        door.take_lines(sampling.scan, sampled_shown)
         return
     if amount is None:
         raise Malformed("how much was drawn?", 'give the amount: pourbook draw ITEM "200 ml"')
@@ -147,19 +146,3 @@ def draw_verb(
     )
     answer = draw(door.book, door.how, item, sample, door.status)
     door.show(drawn_shown(answer, style))
-
-
-def _round(door: Door, sampling: "SamplingRound") -> None:
-    """Feed the lines of standard input to a round; exit with 1 if something typed was not recorded."""
-    from pourbook.documents.pours import sampled_shown
-
-    for line in chain(sys.stdin, ["done"]):
-        answer = sampling.scan(line)
-        shown = sampled_shown(answer, door.style)
-        for note in shown.notes:
-            click.echo(note, err=True)
-        if answer.done:
-            break
-    door.show(shown._replace(notes=()))
-    if answer.in_hand.refused:
-        raise click.exceptions.Exit(1)
