@@ -6,16 +6,17 @@
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.entries import Move
 from pourbook.book.items import ledger
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.liquid import EMPTY, Liquid, share
-from pourbook.quantities import Amount
+
+if TYPE_CHECKING:
+    from pourbook.book.entries import Move
 
 __all__ = [
     "BottleCount", "Unwritten", "as_counted", "bottle_count", "bottle_mg", "cases_out", "drawn_from", "same_name",
@@ -134,7 +135,7 @@ def _lines(
         yield line, line.get("in", line["mass"])
 
 
-def as_counted(store: Store, move: Move, happened_us: int, unwritten: Unwritten = _ALL_WRITTEN) -> Move:
+def as_counted(store: Store, move: "Move", happened_us: int, unwritten: Unwritten = _ALL_WRITTEN) -> "Move":
     """A line of bottles with the mass that was filled into them, and their number among its facts.
 
     All that a counted lot holds is all bottles left; the last bottles take with them whatever it holds.
@@ -142,6 +143,8 @@ def as_counted(store: Store, move: Move, happened_us: int, unwritten: Unwritten 
     Raises:
         Refused: bottles of a lot that nobody counted.
     """
+    from pourbook.quantities import Amount  # what only shows does without it
+
     amount, comes_back = move.amount, move.source == "return"
     lot = move.target if comes_back else move.source
     in_bottles = isinstance(amount, Amount) and amount.dimension == "count"

@@ -17,13 +17,7 @@ from pourbook.numerals import as_decimal, number_and_rest, read_decimal
 from pourbook.quantities import UNITS, read_amount
 from pourbook.times import is_date_only
 
-__all__ = ["NUMBERS", "checked_fact", "checked_facts"]
-
-NUMBERS = frozenset({
-    *("capacity_l", "tare_kg", "size_ml", "cost", "resolution", "meter_factor"), *("strength", "labelled_strength"),
-})  # fmt: skip
-"""Facts that are a number, kept with a point."""
-
+__all__ = ["checked_fact", "checked_facts"]
 
 def checked_facts(facts: Mapping[str, str], decimal_mark: str = ".") -> dict[str, str]:
     """Facts as a record keeps them; an empty value ends a fact and stays empty.

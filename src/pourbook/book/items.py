@@ -12,9 +12,15 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
 __all__ = [
-    "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
+    "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
     "held", "keys_of_kind", "ledger", "on_hand", "opened", "view", "views",
 ]  # fmt: skip
+
+
+NUMBER_FACTS = frozenset((
+    "capacity_l", "cost", "labelled_strength", "meter_factor", "resolution", "size_ml", "strength", "tare_kg",
+))  # fmt: skip
+"""Facts that are a number, kept with a point."""
 
 
 class ItemView(NamedTuple):

@@ -5,8 +5,8 @@ from typing import Any
 
 import click
 
-from pourbook.cli.door import Door, recording
-from pourbook.cli.printing import FORCE, PAPER
+from pourbook.cli.door import FORCE, Door, recording
+from pourbook.cli.printing import PAPER
 from pourbook.errors import Malformed
 from pourbook.one_file import check_target, write_file
 

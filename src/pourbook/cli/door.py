@@ -28,14 +28,17 @@ if TYPE_CHECKING:
     from pourbook.whole_book import Book
 
 __all__ = [
-    "Door", "item_argument", "options", "pairs", "paper_trail", "reading", "recording", "show_json", "status_options",
-    "user",
+    "FORCE", "Door", "item_argument", "options", "pairs", "paper_trail", "reading", "recording", "show_json",
+    "status_options", "user",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
 
 _NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
+
+
+FORCE = click.option("--force", is_flag=True, help="Replace a file that exists.")
 
 
 class Door:

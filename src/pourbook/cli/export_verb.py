@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from pourbook.cli.door import Door, item_argument, options, reading, show_json
-from pourbook.cli.printing import FORCE
+from pourbook.cli.door import FORCE, Door, item_argument, options, reading, show_json
 from pourbook.numerals import counted
 
 if TYPE_CHECKING:

@@ -4,8 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading
-from pourbook.cli.printing import FORCE
+from pourbook.cli.door import FORCE, Door, item_argument, reading
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:

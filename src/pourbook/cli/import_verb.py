@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, options, recording, show_json
-from pourbook.cli.printing import FORCE
+from pourbook.cli.door import FORCE, Door, options, recording, show_json
 from pourbook.errors import Fault, FaultsFound, PourbookError
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading, recording
-from pourbook.cli.printing import FORCE
+from pourbook.cli.door import FORCE, Door, item_argument, reading, recording
 from pourbook.codes.identifiers import KINDS
 from pourbook.errors import Malformed
 

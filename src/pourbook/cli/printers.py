@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import Door, recording
-from pourbook.cli.printing import FORCE
+from pourbook.cli.door import FORCE, Door, recording
 
 if TYPE_CHECKING:
     from pourbook.actions.enter_printer import PrinterChanges

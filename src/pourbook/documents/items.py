@@ -6,7 +6,7 @@ Documents carry identifiers without hyphens, amounts in mg, times in UTC, and nu
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.checked_facts import NUMBERS
+from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Shown, listed
 from pourbook.errors import PourbookError
@@ -175,7 +175,7 @@ def view_words(
             said.append(f"  {_bottles_words(bottles)}")
         elif fact not in ("ref", "name"):
             called = "labelled strength" if fact == "strength" else fact.replace("_", " ")
-            said.append(f"  {called}: {value.replace('.', mark) if fact in NUMBERS else readable(value)}")
+            said.append(f"  {called}: {value.replace('.', mark) if fact in NUMBER_FACTS else readable(value)}")
     if not view.holding.mass_mg:
         return [*said, "  empty"]
     strength = strength_words(view.strength_20c, mark, pending)

@@ -19,7 +19,6 @@ A permissible error of ± 0.3 alone and a gauge 0.1 off: four parts in six of th
 'cannot be told'
 """
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from pourbook.errors import OutOfRange
@@ -125,6 +124,8 @@ def _guard_band(gauge: "Uncertain", tolerance: float, confidence: float) -> floa
     """Sought by halving between the label, where the probability is highest, and the end of the tolerance."""
     if not gauge.standard:
         return 0.0
+
+    from dataclasses import replace  # costs a start more than all the rest of a label's check
 
     def is_within(off: float) -> bool:
         return _chance(replace(gauge, value=off), 0.0, tolerance) >= confidence - _SAME

@@ -21,7 +21,6 @@ from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage
 from pourbook.lineage.shares import origin_shares
 from pourbook.lineage.shares import trace_forward as shares_forward
 from pourbook.liquid import Liquid
-from pourbook.queries.traces.qualifying_time import qualifying
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 from pourbook.times import DAY_US
 
@@ -54,7 +53,11 @@ def trace_back(book: BookCore, text: str, by: Basis = "alcohol", at_us: int | No
         origins = _origins(lineage, records, answer.origins, parts, holding)
         earned_us = _earned_us(origins)
         age = wood_ages(lineage, holding.state, in_wood=casks_in(lineage), earned_us=earned_us, at_us=as_of_us)
-        counting = qualifying(store, lineage, holding.state, earned_us, as_of_us)
+        counting = None
+        if book.settings["age_rule"]:
+            from pourbook.queries.traces.qualifying_time import qualifying
+
+            counting = qualifying(store, lineage, holding.state, earned_us, as_of_us)
         seen = views(store, answer.items, at_us)
         items = tuple(ItemShare(seen[item], answer.items[item], None) for item in sorted(answer.items, key=by_kind))
         pours = _pours(lineage, found.left, records, answer.lines)

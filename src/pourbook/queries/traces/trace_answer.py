@@ -18,10 +18,11 @@ from pourbook.lineage.ages import WoodAge, WoodTime, least
 from pourbook.lineage.bases import Basis
 from pourbook.liquid import Liquid
 from pourbook.numerals import read_decimal
-from pourbook.queries.traces.qualifying_time import Qualifying
 
 if TYPE_CHECKING:
     from pandas import DataFrame
+
+    from pourbook.queries.traces.qualifying_time import Qualifying
 
 __all__ = ["ItemShare", "OriginShare", "Trace", "TracedPour", "youngest_in"]
 
@@ -140,7 +141,7 @@ class Trace(NamedTuple):
     items: tuple[ItemShare, ...]
     pours: tuple[TracedPour, ...]
     age: WoodAge
-    qualifying: Qualifying | None = None
+    qualifying: "Qualifying | None" = None
 
     @property
     def cost_per_litre(self) -> float | None:
