@@ -294,9 +294,7 @@ def test_figures_without_a_name_are_told_as_a_row_of_totals(book, tmp_path):
     """A row with a day, wood or a person in it is a row of its kind whose name was forgotten."""
     head = "ref,wood,capacity_l,filled,quantity,unit,strength\n"
     faults = listed(tmp_path / "casks.csv", f"{head},,195,,190.5,l,\n", "casks", book)
-    assert faults == [
-        "casks.csv, row 2: has figures and no name, as a row of totals has; delete it, or fill in 'ref'"
-    ]
+    assert faults == ["casks.csv, row 2: has figures and no name, as a row of totals has; delete it, or fill in 'ref'"]
     faults = listed(tmp_path / "casks.csv", f"{head},oak,195,2015-03-01,190,l,63.5\n", "casks", book)
     assert faults == ["casks.csv, row 2, ref: is blank; fill in 'ref'"]
     table = tmp_path / "casks.csv"

@@ -19,6 +19,7 @@ from pourbook.times import is_date_only
 
 __all__ = ["checked_fact", "checked_facts"]
 
+
 def checked_facts(facts: Mapping[str, str], decimal_mark: str = ".") -> dict[str, str]:
     """Facts as a record keeps them; an empty value ends a fact and stays empty.
 

@@ -122,9 +122,7 @@ class Cells:
         """List a fault of a column, or with an empty name of the row."""
         self.sound = False
         if column and self._columns is not None and column not in self._columns:
-            self._faults.add_once(
-                Fault(self._file, 1, column, "", "the column is missing", f"add a column '{column}'")
-            )
+            self._faults.add_once(Fault(self._file, 1, column, "", "the column is missing", f"add a column '{column}'"))
             return
         self._faults.add(Fault(self._file, self._row, column, self.values.get(column, ""), problem, remedy))
 
