@@ -63,7 +63,7 @@ class Store:
             from pourbook.one_file import check_target  # with pathlib, which most starts do without
 
             check_target(name)
-        with _explained(name):
+        with _Explained(name):
             connection = _connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             _pragmas(connection)
@@ -94,14 +94,14 @@ class Store:
         # If neither the book nor its folder can be written, nobody writes, and no lock is needed.
         folder = os.path.dirname(os.path.abspath(name))
         read_only = not os.access(name, os.W_OK) and not os.access(folder, os.W_OK)
-        with _explained(name):
+        with _Explained(name):
             connection = _connect(_unchanging(name) if read_only else name)
         try:
             _check_book(connection, name)
             if read_only:
                 _check_readable(name)
                 return cls(connection, name)
-            with _explained(name):
+            with _Explained(name):
                 _pragmas(connection)
         except BaseException:
             connection.close()
@@ -112,24 +112,24 @@ class Store:
 
     def query(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
         """All rows of a question."""
-        with _explained(self.path):
+        with _Explained(self.path):
             return self.connection.execute(sql, parameters).fetchall()
 
     def stream(self, sql: str, parameters: Sequence[Any] = ()) -> Iterator[Row]:
         """The rows of a question one by one, memory flat."""
-        with _explained(self.path):
+        with _Explained(self.path):
             # Not "yield from": after one that stopped half-way it would still ask the book, which may be closed.
             for row in self.connection.execute(sql, parameters):  # noqa: UP028
                 yield row
 
     def execute(self, sql: str, parameters: Sequence[Any] | Mapping[str, Any] = ()) -> None:
         """One statement that changes something."""
-        with _explained(self.path, records=True):
+        with _Explained(self.path, records=True):
             self.connection.execute(sql, parameters)
 
     def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
         """The same statement for many rows."""
-        with _explained(self.path, records=True):
+        with _Explained(self.path, records=True):
             self.connection.executemany(sql, rows)
 
     def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
@@ -155,13 +155,13 @@ class Store:
         """A writing transaction: all of it or nothing; one inside another can be undone alone."""
         is_inner = self.connection.in_transaction
         begin, keep, *undo = _INNER if is_inner else _OUTER
-        with _explained(self.path, records=True):
+        with _Explained(self.path, records=True):
             self.connection.execute(begin)
         try:
             if not is_inner:  # a later version may have upgraded the book since it was opened
                 _check_format(self.connection, self.path)
             yield
-            with _explained(self.path, records=True):
+            with _Explained(self.path, records=True):
                 self.connection.execute(keep)
         except BaseException:
             # The first error is the one to tell: a failing rollback must not hide it.
@@ -179,7 +179,7 @@ class Store:
         if self.connection.in_transaction:
             yield
             return
-        with _explained(self.path):
+        with _Explained(self.path):
             self.connection.execute("BEGIN")
         try:
             yield
@@ -209,7 +209,7 @@ class Store:
             path = os.path.join(own, "copy.pourbook")
             copy = Store(_connect(path), path)
             try:
-                with _explained(self.path):
+                with _Explained(self.path):
                     self.connection.backup(copy.connection)
                     for pragma in ("journal_mode = MEMORY", "synchronous = OFF", "cache_size = -65536"):
                         copy.connection.execute(f"PRAGMA {pragma}")
@@ -243,7 +243,7 @@ class Store:
         """Empty the log into the book, so that the next pours do not carry it along; nobody waits for it."""
         if self.connection.in_transaction:
             return
-        with _explained(self.path):
+        with _Explained(self.path):
             self.connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
             # To begin the log anew needs the writer's place: only if it is free, and nobody reads what is old.
             self.connection.execute("PRAGMA busy_timeout = 0")
@@ -293,7 +293,7 @@ def _connect(name: str) -> sqlite3.Connection:
 
 def _check_book(connection: sqlite3.Connection, name: str) -> None:
     """Refuse another file, or a book of another format."""
-    with _explained(name):
+    with _Explained(name):
         (application,) = connection.execute("PRAGMA application_id").fetchone()
     if application != APPLICATION_ID:
         raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
@@ -302,7 +302,7 @@ def _check_book(connection: sqlite3.Connection, name: str) -> None:
 
 def _check_format(connection: sqlite3.Connection, name: str) -> None:
     """Refuse a book of a format that this version does not write."""
-    with _explained(name):
+    with _Explained(name):
         (version,) = connection.execute("PRAGMA user_version").fetchone()
     if version > VERSION:
         raise NewerBook(
@@ -354,19 +354,31 @@ _IN_VAIN = ("disk is full", "disk i/o")
 """While recording, these messages add that nothing was recorded."""
 
 
-@contextmanager
-def _explained(path: str, *, records: bool = False) -> Iterator[None]:
-    """Turn SQLite's errors about file and disk into a sentence; any other is ours."""
-    try:
-        yield
-    except OverflowError as error:
-        raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
-    except sqlite3.Error as error:
-        full = getattr(error, "sqlite_errorname", "") in ("SQLITE_FULL", "SQLITE_IOERR_SHMSIZE")
-        # A trigger that somebody added may refuse a row in words of its own.
-        refused = isinstance(error, sqlite3.IntegrityError)
-        said = "disk is full" if full else "constraint failed" if refused else str(error)
-        raise _explanation(said, path, records=records) from error
+class _Explained:
+    """Turns SQLite's errors about file and disk into a sentence; any other is ours.
+
+    A class, since it stands around every statement: a generator would take a seventh of a pour.
+    """
+
+    __slots__ = ("_path", "_records")
+
+    def __init__(self, path: str, *, records: bool = False) -> None:
+        self._path, self._records = path, records
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
+        if error is None:
+            return
+        if isinstance(error, OverflowError):
+            raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
+        if isinstance(error, sqlite3.Error):
+            full = getattr(error, "sqlite_errorname", "") in ("SQLITE_FULL", "SQLITE_IOERR_SHMSIZE")
+            # A trigger that somebody added may refuse a row in words of its own.
+            refused = isinstance(error, sqlite3.IntegrityError)
+            said = "disk is full" if full else "constraint failed" if refused else str(error)
+            raise _explanation(said, self._path, records=self._records) from error
 
 
 def _explanation(said: str, path: str, *, records: bool) -> PourbookError:
