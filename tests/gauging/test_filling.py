@@ -211,7 +211,8 @@ def test_two_gauges_of_one_day_are_recorded_and_give_no_rate(book):
     """A cask gauged twice within minutes, its strength misread: an answer without nonsense, and none is lost."""
     here("cask", "Row 9", "--fill", "200 l", "--strength", "60", "--when", "2019-03-01T09:00", book=book).done()
     when = ("--when", "2019-03-01T09:03")
-    here("gauge", "Row 9", "--amount", "199 l", "--strength", "52", *when, "--json", book=book).done()
+    sure = ("--kind", "unexplained", "--confirm", "--json")
+    here("gauge", "Row 9", "--amount", "199 l", "--strength", "52", *when, *sure, book=book).done()
     said = here("evaporation", "Row 9", "--on", "2029-01-01", book=book).done().out
     assert "no yearly loss yet" in said
     assert "60 days apart or more" in said

@@ -91,6 +91,32 @@ def strength_is_likely(case: GaugeCase) -> Question | None:
     return strength_question(typed, percent, strength_20c(case.held.liquid), case.known.mark)
 
 
+def alcohol_is_likely(case: GaugeCase) -> Question | None:
+    """Pure alcohol that is gone went somewhere: water in its place keeps the volume, and is no air either.
+
+    Not asked where volume or strength were, and not where solids were determined: what they hide is no loss.
+    """
+    gauge, held = case.gauge, case.held.liquid
+    if gauge.strength is None and gauge.mass_fraction is None:
+        return None
+    if not held.ethanol_mg or held.extract_mg or "vat_share" in gauge.reading:
+        return None
+    if gauge.provisional == "unmixed" or amount_is_likely(case) or strength_is_likely(case):
+        return None
+    from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
+    from pourbook.book.fold import gauged
+    from pourbook.gauging.slips import Expected, alcohol_question
+
+    measured = gauged(case.body, held)
+    if measured.extract_mg:
+        return None
+    expected = Expected(volume_ml(held), None, 0.0, _standard_ml(gauge), bool(gauge.facts.get("disposition")))
+    found_ml, there_ml, percent = pure_alcohol_ml(measured), pure_alcohol_ml(held), strength_20c(held) or 0.0
+    if gauge.id[:1] == "C" and alcohol_question(found_ml, there_ml, percent, expected):
+        expected = expected._replace(lost=_part_lost(case))
+    return alcohol_question(found_ml, there_ml, percent, expected, case.known.mark)
+
+
 def bottles_are_not_gauged(case: GaugeCase) -> Question | None:
     """Bottles that are gone are counted; what a gauge finds gone leaves their number standing."""
     gauge, mass_mg = case.gauge, case.body.get("mass")
@@ -108,7 +134,7 @@ def bottles_are_not_gauged(case: GaugeCase) -> Question | None:
 
 
 GaugeRule = Callable[[GaugeCase], Question | None]
-OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely, bottles_are_not_gauged)
+OF_GAUGES: tuple[GaugeRule, ...] = (amount_is_likely, strength_is_likely, alcohol_is_likely, bottles_are_not_gauged)
 
 
 # -- of what a vat measured --------------------------------------------------------------

@@ -34,8 +34,9 @@ from pourbook.numerals import number_and_rest, read_decimal, shown
 from pourbook.quantities import UNITS, Amount, Strength, unit_named
 
 __all__ = [
-    "BOTTLE_SIZES_ML", "SAY_KIND", "Expected", "Room", "bare_question", "capacity_of", "fill_question",
-    "origin_question", "plan_question", "question", "size_question", "strength_question", "water_question",
+    "BOTTLE_SIZES_ML", "SAY_KIND", "Expected", "Room", "alcohol_question", "bare_question", "capacity_of",
+    "fill_question", "origin_question", "plan_question", "question", "size_question", "strength_question",
+    "water_question",
 ]  # fmt: skip
 
 SAY_KIND = "say where it went, as leak, spill, theft or unexplained: --kind; in a table: disposition"
@@ -48,6 +49,8 @@ _WETS = 0.01
 """What stays on walls and in hoses, part of the volume: common practice, no source."""
 
 _STRENGTH_AWAY = 10.0
+_STRENGTH_MISREAD = 0.5
+"""In % vol, by a hydrometer of class II and a thermometer in a warehouse: common practice, no source."""
 _DROP_ML = 10.0
 """Smaller differences, such as a residue in a vial, are not queried."""
 
@@ -148,6 +151,26 @@ def question(typed: str, measured_ml: float, expected: Expected, mark: str = "."
     if not is_loss:
         return Question("unlikely-amount", said, remedy, figures)
     return Question("unlikely-loss", said, remedy, figures, "" if expected.is_told else SAY_KIND)
+
+
+def alcohol_question(
+    found_ml: float, there_ml: float, percent: float, expected: Expected, mark: str = "."
+) -> Question | None:
+    """What to ask about pure alcohol that a gauge finds gone, in mL, of a liquid of `percent` by the book.
+
+    Beside what volume may be lost and misread, a strength may be misread by half a per cent by volume.
+
+    >>> alcohol_question(104_000.0, 120_000.0, 60.0, Expected(200_000.0)).said
+    'the book has 120.00 LPA, and 104.00 were found: 16.00 LPA are missing'
+    """
+    misread = expected.reading_ml / expected.held_ml + _STRENGTH_MISREAD / percent
+    if found_ml >= there_ml * (1.0 - expected.lost - misread):
+        return None
+    there, found, gone = (shown(ml / 1000, 2, mark) for ml in (there_ml, found_ml, there_ml - found_ml))
+    said = f"the book has {there} LPA, and {found} were found: {gone} LPA are missing"
+    figures = {"found_ul": round(found_ml * 1000), "held_ul": round(there_ml * 1000)}
+    remedy = "is it another item, or was water added and not recorded?"
+    return Question("unlikely-alcohol", said, remedy, figures, "" if expected.is_told else SAY_KIND)
 
 
 def fill_question(typed: str, filled_ml: float, expected: Expected, mark: str = ".") -> Question | None:
