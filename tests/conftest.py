@@ -1,5 +1,6 @@
 """Fixtures shared by all tests: a clock that stands still, and an empty book of Quillmere."""
 
+import ctypes
 import os
 import sys
 from pathlib import Path
@@ -35,3 +36,21 @@ def house():
 
     with House() as empty:
         yield empty
+
+
+@pytest.fixture
+def bound():
+    """How to run the command bound by the rights on files, which the superuser is not."""
+    if not hasattr(os, "geteuid"):
+        pytest.skip("rights are set the Unix way")
+    if os.geteuid():
+        return {}
+    if sys.platform != "linux":
+        pytest.skip("the superuser may do everything, and only Linux lets it give that up")
+    return {"preexec_fn": _give_up_the_rights_of_root}
+
+
+def _give_up_the_rights_of_root():
+    drop_from_bounding_set, dac_override, dac_read_search = 24, 1, 2  # linux/prctl.h and linux/capability.h
+    for right in (dac_override, dac_read_search):
+        ctypes.CDLL(None).prctl(drop_from_bounding_set, right, 0, 0, 0)

@@ -5,7 +5,6 @@ the difference is read before it is kept.
 """
 
 import contextlib
-import ctypes
 import json
 import os
 import re
@@ -516,23 +515,6 @@ def test_a_book_in_use_is_said_to_be_in_use(words, monkeypatch):
         said = refused(here("note", words["C1"], "bung replaced", book=words["book"]), errors.StoreError)
         assert "another program is writing" in said
         here("show", words["C1"], book=words["book"]).done()
-
-
-@pytest.fixture
-def bound():
-    """How to run the command bound by the rights on files, which the superuser is not."""
-    if not hasattr(os, "geteuid"):
-        pytest.skip("rights are set the Unix way")
-    if os.geteuid():
-        return {}
-    if sys.platform != "linux":
-        pytest.skip("the superuser may write everywhere, and only Linux lets it give that up")
-    return {"preexec_fn": _give_up_writing_everywhere}
-
-
-def _give_up_writing_everywhere():
-    drop_from_bounding_set, dac_override = 24, 1  # linux/prctl.h and linux/capability.h
-    ctypes.CDLL(None).prctl(drop_from_bounding_set, dac_override, 0, 0, 0)
 
 
 @pytest.fixture

@@ -66,7 +66,7 @@ _VOLUMES = {  # written form: millilitres, other names
     "m3": ("1000000", "m³"),
     # 231 cubic inches (27 CFR 30.11) of 25.4 mm each: Weights and Measures Act 1985 (UK), section 1(1)(a), a yard
     "gal": ("3785.411784", "gallon", "us gal", "us gallon", "wine gal", "wine gallon"),
-    # NIST Special Publication 811, B.8, exact (read in a transcription)
+    # NIST Special Publication 811, B.8, exact (read in a copy)
     "imp gal": ("4546.09", "imp gallon", "imperial gal", "imperial gallon", "uk gal", "uk gallon"),
 }
 _MASSES = {  # written form: milligrams, other names

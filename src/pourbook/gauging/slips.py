@@ -11,7 +11,7 @@ Limits are wide, so that an honest surprise is seldom queried (common practice, 
 - more in a vial or a glass than such things hold, where no capacity of their own is on record;
 - a bare number of less than a litre into a vat or a cask;
 - spirit from outside below the least strength of a spirit drink, or spirit that water brings below it: 15 % vol,
-  Regulation (EU) 2019/787, article 2 (read in a transcription);
+  Regulation (EU) 2019/787, article 2 (read in a copy);
 - five times what a plan says: a slip in the unit makes it more;
 - a size that no bottle of spirit is sold in.
 

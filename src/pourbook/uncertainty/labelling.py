@@ -2,7 +2,7 @@
 
 A gauge inside the tolerance can still come from a batch outside it. If the true strength lies inside with a
 probability of 95 % or more, the verdict is within; 5 % or less, not within; between, it cannot be told (after JCGM
-106:2012, 7.3 and 7.4, read in a public transcript). The probability is that of the errors as they are, rectangular,
+106:2012, 7.3 and 7.4, read in a public copy). The probability is that of the errors as they are, rectangular,
 triangular or normal (`laws`). Whether the gauge alone decides is for the authority to say.
 
 A permissible error of ± 0.3 alone and a gauge 0.1 off: four parts in six of the errors leave it inside.

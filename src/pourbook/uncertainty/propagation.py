@@ -146,7 +146,7 @@ def applied(function: Callable[..., float], *inputs: Figure) -> Uncertain:
     """A function of uncertain inputs, where its slopes are not at hand.
 
     Each source is moved by its standard uncertainty, up and down, in all inputs it touches at once;
-    half the change is its share (central differences; GUM 5.1.3, note 2, read in a public transcript).
+    half the change is its share (central differences; GUM 5.1.3, note 2, read in a public copy).
     So an error common to two inputs cancels as it does in the cellar. Where one side lies outside the
     domain of the function, the other alone is used; where both do, the function's refusal is raised.
 
