@@ -221,7 +221,7 @@ def test_a_full_disk_is_told(tmp_path, monkeypatch):
         assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="setrlimit(2) is of POSIX; a full disk is tried on every system above")
+@pytest.mark.skipif(sys.platform == "win32", reason="setrlimit(2) is of POSIX; the test above is for all systems")
 def test_a_file_that_may_not_grow(desk, tmp_path):
     """A real limit of the system (setrlimit(2), RLIMIT_FSIZE) in the middle of an export: a sentence, and no file."""
 
