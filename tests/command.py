@@ -93,6 +93,27 @@ def apart(*arguments, book=None, typed="", environment=None, **process):
     return Ran(ran.returncode, ran.stdout, ran.stderr)
 
 
+def recorded(path, *commands, when="2024-02-01", settings=()):
+    """A new house at a path in which each of these commands was given; its path."""
+    here("create", path, "--house", "Quillmere", *settings).done()
+    for words in commands:
+        here(*words, "--when", when, book=path).done()
+    return path
+
+
+VATTED = (
+    ("cask", "Q 1", "--fill", "220 l", "--strength", "46", "--in-wood", "0"),
+    ("batch", "Vatting 1"),
+    ("dump", "Vatting 1", "Q 1"),
+)
+"""A cask dumped whole into a vat."""
+
+
+def bottled(count, ref, *more):
+    """The command that bottles that vat in bottles of 700 mL."""
+    return ("bottle", "Vatting 1", "--count", str(count), "--size", "700 ml", "--ref", ref, *more)
+
+
 class Desk:
     """A person at a desk with one book: commands as they are typed in a shell.
 

@@ -21,16 +21,6 @@ def book():
         yield house.book
 
 
-@pytest.fixture
-def damage(book):
-    """Runs SQL against the book's back; undone after the test."""
-    connection = book.store.connection
-    connection.execute("SAVEPOINT intact")
-    yield connection.execute
-    connection.execute("ROLLBACK TO intact")
-    connection.execute("RELEASE intact")
-
-
 def first_fault(book):
     """Where the first fault lies, and what it says."""
     fault = book.verify().faults[0]

@@ -38,16 +38,6 @@ def book():
         yield house.book
 
 
-@pytest.fixture
-def damage(book):
-    """Runs SQL against the book's back; undone after the test."""
-    connection = book.store.connection
-    connection.execute("SAVEPOINT intact")
-    yield connection.execute
-    connection.execute("ROLLBACK TO intact")
-    connection.execute("RELEASE intact")
-
-
 def cells(book):
     """Every cell of every table a paper rests on."""
     for table in CHECKED:

@@ -5,7 +5,7 @@ litre without opening some of them.
 """
 
 import pytest
-from command import here
+from command import VATTED, bottled, here, recorded
 
 from pourbook import Book, Item, Move, Pour
 from pourbook.actions.happening import Happening
@@ -17,16 +17,7 @@ PERIOD = ("--from", "2024-01-01", "--to", "2024-12-31")
 @pytest.fixture
 def book(tmp_path):
     """A lot of 100 bottles of 700 ml, and a vat with some of the rest."""
-    path = tmp_path / "house.pourbook"
-    here("create", path, "--house", "Quillmere").done()
-    for words in (
-        ("cask", "Q 1", "--fill", "220 l", "--strength", "46", "--in-wood", "0"),
-        ("batch", "Vatting 1"),
-        ("dump", "Vatting 1", "Q 1"),
-        ("bottle", "Vatting 1", "--count", "100", "--size", "700 ml", "--ref", "Lot 1"),
-    ):
-        here(*words, "--when", "2024-02-01", book=path).done()
-    return path
+    return recorded(tmp_path / "house.pourbook", *VATTED, bottled(100, "Lot 1"))
 
 
 def does(book, *words, **options):

@@ -5,7 +5,7 @@ common practice, no source.
 """
 
 import pytest
-from command import here
+from command import VATTED, bottled, here, recorded
 
 WHEN = ("--when", "2024-03-01")
 
@@ -13,18 +13,15 @@ WHEN = ("--when", "2024-03-01")
 @pytest.fixture
 def book(tmp_path):
     """A lot of 120 bottles in 20 cases of six; two customers."""
-    path = tmp_path / "house.pourbook"
-    here("create", path, "--house", "Quillmere", "--set", "company_prefix=9521234").done()
-    for words in (
-        ("batch", "Vatting 1"),
-        ("fill", "Vatting 1", "220 l", "--strength", "46", "--in-wood", "0"),
-        ("bottle", "Vatting 1", "--count", "120", "--size", "700 ml", "--ref", "Lot 1"),
-        ("bottle", "Vatting 1", "--count", "12", "--size", "700 ml", "--ref", "Lot 2"),
+    return recorded(
+        tmp_path / "house.pourbook",
+        *VATTED,
+        bottled(120, "Lot 1"),
+        bottled(12, "Lot 2"),
         ("cases", "Lot 1", "--count", "20", "--bottles", "6"),
         ("cases", "Lot 2", "--count", "2", "--bottles", "6"),
-    ):
-        here(*words, "--when", "2024-02-01", book=path).done()
-    return path
+        settings=("--set", "company_prefix=9521234"),
+    )
 
 
 def sscc(number):

@@ -4,24 +4,21 @@ Common practice, no source: whoever recalls takes back, destroys under witness a
 """
 
 import pytest
-from command import here
+from command import bottled, here, recorded
 
 
 @pytest.fixture
 def book(tmp_path):
     """A cask, a batch of part of it and a lot of the batch; ten bottles of it are with a customer."""
-    path = tmp_path / "house.pourbook"
-    here("create", path, "--house", "Quillmere").done()
-    for words in (
+    return recorded(
+        tmp_path / "house.pourbook",
         ("cask", "Q 1", "--fill", "220 l", "--strength", "46", "--in-wood", "0"),
         ("cask", "Q 2", "--fill", "100 l", "--strength", "46", "--in-wood", "0"),
         ("batch", "Vatting 1"),
         ("pour", "Vatting 1", "Q 1", "100 l"),
-        ("bottle", "Vatting 1", "--count", "100", "--size", "700 ml", "--ref", "Lot 1"),
+        bottled(100, "Lot 1"),
         ("despatch", "Lot 1", "10", "--customer", "Harbour Row"),
-    ):
-        here(*words, "--when", "2024-02-01", book=path).done()
-    return path
+    )
 
 
 def does(book, *words, when="2024-04-01"):

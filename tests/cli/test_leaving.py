@@ -1,7 +1,7 @@
 """What leaves the house, and to whom: the verbs write what the account reads."""
 
 import pytest
-from command import here
+from command import VATTED, bottled, here, recorded
 
 PERIOD = ("--from", "2024-01-01", "--to", "2024-12-31")
 
@@ -9,18 +9,9 @@ PERIOD = ("--from", "2024-01-01", "--to", "2024-12-31")
 @pytest.fixture
 def book(tmp_path):
     """A vatting, a lot of 100 bottles of it and a sample."""
+    sample = ("--ref", "S 1", "--recipient", "M. Aldane", "--purpose", "panel", "--document", "S 24-1")
     path = tmp_path / "house.pourbook"
-    here("create", path, "--house", "Quillmere").done()
-    for words in (
-        ("cask", "Q 1", "--fill", "220 l", "--strength", "46", "--in-wood", "0"),
-        ("batch", "Vatting 1"),
-        ("dump", "Vatting 1", "Q 1"),
-        ("bottle", "Vatting 1", "--count", "100", "--size", "700 ml", "--ref", "Lot 1"),
-        ("draw", "Vatting 1", "500 ml", "--ref", "S 1", "--recipient", "M. Aldane", "--purpose", "panel",
-         "--document", "S 24-1"),
-    ):  # fmt: skip
-        here(*words, "--when", "2024-02-01", book=path).done()
-    return path
+    return recorded(path, *VATTED, bottled(100, "Lot 1"), ("draw", "Vatting 1", "500 ml", *sample))
 
 
 def does(book, *words):

@@ -5,7 +5,7 @@ reaches them; that a GTIN stays with a product is the GS1 GTIN management standa
 """
 
 import pytest
-from command import here
+from command import VATTED, bottled, here, recorded
 
 WHEN = ("--when", "2024-03-01")
 
@@ -13,15 +13,8 @@ WHEN = ("--when", "2024-03-01")
 @pytest.fixture
 def book(tmp_path):
     """A vatting, and a lot of 100 bottles with its mark."""
-    path = tmp_path / "house.pourbook"
-    here("create", path, "--house", "Quillmere", "--set", "company_prefix=9521234").done()
-    for words in (
-        ("batch", "Vatting 1"),
-        ("fill", "Vatting 1", "220 l", "--strength", "46", "--in-wood", "0"),
-        ("bottle", "Vatting 1", "--count", "100", "--size", "700 ml", "--ref", "Lot 1", "--lot-mark", "L24-1"),
-    ):
-        here(*words, "--when", "2024-02-01", book=path).done()
-    return path
+    lot = bottled(100, "Lot 1", "--lot-mark", "L24-1")
+    return recorded(tmp_path / "house.pourbook", *VATTED, lot, settings=("--set", "company_prefix=9521234"))
 
 
 def does(book, *words):
