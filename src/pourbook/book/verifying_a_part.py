@@ -91,7 +91,7 @@ def book_agrees(store: Store, keys: Collection[int]) -> Question | None:
         return None
     first, more = faults[0].problem, len(faults) - 1
     others = f" (and {counted(more, 'other fault')})" if more else ""
-    remedy = f"{faults[0].remedy}; a paper printed all the same says so on every page"
+    remedy = f"{faults[0].remedy}; a paper printed all the same says so on every page."
     said = f"this book does not agree with its journal: {first}{others}"
     return Question("agrees-with-journal", said, remedy, {"faults": len(faults)})
 

@@ -44,19 +44,19 @@ def account_shown(
     entries = [number for recorded in every for number in recorded.numbers]
     files = {name: str(path) for name, path in tables.items()}
     files |= {"pdf": str(next(iter(printed.files)))} if printed else {}
-    notes = [f"provisional: strengths are pending in entries {_numbers(account.pending)}"] if account.pending else []
+    notes = [f"provisional: strengths are pending in {_numbers(account.pending)}"] if account.pending else []
     if dry_run:
         notes.append("dry run: nothing was recorded or written")
     else:
         notes += [f"written: {file}" for file in files.values()]
-        notes += [f"recorded: entries {_numbers(entries)}"] if entries else []
+        notes += [f"recorded: {_numbers(entries)}"] if entries else []
     notes += [CAUTION] if declaration else []
     told = {"entries": entries, "files": files, "dry_run": dry_run}
     return Shown({**_document(done.answer), **told}, tuple(_lines(done.answer, style)), tuple(notes))
 
 
 def _numbers(entries: Sequence[int]) -> str:
-    return ", ".join(map(str, entries))
+    return f"{'entry' if len(entries) == 1 else 'entries'} {', '.join(map(str, entries))}"
 
 
 # -- in lines ------------------------------------------------------------------------------

@@ -212,13 +212,13 @@ def _foot(canvas: Canvas, sheet: _Sheet) -> None:
 
 
 def _mark(canvas: Canvas, sheet: _Sheet) -> None:
-    """White on black in the upper margin: this book does not agree with its journal."""
+    """White on black in the upper margin, clear of the symbol: this book does not agree with its journal."""
     if not sheet.imprint.disagrees:
         return
     canvas.setFillGray(0)
-    canvas.rect(_SIDE, sheet.height - _TOP + 1 * mm, sheet.width - 2 * _SIDE, _MARK_HIGH, stroke=0, fill=1)
+    canvas.rect(_SIDE, sheet.height - _TOP + 4 * mm, sheet.width - 2 * _SIDE, _MARK_HIGH, stroke=0, fill=1)
     said, room = sheet.imprint.disagrees, sheet.width - 2 * _SIDE - 4 * mm
-    _say(canvas, _SIDE + 2 * mm, sheet.height - _TOP + 2.8 * mm, said, _MARK, room)
+    _say(canvas, _SIDE + 2 * mm, sheet.height - _TOP + 5.8 * mm, said, _MARK, room)
 
 
 def _journal(imprint: Imprint) -> str:
