@@ -44,6 +44,9 @@ class Setting(NamedTuple):
 
 SETTINGS = {
     "house": Setting("", (), "name of the house, printed on labels and papers"),
+    "address": Setting("", (), "postal address of the house, printed on papers that leave it"),
+    "licence": Setting("", (), "licence or registration of the house, printed on papers that leave it"),
+    "contact": Setting("", (), "whom to call in a recall: name and telephone, printed on its report"),
     "zone": Setting("UTC", (), "time zone of times typed without an offset, an IANA name"),
     "decimal_mark": Setting(".", (".", ","), "mark between whole and part of a number"),
     "volume_unit": Setting("ml", ("ml", "cl", "l", "hl", "gal", "imp gal"), "unit of a bare amount at the bench"),

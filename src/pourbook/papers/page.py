@@ -59,7 +59,7 @@ class Imprint:
     `entries` is the number of the journal's last entry, `head_hash` its 64 hexadecimal digits. The decimal mark is '.'
     or ','; `language` is a language tag for screen readers. `moment` names the date: "Printed", or "State of the book
     at" on what must always come out the same. `disagrees` says how the book differs from its journal; empty where it
-    does not.
+    does not. `address`, `licence` and `contact` are those of the house; empty where it states none.
     """
 
     house: str
@@ -70,6 +70,9 @@ class Imprint:
     language: str = "en"
     moment: str = "Printed"
     disagrees: str = ""
+    address: str = ""
+    licence: str = ""
+    contact: str = ""
 
     @property
     def dated(self) -> str:

@@ -35,4 +35,5 @@ def _imprint(book: "BookCore", moment_us: int, moment: str) -> Imprint:
     settings = book.settings
     entries, head = book.head()
     printed = shown(moment_us, house_zone(settings["zone"]))
-    return Imprint(settings["house"], printed, entries, head, settings["decimal_mark"], moment=moment)
+    stated = {name: settings[name] for name in ("address", "licence", "contact")}
+    return Imprint(settings["house"], printed, entries, head, settings["decimal_mark"], moment=moment, **stated)
