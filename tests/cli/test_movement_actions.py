@@ -71,10 +71,12 @@ BOTH = {
         ),
     ),
     "a filling": (
-        "fill 'Row 3/12' '1 l' --strength 60 --temperature 14 --pending --supplier Tarn --duty suspended",
+        "fill 'Row 3/12' '1 l' --strength 60 --temperature 14 --pending --supplier T --document M7 --carrier F --duty s",
         lambda book, how: book.fill(
-            how, "Row 3/12", Filling(litres(1), read_strength("60"), 14.0, True, {"supplier": "Tarn"}),
-            Status(duty="suspended"),
+            how, "Row 3/12",
+            Filling(litres(1), read_strength("60"), 14.0, True,
+                    {"supplier": "T", "document": "M7", "carrier": "F"}),
+            Status(duty="s"),
         ),
     ),
     "a sample": (
@@ -99,9 +101,10 @@ BOTH = {
         lambda book, how: book.lose(how, "S 1", Leaving(), "destruction", {"witness": "officer 7"}),
     ),
     "bottles sent": (
-        "despatch 'Lot 1' 12 --customer 'Corran Vale' --address '4 Harbour Row' --export",
+        "despatch 'Lot 1' 12 --customer 'Corran Vale' --address '4 Harbour Row' --carrier Ferrow --export",
         lambda book, how: book.despatch(
-            how, "Lot 1", Leaving(in_bottles(12)), "Corran Vale", {"address": "4 Harbour Row", "disposition": "export"}
+            how, "Lot 1", Leaving(in_bottles(12)), "Corran Vale",
+            {"address": "4 Harbour Row", "carrier": "Ferrow", "disposition": "export"},
         ),
     ),
     "bulk sent": (

@@ -22,7 +22,8 @@ class Filling(NamedTuple):
     """An amount of spirit from outside; the book refuses it without a strength.
 
     `temperature_c` is that of the volume; `pending` says that the strength is an assumption until the laboratory has
-    read it. `facts` are spirit, distiller, distilled, supplier, in_wood ("0" for new make, "12 y 3 m"), cost per LPA.
+    read it. `facts` are spirit, distiller, distilled, supplier, document, carrier, in_wood ("0" for new make,
+    "12 y 3 m"), cost per LPA.
     """
 
     amount: Amount

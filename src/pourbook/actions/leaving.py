@@ -64,7 +64,7 @@ def despatch(
 ) -> Sent:
     """Send bottles of a lot to a customer; or spirit in bulk, or a sample.
 
-    `facts` are address, purpose and document, and the disposition "export" where it leaves the country.
+    `facts` are address, purpose, document and carrier, and the disposition "export" where it leaves the country.
 
     Raises:
         Refused: a strength in it is pending.

@@ -78,6 +78,7 @@ def _amount(door: Door, amount: str, strength: str | None, temperature: str | No
 @click.option("--address", metavar="TEXT", help="Where it is delivered.")
 @click.option("--purpose", metavar="TEXT", help="What for, of a sample: analysis, competition …")
 @click.option("--document", metavar="TEXT", help="Delivery note, movement document …")
+@click.option("--carrier", metavar="TEXT", help="Who takes it there: haulier, vehicle.")
 @click.option("--export", is_flag=True, help="It leaves the country; the account lists it as export.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of a volume; default: 20 °C.")
 @_cases

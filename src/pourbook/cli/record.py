@@ -19,7 +19,9 @@ _from_outside = options(
     click.option("--spirit", metavar="TEXT", help="What spirit it is."),
     click.option("--distiller", metavar="TEXT", help="Who distilled it."),
     click.option("--distilled", metavar="DATE", help="When it was distilled."),
-    click.option("--supplier", metavar="TEXT", help="Who delivered it."),
+    click.option("--supplier", metavar="TEXT", help="Who supplied it."),
+    click.option("--document", metavar="TEXT", help="What it came with: delivery note, movement document …"),
+    click.option("--carrier", metavar="TEXT", help="Who brought it: haulier, vehicle, tank."),
     click.option("--in-wood", metavar="TIME", help="Time already spent in wood: days, or '12 y 3 m'; 0 for new make."),
     click.option("--cost", metavar="NUMBER", help="Cost per litre of pure alcohol."),
 )
@@ -85,6 +87,7 @@ def fill_verb(door: Door, item: str, amount: str, **origin: Any) -> None:  # noq
     Example:
       pourbook fill C-000001-H "220 l" --strength 63.5 --temperature 14 --spirit "malt spirit" --in-wood 0
       pourbook fill B-000001-Y "18400 kg" --strength 68 --pending --supplier "Tarn Bulk Spirit"
+          --document "MD 26-0417" --carrier "Ferrow Haulage, tank 7"
     """
     from pourbook.actions.casks import fill
     from pourbook.documents.pours import moved_shown
