@@ -144,6 +144,24 @@ def test_a_trial_scales_to_casks(poured, vatted):
     assert 120_000 + water - plan["contraction_ml"] == pytest.approx(plan["volume_ml_20c"], abs=0.1)
 
 
+def test_bottles_are_reckoned_back_to_casks(poured):
+    """100 bottles of 70 cl and 4 % are 72.8 l at 46 % vol, which are 33.488 l of pure alcohol; the way is shown."""
+    command = "scale-up second --bottles '100 x 70 cl' --losses 4 --to 46"
+    plan = poured.asks(command)
+    assert plan["bottling"] == {
+        "bottles": [{"count": 100, "size_ml": 700.0}],
+        "filled_ml": 70_000,
+        "losses_ml": 2_800,
+        "needed_ml": 72_800,
+        "lpa": pytest.approx(33.488, abs=0.0005),
+    }
+    assert 0 <= plan["volume_ml_20c"] - 72_800 < 1
+    shown = poured.does(command).out
+    for line in ("from the label back", "70.000", "losses, 4 % of what is filled", "72.800", "33.488 l"):
+        assert line in shown
+    assert sum(pull["ethanol_mg"] for pull in plan["pulls"]) / ETHANOL_KG_M3 == pytest.approx(33_488, abs=1)
+
+
 def test_what_was_planned_is_what_was_recorded(poured, vatted):
     """The batch holds the plan; the casks hold what the plan said they would keep."""
     plan, recorded = vatted

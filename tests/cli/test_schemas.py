@@ -61,6 +61,7 @@ evaporation: evaporation
 evaporation: evaporation 'Q 109' --on 2027-01-01
 recipe-show: recipe 'Ostrewick 26'
 scale-up-plan: scale-up 'Trial 26-B' --total '50 l'
+scale-up-plan: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses 4 --to 46
 scan: scan C-000001-H
 scan: scan ']C10109521234005674'
 scan: scan https://id.gs1.org/01/09521234005674/10/L26-175

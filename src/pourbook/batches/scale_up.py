@@ -25,6 +25,8 @@ _FIRST = (0.5, 0.6)
 
 _NEAR = 1e-6
 _TURNS = 12
+_LEAST_ML = 0.01
+"""The volume of some milligrams, to which each pull is rounded."""
 
 
 class BatchPart(NamedTuple):
@@ -110,7 +112,8 @@ def scaled(
 def scaled_to(final_ml: float, plan_of: Callable[[float], ScalePlan], heel_ml: float = 0.0) -> ScalePlan:
     """The plan of a batch of a final volume at 20 °C, all water in it; `heel_ml` is the least of what is poured.
 
-    The final volume rises almost in proportion to what is poured, so it is sought along the chord.
+    The final volume rises almost in proportion to what is poured, so it is sought along the chord. What is found is
+    never less: bottles that are wanted can be filled.
 
     Raises:
         NotThere: casks hold too little.
@@ -128,6 +131,9 @@ def scaled_to(final_ml: float, plan_of: Callable[[float], ScalePlan], heel_ml: f
         slope = (total_ml - before_ml) / (found - before)
         before_ml, before = total_ml, found
         total_ml += (final_ml - found) * slope
+    while (missing_ml := final_ml - volume_ml(plan.whole)) > 0:
+        total_ml += 2 * max(missing_ml, _LEAST_ML)
+        plan = plan_of(total_ml)
     return plan
 
 

@@ -9,6 +9,8 @@ from pourbook.cli.door import Door, item_argument, recording, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
+    from pourbook.batches.bottles_wanted import BottlesWanted
+    from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount
 
 __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
@@ -20,6 +22,10 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
     "--total", metavar="VOLUME", help="Sum of the volumes to pour, heel included, without the water for --to."
 )
 @click.option("--final", metavar="VOLUME", help="Volume of the finished batch, all water included; instead of --total.")
+@click.option(
+    "--bottles", multiple=True, metavar="NUMBER x SIZE", help="To be filled; instead of --total. May be repeated."
+)
+@click.option("--losses", metavar="PER CENT|VOLUME", help="While bottling: per cent of what is filled, or a volume.")
 @click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that supply a component.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength, leaving out the trial's water.")
@@ -29,19 +35,21 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 @status_options
 @recording
 def scale_up_verb(
-    door: Door, blend: str, total: str | None, final: str | None, uses: tuple[str, ...], heel: str | None,
-    to_strength: str | None, record_it: bool, **about: str | None,
+    door: Door, blend: str, total: str | None, final: str | None, bottles: tuple[str, ...], losses: str | None,
+    uses: tuple[str, ...], heel: str | None, to_strength: str | None, record_it: bool, **about: str | None,
 ) -> None:  # fmt: skip
     """Scale a trial up to a batch of real casks, in the fractions as poured.
 
     BLEND is a trial, an earlier batch, or the name of a recipe. Each component is divided among the
     casks behind it, as its trace finds them, unless --use names others. Without --record it only
-    plans. Gauge the batch once it is mixed: pourbook gauge BATCH.
+    plans. Gauge the batch once it is mixed: pourbook gauge BATCH. With --bottles it reckons back
+    from what a label says (a volume at 20 °C), never to less than the bottles and losses need.
 
     \b
     Example:
       pourbook scale-up T-000003-K --total "500 l"
       pourbook scale-up "Ostrewick no. 2" --final "200 l" --to 46
+      pourbook scale-up "Ostrewick no. 2" --bottles "400 x 700 ml" --losses 4 --to 46
       pourbook scale-up T-000003-K --total "500 l" --use V-000003-N=C-000004-B,C-000005-9
           --heel B-000001-Y="60 l" --to 46 --record --ref "Vatting 7"
     """
@@ -57,6 +65,7 @@ def scale_up_verb(
         dict(_use(text) for text in uses),
         None if heel is None else _heel(door, heel),
         door.strength(to_strength),
+        _bottles(door.style, bottles, losses),
     )
     if record_it:
         answer = scale_up(door.book, door.how, blend, wanted, told(about), door.status)
@@ -70,6 +79,26 @@ def _use(text: str) -> tuple[str, list[str]]:
     if not equals:
         raise Malformed(f"'{text}' does not name a component of the trial", "write COMPONENT=CASK,CASK")
     return component, names.split(",")
+
+
+def _bottles(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) -> "BottlesWanted | None":
+    from pourbook.batches.bottles_wanted import BottlesWanted, Filled
+    from pourbook.numerals import number_and_rest
+
+    if not texts:
+        if losses is not None:
+            raise Malformed("losses are of bottles that are filled", "give --bottles, or leave --losses out")
+        return None
+    found = []
+    for text in texts:
+        count, times, size = text.replace("×", "x").partition("x")
+        if not times or not count.strip().isdecimal():
+            raise Malformed(f"'{text}' is not a number of bottles of a size", "write it like 400 x 700 ml")
+        found.append(Filled(int(count), style.amount(size)))
+    if losses is None:
+        return BottlesWanted(tuple(found))
+    number, unit = number_and_rest(losses, style.mark)
+    return BottlesWanted(tuple(found), number if unit in ("", "%") else style.amount(losses))
 
 
 def _heel(door: Door, text: str) -> "tuple[str, Amount | None]":

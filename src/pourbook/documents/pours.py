@@ -1,6 +1,9 @@
 """Liquid that was moved, shown: filled, drawn, poured, scanned at the bench, dumped, bottled, sent and taken back."""
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
@@ -9,7 +12,15 @@ from pourbook.documents.items import blend_words, liquid_document
 from pourbook.documents.shown import Shown, listed, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.queries.trials.targets import restoring_ml
-from pourbook.words.figure_words import hidden_document, hidden_words, in_litres, named, percent, strength_words
+from pourbook.words.figure_words import (
+    hidden_document,
+    hidden_words,
+    in_litres,
+    named,
+    percent,
+    strength_shown,
+    strength_words,
+)
 
 if TYPE_CHECKING:
     from pourbook.actions.casks import Drawn
@@ -19,8 +30,10 @@ if TYPE_CHECKING:
     from pourbook.actions.pouring import Poured
     from pourbook.actions.sampling_round import Sampled
     from pourbook.actions.vats import Bottled, ScaledUp
+    from pourbook.batches.bottles_wanted import BottlesWanted
     from pourbook.book.items import ItemView
     from pourbook.house_style import HouseStyle
+    from pourbook.liquid import Liquid
     from pourbook.queries.items.item_card import Held
     from pourbook.queries.trials.batch_plan import BatchPlan
     from pourbook.queries.trials.targets import Target
@@ -152,7 +165,43 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
         "contraction_ml": plan.contraction_ml,
         **hidden,
     }  # fmt: skip
-    return Shown(document, (*table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be))
+    way_back: tuple[str, ...] = ()
+    if answer.bottles:
+        document["bottling"] = _bottling_document(answer.bottles, plan.whole)
+        way_back = _way_back(answer.bottles, plan.whole, style)
+    return Shown(document, (*way_back, *table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be))
+
+
+def _bottling_document(wanted: "BottlesWanted", whole: "Liquid") -> dict[str, Any]:
+    return {
+        "bottles": [{"count": one.bottles, "size_ml": float(one.size.volume_ml)} for one in wanted.sizes],
+        "filled_ml": float(wanted.filled_ml),
+        "losses_ml": float(wanted.lost_ml),
+        "needed_ml": float(wanted.needed_ml),
+        "lpa": _needed_lpa_l(wanted, whole),
+    }
+
+
+def _needed_lpa_l(wanted: "BottlesWanted", whole: "Liquid") -> float:
+    return float(wanted.needed_ml) / 1000 * (strength_20c(whole) or 0.0) / 100
+
+
+def _way_back(wanted: "BottlesWanted", whole: "Liquid", style: "HouseStyle") -> tuple[str, ...]:
+    """From the bottles to the batch, a step a line; litres are rounded up, so that there is enough."""
+    rows = [
+        (f"{counted(one.bottles, 'bottle')} of {one.size.typed}", one.bottles * one.size.volume_ml)
+        for one in wanted.sizes
+    ]
+    if isinstance(wanted.losses, Decimal):
+        per_cent = f"{wanted.losses:f}".replace(".", style.mark)
+        rows.append((f"losses, {per_cent} % of what is filled", wanted.lost_ml))
+    elif wanted.losses is not None:
+        rows.append((f"losses, {wanted.losses.typed}", wanted.lost_ml))
+    strength = f"{strength_shown(strength_20c(whole), style.mark)} % vol"
+    rows.append((f"needed at {strength}", wanted.needed_ml))
+    shown = [(what, style.shown(Fraction(ceil(ml), 1000), 3)) for what, ml in rows]
+    lpa = style.shown(_needed_lpa_l(wanted, whole), 3)
+    return (*table(("from the label back", " l at 20 °C"), shown), f"pure alcohol in it: {lpa} l", "")
 
 
 def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:

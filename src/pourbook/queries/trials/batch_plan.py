@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.strength import mass_fraction, strength_from_mass_fraction
+from pourbook.batches.bottles_wanted import BottlesWanted
 from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
 from pourbook.bench.trials import WATER
 from pourbook.book.items import ledger
@@ -31,6 +32,7 @@ class Wanted(NamedTuple):
     Attributes:
         total: sum of the volumes to pour, heel included, reduction water not.
         final: what the batch shall be, all water in it; in place of `total`.
+        bottles: what it shall fill; in place of `total` and `final`.
         uses: component of the blend to the casks that give it; else those that the trace finds behind it.
         heel: batch whose liquid is carried into this one, and how much of it (None is all).
         to_strength: to which it is reduced; the trial's own water is then left out.
@@ -41,18 +43,20 @@ class Wanted(NamedTuple):
     uses: Mapping[str, Sequence[str]] = {}
     heel: tuple[str, Amount | None] | None = None
     to_strength: Strength | None = None
+    bottles: BottlesWanted | None = None
 
 
 class BatchPlan(NamedTuple):
     """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending.
 
-    `called` is what each source and component is called beside its identifier.
+    `called` is what each source and component is called beside its identifier; `bottles` is what it shall fill.
     """
 
     follows: str
     plan: ScalePlan
     is_pending: bool
     called: Mapping[str, str]
+    bottles: BottlesWanted | None = None
 
 
 def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
@@ -79,16 +83,20 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     def plan_for(total_ml: float) -> ScalePlan:
         return scaled(wanted_parts, total_ml, holds, heel, strength)
 
-    if wanted.total is not None and wanted.final is None:
-        plan = plan_for(float(wanted.total.volume_ml))
-    elif wanted.final is not None and wanted.total is None:
-        plan = scaled_to(float(wanted.final.volume_ml), plan_for, heel[1] if heel else 0.0)
-    else:
-        raise Malformed("the batch needs one volume", "give --total (as poured) or --final (as mixed)")
+    match wanted.total, wanted.final, wanted.bottles:
+        case Amount() as total, None, None:
+            plan = plan_for(float(total.volume_ml))
+        case None, Amount() as final, None:
+            plan = scaled_to(float(final.volume_ml), plan_for, heel[1] if heel else 0.0)
+        case None, None, BottlesWanted() as bottles:
+            plan = scaled_to(float(bottles.checked().needed_ml), plan_for, heel[1] if heel else 0.0)
+        case _:
+            remedy = "give --total (as poured), --final (as mixed) or --bottles (as filled)"
+            raise Malformed("the batch needs one volume", remedy)
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
     is_pending = any(pending_in(book.store, holding) for holding in pulled)
     items = dict.fromkeys(one for pull in plan.pulls for one in (pull.source, pull.component))
-    return BatchPlan(follows, plan, is_pending, called(book.store, items))
+    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted.bottles)
 
 
 def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...]]:
