@@ -7,11 +7,14 @@ something else is seen than what was recorded. What no face shows is written as 
 ('bung <U+001B>[2J ok', 'U+202E')
 >>> briefly("5" * 4000, 40)
 '55555555555555555555 … (4000 characters)'
+>>> lookup_form(" Q  204") == lookup_form("q204"), lookup_form("Row 1 12"), lookup_form("Row 11 2")
+(True, 'row1 12', 'row11 2')
 """
 
 import re
+import unicodedata
 
-__all__ = ["MOST_SHOWN", "UNPRINTABLE", "briefly", "first_unprintable", "in_json", "said", "visible"]
+__all__ = ["MOST_SHOWN", "UNPRINTABLE", "briefly", "first_unprintable", "in_json", "lookup_form", "said", "visible"]
 
 MOST_SHOWN = 300
 """Characters of a text typed or scanned that a refusal repeats."""
@@ -26,6 +29,9 @@ UNPRINTABLE = (
 """One of them, as a regular expression."""
 
 _UNPRINTABLE = re.compile(UNPRINTABLE)
+_SPACE = re.compile(r"(?<![0-9]) | (?![0-9])")
+"""A space that does not keep two digits apart."""
+_OTHER_NUMBERS = ("<super>", "<sub>", "<fraction>")
 # No sentence of ours has such a word, nor so much between two of its quotation marks.
 _LONG = re.compile(rf"'[^']{{1000,}}'|[^\s']{{{MOST_SHOWN},}}")
 
@@ -72,3 +78,23 @@ def _shortened(found: "re.Match[str]") -> str:
     quoted = found[0].startswith("'")
     inner = found[0][1:-1] if quoted else found[0]
     return f"'{briefly(inner)}'" if quoted else briefly(inner)
+
+
+def lookup_form(text: str) -> str:
+    """A name as it is looked up: without case and spacing, in Unicode's compatibility form (UAX #15, NFKC).
+
+    Digits that stood apart stay apart, and signs that would make another number of it (², ½) stay as they are.
+
+    >>> lookup_form("Ｑ\u00a0２０４"), lookup_form("STRAẞE 1²")
+    ('q204', 'strasse1²')
+    """
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", "".join(map(_compatible, unicodedata.normalize("NFC", text).casefold())))
+    return _SPACE.sub("", " ".join(text.lower().split()))
+
+
+def _compatible(character: str) -> str:
+    if unicodedata.category(character) == "Cf":  # such as a joiner of no width
+        return ""
+    is_other_number = unicodedata.decomposition(character).startswith(_OTHER_NUMBERS)
+    return character if is_other_number else unicodedata.normalize("NFKC", character).casefold()

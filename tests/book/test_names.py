@@ -3,7 +3,8 @@
 import pytest
 from house import House, moment
 
-from pourbook import Facts, Item, Reserve, Void
+from pourbook import Facts, Item, Recipe, RecipePart, Reserve, Void
+from pourbook.actions.happening import Happening
 from pourbook.book.names import next_id
 from pourbook.codes.identifiers import hyphened, is_issued, of_key, write
 from pourbook.errors import Ambiguous, Malformed, Mistyped, Refused, Unknown
@@ -180,3 +181,82 @@ def test_the_lot_mark_on_a_bottle_is_a_name(house):
     house.record(Facts(house.id("L2"), {"lot_mark": "L26-175"}), confirmed=True)
     with pytest.raises(Ambiguous, match="names 2 items"):
         house.book.find("L26-175")
+
+
+# -- any case and spacing ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("typed", ["q204", "Q  204", " q 204 ", "Q204", "Ｑ\u00a0２０４"])
+def test_a_ref_is_found_in_any_case_and_spacing(house, typed):
+    """As a keyboard, a spreadsheet or another hand writes it (Unicode: UAX #15, form NFKC)."""
+    house.open("C1", ref="Q 204")
+    assert house.book.find(typed) == house.id("C1")
+
+
+@pytest.mark.parametrize(
+    ("ref", "typed"),
+    [("Q 204", "Q 2O4"), ("Q 204", "Q-204"), ("Row 1 12", "Row 11 2"), ("Row 1 12", "Row 112"), ("M 1²", "M 12")],
+)
+def test_what_is_another_name_finds_nothing(house, ref, typed):
+    """A letter O is no zero, digits apart are another number, and so is a raised one."""
+    house.open("C1", ref=ref)
+    with pytest.raises(Unknown, match="nothing in the book is called"):
+        house.book.find(typed)
+
+
+def test_the_exact_name_goes_first_and_any_other_spelling_is_asked_about(house):
+    """Two items whose refs differ in case and spacing alone."""
+    house.open("C1", ref="Q 204")
+    house.open("C2", ref="q204")
+    assert (house.book.find("Q 204"), house.book.find("q204")) == (house.id("C1"), house.id("C2"))
+    one, two = (hyphened(house.id(name)) for name in ("C1", "C2"))
+    with pytest.raises(Ambiguous, match=f"only in case or spacing: {one} · Q 204, {two} · q204"):
+        house.book.find("Q204")
+    house.facts("C2", at="2021-01-01", ref="Q 205")
+    assert house.book.find("Q204") == house.id("C1")
+    assert house.book.verify().faults == ()
+
+
+def test_an_unknown_name_suggests_the_nearest(house):
+    """Keys swapped, left out or beside the right one; a name that is no longer borne is not suggested."""
+    for number, ref in enumerate(("Q 240", "Q 20", "Q 214", "Ostrewick hogshead"), 1):
+        house.open(f"C{number}", ref=ref)
+    house.facts("C3", at="2021-01-01", ref="")
+
+    def remedy(typed):
+        with pytest.raises(Unknown) as refused:
+            house.book.find(typed)
+        return refused.value.remedy
+
+    assert remedy("Q 204") == "did you mean 'Q 240' or 'Q 20'? check the name: pourbook stock lists all items"
+    assert remedy("ostrewyck hogsheads").startswith("did you mean 'Ostrewick hogshead'? ")
+    assert remedy("warehouse nine") == "check the name: pourbook stock lists all items"
+
+
+def test_completion_takes_any_case(house):
+    """The shell offers what begins so."""
+    house.open("C1", ref="Row 3/12")
+    assert house.book.beginning_with("row3") == ["Row 3/12"]
+
+
+def test_a_person_is_not_entered_twice_under_another_spelling(house):
+    """Nor a place or an instrument."""
+    how = Happening("M. Aldane")
+    first = house.book.enter(how, "person", "Isla Farrow")
+    again = house.book.enter(how, "person", "isla  farrow")
+    assert (again.id, again.recorded) == (first.id, None)
+
+
+def test_a_recipe_is_found_in_any_case_and_spacing(house):
+    """Two that differ in nothing else are asked about, and a slip is answered with the nearest."""
+    house.open("C1")
+    parts = (RecipePart(house.id("C1"), "1"),)
+    house.record(Recipe("Orchard 3", parts))
+    assert house.book.recipe_card("orchard3").recipe.name == "Orchard 3"
+    with pytest.raises(Unknown) as refused:
+        house.book.recipe_card("orchrad 3")
+    assert refused.value.remedy.startswith("did you mean 'Orchard 3'? ")
+    house.record(Recipe("ORCHARD 3", parts))
+    assert house.book.recipe_card("ORCHARD 3").recipe.name == "ORCHARD 3"
+    with pytest.raises(Ambiguous, match="'ORCHARD 3', 'Orchard 3'"):
+        house.book.recipe_card("orchard3")

@@ -248,6 +248,32 @@ def test_a_composition_stands_for_a_strength(book, files):
     assert held(book, "batch 1") == Liquid(900, 340, 25)
 
 
+def test_refs_are_met_in_any_case_and_spacing(book, files):
+    """Of a row of the items table, and of an item in the book; the exact one goes first."""
+    import_history(book, HOW, files.folder)
+    files.items("Vat 9,batch,,,,,,,")
+    files.pours("ROW  1,vat9,20,l,,,2015-03-02,M. Aldane,", "vat 9,vial1,100,ml,,,2015-03-03,M. Aldane,")
+    import_history(book, HOW, files.folder)
+    assert {ref for ref, liquid in contents(book).items() if liquid.mass_mg} == {"row 1", "Vat 9", "vial 1"}
+    assert book.verify().faults == ()
+
+
+@pytest.mark.parametrize(
+    ("items", "source", "rows"),
+    [(("Vat 9", "VAT 9"), "vat 9", "row 2, 3"), (("Row 1",), "ROW 1", "row 2")],
+)
+def test_a_ref_that_may_be_two_items_is_a_fault(book, files, items, source, rows):
+    """Two of the table, or one of the table and one in the book."""
+    import_history(book, HOW, files.folder)
+    files.items(*(f"{ref},batch,,,,,,," for ref in items))
+    files.pours(f"{source},row 2,20,l,,,2015-03-02,M. Aldane,")
+    with pytest.raises(FaultsFound) as refused:
+        import_history(book, HOW, files.folder)
+    (fault,) = refused.value.faults
+    assert (fault.column, fault.value) == ("source", source)
+    assert f"differs only in case or spacing from several refs, as in {rows} of items.csv" in fault.problem
+
+
 def test_a_person_known_is_meant_others_are_names(book, files):
     """A ref of a person in the items table stands for the person; another name is a name."""
     files.items("row 1,cask,,,,,,,", "Isolde,person,,,,,,,")

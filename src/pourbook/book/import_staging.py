@@ -9,6 +9,8 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple
 
+from pourbook.texts import lookup_form
+
 __all__ = ["StagedItem", "StagedPour", "Staging"]
 
 _TABLES = """
@@ -94,6 +96,7 @@ class Staging:
         self._waiting: list[tuple[Any, ...]] = []
         self._at_hand: dict[int, object] = {}
         self._others = self._terms = 0
+        self._looks_up = False
 
     def close(self) -> None:
         """Drop all rows."""
@@ -128,6 +131,17 @@ class Staging:
         for (number,) in rows:
             return int(number)
         raise KeyError(name)
+
+    def alike(self, name: str) -> list[int]:
+        """Rows of the items table whose ref is this name but for case and spacing."""
+        if not self._looks_up:
+            self._db.create_function("lookup_form", 1, lookup_form, deterministic=True)
+            self._db.execute("CREATE INDEX item_lookup ON item (lookup_form(ref)) WHERE number > 0")
+            self._looks_up = True
+        rows = self._db.execute(
+            "SELECT number FROM item WHERE lookup_form(ref) = ? AND number > 0 ORDER BY number", (lookup_form(name),)
+        )
+        return [number for (number,) in rows]
 
     def add_terms(self, terms: object) -> int:
         """Put aside what many rows may share; its number."""

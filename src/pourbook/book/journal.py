@@ -27,7 +27,8 @@ from typing import Any, NamedTuple
 from pourbook.book.contents import LINES
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import readable
-from pourbook.errors import Damaged, Unknown
+from pourbook.errors import Ambiguous, Damaged, Unknown
+from pourbook.texts import lookup_form
 from pourbook.times import written
 
 __all__ = [
@@ -279,16 +280,28 @@ def recipe_names(store: Store) -> list[str]:
 
 
 def recipe(store: Store, name: str) -> Logged:
-    """The latest recipe of that name; one written with its trial bears the trial's identifier, hyphens or not.
+    """The latest recipe of that name, in any case and spacing where it alone has it.
+
+    One written with its trial bears the trial's identifier, hyphens or not.
 
     Raises:
         Unknown: nothing goes by that name.
+        Ambiguous: several names differ from it in case and spacing alone.
     """
     question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
     rows = store.query(question, (name, readable(name), name))
     if not rows:
+        alike = store.query("SELECT name, entry FROM recipe WHERE lookup = ?", (lookup_form(name),))
+        if len(alike) > 1:
+            names = ", ".join(f"'{one}'" for one, _ in alike)
+            raise Ambiguous(f"'{name}' may be any of these recipes: {names}", "type the name exactly")
+        rows = [(entry,) for _, entry in alike]
+    if not rows:
+        from pourbook.book.near_names import NAMES_OF_RECIPES, suggestion  # only where a name is not found
+
         known = ", ".join(recipe_names(store)[:8])
-        raise Unknown(f"no recipe is called '{name}'", f"recipes are: {known}" if known else "write one first")
+        near = suggestion(store, NAMES_OF_RECIPES, name)
+        raise Unknown(f"no recipe is called '{name}'", f"{near}recipes are: {known}" if known else "write one first")
     return entry_of(store, rows[0][0])
 
 

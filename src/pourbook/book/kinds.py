@@ -24,6 +24,7 @@ from pourbook.codes.gs1 import number_in_sscc
 from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, named, readable, several
 from pourbook.liquid import in_grams
 from pourbook.numerals import counted
+from pourbook.texts import lookup_form
 
 __all__ = ["COUNT", "KIND_OF_NAME", "Kind", "Rows", "Statement", "kind_of_entry", "remains", "statements"]
 
@@ -33,12 +34,17 @@ Rows = Callable[[_Body, int, int, int], Iterator[Statement]]
 """Body, number of the entry, moment, and place (number of the entry it stands in for; else its own)."""
 
 _FACT = (
-    "INSERT INTO fact (item, name, happened, place, value) VALUES (?, ?, ?, ?, ?)"
-    " ON CONFLICT (item, name, happened, place) DO UPDATE SET value = excluded.value"
+    "INSERT INTO fact (item, name, happened, place, value, lookup) VALUES (?, ?, ?, ?, ?, ?)"
+    " ON CONFLICT (item, name, happened, place) DO UPDATE SET value = excluded.value, lookup = excluded.lookup"
 )
+_NAMES = ("ref", "lot_mark")
+"""Facts by which an item is found."""
 _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
 _SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
-_RECIPE = "INSERT INTO recipe (name, entry) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
+_RECIPE = (
+    "INSERT INTO recipe (name, entry, lookup) VALUES (?, ?, ?)"
+    " ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
+)
 _PENDING = "INSERT INTO pending (entry) VALUES (?)"
 _UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"
 COUNT = (
@@ -184,25 +190,25 @@ def _item_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[
 def _facts_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
     key = key_of(body["item"])
     for name, value in body["facts"].items():
-        yield _FACT, (key, name, happened, place, value)
+        yield _FACT, (key, name, happened, place, value, lookup_form(value) or None if name in _NAMES else None)
     yield _MENTION, (key, number)
 
 
 def _hold_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
     key = key_of(body["item"])
-    yield _FACT, (key, "held", happened, place, "yes" if body["held"] else "")
+    yield _FACT, (key, "held", happened, place, "yes" if body["held"] else "", None)
     yield _MENTION, (key, number)
 
 
 def _recall_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
     for identifier in body["held"]:
-        yield _FACT, (key_of(identifier), "held", happened, place, "yes")
+        yield _FACT, (key_of(identifier), "held", happened, place, "yes", None)
     yield from _mention_rows(body, number, happened, place)
 
 
 def _release_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[Statement]:
     for identifier in body["items"]:
-        yield _FACT, (key_of(identifier), "held", happened, place, "")
+        yield _FACT, (key_of(identifier), "held", happened, place, "", None)
     yield from _mention_rows(body, number, happened, place)
 
 
@@ -236,7 +242,7 @@ def _house_rows(body: _Body, _number: int, _happened: int, _place: int) -> Itera
 
 
 def _recipe_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
-    yield _RECIPE, (body["name"], number)
+    yield _RECIPE, (body["name"], number, lookup_form(body["name"]))
 
 
 def _pending_row(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:

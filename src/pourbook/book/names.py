@@ -1,23 +1,27 @@
 """From whatever was scanned or typed to the item it means.
 
-A name of the house comes first, then whatever a scanner can send: an identifier, a GTIN with its lot,
-the SSCC of a case or pallet, a link.
+A name of the house comes first, in any case and spacing where that means one item alone; then whatever a scanner can
+send: an identifier, a GTIN with its lot, the SSCC of a case or pallet, a link.
 
 >>> from pourbook import Book, Draft, Item
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> lot = book.next_id("lot")
 >>> _ = book.record(Draft(Item(lot, {"lot_mark": "L26-118", "gtin": "9521234005674"}), 0, "M. Aldane"))
->>> find(book.store, "]C10109521234005674" "10L26-118"), scanned(book.store, "]d1L000001C").state
-('L000001C', 'in the book')
+>>> find(book.store, "]C10109521234005674" "10L26-118"), find(book.store, "l26-118")
+('L000001C', 'L000001C')
+>>> scanned(book.store, "]d1L000001C").state
+'in the book'
 """
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import facts
+from pourbook.book.near_names import NAMES_OF_ITEMS, suggestion
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, write
+from pourbook.codes.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, read_or_none, write
 from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
+from pourbook.texts import lookup_form
 
 if TYPE_CHECKING:
     from pourbook.book.trade_numbers import Unit
@@ -25,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_in_book", "is_reserved",
-    "named", "next_id", "scanned", "with_fact",
+    "named", "next_id", "scanned", "with_fact", "with_ref",
 ]  # fmt: skip
 
 
@@ -52,8 +56,8 @@ class Found(NamedTuple):
     sent_to: str = ""
 
 
-def find(store: Store, text: str) -> str:
-    """The identifier of what was typed or scanned.
+def find(store: Store, text: str, *, suggest: bool = True) -> str:
+    """The identifier of what was typed or scanned; what nobody is called has the nearest names as its remedy.
 
     Raises:
         Mistyped: an identifier whose check character does not agree.
@@ -68,6 +72,8 @@ def find(store: Store, text: str) -> str:
         except (Mistyped, Ambiguous):
             raise
         except PourbookError:
+            if isinstance(refusal, Unknown) and suggest:
+                raise _with_nearest(store, text, refusal) from None
             raise refusal from None
         if found.id and found.state == "in the book":
             return found.id
@@ -91,10 +97,11 @@ def scanned(store: Store, text: str) -> Found:
     if scan.kind == "unknown":
         own = _called(store, scan.text)
         if not own:
-            raise Unknown(
+            unknown = Unknown(
                 f"'{scan.text}' is unknown: it is neither a code nor a name in the book",
                 "scan it again, or check the name: pourbook stock lists all items",
             )
+            raise _with_nearest(store, scan.text, unknown)
         return Found(scan._replace(kind="id", id=own), own, "in the book")
     return _of_code(store, scan)
 
@@ -150,22 +157,59 @@ def _own(store: Store, text: str) -> str:
                 "assign it to what it labels",
             )
         raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
-    found = with_fact(store, "ref", text) or ever_with(store, {"lot_mark": text})
+    alike = _alike(store, text)
+    exactly = [one for one in alike if one.value == text]
+    refs = [one for one in exactly if one.name == "ref"]
+    found = {one.item: one for one in refs or exactly or alike}
     if len(found) == 1:
-        return found[0]
-    if found:
-        names = ", ".join(map(hyphened, sorted(found, key=key_of)))
+        return of_key(next(iter(found)))
+    if exactly:
+        names = ", ".join(hyphened(of_key(key)) for key in sorted(found))
         raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
+    if found:
+        names = ", ".join(f"{hyphened(of_key(key))} · {found[key].value}" for key in sorted(found))
+        raise Ambiguous(
+            f"'{text}' names {len(found)} items whose names differ only in case or spacing: {names}",
+            "type the name exactly, or give the identifier",
+        )
     raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook stock lists all items")
+
+
+class _Name(NamedTuple):
+    """A name that an item bears: its key, whether it is its ref or its lot mark, and as it is written."""
+
+    item: int
+    name: str
+    value: str
+
+
+def _alike(store: Store, text: str) -> list[_Name]:
+    """Refs of now, and lot marks of any time, that are this text but for case and spacing."""
+    rows = store.query("SELECT DISTINCT item, name, value FROM fact WHERE lookup = ?", (lookup_form(text),))
+    names = map(_Name._make, rows)
+    return [one for one in names if one.name != "ref" or facts(store, one.item).get("ref") == one.value]
+
+
+def _with_nearest(store: Store, text: str, refusal: Unknown) -> Unknown:
+    is_name = text.strip() and not read_or_none(text)
+    near = suggestion(store, NAMES_OF_ITEMS, text) if is_name else ""
+    return Unknown(refusal.message, near + refusal.remedy) if near else refusal
 
 
 # -- names and numbers -------------------------------------------------------------------
 
 
 def named(store: Store, ref: str, kind: str) -> str:
-    """The item of a kind that has this outside name now, or empty."""
-    found = [one for one in with_fact(store, "ref", ref) if kind_of(one) == kind]
-    return found[0] if len(found) == 1 else ""
+    """The item of a kind that has this outside name now, in any case and spacing where it alone has; or empty."""
+    text = ref.strip()
+    alike = [one for one in _alike(store, text) if one.name == "ref" and kind_of(of_key(one.item)) == kind]
+    found = [one for one in alike if one.value == text] or alike
+    return of_key(found[0].item) if len(found) == 1 else ""
+
+
+def with_ref(store: Store, ref: str) -> list[str]:
+    """Items that have exactly this outside name now."""
+    return sorted(of_key(one.item) for one in _alike(store, ref) if (one.name, one.value) == ("ref", ref))
 
 
 def with_fact(store: Store, name: str, value: str) -> list[str]:
@@ -183,7 +227,7 @@ def ever_with(store: Store, wanted: Mapping[str, str]) -> list[str]:
 
 def has_refs(store: Store) -> bool:
     """Whether any item ever had an outside name."""
-    return bool(store.query("SELECT 1 FROM fact WHERE name = 'ref' LIMIT 1"))
+    return bool(store.query("SELECT 1 FROM fact WHERE lookup IS NOT NULL AND name = 'ref' LIMIT 1"))
 
 
 def beginning_with(store: Store, text: str) -> list[str]:
@@ -192,8 +236,8 @@ def beginning_with(store: Store, text: str) -> list[str]:
     names = [
         row[0]
         for row in store.query(
-            "SELECT DISTINCT value FROM fact WHERE name = 'ref' AND value >= ? AND value < ? LIMIT 20",
-            (text, text + "\U0010ffff"),
+            "SELECT DISTINCT value FROM fact WHERE lookup >= ? AND lookup < ? LIMIT 20",
+            (lookup_form(text), lookup_form(text) + "\U0010ffff"),
         )
     ]
     letters = {letter: kind for kind, letter in KINDS.items()}

@@ -7,7 +7,8 @@ Imported only when a book is created or upgraded: sqlite-utils is heavy.
 |----------|----------------------------------------------------------------------------------|
 | entry    | an entry: its bytes, its hash, and `gone`, the entry that voided or replaced it  |
 | item     | an identifier that is in the book                                                |
-| fact     | what is true of an item from a time on: ref, name, wood, place, held …           |
+| fact     | what is true of an item from a time on: ref, name, wood, place, held …; `lookup` |
+|          | is a ref or lot mark without case and spacing, as it is looked up                |
 | ledger   | an item after a line that touched it: what it holds, in which state              |
 | state    | a node of the lineage graph, with the moment that sealed it                      |
 | flow     | an edge of it, under the state it leads to (0: outside)                          |
@@ -37,9 +38,9 @@ CREATE INDEX entry_close ON entry (happened) WHERE kind = 'close';
 CREATE INDEX entry_gone ON entry (gone) WHERE gone <> 0;
 CREATE TABLE item (key INTEGER PRIMARY KEY, kind TEXT NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER NOT NULL,
-    place INTEGER NOT NULL, value TEXT NOT NULL,
+    place INTEGER NOT NULL, value TEXT NOT NULL, lookup TEXT,
     PRIMARY KEY (item, name, happened, place)) STRICT, WITHOUT ROWID;
-CREATE INDEX fact_ref ON fact (value) WHERE name = 'ref';
+CREATE INDEX fact_lookup ON fact (lookup) WHERE lookup IS NOT NULL;
 CREATE INDEX fact_held ON fact (item) WHERE name = 'held';
 CREATE INDEX fact_status ON fact (item) WHERE name IN ('duty', 'owner');
 CREATE TABLE ledger (item INTEGER NOT NULL, happened INTEGER NOT NULL, place INTEGER NOT NULL,
@@ -60,7 +61,8 @@ CREATE TABLE mention (item INTEGER NOT NULL, entry INTEGER NOT NULL,
 CREATE TABLE counter (kind TEXT PRIMARY KEY, next INTEGER NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE reserved (key INTEGER PRIMARY KEY, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
-CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE INDEX recipe_lookup ON recipe (lookup);
 CREATE TABLE pending (entry INTEGER PRIMARY KEY) STRICT;
 CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE INDEX fact_gtin ON fact (value) WHERE name = 'gtin';

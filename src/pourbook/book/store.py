@@ -12,7 +12,7 @@ import sqlite3
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from itertools import islice
-from typing import Any
+from typing import Any, TypeVar
 
 from pourbook.errors import Damaged, NewerBook, OutOfRange, PourbookError, StoreError
 
@@ -31,6 +31,7 @@ _OUTER = ("BEGIN IMMEDIATE", "COMMIT", "ROLLBACK")
 _INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "RELEASE inner_one")
 
 Row = tuple[Any, ...]
+_Value = TypeVar("_Value", int, str)
 
 
 class Store:
@@ -262,7 +263,7 @@ class Store:
         self.connection.close()
 
 
-def chunks(values: Collection[int], most: int = 500) -> Iterator[tuple[str, tuple[int, ...]]]:
+def chunks(values: Collection[_Value], most: int = 500) -> Iterator[tuple[str, tuple[_Value, ...]]]:
     """Values in portions that fit into a query, each with its question marks."""
     waiting = iter(values)
     while chunk := tuple(islice(waiting, most)):

@@ -268,7 +268,7 @@ def _kept_statements(
 ) -> Iterator[tuple[tuple[Any, ...], Row]]:
     for marks, chunk in chunks(keys):
         for table, question in (
-            ("fact", f"SELECT item, name, happened, place, value FROM fact WHERE item IN ({marks})"),
+            ("fact", f"SELECT item, name, happened, place, value, lookup FROM fact WHERE item IN ({marks})"),
             ("item", f"SELECT key, kind, entry FROM item WHERE key IN ({marks})"),
             ("mention", f"SELECT item, entry FROM mention WHERE item IN ({marks})"),
         ):

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from pourbook.book.contents import LINES
 from pourbook.book.entries import Draft, Item, Move, Pour
 from pourbook.book.items import ledger
-from pourbook.book.names import ever_with, with_fact
+from pourbook.book.names import ever_with, with_ref
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, OutOfRange, Refused
 from pourbook.exchange.epcis.epcis_event import Event
@@ -210,7 +210,7 @@ def _refuse_doubtful(book: "BookCore", found: Sequence[Arrival], ref: str) -> No
             f"'{ref}' would be the name of {len(found)} batches",
             "leave out --ref and name each batch afterwards, or import one by one: --item ADDRESS",
         )
-    if ref and with_fact(book.store, "ref", ref):
+    if ref and with_ref(book.store, ref):
         raise Refused(f"'{ref}' is the name of another item", "choose another --ref")
 
 

@@ -22,12 +22,13 @@ composition of the amount, instead of a strength); confirmed (`yes`: what the bo
 right). Figures are working figures; the legal gauge follows the local authority and licensed practice.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from pourbook.book.import_staging import Staging
 from pourbook.book.items import facts
+from pourbook.book.names import find
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import Fault, PourbookError, Unknown
 from pourbook.exchange.intake.history_drafts import HistoryIntake
@@ -49,6 +50,8 @@ if TYPE_CHECKING:
 
 __all__ = ["read_history"]
 
+_SUGGESTED = 100
+"""So many faults may come with the nearest names."""
 _OF_COLUMN = {"source": ("origin", "water", "additive", "return"), "target": ("loss", "despatch", GAUGE)}
 
 
@@ -133,17 +136,36 @@ class _Reading:
         return self._words.get(name.lower()) or End(self._staged.number_of(name), "")
 
     def _in_the_book(self, cells: Cells, column: str, name: str) -> End | None:
+        alike = self._staged.alike(name)
         try:
-            identifier = self._book.find(name)
+            identifier = find(self._book.store, name, suggest=len(self.faults) < _SUGGESTED)
         except Unknown as refusal:
+            if len(alike) == 1:
+                return End(alike[0], "")
+            if alike:
+                self._ask_which(cells, column, name, alike)
+                return None
             if not self._missed.isdisjoint((name, BROKEN)):
                 cells.sound = False  # what there is in the items is listed already
                 return None
             remedy = f"add it to {self.names['items']}, or correct the name"
-            cells.fault(column, f"{refusal.message}, nor in {self.names['items']}", remedy)
+            near = "".join(refusal.remedy.rpartition("? ")[:2])  # did you mean …?
+            cells.fault(column, f"{refusal.message}, nor in {self.names['items']}", near + remedy)
         except PourbookError as refusal:
             cells.refused(column, refusal)
         else:
-            spirit = facts(self._book.store, key_of(identifier)).get("spirit", "")
-            return End(self._staged.add_other(name, identifier, spirit), "")
+            known = facts(self._book.store, key_of(identifier))
+            if alike and known.get("ref") != name:
+                self._ask_which(cells, column, name, alike)
+                return None
+            return End(self._staged.add_other(name, identifier, known.get("spirit", "")), "")
         return None
+
+    def _ask_which(self, cells: Cells, column: str, name: str, rows: Sequence[int]) -> None:
+        """A name that several items bear but for case and spacing."""
+        file = self.names["items"]
+        which = ", ".join(map(str, rows))
+        cells.fault(
+            column, f"'{name}' differs only in case or spacing from several refs, as in row {which} of {file}",
+            "write the ref exactly",
+        )

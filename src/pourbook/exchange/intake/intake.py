@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Protocol
 
-from pourbook.book.names import has_refs, with_fact
+from pourbook.book.names import has_refs, with_ref
 from pourbook.errors import Fault, PourbookError, ToConfirm
 from pourbook.exchange.tables.columns import Faults
 
@@ -82,5 +82,5 @@ def check_refs(book: "BookCore", file: str, refs: Iterable[tuple[int, str]], fau
     """List rows whose ref an item in the book has now."""
     if has_refs(book.store):
         for row, ref in refs:
-            if with_fact(book.store, "ref", ref):
+            if with_ref(book.store, ref):
                 faults.add(Fault(file, row, "ref", ref, "is the ref of an item in the book", remedy))
