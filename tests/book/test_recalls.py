@@ -108,8 +108,8 @@ def test_figures_now_are_compared_with_those_found():
         then = logged.entry["body"]["figures"]
         differs = {name: now[name] - then[name] for name in then if now[name] != then[name]}
         assert differs == {
-            "despatches": 1, "despatched_mg": 50_000, "despatched_ethanol_mg": 20_000, "on_hand_mg": -50_000,
-            "on_hand_ethanol_mg": -20_000, "suspect_on_hand_mg": -25_000,
+            "despatches": 1, "customers": 1, "despatched_mg": 50_000, "despatched_ethanol_mg": 20_000,
+            "on_hand_mg": -50_000, "on_hand_ethanol_mg": -20_000, "suspect_on_hand_mg": -25_000,
         }  # fmt: skip
         assert (released, logged.entry["body"]["scope"]) == (0, [{"kind": "item", "name": house.id("C1")}])
 

@@ -170,9 +170,66 @@ def test_a_rehearsal_keeps_nothing(desk, tmp_path):
     assert desk.asks("journal-hash") == before
 
 
+def test_it_says_whom_to_call_and_what_is_still_where(desk, tmp_path):
+    """Worked by hand: 12 sent and 6 back, then a case sent, another customer's case back; the latest contact counts."""
+    desk.does("settings --set contact='Isla Farrow, 01632 960100' --set address='Quill Lane 1' --set licence='Q 7'")
+    first, second = (f"09521234000000{tail}" for tail in ("0013", "0020"))
+    desk.does(f"despatch 'Lot 1' 6 --customer 'harbour row' --contact 'night desk, 01632 960201' --case {first}")
+    desk.does(f"despatch 'Lot 1' 6 --customer Ostrey --address 'Quay 2' --case {second}")
+    desk.does(f"return 'Lot 1' 6 --customer Ostrey --case {second} --place 'cage 2' --document 'CN 4'")
+    found = desk.asks("affected --item 'Lot 1'")
+    told = {one["name"]: one for one in found["customers"]}
+    harbour, ostrey = told["harbour row"], told["Ostrey"]
+    assert (harbour["contact"], ostrey["contact"], ostrey["address"]) == ("night desk, 01632 960201", "", "Quay 2")
+    counts = [tuple(one["items"][0][f"bottles_{what}"] for what in ("sent", "returned", "outstanding"))
+              for one in (harbour, ostrey)]  # fmt: skip
+    assert counts == [(18, 6, 12), (6, 6, 0)]
+    assert (harbour["items"][0]["units"], ostrey["items"][0]["units"]) == ([first], [])
+    assert sum(one["items"][0]["outstanding_mg"] for one in told.values()) == (
+        found["figures"]["despatched_mg"] - found["figures"]["returned_mg"]
+    )
+    (back,) = found["came_back"]
+    assert (back["bottles"], back["units"], back["places"]) == (12, [second], ["cage 2"])
+    report = tmp_path / "r.pdf"
+    said = desk.does(f"recall --item 'Lot 1' --actual --reason glass --hold -o {report}").out
+    text = " ".join(" ".join(read(report)).split())
+    for words in ("01632 960100", "night desk, 01632 960201", "no contact on record", "Quay 2", "cage 2", first):
+        assert words in said, words
+        assert words in text, words
+    assert "Quill Lane 1" in text
+    number = desk.asks("recall --list")["recalls"][0]["recall"]
+    desk.does("return 'Lot 1' 5 --customer 'Harbour Row' --reason recall")
+    now = desk.asks(f"recall --show {number}")
+    assert now["differs"]["bottles_outstanding"] == -5
+    assert {one["name"]: one["items"][0]["bottles_outstanding"] for one in now["customers_now"]} == {
+        "Harbour Row": 7, "Ostrey": 0
+    }  # fmt: skip
+
+
+def test_time_is_taken_from_the_first_suspicion(desk, tmp_path):
+    """Suspected at 8, found at 9.41.30: 1 h 41 min 30 s; within 2 h without a hold, and not within 1.5 h."""
+    times = "--suspected 2024-05-10T08:00 --begun 2024-05-10T09:00 --ended 2024-05-10T09:41:30"
+    for within, is_within in (("2", True), ("1.5 h", False)):
+        report = tmp_path / f"{is_within}.pdf"
+        line = f"recall --item 'Lot 1' --mock --reason exercise {times} --within '{within}' -o {report}"
+        took = desk.asks(line)["times"]
+        assert (took["seconds_to_found"], took["seconds_to_held"], took["is_within"]) == (6090.0, None, is_within)
+        text = " ".join(" ".join(read(report)).split())
+        assert "From suspicion to all found" in text
+        assert "1 h 41 min 30 s" in text
+        assert ("h: met" if is_within else "h: not met") in text
+    number = desk.asks("recall --list")["recalls"][-1]["recall"]
+    assert "all found in 1 h 41 min 30 s" in desk.does(f"recall --show {number}").out
+    held = desk.asks(f"recall --item 'Lot 1' --mock --reason exercise {times} --hold --within 2")["times"]
+    assert held["seconds_to_held"] > 6090
+    assert held["is_within"] is False  # found in time, and held only now
+
+
 @pytest.mark.parametrize(
     ("line", "said"),
     [
+        ("recall --item 'Lot 1' --mock --reason x --suspected 2031-01-01", "begins before anything was suspected"),
+        ("recall --item 'Lot 1' --mock --reason x --within 0", "nothing is done within 0"),
         ("affected", "no suspect is named"),
         ("affected --closure K-8", "no lot has a closure 'K-8'"),
         ("affected --water 'Spring 5'", "no water is recorded as 'Spring 5'"),

@@ -10,7 +10,7 @@ from pourbook.papers.page import Imprint
 from pourbook.papers.recall_report import RecallReport, recall_report
 from pourbook.queries.recalls.affected import NO_SHARES, Affected, AffectedItem, Shares
 from pourbook.queries.recalls.recall_balance import Balance
-from pourbook.queries.recalls.recalls import Finding
+from pourbook.queries.recalls.recalls import Finding, Times
 from pourbook.queries.recalls.suspects import Beginning
 from pourbook.times import house_zone
 
@@ -31,7 +31,8 @@ FOUND = Affected((), Beginning({}, frozenset(), frozenset(), {}), 0.0, ITEMS, ()
 CAME, STAYED = Liquid(1_234_567_891, 600_000_001), Liquid(1_234_567_892, 600_000_001)
 VALUES = RecallReport(
     Imprint("Quillmere", "2026-07-08 10:32 BST", 127, "9f3c" * 16, ","),
-    127, False, "cork taint", "P-000001-A Isla Farrow", ("cask C-000012-X (Q 206)",), "", 0, 41_000_000, "5b21" * 16,
+    127, False, "cork taint", "P-000001-A Isla Farrow", ("cask C-000012-X (Q 206)",), "",
+    Times(None, 0, 41_000_000, 42_000_000), "5b21" * 16,
     frozenset(VIALS), Finding(FOUND, {}, Balance(from_outside=CAME, on_hand=STAYED)), house_zone("UTC"),
 )  # fmt: skip
 

@@ -64,7 +64,8 @@ def despatch(
 ) -> Sent:
     """Send bottles of a lot to a customer; or spirit in bulk, or a sample.
 
-    `facts` are address, purpose, document and carrier, and the disposition "export" where it leaves the country.
+    `facts` are address, contact, purpose, document and carrier, and the disposition "export" where it leaves the
+    country.
 
     Raises:
         Refused: a strength in it is pending.
@@ -79,7 +80,7 @@ def despatch(
 def take_back(
     book: "BookCore", how: Happening, lot: str, count: int, customer: str, facts: Mapping[str, str] | None = None
 ) -> Sent:
-    """Take bottles of a lot back from a customer; `facts` may name the document.
+    """Take bottles of a lot back from a customer; `facts` may name document and place.
 
     Raises:
         Refused: fewer are with customers.

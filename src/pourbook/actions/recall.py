@@ -18,9 +18,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.print_paper import Output, Printed, print_recall_report
 from pourbook.book.contents import EVER
 from pourbook.book.entries import Recall, Release
+from pourbook.book.journal import entry_of
 from pourbook.book.recall_scope import Suspect
 from pourbook.errors import Malformed
-from pourbook.queries.recalls.recalls import Finding, Kept, ended, finding
+from pourbook.queries.recalls.recalls import Finding, Kept, Times, ended, finding, times_of
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -41,6 +42,8 @@ class RecallPlan(NamedTuple):
         since_check: of instruments, only what was gauged since their last check.
         begun_us: when it was begun; now by default.
         ended_us: when all was found; by default when it is.
+        suspected_us: when it was first suspected; None where nobody says.
+        within_h: hours that it is to take from then, as `read_within` gives them; empty for no target.
     """
 
     suspects: tuple[Suspect, ...]
@@ -50,12 +53,15 @@ class RecallPlan(NamedTuple):
     since_check: bool = False
     begun_us: int | None = None
     ended_us: int | None = None
+    suspected_us: int | None = None
+    within_h: str = ""
 
 
 class Recalled(NamedTuple):
     """A recall that was recorded, by the number of its entry: mock or not, what it found, the items held.
 
-    `is_holding` says whether it was to put anything on hold; `printed` is its report, None where none was asked for.
+    `is_holding` says whether it was to put anything on hold; `times` when it was done; `printed` is its report, None
+    where none was asked for.
     """
 
     number: int
@@ -63,6 +69,7 @@ class Recalled(NamedTuple):
     found: Finding
     held: tuple[str, ...]
     is_holding: bool
+    times: Times
     printed: Printed | None
     recorded: "Recorded"
 
@@ -100,11 +107,14 @@ def recall(book: "BookCore", how: "Happening", plan: RecallPlan, report: Output 
             found.figures,
             tuple(dict.fromkeys((*(one.item.id for one in found.affected.items), *held))),
             held,
+            plan.suspected_us,
+            plan.within_h,
         )
         recorded = how.record(book, entry)
         number = recorded.numbers[-1]
+        times = times_of(entry_of(book.store, number))
         printed = None if report is None else print_recall_report(book, how, number, found, report)
-    return Recalled(number, plan.mock, found, held, plan.hold, printed, recorded)
+    return Recalled(number, plan.mock, found, held, plan.hold, times, printed, recorded)
 
 
 def _on_hand_now(book: "BookCore", plan: RecallPlan, found: Finding, until_us: int) -> tuple[str, ...]:

@@ -298,6 +298,8 @@ class Recall(NamedTuple):
         figures: name to count or mg, as found.
         items: those affected.
         held: those of them put on hold by this entry.
+        suspected_us: when it was first suspected; None where nobody said.
+        within_h: hours that it was to take from the first suspicion, as typed; empty for no such target.
     """
 
     scope: tuple[Suspect, ...]
@@ -309,6 +311,8 @@ class Recall(NamedTuple):
     figures: Mapping[str, int]
     items: tuple[str, ...]
     held: tuple[str, ...]
+    suspected_us: int | None = None
+    within_h: str = ""
 
 
 class Release(NamedTuple):

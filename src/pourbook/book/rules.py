@@ -361,12 +361,14 @@ def _refuse_pending(entries: Sequence[int], then: str) -> None:
 
 
 def recall_in_order(case: Case) -> None:
-    """A recall is of something, holds only what is affected, and ended after it began."""
+    """A recall is of something, holds only what is affected; it began after a suspicion, and ended after that."""
     recall = case.entry
     if not recall.scope or not recall.items or not set(recall.held) <= set(recall.items):
         raise Malformed("the recall affects nothing", "name what is suspect; a recall holds only affected items")
     if recall.ended_us < recall.begun_us:
         raise Malformed("the recall ends before it begins", "give --begun and --ended in order")
+    if recall.suspected_us is not None and recall.suspected_us > recall.begun_us:
+        raise Malformed("the recall begins before anything was suspected", "give --suspected and --begun in order")
     for identifier in recall.items:
         case.known.key(identifier)
 

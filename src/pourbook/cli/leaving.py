@@ -76,6 +76,7 @@ def _amount(door: Door, amount: str, strength: str | None, temperature: str | No
 @click.argument("amount")
 @click.option("--customer", "--recipient", "customer", required=True, metavar="TEXT", help="To whom.")
 @click.option("--address", metavar="TEXT", help="Where it is delivered.")
+@click.option("--contact", metavar="TEXT", help="Whom to call there in a recall: name, telephone.")
 @click.option("--purpose", metavar="TEXT", help="What for, of a sample: analysis, competition …")
 @click.option("--document", metavar="TEXT", help="Delivery note, movement document …")
 @click.option("--carrier", metavar="TEXT", help="Who takes it there: haulier, vehicle.")
@@ -117,10 +118,11 @@ def despatch_verb(
 @click.argument("count", type=int)
 @click.option("--customer", required=True, metavar="TEXT", help="From whom.")
 @click.option("--document", metavar="TEXT", help="Credit note …")
+@click.option("--place", metavar="TEXT", help="Where they are kept apart from the rest of the lot.")
 @_cases
 @recording
 def return_verb(
-    door: Door, lot: str, count: int, customer: str, document: str | None, cases: tuple[str, ...]
+    door: Door, lot: str, count: int, customer: str, cases: tuple[str, ...], **papers: str | None
 ) -> None:  # fmt: skip
     """Take bottles of a lot back from a customer.
 
@@ -129,10 +131,11 @@ def return_verb(
     \b
     Example:
       pourbook return L-000001-C 6 --customer "Harbour Row Wines" --reason "ordered in error"
+      pourbook return L-000001-C 6 --customer "Harbour Row Wines" --place "cage 2" --reason "recall 131"
     """
     from pourbook.actions.leaving import take_back
     from pourbook.actions.movement import told
     from pourbook.documents.pours import returned_shown
 
-    answer = take_back(door.book, door.how, lot, count, customer, told({"document": document, "units": _units(cases)}))
+    answer = take_back(door.book, door.how, lot, count, customer, told({**papers, "units": _units(cases)}))
     door.show(returned_shown(answer, door.style))

@@ -44,8 +44,10 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 @click.option("--mock/--actual", "mock", default=None, help="A mock recall, or an actual one.")
 @click.option("--threshold", metavar="PART", help="Leave out items with a smaller share: 0.001; default: any amount.")
 @click.option("--hold", "hold", is_flag=True, help="Put everything that holds any of it on hold.")
+@click.option("--suspected", metavar="TIME", help="When it was first suspected; its time is taken from then.")
 @click.option("--begun", metavar="TIME", help="When it began; default: with this command.")
 @click.option("--ended", metavar="TIME", help="When everything was found (a day counts to its end); default: now.")
+@click.option("--within", metavar="HOURS", help="Target, from first suspicion to all on hold; 4 is common practice.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print its report as PDF.")
 @PAPER
 @FORCE
@@ -65,6 +67,7 @@ def recall_verb(
     Example:
       pourbook recall --item C-000004-B --mock --reason "yearly exercise" --hold -o recall.pdf
       pourbook recall --water "Spring 4, lot 26-3" --actual --reason "laboratory report 31" --hold -o recall.pdf
+      pourbook recall --item L-000001-C --mock --reason exercise --suspected 2026-03-02T09:10 --within 4 --hold
       pourbook recall --list
       pourbook recall --show 131 --json
       pourbook recall --release 131 --reason "laboratory: clean"
@@ -89,12 +92,15 @@ def _recall(door: Door, typed: dict[str, Any], *, mock: bool) -> None:
     from pourbook.actions.print_paper import Output
     from pourbook.actions.recall import RecallPlan
     from pourbook.documents.recalls import recalled_shown
-    from pourbook.queries.recalls.recalls import read_threshold
+    from pourbook.queries.recalls.recalls import read_threshold, read_within
 
     style, output = door.style, typed["output"]
     begun_us, ended_us = style.moment(typed["begun"]) if typed["begun"] else None, style.as_of(typed["ended"])
     threshold = read_threshold(typed["threshold"], style.mark) if typed["threshold"] else 0.0
     suspects = suspects_of(style, typed)
-    plan = RecallPlan(suspects, mock, typed["hold"], threshold, typed["since_check"], begun_us, ended_us)
+    suspected_us = style.moment(typed["suspected"]) if typed["suspected"] else None
+    within_h = read_within(typed["within"], style.mark) if typed["within"] else ""
+    times = begun_us, ended_us, suspected_us, within_h
+    plan = RecallPlan(suspects, mock, typed["hold"], threshold, typed["since_check"], *times)
     report = Output((output,), size=typed["paper"] or "", force=typed["force"]) if output else None
     door.show(recalled_shown(door.book.recall(door.how, plan, report), style))

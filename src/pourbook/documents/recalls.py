@@ -10,9 +10,10 @@ from pourbook.documents.items import bottles_document, view_document
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.numerals import counted
 from pourbook.queries.recalls.recall_balance import CAME, WENT, Balance
-from pourbook.times import moment_of
+from pourbook.queries.recalls.recalls import times_of
+from pourbook.times import written
 from pourbook.words.figure_words import percent, strength_shown
-from pourbook.words.scope_words import SIDES, in_words, taken, units_words
+from pourbook.words.scope_words import NO_CONTACT, SIDES, in_words, target_words, time_words, units_words
 
 if TYPE_CHECKING:
     from pourbook.actions.recall import Recalled, Released
@@ -20,16 +21,20 @@ if TYPE_CHECKING:
     from pourbook.liquid import Liquid
     from pourbook.queries.recalls import recalls as journal
     from pourbook.queries.recalls.affected import AffectedItem
-    from pourbook.queries.recalls.recalls import Finding
+    from pourbook.queries.recalls.customers import Customer, WithCustomer
+    from pourbook.queries.recalls.recalls import Finding, Times
 
 __all__ = ["affected_shown", "compared_shown", "recalled_shown", "recalls_shown", "released_shown"]
 
 
 def affected_shown(found: "Finding", style: "HouseStyle", held: Collection[str] = ()) -> Shown:
-    """All that was found: items, lots, what left and to whom, and the balance; `held` are items it puts on hold."""
+    """All that was found: items, lots, what is with whom, and the balance; `held` are items it puts on hold."""
     suspects = (f"suspect: {in_words(one, found.names, style.zone)}" for one in found.affected.suspects)
-    parts = (_items(found, style, held), _lots(found), _departures(found, style), _balance(found.balance, style))
-    said = [*suspects, *(line for part in parts if part for line in ("", *part))]
+    parts = (
+        _items(found, style, held), _lots(found), _customers(found, style), _came_back(found, style, held),
+        _departures(found, style), _balance(found.balance, style),
+    )  # fmt: skip
+    said = [*suspects, *(line for part in map(tuple, parts) if part for line in ("", *part))]
     return Shown(_found(found), tuple(said))
 
 
@@ -42,8 +47,9 @@ def recalled_shown(recalled: "Recalled", style: "HouseStyle") -> Shown:
     files = tuple(map(str, recalled.printed.files)) if recalled.printed else ()
     said = f"{_kind(recalled.mock)} {recalled.number}: {affected} affected; {end}"
     document: dict[str, Any] = {"recall": recalled.number, "held": list(recalled.held), **found.document}
-    document |= {"file": files[0]} if files else {}
-    return recorded_shown(recalled.recorded, document, (*found.said, "", said, *files), style)
+    document |= {"times": _times(recalled.times)} | ({"file": files[0]} if files else {})
+    times = _times_said(recalled.times, style)
+    return recorded_shown(recalled.recorded, document, (*found.said, "", said, *times, *files), style)
 
 
 _KEPT = {"recall": "held by recall {}", "hand": "held by entry {}", "free": "no longer held"}
@@ -79,10 +85,10 @@ def recalls_shown(recalls: "Sequence[journal.Recalled]", style: "HouseStyle") ->
 
 def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
     """A recall as it was found, and the same figures now."""
-    recall, now, refusal = compared
+    recall, found, refusal = compared
+    now = compared.now
     entry, body = recall.entry.entry, recall.body
     began = f"{_kind(body['mock'])} {recall.entry.number}, {style.time_shown(recall.entry.happened_us)}"
-    time_taken = taken(moment_of(body["ended"]) - moment_of(body["begun"]))
     held = "not released" if body["held"] else "held nothing"
     state = f"released by entry {recall.released}" if recall.released else held
     figures = {name: body["figures"][name] for name in now} or body["figures"]
@@ -90,7 +96,8 @@ def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
     said = (
         f"{began}, {entry['who']}: {entry['reason']}",
         *(f"suspect: {in_words(one, recall.names, style.zone)}" for one in recall.suspects),
-        f"time taken: {time_taken}; journal hash before it: {body['head']}",
+        *_times_said(times_of(recall.entry), style),
+        f"journal hash before it: {body['head']}",
         f"{len(body['held'])} of {counted(len(body['items']), 'affected item')} put on hold; {state}",
         "",
         *listed(
@@ -102,7 +109,18 @@ def compared_shown(compared: "journal.Compared", style: "HouseStyle") -> Shown:
         ),
     )
     notes = (f"note: now {refusal}",) if refusal else ()
-    return Shown({**_recall(recall), "figures_now": now, "differs": differs}, said, notes)
+    document = {**_recall(recall), "figures_now": now, "differs": differs, "customers_now": []}
+    if found is not None:
+        document["customers_now"] = list(map(_customer, found.customers))
+        parts = map(tuple, (_customers(found, style), _came_back(found, style)))
+        said += tuple(line for part in parts if part for line in ("", *part))
+    return Shown(document, said, notes)
+
+
+def _times_said(times: "Times", style: "HouseStyle") -> Iterator[str]:
+    yield f"time taken {time_words(times, style.zone)}"
+    if times.within_h:
+        yield f"target {target_words(times)}"
 
 
 def _kind(mock: bool) -> str:
@@ -119,6 +137,9 @@ def _found(found: "Finding") -> dict[str, Any]:
         "figures": found.figures,
         "items": [_item(one, found) for one in found.affected.items],
         "departures": [fields(one, "liquid") | one.liquid._asdict() for one in found.affected.departures],
+        "house": dict(found.house),
+        "customers": list(map(_customer, found.customers)),
+        "came_back": [one._asdict() for one in found.came_back],
         "balance": _sides(found.balance),
     }
 
@@ -136,6 +157,24 @@ def _item(one: "AffectedItem", found: "Finding") -> dict[str, Any]:
     }
 
 
+def _customer(customer: "Customer") -> dict[str, Any]:
+    def of_item(one: "WithCustomer") -> dict[str, Any]:
+        return one._asdict() | {"bottles_outstanding": one.bottles, "outstanding_mg": one.outstanding_mg}
+
+    return customer._asdict() | {"items": list(map(of_item, customer.items))}
+
+
+def _times(times: "Times") -> dict[str, Any]:
+    moments = {name: getattr(times, f"{name}_us") for name in ("suspected", "begun", "found", "held")}
+    return {
+        **{name: None if moment is None else written(moment) for name, moment in moments.items()},
+        "seconds_to_found": times.to_found_us / 1e6,
+        "seconds_to_held": None if times.to_held_us is None else times.to_held_us / 1e6,
+        "within_h": float(times.within_h) if times.within_h else None,
+        "is_within": times.is_within,
+    }
+
+
 def _sides(balance: Balance) -> dict[str, dict[str, int]]:
     sides = {**balance._asdict(), "unexplained": balance.unexplained}
     return {side: liquid._asdict() for side, liquid in sides.items()}
@@ -146,6 +185,7 @@ def _recall(recall: "journal.Recalled") -> dict[str, Any]:
     return {
         "recall": recall.entry.number, "happened": entry["happened"], "recorded": entry["recorded"],
         "who": entry["who"], "reason": entry.get("reason"), "released_by": recall.released or None, **recall.body,
+        "times": _times(times_of(recall.entry)),
     }  # fmt: skip
 
 
@@ -185,6 +225,55 @@ def _lots(found: "Finding") -> list[str]:
         if one.units:
             packed.append(f"{hyphened(one.item.id)}: {units_words(one.units)}")
     return ["bottles", *table(heads, rows), *packed]
+
+
+def _customers(found: "Finding", style: "HouseStyle") -> Iterator[str]:
+    """What is still with whom, and whom to call; nothing where nothing left."""
+    rows = [(customer, one) for customer in found.customers for one in customer.items]
+    if not rows:
+        return
+    refs = {one.item.id: one.item.ref for one in found.affected.items}
+    yield "with customers: sent less returned"
+    yield from listed(
+        rows,
+        ("customer", lambda row: row[0].name or "not stated"),
+        ("item", lambda row: hyphened(row[1].item)),
+        ("ref", lambda row: refs.get(row[1].item) or ""),
+        (" bottles sent", lambda row: _count(row[1].bottles_sent)),
+        (" returned", lambda row: _count(row[1].bottles_returned)),
+        (" outstanding", lambda row: _count(row[1].bottles)),
+        (" kg outstanding", lambda row: style.shown(row[1].outstanding_mg / 1e6, 3)),
+        ("cases and pallets outstanding", lambda row: ", ".join(sscc_ranges(row[1].units))),
+    )
+    yield f"call at {found.house.get('house', '')}: {found.house.get('contact') or NO_CONTACT}"
+    for customer in found.customers:
+        told = ", ".join(part for part in (customer.contact or NO_CONTACT, customer.address) if part)
+        yield f"call at {customer.name or 'customer not stated'}: {told}"
+
+
+def _count(bottles: int | None) -> str:
+    return "" if bottles is None else str(bottles)
+
+
+def _came_back(found: "Finding", style: "HouseStyle", held: Collection[str] = ()) -> Iterator[str]:
+    if not found.came_back:
+        return
+    of_item = {one.item.id: one.item for one in found.affected.items}
+
+    def hold(item: str) -> str:
+        known = of_item.get(item)
+        return "on hold" if item in held or (known is not None and "held" in known.facts) else "not on hold"
+
+    yield "returned, back in the house: keep it apart from what never left"
+    yield from listed(
+        found.came_back,
+        ("item", lambda one: hyphened(one.item)),
+        (" bottles", lambda one: one.bottles or ""),
+        (" kg", lambda one: style.shown(one.mass_mg / 1e6, 3)),
+        ("", lambda one: hold(one.item)),
+        ("place", lambda one: ", ".join(one.places)),
+        ("cases and pallets", lambda one: ", ".join(sscc_ranges(one.units))),
+    )
 
 
 def _departures(found: "Finding", style: "HouseStyle") -> list[str]:

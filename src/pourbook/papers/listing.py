@@ -13,9 +13,10 @@ from typing import TypeVar
 from pourbook.papers.blocks import Block, Place, tabled
 from pourbook.papers.cells import SMALL, SMALL_IDENTIFIER, Piece
 from pourbook.papers.endpoints import Named
+from pourbook.papers.page import Imprint
 from pourbook.papers.tables import Column
 
-__all__ = ["ENTRY", "WHEN", "listed", "named"]
+__all__ = ["ENTRY", "WHEN", "listed", "named", "of_house"]
 
 WHEN = Column("when", 20)
 ENTRY = Column("entry", 13, "right")
@@ -28,6 +29,12 @@ def named(item: Named) -> tuple[Piece, ...]:
     if not item.id:
         return (Piece(item.name),) if item.name else ()
     return (Piece(item.id, SMALL_IDENTIFIER), *((Piece(item.name, SMALL),) if item.name else ()))
+
+
+def of_house(imprint: Imprint, contact: str = "") -> list[tuple[str, str]]:
+    """What the house states of itself, under its labels; whom to call, too, where a label for that is given."""
+    stated = {"Address": imprint.address, "Licence": imprint.licence} | ({contact: imprint.contact} if contact else {})
+    return [(label, value) for label, value in stated.items() if value]
 
 
 def listed(

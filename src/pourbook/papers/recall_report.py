@@ -14,16 +14,17 @@ from pourbook.papers.blocks import Block, Facts, Lines, Rows
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import Named, named_endpoint
-from pourbook.papers.listing import ENTRY, WHEN, listed, named
+from pourbook.papers.listing import ENTRY, WHEN, listed, named, of_house
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
 from pourbook.queries.recalls.affected import AffectedItem, Departure
+from pourbook.queries.recalls.customers import CameBack, Customer, WithCustomer
 from pourbook.queries.recalls.recall_balance import CAME, WENT
-from pourbook.queries.recalls.recalls import Finding
+from pourbook.queries.recalls.recalls import Finding, Times
 from pourbook.times import minute
 from pourbook.words.paper_figures import Notation
-from pourbook.words.scope_words import SIDES, taken, units_words
+from pourbook.words.scope_words import NO_CONTACT, SIDES, taken, target_words, units_words
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -44,7 +45,11 @@ _COMPUTED = (
     "The balance covers all affected liquid, suspect part or not, in whole milligrams: what came in less what is held, "
     "despatched and lost. Internal transfers stand on both sides. Pours come from the flows, holdings and gauge "
     "differences from the ledger, so each checks the other; kilograms show all six decimals.\n"
-    "Which case went to which customer is not recorded: all cases and pallets of a lot are named.\n"
+    "Outstanding is what a customer was sent less what came back. Cases and pallets stand with a customer where their "
+    "numbers were recorded at the despatch; a lot names all of its own. Bottles that come back bear the mark of "
+    "those that never left: keep them apart.\n"
+    "Time is taken from the first suspicion, or from the beginning of the recall where nobody stated it. All is on "
+    "hold when the recall is recorded. A target in hours is the house's own.\n"
     "What soaked into a cask that was emptied and refilled is not followed; such casks are named at the end."
 )
 
@@ -55,8 +60,8 @@ class RecallReport:
 
     `number` is that of the recall's entry, `head_before` the journal hash before it: the book that the figures are of.
     A mock one is an exercise; `who` recorded it for what reason. The scope is in words; `threshold` is as typed, empty
-    for none. It was begun, and ended when all was found; `held` are identifiers of the items put on hold. Times are
-    shown in the zone of the house.
+    for none. `held` are identifiers of the items put on hold, of all that was found. Its times are shown in the
+    zone of the house.
     """
 
     imprint: Imprint
@@ -66,8 +71,7 @@ class RecallReport:
     who: str
     scope: tuple[str, ...]
     threshold: str
-    begun_us: int
-    ended_us: int
+    times: Times
     head_before: str
     held: frozenset[str]
     found: Finding
@@ -84,15 +88,14 @@ def recall_report(values: RecallReport, paper: str = "A4") -> bytes:
 def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
     affected, share = values.found.affected, values.threshold
     pairs: list[tuple[str, Content]] = [
-        ("Begun", minute(values.begun_us, values.zone)),
-        ("Found, held and recorded", minute(values.ended_us, values.zone)),
-        ("Time taken", Piece(taken(values.ended_us - values.begun_us), BODY_STRONG)),
+        *_times(values),
         ("By", values.who),
         ("Affected items", Piece(str(len(affected.items)), BODY_STRONG)),
         ("Holding suspect liquid", str(len(affected.on_hand))),
         ("Put on hold by this recall", str(len(values.held))),
         ("Scope", f"a share of {share} or more" if share else "any positive amount, any contact"),
     ]
+    house = of_house(values.imprint, "Call in a recall")
     notice = "Mock recall: nothing was actually suspect." if values.mock else "Actual recall."
     return [
         *lines([f"{notice} Reason: {values.reason}"], _NOTICE),
@@ -100,12 +103,32 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
         *lines(values.scope, BODY_STRONG, "Suspect"),
         Spacer(0, 4),
         facts(pairs, width_pt),
+        *([facts(house, width_pt, across=3)] if house else []),
     ]
+
+
+def _times(values: RecallReport) -> Iterator[tuple[str, Content]]:
+    """When it was done, and how long it took from the first suspicion; what nobody stated is left out."""
+    times, zone = values.times, values.zone
+    moments = {
+        "First suspected": times.suspected_us, "Begun": times.begun_us, "All found": times.found_us,
+        "All on hold": times.held_us,
+    }  # fmt: skip
+    yield from ((label, minute(moment, zone)) for label, moment in moments.items() if moment is not None)
+    since = "beginning" if times.suspected_us is None else "suspicion"
+    yield f"From {since} to all found", Piece(taken(times.to_found_us), BODY_STRONG)
+    if times.to_held_us is not None:
+        yield f"From {since} to all on hold", Piece(taken(times.to_held_us), BODY_STRONG)
+    if target := target_words(times):
+        yield "Target", Piece(target, BODY_STRONG)
 
 
 def _sections(values: RecallReport) -> Iterator[Section]:
     yield Section("On hand", _on_hand(values))
     yield Section("Lots, cases and pallets", _lots(values))
+    yield Section("With customers: sent less returned", _with_customers(values))
+    if back := _came_back(values):
+        yield Section("Returned, back in the house: keep apart", back)
     yield Section("Despatches and returns", _departures(values))
     yield Section("Balance of all affected liquid", [_balance(values)], is_whole=True)
     yield Section("Affected items that no longer hold any", _others(values))
@@ -120,12 +143,12 @@ def _name(one: AffectedItem) -> Named:
     return named_endpoint(one.item.id, {one.item.id: one.item.facts})
 
 
+def _hold(values: RecallReport, one: AffectedItem) -> str:
+    return "put on hold" if one.item.id in values.held else "on hold" if "held" in one.item.facts else ""
+
+
 def _on_hand(values: RecallReport) -> list[Block]:
     notation = values.imprint.notation
-
-    def hold(one: AffectedItem) -> str:
-        return "put on hold" if one.item.id in values.held else "on hold" if "held" in one.item.facts else ""
-
     return listed(
         values.found.affected.on_hand,
         (
@@ -139,7 +162,7 @@ def _on_hand(values: RecallReport) -> list[Block]:
                 lambda one: notation.fixed(one.item.volume_ml_20c / 1000, _DIGITS),
             ),
             (Column("suspect\nkg", 19, "right"), lambda one: _small(one.suspect_mg / 1e6, notation)),
-            (Column("hold", 19), hold),
+            (Column("hold", 19), lambda one: _hold(values, one)),
         ),
     )
 
@@ -167,6 +190,67 @@ def _lots(values: RecallReport) -> list[Block]:
     )
     packed = tuple(f"{_name(one).id}: {units_words(one.units)}" for one, _ in lots if one.units)
     return [*table, Lines(packed, SMALL, 4)] if packed else table
+
+
+def _with_customers(values: RecallReport) -> list[Block]:
+    """What is still where, with whom to call; and the sum of it."""
+    notation = values.imprint.notation
+    names = {one.item.id: one.item.facts for one in values.found.affected.items}
+    rows = [(customer, one) for customer in values.found.customers for one in customer.items]
+    counts = [
+        str(values.found.figures[f"bottles_{what}"]) if any(one.bottles_sent is not None for _, one in rows) else ""
+        for what in ("sent", "returned", "outstanding")
+    ]
+    total = "all customers", "", *counts, notation.kg(sum(one.outstanding_mg for _, one in rows)), ""
+
+    def cases(row: tuple[Customer, WithCustomer]) -> tuple[Piece, ...]:
+        return tuple(Piece(text, SMALL) for text in sscc_ranges(row[1].units))
+
+    def count(bottles: int | None) -> str:
+        return "" if bottles is None else str(bottles)
+
+    return listed(
+        rows,
+        (
+            (Column("customer, whom to call", 52, stretch=2), lambda row: _customer_told(*row)),
+            (Column("item", 26), lambda row: named(named_endpoint(row[1].item, names))),
+            (Column("bottles\nsent", 14, "right"), lambda row: count(row[1].bottles_sent)),
+            (Column("\nreturned", 15, "right"), lambda row: count(row[1].bottles_returned)),
+            (Column("\noutstanding", 19, "right"), lambda row: count(row[1].bottles)),
+            (Column("outstanding\nkg", 19, "right"), lambda row: notation.kg(row[1].outstanding_mg)),
+            (Column("cases and pallets\noutstanding", 36), cases),
+        ),
+        total if len(rows) > 1 else (),
+    )
+
+
+def _customer_told(customer: Customer, one: WithCustomer) -> tuple[Piece, ...]:
+    """The name on every row, since a page may end between them; the rest on the first."""
+    told = (customer.contact or NO_CONTACT, customer.address) if one == customer.items[0] else ()
+    return Piece(customer.name or "not stated"), *(Piece(text, SMALL) for text in told if text)
+
+
+def _came_back(values: RecallReport) -> list[Block]:
+    of_item = {one.item.id: one for one in values.found.affected.items}
+    names = {id_: one.item.facts for id_, one in of_item.items()}
+
+    def hold(one: CameBack) -> str:
+        return (_hold(values, of_item[one.item]) if one.item in of_item else "") or "not on hold"
+
+    return listed(
+        values.found.came_back,
+        (
+            (Column("item", 30), lambda one: named(named_endpoint(one.item, names))),
+            (Column("bottles", 16, "right"), lambda one: str(one.bottles or "")),
+            (Column("kg", 22, "right"), lambda one: values.imprint.notation.kg(one.mass_mg)),
+            (Column("hold", 24), hold),
+            (Column("place", 30, stretch=1), lambda one: ", ".join(one.places)),
+            (
+                Column("cases and pallets", 40),
+                lambda one: tuple(Piece(text, SMALL) for text in sscc_ranges(one.units)),
+            ),
+        ),
+    )
 
 
 def _departures(values: RecallReport) -> list[Block]:

@@ -6,8 +6,7 @@ from pourbook.book.journal import Logged
 from pourbook.papers.recall_report import RecallReport
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.paperwork.naming import person
-from pourbook.queries.recalls.recalls import Finding
-from pourbook.times import moment_of
+from pourbook.queries.recalls.recalls import Finding, times_of
 from pourbook.words.scope_words import in_words
 
 if TYPE_CHECKING:
@@ -27,8 +26,7 @@ def report_values(book: "BookCore", recall: Logged, found: Finding) -> RecallRep
         f"{who.id} {who.name}".strip(),
         tuple(in_words(suspect, found.names, book.zone) for suspect in found.affected.suspects),
         str(body["threshold"]),
-        moment_of(body["begun"]),
-        moment_of(body["ended"]),
+        times_of(recall),
         body["head"],
         frozenset(body["held"]),
         found,

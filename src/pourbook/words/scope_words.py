@@ -18,7 +18,12 @@ from pourbook.times import minute
 if TYPE_CHECKING:
     from datetime import tzinfo
 
-__all__ = ["SIDES", "in_words", "taken", "units_words"]
+    from pourbook.queries.recalls.recalls import Times
+
+__all__ = ["NO_CONTACT", "SIDES", "in_words", "taken", "target_words", "time_words", "units_words"]
+
+NO_CONTACT = "no contact on record"
+"""Where nobody stated whom to call."""
 
 SIDES = {
     "from_outside": "received from outside the house",
@@ -71,6 +76,18 @@ def taken(microseconds: int) -> str:
     minutes, rest = divmod(round(seconds), 60)
     hours, minutes = divmod(minutes, 60)
     return (f"{hours} h " if hours else "") + f"{minutes} min {rest} s"
+
+
+def time_words(times: "Times", zone: "tzinfo") -> str:
+    """How long a recall took, from the first suspicion where somebody stated it."""
+    since = "its beginning" if times.suspected_us is None else "the first suspicion"
+    said = f"from {since} ({minute(times.start_us, zone)}): all found in {taken(times.to_found_us)}"
+    return said if times.to_held_us is None else f"{said}, all on hold in {taken(times.to_held_us)}"
+
+
+def target_words(times: "Times") -> str:
+    """Whether a recall was done within the hours of its target; empty without one."""
+    return f"{times.within_h} h: {'met' if times.is_within else 'not met'}" if times.within_h else ""
 
 
 def units_words(units: Sequence[Unit]) -> str:

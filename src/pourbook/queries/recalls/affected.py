@@ -228,9 +228,11 @@ def _departure(store: Store, flow: Flow, item: int | None, part: float) -> Depar
     told = line_of(logged.entry["body"], flow.line).get("facts", {})
     facts = {
         name: told[name]
-        for name in ("customer", "document", "bottles", "units", "purpose", "disposition")
+        for name in (
+            "customer", "address", "contact", "document", "bottles", "units", "purpose", "disposition", "place",
+        )
         if name in told
-    }
+    }  # fmt: skip
     return Departure(
         of_key(item or 0), flow.how, flow.entry, flow.happened_us, logged.entry["who"], flow.received, part, facts
     )

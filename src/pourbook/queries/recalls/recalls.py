@@ -13,6 +13,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
+from decimal import Decimal
 from typing import Any, Literal, NamedTuple
 
 from pourbook.book.contents import EVER
@@ -21,34 +22,49 @@ from pourbook.book.items import views
 from pourbook.book.journal import Logged
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.search import in_force, mentioning, stated
+from pourbook.book.settings import settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, read
 from pourbook.errors import OutOfRange, PourbookError, Refused, Unknown
 from pourbook.numerals import read_decimal
 from pourbook.queries.recalls.affected import Affected, affected
+from pourbook.queries.recalls.customers import CameBack, Customer, came_back, customers
 from pourbook.queries.recalls.recall_balance import Balance, balances, total
 from pourbook.queries.recalls.suspects import identified
+from pourbook.times import moment_of
 
 __all__ = [
-    "Compared", "Finding", "Kept", "Recalled", "ended", "finding", "names_of", "read_threshold",
-    "recall_compared", "recall_numbered", "recalls", "release_of",
+    "Compared", "Finding", "Kept", "Recalled", "Times", "ended", "finding", "names_of", "read_threshold",
+    "read_within", "recall_compared", "recall_numbered", "recalls", "release_of", "times_of",
 ]  # fmt: skip
 
 
 class Finding(NamedTuple):
     """What a recall finds: affected items, the balances of each by its key, the balance of all.
 
-    `names` are those of suspects that have an identifier.
+    `names` are those of suspects that have an identifier; `house` its settings house, address, licence and contact.
     """
 
     affected: Affected
     balances: dict[int, Balance]
     balance: Balance
     names: Mapping[str, str] = {}
+    house: Mapping[str, str] = {}
+
+    @property
+    def customers(self) -> tuple[Customer, ...]:
+        """Whom affected liquid was sent to, and what is still there."""
+        return customers(self.affected.departures)
+
+    @property
+    def came_back(self) -> tuple[CameBack, ...]:
+        """What customers sent back."""
+        return came_back(self.affected.departures)
 
     @property
     def figures(self) -> dict[str, int]:
         """Counts and whole mg, as the entry of a recall keeps them."""
+        with_customers = [one for customer in self.customers for one in customer.items]
         items, departures = self.affected.items, self.affected.departures
         counts = {
             "items": len(items),
@@ -57,6 +73,10 @@ class Finding(NamedTuple):
             "units": sum(len(one.units) for one in items),
             "despatches": sum(one.what == "despatch" for one in departures),
             "returns": sum(one.what == "return" for one in departures),
+            "customers": len(self.customers),
+            "bottles_sent": sum(one.bottles_sent or 0 for one in with_customers),
+            "bottles_returned": sum(one.bottles_returned or 0 for one in with_customers),
+            "bottles_outstanding": sum(one.bottles or 0 for one in with_customers),
             "suspect_on_hand_mg": sum(one.suspect_mg for one in items),
         }
         sides = {**self.balance._asdict(), "unexplained": self.balance.unexplained}
@@ -75,6 +95,22 @@ def read_threshold(text: str, mark: str = ".") -> float:
     if not 0 <= share <= 1:
         raise OutOfRange(f"a threshold of {text} is not between 0 and 1", "write 0.001 for 0.1 %")
     return share
+
+
+def read_within(text: str, mark: str = ".") -> str:
+    """Hours that a recall is to take, as its entry keeps them: `4`, `4 h`.
+
+    >>> read_within("4 h"), read_within("1.5")
+    ('4', '1.5')
+
+    Raises:
+        Malformed: not a number.
+        OutOfRange: not above zero.
+    """
+    hours = read_decimal(text.strip().removesuffix("h").strip(), mark)
+    if hours <= 0:
+        raise OutOfRange(f"nothing is done within {text}", "give hours: --within 4")
+    return f"{hours:f}"
 
 
 def finding(
@@ -101,7 +137,9 @@ def finding(
         if not found.items:
             raise Refused(f"no item reaches the threshold of {threshold:g}", "give a lower --threshold")
         of_items = balances(store, found, until)
-        return Finding(found, of_items, total(of_items.values()), names_of(store, named))
+        known = settings(store)
+        house = {name: known[name] for name in ("house", "address", "licence", "contact")}
+        return Finding(found, of_items, total(of_items.values()), names_of(store, named), house)
 
 
 def names_of(store: Store, suspects: Iterable[Suspect]) -> dict[str, str]:
@@ -156,12 +194,72 @@ def recall_numbered(store: Store, number: int) -> Recalled:
     raise Unknown(f"entry {number} is not a recall", "find its number: pourbook recall --list")
 
 
+class Times(NamedTuple):
+    """When a recall was done.
+
+    Attributes:
+        suspected_us: the first suspicion; None where nobody said.
+        begun_us: when it was begun.
+        found_us: when all was found.
+        held_us: when all was on hold: when its entry was recorded; None where it held nothing.
+        within_h: hours that it was to take, as typed; empty for no target.
+    """
+
+    suspected_us: int | None
+    begun_us: int
+    found_us: int
+    held_us: int | None
+    within_h: str = ""
+
+    @property
+    def start_us(self) -> int:
+        """What its time is taken from: the first suspicion, or its beginning where nobody said."""
+        return self.begun_us if self.suspected_us is None else self.suspected_us
+
+    @property
+    def to_found_us(self) -> int:
+        """From there until all was found."""
+        return self.found_us - self.start_us
+
+    @property
+    def to_held_us(self) -> int | None:
+        """From there until all was on hold; None where nothing was held."""
+        return None if self.held_us is None else self.held_us - self.start_us
+
+    @property
+    def is_within(self) -> bool | None:
+        """Whether all was found, and held where it was to be, within the hours of its target; None without one."""
+        if not self.within_h:
+            return None
+        return max(self.to_found_us, self.to_held_us or 0) <= Decimal(self.within_h) * _HOUR_US
+
+
+_HOUR_US = 3_600_000_000
+
+
+def times_of(recall: Logged) -> Times:
+    """When the recall of an entry was done."""
+    body = recall.entry["body"]
+    return Times(
+        moment_of(body["suspected"]) if "suspected" in body else None,
+        moment_of(body["begun"]),
+        moment_of(body["ended"]),
+        moment_of(recall.entry["recorded"]) if body["held"] else None,
+        body.get("within_h", ""),
+    )
+
+
 class Compared(NamedTuple):
-    """A recall as it was found, its figures now, and the refusal where what was suspect is found no more."""
+    """A recall as it was found, what is found of it now, and the refusal where what was suspect is found no more."""
 
     recall: Recalled
-    now: dict[str, int]
+    found: Finding | None
     refusal: str
+
+    @property
+    def now(self) -> dict[str, int]:
+        """Its figures now; none where nothing is found."""
+        return {} if self.found is None else self.found.figures
 
 
 def recall_compared(store: Store, number: int) -> Compared:
@@ -175,8 +273,8 @@ def recall_compared(store: Store, number: int) -> Compared:
         try:
             found = finding(store, recall.suspects, threshold=float(recall.body["threshold"] or 0))
         except PourbookError as refusal:  # what was suspect may have been voided since
-            return Compared(recall, {}, refusal.message)
-    return Compared(recall, found.figures, "")
+            return Compared(recall, None, refusal.message)
+    return Compared(recall, found, "")
 
 
 class Kept(NamedTuple):
