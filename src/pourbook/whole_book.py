@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     import pourbook.actions.safekeeping
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
+    import pourbook.queries.casks.provenance
     import pourbook.queries.gauges.cask_evaporation
     import pourbook.queries.gauges.uncertainty_through_pours
     import pourbook.queries.items.item_card
@@ -70,7 +71,7 @@ ACTIONS = {
     "leaving": ("despatch", "lose", "take_back"),
     "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
     "pouring": ("pour",),
-    "print_paper": ("print_dossier", "print_sheet"),
+    "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
     "recall": ("recall", "release_recall"),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
@@ -79,6 +80,7 @@ ACTIONS = {
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
 
 QUERIES = {
+    "casks.provenance": ("provenance",),
     "gauges.cask_evaporation": ("evaporation",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
     "items.item_card": ("item_card",),
@@ -159,7 +161,9 @@ class Book(BookCore):
         print_dossier = pourbook.actions.print_paper.print_dossier
         print_log = pourbook.queries.labels.print_log.print_log
         print_period = pourbook.actions.declare.print_period
+        print_provenance = pourbook.actions.print_paper.print_provenance
         print_sheet = pourbook.actions.print_paper.print_sheet
+        provenance = pourbook.queries.casks.provenance.provenance
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
         recipes = pourbook.queries.trials.trial_list.recipes

@@ -66,6 +66,7 @@ scan: scan C-000001-H
 scan: scan ']C10109521234005674'
 scan: scan https://id.gs1.org/01/09521234005674/10/L26-175
 scan: scan ]C100095212340000000013
+provenance: provenance 'Q 106'
 affected: affected --item 'Q 204'
 affected: affected --person 'Isla Farrow' --from 2026-06-01 --to 2026-06-30
 account: account --from 2022-01-01 --to 2022-12-31
@@ -100,6 +101,10 @@ despatch: despatch 'S 26-01' all --recipient Ferrow
 
 set: set 'Q 106' name=sweet
 note: note 'Q 106' 'bung replaced'
+note: note 'Q 106' 'rehooped' --subject repair
+set 'Q 106' toast=heavy
+show: show 'Q 106'
+provenance: provenance 'Q 106' -o {folder}/cask.pdf
 move: move 'Q 106' 'Q 105' --to 'Row 9'
 hold: hold 'Q 106' --reason cork
 release: release 'Q 106' --reason clean

@@ -12,6 +12,7 @@ MARK = "This book does not agree with its journal: "
 
 PAPERS = {
     "dossier": ("dossier", "Lot 24-1"),
+    "cask history": ("provenance", "Row 3/12"),
     "account": ("account", "--from", "2024-01-01", "--to", "2024-12-31"),
     "recall": ("recall", "--item", "Row 3/12", "--mock", "--reason", "yearly exercise"),
 }

@@ -70,8 +70,8 @@ def take_in_cask(
 ) -> Moved:  # fmt: skip
     """Take a cask into the book, empty or with what it holds.
 
-    `facts` are ref, wood, spirit, capacity_l, place and previous contents, as the house writes them; `given` is the
-    identifier on a label printed ahead, None takes the next number.
+    `facts` are ref, wood, cooper, toast, char, seasoning, spirit, capacity_l, earlier_fills, place and previous
+    contents, as the house writes them; `given` is the identifier on a label printed ahead, None takes the next number.
     """
     with how.transaction(book):
         cask = new_item(book, "cask", given)

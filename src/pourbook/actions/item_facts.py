@@ -75,7 +75,7 @@ def _hold(book: "BookCore", how: Happening, items: Sequence[str], *, held: bool)
     return Stated(ids, how.record(book, *(Hold(identifier, held) for identifier in ids)))
 
 
-def note(book: "BookCore", how: Happening, item: str, text: str) -> Stated:
-    """Record something worth knowing about an item."""
+def note(book: "BookCore", how: Happening, item: str, text: str, subject: str = "") -> Stated:
+    """Record something worth knowing about an item; `subject` as in `Note`."""
     identifier = book.find(item)
-    return Stated((identifier,), how.record(book, Note(identifier, text)))
+    return Stated((identifier,), how.record(book, Note(identifier, text, subject)))

@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.entries import Paper
-from pourbook.codes.identifiers import key_of
+from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Damaged, Malformed, PourbookError, ToConfirm
 from pourbook.numerals import shown
 from pourbook.one_file import check_target, write_files
@@ -37,9 +37,12 @@ if TYPE_CHECKING:
     from pourbook.papers.page import Imprint
     from pourbook.paperwork.naming import PeopleBy
     from pourbook.queries.accounts.declared import PeriodAccount
+    from pourbook.queries.casks.provenance import Provenance
     from pourbook.queries.recalls.recalls import Finding
 
-__all__ = ["Output", "Printed", "print_account", "print_dossier", "print_recall_report", "print_sheet"]
+__all__ = [
+    "Output", "Printed", "print_account", "print_dossier", "print_provenance", "print_recall_report", "print_sheet",
+]  # fmt: skip
 
 Facts = dict[str, str | int]
 
@@ -181,6 +184,34 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
         }
         recorded = _kept(book, how, Paper("account", (), facts), files, output)
     return Printed(files, "", facts, (), (*remarks, *unset_on(values)), recorded)
+
+
+def print_provenance(
+    book: "BookCore", how: "Happening", cask: str, output: Output = _UNWRITTEN, at_us: int | None = None
+) -> "tuple[Provenance, Printed]":
+    """Print the history of a cask, until now or until a moment; the history itself stands beside the paper.
+
+    Raises:
+        ToConfirm: what it rests on does not agree with the journal.
+        PourbookError: no such cask, or the file cannot be written; nothing is recorded.
+    """
+    from pourbook.book.lineages import behind, reached
+    from pourbook.papers.cask_paper import CaskPaper, cask_paper
+    from pourbook.paperwork.imprint import imprint_of
+    from pourbook.paperwork.unset_characters import unset_on
+    from pourbook.queries.casks.provenance import provenance
+
+    with how.transaction(book):
+        key = key_of(book.find(cask))
+        mark = _mark(book, how, behind(book.store, key) | reached(book.store, key))
+        with _as_far_as_it_goes(mark):
+            found = provenance(book, cask, at_us)
+        values = CaskPaper(replace(imprint_of(book), disagrees=mark), found, book.zone)
+        targets = _targets(book, output, f"cask-{hyphened(found.view.id)}.pdf")
+        files = dict.fromkeys(targets, cask_paper(values, output.size or book.settings["paper"]))
+        facts = _stood(values.imprint) | {"fills": len(found.fills), "ethanol_mg": found.view.holding.ethanol_mg}
+        recorded = _kept(book, how, Paper("cask history", (found.view.id,), facts), files, output)
+    return found, Printed(files, found.view.id, facts, (), unset_on(values), recorded)
 
 
 def print_recall_report(

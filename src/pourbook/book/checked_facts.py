@@ -53,6 +53,12 @@ def _number(name: str, text: str, decimal_mark: str) -> str:
     return f"{value:f}"
 
 
+def _count(name: str, text: str, _decimal_mark: str) -> str:
+    if not text.strip().isdecimal():
+        raise Malformed(f"{name} '{text}' is not a count", "write a whole number; 0 for none")
+    return str(int(text))
+
+
 def _strength(name: str, text: str, decimal_mark: str) -> str:
     """A labelled strength in % vol, with the digits that were declared."""
     number, unit = number_and_rest(text, decimal_mark)
@@ -94,6 +100,7 @@ _READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "size_ml": _in("ml"),
     "labelled_strength": _strength,
     "cost": _number,
+    "earlier_fills": _count,
     "dip_table": lambda _, text, mark: read_table(text, mark).written(),
     "instrument": _instrument,
     "resolution": _number,

@@ -17,9 +17,9 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS", "SOURCES", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Gauge",
-    "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall",
-    "Recipe", "RecipePart", "Release", "Reserve", "UsedInstrument", "Void",
+    "DISPOSITIONS", "SOURCES", "SUBJECTS", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry", "Facts",
+    "Gauge", "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour",
+    "Recall", "Recipe", "RecipePart", "Release", "Reserve", "UsedInstrument", "Void",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -33,6 +33,10 @@ DISPOSITIONS = (
     "theft", "accident", "unexplained", "other",
 )  # fmt: skip
 """Where a loss went; a house may confirm words of its own."""
+
+
+SUBJECTS = ("arrival", "inspection", "treatment", "repair")
+"""What a note of a vessel's history is about: how it arrived, how it was found, what was done to it."""
 
 
 class House(NamedTuple):
@@ -161,10 +165,17 @@ class Hold(NamedTuple):
 
 
 class Note(NamedTuple):
-    """Something worth knowing about an item."""
+    """Something worth knowing about an item.
+
+    Attributes:
+        id: the item.
+        text: as it was typed.
+        subject: what it is about, a word of `SUBJECTS`; empty for anything else.
+    """
 
     id: str
     text: str
+    subject: str = ""
 
 
 class RecipePart(NamedTuple):

@@ -3,7 +3,7 @@
 They change nothing. One row of the ledger tells what an item held; nothing is summed up from the beginning.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
@@ -13,7 +13,7 @@ from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
 
 __all__ = [
     "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
-    "held", "keys_of_kind", "ledger", "on_hand", "opened", "view", "views",
+    "held", "keys_of_kind", "ledger", "listed_text", "on_hand", "opened", "text_listed", "view", "views",
 ]  # fmt: skip
 
 
@@ -21,6 +21,20 @@ NUMBER_FACTS = frozenset((
     "capacity_l", "cost", "labelled_strength", "meter_factor", "resolution", "size_ml", "strength", "tare_kg",
 ))  # fmt: skip
 """Facts that are a number, kept with a point."""
+
+
+def text_listed(text: str) -> tuple[str, ...]:
+    """The parts of a fact that lists several, such as previous contents, as they were typed.
+
+    >>> text_listed("red wine, 2009-2014; Marsala")
+    ('red wine, 2009-2014', 'Marsala')
+    """
+    return tuple(part.strip() for part in text.split(";") if part.strip())
+
+
+def listed_text(parts: Iterable[str]) -> str:
+    """The same as one fact."""
+    return "; ".join(parts)
 
 
 class ItemView(NamedTuple):

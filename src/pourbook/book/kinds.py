@@ -127,7 +127,7 @@ def _hold(body: _Body, _mark: str) -> str:
 
 
 def _note(body: _Body, _mark: str) -> str:
-    return f"note {hyphened(body['item'])}: {body['text']}"
+    return f"{body.get('subject', 'note')} {hyphened(body['item'])}: {body['text']}"
 
 
 def _packed(body: _Body, _mark: str) -> str:
@@ -276,7 +276,7 @@ _KINDS = (
     Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True),
     Kind(entries.Gauge, _gauge, (), None, _touched_rows, can_be_corrected=True),
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
-    Kind(entries.Note, _note, (rules.item_is_known,), _mention_row, can_be_corrected=True),
+    Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
     Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _recipe_rows),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),

@@ -19,7 +19,7 @@ from shlex import quote
 from typing import Any, NamedTuple, TypeVar
 
 from pourbook.book.book_so_far import Known, checked_key
-from pourbook.book.entries import Draft, Paper, Void
+from pourbook.book.entries import SUBJECTS, Draft, Paper, Void
 from pourbook.book.journal import parsed
 from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
@@ -295,6 +295,12 @@ def _percents(parts: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
     read = {component: Fraction(read_decimal(text, mark)) for component, text in parts}
     whole = sum(read.values())
     return {component: shown(float(100 * value / whole), 2, mark) for component, value in read.items()}
+
+
+def subject_is_known(case: Case) -> None:
+    """A note is about anything, or about one of the subjects of a vessel's history."""
+    if (subject := case.entry.subject) and subject not in SUBJECTS:
+        raise Malformed(f"'{subject}' is not a subject of a note", f"choose from: {', '.join(SUBJECTS)}")
 
 
 def hold_has_its_reason(case: Case) -> None:

@@ -3,6 +3,7 @@
 import click
 
 from pourbook.book.checked_facts import checked_facts
+from pourbook.book.entries import SUBJECTS
 from pourbook.cli.door import Door, item_argument, pairs, recording
 from pourbook.documents.house import hold_shown, moved_shown, stated_shown
 
@@ -70,12 +71,18 @@ def release_verb(door: Door, items: tuple[str, ...]) -> None:
 @click.command("note")
 @item_argument("item")
 @click.argument("text")
+@click.option("--subject", type=click.Choice(SUBJECTS), help="What of a cask's history it is about.")
 @recording
-def note_verb(door: Door, item: str, text: str) -> None:
+def note_verb(door: Door, item: str, text: str, subject: str | None) -> None:
     """Record a note about an item.
+
+    With --subject it stands in the history of a cask, too (pourbook provenance): how it arrived, how it
+    was found when looked at or nosed, what was done to it.
 
     \b
     Example:
       pourbook note C-000001-H "bung replaced; nose clean, dried apple"
+      pourbook note C-000001-H "dry, sulphured; nose clean" --subject arrival --when 2019-03-02
+      pourbook note C-000001-H "two hoops driven, head steamed" --subject repair
     """
-    door.show(stated_shown(door.book.note(door.how, item, text), door.style))
+    door.show(stated_shown(door.book.note(door.how, item, text, subject or ""), door.style))

@@ -27,6 +27,20 @@ _from_outside = options(
 )
 
 
+_CASK_FACTS = ("wood", "cooper", "toast", "char", "seasoning", "capacity_l", "earlier_fills", "place")
+_of_a_cask = options(
+    click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'."),
+    click.option("--cooper", metavar="TEXT", help="Who made it."),
+    click.option("--toast", metavar="TEXT", help="How it was toasted."),
+    click.option("--char", metavar="TEXT", help="How it was charred."),
+    click.option("--seasoning", metavar="TEXT", help="What it was seasoned with, and for how long."),
+    click.option("--capacity", "capacity_l", metavar="LITRES", help="Nominal capacity in litres."),
+    click.option("--previous", metavar="TEXT", multiple=True, help="Previous contents; once for each, oldest first."),
+    click.option("--earlier-fills", metavar="COUNT", help="Times it was filled with spirit before it came here."),
+    click.option("--place", metavar="TEXT", help="Where it lies."),
+)
+
+
 def _filling(
     door: Door, amount: str, *, strength: str | None, temperature: str | None, pending: bool, **facts: Any,  # noqa: ANN401
 ) -> "Filling":  # fmt: skip
@@ -40,36 +54,38 @@ def _filling(
 @click.command("cask")
 @click.argument("ref", required=False)
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
-@click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'.")
-@click.option("--capacity", "capacity_l", metavar="LITRES", help="Nominal capacity in litres.")
-@click.option("--place", metavar="TEXT", help="Where it lies.")
-@click.option("--previous", metavar="TEXT", help="Previous contents and treatments.")
+@_of_a_cask
 @click.option("--fill", "filled", metavar="AMOUNT", help="What it holds when entered: '198 l', '180 kg'.")
 @_from_outside
 @status_options
 @recording
 def cask_verb(
-    door: Door, ref: str | None, given: str | None, wood: str | None, capacity_l: str | None, place: str | None,
-    previous: str | None, filled: str | None, **origin: Any,  # noqa: ANN401
+    door: Door, ref: str | None, given: str | None, previous: tuple[str, ...], filled: str | None,
+    **told_of: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Enter a cask, empty or with what it holds.
 
     REF is the house's own name for it. New make has --in-wood 0; if the time in wood is not
-    given, it is unknown, and nothing that the spirit goes into can state an age.
+    given, it is unknown, and nothing that the spirit goes into can state an age. Name what it held
+    before in order, the oldest first, with the years if they are known. How it arrived and what was
+    done to it are notes (pourbook note --subject); pourbook provenance shows it all.
 
     \b
     Example:
       pourbook cask "Row 3/12" --wood "virgin chestnut" --capacity 225 --fill "220 l"
           --strength 63.5 --spirit "malt spirit" --in-wood 0
       pourbook cask --wood "rum barrel"
+      pourbook cask "Q 31" --wood "European oak hogshead" --cooper "Brindle Cooperage" --toast medium
+          --previous "red wine, 2009-2014" --previous "Marsala, 2014-2019" --seasoning "none since"
     """
     from pourbook.actions.casks import take_in_cask
     from pourbook.actions.movement import told
+    from pourbook.book.items import listed_text
     from pourbook.documents.pours import opened_shown
 
-    facts = {"ref": ref, "wood": wood, "capacity_l": capacity_l, "place": place, "previous": previous}
-    filling = _filling(door, filled, **origin) if filled else None
-    about = told({**facts, "spirit": origin["spirit"]})
+    facts = {name: told_of.pop(name) for name in _CASK_FACTS}
+    filling = _filling(door, filled, **told_of) if filled else None
+    about = told({"ref": ref, **facts, "previous": listed_text(previous), "spirit": told_of["spirit"]})
     answer = take_in_cask(door.book, door.how, about, filling, given, door.status)
     door.show(opened_shown(answer, door.style))
 

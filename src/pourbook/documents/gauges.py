@@ -11,6 +11,7 @@ from pourbook.documents.uncertainty import figures_document, uncertainty_words
 from pourbook.gauging.evaporation import LEAST_SPAN_DAYS, LEVEL
 from pourbook.times import day_shown, written
 from pourbook.words.account_words import CAUTION
+from pourbook.words.figure_words import give_or_take
 
 if TYPE_CHECKING:
     from pourbook.actions.gauge import Gauged
@@ -200,21 +201,15 @@ def _shown(value: float | None, per: float, digits: int, style: "HouseStyle") ->
 
 
 def _in_words(found: "Evaporation", style: "HouseStyle") -> str:
-    said = f"loses {_give_or_take(found.loss_volume(), style, 100)} % of its volume"
+    said = f"loses {give_or_take(found.loss_volume(), style.mark, 100)} % of its volume"
     alcohol, change = found.loss_alcohol(), found.strength_change()
     if alcohol is not None:
-        said += f" and {_give_or_take(alcohol, style, 100)} % of its pure alcohol"
+        said += f" and {give_or_take(alcohol, style.mark, 100)} % of its pure alcohol"
     said += " a year"
     if change is not None:
         way, turned = ("rises", 1) if change.expected > 0 else ("falls", -1)
-        said += f"; its strength {way} by {_give_or_take(change, style, turned)} % vol a year"
+        said += f"; its strength {way} by {give_or_take(change, style.mark, turned)} % vol a year"
     return f"{said} ({_AT_LEVEL})"
-
-
-def _give_or_take(band: "Band | None", style: "HouseStyle", times: int = 1) -> str:
-    if band is None:
-        return "–"
-    return f"{style.shown(band.expected * times, 2)} ± {style.shown((band.high - band.low) / 2 * abs(times), 2)}"
 
 
 def _bands(ahead: "Expected", style: "HouseStyle") -> tuple[str, ...]:
@@ -242,9 +237,9 @@ def _all(casks: "tuple[CaskEvaporation, ...]", style: "HouseStyle") -> list[str]
                 hyphened(view.id),
                 view.ref,
                 str(len(filling.readings)) if filling else "0",
-                _give_or_take(evaporation and evaporation.loss_volume(), style, 100),
-                _give_or_take(evaporation and evaporation.loss_alcohol(), style, 100),
-                _give_or_take(evaporation and evaporation.strength_change(), style),
+                give_or_take(evaporation and evaporation.loss_volume(), style.mark, 100),
+                give_or_take(evaporation and evaporation.loss_alcohol(), style.mark, 100),
+                give_or_take(evaporation and evaporation.strength_change(), style.mark),
                 _shown(ahead.volume_ml.expected if ahead else None, 1000, 1, style),
                 _shown(ahead.strength_vol.expected if ahead and ahead.strength_vol else None, 1, 2, style),
             )

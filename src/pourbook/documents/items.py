@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
-from pourbook.documents.shown import Shown, listed
+from pourbook.documents.shown import Shown, fields, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import counted, shown
 from pourbook.times import DAY_US, written
@@ -63,11 +63,11 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             document["made_of"] = made_of
             said += _made_of_words(made_of, style)
     if card.notes:
-        document["notes"] = [
-            {"entry": one.entry, "happened": written(one.happened_us), "who": one.who, "text": one.text}
+        document["notes"] = [fields(one, *([] if one.subject else ["subject"])) for one in card.notes]
+        said += [
+            f"  {one.subject or 'note'} {style.time_shown(one.happened_us)}, {one.who}: {one.text}"
             for one in card.notes
         ]
-        said += [f"  note {style.time_shown(one.happened_us)}, {one.who}: {one.text}" for one in card.notes]
     if card.history is not None:
         document["history"] = [
             {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history

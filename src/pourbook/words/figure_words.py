@@ -15,14 +15,16 @@ from pourbook.numerals import counted, shown
 if TYPE_CHECKING:
     from datetime import tzinfo
 
+    from pourbook.gauging.evaporation import Band
     from pourbook.lineage.ages import Age
     from pourbook.liquid import Liquid
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
-    "NO_APPARENT", "PENDING", "UNKNOWN", "age_text", "age_words", "disagreement_words", "hidden_document",
-    "hidden_words", "in_grams", "in_litres", "named", "percent", "several", "strength_shown", "strength_words",
+    "NO_APPARENT", "PENDING", "UNKNOWN", "age_text", "age_words", "disagreement_words", "give_or_take",
+    "hidden_document", "hidden_words", "in_grams", "in_litres", "named", "percent", "several", "strength_shown",
+    "strength_words",
 ]  # fmt: skip
 
 NO_APPARENT = "heavier than water, so it has no apparent strength"
@@ -49,6 +51,13 @@ def percent(share: float | None, mark: str = ".") -> str:
     if 0 < share < 0.00005:
         return f"<0{mark}01"
     return shown(share * 100, 2, mark)
+
+
+def give_or_take(band: "Band | None", mark: str = ".", times: int = 1) -> str:
+    """A figure between bounds, with its ±; `times` turns a part into per cent."""
+    if band is None:
+        return "–"
+    return f"{shown(band.expected * times, 2, mark)} ± {shown((band.high - band.low) / 2 * abs(times), 2, mark)}"
 
 
 def strength_shown(strength: float | None, mark: str = ".") -> str:

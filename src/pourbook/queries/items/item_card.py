@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "stock"]
+__all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "item_notes", "stock"]
 
 _BLENDS = ("trial", "batch", "lot")
 
@@ -40,12 +40,13 @@ class Held(NamedTuple):
 
 
 class ItemNote(NamedTuple):
-    """A note on an item: its entry, when it happened, who made it, and its text."""
+    """A note on an item: its entry, when it happened, who made it, its text, and its subject, as in `Note`."""
 
     entry: int
     happened_us: int
     who: str
     text: str
+    subject: str = ""
 
 
 class ItemCard(NamedTuple):
@@ -96,11 +97,17 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         blend,
         apart,
         tuple(rows) if history else None,
-        tuple(
-            ItemNote(one.number, one.happened_us, one.entry["who"], one.entry["body"]["text"])
-            for one in notes_on(store, key_of(view.id), at_us)
-        ),
+        item_notes(store, key_of(view.id), at_us),
         stated_since_print(store, key_of(view.id)) if at_us is None else (),
+    )
+
+
+def item_notes(store: "Store", key: int, at_us: int | None = None) -> tuple[ItemNote, ...]:
+    """The notes on an item that stand, in the order they were recorded."""
+    found = ((one, one.entry["body"]) for one in notes_on(store, key, at_us))
+    return tuple(
+        ItemNote(one.number, one.happened_us, one.entry["who"], body["text"], body.get("subject", ""))
+        for one, body in found
     )
 
 
