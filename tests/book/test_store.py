@@ -121,6 +121,44 @@ def test_a_book_of_the_first_format_is_refused_with_what_to_do(kept):
     assert path.read_bytes() == before
 
 
+def with_older_tables(path):
+    """The tables as the revision before made them."""
+    with sqlite3.connect(path) as earlier:
+        earlier.execute("DROP INDEX fact_lookup")
+        earlier.execute("ALTER TABLE fact DROP COLUMN lookup")
+        earlier.execute("CREATE INDEX fact_ref ON fact (value) WHERE name = 'ref'")
+        earlier.execute("PRAGMA user_version = 200")
+    earlier.close()
+
+
+def test_tables_of_an_earlier_revision_are_made_anew_when_the_book_is_opened(kept):
+    """The journal stays as it is; everything is found and verified as before."""
+    path, ids = kept
+    with House.reopened(path, ids) as house:
+        before, head = house.dump_tables(), house.book.head()
+    with_older_tables(path)
+    with House.reopened(path, ids) as house:
+        assert house.book.head() == head
+        assert house.dump_tables() == before
+        assert house.book.verify().faults == ()
+        house.note("C1", "x")
+
+
+def test_older_tables_of_a_damaged_journal_stay_as_they_are(kept):
+    """What cannot be rebuilt is not touched; the refusal says where the journal ends to agree."""
+    path, _ = kept
+    with_older_tables(path)
+    with sqlite3.connect(path) as connection:
+        connection.execute("UPDATE entry SET bytes = replace(bytes, 'Quillmere', 'Quellmire') WHERE number = 1")
+    connection.close()
+    with pytest.raises(Damaged, match="entry 1") as refusal:
+        Book.open(path)
+    assert one_sentence(refusal)
+    with sqlite3.connect(path) as connection:
+        assert connection.execute("PRAGMA user_version").fetchone() == (200,)
+    connection.close()
+
+
 def test_a_book_is_not_made_where_something_is(kept):
     """Whatever it is."""
     path, _ = kept

@@ -62,7 +62,16 @@ class BookCore:
         Raises:
             StoreError: it does not exist, is not a book, is damaged, or a later version wrote it.
         """
-        return cls(Store.open(path), clock)
+        store = Store.open(path)
+        if store.has_older_tables:
+            from pourbook.book.verifying import renew
+
+            try:
+                renew(store)
+            except BaseException:
+                store.close()
+                raise
+        return cls(store, clock)
 
     @classmethod
     def create(

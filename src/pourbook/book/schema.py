@@ -1,7 +1,8 @@
-"""The tables of a book in SQLite, and the steps by which an older book becomes a current one.
+"""The tables of a book in SQLite.
 
-`entry` is the journal and the truth; the other tables are projections of it, rebuilt at will.
-Imported only when a book is created or upgraded: sqlite-utils is heavy.
+`entry` is the journal and the truth; the other tables are projections of it, rebuilt at will. So a book with tables of
+an earlier revision needs no steps of its own: `verifying.renew` rebuilds them. A change here raises `store.VERSION`.
+Imported only when a book is created or compared: sqlite-utils is heavy.
 
 | table    | a row is                                                                         |
 |----------|----------------------------------------------------------------------------------|

@@ -21,8 +21,11 @@ __all__ = ["APPLICATION_ID", "VERSION", "Row", "Store", "chunks"]
 APPLICATION_ID = 0x706F7572
 """Marks a SQLite file as one of ours ("pour")."""
 
-VERSION = 200
-"""Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables."""
+VERSION = 201
+"""Of a book, kept in its file: the format of the journal (2) times a hundred, and the revision of its tables.
+
+Tables of an earlier revision are made anew from the journal when the book is opened (`verifying.renew`).
+"""
 
 _PATIENCE_MS = 30_000
 """Longer than others take to write: an import of 100,000 pours needs a second."""
@@ -40,6 +43,11 @@ class Store:
     def __init__(self, connection: sqlite3.Connection, path: str) -> None:
         self.connection = connection
         self.path = path
+
+    @property
+    def has_older_tables(self) -> bool:
+        """Whether an earlier revision of this program made its tables."""
+        return bool(self.query("PRAGMA user_version")[0][0] < VERSION)
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -310,7 +318,7 @@ def _check_format(connection: sqlite3.Connection, name: str) -> None:
             f"'{name}' was written by a later version of pourbook (format {version // 100}, known {VERSION // 100})",
             "update pourbook: pip install --upgrade pourbook",
         )
-    if version < VERSION:
+    if version < VERSION // 100 * 100:
         raise StoreError(
             f"'{name}' is a book of format 1, which only earlier versions of pourbook read",
             "export its history with the version that wrote it, and import that into a new book",

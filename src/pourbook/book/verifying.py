@@ -15,11 +15,13 @@ from pourbook.book.journal import GENESIS, canonical, chain, parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.refold import Refold
-from pourbook.book.store import Row, Store
+from pourbook.book.store import VERSION, Row, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 from pourbook.times import moment_of
 
-__all__ = ["PROJECTIONS", "Verified", "check_chain", "file_fault", "rebuild", "repair", "standing", "verify"]
+__all__ = [
+    "PROJECTIONS", "Verified", "check_chain", "file_fault", "rebuild", "renew", "repair", "standing", "verify",
+]  # fmt: skip
 
 PROJECTIONS = {
     "item": "key",
@@ -145,6 +147,19 @@ def repair(store: Store) -> int:
             store.execute("UPDATE entry SET gone = ?, place = ? WHERE number = ?", (gone, place, number))
         rebuild(store)
     return entries
+
+
+def renew(store: Store) -> None:
+    """Make the tables of an earlier revision anew, once: rebuilt from the journal, which stays as it is.
+
+    Raises:
+        Damaged: as `repair`.
+        StoreError: the book cannot be written here.
+    """
+    with store.transaction():
+        if store.has_older_tables:  # else somebody else was first
+            repair(store)
+            store.execute(f"PRAGMA user_version = {VERSION}")
 
 
 def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
