@@ -71,11 +71,11 @@ BOTH = {
         ),
     ),
     "a filling": (
-        "fill 'Row 3/12' '1 l' --strength 60 --temperature 14 --pending --supplier T --document M7 --carrier F --duty s",
+        "fill 'Row 3/12' '1 l' --strength 60 --temperature 14 --pending --supplier T --document M --carrier F --duty s",
         lambda book, how: book.fill(
             how, "Row 3/12",
             Filling(litres(1), read_strength("60"), 14.0, True,
-                    {"supplier": "T", "document": "M7", "carrier": "F"}),
+                    {"supplier": "T", "document": "M", "carrier": "F"}),
             Status(duty="s"),
         ),
     ),
