@@ -16,8 +16,10 @@ from pourbook.papers.dossier.dossier_rows import (
     Allergen,
     Balance,
     Correction,
+    Customer,
     Despatch,
     DryGood,
+    Followed,
     Gauge,
     InstrumentLine,
     Loss,
@@ -76,8 +78,15 @@ def lot(imprint):
             lpa_l=Decimal("231.84"),
             youngest=Age(8, 41),
             mean_age_years=Decimal("9.45"),
+            gtin="9521234005674",
+            case_gtin="19521234005671",
+            labelled_strength_vol=Decimal("46.0"),
+            owner="Fennick & Daughters",
+            duty="suspended",
+            zone="Europe/London",
+            follows=(Followed(Named("T-000003-K", "Trial 26-B"), BATCH),),
             origins=tuple(
-                Origin("new make", "Fennick Moor", item, "2013-05-04", mass, pure, share)
+                Origin("new make", "Fennick Moor", item, "2013-05-04", mass, pure, share, "", "", "", share * 231)
                 for item, mass, pure, share in zip(items, masses, lpa, shares, strict=True)
             ),
             upstream=(
@@ -93,7 +102,7 @@ def lot(imprint):
                     f"2025-11-03 08:{n:02d}",
                     item,
                     BATCH,
-                    Fraction(mass, 911),
+                    Fraction(mass, 911_000),
                     Decimal("61.205"),
                     pure,
                     mass,
@@ -148,10 +157,17 @@ def test_the_statement_says_what_the_lot_is(read, lot):
     for said in (
         "LotmarkonthebottleL26012A",
         "RefWM-2026-01",
+        "GTINofthebottle9521234005674",
+        "GTINofthecase19521234005671",
+        "Strengthdeclaredonthelabel46.0%vol",
         "Bottled2026-01-12",
         "BottledbyMartaOduya",
         "Bottles720of700mL",
-        "Strengthat20°C46.01%vol",
+        "Strengthat20°Cbythebook46.01%vol",
+        "OwnerFennick&Daughters",
+        "Dutystatussuspended",
+        "AutumnvattingfollowedT-000003-KTrial26-B",
+        "TimesarethoseofEurope/London",
         "Volumeat20°C504.000L",
         "Purealcohol231.840LPA",
         "Timeinwoodoftheyoungestspirit8years41days",
@@ -168,11 +184,12 @@ def test_each_row_of_the_liquid_prints_its_own_figures_in_order(read, squeezed, 
         kg, pure = figure(Fraction(origin.mass_mg, 10**6), 3), figure(origin.lpa_l, 3)
         share = figure(origin.share * 100, 4)
         item = squeezed("".join(origin.into))
-        assert f"newmakeFennickMoor{item}2013-05-04{kg}{pure}{share}" in joined
+        in_lot = figure(origin.lpa_in_lot_l, 3)
+        assert f"newmakeFennickMoor{item}2013-05-04{pure}{in_lot}{share}" in joined
         assert f"{origin.into.id}{number}/13hogshead{number}oak,refill{share}empty" in joined
         when = squeezed(pour.when)
-        volume = figure(pour.volume_ml, 1)
-        assert f"{when}{pour.entry}{item}B-000008-KAutumnvatting{volume}61.21{pure}{kg}I.H." in joined
+        volume = figure(pour.volume_l, 3)
+        assert f"{when}{pour.entry}{item}B-000008-KAutumnvatting{volume}{kg}61.21{pure}I.H." in joined
         assert f"2025-11-01{800 + number}{item}212.5kg212.41unknown{kg}N-000007-3I.H." in joined
         assert f"newmake{item}2013-05-0412years{number}day" in joined
 
@@ -183,9 +200,9 @@ def test_shares_add_to_one_hundred_and_the_sum_is_exact_not_of_the_printed_digit
     thirds = replace(values, origins=tuple(o._replace(share=Fraction(1, 3)) for o in values.origins))
     text = read(dossier(thirds)).joined
     assert text.count("33.3333") >= 3
-    assert "Sumofshares100.0000" in text
+    assert "Sum231.000100.0000" in text
     short = replace(values, origins=values.origins[:2])
-    assert "Sumofshares100.0000" not in read(dossier(short)).joined
+    assert "100.0000" not in read(dossier(replace(short, upstream=(), ages=()))).joined
 
 
 def test_the_balance_prints_its_difference_and_says_when_it_is_not_nought(read, lot):
@@ -227,6 +244,53 @@ def test_what_was_done_and_said_is_printed_with_its_sums(read, lot, told):
         assert said in text
 
 
+def test_the_first_page_says_what_a_reader_must_know_first_and_is_signed(read, lot, told):
+    """Every first page has it, however many casks: what came later may be read later."""
+    customers = (
+        Customer("Ashgrove Merchants", "", 360, 6, 354, ("DN 4471", "RN 17"), ("095212340000000013",)),
+        Customer("Harbour Row", "4 Harbour Row", 30, 0, 30),
+    )
+    more = {"customers": customers, "lost_bottles": 2, "cautions": ("on hold: C-000101-X",), "warnings": ("pending",)}
+    for casks in (1, 60):
+        page = "".join(read(dossier(lot(casks, **told | more))).pages[0].text.split())
+        for said in (
+            "Provisional:pending",
+            "Caution:onhold:C-000101-X",
+            f"newmakeFennickMoor{casks}100.0000",
+            "sulphites:C-000101-Xhogshead1.",
+            "931927replacedC-000101-Xhogshead1Keyed21.25for212.5.",
+            "AshgroveMerchantsDN4471,RN170952123400000000133606354",
+            "HarbourRow4HarbourRow30030",
+            "Sum3906384",
+            "Bottlesfilled720;withcustomers384;lost,tastedoremptied2;here334.",
+            "Preparedbynamesignaturedate",
+            "Checkedbynamesignaturedate",
+        ):
+            assert said in page, f"{said} of {casks}"
+
+
+def test_the_first_page_names_a_few_and_counts_the_others(read, lot):
+    """Six customers and items, four spirits, three corrections, so that all of it fits; the sums are of all."""
+    customers = tuple(Customer(f"Customer {n}", "", n, 0, n) for n in range(1, 15))
+    corrections = tuple(Correction(900 + n, "", n, "voided", cask(n), f"slip {n}", "I. H.") for n in range(8))
+    allergens = tuple(Allergen(cask(n), "", "sulphites") for n in range(9))
+    values = lot(1, customers=customers, corrections=corrections, allergens=allergens)
+    spirits = tuple(values.origins[0]._replace(spirit=f"spirit {n}", share=Fraction(1, 8)) for n in range(8))
+    page = "".join(read(dossier(replace(values, origins=spirits))).pages[0].text.split())
+    assert "8more:seeDespatches36036" in page
+    assert "Sum1050105" in page
+    assert "And5more:seeCorrections." in page
+    assert "hogshead5and3more." in page
+    assert "Checkedbynamesignaturedate" in page
+    assert "4more:seeOrigins450.0000" in page
+
+
+def test_address_and_licence_of_the_house_stand_beside_its_name(read, lot, imprint):
+    stated = replace(imprint, address="Mill Lane 4, Quillmere", licence="DSP-XX-00000")
+    page = "".join(read(dossier(lot(1, imprint=stated))).pages[0].text.split())
+    assert "QuillmereDistilleryMillLane4,Quillmere·licenceDSP-XX-00000" in page
+
+
 def test_people_by_code_have_no_column_of_names(read, lot, told):
     text = read(dossier(lot(1, **told | {"people_by": "codes", "people": (Person("MA/17", "", "fill 2"),)}))).joined
     assert "codepartMA/17fill2" in text
@@ -237,7 +301,10 @@ def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint)
     text = read(dossier(Dossier(imprint, LOT.id, "L0000054", LOT.name))).joined
     places = [text.index(f"{n}{title.replace(' ', '')}") for n, (title, _) in enumerate(SECTIONS, start=1)]
     assert places == sorted(places)
-    assert text.count("nonerecorded") == len(SECTIONS) - 2 + 1, "all but journal and method, and the lot mark"
+    facts = 7  # lot mark, two GTINs, declared strength, owner, duty, trial
+    assert text.count("nonerecorded") == len(SECTIONS) - 2 + facts, "all but journal and method"
+    assert text.count("Nonerecorded.") == 3, "spirits, allergens, corrections"
+    assert "Nobottlewasdespatched." in text
     assert "Timeinwoodoftheyoungestspiritunknown" in text
     assert "Bottlesunknown" in text
 
@@ -247,7 +314,7 @@ def test_unknown_ages_and_pending_strengths_are_words(read, lot):
     pour = values.pours[0]._replace(strength_vol=None, lpa_l=None, mass_mg=None)
     age = values.ages[0]._replace(wood=None, distilled="", rule="oak up to 700 L")
     text = read(dossier(replace(values, pours=(pour,), ages=(age,)))).joined
-    assert "pendingunknownunknownI.H." in text
+    assert "unknownpendingunknownI.H." in text
     assert "hogshead0unknownunknown100.0000" in text
     assert "Timeinwoodoftheyoungestspiritunknown" in text
     ruled = read(dossier(replace(values, pours=(pour,), ages=(age,), age_rule="oak up to 700 L"))).joined

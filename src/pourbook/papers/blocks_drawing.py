@@ -10,15 +10,15 @@ from typing import NamedTuple
 
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table  # loaded only by the verbs that print
 
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Signatures, Symbol
 from pourbook.papers.cells import Mark
 from pourbook.papers.flow.flow_drawing import FlowPicture
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import absent, facts, lines, section
+from pourbook.papers.sections import absent, facts, lines, section, signatures
 from pourbook.papers.tables import paper_table
 from pourbook.words.paper_figures import Notation
 
-__all__ = ["Section", "drawn", "flowables", "report"]
+__all__ = ["Section", "drawn", "flowables", "of_section", "report"]
 
 _MODULE_DOTS = 12
 
@@ -48,12 +48,17 @@ def report(
     def story(width_pt: float) -> list[Flowable]:
         content = opening(width_pt)
         for one in told:
-            body = drawn(one.blocks, width_pt, imprint.notation)
-            whole = section(one.title, body, width_pt) if body else absent(f"{one.title}: {none}")
-            content += [KeepTogether(whole)] if one.is_whole else whole
+            content += of_section(one, width_pt, imprint.notation, none)
         return content
 
     return document(imprint, title, story, paper)
+
+
+def of_section(one: Section, width_pt: float, notation: Notation, none: str) -> list[Flowable]:
+    """A section under its heading; one line that says `none` of it where it has no blocks."""
+    body = drawn(one.blocks, width_pt, notation)
+    whole = section(one.title, body, width_pt) if body else absent(f"{one.title}: {none}")
+    return [KeepTogether(whole)] if one.is_whole else whole
 
 
 def drawn(blocks: Iterable[Block], width_pt: float, notation: Notation) -> list[Flowable]:
@@ -74,6 +79,8 @@ def flowables(block: Block, width_pt: float, notation: Notation) -> list[Flowabl
             return [_symbol(block, width_pt), Spacer(0, 4)]
         case Picture(layout, description):
             return [FlowPicture(layout, notation), *lines([description]), Spacer(0, 4)]
+        case Signatures(roles):
+            return [Spacer(0, 6), signatures(roles, width_pt)]
         case Part(title, blocks):
             return section(title, drawn(blocks, width_pt, notation), width_pt, sub=True)
 

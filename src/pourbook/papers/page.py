@@ -26,7 +26,7 @@ from pourbook.errors import Malformed, OutOfRange
 from pourbook.papers.cells import QUIET, Mark, Type, fitted_pt, scanned
 from pourbook.words.paper_figures import Notation
 
-__all__ = ["CAUTION", "PAPERS", "Imprint", "Title", "document", "text_width_pt"]
+__all__ = ["CAUTION", "PAPERS", "Imprint", "Title", "document", "first_room_pt", "text_width_pt"]
 
 CAUTION = (
     "Working figures: the legal gauge, the label and the duty return follow the local authority and licensed "
@@ -80,6 +80,11 @@ class Imprint:
         return f"{self.moment} {self.printed}"
 
     @property
+    def stated(self) -> str:
+        """Address and licence of the house, as far as it states them."""
+        return "  ·  ".join(filter(None, (self.address, self.licence and f"licence {self.licence}")))
+
+    @property
     def notation(self) -> Notation:
         """How numbers are written."""
         return Notation(self.decimal_mark)
@@ -113,6 +118,11 @@ def text_width_pt(paper: str = "A4") -> float:
         Malformed: no such paper.
     """
     return _size(paper)[0] - 2 * _SIDE
+
+
+def first_room_pt(paper: str = "A4") -> float:
+    """Height between head and foot of the first page, in points. Raises as `text_width_pt`."""
+    return float(_size(paper)[1] - _TOP - _FIRST_HEAD - _FOOT)
 
 
 def _size(paper: str) -> tuple[float, float]:
@@ -185,6 +195,9 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     edge = _symbol(canvas, sheet, module_dots=16) - 5 * mm
     room = edge - _SIDE
     _say(canvas, _SIDE, top - 8, sheet.imprint.house, _HOUSE, room)
+    known = typefaces.width_pt(sheet.imprint.house, _HOUSE.face, _HOUSE.size_pt) + 3 * mm
+    if sheet.imprint.stated and known < room * 0.8:
+        _say(canvas, _SIDE + known, top - 8, sheet.imprint.stated, QUIET, room - known)
     _say(canvas, _SIDE, top - 31, sheet.title.paper, _TITLE, room)
     _say(canvas, _SIDE, top - 48, sheet.title.id, _NUMBER, room / 2)
     _say(canvas, edge, top - 39, sheet.imprint.dated, QUIET, room / 2, "right")

@@ -16,8 +16,8 @@ from pourbook.liquid import Liquid
 from pourbook.papers.dossier.dossier_rows import Addition, AgeLine, Gauge, Origin, Pour, UpstreamItem
 from pourbook.papers.endpoints import Named
 from pourbook.paperwork.lot_history import History
-from pourbook.queries.traces.trace_answer import OriginShare
-from pourbook.times import minute
+from pourbook.queries.traces.trace_answer import OriginShare, TracedPour
+from pourbook.times import day_shown, minute, moment_of
 
 __all__ = ["additions", "age_lines", "gauges", "origins", "pours", "reading", "spirits", "upstream_items"]
 
@@ -34,8 +34,8 @@ def _spirit(origin: OriginShare) -> str:
     return str(origin.facts.get("spirit") or _SPIRIT_UNNAMED.get(origin.how, origin.how))
 
 
-def origins(history: History) -> list[Origin]:
-    """Where the spirit came from."""
+def origins(history: History, pure_l: float) -> list[Origin]:
+    """Where the spirit came from that is in the lot, of so many litres of pure alcohol."""
     taken_in = {flow.line: flow for flow in history.inflows if not flow.source}
     return [
         Origin(
@@ -47,6 +47,9 @@ def origins(history: History) -> list[Origin]:
             lpa_l(taken_in[origin.line].ethanol_mg),
             origin.share,
             _supplier(history, origin),
+            str(origin.facts.get("document", "")),
+            str(origin.facts.get("carrier", "")),
+            origin.share * pure_l,
         )
         for origin in spirits(history)
     ]
@@ -83,14 +86,21 @@ def pours(history: History) -> list[Pour]:
             minute(pour.happened_us, history.zone),
             _outside(pour.source, pour.facts) or history.named(pour.source),
             history.named(pour.target),
-            pour.volume_ml_20c,
+            pour.volume_ml_20c / 1000,
             None if pour.pending else pour.strength_20c,
             lpa_l(pour.liquid.ethanol_mg),
             pour.liquid.mass_mg,
             history.who(pour.who),
+            _recorded(history, pour),
         )
         for pour in history.trace.pours
     ]
+
+
+def _recorded(history: History, pour: TracedPour) -> str:
+    """The day on which a pour was recorded; nothing where it was that of the pour."""
+    day = day_shown(moment_of(history.journal[pour.entry]["recorded"]), history.zone)
+    return "" if day == day_shown(pour.happened_us, history.zone) else day
 
 
 def _outside(source: str, facts: dict[str, Any]) -> Named | None:

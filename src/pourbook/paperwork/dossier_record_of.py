@@ -108,6 +108,8 @@ def despatches(history: History) -> list[Despatch]:
                 -bottles if one.how == "return" else bottles,
                 history.who(entry["who"]),
                 tuple(sscc_ranges(str(told.get("units", "")).split())),
+                str(told.get("carrier", "")),
+                str(told.get("address", "")),
             )
         )
     return found

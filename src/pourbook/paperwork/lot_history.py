@@ -55,10 +55,10 @@ class History(NamedTuple):
     """What the book knows of a lot: its trace back by pure alcohol, and its lineage.
 
     `views` has every item as it is now by identifier, the lot last; `moved` every line that changed what one of them
-    holds; `held` what each holds now, by key; `wood` the time in wood of every origin, by line. `journal` has gauges on
-    the way, losses, despatches and returns by number; `remarks` holds and notes, `corrected` what no longer counts, in
-    order; `dry_goods` are values of facts of the lot about them, by name, in order of time; `persons` is who, as
-    entries have it, to the person. Times are shown in the zone of the house.
+    holds; `held` what each holds now, by key; `wood` the time in wood of every origin, by line. `journal` has pours and
+    gauges on the way, losses, despatches and returns by number; `remarks` holds and notes, `corrected` what no longer
+    counts, in order; `dry_goods` are values of facts of the lot about them, by name, in order of time; `persons` is
+    who, as entries have it, to the person. Times are shown in the zone of the house, an IANA name.
     """
 
     trace: Trace
@@ -73,6 +73,7 @@ class History(NamedTuple):
     dry_goods: Mapping[str, Sequence[Stated]]
     persons: Mapping[str, Person]
     zone: "tzinfo"
+    zone_name: str
 
     @property
     def lot(self) -> ItemView:
@@ -110,7 +111,7 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
     flows = (flow for state in lineage.order for flow in lineage.inflows[state])
     measured = {flow.line // LINES for flow in flows if flow.how in (CARRY, UNEXPLAINED)}  # by gauges and pours
     left = {one.entry for one in moved if one.what == "lost" or one.how in ("despatch", "return")}
-    journal = entries_of(store, measured | left)
+    journal = entries_of(store, measured | left | {pour.entry for pour in trace.pours})
     held = {one.number: one.entry for of_item in mentioning(store, keys, "hold", "note").values() for one in of_item}
     remarks = [held[number] for number in sorted(held)]
     gone = sorted((*_corrected(store, views), *_other_marks(store, trace.item.id)), key=lambda one: one.by["number"])
@@ -131,6 +132,7 @@ def history_of(book: "BookCore", lot: str, people: PeopleBy = "names") -> Histor
         _dry_goods(store, trace.item.id),
         persons if people == "names" else {who: coded(one, first[who]) for who, one in persons.items()},
         house_zone(book.settings["zone"]),
+        book.settings["zone"],
     )
 
 

@@ -12,10 +12,11 @@ from collections.abc import Iterable, Iterator
 
 from pourbook import typefaces
 from pourbook.labels.symbols import outlines, symbol
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Signatures, Symbol
 from pourbook.papers.cells import Piece
-from pourbook.papers.dossier.dossier_sections import sections, statement
+from pourbook.papers.dossier.dossier_sections import sections
 from pourbook.papers.dossier.dossier_values import Dossier
+from pourbook.papers.dossier.first_page import SIGNED, first_page
 from pourbook.papers.flow.flow_svg import figure
 from pourbook.papers.markup import marked_up
 from pourbook.papers.page import CAUTION, Imprint
@@ -36,7 +37,11 @@ th, td { text-align: left; vertical-align: top; padding: .2rem .6rem .2rem 0; bo
 code { font: .92em "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
 dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr)); gap: .5rem 1rem; }
 dt { font-size: .85rem; color: #444; } dd { margin: 0; } figure { margin: 0; } svg { max-width: 100%; height: auto; }
-.strong { font-weight: 600; } footer { margin-top: 2rem; border-top: 1px solid #767676; }
+.strong { font-weight: 600; }
+.signed { display: grid; grid-template-columns: 7rem 1fr 1fr 8rem; gap: 1rem;
+  margin: 2.2rem 0 0; break-inside: avoid; }
+.signed span { border-top: 1px solid #111; font-size: .85rem; color: #444; }
+footer { margin-top: 2rem; border-top: 1px solid #767676; }
 .mark { background: #000; color: #fff; font-weight: 600; padding: .3rem .6rem; margin: 0; }
 @media print { .mark { position: fixed; top: 0; left: 0; right: 0; }
   body { max-width: none; padding: 0; font-size: 9pt; } h2, h3 { break-after: avoid; }
@@ -58,10 +63,11 @@ def dossier_page(values: Dossier) -> str:
             f'<head>\n<meta charset="utf-8">\n<title>{marked_up(title)}</title>',
             f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_STYLE}</style>\n</head>',
             f"<body>{_mark(imprint.disagrees)}",
-            f"<header>\n<p>{marked_up(imprint.house)}</p>\n<h1>Lot dossier {marked_up(values.id)}</h1>",
+            f"<header>\n<p>{marked_up(imprint.house)}</p>{_stated(imprint)}",
+            f"<h1>Lot dossier {marked_up(values.id)}</h1>",
             f'<p class="name">{marked_up(values.name)}</p>',
             f"<p>{marked_up(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
-            *_tags(statement(values), imprint.notation, "The lot"),
+            *_section("lot", "The lot", [*first_page(values), SIGNED], imprint.notation),
             *_sections(values),
             f"</main>\n<footer>\n<p>{marked_up(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
         )
@@ -73,18 +79,29 @@ def _mark(disagrees: str) -> str:
     return f'\n<p class="mark" role="alert">{marked_up(disagrees)}</p>' if disagrees else ""
 
 
+def _stated(imprint: Imprint) -> str:
+    return f"\n<p>{marked_up(imprint.stated)}</p>" if imprint.stated else ""
+
+
 def _sections(values: Dossier) -> Iterator[str]:
     for number, (heading, blocks) in enumerate(sections(values), start=1):
-        yield f'<section aria-labelledby="section-{number}">\n<h2 id="section-{number}">{marked_up(heading)}</h2>'
-        yield from _tags(blocks, values.imprint.notation, heading) if blocks else ("<p>None recorded.</p>",)
-        yield "</section>"
+        yield from _section(f"section-{number}", heading, blocks, values.imprint.notation)
 
 
-def _tags(blocks: Iterable[Block], notation: Notation, heading: str) -> Iterator[str]:
+def _section(identifier: str, heading: str, blocks: Iterable[Block], notation: Notation) -> Iterator[str]:
+    """A section under its heading; its tables are named by it, and it is not repeated."""
+    yield f'<section aria-labelledby="{identifier}">\n<h2 id="{identifier}">{marked_up(heading)}</h2>'
+    yield from [*_tags(blocks, notation, identifier, heading)] or ("<p>None recorded.</p>",)
+    yield "</section>"
+
+
+def _tags(blocks: Iterable[Block], notation: Notation, named_by: str, heading: str) -> Iterator[str]:
+    """Blocks under the heading with that identifier; those of its parts are numbered."""
+    parts = 0
     for block in blocks:
         match block:
             case Rows():
-                yield from _table(block, heading)
+                yield from _table(block, named_by)
             case Facts(pairs, _):
                 yield from _facts(pairs)
             case Lines(texts, type_, _):
@@ -96,9 +113,18 @@ def _tags(blocks: Iterable[Block], notation: Notation, heading: str) -> Iterator
             case Picture(layout, description):
                 yield f"<figure>\n{figure(layout, heading, notation)}"
                 yield f"<figcaption>{marked_up(description)}</figcaption>\n</figure>"
+            case Signatures(roles):
+                yield from (_signature(role) for role in roles)
             case Part(title, inner):
-                yield f"<h3>{marked_up(title)}</h3>"
-                yield from _tags(inner, notation, f"{heading}: {title}")
+                parts += 1
+                yield f'<h3 id="{named_by}-{parts}">{marked_up(title)}</h3>'
+                yield from _tags(inner, notation, f"{named_by}-{parts}", title)
+
+
+def _signature(role: str) -> str:
+    """Lines to be signed on the printed page."""
+    places = "".join(f"<span>{name}</span>" for name in ("name", "signature", "date"))
+    return f'<p class="signed"><b>{marked_up(role)}</b>{places}</p>'
 
 
 def _facts(pairs: Iterable[tuple[str, Place]]) -> Iterator[str]:
@@ -107,10 +133,11 @@ def _facts(pairs: Iterable[tuple[str, Place]]) -> Iterator[str]:
     yield "</dl>"
 
 
-def _table(table: Rows, heading: str) -> Iterator[str]:
+def _table(table: Rows, named_by: str) -> Iterator[str]:
     classes = [' class="figure"' if column.align == "right" else "" for column in table.columns]
-    yield f'<div class="scroll" tabindex="0" role="region" aria-label="{marked_up(heading)}, table">\n<table>'
-    yield f"<caption>{marked_up(heading)}</caption>\n<thead>\n<tr>"
+    named = f'aria-labelledby="{named_by}"'
+    yield f'<div class="scroll" tabindex="0" role="region" {named}>\n<table {named}>'
+    yield "<thead>\n<tr>"
     for column, class_ in zip(table.columns, classes, strict=True):
         head = marked_up(column.head.replace("\n", " ")) or "of"
         yield f'<th scope="col"{class_}>{head}</th>'

@@ -9,27 +9,58 @@ and as a symbol, so that a copy of the book can be checked against the paper. Eq
 b'%PDF-'
 """
 
-from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
+from itertools import accumulate
+
+from reportlab.platypus import Flowable, PageBreak, Spacer  # loaded only by the verbs that print
+from reportlab.platypus.flowables import TopPadder
 
 from pourbook import typefaces
-from pourbook.papers.blocks_drawing import Section, drawn, report
+from pourbook.papers.blocks_drawing import Section, drawn, of_section, report
 from pourbook.papers.cells import Cell, Piece, Type
-from pourbook.papers.dossier.dossier_sections import SECTIONS, sections, statement
+from pourbook.papers.dossier.dossier_sections import SECTIONS, sections
 from pourbook.papers.dossier.dossier_values import Dossier
-from pourbook.papers.page import Imprint, Title
+from pourbook.papers.dossier.first_page import SIGNED, first_page
+from pourbook.papers.page import Imprint, Title, first_room_pt, text_width_pt
+from pourbook.papers.sections import height_pt
 
 __all__ = ["SECTIONS", "Dossier", "Imprint", "dossier"]
 
 _NAME = Type(typefaces.SEMIBOLD, 15, 19)
+_NONE = "none recorded"
 
 
 def dossier(values: Dossier, paper: str = "A4") -> bytes:
     """The dossier as PDF. Raises as `pourbook.papers.page.document`."""
-    stated = statement(values)
+    stated = first_page(values)
+    told = [Section(heading, blocks) for heading, blocks in sections(values)]
 
-    def opening(width_pt: float) -> list[Flowable]:
+    def statement(width_pt: float) -> list[Flowable]:
         return [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, values.imprint.notation)]
 
+    def signed(width_pt: float) -> list[Flowable]:
+        return drawn([SIGNED], width_pt, values.imprint.notation)
+
+    def placed(one: Section, width_pt: float) -> list[Flowable]:
+        return of_section(one, width_pt, values.imprint.notation, _NONE)
+
+    width_pt = text_width_pt(paper)
+    left_pt = first_room_pt(paper) - height_pt([*statement(width_pt), *signed(width_pt)], width_pt)
+    beside = _fitting([height_pt(placed(one, width_pt), width_pt) for one in told], left_pt)
+
+    def opening(width_pt: float) -> list[Flowable]:
+        within = [part for one in told[:beside] for part in placed(one, width_pt)]
+        gap, lines = signed(width_pt)
+        foot = [TopPadder(lines), PageBreak()] if left_pt >= 0 else [gap, lines]
+        return [*statement(width_pt), *within, *foot]
+
     title = Title("Lot dossier", values.id, values.code)
-    told = (Section(heading, blocks) for heading, blocks in sections(values))
-    return report(values.imprint, title, opening, told, paper, "none recorded")
+    return report(values.imprint, title, opening, told[beside:], paper, _NONE)
+
+
+def _fitting(heights_pt: list[float], room_pt: float) -> int:
+    """How many of the first sections a room holds.
+
+    >>> _fitting([100, 60, 10], 165)
+    2
+    """
+    return sum(height_pt <= room_pt for height_pt in accumulate(heights_pt))

@@ -16,15 +16,38 @@ from pourbook.papers.endpoints import Named
 from pourbook.words.paper_figures import Figure, exact
 
 __all__ = [
-    "Addition", "AgeLine", "Allergen", "Balance", "Correction", "Despatch", "DryGood", "Gauge", "InstrumentLine",
-    "Loss", "Origin", "Person", "Pour", "Remark", "UpstreamItem",
+    "Addition", "AgeLine", "Allergen", "Balance", "Correction", "Customer", "Despatch", "DryGood", "Followed", "Gauge",
+    "InstrumentLine", "Loss", "Origin", "Person", "Pour", "Remark", "UpstreamItem",
 ]  # fmt: skip
+
+
+class Followed(NamedTuple):
+    """The `blend` (a trial, a batch or a recipe) that a `batch` on the way was made after."""
+
+    blend: Named
+    batch: Named
+
+
+class Customer(NamedTuple):
+    """A customer of the lot, and where it is delivered: its address.
+
+    Bottles sent, returned and outstanding; the documents; `units` are cases and pallets still there (SSCC, as ranges).
+    """
+
+    customer: str
+    address: str
+    sent: int
+    returned: int
+    outstanding: int
+    documents: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
 
 
 class Origin(NamedTuple):
     """Spirit of a distiller from outside, into which item and when, mass and LPA taken in; shares add to one.
 
-    The `supplier` delivered it; where it came with a document of another house, that house stands after it.
+    `lpa_in_lot_l` of it is in the lot. Where it came with a document of another house, that house stands after the
+    `supplier`; `document` and `carrier` are those of the delivery.
     """
 
     spirit: str
@@ -35,6 +58,9 @@ class Origin(NamedTuple):
     lpa_l: Figure | None
     share: Figure
     supplier: str = ""
+    document: str = ""
+    carrier: str = ""
+    lpa_in_lot_l: Figure | None = None
 
 
 class UpstreamItem(NamedTuple):
@@ -50,17 +76,21 @@ class UpstreamItem(NamedTuple):
 
 
 class Pour(NamedTuple):
-    """A pour from source to target: entry, when, who; volume, strength (None while pending), LPA and mass."""
+    """A pour from source to target: entry, when, who; volume, strength (None while pending), LPA and mass.
+
+    `recorded` is the day on which it was recorded, where that is another one.
+    """
 
     entry: int
     when: str
     source: Named
     target: Named
-    volume_ml: Figure | None
+    volume_l: Figure | None
     strength_vol: Figure | None
     lpa_l: Figure | None
     mass_mg: int | None
     who: str
+    recorded: str = ""
 
 
 class Gauge(NamedTuple):
@@ -201,7 +231,8 @@ class Person(NamedTuple):
 class Despatch(NamedTuple):
     """Bottles sent to a customer under a document: the entry, when, and who sent them; below zero for a return.
 
-    `units` are serial numbers (SSCC) of the cases and pallets among them, consecutive ones as a range.
+    `units` are serial numbers (SSCC) of the cases and pallets among them, consecutive ones as a range; `carrier` took
+    them to that `address`.
     """
 
     entry: int
@@ -211,3 +242,5 @@ class Despatch(NamedTuple):
     bottles: int
     who: str
     units: tuple[str, ...] = ()
+    carrier: str = ""
+    address: str = ""

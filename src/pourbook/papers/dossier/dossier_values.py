@@ -8,6 +8,7 @@ As in `dossier_rows`; rows come in printing order.
 """
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from pourbook.lineage.ages import Age
 from pourbook.papers.dossier import dossier_rows as rows
@@ -23,14 +24,17 @@ class Dossier:
     """The trace of a bottle lot.
 
     Beside its imprint: `id` is read, `code` scanned; `ref` is what the house calls it, the lot mark stands on the
-    bottle. When it was bottled and by whom, how many bottles of `bottle_ml` at which strength; `volume_l` and `lpa_l`
-    are of all that was bottled. The youngest and the mean age in years, weighted by pure alcohol, are of time in wood;
-    `qualifying` is what of it counts for the youngest by `age_rule`, whose text is `age_law`; empty without a rule;
-    shares are parts of `share_basis`. `warnings` say why figures are provisional.
+    bottle, beside the GTINs of bottle and case. When it was bottled and by whom, how many bottles of `bottle_ml`;
+    `labelled_strength_vol` as declared, with its digits, `strength_vol` by the book; `volume_l` and `lpa_l` are of all
+    that was bottled. Of the bottles, `lost_bottles` left otherwise than to customers. The youngest and the mean age in
+    years, weighted by pure alcohol, are of time in wood; `qualifying` is what of it counts for the youngest by
+    `age_rule`, whose text is `age_law`; empty without a rule; shares are parts of `share_basis`. `warnings` say why
+    figures are provisional, `cautions` what else a reader must know first. `owner` and `duty` are the lot's today.
 
     The rows of its sections: origins, upstream items, pours, gauges, instruments, additions, allergens, dry goods,
-    ages, balances, losses, remarks, corrections, people, despatches; and the flow picture, if any. `people_by` is
-    "codes" or "names"; `heads` are journal hashes, each as NUMBER:HASH.
+    ages, balances, losses, remarks, corrections, people, despatches, and those by customer; `follows` names what
+    batches on the way were made after; and the flow picture, if any. `people_by` is "codes" or "names"; `heads` are
+    journal hashes, each as NUMBER:HASH. Times are those of `zone`.
     """
 
     imprint: Imprint
@@ -71,6 +75,16 @@ class Dossier:
     despatches: tuple[rows.Despatch, ...] = ()
     flow: Flow | None = None
     heads: tuple[str, ...] = ()
+    zone: str = ""
+    gtin: str = ""
+    case_gtin: str = ""
+    labelled_strength_vol: Decimal | None = None
+    owner: str = ""
+    duty: str = ""
+    lost_bottles: int = 0
+    cautions: tuple[str, ...] = ()
+    follows: tuple[rows.Followed, ...] = ()
+    customers: tuple[rows.Customer, ...] = ()
 
     @property
     def head_text(self) -> str:

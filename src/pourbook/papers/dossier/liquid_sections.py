@@ -13,9 +13,9 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import groupby
 
-from pourbook.papers.blocks import Block, Lines, Part
+from pourbook.papers.blocks import Block, Lines, Part, Place
 from pourbook.papers.cells import BODY, BODY_STRONG, SMALL_IDENTIFIER, Piece
-from pourbook.papers.dossier.dossier_rows import Balance, UpstreamItem
+from pourbook.papers.dossier.dossier_rows import Balance, Origin, UpstreamItem
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.tables import Column
@@ -34,22 +34,34 @@ def _sum(figures: Iterable[Figure]) -> Fraction:
 
 
 def origins(values: Dossier) -> list[Block]:
-    """Where the spirit came from, with the sum of the shares."""
+    """Where the spirit came from, with the sum of the shares and of what of it is in the lot."""
     notation = values.imprint.notation
+    known = [row.lpa_in_lot_l for row in values.origins if row.lpa_in_lot_l is not None]
     return listed(
         values.origins,
         (
-            (Column("spirit", 36, stretch=2), lambda row: row.spirit),
-            (Column("distiller", 32, stretch=1), lambda row: row.distiller),
-            (Column("supplier", 28, stretch=1), lambda row: row.supplier),
-            (Column("into", 28, stretch=1), lambda row: named(row.into)),
-            (WHEN, lambda row: row.when),
-            (Column("mass\nkg", 20, "right"), lambda row: notation.kg(row.mass_mg)),
-            (Column("pure alcohol\nLPA", 20, "right"), lambda row: notation.fixed(row.lpa_l, 3)),
-            (Column("share\n%", 17, "right"), lambda row: notation.percent(row.share, 4)),
+            (Column("spirit", 20, stretch=1), lambda row: row.spirit),
+            (Column("distiller", 20, stretch=1), lambda row: row.distiller),
+            (Column("supplier", 20, stretch=1), lambda row: row.supplier),
+            (Column("document\ncarrier", 31, stretch=1.5), _delivery),
+            (Column("into", 22, stretch=0.5), lambda row: named(row.into)),
+            (WHEN._replace(width_mm=18), lambda row: row.when),
+            (Column("taken in\nLPA", 17.5, "right"), lambda row: notation.fixed(row.lpa_l, 3)),
+            (Column("in this lot\nLPA", 18.5, "right"), lambda row: notation.fixed(row.lpa_in_lot_l, 3)),
+            (Column("share\n%", 15.5, "right"), lambda row: notation.percent(row.share, 4)),
         ),
-        ("Sum of shares", *[""] * 6, notation.percent(_sum(row.share for row in values.origins), 4)),
+        (
+            "Sum",
+            *[""] * 6,
+            notation.fixed(_sum(known), 3) if known else "",
+            notation.percent(_sum(row.share for row in values.origins), 4),
+        ),
     )
+
+
+def _delivery(row: Origin) -> Place:
+    """The document it came with, and who brought it."""
+    return tuple(Piece(text) for text in (row.document, row.carrier) if text)
 
 
 def upstream(values: Dossier) -> list[Block]:
@@ -79,23 +91,24 @@ def upstream(values: Dossier) -> list[Block]:
 
 
 def pours(values: Dossier) -> list[Block]:
-    """Every pour on the way."""
+    """Every pour on the way; the day of recording where it is not that of the pour."""
     fixed, kg = values.imprint.notation.fixed, values.imprint.notation.kg
     return listed(
         values.pours,
         (
-            (WHEN, lambda row: row.when),
+            (WHEN._replace(head=f"when\n{values.zone}" if values.zone else WHEN.head), lambda row: row.when),
             (ENTRY, lambda row: str(row.entry)),
-            (Column("from", 30, stretch=1), lambda row: named(row.source)),
-            (Column("to", 30, stretch=1), lambda row: named(row.target)),
-            (Column("volume\nmL at 20 °C", 20, "right"), lambda row: fixed(row.volume_ml, 1)),
+            (Column("from", 26, stretch=1), lambda row: named(row.source)),
+            (Column("to", 26, stretch=1), lambda row: named(row.target)),
+            (Column("volume\nL at 20 °C", 18, "right"), lambda row: fixed(row.volume_l, 3)),
+            (Column("mass\nkg", 17.5, "right"), lambda row: kg(row.mass_mg)),
             (
                 Column("strength\n% vol", 14.5, "right"),
                 lambda row: "pending" if row.strength_vol is None else fixed(row.strength_vol, 2),
             ),
             (Column("pure alcohol\nLPA", 18.5, "right"), lambda row: fixed(row.lpa_l, 3)),
-            (Column("mass\nkg", 17.5, "right"), lambda row: kg(row.mass_mg)),
-            (Column("who", 20), lambda row: row.who),
+            (Column("who", 15), lambda row: row.who),
+            (Column("recorded\nlater, on", 17.5), lambda row: row.recorded),
         ),
     )
 

@@ -9,8 +9,9 @@ Each takes the dossier and makes the content of its section; nothing when there 
 []
 """
 
-from pourbook.papers.blocks import Block, Lines
-from pourbook.papers.cells import SMALL_IDENTIFIER, Piece
+from pourbook.papers.blocks import Block, Lines, Place
+from pourbook.papers.cells import SMALL, SMALL_IDENTIFIER, Piece
+from pourbook.papers.dossier.dossier_rows import Despatch
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.tables import Column
@@ -42,7 +43,7 @@ def allergens(values: Dossier) -> list[Block]:
             (Column("allergens", 50, stretch=1), lambda row: row.allergens or "none recorded"),
         ),
     )
-    return [*table, Lines((_ALLERGENS,))] if table else []
+    return [*table, Lines((_ALLERGENS,), above_pt=3)] if table else []
 
 
 def remarks(values: Dossier) -> list[Block]:
@@ -98,17 +99,21 @@ def despatches(values: Dossier) -> list[Block]:
         (
             (WHEN, lambda row: row.when),
             (ENTRY, lambda row: str(row.entry)),
-            (
-                Column("customer", 60, stretch=1),
-                lambda row: (Piece(row.customer), *(Piece(text, SMALL_IDENTIFIER) for text in row.units)),
-            ),
-            (Column("document", 34), lambda row: row.document),
-            (Column("who", 30), lambda row: row.who),
+            (Column("customer", 46, stretch=1), _customer),
+            (Column("document", 30), lambda row: row.document),
+            (Column("carrier", 30), lambda row: row.carrier),
+            (Column("who", 24), lambda row: row.who),
             (Column("bottles", 18, "right"), lambda row: fixed(row.bottles, 0)),
         ),
-        ("", "", "Sum, less returns", "", "", fixed(sent, 0)),
+        ("", "", "Sum, less returns", "", "", "", fixed(sent, 0)),
     )
     if not table or values.bottles is None:
         return table
     left = fixed(values.bottles - sent, 0)
-    return [*table, Lines((f"Filled {fixed(values.bottles, 0)}; not despatched: {left}.",))]
+    return [*table, Lines((f"Filled {fixed(values.bottles, 0)}; not despatched: {left}.",), above_pt=3)]
+
+
+def _customer(row: Despatch) -> Place:
+    """Who, where it was delivered, and its cases."""
+    units = (Piece(text, SMALL_IDENTIFIER) for text in row.units)
+    return (Piece(row.customer), *([Piece(row.address, SMALL)] if row.address else []), *units)

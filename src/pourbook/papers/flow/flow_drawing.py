@@ -15,7 +15,7 @@ from reportlab.platypus import Flowable, Spacer
 from pourbook import typefaces
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, Layout, laid_out
 from pourbook.papers.flow.flow_marks import Outline, Words, legend_pt, marks
-from pourbook.papers.flow.flow_table import COLUMNS, described, flow_rows, flow_texts
+from pourbook.papers.flow.flow_table import COLUMNS, described, flow_rows_shown
 from pourbook.papers.flow.flow_values import Flow
 from pourbook.papers.page import Imprint, Title, document
 from pourbook.papers.sections import lines
@@ -64,13 +64,12 @@ def flow_paper(flow: Flow, imprint: Imprint, title: Title, paper: str = "A4") ->
 
     def story(width_pt: float) -> list[Flowable]:
         layout = laid_out(flow, width_pt, HIGHEST_PT, imprint.notation)
-        rows = [flow_texts(row, imprint.notation) for row in flow_rows(layout)]
         return [
             *lines([described(layout, imprint.notation)]),
             Spacer(0, 6),
             FlowPicture(layout, imprint.notation),
             Spacer(0, 8),
-            paper_table(COLUMNS, rows, width_pt),
+            paper_table(COLUMNS, flow_rows_shown(layout, imprint.notation), width_pt),
         ]
 
     return document(imprint, title, story, paper)

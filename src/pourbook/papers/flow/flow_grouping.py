@@ -123,7 +123,8 @@ def _together(key: str, own: Sequence[FlowItem]) -> FlowItem:
     else:
         name = _OUTSIDE.get(kind, f"{count} {kind}{'es' if kind == 'batch' else 's'}")
     label = own[0].label if len({item.label for item in own}) == 1 else tuple(filter(None, (name, spirit, wood, year)))
-    return FlowItem(key, kind, label, spirit, wood, year, count, sum(item.own_ml for item in own))
+    names = dict.fromkeys(name for item in own for name in (item.names or (item.short,)))
+    return FlowItem(key, kind, label, spirit, wood, year, count, sum(item.own_ml for item in own), tuple(names))
 
 
 def _common(values: set[str], name: str) -> str:

@@ -134,8 +134,11 @@ def _set_words(column: Iterable[Stop], x: float, width: float, inner_pt: float, 
             stop.lines = label_lines(stop.words.pieces, inner_pt, type_)
             stop.words_pt = len(stop.lines) * type_.leading_pt + 2 * setting.white_pt
             stop.below_pt = len(stop.words.additions) * type_.leading_pt
-            added = ((edge, shortened(text, type_, inner_pt - ADDED_PT)) for edge, text in stop.words.additions)
-            stop.additions = tuple(added)
+            room_pt = inner_pt - ADDED_PT
+            stop.additions = tuple(
+                (edge, shortened(edge.name, type_, room_pt, text.removeprefix(edge.name)))
+                for edge, text in stop.words.additions
+            )
 
 
 def _height_pt(column: Sequence[Stop], scale: float, setting: _Setting) -> float:

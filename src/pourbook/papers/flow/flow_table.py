@@ -10,12 +10,13 @@
 
 from typing import NamedTuple
 
+from pourbook.papers.cells import BODY, Piece
 from pourbook.papers.flow.flow_layout import Layout
 from pourbook.papers.flow.flow_values import ADDED, FlowEdge
 from pourbook.papers.tables import Column
 from pourbook.words.paper_figures import Notation
 
-__all__ = ["COLUMNS", "FlowRow", "described", "flow_rows", "flow_texts"]
+__all__ = ["COLUMNS", "FlowRow", "described", "flow_rows", "flow_rows_shown", "flow_texts"]
 
 COLUMNS = (
     Column("into", 50, stretch=1),
@@ -24,6 +25,8 @@ COLUMNS = (
     Column("share\n%", 18, "right"),
     Column("mass\nkg", 18, "right"),
 )
+
+_AGAIN = BODY._replace(grey=0.55)
 
 _SHOWN = 5e-7
 """Half a unit of the last digit of a share; a smaller rest is what floats leave over."""
@@ -43,7 +46,7 @@ def flow_rows(layout: Layout) -> tuple[FlowRow, ...]:
     """Place by place as they stand in the picture, the item traced at the end it stands at."""
     flow = layout.flow
     amounts, total = flow.amounts(), flow.total_ml
-    names = {item.key: item.name for item in flow.items}
+    names = {item.key: item.short for item in flow.items}
     rows: list[FlowRow] = []
 
     def add(into: str, source: str, ml: float) -> None:
@@ -52,14 +55,14 @@ def flow_rows(layout: Layout) -> tuple[FlowRow, ...]:
     for item in (box.item for box in layout.boxes):
         spirit = [edge for edge in flow.links if edge.target == item.key]
         if len(spirit) > 1:
-            add(item.name, "total", sum(edge.ml for edge in spirit))
+            add(item.short, "total", sum(edge.ml for edge in spirit))
         for edge in spirit:
-            add(item.name, names[edge.source] + (" (stayed)" if edge.kind == "carry" else ""), edge.ml)
+            add(item.short, names[edge.source] + (" (stayed)" if edge.kind == "carry" else ""), edge.ml)
         added = (edge for edge in flow.edges if edge.target == item.key and edge.kind in ADDED)
-        rows += [FlowRow(item.name, _added(edge), 0.0, 0.0, edge.mass_mg) for edge in added]
+        rows += [FlowRow(item.short, _added(edge), 0.0, 0.0, edge.mass_mg) for edge in added]
         rest = amounts[item.key].rest
         if flow.direction == "forward" and item.kind != "end" and rest > total * _SHOWN:
-            add("remaining", item.name, rest)
+            add("remaining", item.short, rest)
     return tuple(rows)
 
 
@@ -72,6 +75,17 @@ def flow_texts(row: FlowRow, notation: Notation) -> tuple[str, ...]:
     if row.mass_mg is not None:
         return row.into, row.source, "", "", notation.kg(round(row.mass_mg))
     return row.into, row.source, notation.fixed(row.ml / 1000, 3), notation.percent(row.share, 4), ""
+
+
+def flow_rows_shown(layout: Layout, notation: Notation) -> list[tuple[str | Piece, ...]]:
+    """The rows for a table of a paper; what they go into is grey where the row before says it, too."""
+    shown: list[tuple[str | Piece, ...]] = []
+    before = ""
+    for row in flow_rows(layout):
+        into, *figures = flow_texts(row, notation)
+        shown.append((Piece(into, _AGAIN if into == before else BODY), *figures))
+        before = into
+    return shown
 
 
 def described(layout: Layout, notation: Notation) -> str:

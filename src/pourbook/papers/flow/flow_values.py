@@ -13,10 +13,13 @@ that nothing runs backward. What goes in and does not go on is its rest.
 from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
-__all__ = ["ADDED", "Amounts", "Direction", "Flow", "FlowEdge", "FlowItem", "FlowKind", "summed"]
+__all__ = ["ADDED", "ITEMS", "Amounts", "Direction", "Flow", "FlowEdge", "FlowItem", "FlowKind", "summed"]
 
 Direction = Literal["back", "forward"]
 FlowKind = Literal["spirit", "carry", "water", "additive"]
+
+ITEMS = ("cask", "vial", "trial", "batch", "lot")
+"""Kinds of place that are items of the house."""
 
 ADDED: tuple[FlowKind, ...] = ("water", "additive")
 """Kinds of edge that bring no alcohol and are drawn as thin marks."""
@@ -26,7 +29,8 @@ class FlowItem(NamedTuple):
     """A place in the picture: one fill of an item, a source or an end outside, or a group of `members` items.
 
     Edges name it by `key`. `kind` is a kind of item, "origin" or "end" (lost or sent away). The first piece of the
-    label is its name. Spirit, wood and year of the fill serve to group; `own_ml` of pure alcohol begin here.
+    label is its name. Spirit, wood and year of the fill serve to group; `own_ml` of pure alcohol begin here;
+    `names` are those of a group's members.
     """
 
     key: str
@@ -37,11 +41,17 @@ class FlowItem(NamedTuple):
     year: str = ""
     members: int = 1
     own_ml: float = 0.0
+    names: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
         """All of the label on one line."""
         return " · ".join(self.label)
+
+    @property
+    def short(self) -> str:
+        """An item by identifier and name alone; anything else by all of its label."""
+        return " · ".join(self.label[:2]) if self.kind in ITEMS and self.members == 1 else self.name
 
 
 class FlowEdge(NamedTuple):

@@ -65,12 +65,12 @@ def share_text(share: float, notation: Notation) -> str:
     return f"{notation.percent(share, 2)}\u00a0%"
 
 
-def shortened(text: str, type_: Type, width_pt: float) -> str:
-    """Text that fits a width, its end left out where it must be."""
-    if _width(text, type_) <= width_pt:
-        return text
-    shorter = (text[:end].rstrip() + "…" for end in range(len(text) - 1, 0, -1))
-    return next((short for short in shorter if _width(short, type_) <= width_pt), "…")
+def shortened(text: str, type_: Type, width_pt: float, figure: str = "") -> str:
+    """Text and its figure in a width, the end of the text left out where it must be; the figure stays whole."""
+    if _width(text + figure, type_) <= width_pt:
+        return text + figure
+    shorter = (text[:end].rstrip() + "…" + figure for end in range(len(text) - 1, 0, -1))
+    return next((short for short in shorter if _width(short, type_) <= width_pt), "…" + figure)
 
 
 def _width(text: str, type_: Type) -> float:
