@@ -124,6 +124,61 @@ def test_who_did_it(desk):
     assert [entry["who"] for entry in desk.asks("journal")["entries"][-2:]] == ["M. Aldane", "Isla Farrow"]
 
 
+def test_the_login_name_is_kept_beside_who(desk):
+    """As the operating system says it, in a field of its own; another spelling of --who hides nobody."""
+    here("note", "Row 3/12", "read twice", "--who", "Isla Farrow", book=desk.book, LOGNAME="ifarrow").done()
+    entry = desk.asks("journal")["entries"][-1]
+    assert (entry["who"], entry["login"]) == ("Isla Farrow", "ifarrow")
+    assert "Isla Farrow (ifarrow)" in desk.does("journal").out
+    assert "login" not in desk.asks("journal")["entries"][5]
+    desk.does("verify")
+
+
+def test_a_computer_without_users_records_all_the_same(desk, monkeypatch):
+    """A container may run under a number that no user has (`getpass.getuser` fails then)."""
+
+    def unknown():
+        raise KeyError("getpwuid(): uid not found: 1234")
+
+    monkeypatch.setattr("getpass.getuser", unknown)
+    desk.does("note 'Row 3/12' 'bung replaced'")
+    assert "login" not in desk.asks("journal")["entries"][-1]
+    assert "no person is named" in here("note", "Row 3/12", "x", book=desk.book, POURBOOK_WHO="").err
+
+
+def test_a_login_name_that_cannot_be_text_is_made_visible(desk):
+    """The environment may hold anything."""
+    here("note", "Row 3/12", "bung replaced", book=desk.book, LOGNAME="if\x1b[2J" + "x" * 300).done()
+    login = desk.asks("journal")["entries"][-1]["login"]
+    assert login.startswith("if<U+001B>[2Jxxx")
+    assert len(login) <= 100
+
+
+def test_a_login_name_leaves_the_house_on_no_paper(desk, tmp_path):
+    """People are codes on papers, and only `who` is told in event documents; a journal for programs has it."""
+    here("pour", "Vatting 1", "Row 3/12", "1 l", book=desk.book, LOGNAME="ifarrow").done()
+    here("bottle", "Vatting 1", "--count", "1", "--size", "700 ml", "--ref", "Lot 2", book=desk.book,
+         LOGNAME="ifarrow").done()  # fmt: skip
+    desk.does("settings --set uri=https://quillmere.example")
+    for number, command in enumerate((
+        "dossier 'Lot 2' -o {}.html", "dossier 'Lot 2' --json -o {}.pdf", "export epcis 'Lot 2' -o {}.jsonld",
+        "export prov 'Lot 2' -o {}.json", "export graphml 'Lot 2' -o {}.graphml", "export history -o {}",
+        "account --from 2019-01-01 --to 2029-01-01 --json", "trace 'Lot 2' --pours --json",
+    )):  # fmt: skip
+        out = desk.does(command.format(tmp_path / str(number))).out
+        assert "ifarrow" not in out
+    written = [path for path in tmp_path.rglob("*") if path.is_file() and not path.name.startswith(desk.book.name)]
+    assert len(written) >= 6
+    assert not [path.name for path in written if b"ifarrow" in path.read_bytes()]
+    assert "ifarrow" in desk.does("export journal").out
+
+
+def test_what_a_login_recorded_can_be_suspected(desk):
+    """A person under investigation is found by either name."""
+    here("pour", "Vatting 1", "Row 3/12", "1 l", book=desk.book, LOGNAME="ifarrow").done()
+    assert {one["id"] for one in desk.asks("affected --person IFARROW")["items"]} == {"B000001Y"}
+
+
 def test_a_time_without_an_offset_is_house_time(desk):
     """Summer in London is an hour ahead of the journal."""
     desk.does("settings --set zone=Europe/London")

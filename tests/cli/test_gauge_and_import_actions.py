@@ -74,7 +74,7 @@ def folder(tmp_path):
 
 
 def _recorded(path):
-    """All that was written but for the time of recording, which is also when an import happened."""
+    """All that was written but for the login name and the time of recording, which is also when an import happened."""
     with Book.open(path) as book:
         return [
             (
@@ -82,7 +82,7 @@ def _recorded(path):
                 {
                     name: value
                     for name, value in one.entry.items()
-                    if name != "recorded" and (name, one.kind) != ("happened", "imported")
+                    if name not in ("recorded", "login") and (name, one.kind) != ("happened", "imported")
                 },
             )
             for one in journal(book.store)

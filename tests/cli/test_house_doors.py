@@ -45,10 +45,10 @@ def _journal(book):
 
 
 def _recorded(path):
-    """Kind and all that was written of each entry, but for the time of recording."""
+    """Kind and all that was written of each entry, but for the time of recording and the login name."""
     with Book.open(path) as book:
         return [
-            (one.kind, {name: value for name, value in one.entry.items() if name != "recorded"})
+            (one.kind, {name: value for name, value in one.entry.items() if name not in ("recorded", "login")})
             for one in _journal(book)
         ]
 

@@ -24,6 +24,7 @@ class Happening(NamedTuple):
         reason: why; a correction needs it.
         confirm: every question of the book's rules is answered with yes.
         dry_run: do everything, answer, and keep nothing.
+        login: the name under which the computer knows whoever records it; a person logged in at a station, say.
     """
 
     who: str
@@ -32,6 +33,7 @@ class Happening(NamedTuple):
     reason: str = ""
     confirm: bool = False
     dry_run: bool = False
+    login: str = ""
 
     def moment(self, book: "BookCore") -> int:
         """When it happened, in microseconds."""
@@ -40,7 +42,7 @@ class Happening(NamedTuple):
     def draft(self, book: "BookCore", entry: "Entry", *, when_us: int | None = None, replaces: int = 0) -> Draft:
         """An entry under these circumstances; `when_us` stands before that of the action."""
         moment = self.moment(book) if when_us is None else when_us
-        return Draft(entry, moment, self.who, self.reason, self.where, replaces, self.confirm)
+        return Draft(entry, moment, self.who, self.reason, self.where, replaces, self.confirm, self.login)
 
     def record(self, book: "BookCore", *entries: "Entry") -> "Recorded":
         """Record entries under these circumstances, all of them or none."""

@@ -163,8 +163,9 @@ def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: H
     def drafts() -> Iterator[Draft]:
         next_id.begin()
         found = intake.drafts(next_id, how.who, how.moment(book))
-        yield from (draft._replace(confirmed=True) for draft in found) if how.confirm else found
-        yield Draft(Imported(files, intake.items, intake.pours), now_us, how.who, how.reason, how.where)
+        for draft in found:
+            yield draft._replace(confirmed=draft.confirmed or how.confirm, login=how.login)
+        yield how.draft(book, Imported(files, intake.items, intake.pours), when_us=now_us)
 
     def work() -> "Recorded | None":
         if not again:

@@ -76,7 +76,7 @@ class BookCore:
     @classmethod
     def create(
         cls, path: "os.PathLike[str] | str", *, house: str, who: str = "pourbook",
-        clock: Callable[[], int] = now_us, **settings: str,
+        login: str = "", clock: Callable[[], int] = now_us, **settings: str,
     ) -> Self:  # fmt: skip
         """A new book (`":memory:"` for one that is not kept) with the house's settings as its first entry.
 
@@ -90,7 +90,7 @@ class BookCore:
         chosen = checked({"house": house, **settings})
         book = cls(Store.create(path), clock)
         try:
-            book.record(Draft(House(chosen), clock(), who))
+            book.record(Draft(House(chosen), clock(), who, login=login))
         except BaseException:
             book.close()
             if str(path) != ":memory:":

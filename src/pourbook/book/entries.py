@@ -356,6 +356,7 @@ class Draft(NamedTuple):
         where: the station or place; may be empty.
         replaces: number of the entry this one stands in for; 0 for none.
         confirmed: the person confirmed what the book would otherwise refuse.
+        login: the name under which the computer knows whoever recorded it; empty where it does not say.
     """
 
     entry: Entry
@@ -365,3 +366,4 @@ class Draft(NamedTuple):
     where: str = ""
     replaces: int = 0
     confirmed: bool = False
+    login: str = ""

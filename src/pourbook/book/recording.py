@@ -338,10 +338,9 @@ class _Recorder:
             "recorded": self.recorded,
             "who": draft.who,
         }
-        if draft.reason:
-            entry["reason"] = draft.reason
-        if draft.where:
-            entry["where"] = draft.where
+        for name, text in (("reason", draft.reason), ("where", draft.where), ("login", draft.login)):
+            if text:
+                entry[name] = text
         if draft.replaces:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]

@@ -166,7 +166,7 @@ MOST_OF_A_TEXT = 2_000
 """Characters of a note, a reason or any other text: about a page."""
 
 MOST_CHARACTERS: Mapping[str, int] = {
-    "ref": 100, "lot_mark": 100, "name": 200, "who": 200, "where": 200, "place": 200, "a name in it": 300,
+    "ref": 100, "lot_mark": 100, "name": 200, "who": 200, "login": 200, "where": 200, "place": 200, "a name in it": 300,
     "dip_table": 100_000,
 }  # fmt: skip
 """Characters of texts of other lengths: of names that stand in a line of a table, and of a vat's table (common
@@ -174,7 +174,10 @@ practice, no source)."""
 
 _WITHOUT_TEXT = frozenset((int, float, bool, type(None), Fraction, Decimal))  # told quicker than a mapping
 _LEAST_LIMIT = min(MOST_CHARACTERS.values())
-_NAMED = {"who": "the name of who did it", "text": "the note", "reason": "the reason", "where": "the station"}
+_NAMED = {
+    "who": "the name of who did it", "login": "the login name", "text": "the note", "reason": "the reason",
+    "where": "the station",
+}  # fmt: skip
 
 OF_EVERY_ENTRY: tuple[Rule, ...] = (
     texts_are_plain, somebody_did_it, not_in_the_future, not_in_a_closed_period, correction_has_its_reason,

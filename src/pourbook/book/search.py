@@ -118,13 +118,15 @@ def in_force(
     """Entries of some kinds that count, in the order they were recorded.
 
     They happened from `start_us` to before `end_us`, hold the text `containing`, and were recorded by one of `who`,
-    names in small letters; they mention `item`, where one is named.
+    names or login names in small letters; they mention `item`, where one is named.
     """
+    by = (("AND (", "who"), ("OR", "login")) if who else ()
     question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}) AND gone = 0 AND happened >= ? AND happened < ?"
     question += " AND instr(bytes, ?)" if containing else ""
-    question += f" AND lower(json_extract(bytes, '$.who')) IN ({_marks(who)})" if who else ""
+    question += "".join(f" {word} lower(json_extract(bytes, '$.{name}')) IN ({_marks(who)})" for word, name in by)
+    question += ")" if who else ""
     question += " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
-    values = (*kinds, start_us, end_us, *((containing,) if containing else ()), *who)
+    values = (*kinds, start_us, end_us, *((containing,) if containing else ()), *who, *who)
     values += (key_of(item),) if item else ()
     return map(logged, store.query(f"{question} ORDER BY number", values))
 
@@ -182,9 +184,10 @@ def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:
 
 
 def was_recorded_by(store: Store, name: str) -> bool:
-    """Whether anybody of this name recorded an entry."""
-    text = json.dumps({"who": name}, ensure_ascii=False, separators=(",", ":"))[1:-1]
-    return bool(store.query("SELECT 1 FROM entry WHERE instr(lower(bytes), lower(?)) LIMIT 1", (text,)))
+    """Whether anybody of this name, or login name, recorded an entry."""
+    told = (json.dumps({by: name}, ensure_ascii=False, separators=(",", ":"))[1:-1] for by in ("who", "login"))
+    question = "SELECT 1 FROM entry WHERE instr(lower(bytes), lower(?)) OR instr(lower(bytes), lower(?)) LIMIT 1"
+    return bool(store.query(question, tuple(told)))
 
 
 def from_outside(

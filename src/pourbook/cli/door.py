@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from pourbook.errors import Malformed, NotShown, StoreError
-from pourbook.texts import in_json, visible
+from pourbook.texts import briefly, in_json, visible
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pourbook.whole_book import Book
 
 __all__ = [
-    "FORCE", "Door", "item_argument", "options", "pairs", "paper_trail", "reading", "recording", "show_json",
+    "FORCE", "Door", "item_argument", "login", "options", "pairs", "paper_trail", "reading", "recording", "show_json",
     "status_options", "user",
 ]  # fmt: skip
 
@@ -113,6 +113,7 @@ class Door:
             options.get("reason") or "",
             bool(options.get("confirm")),
             bool(options.get("dry_run")),
+            login(),
         )
 
     @property
@@ -181,12 +182,19 @@ def user() -> str:
     who = os.environ.get("POURBOOK_WHO")
     if who:
         return who
-    import getpass  # only where nobody is named
+    if not (known := login()):
+        raise Malformed("no person is named", "give --who, or set POURBOOK_WHO")
+    return known
+
+
+def login() -> str:
+    """The login name of the user at the keyboard, as the operating system says; empty where it says none."""
+    import getpass  # only where something is recorded
 
     try:
-        return getpass.getuser()
-    except (OSError, KeyError) as error:
-        raise Malformed("no person is named", "give --who, or set POURBOOK_WHO") from error
+        return briefly(visible(getpass.getuser()), 100)
+    except (OSError, KeyError, ImportError):
+        return ""
 
 
 _OF_RECORDING = ("when", "who", "reason", "where", "dry_run", "confirm")

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from pourbook.book.settings import with_points
-from pourbook.cli.door import Door, pairs, reading, recording
+from pourbook.cli.door import Door, login, pairs, reading, recording
 
 __all__ = ["checkup_verb", "create_verb", "settings_verb"]
 
@@ -38,7 +38,7 @@ def create_verb(door: Door, path: Path, house: str, settings: tuple[str, ...], w
 
     typed = pairs(settings)
     chosen: dict[str, Any] = {**with_points(typed, typed.get("decimal_mark", "."))}
-    with Book.create(path, house=house, who=who, **chosen) as book:
+    with Book.create(path, house=house, who=who, login=login(), **chosen) as book:
         number, head = book.head()
     said = f"created {house}'s book: {path}", f"next: export POURBOOK_BOOK={path}, then pourbook cask --help"
     door.show(Shown({"path": str(path), "house": house, "entries": number, "head": head}, said))

@@ -23,7 +23,7 @@ _KINDS = {
     "label": ("--label", "TEXT", "Lots with these labels: words of the fact 'label'."),
     "carton": ("--carton", "TEXT", "Lots with these cartons: words of the fact 'carton'."),
     "instrument": ("--instrument", "NAME", "Everything gauged with it."),
-    "person": ("--person", "NAME", "Everything this person poured."),
+    "person": ("--person", "NAME", "Everything this person poured or, by login name, recorded as poured."),
     "place": ("--place", "PLACE", "Everything that lay there, or in that vat."),
 }
 

@@ -23,7 +23,7 @@ from pourbook.numerals import counted
 from pourbook.words.figure_words import in_grams
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.journal import Logged
@@ -45,12 +45,18 @@ def journal_shown(entries: "Sequence[Logged]", style: "HouseStyle") -> Shown:
         entries,
         (" entry", lambda entry: entry.number),
         ("happened", lambda entry: style.time_shown(entry.happened_us)),
-        ("who", lambda entry: entry.entry["who"]),
+        ("who", lambda entry: _who(entry.entry)),
         ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),
         ("what", lambda entry: in_words(entry, style.mark)),
     )
     documents = [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]
     return Shown({"entries": documents}, said)
+
+
+def _who(entry: "Mapping[str, Any]") -> str:
+    """Who recorded an entry, and under which login name where that is another."""
+    who, login = entry["who"], entry.get("login", "")
+    return f"{who} ({login})" if login not in ("", who) else who
 
 
 def journal_hash_shown(entries: int, journal_hash: str) -> Shown:

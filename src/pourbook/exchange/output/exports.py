@@ -28,7 +28,7 @@ __all__ = ["OfTrace", "journal_table", "pours_table", "stock_table", "trace_tabl
 OfTrace = Literal["items", "origins", "pours"]
 
 _FACTS = ("name", "wood", "capacity_l", "spirit", "place", "owner", "previous", "note")
-_OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "where", "reason")
+_OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "login", "where", "reason")
 
 
 def stock_table(book: "BookCore", at_us: int | None = None) -> Table:
