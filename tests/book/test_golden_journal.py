@@ -198,7 +198,7 @@ def _corrections(house):
 
 
 def _papers(house):
-    house.record(Recipe("Autumn", (RecipePart(house.id("C1"), "7", "base", "2"), RecipePart("water", "1"))))
+    house.record(Recipe("Autumn", (RecipePart(house.id("C1"), "7", "base", "6..8"), RecipePart("water", "1"))))
     house.record(Recipe("Autumn II", (RecipePart(house.id("C1"), "6.5"),), revised_from="Autumn"))
     house.record(Reserve((write("vial", 20), write("vial", 21))))
     house.record(Paper("dossier", (house.id("L1"),), {"head": "00" * 32, "copies": 2}))

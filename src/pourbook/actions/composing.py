@@ -18,23 +18,26 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.new_item import new_item
+from pourbook.alcoholometry.spirit_body import target_percent
+from pourbook.bench.bounds import check_bounds, read_part
 from pourbook.bench.trials import WATER, PlannedPour, fractions, planned
 from pourbook.book.entries import Item, Recipe, RecipePart
 from pourbook.book.items import held
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.errors import Malformed
+from pourbook.codes.identifiers import hyphened, key_of, named
+from pourbook.errors import Malformed, OutOfRange, Question, ToConfirm
+from pourbook.gauging.as_typed import kept_strength, strength_again
 from pourbook.house_style import HouseStyle
 from pourbook.queries.items.called import called
 from pourbook.queries.trials.revised_parts import revised_parts
-from pourbook.queries.trials.trial_plan import recipe_card
+from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
-    from pourbook.quantities import Amount
+    from pourbook.quantities import Amount, Strength
     from pourbook.queries.trials.revised_parts import PartChange
 
 __all__ = ["Composed", "RecipeWritten", "TrialFacts", "compose_trial", "revise_trial", "write_recipe"]
@@ -50,13 +53,15 @@ class RecipeWritten(NamedTuple):
 class TrialFacts(NamedTuple):
     """What else is known of a trial: the house's ref, its name, the trial it was revised from.
 
-    `given` is a label printed ahead; None takes the next number.
+    `given` is a label printed ahead; None takes the next number. To reach the strength `to`, the trial's water is
+    computed from what its components hold; None leaves it to the recipe.
     """
 
     ref: str = ""
     name: str = ""
     revised_from: str = ""
     given: str | None = None
+    to: "Strength | None" = None
 
 
 _UNNAMED = TrialFacts()
@@ -80,6 +85,8 @@ def write_recipe(
 ) -> RecipeWritten:
     """Write a recipe: parts by volume, of items (identifier or outside name) and water.
 
+    A part may be typed with its bounds: `4 in 2..5`, or `20..30` for their middle.
+
     Raises:
         PourbookError: a component is not known, a part is invalid, or no recipe is called `revised_from`.
     """
@@ -100,10 +107,13 @@ def compose_trial(
 
     Raises:
         NotThere: a component holds too little.
+        OutOfRange: its components are weaker than the strength it is to reach.
         PourbookError: it follows no recipe, or something it names is not known.
     """
     if not recipe and not parts:
         raise Malformed("a trial needs a recipe", "give --recipe NAME, or its components with --part")
+    if about.to and any(not _is_item(part) for part in parts):
+        raise Malformed("with a strength to reach, the water is computed", "leave --part water=… out, or --to")
     with how.transaction(book):
         identifier = new_item(book, "trial", about.given)
         written = [Recipe(recipe or hyphened(identifier), _found(book, parts))] if parts else []
@@ -111,14 +121,18 @@ def compose_trial(
         told = {
             "ref": about.ref, "name": about.name,
             "revised_from": book.find(about.revised_from) if about.revised_from else "",
-            "total": total.typed, "follows": follows.name,
+            "total": total.typed, "target_strength": kept_strength(about.to) if about.to else "",
+            "follows": follows.name,
         }  # fmt: skip
-        holdings = {one.component: held(book.store, key_of(one.component)) for one in follows.parts if _is_item(one)}
+        holdings = {one.component: held(book.store, key_of(one.component)) for one in beside_water(follows.parts)}
+        mark, wanted = book.settings["decimal_mark"], beside_water(follows.parts) if about.to else follows.parts
         plan = planned(
-            [(one.component, one.parts) for one in follows.parts],
+            [(one.component, one.parts) for one in wanted],
             float(total.volume_ml),
             {component: holding.liquid for component, holding in holdings.items()},
-            book.settings["decimal_mark"],
+            mark,
+            part_bounds(wanted, mark),
+            target_percent(about.to) if about.to else None,
         )
         pending = {entry for holding in holdings.values() for entry in pending_in(book.store, holding)}
         opened = Item(identifier, {fact: value for fact, value in told.items() if value})
@@ -130,23 +144,53 @@ def revise_trial(
     book: "BookCore", how: Happening, trial: str, changes: "Sequence[PartChange]", total: "Amount | None" = None,
     recipe: str = "", about: TrialFacts = _UNNAMED,
 ) -> Composed:  # fmt: skip
-    """Compose a trial from another by what changes; of the same total, unless another is given.
+    """Compose a trial from another by what changes; total and strength to reach stay, unless others are given.
 
     Raises:
         Refused: the trial follows no recipe.
+        ToConfirm: a part leaves its bounds; confirmed, it has none.
         PourbookError: a change cannot be made, or a component holds too little.
     """
     with how.transaction(book):
         parent = book.show(trial)
-        parts = revised_parts(book, parent.id, changes)
+        parts = _within_bounds(book, how, revised_parts(book, parent.id, changes))
         wanted = total or HouseStyle(book.settings).amount(parent.facts["total"])
-        return compose_trial(book, how, wanted, recipe, parts, about._replace(revised_from=parent.id))
+        kept = parent.facts.get("target_strength")
+        to = about.to or (strength_again(kept) if kept else None)
+        if to and any(change.component == WATER for change in changes):
+            raise Malformed(f"the water of {hyphened(parent.id)} is computed", "change another part, or its strength")
+        told = about._replace(revised_from=parent.id, to=to)
+        return compose_trial(book, how, wanted, recipe, beside_water(parts) if to else parts, told)
+
+
+def _within_bounds(book: "BookCore", how: Happening, parts: tuple[RecipePart, ...]) -> tuple[RecipePart, ...]:
+    """Parts that keep their bounds; one that leaves them is asked about, and then has none."""
+    left = [one for one in parts if not _is_within(book, one)]
+    if left and not how.confirm:
+        said = (f"part {one.parts} of {named(one.component)} leaves its bounds {one.bounds}" for one in left)
+        raise ToConfirm(*(Question("bounds-left", one, "if that is meant, it will have no bounds.") for one in said))
+    return tuple(one._replace(bounds="") if one in left else one for one in parts)
+
+
+def _is_within(book: "BookCore", part: RecipePart) -> bool:
+    try:
+        check_bounds(part.component, part.parts, part.bounds, book.settings["decimal_mark"])
+    except OutOfRange:
+        return False
+    return True
 
 
 def _found(book: "BookCore", parts: Sequence[RecipePart]) -> tuple[RecipePart, ...]:
-    found = tuple(one._replace(component=book.find(one.component)) if _is_item(one) else one for one in parts)
-    fractions(((one.component, one.parts) for one in found), book.settings["decimal_mark"])
-    return found
+    """Parts as a recipe keeps them: components by identifier, bounds apart from the part they were typed with."""
+    mark, found = book.settings["decimal_mark"], []
+    for one in parts:
+        target, bounds = read_part(one.parts, mark)
+        kept = one._replace(parts=target, bounds=bounds or one.bounds)
+        found.append(kept._replace(component=book.find(one.component)) if _is_item(one) else kept)
+    fractions(((one.component, one.parts) for one in found), mark)
+    for one in found:
+        check_bounds(one.component, one.parts, one.bounds, mark)
+    return tuple(found)
 
 
 def _is_item(part: RecipePart) -> bool:

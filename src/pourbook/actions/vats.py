@@ -97,7 +97,8 @@ def scale_up(
         moves = tuple(
             Move(pull.source, batch, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in planned.plan.pulls
         )
-        opened = Item(batch, {**(facts or {}), "follows": planned.follows})
+        reduced = {"target_strength": kept_strength(wanted.to_strength)} if wanted.to_strength else {}
+        opened = Item(batch, {**(facts or {}), **reduced, "follows": planned.follows})
         return ScaledUp(batch, planned, record(book, how, status, opened, Pour("vat", moves)))
 
 

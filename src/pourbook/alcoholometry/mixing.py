@@ -17,7 +17,7 @@ from pourbook.alcoholometry.volumes import mass_fraction_beside_extract, pure_al
 from pourbook.errors import OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["SAME_PERCENT_VOL", "contraction_ml", "mix", "water_to_reach"]
+__all__ = ["SAME_PERCENT_VOL", "contraction_ml", "mix", "water_lacking_mg", "water_to_reach"]
 
 SAME_PERCENT_VOL = 0.0005
 """Strengths closer than this are the same: half the last digit of any label or gauge."""
@@ -59,7 +59,19 @@ def water_to_reach(liquid: Liquid, percent_vol: float) -> Liquid:
         )
     if present <= percent_vol:
         return EMPTY
+    return Liquid(max(0, water_lacking_mg(liquid, percent_vol)), 0)
+
+
+def water_lacking_mg(liquid: Liquid, percent_vol: float) -> int:
+    """Mass of water that a liquid lacks at a strength; below zero, what it has too much of.
+
+    >>> from pourbook.alcoholometry.volumes import liquid_of_volume
+    >>> weak = liquid_of_volume(1000, 40.0)
+    >>> strong = Liquid(weak.mass_mg + water_lacking_mg(weak, 43.0), weak.ethanol_mg)
+    >>> strong.mass_mg < weak.mass_mg, f"{strength_20c(strong):.3f} % vol"
+    (True, '43.000 % vol')
+    """
     reduced_ml = pure_alcohol_ml(liquid) / percent_vol * 100.0
     fraction = mass_fraction_beside_extract(percent_vol, liquid.extract_mg / reduced_ml)
     spirit_mg = liquid.ethanol_mg / fraction
-    return Liquid(max(0, round(spirit_mg - (liquid.mass_mg - liquid.extract_mg))), 0)
+    return round(spirit_mg - (liquid.mass_mg - liquid.extract_mg))

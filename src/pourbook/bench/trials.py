@@ -19,7 +19,9 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from pourbook.alcoholometry.apparent import composition_of_liquid
-from pourbook.alcoholometry.volumes import mass_mg_of_volume, volume_ml
+from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL, mix, water_to_reach
+from pourbook.alcoholometry.volumes import mass_mg_of_volume, strength_20c, volume_ml
+from pourbook.bench.bounds import Bounds
 from pourbook.codes.identifiers import hyphened, readable
 from pourbook.errors import Malformed, NotThere, OutOfRange
 from pourbook.liquid import EMPTY, Liquid
@@ -40,6 +42,7 @@ class PlannedPour(NamedTuple):
         volume_ml: to pour.
         liquid: what that is.
         left_ml: what remains in the component afterwards; None for water.
+        bounds_ml: between what it may be stopped; None where the part has no bounds.
     """
 
     component: str
@@ -47,6 +50,7 @@ class PlannedPour(NamedTuple):
     volume_ml: float
     liquid: Liquid
     left_ml: float | None
+    bounds_ml: tuple[float, float] | None = None
 
 
 class Difference(NamedTuple):
@@ -92,27 +96,58 @@ def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
 
 
 def laid_out(
-    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = "."
-) -> tuple[PlannedPour, ...]:
-    """What a recipe asks for, in its order; `left_ml` is negative where a component holds too little."""
+    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = ".",
+    bounds: Mapping[str, Bounds] = {}, to_percent: float | None = None,
+) -> tuple[PlannedPour, ...]:  # fmt: skip
+    """What a recipe asks for, in its order; `left_ml` is negative where a component holds too little.
+
+    With `to_percent` (% vol at 20 °C), parts and bounds are of what is poured beside water, and as much water as
+    reaches that strength comes last; total and strength are both met.
+
+    Raises:
+        NotThere: what water is computed for has an empty component.
+        OutOfRange: the blend is weaker than that without any water.
+    """
+    shares = fractions(parts, decimal_mark)
+    water_ml = 0.0 if to_percent is None else _water_ml(shares, total_ml, holds, to_percent)
+    beside_ml = total_ml - water_ml
     pours = []
-    for component, fraction in fractions(parts, decimal_mark).items():
-        wanted = float(fraction) * total_ml
+    for component, share in shares.items():
+        wanted = float(share) * beside_ml
         held = EMPTY if component == WATER else holds[component]
         left_ml = None if component == WATER else volume_ml(held) - wanted
-        pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), left_ml))
+        stop = bounds.get(component)
+        bounds_ml = None if stop is None else (float(stop.low) * beside_ml, float(stop.high) * beside_ml)
+        fraction = share * Fraction(beside_ml / total_ml) if water_ml else share
+        pours.append(PlannedPour(component, fraction, wanted, liquid_of_volume(wanted, held), left_ml, bounds_ml))
+    if water_ml:
+        fraction = 1 - sum((pour.fraction for pour in pours), Fraction(0))
+        pours.append(PlannedPour(WATER, fraction, water_ml, liquid_of_volume(water_ml, EMPTY), None))
     return tuple(pours)
 
 
+def _water_ml(shares: Mapping[str, Fraction], total_ml: float, holds: Mapping[str, Liquid], to_percent: float) -> float:
+    """Water in a total that reaches a strength; masses grow in proportion, so one computation is enough."""
+    if empty := [hyphened(component) for component in shares if not holds[component].mass_mg]:
+        raise NotThere(f"{', '.join(empty)}: empty, so no water can be computed", "draw another sample")
+    undiluted = mix([liquid_of_volume(float(share) * total_ml, holds[one]) for one, share in shares.items()])
+    if abs((strength_20c(undiluted) or 0.0) - to_percent) <= SAME_PERCENT_VOL:
+        return 0.0
+    added_ml = volume_ml(water_to_reach(undiluted, to_percent))
+    return total_ml * added_ml / (total_ml + added_ml)
+
+
 def planned(
-    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = "."
-) -> tuple[PlannedPour, ...]:
-    """What to pour for a recipe, in its order; `total_ml` is the sum of the volumes at 20 °C.
+    parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = ".",
+    bounds: Mapping[str, Bounds] = {}, to_percent: float | None = None,
+) -> tuple[PlannedPour, ...]:  # fmt: skip
+    """What to pour for a recipe, as `laid_out`; `total_ml` is the sum of the volumes at 20 °C.
 
     Raises:
         NotThere: a component holds too little; every such component is named.
+        OutOfRange: the blend is weaker than `to_percent`.
     """
-    pours = laid_out(parts, total_ml, holds, decimal_mark)
+    pours = laid_out(parts, total_ml, holds, decimal_mark, bounds, to_percent)
     short = [
         f"{hyphened(pour.component)} holds {pour.left_ml + pour.volume_ml:.1f} ml of {pour.volume_ml:.1f} ml"
         for pour in pours

@@ -185,13 +185,13 @@ class RecipePart(NamedTuple):
         component: an identifier, or "water".
         parts: of the whole, as typed ("7", "12.5"); the recipe's parts are normalised.
         role: base, accent, top … in the house's words; may be empty.
-        tolerance: relative, in per cent, as typed; empty where none was set.
+        bounds: between which parts of the same whole it may be, as typed ("2..5"); empty where none were set.
     """
 
     component: str
     parts: str
     role: str = ""
-    tolerance: str = ""
+    bounds: str = ""
 
 
 class Recipe(NamedTuple):

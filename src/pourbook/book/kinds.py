@@ -136,7 +136,10 @@ def _packed(body: _Body, _mark: str) -> str:
 
 
 def _recipe(body: _Body, _mark: str) -> str:
-    parts = ", ".join(f"{part['parts']} {named(part['component'])}" for part in body["parts"])
+    parts = ", ".join(
+        f"{part['parts']} {named(part['component'])}" + (f" in {part['bounds']}" if "bounds" in part else "")
+        for part in body["parts"]
+    )
     before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
     return f"recipe {body['name']}: {parts}{before}"
 

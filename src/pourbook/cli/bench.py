@@ -15,8 +15,9 @@ if TYPE_CHECKING:
 __all__ = ["compare_verb", "pour_verb", "recipe_verb", "revisions_verb", "trial_verb"]
 
 _PARTS = click.option(
-    "--part", "parts", multiple=True, metavar="ITEM=PARTS", help="A component: ITEM=PARTS or ITEM=PARTS:ROLE."
-)
+    "--part", "parts", multiple=True, metavar="ITEM=PARTS[:ROLE]",
+    help="A component; PARTS is 7, '4 in 2..5' with bounds, or 20..30 for its middle.",
+)  # fmt: skip
 
 
 def _part(text: str) -> "RecipePart":
@@ -38,12 +39,13 @@ def _part(text: str) -> "RecipePart":
 def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: bool, revised_from: str) -> None:
     """Write a recipe (with --part), or show it (without), or list them all.
 
-    Parts are by volume and need not add up to 100.
+    Parts are by volume and need not add up to 100. Bounds are parts of the same whole; they are shown
+    where the blend is planned, poured, compared and scaled up, and prevent nothing.
 
     \b
     Example:
-      pourbook recipe "Ostrewick no. 2" --part V-000001-R=70:base --part V-000002-P=23
-          --part V-000003-N=7:accent
+      pourbook recipe "Ostrewick no. 2" --part V-000001-R=70:base --part V-000002-P=20..26
+          --part "V-000003-N=7 in 5..8:accent"
       pourbook recipe "Ostrewick no. 2"
       pourbook recipe --list
     """
@@ -72,6 +74,7 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
 @_PARTS
 @click.option("--change", "changes", multiple=True, metavar="ITEM=±PARTS", help="What is other than in --revised-from.")
 @click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml, or as --revised-from.")
+@click.option("--to", "to_strength", metavar="STRENGTH", help="Compute the water to this strength.")
 @click.option("--ref", metavar="TEXT", default="", help="The house's own name for it.")
 @click.option("--name", metavar="TEXT", default="", help="What it is meant to be.")
 @click.option("--revised-from", metavar="TRIAL", default="", help="The trial it was revised from.")
@@ -79,17 +82,21 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
 @click.option("--list", "lists", is_flag=True, help="List the trials: strength, cost, age, latest note.")
 @recording
 def trial_verb(
-    door: Door, recipe: str, parts: tuple[str, ...], changes: tuple[str, ...], total: str | None, revised_from: str,
-    lists: bool, **about: str,
+    door: Door, recipe: str, parts: tuple[str, ...], changes: tuple[str, ...], total: str | None,
+    to_strength: str | None, revised_from: str, lists: bool, **about: str,
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
 
     With --change, only what differs is named: an item, or a word of its wood or role, and how many parts
     more or less it gets than in the trial it was revised from.
 
+    With --to, water of the recipe is left out and as much is computed as reaches that strength: the
+    total is met, and the other parts keep their proportions.
+
     \b
     Example:
       pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
+      pourbook trial --recipe "Ostrewick no. 2" --total "100 ml" --to 46
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
       pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000005-J=+2
       pourbook trial --list
@@ -103,7 +110,7 @@ def trial_verb(
         door.show(trials_shown(trials(door.book), door.style))
         return
 
-    told = TrialFacts(**about, revised_from=revised_from)
+    told = TrialFacts(about["ref"], about["name"], revised_from, about["given"], door.strength(to_strength))
     if changes:
         if parts or not revised_from:
             raise Malformed("--change is of another trial", "name it with --revised-from, and leave --part out")

@@ -23,6 +23,7 @@ from pourbook.words.figure_words import (
 )
 
 if TYPE_CHECKING:
+    from pourbook.bench.bounds import PartShare
     from pourbook.book.bottles import BottleCount
     from pourbook.book.items import ItemView, LedgerRow
     from pourbook.house_style import HouseStyle
@@ -31,8 +32,9 @@ if TYPE_CHECKING:
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
-    "blend_document", "blend_words", "bottles_document", "facts_document", "item_shown", "liquid_document",
-    "named_document", "scan_shown", "seen_shown", "stock_shown", "view_document", "view_words",
+    "blend_document", "blend_words", "bottles_document", "bounds_document", "facts_document", "item_shown",
+    "liquid_document", "named_document", "out_of_bounds", "scan_shown", "seen_shown", "stock_shown",
+    "view_document", "view_words",
 ]  # fmt: skip
 
 
@@ -62,6 +64,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             made_of = _made_of(card.blend)
             document["made_of"] = made_of
             said += _made_of_words(made_of, style)
+    if card.bounds:
+        document["bounds"] = bounds_document(card.bounds)
     if card.notes:
         document["notes"] = [fields(one, *([] if one.subject else ["subject"])) for one in card.notes]
         said += [
@@ -75,11 +79,35 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     if card.history:
         said += ["", *_history(card.history, style)]
     warnings = [f"warning: {disagreement_words(card.apart, mark)}"] if card.apart else []
+    warnings += out_of_bounds(card.bounds, mark)
     if card.label_outdated:
         document["label_outdated"] = list(card.label_outdated)
         names = ", ".join(name.replace("_", " ") for name in card.label_outdated)
         warnings.append(f"warning: its label was printed before this changed: {names}; print it again: pourbook label")
     return Shown(document, tuple(said), tuple(warnings))
+
+
+def bounds_document(parts: "Sequence[PartShare]") -> list[dict[str, Any]]:
+    """Parts with bounds, in or out of them."""
+    return [{**part._asdict(), "stands": part.stands} for part in parts]
+
+
+def out_of_bounds(
+    parts: "Sequence[PartShare]", mark: str, called: "Mapping[str, str] | None" = None, of: str = ""
+) -> tuple[str, ...]:
+    """A warning for each part out of its bounds; `of` names the blend where there are several.
+
+    >>> from pourbook.bench.bounds import PartShare
+    >>> out_of_bounds([PartShare("V000001R", 0.32, 0.2, 0.3)], ".", {"V000001R": "S 26-01"})
+    ('warning: V-000001-R S 26-01 is 32.00 %, above its bounds of 20.00 to 30.00 %',)
+    """
+    said = []
+    for part in parts:
+        if part.stands != "within":
+            share, low, high = (percent(value, mark) for value in (part.fraction, part.low, part.high))
+            name = f"{of}{named(part.component)} {(called or {}).get(part.component, '')}".rstrip()
+            said.append(f"warning: {name} is {share} %, {part.stands} its bounds of {low} to {high} %")
+    return tuple(said)
 
 
 def _made_of(blend: "Trace") -> list[dict[str, Any]]:

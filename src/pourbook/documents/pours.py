@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items import blend_words, liquid_document
-from pourbook.documents.shown import Shown, listed, recorded_shown, table
+from pourbook.documents.items import blend_words, bounds_document, liquid_document, out_of_bounds
+from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words, table
 from pourbook.numerals import counted
 from pourbook.queries.trials.targets import restoring_ml
 from pourbook.words.figure_words import (
@@ -163,13 +163,15 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
         "volume_ml_20c": volume_ml(plan.whole),
         "strength_20c": strength_20c(plan.whole),
         "contraction_ml": plan.contraction_ml,
+        "bounds": bounds_document(answer.bounds),
         **hidden,
     }  # fmt: skip
     way_back: tuple[str, ...] = ()
     if answer.bottles:
         document["bottling"] = _bottling_document(answer.bottles, plan.whole)
         way_back = _way_back(answer.bottles, plan.whole, style)
-    return Shown(document, (*way_back, *table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be))
+    said = (*way_back, *table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be)
+    return Shown(document, said, warnings=out_of_bounds(answer.bounds, mark, answer.called))
 
 
 def _bottling_document(wanted: "BottlesWanted", whole: "Liquid") -> dict[str, Any]:
@@ -209,14 +211,19 @@ def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
     planned = batch_plan_shown(answer.planned, style)
     document = {"id": answer.batch, "plan": planned.document}
     said = (hyphened(answer.batch), *planned.said)
-    return recorded_shown(answer.recorded, document, said, style)
+    return recorded_shown(answer.recorded, document, said, style)._replace(warnings=planned.warnings)
 
 
 def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
     """What the target holds after pours, and where they are more than planned."""
     document = _held_document(answer.target) | {"beside_plan": list(map(_target_document, answer.beside_plan))}
     shown = recorded_shown(answer.recorded, document, (_is(answer.target, style),), style)
-    over = (_beside_plan(one, answer.target, style) for one in answer.beside_plan if one.over_ml)
+    over = [
+        line
+        for one in answer.beside_plan
+        if one.over_ml or one.stands == "above"
+        for line in _beside_plan(one, answer.target, style)
+    ]
     return shown._replace(notes=(*shown.notes, *over))
 
 
@@ -267,7 +274,8 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         if len(answer.beside_plan) > 1:
             yield from _whole_plan(answer, style)
         else:
-            yield from (_beside_plan(one, answer.target, style) for one in answer.beside_plan)
+            for one in answer.beside_plan:
+                yield from _beside_plan(one, answer.target, style)
     if answer.until_g is not None:
         yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
     if answer.blend:
@@ -296,25 +304,58 @@ def _whole_plan(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         (" poured", lambda one: style.shown(one.poured_ml, 1)),
         (" to go", lambda one: style.shown(one.to_go_ml, 1) if one.to_go_ml else ""),
         (" too much", lambda one: style.shown(one.over_ml, 1) if one.over_ml else ""),
+        ("stop within ml", lambda one: stop_words(one.bounds_ml, style)),
+        ("", lambda one: f"{one.stands} its bounds" if one.stands else ""),
     )
+    for one in answer.beside_plan:
+        yield from _needed(one, answer.target, style)
+        if one.stands == "above":
+            yield _above(one, answer.target, style)
     if restoring:
         more = (f"{in_litres(ml, style.mark)} of {named(one)}" for one, ml in restoring.items())
         yield f"in proportion again with {', '.join(more)} more"
 
 
-def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> str:
-    """A component beside its plan; a warning where it is more."""
+def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> Iterator[str]:
+    """A component beside its plan and its bounds; a warning where it is more."""
     name = named(target.component)
     poured, planned, over, to_go = (
         in_litres(volume_ml, style.mark)
-        for volume_ml in (target.poured_ml, target.planned_ml, target.over_ml, target.to_go_ml)
+        for volume_ml in (target.poured_ml, target.wanted_ml, target.over_ml, target.to_go_ml)
     )
-    if not target.planned_ml:
+    if not target.wanted_ml:
         of_it = f"{poured} of {name}, which is" if target.poured_ml else f"{name} is"
-        return f"warning: {of_it} not in the recipe of {hyphened(of.view.id)}"
-    if target.over_ml:
-        return f"warning: {poured} of {name} in total, {over} more than planned ({planned})"
-    return f"{name}: {poured} of {planned} poured, {f'{to_go} to go' if target.to_go_ml else 'as planned'}"
+        yield f"warning: {of_it} not in the recipe of {hyphened(of.view.id)}"
+    elif target.over_ml:
+        yield f"warning: {poured} of {name} in total, {over} more than planned ({planned})"
+    else:
+        yield f"{name}: {poured} of {planned} poured, {f'{to_go} to go' if target.to_go_ml else 'as planned'}"
+    if target.stands == "above":
+        yield _above(target, of, style)
+    elif target.bounds_ml:
+        least, most = (in_litres(ml, style.mark) for ml in target.more_ml)
+        more = f"{least} to {most}" if target.stands == "below" else f"up to {most}"
+        yield f"{name}: {target.stands} its bounds; {more} more is within them"
+
+
+def _above(target: "Target", of: "Held | None", style: "HouseStyle") -> str:
+    """A part that is beyond its upper bound; it stays there, unless the blend is made larger."""
+    _, high = target.bounds_ml or (0.0, 0.0)
+    high_ml, whole_ml, least_ml = (in_litres(ml, style.mark) for ml in (high, target.whole_ml, target.least_whole_ml))
+    beside = " beside the water" if of and "target_strength" in of.view.facts else ""
+    return (
+        f"WARNING: {named(target.component)} is ABOVE its bounds: at most {high_ml} in a whole of {whole_ml}{beside};"
+        f" it is within them again in a whole of {least_ml}"
+    )
+
+
+def _needed(target: "Target", of: "Held | None", style: "HouseStyle") -> Iterator[str]:
+    """What water that is computed is still to go, or too much."""
+    if target.needed_ml is None or of is None:
+        return
+    to_go, over = in_litres(target.to_go_ml, style.mark), in_litres(target.over_ml, style.mark)
+    more = f"{over} of water too much for" if target.over_ml else f"{to_go} of water to go to"
+    yield f"{more} {of.view.facts['target_strength']}, by what was really poured"
 
 
 def _held_document(held: "Held") -> dict[str, Any]:
@@ -322,7 +363,7 @@ def _held_document(held: "Held") -> dict[str, Any]:
 
 
 def _target_document(target: "Target") -> dict[str, Any]:
-    return target._asdict() | {"to_go_ml": target.to_go_ml, "over_ml": target.over_ml}
+    return target._asdict() | {"to_go_ml": target.to_go_ml, "over_ml": target.over_ml, "stands": target.stands}
 
 
 def _same_document(same: "SamePour | None") -> dict[str, str] | None:

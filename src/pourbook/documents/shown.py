@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pourbook.book.consequences import Changed, Descent, LeftOpen, Recorded, Sources
     from pourbook.house_style import HouseStyle
 
-__all__ = ["CAUTION", "Shown", "aligned", "fields", "listed", "recorded_shown", "table"]
+__all__ = ["CAUTION", "Shown", "aligned", "fields", "listed", "recorded_shown", "stop_words", "table"]
 
 CAUTION = (
     "caution: working figures by OIML R 22; the legal gauge, label and duty return follow the local authority;"
@@ -79,18 +79,25 @@ def aligned(pairs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> tuple[str, ...]:
-    """Rows under their heads, as lines; a head that begins with a space aligns right.
+    """Rows under their heads, as lines; a head that begins with a space aligns right; last columns of nothing go.
 
     >>> table(("item", " ml"), [("V-000001-R", "12.5"), ("V-000002-P", "9.0")])
     ('item          ml', 'V-000001-R  12.5', 'V-000002-P   9.0')
     """
     lines = (tuple(heads), *map(tuple, rows))
+    while len(lines) > 1 and len(lines[0]) > 1 and not any(line[-1] for line in lines[1:]):
+        lines = tuple(line[:-1] for line in lines)
     widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
-    aligns = [str.rjust if head.startswith(" ") else str.ljust for head in heads]
+    aligns = [str.rjust if head.startswith(" ") else str.ljust for head in lines[0]]
     return tuple(
         "  ".join(align(text, width) for align, text, width in zip(aligns, line, widths, strict=True)).rstrip()
         for line in lines
     )
+
+
+def stop_words(bounds_ml: tuple[float, float] | None, style: "HouseStyle") -> str:
+    """Between what a part is to be stopped, in ml; empty where it has no bounds."""
+    return " to ".join(style.shown(ml, 2) for ml in bounds_ml or ())
 
 
 _NAMES = {"owner": "owner", "duty": "duty status"}

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 from pourbook.alcoholometry.mixing import contraction_ml, mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain
-from pourbook.documents.items import blend_document, blend_words
-from pourbook.documents.shown import Shown, listed, recorded_shown, table
+from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
+from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words, table
 from pourbook.numerals import counted
 from pourbook.words.figure_words import (
     age_words,
@@ -57,10 +57,11 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
             part.parts,
             percent(float(card.fractions[part.component]), style.mark),
             part.role,
+            part.bounds,
         )
         for part in recipe.parts
     ]
-    return Shown(document, table(("component", "", " parts", " %", "role"), rows))
+    return Shown(document, table(("component", "", " parts", " %", "role", "bounds"), rows))
 
 
 def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
@@ -123,17 +124,18 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
         **hidden_document(whole),
     }
     plan, rows, running_ml, running_g = [], [], 0.0, 0.0
-    for component, fraction, pour_ml, liquid, left_ml in answer.plan:
-        figures = {"volume_ml_20c": pour_ml, "mass_mg": liquid.mass_mg, "left_ml": left_ml}
+    for component, fraction, pour_ml, liquid, left_ml, bounds_ml in answer.plan:
+        figures = {"volume_ml_20c": pour_ml, "mass_mg": liquid.mass_mg, "left_ml": left_ml, "bounds_ml": bounds_ml}
         plan.append({"component": component, "fraction": float(fraction), **figures})
         running_ml, running_g = running_ml + pour_ml, running_g + liquid.mass_mg / 1000
         volumes = (style.shown(value, 2) for value in (pour_ml, running_ml, running_g))
         called = answer.called.get(component, "")
-        rows.append((named(component), called, percent(float(fraction), mark), *volumes))
+        stop = stop_words(bounds_ml, style)
+        rows.append((named(component), called, percent(float(fraction), mark), *volumes, stop))
     will = f"will be {in_litres(volume_ml(whole), mark)} at {strength_words(strength_20c(whole), mark, answer.pending)}"
     said = (
         hyphened(answer.id),
-        *table(("pour", "", " %", " ml", " cumulative ml", " cumulative g"), rows),
+        *table(("pour", "", " %", " ml", " cumulative ml", " cumulative g", "stop within ml"), rows),
         f"{will} (contraction {style.shown(contraction, 2)} ml){hidden_words(will_be, mark)}",
     )
     document = {"id": answer.id, "plan": plan, "mix": will_be}
@@ -144,6 +146,7 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
 def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
     """Two blends side by side."""
     mark, components, rows, said, summaries = style.mark, [], [], [], []
+    warnings: list[str] = []
     for row in found.differences:
         components.append({"id": row.component, "first": row.first, "second": row.second, "change": row.change})
         change = f"{'+' if row.change > 0 else ''}{style.shown(row.change * 100, 2)}"
@@ -162,10 +165,13 @@ def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
                 "previous": [{"id": cask, "previous": previous} for cask, previous in blend.previous],
             }
         )
+    for summary, bounds in zip(summaries, found.bounds, strict=True):
+        summary["bounds"] = bounds_document(bounds)
+        warnings += out_of_bounds(bounds, mark, found.called, f"{hyphened(summary['id'])}: ")
     first, second = (blend.item.id for blend in found.blends)
     heads = ("component", "", f" {hyphened(first)} %", f" {hyphened(second)} %", " change")
     document = {"first": first, "second": second, "components": components, "summaries": summaries}
-    return Shown(document, (*table(heads, rows), *said))
+    return Shown(document, (*table(heads, rows), *said), warnings=tuple(warnings))
 
 
 def revisions_shown(found: "Revisions") -> Shown:

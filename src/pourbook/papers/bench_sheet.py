@@ -35,6 +35,7 @@ _MG_PER_G = 1000
 _MOST_FRACTION_DIGITS = 4
 _MODULE_DOTS = 12
 _BALANCE = "Tare the empty glass to 0. If you do not, add its weight to each balance reading: ____________ g."
+_BOUNDS = "Small figures under what to pour: stop between them, and the part stays within its bounds."
 _NAME = Type(typefaces.SEMIBOLD, 13, 16)
 _TARGET = Type(typefaces.SEMIBOLD, 9.2, 12)
 _RUNNING = Type(typefaces.TEXT, 9.2, 12)
@@ -48,6 +49,7 @@ class BenchRow:
     `ref` is what the house calls it, `what` its cask, wood and spirit. `fraction` is its exact part of the mix by
     volume as the recipe counts. `strength_vol` is None when pending; `left_ml` remains in the vial afterwards: negative
     when it does not suffice, None when unknown. `id` is read and `code` scanned; both are empty for what has none.
+    `bounds_ml` is between what pouring is to stop, None where the part has no bounds.
     """
 
     ref: str
@@ -60,19 +62,20 @@ class BenchRow:
     left_ml: Figure | None = None
     id: str = ""
     code: str = ""
+    bounds_ml: tuple[Figure, Figure] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class BenchSheet:
     """What a bench sheet says. Facts left empty are left out; figures left None show as unknown.
 
-    The trial's `id` is read and its `code` scanned; `ref` is what the house calls it. Beside imprint, name and date it
-    has its recipe, the trial it was revised from, its purpose, and who it was prepared by. Strengths are % vol, volumes
-    (the target's, too) and the density at 20 °C. Rows stand in pouring order; expected strength, mixed volume and
-    density are computed from them. Cost is per litre of the mix, in `currency`; the youngest age is in words.
-    `warnings` say why figures are provisional, `remarks` what else to know before pouring; `notes`,
-    `previous_contents` and `allergens` are one line each. Volume digits are as the pipette reads mL, mass digits as
-    the balance reads g.
+    The trial's `id` is read and its `code` scanned; `ref` is what the house calls it. Beside imprint, name and date
+    it has its recipe, the trial it was revised from, its purpose, and who it was prepared by. Strengths are % vol,
+    volumes (the target's, too) and the density at 20 °C; a target strength is given where the water is computed for
+    it. Rows stand in pouring order; expected strength, mixed volume and density are computed from them. Cost is per
+    litre of the mix, in `currency`; the youngest age is in words. `warnings` say why figures are provisional,
+    `remarks` what else to know before pouring; `notes`, `previous_contents` and `allergens` are one line each.
+    Volume digits are as the pipette reads mL, mass digits as the balance reads g.
     """
 
     imprint: Imprint
@@ -87,6 +90,7 @@ class BenchSheet:
     prepared_by: str = ""
     date: str = ""
     target_volume_ml: Figure | None = None
+    target_strength_vol: Figure | None = None
     expected_strength_vol: Figure | None = None
     mixed_ml: Figure | None = None
     density_g_per_ml: Figure | None = None
@@ -116,7 +120,7 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
             Spacer(0, 4),
             _pours(sheet, width_pt),
             Spacer(0, 4),
-            *lines([_BALANCE]),
+            *lines([_BALANCE, *([_BOUNDS] if any(row.bounds_ml for row in sheet.rows) else [])]),
             *_expected(sheet, width_pt),
             *_cautions(sheet, width_pt),
             *(section("Notes", lines(sheet.notes), width_pt) if sheet.notes else ()),
@@ -150,6 +154,11 @@ def _stated(sheet: BenchSheet) -> list[tuple[str, Content]]:
     return [
         *((label, text) for label, text in texts if text),
         ("Target volume at 20 °C", Piece(volume, BODY_STRONG)),
+        *(
+            [("Target strength", Piece(notation.with_unit(strength, 2, "% vol"), BODY_STRONG))]
+            if (strength := sheet.target_strength_vol) is not None
+            else []
+        ),
     ]
 
 
@@ -194,14 +203,21 @@ def _pour(
         _what(row),
         Cell([Piece(_percent(row.fraction, digits, notation), _RUNNING), Piece(row.role, _UNDER)], "right"),
         Piece(notation.fixed(row.strength_vol, 2) if row.strength_vol is not None else "pending", _RUNNING),
-        Piece(notation.fixed(row.target_ml, sheet.volume_digits), _TARGET),
+        _stop(row, Fraction(1), sheet.volume_digits, notation),
         Piece(notation.fixed(total[0], sheet.volume_digits), _RUNNING),
-        Piece(_grams(notation, row.target_mg, sheet.mass_digits), _TARGET),
+        _stop(row, Fraction(row.target_mg, _MG_PER_G) / exact(row.target_ml), sheet.mass_digits, notation),
         Piece(_grams(notation, total[1], sheet.mass_digits), _RUNNING),
         _left(row, notation, sheet.volume_digits),
         Box(19.5 * mm, 8 * mm),
         Box(4.6 * mm, 4.6 * mm),
     )
+
+
+def _stop(row: BenchRow, per_ml: Fraction, digits: int, notation: Notation) -> Content:
+    """What to pour, and under it between what to stop: in mL, or in grams by what one of them weighs."""
+    target, *bounds = (notation.fixed(exact(ml) * per_ml, digits) for ml in (row.target_ml, *(row.bounds_ml or ())))
+    between = [bounds[0], f"to {bounds[1]}"] if bounds else []
+    return Cell([Piece(target, _TARGET), *(Piece(text, _UNDER) for text in between)], "right")
 
 
 def _percent(fraction: Figure, digits: int, notation: Notation) -> str:

@@ -74,9 +74,10 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
         opened.id,
         **_head(book, opened, plan),
         rows=tuple(
-            _row(book.store, pour, roles[pour.component], components.get(pour.component)) for pour in plan.pours
+            _row(book.store, pour, roles.get(pour.component, ""), components.get(pour.component)) for pour in plan.pours
         ),
         target_volume_ml=plan.total_ml,
+        target_strength_vol=plan.to_percent,
         expected_strength_vol=strength_20c(whole),
         mixed_ml=volume_ml(whole),
         density_g_per_ml=whole.mass_mg / volume_ml(whole) / 1000,
@@ -127,7 +128,7 @@ def _revised_from(store: "Store", known: Mapping[str, str], plan: TrialPlan) -> 
 
 def _row(store: "Store", pour: PlannedPour, role: str, component: Trace | None) -> BenchRow:
     told: dict[str, Any] = {"role": role, "fraction": pour.fraction, "target_ml": pour.volume_ml}
-    told |= {"target_mg": pour.liquid.mass_mg, "left_ml": pour.left_ml}
+    told |= {"target_mg": pour.liquid.mass_mg, "left_ml": pour.left_ml, "bounds_ml": pour.bounds_ml}
     if component is None:
         return BenchRow(ref=WATER, what="", strength_vol=0, **told)
     return BenchRow(

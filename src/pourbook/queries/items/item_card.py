@@ -20,6 +20,7 @@ from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:
+    from pourbook.bench.bounds import PartShare
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
     from pourbook.queries.gauges.last_gauge import LastGauge
@@ -55,7 +56,8 @@ class ItemCard(NamedTuple):
     `gauge` is the last that still speaks of what it holds; `blend` is the trace back of a trial, batch or lot with
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
-    `label_outdated` names facts that are others now than on its label printed last.
+    `label_outdated` names facts that are others now than on its label printed last; `bounds` is every part of a trial
+    or batch that its recipe bounds.
     """
 
     view: ItemView
@@ -67,6 +69,7 @@ class ItemCard(NamedTuple):
     history: tuple[LedgerRow, ...] | None
     notes: tuple[ItemNote, ...]
     label_outdated: tuple[str, ...] = ()
+    bounds: "tuple[PartShare, ...]" = ()
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -79,10 +82,15 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
 
     store, view = book.store, book.show(text, at_us)
     blend = None
+    bounds: tuple[PartShare, ...] = ()
     if view.kind in _BLENDS and view.holding.ethanol_mg:
         from pourbook.queries.traces.trace import trace_back
 
         blend = trace_back(book, view.id, at_us=at_us)
+        if "follows" in view.facts:
+            from pourbook.queries.trials.bounds_kept import bounds_kept
+
+            bounds = bounds_kept(book, view.id, at_us)
     apart = None
     if view.kind == "lot":
         from pourbook.queries.items.labelled_strength import disagreement
@@ -99,6 +107,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         tuple(rows) if history else None,
         item_notes(store, key_of(view.id), at_us),
         stated_since_print(store, key_of(view.id)) if at_us is None else (),
+        bounds,
     )
 
 

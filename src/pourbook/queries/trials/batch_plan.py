@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry.strength import mass_fraction, strength_from_mass_fraction
 from pourbook.batches.bottles_wanted import BottlesWanted
 from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
+from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import WATER
 from pourbook.book.items import ledger
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import key_of, kind_of, named
+from pourbook.codes.identifiers import key_of, kind_of, named, read_or_none
 from pourbook.errors import Malformed, Refused, Unknown
+from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.items.called import called
-from pourbook.queries.traces.behind import GLASSES, Part, behind, parts_of
+from pourbook.queries.traces.behind import BLENDS, GLASSES, Part, behind, parts_of
+from pourbook.queries.trials.bounds_kept import Bounded, bounded_by, bounds_followed
 from pourbook.queries.trials.trial_plan import plan_of, recipe_card
 
 if TYPE_CHECKING:
@@ -49,7 +52,8 @@ class Wanted(NamedTuple):
 class BatchPlan(NamedTuple):
     """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending.
 
-    `called` is what each source and component is called beside its identifier; `bottles` is what it shall fill.
+    `called` is what each source and component is called beside its identifier; `bottles` is what it shall fill;
+    `bounds` is every part that its recipe bounds.
     """
 
     follows: str
@@ -57,6 +61,7 @@ class BatchPlan(NamedTuple):
     is_pending: bool
     called: Mapping[str, str]
     bottles: BottlesWanted | None = None
+    bounds: tuple[PartShare, ...] = ()
 
 
 def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
@@ -96,7 +101,30 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
     is_pending = any(pending_in(book.store, holding) for holding in pulled)
     items = dict.fromkeys(one for pull in plan.pulls for one in (pull.source, pull.component))
-    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted.bottles)
+    bounded = _bounded(book, follows, to_strength=strength is not None)
+    bounds = bounded.shares(book.store, _pulled_parts(book, plan, holds)) if bounded and bounded.bounds else ()
+    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted.bottles, bounds)
+
+
+def _bounded(book: "BookCore", follows: str, *, to_strength: bool) -> Bounded | None:
+    """The bounds that a batch is held to: of the recipe itself, or of the one behind a trial or batch."""
+    if read_or_none(follows):
+        return bounds_followed(book, follows, water_is_computed=to_strength)
+    parts = recipe_card(book, follows).recipe.parts
+    return bounded_by(parts, book.settings["decimal_mark"], water_is_computed=to_strength)
+
+
+def _pulled_parts(book: "BookCore", plan: ScalePlan, holds: Mapping[str, Liquid]) -> list[Part]:
+    """What is to be pulled as parts of the blend; a heel is what the casks behind it brought."""
+    parts = []
+    for pull in plan.pulls:
+        if pull.component == "heel":
+            taken = pull.liquid.mass_mg / holds[pull.source].mass_mg
+            behind_it = parts_of(book.store, pull.source, BLENDS)
+            parts += [part._replace(volume_ml=part.volume_ml * taken) for part in behind_it]
+        else:
+            parts.append(Part(pull.component, pull.source, pull.volume_ml))
+    return parts
 
 
 def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...]]:

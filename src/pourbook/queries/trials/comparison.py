@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import Difference, differences
 from pourbook.queries.items.called import called
 from pourbook.queries.traces.behind import BLENDS, parts_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.traces.trace_answer import Trace
+from pourbook.queries.trials.bounds_kept import bounds_kept
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -16,11 +18,12 @@ __all__ = ["Comparison", "compare"]
 
 
 class Comparison(NamedTuple):
-    """Two blends, their differences (the largest change first), and what each component is called."""
+    """Two blends, their differences (the largest change first), what each component is called, and bounds in each."""
 
     blends: tuple[Trace, Trace]
     differences: tuple[Difference, ...]
     called: Mapping[str, str]
+    bounds: tuple[tuple[PartShare, ...], tuple[PartShare, ...]]
 
 
 def compare(book: "BookCore", first: str, second: str, at_us: int | None = None) -> Comparison:
@@ -31,7 +34,10 @@ def compare(book: "BookCore", first: str, second: str, at_us: int | None = None)
     """
     blends = trace_back(book, first, at_us=at_us), trace_back(book, second, at_us=at_us)
     found = differences(*(_casks_ml(book, blend.item.id, at_us) for blend in blends))
-    return Comparison(blends, found, called(book.store, (one.component for one in found)))
+    first_bounds, second_bounds = (bounds_kept(book, blend.item.id, at_us) for blend in blends)
+    bounded = (one.component for one in (*first_bounds, *second_bounds))
+    names = called(book.store, (*(one.component for one in found), *bounded))
+    return Comparison(blends, found, names, (first_bounds, second_bounds))
 
 
 def _casks_ml(book: "BookCore", blend: str, at_us: int | None) -> dict[str, float]:

@@ -39,6 +39,8 @@ class PartChange(NamedTuple):
 def revised_parts(book: "BookCore", trial: str, changes: Iterable[PartChange]) -> tuple[RecipePart, ...]:
     """The parts of the recipe that a trial follows, with changes; what has none left is not in it.
 
+    Bounds stay as they are, whether a part is still in them or not.
+
     Raises:
         Refused: the trial follows no recipe.
         Malformed: a change is no number with a sign.

@@ -9,21 +9,25 @@ A warning and no more: what happened is recorded, whatever was planned.
 0.0
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.items import facts, ledger
+from pourbook.alcoholometry.mixing import mix, water_lacking_mg
+from pourbook.bench.bounds import Stands, stands
+from pourbook.bench.trials import WATER, liquid_of_volume
+from pourbook.book.items import facts, held, ledger
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError
+from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.traces.behind import GLASSES, sources_behind
 from pourbook.queries.traces.trace import trace_back
-from pourbook.queries.trials.trial_plan import plan_of
+from pourbook.queries.trials.trial_plan import TrialPlan, plan_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Target", "restoring_ml", "targets"]
+__all__ = ["Target", "component_for", "restoring_ml", "targets"]
 
 _TOLERANCE = 0.01
 _LEAST_ML = 0.2
@@ -31,21 +35,61 @@ _LEAST_ML = 0.2
 
 
 class Target(NamedTuple):
-    """A component of a trial with planned_ml by the recipe and poured_ml so far, at 20 °C; 0 where it has none."""
+    """A component of a trial beside its plan, volumes at 20 °C.
+
+    Attributes:
+        component: identifier, or a word for what comes from outside.
+        planned_ml: by the recipe; 0 where it has none of it.
+        poured_ml: so far.
+        bounds_ml: between what its part stays in its bounds; None where it has none.
+        whole_ml: what the bounds are of: the whole as planned, or as poured where that is more, without computed water.
+        needed_ml: of water that is computed: what the strength takes in all, by what was really poured and what is
+            still to go; None for anything else.
+    """
 
     component: str
     planned_ml: float
     poured_ml: float
+    bounds_ml: tuple[float, float] | None = None
+    whole_ml: float = 0.0
+    needed_ml: float | None = None
+
+    @property
+    def wanted_ml(self) -> float:
+        """What it takes in all: as planned, or as the strength needs."""
+        return self.planned_ml if self.needed_ml is None else self.needed_ml
 
     @property
     def over_ml(self) -> float:
-        """More than planned; 0 within tolerance."""
-        return self._beyond(self.poured_ml - self.planned_ml)
+        """More than that; 0 within tolerance."""
+        return self._beyond(self.poured_ml - self.wanted_ml)
 
     @property
     def to_go_ml(self) -> float:
         """Still to be poured; 0 within tolerance."""
-        return self._beyond(self.planned_ml - self.poured_ml)
+        return self._beyond(self.wanted_ml - self.poured_ml)
+
+    @property
+    def stands(self) -> Stands | None:
+        """Where its part is of its bounds; None where it has none.
+
+        >>> Target("V000001R", 25.0, 31.0, (20.0, 30.0), 100.0).stands
+        'above'
+        """
+        if self.bounds_ml is None:
+            return None
+        return stands(*(ml / self.whole_ml for ml in (self.poured_ml, *self.bounds_ml)))
+
+    @property
+    def more_ml(self) -> tuple[float, float]:
+        """How much more brings its part into its bounds, and how much it can take before it leaves them."""
+        low_ml, high_ml = self.bounds_ml or (0.0, 0.0)
+        return max(low_ml - self.poured_ml, 0.0), max(high_ml - self.poured_ml, 0.0)
+
+    @property
+    def least_whole_ml(self) -> float:
+        """The smallest whole in which its part is not above its bounds."""
+        return self.whole_ml * self.poured_ml / self.bounds_ml[1] if self.bounds_ml else 0.0
 
     def _beyond(self, difference_ml: float) -> float:
         return difference_ml if difference_ml > max(_LEAST_ML, _TOLERANCE * self.planned_ml) else 0.0
@@ -58,7 +102,7 @@ def restoring_ml(targets: Sequence[Target]) -> dict[str, float]:
     {'V000001R': 15.0}
     """
     over = [target.poured_ml / target.planned_ml for target in targets if target.planned_ml and target.over_ml]
-    grown = max(over, default=1.0)
+    grown = max((1.0, *over))
     wanted = {target.component: grown * target.planned_ml - target.poured_ml for target in targets}
     return {one: ml for one, ml in wanted.items() if over and ml > _LEAST_ML}
 
@@ -74,23 +118,57 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
     if not known.get("follows") or not known.get("total"):
         return ()
     try:
-        pours = plan_of(store, trial).pours
+        plan = plan_of(store, trial)
     except PourbookError:
         return ()  # nothing is known of what should be in it: pouring goes on
-    found = {pour.component: Target(pour.component, pour.volume_ml, 0.0) for pour in pours}
+    found = {pour.component: Target(pour.component, pour.volume_ml, 0.0) for pour in plan.pours}
     planned = tuple(found)
     poured = trace_back(book, trial).poured_ml if ledger(store, key_of(trial)) else {}
-    for one, volume_ml in poured.items():
-        name = _component(store, planned, one)
+    for one, poured_ml in poured.items():
+        name = component_for(store, planned, one)
         before = found.get(name, Target(name, 0.0, 0.0))
-        found[name] = before._replace(poured_ml=before.poured_ml + volume_ml)
+        found[name] = before._replace(poured_ml=before.poured_ml + poured_ml)
+    found = _with_bounds(found, plan)
+    if plan.to_percent is not None:
+        found[WATER] = _water_needed(found, plan, plan.to_percent, held(store, key_of(trial)).liquid)
     if not source:
         return tuple(found.values())
-    wanted = _component(store, planned, source)
+    wanted = component_for(store, planned, source)
     return (found.get(wanted, Target(wanted, 0.0, 0.0)),)
 
 
-def _component(store: "Store", planned: Collection[str], source: str) -> str:
+def _with_bounds(found: Mapping[str, Target], plan: TrialPlan) -> dict[str, Target]:
+    """Bounds in the whole as planned; where more was poured, in that."""
+    counted = [one for one in found.values() if plan.to_percent is None or one.component != WATER]
+    planned_ml, poured_ml = (sum(getattr(one, name) for one in counted) for name in ("planned_ml", "poured_ml"))
+    whole_ml, bounds = max(planned_ml, poured_ml), {pour.component: pour.bounds_ml for pour in plan.pours}
+
+    def of_whole(bounds_ml: tuple[float, float]) -> tuple[float, float]:
+        low_ml, high_ml = bounds_ml
+        return low_ml * whole_ml / planned_ml, high_ml * whole_ml / planned_ml
+
+    return {
+        name: one._replace(bounds_ml=of_whole(stop), whole_ml=whole_ml) if (stop := bounds.get(name)) else one
+        for name, one in found.items()
+    }
+
+
+def _water_needed(found: Mapping[str, Target], plan: TrialPlan, to_percent: float, glass: Liquid) -> Target:
+    """Water beside what the glass holds and what else is still to go into it, to the strength of the plan."""
+    water = found.get(WATER, Target(WATER, 0.0, 0.0))
+    to_go = [
+        liquid_of_volume(found[pour.component].to_go_ml, pour.liquid)
+        for pour in plan.pours
+        if pour.component != WATER and found[pour.component].to_go_ml
+    ]
+    blend = mix((glass, *to_go))
+    if not blend.ethanol_mg:
+        return water
+    lacking_ml = water_lacking_mg(blend, to_percent) / liquid_of_volume(1.0, EMPTY).mass_mg
+    return water._replace(needed_ml=max(water.poured_ml + lacking_ml, 0.0))
+
+
+def component_for(store: "Store", planned: Collection[str], source: str) -> str:
     """The component that a source stands for: itself, the cask it was drawn from, another sample of the same casks."""
     if source in planned or source[0].islower():
         return source

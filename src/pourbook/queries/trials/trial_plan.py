@@ -20,10 +20,12 @@ taken as they were just before the first pour.
 [('C000001H', 75.0), ('water', 25.0)]
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
+from pourbook.alcoholometry.spirit_body import target_percent
+from pourbook.bench.bounds import Bounds, bounds_of
 from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
 from pourbook.book.entries import Recipe, RecipePart
@@ -33,11 +35,15 @@ from pourbook.book.settings import settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import NotThere, Refused
+from pourbook.gauging.as_typed import strength_again
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 from pourbook.queries.items.called import called
 
-__all__ = ["RecipeCard", "TrialPlan", "plan_of", "planned_volumes", "recipe_card", "recipe_of_trial"]
+__all__ = [
+    "RecipeCard", "TrialPlan", "beside_water", "part_bounds", "plan_of", "planned_volumes", "recipe_card",
+    "recipe_followed", "recipe_of_trial", "target_of_trial",
+]  # fmt: skip
 
 
 class RecipeCard(NamedTuple):
@@ -58,13 +64,15 @@ class TrialPlan(NamedTuple):
     Attributes:
         card: the recipe it follows.
         superseded: whether a recipe of that name was written after the trial was opened.
-        total_ml: sum of the volumes to pour, at 20 °C.
+        to_percent: strength to be reached, % vol at 20 °C, by water that is computed; None where it is the recipe's.
+        total_ml: sum of the volumes to pour, at 20 °C, all water in it.
         before_us: the moment that components are taken at; None is now.
         pours: what to pour; `left_ml` is negative where a component does not suffice.
     """
 
     card: RecipeCard
     superseded: bool
+    to_percent: float | None
     total_ml: float
     before_us: int | None
     pours: tuple[PlannedPour, ...]
@@ -87,6 +95,26 @@ def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
     return RecipeCard(entry.number, Recipe(body["name"], parts, body.get("revised_from", "")), shares)
 
 
+def part_bounds(parts: Iterable[RecipePart], decimal_mark: str) -> dict[str, Bounds]:
+    """Bounds of the parts that have some, as fractions of the whole of these parts."""
+    return bounds_of(((part.component, part.parts, part.bounds) for part in parts), decimal_mark)
+
+
+def beside_water(parts: Iterable[RecipePart]) -> tuple[RecipePart, ...]:
+    """The parts that a trial of a strength has: its water is computed, whatever the recipe says of it."""
+    return tuple(part for part in parts if part.component != WATER)
+
+
+def target_of_trial(known: Mapping[str, str]) -> float | None:
+    """The strength that a trial is to reach, by its facts, % vol at 20 °C; None where its recipe has the water.
+
+    Raises:
+        PourbookError: the fact is no strength.
+    """
+    typed = known.get("target_strength")
+    return target_percent(strength_again(typed)) if typed else None
+
+
 def planned_volumes(book: BookCore, text: str) -> dict[str, float]:
     """What to pour of each component of a trial, mL at 20 °C."""
     return {pour.component: pour.volume_ml for pour in plan_of(book.store, book.find(text)).pours}
@@ -98,17 +126,18 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     Raises:
         Refused: it follows no recipe, or its total is not known.
         NotThere: a component never held anything.
+        OutOfRange: its components are weaker than the strength that it is to reach.
     """
     card, superseded = recipe_of_trial(store, trial)
-    house, rows = settings(store), ledger(store, key_of(trial))
+    house, known, rows = settings(store), facts(store, key_of(trial)), ledger(store, key_of(trial))
     before_us = rows[0].happened_us - 1 if rows else None
-    total_ml = _total_ml(trial, facts(store, key_of(trial))["total"], house)
-    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"])
-    return TrialPlan(card, superseded, total_ml, before_us, pours)
+    total_ml, to_percent = _total_ml(trial, known["total"], house), target_of_trial(known)
+    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"], to_percent)
+    return TrialPlan(card, superseded, to_percent, total_ml, before_us, pours)
 
 
 def recipe_of_trial(store: Store, trial: str) -> tuple[RecipeCard, bool]:
-    """The recipe of a trial as it stood when the trial was opened, and whether it was written anew since.
+    """The recipe of a trial, as `recipe_followed`.
 
     Raises:
         Refused: it follows no recipe, or its total is not known.
@@ -118,8 +147,17 @@ def recipe_of_trial(store: Store, trial: str) -> tuple[RecipeCard, bool]:
         raise Refused(
             f"{hyphened(trial)} follows no recipe", "compose it with: pourbook trial --recipe NAME --total VOLUME"
         )
-    latest = recipe(store, known["follows"])
-    opened = entered_in(store, key_of(trial))
+    return recipe_followed(store, trial)
+
+
+def recipe_followed(store: Store, item: str) -> tuple[RecipeCard, bool]:
+    """The recipe that an item follows as it stood when the item was opened, and whether it was written anew since.
+
+    Raises:
+        Unknown: it follows none.
+    """
+    latest = recipe(store, facts(store, key_of(item)).get("follows", ""))
+    opened = entered_in(store, key_of(item))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
     return _card(entry, settings(store)["decimal_mark"]), entry is not latest
 
@@ -134,14 +172,18 @@ def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
 
 
 def _poured_from(
-    store: Store, parts: tuple[RecipePart, ...], total_ml: float, at_us: int | None, decimal_mark: str
-) -> tuple[PlannedPour, ...]:
+    store: Store, parts: tuple[RecipePart, ...], total_ml: float, at_us: int | None, mark: str,
+    to_percent: float | None,
+) -> tuple[PlannedPour, ...]:  # fmt: skip
     """The plan; what is empty by now is taken as it last was, and counts as missing altogether."""
-    components = [part.component for part in parts if part.component != WATER]
+    spirits = beside_water(parts)
+    wanted = parts if to_percent is None else spirits
+    components = [part.component for part in spirits]
     holds = {name: held(store, key_of(name), at_us).liquid for name in components}
     empty = {name for name, liquid in holds.items() if not liquid.mass_mg}
     last = {**holds, **{name: _last(store, name) for name in empty}}
-    pours = laid_out([(part.component, part.parts) for part in parts], total_ml, last, decimal_mark)
+    typed = [(part.component, part.parts) for part in wanted]
+    pours = laid_out(typed, total_ml, last, mark, part_bounds(wanted, mark), to_percent)
     return tuple(pour._replace(left_ml=-pour.volume_ml) if pour.component in empty else pour for pour in pours)
 
 

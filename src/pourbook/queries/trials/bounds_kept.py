@@ -1,0 +1,99 @@
+"""Parts of a blend beside the bounds that its recipe gives them: of a trial, and of a batch that follows one.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour, Recipe, RecipePart
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, trial = book.next_id("cask"), book.next_id("trial")
+>>> parts = RecipePart(cask, "3"), RecipePart("water", "1", bounds="0.5..1.2")
+>>> moves = (
+...     Pour("fill", (Move("origin", cask, read_amount("200 l"), read_strength("60")),)),
+...     Pour("pour", (Move(cask, trial, read_amount("60 ml")), Move("water", trial, read_amount("40 ml")))),
+... )
+>>> opened = Item(cask, {}), Recipe("Ash", parts), Item(trial, {"follows": "Ash", "total": "100 ml"})
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (*opened, *moves)))
+>>> [(one.component, one.stands, one.high) for one in bounds_kept(book, trial)]
+[('water', 'above', 0.3)]
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.bench.bounds import Bounds, PartShare, beside_bounds
+from pourbook.bench.trials import WATER
+from pourbook.book.items import facts
+from pourbook.codes.identifiers import key_of, kind_of, read_or_none
+from pourbook.errors import PourbookError, Unknown
+from pourbook.queries.traces.behind import BLENDS, Part, parts_of, sources_behind
+from pourbook.queries.trials.targets import component_for
+from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_followed
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.entries import RecipePart
+    from pourbook.book.store import Store
+
+__all__ = ["Bounded", "bounded_by", "bounds_followed", "bounds_kept"]
+
+
+class Bounded(NamedTuple):
+    """The `components` of a recipe, `bounds` of those that have some; `beside_water`: the whole is without water."""
+
+    components: tuple[str, ...]
+    bounds: Mapping[str, Bounds]
+    beside_water: bool
+
+    def shares(self, store: "Store", parts: Iterable[Part]) -> tuple[PartShare, ...]:
+        """What was or is to be poured, beside the bounds; what the recipe does not know counts towards the whole."""
+        volumes: dict[str, float] = {}
+        for part in parts:
+            if part.source != WATER or not self.beside_water:
+                name = self._stands_for(store, part)
+                volumes[name] = volumes.get(name, 0.0) + part.volume_ml
+        return beside_bounds(self.bounds, volumes)
+
+    def _stands_for(self, store: "Store", part: Part) -> str:
+        """The component a part came by; else the first one that its cask is behind."""
+        direct = component_for(store, self.components, part.component)
+        if direct in self.components:
+            return direct
+        return next((one for one in self.components if part.source in sources_behind(store, one)), part.source)
+
+
+def bounded_by(parts: "Iterable[RecipePart]", decimal_mark: str, *, water_is_computed: bool) -> Bounded:
+    """The bounds of a recipe's parts; where water is computed, they are of what is poured beside it."""
+    kept = beside_water(parts) if water_is_computed else tuple(parts)
+    return Bounded(tuple(part.component for part in kept), part_bounds(kept, decimal_mark), water_is_computed)
+
+
+def bounds_kept(book: "BookCore", item: str, at_us: int | None = None) -> tuple[PartShare, ...]:
+    """Every part with bounds of a blend, as it was poured; none where it follows no recipe or holds nothing.
+
+    A batch is held to the recipe of the trial that it follows.
+    """
+    bounded = bounds_followed(book, item)
+    if bounded is None or not bounded.bounds:
+        return ()
+    try:
+        return bounded.shares(book.store, parts_of(book.store, item, BLENDS, at_us))
+    except PourbookError:
+        return ()  # nothing was poured
+
+
+def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = False) -> Bounded | None:
+    """The bounds behind a trial, or behind the trial that a batch follows; water is computed where one says so."""
+    store, passed, computed = book.store, {item}, water_is_computed
+    while True:
+        known = facts(store, key_of(item))
+        computed = computed or bool(known.get("target_strength"))
+        before = read_or_none(known.get("follows", ""))
+        if kind_of(item) != "batch" or not before or before in passed:
+            break
+        item = before
+        passed.add(item)
+    if not known.get("follows"):
+        return None
+    try:
+        card, _ = recipe_followed(store, item)
+    except Unknown:
+        return None
+    return bounded_by(card.recipe.parts, book.settings["decimal_mark"], water_is_computed=computed)
