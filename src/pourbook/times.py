@@ -37,6 +37,7 @@ __all__ = [
     "read_span",
     "read_time",
     "shown",
+    "with_offset",
     "written",
 ]
 
@@ -155,6 +156,16 @@ def shown(moment_us: int, zone: tzinfo) -> str:
     """The moment in house time, to the minute, with the zone's abbreviation."""
     local = (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone)
     return local.strftime("%Y-%m-%d %H:%M %Z")
+
+
+def with_offset(moment_us: int, zone: tzinfo) -> str:
+    """The moment in house time as ISO 8601, to the second, with its offset.
+
+    >>> with_offset(moment_of("2026-07-14T09:32:05Z"), house_zone("Europe/London"))
+    '2026-07-14T10:32:05+01:00'
+    """
+    local = (_EPOCH + timedelta(microseconds=moment_us)).astimezone(zone)
+    return local.isoformat(timespec="seconds")
 
 
 def minute(moment_us: int, zone: tzinfo) -> str:

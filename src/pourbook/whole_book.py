@@ -100,6 +100,7 @@ _RENAMED = {
     "sampling_round": ("pourbook.actions.sampling_round", "SamplingRound"),
     "why": ("pourbook.queries.traces.why", "why_share"),
     "account": ("pourbook.queries.accounts.declared", "account_of_period"),
+    "account_entries": ("pourbook.queries.accounts.entries_behind", "entries_behind"),
     "label_strength": ("pourbook.queries.gauges.label_strength_of", "label_strength_of"),
 }
 _OF_THE_STORE = {

@@ -5,11 +5,13 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from reportlab.platypus import Spacer
 
 from pourbook import typefaces
 from pourbook.errors import Malformed
 from pourbook.papers.cells import BODY, Cell, Mark, Piece, broken, fitted_pt, scanned
 from pourbook.papers.listing import listed
+from pourbook.papers.page import Title, document
 from pourbook.papers.sections import lines, section
 from pourbook.papers.tables import Column, PaperTable, paper_table, places
 
@@ -50,13 +52,26 @@ def test_a_split_table_keeps_its_rows_their_order_and_the_room(heights, room_pt)
             assert table.head.height_pt + table.rows[0].height_pt > room_pt
             return
         parts.append(split[0])
-        rest = list(split[1:])
+        rest = [one for one in split[1:] if isinstance(one, PaperTable)]
     numbers = [row.cells[1].pieces[0].text for part in parts for row in part.rows]
     assert numbers == [str(number) for number in range(len(rows))]
     assert all(part.head.cells[0].pieces[0].text == "ref" for part in parts)
     assert all(part.height <= room_pt for part in parts)
     last_two_pt = sum(row.height_pt for part in parts[-2:] for row in part.rows[-2:])
     assert len(rows) < 3 or len(parts[-1].rows) > 1 or parts[0].head.height_pt + last_two_pt > room_pt
+
+
+@pytest.mark.parametrize("above_pt", range(0, 60, 6))
+def test_no_page_has_the_head_of_a_table_twice(read, imprint, above_pt):
+    """Wherever the end of a page falls among its last rows, what is held back for the next page begins it."""
+    table = [("a cask\nof oak\nin a row", "1.250", "M. Aldane")] * 18
+    paper = read(
+        document(
+            imprint, Title("Stock", "L-000001-C", "L000001C"),
+            lambda width_pt: [Spacer(0, above_pt), paper_table(COLUMNS, table, width_pt)],
+        )
+    )  # fmt: skip
+    assert [page.text.count("mass") for page in paper.pages] == [1] * len(paper.pages)
 
 
 def test_columns_fill_the_width_without_touching():

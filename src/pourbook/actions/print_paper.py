@@ -170,7 +170,7 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
     with how.transaction(book):
         items = held_or_touched(book.store, account.start_us, account.end_us)
         mark = _mark(book, how, items[:_MOST_CHECKED])
-        values = account_values(book, account, declaration)
+        values = account_values(book, account, declaration, how.who)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         unchecked = len(items) - _MOST_CHECKED
         remarks = (f"{unchecked} of {len(items)} items were not checked: pourbook verify",) if unchecked > 0 else ()

@@ -25,7 +25,7 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "held_before",
-    "held_or_touched", "state_after", "states_of", "touched_between", "touched_of",
+    "held_or_touched", "lines_before", "state_after", "states_of", "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
@@ -35,7 +35,8 @@ _FLOWS = (
 )
 _TOUCHED = "SELECT item, happened, place, line, mass, ethanol, extract, state, sealed FROM ledger"
 _HELD_BEFORE = (
-    "SELECT ledger.item, ledger.mass, ledger.ethanol, ledger.extract FROM item JOIN ledger ON ledger.item = item.key"
+    "SELECT ledger.item, ledger.line, ledger.mass, ledger.ethanol, ledger.extract FROM item JOIN ledger"
+    " ON ledger.item = item.key"
     " AND (ledger.happened, ledger.place) = (SELECT happened, place FROM ledger AS last WHERE last.item = item.key"
     " AND last.happened < ? ORDER BY happened DESC, place DESC LIMIT 1) WHERE ledger.mass > 0"
 )
@@ -170,7 +171,12 @@ def _touched(row: Row) -> Touched:
 
 def held_before(store: Store, moment_us: int) -> dict[int, Liquid]:
     """What each item held just before a moment, by key; empty ones are left out."""
-    return {item: Liquid(*amounts) for item, *amounts in store.query(_HELD_BEFORE, (moment_us,))}
+    return {item: Liquid(*amounts) for item, _, *amounts in store.query(_HELD_BEFORE, (moment_us,))}
+
+
+def lines_before(store: Store, moment_us: int) -> dict[int, int]:
+    """The line that touched each item last before a moment, by key; of those that `held_before` names."""
+    return {item: line for item, line, *_ in store.query(_HELD_BEFORE, (moment_us,))}
 
 
 def beyond_flows(

@@ -12,26 +12,31 @@ and contraction: opening + adjustment + in + gain = out + loss + contraction + c
 """
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from pourbook.codes.identifiers import hyphened, named
 from pourbook.documents import shown as forms
 from pourbook.documents.shown import Shown, fields
 from pourbook.queries.accounts.declared import Figure, PeriodAccount, figures
+from pourbook.queries.accounts.quantity import Quantity
 from pourbook.queries.accounts.sample_movements import Sampled
-from pourbook.times import written
+from pourbook.times import with_offset, written
 from pourbook.words.account_words import CAUTION, NOT_THE_RETURN, SIDES, declared_text, period_text, status_of
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from pourbook.actions.declare import DeclaredAccount
     from pourbook.house_style import HouseStyle
     from pourbook.queries.accounts.account import Account, Corrected, GroupAccount
     from pourbook.queries.accounts.declared import Declaration
+    from pourbook.queries.accounts.entries_behind import Behind, EntriesBehind
 
-__all__ = ["account_shown", "csv_bytes", "sample_table", "table"]
+__all__ = ["account_shown", "csv_bytes", "entries_shown", "entries_table", "sample_table", "table"]
 
 Table = tuple[list[str], list[list[Any]]]
 
@@ -155,8 +160,7 @@ def _float(value: Fraction | None) -> float | None:
 
 
 def _sampled(one: Sampled) -> dict[str, Any]:
-    amounts = {"lpa_l": float(one.moved.lpa_l), "bulk_l": float(one.moved.bulk_l), **one.moved._asdict()}
-    return fields(one, "moved") | amounts
+    return fields(one, "moved") | _amounts(one.moved)
 
 
 # -- as tables -----------------------------------------------------------------------------
@@ -179,6 +183,97 @@ def sample_table(account: "Account") -> Table:
     heads = ["happened", *(name for name in Sampled._fields if name not in ("happened_us", "moved")), "lpa_l", "bulk_l"]
     heads += ["mass_mg", "ethanol_mg", "extract_mg", "volume_ul"]
     return heads, [list(_sampled(one).values()) for one in account.samples]
+
+
+# -- the entries behind its figures --------------------------------------------------------
+
+
+def entries_shown(
+    found: "EntriesBehind", style: "HouseStyle", tables: Mapping[str, Path] = MappingProxyType({})
+) -> Shown:
+    """The entries behind figures of an account, one a line, and what they add up to."""
+    account = found.account
+    sums = [
+        {"group": dict(zip(account.by, group, strict=True)), "side": side, "heading": heading}
+        | _amounts(total.quantity) | {"entries": total.postings}
+        for (group, side, heading), total in found.sums.items()
+    ]  # fmt: skip
+    files = {name: str(path) for name, path in tables.items()}
+    document = {
+        "from": written(account.start_us), "to": written(account.end_us), "group_by": list(account.by),
+        "closed_by": account.closed_by, "rows": [_entry(one, account.by) for one in found.rows], "sums": sums,
+        "files": files, "note": NOT_THE_RETURN,
+    }  # fmt: skip
+    period = period_text(account.start_us, account.end_us, style.zone)
+    said = (
+        f"entries behind the account of {period}, {status_of(account)}",
+        "",
+        *_entry_lines(found, style),
+        "",
+        *_sum_lines(found, style),
+    )
+    return Shown(document, said, tuple(f"written: {file}" for file in files.values()))
+
+
+def _amounts(moved: Quantity) -> dict[str, Any]:
+    return {"lpa_l": float(moved.lpa_l), "bulk_l": float(moved.bulk_l), **moved._asdict()}
+
+
+def _entry(one: "Behind", by: Sequence[str]) -> dict[str, Any]:
+    return fields(one, "moved") | {"group": dict(zip(by, one.group, strict=True))} | _amounts(one.moved)
+
+
+def _entry_lines(found: "EntriesBehind", style: "HouseStyle") -> tuple[str, ...]:
+    def line(one: "Behind") -> str:
+        return " ".join((SIDES[one.side], one.heading)).rstrip()
+
+    columns: list[tuple[str, Callable[[Behind], object]]] = [
+        ("when", lambda one: style.time_shown(one.happened_us)),
+        (" entry", lambda one: one.entry or ""),
+        ("group", lambda one: " · ".join(one.group)),
+        ("figure", line),
+        ("what", lambda one: one.what),
+        ("item", lambda one: hyphened(one.item)),
+        ("ref", lambda one: one.ref),
+        ("other end", lambda one: one.other and named(one.other)),
+        (" LPA", lambda one: style.shown(one.moved.lpa_l, 3)),
+        (" bulk l", lambda one: style.shown(one.moved.bulk_l, 3)),
+        ("document", lambda one: one.document),
+        ("who", lambda one: one.who),
+    ]
+    return forms.listed(found.rows, *(one for one in columns if any(map(one[1], found.rows))))
+
+
+def _sum_lines(found: "EntriesBehind", style: "HouseStyle") -> tuple[str, ...]:
+    rows = [
+        (" · ".join(group), SIDES[side], heading, str(total.postings),
+         style.shown(total.quantity.lpa_l, 3), style.shown(total.quantity.bulk_l, 3))
+        for (group, side, heading), total in found.sums.items()
+    ]  # fmt: skip
+    return forms.table(("sum", "", "", " entries", " LPA", " bulk l"), rows)
+
+
+def entries_table(found: "EntriesBehind", zone: "tzinfo") -> Table:
+    """The entries behind figures as a table; times with their offset, items by what the house calls them."""
+    by = found.account.by
+    heads = [*by, *_ENTRY_COLUMNS]
+    rows = [
+        [*one.group, *(_cell(one, name, zone) for name in _ENTRY_COLUMNS)]
+        for one in found.rows
+    ]  # fmt: skip
+    return heads, rows
+
+
+_ENTRY_COLUMNS = (
+    "side", "heading", "happened", "entry", "what", "item", "ref", "other", "document", "who", "reason",
+    "lpa_l", "bulk_l", "mass_mg", "ethanol_mg", "extract_mg", "volume_ul",
+)  # fmt: skip
+
+
+def _cell(one: "Behind", name: str, zone: "tzinfo") -> Any:  # noqa: ANN401
+    if name == "happened":
+        return with_offset(one.happened_us, zone)
+    return {**one._asdict(), **_amounts(one.moved)}[name]
 
 
 def csv_bytes(heads: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:

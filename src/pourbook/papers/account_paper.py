@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.blocks import Block, Lines, Part, Place, tabled
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, tabled
 from pourbook.papers.blocks_drawing import Section, report
-from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, Piece, Type
+from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import named_endpoint
-from pourbook.papers.listing import ENTRY, WHEN, listed, named
+from pourbook.papers.listing import ENTRY, WHEN, listed, named, of_house, signatures
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
@@ -55,13 +55,17 @@ _COMPUTED = (
 
 @dataclass(frozen=True, slots=True)
 class AccountPaper:
-    """An account under its imprint, with its declaration if any; `facts_of` sampled items; the zone of the house."""
+    """An account under its imprint, with its declaration if any; `facts_of` sampled items; the zone of the house.
+
+    `prepared_by` is who printed it; empty where nobody says.
+    """
 
     imprint: Imprint
     account: Account
     declaration: Declaration | None
     zone: "tzinfo"
     facts_of: Mapping[str, Mapping[str, str]]
+    prepared_by: str = ""
 
     @property
     def period(self) -> str:
@@ -82,7 +86,9 @@ def _statement(values: AccountPaper, width_pt: float) -> list[Flowable]:
         ("Up to (not including)", Piece(minute(account.end_us, zone), BODY_STRONG)),
         ("Grouped by", ", ".join(_BY.get(name, name) for name in account.by) or "the house as a whole"),
         ("Period", status_of(account)),
+        *of_house(values.imprint),
     ]
+    pairs += [("Prepared by", values.prepared_by)] if values.prepared_by else []
     told = [f"Declared: {declared_text(values.declaration, zone)}."] if values.declaration else []
     if account.pending:
         entries = ", ".join(map(str, account.pending))
@@ -107,6 +113,9 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
         yield Section("Corrections made since this period closed, adjusted later", since)
     yield Section("Samples and destructions", _samples(values))
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
+    heads = (("entry", str(values.imprint.entries)), ("hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)))
+    yield Section("Journal as this account was prepared", [Facts(heads, across=1)], is_whole=True)
+    yield Section("Signatures", [signatures({"Prepared by": values.prepared_by, "Checked by": ""})], is_whole=True)
 
 
 def _name(group: GroupAccount) -> str:
@@ -118,15 +127,17 @@ def _seen(group: GroupAccount, values: AccountPaper) -> list[Figure]:
 
 
 def _overview(groups: Sequence[tuple[str, list[Figure]]], notation: Notation) -> list[Block]:
-    """A row for each group, pure alcohol above bulk litres."""
+    """A row for each group, pure alcohol above bulk litres; a side on which nothing stands is left out."""
+    used = {figure.line.side for _, seen in groups for figure in seen}
+    sides = [side for side in SIDES if side in used]
     columns = (
         Column("group", 26, stretch=1),
         Column("", 9),
-        *(Column(side.replace(" ", "\n"), 18.5, "right") for side in SIDES.values()),
+        *(Column(SIDES[side].replace(" ", "\n"), 18.5, "right") for side in sides),
     )
 
     def across(name: str, seen: Sequence[Figure], type_: Type) -> tuple[Place, ...]:
-        sums = (_side(seen, side, type_, notation) for side in SIDES)
+        sums = (_side(seen, side, type_, notation) for side in sides)
         return (name, (Piece("LPA", _UNIT), Piece("bulk L", _UNIT)), *sums)
 
     *rows, total = groups
@@ -196,21 +207,20 @@ def _samples(values: AccountPaper) -> list[Block]:
     def amount(one: Sampled) -> tuple[Piece, ...]:
         return Piece(fixed(one.moved.lpa_l, _DIGITS)), Piece(fixed(one.moved.bulk_l, _DIGITS))
 
+    def below(*texts: str) -> tuple[Piece, ...]:
+        return tuple(Piece(text, SMALL) for text in texts if text)
+
     return listed(
         values.account.samples,
         (
-            (WHEN, lambda one: minute(one.happened_us, values.zone)),
+            (WHEN._replace(width_mm=25), lambda one: minute(one.happened_us, values.zone)),
             (ENTRY, lambda one: str(one.entry)),
-            (Column("what", 20), lambda one: one.what),
+            (Column("what", 21), lambda one: one.what),
             (Column("from", 24), lambda one: named(named_endpoint(one.source, values.facts_of))),
             (Column("to", 24), lambda one: named(named_endpoint(one.target, values.facts_of))),
             (Column("LPA\nbulk L", 15, "right"), amount),
-            (Column("recipient", 18, stretch=1), lambda one: one.recipient),
-            (Column("purpose", 18, stretch=1.5), lambda one: one.purpose),
-            (
-                Column("document\nwitness", 18, stretch=1),
-                lambda one: tuple(Piece(text, SMALL) for text in (one.document, one.witness) if text),
-            ),
-            (Column("who", 18), lambda one: one.who),
+            (Column("recipient\npurpose", 24, stretch=1.5), lambda one: below(one.recipient, one.purpose)),
+            (Column("document\nwitness", 18, stretch=1), lambda one: below(one.document, one.witness)),
+            (Column("who", 19, stretch=0.5), lambda one: one.who),
         ),
     )

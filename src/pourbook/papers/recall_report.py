@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
@@ -12,9 +11,9 @@ from pourbook.codes.gs1 import sscc_ranges
 from pourbook.liquid import Liquid
 from pourbook.papers.blocks import Block, Facts, Lines, Rows
 from pourbook.papers.blocks_drawing import Section, report
-from pourbook.papers.cells import BODY, BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
+from pourbook.papers.cells import BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import Named, named_endpoint
-from pourbook.papers.listing import ENTRY, WHEN, listed, named, of_house
+from pourbook.papers.listing import ENTRY, WHEN, listed, named, of_house, signatures
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
@@ -33,7 +32,6 @@ __all__ = ["Imprint", "RecallReport", "recall_report"]
 
 _NOTICE = Type(typefaces.SEMIBOLD, 10, 13)
 _SIGNERS = ("Found by", "Checked by", "Quality", "Decided by")
-_SIGNING_ROOM_PT = 9 * mm
 _DIGITS = 3
 _KG_DIGITS = 6
 
@@ -136,7 +134,7 @@ def _sections(values: RecallReport) -> Iterator[Section]:
     heads = (("before this recall", values.head_before), ("with this recall", values.imprint.head_hash))
     hashes = tuple((label, Piece(head, SMALL_IDENTIFIER)) for label, head in heads)
     yield Section("Journal hash", [Facts(hashes, across=1)], is_whole=True)
-    yield Section("Signatures", [_signatures()], is_whole=True)
+    yield Section("Signatures", [signatures(dict.fromkeys(_SIGNERS, ""))], is_whole=True)
 
 
 def _name(one: AffectedItem) -> Named:
@@ -301,9 +299,3 @@ def _others(values: RecallReport) -> list[Block]:
     said = ", ".join(f"{one.id} ({one.name})" if one.name else one.id for one in names)
     return [Lines((said,), SMALL)] if said else []
 
-
-def _signatures() -> Block:
-    """A row for each who answers for it, with room to write."""
-    columns = (Column("", 28), Column("name", 52, stretch=1), Column("signature", 52, stretch=1), Column("date", 30))
-    room = Piece("", BODY._replace(leading_pt=_SIGNING_ROOM_PT))
-    return Rows(columns, tuple((signer, room, "", "") for signer in _SIGNERS))

@@ -14,7 +14,7 @@ from itertools import accumulate, pairwise, zip_longest
 from typing import NamedTuple, TypeAlias
 
 from reportlab.lib.units import mm  # reportlab: loaded only by the verbs that print
-from reportlab.platypus import Flowable, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
 from pourbook import typefaces
 from pourbook.papers.cells import BODY, BODY_STRONG, COLUMN_HEAD, Cell, Piece, Type
@@ -102,13 +102,15 @@ class PaperTable(Flowable):  # type: ignore[misc]  # reportlab comes without typ
         return self.head.height_pt + sum(row.height_pt for row in self.rows[:2])
 
     def split(self, _width_pt: float, height_pt: float) -> list[Flowable]:
-        """The rows that fit a height and the rest; nothing when not even one fits."""
+        """The rows that fit a height and the rest, which begins a page; nothing when not even one fits."""
         bottoms = accumulate((row.height_pt for row in self.rows), initial=self.head.height_pt)
         fitting = sum(bottom <= height_pt for bottom in bottoms) - 1
         if fitting < len(self.rows):
             fitting = min(fitting, max(1, len(self.rows) - _LAST_TOGETHER))
         parts = (self.rows[:fitting], self.rows[fitting:]) if fitting > 0 else ()
-        return [PaperTable(self.columns, self.head, part, self.width, self.padding_pt) for part in parts if part]
+        tables = [PaperTable(self.columns, self.head, part, self.width, self.padding_pt) for part in parts if part]
+        # Where rows were held back for the rest, some of them would still fit below the first part.
+        return [tables[0], CondPageBreak(tables[1].height), tables[1]] if len(tables) == 2 else tables
 
     def draw(self) -> None:
         """Draw head, rows and the lines below them."""

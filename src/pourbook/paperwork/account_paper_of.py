@@ -5,7 +5,7 @@
 >>> from pourbook.times import read_time
 >>> book = Book.create(":memory:", house="Quillmere", clock=lambda: 0)
 >>> day, next_day = (read_time(text, book.zone) for text in ("2025-01-01", "2026-01-01"))
->>> account_values(book, account_of(book, day, next_day), None).period
+>>> account_values(book, account_of(book, day, next_day), None, "M. Aldane").period
 '2025-01-01/2025-12-31'
 """
 
@@ -15,6 +15,7 @@ from pourbook.book.items import views
 from pourbook.codes.identifiers import key_of
 from pourbook.papers.account_paper import AccountPaper
 from pourbook.paperwork.imprint import imprint_of
+from pourbook.paperwork.naming import person
 from pourbook.queries.accounts.account import Account
 from pourbook.queries.accounts.declared import Declaration
 
@@ -24,8 +25,13 @@ if TYPE_CHECKING:
 __all__ = ["account_values"]
 
 
-def account_values(book: "BookCore", account: Account, declaration: Declaration | None) -> AccountPaper:
-    """What the paper of an account says, with what was declared of it, if anything."""
+def account_values(
+    book: "BookCore", account: Account, declaration: Declaration | None, who: str
+) -> AccountPaper:  # fmt: skip
+    """What the paper of an account says, with what was declared of it, if anything; `who` prepared it."""
     ends = {end for one in account.samples for end in (one.source, one.target) if end[:1].isupper()}
     known = {view.id: view.facts for view in views(book.store, sorted(map(key_of, ends))).values()}
-    return AccountPaper(imprint_of(book), account, declaration, book.zone, known)
+    preparer = person(book.store, who)
+    return AccountPaper(
+        imprint_of(book), account, declaration, book.zone, known, f"{preparer.id} {preparer.name}".strip()
+    )

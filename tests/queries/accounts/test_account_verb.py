@@ -69,6 +69,67 @@ def test_csv_json_and_pdf_agree(book, tmp_path):
     assert "Ferrow" in printed
 
 
+def test_the_entries_behind_a_figure_are_listed(book, tmp_path):
+    """Which they are follows from the pours above; screen, JSON and CSV say the same, and add up to the figure."""
+    account = here("account", *PERIOD, "--json", book=book).done().json
+    figures = {(line["side"], line["heading"]): line for line in account["total"]["lines"]}
+    wanted = {
+        "losses:evaporation": [("gauge", "Row 1", "")],
+        "losses:leak": [("lose", "Row 1", "loss")],
+        "in:water": [("reduce", "", "water")],
+        "opening": [("fill", "Row 1", "origin")],
+        "Out": [("despatch", "", "despatch")],
+    }
+    for what, rows in wanted.items():
+        table = tmp_path / f"{what.replace(':', '-')}.csv"
+        found = here("account", *PERIOD, "--list", what, "--csv", table, "--json", book=book).done().json
+        assert [(one["what"], one["ref"], one["other"]) for one in found["rows"]] == rows
+        (total,) = found["sums"]
+        figure = figures[total["side"], total["heading"]]
+        for name in ("mass_mg", "ethanol_mg", "extract_mg", "volume_ul"):
+            assert total[name] == figure[name] == sum(int(row[name]) for row in rows_of(table))
+        assert all(row["happened"].endswith(("+00:00", "+01:00")) for row in rows_of(table))
+    said = here("account", *PERIOD, "--list", "losses:leak", book=book).done().out
+    assert "Row 1" in said
+    assert "losses leak" in said
+
+
+def test_the_entries_of_one_group(book):
+    """With a grouping, only what moved of one owner; what went from owner to owner stands on both sides."""
+    by = ("--group-by", "owner", "--list", "all", "--group", "harbour row")
+    found = here("account", *PERIOD, *by, "--json", book=book).done().json
+    assert {one["group"]["owner"] for one in found["rows"]} == {"Harbour Row"}
+    assert ("in", "transfer in") in {(one["side"], one["heading"]) for one in found["rows"]}
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (("--list", "lost"), "is not a side of an account with entries"),
+        (("--list", "contraction"), "is not a side of an account with entries"),
+        (("--list", "losses:theft"), "loss:leak"),
+        (("--list", "in", "--group", "Fennick", "--group-by", "owner"), "groups are: Corran Vale, Harbour Row"),
+        (("--group", "Fennick"), "--list stands alone"),
+        (("--list", "in", "-o", "a.pdf"), "--list stands alone"),
+    ],
+)
+def test_what_cannot_be_listed(book, asked, said):
+    """Refused, with what there is."""
+    ran = here("account", *PERIOD, *asked, book=book)
+    assert (ran.status, ran.out) == (1, "")
+    assert said in ran.err
+
+
+def test_the_paper_says_whose_it_is_and_who_signs(book, tmp_path):
+    """Address, licence, who prepared it, the hash in full, lines to sign."""
+    here("settings", "--set", "address=Quill Lane 1", "--set", "licence=Q 7", book=book).done()
+    head = here("journal-hash", "--json", book=book).done().json["journal_hash"]
+    here("account", *PERIOD, "-o", tmp_path / "a.pdf", book=book).done()
+    text = text_of(tmp_path / "a.pdf")
+    said = ("Quill Lane 1", "Q 7", "Prepared by", "M. Aldane", "Checked by", "signature", head)
+    assert all(one in text for one in said)
+
+
 def test_the_sums_of_the_csv_balance(book, tmp_path):
     """A spreadsheet finds what the account says of itself, to the last milligram and microlitre."""
     table = tmp_path / "account.csv"

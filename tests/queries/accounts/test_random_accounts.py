@@ -13,7 +13,8 @@ from pourbook.book.as_known_then import as_known
 from pourbook.book.store import Store
 from pourbook.book.verifying import rebuild, standing
 from pourbook.errors import PeriodClosed
-from pourbook.queries.accounts.account import account_of
+from pourbook.queries.accounts.account import Period, account_of
+from pourbook.queries.accounts.entries_behind import Wanted, entries_behind
 from pourbook.queries.accounts.quantity import NONE, quantity
 
 GROUPINGS = ((), ("kind",), ("owner",), ("warehouse", "duty"), ("owner", "kind"))
@@ -120,6 +121,43 @@ def test_a_closed_period_is_known_as_it_was_when_it_was_closed(operations, chang
         assert {group: held for group, held in opened.items() if any(held)} == {
             group: held for group, held in closed.items() if any(held)
         }
+
+
+def add_up(listed):
+    """What listed rows add up to under each group, side and heading; nothing under those that come to nothing."""
+    return {key: total.quantity for key, total in listed.sums.items() if any(total.quantity)}
+
+
+def figures(account):
+    """Every figure of every group but the contraction, which no entry makes; nothing under those of nothing."""
+    return {
+        (group.group, line.side, line.heading): line.quantity
+        for group in account.groups
+        for line in group.lines
+        if line.side != "contraction" and any(line.quantity)
+    }
+
+
+@given(books, st.lists(owners, max_size=6), later_operations)
+def test_the_entries_behind_every_figure_add_up_to_it(operations, changes, later):
+    """Mass, ethanol, extract and volume to the last unit, by every grouping, open, closed and corrected since."""
+    house, _ = built(operations)
+    told(house, changes)
+    chance = Chance(house, opened=True)
+    closing_us = chance.latest + 1
+    house.record(Close(), at=closing_us)
+    for operation, slot in later:
+        chance.record(operation, slot)
+    for start, end in ((START_US - STEP_US, closing_us), (closing_us, END_US), (START_US - STEP_US, END_US)):
+        for by in GROUPINGS:
+            period = Period(start, end, by)
+            found = entries_behind(house.book, period, Wanted())
+            wanted = figures(account_of(house.book, *period))
+            assert add_up(found) == wanted, by
+            for group, side, heading in wanted:
+                one = entries_behind(house.book, period, Wanted(side, heading, " · ".join(group)))
+                assert add_up(one) == {(group, side, heading): wanted[group, side, heading]}
+                break  # one of them; each asks for the whole account again
 
 
 def test_an_owner_corrected_after_the_closing_moves_by_an_adjustment(house):

@@ -20,18 +20,27 @@ loss leak 250
 closing  750
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.as_known_then import NOW, Corrected, as_known, closed_by, corrected, is_corrected
-from pourbook.book.flows import held_before
+from pourbook.book.flows import held_before, lines_before
 from pourbook.book.search import in_force
 from pourbook.errors import Damaged, OutOfRange
 from pourbook.queries.accounts.account_rows import Rows, groups_of, rows_of
 from pourbook.queries.accounts.grouping import Group, checked
 from pourbook.queries.accounts.headings import Side, by_place
-from pourbook.queries.accounts.posting import Sum, held_by_group, postings
+from pourbook.queries.accounts.posting import (
+    Posting,
+    Sum,
+    adjustment_postings,
+    every_posting,
+    held_by_group,
+    held_postings,
+    postings,
+)
 from pourbook.queries.accounts.quantity import NONE, Quantity
 from pourbook.queries.accounts.sample_movements import Sampled, sampled
 from pourbook.times import written
@@ -100,6 +109,7 @@ class Account(NamedTuple):
         corrected_since: corrections recorded after this period was closed, which it does not show.
         pending: entries of the period whose strengths the laboratory has not read yet.
         samples: what was drawn, sent, used and destroyed, in order of time.
+        listed: the movements and holdings behind its figures that were asked for, in order of time.
     """
 
     start_us: int
@@ -112,10 +122,16 @@ class Account(NamedTuple):
     corrected_since: tuple[Corrected, ...]
     pending: tuple[int, ...]
     samples: tuple[Sampled, ...]
+    listed: tuple[Posting, ...] = ()
 
 
-def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] = ()) -> Account:
+def account_of(
+    book: "BookCore", start_us: int, end_us: int, by: Sequence[str] = (),
+    is_listed: Callable[[Posting], bool] | None = None,
+) -> Account:  # fmt: skip
     """The account of a period, from its first moment to the first after it; without groupings, of the house as a whole.
+
+    What `is_listed` picks among its movements and holdings stands behind it one by one; without it, none does.
 
     Raises:
         OutOfRange: the period ends before it begins.
@@ -132,11 +148,15 @@ def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] =
             rows = rows_of(store, start_us, end_us, by)
             pours = in_force(store, "pour", start_us=start_us, end_us=end_us, containing='"pending":1')
             pending = tuple(pour.number for pour in pours)
+            lines = [lines_before(store, moment) if is_listed else {} for moment in (start_us, end_us)]
         opening = held_by_group(rows, rows.opening, start_us)
-        before = opening
+        then, lines_then = rows, lines[0]
         if opening_entry is not None and opening_entry != closing_entry:
             with as_known(book, opening_entry, start_us):
-                before = _standing(store, start_us, by)
+                then = _standing(store, start_us, by)
+                lines_then = lines_before(store, start_us) if is_listed else {}
+        before = held_by_group(then, then.opening, start_us)
+        stood = tuple(held_postings(then, then.opening, "opening", lines_then)) if is_listed else ()
         until = NOW if closing_entry is None else closing_entry
         return Account(
             start_us,
@@ -149,7 +169,18 @@ def account_of(book: "BookCore", start_us: int, end_us: int, by: Sequence[str] =
             tuple(corrected(store, end_us, closing_entry, NOW)) if closing_entry is not None else (),
             pending,
             tuple(sampled(rows)),
+            tuple(_listed(rows, stood, lines, is_listed)) if is_listed else (),
         )
+
+
+def _listed(
+    rows: Rows, stood: Sequence[Posting], lines: Sequence[Mapping[int, int]], is_listed: Callable[[Posting], bool]
+) -> list[Posting]:
+    """Of all that its figures are sums of, what is picked; `stood` is the opening as it was known then."""
+    opening = tuple(held_postings(rows, rows.opening, "opening", lines[0]))
+    closing = held_postings(rows, rows.closing, "closing", lines[1])
+    every = chain(stood, adjustment_postings(stood, opening), every_posting(rows), closing)
+    return sorted(filter(is_listed, every), key=lambda one: (one.happened_us, one.line))
 
 
 @contextmanager
@@ -161,9 +192,9 @@ def _steady(book: "BookCore", start_us: int, end_us: int) -> Iterator[None]:
         yield
 
 
-def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> dict[Group, Sum]:
+def _standing(store: "Store", moment_us: int, by: Sequence[str]) -> Rows:
     held = held_before(store, moment_us)
-    return held_by_group(Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by)), held, moment_us)
+    return Rows(moment_us, moment_us, held, held, (), {}, {}, {}, groups_of(store, by))
 
 
 # -- groups ------------------------------------------------------------------------------

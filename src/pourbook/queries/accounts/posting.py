@@ -13,7 +13,7 @@ constituent by itself: a strength read lower of the same volume is a gain of mas
 [((), ('in', 'received'), 1000)]
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from heapq import merge
 from itertools import groupby
 from typing import NamedTuple
@@ -28,19 +28,33 @@ from pourbook.queries.accounts.grouping import Group, Key, kind_at
 from pourbook.queries.accounts.headings import Side, gauge_heading, loss_heading, out_heading, transit_heading
 from pourbook.queries.accounts.quantity import NONE, Quantity, quantity
 
-__all__ = ["Posting", "Sum", "held_by_group", "postings"]
+__all__ = [
+    "Posting", "Sum", "adjustment_postings", "every_posting", "held_by_group", "held_postings", "postings",
+]  # fmt: skip
 
 _FROM_OUTSIDE = {"origin": "received", RETURN: "returned"}
 """Words for where liquid comes from, under the heading an account has for them; the rest stand as they are."""
 
 
 class Posting(NamedTuple):
-    """A movement under its group, side of the account and heading; what was moved is above zero."""
+    """A movement, or what an item holds, under its group, side of the account and heading.
+
+    Attributes:
+        moved: how much; above zero on every side but adjustment.
+        happened_us: when; of what is held, the moment it is held at.
+        line: number of the line behind it; 0 where nothing moved.
+        item: its key: what it left, came into, or is held in.
+        by_fact: whether a fact moved it from group to group; `line` is then where that fact stands in order.
+    """
 
     group: Group
     side: Side
     heading: str
     moved: Quantity
+    happened_us: int
+    line: int
+    item: int
+    by_fact: bool = False
 
 
 class Sum(NamedTuple):
@@ -67,13 +81,38 @@ def postings(rows: Rows) -> dict[tuple[Group, tuple[Side, str]], Sum]:
         Damaged: ledger and flows do not tell the same story.
     """
     found: dict[tuple[Group, tuple[Side, str]], Sum] = {}
-    for group, side, heading, moved in (*_by_item(rows), *_by_flow(rows)):
+    for group, side, heading, moved, *_ in every_posting(rows):
         key = group, (side, heading)
         before = found.get(key, Sum(NONE, 0))
         # A strength regauge also moves water and rounds a volume: neither counts as a movement.
         counts = moved.ethanol_mg > 0 or moved.volume_ul >= 1000
         found[key] = Sum(before.quantity + moved, before.postings + counts)
     return found
+
+
+def every_posting(rows: Rows) -> Iterator[Posting]:
+    """Every movement of a period by itself; raises as `postings`."""
+    yield from _by_item(rows)
+    yield from _by_flow(rows)
+
+
+def held_postings(rows: Rows, held: Mapping[int, Liquid], side: Side, lines: Mapping[int, int]) -> Iterator[Posting]:
+    """What each item held at the beginning of a period, or at its end; `lines` are those that touched it last."""
+    moment_us = rows.end_us if side == "closing" else rows.start_us
+    for item, liquid in held.items():
+        group = rows.groups.at(item, (moment_us, 0))
+        yield Posting(group, side, "", quantity(liquid), moment_us, lines.get(item, 0), item)
+
+
+def adjustment_postings(before: Iterable[Posting], opening: Iterable[Posting]) -> Iterator[Posting]:
+    """Item by item and group by group, what is held more (or less, below zero) than was known when it was closed."""
+    found: dict[tuple[Group, int], Posting] = {}
+    for one in opening:
+        found[one.group, one.item] = one._replace(side="adjustment")
+    for one in before:
+        now = found.get((one.group, one.item), one._replace(side="adjustment", moved=NONE))
+        found[one.group, one.item] = now._replace(moved=now.moved - one.moved)
+    yield from (one for one in found.values() if any(one.moved))
 
 
 # -- what an item tells: gauges, changes of its group ----------------------------------------
@@ -87,20 +126,22 @@ def _by_item(rows: Rows) -> Iterator[Posting]:
         held, group = rows.opening.get(item, EMPTY), rows.groups.at(item, start)
         changes = ((key, into, None) for key, into in rows.groups.changes(item, start, end))
         touched = ((one[0].key, group, one) for one in lines.get(item, ()))
-        for _, into, one in merge(changes, touched, key=lambda each: each[0]):
+        for (moment_us, place), into, one in merge(changes, touched, key=lambda each: each[0]):
             if one is None:
                 if held.mass_mg:  # it changed hands, place or status with all that it held
-                    yield from _transferred(group, into, held)
+                    yield from _transferred(group, into, quantity(held), moment_us, place, item, item, by_fact=True)
                 group = into
             else:
                 yield from _touched(rows, group, *one)
                 held = one[0].liquid
 
 
-def _transferred(group: Group, into: Group, liquid: Liquid) -> Iterator[Posting]:
-    moved = quantity(liquid)
-    yield Posting(group, "out", "transfer out", moved)
-    yield Posting(into, "in", "transfer in", moved)
+def _transferred(
+    group: Group, into: Group, moved: Quantity, happened_us: int, line: int, source: int, target: int, *,
+    by_fact: bool = False,
+) -> Iterator[Posting]:  # fmt: skip
+    yield Posting(group, "out", "transfer out", moved, happened_us, line, source, by_fact)
+    yield Posting(into, "in", "transfer in", moved, happened_us, line, target, by_fact)
 
 
 def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid) -> Iterator[Posting]:
@@ -111,11 +152,12 @@ def _touched(rows: Rows, group: Group, row: Touched, held: Liquid, more: Liquid)
             "find out more: pourbook verify",
         )
     found = quantity(after) - quantity(held)
+    where = row.key[0], row.line, row.item
     if any(more) and any(found.gain):
-        yield Posting(group, "gain", "regauge gain", found.gain)
+        yield Posting(group, "gain", "regauge gain", found.gain, *where)
     if any(more) and any(found.loss):
         told = {} if row.line in rows.flows else rows.told(row.line)
-        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss)
+        yield Posting(group, "loss", gauge_heading(told, kind_at(row.item)), found.loss, *where)
 
 
 def _as_gauged(rows: Rows, held: Liquid, row: Touched) -> Liquid:
@@ -144,25 +186,28 @@ def _by_flow(rows: Rows) -> Iterator[Posting]:
 
 
 def _flowed(rows: Rows, flow: Flow, source: Group | None, target: Group | None) -> Iterator[Posting]:
+    where = flow.happened_us, flow.line
+    left, came = flow.source_item or 0, flow.target_item or 0
     if source is None and target is not None:
-        yield Posting(target, "in", _FROM_OUTSIDE.get(flow.how, flow.how), quantity(flow.received))
+        yield Posting(target, "in", _FROM_OUTSIDE.get(flow.how, flow.how), quantity(flow.received), *where, came)
     elif source is not None and target is None:
         told = rows.told(flow.line)
         if flow.how == "loss":
-            yield Posting(source, "loss", loss_heading(told), quantity(flow.left))
+            yield Posting(source, "loss", loss_heading(told), quantity(flow.left), *where, left)
         else:
-            yield Posting(source, "out", out_heading(told), quantity(flow.left))
+            yield Posting(source, "out", out_heading(told), quantity(flow.left), *where, left)
     elif source is not None and target is not None:
         if flow.left != flow.received:
             yield from _in_transit(rows, flow, source)
         if source != target:
-            yield from _transferred(source, target, flow.received)
+            yield from _transferred(source, target, quantity(flow.received), *where, left, came)
 
 
 def _in_transit(rows: Rows, flow: Flow, source: Group) -> Iterator[Posting]:
     """The sender answers for what did not arrive, and gains what came in excess."""
     found = quantity(flow.received) - quantity(flow.left)
+    where = flow.happened_us, flow.line, flow.source_item or 0
     if any(found.gain):
-        yield Posting(source, "gain", "transfer gain", found.gain)
+        yield Posting(source, "gain", "transfer gain", found.gain, *where)
     if any(found.loss):
-        yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss)
+        yield Posting(source, "loss", transit_heading(rows.told(flow.line)), found.loss, *where)
