@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     import pourbook.actions.safekeeping
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
+    import pourbook.queries.casks.choosing
     import pourbook.queries.casks.provenance
     import pourbook.queries.gauges.cask_evaporation
     import pourbook.queries.gauges.uncertainty_through_pours
@@ -80,6 +81,7 @@ ACTIONS = {
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
 
 QUERIES = {
+    "casks.choosing": ("casks",),
     "casks.provenance": ("provenance",),
     "gauges.cask_evaporation": ("evaporation",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
@@ -129,6 +131,7 @@ class Book(BookCore):
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
         bottle = pourbook.actions.vats.bottle
+        casks = pourbook.queries.casks.choosing.casks
         change_settings = pourbook.actions.house_settings.change_settings
         close_period = pourbook.actions.correcting.close_period
         compare = pourbook.queries.trials.comparison.compare

@@ -66,6 +66,8 @@ scan: scan C-000001-H
 scan: scan ']C10109521234005674'
 scan: scan https://id.gs1.org/01/09521234005674/10/L26-175
 scan: scan ]C100095212340000000013
+casks: casks --wood oak --fill first
+casks: casks --previous rum
 provenance: provenance 'Q 106'
 affected: affected --item 'Q 204'
 affected: affected --person 'Isla Farrow' --from 2026-06-01 --to 2026-06-30

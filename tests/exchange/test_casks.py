@@ -5,7 +5,7 @@ from house import HOW
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_casks
-from pourbook.errors import Refused
+from pourbook.errors import FaultsFound, Refused
 from pourbook.liquid import Liquid
 
 HEADER = "ref,wood,capacity_l,filled,spirit,quantity,unit,strength,temperature_c,place,previous,owner,note"
@@ -125,3 +125,26 @@ def test_a_rehearsal(book, casks):
         3,
     )
     assert book.head() == before
+
+
+def test_what_is_known_of_the_wood_and_what_happened_to_a_cask(book, casks):
+    """Facts of the wood, fills before, and notes of its history, as typed."""
+    path = casks(
+        'row 1,oak,Brindle,medium,30 s,"none, as bought","red wine, 2001-2006; Marsala",2,"dry; sulphured",two hoops',
+        header="ref,wood,cooper,toast,char,seasoning,previous,earlier_fills,arrival,repair",
+    )
+    import_casks(book, HOW, path)
+    found = book.provenance("row 1")
+    assert found.previous == ("red wine, 2001-2006", "Marsala")
+    assert {name: found.view.facts[name] for name in ("cooper", "toast", "char", "seasoning", "earlier_fills")} == {
+        "cooper": "Brindle", "toast": "medium", "char": "30 s", "seasoning": "none, as bought", "earlier_fills": "2",
+    }  # fmt: skip
+    assert [(one.subject, one.text) for one in found.events] == [("arrival", "dry; sulphured"), ("repair", "two hoops")]
+    assert book.verify().faults == ()
+
+
+def test_a_count_of_fills_is_a_count(book, casks):
+    """Words where a number of fills should stand are a fault of their cell."""
+    with pytest.raises(FaultsFound, match="1") as refusal:
+        import_casks(book, HOW, casks("row 1,twice", header="ref,earlier_fills"))
+    assert [(fault.column, fault.value) for fault in refusal.value.faults] == [("earlier_fills", "twice")]

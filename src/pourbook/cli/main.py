@@ -65,6 +65,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "affected": ("recalling", "Show everything a suspect has reached: casks, lots, cases, customers."),
         "recall": ("recalling", "Recall, actual or mock: find, hold, record and print; and release."),
         "journal": ("find", "List the journal."),
+        "casks": ("provenance", "List casks by their history: what they held, wood, fill, age."),
         "provenance": ("provenance", "Show the history of a cask: wood, fills, what each gave."),
         "evaporation": ("evaporating", "Show what casks lose in a year, and what they should hold."),
         "account": ("accounting", "Prepare the account of a period, and declare its figures."),

@@ -1,18 +1,23 @@
-"""The verb of a cask's history: on the screen, as JSON and on paper."""
+"""Verbs of the history of casks: provenance, casks."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, recording
+from pourbook.cli.door import FORCE, Door, item_argument, reading, recording
 from pourbook.cli.printing import PAPER
+from pourbook.errors import Malformed
 
-__all__ = ["provenance_verb"]
+__all__ = ["casks_verb", "provenance_verb"]
+
+_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
+_YEARS = click.IntRange(min=0)
 
 
 @click.command("provenance")
 @item_argument("cask")
-@click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
+@_AT
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print it as PDF.")
 @PAPER
 @FORCE
@@ -40,3 +45,49 @@ def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, 
 
     told = door.book.print_provenance(door.how, cask, Output((output,), None, paper or "", force), at_us)
     door.show(provenance_shown(told[0], door.style, told[1]))
+
+
+@click.command("casks")
+@click.option("--previous", metavar="WORDS", default="", help="What it held before, here or before it came here.")
+@click.option("--wood", metavar="WORDS", default="", help="Words of its wood.")
+@click.option("--toast", metavar="WORDS", default="", help="Words of its toast.")
+@click.option("--char", metavar="WORDS", default="", help="Words of its char.")
+@click.option("--cooper", metavar="WORDS", default="", help="Words of who made it.")
+@click.option("--spirit", metavar="WORDS", default="", help="Words of the spirit in it.")
+@click.option("--place", metavar="PLACE", help="Only at this place.")
+@click.option("--fill", "which", metavar="FILL", help="Its present fill: first, refill, or its number.")
+@click.option("--min-age", "least_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at least.")
+@click.option("--max-age", "most_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at most.")
+@_AT
+@reading
+def casks_verb(door: Door, which: str | None, at: str | None, **asked: Any) -> None:  # noqa: ANN401
+    """List casks that hold spirit by their history, with that history and what they hold.
+
+    WORDS are whole words in any case. A cask whose fills before this book were not recorded is counted
+    by the fills in this book alone. An age not known answers neither --min-age nor --max-age.
+
+    \b
+    Example:
+      pourbook casks --previous marsala --fill first
+      pourbook casks --wood "European oak" --min-age 8 --place "Warehouse 2, row 7"
+      pourbook casks --spirit "rye spirit" --toast heavy --json
+    """
+    from pourbook.documents.casks import casks_shown
+    from pourbook.queries.casks.choosing import Wanted, casks
+
+    least, most = _fills(which)
+    wanted = Wanted(**asked, least_fills=least, most_fills=most)
+    at_us = door.style.as_of(at)
+    door.show(casks_shown(tuple(casks(door.book, wanted, at_us)), door.style))
+
+
+def _fills(which: str | None) -> tuple[int, int | None]:
+    """The least and the most fills that are asked for."""
+    if which is None:
+        return 0, None
+    if which == "refill":
+        return 2, None
+    number = "1" if which == "first" else which
+    if not number.isdecimal() or not int(number):
+        raise Malformed(f"'{which}' is not a fill", "write first, refill, or a number from 1")
+    return int(number), int(number)

@@ -1,5 +1,6 @@
 """The history of a cask shown: its wood, what happened to it, each fill and what it gave."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
@@ -17,17 +18,19 @@ from pourbook.words.cask_words import (
     source_words,
     span_words,
     time_in_cask,
+    wood_words,
 )
-from pourbook.words.figure_words import UNKNOWN, age_text, in_litres, percent, strength_shown
+from pourbook.words.figure_words import PENDING, UNKNOWN, age_text, in_litres, percent, strength_shown
 
 if TYPE_CHECKING:
     from pourbook.actions.print_paper import Printed
     from pourbook.gauging.evaporation import Evaporation
     from pourbook.house_style import HouseStyle
     from pourbook.liquid import Liquid
+    from pourbook.queries.casks.choosing import ChosenCask
     from pourbook.queries.casks.provenance import CaskFill, Gave, Poured, Provenance
 
-__all__ = ["provenance_shown"]
+__all__ = ["casks_shown", "provenance_shown"]
 
 
 def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed | None" = None) -> Shown:
@@ -57,6 +60,37 @@ def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed
 
 def _without(found: "Provenance", *names: str) -> dict[str, str]:
     return {name: value for name, value in found.view.facts.items() if name not in names}
+
+
+def casks_shown(found: "Sequence[ChosenCask]", style: "HouseStyle") -> Shown:
+    """Casks by their history, one a line."""
+    documents = [
+        {
+            **view_document(one.view, one.pending),
+            "fill": one.fill,
+            "filled": written(one.filled_us),
+            "spirit": one.spirit or None,
+            "held_before": list(one.held_before),
+            "youngest_days": None if one.youngest is None else one.youngest.wood_us / DAY_US,
+        }
+        for one in found
+    ]
+    said = listed(
+        found,
+        ("cask", lambda one: hyphened(one.view.id)),
+        ("ref", lambda one: one.view.ref),
+        ("place", lambda one: one.view.facts.get("place", "")),
+        (" fill", lambda one: one.fill),
+        ("spirit", lambda one: one.spirit),
+        ("in wood", lambda one: age_text(age_of(one.youngest, style.zone))),
+        (" l at 20 °C", lambda one: style.shown(one.view.volume_ml_20c / 1000, 1)),
+        (" % vol", lambda one: strength_shown(one.view.strength_20c, style.mark)),
+        (" LPA", lambda one: style.shown(one.view.pure_alcohol_ml / 1000, 1)),
+        ("wood", lambda one: wood_words(one.view.facts)),
+        ("held before", lambda one: "; ".join(one.held_before)),
+        ("", lambda one: PENDING if one.pending else ""),
+    )
+    return Shown({"casks": documents}, said if found else ("no cask answers",))
 
 
 # -- for programs --------------------------------------------------------------------------

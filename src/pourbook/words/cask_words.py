@@ -14,7 +14,7 @@ from pourbook.times import day_shown
 from pourbook.words.figure_words import age_text, give_or_take, in_litres, strength_shown
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import tzinfo
 
     from pourbook.gauging.evaporation import Evaporation
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "NOT_GAUGED", "Happened", "amount_words", "change_words", "fact_words", "happened", "lost_so_far", "lost_words",
-    "source_words", "span_words", "time_in_cask",
+    "source_words", "span_words", "time_in_cask", "wood_words",
 ]  # fmt: skip
 
 NOT_GAUGED = "not known (needs two gauges of its content, 60 days apart or more)"
@@ -57,6 +57,16 @@ def happened(found: "Provenance") -> tuple[Happened, ...]:
 def fact_words(name: str) -> str:
     """What a fact of the wood is called."""
     return {"capacity_l": "capacity", "previous": "previous contents"}.get(name, name)
+
+
+def wood_words(facts: "Mapping[str, str]") -> str:
+    """What is known of a cask's wood, in one line.
+
+    >>> wood_words({"wood": "oak hogshead", "toast": "heavy", "cooper": "Brindle Cooperage"})
+    'oak hogshead, toast heavy, by Brindle Cooperage'
+    """
+    said = (("", "wood"), ("toast ", "toast"), ("char ", "char"), ("by ", "cooper"))
+    return ", ".join(f"{before}{facts[name]}" for before, name in said if facts.get(name))
 
 
 def change_words(change: "WoodChange") -> str:

@@ -1,17 +1,25 @@
 """Casks from one table: what they are, and what lies in them.
 
-Columns: ref; wood, capacity_l, spirit, place, name, note, previous (contents), owner, duty_status, tare_kg; filled
-(when), quantity, unit, strength, temperature_c, by; distiller, distilled, in_wood (time in wood before: days, or
-"12 y 3 m"; without the column it is new spirit, a blank is unknown), cost, document. A cask without a quantity is
-empty.
+Columns: ref; wood, cooper, toast, char, seasoning, capacity_l, spirit, place, name, note, previous (contents, parted by
+semicolons, the oldest first), earlier_fills (a count), owner, duty_status, tare_kg; arrival, inspection, treatment,
+repair (notes of the day it was entered, or filled); filled (when), quantity, unit, strength, temperature_c, by;
+distiller, distilled, in_wood (time in wood before: days, or "12 y 3 m"; without the column it is new spirit, a blank is
+unknown), cost, document. A cask without a quantity is empty.
 """
 
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.entries import Draft, Item, Move, Pour
+from pourbook.book.entries import SUBJECTS, Draft, Item, Move, Note, Pour
 from pourbook.errors import Fault
-from pourbook.exchange.intake.history_rows import amount_of, item_facts, needed_moment, origin_facts, ref_of
+from pourbook.exchange.intake.history_rows import (
+    ITEM_COLUMNS,
+    amount_of,
+    item_facts,
+    needed_moment,
+    origin_facts,
+    ref_of,
+)
 from pourbook.exchange.intake.intake import NextId, TableIntake, check_refs
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Columns, read_table
@@ -25,7 +33,8 @@ __all__ = ["read_casks"]
 _COLUMNS = Columns(
     ("ref",),
     (
-        *("wood", "capacity_l", "spirit", "place", "name", "note", "previous", "owner", "duty_status", "tare_kg"),
+        *ITEM_COLUMNS.optional[1:],
+        *SUBJECTS,
         *("filled", "quantity", "unit", "strength", "temperature_c", "by"),
         *("distiller", "distilled", "in_wood", "cost", "document"),
     ),
@@ -34,10 +43,11 @@ _OF_CONTENTS = ("unit", "strength", "temperature_c", "distiller", "distilled", "
 
 
 class _Cask(NamedTuple):
-    """A row; `fill` is None for an empty cask, who and when where left blank."""
+    """A row; `fill` is None for an empty cask, who and when where left blank; `notes` are texts by their subject."""
 
     row: int
     facts: Mapping[str, str]
+    notes: Mapping[str, str]
     happened_us: int | None
     fill: Move | None
     who: str | None
@@ -67,6 +77,8 @@ def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *,
         for cask in casks:
             moment_us = when_us if cask.happened_us is None else cask.happened_us
             yield cask.row, Draft(Item(identifiers[cask.row], cask.facts), moment_us, cask.who or who)
+            for subject, text in cask.notes.items():
+                yield cask.row, Draft(Note(identifiers[cask.row], text, subject), moment_us, cask.who or who)
         filled = [(cask.happened_us, cask, cask.fill) for cask in casks if cask.fill and cask.happened_us is not None]
         for moment_us, cask, fill in sorted(filled, key=lambda filling: filling[0]):
             move = fill._replace(target=identifiers[cask.row])
@@ -83,7 +95,8 @@ def _cask(cells: Cells, row: int, readers: Readers, columns: tuple[str, ...]) ->
         happened_us = needed_moment(cells, readers, "filled")
     else:
         happened_us = cells.read("filled", readers.moment)
-    return _Cask(row, facts, happened_us, fill, cells.read("by", readers.person))
+    notes = {subject: text for subject in SUBJECTS if (text := cells.text(subject))}
+    return _Cask(row, facts, notes, happened_us, fill, cells.read("by", readers.person))
 
 
 def _fill(cells: Cells, readers: Readers, columns: tuple[str, ...]) -> Move | None:

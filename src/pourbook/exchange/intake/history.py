@@ -5,10 +5,10 @@
 | ref        | the house's own name                    | source        | a ref or identifier; origin, water,     |
 | kind       | cask, vial, trial, batch, lot …         |               | additive, return                        |
 | made       | when; else its first pour               | target        | a ref or identifier; loss, despatch;    |
-| name       | and wood, capacity_l, spirit, place,    |               | gauge, where the row is a measurement   |
-|            | note; previous, owner, duty_status,     | quantity      | how much, or `all`                      |
-|            | tare_kg                                 | unit          | ml, l, gal; g, kg, lb; kg air: a weighing; |
-|            |                                         |               | bottles, out of a lot counted so        |
+| name       | and wood, cooper, toast, char,          |               | gauge, where the row is a measurement   |
+|            | seasoning, previous, capacity_l,        | quantity      | how much, or `all`                      |
+|            | earlier_fills, tare_kg, spirit, place,  | unit          | ml, l, gal; g, kg, lb; kg air: a weighing; |
+|            | note, owner, duty_status                |               | bottles, out of a lot counted so        |
 |            |                                         | strength      | from an origin; else read just before   |
 |            |                                         | temperature_c | of a volume; 20 °C when blank           |
 |            |                                         | happened      | a time; without an offset, house time   |
@@ -166,6 +166,7 @@ class _Reading:
         file = self.names["items"]
         which = ", ".join(map(str, rows))
         cells.fault(
-            column, f"'{name}' differs only in case or spacing from several refs, as in row {which} of {file}",
+            column,
+            f"'{name}' differs only in case or spacing from several refs, as in row {which} of {file}",
             "write the ref exactly",
         )

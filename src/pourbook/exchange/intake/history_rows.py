@@ -19,9 +19,9 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "ALL", "DUTY_COLUMN", "GAUGE", "ITEM_COLUMNS", "ITEM_NUMBERS", "ITEM_TEXTS", "POUR_COLUMNS", "POUR_TEXTS", "WORDS",
-    "YES", "End", "PourChecks", "Terms", "amount_of", "checked_item", "item_facts", "needed_moment", "origin_facts",
-    "ref_of",
+    "ALL", "DUTY_COLUMN", "GAUGE", "ITEM_COLUMNS", "ITEM_COUNTS", "ITEM_NUMBERS", "ITEM_TEXTS", "POUR_COLUMNS",
+    "POUR_TEXTS", "WORDS", "YES", "End", "PourChecks", "Terms", "amount_of", "checked_item", "item_facts",
+    "needed_moment", "origin_facts", "ref_of",
 ]  # fmt: skip
 
 ALL = "all"
@@ -39,9 +39,10 @@ YES = "yes"
 DUTY_COLUMN = "duty_status"
 """The column of the fact `duty`."""
 
-ITEM_TEXTS = ("name", "wood", "spirit", "place", "note", "previous", "owner")
+ITEM_TEXTS = ("name", "wood", "cooper", "toast", "char", "seasoning", "spirit", "place", "note", "previous", "owner")
 ITEM_NUMBERS = ("capacity_l", "tare_kg")
-ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, DUTY_COLUMN, *ITEM_NUMBERS))
+ITEM_COUNTS = ("earlier_fills",)
+ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, DUTY_COLUMN, *ITEM_NUMBERS, *ITEM_COUNTS))
 
 _COMPOSITION = ("ethanol_mg", "extract_mg")
 _FRACTIONS = ("ethanol_ppb", "extract_ppb")
@@ -117,6 +118,10 @@ def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
         number = cells.read(name, readers.number)
         if number is not None:
             facts[name] = number
+    for name in ITEM_COUNTS:
+        count = cells.read(name, readers.whole)
+        if count is not None:
+            facts[name] = str(count)
     return facts
 
 

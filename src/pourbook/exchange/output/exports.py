@@ -27,7 +27,10 @@ __all__ = ["OfTrace", "journal_table", "pours_table", "stock_table", "trace_tabl
 
 OfTrace = Literal["items", "origins", "pours"]
 
-_FACTS = ("name", "wood", "capacity_l", "spirit", "place", "owner", "previous", "note")
+_FACTS = (
+    *("name", "wood", "cooper", "toast", "char", "seasoning", "capacity_l", "spirit", "place", "owner"),
+    *("previous", "earlier_fills", "note"),
+)
 _OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "login", "where", "reason")
 
 

@@ -27,6 +27,7 @@ from pourbook.exchange.intake.history_rows import (
     DUTY_COLUMN,
     GAUGE,
     ITEM_COLUMNS,
+    ITEM_COUNTS,
     ITEM_NUMBERS,
     ITEM_TEXTS,
     POUR_COLUMNS,
@@ -88,6 +89,7 @@ class _Maker:
             row: Row = {name: known.get(name, "") for name in ITEM_TEXTS}
             row |= {"ref": self._name(identifier), "kind": kind_of(identifier), "made": written(happened_us)}
             row[DUTY_COLUMN] = known.get("duty", "")
+            row |= {name: known.get(name, "") for name in ITEM_COUNTS}
             for name in ITEM_NUMBERS:
                 self._put(row, name, known.get(name, ""), self._readers.number, else_in="note")
             yield row

@@ -17,13 +17,13 @@
 [(2, ('malt spirit',), [('L000001C', 1.0)])]
 """
 
-from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.book.contents import EVER, LINES
 from pourbook.book.fillings import Filling, fillings
-from pourbook.book.items import ItemView, by_kind, text_listed, views
+from pourbook.book.items import ItemView, by_kind, facts, text_listed, views
 from pourbook.book.journal import entry_of
 from pourbook.book.lineages import Found, downstream, received
 from pourbook.book.search import LedgerLine, ledger_lines, stated, told
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = [
-    "WOOD_FACTS", "CaskFill", "Gave", "Poured", "Provenance", "WoodChange", "fill_lines", "provenance", "spirit_of",
+    "WOOD_FACTS", "CaskFill", "Gave", "Poured", "Provenance", "WoodChange", "provenance", "spirit_of",
 ]  # fmt: skip
 
 WOOD_FACTS = ("wood", "cooper", "toast", "char", "seasoning", "capacity_l")
@@ -214,7 +214,7 @@ def _changes(store: "Store", key: int, until_us: int) -> Iterator[WoodChange]:
 # -- fills -------------------------------------------------------------------------------
 
 
-def fill_lines(lines: Iterable[LedgerLine]) -> list[list[LedgerLine]]:
+def _fill_lines(lines: Iterable[LedgerLine]) -> list[list[LedgerLine]]:
     """The ledger of a cask, cut into fills; the line that emptied it is the last of its fill."""
     found: list[list[LedgerLine]] = []
     held = 0
@@ -227,16 +227,21 @@ def fill_lines(lines: Iterable[LedgerLine]) -> list[list[LedgerLine]]:
     return found
 
 
-def spirit_of(line: LedgerLine) -> str:
-    """What spirit a pour from outside brought, as it was recorded."""
-    return str(told(line).get("facts", {}).get("spirit", ""))
+def spirit_of(store: "Store", cask: ItemView, line: Mapping[str, Any], happened_us: int) -> str:
+    """What spirit a line brought: as it was recorded, of what it was poured from, or of the cask; or empty."""
+    if spirit := str(line.get("facts", {}).get("spirit", "")):
+        return spirit
+    source = str(line.get("from", "origin"))
+    if source[:1].isupper():
+        return facts(store, key_of(source), happened_us).get("spirit", "")
+    return cask.facts.get("spirit", "") if source == "origin" else ""
 
 
 def _fills(book: "BookCore", view: ItemView, until_us: int) -> Iterator[CaskFill]:
     store, key = book.store, key_of(view.id)
     measured = fillings(store, (key,), until_us)[key]
     earlier = int(view.facts.get("earlier_fills", "0"))
-    for number, lines in enumerate(fill_lines(ledger_lines(store, (key,), until_us)), earlier + 1):
+    for number, lines in enumerate(_fill_lines(ledger_lines(store, (key,), until_us)), earlier + 1):
         begun_us, is_over = lines[0].happened_us, not lines[-1].after.mass_mg
         ended_us = lines[-1].happened_us if is_over else None
         held = [line for line in lines if line.after.mass_mg]
@@ -267,14 +272,8 @@ def _poured(store: "Store", view: ItemView, lines: Sequence[LedgerLine]) -> Iter
     for line in lines:
         moved, after = told(line), line.after.liquid
         if moved.get("to") == view.id:
-            source, spirit = str(moved["from"]), spirit_of(line)
-            if source[:1].isupper() and not spirit:
-                of_source = views(store, (key_of(source),), line.happened_us)[key_of(source)].facts
-                spirit = of_source.get("spirit", "")
-            elif source == "origin":
-                spirit = spirit or view.facts.get("spirit", "")
-            liquid = after - before
-            yield Poured(line.line // LINES, line.happened_us, source, spirit, liquid)
+            spirit = spirit_of(store, view, moved, line.happened_us)
+            yield Poured(line.line // LINES, line.happened_us, str(moved["from"]), spirit, after - before)
         before = after
 
 
