@@ -1,7 +1,7 @@
 """A lot of which everything is recorded that a dossier can tell, from so many casks: invented, like all of Quillmere.
 
-    with recorded_lot(12) as house:
-        dossier_of(house.book, house.id("L1"))
+with recorded_lot(12) as house:
+    dossier_of(house.book, house.id("L1"))
 """
 
 from house import House
@@ -25,15 +25,22 @@ ADDRESS = "4 Harbour Row, Sallowmere"
 
 
 def recorded_lot(casks, path=":memory:"):
-    """The house: casks C1 to Cn filled, gauged, vatted as B1 after trial T1, reduced, bottled as L1, sent and returned."""
+    """The house: casks C1 to Cn filled, gauged, vatted as B1 after trial T1, reduced, bottled as L1, sent, returned."""
+    house = packed_lot(casks, path)
+    sent(house)
+    house.book.clock.us = house.clock.us + 86_400_000_000
+    return house
+
+
+def packed_lot(casks, path=":memory:"):
+    """The same house in March 2024, when all of the lot was still in it."""
     house = House(path, **SETTINGS)
     _instruments(house)
     _casks(house, casks)
     _trial(house)
     _vatted(house, casks)
     _bottled(house)
-    _packed_and_sent(house)
-    house.book.clock.us = house.clock.us + 86_400_000_000
+    _packed(house)
     return house
 
 
@@ -124,15 +131,20 @@ def _bottled(house):
     house.ids["L1"] = made.lot
 
 
-def _packed_and_sent(house):
+def _packed(house):
+    book, lot = house.book, house.id("L1")
+    book.set_gtin(_how(house, "2024-03-07 09:00"), lot, Gtins(reference="567", case_indicator="1"))
+    house.cases = book.number_cases(_how(house, "2024-03-07 10:00"), lot, 10, 6).ssccs
+
+
+def sent(house):
+    """April to June: bottles to two customers, some back, one tasted."""
     from pourbook.actions.leaving import Leaving
     from pourbook.quantities import in_bottles
 
-    book, lot = house.book, house.id("L1")
-    book.set_gtin(_how(house, "2024-03-07 09:00"), lot, Gtins(reference="567", case_indicator="1"))
-    cases = book.number_cases(_how(house, "2024-03-07 10:00"), lot, 10, 6).ssccs
-    sent = {"document": "DN 2214", "address": ADDRESS, "carrier": "Ferrow Haulage", "units": " ".join(cases[:8])}
-    book.despatch(_how(house, "2024-04-02 11:00"), lot, Leaving(in_bottles(48)), "Harbour Row Wines", sent)
+    book, lot, cases = house.book, house.id("L1"), house.cases
+    first = {"document": "DN 2214", "address": ADDRESS, "carrier": "Ferrow Haulage", "units": " ".join(cases[:8])}
+    book.despatch(_how(house, "2024-04-02 11:00"), lot, Leaving(in_bottles(48)), "Harbour Row Wines", first)
     back = {"document": "CN 31", "units": cases[7]}
     book.take_back(_how(house, "2024-05-02 11:00"), lot, 6, "Harbour Row Wines", back)
     other = {"document": "DN 2230", "units": " ".join(cases[8:]), "disposition": "export"}

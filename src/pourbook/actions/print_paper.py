@@ -22,6 +22,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from pourbook.book.as_it_stood import NOW, AsOf
 from pourbook.book.entries import Paper
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Damaged, Malformed, PourbookError, ToConfirm
@@ -116,15 +117,17 @@ def print_sheet(book: "BookCore", how: "Happening", trial: str, output: Output =
 
 
 def print_dossier(
-    book: "BookCore", how: "Happening", lot: str, output: Output = _UNWRITTEN, people: "PeopleBy" = "codes"
+    book: "BookCore", how: "Happening", lot: str, output: Output = _UNWRITTEN, people: "PeopleBy" = "codes",
+    as_of: AsOf = NOW,
 ) -> Printed:  # fmt: skip
     """Print the dossier of a bottle lot, in as many forms as paths are given: PDF, HTML, JSON.
 
-    `people` says whether persons stand in it by name, or by a code that only the house can resolve.
+    `people` says whether persons stand in it by name, or by a code that only the house can resolve. It is as of now,
+    as of a moment, or as known after an entry; the paper says which.
 
     Raises:
         ToConfirm: what it rests on does not agree with the journal.
-        PourbookError: no such lot, nothing was poured into it, or a file cannot be written; nothing is recorded.
+        PourbookError: no such lot or entry, nothing was poured into it, a file cannot be written; nothing is recorded.
     """
     from pourbook.book.lineages import behind
     from pourbook.paperwork.dossier_of import dossier_of
@@ -133,7 +136,7 @@ def print_dossier(
     with how.transaction(book):
         mark = _mark(book, how, behind(book.store, key_of(book.find(lot))))
         with _as_far_as_it_goes(mark):
-            values = dossier_of(book, lot, people)
+            values = dossier_of(book, lot, people, as_of)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         targets = _targets(book, output, f"dossier-{values.id}.pdf", (".pdf", ".html", ".json"))
         size = output.size or book.settings["paper"]
@@ -147,6 +150,7 @@ def print_dossier(
             "strength": _figure(values.strength_vol),
             "origins": len(values.origins),
             "youngest": "unknown" if values.youngest is None else "{} y {} d".format(*values.youngest),
+            **({"at": values.at_utc} if values.at else {}),
         }
         recorded = _kept(book, how, Paper("dossier", (values.code,), facts), files, output)
     return Printed(files, values.code, facts, values.warnings, unset_on(values), recorded, values)

@@ -45,25 +45,35 @@ def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, f
     help="PDF, HTML or JSON, by its ending; may be repeated. Default: a PDF named after the lot.",
 )  # fmt: skip
 @click.option("--people", type=click.Choice(("codes", "names")), default="codes", help="How people are named.")
+@click.option("--at", metavar="TIME", help="The lot as it stood then (a day counts to its end); default: now.")
+@click.option("--as-known-at", "known", type=int, metavar="ENTRY", help="What the book knew after that entry.")
 @FORCE
 @recording
 def dossier_verb(
-    door: Door, lot: str, paper: str | None, outputs: tuple[Path, ...], people: "PeopleBy", force: bool
-) -> None:
+    door: Door, lot: str, paper: str | None, outputs: tuple[Path, ...], people: "PeopleBy", at: str | None,
+    known: int | None, force: bool,
+) -> None:  # fmt: skip
     """Print the dossier of a bottle lot: every cask, pour, gauge, loss, person and despatch behind it.
 
     PDF, HTML and JSON say the same. People stand there by codes that only the house can resolve,
     unless --people names. --json also prints everything the paper says.
+
+    With --at, nothing that happened later is in it; with --as-known-at, nothing that was recorded later,
+    so that an earlier paper can be made again. The paper says so on its first page.
 
     \b
     Example:
       pourbook dossier L-000001-C
       pourbook dossier "Lot 2026-1" -o dossier.pdf -o dossier.html -o dossier.json
       pourbook dossier "Lot 2026-1" -o dossier.pdf --people names --paper Letter --json
+      pourbook dossier "Lot 2026-1" --at 2026-06-30 -o june.pdf
+      pourbook dossier "Lot 2026-1" --as-known-at 117 -o again.pdf -o again.json
     """
+    from pourbook.book.as_it_stood import AsOf
     from pourbook.documents.labels import printed_shown
 
-    printed = door.book.print_dossier(door.how, lot, _output(outputs, paper, force=force), people)
+    as_of = AsOf(door.style.as_of(at), known)
+    printed = door.book.print_dossier(door.how, lot, _output(outputs, paper, force=force), people, as_of)
     door.show(printed_shown(printed, door.style))
 
 

@@ -13,8 +13,10 @@
 ('Ash', 'malt spirit', 1.0, Age(years=0, days=0))
 """
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
+from pourbook.book.as_it_stood import NOW, AsOf, seen
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.papers.dossier.dossier_values import Dossier
@@ -22,64 +24,83 @@ from pourbook.paperwork import dossier_liquid_of as dossier_liquid
 from pourbook.paperwork import dossier_record_of as dossier_record
 from pourbook.paperwork.flow_of import flow_of
 from pourbook.paperwork.imprint import imprint_of_state
-from pourbook.paperwork.lot_history import history_of
+from pourbook.paperwork.lot_history import History, history_of
 from pourbook.paperwork.lot_statement_of import bottled_liquid, cautions, customers, followed, statement
 from pourbook.paperwork.mass_balance import balances, losses
 from pourbook.paperwork.naming import PeopleBy
+from pourbook.times import shown, written
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
 
 __all__ = ["dossier_of"]
 
 
-def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes") -> Dossier:
+def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes", as_of: AsOf = NOW) -> Dossier:
     """The dossier of a lot, persons by name or by codes that only the house can resolve.
 
-    From the same state of the book it is always the same.
+    From the same state of the book it is always the same. As of a moment, what happened later is not in it; as known
+    after an entry, it says what it would have said then. Both cost as much as a verification.
 
     Raises:
-        Unknown: there is no such lot.
+        Unknown: there is no such lot, or no such entry.
         Refused: it is not a lot, or nothing was ever poured into it.
     """
     identifier = book.find(lot)
     if not identifier.startswith("L"):
         raise Refused(f"{hyphened(identifier)} is not a bottle lot", "trace it instead: pourbook trace ITEM --pours")
-    history = history_of(book, identifier, people)
+    with seen(book, as_of) as then:
+        history = history_of(then, identifier, people)
+        return Dossier(
+            imprint_of_state(book, as_of, then.settings),
+            hyphened(identifier),
+            identifier,
+            **(said := statement(history, then.store)),
+            **_rows(history, then.store, said["lpa_l"]),
+            **_as_of(as_of, history),
+            people_by=people,
+            heads=tuple(dossier_record.heads(history, book.store, as_of.known)),
+        )
+
+
+def _as_of(as_of: AsOf, history: History) -> dict[str, Any]:
+    moment = as_of.at_us
+    shown_at = {} if moment is None else {"at": shown(moment, history.zone), "at_utc": written(moment)}
+    return {**shown_at, "known_at": as_of.known}
+
+
+def _rows(history: History, store: "Store", pure_l: float) -> dict[str, Any]:
+    """The rows of every section, and the picture, of a lot with so many litres of pure alcohol."""
     named = {key_of(name): history.named(name) for name in history.views}
     bottled, held = bottled_liquid(history), history.trace.held
     despatched = dossier_record.despatches(history)
     # The picture is of all that was bottled, though some may have left since.
     more = bottled.ethanol_mg / held.ethanol_mg if held.ethanol_mg else bottled.mass_mg / held.mass_mg
-    return Dossier(
-        imprint_of_state(book),
-        hyphened(identifier),
-        identifier,
-        **(said := statement(history, book.store)),
-        warnings=tuple(
+    found: dict[str, Iterable[Any]] = {
+        "warnings": (
             f"the strength in entry {origin.entry} ({hyphened(origin.into)}) is still pending"
             for origin in history.trace.origins
             if origin.pending
         ),
-        cautions=tuple(cautions(history, book.store)),
-        follows=tuple(followed(history, book.store)),
-        customers=tuple(customers(history, book.store, despatched)),
-        origins=tuple(dossier_liquid.origins(history, said["lpa_l"])),
-        upstream=tuple(dossier_liquid.upstream_items(history)),
-        pours=tuple(dossier_liquid.pours(history)),
-        gauges=tuple(dossier_liquid.gauges(history)),
-        instruments=tuple(dossier_record.instruments(history, book.store)),
-        additions=tuple(dossier_liquid.additions(history)),
-        allergens=tuple(dossier_record.allergens(history)),
-        dry_goods=tuple(dossier_record.dry_goods(history)),
-        ages=tuple(dossier_liquid.age_lines(history)),
-        balances=tuple(balances(history.moved, history.held, named)),
-        losses=tuple(losses(history.moved, history.journal)),
-        remarks=tuple(dossier_record.remarks(history)),
-        corrections=tuple(dossier_record.corrections(history)),
-        people=tuple(dossier_record.people(history)),
-        people_by=people,
-        despatches=tuple(despatched),
-        flow=flow_of(history.trace, history.zone).times(more),
-        heads=tuple(dossier_record.heads(history, book.store)),
-    )
+        "cautions": cautions(history, store),
+        "follows": followed(history, store),
+        "customers": customers(history, store, despatched),
+        "origins": dossier_liquid.origins(history, pure_l),
+        "upstream": dossier_liquid.upstream_items(history),
+        "pours": dossier_liquid.pours(history),
+        "gauges": dossier_liquid.gauges(history),
+        "instruments": dossier_record.instruments(history, store),
+        "additions": dossier_liquid.additions(history),
+        "allergens": dossier_record.allergens(history),
+        "dry_goods": dossier_record.dry_goods(history),
+        "ages": dossier_liquid.age_lines(history),
+        "balances": balances(history.moved, history.held, named),
+        "losses": losses(history.moved, history.journal),
+        "remarks": dossier_record.remarks(history),
+        "corrections": dossier_record.corrections(history),
+        "people": dossier_record.people(history),
+        "despatches": despatched,
+    }
+    flow = flow_of(history.trace, history.zone).times(more)
+    return {**{name: tuple(rows) for name, rows in found.items()}, "flow": flow}

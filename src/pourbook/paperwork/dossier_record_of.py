@@ -161,11 +161,11 @@ def dry_goods(history: History) -> list[DryGood]:
     return rows
 
 
-def heads(history: History, store: "Store") -> list[str]:
-    """Heads for the paper to carry, as NUMBER:HASH."""
+def heads(history: History, store: "Store", last: int | None = None) -> list[str]:
+    """Heads for the paper to carry, as NUMBER:HASH; up to an entry, if one is given."""
     entries = {
         *(pour.entry for pour in history.trace.pours),
         *history.journal,
         *(one.by["number"] for one in history.corrected),
     }
-    return [f"{head.number}:{head.hash}" for head in checkpoints(store, entries)]
+    return [f"{head.number}:{head.hash}" for head in checkpoints(store, entries, last)]

@@ -7,8 +7,10 @@
 ('Quillmere', '1970-01-01 00:00 UTC', 1, 64)
 """
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from pourbook.book.as_it_stood import NOW, AsOf
 from pourbook.book.journal import entry_of
 from pourbook.papers.page import Imprint
 from pourbook.times import house_zone, moment_of, shown
@@ -21,19 +23,23 @@ __all__ = ["imprint_of", "imprint_of_state"]
 
 def imprint_of(book: "BookCore") -> Imprint:
     """The imprint of a paper printed from this book now."""
-    return _imprint(book, book.clock(), "Printed")
+    return _imprint(book.settings, book.clock(), "Printed", book.head())
 
 
-def imprint_of_state(book: "BookCore") -> Imprint:
-    """An imprint dated by the last entry, so the same state of the book gives the same paper."""
-    entries, _ = book.head()
-    recorded = moment_of(entry_of(book.store, entries).entry["recorded"])
-    return _imprint(book, recorded, "State of the book at")
+def imprint_of_state(book: "BookCore", as_of: AsOf = NOW, settings: Mapping[str, str] | None = None) -> Imprint:
+    """An imprint dated by the last entry, so the same state of the book gives the same paper.
+
+    Of what was known after an earlier entry, dated by that one, under the settings of then; or as of a moment.
+    """
+    last = entry_of(book.store, book.head_number() if as_of.known is None else as_of.known)
+    settings = book.settings if settings is None else settings
+    moment = "State of the book at" if as_of.known is None else f"As known at entry {as_of.known},"
+    if as_of.at_us is not None:
+        moment = f"As of {shown(as_of.at_us, house_zone(settings['zone']))}. {moment}"
+    return _imprint(settings, moment_of(last.entry["recorded"]), moment, (last.number, last.hash))
 
 
-def _imprint(book: "BookCore", moment_us: int, moment: str) -> Imprint:
-    settings = book.settings
-    entries, head = book.head()
+def _imprint(settings: Mapping[str, str], moment_us: int, moment: str, head: tuple[int, str]) -> Imprint:
     printed = shown(moment_us, house_zone(settings["zone"]))
     stated = {name: settings[name] for name in ("address", "licence", "contact")}
-    return Imprint(settings["house"], printed, entries, head, settings["decimal_mark"], moment=moment, **stated)
+    return Imprint(settings["house"], printed, head[0], head[1], settings["decimal_mark"], moment=moment, **stated)

@@ -150,7 +150,8 @@ def _corrected(store: "Store", views: Mapping[str, ItemView]) -> list[Corrected]
         if items:
             gone.append((one.gone, one.entry, items))
     later = entries_of(store, {by for by, _, _ in gone})
-    return [Corrected(entry, later[by], items) for by, entry, items in gone]
+    # As of a moment, what happened after it is not there to replace anything.
+    return [Corrected(entry, later[by], items) for by, entry, items in gone if by in later]
 
 
 def _other_marks(store: "Store", lot: str) -> list[Corrected]:

@@ -12,20 +12,22 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from pourbook.book.as_it_stood import as_it_stood
+from pourbook.book.as_it_stood import AsOf
 from pourbook.book.core import BookCore
 from pourbook.errors import PourbookError
 from pourbook.papers.dossier.dossier_json import document
 from pourbook.paperwork.dossier_of import dossier_of
+from pourbook.paperwork.naming import PeopleBy
 from pourbook.queries.journal.against import Against
 from pourbook.queries.journal.verification import Checked, Evidence, checked
+from pourbook.times import moment_of
 
 if TYPE_CHECKING:
     from pourbook.book.verifying import Verified
 
 __all__ = ["Difference", "PaperChecked", "PaperCompared", "checked_with_paper"]
 
-_NOT_COMPARED = ("imprint", "heads")
+_NOT_COMPARED = ("imprint", "heads", "known_at")
 """Where and when it was printed; the heads are held against the journal itself."""
 
 
@@ -91,7 +93,7 @@ def compared(book: BookCore, paper: Mapping[str, Any]) -> PaperCompared:
     """A dossier as JSON held against the book as it stood when it was printed, and that against the book today."""
     lot, entry = str(paper["code"]), int(paper["imprint"]["entries"])
     with book.store.snapshot():
-        then, today = _as_it_stood(book, entry, paper), _said(book, paper)
+        then, today = _said(book, paper, entry), _said(book, paper)
     return PaperCompared(
         lot,
         entry,
@@ -111,18 +113,12 @@ def _read(content: bytes) -> Mapping[str, Any] | None:
     return None
 
 
-def _as_it_stood(book: BookCore, entry: int, paper: Mapping[str, Any]) -> dict[str, Any] | None:
+def _said(book: BookCore, paper: Mapping[str, Any], known: int | None = None) -> dict[str, Any] | None:
+    """What the book says of the lot, or said after an entry, as of the paper's moment; None where it cannot."""
     try:
-        with as_it_stood(book.store, entry) as earlier:
-            return _said(BookCore(earlier, book.clock), paper)
-    except (PourbookError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
-        return None
-
-
-def _said(book: BookCore, paper: Mapping[str, Any]) -> dict[str, Any] | None:
-    """What the book says of the lot; None where it cannot."""
-    try:
-        values = dossier_of(book, str(paper["code"]), "names" if paper.get("people_by") == "names" else "codes")
+        at_us = moment_of(str(paper["at_utc"])) if paper.get("at_utc") else None
+        people: PeopleBy = "names" if paper.get("people_by") == "names" else "codes"
+        values = dossier_of(book, str(paper["code"]), people, AsOf(at_us, known))
     except (PourbookError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
         return None
     return _comparable(json.loads(json.dumps(document(values))))

@@ -35,6 +35,9 @@ class Dossier:
     ages, balances, losses, remarks, corrections, people, despatches, and those by customer; `follows` names what
     batches on the way were made after; and the flow picture, if any. `people_by` is "codes" or "names"; `heads` are
     journal hashes, each as NUMBER:HASH. Times are those of `zone`.
+
+    A dossier as of a moment says which: `at` in house time, `at_utc` exactly; one as known after an entry says
+    `known_at`.
     """
 
     imprint: Imprint
@@ -85,6 +88,9 @@ class Dossier:
     cautions: tuple[str, ...] = ()
     follows: tuple[rows.Followed, ...] = ()
     customers: tuple[rows.Customer, ...] = ()
+    at: str = ""
+    at_utc: str = ""
+    known_at: int | None = None
 
     @property
     def head_text(self) -> str:

@@ -31,7 +31,7 @@ _NONE = Lines(("None recorded.",))
 
 def first_page(values: Dossier) -> list[Block]:
     """What the lot is; what makes it provisional or asks for care; its spirits; allergens, corrections, customers."""
-    warned = [f"Provisional: {text}" for text in values.warnings]
+    warned = [*_as_of(values), *(f"Provisional: {text}" for text in values.warnings)]
     warned += [f"Caution: {text}" for text in values.cautions]
     return [
         Facts(tuple(_lot(values))),
@@ -42,6 +42,16 @@ def first_page(values: Dossier) -> list[Block]:
         Part("Corrections", _corrections(values)),
         Part("With customers", _customers(values)),
     ]
+
+
+def _as_of(values: Dossier) -> list[str]:
+    """What this dossier does not tell."""
+    told = []
+    if values.at:
+        told.append(f"The lot as it stood at {values.at}: what happened later is not in it.")
+    if values.known_at is not None:
+        told.append(f"As known at entry {values.known_at} of the journal: what was recorded since is not in it.")
+    return told
 
 
 def _lot(values: Dossier) -> list[tuple[str, Place]]:

@@ -89,12 +89,13 @@ def head_at(store: Store, number: int) -> Head | None:
     return Head(number, found) if found else None
 
 
-def checkpoints(store: Store, lineage: Collection[int] = ()) -> tuple[Head, ...]:
+def checkpoints(store: Store, lineage: Collection[int] = (), last: int | None = None) -> tuple[Head, ...]:
     """Heads for a paper to carry; they show later roughly where a history was changed.
 
-    Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head.
+    Those of entries 1, 2, 4, 8 … and of some entries of the lineage, evenly chosen; the last one is the book's head, or
+    that of an earlier entry.
     """
-    last = last_entry(store)[0]
+    last = last_entry(store)[0] if last is None else last
     known = sorted(number for number in set(lineage) if number <= last)
     step = -(-len(known) // _MOST_OF_A_LINEAGE) or 1
     numbers = {1 << power for power in range(last.bit_length())} | set(known[::-step]) | {last}
