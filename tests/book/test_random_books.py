@@ -35,6 +35,8 @@ def assert_agrees_with_replay(house):
     replay = Replay(house)
     for identifier in every_item(house.book.store):
         assert tuple(house.book.show(identifier).holding.liquid) == replay.body(identifier).held
+    full = [one for one in every_item(house.book.store) if replay.body(one).held[0]]
+    assert sorted(view.id for view in house.book.stock()) == sorted(full)
     return replay
 
 

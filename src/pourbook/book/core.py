@@ -204,9 +204,9 @@ class BookCore:
         """An item: its facts and what it holds, now or at a moment."""
         return reading.view(self.store, self.find(text), at_us)
 
-    def stock(self, at_us: int | None = None) -> Iterator[reading.ItemView]:
-        """Every item that holds liquid."""
-        return reading.on_hand(self.store, at_us)
+    def stock(self, at_us: int | None = None, kind: str | None = None) -> Iterator[reading.ItemView]:
+        """Every item (of a kind) that holds liquid."""
+        return reading.on_hand(self.store, at_us, kind)
 
     def head(self) -> tuple[int, str]:
         """Number of the last entry, and the journal's head hash as hexadecimal text."""

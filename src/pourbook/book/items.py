@@ -4,12 +4,13 @@ They change nothing. One row of the ledger tells what an item held; nothing is s
 """
 
 from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
 from typing import NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.book.contents import EVER, LINES, NOTHING, Holding
 from pourbook.book.store import Store, chunks
-from pourbook.codes.identifiers import KINDS, key_of, kind_of, of_key
+from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, key_of, kind_of, of_key
 
 __all__ = [
     "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
@@ -35,6 +36,9 @@ def text_listed(text: str) -> tuple[str, ...]:
 def listed_text(parts: Iterable[str]) -> str:
     """The same as one fact."""
     return "; ".join(parts)
+
+
+_PORTION = 500
 
 
 class ItemView(NamedTuple):
@@ -168,6 +172,16 @@ def view(store: Store, identifier: str, at_us: int | None = None) -> ItemView:
 
 def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict[int, ItemView]:
     """Many items as a person sees them, by key, in few queries."""
+    known = _facts_of_many(store, keys, at_us)
+    return {key: _viewed(key, facts_of, held(store, key, at_us)) for key, facts_of in known.items()}
+
+
+def _viewed(key: int, facts_of: dict[str, str], holding: Holding) -> ItemView:
+    identifier = of_key(key)
+    return ItemView(identifier, kind_of(identifier), facts_of, holding)
+
+
+def _facts_of_many(store: Store, keys: Collection[int], at_us: int | None) -> dict[int, dict[str, str]]:
     known: dict[int, dict[str, str]] = {key: {} for key in keys}
     until = EVER if at_us is None else at_us
     for marks, chunk in chunks(keys):
@@ -177,15 +191,7 @@ def views(store: Store, keys: Collection[int], at_us: int | None = None) -> dict
             (*chunk, until),
         ):
             known[item][name] = value
-    return {
-        key: ItemView(
-            identifier := of_key(key),
-            kind_of(identifier),
-            {name: value for name, value in facts_of.items() if value},
-            held(store, key, at_us),
-        )
-        for key, facts_of in known.items()
-    }
+    return {key: {name: value for name, value in of.items() if value} for key, of in known.items()}
 
 
 def keys_of_kind(store: Store, kind: str | None) -> list[int]:
@@ -194,13 +200,33 @@ def keys_of_kind(store: Store, kind: str | None) -> list[int]:
     return sorted((key for (key,) in rows), key=by_kind)
 
 
-def on_hand(store: Store, at_us: int | None = None, kind: str | None = None) -> Iterator[ItemView]:
-    """Every item (of a kind) that holds liquid, now or at a moment, by kind and number."""
-    for key in keys_of_kind(store, kind):
-        holding = held(store, key, at_us)
-        if holding.mass_mg:
-            identifier = of_key(key)
-            yield ItemView(identifier, kind_of(identifier), facts(store, key, at_us), holding)
+_IN_A_PLACE = "SELECT DISTINCT item AS key FROM fact WHERE name = 'place' AND value = ?"
+_ALL_NOW = "SELECT item AS key FROM on_hand WHERE kind = ?"
+_ALL_EVER = f"SELECT key FROM item WHERE key % {len(KINDS)} = ?"
+_HOLDING = """
+SELECT there.key, mass, ethanol, extract, state, sealed FROM ({there}) AS there CROSS JOIN ledger
+WHERE ledger.item = there.key AND (ledger.happened, ledger.place) = (SELECT happened, place FROM ledger AS last
+    WHERE last.item = there.key AND last.happened <= ? ORDER BY happened DESC, place DESC LIMIT 1)
+AND mass > 0 ORDER BY there.key
+"""
+
+
+def on_hand(
+    store: Store, at_us: int | None = None, kind: str | None = None, place: str | None = None
+) -> Iterator[ItemView]:
+    """Every item (of a kind, at a place) that holds liquid, now or at a moment, by kind and number; memory flat."""
+    for number, name in enumerate(KINDS):
+        if name not in ((kind,) if kind else LIQUID_KINDS):
+            continue
+        there, until = (_ALL_NOW if at_us is None else _ALL_EVER), EVER if at_us is None else at_us
+        if place is not None:
+            there = f"{_IN_A_PLACE} AND item % {len(KINDS)} = ?"
+        values = (*(() if place is None else (place,)), number, until)
+        rows = store.stream(_HOLDING.format(there=there), values)
+        while portion := {key: Holding(*holding) for key, *holding in islice(rows, _PORTION)}:
+            for key, facts_of in _facts_of_many(store, portion, at_us).items():
+                if place is None or facts_of.get("place") == place:
+                    yield _viewed(key, facts_of, portion[key])
 
 
 def around(store: Store, key: int, entry: int) -> tuple[Holding, Holding]:

@@ -131,6 +131,8 @@ def _land(store: Store, since: int, shift: int, head: bytes) -> None:
         store.execute(f"DELETE FROM {table} WHERE ({', '.join(key)}) IN (SELECT * FROM copy.old_{table})")
     if store.query("SELECT 1 FROM copy.old_ledger UNION ALL SELECT 1 FROM copy.old_flow LIMIT 1"):
         store.execute("DELETE FROM composition")  # kept shares that may rest on what changed
+    store.execute("DELETE FROM on_hand WHERE item IN (SELECT item FROM copy.new_ledger)")
+    store.execute("INSERT INTO on_hand SELECT * FROM copy.on_hand WHERE item IN (SELECT item FROM copy.new_ledger)")
     for table in NUMBERED:
         if table == "entry" and shift:
             store.define("chained", chaining(head))

@@ -11,6 +11,7 @@ from pourbook.book.compositions import forget_downstream
 from pourbook.book.contents import Holding
 from pourbook.book.fold import Flow, own_state
 from pourbook.book.store import Store
+from pourbook.codes.identifiers import KINDS
 
 __all__ = ["Changes", "Key"]
 
@@ -32,6 +33,10 @@ _STATE = (
     " ON CONFLICT (id) DO UPDATE SET item = excluded.item,"
     " sealed_happened = excluded.sealed_happened, sealed_place = excluded.sealed_place"
 )
+# Whatever was gathered, the last line that is stored tells.
+_LAST_MASS = "(SELECT mass FROM ledger WHERE item = ?1 ORDER BY happened DESC, place DESC LIMIT 1)"
+_COMES = f"INSERT OR IGNORE INTO on_hand (kind, item) SELECT ?1 % {len(KINDS)}, ?1 WHERE {_LAST_MASS} > 0"
+_GOES = f"DELETE FROM on_hand WHERE kind = ?1 % {len(KINDS)} AND item = ?1 AND coalesce({_LAST_MASS}, 0) = 0"
 
 
 class Changes:
@@ -97,7 +102,9 @@ class Changes:
         if self._gone_states:
             write("DELETE FROM state WHERE id=?", [(state,) for state in self._gone_states])
         # In the order of their keys, a large book's pages are each touched once.
-        write(_LEDGER, map(itemgetter(1), sorted(self._ledger.items())))
+        ledger = sorted(self._ledger.items())
+        write(_LEDGER, map(itemgetter(1), ledger))
+        self._say_what_is_on_hand({key[0]: row[4] for key, row in ledger})
         write(_FLOW, map(itemgetter(1), sorted(self._flows.items())))
         write(_STATE, self._states.values())
         if corrects:
@@ -106,3 +113,10 @@ class Changes:
             forget_downstream(self._store, [state for state in changed if 0 < state < self._first_state])
         for rows in (self._ledger, self._flows, self._states, self._gone_ledger, self._gone_flows, self._gone_states):
             rows.clear()
+
+    def _say_what_is_on_hand(self, masses: dict[int, int]) -> None:
+        """Which items hold liquid now, given the mass after the last line gathered of each."""
+        lost_a_line = {item for item, *_ in self._gone_ledger}
+        write = self._store.execute_many
+        write(_COMES, [(item,) for item in lost_a_line.union(item for item, mass in masses.items() if mass)])
+        write(_GOES, [(item,) for item in lost_a_line.union(item for item, mass in masses.items() if not mass)])

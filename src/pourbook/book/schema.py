@@ -13,6 +13,7 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | ledger   | an item after a line that touched it: what it holds, in which state              |
 | state    | a node of the lineage graph, with the moment that sealed it                      |
 | flow     | an edge of it, under the state it leads to (0: outside)                          |
+| on_hand  | an item that holds liquid now, under the place of its kind among all kinds        |
 | mention  | an entry that concerns an item without moving its liquid (any more)              |
 | counter  | the next number of a kind                                                        |
 | reserved | an identifier printed ahead and not yet assigned                                 |
@@ -36,12 +37,15 @@ _FIRST = """
 CREATE TABLE entry (number INTEGER PRIMARY KEY, kind TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, gone INTEGER NOT NULL, bytes TEXT NOT NULL, hash BLOB NOT NULL) STRICT;
 CREATE INDEX entry_close ON entry (happened) WHERE kind = 'close';
+CREATE INDEX entry_happened ON entry (happened, place);
+CREATE INDEX entry_seldom ON entry (kind) WHERE kind NOT IN ('pour', 'gauge', 'item');
 CREATE INDEX entry_gone ON entry (gone) WHERE gone <> 0;
 CREATE TABLE item (key INTEGER PRIMARY KEY, kind TEXT NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, value TEXT NOT NULL, lookup TEXT,
     PRIMARY KEY (item, name, happened, place)) STRICT, WITHOUT ROWID;
 CREATE INDEX fact_lookup ON fact (lookup) WHERE lookup IS NOT NULL;
+CREATE INDEX fact_place ON fact (value) WHERE name = 'place';
 CREATE INDEX fact_held ON fact (item) WHERE name = 'held';
 CREATE INDEX fact_status ON fact (item) WHERE name IN ('duty', 'owner');
 CREATE TABLE ledger (item INTEGER NOT NULL, happened INTEGER NOT NULL, place INTEGER NOT NULL,
@@ -57,6 +61,8 @@ CREATE TABLE flow (target INTEGER NOT NULL, line INTEGER NOT NULL, carry INTEGER
     out_mass INTEGER, out_ethanol INTEGER, out_extract INTEGER,
     PRIMARY KEY (target, line, carry)) STRICT, WITHOUT ROWID;
 CREATE INDEX flow_source ON flow (source, target);
+CREATE TABLE on_hand (kind INTEGER NOT NULL, item INTEGER NOT NULL,
+    PRIMARY KEY (kind, item)) STRICT, WITHOUT ROWID;
 CREATE TABLE mention (item INTEGER NOT NULL, entry INTEGER NOT NULL,
     PRIMARY KEY (item, entry)) STRICT, WITHOUT ROWID;
 CREATE TABLE counter (kind TEXT PRIMARY KEY, next INTEGER NOT NULL) STRICT, WITHOUT ROWID;

@@ -22,11 +22,39 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of
 
 __all__ = [
-    "Filled", "FromOutside", "LedgerLine", "Stated", "concerning", "counting", "ever_mentioning", "filled",
-    "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told", "was_recorded_by",
+    "Filled", "FromOutside", "LedgerLine", "Stated", "Wanted", "concerning", "counting", "ever_mentioning", "filled",
+    "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told", "wanted",
+    "was_recorded_by",
 ]  # fmt: skip
 
 _ALWAYS = -(1 << 62)
+_COMMON = ("pour", "gauge", "item")
+_SELDOM = " AND kind NOT IN ('pour', 'gauge', 'item')"
+"""Said of other kinds, so that their index is used."""
+
+
+class Wanted(NamedTuple):
+    """Which entries are wanted; what is left as it is narrows nothing.
+
+    Attributes:
+        first: number of the first.
+        last: number of the last.
+        kind: word for the kind.
+        who: who did it, by name or login name, whatever the case.
+        where: station where it was recorded, whatever the case.
+        since_us: happened then or later.
+        until_us: happened then or earlier.
+        item: key of an item that it concerns.
+    """
+
+    first: int = 1
+    last: int = EVER
+    kind: str = ""
+    who: str = ""
+    where: str = ""
+    since_us: int | None = None
+    until_us: int | None = None
+    item: int | None = None
 
 
 class Stated(NamedTuple):
@@ -121,7 +149,8 @@ def in_force(
     names or login names in small letters; they mention `item`, where one is named.
     """
     by = (("AND (", "who"), ("OR", "login")) if who else ()
-    question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}) AND gone = 0 AND happened >= ? AND happened < ?"
+    seldom = "" if set(kinds) & set(_COMMON) else _SELDOM
+    question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}){seldom} AND gone = 0 AND happened >= ? AND happened < ?"
     question += " AND instr(bytes, ?)" if containing else ""
     question += "".join(f" {word} lower(json_extract(bytes, '$.{name}')) IN ({_marks(who)})" for word, name in by)
     question += ")" if who else ""
@@ -165,6 +194,10 @@ def no_longer_counting(store: Store) -> Iterator[Logged]:
 
 def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
     """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers; also those corrected."""
+    return [entry_of(store, number) for number in sorted(_numbers_concerning(store, keys))]
+
+
+def _numbers_concerning(store: Store, keys: Iterable[int]) -> set[int]:
     numbers: set[int] = set()
     for key in keys:
         for entry, gone in store.query(
@@ -174,7 +207,33 @@ def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
         ):
             numbers.update((entry, gone or entry))
         numbers.update(row.entry for row in ledger(store, key))
-    return [entry_of(store, number) for number in sorted(numbers)]
+    return numbers
+
+
+def wanted(store: Store, which: Wanted, last: int | None = None) -> Iterator[Logged]:
+    """Entries that are wanted, whether or not they count, in the order they were recorded; memory flat.
+
+    With `last`, so many of the last of them: those are looked for from the end.
+    """
+    asked: list[tuple[str, Sequence[object]]] = [("number BETWEEN ? AND ?", (which.first, which.last))]
+    if which.kind:
+        asked.append((f"kind = ?{'' if which.kind in _COMMON else _SELDOM}", (which.kind,)))
+    if which.who:
+        by = "lower(?) IN (lower(json_extract(bytes, '$.who')), lower(json_extract(bytes, '$.login')))"
+        asked.append((by, (which.who,)))
+    if which.where:
+        asked.append(("lower(json_extract(bytes, '$.where')) = lower(?)", (which.where,)))
+    if which.since_us is not None or which.until_us is not None:
+        since = _ALWAYS if which.since_us is None else which.since_us
+        asked.append(("happened BETWEEN ? AND ?", (since, EVER if which.until_us is None else which.until_us)))
+    if which.item is not None:
+        numbers = json.dumps(sorted(_numbers_concerning(store, [which.item])))
+        asked.append(("number IN (SELECT value FROM json_each(?))", (numbers,)))
+    question = f"{LOGGED} WHERE {' AND '.join(condition for condition, _ in asked)} ORDER BY number"
+    values = [value for _, given in asked for value in given]
+    if last is None:
+        return map(logged, store.stream(question, values))
+    return map(logged, reversed(store.query(f"{question} DESC LIMIT ?", (*values, last))))
 
 
 def counting(store: Store, until_us: int | None = None) -> Iterator[Logged]:

@@ -29,6 +29,7 @@ PROJECTIONS = {
     "ledger": "item, happened, place",
     "state": "id",
     "flow": "target, line, carry",
+    "on_hand": "kind, item",
     "mention": "item, entry",
     "counter": "kind",
     "reserved": "key",

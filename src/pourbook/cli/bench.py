@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading, recording, status_options
+from pourbook.cli.door import Door, item_argument, list_options, reading, recording, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -80,10 +80,11 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
 @click.option("--revised-from", metavar="TRIAL", default="", help="The trial it was revised from.")
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
 @click.option("--list", "lists", is_flag=True, help="List the trials: strength, cost, age, latest note.")
+@list_options
 @recording
 def trial_verb(
     door: Door, recipe: str, parts: tuple[str, ...], changes: tuple[str, ...], total: str | None,
-    to_strength: str | None, revised_from: str, lists: bool, **about: str,
+    to_strength: str | None, revised_from: str, lists: bool, everything: bool, limit: int | None, **about: str,
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
 
@@ -107,7 +108,8 @@ def trial_verb(
     if lists:
         from pourbook.queries.trials.trial_list import trials
 
-        door.show(trials_shown(trials(door.book), door.style))
+        most = door.most(limit, everything=everything)
+        door.show_list(trials_shown(trials(door.book, most), door.style), most, "last")
         return
 
     told = TrialFacts(about["ref"], about["name"], revised_from, about["given"], door.strength(to_strength))

@@ -4,7 +4,6 @@ A verb gets a `Door`: it has the book, reads with `style`, acts with `how` (the 
 shows the answer with `show`.
 """
 
-import json
 import os
 import sys
 from collections.abc import Callable, Iterable
@@ -15,21 +14,21 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import click
 
 from pourbook.errors import Malformed, NotShown, StoreError
-from pourbook.texts import briefly, in_json, visible
+from pourbook.texts import briefly, in_json, indented, visible
 
 if TYPE_CHECKING:
     from types import TracebackType
 
     from pourbook.actions.happening import Happening
     from pourbook.actions.movement import Status
-    from pourbook.documents.shown import Shown
+    from pourbook.documents.shown import Listing, Shown
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Strength
     from pourbook.whole_book import Book
 
 __all__ = [
-    "FORCE", "Door", "item_argument", "login", "options", "pairs", "paper_trail", "reading", "recording", "show_json",
-    "status_options", "user",
+    "FORCE", "PAGE", "Door", "item_argument", "list_options", "login", "options", "pairs", "paper_trail", "reading",
+    "recording", "show_json", "status_options", "user",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
@@ -37,6 +36,10 @@ _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 
 _NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
 
+
+PAGE = 100
+"""Lines of a long list that a terminal shows unless told otherwise."""
+_IN_A_LIST = "\n    "
 
 FORCE = click.option("--force", is_flag=True, help="Replace a file that exists.")
 
@@ -148,6 +151,24 @@ class Door:
             click.echo(visible(line))
         self.tell((*shown.warnings, *(() if self.json else shown.notes)))
 
+    def most(self, limit: int | None, *, everything: bool) -> int | None:
+        """How many lines of a list are shown: on a terminal a page, elsewhere and as JSON all of it (None)."""
+        if limit is not None or everything or self.json or not sys.stdout.isatty():
+            return limit
+        return PAGE
+
+    def show_list(self, listing: "Listing", most: int | None, which: str) -> None:
+        """Show a list as it is made; `most` lines of it, `which` says whether the first or the last."""
+        if self.json:
+            _write_json_list(listing)
+            return
+        count = -1  # the heads
+        for lines in listing.lines():
+            count += len(lines)
+            click.echo("\n".join(map(visible, lines)))
+        if count == most:
+            self.tell((f"note: the {which} {most}; --all lists all, --limit N so many",))
+
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
         return None if text is None else self.style.strength(text)
@@ -155,7 +176,16 @@ class Door:
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)
     """One JSON document on standard output; numbers are not rounded for looks."""
-    click.echo(in_json(json.dumps(document, ensure_ascii=False, indent=2)))
+    click.echo(in_json(indented(document)))
+
+
+def _write_json_list(listing: "Listing") -> None:
+    """The document with the list alone in it, as `show_json` would write it, item by item."""
+    between = head = f'{{\n  "{listing.name}": ['
+    for one in listing.of:
+        sys.stdout.write(f"{between}{_IN_A_LIST}{in_json(indented(listing.document(one), _IN_A_LIST))}")
+        between = ","
+    click.echo(f"{head}]\n}}" if between == head else "\n  ]\n}")
 
 
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:
@@ -234,6 +264,12 @@ def recording(verb: _Verb) -> _Verb:
     """A verb that records: it gets a `door` and the options of recording."""
     return _with_door(_recording_options(verb), _OF_RECORDING)
 
+
+list_options = options(
+    click.option("--all", "everything", is_flag=True, help=f"List all; a terminal shows {PAGE} otherwise."),
+    click.option("--limit", type=click.IntRange(min=1), metavar="N", help="List only so many."),
+)
+"""How much of a long list is shown; above `reading`."""
 
 status_options = options(
     click.option("--owner", metavar="NAME", help="Owner; default: the owner of all its sources."),

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, reading
+from pourbook.cli.door import FORCE, Door, item_argument, list_options, reading
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -40,19 +40,29 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
 @_AT
 @click.option("--kind", type=click.Choice(("cask", "vial", "trial", "batch", "lot")), help="Only this kind.")
 @click.option("--place", metavar="PLACE", help="Only at this place.")
+@list_options
 @reading
-def stock_verb(door: Door, at: str | None, kind: str | None, place: str | None) -> None:
-    """List every item that holds liquid.
+def stock_verb(
+    door: Door, at: str | None, kind: str | None, place: str | None, everything: bool, limit: int | None
+) -> None:
+    """List every item that holds liquid, by kind and number.
+
+    A terminal shows the first of them; a file, another program or --json gets them all.
 
     \b
     Example:
       pourbook stock
       pourbook stock --kind cask --at 2023-12-31 --json
+      pourbook stock --place "Row 3" --all
     """
+    from itertools import islice
+
     from pourbook.documents.items import stock_shown
     from pourbook.queries.items.item_card import stock
 
-    door.show(stock_shown(stock(door.book, door.style.as_of(at), kind, place), door.style))
+    most = door.most(limit, everything=everything)
+    found = stock(door.book, door.style.as_of(at), kind, place)
+    door.show_list(stock_shown(islice(found, most), door.style), most, "first")
 
 
 @click.command("trace")
@@ -128,22 +138,49 @@ def _write_picture(door: Door, trace: "Trace", at_us: int | None, picture: "Path
 @click.command("journal")
 @click.option("--from", "first", type=int, default=1, metavar="NUMBER", help="First entry.")
 @click.option("--to", "last", type=int, default=1 << 62, metavar="NUMBER", help="Last entry.")
+@click.option("--kind", metavar="KIND", default="", help="Only this kind: pour, gauge, hold, note, void …")
+@click.option("--who", metavar="NAME", default="", help="Only what this person recorded.")
+@click.option("--where", metavar="TEXT", default="", help="Only what was recorded at this station.")
 @click.option("--item", metavar="ITEM", help="Only what concerns this item.")
+@click.option("--since", metavar="TIME", help="Only what happened then or later.")
 @click.option("--at", metavar="TIME", help="Only what had happened by that moment (a day counts to its end).")
+@list_options
 @reading
-def journal_verb(door: Door, first: int, last: int, item: str | None, at: str | None) -> None:
+def journal_verb(
+    door: Door, first: int, last: int, kind: str, who: str, where: str, item: str | None, since: str | None,
+    at: str | None, everything: bool, limit: int | None,
+) -> None:  # fmt: skip
     """List the journal: what was recorded, when it happened, by whom, and why.
+
+    A terminal shows the latest entries; a file, another program or --json gets them all.
 
     \b
     Example:
-      pourbook journal --from 100
+      pourbook journal --limit 20
       pourbook journal --item "Row 3/12" --at 2024-06-30
+      pourbook journal --kind gauge --who "Isla Farrow" --since 2026-06-01
       pourbook journal --item C-000001-H --json
     """
     from pourbook.documents.journal import journal_shown
-    from pourbook.queries.journal.entries_listed import entries_listed
+    from pourbook.queries.journal.entries_listed import Wanted, entries_listed
 
-    door.show(journal_shown(entries_listed(door.book, first, last, item, door.style.as_of(at)), door.style))
+    since_us = None if since is None else door.style.moment(since)
+    which = Wanted(first, last, _kind_of_entry(kind), who, where, since_us, door.style.as_of(at))
+    most = door.most(limit, everything=everything)
+    door.show_list(journal_shown(entries_listed(door.book, which, item, most), door.style), most, "last")
+
+
+def _kind_of_entry(word: str) -> str:
+    """The kind of entry as the journal calls it.
+
+    Raises:
+        Malformed: there is no such kind.
+    """
+    from pourbook.book.kinds import KIND_OF_NAME
+
+    if word and word.lower() not in KIND_OF_NAME:
+        raise Malformed(f"'{word}' is not a kind of entry", f"kinds are: {', '.join(KIND_OF_NAME)}")
+    return word.lower()
 
 
 @click.command("schema")

@@ -3,12 +3,12 @@
 Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
-from pourbook.documents.shown import Shown, fields, listed
+from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import counted, shown
 from pourbook.times import DAY_US, written
@@ -144,11 +144,9 @@ def _history(rows: "Sequence[LedgerRow]", style: "HouseStyle") -> tuple[str, ...
     )
 
 
-def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:
+def stock_shown(stock: "Iterable[Held]", style: "HouseStyle") -> Listing:
     """Everything on hand, an item a line."""
-    documents = [_with_bottles(*one) for one in stock]
-    said = listed(
-        stock,
+    columns = (
         ("item", lambda one: hyphened(one.view.id)),
         ("ref", lambda one: one.view.ref),
         ("name", lambda one: one.view.facts.get("name") or one.view.facts.get("wood", "")),
@@ -158,7 +156,7 @@ def stock_shown(stock: "Sequence[Held]", style: "HouseStyle") -> Shown:
         (" LPA", lambda one: style.shown(one.view.pure_alcohol_ml / 1000, 3)),
         ("", lambda one: PENDING if one.pending else _bottles_words(one.bottles)),
     )
-    return Shown({"items": documents}, said)
+    return Listing("items", stock, lambda one: _with_bottles(*one), columns)
 
 
 # -- an item -----------------------------------------------------------------------------

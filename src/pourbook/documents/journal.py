@@ -9,13 +9,13 @@
 'release C-000001-H; laboratory: clean'
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.importing import TakenIn
 from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.shown import Shown, fields, listed
+from pourbook.documents.shown import Listing, Shown, fields
 from pourbook.errors import Fault
 from pourbook.exchange.output.writing import Table
 from pourbook.house_style import HouseStyle
@@ -39,18 +39,18 @@ __all__ = [
 _GAINS_SAID = 20
 
 
-def journal_shown(entries: "Sequence[Logged]", style: "HouseStyle") -> Shown:
+def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle") -> Listing:
     """Entries, one a line; whole in the document."""
-    said = listed(
-        entries,
+    columns = (
         (" entry", lambda entry: entry.number),
         ("happened", lambda entry: style.time_shown(entry.happened_us)),
         ("who", lambda entry: _who(entry.entry)),
         ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),
         ("what", lambda entry: in_words(entry, style.mark)),
     )
-    documents = [{**entry.entry, "gone": entry.gone, "hash": entry.hash} for entry in entries]
-    return Shown({"entries": documents}, said)
+    return Listing(
+        "entries", entries, lambda entry: {**entry.entry, "gone": entry.gone, "hash": entry.hash}, columns
+    )
 
 
 def _who(entry: "Mapping[str, Any]") -> str:

@@ -7,7 +7,8 @@
 149320
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from pourbook.book.consequences import Changed, Descent, LeftOpen, Recorded, Sources
     from pourbook.house_style import HouseStyle
 
-__all__ = ["CAUTION", "Shown", "aligned", "fields", "listed", "recorded_shown", "stop_words", "table"]
+__all__ = ["CAUTION", "Listing", "Shown", "aligned", "fields", "listed", "recorded_shown", "stop_words", "table"]
 
 CAUTION = (
     "caution: working figures by OIML R 22; the legal gauge, label and duty return follow the local authority;"
@@ -30,6 +31,7 @@ CAUTION = (
 
 
 _T = TypeVar("_T")
+_PORTION = 1000
 
 
 class Shown(NamedTuple):
@@ -46,6 +48,41 @@ class Shown(NamedTuple):
     said: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+
+
+class Listing(NamedTuple):
+    """A list of any length, as a door shows it: made item by item as it is shown, so that memory stays flat.
+
+    Attributes:
+        name: of the array in the document.
+        of: what is listed, gone through once.
+        document: an item for programs.
+        columns: as of `listed`; the first lines set their widths, which grow where a later line needs it.
+    """
+
+    name: str
+    of: Iterable[Any]
+    document: Callable[[Any], Mapping[str, Any]]
+    columns: tuple[tuple[str, Callable[[Any], object]], ...]
+
+    def lines(self) -> Iterator[tuple[str, ...]]:
+        """Lines for people under their heads, by portions."""
+        waiting = iter(self.of)
+        heads = [head for head, _ in self.columns]
+        rows = self._rows(waiting)
+        if len(rows) < _PORTION:
+            yield table(heads, rows)
+            return
+        widths = list(map(len, heads))
+        rows.insert(0, heads)
+        while rows:
+            columns = zip(*rows, strict=True)
+            widths = [max(width, *map(len, column)) for width, column in zip(widths, columns, strict=True)]
+            yield _set(heads, rows, widths)
+            rows = self._rows(waiting)
+
+    def _rows(self, waiting: Iterator[Any]) -> list[list[str]]:
+        return [[str(cell(one)) for _, cell in self.columns] for one in islice(waiting, _PORTION)]
 
 
 def fields(value: Any, *without: str) -> dict[str, Any]:  # noqa: ANN401 (any named tuple)
@@ -87,8 +124,11 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> tuple[str, ...
     lines = (tuple(heads), *map(tuple, rows))
     while len(lines) > 1 and len(lines[0]) > 1 and not any(line[-1] for line in lines[1:]):
         lines = tuple(line[:-1] for line in lines)
-    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
-    aligns = [str.rjust if head.startswith(" ") else str.ljust for head in lines[0]]
+    return _set(lines[0], lines, [max(map(len, column)) for column in zip(*lines, strict=True)])
+
+
+def _set(heads: Sequence[str], lines: Iterable[Sequence[str]], widths: Sequence[int]) -> tuple[str, ...]:
+    aligns = [str.rjust if head.startswith(" ") else str.ljust for head in heads]
     return tuple(
         "  ".join(align(text, width) for align, text, width in zip(aligns, line, widths, strict=True)).rstrip()
         for line in lines

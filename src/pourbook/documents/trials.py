@@ -1,12 +1,12 @@
 """Recipes and trials, as doors show them: composed, compared, revised."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.mixing import contraction_ml, mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain
 from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
-from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words, table
+from pourbook.documents.shown import Listing, Shown, listed, recorded_shown, stop_words, table
 from pourbook.numerals import counted
 from pourbook.words.figure_words import (
     age_words,
@@ -20,7 +20,7 @@ from pourbook.words.figure_words import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from pourbook.actions.composing import Composed, RecipeWritten
     from pourbook.book.items import ItemView
@@ -80,10 +80,11 @@ def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
     return Shown({"recipes": [recipe_shown(card, style).document for card in cards]}, said)
 
 
-def trials_shown(lines: "Sequence[TrialLine]", style: "HouseStyle") -> Shown:
+def trials_shown(lines: "Iterable[TrialLine]", style: "HouseStyle") -> Listing:
     """Every trial, a line each, with strength, age, cost and the latest note."""
-    documents = [
-        {
+
+    def document(line: "TrialLine") -> dict[str, Any]:
+        return {
             "id": line.view.id,
             "ref": line.view.ref or None,
             "name": line.view.facts.get("name"),
@@ -92,10 +93,8 @@ def trials_shown(lines: "Sequence[TrialLine]", style: "HouseStyle") -> Shown:
             **(blend_document(line.blend, style) if line.blend else {}),
             "note": line.note or None,
         }
-        for line in lines
-    ]
-    said = listed(
-        lines,
+
+    columns = (
         ("trial", lambda line: hyphened(line.view.id)),
         ("ref", lambda line: line.view.ref),
         ("name", lambda line: line.view.facts.get("name", "")),
@@ -104,7 +103,7 @@ def trials_shown(lines: "Sequence[TrialLine]", style: "HouseStyle") -> Shown:
         ("youngest", lambda line: (line.blend and age_words(style.zone, line.blend)) or ""),
         ("note", lambda line: line.note),
     )
-    return Shown({"trials": documents}, said)
+    return Listing("trials", lines, document, columns)
 
 
 def _cost(blend: "Trace | None", style: "HouseStyle") -> str:

@@ -40,7 +40,7 @@ def evaporation(
         Refused: an item is not a cask.
         OutOfRange: a day more than a century away.
     """
-    views = [book.show(cask, at_us) for cask in casks] or [one for one in book.stock(at_us) if one.kind == "cask"]
+    views = [book.show(cask, at_us) for cask in casks] or list(book.stock(at_us, "cask"))
     for view in views:
         if view.kind != "cask":
             raise Refused(f"{hyphened(view.id)} is {a_or_an(view.kind)}, not a cask", "name a cask")

@@ -10,6 +10,7 @@
 ((3,), ['C000001H'])
 """
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
@@ -126,14 +127,13 @@ def held_now(book: "BookCore", text: str) -> Held:
     return Held(view, pending_in(book.store, view.holding), _bottles(book.store, view, None))
 
 
-def stock(book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None) -> list[Held]:
-    """Every item (of a kind, at a place) that holds liquid, now or at a moment, by kind and number."""
+def stock(
+    book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None
+) -> Iterator[Held]:
+    """Every item (of a kind, at a place) that holds liquid, now or at a moment, by kind and number; memory flat."""
     states = pending_states(book.store)
-    return [
-        Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us))
-        for view in on_hand(book.store, at_us, kind)
-        if place is None or view.facts.get("place") == place
-    ]
+    for view in on_hand(book.store, at_us, kind, place):
+        yield Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us))
 
 
 def _bottles(store: "Store", view: ItemView, at_us: int | None) -> BottleCount | None:

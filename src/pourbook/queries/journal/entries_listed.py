@@ -1,27 +1,28 @@
-"""The journal as it is read: entry by entry, of one item, up to a moment."""
+"""The journal as it is read: entry by entry, of one kind, by one person, of one item, of some time."""
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from pourbook.book.journal import Logged, journal
-from pourbook.book.search import concerning
+from pourbook.book.journal import Logged
+from pourbook.book.search import Wanted, wanted
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["entries_listed"]
+__all__ = ["Wanted", "entries_listed"]
 
 
 def entries_listed(
-    book: "BookCore", first: int = 1, last: int = 1 << 62, item: str | None = None, until_us: int | None = None
-) -> list[Logged]:
-    """Entries from one number to another, in the order they were recorded; of one item, up to a moment, if given.
+    book: "BookCore", which: Wanted = Wanted(), item: str | None = None, last: int | None = None  # noqa: B008
+) -> Iterator[Logged]:
+    """Entries, those that no longer count as well, in the order they were recorded; of an item, if one is named.
+
+    With `last`, only so many of the last. They are read as they are gone through.
 
     Raises:
         PourbookError: no such item.
     """
-    found = journal(book.store, first, last) if item is None else concerning(book.store, [key_of(book.find(item))])
-    return [
-        entry for entry in found
-        if first <= entry.number <= last and (until_us is None or entry.happened_us <= until_us)
-    ]  # fmt: skip
+    if item is not None:
+        which = which._replace(item=key_of(book.find(item)))
+    return wanted(book.store, which, last)

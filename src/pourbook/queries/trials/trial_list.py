@@ -8,6 +8,7 @@
 ([('T000002M', None, '')], ['Ash'])
 """
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import ItemView, keys_of_kind, ledger, view
@@ -31,15 +32,14 @@ class TrialLine(NamedTuple):
     note: str
 
 
-def trials(book: "BookCore") -> list[TrialLine]:
-    """Every trial, the oldest first, those that were drunk long ago as well."""
-    found = []
-    for key in keys_of_kind(book.store, "trial"):
+def trials(book: "BookCore", last: int | None = None) -> Iterator[TrialLine]:
+    """Every trial (or so many of the last), the oldest first, those that were drunk long ago as well."""
+    keys = keys_of_kind(book.store, "trial")
+    for key in keys[-last:] if last else keys:
         trial, notes = of_key(key), notes_on(book.store, key)
         blend = trace_back(book, trial) if ledger(book.store, key) else None
         note = notes[-1].entry["body"]["text"] if notes else ""
-        found.append(TrialLine(view(book.store, trial), blend, note))
-    return found
+        yield TrialLine(view(book.store, trial), blend, note)
 
 
 def recipes(book: "BookCore") -> list[RecipeCard]:
