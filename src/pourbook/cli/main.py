@@ -140,6 +140,8 @@ class _LazyGroup(click.Group):
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401
         try:
             return super().invoke(ctx)
+        except BrokenPipeError:  # before click sees it, which takes it for a failure
+            return _no_reader()
         except (PourbookError, click.ClickException, click.Abort, click.exceptions.Exit, OSError):
             raise
         except Exception as error:
@@ -222,9 +224,7 @@ def _run() -> int:
         _tell(refusal)
         return refusal.exit_status
     except BrokenPipeError:
-        # The reader has gone; Python must not complain again when it closes standard output.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _no_reader()
     except OSError as error:
         if error.filename is None:  # not a file that was named: the screen, or where it is led to
             click.echo(f"the answer could not be written: {error.strerror or error}", err=True)
@@ -241,6 +241,12 @@ def _run() -> int:
             "    do: run it again with POURBOOK_DEBUG=1 and report what it prints; nothing was recorded", err=True
         )
         return 1
+
+
+def _no_reader() -> int:
+    """The status where the reader has gone; Python must not complain again when it closes standard output."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
 
 
 def _refuse_unreadable_text() -> None:
