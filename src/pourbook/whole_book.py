@@ -76,7 +76,7 @@ ACTIONS = {
     "recall": ("recall", "release_recall"),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
-    "vats": ("bottle", "dump", "open_batch", "scale_up"),
+    "vats": ("bottle", "dump", "open_batch", "plan_batch", "scale_up"),
 }
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
 
@@ -161,6 +161,7 @@ class Book(BookCore):
         number_cases = pourbook.actions.trade_numbers.number_cases
         number_pallets = pourbook.actions.trade_numbers.number_pallets
         open_batch = pourbook.actions.vats.open_batch
+        plan_batch = pourbook.actions.vats.plan_batch
         pour = pourbook.actions.pouring.pour
         print_dossier = pourbook.actions.print_paper.print_dossier
         print_log = pourbook.queries.labels.print_log.print_log

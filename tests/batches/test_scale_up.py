@@ -4,8 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
-from pourbook.batches.scale_up import BatchPart, apportioned, scaled, scaled_to
+from pourbook.batches.scale_up import BatchPart, apportioned, scaled, scaled_to, to_pour
+from pourbook.bench.trials import liquid_of_volume
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import Liquid
 
@@ -155,3 +157,16 @@ def test_nothing_expected_cannot_be_shared_out():
     """Casks that the book holds empty give no proportion."""
     with pytest.raises(Refused, match="empty"):
         apportioned(1_000, {C1: 0, C2: 0})
+
+
+@given(fractions=st.lists(st.floats(0.01, 1), min_size=2, max_size=3), total_l=st.floats(20, 90))
+def test_what_a_cellar_reads_is_no_less_than_the_plan(fractions, total_l):
+    """Litres of each cask are rounded up by less than 10 ml, and the water reduces that to the same strength."""
+    wanted = dict(zip((C1, C2, C3), fractions, strict=False))
+    plan = scaled(parts({cask: part / sum(fractions) for cask, part in wanted.items()}), total_l * 500, HOLDS, None, 46)
+    litres = {source: float(one) for source, (one, _) in to_pour(plan).items()}
+    for pull in plan.pulls[:-1]:
+        assert -1e-6 <= litres[pull.source] * 1000 - pull.volume_ml <= 10
+    whole = mix([liquid_of_volume(litres[pull.source] * 1000, pull.liquid) for pull in plan.pulls])
+    assert strength_20c(whole) == pytest.approx(46.0, abs=0.0005)
+    assert volume_ml(whole) >= volume_ml(plan.whole) - 0.01

@@ -119,6 +119,7 @@ recipe: recipe New --part 'Q 105=1' --part 'Q 106=2:base'
 recipe-show: recipe New
 
 scale-up: scale-up 'Trial 26-B' --total '50 l' --record
+scale-up: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --open
 
 gtin: gtin 'Lot 2024-1' --item 568 --case-indicator 1
 

@@ -1,30 +1,80 @@
-"""What a line of a pouring session answers, and what the session knows beside the book.
+"""What a line of a pouring session says and answers, and what the session knows beside the book.
 
 >>> Scanned(InHand(7, source="water")).in_hand.source
 'water'
+>>> typed = AmountTyped.of("gross 252.4 tare 48.2 and empty", HouseStyle())
+>>> kept_amount(typed.amount), typed.empties, typed.facts
+('204.2 kg air', True, {'gross': '252.4 kg', 'tare': '48.2 kg'})
 """
 
+import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.bench.beside_plan import Keeps, Rest, Target
 from pourbook.errors import PourbookError
+from pourbook.gauging.as_typed import kept_amount
+from pourbook.gauging.readings import net_weight
+from pourbook.house_style import HouseStyle
+from pourbook.liquid import Liquid
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held
-from pourbook.queries.trials.targets import Target
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["InHand", "SamePour", "Scanned", "reads"]
+__all__ = ["AmountTyped", "InHand", "SamePour", "Scanned", "reads"]
+
+_WHOLE_LINE = re.compile(r"(?P<amount>.+?)(?:\s+at\s+(?P<celsius>.+?))?(?P<empty>\s+and\s+empty)?", re.IGNORECASE)
+_WEIGHED = re.compile(r"gross\s+(?P<gross>.+?)\s+tare\s+(?P<tare>.+)", re.IGNORECASE)
+
+
+class AmountTyped(NamedTuple):
+    """What a line says was poured.
+
+    Attributes:
+        amount: None is all there is.
+        temperature_c: of a volume; None where the line does not say.
+        empties: it was measured and is all there was.
+        weighed: what a scale showed: gross and tare.
+    """
+
+    amount: Amount | None
+    temperature_c: float | None = None
+    empties: bool = False
+    weighed: tuple[Amount, Amount] | None = None
+
+    @classmethod
+    def of(cls, line: str, style: HouseStyle) -> "AmountTyped":
+        """Read `118.2 l`, `118.2 l at 13`, `gross 252.4 tare 48.2` (kg) or `all`; with `and empty` after a measure.
+
+        Raises:
+            PourbookError: it is none of these.
+        """
+        parts = _WHOLE_LINE.fullmatch(line)
+        text = parts["amount"] if parts else line
+        celsius = style.celsius(parts["celsius"]) if parts and parts["celsius"] else None
+        empties = bool(parts and parts["empty"])
+        if weights := _WEIGHED.fullmatch(text):
+            gross, tare = (style.amount(weights[name], "kg") for name in ("gross", "tare"))
+            return cls(net_weight(gross, tare), celsius, empties, (gross, tare))
+        amount = style.amount_or_all(text)
+        return cls(amount, celsius, empties and amount is not None)
+
+    @property
+    def facts(self) -> dict[str, str]:
+        """Gross and tare, as a pour keeps them."""
+        return dict(zip(("gross", "tare"), map(kept_amount, self.weighed or ()), strict=False))
 
 
 class SamePour(NamedTuple):
-    """A pour that this session recorded before: was it poured twice?"""
+    """A pour that this session recorded before: was it poured twice? An amount of a source, and its line."""
 
     source: str
     amount: Amount
+    line: str
 
 
 class InHand(NamedTuple):
@@ -63,6 +113,9 @@ class Scanned(NamedTuple):
         glass: the glass in hand.
         target: the item poured into.
         beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
+        rests: what remains to be poured into a batch, each way.
+        take: of the source in hand, by what it keeps.
+        at_c: temperature of volumes, where a line says no other.
         called: of a whole plan, what each component is called beside its identifier.
         blend: the target traced back, where cost and age were asked for.
         recorded: the pour, or the gauge of a glass.
@@ -78,6 +131,9 @@ class Scanned(NamedTuple):
     glass: Held | None = None
     target: Held | None = None
     beside_plan: tuple[Target, ...] = ()
+    rests: tuple[Rest, ...] = ()
+    take: Mapping[Keeps, Liquid] = {}
+    at_c: float = 20.0
     called: Mapping[str, str] = {}
     blend: "Trace | None" = None
     recorded: "Recorded | None" = None

@@ -7,7 +7,7 @@
 
 from decimal import Decimal
 
-from pourbook.alcoholometry.volumes import buoyancy
+from pourbook.alcoholometry.volumes import displayed_mg
 from pourbook.bench.trials import liquid_of_volume
 from pourbook.errors import Malformed, OutOfRange, Question, ToConfirm
 from pourbook.liquid import Liquid
@@ -46,8 +46,7 @@ def changed_by(before: Decimal | None, now: Decimal, sign: int, mark: str, *, co
 
 def in_air_g(volume_ml: float, source: Liquid) -> Decimal:
     """What a balance shows for a volume at 20 °C of a liquid (`EMPTY` stands for water), to 0.01 g."""
-    mass_mg = liquid_of_volume(volume_ml, source).mass_mg
-    return Decimal(f"{mass_mg / 1000 / float(buoyancy(mass_mg / volume_ml)):.2f}")
+    return Decimal(f"{displayed_mg(liquid_of_volume(volume_ml, source)) / 1000:.2f}")
 
 
 def _displayed(grams: Decimal) -> str:

@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Status, record
+from pourbook.bench.beside_plan import Target
 from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
 from pourbook.errors import Malformed, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
-from pourbook.queries.trials.targets import Target, targets
+from pourbook.queries.trials.targets import targets
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded

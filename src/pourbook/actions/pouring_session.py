@@ -21,21 +21,27 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.happening import Happening
-from pourbook.actions.line_scanned import InHand, SamePour, Scanned, reads
+from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
+from pourbook.bench.beside_plan import LEAST_ML
 from pourbook.book.journal import journal
-from pourbook.codes.identifiers import read
+from pourbook.codes.identifiers import kind_of, read
 from pourbook.errors import Malformed, PourbookError, ToConfirm
 from pourbook.gauging.as_typed import amount_again, poured_again
+from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.house_style import HouseStyle
-from pourbook.liquid import EMPTY
+from pourbook.liquid import EMPTY, Liquid
 from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
-from pourbook.queries.trials.targets import targets
+from pourbook.queries.trials.targets import remaining, targets
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pourbook.bench.beside_plan import Keeps, Rest, Target
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.book.journal import Logged
 
@@ -127,13 +133,13 @@ class PouringSession:
             asked = self.in_hand.asked
             if asked is None:
                 raise Malformed("'again' answers a question, and none was asked", "scan a glass, then the amount")
-            answer = self._pour(*asked)
+            answer = self._pour(asked.source, self._typed(asked.line))
             self._keep(asked=None)
             return answer
         if word == "?":
             return self._now(whole=True)
         lacks_tare = self._balance and self.in_hand.balance_g is None
-        read_shown = self._grams if self._balance else self._style.amount_or_all
+        read_shown = self._grams if self._balance else self._typed
         if lacks_tare and reads(read_shown, line):
             self._keep(balance_g=self._grams(line))
             return Scanned(zero_g=self.in_hand.balance_g)
@@ -167,12 +173,15 @@ class PouringSession:
     def _named(self, text: str) -> str:
         return source_named(self._book, text)
 
+    def _typed(self, text: str) -> AmountTyped:
+        return AmountTyped.of(text, self._style)
+
     def _source_and_amount(self, line: str) -> tuple[str, str] | None:
         """A source and an amount on one line; names of the house may hold spaces."""
         words = line.split()
-        for cut in (1, len(words) - 1, len(words) - 2):
+        for cut in (1, *range(len(words) - 1, 1, -1)):
             source = " ".join(words[:cut])
-            if 0 < cut < len(words) and reads(self._named, source):
+            if cut < len(words) and reads(self._named, source):
                 return self._named(source), " ".join(words[cut:])
         return None
 
@@ -185,10 +194,15 @@ class PouringSession:
 
             blend = trace_back(book, self.target)
         beside_plan = targets(book, self.target, "" if whole else source) if whole or source else ()
+        left = self._rests(beside_plan if whole else None)
+        take = _to_take(beside_plan[0], left) if source and beside_plan and not whole else {}
         glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
         until_g = self._until_g(glass, beside_plan[0].to_go_ml) if source and beside_plan and not whole else None
         names = called(book.store, (one.component for one in beside_plan)) if whole else {}
-        return Scanned(until_g=until_g, glass=glass, target=target, beside_plan=beside_plan, called=names, blend=blend)
+        return Scanned(
+            until_g=until_g, glass=glass, target=target, beside_plan=beside_plan, rests=left, take=take, called=names,
+            blend=blend, at_c=self._details.temperature_c,
+        )  # fmt: skip
 
     def _end(self) -> Scanned:
         self._take("")
@@ -205,20 +219,21 @@ class PouringSession:
 
     def _gauged(self, named: str, amount: str) -> Scanned:
         """What a glass really holds: the one named, or the last one scanned."""
-        from pourbook.actions.gauge import gauge
-        from pourbook.gauging.what_was_read import WhatWasRead
-
         glass = self._named(named) if named else self.in_hand.glass
         if glass in ("", *OUTSIDE):
             raise Malformed("no glass was scanned", "scan it, then 'left 12 ml', or 'empty'")
         self._take(glass)
         left = self._style.amount(amount, allow_zero=True)
-        read_so = WhatWasRead(amount=left, temperature_c=self._details.temperature_c)
-        told = {"disposition": "unexplained"} if self._confirms else {}  # who knows more says spilled or tasted
-        recorded = gauge(self._book, self._now_and_here, glass, read_so, told=told).recorded
+        recorded = self._gauge(glass, WhatWasRead(amount=left, temperature_c=self._details.temperature_c))
         answer = self._now()._replace(recorded=recorded)
         self._keep(source="")
         return answer
+
+    def _gauge(self, item: str, read_so: WhatWasRead) -> "Recorded":
+        from pourbook.actions.gauge import gauge
+
+        told = {"disposition": "unexplained"} if self._confirms else {}  # who knows more says spilled or tasted
+        return gauge(self._book, self._now_and_here, item, read_so, told=told).recorded
 
     # -- amounts ---------------------------------------------------------------------------
 
@@ -236,17 +251,38 @@ class PouringSession:
         """An amount from a source; a refused one leaves the source in hand."""
         if self._balance:
             return self._weighed(source, self._grams(text))
-        amount = self._style.amount_or_all(text)
-        if amount is not None and (source, amount[1:]) in self._poured():
-            self._keep(asked=SamePour(source, amount), source="")
+        typed = self._typed(text)
+        if typed.amount is not None and (source, typed.amount[1:]) in self._poured():
+            self._keep(asked=SamePour(source, typed.amount, text), source="")
             return Scanned()
-        return self._pour(source, amount)
+        return self._pour(source, typed)
 
-    def _pour(self, source: str, amount: Amount | None) -> Scanned:
-        poured = pour(self._book, self._now_and_here, self.target, [(source, amount)], self._details)
+    def _pour(self, source: str, typed: AmountTyped) -> Scanned:
+        told = self._details
+        celsius = told.temperature_c if typed.temperature_c is None else typed.temperature_c
+        details = told._replace(temperature_c=celsius, facts={**told.facts, **typed.facts})
+        with self._how.transaction(self._book):
+            if typed.empties:
+                self._gauge_whole(source, typed, celsius)
+            amount = None if typed.empties else typed.amount
+            poured = pour(self._book, self._now_and_here, self.target, [(source, amount)], details)
         self._keep(source="")
         beside_plan = targets(self._book, self.target, source)
-        return Scanned(target=poured.target, beside_plan=beside_plan, recorded=poured.recorded)
+        left = self._rests(poured.beside_plan)
+        return Scanned(target=poured.target, beside_plan=beside_plan, rests=left, recorded=poured.recorded)
+
+    def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> None:
+        """What was measured is all there was: the source is gauged to it."""
+        if source in OUTSIDE:
+            raise Malformed(f"{source} is not emptied", "write how much: 12.5 ml")
+        gross, tare = typed.weighed or (None, None)
+        self._gauge(source, WhatWasRead(None if typed.weighed else typed.amount, gross, tare, temperature_c=celsius))
+
+    def _rests(self, beside_plan: "Sequence[Target] | None" = None) -> "tuple[Rest, ...]":
+        """What remains to be poured into a batch."""
+        if kind_of(self.target) != "batch":
+            return ()
+        return remaining(self._book, self.target, beside_plan or targets(self._book, self.target))
 
     def _poured(self) -> "set[tuple[str, Any]]":
         """Sources and amounts poured into the target since the session began."""
@@ -315,7 +351,7 @@ class PouringSession:
         return grams_of(shown)
 
     def _weighed(self, source: str, now: Decimal) -> Scanned:
-        answer = self._pour(source, self._change(now, 1))
+        answer = self._pour(source, AmountTyped(self._change(now, 1)))
         self._keep(balance_g=now)
         return answer
 
@@ -328,6 +364,12 @@ class PouringSession:
         if not self._balance or self.in_hand.balance_g is None or not to_go_ml:
             return None
         return self.in_hand.balance_g + in_air_g(to_go_ml, glass.view.holding.liquid if glass else EMPTY)
+
+
+def _to_take(target: "Target", ways: "Sequence[Rest]") -> "dict[Keeps, Liquid]":
+    """What is to be taken of a source, each way."""
+    wanted_ml = {rest.keeps: rest.to_go_ml.get(target.component, 0.0) for rest in ways}
+    return {keeps: target.of_it(ml) for keeps, ml in wanted_ml.items() if ml > LEAST_ML}
 
 
 def _ml(text: str, mark: str) -> Amount:

@@ -9,13 +9,15 @@ from pourbook.actions.new_item import new_item
 from pourbook.alcoholometry.apparent import composition_of_liquid
 from pourbook.batches.bottling import bottled
 from pourbook.batches.dumping import in_vat, shared_out
+from pourbook.batches.scale_up import to_pour
+from pourbook.bench.trials import WATER
 from pourbook.book.consequences import Recorded
-from pourbook.book.entries import Gauge, Item, Move, Pour
+from pourbook.book.entries import Gauge, Item, Move, Pour, Recipe, RecipePart
 from pourbook.book.gauge_rules import OF_VATS, VatCase
 from pourbook.book.items import ItemView
 from pourbook.book.lineages import pending_in
 from pourbook.book.rules import confirmed
-from pourbook.codes.identifiers import key_of
+from pourbook.codes.identifiers import hyphened, key_of, readable
 from pourbook.errors import Refused
 from pourbook.gauging.as_typed import kept_amount, kept_strength
 from pourbook.quantities import Amount, Strength
@@ -23,13 +25,14 @@ from pourbook.queries.trials.batch_plan import BatchPlan, Wanted, batch_plan
 from pourbook.words.figure_words import strength_shown
 
 if TYPE_CHECKING:
+    from pourbook.batches.bottles_wanted import BottlesWanted
     from pourbook.book.core import BookCore
 
-__all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "scale_up"]
+__all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "plan_batch", "scale_up"]
 
 
 class ScaledUp(NamedTuple):
-    """A batch that was poured as planned, and what was recorded."""
+    """A batch that was opened as planned, poured or yet to be poured, and what was recorded."""
 
     batch: str
     planned: BatchPlan
@@ -100,6 +103,45 @@ def scale_up(
         reduced = {"target_strength": kept_strength(wanted.to_strength)} if wanted.to_strength else {}
         opened = Item(batch, {**(facts or {}), **reduced, "follows": planned.follows})
         return ScaledUp(batch, planned, record(book, how, status, opened, Pour("vat", moves)))
+
+
+def plan_batch(
+    book: "BookCore", how: Happening, blend: str, wanted: Wanted, facts: Mapping[str, str] | None = None,
+    status: Status | None = None,
+) -> ScaledUp:  # fmt: skip
+    """Open a batch with what `batch_plan` says as its plan, to be poured cask by cask; `facts` are its ref and name.
+
+    The plan is a recipe of the batch's own: litres of each source, rounded up, so that there is enough.
+    """
+    with how.transaction(book):
+        planned = batch_plan(book, blend, wanted)
+        batch, mark = book.next_id("batch"), book.settings["decimal_mark"]
+        pours, reduced_to = to_pour(planned.plan), wanted.to_strength
+        parts = [
+            RecipePart(source, f"{litres:f}".replace(".", mark), ", ".join(map(readable, components)))
+            for source, (litres, components) in pours.items()
+            if source != WATER or reduced_to is None
+        ]
+        total = sum(litres for litres, _ in pours.values())
+        opened = {
+            **(facts or {}),
+            "follows": planned.follows,
+            "plan": hyphened(batch),
+            "total": f"{total:f} l".replace(".", mark),
+            "target_strength": "" if reduced_to is None else kept_strength(reduced_to),
+            "fills": _fills(wanted.bottles) if wanted.bottles else "",
+        }
+        entries = Recipe(hyphened(batch), tuple(parts)), Item(batch, told(opened))
+        return ScaledUp(batch, planned, record(book, how, status, *entries))
+
+
+def _fills(bottles: "BottlesWanted") -> str:
+    """Bottles and losses as typed."""
+    said = [f"{one.bottles} x {kept_amount(one.size)}" for one in bottles.sizes]
+    if bottles.losses is not None:
+        lost = bottles.losses
+        said.append(f"losses {kept_amount(lost) if isinstance(lost, Amount) else f'{lost:f} %'}")
+    return "; ".join(said)
 
 
 def dump(

@@ -25,6 +25,7 @@ __all__ = [
     "buoyancy",
     "composition",
     "density_mg_m3",
+    "displayed_mg",
     "liquid_of",
     "liquid_of_volume",
     "lpa_l",
@@ -161,6 +162,17 @@ def buoyancy(density_kg_m3: float, air_kg_m3: float = 1.2, weights_kg_m3: float 
         raise OutOfRange(f"no liquid has a density of {density_kg_m3:g} kg/m3", "give kg/m3, such as 948.05")
     weights = 1 - Fraction(air_kg_m3) / Fraction(weights_kg_m3)
     return weights / (1 - Fraction(air_kg_m3) / Fraction(density_kg_m3))
+
+
+def displayed_mg(liquid: Liquid, temperature_c: float = 20.0) -> float:
+    """What a balance in air displays for a liquid, mg; source as for `mass_mg_in_air`.
+
+    >>> f"{displayed_mg(Liquid(1_001_117, 333_000)):.0f}"
+    '1000000'
+    """
+    if not liquid.mass_mg:
+        return 0.0
+    return liquid.mass_mg / float(buoyancy(liquid.mass_mg / volume_ml(liquid, temperature_c)))
 
 
 def mass_fraction_beside_extract(percent_vol: float, extract_g_per_l: float = 0.0, reference_c: float = 20.0) -> float:

@@ -9,22 +9,27 @@
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from decimal import ROUND_FLOOR, Decimal
+from math import ceil
 from typing import NamedTuple
 
 from pourbook.alcoholometry.mixing import contraction_ml, mix, water_to_reach
-from pourbook.alcoholometry.volumes import volume_ml
+from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["BatchPart", "Pull", "ScalePlan", "apportioned", "scaled", "scaled_to"]
+__all__ = ["BatchPart", "Pull", "ScalePlan", "apportioned", "scaled", "scaled_to", "to_pour"]
 
 _FIRST = (0.5, 0.6)
 """Where the search begins: reduction seldom more than doubles what is poured."""
 
 _NEAR = 1e-6
 _TURNS = 12
+_READ_IN_A_VAT_ML, _READ_IN_A_GLASS_ML, _A_VAT_ML = 10.0, 0.1, 5000.0
+"""What is read of a cask and of a glass, and what is more than a glass: common practice, no source."""
+_A_MICROLITRE_L = Decimal("0.000001")
 _LEAST_ML = 0.01
 """The volume of some milligrams, to which each pull is rounded."""
 
@@ -107,6 +112,30 @@ def scaled(
             pulls.append(Pull(WATER, "reduction", volume_ml(water), water, None))
     liquids = [pull.liquid for pull in pulls]
     return ScalePlan(_settled(pulls, holds), mix(liquids), contraction_ml(liquids))
+
+
+def to_pour(plan: ScalePlan) -> dict[str, tuple[Decimal, tuple[str, ...]]]:
+    """Litres to pour from each source, and the components it stands for; what gives twice is poured once, together.
+
+    Rounded up to what is read in a cellar, so that there is enough; never beyond what the source holds. Water that
+    reduces is what that needs.
+    """
+    step_ml = _READ_IN_A_VAT_ML if sum(pull.volume_ml for pull in plan.pulls) > _A_VAT_ML else _READ_IN_A_GLASS_ML
+    found: dict[str, tuple[Decimal, tuple[str, ...]]] = {}
+    liquids: list[Liquid] = []
+    for source in dict.fromkeys(pull.source for pull in plan.pulls):
+        own = [pull for pull in plan.pulls if pull.source == source]
+        ml = sum(pull.volume_ml for pull in own)
+        left_ml = own[0].left_ml
+        rounded_ml = ceil(ml / step_ml) * step_ml
+        if left_ml is not None and rounded_ml > ml + left_ml:
+            rounded_ml = ml
+        if own[0].component == "reduction":
+            rounded_ml = volume_ml(water_to_reach(mix(liquids), strength_20c(plan.whole) or 0.0))
+        liquids.append(liquid_of_volume(rounded_ml, mix(pull.liquid for pull in own)))
+        litres = (Decimal(rounded_ml) / 1000).quantize(_A_MICROLITRE_L, ROUND_FLOOR).normalize()
+        found[source] = litres, tuple(dict.fromkeys(pull.component for pull in own))
+    return found
 
 
 def scaled_to(final_ml: float, plan_of: Callable[[float], ScalePlan], heel_ml: float = 0.0) -> ScalePlan:

@@ -17,7 +17,6 @@ from pourbook.alcoholometry.apparent import (
     density_of,
     liquid_of_mass,
 )
-from pourbook.alcoholometry.conversion import weighed_in_air
 from pourbook.alcoholometry.density import SIXTY_F_C, density_kg_m3
 from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL, mix
 from pourbook.alcoholometry.official_figures import OfficialFigures, beside_formula
@@ -26,7 +25,7 @@ from pourbook.alcoholometry.reduction import Step, equal_steps, fitting, reduced
 from pourbook.alcoholometry.spirit_body import Body, mass_in_vacuum, target_percent
 from pourbook.alcoholometry.us_gauging import POUND_MG
 from pourbook.alcoholometry.vatting import Part, part_to_reach, vatted
-from pourbook.alcoholometry.volumes import proof_60f, pure_alcohol_ml, strength_20c, volume_ml
+from pourbook.alcoholometry.volumes import displayed_mg, proof_60f, pure_alcohol_ml, strength_20c, volume_ml
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.quantities import Amount, Strength
@@ -192,7 +191,8 @@ def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
     steps = reduced(before, _targets(asked, before, target))
     plan = Reduction(spirit, before, steps, EMPTY, steps[-1].after, celsius, water_c)
     us_water = UsWater(
-        100.0 * volume_ml(plan.water, SIXTY_F_C) / volume_ml(before, SIXTY_F_C), _pounds_in_air(plan.water, water_c)
+        100.0 * volume_ml(plan.water, SIXTY_F_C) / volume_ml(before, SIXTY_F_C),
+        displayed_mg(plan.water, water_c) / POUND_MG,
     )
     if tables is not None:
         official = _by_tables(plan, us_water, tables)
@@ -222,16 +222,10 @@ def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
     return rests
 
 
-def _pounds_in_air(liquid: Liquid, temperature_c: float) -> float:
-    if not liquid.mass_mg:
-        return 0.0
-    return liquid.mass_mg / weighed_in_air(composition_of_liquid(liquid), temperature_c) / POUND_MG
-
-
 def _by_tables(plan: Reduction, us_water: UsWater, tables: OfficialTables) -> OfficialFigures:
     """Water by tables 4 and 6."""
     before, after = proof_60f(plan.before) or 0.0, proof_60f(plan.after) or 0.0
-    pounds = _pounds_in_air(plan.before, plan.temperature_c)
+    pounds = displayed_mg(plan.before, plan.temperature_c) / POUND_MG
     by_tables = {
         "water_per_100_volumes_60f": tables.water_per_100_volumes(before, after),
         "water_lb_in_air": tables.pounds_of_water(pounds, before, after),

@@ -29,6 +29,7 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 @click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that supply a component.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength, leaving out the trial's water.")
+@click.option("--open", "open_it", is_flag=True, help="Open the batch with this plan, to be poured cask by cask.")
 @click.option("--record", "record_it", is_flag=True, help="Open the batch and record the pours.")
 @click.option("--ref", metavar="TEXT", help="The house's own name for the batch.")
 @click.option("--name", metavar="TEXT", help="What it is called.")
@@ -36,26 +37,30 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 @recording
 def scale_up_verb(
     door: Door, blend: str, total: str | None, final: str | None, bottles: tuple[str, ...], losses: str | None,
-    uses: tuple[str, ...], heel: str | None, to_strength: str | None, record_it: bool, **about: str | None,
+    uses: tuple[str, ...], heel: str | None, to_strength: str | None, open_it: bool, record_it: bool,
+    **about: str | None,
 ) -> None:  # fmt: skip
     """Scale a trial up to a batch of real casks, in the fractions as poured.
 
     BLEND is a trial, an earlier batch, or the name of a recipe. Each component is divided among the
-    casks behind it, as its trace finds them, unless --use names others. Without --record it only
-    plans. Gauge the batch once it is mixed: pourbook gauge BATCH. With --bottles it reckons back
-    from what a label says (a volume at 20 °C), never to less than the bottles and losses need.
+    casks behind it, as its trace finds them, unless --use names others. With --bottles it reckons
+    back from what a label says (a volume at 20 °C), never to less than bottles and losses need.
+
+    Without --open or --record it only plans. With --open the batch is poured beside its plan:
+    pourbook pour BATCH; its pull list is printed by pourbook sheet BATCH. Gauge it once it is
+    mixed: pourbook gauge BATCH.
 
     \b
     Example:
       pourbook scale-up T-000003-K --total "500 l"
       pourbook scale-up "Ostrewick no. 2" --final "200 l" --to 46
-      pourbook scale-up "Ostrewick no. 2" --bottles "400 x 700 ml" --losses 4 --to 46
+      pourbook scale-up "Ostrewick no. 2" --bottles "400 x 700 ml" --losses 4 --to 46 --open
       pourbook scale-up T-000003-K --total "500 l" --use V-000003-N=C-000004-B,C-000005-9
           --heel B-000001-Y="60 l" --to 46 --record --ref "Vatting 7"
     """
     from pourbook.actions.movement import told
-    from pourbook.actions.vats import scale_up
-    from pourbook.documents.pours import batch_plan_shown, scaled_up_shown
+    from pourbook.actions.vats import plan_batch, scale_up
+    from pourbook.documents.batches import batch_plan_shown, planned_shown, scaled_up_shown
     from pourbook.queries.trials.batch_plan import Wanted, batch_plan
 
     style = door.style
@@ -67,7 +72,11 @@ def scale_up_verb(
         door.strength(to_strength),
         _bottles(door.style, bottles, losses),
     )
-    if record_it:
+    if open_it and record_it:
+        raise Malformed("a batch is either poured at once or cask by cask", "give --record or --open")
+    if open_it:
+        door.show(planned_shown(plan_batch(door.book, door.how, blend, wanted, told(about), door.status), style))
+    elif record_it:
         answer = scale_up(door.book, door.how, blend, wanted, told(about), door.status)
         door.show(scaled_up_shown(answer, style))
     else:

@@ -153,7 +153,10 @@ def pour_verb(
 
     Without sources it reads lines as a scanner sends them: a source, then an amount, each with
     Enter (or both on one line). Every pour is recorded at once and compared with the plan of a
-    trial: what is still to go, or a warning if it is too much or not in the recipe. Words in place
+    trial or batch: what is still to go, or a warning if it is too much or not in the plan. Of a
+    batch, a scan says how much to take, and where a cask gives less or more than planned, what
+    the others and the water must be. An amount may also be '118.2 l at 13' (°C), 'gross 252.4
+    tare 48.2' (kg) or 'all'; 'and empty' after it says that it was all there was. Words in place
     of a source:
 
     \b
@@ -173,6 +176,7 @@ def pour_verb(
     Example:
       pourbook pour T-000002-M
       pourbook pour T-000002-M V-000001-R "70 ml" V-000003-N 7
+      pourbook pour B-000002-W --temperature 13
       pourbook pour B-000002-W B-000001-Y "120 l" --reason "heel"
       pourbook pour B-000002-W water "312 l" --temperature 12
     """

@@ -7,7 +7,8 @@ A module for each subject; the function for an answer ends in `_shown` and retur
 | settings, facts, holds, persons, places, instruments, corrections | `house` |
 | cask, fill, draw, pour, dump, batch, bottle, despatch, return, loss | `pours` |
 | gauge, evaporation | `gauges` |
-| recipe, trial, compare, revisions, scale-up | `trials` |
+| recipe, trial, compare, revisions | `trials` |
+| scale-up | `batches` |
 | show, stock, scan, read | `items` |
 | trace, and why | `traces` |
 | affected, recall | `recalls` |

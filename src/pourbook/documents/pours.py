@@ -1,23 +1,18 @@
 """Liquid that was moved, shown: filled, drawn, poured, scanned at the bench, dumped, bottled, sent and taken back."""
 
-from collections.abc import Iterator, Sequence
-from decimal import Decimal
-from fractions import Fraction
-from math import ceil
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from pourbook.alcoholometry.volumes import strength_20c, volume_ml
+from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
+from pourbook.bench.beside_plan import LEAST_ML, rests
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items import blend_words, bounds_document, liquid_document, out_of_bounds
-from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words, table
+from pourbook.documents.items import blend_words, liquid_document
+from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words
+from pourbook.liquid import EMPTY
 from pourbook.numerals import counted
-from pourbook.queries.trials.targets import restoring_ml
 from pourbook.words.figure_words import (
-    hidden_document,
-    hidden_words,
     in_litres,
     named,
-    percent,
     strength_shown,
     strength_words,
 )
@@ -29,19 +24,18 @@ if TYPE_CHECKING:
     from pourbook.actions.movement import Moved
     from pourbook.actions.pouring import Poured
     from pourbook.actions.sampling_round import Sampled
-    from pourbook.actions.vats import Bottled, ScaledUp
-    from pourbook.batches.bottles_wanted import BottlesWanted
+    from pourbook.actions.vats import Bottled
+    from pourbook.bench.beside_plan import Rest, Target
     from pourbook.book.items import ItemView
     from pourbook.house_style import HouseStyle
-    from pourbook.liquid import Liquid
     from pourbook.queries.items.item_card import Held
-    from pourbook.queries.trials.batch_plan import BatchPlan
-    from pourbook.queries.trials.targets import Target
 
 __all__ = [
-    "batch_plan_shown", "bottled_shown", "despatched_shown", "drawn_shown", "holds", "moved_shown", "opened_shown",
-    "poured_shown", "returned_shown", "sampled_shown", "scaled_up_shown", "scanned_shown",
+    "bottled_shown", "despatched_shown", "drawn_shown", "holds", "moved_shown", "opened_shown", "poured_shown",
+    "returned_shown", "sampled_shown", "scanned_shown",
 ]  # fmt: skip
+
+_REFERENCE_C = 20.0
 
 
 def holds(view: "ItemView", style: "HouseStyle", pending: Sequence[int] = ()) -> str:
@@ -133,87 +127,6 @@ def bottled_shown(answer: "Bottled", style: "HouseStyle") -> Shown:
     return recorded_shown(answer.recorded, {"id": answer.lot}, said, style)
 
 
-def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
-    """A plan of a batch: what to pull from where, and what it will be."""
-    plan, mark = answer.plan, style.mark
-    whole_ml = sum(pull.volume_ml for pull in plan.pulls)
-    rows = [
-        (
-            named(pull.source), answer.called.get(pull.source, ""), named(pull.component),
-            style.shown(pull.volume_ml / 1000, 3),
-            percent(pull.volume_ml / whole_ml, mark),
-            "" if pull.left_ml is None else style.shown(pull.left_ml / 1000, 3),
-        )
-        for pull in plan.pulls
-    ]  # fmt: skip
-    hidden = hidden_document(plan.whole)
-    will_be = (
-        f"will be {in_litres(volume_ml(plan.whole), mark)} at "
-        f"{strength_words(strength_20c(plan.whole), mark, answer.is_pending)} "
-        f"(contraction {in_litres(plan.contraction_ml, mark)}){hidden_words(hidden, mark)}"
-    )
-    document: dict[str, Any] = {
-        "pulls": [
-            {
-                "source": pull.source, "component": pull.component, "volume_ml_20c": pull.volume_ml,
-                "mass_mg": pull.liquid.mass_mg, "ethanol_mg": pull.liquid.ethanol_mg, "left_ml": pull.left_ml,
-            }
-            for pull in plan.pulls
-        ],
-        "volume_ml_20c": volume_ml(plan.whole),
-        "strength_20c": strength_20c(plan.whole),
-        "contraction_ml": plan.contraction_ml,
-        "bounds": bounds_document(answer.bounds),
-        **hidden,
-    }  # fmt: skip
-    way_back: tuple[str, ...] = ()
-    if answer.bottles:
-        document["bottling"] = _bottling_document(answer.bottles, plan.whole)
-        way_back = _way_back(answer.bottles, plan.whole, style)
-    said = (*way_back, *table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be)
-    return Shown(document, said, warnings=out_of_bounds(answer.bounds, mark, answer.called))
-
-
-def _bottling_document(wanted: "BottlesWanted", whole: "Liquid") -> dict[str, Any]:
-    return {
-        "bottles": [{"count": one.bottles, "size_ml": float(one.size.volume_ml)} for one in wanted.sizes],
-        "filled_ml": float(wanted.filled_ml),
-        "losses_ml": float(wanted.lost_ml),
-        "needed_ml": float(wanted.needed_ml),
-        "lpa": _needed_lpa_l(wanted, whole),
-    }
-
-
-def _needed_lpa_l(wanted: "BottlesWanted", whole: "Liquid") -> float:
-    return float(wanted.needed_ml) / 1000 * (strength_20c(whole) or 0.0) / 100
-
-
-def _way_back(wanted: "BottlesWanted", whole: "Liquid", style: "HouseStyle") -> tuple[str, ...]:
-    """From the bottles to the batch, a step a line; litres are rounded up, so that there is enough."""
-    rows = [
-        (f"{counted(one.bottles, 'bottle')} of {one.size.typed}", one.bottles * one.size.volume_ml)
-        for one in wanted.sizes
-    ]
-    if isinstance(wanted.losses, Decimal):
-        per_cent = f"{wanted.losses:f}".replace(".", style.mark)
-        rows.append((f"losses, {per_cent} % of what is filled", wanted.lost_ml))
-    elif wanted.losses is not None:
-        rows.append((f"losses, {wanted.losses.typed}", wanted.lost_ml))
-    strength = f"{strength_shown(strength_20c(whole), style.mark)} % vol"
-    rows.append((f"needed at {strength}", wanted.needed_ml))
-    shown = [(what, style.shown(Fraction(ceil(ml), 1000), 3)) for what, ml in rows]
-    lpa = style.shown(_needed_lpa_l(wanted, whole), 3)
-    return (*table(("from the label back", " l at 20 °C"), shown), f"pure alcohol in it: {lpa} l", "")
-
-
-def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
-    """A batch that was poured as planned: its identifier and the plan."""
-    planned = batch_plan_shown(answer.planned, style)
-    document = {"id": answer.batch, "plan": planned.document}
-    said = (hyphened(answer.batch), *planned.said)
-    return recorded_shown(answer.recorded, document, said, style)._replace(warnings=planned.warnings)
-
-
 def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
     """What the target holds after pours, and where they are more than planned."""
     document = _held_document(answer.target) | {"beside_plan": list(map(_target_document, answer.beside_plan))}
@@ -240,6 +153,10 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
         "nothing_poured_from": answer.put_away or None,
         "source": _held_document(answer.glass) if answer.glass else None,
         "beside_plan": list(map(_target_document, answer.beside_plan)),
+        "rests": [
+            {"keeps": rest.keeps, "to_go_ml": dict(rest.to_go_ml), "makes": rest.makes._asdict()}
+            for rest in answer.rests
+        ],
     }
     if answer.target:
         document |= _held_document(answer.target)
@@ -269,13 +186,17 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.target and answer.done and answer.beside_plan:
         to_go = (f"{named(one.component)} {in_litres(one.to_go_ml, style.mark)}" for one in answer.beside_plan)
         yield f"note: planned but not poured: {', '.join(to_go)}"
+        yield from _ways(answer, style)
     elif answer.target and not answer.done:
         yield _is(answer.target, style)
         if len(answer.beside_plan) > 1:
             yield from _whole_plan(answer, style)
         else:
             for one in answer.beside_plan:
-                yield from _beside_plan(one, answer.target, style)
+                if one.poured_ml or not answer.take:
+                    yield from _beside_plan(one, answer.target, style)
+            yield from _short(answer, style)
+            yield from (_ways(answer, style) if answer.recorded else _take(answer, style))
     if answer.until_g is not None:
         yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
     if answer.blend:
@@ -294,26 +215,86 @@ def _contents(held: "Held", verb: str, style: "HouseStyle") -> str:
 
 
 def _whole_plan(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
-    """Every component beside its plan; and, where one is more, what brings all in proportion again."""
-    restoring = restoring_ml(answer.beside_plan)
+    """Every component beside its plan; and, where it is no longer as planned, what can still be kept."""
+    in_vat = answer.target is not None and answer.target.view.kind == "batch"
+    unit, per_ml, digits = ("l", 1000, 2) if in_vat else ("ml", 1, 1)
+
+    def shown(ml: float) -> str:
+        return style.shown(ml / per_ml, digits) if ml else ""
+
+    def to_go(rest: "Rest") -> tuple[str, Callable[["Target"], str]]:
+        head = " to go" if rest.keeps == "plan" else f" to go, {rest.keeps} kept"
+        return head, lambda one: shown(rest.to_go_ml.get(one.component, 0.0))
+
+    columns = [to_go(rest) for rest in answer.rests] or [(" to go", lambda one: shown(one.to_go_ml))]
     yield from listed(
         answer.beside_plan,
         ("pour", lambda one: named(one.component)),
         ("", lambda one: answer.called.get(one.component, "")),
-        (" ml planned", lambda one: style.shown(one.planned_ml, 1)),
-        (" poured", lambda one: style.shown(one.poured_ml, 1)),
-        (" to go", lambda one: style.shown(one.to_go_ml, 1) if one.to_go_ml else ""),
-        (" too much", lambda one: style.shown(one.over_ml, 1) if one.over_ml else ""),
+        (f" {unit} planned", lambda one: style.shown(one.planned_ml / per_ml, digits)),
+        (" poured", lambda one: style.shown(one.poured_ml / per_ml, digits)),
+        *columns,
+        (" too much", lambda one: shown(one.over_ml)),
+        (" short", lambda one: shown(one.short_ml)),
         ("stop within ml", lambda one: stop_words(one.bounds_ml, style)),
         ("", lambda one: f"{one.stands} its bounds" if one.stands else ""),
     )
     for one in answer.beside_plan:
-        yield from _needed(one, answer.target, style)
+        if not in_vat:
+            yield from _needed(one, answer.target, style)
         if one.stands == "above":
             yield _above(one, answer.target, style)
-    if restoring:
-        more = (f"{in_litres(ml, style.mark)} of {named(one)}" for one, ml in restoring.items())
-        yield f"in proportion again with {', '.join(more)} more"
+    if in_vat:
+        yield from (_will_be(rest, style) for rest in answer.rests)
+    elif any(one.over_ml for one in answer.beside_plan):
+        for rest in rests(answer.beside_plan, EMPTY):
+            if rest.keeps == "proportions":
+                yield f"in proportion again with {_of_each(rest, style)} more"
+
+
+def _will_be(rest: "Rest", style: "HouseStyle") -> str:
+    kept = "" if rest.keeps == "plan" else f"to keep the {rest.keeps}: "
+    makes = f"{in_litres(volume_ml(rest.makes), style.mark)} at {strength_shown(strength_20c(rest.makes), style.mark)}"
+    return f"{kept}it will be {makes} % vol"
+
+
+def _of_each(rest: "Rest", style: "HouseStyle", most: int = 99) -> str:
+    """What is to go of each component, the first ones by name."""
+    to_go = [f"{in_litres(ml, style.mark)} of {named(one)}" for one, ml in rest.to_go_ml.items() if ml > LEAST_ML]
+    more = [f"{counted(len(to_go) - most, 'other')} (type ?)"] if len(to_go) > most else []
+    return ", ".join((*to_go[:most], *more)) or "nothing"
+
+
+def _short(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
+    """Sources that hold too little; a trial's glass is drawn again, so only a batch's."""
+    for one in answer.beside_plan:
+        if one.short_ml:
+            yield f"warning: {named(one.component)} holds {in_litres(one.short_ml, style.mark)} too little for the plan"
+
+
+def _ways(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
+    """What can still be kept where pouring does not go as planned."""
+    kept = {rest.keeps: rest for rest in answer.rests}
+    in_vat = answer.target is not None and answer.target.view.kind == "batch"
+    if "plan" in kept or not in_vat or not any(one.planned_ml for one in answer.beside_plan):
+        return
+    if "proportions" not in kept:
+        lost = "the proportions" if "total" in kept else "neither proportions nor total"
+        yield f"{lost} can {'no longer' if 'total' in kept else 'still'} be kept"
+    for keeps, rest in kept.items():
+        makes = _will_be(rest._replace(keeps="plan"), style)
+        yield f"to keep the {keeps}, still {_of_each(rest, style, 4)}; {makes}"
+
+
+def _take(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
+    """How much to take of the source in hand: by volume as it is in the cellar, and as a scale shows it."""
+    for keeps, liquid in answer.take.items():
+        litres = f"{style.shown(volume_ml(liquid) / 1000, 2)} l at 20 °C"
+        if answer.at_c != _REFERENCE_C:
+            cellar = style.shown(volume_ml(liquid, answer.at_c) / 1000, 2)
+            litres = f"{cellar} l at {style.shown(answer.at_c, 1)} °C ({litres})"
+        kept = "" if keeps == "plan" else f"to keep the {keeps}, "
+        yield f"{kept}take {litres}, {style.shown(displayed_mg(liquid) / 1e6, 2)} kg on the scale"
 
 
 def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> Iterator[str]:
@@ -325,7 +306,8 @@ def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> Iterator[
     )
     if not target.wanted_ml:
         of_it = f"{poured} of {name}, which is" if target.poured_ml else f"{name} is"
-        yield f"warning: {of_it} not in the recipe of {hyphened(of.view.id)}"
+        plan = "plan" if of.view.kind == "batch" else "recipe"
+        yield f"warning: {of_it} not in the {plan} of {hyphened(of.view.id)}"
     elif target.over_ml:
         yield f"warning: {poured} of {name} in total, {over} more than planned ({planned})"
     else:
@@ -363,7 +345,18 @@ def _held_document(held: "Held") -> dict[str, Any]:
 
 
 def _target_document(target: "Target") -> dict[str, Any]:
-    return target._asdict() | {"to_go_ml": target.to_go_ml, "over_ml": target.over_ml, "stands": target.stands}
+    names = (
+        "component",
+        "planned_ml",
+        "poured_ml",
+        "bounds_ml",
+        "whole_ml",
+        "needed_ml",
+        "stands",
+        "to_go_ml",
+        "over_ml",
+    )
+    return {name: getattr(target, name) for name in names}
 
 
 def _same_document(same: "SamePour | None") -> dict[str, str] | None:

@@ -52,7 +52,7 @@ class Wanted(NamedTuple):
 class BatchPlan(NamedTuple):
     """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending.
 
-    `called` is what each source and component is called beside its identifier; `bottles` is what it shall fill;
+    `called` is what each source and component is called beside its identifier; `wanted` is what was asked for;
     `bounds` is every part that its recipe bounds.
     """
 
@@ -60,7 +60,7 @@ class BatchPlan(NamedTuple):
     plan: ScalePlan
     is_pending: bool
     called: Mapping[str, str]
-    bottles: BottlesWanted | None = None
+    wanted: Wanted
     bounds: tuple[PartShare, ...] = ()
 
 
@@ -103,7 +103,7 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     items = dict.fromkeys(one for pull in plan.pulls for one in (pull.source, pull.component))
     bounded = _bounded(book, follows, to_strength=strength is not None)
     bounds = bounded.shares(book.store, _pulled_parts(book, plan, holds)) if bounded and bounded.bounds else ()
-    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted.bottles, bounds)
+    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted, bounds)
 
 
 def _bounded(book: "BookCore", follows: str, *, to_strength: bool) -> Bounded | None:

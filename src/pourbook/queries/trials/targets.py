@@ -1,19 +1,10 @@
-"""A trial being poured beside its plan: what is still to go, and what is more than was meant.
-
-A warning and no more: what happened is recorded, whatever was planned.
-
->>> target = Target("V000001R", planned_ml=60.0, poured_ml=72.0)
->>> target.over_ml, target.to_go_ml
-(12.0, 0.0)
->>> Target("V000001R", planned_ml=60.0, poured_ml=59.7).to_go_ml  # as near as a measuring cylinder is read
-0.0
-"""
+"""A trial or batch beside its plan: every component with what was planned and poured, and what its source holds."""
 
 from collections.abc import Collection, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.mixing import mix, water_lacking_mg
-from pourbook.bench.bounds import Stands, stands
+from pourbook.bench.beside_plan import Rest, Target, rests
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.book.items import facts, held, ledger
 from pourbook.codes.identifiers import key_of, kind_of
@@ -21,90 +12,13 @@ from pourbook.errors import PourbookError
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.queries.traces.behind import GLASSES, sources_behind
 from pourbook.queries.traces.trace import trace_back
-from pourbook.queries.trials.trial_plan import TrialPlan, plan_of
+from pourbook.queries.trials.trial_plan import TrialPlan, plan_of, target_of_trial
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["Target", "component_for", "restoring_ml", "targets"]
-
-_TOLERANCE = 0.01
-_LEAST_ML = 0.2
-"""What a measuring cylinder or a pipette of that size is read to: common practice, no source."""
-
-
-class Target(NamedTuple):
-    """A component of a trial beside its plan, volumes at 20 °C.
-
-    Attributes:
-        component: identifier, or a word for what comes from outside.
-        planned_ml: by the recipe; 0 where it has none of it.
-        poured_ml: so far.
-        bounds_ml: between what its part stays in its bounds; None where it has none.
-        whole_ml: what the bounds are of: the whole as planned, or as poured where that is more, without computed water.
-        needed_ml: of water that is computed: what the strength takes in all, by what was really poured and what is
-            still to go; None for anything else.
-    """
-
-    component: str
-    planned_ml: float
-    poured_ml: float
-    bounds_ml: tuple[float, float] | None = None
-    whole_ml: float = 0.0
-    needed_ml: float | None = None
-
-    @property
-    def wanted_ml(self) -> float:
-        """What it takes in all: as planned, or as the strength needs."""
-        return self.planned_ml if self.needed_ml is None else self.needed_ml
-
-    @property
-    def over_ml(self) -> float:
-        """More than that; 0 within tolerance."""
-        return self._beyond(self.poured_ml - self.wanted_ml)
-
-    @property
-    def to_go_ml(self) -> float:
-        """Still to be poured; 0 within tolerance."""
-        return self._beyond(self.wanted_ml - self.poured_ml)
-
-    @property
-    def stands(self) -> Stands | None:
-        """Where its part is of its bounds; None where it has none.
-
-        >>> Target("V000001R", 25.0, 31.0, (20.0, 30.0), 100.0).stands
-        'above'
-        """
-        if self.bounds_ml is None:
-            return None
-        return stands(*(ml / self.whole_ml for ml in (self.poured_ml, *self.bounds_ml)))
-
-    @property
-    def more_ml(self) -> tuple[float, float]:
-        """How much more brings its part into its bounds, and how much it can take before it leaves them."""
-        low_ml, high_ml = self.bounds_ml or (0.0, 0.0)
-        return max(low_ml - self.poured_ml, 0.0), max(high_ml - self.poured_ml, 0.0)
-
-    @property
-    def least_whole_ml(self) -> float:
-        """The smallest whole in which its part is not above its bounds."""
-        return self.whole_ml * self.poured_ml / self.bounds_ml[1] if self.bounds_ml else 0.0
-
-    def _beyond(self, difference_ml: float) -> float:
-        return difference_ml if difference_ml > max(_LEAST_ML, _TOLERANCE * self.planned_ml) else 0.0
-
-
-def restoring_ml(targets: Sequence[Target]) -> dict[str, float]:
-    """What to pour of each component so that one poured too much of is in proportion again; nothing where none is.
-
-    >>> restoring_ml([Target("V000001R", 75.0, 75.0), Target("V000002P", 25.0, 30.0)])
-    {'V000001R': 15.0}
-    """
-    over = [target.poured_ml / target.planned_ml for target in targets if target.planned_ml and target.over_ml]
-    grown = max((1.0, *over))
-    wanted = {target.component: grown * target.planned_ml - target.poured_ml for target in targets}
-    return {one: ml for one, ml in wanted.items() if over and ml > _LEAST_ML}
+__all__ = ["component_for", "remaining", "targets"]
 
 
 def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...]:
@@ -115,13 +29,18 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
     None for what follows no recipe, or one that can no longer be laid out.
     """
     store, known = book.store, facts(book.store, key_of(trial))
-    if not known.get("follows") or not known.get("total"):
+    if not known.get("total"):
         return ()
     try:
         plan = plan_of(store, trial)
     except PourbookError:
         return ()  # nothing is known of what should be in it: pouring goes on
-    found = {pour.component: Target(pour.component, pour.volume_ml, 0.0) for pour in plan.pours}
+    found = {
+        pour.component: Target(
+            pour.component, pour.volume_ml, 0.0, planned=pour.liquid, held=_held(store, pour.component)
+        )
+        for pour in plan.pours
+    }
     planned = tuple(found)
     poured = trace_back(book, trial).poured_ml if ledger(store, key_of(trial)) else {}
     for one, poured_ml in poured.items():
@@ -135,6 +54,19 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
         return tuple(found.values())
     wanted = component_for(store, planned, source)
     return (found.get(wanted, Target(wanted, 0.0, 0.0)),)
+
+
+def remaining(book: "BookCore", trial: str, beside_plan: Sequence[Target]) -> tuple[Rest, ...]:
+    """What is still to be poured, by all its targets; at its target strength, where it has one."""
+    if not beside_plan:
+        return ()
+    key = key_of(trial)
+    return rests(beside_plan, held(book.store, key).liquid, target_of_trial(facts(book.store, key)))
+
+
+def _held(store: "Store", component: str) -> Liquid | None:
+    is_endless = component == WATER or kind_of(component) in GLASSES
+    return None if is_endless else held(store, key_of(component)).liquid
 
 
 def _with_bounds(found: Mapping[str, Target], plan: TrialPlan) -> dict[str, Target]:

@@ -137,26 +137,26 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
 
 
 def recipe_of_trial(store: Store, trial: str) -> tuple[RecipeCard, bool]:
-    """The recipe of a trial, as `recipe_followed`.
+    """The recipe that a trial follows, or that is the plan of a batch, as `recipe_followed`.
 
     Raises:
         Refused: it follows no recipe, or its total is not known.
     """
     known = facts(store, key_of(trial))
-    if not known.get("follows") or not known.get("total"):
+    if not (known.get("plan") or known.get("follows")) or not known.get("total"):
         raise Refused(
             f"{hyphened(trial)} follows no recipe", "compose it with: pourbook trial --recipe NAME --total VOLUME"
         )
-    return recipe_followed(store, trial)
+    return recipe_followed(store, trial, known.get("plan", ""))
 
 
-def recipe_followed(store: Store, item: str) -> tuple[RecipeCard, bool]:
-    """The recipe that an item follows as it stood when the item was opened, and whether it was written anew since.
+def recipe_followed(store: Store, item: str, plan: str = "") -> tuple[RecipeCard, bool]:
+    """The recipe that an item follows, or its plan, as it stood when the item was opened; whether it was written anew.
 
     Raises:
         Unknown: it follows none.
     """
-    latest = recipe(store, facts(store, key_of(item)).get("follows", ""))
+    latest = recipe(store, plan or facts(store, key_of(item)).get("follows", ""))
     opened = entered_in(store, key_of(item))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
     return _card(entry, settings(store)["decimal_mark"]), entry is not latest

@@ -1,0 +1,204 @@
+"""A batch is opened with its plan and poured cask by cask, as the cellar worker does it with a scanner."""
+
+import re
+
+import pytest
+from command import Desk, here
+
+ETHANOL_KG_M3 = 789.24
+"""Density of ethanol at 20 °C: OIML R 22, general formula at p = 1."""
+
+
+def hyphened(identifier):
+    return f"{identifier[0]}-{identifier[1:-1]}-{identifier[-1]}"
+
+
+def scans(*lines):
+    """What a scanner sends: each line with Enter."""
+    return "".join(f"{line}\n" for line in lines)
+
+
+@pytest.fixture
+def cellar(tmp_path):
+    """Three casks and one that is not wanted; a recipe 5 : 3 : 2, planned as 300 bottles of 70 cl at 46 % vol."""
+    desk = Desk(tmp_path / "quillmere.pourbook", here)
+    desk.does(f"create {desk.book} --house Quillmere")
+    desk.casks = [
+        desk.does(f"cask '{ref}' --fill '{litres} l' --strength {strength} --when 2016-03-01").id
+        for ref, litres, strength in (("R 1", 200, 63), ("R 2", 200, 60), ("R 3", 200, 58), ("R 4", 200, 61))
+    ]
+    parts = zip(desk.casks, (5, 3, 2), strict=False)
+    desk.does(f"recipe Ash {' '.join(f'--part {cask}={part}' for cask, part in parts)}")
+    opened = desk.asks("scale-up Ash --bottles '300 x 70 cl' --losses 4 --to 46 --open --ref 'Vatting 9'")
+    desk.batch, desk.plan = opened["id"], opened["plan"]
+    return desk
+
+
+def pours(cellar, *lines, options=""):
+    """A session at the vat: what it said, and the batch afterwards."""
+    ran = cellar(f"pour {cellar.batch} {options}", scans(*lines))
+    return ran, cellar.asks(f"show {cellar.batch}")
+
+
+def takes(said):
+    """What the session says is to be taken: what it keeps, litres at 20 °C, kg."""
+    found = re.findall(r"(?:to keep the (\w+), )?take .*?([\d.]+) l at 20 °C\)?, ([\d.]+) kg on the scale", said)
+    return [(kept or "plan", float(litres), float(kg)) for kept, litres, kg in found]
+
+
+def to_take(cellar, source):
+    """What a scan of a source says is to be taken, without pouring."""
+    return takes(pours(cellar, source, "done")[0].err)
+
+
+def test_the_plan_is_in_the_book_before_anything_is_poured(cellar):
+    """The batch is empty; its plan is a recipe of its own, its target strength and what it fills are facts."""
+    shown = cellar.asks(f"show {cellar.batch}")
+    assert shown["mass_mg"] == 0
+    assert shown["facts"]["target_strength"] == "46 % vol"
+    assert shown["facts"]["fills"] == "300 x 70 cl; losses 4 %"
+    assert shown["facts"]["follows"] == "Ash"
+    parts = cellar.asks(f"recipe {hyphened(cellar.batch)}")["parts"]
+    planned = {part["component"]: float(part["parts"]) for part in parts}
+    for pull in cellar.plan["pulls"][:-1]:
+        # Rounded up to the hundredth of a litre, so that there is enough.
+        assert 0 <= planned[pull["source"]] - pull["volume_ml_20c"] / 1000 <= 0.01
+
+
+def test_a_scan_says_how_much_to_take(cellar):
+    """By volume at 20 °C, by volume in the cellar, and as a scale shows it; nothing is recorded."""
+    (first, *_) = cellar.plan["pulls"]
+    ran, batch = pours(cellar, cellar.casks[0], "done", options="--temperature 10")
+    ((kept, litres, kg),) = takes(ran.err)
+    assert (kept, litres) == ("plan", pytest.approx(first["volume_ml_20c"] / 1000, abs=0.011))
+    # A scale in air shows 0.12 % less than the mass of spirit of this strength.
+    assert kg == pytest.approx(first["mass_mg"] / 1e6 * 0.9988, rel=2e-4)
+    (cellar_l,) = re.findall(r"take ([\d.]+) l at 10.0 °C", ran.err)
+    # Spirit of 63 % vol expands by some 0.09 % for each °C.
+    assert float(cellar_l) / litres == pytest.approx(1 - 10 * 0.0009, abs=0.0005)
+    assert batch["mass_mg"] == 0
+
+
+def test_a_wrong_cask_is_told_before_anything_flows(cellar):
+    """The scan alone says it."""
+    ran, _ = pours(cellar, cellar.casks[3], "done")
+    assert f"warning: {hyphened(cellar.casks[3])} is not in the plan of {hyphened(cellar.batch)}" in ran.err
+    assert takes(ran.err) == []
+
+
+def test_poured_as_planned_it_is_what_the_bottles_need(cellar):
+    """Every cask and the water as the scans say: 300 bottles of 70 cl and 4 % are 218.4 l at 46 % vol."""
+    for source in (*cellar.casks[:3], "water"):
+        ((_, litres, _),) = to_take(cellar, source)
+        ran, batch = pours(cellar, source, f"{litres} l", "done")
+        assert ran.status == 0, ran.err
+    assert batch["strength_20c"] == pytest.approx(46, abs=0.005)
+    # Each of three casks was rounded up by up to 10 ml.
+    assert 218_400 <= batch["volume_ml_20c"] <= 218_400 + 60
+    assert "planned but not poured" not in ran.err
+
+
+def test_actual_amounts_by_volume_weight_and_all(cellar):
+    """Litres at the temperature of the cask, gross and tare in air, and all there is; beside the plan at once."""
+    first, second, third = cellar.casks[:3]
+    ran, batch = pours(cellar, first, "50 l at 10", second, "gross 80.4 kg tare 20.4 kg", third, "all", "done")
+    assert ran.status == 0
+    poured = {one["component"]: one["volume_ml_20c"] for one in batch["made_of"]}
+    # Spirit of 63 % vol expands by some 0.09 % for each °C.
+    assert poured[first] == pytest.approx(50_000 * 1.009, rel=5e-4)
+    # 60 kg in air are 60.07 kg; 60 % vol weighs 0.9091 kg/l (OIML R 22, practical table).
+    assert poured[second] == pytest.approx(60.07 / 0.9091 * 1000, rel=1e-4)
+    assert poured[third] == pytest.approx(200_000, rel=1e-4)
+    assert f"{hyphened(first)}: {poured[first] / 1000:.2f} l of" in ran.err
+    assert f"pour: 60.0 kg air from {hyphened(second)}" in cellar.does("journal").out
+    # 407 l are beyond what was planned: only the strength is left to be kept.
+    assert "neither proportions nor total can still be kept" in ran.err
+    assert "to keep the strength, still" in ran.err
+
+
+def test_a_cask_that_is_short_changes_the_rest(cellar):
+    """Half of what was planned is all there was: the others halve in proportion, or make up the pure alcohol."""
+    first, second, third = cellar.casks[:3]
+    planned = {one: to_take(cellar, one)[0][1] for one in (first, second, third, "water")}
+    half = round(planned[first] / 2, 2)
+    ran, _ = pours(cellar, first, f"{half} l and empty", "done")
+    assert "refused" in ran.err  # most of a full cask is missing: that is asked about
+    assert "confirm" in ran.err
+    ran, batch = pours(cellar, first, f"{half} l and empty", "confirm", "?", "done")
+    assert f"warning: {hyphened(first)} holds {planned[first] - half:.2f} l too little for the plan" in ran.err
+    assert "to go, proportions kept" in ran.err
+    assert "to go, total kept" in ran.err
+    for source in (second, third):
+        ways = {kept: litres for kept, litres, _ in to_take(cellar, source)}
+        assert ways["proportions"] == pytest.approx(planned[source] / 2, abs=0.02)
+        assert ways["total"] > planned[source]
+    water = {kept: litres for kept, litres, _ in to_take(cellar, "water")}
+    assert water["proportions"] == pytest.approx(planned["water"] / 2, abs=0.03)
+    # To the total: the same pure alcohol as planned, so the volume at 46 % vol that the bottles need.
+    ways = {source: dict(one[:2] for one in to_take(cellar, source))["total"] for source in (second, third)}
+    pure_l = half * 0.63 + ways[second] * 0.60 + ways[third] * 0.58
+    assert pure_l / 0.46 == pytest.approx(218.4, abs=0.08)
+    assert ways[second] / ways[third] == pytest.approx(3 / 2, abs=0.001)
+    assert cellar.asks(f"show {first}")["mass_mg"] == 0
+    assert batch["volume_ml_20c"] == pytest.approx(half * 1000, rel=1e-5)
+
+
+def test_too_much_from_one_is_told_both_ways(cellar):
+    """A tenth more than planned: a tenth more of all, or less of the others."""
+    first, second, _ = cellar.casks[:3]
+    planned = {one: to_take(cellar, one)[0][1] for one in (first, second)}
+    ran, _ = pours(cellar, first, f"{planned[first] * 1.1:.2f} l", "done")
+    assert "more than planned" in ran.err
+    ways = {kept: litres for kept, litres, _ in to_take(cellar, second)}
+    assert ways["proportions"] == pytest.approx(planned[second] * 1.1, abs=0.02)
+    assert ways["total"] < planned[second]
+
+
+def test_a_break_loses_nothing(cellar):
+    """Each session knows what the ones before poured; the last says what is missing still."""
+    first, second, third = cellar.casks[:3]
+    planned = {one: to_take(cellar, one)[0][1] for one in (first, second, third)}
+    pours(cellar, first, f"{planned[first]} l")
+    ran, _ = pours(cellar, second, f"{planned[second]} l", "?", "done")
+    assert to_take(cellar, first) == []
+    assert to_take(cellar, third)[0][1] == planned[third]
+    missing = ran.err[ran.err.rindex("planned but not poured") :]
+    assert hyphened(third) in missing
+    assert "water" in missing
+    assert hyphened(first) not in missing
+
+
+def test_water_follows_the_gauge(cellar):
+    """The vat is gauged stronger than the book: the water to the target strength grows with it."""
+    for source in cellar.casks[:3]:
+        ((_, litres, _),) = to_take(cellar, source)
+        pours(cellar, source, f"{litres} l")
+    before = to_take(cellar, "water")[0][1]
+    cellar.does(f"gauge {cellar.batch} --strength 61.5")
+    held = cellar.asks(f"show {cellar.batch}")
+    after = to_take(cellar, "water")[0][1]
+    assert after > before
+    pours(cellar, "water", f"{after} l")
+    reduced = cellar.asks(f"show {cellar.batch}")
+    assert reduced["strength_20c"] == pytest.approx(46, abs=0.005)
+    assert reduced["ethanol_mg"] == held["ethanol_mg"]
+
+
+def test_opened_or_poured_but_not_both(cellar):
+    """One command cannot do both, and says so."""
+    ran = cellar("scale-up Ash --total '100 l' --open --record")
+    assert ran.status == 1
+    assert "either poured at once or cask by cask" in ran.err
+
+
+def test_a_house_with_decimal_commas_plans_and_pours(tmp_path):
+    """Its plan is read as it was written."""
+    desk = Desk(tmp_path / "q.pourbook", here)
+    desk.does(f"create {desk.book} --house Quillmere --set decimal_mark=,")
+    cask = desk.does("cask 'R 1' --fill '200 l' --strength 63,5").id
+    desk.does(f"recipe Ash --part {cask}=1")
+    desk.batch = desk.asks("scale-up Ash --final '100,5 l' --to 46,5 --open")["id"]
+    assert desk.asks(f"show {desk.batch}")["facts"]["target_strength"] == "46,5 % vol"
+    ran = desk(f"pour {desk.batch}", scans(cask, "73,6 l", "?", "done"))
+    assert "as planned" in ran.err
+    assert "46,50 % vol" in ran.err
