@@ -53,3 +53,12 @@ def test_a_person_says_where_it_went(cask):
     """Confirmed with its kind, it is recorded."""
     gauged(cask, "200 l", "54", "2024-04-01", {"disposition": "theft"}, confirmed=True)
     assert cask.held("C1").ethanol_mg == pytest.approx(108_000 * 789.24, rel=1e-5)
+
+
+def test_a_sample_read_as_it_was_drawn_lost_nothing(cask):
+    """Half a litre drawn years after the fill, at 58.5: the cask's loss, which years explain, and none of the vial."""
+    cask.draw("C1", "V1", "500 ml", at="2029-03-01")
+    reading = Gauge(cask.id("V1"), None, read_strength("58.5"))
+    cask.record(reading, reading._replace(id=cask.id("C1")), at="2029-03-01")
+    with pytest.raises(ToConfirm, match="LPA are missing"):
+        cask.record(reading._replace(strength=read_strength("56")), at="2029-03-02")

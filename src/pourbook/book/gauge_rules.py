@@ -94,7 +94,8 @@ def strength_is_likely(case: GaugeCase) -> Question | None:
 def alcohol_is_likely(case: GaugeCase) -> Question | None:
     """Pure alcohol that is gone went somewhere: water in its place keeps the volume, and is no air either.
 
-    Not asked where volume or strength were, and not where solids were determined: what they hide is no loss.
+    Not asked where volume or strength were, and not where solids were determined: what they hide is no loss. Nor of a
+    sample at the moment it was drawn: nothing left it, and its reading is asked about of its source.
     """
     gauge, held = case.gauge, case.held.liquid
     if gauge.strength is None and gauge.mass_fraction is None:
@@ -102,6 +103,8 @@ def alcohol_is_likely(case: GaugeCase) -> Question | None:
     if not held.ethanol_mg or held.extract_mg or "vat_share" in gauge.reading:
         return None
     if gauge.provisional == "unmixed" or amount_is_likely(case) or strength_is_likely(case):
+        return None
+    if gauge.id[:1] == "V" and case.measured == (case.draft.happened_us, True):
         return None
     from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
     from pourbook.book.fold import gauged

@@ -89,7 +89,7 @@ def trial_verb(
     """Compose a trial: give it a number, and say what to pour.
 
     With --change, only what differs is named: an item, or a word of its wood or role, and how many parts
-    more or less it gets than in the trial it was revised from.
+    more or less it gets than in the trial it was revised from; without, its parts are taken as they are.
 
     With --to, water of the recipe is left out and as much is computed as reaches that strength: the
     total is met, and the other parts keep their proportions.
@@ -113,7 +113,7 @@ def trial_verb(
         return
 
     told = TrialFacts(about["ref"], about["name"], revised_from, about["given"], door.strength(to_strength))
-    if changes:
+    if changes or (revised_from and not parts and not recipe):
         if parts or not revised_from:
             raise Malformed("--change is of another trial", "name it with --revised-from, and leave --part out")
         wanted = door.style.amount(total) if total else None
