@@ -57,7 +57,7 @@ if TYPE_CHECKING:
 __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
-    "casks": ("draw", "fill", "take_in_cask"),
+    "casks": ("draw", "fill", "take_in_cask", "take_in_sample"),
     "composing": ("compose_trial", "revise_trial", "write_recipe"),
     "correcting": ("close_period", "replace", "void"),
     "declare": ("declare", "print_period"),
@@ -186,6 +186,7 @@ class Book(BookCore):
         shares = pourbook.queries.traces.trace.shares
         take_back = pourbook.actions.leaving.take_back
         take_in_cask = pourbook.actions.casks.take_in_cask
+        take_in_sample = pourbook.actions.casks.take_in_sample
         trace_back = pourbook.queries.traces.trace.trace_back
         trace_forward = pourbook.queries.traces.trace.trace_forward
         trials = pourbook.queries.trials.trial_list.trials

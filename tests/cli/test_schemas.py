@@ -82,6 +82,9 @@ RECORDED = """
 cask: cask 'Q 401' --fill '100 l' --strength 60
 fill: fill 'Q 401' '10 l' --strength 60
 
+vial: vial '200 ml' --ref 'T 7' --supplier Tarn --supplier-ref 7/14 --strength 61 --document 'note 8'
+show: show 'T 7'
+
 draw: draw 'Q 105' '200 ml' --strength 60 --ref S9
 draw: draw 'Q 105' '100 ml' --dry-run
 gauge-for-source-cask: gauge S9 --strength 60.1 --for-source-cask

@@ -10,12 +10,13 @@ from pourbook.book.checked_facts import checked_fact, checked_facts
 from pourbook.book.consequences import Recorded
 from pourbook.book.entries import Entry, Item, Move, Pour
 from pourbook.book.items import ItemView
+from pourbook.errors import Malformed
 from pourbook.quantities import Amount, Strength
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["Drawn", "Filling", "Sample", "draw", "fill", "take_in_cask"]
+__all__ = ["Drawn", "Filling", "Sample", "draw", "fill", "take_in_cask", "take_in_sample"]
 
 
 class Filling(NamedTuple):
@@ -73,11 +74,35 @@ def take_in_cask(
     `facts` are ref, wood, cooper, toast, char, seasoning, spirit, capacity_l, earlier_fills, place and previous
     contents, as the house writes them; `given` is the identifier on a label printed ahead, None takes the next number.
     """
+    return _take_in(book, how, "cask", facts, filling, given, status)
+
+
+def take_in_sample(
+    book: "BookCore", how: Happening, facts: Mapping[str, str], filling: Filling,
+    given: str | None = None, status: Status | None = None,
+) -> Moved:  # fmt: skip
+    """Take in a sample from outside as a vial: sent, or bought, with no cask of ours behind it.
+
+    `facts` are ref, wood and spirit of the vial; those of the filling say where it came from: supplier, supplier_ref
+    (what they call it), document. `given` is as in `take_in_cask`.
+
+    Raises:
+        Malformed: it is not said who supplied it.
+    """
+    if not filling.facts.get("supplier"):
+        raise Malformed("it is not said who supplied the sample", "give --supplier")
+    return _take_in(book, how, "vial", facts, filling, given, status)
+
+
+def _take_in(
+    book: "BookCore", how: Happening, kind: str, facts: Mapping[str, str], filling: Filling | None,
+    given: str | None, status: Status | None,
+) -> Moved:  # fmt: skip
     with how.transaction(book):
-        cask = new_item(book, "cask", given)
-        entries: list[Entry] = [Item(cask, checked_facts(facts, book.settings["decimal_mark"]))]
-        entries += [Pour("fill", (_line(book, cask, filling),))] if filling else []
-        return moved(book, cask, record(book, how, status, *entries))
+        item = new_item(book, kind, given)
+        entries: list[Entry] = [Item(item, checked_facts(facts, book.settings["decimal_mark"]))]
+        entries += [Pour("fill", (_line(book, item, filling),))] if filling else []
+        return moved(book, item, record(book, how, status, *entries))
 
 
 def fill(book: "BookCore", how: Happening, item: str, filling: Filling, status: Status | None = None) -> Moved:

@@ -25,6 +25,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "Casks and vials": {
         "cask": ("record", "Enter a cask, full or empty."),
+        "vial": ("record", "Enter a sample from outside as a vial."),
         "fill": ("record", "Fill spirit from outside into an item."),
         "gauge": ("gauging", "Gauge an item: record what was measured."),
         "draw": ("record", "Draw a sample from a cask into a vial."),

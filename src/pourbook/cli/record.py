@@ -1,4 +1,4 @@
-"""Verbs of cask and vial: cask, fill, draw."""
+"""Verbs of cask and vial: cask, vial, fill, draw."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +10,7 @@ from pourbook.errors import Malformed
 if TYPE_CHECKING:
     from pourbook.actions.casks import Filling
 
-__all__ = ["cask_verb", "draw_verb", "fill_verb"]
+__all__ = ["cask_verb", "draw_verb", "fill_verb", "vial_verb"]
 
 _from_outside = options(
     click.option("--strength", metavar="STRENGTH", help="% vol at 20 °C, or with a unit: '127 proof'."),
@@ -87,6 +87,37 @@ def cask_verb(
     filling = _filling(door, filled, **told_of) if filled else None
     about = told({"ref": ref, **facts, "previous": listed_text(previous), "spirit": told_of["spirit"]})
     answer = take_in_cask(door.book, door.how, about, filling, given, door.status)
+    door.show(opened_shown(answer, door.style))
+
+
+@click.command("vial")
+@click.argument("amount")
+@click.option("--ref", metavar="TEXT", help="The house's own name for it.")
+@click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
+@click.option("--wood", metavar="TEXT", help="Wood, as the supplier states it.")
+@click.option("--supplier-ref", metavar="TEXT", help="What the supplier calls it.")
+@_from_outside
+@status_options
+@recording
+def vial_verb(
+    door: Door, amount: str, ref: str | None, given: str | None, wood: str | None, **origin: Any,  # noqa: ANN401
+) -> None:  # fmt: skip
+    """Enter a sample from outside, bought or sent, as a vial with no cask of ours behind it.
+
+    It needs a supplier and the strength they state (--pending until the laboratory reads it); --in-wood
+    is the age they state. It is labelled, poured into trials and traced like any vial.
+
+    \b
+    Example:
+      pourbook vial "200 ml" --ref "T 7" --supplier "Tarn Bulk Spirit" --supplier-ref "7/14" --strength 61.2
+          --document "sample note 88" --in-wood "12 y" --wood "rum barrel" --spirit "malt spirit"
+    """
+    from pourbook.actions.casks import take_in_sample
+    from pourbook.actions.movement import told
+    from pourbook.documents.pours import opened_shown
+
+    about = told({"ref": ref, "wood": wood, "spirit": origin["spirit"]})
+    answer = take_in_sample(door.book, door.how, about, _filling(door, amount, **origin), given, door.status)
     door.show(opened_shown(answer, door.style))
 
 

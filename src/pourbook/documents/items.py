@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from pourbook.book.items import ItemView, LedgerRow
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held, ItemCard
+    from pourbook.queries.items.outside_sample import OutsideSample
     from pourbook.queries.items.what_was_scanned import Scanned, Seen
     from pourbook.queries.traces.trace_answer import Trace
 
@@ -47,6 +48,9 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     view, gauge, mark = card.view, card.gauge, style.mark
     document = _with_bottles(view, card.pending, card.bottles)
     said = list(view_words(view, style, card.pending, card.bottles))
+    if card.outside:
+        document["outside_sample"] = fields(card.outside)
+        said[1:1] = [f"  {_outside_words(card.outside, style)}"]
     if gauge:
         sure: dict[str, Any] = {}
         if gauge.uncertainty:
@@ -108,6 +112,16 @@ def out_of_bounds(
             name = f"{of}{named(part.component)} {(called or {}).get(part.component, '')}".rstrip()
             said.append(f"warning: {name} is {share} %, {part.stands} its bounds of {low} to {high} %")
     return tuple(said)
+
+
+def _outside_words(sample: "OutsideSample", style: "HouseStyle") -> str:
+    """Where a sample from outside came from, and when."""
+    told = sample.facts
+    names = (("", "supplier"), ("their ", "supplier_ref"), ("", "document"), ("distilled by ", "distiller"))
+    said = ", ".join(f"{before}{told[name]}" for before, name in names if name in told)
+    days = told.get("wood_days")
+    stated = "" if days is None else f", stated {told.get('in_wood') or counted(int(days), 'day')} in wood"
+    return f"outside sample{f' from {said}' if said else ''}, received {style.time_shown(sample.happened_us)}{stated}"
 
 
 def _made_of(blend: "Trace") -> list[dict[str, Any]]:

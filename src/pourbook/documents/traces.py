@@ -47,12 +47,20 @@ def _origins(origins: "Sequence[OriginShare]", style: "HouseStyle") -> tuple[str
     return listed(
         origins,
         (" entry", lambda one: one.entry),
-        ("origin", lambda one: f"{one.facts.get('spirit') or one.how}{f' {PENDING}' if one.pending else ''}"),
+        ("origin", _named_origin),
         ("into", lambda one: hyphened(one.into)),
         ("when", lambda one: style.time_shown(one.happened_us)),
         (" share %", lambda one: percent(one.share, style.mark)),
         (" LPA", lambda one: style.shown(one.pure_alcohol_ml / 1000, 3)),
     )
+
+
+def _named_origin(one: "OriginShare") -> str:
+    """What spirit it was, and who supplied it under which reference and document."""
+    told = one.facts
+    supplied = " ".join(told[name] for name in ("supplier", "supplier_ref") if name in told)
+    said = filter(None, (told.get("spirit") or one.how, supplied, told.get("document", "")))
+    return f"{', '.join(said)}{f' {PENDING}' if one.pending else ''}"
 
 
 def _items(trace: "Trace", mark: str) -> tuple[str, ...]:

@@ -15,11 +15,11 @@
 |            |                                         | by, reason    | who, and why                            |
 
 Rows may stand in any order; equal times, and rows with a day alone, keep that of the file. Further
-columns of pours may be there: spirit, distiller, distilled, in_wood (time in wood before: days or "12 y 3 m";
-without the column an origin is new spirit, a blank is unknown), disposition, document, witness,
-customer, cost; received (what arrived, in the unit of the row); ethanol_mg and extract_mg (the
-composition of the amount, instead of a strength); confirmed (`yes`: what the book asks of the row is
-right). Figures are working figures; the legal gauge follows the local authority and licensed practice.
+columns of pours may be there: spirit, distiller, supplier, supplier_ref (what the supplier calls it), carrier,
+distilled, in_wood (time in wood before: days or "12 y 3 m"; without the column an origin is new spirit, a blank is
+unknown), disposition, document, witness, customer, cost; received (what arrived, in the unit of the row); ethanol_mg
+and extract_mg (the composition of the amount, instead of a strength); confirmed (`yes`: what the book asks of the row
+is right). Figures are working figures; the legal gauge follows the local authority and licensed practice.
 """
 
 from collections.abc import Mapping, Sequence

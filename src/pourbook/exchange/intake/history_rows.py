@@ -46,7 +46,10 @@ ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, DUTY_COLUMN, *ITEM
 
 _COMPOSITION = ("ethanol_mg", "extract_mg")
 _FRACTIONS = ("ethanol_ppb", "extract_ppb")
-POUR_TEXTS = ("spirit", "distiller", "disposition", "document", "witness", "customer")
+POUR_TEXTS = (
+    *("spirit", "distiller", "supplier", "supplier_ref", "carrier", "disposition", "document", "witness"),
+    "customer",
+)
 POUR_COLUMNS = Columns(
     ("source", "target", "quantity", "unit", "happened", "by"),
     (

@@ -11,31 +11,37 @@
 {'V000001R': 'S 26-01 · Q 31 · rum barrel', 'C000001H': 'Q 31 · rum barrel'}
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from pourbook.book.items import facts
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.queries.items.outside_sample import outside_sample
 from pourbook.queries.traces.behind import GLASSES, sources_behind
 
 __all__ = ["CasksBehind", "called", "casks_behind"]
 
 
 class CasksBehind(NamedTuple):
-    """What a vial or trial was drawn from, as a label names it, and its wood; both empty where it is from outside."""
+    """What a vial or trial was drawn from, as a label names it, and its wood; of a sample from outside, whose it is."""
 
     called: str
     wood: str
 
 
 def casks_behind(store: Store, glass: str) -> CasksBehind:
-    """Casks, batches and lots behind a glass, the largest part first, each wood once."""
-    sources = sources_behind(store, glass)
+    """Casks, batches, lots and samples from outside behind a glass, the largest part first, each wood once."""
+    sources = sources_behind(store, glass, outside=True)
     known = [facts(store, key_of(source)) for source in sources]
-    refs = [one.get("ref") or hyphened(source) for source, one in zip(sources, known, strict=True)]
+    refs = [_source_called(store, source, one) for source, one in zip(sources, known, strict=True)]
     woods = dict.fromkeys(filter(None, (one.get("wood", "") for one in known)))
     return CasksBehind(" + ".join(refs), " + ".join(woods))
+
+
+def _source_called(store: Store, source: str, known: Mapping[str, str]) -> str:
+    outside = outside_sample(store, source)
+    return (outside.called if outside else "") or known.get("ref") or hyphened(source)
 
 
 def called(store: Store, items: Iterable[str]) -> dict[str, str]:

@@ -19,6 +19,7 @@ from pourbook.book.journal import notes_on
 from pourbook.book.label_prints import stated_since_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
+from pourbook.queries.items.outside_sample import outside_sample
 
 if TYPE_CHECKING:
     from pourbook.bench.bounds import PartShare
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
     from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.items.labelled_strength import Disagreement
+    from pourbook.queries.items.outside_sample import OutsideSample
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "item_notes", "stock"]
@@ -58,7 +60,7 @@ class ItemCard(NamedTuple):
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
     `label_outdated` names facts that are others now than on its label printed last; `bounds` is every part of a trial
-    or batch that its recipe bounds.
+    or batch that its recipe bounds; `outside` is how a sample from outside came into the house.
     """
 
     view: ItemView
@@ -71,6 +73,7 @@ class ItemCard(NamedTuple):
     notes: tuple[ItemNote, ...]
     label_outdated: tuple[str, ...] = ()
     bounds: "tuple[PartShare, ...]" = ()
+    outside: "OutsideSample | None" = None
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -109,6 +112,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         item_notes(store, key_of(view.id), at_us),
         stated_since_print(store, key_of(view.id)) if at_us is None else (),
         bounds,
+        outside_sample(store, view.id),
     )
 
 

@@ -72,13 +72,20 @@ def behind(
     return _sources(upstream_through(store, holding.state, through), holding.state, through)
 
 
-def sources_behind(store: "Store", glass: str) -> tuple[str, ...]:
-    """Casks, batches and lots behind a vial or trial, the largest first; none where it was never filled from one."""
+def sources_behind(store: "Store", glass: str, *, outside: bool = False) -> tuple[str, ...]:
+    """Casks, batches and lots behind a vial or trial, the largest first; none where it was never filled from one.
+
+    With `outside`, vials that came from outside stand among them.
+    """
     try:
         found = behind(store, glass)
     except Refused:
         return ()
-    return tuple(one.source for one in found if one.source[0].isupper() and kind_of(one.source) not in GLASSES)
+    return tuple(one.source for one in found if one.source[0].isupper() and (outside or not _is_glass(one.source)))
+
+
+def _is_glass(source: str) -> bool:
+    return kind_of(source) in GLASSES
 
 
 def parts_of(

@@ -14,11 +14,12 @@ from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import WATER
 from pourbook.book.items import ledger
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import key_of, kind_of, named, read_or_none
-from pourbook.errors import Malformed, Refused, Unknown
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, named, read_or_none
+from pourbook.errors import Malformed, NotThere, Refused, Unknown
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.items.called import called
+from pourbook.queries.items.outside_sample import outside_sample
 from pourbook.queries.traces.behind import BLENDS, GLASSES, Part, behind, parts_of
 from pourbook.queries.trials.bounds_kept import Bounded, bounded_by, bounds_followed
 from pourbook.queries.trials.trial_plan import plan_of, recipe_card
@@ -86,7 +87,10 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     strength = None if read is None else strength_from_mass_fraction(mass_fraction(read))
 
     def plan_for(total_ml: float) -> ScalePlan:
-        return scaled(wanted_parts, total_ml, holds, heel, strength)
+        try:
+            return scaled(wanted_parts, total_ml, holds, heel, strength)
+        except NotThere as short:
+            raise _short_of_outside(book, wanted_parts, short) from None
 
     match wanted.total, wanted.final, wanted.bottles:
         case Amount() as total, None, None:
@@ -104,6 +108,21 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     bounded = _bounded(book, follows, to_strength=strength is not None)
     bounds = bounded.shares(book.store, _pulled_parts(book, plan, holds)) if bounded and bounded.bounds else ()
     return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted, bounds)
+
+
+def _short_of_outside(book: "BookCore", parts: Sequence[BatchPart], short: NotThere) -> NotThere:
+    """What is short, with the samples from outside that no cask of the house can give more of."""
+    samples = {part.component: outside_sample(book.store, part.casks[0]) for part in parts if len(part.casks) == 1}
+    outside = {component: sample for component, sample in samples.items() if sample}
+    if not outside:
+        return short
+    said = "; ".join(
+        f"{hyphened(one)} is an outside sample ({sample.called or 'supplier unknown'}) with no cask behind it"
+        for one, sample in outside.items()
+    )
+    first = hyphened(next(iter(outside)))
+    remedy = f"fill what you buy of it into a cask or batch, then name that: --use '{first}=CASK'"
+    return NotThere(f"{short.message}; {said}", remedy)
 
 
 def _bounded(book: "BookCore", follows: str, *, to_strength: bool) -> Bounded | None:
