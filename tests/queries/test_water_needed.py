@@ -6,8 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourbook import Recipe, RecipePart
+from pourbook.bench.beside_plan import rests
+from pourbook.liquid import EMPTY
 from pourbook.quantities import read_amount
-from pourbook.queries.trials.targets import restoring_ml, targets
+from pourbook.queries.trials.targets import targets
 
 TO = 46.0
 
@@ -88,7 +90,8 @@ def test_too_much_water_is_put_right_by_the_rest():
     found = beside(house)
     assert found["water"].over_ml == pytest.approx(10, abs=0.02)
     assert found["water"].to_go_ml == 0
-    more = restoring_ml(tuple(found.values()))
+    (more,) = (rest.to_go_ml for rest in rests(tuple(found.values()), EMPTY) if rest.keeps == "proportions")
     for component, ml in more.items():
-        house.pour(house.name(component), "T1", f"{ml:.3f} ml")
+        if ml:
+            house.pour(house.name(component), "T1", f"{ml:.3f} ml")
     assert strength(house) == pytest.approx(TO, abs=0.02)
