@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     import pourbook.queries.casks.provenance
     import pourbook.queries.gauges.cask_evaporation
     import pourbook.queries.gauges.uncertainty_through_pours
+    import pourbook.queries.items.due
     import pourbook.queries.items.item_card
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
@@ -85,6 +86,7 @@ QUERIES = {
     "casks.provenance": ("provenance",),
     "gauges.cask_evaporation": ("evaporation",),
     "gauges.uncertainty_through_pours": ("uncertainty",),
+    "items.due": ("due",),
     "items.item_card": ("item_card",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
@@ -139,6 +141,7 @@ class Book(BookCore):
         declare = pourbook.actions.declare.declare
         despatch = pourbook.actions.leaving.despatch
         draw = pourbook.actions.casks.draw
+        due = pourbook.queries.items.due.due
         dump = pourbook.actions.vats.dump
         enter = pourbook.actions.entering.enter
         enter_printer = pourbook.actions.enter_printer.enter_printer

@@ -210,7 +210,7 @@ def test_the_exact_name_goes_first_and_any_other_spelling_is_asked_about(house):
     house.open("C2", ref="q204")
     assert (house.book.find("Q 204"), house.book.find("q204")) == (house.id("C1"), house.id("C2"))
     one, two = (hyphened(house.id(name)) for name in ("C1", "C2"))
-    with pytest.raises(Ambiguous, match=f"only in case or spacing: {one} · Q 204, {two} · q204"):
+    with pytest.raises(Ambiguous, match=f"but for case and spacing: {one} · Q 204, {two} · q204"):
         house.book.find("Q204")
     house.facts("C2", at="2021-01-01", ref="Q 205")
     assert house.book.find("Q204") == house.id("C1")

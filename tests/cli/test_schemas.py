@@ -89,6 +89,11 @@ draw: draw 'Q 105' '200 ml' --strength 60 --ref S9
 draw: draw 'Q 105' '100 ml' --dry-run
 gauge-for-source-cask: gauge S9 --strength 60.1 --for-source-cask
 
+instrument H-5 --kind hydrometer --unit '% vol' --due 2020-01-01
+cask 'Q 402' --fill '100 l' --strength 60 --pending
+draw 'Q 402' '100 ml'
+due: due
+
 gauge: gauge 'Q 105' --amount '110 l' --strength 60.2 --instrument H-9
 instrument H-3 --kind hydrometer --unit '% vol' --resolution 0.1 --mpe 0.1
 gauge: gauge 'Q 109' --hydrometer 59.9 --amount '170 l' --instrument H-3

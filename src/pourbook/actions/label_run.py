@@ -20,7 +20,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import Paper
-from pourbook.book.label_prints import LABEL, UNIT_LABEL, label_prints, unit_prints
+from pourbook.book.label_prints import LABEL, STRENGTHS, UNIT_LABEL, label_prints, unit_prints
 from pourbook.book.names import scanned
 from pourbook.codes.identifiers import kind_of
 from pourbook.errors import Malformed, Refused, StoreError
@@ -170,9 +170,11 @@ class LabelRun(NamedTuple):
         return facts | {name: value for name, value in (("start", order.start), ("copies", order.copies)) if value != 1}
 
     def _paper(self, reached: int, facts: dict[str, str | int]) -> Paper:
-        ids = tuple(dict.fromkeys(label.code for label in self.labels[:reached]))
+        strengths = {label.code: label.strength for label in self.labels[:reached]}
+        ids = tuple(strengths)
         if not self._of_units:
-            return Paper(LABEL, ids, facts)
+            said = {STRENGTHS: "; ".join(strengths.values())} if any(strengths.values()) else {}
+            return Paper(LABEL, ids, facts | said)
         return Paper(UNIT_LABEL, ids, facts | {"units": " ".join(dict.fromkeys(self.keys[:reached]))})
 
     @property

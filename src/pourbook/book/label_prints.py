@@ -11,16 +11,16 @@
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
-from pourbook.book.contents import EVER
 from pourbook.book.journal import parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of, of_key
 
 __all__ = [
-    "LABEL", "UNIT_LABEL", "began", "filled_from", "is_printed_since", "label_prints", "reserved_keys",
-    "stated_since_print", "unit_prints",
+    "LABEL", "STRENGTHS", "UNIT_LABEL", "LastPrint", "Restated", "began", "filled_from", "is_printed_since",
+    "label_prints", "last_print", "last_prints", "reserved_keys", "restated", "unit_prints",
 ]  # fmt: skip
 
 LABEL = "label"
@@ -29,6 +29,8 @@ LABEL = "label"
 UNIT_LABEL = "unit label"
 """What the journal calls a run of labels of cases or pallets; its fact `units` holds their SSCCs."""
 
+STRENGTHS = "strengths"
+"""The fact of a run of labels that holds the strength on each, in the order of its items, with "; " between them."""
 
 _ON_LABELS = (
     "ref", "name", "spirit", "wood", "capacity_l", "lot_mark", "labelled_strength", "bottles", "size_ml", "gtin",
@@ -60,23 +62,88 @@ def label_prints(store: Store, identifiers: Iterable[str]) -> Counter[str]:
     return found
 
 
-def stated_since_print(store: Store, key: int) -> tuple[str, ...]:
-    """Names of facts that a label of an item says, and that are others now than when one was last printed."""
-    rows = store.query(
-        "SELECT entry.number, entry.bytes FROM entry JOIN mention ON entry.number = mention.entry"
-        " WHERE entry.kind = 'paper' AND entry.gone = 0 AND mention.item = ? ORDER BY entry.number DESC",
-        (key,),
-    )
-    printed = next((number for number, text in rows if parsed(text)["body"]["paper"] == LABEL), None)
-    if printed is None:
-        return ()
+class LastPrint(NamedTuple):
+    """The label of an item that was printed last.
+
+    Attributes:
+        entry: its run.
+        happened_us: when.
+        template: of the label; empty where the journal does not say.
+        strength: as it stands on it; None where the journal does not say.
+    """
+
+    entry: int
+    happened_us: int
+    template: str
+    strength: str | None
+
+
+class Restated(NamedTuple):
+    """What a label says otherwise than the book: its name, as printed and as it is now; empty where nothing is."""
+
+    name: str
+    printed: str
+    now: str
+
+
+_RUNS = "SELECT entry.number, entry.happened, entry.bytes FROM entry"
+
+
+def last_prints(store: Store) -> dict[int, LastPrint]:
+    """The last label of every item that has one, by key; what it costs grows with the runs of labels alone."""
+    found: dict[int, LastPrint] = {}
+    for row in store.query(f"{_RUNS} WHERE kind = 'paper' AND gone = 0 ORDER BY number"):
+        found.update(_printed(*row))
+    return found
+
+
+def last_print(store: Store, key: int) -> LastPrint | None:
+    """The last label of an item; None where it has none."""
     question = (
-        f"SELECT name, value FROM fact WHERE item = ? AND place <= ? AND name IN ({','.join('?' * len(_ON_LABELS))})"
-        " ORDER BY happened, place"
+        f"{_RUNS} JOIN mention ON entry.number = mention.entry"
+        " WHERE entry.kind = 'paper' AND entry.gone = 0 AND mention.item = ? ORDER BY entry.number DESC"
     )
-    then: dict[str, str] = dict(store.query(question, (key, printed, *_ON_LABELS)))
-    now: dict[str, str] = dict(store.query(question, (key, EVER, *_ON_LABELS)))
-    return tuple(name for name in _ON_LABELS if then.get(name, "") != now.get(name, ""))
+    return next((run[key] for row in store.query(question, (key,)) if key in (run := _printed(*row))), None)
+
+
+def _printed(number: int, happened_us: int, text: str) -> dict[int, LastPrint]:
+    body = parsed(text)["body"]
+    if body["paper"] != LABEL:
+        return {}
+    strengths = str(body["facts"].get(STRENGTHS, "")).split("; ")
+    known = dict(zip(body["items"], strengths, strict=True)) if len(strengths) == len(body["items"]) else {}
+    template = str(body["facts"].get("template", ""))
+    return {key_of(one): LastPrint(number, happened_us, template, known.get(one)) for one in body["items"]}
+
+
+def restated(store: Store, printed: Mapping[int, int]) -> dict[int, tuple[Restated, ...]]:
+    """Facts that labels of items say and that are others now; `printed` is the run of each, by key of the item.
+
+    Items with nothing to tell are left out, and so are labels printed ahead: they say the identifier alone.
+    """
+    found: dict[int, dict[str, tuple[str, str]]] = {}
+    names = ",".join("?" * len(_ON_LABELS))
+    for marks, chunk in chunks(printed):
+        for key, name, place, value in store.query(
+            f"SELECT fact.item, name, place, value FROM fact JOIN item ON item.key = fact.item"
+            f" WHERE fact.item IN ({marks}) AND name IN ({names}) ORDER BY fact.item, happened, place",
+            (*chunk, *_ON_LABELS),
+        ):
+            of_item = found.setdefault(key, {})
+            then, _ = of_item.get(name, ("", ""))
+            of_item[name] = value if place <= printed[key] else then, value
+    ahead = {
+        key
+        for marks, chunk in chunks(printed)
+        for key, entry in store.query(f"SELECT key, entry FROM item WHERE key IN ({marks})", chunk)
+        if printed[key] < entry
+    }
+    changed = {
+        key: tuple(Restated(name, *found[key][name]) for name in _ON_LABELS if len(set(found[key].get(name, " "))) > 1)
+        for key in found
+        if key not in ahead
+    }
+    return {key: facts for key, facts in changed.items() if facts}
 
 
 def is_printed_since(store: Store, key: int, entry: int) -> bool:

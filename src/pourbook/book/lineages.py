@@ -22,6 +22,7 @@ from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.items import held, ledger
+from pourbook.book.journal import parsed
 from pourbook.book.settings import house_time
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key
@@ -31,9 +32,9 @@ from pourbook.lineage.graph import CARRY, RETURN, Inflow, Lineage
 from pourbook.liquid import Liquid
 
 __all__ = [
-    "INFLOWS", "Found", "behind", "casks_in", "downstream", "first_use_in", "gathered", "nothing_poured", "outflows",
-    "pending_in", "pending_states", "reached", "reached_since", "received", "upstream", "upstream_of",
-    "upstream_through", "what_is_traced",
+    "INFLOWS", "Found", "PendingFill", "behind", "casks_in", "downstream", "drawn_since", "first_use_in", "gathered",
+    "nothing_poured", "outflows", "pending_fills", "pending_in", "pending_states", "reached", "reached_since",
+    "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
 ]  # fmt: skip
 
 _MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many
@@ -280,10 +281,7 @@ _PENDING_BEHIND = (
 )
 
 
-_PENDING_FILLS = (
-    "SELECT flow.target, flow.line FROM flow JOIN entry ON entry.number = flow.line / ?"
-    " WHERE flow.source = 0 AND flow.how = 'origin' AND entry.number IN (SELECT entry FROM pending)"
-)
+_FILLED = "SELECT flow.target FROM state JOIN flow ON flow.target = state.id WHERE state.item = ? AND flow.line = ?"
 
 
 _WENT_INTO = (
@@ -302,7 +300,43 @@ def pending_in(store: Store, holding: Holding) -> tuple[int, ...]:
 def pending_states(store: Store) -> Mapping[int, tuple[int, ...]]:
     """Every state with liquid of a pending strength in it, and the entries that brought it."""
     found: dict[int, tuple[int, ...]] = {}
-    for filled, line in store.query(_PENDING_FILLS, (LINES,)):
-        for (state,) in store.query(_WENT_INTO, (filled,)):
-            found[state] = tuple(sorted({*found.get(state, ()), line // LINES}))
+    for one in pending_fills(store):
+        for (filled,) in store.query(_FILLED, (one.item, one.line)):
+            for (state,) in store.query(_WENT_INTO, (filled,)):
+                found[state] = tuple(sorted({*found.get(state, ()), one.line // LINES}))
     return found
+
+
+class PendingFill(NamedTuple):
+    """A strength still to be read: key of the item that was filled, the line, when it happened, and who did it."""
+
+    item: int
+    line: int
+    happened_us: int
+    who: str
+
+
+def pending_fills(store: Store) -> list[PendingFill]:
+    """Every strength that the laboratory has still to read, in the order they were filled."""
+    rows = store.query(
+        "SELECT number, happened, bytes FROM pending JOIN entry ON entry.number = pending.entry"
+        " ORDER BY happened, number"
+    )
+    entries = [(number, happened_us, parsed(text)) for number, happened_us, text in rows]
+    return [
+        PendingFill(key_of(line["to"]), number * LINES + index, happened_us, entry["who"])
+        for number, happened_us, entry in entries
+        for index, line in enumerate(entry["body"]["lines"])
+        if "pending" in line
+    ]
+
+
+def drawn_since(store: Store, key: int, since_us: int) -> list[tuple[int, int, int]]:
+    """What was drawn straight from an item from a moment on: key of what it went into, entry, and when."""
+    rows = store.query(
+        "SELECT after.item, flow.line, flow.happened FROM state AS before JOIN flow ON flow.source = before.id"
+        " JOIN state AS after ON after.id = flow.target WHERE before.item = ?1 AND after.item <> ?1"
+        " AND flow.happened >= ?2 ORDER BY flow.happened, flow.line",
+        (key, since_us),
+    )
+    return [(item, line // LINES, happened_us) for item, line, happened_us in rows]

@@ -168,9 +168,10 @@ def _own(store: Store, text: str) -> str:
         raise Ambiguous(f"'{text}' names {len(found)} items: {names}", "give the identifier instead")
     if found:
         names = ", ".join(f"{hyphened(of_key(key))} · {found[key].value}" for key in sorted(found))
+        is_one_name = len({one.value for one in found.values()}) == 1
         raise Ambiguous(
-            f"'{text}' names {len(found)} items whose names differ only in case or spacing: {names}",
-            "type the name exactly, or give the identifier",
+            f"'{text}' names {len(found)} items, but for case and spacing: {names}",
+            "give the identifier instead" if is_one_name else "type the name exactly, or give the identifier",
         )
     raise Unknown(f"nothing in the book is called '{text}'", "check the name: pourbook stock lists all items")
 

@@ -338,9 +338,8 @@ class _Recorder:
             "recorded": self.recorded,
             "who": draft.who,
         }
-        for name, text in (("reason", draft.reason), ("where", draft.where), ("login", draft.login)):
-            if text:
-                entry[name] = text
+        told = {"reason": draft.reason, "where": draft.where, "login": draft.login}
+        entry |= {name: text for name, text in told.items() if text}
         if draft.replaces:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]

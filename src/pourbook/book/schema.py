@@ -40,6 +40,7 @@ CREATE INDEX entry_close ON entry (happened) WHERE kind = 'close';
 CREATE INDEX entry_happened ON entry (happened, place);
 CREATE INDEX entry_seldom ON entry (kind) WHERE kind NOT IN ('pour', 'gauge', 'item');
 CREATE INDEX entry_gone ON entry (gone) WHERE gone <> 0;
+CREATE INDEX entry_paper ON entry (number) WHERE kind = 'paper';
 CREATE TABLE item (key INTEGER PRIMARY KEY, kind TEXT NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE fact (item INTEGER NOT NULL, name TEXT NOT NULL, happened INTEGER NOT NULL,
     place INTEGER NOT NULL, value TEXT NOT NULL, lookup TEXT,
@@ -72,6 +73,7 @@ CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT 
 CREATE INDEX recipe_lookup ON recipe (lookup);
 CREATE TABLE pending (entry INTEGER PRIMARY KEY) STRICT;
 CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT;
+CREATE INDEX fact_due ON fact (value) WHERE name = 'due';
 CREATE INDEX fact_gtin ON fact (value) WHERE name = 'gtin';
 CREATE INDEX fact_case_gtin ON fact (value) WHERE name = 'case_gtin';
 CREATE INDEX fact_lot_mark ON fact (value) WHERE name = 'lot_mark';

@@ -16,15 +16,15 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER, LINES, Holding
-from pourbook.book.items import ledger
+from pourbook.book.items import facts, ledger
 from pourbook.book.journal import LOGGED, Logged, entry_of, line_of, logged, parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of
 
 __all__ = [
-    "Filled", "FromOutside", "LedgerLine", "Stated", "Wanted", "concerning", "counting", "ever_mentioning", "filled",
-    "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told", "wanted",
-    "was_recorded_by",
+    "Filled", "FromOutside", "LedgerLine", "Stated", "Wanted", "concerning", "counting", "due_until", "ever_mentioning",
+    "filled", "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told",
+    "wanted", "was_recorded_by",
 ]  # fmt: skip
 
 _ALWAYS = -(1 << 62)
@@ -302,6 +302,15 @@ def stated(
             for row in store.query(question.format(f" AND fact.item IN ({marks})"), (*names, until_us, *chunk))
         ]
     return [Stated._make((*row[:5], bool(row[5]))) for row in rows]
+
+
+def due_until(store: Store, day: str) -> list[tuple[int, str]]:
+    """Items, by key, whose next check is due by a day (ISO), with the day that stands now; the earliest first."""
+    rows = store.query(
+        "SELECT DISTINCT item, value FROM fact WHERE name = 'due' AND value > '' AND value <= ? ORDER BY value, item",
+        (day,),
+    )
+    return [(item, value) for item, value in rows if facts(store, item).get("due") == value]
 
 
 def _marks(values: Collection[object]) -> str:

@@ -1,4 +1,4 @@
-"""Verbs that read: show, stock, trace, journal, schema."""
+"""Verbs that read: show, stock, due, trace, journal, schema."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
+__all__ = ["due_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
 
 _AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
 
@@ -63,6 +63,27 @@ def stock_verb(
     most = door.most(limit, everything=everything)
     found = stock(door.book, door.style.as_of(at), kind, place)
     door.show_list(stock_shown(islice(found, most), door.style), most, "first")
+
+
+@click.command("due")
+@click.option(
+    "--days", type=click.IntRange(min=0), default=30, show_default=True, help="Checks due within so many days."
+)
+@reading
+def due_verb(door: Door, days: int) -> None:
+    """List what is due: strengths to read, checks of instruments, labels to print again.
+
+    A strength is due while its filling is --pending; a label once what it says has changed in the
+    book. Each list ends with what to type next.
+
+    \b
+    Example:
+      pourbook due
+      pourbook due --days 90 --json
+    """
+    from pourbook.documents.due import due_shown
+
+    door.show(due_shown(door.book.due(days), door.style))
 
 
 @click.command("trace")

@@ -85,8 +85,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     warnings = [f"warning: {disagreement_words(card.apart, mark)}"] if card.apart else []
     warnings += out_of_bounds(card.bounds, mark)
     if card.label_outdated:
-        document["label_outdated"] = list(card.label_outdated)
-        names = ", ".join(name.replace("_", " ") for name in card.label_outdated)
+        document["label_outdated"] = [one.name for one in card.label_outdated]
+        names = ", ".join(one.name.replace("_", " ") for one in card.label_outdated)
         warnings.append(f"warning: its label was printed before this changed: {names}; print it again: pourbook label")
     return Shown(document, tuple(said), tuple(warnings))
 

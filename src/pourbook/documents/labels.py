@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from pourbook.book.label_prints import STRENGTHS
 from pourbook.codes.identifiers import hyphened
 from pourbook.codes.lot_marks import lot_number
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown
@@ -137,7 +138,10 @@ def _named(keys: Sequence[str]) -> str:
 
 def _facts(facts: Mapping[str, Any]) -> dict[str, Any]:
     """What the journal keeps of a run, lists as lists."""
-    return {name: value.split() if name in _KEYS else value for name, value in facts.items()}
+    return {
+        name: value.split() if name in _KEYS else value.split("; ") if name == STRENGTHS else value
+        for name, value in facts.items()
+    }
 
 
 def print_log_shown(runs: "Sequence[PrintRun]", style: "HouseStyle") -> Shown:

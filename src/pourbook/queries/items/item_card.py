@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
-from pourbook.book.label_prints import stated_since_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 from pourbook.queries.items.outside_sample import outside_sample
@@ -24,6 +23,7 @@ from pourbook.queries.items.outside_sample import outside_sample
 if TYPE_CHECKING:
     from pourbook.bench.bounds import PartShare
     from pourbook.book.core import BookCore
+    from pourbook.book.label_prints import Restated
     from pourbook.book.store import Store
     from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.items.labelled_strength import Disagreement
@@ -59,8 +59,8 @@ class ItemCard(NamedTuple):
     `gauge` is the last that still speaks of what it holds; `blend` is the trace back of a trial, batch or lot with
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
-    `label_outdated` names facts that are others now than on its label printed last; `bounds` is every part of a trial
-    or batch that its recipe bounds; `outside` is how a sample from outside came into the house.
+    `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
+    batch that its recipe bounds; `outside` is how a sample from outside came into the house.
     """
 
     view: ItemView
@@ -71,7 +71,7 @@ class ItemCard(NamedTuple):
     apart: "Disagreement | None"
     history: tuple[LedgerRow, ...] | None
     notes: tuple[ItemNote, ...]
-    label_outdated: tuple[str, ...] = ()
+    label_outdated: "tuple[Restated, ...]" = ()
     bounds: "tuple[PartShare, ...]" = ()
     outside: "OutsideSample | None" = None
 
@@ -82,7 +82,8 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
     Raises:
         PourbookError: no such item.
     """
-    from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without it
+    from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without either
+    from pourbook.queries.labels.outdated_labels import of_item
 
     store, view = book.store, book.show(text, at_us)
     blend = None
@@ -110,7 +111,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         apart,
         tuple(rows) if history else None,
         item_notes(store, key_of(view.id), at_us),
-        stated_since_print(store, key_of(view.id)) if at_us is None else (),
+        of_item(book, view.id) if at_us is None else (),
         bounds,
         outside_sample(store, view.id),
     )

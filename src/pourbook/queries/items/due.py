@@ -1,0 +1,117 @@
+"""What waits to be done: strengths that the laboratory has to read, checks of instruments, labels to print again.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere", clock=lambda: 3 * DAY_US)
+>>> cask, vial = Item("C000001H", {"ref": "Q 31"}), Item("V000001R", {})
+>>> fill = Move("origin", "C000001H", read_amount("200 l"), read_strength("63.5"), pending=True)
+>>> draw = Pour("draw", (Move("C000001H", "V000001R", read_amount("200 ml")),))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (cask, vial, Pour("fill", (fill,)), draw)))
+>>> (one,) = due(book).strengths
+>>> one.item, one.days, one.samples[0].item, due(book).instruments, due(book).labels
+('C000001H', 3, 'V000001R', (), ())
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.contents import LINES
+from pourbook.book.items import facts
+from pourbook.book.journal import entries_of
+from pourbook.book.label_prints import LastPrint, Restated, last_prints
+from pourbook.book.lineages import drawn_since, pending_fills, pending_states
+from pourbook.book.search import due_until
+from pourbook.codes.identifiers import key_of, kind_of, of_key
+from pourbook.queries.items.called import called
+from pourbook.queries.labels.outdated_labels import outdated
+from pourbook.times import DAY_US, day_shown
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.lineages import PendingFill
+
+__all__ = ["AHEAD_DAYS", "Due", "DueCheck", "DueLabel", "DueStrength", "Sample", "due"]
+
+AHEAD_DAYS = 30
+"""A check is told so many days before it is due, since a laboratory wants notice (common practice, no source)."""
+
+
+class Sample(NamedTuple):
+    """A vial drawn from what waits for its strength: the item, when that happened, and who drew it."""
+
+    item: str
+    happened_us: int
+    who: str
+
+
+class DueStrength(NamedTuple):
+    """A strength still to be read: the item that was filled, by which entry, when it happened, who did it.
+
+    `days` is how long ago; `samples` are the vials drawn from it since, in that order.
+    """
+
+    item: str
+    entry: int
+    happened_us: int
+    who: str
+    days: int
+    samples: tuple[Sample, ...]
+
+
+class DueCheck(NamedTuple):
+    """A check of an instrument: the item and its name, the day it is due (ISO), days to it (below 0: overdue)."""
+
+    item: str
+    name: str
+    due: str
+    days: int
+
+
+class DueLabel(NamedTuple):
+    """A label that says something else than the book: its item, how it was printed last, what has changed since."""
+
+    item: str
+    printed: LastPrint
+    changed: tuple[Restated, ...]
+
+
+class Due(NamedTuple):
+    """All that is due: strengths, instruments to be checked and labels, the longest waiting first.
+
+    `called` is how a person knows each item at sight.
+    """
+
+    strengths: tuple[DueStrength, ...]
+    instruments: tuple[DueCheck, ...]
+    labels: tuple[DueLabel, ...]
+    called: dict[str, str]
+
+
+def due(book: "BookCore", ahead_days: int = AHEAD_DAYS) -> Due:
+    """What is due now, and checks of instruments due within so many days."""
+    now_us, prints = book.clock(), last_prints(book.store)
+    strengths = tuple(_strength(book, one, now_us) for one in pending_fills(book.store))
+    changed = outdated(book, prints, pending_states(book.store))
+    by_print = sorted(changed, key=lambda item: (prints[key_of(item)].entry, key_of(item)))
+    labels = tuple(DueLabel(item, prints[key_of(item)], changed[item]) for item in by_print)
+    named = [*(one.item for one in strengths), *(vial.item for one in strengths for vial in one.samples), *by_print]
+    return Due(strengths, _checks(book, now_us, ahead_days), labels, called(book.store, dict.fromkeys(named)))
+
+
+def _strength(book: "BookCore", fill: "PendingFill", now_us: int) -> DueStrength:
+    vials = [one for one in drawn_since(book.store, fill.item, fill.happened_us) if kind_of(of_key(one[0])) == "vial"]
+    told = entries_of(book.store, (entry for _, entry, _ in vials))
+    samples = tuple(Sample(of_key(item), when_us, told[entry]["who"]) for item, entry, when_us in vials)
+    days = (now_us - fill.happened_us) // DAY_US
+    return DueStrength(of_key(fill.item), fill.line // LINES, fill.happened_us, fill.who, days, samples)
+
+
+def _checks(book: "BookCore", now_us: int, ahead_days: int) -> tuple[DueCheck, ...]:
+    from datetime import date  # a house without instruments does without it
+
+    today = date.fromisoformat(day_shown(now_us, book.zone))
+    until = day_shown(now_us + ahead_days * DAY_US, book.zone)
+    found = [
+        (day, of_key(key), facts(book.store, key).get("ref", ""))
+        for key, day in due_until(book.store, until) if kind_of(of_key(key)) == "instrument"
+    ]  # fmt: skip
+    return tuple(DueCheck(item, ref, day, (date.fromisoformat(day) - today).days) for day, item, ref in sorted(found))
