@@ -66,6 +66,14 @@ def test_pouring_says_where_a_part_stands(desk):
     assert shown["volume_ml_20c"] == pytest.approx(107, abs=0.5), "all of it is in the glass"
     assert stands(desk, shown) == {"S 2": "within", "S 3": "within"}, "32 of 107 ml are 29.9 %"
     assert "its bounds" not in desk.does("show first").err
+    assert "warning" not in said[said.rindex("in wood") :], "nothing is out of its bounds at the end"
+
+
+def test_the_end_names_what_is_out_of_its_bounds(desk):
+    """Of what is in the glass by then."""
+    desk.does("trial --recipe Ash --total '100 ml' --ref first")
+    said = desk.does("pour first", "S 1 70 ml\nS 2 40 ml\nS 3 4 ml\ndone\n").err
+    assert said.splitlines()[-1] == "warning: V-000002-P is 35.09 %, above its bounds of 20.00 to 30.00 %"
 
 
 def test_parts_out_of_their_bounds_are_named_wherever_the_blend_is(desk):
@@ -160,3 +168,11 @@ def test_a_revision_reaches_the_same_strength(desk):
     }
     for line, words in refused.items():
         assert words in desk(line).err, line
+
+
+def test_a_recipe_with_other_bounds_is_asked_about(desk):
+    """The same parts, a wider accent: another recipe of that name."""
+    asked = desk("recipe Ash --part 'S 1=70' --part 'S 2=20..30:accent' --part 'S 3=4 in 2..6' --part water=1")
+    assert asked.status
+    assert "V-000003-N 4.00 in 2..5 → 4.00 in 2..6 %" in asked.err
+    assert "V-000001-R" not in asked.err

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.beside_plan import Keeps, Rest, Target
+from pourbook.bench.bounds import PartShare
 from pourbook.errors import PourbookError
 from pourbook.gauging.as_typed import kept_amount
 from pourbook.gauging.readings import net_weight
@@ -119,6 +120,7 @@ class Scanned(NamedTuple):
         called: of a whole plan, what each component is called beside its identifier.
         blend: the target traced back, where cost and age were asked for.
         recorded: the pour, or the gauge of a glass.
+        bounds: when done, every part of what was poured that its recipe bounds.
     """
 
     in_hand: InHand = InHand(0)
@@ -137,6 +139,7 @@ class Scanned(NamedTuple):
     called: Mapping[str, str] = {}
     blend: "Trace | None" = None
     recorded: "Recorded | None" = None
+    bounds: tuple[PartShare, ...] = ()
 
 
 def reads(read_text: Callable[[str], object], text: str) -> bool:

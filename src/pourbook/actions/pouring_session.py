@@ -35,6 +35,7 @@ from pourbook.liquid import EMPTY, Liquid
 from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.trials.bounds_kept import bounds_kept
 from pourbook.queries.trials.targets import remaining, targets
 
 if TYPE_CHECKING:
@@ -208,7 +209,8 @@ class PouringSession:
         self._take("")
         beside = targets(self._book, self.target) if self._poured() else ()
         to_go = tuple(target for target in beside if target.to_go_ml)
-        return self._now()._replace(done=True, beside_plan=to_go)
+        bounds = bounds_kept(self._book, self.target) if beside else ()
+        return self._now()._replace(done=True, beside_plan=to_go, bounds=bounds)
 
     # -- glasses ---------------------------------------------------------------------------
 

@@ -277,8 +277,8 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
         return None
     ((bytes_,),) = known.store.query("SELECT bytes FROM entry WHERE number = ?", rows[0])
     kept = parsed(bytes_)["body"]["parts"]
-    before = _percents(((part["component"], part["parts"]) for part in kept), known.mark)
-    after = _percents(((part.component, part.parts) for part in written.parts), known.mark)
+    before = _percents(((part["component"], part["parts"], part.get("bounds", "")) for part in kept), known.mark)
+    after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark)
     changes = [
         f"{named(one)} {before.get(one, '0')} → {after.get(one, '0')} %"
         for one in dict.fromkeys((*before, *after))
@@ -294,10 +294,13 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
     )
 
 
-def _percents(parts: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
-    read = {component: Fraction(read_decimal(text, mark)) for component, text in parts}
+def _percents(parts: Iterable[tuple[str, str, str]], mark: str) -> dict[str, str]:
+    """Each component in per cent, with its bounds as typed."""
+    typed = list(parts)
+    read = {component: Fraction(read_decimal(text, mark)) for component, text, _ in typed}
+    bounds = {component: f" in {kept}" if kept else "" for component, _, kept in typed}
     whole = sum(read.values())
-    return {component: shown(float(100 * value / whole), 2, mark) for component, value in read.items()}
+    return {one: f"{shown(float(100 * value / whole), 2, mark)}{bounds[one]}" for one, value in read.items()}
 
 
 def subject_is_known(case: Case) -> None:

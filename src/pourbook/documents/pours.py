@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
 from pourbook.bench.beside_plan import LEAST_ML, rests
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items import blend_words, liquid_document
+from pourbook.documents.items import blend_words, bounds_document, liquid_document, out_of_bounds
 from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words
 from pourbook.liquid import EMPTY
 from pourbook.numerals import counted
@@ -157,6 +157,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
             {"keeps": rest.keeps, "to_go_ml": dict(rest.to_go_ml), "makes": rest.makes._asdict()}
             for rest in answer.rests
         ],
+        "bounds": bounds_document(answer.bounds),
     }
     if answer.target:
         document |= _held_document(answer.target)
@@ -187,7 +188,9 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         to_go = (f"{named(one.component)} {in_litres(one.to_go_ml, style.mark)}" for one in answer.beside_plan)
         yield f"note: planned but not poured: {', '.join(to_go)}"
         yield from _ways(answer, style)
-    elif answer.target and not answer.done:
+    if answer.done:
+        yield from out_of_bounds(answer.bounds, style.mark)
+    elif answer.target:
         yield _is(answer.target, style)
         if len(answer.beside_plan) > 1:
             yield from _whole_plan(answer, style)
