@@ -31,6 +31,9 @@ OUTPUTS = {
     ("export prov", "--output"): "export prov L-000001-C -o",
     ("export stock", "--output"): "export stock -o",
     ("export trace", "--output"): "export trace L-000001-C -o",
+    ("import casks", "--write-map"): "import casks {folder}/casks.csv --write-map",
+    ("import gauges", "--write-map"): "import gauges {folder}/gauges.csv --write-map",
+    ("import history", "--write-map"): "import history {folder} --write-map",
     ("import casks", "--faults"): "import casks {folder}/casks.csv --faults",
     ("import epcis", "--faults"): "import epcis {folder}/tanker.jsonld --faults",
     ("import gauges", "--faults"): "import gauges {folder}/gauges.csv --faults",
@@ -47,6 +50,7 @@ OUTPUTS = {
 FOLDERS = {("demo", "folder"), ("export history", "--output")}
 """Outputs that are folders: what they write in one is new (below), or the folder itself is."""
 READ = {
+    ("import casks", "--read-map"), ("import gauges", "--read-map"), ("import history", "--read-map"),
     ("import casks", "path"), ("import epcis", "path"), ("import gauges", "path"), ("import history", "path"),
     ("convert", "--tables"), ("hydrometer", "--tables"), ("label", "--folder"),
     ("read", "file"), ("reduce", "--tables"),

@@ -29,7 +29,7 @@ pourbook.errors.OutOfRange: strength 124 % vol is above 100
 """
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from pourbook.texts import said
 
@@ -222,8 +222,12 @@ class FaultsFound(PourbookError):
 
     Attributes:
         faults: every fault found, in the order of the data.
+        tables: how each table was taken (`exchange.tables.survey.Surveyed`), by its kind.
     """
 
-    def __init__(self, message: str, faults: tuple[Fault, ...], remedy: str = "") -> None:
+    def __init__(
+        self, message: str, faults: tuple[Fault, ...], remedy: str = "", tables: Mapping[str, Any] | None = None
+    ) -> None:
         super().__init__(message, remedy)
         self.faults = faults
+        self.tables = tables or {}

@@ -93,7 +93,7 @@ def test_a_fault(casks, faults_of, changed, column, problem):
     sound = dict.fromkeys(HEADER.split(","), "")
     sound |= {"ref": "row 2", "filled": "2015-03-01", "quantity": "200", "unit": "l", "strength": "63.5"}
     row = ",".join((sound | changed).values())
-    (fault,) = faults_of(import_casks, casks("row 1,,,,,,,,,,,,", row))
+    (fault,) = faults_of(import_casks, casks("row 1,old oak,,,,,,,,,,,", row))
     assert fault[:4] == ("casks.csv", 3, column, (sound | changed)[column])
     assert problem in fault.problem
     assert fault.remedy

@@ -114,7 +114,7 @@ ITEM_FAULTS = [
     (",cask,,,,,,,", "ref", "is blank", "fill in 'ref'"),
     ("C000123Y,cask,,,,,,,", "ref", "has the form of an identifier", "put something before it"),
     ("Water,cask,,,,,,,", "ref", "is a reserved word, not a name", "give the item another name"),
-    ("row 9,,,,,,,,", "kind", "is blank", "fill in 'kind'"),
+    ("row 9,,,,old oak,,,,", "kind", "is blank", "fill in 'kind'"),
     ("row 9,barrel,,,,,,,", "kind", "'barrel' is not a kind of item", "write one of: cask, vial"),
     ("row 9,cask,spring 2014,,,,,,", "made", "is not a time", "write the year first"),
     ("row 9,cask,2024-02-01,,,,,,", "made", "lies in the future", "write when it happened"),

@@ -13,6 +13,7 @@ from pourbook.actions.importing import import_history
 from pourbook.errors import FaultsFound, Malformed
 from pourbook.exchange.tables.columns import BROKEN, Faults
 from pourbook.exchange.tables.table_files import Columns, one_table, read_table, tables_in
+from pourbook.exchange.tables.taken import Heard
 
 COLUMNS = Columns(("ref",), ("value", "note"))
 
@@ -88,7 +89,7 @@ def test_a_percentage_is_one(workbook):
 
 def test_a_number_takes_the_houses_decimal_mark(workbook):
     """A number is a number in any country; as text it is read by the house's mark."""
-    rows, _ = read(workbook(("ref", "value"), ("a", 12.5)), decimal_mark=",")
+    rows, _ = read(workbook(("ref", "value"), ("a", 12.5)), heard=Heard(mark=","))
     assert rows[0][1]["value"] == "12,5"
 
 

@@ -114,25 +114,36 @@ def test_an_empty_file():
 
 
 def test_a_header_that_does_not_come_first():
-    """The first row is the header, whatever follows."""
-    (fault,) = faults_of("\nref,kind\n")
-    assert fault.problem == "the first row is empty"
+    """Blank rows above it are passed over."""
+    assert read("\n\nref,kind\nrow 1,cask\n")[1] == [(4, {"ref": "row 1", "kind": "cask"})]
 
 
 @pytest.mark.parametrize(
     ("header", "column", "problem", "remedy"),
     [
         ("ref", "kind", "the column is missing", "add a column 'kind'"),
-        ("ref,kind,colour", "colour", "is not a column known here", "columns are: ref, kind, capacity_l, note"),
+        (
+            "ref,kind,colour", "colour", "is not a column known here",
+            'say --map "colour=COLUMN" or --leave-out "colour"; columns are: ref, kind, capacity_l, note',
+        ),
+        (
+            "ref,kind,Remarks", "Remarks", "is not a column known here",
+            'if it is that, say --map "Remarks=note"; if not, --leave-out "Remarks"',
+        ),
         ("ref,kind,note,Ref", "Ref", "the column appears twice", "keep one"),
-        ("ref,,kind", "", "column 2 has no name", "name it, or delete the column"),
-        ("ref,kind,", "", "column 3 has no name", "name it, or delete the column"),
+        ("ref,,kind\nrow 1,x,cask", "", "column 2 has no name", "name it, or delete the column"),
+        ("ref,kind,\nrow 1,cask,x", "", "column 3 has no name", "name it, or delete the column"),
     ],
-)
+)  # fmt: skip
 def test_a_fault_in_the_header(header, column, problem, remedy):
     """It is listed as row 1."""
     (fault,) = faults_of(header + "\n")
     assert (fault.row, fault.column, fault.problem, fault.remedy) == (1, column, problem, remedy)
+
+
+def test_a_column_without_name_and_cells_says_nothing():
+    """A spreadsheet's blank column between two others."""
+    assert read("ref,,kind\nrow 1,,cask\n")[1:] == ([(2, {"ref": "row 1", "kind": "cask"})], ())
 
 
 def test_rows_are_still_read_beside_an_unknown_column():

@@ -18,22 +18,24 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
-from pourbook.book.entries import Draft, Imported
+from pourbook.book.entries import Draft, House, Imported
 from pourbook.book.landing import landed
 from pourbook.book.recording import record_in_order
 from pourbook.book.search import in_force
 from pourbook.codes.identifiers import is_issued, write
-from pourbook.errors import InTheWay, Refused
+from pourbook.errors import InTheWay, Malformed, Refused
 from pourbook.exchange.tables.table_files import digests, one_table, tables_in
-from pourbook.exchange.tables.table_sources import Source
+from pourbook.exchange.tables.table_map import Answers, heard, to_keep, unheard
+from pourbook.exchange.tables.table_sources import Columns, Source
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.exchange.epcis.epcis_import import Asked
     from pourbook.exchange.intake.intake import Intake, Progress
+    from pourbook.exchange.tables.taken import Heard, Surveyed
 
-__all__ = ["TakenIn", "import_casks", "import_epcis", "import_gauges", "import_history"]
+__all__ = ["NOTHING_SAID", "Answers", "TakenIn", "import_casks", "import_epcis", "import_gauges", "import_history"]
 
 
 class TakenIn(NamedTuple):
@@ -46,6 +48,8 @@ class TakenIn(NamedTuple):
         gains: items gauged up because more was taken than the book held, within tolerance, with the mg.
         files: file name to SHA-256.
         notes: what the person who imports should know.
+        tables: how each table was taken, by its kind.
+        kept: what the book keeps of headings from now on, as settings.
     """
 
     items: int
@@ -54,67 +58,83 @@ class TakenIn(NamedTuple):
     gains: tuple[tuple[str, int], ...]
     files: Mapping[str, str]
     notes: tuple[str, ...]
+    tables: Mapping[str, "Surveyed"]
+    kept: Mapping[str, str]
 
 
+NOTHING_SAID = Answers()
 _LEFT_TO_OTHERS = 1000
 
 
 def import_history(
     book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
-    progress: "Progress | None" = None,
+    answers: Answers = NOTHING_SAID, progress: "Progress | None" = None,
 ) -> TakenIn:  # fmt: skip
     """Take in a folder with items.csv and pours.csv, or a workbook with the sheets items and pours.
 
     `again` takes in files that were imported before, and items whose refs are in the book; CSV files are UTF-8 unless
-    `encoding` says otherwise.
+    `encoding` says otherwise. `answers` say what the house's own headings mean and how its dates are read; what was
+    used of them is kept in the book.
 
     Raises:
-        FaultsFound: every fault found; nothing was recorded.
+        FaultsFound: every fault found, and all that must be said; nothing was recorded.
         Malformed: the files cannot be read at all.
         Refused: one of the files was imported before.
     """
     from pourbook.book.import_staging import Staging
     from pourbook.exchange.intake.history import read_history
+    from pourbook.exchange.intake.history_rows import ITEM_COLUMNS, POUR_COLUMNS
 
     sources = tables_in(path, ("items", "pours"))
     files = _new_files(book, *sources.values(), again=again)
     if progress:
         progress(0, 0)
+    said = _heard(book, how, {"items": ITEM_COLUMNS, "pours": POUR_COLUMNS}, answers)
     with closing(Staging()) as staged:
-        history = read_history(book, staged, sources, encoding=encoding, refs_may_repeat=again, progress=progress)
+        history = read_history(
+            book, staged, sources, encoding=encoding, refs_may_repeat=again, heard=said, progress=progress
+        )
+        _check_heard(history, answers)
         counts = {"items": history.items, "pours": history.pours}
         kept = {source.file for table, source in sources.items() if counts[table]}  # an empty file may come again
-        return _record(
-            book, history, {name: digest for name, digest in files.items() if name in kept}, how, again=again
-        )
+        files = {name: digest for name, digest in files.items() if name in kept}
+        return _record(book, history, files, how, again=again, said=said)
 
 
 def import_casks(
-    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None
-) -> TakenIn:
+    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
+    answers: Answers = NOTHING_SAID,
+) -> TakenIn:  # fmt: skip
     """Take in casks, full or empty, from a CSV file or a workbook's sheet; `-` is standard input.
 
     Arguments and refusals are those of `import_history`.
     """
-    from pourbook.exchange.intake.cask_table import read_casks
+    from pourbook.exchange.intake.cask_table import CASK_COLUMNS, read_casks
 
     source = one_table(path, "casks")
     files = _new_files(book, source, again=again)
-    return _record(book, read_casks(book, source, encoding, refs_may_repeat=again), files, how, again=again)
+    said = _heard(book, how, {"casks": CASK_COLUMNS}, answers)
+    casks = read_casks(book, source, encoding, refs_may_repeat=again, heard=said["casks"])
+    _check_heard(casks, answers)
+    return _record(book, casks, files, how, again=again, said=said)
 
 
 def import_gauges(
-    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None
-) -> TakenIn:
+    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
+    answers: Answers = NOTHING_SAID,
+) -> TakenIn:  # fmt: skip
     """Take in a round of gauges from a CSV file or a workbook's sheet; `-` is standard input.
 
     Arguments and refusals are those of `import_history`.
     """
-    from pourbook.exchange.intake.gauge_table import read_gauges
+    from pourbook.exchange.intake.gauge_table import GAUGE_COLUMNS, read_gauges
 
     source = one_table(path, "gauges")
     files = _new_files(book, source, again=again)
-    return _record(book, read_gauges(book, source, encoding, confirmed=how.confirm), files, how, again=again)
+    said = _heard(book, how, {"gauges": GAUGE_COLUMNS}, answers)
+    gauges = read_gauges(book, source, encoding, confirmed=how.confirm, heard=said["gauges"])
+    _check_heard(gauges, answers)
+    return _record(book, gauges, files, how, again=again, said=said)
 
 
 def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Asked | None" = None) -> TakenIn:
@@ -133,6 +153,19 @@ def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Ask
     source = Source(Path(path).name, Path(path))
     files = _new_files(book, source, again=asked.again)
     return _record(book, read_arrivals(book, source, files[source.name], asked), files, how, again=asked.again)
+
+
+def _heard(
+    book: "BookCore", how: Happening, columns: Mapping[str, Columns], answers: Answers
+) -> "dict[str, Heard]":
+    return heard(columns, book.settings, answers, book.clock(), confirmed=how.confirm)
+
+
+def _check_heard(intake: "Intake", answers: Answers) -> None:
+    """What was said of a heading that is in no table would be lost without a word."""
+    if heading := unheard(intake.tables.values(), answers):
+        found = ", ".join(one.heading for table in intake.tables.values() for one in table.headings)
+        raise Malformed(f"no table has the heading '{heading}'", f"its headings are: {found}")
 
 
 def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str]:
@@ -155,10 +188,14 @@ def _refuse_imported(book: "BookCore", files: Mapping[str, str]) -> None:
                 )
 
 
-def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: Happening, *, again: bool) -> TakenIn:
+def _record(
+    book: "BookCore", intake: "Intake", files: Mapping[str, str], how: Happening, *, again: bool,
+    said: "Mapping[str, Heard] | None" = None,
+) -> TakenIn:  # fmt: skip
     """All of it or nothing; whatever the book refuses becomes a fault."""
     now_us = book.clock()
     next_id = _NextIds(book)
+    kept = to_keep(intake.tables, said or {}, book.settings)
 
     def drafts() -> Iterator[Draft]:
         next_id.begin()
@@ -187,8 +224,11 @@ def _record(book: "BookCore", intake: "Intake", files: Mapping[str, str], how: H
         last = book.head_number()
         book.keeps(last + 1 - len(recorded.numbers if recorded else ()), last)
         book.store.settle()
+        if kept:
+            book.record(Draft(House(kept), now_us, how.who, how.reason, how.where))
     assert recorded is not None
-    return TakenIn(intake.items, intake.pours, len(recorded.numbers), recorded.gains, files, intake.notes)
+    entries = len(recorded.numbers) + bool(kept)
+    return TakenIn(intake.items, intake.pours, entries, recorded.gains, files, intake.notes, intake.tables, kept)
 
 
 class _NextIds:

@@ -1,7 +1,8 @@
 """The house's settings, kept as entries like everything else.
 
 Those of its printers are named `printer.NAME.FIELD`. A queue or an address comes only from here, so that nothing
-typed, scanned or read from a file can send labels to another machine.
+typed, scanned or read from a file can send labels to another machine. What the headings of the house's own tables
+mean is named `table.TABLE.HEADING`.
 
 >>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
 'Europe/London'
@@ -84,6 +85,9 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
         if name.startswith("printer."):
             _check_printer(name, value)
             continue
+        if name.startswith("table."):
+            _check_heading(name, value)
+            continue
         setting = SETTINGS.get(name)
         if setting is None:
             raise Malformed(f"unknown setting '{name}'", f"choose from: {', '.join(SETTINGS)}")
@@ -105,6 +109,14 @@ def with_points(settings: Mapping[str, str], mark: str) -> dict[str, str]:
     {'sample_l': '2.5', 'house': 'Quillmere, 2.5 miles out'}
     """
     return {name: f"{read_decimal(value, mark):f}" if name in BOUNDS else value for name, value in settings.items()}
+
+
+def _check_heading(name: str, value: str) -> None:
+    """What a heading of a house's own table means; an empty value forgets it."""
+    if not re.fullmatch(r"table\.(casks|gauges|items|pours)\.[^\sA-Z]{1,80}", name):
+        raise Malformed(f"'{name}' names no heading", "write it like table.casks.fass_nr, in small letters")
+    if len(value) > 120 or not value.isprintable():
+        raise Malformed(f"setting {name} cannot be '{value}'", "write the column, its unit and readings: quantity l")
 
 
 def _check_number(name: str, value: str) -> None:

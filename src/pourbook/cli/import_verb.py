@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, options, recording, show_json
+from pourbook.cli.door import FORCE, Door, options, pairs, recording, show_json
 from pourbook.errors import Fault, FaultsFound, PourbookError
 
 if TYPE_CHECKING:
@@ -20,7 +20,14 @@ _AGAIN = click.option("--again", is_flag=True, help="Import a file that was impo
 _ENCODING = click.option("--encoding", metavar="NAME", help="Encoding of the CSV; default: UTF-8.")
 _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
 _FAULTS_TO = options(_FAULTS, FORCE)
-_of_tables = options(_AGAIN, _ENCODING, _FAULTS_TO)
+_of_tables = options(
+    click.option("--map", multiple=True, metavar="HEADING=COLUMN", help="What a heading of yours means."),
+    click.option("--dates", multiple=True, metavar="HEADING=READING", help="How the dates of a column are read."),
+    click.option("--leave-out", multiple=True, metavar="HEADING", help="A column that is not taken in."),
+    click.option("--write-map", metavar="FILE.csv", help="Write what must be said of headings and dates, to fill in."),
+    click.option("--read-map", metavar="FILE.csv", help="Read what was filled in there."),
+    _AGAIN, _ENCODING, _FAULTS_TO,
+)  # fmt: skip
 _WATCHED = 20_000
 """Rows that take long enough for a person to want to see how far it is."""
 
@@ -41,27 +48,36 @@ def import_verb() -> None:
 
 
 def _show(
-    door: Door, what: str, path: str, take: Callable[[], "TakenIn"], *, faults_to: str | None, force: bool
-) -> None:
+    door: Door, what: str, path: str, take: Callable[[], "TakenIn"], *,
+    faults_to: str | None, force: bool, map_to: str | None = None, map_read: str | None = None,
+) -> None:  # fmt: skip
     """Run an import and show what it did, or every fault."""
-    from pourbook.documents.journal import faults_table, taken_in_shown
-    from pourbook.exchange.output.writing import text_file, write_csv
+    from pourbook.documents.imports import faults_table, map_table, taken_in_shown
+    from pourbook.exchange.output.writing import Table, text_file, write_csv
     from pourbook.one_file import check_target
 
     tables = (Path(path, f"{table}.csv") for table in ("items", "pours"))
-    never: tuple[Path | str, ...] = (*door.book.files, path, *tables)
-    if faults_to:  # found out before anything is read: faults found for nothing would have to be found again
-        check_target(Path(faults_to), force=force, never=never)
+    never: tuple[Path | str, ...] = (*door.book.files, path, *tables, *filter(None, [map_read]))
+    for target in filter(None, (faults_to, map_to)):  # found out before anything is read
+        check_target(Path(target), force=force, never=never)
+
+    def write(target: str, table: Table) -> None:
+        with text_file(target, force=force, never=never) as file:
+            write_csv(file, table)
+
     try:
         done = take()
     except PourbookError as refusal:
         whole = Fault(refusal.file, 0, "", "", refusal.message, refusal.remedy)
         faults = refusal.faults if isinstance(refusal, FaultsFound) else (whole,)
+        to_say = map_table(refusal)
         if faults_to:
-            with text_file(faults_to, force=force, never=never) as file:
-                write_csv(file, faults_table(faults))
+            write(faults_to, faults_table(faults))
+        if map_to and to_say.rows:
+            write(map_to, to_say)
+            door.tell([f"what must be said is in {map_to}: fill it in, then import with --read-map {map_to}"])
         if door.json:
-            show_json({"faults": [fault._asdict() for fault in faults]})
+            show_json({"faults": [fault._asdict() for fault in faults], "to_say": to_say.rows})
         raise
     door.show(taken_in_shown(done, what, door.style, dry_run=door.how.dry_run))
 
@@ -70,59 +86,81 @@ def _show(
 @click.argument("path")
 @_of_tables
 @recording
-def history_verb(
-    door: Door, path: str, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
-) -> None:  # fmt: skip
+def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
+
+    What your own headings mean is said once, and kept: see pourbook import casks --help.
 
     \b
     Example:
       pourbook import history spreadsheets/ --dry-run
       pourbook import history history.xlsx --faults faults.csv
+      pourbook import history history.xlsx --map "pours.Date=happened" --dates "Date=day-first"
     """
     from pourbook.actions.importing import import_history
 
     with _progress() as told:
-        take = lambda: import_history(door.book, door.how, path, progress=told, **asked)  # noqa: E731
-        _show(door, "history", path, take, faults_to=faults_to, force=force)
+        _take_table(door, "history", path, import_history, asked, progress=told)
 
 
 @import_verb.command("casks")
 @click.argument("path")
 @_of_tables
 @recording
-def casks_verb(
-    door: Door, path: str, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
-) -> None:  # fmt: skip
-    """Import casks, full or empty, from one table.
+def casks_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
+    """Import casks, full or empty, from one table of your own.
+
+    The row of headings is found. What your headings mean, which order days and months have, and what is
+    left out you say once; the book keeps it. All that must be said is written down by --write-map; fill
+    it in and import with --read-map. Nothing is left out unless you say so.
 
     \b
     Example:
       pourbook import casks casks.csv
+      pourbook import casks casks.xlsx --write-map map.csv
+      pourbook import casks casks.xlsx --read-map map.csv
+      pourbook import casks casks.csv --map "Fass Nr.=ref" --map "Litres=quantity l" --leave-out Remarks
+      pourbook import casks casks.csv --dates "Filled=day-first short-years first-of-month"
     """
     from pourbook.actions.importing import import_casks
 
-    take = lambda: import_casks(door.book, door.how, path, **asked)  # noqa: E731
-    _show(door, "casks", path, take, faults_to=faults_to, force=force)
+    _take_table(door, "casks", path, import_casks, asked)
 
 
 @import_verb.command("gauges")
 @click.argument("path")
 @_of_tables
 @recording
-def gauges_verb(
-    door: Door, path: str, faults_to: str | None, force: bool, **asked: Any  # noqa: ANN401
-) -> None:  # fmt: skip
-    """Import a round of gauges from one table.
+def gauges_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
+    """Import a round of gauges from one table; of its headings see pourbook import casks --help.
 
     \b
     Example:
       pourbook import gauges gauges.csv
+      pourbook import gauges round.csv --map "Cask=item" --map "Litres=amount l" --dates "Date=day-first"
     """
     from pourbook.actions.importing import import_gauges
 
-    take = lambda: import_gauges(door.book, door.how, path, **asked)  # noqa: E731
-    _show(door, "gauges", path, take, faults_to=faults_to, force=force)
+    _take_table(door, "gauges", path, import_gauges, asked)
+
+
+def _take_table(
+    door: Door, what: str, path: str, take: Callable[..., "TakenIn"], asked: dict[str, Any], **more: Any  # noqa: ANN401
+) -> None:  # fmt: skip
+    """Import tables with what was said of their headings."""
+    from pourbook.actions.importing import Answers
+
+    read_map = asked["read_map"]
+    answers = Answers(
+        pairs(asked["map"]), pairs(asked["dates"]), asked["leave_out"], Path(read_map) if read_map else None
+    )
+    taking = lambda: take(  # noqa: E731
+        door.book, door.how, path, again=asked["again"], encoding=asked["encoding"], answers=answers, **more
+    )
+    _show(
+        door, what, path, taking, faults_to=asked["faults_to"], force=asked["force"], map_to=asked["write_map"],
+        map_read=read_map,
+    )  # fmt: skip
 
 
 @import_verb.command("epcis")

@@ -26,6 +26,8 @@ def settings_shown(settings: Mapping[str, str]) -> Shown:
     """Every setting with its value and meaning."""
     written = {name: value.replace(".", settings["decimal_mark"]) for name, value in settings.items() if name in BOUNDS}
     rows = [(name, written.get(name, settings[name]) or "–", one.meaning) for name, one in SETTINGS.items()]
+    of_tables = sorted(name for name, value in settings.items() if name.startswith("table.") and value)
+    rows += [(name, settings[name], "what that heading means") for name in of_tables]
     return Shown(settings, table(("setting", "value", "meaning"), rows))
 
 

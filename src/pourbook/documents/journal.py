@@ -1,4 +1,4 @@
-"""The journal and its care, shown: entries, checks, repairs, copies and imports.
+"""The journal and its care, shown: entries, checks, repairs and copies.
 
 >>> from pourbook.queries.journal.against import Against
 >>> against_words(Against(entries=200, heads=3, agreed=64, differs=128, remark=""))
@@ -9,21 +9,17 @@
 'release C-000001-H; laboratory: clean'
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from pourbook.actions.importing import TakenIn
 from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.shown import Listing, Shown, fields
-from pourbook.errors import Fault
-from pourbook.exchange.output.writing import Table
+from pourbook.documents.shown import Listing, Shown
 from pourbook.house_style import HouseStyle
 from pourbook.numerals import counted
-from pourbook.words.figure_words import in_grams
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.journal import Logged
@@ -32,11 +28,9 @@ if TYPE_CHECKING:
     from pourbook.queries.journal.against import Against
 
 __all__ = [
-    "against_words", "checked_shown", "copied_shown", "faults_table", "in_words", "journal_hash_shown", "journal_shown",
-    "repaired_shown", "taken_in_shown",
+    "against_words", "checked_shown", "copied_shown", "in_words", "journal_hash_shown", "journal_shown",
+    "repaired_shown",
 ]  # fmt: skip
-
-_GAINS_SAID = 20
 
 
 def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle") -> Listing:
@@ -149,23 +143,3 @@ def in_words(entry: "Logged", mark: str = ".") -> str:
     said = KIND_OF_NAME[entry.kind].words(recorded["body"], mark)
     place = f"in place of {recorded['replaces']}" if "replaces" in recorded else ""
     return "; ".join(part for part in (said, place, recorded.get("reason", "")) if part)
-
-
-def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool) -> Shown:
-    """What was imported; only the first gains are named."""
-    gains = [{"id": id_, "mass_mg": mass} for id_, mass in done.gains]
-    document = fields(done, "files", "notes") | {"gains": gains, "warnings": list(done.notes), "dry_run": dry_run}
-    counts = (counted(done.items, "item"), counted(done.pours, "pour"), counted(done.entries, "entry", "entries"))
-    notes = [
-        f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held"
-        for id_, mass in done.gains[:_GAINS_SAID]
-    ]
-    if dry_run:
-        notes.append("dry run: nothing was recorded")
-    warnings = tuple(f"warning: {note}" for note in done.notes)
-    return Shown(document, (f"{what}: {', '.join(counts)} of the journal",), tuple(notes), warnings)
-
-
-def faults_table(faults: Sequence[Fault]) -> Table:
-    """Faults as a table to work through."""
-    return Table(Fault._fields, [{name: str(value) for name, value in fault._asdict().items()} for fault in faults])

@@ -22,15 +22,16 @@ from pourbook.exchange.intake.history_rows import (
 )
 from pourbook.exchange.intake.intake import NextId, TableIntake, check_refs
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
-from pourbook.exchange.tables.table_files import Columns, read_table
-from pourbook.exchange.tables.table_sources import Source
+from pourbook.exchange.tables.table_files import read_table
+from pourbook.exchange.tables.table_sources import Columns, Source
+from pourbook.exchange.tables.taken import Heard
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["read_casks"]
+__all__ = ["CASK_COLUMNS", "read_casks"]
 
-_COLUMNS = Columns(
+CASK_COLUMNS = Columns(
     ("ref",),
     (
         *ITEM_COLUMNS.optional[1:],
@@ -38,6 +39,8 @@ _COLUMNS = Columns(
         *("filled", "quantity", "unit", "strength", "temperature_c", "by"),
         *("distiller", "distilled", "in_wood", "cost", "document"),
     ),
+    dates=("filled", "distilled"),
+    numbers=("capacity_l", "tare_kg", "quantity", "strength", "temperature_c", "cost"),
 )
 _OF_CONTENTS = ("unit", "strength", "temperature_c", "distiller", "distilled", "in_wood", "cost")
 
@@ -53,12 +56,14 @@ class _Cask(NamedTuple):
     who: str | None
 
 
-def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *, refs_may_repeat: bool) -> TableIntake:
+def read_casks(
+    book: "BookCore", source: Source, encoding: str | None = None, *, refs_may_repeat: bool, heard: Heard | None = None
+) -> TableIntake:
     """A table of casks, checked; all faults are raised, among them a ref in the book unless `refs_may_repeat`."""
     faults = Faults()
     readers = Readers(book.settings, book.clock())
-    table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
-    rows_of_cells = ((row, Cells(source.name, row, values, faults, table.columns)) for row, values in table.rows)
+    table = read_table(source, CASK_COLUMNS, faults, encoding=encoding, heard=heard)
+    rows_of_cells = ((row, Cells(source.name, row, values, faults, table)) for row, values in table.rows)
     casks = [_cask(cells, row, readers, table.columns) for row, cells in rows_of_cells]
     first: dict[str, int] = {}
     for cask in casks:
@@ -85,7 +90,7 @@ def read_casks(book: "BookCore", source: Source, encoding: str | None = None, *,
             yield cask.row, Draft(Pour("fill", (move,)), moment_us, cask.who or who)
 
     fills = sum(cask.fill is not None for cask in casks)
-    return TableIntake("casks", source.name, rows, items=len(casks), pours=fills)
+    return TableIntake("casks", source.name, rows, items=len(casks), pours=fills, tables=faults.tables)
 
 
 def _cask(cells: Cells, row: int, readers: Readers, columns: tuple[str, ...]) -> _Cask:

@@ -12,35 +12,39 @@ from pourbook.book.entries import DISPOSITIONS, Draft, Gauge
 from pourbook.exchange.intake.history_rows import needed_moment
 from pourbook.exchange.intake.intake import TableIntake
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
-from pourbook.exchange.tables.table_files import Columns, read_table
-from pourbook.exchange.tables.table_sources import Source
+from pourbook.exchange.tables.table_files import read_table
+from pourbook.exchange.tables.table_sources import Columns, Source
+from pourbook.exchange.tables.taken import Heard
 from pourbook.queries.gauges.named_instruments import NamedInstruments, named_instruments
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["read_gauges"]
+__all__ = ["GAUGE_COLUMNS", "read_gauges"]
 
-_COLUMNS = Columns(
+GAUGE_COLUMNS = Columns(
     ("item", "happened", "by"),
     ("amount", "unit", "strength", "temperature_c", "instrument", "disposition", "reason"),
+    dates=("happened",),
+    numbers=("amount", "strength", "temperature_c"),
 )
 
 
 def read_gauges(
-    book: "BookCore", source: Source, encoding: str | None = None, *, confirmed: bool = False
-) -> TableIntake:
+    book: "BookCore", source: Source, encoding: str | None = None, *, confirmed: bool = False,
+    heard: Heard | None = None,
+) -> TableIntake:  # fmt: skip
     """A table of gauges, checked; all faults are raised, unknown instruments unless confirmed."""
     faults = Faults()
     readers = Readers(book.settings, book.clock())
-    table = read_table(source, _COLUMNS, faults, encoding=encoding, decimal_mark=readers.decimal_mark)
+    table = read_table(source, GAUGE_COLUMNS, faults, encoding=encoding, heard=heard)
     read = [
-        (row, _draft(Cells(source.name, row, values, faults, table.columns), book, readers, confirmed=confirmed))
+        (row, _draft(Cells(source.name, row, values, faults, table), book, readers, confirmed=confirmed))
         for row, values in table.rows
     ]
     faults.check("gauges")
     drafts = sorted(((row, draft) for row, draft in read if draft), key=lambda numbered: numbered[1].happened_us)
-    return TableIntake("gauges", source.name, lambda *_: drafts)
+    return TableIntake("gauges", source.name, lambda *_: drafts, tables=faults.tables)
 
 
 def _draft(cells: Cells, book: "BookCore", readers: Readers, *, confirmed: bool) -> Draft | None:

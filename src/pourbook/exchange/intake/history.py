@@ -44,6 +44,7 @@ from pourbook.exchange.intake.history_rows import (
 from pourbook.exchange.intake.intake import Progress, check_refs
 from pourbook.exchange.tables.columns import BROKEN, Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Source, Table, read_table
+from pourbook.exchange.tables.taken import Heard
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -57,28 +58,33 @@ _OF_COLUMN = {"source": ("origin", "water", "additive", "return"), "target": ("l
 
 def read_history(
     book: "BookCore", staged: Staging, sources: Mapping[str, Source], *, encoding: str | None = None,
-    refs_may_repeat: bool = False, progress: Progress | None = None,
+    refs_may_repeat: bool = False, heard: Mapping[str, Heard] | None = None, progress: Progress | None = None,
 ) -> HistoryIntake:  # fmt: skip
     """The tables `items` and `pours`, checked and staged; all faults are raised.
 
     With `refs_may_repeat`, refs may be those of items in the book.
     """
-    reading = _Reading(book, staged, sources, encoding)
+    reading = _Reading(book, staged, sources, encoding, heard or {})
     reading.items(refs_may_repeat=refs_may_repeat)
     spirit_of_target = reading.pours()
     reading.faults.check("history")
-    return HistoryIntake(book, staged, reading.names, progress, spirit_of_target=spirit_of_target)
+    return HistoryIntake(
+        book, staged, reading.names, progress, spirit_of_target=spirit_of_target, tables=reading.faults.tables
+    )
 
 
 class _Reading:
     """Checks and stages both tables."""
 
-    def __init__(self, book: "BookCore", staged: Staging, sources: Mapping[str, Source], encoding: str | None) -> None:
+    def __init__(
+        self, book: "BookCore", staged: Staging, sources: Mapping[str, Source], encoding: str | None,
+        heard: Mapping[str, Heard],
+    ) -> None:  # fmt: skip
         self.names = {table: source.name for table, source in sources.items()}
         self.faults = Faults()
         self.readers = Readers(book.settings, book.clock())
         self._book, self._staged = book, staged
-        self._sources, self._encoding = sources, encoding
+        self._sources, self._encoding, self._heard = sources, encoding, heard
         self._missed: set[str] = set()
         self._ends = lru_cache(1 << 14)(self._known_end)
         self._words = {word: End(staged.add_other(word, word), word) for word in WORDS}
@@ -88,7 +94,7 @@ class _Reading:
         items, file = self._table("items"), self.names["items"]
         self._missed = items.missed
         for row, values in items.rows:
-            cells = Cells(file, row, values, self.faults, items.columns)
+            cells = Cells(file, row, values, self.faults, items)
             if values.get("ref") == BROKEN:
                 self._missed.add(BROKEN)
             self._staged.add_item((row, *checked_item(cells, self.readers)))
@@ -105,7 +111,7 @@ class _Reading:
         pours, file = self._table("pours"), self.names["pours"]
         checks = PourChecks(self.readers, pours.columns, self._staged.add_terms)
         for row, values in pours.rows:
-            cells = Cells(file, row, values, self.faults, pours.columns)
+            cells = Cells(file, row, values, self.faults, pours)
             checked = checks.checked(row, cells, self._resolve(cells, "source"), self._resolve(cells, "target"))
             if checked:
                 self._staged.add_pour(checked)
@@ -114,8 +120,8 @@ class _Reading:
 
     def _table(self, name: str) -> Table:
         columns = ITEM_COLUMNS if name == "items" else POUR_COLUMNS
-        mark = self.readers.decimal_mark
-        return read_table(self._sources[name], columns, self.faults, encoding=self._encoding, decimal_mark=mark)
+        heard = self._heard.get(name, Heard(name, mark=self.readers.decimal_mark))
+        return read_table(self._sources[name], columns, self.faults, encoding=self._encoding, heard=heard)
 
     def _resolve(self, cells: Cells, column: str) -> End | None:
         """What a name stands for: a word, a row of the items table, an item in the book."""

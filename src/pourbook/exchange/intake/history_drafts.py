@@ -18,6 +18,7 @@ from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodC
 from pourbook.exchange.intake.history_rows import Terms
 from pourbook.exchange.intake.intake import NextId, Progress, remedy_of
 from pourbook.exchange.tables.columns import Faults
+from pourbook.exchange.tables.taken import Surveyed
 from pourbook.times import DAY_US, written
 
 if TYPE_CHECKING:
@@ -47,8 +48,9 @@ class HistoryIntake:
 
     def __init__(
         self, book: "BookCore", staged: Staging, files: Mapping[str, str],
-        progress: Progress | None = None, *, spirit_of_target: bool,
+        progress: Progress | None = None, *, spirit_of_target: bool, tables: Mapping[str, Surveyed],
     ) -> None:  # fmt: skip
+        self.tables = tables
         self.items, self.pours = staged.count("item"), staged.count("pour")
         self._book, self._staged = book, staged
         self._files, self._progress = files, progress or (lambda *_: None)

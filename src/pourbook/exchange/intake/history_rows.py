@@ -42,7 +42,10 @@ DUTY_COLUMN = "duty_status"
 ITEM_TEXTS = ("name", "wood", "cooper", "toast", "char", "seasoning", "spirit", "place", "note", "previous", "owner")
 ITEM_NUMBERS = ("capacity_l", "tare_kg")
 ITEM_COUNTS = ("earlier_fills",)
-ITEM_COLUMNS = Columns(("ref", "kind"), ("made", *ITEM_TEXTS, DUTY_COLUMN, *ITEM_NUMBERS, *ITEM_COUNTS))
+ITEM_COLUMNS = Columns(
+    ("ref", "kind"), ("made", *ITEM_TEXTS, DUTY_COLUMN, *ITEM_NUMBERS, *ITEM_COUNTS),
+    dates=("made",), numbers=ITEM_NUMBERS,
+)  # fmt: skip
 
 _COMPOSITION = ("ethanol_mg", "extract_mg")
 _FRACTIONS = ("ethanol_ppb", "extract_ppb")
@@ -56,6 +59,8 @@ POUR_COLUMNS = Columns(
         *("strength", "temperature_c", "reason", *POUR_TEXTS, "distilled", "in_wood", "cost"),
         *("received", *_COMPOSITION, *_FRACTIONS, "confirmed"),
     ),
+    dates=("happened", "distilled"),
+    numbers=("quantity", "strength", "temperature_c", "cost", "received"),
 )
 _SINGULAR = ("source", "target", "happened", "reason")
 _LENGTH_OF_DATE = 10

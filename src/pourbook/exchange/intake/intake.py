@@ -1,6 +1,6 @@
 """What an import has read and found sound, and what the book refuses of it."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Protocol
 
 from pourbook.book.names import has_refs, with_ref
@@ -10,6 +10,7 @@ from pourbook.exchange.tables.columns import Faults
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Draft
+    from pourbook.exchange.tables.taken import Surveyed
 
 __all__ = ["Intake", "NextId", "Progress", "Rows", "TableIntake", "check_refs", "remedy_of"]
 
@@ -24,11 +25,12 @@ Rows = Callable[[NextId, str, int], Iterable[tuple[int, "Draft"]]]
 
 
 class Intake(Protocol):
-    """Files read, ready to be recorded, with how many items and pours they have, and notes for the importer."""
+    """Files read, ready to be recorded: how many items and pours, notes for the importer, how tables were taken."""
 
     items: int
     pours: int
     notes: tuple[str, ...]
+    tables: Mapping[str, "Surveyed"]
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator["Draft"]:
         """What happened, in order, read inside the transaction; `who` and `when_us` where the files do not say."""
@@ -48,8 +50,10 @@ class TableIntake:
     """The `Intake` of one table or document; messages call it `what`."""
 
     def __init__(
-        self, what: str, file: str, rows: Rows, *, items: int = 0, pours: int = 0, notes: tuple[str, ...] = ()
-    ) -> None:
+        self, what: str, file: str, rows: Rows, *, items: int = 0, pours: int = 0, notes: tuple[str, ...] = (),
+        tables: "Mapping[str, Surveyed] | None" = None,
+    ) -> None:  # fmt: skip
+        self.tables = tables or {}
         self.items, self.pours, self.notes = items, pours, notes
         self._what, self._file, self._rows, self._row = what, file, rows, 0
         self._faults = Faults()

@@ -15,13 +15,14 @@ pourbook.errors.FaultsFound: 1 fault found in the history: nothing was recorded
 """
 
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import TypeVar
 
 from pourbook.book.rules import AHEAD_US
 from pourbook.codes.identifiers import read
 from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, OutOfRange, PourbookError
+from pourbook.exchange.tables.taken import Surveyed, Table
 from pourbook.house_style import HouseStyle
 from pourbook.numerals import counted
 from pourbook.quantities import Amount, Unit, read_amount, read_temperature, unit_named
@@ -45,6 +46,7 @@ class Faults:
         self._listed: list[Fault] = []
         self._more = 0
         self._of_files: set[Fault] = set()
+        self.tables: dict[str, Surveyed] = {}
 
     def __len__(self) -> int:
         return len(self._listed) + self._more
@@ -62,30 +64,39 @@ class Faults:
             self._of_files.add(fault)
             self.add(fault)
 
+    def surveyed(self, found: Surveyed) -> None:
+        """Keep how a table is taken, and list what is wrong or must be said of it."""
+        self.tables[found.table] = found
+        for fault in found.faults:
+            self.add(fault)
+
     def check(self, what: str) -> None:
         """Raise `FaultsFound` with every fault, if there are any."""
         if self._listed:
             files = list(dict.fromkeys(fault.file for fault in self._listed))
+            is_open = any(heading.is_open for table in self.tables.values() for heading in table.headings)
+            more = "; --write-map FILE.csv writes down what must be said of headings and dates" if is_open else ""
             self._listed.sort(key=lambda fault: (files.index(fault.file), fault.row))
             raise FaultsFound(
                 f"{counted(len(self), 'fault')} found in the {what}: nothing was recorded",
                 tuple(self._listed),
-                "correct the faults listed, then import again",
+                f"correct the faults listed, then import again{more}",
+                self.tables,
             )
 
 
 class Cells:
     """One row; `values` is text by column without blank cells, `sound` stays true until a fault is found.
 
-    With `columns`, those of the table: what is wrong for want of a column is told once, and not for each row.
+    With its `table`, a fault names the heading as it stands there, and what is wrong for want of a column is told once.
     """
 
-    __slots__ = ("_columns", "_faults", "_file", "_row", "sound", "values")
+    __slots__ = ("_faults", "_file", "_row", "_table", "sound", "values")
 
     def __init__(
-        self, file: str, row: int, values: Mapping[str, str], faults: Faults, columns: Collection[str] | None = None
+        self, file: str, row: int, values: Mapping[str, str], faults: Faults, table: Table | None = None
     ) -> None:
-        self._columns = columns
+        self._table = table
         self.values = values
         self.sound = BROKEN not in values.values()
         self._file = file
@@ -121,10 +132,13 @@ class Cells:
     def fault(self, column: str, problem: str, remedy: str) -> None:
         """List a fault of a column, or with an empty name of the row."""
         self.sound = False
-        if column and self._columns is not None and column not in self._columns:
-            self._faults.add_once(Fault(self._file, 1, column, "", "the column is missing", f"add a column '{column}'"))
+        value, table = self.values.get(column, ""), self._table
+        if table and column and column not in table.columns:
+            fault = Fault(self._file, table.row, column, "", "the column is missing", f"add a column '{column}'")
+            self._faults.add_once(fault)
             return
-        self._faults.add(Fault(self._file, self._row, column, self.values.get(column, ""), problem, remedy))
+        heading = table.headings.get(column, column) if table else column
+        self._faults.add(Fault(self._file, self._row, heading, value, problem, remedy))
 
 
 class Readers:

@@ -14,25 +14,22 @@ read in any case, with spaces or hyphens for `_`.
 import csv
 import hashlib
 import io
-import re
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
-from typing import NamedTuple
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.tables.columns import BROKEN, Faults
-from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Source, column_name
+from pourbook.exchange.tables.survey import MOST_ABOVE, likeness, surveyed
+from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Columns, Source, column_name
+from pourbook.exchange.tables.taken import Heard, Row, Surveyed, Table
 from pourbook.input_files import in_megabytes
 
 __all__ = [
     "MOST_LINE", "MOST_ROWS", "Columns", "Row", "Source", "Table", "column_name", "digests", "guarded",
     "one_table", "read_table", "tables_in",
 ]  # fmt: skip
-
-Row = tuple[int, dict[str, str]]
-"""Row number, and text by column; blank cells are left out."""
 
 MOST_ROWS = 5_000_000
 MOST_LINE = 2**20
@@ -41,27 +38,7 @@ MOST_LINE = 2**20
 _MOST_TYPED = 200_000_000
 _DELIMITERS = ",;\t"
 _RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
-_TOTALS = re.compile(r"(?:(?:(?:sub|grand) ?-?)?totals?|sums?)?:?", re.IGNORECASE)
-_FIGURE_OR_UNIT = re.compile(r"[-+]?[0-9][0-9.,' ]*(?:[a-z%]{1,3})?|[a-z]{1,3}", re.IGNORECASE)
 _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
-
-
-class Columns(NamedTuple):
-    """The columns that a table must and may have."""
-
-    required: tuple[str, ...]
-    optional: tuple[str, ...]
-
-
-class Table(NamedTuple):
-    """A table opened: its columns, its rows (read once) and the cells of unusable rows missed so far.
-
-    Nothing that refers to a missed cell is a fault of its own; with `BROKEN` among them, anything may be missed.
-    """
-
-    columns: tuple[str, ...]
-    rows: Iterator[Row]
-    missed: set[str]
 
 
 # -- which file -------------------------------------------------------------------------
@@ -144,80 +121,68 @@ def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
 
 
 def read_table(
-    source: Source, columns: Columns, faults: Faults, *, encoding: str | None = None, decimal_mark: str = "."
+    source: Source, columns: Columns, faults: Faults, *, encoding: str | None = None, heard: Heard | None = None
 ) -> Table:
-    """Open a table and check its header; rows are checked for form as they are read, none without a sound header.
+    """Look a table through and open it; rows are checked for form as they are read, none without a sound header.
 
-    `decimal_mark` is written into numbers that a sheet holds as numbers.
+    `heard` is what the book and the person say of its headings; its decimal mark is written into numbers that a
+    sheet holds as numbers.
 
     Raises:
         Malformed: the file cannot be opened, or the encoding is unknown.
     """
-    missed: set[str] = set()
-    if source.sheet:
-        from pourbook.exchange.tables.workbooks import sheet_records  # openpyxl is heavy
-
-        records = sheet_records(source, faults, decimal_mark)
-    else:
-        records = _csv_records(source, columns, faults, encoding or "utf-8-sig", missed)
-    _, header = next(records, (0, []))
+    heard = heard or Heard()
     unread = Table((), iter(()), {BROKEN})
-    if _is_blank(header):
+    unheard: set[str] = set()
+    found = surveyed(source, columns, lambda: _records(source, columns, Faults(), encoding, unheard, heard), heard)
+    missed = set(found.sub_headings.values()) if found else set()
+    if found is None:
+        any(_records(source, columns, faults, encoding, missed, heard))
         if not missed:
             names = ", ".join(columns.required)
-            where = "is empty" if all(_is_blank(cells) for _, cells in records) else "the first row is empty"
-            faults.add(Fault(source.name, 0, "", "", where, f"begin with a row of column names: {names} …"))
+            faults.add(Fault(source.name, 0, "", "", "is empty", f"begin with a row of column names: {names} …"))
         return unread
-    if len(header) > MOST_COLUMNS:
-        told = f"it has {len(header)} columns, and may have {MOST_COLUMNS}"
-        faults.add(Fault(source.name, 1, "", "", told, "delete the columns that are not used"))
+    if len(found.names) > MOST_COLUMNS:
+        told = f"it has {len(found.names)} columns, and may have {MOST_COLUMNS}"
+        faults.add(Fault(source.name, found.row, "", "", told, "delete the columns that are not used"))
         return unread
-    known = _header(source, header, columns, faults)
-    if known is None:
+    faults.surveyed(found)
+    named = [name for name in found.names if name]
+    if len(set(named)) < len(named) or not set(columns.required) <= set(named):
         return unread
-    return Table(tuple(filter(None, known)), _rows(source, known, records, faults, missed, columns.required[0]), missed)
+    records = _records(source, columns, faults, encoding, missed, heard, found)
+    typed = zip(found.names, found.typed, strict=True)
+    headings = {name: heading for name, heading in typed if name and column_name(heading) != name}
+    filled = (*named, *([found.sub_column] if found.sub_column and found.sub_column not in named else []))
+    return Table(filled, _rows(source, found, records, faults, missed), missed, headings, found.row)
 
 
-def _is_blank(cells: list[str]) -> bool:
-    return not any(cell.strip(" \t\ufeff") for cell in cells)
+def _records(
+    source: Source, columns: Columns, faults: Faults, encoding: str | None, missed: set[str], heard: Heard,
+    found: Surveyed | None = None,
+) -> Iterator[tuple[int, list[str]]]:  # fmt: skip
+    """Every record of the table; once it was looked through, cells that are not taken in have no faults."""
+    if not source.sheet:
+        return _csv_records(source, columns, faults, encoding or "utf-8-sig", missed, heard)
+    from pourbook.exchange.tables.workbooks import sheet_records  # openpyxl is heavy
 
-
-def _header(source: Source, header: list[str], columns: Columns, faults: Faults) -> list[str] | None:
-    """The columns in order, "" for an unknown one; None where they are not enough to read rows."""
-    known = (*columns.required, *columns.optional)
-    names = [column_name(text) for text in header]
-    before = len(faults)
-    for place, name in enumerate(names):
-        problem, remedy = "", ""
-        if not name:
-            problem, remedy = f"column {place + 1} has no name", "name it, or delete the column"
-        elif name not in known:
-            problem, remedy = "is not a column known here", f"columns are: {', '.join(known)}"
-        elif name in names[:place]:
-            problem, remedy = "the column appears twice", "keep one"
-        if problem:
-            faults.add(Fault(source.name, 1, header[place].strip(), header[place].strip(), problem, remedy))
-    unreadable = len(faults) > before and any(names.count(name) > 1 for name in known)
-    for name in columns.required:
-        if name not in names:
-            unreadable = True
-            faults.add(Fault(source.name, 1, name, "", "the column is missing", f"add a column '{name}'"))
-    return None if unreadable else [name if name in known else "" for name in names]
+    named = {at: name for at, name in enumerate(found.names) if name} if found else {}
+    return sheet_records(source, faults, heard.mark, named, found.row if found else 0)
 
 
 def _rows(
-    source: Source, names: list[str], records: Iterator[tuple[int, list[str]]], faults: Faults, missed: set[str],
-    name: str,
-) -> Iterator[Row]:  # fmt: skip
-    width, called = len(names), names.index(name)
+    source: Source, found: Surveyed, records: Iterator[tuple[int, list[str]]], faults: Faults, missed: set[str]
+) -> Iterator[Row]:
+    names, width, sub_heading = found.names, len(found.names), ""
     for number, raw in records:
         cells = [cell.strip() for cell in raw]
-        if not any(cells):
+        if number <= found.row or number in found.passed_over or not any(cells):
             continue
-        if _is_of_totals(cells, called):
-            problem = "is a row of totals" if cells[called] else "has figures and no name, as a row of totals has"
-            faults.add(Fault(source.name, number, "", cells[called], problem, f"delete it, or fill in '{name}'"))
+        if number in found.sub_headings:
+            sub_heading = found.sub_headings[number]
             continue
+        if source.sheet and len(cells) < width:
+            cells += [""] * (width - len(cells))
         if len(cells) < width or (len(cells) > width and any(cells[width:])):
             remedy = "write every cell, empty ones too; put quotes around a cell that contains the delimiter"
             problem = f"has {len(cells)} cells but the header has {width}"
@@ -229,18 +194,16 @@ def _rows(
             cells = [_unguarded(cell) for cell in cells]
         if BROKEN in whole and not source.sheet:
             _break_nul(source, number, names, cells, faults)
-        yield number, {name: cell for name, cell in zip(names, cells, strict=False) if cell and name}
+        for place, converted in found.converted.items():
+            if cells[place]:
+                cells[place] = converted(cells[place])
+        row = {name: cell for name, cell in zip(names, cells, strict=False) if cell and name}
+        if found.sub_column and sub_heading:
+            row[found.sub_column] = ", ".join((sub_heading, *filter(None, [row.get(found.sub_column)])))
+        yield number, row
 
 
-def _is_of_totals(cells: list[str], called: int) -> bool:
-    """Whether a row only sums up those above: no name, or the word for it, and otherwise figures and units."""
-    if not _TOTALS.fullmatch(cells[called]):
-        return False
-    others = [cell for place, cell in enumerate(cells) if cell and place != called]
-    return bool(others) and all(map(_FIGURE_OR_UNIT.fullmatch, others))
-
-
-def _break_nul(source: Source, number: int, names: list[str], cells: list[str], faults: Faults) -> None:
+def _break_nul(source: Source, number: int, names: Sequence[str], cells: list[str], faults: Faults) -> None:
     for place, cell in enumerate(cells):
         if BROKEN in cell:
             shown = cell.replace(BROKEN, "␀")
@@ -274,15 +237,15 @@ def _unguarded(text: str) -> str:
 
 
 def _csv_records(
-    source: Source, columns: Columns, faults: Faults, encoding: str, missed: set[str]
+    source: Source, columns: Columns, faults: Faults, encoding: str, missed: set[str], heard: Heard
 ) -> Iterator[tuple[int, list[str]]]:
     number = 0
     try:
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
             lines = iter(lambda: text.readline(MOST_LINE + 1), "")
-            first = next(lines, "")
-            bounded = chain([first] if first else [], lines)
-            reader = csv.reader(map(_bounded, bounded), delimiter=_delimiter(first[:MOST_LINE], columns), strict=True)
+            first = list(islice(lines, MOST_ABOVE))
+            delimiter = _delimiter([line[:MOST_LINE] for line in first], columns, heard)
+            reader = csv.reader(map(_bounded, chain(first, lines)), delimiter=delimiter, strict=True)
             for number, cells in enumerate(reader, 1):
                 if number > MOST_ROWS:
                     raise csv.Error(f"it has more than {MOST_ROWS} rows")
@@ -301,13 +264,12 @@ def _bounded(line: str) -> str:
     return line
 
 
-def _delimiter(line: str, columns: Columns) -> str:
-    """The delimiter that finds most columns in the header line."""
-    known = {*columns.required, *columns.optional}
+def _delimiter(lines: list[str], columns: Columns, heard: Heard) -> str:
+    """The delimiter that finds most headings in one of the first lines."""
 
     def named(delimiter: str) -> tuple[int, int]:
-        names = [column_name(name) for name in next(csv.reader([line], delimiter=delimiter), [])]
-        return len(known.intersection(names)), len(names)
+        rows = [next(csv.reader([line], delimiter=delimiter), []) for line in lines]
+        return max(((likeness(row, columns, heard.meanings), len(row)) for row in rows), default=(0, 0))
 
     return max(_DELIMITERS, key=named)
 

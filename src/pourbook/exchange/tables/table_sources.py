@@ -11,10 +11,24 @@ from typing import NamedTuple
 
 from pourbook.input_files import opened
 
-__all__ = ["MOST_COLUMNS", "Source", "column_name"]
+__all__ = ["MOST_COLUMNS", "Columns", "Source", "column_name"]
 
 MOST_COLUMNS = 256
 """Columns of a table (common practice, no source)."""
+
+
+class Columns(NamedTuple):
+    """The columns that a table must and may have (required, optional), and which of them are dates, and numbers."""
+
+    required: tuple[str, ...]
+    optional: tuple[str, ...]
+    dates: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+
+    @property
+    def all(self) -> tuple[str, ...]:
+        """Every column."""
+        return (*self.required, *self.optional)
 
 
 class Source(NamedTuple):

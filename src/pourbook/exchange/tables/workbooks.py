@@ -5,7 +5,7 @@ such as a formula never calculated, is a fault.
 """
 
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from datetime import datetime, time, timedelta
 from decimal import Decimal
@@ -19,7 +19,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.tables.columns import BROKEN, Faults
-from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Source, column_name
+from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Source
 from pourbook.input_files import in_megabytes
 
 __all__ = ["MOST_OF_A_CELL", "MOST_PARTS", "MOST_ROWS", "MOST_UNPACKED", "sheet_names", "sheet_records"]
@@ -85,14 +85,16 @@ def sheet_names(source: Source) -> list[str]:
         return [sheet.title for sheet in workbook.worksheets]
 
 
-def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator[tuple[int, list[str]]]:
-    """Rows of a sheet as text, each at least as long as the first; a broken workbook is `Malformed`.
+def sheet_records(
+    source: Source, faults: Faults, decimal_mark: str, columns: Mapping[int, str], above: int
+) -> Iterator[tuple[int, list[str]]]:
+    """Rows of a sheet as text, without blank cells at their ends; a broken workbook is `Malformed`.
 
+    What has no text is a fault in those of its `columns` (places with names) that are taken in, below the row `above`.
     Values and formulas are read side by side: a formula without a value would otherwise look like a blank cell.
     """
     with ExitStack() as stack:
         both = [stack.enter_context(_workbook(source, values=values)) for values in (True, False)]
-        names: list[str] = []
         for number, pair in enumerate(_rows_of(source, both), 1):
             if not any(pair):
                 _check_rows(source, number)
@@ -101,15 +103,13 @@ def sheet_records(source: Source, faults: Faults, decimal_mark: str) -> Iterator
             cells = []
             for place, (cell, formula) in enumerate(zip(*pair, strict=False)):
                 problem = _problem(cell, formula)
-                if problem:
-                    column = column_name(names[place]) if place < len(names) else get_column_letter(place + 1)
+                if problem and number > above and place in columns:
                     remedy = "calculate and save the workbook, or write the value"
-                    faults.add(Fault(source.name, number, column, *problem, remedy))
+                    faults.add(Fault(source.name, number, columns[place], *problem, remedy))
                 cells.append(BROKEN if problem else _written(cell.value, cell.number_format, decimal_mark))
-            while len(cells) > len(names) and not cells[-1]:
+            while cells and not cells[-1]:
                 cells.pop()
-            names = names or cells
-            yield number, cells + [""] * (len(names) - len(cells))
+            yield number, cells
 
 
 def _rows_of(source: Source, both: list[Any]) -> Iterator[Any]:
