@@ -313,9 +313,9 @@ def test_verification_does_not_care_who_writes_meanwhile(tmp_path, monkeypatch):
         other = House.reopened(tmp_path / "q.pourbook", house.ids)
         plain = verifying.rebuild
 
-        def rebuilt_while_another_writes(store):
+        def rebuilt_while_another_writes(store, *arguments, **options):
             other.record(Gauge(other.id("C1"), 990, None), at="2024-02-01")
-            plain(store)
+            plain(store, *arguments, **options)
 
         monkeypatch.setattr(verifying, "rebuild", rebuilt_while_another_writes)
         assert house.book.verify().faults == ()

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from pourbook.book.chain_checked import check_chain
 from pourbook.book.store import Store
-from pourbook.book.verifying import check_chain
 from pourbook.errors import Damaged, StoreError
 from pourbook.one_file import placing
 

@@ -33,8 +33,8 @@ from pourbook.times import written
 
 __all__ = [
     "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "entries_of", "entry_of", "fields", "hash_of",
-    "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of", "parsed", "recipe",
-    "recipe_before", "recipe_names", "told", "written_entries",
+    "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of",
+    "parsed", "recipe", "recipe_before", "recipe_names", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -96,6 +96,21 @@ def canonical(entry: dict[str, Any]) -> bytes:
     return _text(entry).encode()
 
 
+def is_canonical(entry: dict[str, Any], text: str) -> bool:
+    """Whether the text that was `parsed` into this entry is what `canonical` writes, which raises as there."""
+    if "true" in text or "false" in text or "null" in text:  # `json` writes these, too
+        return canonical(entry).decode() == text
+    return _written(entry) == text
+
+
+def _refuse(number: str) -> object:
+    raise ValueError(f"{number} is not a whole number")
+
+
+_written = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode
+_scanned = json.JSONDecoder(parse_float=_refuse, parse_constant=_refuse).scan_once  # type: ignore[attr-defined]
+
+
 def _text(value: object) -> str:
     # By exact type: a truth value or a subclass would be written as something that reads back differently.
     kind = type(value)
@@ -129,8 +144,13 @@ def parsed(entry_bytes: bytes | str) -> dict[str, Any]:
         Damaged: it is no such text.
     """
     try:
-        entry: dict[str, Any] = json.loads(entry_bytes)
-    except (ValueError, TypeError, RecursionError) as error:
+        if type(entry_bytes) is str:  # canonical text has no space around it, which `loads` looks for
+            entry: dict[str, Any]
+            entry, end = _scanned(entry_bytes, 0)
+            if end == len(entry_bytes):
+                return entry
+        entry = json.loads(entry_bytes)
+    except (ValueError, TypeError, RecursionError, StopIteration) as error:
         raise Damaged("an entry of the journal cannot be read", "find out which: pourbook verify") from error
     return entry
 

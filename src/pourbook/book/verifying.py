@@ -5,22 +5,23 @@ into an empty book, and every row of the two is compared.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import islice
+from itertools import islice, zip_longest
 from types import TracebackType
 from typing import Any, NamedTuple
 
 from pourbook.book.altered import altered, put_right
+from pourbook.book.chain_checked import RESTORE, check_chain, fault_of_entry
 from pourbook.book.compositions import differing
-from pourbook.book.journal import GENESIS, canonical, chain, parsed
+from pourbook.book.journal import parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.numbered import NUMBERED, made_by
 from pourbook.book.refold import Refold
 from pourbook.book.store import VERSION, Row, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
-from pourbook.times import moment_of
 
 __all__ = [
-    "PROJECTIONS", "Verified", "check_chain", "file_fault", "rebuild", "renew", "repair", "standing", "verify",
+    "PROJECTIONS", "Journal", "Verified", "file_fault", "rebuild", "renew", "repair", "standing",
+    "verify", "verify_journal", "verify_liquid",
 ]  # fmt: skip
 
 PROJECTIONS = {
@@ -40,8 +41,9 @@ PROJECTIONS = {
 }
 """Every projection with the columns it is ordered by."""
 
+_OF_LIQUID = ("ledger", "state", "flow", "on_hand", "pending")
 _MOST_FAULTS = 20
-_RESTORE = "restore a back-up whose head agrees with one written down elsewhere: pourbook restore BACKUP PATH"
+_PORTION = 1000
 _REBUILD = "rebuild the tables from the journal: pourbook repair"
 
 
@@ -53,8 +55,26 @@ class Verified(NamedTuple):
     faults: tuple[Fault, ...]
 
 
-def verify(store: Store) -> Verified:
-    """Check chain, projections, and the file itself."""
+class Journal(NamedTuple):
+    """What was found of the journal: entries, hash of the last, the fault that ends it; and of the tables around it."""
+
+    entries: int
+    head: bytes
+    broken: tuple[Fault, ...]
+    of_tables: tuple[Fault, ...]
+    of_the_file: tuple[Fault, ...]
+
+    @property
+    def can_be_followed(self) -> bool:
+        """Whether tables could be rebuilt from it."""
+        return not self.broken and not any(fault.file == "journal" and not fault.row for fault in self.of_tables)
+
+
+def verify(store: Store, *, apart: bool = False) -> Verified:
+    """Check chain, projections, and the file itself; `apart` lets another process do half of it.
+
+    That may see what others record meanwhile.
+    """
     try:
         found = altered(store)
     except StoreError as error:
@@ -62,49 +82,38 @@ def verify(store: Store) -> Verified:
     of_tables = tuple(one.fault for one in found)
     if any(one.is_of_the_journal for one in found):
         return Verified(0, "", of_tables)
-    entries, head, faults = check_chain(store)
+    sound = [table for table in (*PROJECTIONS, "composition") if ("table", table) not in {one[:2] for one in found}]
+    if apart:
+        from pourbook.book.verifying_apart import both  # seldom needed
+
+        of_journal, of_liquid = both(store, sound)
+    else:
+        of_journal = verify_journal(store, sound)
+        of_liquid = verify_liquid(store, sound) if of_journal.can_be_followed else ()
+    faults = of_journal.broken
     if not faults:
-        sound = [table for table in (*PROJECTIONS, "composition") if ("table", table) not in {one[:2] for one in found}]
-        faults = (
-            *_lost_end(store, entries),
-            *_compare(store, sound),
-            *_compositions(store, sound),
-            *_file_faults(store),
-        )
-    return Verified(entries, head.hex(), (*of_tables, *faults))
+        liquid = of_liquid if of_journal.can_be_followed else ()
+        faults = (*of_journal.of_tables, *liquid, *of_journal.of_the_file)
+    return Verified(of_journal.entries, of_journal.head.hex(), (*of_tables, *faults))
+
+
+def verify_journal(store: Store, tables: Sequence[str]) -> Journal:
+    """The chain; then the file, and those of these tables that no liquid moves in."""
+    entries, head, broken = check_chain(store)
+    if broken:
+        return Journal(entries, head, broken, (), ())
+    of_tables = (*_lost_end(store, entries), *_compare(store, tables, of_liquid=False))
+    return Journal(entries, head, (), of_tables, tuple(_file_faults(store)))
+
+
+def verify_liquid(store: Store, tables: Sequence[str]) -> tuple[Fault, ...]:
+    """Those of these tables that pours and gauges make; what it finds counts only if the journal is whole."""
+    return (*_compare(store, tables, of_liquid=True), *_compositions(store, tables))
 
 
 def file_fault(problem: str) -> Fault:
     """A file that cannot be read as a book, as verification reports it."""
     return Fault("file", 0, "", "", problem, "restore a back-up: pourbook restore BACKUP PATH")
-
-
-def _fault(number: int, problem: str) -> Fault:
-    return Fault("journal", number, "", "", problem, _RESTORE)
-
-
-def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
-    """Numbers without gaps, hashes that follow, columns that agree with the bytes."""
-    head, last = GENESIS, 0
-    rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
-    try:
-        for number, kind, happened, bytes_, hash_ in rows:
-            if number != last + 1:
-                return last, head, (_fault(last + 1, f"entry {last + 1} is missing"),)
-            last = number
-            if type(bytes_) is not str or type(hash_) is not bytes:
-                return last, head, (_fault(number, f"entry {number} cannot be read"),)
-            following = chain(head, bytes_.encode("utf-8", "surrogatepass"))
-            if following != hash_:
-                problem = f"entry {number} is not what was recorded: its hash differs"
-            else:
-                problem = _entry_problem(number, kind, happened, bytes_)
-            if problem:
-                return last, head, (_fault(number, problem),)
-            head = following
-    except StoreError as error:
-        return last, head, (_fault(last + 1, f"entry {last + 1} cannot be read: {error.message}"),)
-    return last, head, ()
 
 
 def _lost_end(store: Store, entries: int) -> tuple[Fault, ...]:
@@ -113,7 +122,7 @@ def _lost_end(store: Store, entries: int) -> tuple[Fault, ...]:
     if known <= entries:
         return ()
     problem = f"the journal ends with entry {entries}, but the tables know of entry {known}: the last ones are lost"
-    return (_fault(entries + 1, problem),)
+    return (fault_of_entry(entries + 1, problem),)
 
 
 def _last_known(store: Store, table: str) -> int:
@@ -163,19 +172,6 @@ def renew(store: Store) -> None:
             store.execute(f"PRAGMA user_version = {VERSION}")
 
 
-def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
-    try:
-        entry = parsed(bytes_)
-        agrees = entry["number"] == number and entry["kind"] == kind and moment_of(entry["happened"]) == happened
-        if not agrees:
-            return f"entry {number}: number, kind or time in the table differ from the entry itself"
-        if canonical(entry).decode() != bytes_:
-            return f"entry {number} is not in canonical form"
-    except (PourbookError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
-        return f"entry {number} cannot be read"
-    return ""
-
-
 def _file_faults(store: Store) -> Iterator[Fault]:
     try:
         problems = store.problems()
@@ -184,22 +180,28 @@ def _file_faults(store: Store) -> Iterator[Fault]:
     yield from (file_fault(f"the file is damaged: {' '.join(problem.split())}") for problem in problems)
 
 
-def _compare(store: Store, tables: Sequence[str]) -> Iterator[Fault]:
-    """Rows of these tables that differ between the book and one rebuilt from its journal."""
+def _compare(store: Store, tables: Sequence[str], *, of_liquid: bool) -> Iterator[Fault]:
+    """Rows of those tables (that pours and gauges make, or of the others) that differ from those rebuilt."""
     rebuilt = Store.scratch()
     try:
+        for (index,) in rebuilt.query("SELECT name FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL"):
+            rebuilt.execute(f"DROP INDEX {index}")  # nobody looks anything up in it
         try:
-            gone = _copy_journal(store, rebuilt)
+            gone = standing(store)
+            faults = tuple(_compare_gone(store, dict(gone)))
+            if faults:
+                _copy_journal(store, rebuilt, gone)
             with rebuilt.transaction():
-                rebuild(rebuilt)
+                rebuild(rebuilt, rebuilt if faults else store, of_liquid=of_liquid)
         except Damaged as error:
-            yield _fault(0, error.message)
+            yield fault_of_entry(0, error.message)
             return
-        yield from _compare_gone(store, gone)
+        if not of_liquid:
+            yield from faults
         for table, order in PROJECTIONS.items():
             question = f"SELECT * FROM {table} ORDER BY {order}"
             try:
-                if table in tables:
+                if table in tables and (table in _OF_LIQUID) == of_liquid:
                     named = _named(rebuilt, table, order)
                     yield from _compare_rows(table, named, store.stream(question), rebuilt.stream(question))
             except StoreError as error:
@@ -236,21 +238,20 @@ def _compare_rows(
 ) -> Iterator[Fault]:
     found = 0
     while found < _MOST_FAULTS:
-        one, other = next(kept, None), next(rebuilt, None)
-        row = one or other
-        if row is None:
+        ours, others = list(islice(kept, _PORTION)), list(islice(rebuilt, _PORTION))
+        if not ours and not others:
             return
-        if one != other:
+        differing_rows = ((one, other) for one, other in zip_longest(ours, others) if one != other)
+        for one, other in differing_rows if ours != others else ():
             found += 1
             problem = "a row does not follow from the journal" if one else "a row is missing"
-            yield Fault(f"table {table}", 0, "", "", f"{problem} ({named(row)})", _REBUILD)
-            if one is None or other is None:
+            yield Fault(f"table {table}", 0, "", "", f"{problem} ({named(one or other)})", _REBUILD)
+            if one is None or other is None or found == _MOST_FAULTS:
                 return
 
 
-def _copy_journal(store: Store, rebuilt: Store) -> dict[int, tuple[int, int]]:
+def _copy_journal(store: Store, rebuilt: Store, gone: dict[int, tuple[int, int]]) -> None:
     """The entries, with what voids and replacements make of them: (gone, place) by number."""
-    gone = standing(store)
     with rebuilt.transaction():
         rebuilt.execute_many(
             "INSERT INTO entry (number, kind, happened, place, gone, bytes, hash) VALUES (?,?,?,?,?,?,?)",
@@ -259,7 +260,6 @@ def _copy_journal(store: Store, rebuilt: Store) -> dict[int, tuple[int, int]]:
                 for row in store.stream("SELECT number, kind, happened, bytes FROM entry ORDER BY number")
             ),
         )
-    return gone
 
 
 def _compare_gone(store: Store, gone: dict[int, tuple[int, int]]) -> Iterator[Fault]:
@@ -267,9 +267,9 @@ def _compare_gone(store: Store, gone: dict[int, tuple[int, int]]) -> Iterator[Fa
         "SELECT number, place, gone FROM entry WHERE gone <> 0 OR place <> number ORDER BY number"
     ):
         if gone.pop(number, (0, number)) != (gone_by, place):
-            yield _fault(number, f"entry {number}: what took its place does not follow from the journal")
+            yield fault_of_entry(number, f"entry {number}: what took its place does not follow from the journal")
     for number in gone:
-        yield _fault(number, f"entry {number} was voided or replaced, but the table does not show it")
+        yield fault_of_entry(number, f"entry {number} was voided or replaced, but the table does not show it")
 
 
 def standing(store: Store) -> dict[int, tuple[int, int]]:
@@ -306,18 +306,24 @@ class _Following:
         why = "it is not made as such an entry is"
         if isinstance(error, PourbookError):
             why = "it contradicts an earlier one" if isinstance(error, Damaged) else error.message
-        raise Damaged(f"the journal cannot be followed beyond entry {self.number}: {why}", _RESTORE) from error
+        raise Damaged(f"the journal cannot be followed beyond entry {self.number}: {why}", RESTORE) from error
 
 
-def rebuild(store: Store) -> None:
-    """Rebuild every projection from this store's journal, in a transaction; its `gone` and `place` must be right."""
+def rebuild(store: Store, journal: Store | None = None, *, of_liquid: bool | None = None) -> None:
+    """Rebuild projections in a transaction, from a journal whose `gone` and `place` must be right.
+
+    The journal is this store's own, or another's; `of_liquid` narrows it to what pours and gauges make, or to the rest.
+    """
+    journal = journal or store
     for table in PROJECTIONS:
         store.execute(f"DELETE FROM {table}")
     with _Following() as at:
-        fresh: set[int] = set()
-        _rebuild_plain(store, fresh, at)
-        fold = Refold(store, fresh)
-        for at.number, kind, happened, place, bytes_ in store.stream(
+        if of_liquid is not True:
+            _rebuild_plain(store, journal, at)
+        if of_liquid is False:
+            return
+        fold = Refold(store, _known_items(journal))
+        for at.number, kind, happened, place, bytes_ in journal.stream(
             "SELECT number, kind, happened, place, bytes FROM entry"
             " WHERE gone = 0 AND kind IN ('pour', 'gauge') ORDER BY happened, place"
         ):
@@ -328,14 +334,32 @@ def rebuild(store: Store) -> None:
         fold.finish()
 
 
-def _rebuild_plain(store: Store, fresh: set[int], at: _Following) -> None:
-    """The projections that no fold makes; adds to the set of items without a line."""
-    for at.number, kind, happened, place, gone, bytes_ in store.stream(
+def _known_items(store: Store) -> set[int]:
+    """Items that a fold need not look for, since they have no line yet; any that are missing are looked for."""
+    try:
+        return {key for (key,) in store.query("SELECT key FROM item")}
+    except StoreError:  # told where the tables are compared
+        return set()
+
+
+def _rebuild_plain(store: Store, journal: Store, at: _Following) -> None:
+    """The projections that no fold makes."""
+    openings: dict[str, list[tuple[Any, ...]]] = {}
+    for at.number, kind, happened, place, gone, bytes_ in journal.stream(
         "SELECT number, kind, happened, place, gone, bytes FROM entry"
         " WHERE gone <> 0 OR kind NOT IN ('pour', 'gauge') ORDER BY number"
     ):
         body = parsed(bytes_)["body"]
         rows = remains(kind, body, at.number) if gone else statements(kind, body, at.number, happened, place)
         for sql, parameters in rows:
-            store.execute(sql, parameters)
-    fresh.update(key for (key,) in store.query("SELECT key FROM item"))
+            openings.setdefault(sql, []).append(parameters)
+        # Rows of items opened one after the other can wait for each other.
+        if kind != "item" or at.number % _PORTION == 0:
+            _write(store, openings)
+    _write(store, openings)
+
+
+def _write(store: Store, rows: dict[str, list[tuple[Any, ...]]]) -> None:
+    for sql, parameters in rows.items():
+        store.execute_many(sql, parameters)
+    rows.clear()

@@ -13,9 +13,9 @@ from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
+from pourbook.book.chain_checked import check_chain
 from pourbook.book.journal import hash_of, last_entry, number_of, written_entries
 from pourbook.book.store import Store
-from pourbook.book.verifying import check_chain
 from pourbook.errors import Malformed
 
 __all__ = ["Against", "Head", "against_book", "against_heads", "checkpoints", "head_at", "read_heads"]

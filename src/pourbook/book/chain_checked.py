@@ -1,0 +1,59 @@
+"""The chain of hashes followed from the first entry: numbers, hashes, and what the columns repeat of the bytes.
+
+>>> from pourbook import Book
+>>> with Book.create(":memory:", house="Quillmere") as book:
+...     check_chain(book.store)[::2]
+(1, ())
+"""
+
+from pourbook.book.journal import GENESIS, chain, is_canonical, parsed
+from pourbook.book.store import Store
+from pourbook.errors import Fault, PourbookError, StoreError
+from pourbook.times import moment_of
+
+__all__ = ["RESTORE", "check_chain", "fault_of_entry"]
+
+RESTORE = "restore a back-up whose head agrees with one written down elsewhere: pourbook restore BACKUP PATH"
+"""What to do about a journal that is damaged."""
+
+
+def fault_of_entry(number: int, problem: str) -> Fault:
+    """A fault of an entry, or of the whole journal where the number is 0."""
+    return Fault("journal", number, "", "", problem, RESTORE)
+
+
+def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
+    """Numbers without gaps, hashes that follow, columns that agree with the bytes."""
+    head, last = GENESIS, 0
+    rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
+    try:
+        for number, kind, happened, bytes_, hash_ in rows:
+            if number != last + 1:
+                return last, head, (fault_of_entry(last + 1, f"entry {last + 1} is missing"),)
+            last = number
+            if type(bytes_) is not str or type(hash_) is not bytes:
+                return last, head, (fault_of_entry(number, f"entry {number} cannot be read"),)
+            following = chain(head, bytes_.encode("utf-8", "surrogatepass"))
+            if following != hash_:
+                problem = f"entry {number} is not what was recorded: its hash differs"
+            else:
+                problem = _entry_problem(number, kind, happened, bytes_)
+            if problem:
+                return last, head, (fault_of_entry(number, problem),)
+            head = following
+    except StoreError as error:
+        return last, head, (fault_of_entry(last + 1, f"entry {last + 1} cannot be read: {error.message}"),)
+    return last, head, ()
+
+
+def _entry_problem(number: int, kind: str, happened: int, bytes_: str) -> str:
+    try:
+        entry = parsed(bytes_)
+        agrees = entry["number"] == number and entry["kind"] == kind and moment_of(entry["happened"]) == happened
+        if not agrees:
+            return f"entry {number}: number, kind or time in the table differ from the entry itself"
+        if not is_canonical(entry, bytes_):
+            return f"entry {number} is not in canonical form"
+    except (PourbookError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
+        return f"entry {number} cannot be read"
+    return ""
