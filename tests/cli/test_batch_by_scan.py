@@ -2,7 +2,9 @@
 
 import re
 
+import pypdfium2
 import pytest
+import zxingcpp
 from command import Desk, here
 
 ETHANOL_KG_M3 = 789.24
@@ -24,8 +26,13 @@ def cellar(tmp_path):
     desk = Desk(tmp_path / "quillmere.pourbook", here)
     desk.does(f"create {desk.book} --house Quillmere")
     desk.casks = [
-        desk.does(f"cask '{ref}' --fill '{litres} l' --strength {strength} --when 2016-03-01").id
-        for ref, litres, strength in (("R 1", 200, 63), ("R 2", 200, 60), ("R 3", 200, 58), ("R 4", 200, 61))
+        desk.does(f"cask '{ref}' --fill '200 l' --strength {strength} --place '{place}' --when 2016-03-01").id
+        for ref, strength, place in (
+            ("R 1", 63, "Row 10"),
+            ("R 2", 60, "Row 9"),
+            ("R 3", 58, "Row 10"),
+            ("R 4", 61, ""),
+        )
     ]
     parts = zip(desk.casks, (5, 3, 2), strict=False)
     desk.does(f"recipe Ash {' '.join(f'--part {cask}={part}' for cask, part in parts)}")
@@ -182,6 +189,51 @@ def test_water_follows_the_gauge(cellar):
     reduced = cellar.asks(f"show {cellar.batch}")
     assert reduced["strength_20c"] == pytest.approx(46, abs=0.005)
     assert reduced["ethanol_mg"] == held["ethanol_mg"]
+
+
+# -- its pull list -------------------------------------------------------------------------------
+
+
+def test_the_pull_list_scans_in_the_order_of_a_walk(cellar, tmp_path):
+    """Row 9 before row 10; what zxing-cpp reads on the paper pours the batch as it was planned."""
+    printed = cellar.asks(f"sheet {cellar.batch} --temperature 10 -o {tmp_path / 'pull.pdf'}")
+    with pypdfium2.PdfDocument(tmp_path / "pull.pdf") as paper:
+        text = paper[0].get_textpage().get_text_range()
+        picture = paper[0].render(scale=200 / 72, grayscale=True).to_numpy().squeeze()
+    codes = sorted(zxingcpp.read_barcodes(picture), key=lambda code: code.position.top_left.y)
+    scanned = [code.text for code in codes if code.format.name == "DataMatrix"]
+    assert scanned == [cellar.casks[1], cellar.casks[0], cellar.casks[2]]
+    assert printed["parts"] == 4
+    for code in scanned:
+        ((_, litres, kg),) = to_take(cellar, code)
+        assert f"{litres:.2f}" in text
+        assert f"{kg:.2f}" in text
+        pours(cellar, code, f"{litres} l")
+    assert "300 x 70 cl; losses 4 %" in text
+    assert "46 % vol" in text
+    assert cellar.asks(f"show {cellar.batch}")["ethanol_mg"] / ETHANOL_KG_M3 == pytest.approx(218_400 * 0.46, abs=20)
+
+
+def test_a_second_list_says_what_is_in_the_book(cellar, tmp_path):
+    """Poured wholly, in part, and what was not planned."""
+    first, second, _, other = cellar.casks
+    litres = to_take(cellar, first)[0][1]
+    pours(cellar, first, f"{litres} l", second, "20 l", other, "1 l")
+    printed = cellar.asks(f"sheet {cellar.batch} -o {tmp_path / 'pull.pdf'}")
+    with pypdfium2.PdfDocument(tmp_path / "pull.pdf") as paper:
+        text = paper[0].get_textpage().get_text_range()
+    assert f"{litres:.2f} l" in text
+    assert "in the book" in text
+    assert "20.00 taken" in text
+    assert printed["remarks"] == [f"Poured already, though not in the plan: {hyphened(other)}."]
+
+
+def test_a_batch_without_a_plan_has_no_pull_list(cellar):
+    """The way to one is named."""
+    cellar.does("batch 'Vatting 10'")
+    ran = cellar("sheet 'Vatting 10'")
+    assert ran.status == 1
+    assert "was opened without a plan" in ran.err
 
 
 def test_opened_or_poured_but_not_both(cellar):

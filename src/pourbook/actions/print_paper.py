@@ -16,15 +16,16 @@ of the book later.
 ([('dossier-L-000001-C.pdf', b'%PDF-')], range(6, 7))
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.as_it_stood import NOW, AsOf
 from pourbook.book.entries import Paper
-from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.codes.identifiers import hyphened, key_of, kind_of
 from pourbook.errors import Damaged, Malformed, PourbookError, ToConfirm
 from pourbook.numerals import shown
 from pourbook.one_file import check_target, write_files
@@ -34,8 +35,10 @@ if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
+    from pourbook.papers.bench_sheet import BenchSheet
     from pourbook.papers.dossier.dossier_values import Dossier
     from pourbook.papers.page import Imprint
+    from pourbook.papers.pull_list import PullList
     from pourbook.paperwork.naming import PeopleBy
     from pourbook.queries.accounts.declared import PeriodAccount
     from pourbook.queries.casks.provenance import Provenance
@@ -91,29 +94,55 @@ class Printed(NamedTuple):
     dossier: "Dossier | None" = None
 
 
-def print_sheet(book: "BookCore", how: "Happening", trial: str, output: Output = _UNWRITTEN) -> Printed:
-    """Print the bench sheet of a trial: what to pour, in order.
+def print_sheet(
+    book: "BookCore", how: "Happening", item: str, output: Output = _UNWRITTEN, temperature_c: float | None = None
+) -> Printed:  # fmt: skip
+    """Print what to pour: the bench sheet of a trial, or the pull list of a batch that was opened with its plan.
+
+    `temperature_c` is that of the cellar, for volumes of a pull list.
 
     Raises:
-        PourbookError: no such trial, it has no recipe, or the file cannot be written; nothing is recorded.
+        PourbookError: no such item, it has no plan, or the file cannot be written; nothing is recorded.
     """
-    from pourbook.papers.bench_sheet import bench_sheet, running
-    from pourbook.paperwork.bench_sheet_of import bench_sheet_of
     from pourbook.paperwork.unset_characters import unset_on
 
     with how.transaction(book):
-        values = bench_sheet_of(book, trial)
-        targets = _targets(book, output, f"bench-sheet-{values.id}.pdf")
-        data = bench_sheet(values, output.size or book.settings["paper"])
-        facts = _stood(values.imprint) | {
-            "recipe": values.recipe,
-            "parts": len(values.rows),
-            "mass_mg": running(values.rows)[-1][1],
-            "strength": _figure(values.expected_strength_vol),
-        }
-        files = dict.fromkeys(targets, data)
-        recorded = _kept(book, how, Paper("bench sheet", (values.code,), facts), files, output)
+        is_batch = kind_of(book.find(item)) == "batch"
+        values, facts, drawn = _pulls(book, item, temperature_c) if is_batch else _bench(book, item)
+        name = "pull list" if is_batch else "bench sheet"
+        targets = _targets(book, output, f"{name.replace(' ', '-')}-{values.id}.pdf")
+        files = dict.fromkeys(targets, drawn(output.size or book.settings["paper"]))
+        recorded = _kept(book, how, Paper(name, (values.code,), facts), files, output)
     return Printed(files, values.code, facts, values.warnings, (*values.remarks, *unset_on(values)), recorded)
+
+
+def _bench(book: "BookCore", trial: str) -> "tuple[BenchSheet, Facts, Callable[[str], bytes]]":
+    from pourbook.papers.bench_sheet import bench_sheet, running
+    from pourbook.paperwork.bench_sheet_of import bench_sheet_of
+
+    values = bench_sheet_of(book, trial)
+    facts = _stood(values.imprint) | {
+        "recipe": values.recipe,
+        "parts": len(values.rows),
+        "mass_mg": running(values.rows)[-1][1],
+        "strength": _figure(values.expected_strength_vol),
+    }
+    return values, facts, partial(bench_sheet, values)
+
+
+def _pulls(
+    book: "BookCore", batch: str, temperature_c: float | None
+) -> "tuple[PullList, Facts, Callable[[str], bytes]]":
+    from pourbook.papers.pull_list import pull_list
+    from pourbook.paperwork.pull_list_of import pull_list_of
+
+    values = pull_list_of(book, batch, temperature_c)
+    facts = _stood(values.imprint) | {
+        "parts": len(values.rows),
+        "mass_mg": sum(row.take_mg for row in values.rows),
+        "strength": _figure(values.expected_strength_vol),
+    }
+    return values, facts, partial(pull_list, values)
 
 
 def print_dossier(

@@ -44,7 +44,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "recipe": ("bench", "Write or show a recipe."),
         "trial": ("bench", "Compose a trial blend."),
         "pour": ("bench", "Pour, by scan or by name, into a trial or any item."),
-        "sheet": ("printing", "Print the bench sheet of a trial."),
+        "sheet": ("printing", "Print the bench sheet of a trial, or the pull list of a batch."),
         "compare": ("bench", "Show the differences between two trials."),
         "revisions": ("bench", "Show what a trial was revised from, and into."),
     },

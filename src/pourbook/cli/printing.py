@@ -18,22 +18,31 @@ _FILE = click.Path(path_type=Path)
 
 
 @click.command("sheet")
-@item_argument("trial")
+@item_argument("item")
 @PAPER
-@click.option("-o", "--output", type=_FILE, metavar="FILE", help="The PDF; default: named after the trial.")
+@click.option("-o", "--output", type=_FILE, metavar="FILE", help="The PDF; default: named after the item.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the cellar, for the volumes of a pull list.")
 @FORCE
 @recording
-def sheet_verb(door: Door, trial: str, paper: str | None, output: Path | None, force: bool) -> None:
-    """Print the bench sheet of a trial: what to pour, in order, with room for what was poured.
+def sheet_verb(
+    door: Door, item: str, paper: str | None, output: Path | None, temperature: str | None, force: bool
+) -> None:
+    """Print what to pour, in order, with codes to scan and room for what was poured.
+
+    Of a trial it is the bench sheet; of a batch opened with its plan (pourbook scale-up --open) the
+    pull list: casks in order of place.
 
     \b
     Example:
       pourbook sheet T-000002-M -o bench.pdf
       pourbook sheet T-000002-M --paper Letter --json
+      pourbook sheet B-000002-W --temperature 12
     """
     from pourbook.documents.labels import printed_shown
 
-    printed = door.book.print_sheet(door.how, trial, _output((output,) if output else (), paper, force=force))
+    celsius = None if temperature is None else door.style.celsius(temperature)
+    target = _output((output,) if output else (), paper, force=force)
+    printed = door.book.print_sheet(door.how, item, target, celsius)
     door.show(printed_shown(printed, door.style))
 
 

@@ -20,12 +20,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from reportlab.lib.units import mm  # loaded only by the verbs that print
-from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY_STRONG, IDENTIFIER, QUIET, Box, Cell, Mark, Piece, Type, scanned
+from pourbook.papers.cells import BODY_STRONG, IDENTIFIER, Box, Cell, Mark, Piece, Type, scanned
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import facts, lines, section
+from pourbook.papers.sections import facts, initials, lines, section
 from pourbook.papers.tables import Column, Content, paper_table
 from pourbook.words.paper_figures import UNKNOWN, Figure, Notation, digits_needed, exact
 
@@ -124,7 +124,7 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
             *_expected(sheet, width_pt),
             *_cautions(sheet, width_pt),
             *(section("Notes", lines(sheet.notes), width_pt) if sheet.notes else ()),
-            _signatures(width_pt),
+            initials(("Poured by", "Checked by", "Date and time"), width_pt),
         ]
 
     return document(sheet.imprint, Title("Bench sheet", sheet.id, sheet.code), story, paper)
@@ -266,17 +266,3 @@ def _cautions(sheet: BenchSheet, width_pt: float) -> list[Flowable]:
     texts += [f"Allergens: {text}" for text in sheet.allergens]
     body = lines(texts or ["None recorded; this does not mean there are none."])
     return section("Previous contents and allergens", body, width_pt)
-
-
-def _signatures(width_pt: float) -> Flowable:
-    labels = ("Poured by", "", "Checked by", "", "Date and time")
-    gap_pt = 8 * mm
-    wide_pt = (width_pt - 2 * gap_pt) / 3
-    rules = [("LINEABOVE", (column, 0), (column, 0), 0.6, "black") for column in (0, 2, 4)]
-    return Table(
-        [[Cell([Piece(label, QUIET)]) for label in labels]],
-        colWidths=[wide_pt, gap_pt, wide_pt, gap_pt, wide_pt],
-        style=[*rules, ("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 2)],
-        hAlign="LEFT",
-        spaceBefore=34,
-    )

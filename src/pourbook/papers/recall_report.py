@@ -298,4 +298,3 @@ def _others(values: RecallReport) -> list[Block]:
     names = [_name(one) for one in affected.items if one.item.id not in holding]
     said = ", ".join(f"{one.id} ({one.name})" if one.name else one.id for one in names)
     return [Lines((said,), SMALL)] if said else []
-

@@ -9,13 +9,14 @@ A heading never stands at the foot of a page without the first rows of what it h
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from reportlab.platypus import CondPageBreak, Flowable, Table  # loaded only by the verbs that print
+from reportlab.lib.units import mm  # loaded only by the verbs that print
+from reportlab.platypus import CondPageBreak, Flowable, Table
 
 from pourbook import typefaces
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, Cell, Piece, Type
 from pourbook.papers.tables import Content, PaperTable, placed
 
-__all__ = ["absent", "facts", "height_pt", "lines", "section", "signatures"]
+__all__ = ["absent", "facts", "height_pt", "initials", "lines", "section", "signatures"]
 
 _SIGNED = ("name", "signature", "date")
 _SIGNING_PT = 24.0
@@ -71,6 +72,22 @@ def signatures(roles: Iterable[str], width_pt: float) -> Table:
     widths = (0.16, 0.32, 0.02, 0.32, 0.02, 0.16)
     heights = [_SIGNING_PT, None] * (len(cells) // 2)
     return Table(cells, [part * width_pt for part in widths], heights, style=style, hAlign="LEFT")
+
+
+def initials(labels: Iterable[str], width_pt: float) -> Table:
+    """Rules side by side to write on, a label below each."""
+    texts = list(labels)
+    gap_pt = 8 * mm
+    wide_pt = (width_pt - (len(texts) - 1) * gap_pt) / len(texts)
+    cells = [part for text in texts for part in (Cell([Piece(text, QUIET)]), "")][:-1]
+    rules = [("LINEABOVE", (column, 0), (column, 0), 0.6, "black") for column in range(0, len(cells), 2)]
+    return Table(
+        [cells],
+        colWidths=([wide_pt, gap_pt] * len(texts))[:-1],
+        style=[*rules, ("LEFTPADDING", (0, 0), (-1, -1), 0), ("TOPPADDING", (0, 0), (-1, -1), 2)],
+        hAlign="LEFT",
+        spaceBefore=34,
+    )
 
 
 def section(title: str, body: Sequence[Flowable], width_pt: float, sub: bool = False) -> list[Flowable]:
