@@ -40,6 +40,7 @@ OUTPUTS = {
     ("import history", "--faults"): "import history {folder} --faults",
     ("label", "--output"): "label C-000001-H --template cask-head-100x70 -o",
     ("printer", "--output"): "printer bench --test --template vial-roll-30x15 -o",
+    ("provenance", "--output"): "provenance C-000001-H -o",
     ("recall", "--output"): "recall --item C-000001-H --mock --reason exercise -o",
     ("restore", "path"): "restore {folder}/copy.pourbook",
     ("sheet", "--output"): "sheet T1 -o",

@@ -79,6 +79,13 @@ BOTH = {
             Status(duty="s"),
         ),
     ),
+    "a sample from outside": (
+        "vial '200 ml' --ref 'S 9' --strength 58 --wood 'plum cask' --supplier 'Corran Vale' --document 'D 4'",
+        lambda book, how: book.take_in_sample(
+            how, {"ref": "S 9", "wood": "plum cask"},
+            Filling(read_amount("200 ml"), read_strength("58"), facts={"supplier": "Corran Vale", "document": "D 4"}),
+        ),
+    ),
     "a sample": (
         "draw 'Row 3/12' '250 ml' --returned '50 ml' --strength 63.4 --ref 'S 2' --recipient Panel --owner Corran",
         lambda book, how: book.draw(
@@ -126,6 +133,13 @@ BOTH = {
             how, "first",
             Wanted(litres(40), None, {"S 1": ["Row 3/12", "Row 4/02"]}, ("Vatting 1", litres(10)), read_strength("46")),
             {"ref": "Vatting 2"}, Status(duty="suspended"),
+        ),
+    ),
+    "a batch planned": (
+        "scale-up first --total '40 l' --use 'S 1=Row 3/12,Row 4/02' --to 46 --open --ref 'Vatting 2'",
+        lambda book, how: book.plan_batch(
+            how, "first", Wanted(litres(40), None, {"S 1": ["Row 3/12", "Row 4/02"]}, None, read_strength("46")),
+            {"ref": "Vatting 2"},
         ),
     ),
     "casks dumped": (

@@ -74,6 +74,10 @@ ACTIONS = {
         "dossier 'Lot 1' -o {0}/lot.pdf -o {0}/lot.json --reason test",
         lambda book, folder: book.print_dossier(HOW, "Lot 1", Output((folder / "lot.pdf", folder / "lot.json"))),
     ),
+    "print_provenance": (
+        "provenance 'Row 1/01' -o {}/cask.pdf --reason test",
+        lambda book, folder: book.print_provenance(HOW, "Row 1/01", Output((folder / "cask.pdf",))),
+    ),
 }
 
 
@@ -148,7 +152,7 @@ def test_a_dry_run_of_a_declaration_and_its_paper_keeps_nothing(desk, tmp_path):
     assert not (tmp_path / "account.pdf").exists()
 
 
-@pytest.mark.parametrize("action", ["recall", "print_period", "print_sheet", "print_dossier"])
+@pytest.mark.parametrize("action", ["recall", "print_period", "print_sheet", "print_dossier", "print_provenance"])
 def test_a_paper_that_cannot_be_written_is_not_recorded(desk, tmp_path, action):
     """Nor the recall or the declaration that it was to be the paper of."""
     _, call = ACTIONS[action]

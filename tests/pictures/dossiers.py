@@ -1,6 +1,6 @@
 """Make the dossiers of lots from 1, 12 and 60 casks in a folder, in every form, and a picture of each page to look at.
 
-    python tests/pictures/dossiers.py FOLDER [CASKS …]
+python tests/pictures/dossiers.py FOLDER [CASKS …]
 """
 
 import sys

@@ -155,9 +155,7 @@ def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Ask
     return _record(book, read_arrivals(book, source, files[source.name], asked), files, how, again=asked.again)
 
 
-def _heard(
-    book: "BookCore", how: Happening, columns: Mapping[str, Columns], answers: Answers
-) -> "dict[str, Heard]":
+def _heard(book: "BookCore", how: Happening, columns: Mapping[str, Columns], answers: Answers) -> "dict[str, Heard]":
     return heard(columns, book.settings, answers, book.clock(), confirmed=how.confirm)
 
 

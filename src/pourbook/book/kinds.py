@@ -42,8 +42,7 @@ _NAMES = ("ref", "lot_mark")
 _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
 _SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
 _RECIPE = (
-    "INSERT INTO recipe (name, entry, lookup) VALUES (?, ?, ?)"
-    " ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
+    "INSERT INTO recipe (name, entry, lookup) VALUES (?, ?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
 )
 _PENDING = "INSERT INTO pending (entry) VALUES (?)"
 _UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"

@@ -42,9 +42,7 @@ def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle") -> Listing:
         ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),
         ("what", lambda entry: in_words(entry, style.mark)),
     )
-    return Listing(
-        "entries", entries, lambda entry: {**entry.entry, "gone": entry.gone, "hash": entry.hash}, columns
-    )
+    return Listing("entries", entries, lambda entry: {**entry.entry, "gone": entry.gone, "hash": entry.hash}, columns)
 
 
 def _who(entry: "Mapping[str, Any]") -> str:

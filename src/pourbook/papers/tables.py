@@ -5,7 +5,7 @@ The last row never stands alone on a page, and a text that is longer than a page
 
 >>> columns = (Column("ref", 30, stretch=1), Column("mass\nkg", 20, align="right"))
 >>> table = paper_table(columns, [("Hogshead 12", "212.400")] * 9, width_pt=400)
->>> [len(part.rows) for part in table.split(400, table.height - 1)]
+>>> [len(part.rows) for part in table.split(400, table.height - 1) if isinstance(part, PaperTable)]
 [7, 2]
 """
 

@@ -31,6 +31,7 @@ MOST_ABOVE = 30
 
 _EXAMPLES = 3
 
+
 def likeness(cells: Iterable[str], columns: Columns, meanings: Mapping[str, Meaning]) -> int:
     """How many cells of a row are headings: columns, words with a meaning, words of the trade."""
     known = columns.all
@@ -264,9 +265,7 @@ class _Survey:
         names = {place.column for place in self._places}
         for name in self._columns.required:
             if name not in names:
-                yield Fault(
-                    self._source.name, self._row, name, "", "the column is missing", f"add a column '{name}'"
-                )
+                yield Fault(self._source.name, self._row, name, "", "the column is missing", f"add a column '{name}'")
 
     def _sub_headings(self) -> tuple[str, dict[int, str], list[Heading]]:
         """The column that sub-headings fill, their rows, and what is asked of them, if there are any."""

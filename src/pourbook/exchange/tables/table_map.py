@@ -115,9 +115,7 @@ def _said(said: Answers) -> Iterator[tuple[str, Meaning]]:
         yield heading, meaning
 
 
-def to_keep(
-    tables: Mapping[str, Surveyed], heard: Mapping[str, Heard], settings: Mapping[str, str]
-) -> dict[str, str]:
+def to_keep(tables: Mapping[str, Surveyed], heard: Mapping[str, Heard], settings: Mapping[str, str]) -> dict[str, str]:
     """Settings that keep what was heard of the headings that were found, where the book does not say it yet."""
     found = {}
     for table, surveyed in tables.items():

@@ -16,7 +16,6 @@ Row = tuple[int, dict[str, str]]
 """Row number, and text by column; blank cells are left out."""
 
 
-
 class Heard(NamedTuple):
     """What is known before a table is looked through.
 

@@ -66,9 +66,7 @@ class Totals:
         except Malformed:
             return None
 
-    def _judged(
-        self, number: int, cells: list[str], figures: Mapping[int, Decimal | None]
-    ) -> tuple[str, Fault | None]:
+    def _judged(self, number: int, cells: list[str], figures: Mapping[int, Decimal | None]) -> tuple[str, Fault | None]:
         called = cells[self._called]
         said = {at: figure for at, figure in figures.items() if figure is not None}
         differing = [at for at, figure in said.items() if not self._agrees(at, figure)]

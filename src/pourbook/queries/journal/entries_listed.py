@@ -14,7 +14,10 @@ __all__ = ["Wanted", "entries_listed"]
 
 
 def entries_listed(
-    book: "BookCore", which: Wanted = Wanted(), item: str | None = None, last: int | None = None  # noqa: B008
+    book: "BookCore",
+    which: Wanted = Wanted(),
+    item: str | None = None,
+    last: int | None = None,  # noqa: B008
 ) -> Iterator[Logged]:
     """Entries, those that no longer count as well, in the order they were recorded; of an item, if one is named.
 

@@ -43,9 +43,7 @@ class Contents(NamedTuple):
     latest: Liquid
 
 
-def strength_on_label(
-    store: "Store", view: ItemView, style: HouseStyle, pending: Collection[int] | None = None
-) -> str:
+def strength_on_label(store: "Store", view: ItemView, style: HouseStyle, pending: Collection[int] | None = None) -> str:
     """The strength with its unit; empty where there is none to say.
 
     `pending` are the states with a pending strength in them, where they are known; None looks behind the item.
@@ -95,8 +93,6 @@ def _strength(liquid: Liquid, style: HouseStyle) -> str:
         case "vol60f":
             return f"{style.shown(proof / 2, 1)} % vol at 60 °F"
     return f"{style.shown(percent, 1)} % vol"
-
-
 
 
 def contents_of(store: "Store", view: ItemView) -> Contents | None:
