@@ -82,6 +82,7 @@ OUTSIDE = {
     "book.schema": "talks to SQLite",
     "book.import_staging": "keeps rows in a file that nobody else sees",
     "book.store": "opens the file",
+    "book.verifying_apart": "begins the other process, and is what it does",
     "input_files": "reads files",
     "labels.label_printers": "sends bytes to a queue or an address",
     "labels.templates": "reads template files",

@@ -217,8 +217,9 @@ class BookCore:
 
     def verify(self) -> "Verified":
         """Check the chain of hashes, and every projection against the journal."""
-        from pourbook.book.verifying import verify
+        from pourbook.book.verifying import halves, verify
+        from pourbook.book.verifying_apart import both
 
-        has_own = self.store.is_writing  # what only this connection sees yet
+        has_own = self.store.is_writing  # what no other process sees yet
         with self.store.snapshot():
-            return verify(self.store, apart=not has_own)
+            return verify(self.store, halves if has_own else both)

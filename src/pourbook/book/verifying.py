@@ -20,7 +20,7 @@ from pourbook.book.store import VERSION, Row, Store
 from pourbook.errors import Damaged, Fault, PourbookError, StoreError
 
 __all__ = [
-    "PROJECTIONS", "Journal", "Verified", "file_fault", "rebuild", "renew", "repair", "standing",
+    "PROJECTIONS", "Journal", "Verified", "file_fault", "halves", "rebuild", "renew", "repair", "standing",
     "verify", "verify_journal", "verify_liquid",
 ]  # fmt: skip
 
@@ -56,7 +56,15 @@ class Verified(NamedTuple):
 
 
 class Journal(NamedTuple):
-    """What was found of the journal: entries, hash of the last, the fault that ends it; and of the tables around it."""
+    """What was found of the journal, and of all but the liquid.
+
+    Attributes:
+        entries: how many can be followed.
+        head: hash of the last of them.
+        broken: the fault that ends them.
+        of_tables: of the tables that no liquid moves in.
+        of_the_file: what the database finds.
+    """
 
     entries: int
     head: bytes
@@ -70,11 +78,17 @@ class Journal(NamedTuple):
         return not self.broken and not any(fault.file == "journal" and not fault.row for fault in self.of_tables)
 
 
-def verify(store: Store, *, apart: bool = False) -> Verified:
-    """Check chain, projections, and the file itself; `apart` lets another process do half of it.
+Halves = Callable[[Store, Sequence[str]], tuple[Journal, tuple[Fault, ...]]]
 
-    That may see what others record meanwhile.
-    """
+
+def halves(store: Store, tables: Sequence[str]) -> tuple[Journal, tuple[Fault, ...]]:
+    """What is found of the journal and, if that can be followed, of the liquid."""
+    of_journal = verify_journal(store, tables)
+    return of_journal, verify_liquid(store, tables) if of_journal.can_be_followed else ()
+
+
+def verify(store: Store, found_of: Halves = halves) -> Verified:
+    """Check chain, projections, and the file itself; `found_of` makes the two halves of it."""
     try:
         found = altered(store)
     except StoreError as error:
@@ -83,13 +97,7 @@ def verify(store: Store, *, apart: bool = False) -> Verified:
     if any(one.is_of_the_journal for one in found):
         return Verified(0, "", of_tables)
     sound = [table for table in (*PROJECTIONS, "composition") if ("table", table) not in {one[:2] for one in found}]
-    if apart:
-        from pourbook.book.verifying_apart import both  # seldom needed
-
-        of_journal, of_liquid = both(store, sound)
-    else:
-        of_journal = verify_journal(store, sound)
-        of_liquid = verify_liquid(store, sound) if of_journal.can_be_followed else ()
+    of_journal, of_liquid = found_of(store, sound)
     faults = of_journal.broken
     if not faults:
         liquid = of_liquid if of_journal.can_be_followed else ()

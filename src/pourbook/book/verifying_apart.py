@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.journal import last_entry
 from pourbook.book.store import Store
-from pourbook.book.verifying import Journal, verify_journal, verify_liquid
+from pourbook.book.verifying import Journal, halves, verify_journal, verify_liquid
 from pourbook.errors import Damaged
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def both(store: Store, tables: "Sequence[str]") -> "tuple[Journal, tuple[Fault, 
     """What `verify_journal` and `verify_liquid` find, at the same time where that is worth it and can be."""
     process = _begun(store, tables)
     if process is None:
-        return verify_journal(store, tables), verify_liquid(store, tables)
+        return halves(store, tables)
     try:
         of_liquid = verify_liquid(store, tables)
         said, _ = process.communicate()
