@@ -74,6 +74,19 @@ BOTH = {
             how, "first", [PartChange("S 1", "-0.5"), PartChange("water", "+0.5")], about=TrialFacts("third")
         ),
     ),
+    "a trial of a strength, with bounds": (
+        "trial --part 'S 1=3 in 2..4:base' --part 'S 2=0.5..1.5' --total '60 ml' --to 46.5 --ref weaker",
+        lambda book, how: book.compose_trial(
+            how,
+            ml("60 ml"),
+            parts=(RecipePart("S 1", "3", "base", "2..4"), RecipePart("S 2", "0.5..1.5")),
+            about=TrialFacts("weaker", to=read_strength("46.5")),
+        ),
+    ),
+    "a trial of another strength": (
+        "trial --revised-from first --to 50",
+        lambda book, how: book.revise_trial(how, "first", (), about=TrialFacts(to=read_strength("50"))),
+    ),
     "a pour": (
         "pour first 'S 1' '70 ml' water 5 'S 2' all --temperature 14",
         lambda book, how: book.pour(

@@ -119,6 +119,16 @@ def test_a_revision_keeps_bounds_that_it_stays_in(desk):
     assert kept == {"second": [None, "20..30", "2..5", None], "third": [None, "20..30", None, None]}
 
 
+def test_on_a_balance_bounds_are_what_it_shows(desk):
+    """Grams in air: 20 to 30 ml of 61 % vol at 0.9069 g/ml (alcoholimetric table, second-hand), less 0.11 % for air."""
+    desk.does("trial --recipe Ash --total '100 ml' --ref first")
+    said = desk.does("pour first --balance", "100\nS 2\n122\nS 2\ndone\n").err
+    first, second = (line.split()[-4:-1:2] for line in said.splitlines() if "while the balance shows" in line)
+    by_hand = [100 + ml * 0.9069 * 0.9989 for ml in (20, 30)]
+    assert [float(grams) for grams in first] == pytest.approx(by_hand, abs=0.02)
+    assert [float(grams) for grams in second] == pytest.approx([122, by_hand[1]], abs=0.02), "it may stop here"
+
+
 # -- a strength to reach --------------------------------------------------------------------------
 
 

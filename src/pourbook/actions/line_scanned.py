@@ -111,6 +111,7 @@ class Scanned(NamedTuple):
         refused: why nothing was recorded.
         zero_g: what the balance shows before the next pour, where this line says so.
         until_g: what it shows once the source in hand is poured as planned.
+        within_g: between what it shows while its part is within its bounds; None where it has none, or is above them.
         glass: the glass in hand.
         target: the item poured into.
         beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
@@ -130,6 +131,7 @@ class Scanned(NamedTuple):
     refused: PourbookError | None = None
     zero_g: Decimal | None = None
     until_g: Decimal | None = None
+    within_g: tuple[Decimal, Decimal] | None = None
     glass: Held | None = None
     target: Held | None = None
     beside_plan: tuple[Target, ...] = ()

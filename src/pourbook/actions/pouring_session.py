@@ -198,11 +198,14 @@ class PouringSession:
         left = self._rests(beside_plan if whole else None)
         take = _to_take(beside_plan[0], left) if source and beside_plan and not whole else {}
         glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
-        until_g = self._until_g(glass, beside_plan[0].to_go_ml) if source and beside_plan and not whole else None
+        until_g = within_g = None
+        if source and beside_plan and not whole:
+            until_g = self._until_g(glass, beside_plan[0].to_go_ml)
+            within_g = self._within_g(glass, *beside_plan[0].more_ml)
         names = called(book.store, (one.component for one in beside_plan)) if whole else {}
         return Scanned(
-            until_g=until_g, glass=glass, target=target, beside_plan=beside_plan, rests=left, take=take, called=names,
-            blend=blend, at_c=self._details.temperature_c,
+            until_g=until_g, within_g=within_g, glass=glass, target=target, beside_plan=beside_plan, rests=left,
+            take=take, called=names, blend=blend, at_c=self._details.temperature_c,
         )  # fmt: skip
 
     def _end(self) -> Scanned:
@@ -366,6 +369,11 @@ class PouringSession:
         if not self._balance or self.in_hand.balance_g is None or not to_go_ml:
             return None
         return self.in_hand.balance_g + in_air_g(to_go_ml, glass.view.holding.liquid if glass else EMPTY)
+
+    def _within_g(self, glass: "Held | None", least_ml: float, most_ml: float) -> tuple[Decimal, Decimal] | None:
+        """Between what it shows while no less and no more than that is poured."""
+        low_g, high_g = self._until_g(glass, least_ml) or self.in_hand.balance_g, self._until_g(glass, most_ml)
+        return None if low_g is None or high_g is None else (low_g, high_g)
 
 
 def _to_take(target: "Target", ways: "Sequence[Rest]") -> "dict[Keeps, Liquid]":

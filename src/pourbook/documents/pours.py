@@ -202,6 +202,9 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
             yield from (_ways(answer, style) if answer.recorded else _take(answer, style))
     if answer.until_g is not None:
         yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
+    if answer.within_g is not None:
+        low_g, high_g = answer.within_g
+        yield f"within its bounds while the balance shows {low_g} to {high_g} g".replace(".", style.mark)
     if answer.blend:
         yield blend_words(answer.blend, style)
 
