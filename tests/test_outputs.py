@@ -38,6 +38,7 @@ OUTPUTS = {
     ("import epcis", "--faults"): "import epcis {folder}/tanker.jsonld --faults",
     ("import gauges", "--faults"): "import gauges {folder}/gauges.csv --faults",
     ("import history", "--faults"): "import history {folder} --faults",
+    ("journal", "--output"): "journal -o",
     ("label", "--output"): "label C-000001-H --template cask-head-100x70 -o",
     ("printer", "--output"): "printer bench --test --template vial-roll-30x15 -o",
     ("provenance", "--output"): "provenance C-000001-H -o",

@@ -7,7 +7,7 @@ import pytest
 from command import Desk, here
 
 from pourbook.book.journal import Logged
-from pourbook.documents.journal import in_words
+from pourbook.words.entry_words import in_words
 
 GOLDEN = Path(__file__).parents[1] / "book" / "golden_journal.jsonl"
 

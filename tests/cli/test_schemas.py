@@ -73,6 +73,7 @@ affected: affected --item 'Q 204'
 affected: affected --person 'Isla Farrow' --from 2026-06-01 --to 2026-06-30
 account: account --from 2022-01-01 --to 2022-12-31
 account-list: account --from 2022-01-01 --to 2022-12-31 --list all
+journal-paper: journal --to 20 -o {folder}/journal.pdf
 account-list: account --from 2026-01-01 --to 2026-12-31 --group-by owner --group-by kind --list out
 import: import casks {data}/casks.csv --again --dry-run
 """

@@ -26,7 +26,10 @@ from pourbook.liquid import in_grams
 from pourbook.numerals import counted
 from pourbook.texts import lookup_form
 
-__all__ = ["COUNT", "KIND_OF_NAME", "Kind", "Rows", "Statement", "kind_of_entry", "remains", "statements"]
+__all__ = [
+    "COUNT", "KIND_OF_NAME", "Kind", "Rows", "Statement", "about", "amount_of_line", "kind_of_entry", "remains",
+    "statements",
+]  # fmt: skip
 
 _Body = Mapping[str, Any]
 Statement = tuple[str, tuple[Any, ...]]
@@ -80,10 +83,11 @@ def _pour(body: _Body, mark: str) -> str:
     line, *more = body["lines"]
     rest = f" and {len(more)} more" if more else ""
     rest += f", work of recall {line['recall']}" if "recall" in line else ""
-    return f"{body['verb']}: {_amount(line, mark)} from {named(line['from'])} into {named(line['to'])}{rest}"
+    return f"{body['verb']}: {amount_of_line(line, mark)} from {named(line['from'])} into {named(line['to'])}{rest}"
 
 
-def _amount(line: _Body, mark: str) -> str:
+def amount_of_line(line: _Body, mark: str) -> str:
+    """How much a line moves: bottles, as typed, or in grams with this decimal mark."""
     if "bottles" in line.get("facts", {}):
         return counted(int(line["facts"]["bottles"]), "bottle")
     typed = line.get("typed", {}).get("amount")
@@ -98,7 +102,7 @@ def _gauge(body: _Body, mark: str) -> str:
 
 
 def _house(body: _Body, _mark: str) -> str:
-    return f"settings: {_about(body['settings'])}"
+    return f"settings: {about(body['settings'])}"
 
 
 def _item(body: _Body, _mark: str) -> str:
@@ -111,11 +115,12 @@ def _facts(body: _Body, _mark: str) -> str:
 
 
 def _of_item(word: str, body: _Body) -> str:
-    said = _about(body["facts"])
+    said = about(body["facts"])
     return f"{word} {hyphened(body['item'])}" + (f": {said}" if said else "")
 
 
-def _about(body: _Body) -> str:
+def about(body: _Body) -> str:
+    """Facts in one line, each name with its value."""
     stated = ((name.replace("_", " "), readable(str(value))) for name, value in body.items())
     return ", ".join(f"{name} {value}" if value else f"{name} no longer stated" for name, value in stated)
 

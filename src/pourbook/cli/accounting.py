@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, recording
-from pourbook.cli.printing import PAPER
+from pourbook.cli.door import FORCE, PAPER, Door, recording
 from pourbook.errors import Malformed
 from pourbook.one_file import check_target, write_file
 

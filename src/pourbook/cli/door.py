@@ -27,8 +27,21 @@ if TYPE_CHECKING:
     from pourbook.whole_book import Book
 
 __all__ = [
-    "FORCE", "PAGE", "Door", "item_argument", "list_options", "login", "options", "pairs", "paper_trail", "reading",
-    "recording", "show_json", "status_options", "user",
+    "FORCE",
+    "PAGE",
+    "PAPER",
+    "Door",
+    "item_argument",
+    "list_options",
+    "login",
+    "options",
+    "pairs",
+    "paper_trail",
+    "reading",
+    "recording",
+    "show_json",
+    "status_options",
+    "user",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
@@ -42,6 +55,7 @@ PAGE = 100
 _IN_A_LIST = "\n    "
 
 FORCE = click.option("--force", is_flag=True, help="Replace a file that exists.")
+PAPER = click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
 
 
 class Door:

@@ -4,12 +4,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, list_options, reading
+from pourbook.cli.door import FORCE, PAPER, Door, item_argument, list_options, reading
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from pourbook.book.journal import Logged
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["due_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
@@ -166,14 +168,19 @@ def _write_picture(door: Door, trace: "Trace", at_us: int | None, picture: "Path
 @click.option("--since", metavar="TIME", help="Only what happened then or later.")
 @click.option("--at", metavar="TIME", help="Only what had happened by that moment (a day counts to its end).")
 @list_options
+@click.option("-o", "--output", type=click.Path(), metavar="FILE", help="Print it as PDF instead.")
+@PAPER
+@FORCE
 @reading
 def journal_verb(
     door: Door, first: int, last: int, kind: str, who: str, where: str, item: str | None, since: str | None,
-    at: str | None, everything: bool, limit: int | None,
+    at: str | None, everything: bool, limit: int | None, **printing: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """List the journal: what was recorded, when it happened, by whom, and why.
 
-    A terminal shows the latest entries; a file, another program or --json gets them all.
+    A terminal shows the latest entries; a file, another program or --json gets them all. Printed, every
+    entry has its hash, and each page those of its first and last one in full, to be laid beside the book
+    (pourbook verify --against).
 
     \b
     Example:
@@ -181,12 +188,18 @@ def journal_verb(
       pourbook journal --item "Row 3/12" --at 2024-06-30
       pourbook journal --kind gauge --who "Isla Farrow" --since 2026-06-01
       pourbook journal --item C-000001-H --json
+      pourbook journal --from 100 --to 250 -o journal.pdf
     """
     from pourbook.documents.journal import journal_shown
     from pourbook.queries.journal.entries_listed import Wanted, entries_listed
 
     since_us = None if since is None else door.style.moment(since)
     which = Wanted(first, last, _kind_of_entry(kind), who, where, since_us, door.style.as_of(at))
+    if printing["output"]:
+        asked = {"item": item, "kind": kind, "by": who, "at station": where, "since": since, "until": at}
+        narrowed = [f"{name} {value}" for name, value in asked.items() if value]
+        _print_journal(door, entries_listed(door.book, which, item, limit), narrowed, **printing)
+        return
     most = door.most(limit, everything=everything)
     door.show_list(journal_shown(entries_listed(door.book, which, item, most), door.style), most, "last")
 
@@ -202,6 +215,24 @@ def _kind_of_entry(word: str) -> str:
     if word and word.lower() not in KIND_OF_NAME:
         raise Malformed(f"'{word}' is not a kind of entry", f"kinds are: {', '.join(KIND_OF_NAME)}")
     return word.lower()
+
+
+def _print_journal(
+    door: Door, entries: "Iterable[Logged]", narrowed: "Sequence[str]", output: str, paper: str | None, *, force: bool
+) -> None:
+    from pathlib import Path
+
+    from pourbook.documents.journal import journal_printed_shown
+    from pourbook.one_file import check_target, write_file
+    from pourbook.paperwork.journal_paper_of import journal_printed
+
+    path = Path(output)
+    check_target(path, force=force, never=door.book.files)
+    if path.suffix.lower() != ".pdf":
+        raise Malformed(f"'{path.name}' is not a PDF", "end the name in .pdf; for a table: pourbook export journal")
+    printed = journal_printed(door.book, entries, narrowed, paper or "")
+    write_file(path, printed.pdf, force=force, never=door.book.files)
+    door.show(journal_printed_shown(printed, path))
 
 
 @click.command("schema")

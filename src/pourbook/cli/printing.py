@@ -5,15 +5,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, recording
+from pourbook.cli.door import FORCE, PAPER, Door, item_argument, recording
 
 if TYPE_CHECKING:
     from pourbook.actions.print_paper import Output
     from pourbook.paperwork.naming import PeopleBy
 
-__all__ = ["PAPER", "dossier_verb", "sheet_verb"]
+__all__ = ["dossier_verb", "sheet_verb"]
 
-PAPER = click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
 _FILE = click.Path(path_type=Path)
 
 

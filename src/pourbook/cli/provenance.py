@@ -5,8 +5,7 @@ from typing import Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, reading, recording
-from pourbook.cli.printing import PAPER
+from pourbook.cli.door import FORCE, PAPER, Door, item_argument, reading, recording
 from pourbook.errors import Malformed
 
 __all__ = ["casks_verb", "provenance_verb"]

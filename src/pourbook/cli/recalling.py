@@ -5,8 +5,7 @@ from typing import Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, reading, recording
-from pourbook.cli.printing import PAPER
+from pourbook.cli.door import FORCE, PAPER, Door, reading, recording
 from pourbook.cli.recall_scope import scope_options, suspects_of
 from pourbook.errors import Malformed
 

@@ -3,32 +3,29 @@
 >>> from pourbook.queries.journal.against import Against
 >>> against_words(Against(entries=200, heads=3, agreed=64, differs=128, remark=""))
 'the histories differ: entry 64 still agrees, entry 128 does not; the first that differs is one of 65 to 128'
->>> from pourbook.book.journal import Logged
->>> entry = {"body": {"held": 0, "item": "C000001H"}, "reason": "laboratory: clean"}
->>> in_words(Logged(12, "hold", 0, 0, entry, ""))
-'release C-000001-H; laboratory: clean'
 """
 
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.kinds import KIND_OF_NAME
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Listing, Shown
 from pourbook.house_style import HouseStyle
 from pourbook.numerals import counted
+from pourbook.words.entry_words import in_words, who_in_words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from pathlib import Path
 
     from pourbook.actions.safekeeping import BackedUp
     from pourbook.book.journal import Logged
     from pourbook.house_style import HouseStyle
+    from pourbook.paperwork.journal_paper_of import PrintedJournal
     from pourbook.paperwork.paper_compared import PaperChecked, PaperCompared
     from pourbook.queries.journal.against import Against
 
 __all__ = [
-    "against_words", "checked_shown", "copied_shown", "in_words", "journal_hash_shown", "journal_shown",
+    "against_words", "checked_shown", "copied_shown", "journal_hash_shown", "journal_printed_shown", "journal_shown",
     "repaired_shown",
 ]  # fmt: skip
 
@@ -38,17 +35,21 @@ def journal_shown(entries: "Iterable[Logged]", style: "HouseStyle") -> Listing:
     columns = (
         (" entry", lambda entry: entry.number),
         ("happened", lambda entry: style.time_shown(entry.happened_us)),
-        ("who", lambda entry: _who(entry.entry)),
+        ("who", lambda entry: who_in_words(entry.entry)),
         ("counts", lambda entry: f"no: see {entry.gone}" if entry.gone else "yes"),
         ("what", lambda entry: in_words(entry, style.mark)),
     )
     return Listing("entries", entries, lambda entry: {**entry.entry, "gone": entry.gone, "hash": entry.hash}, columns)
 
 
-def _who(entry: "Mapping[str, Any]") -> str:
-    """Who recorded an entry, and under which login name where that is another."""
-    who, login = entry["who"], entry.get("login", "")
-    return f"{who} ({login})" if login not in ("", who) else who
+def journal_printed_shown(printed: "PrintedJournal", path: "Path") -> Shown:
+    """Entries of the journal that were printed: which, and where."""
+    entries = printed.values.entries
+    both = (("first", entries[0]), ("last", entries[-1]))
+    ends = {name: {"entry": one.number, "hash": one.hash} for name, one in both}
+    document = {"file": str(path), "entries": len(entries), **ends, "warnings": list(printed.remarks)}
+    said = f"{counted(len(entries), 'entry', 'entries')}, {entries[0].number} to {entries[-1].number}, in {path}"
+    return Shown(document, (said,), warnings=tuple(f"warning: {one}" for one in printed.remarks))
 
 
 def journal_hash_shown(entries: int, journal_hash: str) -> Shown:
@@ -133,11 +134,3 @@ def repaired_shown(entries: int) -> Shown:
 def copied_shown(copy: "BackedUp", what: str) -> Shown:
     """A checked copy: `what` was done, and where it is."""
     return Shown(copy._asdict(), (f"{what}: {counted(copy.entries, 'entry', 'entries')} in {copy.path}",))
-
-
-def in_words(entry: "Logged", mark: str = ".") -> str:
-    """What an entry says, in one line; masses that nobody typed are written with this decimal mark."""
-    recorded = entry.entry
-    said = KIND_OF_NAME[entry.kind].words(recorded["body"], mark)
-    place = f"in place of {recorded['replaces']}" if "replaces" in recorded else ""
-    return "; ".join(part for part in (said, place, recorded.get("reason", "")) if part)

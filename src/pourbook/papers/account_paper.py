@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, tabled
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Signatures, tabled
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import named_endpoint
-from pourbook.papers.listing import ENTRY, WHEN, listed, named, of_house, signatures
+from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
@@ -86,7 +86,6 @@ def _statement(values: AccountPaper, width_pt: float) -> list[Flowable]:
         ("Up to (not including)", Piece(minute(account.end_us, zone), BODY_STRONG)),
         ("Grouped by", ", ".join(_BY.get(name, name) for name in account.by) or "the house as a whole"),
         ("Period", status_of(account)),
-        *of_house(values.imprint),
     ]
     pairs += [("Prepared by", values.prepared_by)] if values.prepared_by else []
     told = [f"Declared: {declared_text(values.declaration, zone)}."] if values.declaration else []
@@ -115,7 +114,7 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()))])
     heads = (("entry", str(values.imprint.entries)), ("hash", Piece(values.imprint.head_hash, SMALL_IDENTIFIER)))
     yield Section("Journal as this account was prepared", [Facts(heads, across=1)], is_whole=True)
-    yield Section("Signatures", [signatures({"Prepared by": values.prepared_by, "Checked by": ""})], is_whole=True)
+    yield Section("Signatures", [Signatures(("Prepared by", "Checked by"))], is_whole=True)
 
 
 def _name(group: GroupAccount) -> str:

@@ -7,23 +7,18 @@
 (('oak!',),)
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TypeVar
 
-from reportlab.lib.units import mm  # loaded only by the verbs that print
-
-from pourbook.papers.blocks import Block, Place, Rows, tabled
-from pourbook.papers.cells import BODY, SMALL, SMALL_IDENTIFIER, Piece
+from pourbook.papers.blocks import Block, Place, tabled
+from pourbook.papers.cells import SMALL, SMALL_IDENTIFIER, Piece
 from pourbook.papers.endpoints import Named
-from pourbook.papers.page import Imprint
 from pourbook.papers.tables import Column
 
-__all__ = ["ENTRY", "WHEN", "listed", "named", "of_house", "signatures"]
+__all__ = ["ENTRY", "WHEN", "listed", "named"]
 
 WHEN = Column("when", 20)
 ENTRY = Column("entry", 13, "right")
-
-_SIGNING_ROOM_PT = 9 * mm
 
 _Row = TypeVar("_Row")
 
@@ -33,19 +28,6 @@ def named(item: Named) -> tuple[Piece, ...]:
     if not item.id:
         return (Piece(item.name),) if item.name else ()
     return (Piece(item.id, SMALL_IDENTIFIER), *((Piece(item.name, SMALL),) if item.name else ()))
-
-
-def of_house(imprint: Imprint, contact: str = "") -> list[tuple[str, str]]:
-    """What the house states of itself, under its labels; whom to call, too, where a label for that is given."""
-    stated = {"Address": imprint.address, "Licence": imprint.licence} | ({contact: imprint.contact} if contact else {})
-    return [(label, value) for label, value in stated.items() if value]
-
-
-def signatures(signers: Mapping[str, str]) -> Block:
-    """A row for each who answers for a paper, with room to write; the name where it is known."""
-    columns = (Column("", 28), Column("name", 52, stretch=1), Column("signature", 52, stretch=1), Column("date", 30))
-    room = Piece("", BODY._replace(leading_pt=_SIGNING_ROOM_PT - BODY.leading_pt))
-    return Rows(columns, tuple((signer, (Piece(name), room), "", "") for signer, name in signers.items()))
 
 
 def listed(

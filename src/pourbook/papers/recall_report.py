@@ -9,11 +9,11 @@ from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that
 from pourbook import typefaces
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.liquid import Liquid
-from pourbook.papers.blocks import Block, Facts, Lines, Rows
+from pourbook.papers.blocks import Block, Facts, Lines, Rows, Signatures
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY_STRONG, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import Named, named_endpoint
-from pourbook.papers.listing import ENTRY, WHEN, listed, named, of_house, signatures
+from pourbook.papers.listing import ENTRY, WHEN, listed, named
 from pourbook.papers.page import Imprint, Title
 from pourbook.papers.sections import facts, lines
 from pourbook.papers.tables import Column, Content
@@ -88,12 +88,12 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
     pairs: list[tuple[str, Content]] = [
         *_times(values),
         ("By", values.who),
+        *([("Call in a recall", values.imprint.contact)] if values.imprint.contact else []),
         ("Affected items", Piece(str(len(affected.items)), BODY_STRONG)),
         ("Holding suspect liquid", str(len(affected.on_hand))),
         ("Put on hold by this recall", str(len(values.held))),
         ("Scope", f"a share of {share} or more" if share else "any positive amount, any contact"),
     ]
-    house = of_house(values.imprint, "Call in a recall")
     notice = "Mock recall: nothing was actually suspect." if values.mock else "Actual recall."
     return [
         *lines([f"{notice} Reason: {values.reason}"], _NOTICE),
@@ -101,7 +101,6 @@ def _statement(values: RecallReport, width_pt: float) -> list[Flowable]:
         *lines(values.scope, BODY_STRONG, "Suspect"),
         Spacer(0, 4),
         facts(pairs, width_pt),
-        *([facts(house, width_pt, across=3)] if house else []),
     ]
 
 
@@ -134,7 +133,7 @@ def _sections(values: RecallReport) -> Iterator[Section]:
     heads = (("before this recall", values.head_before), ("with this recall", values.imprint.head_hash))
     hashes = tuple((label, Piece(head, SMALL_IDENTIFIER)) for label, head in heads)
     yield Section("Journal hash", [Facts(hashes, across=1)], is_whole=True)
-    yield Section("Signatures", [signatures(dict.fromkeys(_SIGNERS, ""))], is_whole=True)
+    yield Section("Signatures", [Signatures(_SIGNERS)], is_whole=True)
 
 
 def _name(one: AffectedItem) -> Named:

@@ -17,7 +17,7 @@ def entries_listed(
     book: "BookCore",
     which: Wanted = Wanted(),
     item: str | None = None,
-    last: int | None = None,  # noqa: B008
+    last: int | None = None,
 ) -> Iterator[Logged]:
     """Entries, those that no longer count as well, in the order they were recorded; of an item, if one is named.
 
