@@ -11,8 +11,7 @@ b'%PDF-'
 
 from itertools import accumulate
 
-from reportlab.platypus import Flowable, PageBreak, Spacer  # loaded only by the verbs that print
-from reportlab.platypus.flowables import TopPadder
+from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
 from pourbook.papers.blocks_drawing import Section, drawn, of_section, report
@@ -27,6 +26,7 @@ __all__ = ["SECTIONS", "Dossier", "Imprint", "dossier"]
 
 _NAME = Type(typefaces.SEMIBOLD, 15, 19)
 _NONE = "none recorded"
+_SLACK_PT = 1.0
 
 
 def dossier(values: Dossier, paper: str = "A4") -> bytes:
@@ -38,29 +38,24 @@ def dossier(values: Dossier, paper: str = "A4") -> bytes:
         return [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, values.imprint.notation)]
 
     def signed(width_pt: float) -> list[Flowable]:
-        return drawn([SIGNED], width_pt, values.imprint.notation)
+        parts = drawn(SIGNED, width_pt, values.imprint.notation)
+        return [part for part in parts if not isinstance(part, CondPageBreak)]
 
     def placed(one: Section, width_pt: float) -> list[Flowable]:
         return of_section(one, width_pt, values.imprint.notation, _NONE)
 
     width_pt = text_width_pt(paper)
     left_pt = first_room_pt(paper) - height_pt([*statement(width_pt), *signed(width_pt)], width_pt)
-    beside = _fitting([height_pt(placed(one, width_pt), width_pt) for one in told], left_pt)
+    heights_pt = [*accumulate((height_pt(placed(one, width_pt), width_pt) for one in told), initial=0.0)]
+    beside = sum(height <= left_pt for height in heights_pt[1:])
 
     def opening(width_pt: float) -> list[Flowable]:
+        """The first page: what fits of the first sections, and at its foot the lines to sign."""
         within = [part for one in told[:beside] for part in placed(one, width_pt)]
-        gap, lines = signed(width_pt)
-        foot = [TopPadder(lines), PageBreak()] if left_pt >= 0 else [gap, lines]
-        return [*statement(width_pt), *within, *foot]
+        if left_pt < 0:
+            return [*statement(width_pt), *signed(width_pt)]
+        gap = Spacer(0, left_pt - heights_pt[beside] - _SLACK_PT)
+        return [*statement(width_pt), *within, gap, *signed(width_pt), PageBreak()]
 
     title = Title("Lot dossier", values.id, values.code)
     return report(values.imprint, title, opening, told[beside:], paper, _NONE)
-
-
-def _fitting(heights_pt: list[float], room_pt: float) -> int:
-    """How many of the first sections a room holds.
-
-    >>> _fitting([100, 60, 10], 165)
-    2
-    """
-    return sum(height_pt <= room_pt for height_pt in accumulate(heights_pt))

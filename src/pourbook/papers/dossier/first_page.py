@@ -6,11 +6,11 @@
 """
 
 from pourbook import typefaces
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Signatures
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place
 from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.dossier.dossier_rows import Customer, Origin
 from pourbook.papers.dossier.dossier_values import Dossier
-from pourbook.papers.listing import ENTRY, listed, named
+from pourbook.papers.listing import ENTRY, listed, named, of_house, signatures
 from pourbook.papers.page import Imprint  # noqa: F401 (the example)
 from pourbook.papers.tables import Column
 from pourbook.words.figure_words import age_text
@@ -18,7 +18,8 @@ from pourbook.words.paper_figures import UNKNOWN, exact
 
 __all__ = ["SIGNED", "first_page"]
 
-SIGNED = Signatures(("Prepared by", "Checked by"))
+SIGNED = (Part("Signatures", (signatures({"Prepared by": "", "Checked by": ""}),)),)
+"""For those who answer for it, by hand: the same state of the book gives the same paper, whoever prints it."""
 
 _YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
 _MOST_CORRECTIONS = 3
@@ -62,17 +63,17 @@ def _lot(values: Dossier) -> list[tuple[str, Place]]:
         ("GTIN of the bottle", _code(values.gtin)),
         ("GTIN of the case", _code(values.case_gtin)),
         ("Ref", values.ref or "none"),
-        ("Bottled", values.bottled or UNKNOWN),
+        (f"Bottled ({values.zone})" if values.zone else "Bottled", values.bottled or UNKNOWN),
         ("Bottled by", values.bottled_by or UNKNOWN),
         ("Bottles", Piece(_bottles(values), BODY_STRONG)),
         ("Volume at 20 °C", notation.with_unit(values.volume_l, 3, "L")),
         ("Strength declared on the label", Piece(_declared(values), BODY_STRONG)),
         ("Strength at 20 °C by the book", Piece(by_book, BODY_STRONG)),
         ("Pure alcohol", notation.with_unit(values.lpa_l, 3, "LPA")),
-        ("Times are those of", values.zone or UNKNOWN),
         ("Owner", values.owner or "none recorded"),
         ("Duty status", values.duty or "none recorded"),
         *(_followed(values) or [("Trial followed", "none recorded")]),
+        *of_house(values.imprint),
     ]
 
 
