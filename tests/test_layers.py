@@ -65,7 +65,7 @@ LIBRARIES = {
     "click": ("cli.",),
     "openpyxl": ("exchange.",),
     "pandas": ("queries.traces.trace_answer", "exchange."),
-    "pypdfium2": ("labels.",),
+    "pypdfium2": ("labels.", "papers.flow.letters"),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
     "sqlite_utils": ("book.schema", "exchange."),

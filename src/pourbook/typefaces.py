@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 __all__ = [
-    "BOLD", "CODE", "CODE_BOLD", "ITALIC", "MARK", "SEMIBOLD", "TEXT", "Align", "draw", "register", "runs", "unset",
-    "width_pt",
+    "BOLD", "CODE", "CODE_BOLD", "ITALIC", "MARK", "SEMIBOLD", "TEXT", "Align", "advance_pt", "content_of",
+    "draw", "register", "runs", "unset", "width_pt",
 ]  # fmt: skip
 
 TEXT = "SourceSans3"
@@ -64,8 +64,8 @@ def register() -> None:
     from reportlab.pdfbase import pdfmetrics  # here and not above: keeps start-up light
     from reportlab.pdfbase.ttfonts import TTFont
 
-    for name, file in _FILES.items():
-        pdfmetrics.registerFont(TTFont(name, Path(__file__).parent / "fonts" / file))
+    for name in _FILES:
+        pdfmetrics.registerFont(TTFont(name, _path(name)))
 
 
 @cache
@@ -141,6 +141,20 @@ def width_pt(text: str, face: str, size: float) -> float:
     60.21
     """
     return _width_per_pt(text, face) * size
+
+
+def advance_pt(character: str, font: str, size: float) -> float:
+    """How far one character of a font moves on, at a type size, in points."""
+    return float(_font(font).stringWidth(character, 1000)) / 1000 * size
+
+
+def content_of(font: str) -> bytes:
+    """The file of a font."""
+    return _path(font).read_bytes()
+
+
+def _path(font: str) -> Path:
+    return Path(__file__).parent / "fonts" / _FILES[font]
 
 
 def draw(canvas: "Canvas", x: float, y: float, text: str, face: str, size: float, align: Align = "left") -> None:

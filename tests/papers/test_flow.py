@@ -250,7 +250,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def svg_paths(text):
     """Class to the numbers of every path of the picture, in order."""
-    (picture,) = ET.fromstring(text).iter(f"{SVG}g")
+    picture = next(ET.fromstring(text).iter(f"{SVG}g"))
     return [
         (path.get("class"), [float(n) for n in re.findall(r"-?\d+\.?\d*", path.get("d"))])
         for path in picture.iter(f"{SVG}path")
