@@ -148,7 +148,7 @@ def _place(place: Place) -> str:
         return marked_up(place)
     pieces = ((marked_up(text), type_) for text, type_ in ((place,) if isinstance(place, Piece) else place))
     codes = (typefaces.CODE, typefaces.CODE_BOLD)
-    return "<br>".join(_code(text) if type_.face in codes else text for text, type_ in pieces)
+    return "<br>".join(_code(text) if type_.face in codes else text or "&nbsp;" for text, type_ in pieces)
 
 
 def _code(text: str) -> str:
