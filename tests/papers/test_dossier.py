@@ -262,8 +262,8 @@ def test_the_first_page_says_what_a_reader_must_know_first_and_is_signed(read, l
             "HarbourRow4HarbourRow30030",
             "Sum3906384",
             "Bottlesfilled720;withcustomers384;lost,tastedoremptied2;here334.",
-            "Signaturesnamesignaturedate",
-            "PreparedbyCheckedby",
+            "Preparedbynamesignaturedate",
+            "Checkedbynamesignaturedate",
         ):
             assert said in page, f"{said} of {casks}"
 
@@ -280,14 +280,14 @@ def test_the_first_page_names_a_few_and_counts_the_others(read, lot):
     assert "Sum1050105" in page
     assert "And5more:seeCorrections." in page
     assert "hogshead5and3more." in page
-    assert "SignaturesnamesignaturedatePreparedbyCheckedby" in page
+    assert "Checkedbynamesignaturedate" in page
     assert "4more:seeOrigins450.0000" in page
 
 
 def test_address_and_licence_of_the_house_are_on_the_first_page(read, lot, imprint):
     stated = replace(imprint, address="Mill Lane 4, Quillmere", licence="DSP-XX-00000")
     page = "".join(read(dossier(lot(1, imprint=stated))).pages[0].text.split())
-    assert "AddressMillLane4,QuillmereLicenceDSP-XX-00000" in page
+    assert "QuillmereDistilleryMillLane4,Quillmere·licenceDSP-XX-00000" in page
 
 
 def test_people_by_code_have_no_column_of_names(read, lot, told):

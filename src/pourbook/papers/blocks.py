@@ -15,7 +15,7 @@ from pourbook.papers.cells import BODY, Piece, Type
 from pourbook.papers.flow.flow_layout import Layout
 from pourbook.papers.tables import Column
 
-__all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Symbol", "tabled"]
+__all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Signatures", "Symbol", "tabled"]
 
 Place: TypeAlias = "str | Piece | tuple[Piece, ...]"
 """What a place of a table or a fact holds: text, or pieces below each other."""
@@ -58,6 +58,12 @@ class Picture(NamedTuple):
     description: str
 
 
+class Signatures(NamedTuple):
+    """Lines to be signed, one for each role such as "Checked by": name, signature, date."""
+
+    roles: tuple[str, ...]
+
+
 class Part(NamedTuple):
     """Blocks under a heading of the second order."""
 
@@ -65,7 +71,7 @@ class Part(NamedTuple):
     blocks: tuple["Block", ...]
 
 
-Block: TypeAlias = "Rows | Facts | Lines | Symbol | Picture | Part"
+Block: TypeAlias = "Rows | Facts | Lines | Symbol | Picture | Signatures | Part"
 
 
 def tabled(columns: Sequence[Column], rows: Iterable[Sequence[Place]], total: Sequence[Place] = ()) -> "list[Block]":

@@ -10,11 +10,11 @@ from typing import NamedTuple
 
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table  # loaded only by the verbs that print
 
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Signatures, Symbol
 from pourbook.papers.cells import Mark
 from pourbook.papers.flow.flow_drawing import FlowPicture
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import absent, facts, lines, section
+from pourbook.papers.sections import absent, facts, lines, section, signatures
 from pourbook.papers.tables import paper_table
 from pourbook.words.paper_figures import Notation
 
@@ -79,6 +79,8 @@ def flowables(block: Block, width_pt: float, notation: Notation) -> list[Flowabl
             return [_symbol(block, width_pt), Spacer(0, 4)]
         case Picture(layout, description):
             return [FlowPicture(layout, notation), *lines([description]), Spacer(0, 4)]
+        case Signatures(roles):
+            return [Spacer(0, 6), signatures(roles, width_pt)]
         case Part(title, blocks):
             return section(title, drawn(blocks, width_pt, notation), width_pt, sub=True)
 

@@ -80,6 +80,11 @@ class Imprint:
         return f"{self.moment} {self.printed}"
 
     @property
+    def stated(self) -> str:
+        """Address and licence of the house, as far as it states them."""
+        return "  ·  ".join(filter(None, (self.address, self.licence and f"licence {self.licence}")))
+
+    @property
     def notation(self) -> Notation:
         """How numbers are written."""
         return Notation(self.decimal_mark)
@@ -190,6 +195,9 @@ def _first_head(canvas: Canvas, sheet: _Sheet) -> None:
     edge = _symbol(canvas, sheet, module_dots=16) - 5 * mm
     room = edge - _SIDE
     _say(canvas, _SIDE, top - 8, sheet.imprint.house, _HOUSE, room)
+    known = typefaces.width_pt(sheet.imprint.house, _HOUSE.face, _HOUSE.size_pt) + 3 * mm
+    if sheet.imprint.stated and known < room * 0.8:
+        _say(canvas, _SIDE + known, top - 8, sheet.imprint.stated, QUIET, room - known)
     _say(canvas, _SIDE, top - 31, sheet.title.paper, _TITLE, room)
     _say(canvas, _SIDE, top - 48, sheet.title.id, _NUMBER, room / 2)
     _say(canvas, edge, top - 39, sheet.imprint.dated, QUIET, room / 2, "right")

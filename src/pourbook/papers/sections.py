@@ -13,11 +13,13 @@ from reportlab.lib.units import mm  # loaded only by the verbs that print
 from reportlab.platypus import CondPageBreak, Flowable, Table
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY, QUIET, Cell, Piece, Type
+from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, Cell, Piece, Type
 from pourbook.papers.tables import Content, PaperTable, placed
 
-__all__ = ["absent", "facts", "height_pt", "initials", "lines", "section"]
+__all__ = ["absent", "facts", "height_pt", "initials", "lines", "section", "signatures"]
 
+_SIGNED = ("name", "signature", "date")
+_SIGNING_PT = 24.0
 _HEADING = (Type(typefaces.SEMIBOLD, 11.5, 14), 14.0, 2.0)
 _SUBHEADING = (Type(typefaces.SEMIBOLD, 9, 12), 9.0, 0.0)
 _ABSENT = (Type(typefaces.SEMIBOLD, 9, 12, grey=0.32), 9.0, 0.0)
@@ -51,6 +53,25 @@ def lines(texts: Iterable[str], type_: Type = BODY, label: str = "") -> list[Flo
     for paragraph in paragraphs:
         paragraph.spaceAfter = _LINE_GAP_PT
     return [*labelled, *paragraphs]
+
+
+def signatures(roles: Iterable[str], width_pt: float) -> Table:
+    """Lines to be signed by hand, one for each role: name, signature, date, with room between them."""
+    cells: list[Any] = []
+    style: list[tuple[Any, ...]] = [
+        ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 1),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
+    ]
+    for number, role in enumerate(roles):
+        cells += [[Cell([Piece(role, BODY_STRONG)]), *[""] * 5]]
+        cells += [["", *(part for name in _SIGNED for part in (Cell([Piece(name, QUIET)]), ""))][:-1]]
+        style += [("LINEBELOW", (column, 2 * number), (column, 2 * number), 0.5, "black") for column in (1, 3, 5)]
+    widths = (0.16, 0.32, 0.02, 0.32, 0.02, 0.16)
+    heights = [_SIGNING_PT, None] * (len(cells) // 2)
+    return Table(cells, [part * width_pt for part in widths], heights, style=style, hAlign="LEFT")
 
 
 def initials(labels: Iterable[str], width_pt: float) -> Table:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 
 from pourbook import typefaces
 from pourbook.labels.symbols import outlines, symbol
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Signatures, Symbol
 from pourbook.papers.cells import Piece
 from pourbook.papers.dossier.dossier_sections import sections
 from pourbook.papers.dossier.dossier_values import Dossier
@@ -38,6 +38,8 @@ code { font: .92em "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; } .id
 dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr)); gap: .5rem 1rem; }
 dt { font-size: .85rem; color: #444; } dd { margin: 0; } figure { margin: 0; } svg { max-width: 100%; height: auto; }
 .strong { font-weight: 600; }
+.signed { display: grid; grid-template-columns: 7rem 1fr 1fr 8rem; gap: 1rem; margin: 2.2rem 0 0; break-inside: avoid; }
+.signed span { border-top: 1px solid #111; font-size: .85rem; color: #444; }
 footer { margin-top: 2rem; border-top: 1px solid #767676; }
 .mark { background: #000; color: #fff; font-weight: 600; padding: .3rem .6rem; margin: 0; }
 @media print { .mark { position: fixed; top: 0; left: 0; right: 0; }
@@ -63,11 +65,11 @@ def dossier_page(values: Dossier) -> str:
             f'<head>\n<meta charset="utf-8">\n<title>{marked_up(title)}</title>',
             f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_STYLE}</style>\n</head>',
             f"<body>{_mark(imprint.disagrees)}",
-            f"<header>\n<p>{marked_up(imprint.house)}</p>",
+            f"<header>\n<p>{marked_up(imprint.house)}</p>{_stated(imprint)}",
             f"<h1>Lot dossier {marked_up(values.id)}</h1>",
             f'<p class="name">{marked_up(values.name)}</p>',
             f"<p>{marked_up(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
-            *_section("lot", "The lot", [*first_page(values), *SIGNED], imprint.notation),
+            *_section("lot", "The lot", [*first_page(values), SIGNED], imprint.notation),
             *_sections(values),
             f"</main>\n<footer>\n<p>{marked_up(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
         )
@@ -77,6 +79,10 @@ def dossier_page(values: Dossier) -> str:
 def _mark(disagrees: str) -> str:
     """On every printed page: this book does not agree with its journal."""
     return f'\n<p class="mark" role="alert">{marked_up(disagrees)}</p>' if disagrees else ""
+
+
+def _stated(imprint: Imprint) -> str:
+    return f"\n<p>{marked_up(imprint.stated)}</p>" if imprint.stated else ""
 
 
 def _sections(values: Dossier) -> Iterator[str]:
@@ -109,10 +115,18 @@ def _tags(blocks: Iterable[Block], notation: Notation, named_by: str, heading: s
             case Picture(layout, description):
                 yield f"<figure>\n{figure(layout, heading, notation)}"
                 yield f"<figcaption>{marked_up(description)}</figcaption>\n</figure>"
+            case Signatures(roles):
+                yield from (_signature(role) for role in roles)
             case Part(title, inner):
                 parts += 1
                 yield f'<h3 id="{named_by}-{parts}">{marked_up(title)}</h3>'
                 yield from _tags(inner, notation, f"{named_by}-{parts}", title)
+
+
+def _signature(role: str) -> str:
+    """Lines to be signed on the printed page."""
+    places = "".join(f"<span>{name}</span>" for name in ("name", "signature", "date"))
+    return f'<p class="signed"><b>{marked_up(role)}</b>{places}</p>'
 
 
 def _facts(pairs: Iterable[tuple[str, Place]]) -> Iterator[str]:

@@ -38,7 +38,7 @@ def dossier(values: Dossier, paper: str = "A4") -> bytes:
         return [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, values.imprint.notation)]
 
     def signed(width_pt: float) -> list[Flowable]:
-        parts = drawn(SIGNED, width_pt, values.imprint.notation)
+        parts = drawn([SIGNED], width_pt, values.imprint.notation)
         return [part for part in parts if not isinstance(part, CondPageBreak)]
 
     def placed(one: Section, width_pt: float) -> list[Flowable]:

@@ -6,11 +6,11 @@
 """
 
 from pourbook import typefaces
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Place
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Signatures
 from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.dossier.dossier_rows import Customer, Origin
 from pourbook.papers.dossier.dossier_values import Dossier
-from pourbook.papers.listing import ENTRY, listed, named, of_house, signatures
+from pourbook.papers.listing import ENTRY, listed, named
 from pourbook.papers.page import Imprint  # noqa: F401 (the example)
 from pourbook.papers.tables import Column
 from pourbook.words.figure_words import age_text
@@ -18,7 +18,7 @@ from pourbook.words.paper_figures import UNKNOWN, exact
 
 __all__ = ["SIGNED", "first_page"]
 
-SIGNED = (Part("Signatures", (signatures({"Prepared by": "", "Checked by": ""}),)),)
+SIGNED = Signatures(("Prepared by", "Checked by"))
 """For those who answer for it, by hand: the same state of the book gives the same paper, whoever prints it."""
 
 _YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
@@ -73,7 +73,6 @@ def _lot(values: Dossier) -> list[tuple[str, Place]]:
         ("Owner", values.owner or "none recorded"),
         ("Duty status", values.duty or "none recorded"),
         *(_followed(values) or [("Trial followed", "none recorded")]),
-        *of_house(values.imprint),
     ]
 
 
