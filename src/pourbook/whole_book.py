@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     import pourbook.actions.pouring
     import pourbook.actions.print_paper
     import pourbook.actions.recall
+    import pourbook.actions.reducing
     import pourbook.actions.reserve
     import pourbook.actions.safekeeping
     import pourbook.actions.trade_numbers
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
+    import pourbook.queries.trials.reducing
     import pourbook.queries.trials.revisions
     import pourbook.queries.trials.trial_list
     import pourbook.queries.trials.trial_plan
@@ -75,6 +77,7 @@ ACTIONS = {
     "pouring": ("pour",),
     "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
     "recall": ("recall", "release_recall"),
+    "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
     "vats": ("bottle", "dump", "open_batch", "plan_batch", "scale_up"),
@@ -93,6 +96,7 @@ QUERIES = {
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.comparison": ("compare",),
+    "trials.reducing": ("reducing",),
     "trials.revisions": ("revisions",),
     "trials.trial_list": ("recipes", "trials"),
     "trials.trial_plan": ("recipe_card",),
@@ -130,6 +134,7 @@ class Book(BookCore):
 
     # For type checkers only; written from the tables by tests/write_signatures.py.
     if TYPE_CHECKING:
+        add_water = pourbook.actions.reducing.add_water
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
         bottle = pourbook.actions.vats.bottle
@@ -165,6 +170,7 @@ class Book(BookCore):
         number_pallets = pourbook.actions.trade_numbers.number_pallets
         open_batch = pourbook.actions.vats.open_batch
         plan_batch = pourbook.actions.vats.plan_batch
+        plan_reduction = pourbook.actions.reducing.plan_reduction
         pour = pourbook.actions.pouring.pour
         print_dossier = pourbook.actions.print_paper.print_dossier
         print_log = pourbook.queries.labels.print_log.print_log
@@ -175,6 +181,7 @@ class Book(BookCore):
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
         recipes = pourbook.queries.trials.trial_list.recipes
+        reducing = pourbook.queries.trials.reducing.reducing
         release = pourbook.actions.item_facts.release
         release_recall = pourbook.actions.recall.release_recall
         repair = pourbook.actions.safekeeping.repair

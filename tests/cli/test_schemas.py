@@ -122,6 +122,11 @@ move: move 'Q 106' 'Q 105' --to 'Row 9'
 hold: hold 'Q 106' --reason cork
 release: release 'Q 106' --reason clean
 
+reduce-step: reduce 'Vatting 3' --to 44 --steps 2 --rest-days 7
+reduce-step: reduce 'Vatting 3' --water '300 ml' --about 'lot W-12'
+reduce-batch: reduce 'Vatting 3'
+show: show 'Vatting 3'
+
 trial: trial --part 'S 26-01=1' --part 'S 26-02=2' --part water=1 --total '5 ml'
 
 recipe: recipe New --part 'Q 105=1' --part 'Q 106=2:base'

@@ -40,6 +40,7 @@ __all__ = [
     "Vatting",
     "gauge_ahead",
     "reduction",
+    "steps_down",
     "vatting",
 ]
 
@@ -202,7 +203,19 @@ def reduction(asked: Reduce, tables: OfficialTables | None = None) -> Reduction:
 
 def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
     present = strength_20c(before) or 0.0
-    if asked.steps and asked.via:
+    via = [target_percent(rest, asked.body.read, present) for rest in asked.via]
+    return steps_down(before, target, asked.steps, via)
+
+
+def steps_down(before: Liquid, target: float, steps: int | None = None, via: Sequence[float] = ()) -> list[float]:
+    """Strengths at which the steps of a reduction end: equal steps, or rests and the target; all % vol at 20 °C.
+
+    Raises:
+        Malformed: steps in two ways.
+        OutOfRange: it is weaker already, or the rests do not fall.
+    """
+    present = strength_20c(before) or 0.0
+    if steps and via:
         raise Malformed("steps are given twice", "give either --steps or --via")
     if target > present + SAME_PERCENT_VOL:
         raise OutOfRange(
@@ -211,9 +224,9 @@ def _targets(asked: Reduce, before: Liquid, target: float) -> list[float]:
             if target <= (proof_60f(before) or 0.0)
             else "raise it with stronger spirit: --with-spirit STRENGTH",
         )
-    if not asked.via:
-        return equal_steps(present, target, asked.steps or 1)
-    rests = [*(target_percent(rest, asked.body.read, present) for rest in asked.via), target]
+    if not via:
+        return equal_steps(present, target, steps or 1)
+    rests = [*via, target]
     if any(later >= earlier for earlier, later in zip([present, *rests], rests, strict=False)):
         raise OutOfRange(
             f"the strengths of --via do not fall from {present:.2f} to {target:g} % vol",

@@ -1,11 +1,12 @@
-"""Calculators of the vat: water or spirit that brings a spirit to a strength, and vatting to a total."""
+"""Reduction, reckoned or booked on a batch, and the calculator of vatting to a total."""
 
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.cli.calculators import amount_options, body_read, load_tables, tables_option
-from pourbook.cli.door import Door, reading
+from pourbook.cli.door import Door, item_argument, reading, recording
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.batches.vat_plans import PartRead
@@ -15,25 +16,33 @@ __all__ = ["reduce_verb", "vatting_verb"]
 
 
 @click.command("reduce")
+@item_argument("batch", required=False)
 @amount_options
-@click.option("--to", "to", required=True, metavar="STRENGTH", help="True strength to reach: 46, '92 proof'.")
+@click.option("--to", "to", metavar="STRENGTH", help="True strength to reach: 46, '92 proof'.")
 @click.option("--with-spirit", metavar="STRENGTH", help="Reach it with a spirit of this strength, not with water.")
 @click.option("--water-temperature", metavar="TEMPERATURE", help="Of the water; default: that of the spirit.")
 @click.option("--steps", type=click.IntRange(1, 100), metavar="NUMBER", help="Equal steps of strength.")
 @click.option("--via", multiple=True, metavar="STRENGTH", help="A strength at which to rest; may be repeated.")
 @click.option("--rest-days", type=click.IntRange(0), default=0, metavar="DAYS", help="Between steps, for the plan.")
 @click.option("--vat", metavar="VOLUME", help="Capacity of the vat; shows how much to draw off first.")
+@click.option("--water", metavar="AMOUNT", help="Of a BATCH: book water that went in.")
+@click.option("--about", metavar="TEXT", help="What water it is: kind, lot.")
 @tables_option
-@reading
+@recording
 def reduce_verb(
-    door: Door, to: str, with_spirit: str | None, water_temperature: str | None, steps: int | None,
-    via: tuple[str, ...], rest_days: int, vat: str | None, tables: str | None, **typed: Any,  # noqa: ANN401 (an amount)
+    door: Door, batch: str | None, to: str | None, with_spirit: str | None, water_temperature: str | None,
+    steps: int | None, via: tuple[str, ...], rest_days: int, vat: str | None, water: str | None, about: str | None,
+    tables: str | None, **typed: Any,  # noqa: ANN401 (an amount)
 ) -> None:  # fmt: skip
     """Water that brings a spirit down to a strength, or stronger spirit that lifts it.
 
-    Give two of mass, volume and strength, as for convert. The target is the true strength: extract
-    (--extract) stays in and does not change it. Volumes are at the temperature of the spirit,
-    the water's at its own; its mass is the same at any.
+    Without BATCH it reckons, and records nothing. Give two of mass, volume and strength, as for
+    convert. The target is the true strength: extract (--extract) stays in and does not change it.
+    Volumes are at the temperature of the spirit, the water's at its own; its mass is the same at any.
+
+    With BATCH, --to keeps the plan of its steps and rests in the book, and --water books water that
+    went in. Gauge it in between (pourbook gauge BATCH --strength …): the next step is worked out
+    from what was gauged. With BATCH alone it shows the steps planned, done and next.
 
     \b
     Example:
@@ -42,7 +51,21 @@ def reduce_verb(
       pourbook reduce --mass "500 kg" --strength 63 --to 43 --via 57 --via 50 --extract "2 g/l"
       pourbook reduce --volume "53 gal" --proof 124 --to "92 proof" --temperature "64 F" --json
       pourbook reduce --volume "200 l" --strength 40 --to 43 --with-spirit 96
+      pourbook reduce B-000002-W --to 46 --steps 3 --rest-days 7
+      pourbook reduce B-000002-W --water "33.2 kg" --about "demineralised, lot W-12"
+      pourbook reduce B-000002-W
     """
+    if batch is not None:
+        given = {"vat": vat, "with_spirit": with_spirit, "tables": tables, **typed}
+        if others := [name for name, value in given.items() if value]:
+            raise Malformed(
+                f"--{others[0].replace('_', '-')} is of a spirit that is not in the book",
+                "leave it out, or the batch",
+            )
+        _of_batch(door, batch, to, (steps, via, rest_days), (water, water_temperature, about))
+        return
+    if to is None or water is not None or about is not None:
+        raise Malformed("what is to be reduced is not complete", "give --to, or a batch with --water")
     from pourbook.alcoholometry.spirit_body import body_of
     from pourbook.batches.vat_plans import Reduce, reduction
     from pourbook.documents.calculators import reduction_shown
@@ -58,6 +81,32 @@ def reduce_verb(
         None if vat is None else float(style.amount(vat).volume_ml),
     )
     door.show(reduction_shown(reduction(asked, load_tables(tables)), style, rest_days))
+
+
+def _of_batch(
+    door: Door, batch: str, to: str | None, how: tuple[int | None, tuple[str, ...], int],
+    water: tuple[str | None, str | None, str | None],
+) -> None:  # fmt: skip
+    """Plan the steps of a batch, book one, or show them."""
+    from pourbook.actions.reducing import ReductionPlan, add_water, plan_reduction
+    from pourbook.documents.reducing import reduced_shown, reducing_shown
+
+    style, (steps, via, rest_days), (amount, celsius, about) = door.style, how, water
+    if to is not None and amount is not None:
+        raise Malformed("a plan and water are two things", "give --to first, and --water once it went in")
+    if to is None and (steps or via or rest_days):
+        raise Malformed("steps and rests are of a plan", "give its target: --to")
+    if amount is None and (celsius is not None or about is not None):
+        raise Malformed("water was described, but not how much of it", "give --water")
+    if to is not None:
+        plan = ReductionPlan(style.strength(to), steps, tuple(style.strength(text) for text in via), rest_days)
+        door.show(reduced_shown(plan_reduction(door.book, door.how, batch, plan), style))
+    elif amount is not None:
+        facts = {"about": about} if about else {}
+        booked = add_water(door.book, door.how, batch, style.amount(amount), style.celsius(celsius), facts)
+        door.show(reduced_shown(booked, style))
+    else:
+        door.show(reducing_shown(door.book.reducing(batch), style))
 
 
 @click.command("vatting")

@@ -9,6 +9,7 @@ A module for each subject; the function for an answer ends in `_shown` and retur
 | gauge, evaporation | `gauges` |
 | recipe, trial, compare, revisions | `trials` |
 | scale-up | `batches` |
+| reduce, of a batch | `reducing` |
 | show, stock, scan, read | `items` |
 | trace, and why | `traces` |
 | affected, recall | `recalls` |

@@ -70,6 +70,11 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             said += _made_of_words(made_of, style)
     if card.bounds:
         document["bounds"] = bounds_document(card.bounds)
+    if card.reducing:
+        from pourbook.documents.reducing import reducing_document, reducing_words  # few items are reduced in steps
+
+        document["reduction"] = reducing_document(card.reducing)
+        said += [f"  {line}" for line in reducing_words(card.reducing, style)]
     if card.notes:
         document["notes"] = [fields(one, *([] if one.subject else ["subject"])) for one in card.notes]
         said += [

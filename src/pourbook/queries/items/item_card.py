@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.items.outside_sample import OutsideSample
     from pourbook.queries.traces.trace_answer import Trace
+    from pourbook.queries.trials.reducing import Reducing
 
 __all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "item_notes", "stock"]
 
@@ -60,7 +61,8 @@ class ItemCard(NamedTuple):
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
-    batch that its recipe bounds; `outside` is how a sample from outside came into the house.
+    batch that its recipe bounds; `outside` is how a sample from outside came into the house; `reducing` is how a
+    reduction in steps stands.
     """
 
     view: ItemView
@@ -74,6 +76,7 @@ class ItemCard(NamedTuple):
     label_outdated: "tuple[Restated, ...]" = ()
     bounds: "tuple[PartShare, ...]" = ()
     outside: "OutsideSample | None" = None
+    reducing: "Reducing | None" = None
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -114,7 +117,18 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         of_item(book, view.id) if at_us is None else (),
         bounds,
         outside_sample(store, view.id),
+        _reducing(book, view, at_us),
     )
+
+
+def _reducing(book: "BookCore", view: ItemView, at_us: int | None) -> "Reducing | None":
+    """The reduction of what is or was to rest on the way, or got water alone."""
+    if view.kind == "trial" or "target_strength" not in view.facts or not view.holding.ethanol_mg:
+        return None
+    from pourbook.queries.trials.reducing import reducing
+
+    found = reducing(book, view.id, at_us)
+    return found if found.done or "rests" in view.facts else None
 
 
 def item_notes(store: "Store", key: int, at_us: int | None = None) -> tuple[ItemNote, ...]:
