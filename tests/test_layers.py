@@ -80,6 +80,7 @@ OUTSIDE = {
     "book.backup": "writes the copy",
     "book.core": "its clock is the one on the wall unless another is given",
     "book.schema": "talks to SQLite",
+    "book.explaining": "knows the errors of SQLite",
     "book.import_staging": "keeps rows in a file that nobody else sees",
     "book.store": "opens the file",
     "book.verifying_apart": "begins the other process, and is what it does",

@@ -1,4 +1,4 @@
-"""Lists of any length: the same document item by item, a page on a terminal, all elsewhere; what narrows them.
+"""Long lists and long works: the same document item by item, a page on a terminal, all elsewhere; what narrows them.
 
 The expected documents and lines are those of plain `json.dumps` and of counting; common practice, no source.
 """
@@ -16,6 +16,9 @@ from command import _environment, here, recorded
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook import Book, Draft, Note
+from pourbook.actions.safekeeping import backup
+from pourbook.book import store
 from pourbook.cli import door
 from pourbook.documents import shown
 from pourbook.documents.shown import Listing, listed
@@ -176,3 +179,32 @@ def test_stock_is_what_is_not_empty(book):
     assert ids(book, "--at", "2024-03-31", "--kind", "cask") == ["C000001H", "C000002F"]
     here("void", entries(book, "--kind", "pour")[-1], "--reason", "misread", book=book).done()
     assert ids(book, "--kind", "cask") == ["C000001H", "C000002F"]
+
+
+def test_a_backup_says_how_far_it_is(book, tmp_path):
+    """Of both works, all at the end; to a program, nothing."""
+    told = []
+    with Book.open(book) as opened:
+        copy = backup(opened, str(tmp_path / "copy.pourbook"), lambda *far: told.append(far))
+    assert copy.entries == entries(book)[-1]
+    for work in ("copying", "checking"):
+        *_, (_, done, whole) = [far for far in told if far[0] == work]
+        assert done == whole > 0
+    assert here("backup", tmp_path / "other.pourbook", book=book).done().err == ""
+
+
+def test_what_is_recorded_while_a_book_is_copied_is_not_in_the_copy(book, tmp_path, monkeypatch):
+    """The copy is one state of the book, though it is taken page by page."""
+    monkeypatch.setattr(store, "_PAGES", 1)
+    before = entries(book)
+    with Book.open(book) as opened, Book.open(book) as other:
+        copied = iter(range(1000))
+
+        def record(*_):
+            if next(copied) % 10 == 3:
+                other.record(Draft(Note("C000001H", "meanwhile"), other.clock(), "M. Aldane"))
+
+        assert backup(opened, str(tmp_path / "copy.pourbook"), record).entries == before[-1]
+    assert len(entries(book)) > len(before)
+    with Book.open(tmp_path / "copy.pourbook") as copy:
+        assert copy.verify().faults == ()

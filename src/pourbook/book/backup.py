@@ -2,19 +2,24 @@
 
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from pourbook.book.chain_checked import check_chain
+from pourbook.book.journal import last_entry
 from pourbook.book.store import Store
 from pourbook.errors import Damaged, StoreError
 from pourbook.one_file import placing
 
-__all__ = ["backup", "opened_copy", "restore"]
+__all__ = ["Told", "backup", "opened_copy", "restore"]
 
 
-def backup(store: Store, path: str) -> int:
+Told = Callable[[str, int, int], None]
+"""Is told what is going on (copying, checking), how much of it is done, and how much there is."""
+
+
+def backup(store: Store, path: str, told: Told = lambda *_: None) -> int:
     """Copy the book to a new file; the number of its entries.
 
     The copy is checked (SQLite's own check and the chain of hashes) and forced to the disk under another name
@@ -26,19 +31,19 @@ def backup(store: Store, path: str) -> int:
     """
     with placing(Path(path), never=store.files) as beside:
         try:
-            store.execute("VACUUM INTO ?", (str(beside),))
-            return _checked(beside)
+            store.copy_into(str(beside), lambda left, whole: told("copying", whole - left, whole))
+            return _checked(beside, told)
         finally:
             for companion in ("-wal", "-shm"):
                 Path(f"{beside}{companion}").unlink(missing_ok=True)
 
 
-def restore(copy: str, path: str) -> int:
+def restore(copy: str, path: str, told: Told = lambda *_: None) -> int:
     """A book at a new path from a back-up, which stays as it is; the number of its entries. Raises as `backup`."""
     if not Path(copy).is_file():
         raise StoreError(f"no back-up found at '{copy}'", "check the path")
     with opened_copy(Path(copy)) as store:
-        return backup(store, path)
+        return backup(store, path, told)
 
 
 @contextmanager
@@ -55,11 +60,12 @@ def opened_copy(path: Path) -> Iterator[Store]:
             store.close()
 
 
-def _checked(beside: Path) -> int:
+def _checked(beside: Path, told: Told) -> int:
     copy = Store.open(beside)
     try:
         problems = copy.problems()
-        entries, _, faults = check_chain(copy)
+        whole, _ = last_entry(copy)
+        entries, _, faults = check_chain(copy, lambda done: told("checking", done, whole))
     finally:
         copy.close()
     if problems or faults:

@@ -6,6 +6,8 @@
 (1, ())
 """
 
+from collections.abc import Callable
+
 from pourbook.book.journal import GENESIS, chain, is_canonical, parsed
 from pourbook.book.store import Store
 from pourbook.errors import Fault, PourbookError, StoreError
@@ -17,13 +19,16 @@ RESTORE = "restore a back-up whose head agrees with one written down elsewhere: 
 """What to do about a journal that is damaged."""
 
 
+_EVERY = 10_000
+
+
 def fault_of_entry(number: int, problem: str) -> Fault:
     """A fault of an entry, or of the whole journal where the number is 0."""
     return Fault("journal", number, "", "", problem, RESTORE)
 
 
-def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
-    """Numbers without gaps, hashes that follow, columns that agree with the bytes."""
+def check_chain(store: Store, told: Callable[[int], None] = lambda _: None) -> tuple[int, bytes, tuple[Fault, ...]]:
+    """Numbers without gaps, hashes that follow, columns that agree with the bytes; `told` hears how far it is."""
     head, last = GENESIS, 0
     rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
     try:
@@ -41,8 +46,11 @@ def check_chain(store: Store) -> tuple[int, bytes, tuple[Fault, ...]]:
             if problem:
                 return last, head, (fault_of_entry(number, problem),)
             head = following
+            if number % _EVERY == 0:
+                told(number)
     except StoreError as error:
         return last, head, (fault_of_entry(last + 1, f"entry {last + 1} cannot be read: {error.message}"),)
+    told(last)
     return last, head, ()
 
 

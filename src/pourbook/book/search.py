@@ -22,6 +22,7 @@ from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of
 
 __all__ = [
+    "EVERYTHING",
     "Filled", "FromOutside", "LedgerLine", "Stated", "Wanted", "concerning", "counting", "due_until", "ever_mentioning",
     "filled", "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told",
     "wanted", "was_recorded_by",
@@ -129,6 +130,10 @@ class LedgerLine(NamedTuple):
     line: int
     after: Holding
     entry: str
+
+
+EVERYTHING = Wanted()
+"""Narrowed by nothing."""
 
 
 # -- entries ---------------------------------------------------------------------------------

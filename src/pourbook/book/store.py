@@ -14,7 +14,8 @@ from contextlib import contextmanager
 from itertools import islice
 from typing import Any, TypeVar
 
-from pourbook.errors import Damaged, NewerBook, OutOfRange, PourbookError, StoreError
+from pourbook.book.explaining import Explained
+from pourbook.errors import Damaged, NewerBook, StoreError
 
 __all__ = ["APPLICATION_ID", "VERSION", "Row", "Store", "chunks"]
 
@@ -29,6 +30,9 @@ Tables of an earlier revision are made anew from the journal when the book is op
 
 _PATIENCE_MS = 30_000
 """Longer than others take to write: an import of 100,000 pours needs a second."""
+
+_PAGES = 2_000
+"""Copied at once."""
 
 _OUTER = ("BEGIN IMMEDIATE", "COMMIT", "ROLLBACK")
 _INNER = ("SAVEPOINT inner_one", "RELEASE inner_one", "ROLLBACK TO inner_one", "RELEASE inner_one")
@@ -72,7 +76,7 @@ class Store:
             from pourbook.one_file import check_target  # with pathlib, which most starts do without
 
             check_target(name)
-        with _Explained(name):
+        with Explained(name):
             connection = _connect(name)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             _pragmas(connection)
@@ -103,14 +107,14 @@ class Store:
         # If neither the book nor its folder can be written, nobody writes, and no lock is needed.
         folder = os.path.dirname(os.path.abspath(name))
         read_only = not os.access(name, os.W_OK) and not os.access(folder, os.W_OK)
-        with _Explained(name):
+        with Explained(name):
             connection = _connect(_unchanging(name) if read_only else name)
         try:
             _check_book(connection, name)
             if read_only:
                 _check_readable(name)
                 return cls(connection, name)
-            with _Explained(name):
+            with Explained(name):
                 _pragmas(connection)
         except BaseException:
             connection.close()
@@ -121,24 +125,24 @@ class Store:
 
     def query(self, sql: str, parameters: Sequence[Any] = ()) -> list[Row]:
         """All rows of a question."""
-        with _Explained(self.path):
+        with Explained(self.path):
             return self.connection.execute(sql, parameters).fetchall()
 
     def stream(self, sql: str, parameters: Sequence[Any] = ()) -> Iterator[Row]:
         """The rows of a question one by one, memory flat."""
-        with _Explained(self.path):
+        with Explained(self.path):
             # Not "yield from": after one that stopped half-way it would still ask the book, which may be closed.
             for row in self.connection.execute(sql, parameters):  # noqa: UP028
                 yield row
 
     def execute(self, sql: str, parameters: Sequence[Any] | Mapping[str, Any] = ()) -> None:
         """One statement that changes something."""
-        with _Explained(self.path, records=True):
+        with Explained(self.path, records=True):
             self.connection.execute(sql, parameters)
 
     def execute_many(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
         """The same statement for many rows."""
-        with _Explained(self.path, records=True):
+        with Explained(self.path, records=True):
             self.connection.executemany(sql, rows)
 
     def note(self, sql: str, rows: Iterable[Sequence[Any]]) -> None:
@@ -164,13 +168,13 @@ class Store:
         """A writing transaction: all of it or nothing; one inside another can be undone alone."""
         is_inner = self.connection.in_transaction
         begin, keep, *undo = _INNER if is_inner else _OUTER
-        with _Explained(self.path, records=True):
+        with Explained(self.path, records=True):
             self.connection.execute(begin)
         try:
             if not is_inner:  # a later version may have upgraded the book since it was opened
                 _check_format(self.connection, self.path)
             yield
-            with _Explained(self.path, records=True):
+            with Explained(self.path, records=True):
                 self.connection.execute(keep)
         except BaseException:
             # The first error is the one to tell: a failing rollback must not hide it.
@@ -188,7 +192,7 @@ class Store:
         if self.connection.in_transaction:
             yield
             return
-        with _Explained(self.path):
+        with Explained(self.path):
             self.connection.execute("BEGIN")
         try:
             yield
@@ -200,6 +204,19 @@ class Store:
                 except sqlite3.Error:
                     if self.connection.in_transaction:
                         self.connection.execute("ROLLBACK")
+
+    def copy_into(self, path: str, told: Callable[[int, int], None]) -> None:
+        """Copy the book as it is now into a new file; `told` is told how many pages are left, and of how many.
+
+        Others go on writing: what is read meanwhile is one state of the book.
+        """
+        with self.snapshot(), Explained(self.path, records=True):
+            self.connection.execute("SELECT count(*) FROM sqlite_master").fetchone()  # it begins with what is read
+            target = _connect(path)
+            try:
+                self.connection.backup(target, pages=_PAGES, progress=lambda _, left, whole: told(left, whole))
+            finally:
+                target.close()
 
     @contextmanager
     def copied(self) -> Iterator["Store"]:
@@ -218,7 +235,7 @@ class Store:
             path = os.path.join(own, "copy.pourbook")
             copy = Store(_connect(path), path)
             try:
-                with _Explained(self.path):
+                with Explained(self.path):
                     self.connection.backup(copy.connection)
                     for pragma in ("journal_mode = MEMORY", "synchronous = OFF", "cache_size = -65536"):
                         copy.connection.execute(f"PRAGMA {pragma}")
@@ -252,7 +269,7 @@ class Store:
         """Empty the log into the book, so that the next pours do not carry it along; nobody waits for it."""
         if self.connection.in_transaction:
             return
-        with _Explained(self.path):
+        with Explained(self.path):
             self.connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
             # To begin the log anew needs the writer's place: only if it is free, and nobody reads what is old.
             self.connection.execute("PRAGMA busy_timeout = 0")
@@ -302,7 +319,7 @@ def _connect(name: str) -> sqlite3.Connection:
 
 def _check_book(connection: sqlite3.Connection, name: str) -> None:
     """Refuse another file, or a book of another format."""
-    with _Explained(name):
+    with Explained(name):
         (application,) = connection.execute("PRAGMA application_id").fetchone()
     if application != APPLICATION_ID:
         raise Damaged(f"'{name}' is not a pourbook", "check the path; a book ends in .pourbook by custom")
@@ -311,7 +328,7 @@ def _check_book(connection: sqlite3.Connection, name: str) -> None:
 
 def _check_format(connection: sqlite3.Connection, name: str) -> None:
     """Refuse a book of a format that this version does not write."""
-    with _Explained(name):
+    with Explained(name):
         (version,) = connection.execute("PRAGMA user_version").fetchone()
     if version > VERSION:
         raise NewerBook(
@@ -337,62 +354,3 @@ def _migrate(connection: sqlite3.Connection) -> None:
 
     migrate(connection)
     connection.execute(f"PRAGMA user_version = {VERSION}")
-
-
-_RESTORE = "restore a back-up: pourbook restore BACKUP PATH"
-_WHERE = "find out where: pourbook verify"
-_EXPLANATIONS = (
-    ("readonly", StoreError, "'{}' cannot be written: the file or the disk is read-only", "check the permissions"),
-    ("disk is full", StoreError, "the disk that holds '{}' is full", "free some space, then try again"),
-    ("disk i/o", StoreError, "the disk failed while '{}' was in use", "check the disk and its free space"),
-    ("locked", StoreError, "another program is writing to '{}'", "wait for it to finish, then try again"),
-    ("busy", StoreError, "another program is writing to '{}'", "wait for it to finish, then try again"),
-    ("unable to open", StoreError, "'{}' cannot be opened", "check the path and the permissions of its folder"),
-    ("not a database", Damaged, "'{}' is not a pourbook, or its beginning is damaged", _RESTORE),
-    ("malformed", Damaged, "'{}' is damaged", _WHERE),
-    ("constraint failed", Damaged, "'{}' is damaged: its tables do not agree with its journal", _WHERE),
-    ("could not decode", Damaged, "'{}' is damaged: text in it cannot be read", _WHERE),
-    ("because it is a view", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
-    ("no such column", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
-    ("no column named", Damaged, "'{}' has a table that is not as pourbook makes it", _WHERE),
-    ("no such table", Damaged, "'{}' lacks one of its tables", "rebuild it: pourbook repair"),
-)
-
-
-_IN_VAIN = ("disk is full", "disk i/o")
-"""While recording, these messages add that nothing was recorded."""
-
-
-class _Explained:
-    """Turns SQLite's errors about file and disk into a sentence; any other is ours.
-
-    A class, since it stands around every statement: a generator would take a seventh of a pour.
-    """
-
-    __slots__ = ("_path", "_records")
-
-    def __init__(self, path: str, *, records: bool = False) -> None:
-        self._path, self._records = path, records
-
-    def __enter__(self) -> None:
-        pass
-
-    def __exit__(self, _kind: object, error: BaseException | None, _trace: object) -> None:
-        if error is None:
-            return
-        if isinstance(error, OverflowError):
-            raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
-        if isinstance(error, sqlite3.Error):
-            full = getattr(error, "sqlite_errorname", "") in ("SQLITE_FULL", "SQLITE_IOERR_SHMSIZE")
-            # A trigger that somebody added may refuse a row in words of its own.
-            refused = isinstance(error, sqlite3.IntegrityError)
-            said = "disk is full" if full else "constraint failed" if refused else str(error)
-            raise _explanation(said, self._path, records=self._records) from error
-
-
-def _explanation(said: str, path: str, *, records: bool) -> PourbookError:
-    for word, kind, message, remedy in _EXPLANATIONS:
-        if word in said.lower():
-            in_vain = ": nothing was recorded" if records and word in _IN_VAIN else ""
-            return kind(message.format(path) + in_vain, remedy)
-    return StoreError(f"'{path}': {said}", ("nothing was recorded; " if records else "") + "please report this")

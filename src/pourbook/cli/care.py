@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from pourbook.cli.door import Door, reading
+from pourbook.cli.progress import bars
 
 _MOST_EVIDENCE = 100_000_000
 """Bytes of a paper that the book is compared with."""
@@ -96,7 +97,7 @@ def repair_verb(door: Door) -> None:
 def backup_verb(door: Door, path: str) -> None:
     """Write a checked copy of the book to PATH while others go on working.
 
-    Copying the file by hand can miss what was recorded last; this does not.
+    Copying the file by hand can miss what was recorded last; this does not. A terminal shows how far it is.
 
     \b
     Example:
@@ -105,7 +106,9 @@ def backup_verb(door: Door, path: str) -> None:
     from pourbook.actions.safekeeping import backup
     from pourbook.documents.journal import copied_shown
 
-    door.show(copied_shown(backup(door.book, path), "copied and checked"))
+    with bars() as told:
+        copy = backup(door.book, path, told)
+    door.show(copied_shown(copy, "copied and checked"))
 
 
 @click.command("restore")
@@ -122,4 +125,6 @@ def restore_verb(door: Door, backup: str, path: str) -> None:
     from pourbook.actions.safekeeping import restore
     from pourbook.documents.journal import copied_shown
 
-    door.show(copied_shown(restore(backup, path), "checked and restored"))
+    with bars() as told:
+        copy = restore(backup, path, told)
+    door.show(copied_shown(copy, "checked and restored"))

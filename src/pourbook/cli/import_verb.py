@@ -1,14 +1,14 @@
 """The verb import."""
 
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.cli.door import FORCE, Door, options, pairs, recording, show_json
+from pourbook.cli.progress import bars
 from pourbook.errors import Fault, FaultsFound, PourbookError
 
 if TYPE_CHECKING:
@@ -28,8 +28,6 @@ _of_tables = options(
     click.option("--read-map", metavar="FILE.csv", help="Read what was filled in there."),
     _AGAIN, _ENCODING, _FAULTS_TO,
 )  # fmt: skip
-_WATCHED = 20_000
-"""Rows that take long enough for a person to want to see how far it is."""
 
 
 @click.group("import")
@@ -99,8 +97,8 @@ def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """
     from pourbook.actions.importing import import_history
 
-    with _progress() as told:
-        _take_table(door, "history", path, import_history, asked, progress=told)
+    with bars() as told:
+        _take_table(door, "history", path, import_history, asked, progress=partial(told, "pours"))
 
 
 @import_verb.command("casks")
@@ -195,18 +193,3 @@ def epcis_verb(
     wanted = Asked(strength=door.strength(strength), **asked)
     take = lambda: import_epcis(door.book, door.how, path, wanted)  # noqa: E731
     _show(door, "EPCIS", path, take, faults_to=faults_to, force=force)
-
-
-@contextmanager
-def _progress() -> Iterator[Callable[[int, int], None]]:
-    """A bar on standard error, where a person watches and there is something to wait for."""
-    bar: Any = None
-    with ExitStack() as stack:
-
-        def told(done: int, total: int) -> None:
-            nonlocal bar
-            if sys.stderr.isatty() and total >= _WATCHED:
-                bar = bar or stack.enter_context(click.progressbar(length=total, file=sys.stderr, label="pours"))
-                bar.update(done - bar.pos)
-
-        yield told

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from pourbook.book.journal import Logged
-from pourbook.book.search import Wanted, wanted
+from pourbook.book.search import EVERYTHING, Wanted, wanted
 from pourbook.codes.identifiers import key_of
 
 if TYPE_CHECKING:
@@ -14,10 +14,7 @@ __all__ = ["Wanted", "entries_listed"]
 
 
 def entries_listed(
-    book: "BookCore",
-    which: Wanted = Wanted(),
-    item: str | None = None,
-    last: int | None = None,
+    book: "BookCore", which: Wanted = EVERYTHING, item: str | None = None, last: int | None = None
 ) -> Iterator[Logged]:
     """Entries, those that no longer count as well, in the order they were recorded; of an item, if one is named.
 
