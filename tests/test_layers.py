@@ -34,7 +34,7 @@ ROOMS = {
     "paperwork": (
         "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",
     ),
-    "exchange": ("ground", "codes", "alcoholometry", "lineage", "gauging", "book", "queries"),
+    "exchange": ("ground", "codes", "alcoholometry", "lineage", "gauging", "book", "queries", "words"),
     "actions": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "labels", "book", "bench", "batches",
         "queries", "words", "papers", "paperwork", "exchange",

@@ -15,9 +15,10 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
 from pourbook.errors import FaultsFound, StoreError
 from pourbook.exchange.output.counted_lines import replayed
-from pourbook.exchange.output.exports import journal_table, pours_table, stock_table
+from pourbook.exchange.output.exports import pours_table, stock_table, trace_table
 from pourbook.exchange.output.history_export import export_history
-from pourbook.exchange.output.writing import Table, write_csv, write_rows_as_json
+from pourbook.exchange.output.journal_export import journal_table
+from pourbook.exchange.output.writing import Table, write_csv, write_rows_as_json, write_workbook
 
 
 def written(book, what, form, at_us=None):
@@ -92,8 +93,82 @@ def test_the_journal_is_whole(quillmere):
     """Every entry with its hash, in order; the last is the head."""
     number, head = quillmere.book.head()
     rows = json.loads(written(quillmere.book, "journal", "json")[1])
-    assert [row["number"] for row in rows] == list(range(1, number + 1))
+    assert list(dict.fromkeys(row["entry"] for row in rows)) == list(range(1, number + 1))
     assert rows[-1]["hash"] == head
+
+
+def test_the_journal_has_every_line_with_what_it_moved(quillmere):
+    """As the pours applied again say, line by line; a gauge has what it found; what no longer counts has nothing."""
+    gauged = quillmere.gauge("C2", "100 l", "60.5", at="2019-01-01").numbers[0]
+    voided = quillmere.draw("C2", "V1", "100 ml", at="2019-02-01", purpose="trial").numbers[-1]
+    quillmere.void(voided, reason="from the wrong cask")
+    book = quillmere.book
+    rows = {(row["entry"], row["line"]): row for row in journal_table(book).rows}
+    pours = {(row["entry"], row["line"]): row for row in pours_table(book).rows}
+    moved = ("mass_mg", "ethanol_mg", "extract_mg", "received_mg")
+    with_amounts = {key for key, row in rows.items() if row["kind"] == "pour" and row["counts"] == "yes"}
+    assert with_amounts == pours.keys()
+    for key, row in pours.items():
+        assert [rows[key][name] for name in moved] == [row[name] for name in moved]
+        assert (rows[key]["from"], rows[key]["to_ref"]) == (row["source"], row["target_ref"])
+    found = rows[gauged, 0]
+    held = book.show(quillmere.id("C2")).holding.liquid
+    assert (found["kind"], found["mass_mg"], found["ethanol_mg"]) == ("gauge", held.mass_mg, held.ethanol_mg)
+    assert (rows[voided, 0]["counts"], rows[voided, 0]["see_entry"]) == ("no", voided + 1)
+    assert "mass_mg" not in rows[voided, 0]
+    assert rows[voided + 1, 0]["reason"] == "from the wrong cask"
+
+
+@given(books)
+def test_the_journal_of_a_random_book_moves_what_its_pours_move(operations):
+    """Whatever was corrected, back-dated or emptied: the flows of the journal are those of the pours applied again."""
+    house, _ = built(operations)
+    moved = ("entry", "line", "mass_mg", "ethanol_mg", "extract_mg", "received_mg")
+    listed = [
+        tuple(row[name] for name in moved)
+        for row in journal_table(house.book).rows
+        if row["kind"] == "pour" and row["counts"] == "yes"
+    ]
+    replayed = [tuple(row[name] for name in moved) for row in pours_table(house.book).rows]
+    assert sorted(listed) == sorted(replayed)
+
+
+def test_times_of_the_journal_have_their_offset(tmp_path):
+    """Summer time in the zone of the house."""
+    with House(tmp_path / "q.pourbook", zone="Europe/London") as house:
+        house.cask("C1", "200 l", "63.5", at="2024-07-14 09:30:05Z")
+        (row,) = (row for row in journal_table(house.book).rows if row["verb"] == "fill")
+    assert row["happened"] == "2024-07-14T10:30:05+01:00"
+
+
+@pytest.mark.parametrize("table", ["items", "origins", "pours"])
+def test_a_trace_names_entries_and_items_and_no_number_of_the_tables(quillmere, table):
+    """Entries that the journal has, times as text, and a ref beside every item."""
+    last, _ = quillmere.book.head()
+    found = trace_table(quillmere.book, quillmere.id("L1"), table)
+    assert not {"happened_us", "state"} & set(found.columns)
+    for row in found.rows:
+        assert set(row) >= set(found.columns)
+        assert "entry" not in row or (0 < row["entry"] <= last and row["happened"].endswith("Z"))
+        refs = [row[f"{end}_ref"] for end in ("source", "target", "into") if row.get(end) == quillmere.id("C1")]
+        assert all(ref == "=row 1" for ref in refs)
+
+
+def test_a_workbook_has_the_rows_of_the_table(quillmere, tmp_path):
+    """Numbers are numbers, and a text that begins with = is a text."""
+    from openpyxl import load_workbook
+
+    path = tmp_path / "journal.xlsx"
+    count = write_workbook(path, journal_table(quillmere.book))
+    head, *rows = load_workbook(path).active.iter_rows()
+    table = journal_table(quillmere.book)
+    assert [cell.value for cell in head] == list(table.columns)
+    assert count == len(rows)
+    for cells, row in zip(rows, table.rows, strict=True):
+        for cell, name in zip(cells, table.columns, strict=True):
+            assert cell.data_type != "f"
+            value = row.get(name, "")
+            assert cell.value == (pytest.approx(value) if isinstance(value, float) else None if value == "" else value)
 
 
 def test_a_spreadsheet_runs_nothing(quillmere):

@@ -20,12 +20,13 @@ from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.fold import own_state
 from pourbook.book.store import Row, Store, chunks
 from pourbook.codes.identifiers import key_of
-from pourbook.lineage.graph import CARRY
+from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
-    "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "held_before",
-    "held_or_touched", "lines_before", "state_after", "states_of", "touched_between", "touched_of",
+    "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "found_by_line",
+    "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after", "states_of",
+    "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
@@ -119,6 +120,27 @@ def _flows(rows: Iterable[Row]) -> list[Flow]:
         left = received if out_mass is None else Liquid(out_mass, out_ethanol, out_extract)
         found.append(Flow._make((*ends, received, left)))
     return found
+
+
+def moved_by_line(store: Store) -> Iterator[tuple[int, tuple[Liquid, Liquid]]]:
+    """What every line that counts moved, as it left and as received, by number of the line; memory stays flat."""
+    asked = (
+        "SELECT line, mass, ethanol, extract, out_mass, out_ethanol, out_extract FROM flow"
+        " WHERE how NOT IN (?, ?) ORDER BY line"
+    )
+    for line, mass, ethanol, extract, *left in store.stream(asked, (CARRY, UNEXPLAINED)):
+        received = Liquid(mass, ethanol, extract)
+        yield line, (received if left[0] is None else Liquid(*left), received)
+
+
+def found_by_line(store: Store) -> Iterator[tuple[int, tuple[Liquid, Liquid]]]:
+    """What every gauge that counts found, twice, by number of the line; memory stays flat."""
+    asked = (
+        "SELECT ledger.line, ledger.mass, ledger.ethanol, ledger.extract FROM ledger"
+        f" JOIN entry ON entry.number = ledger.line / {LINES} WHERE entry.kind = 'gauge' ORDER BY ledger.line"
+    )
+    for line, *amounts in store.stream(asked):
+        yield line, (Liquid(*amounts), Liquid(*amounts))
 
 
 # -- states and what items held ---------------------------------------------------------------

@@ -49,7 +49,21 @@ def _write(door: Door, write: Callable[[TextIO], int], what: str, output: str | 
 def _write_table(door: Door, table: "Table", **where: Any) -> None:  # noqa: ANN401
     from pourbook.exchange.output.writing import write_csv, write_rows_as_json
 
+    if (where["output"] or "").lower().endswith(".xlsx"):
+        _write_workbook(door, table, **where)
+        return
     _write(door, lambda file: (write_rows_as_json if door.json else write_csv)(file, table), "rows", **where)
+
+
+def _write_workbook(door: Door, table: "Table", output: str, *, force: bool) -> None:
+    from pathlib import Path
+
+    from pourbook.exchange.output.writing import write_workbook
+    from pourbook.one_file import placing
+
+    with placing(Path(output), force=force, never=door.book.files) as beside:
+        count = write_workbook(beside, table)
+    click.echo(f"{count} rows in {output}", err=True)
 
 
 def _write_text(door: Door, text: str, count: int, what: str, **where: Any) -> None:  # noqa: ANN401
@@ -81,13 +95,16 @@ def stock_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
 @_UNTIL
 @reading
 def journal_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
-    """Write every entry of the journal, as CSV (or JSON).
+    """Write the journal as a flat table, as CSV (or JSON): a row for each line of a pour, one for any other entry.
+
+    A name in .xlsx makes it a workbook. Whole entries, as the book keeps them: pourbook journal --json
 
     \b
     Example:
-      pourbook export journal --json -o journal.json
+      pourbook export journal -o journal.csv
+      pourbook export journal --at 2025-12-31 -o journal.xlsx
     """
-    from pourbook.exchange.output.exports import journal_table
+    from pourbook.exchange.output.journal_export import journal_table
 
     _write_table(door, journal_table(door.book, door.style.as_of(at)), **where)
 

@@ -1,29 +1,30 @@
-"""Stock, journal, pours and traces as tables: what other programs read.
+"""Stock, pours and traces as tables: what other programs read.
 
 Numbers are whole milligrams or unrounded, identifiers carry no hyphens, times are UTC. Figures are working
 figures; the legal gauge and the duty return follow the local authority and licensed practice.
 
 >>> from pourbook import Book
->>> with Book.create(":memory:", house="Quillmere", clock=lambda: 0) as book:
-...     [(row["number"], row["kind"], row["happened"]) for row in journal_table(book).rows]
-[(1, 'house', '1970-01-01T00:00:00Z')]
+>>> with Book.create(":memory:", house="Quillmere") as book:
+...     list(stock_table(book).rows)
+[]
 """
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
-from pourbook.book.items import facts, on_hand
-from pourbook.book.journal import journal
-from pourbook.codes.identifiers import key_of
+from pourbook.book.contents import LINES
+from pourbook.book.items import on_hand
 from pourbook.exchange.output.counted_lines import replayed
+from pourbook.exchange.output.refs import Refs
 from pourbook.exchange.output.writing import Row, Table
 from pourbook.queries.traces.trace import trace_back, trace_forward
+from pourbook.times import written
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.lineage.bases import Basis
 
-__all__ = ["OfTrace", "journal_table", "pours_table", "stock_table", "trace_table"]
+__all__ = ["OfTrace", "pours_table", "stock_table", "trace_table"]
 
 OfTrace = Literal["items", "origins", "pours"]
 
@@ -49,21 +50,6 @@ def stock_table(book: "BookCore", at_us: int | None = None) -> Table:
     return Table(("id", "kind", "ref", *contents, *_FACTS), rows)
 
 
-def journal_table(book: "BookCore", at_us: int | None = None) -> Table:
-    """Every entry until a moment; None is all."""
-    rows = (
-        {
-            **{name: logged.entry.get(name, "") for name in _OF_ENTRIES},
-            "gone": logged.gone,
-            "body": logged.entry["body"],
-            "hash": logged.hash,
-        }
-        for logged in journal(book.store)
-        if at_us is None or logged.happened_us <= at_us
-    )
-    return Table((*_OF_ENTRIES, "gone", "body", "hash"), rows)
-
-
 def pours_table(book: "BookCore", at_us: int | None = None) -> Table:
     """Every line that counts until a moment; None is all."""
     ends = ("source", "source_ref", "target", "target_ref")
@@ -78,18 +64,35 @@ def trace_table(
     """A table of the trace of an item as of `at_us` (None: now); with `forward`, of what it went into."""
     frame = (trace_forward if forward else trace_back)(book, item, by, at_us).frame(table).astype(object)
     frame.columns = frame.columns.map(str)
-    return Table(tuple(frame.columns), frame.where(frame.notna(), None).to_dict("records"))  # type: ignore[arg-type]
+    rows: list[Row] = frame.where(frame.notna(), None).to_dict("records")  # type: ignore[assignment]
+    refs = Refs(book.store)
+    refs.learn(*(row[name] for row in rows for name in _ENDS if row.get(name)))
+    told = [name for column in frame.columns for name in _TOLD.get(column, (column,))]
+    return Table(told, (_told(row, refs) for row in rows))
+
+
+_ENDS = ("source", "target", "into")
+_TOLD = {"line": ("entry", "line"), "happened_us": ("happened",), **{end: (end, f"{end}_ref") for end in _ENDS}}
+"""Columns of a trace that are the book's own numbers, or name an item, with the columns that stand in their place."""
+
+
+def _told(row: Row, refs: Refs) -> Row:
+    """A row of a trace as others read it: entry and line by their numbers, time as text, items with their refs."""
+    told = {**row, **{f"{end}_ref": refs.get(row[end], "") for end in _ENDS if end in row}}
+    if "line" in row:
+        told["entry"], told["line"] = divmod(row["line"], LINES)
+    if "happened_us" in row:
+        told["happened"] = None if row["happened_us"] is None else written(int(row["happened_us"]))
+    return told
 
 
 def _pours(book: "BookCore", at_us: int | None) -> Iterator[Row]:
-    refs: dict[str, str] = {}
+    refs = Refs(book.store)
     for line in replayed(book.store, at_us):
         if line.entry["kind"] != "pour":
             continue
         body = line.body
-        for end in (body["from"], body["to"]):
-            if end not in refs:
-                refs[end] = facts(book.store, key_of(end)).get("ref", "") if end[0].isupper() else ""
+        refs.learn(body["from"], body["to"])
         yield {
             "entry": line.entry["number"],
             "line": line.place,

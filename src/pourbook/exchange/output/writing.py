@@ -15,11 +15,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
+from pourbook.errors import OutOfRange
 from pourbook.exchange.tables.table_files import guarded
 from pourbook.one_file import placing
 from pourbook.texts import in_json
 
-__all__ = ["Row", "Table", "as_json", "text_file", "write_csv", "write_rows_as_json"]
+__all__ = ["Row", "Table", "as_json", "text_file", "write_csv", "write_rows_as_json", "write_workbook"]
 
 Row = dict[str, Any]
 """A row of a table: column to value."""
@@ -42,9 +43,14 @@ def write_csv(file: TextIO, table: Table) -> int:
 
 
 def _cell(value: object) -> object:
-    if isinstance(value, dict | list):
-        value = json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    value = _plain(value)
     return guarded(value) if isinstance(value, str) else value
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, dict | list):
+        return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return value
 
 
 def write_rows_as_json(file: TextIO, table: Table) -> int:
@@ -55,6 +61,42 @@ def write_rows_as_json(file: TextIO, table: Table) -> int:
         file.write(",\n" if count > 1 else "\n")
         file.write(in_json(json.dumps({column: row.get(column) for column in table.columns}, ensure_ascii=False)))
     file.write("\n]\n")
+    return count
+
+
+_MOST_ROWS = 1_048_576
+"""Of a sheet of a workbook."""
+
+
+def write_workbook(path: Path, table: Table) -> int:
+    """Write a table as an XLSX workbook of one sheet; texts stay texts, whatever they begin with; how many rows it has.
+
+    Raises:
+        OutOfRange: more rows than a sheet has.
+    """
+    from openpyxl import Workbook  # only where a workbook is asked for
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    workbook = Workbook(write_only=True)
+    sheet = workbook.create_sheet("pourbook")
+    sheet.freeze_panes = "A2"
+
+    def cell(value: object) -> object:
+        value = _plain(value)
+        if not isinstance(value, str):
+            return value
+        made = WriteOnlyCell(sheet, ILLEGAL_CHARACTERS_RE.sub("\N{REPLACEMENT CHARACTER}", value))
+        made.data_type = "s"
+        return made
+
+    sheet.append([cell(column) for column in table.columns])
+    count = 0
+    for count, row in enumerate(table.rows, 1):
+        if count >= _MOST_ROWS:
+            raise OutOfRange(f"more than {_MOST_ROWS - 1} rows for one sheet", "write it as CSV")
+        sheet.append([cell(row.get(column, "")) for column in table.columns])
+    workbook.save(path)
     return count
 
 
