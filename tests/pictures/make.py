@@ -116,6 +116,7 @@ PALLET = LOT | {
 CASK = {
     "ref": "Q 204",
     "wood": "παρθένο βαρέλι μουριάς",
+    "previous": "Marsala, 2014-2019; earlier: red wine, 2009-2014",
     "spirit": "malt spirit",
     "name": "Ὀπώρα, δεύτερο γέμισμα",
     "strength": "63.4 % vol",

@@ -70,5 +70,5 @@ def test_each_cask_is_told_with_its_fills_and_what_is_pending(cellar):
     """The number of the fill counts those before this book."""
     found = {cellar.name(one.view.id): one for one in casks(cellar.book, Wanted())}
     assert (found["C3"].fill, found["C3"].youngest, len(found["C3"].pending)) == (2, None, 1)
-    assert found["C1"].held_before == ("red wine, 2001-2006; Marsala",)
+    assert found["C1"].held_before == ("red wine, 2001-2006", "Marsala")
     assert found["C2"].held_before == ("rye spirit",)

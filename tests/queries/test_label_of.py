@@ -42,6 +42,16 @@ def test_a_cask_filled_again_shows_the_filling_it_holds(vatted):
     assert label.strength == "filled at 65.0 % vol", "two pours of one filling, half and half"
 
 
+def test_a_cask_says_what_it_held_before_the_latest_first(vatted):
+    """Previous contents as typed, and the fills of this book; of an empty cask all of them."""
+    vatted.facts("C1", previous="red wine; Marsala", at="2001-01-01")
+    assert label_of(vatted.book, vatted.id("C1")).previous == "malt spirit; earlier: Marsala; red wine"
+    vatted.fill("C1", "50 l", "70", at="2025-03-01", spirit="rye spirit")
+    assert label_of(vatted.book, vatted.id("C1")).previous == "malt spirit; earlier: Marsala; red wine"
+    vatted.open("C9")
+    assert label_of(vatted.book, vatted.id("C9")).previous == ""
+
+
 def test_a_vial_names_its_cask_and_keeps_the_volume_drawn(benched):
     benched.pour("V2", "T1", "20 ml", at="2024-03-03")
     label = label_of(benched.book, benched.id("V2"))

@@ -33,8 +33,8 @@ STRENGTHS = "strengths"
 """The fact of a run of labels that holds the strength on each, in the order of its items, with "; " between them."""
 
 _ON_LABELS = (
-    "ref", "name", "spirit", "wood", "capacity_l", "lot_mark", "labelled_strength", "bottles", "size_ml", "gtin",
-    "case_gtin", "due",
+    "ref", "name", "spirit", "wood", "previous", "capacity_l", "lot_mark", "labelled_strength", "bottles", "size_ml",
+    "gtin", "case_gtin", "due",
 )  # fmt: skip
 """Facts that labels say; not where an item lies, which changes often."""
 

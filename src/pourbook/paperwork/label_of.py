@@ -30,6 +30,7 @@ from pourbook.numerals import read_decimal
 from pourbook.paperwork.naming import person
 from pourbook.paperwork.outside_marks import lot_texts, unit_texts
 from pourbook.quantities import shown_volume
+from pourbook.queries.casks.choosing import held_before
 from pourbook.queries.items.called import casks_behind
 from pourbook.queries.labels.label_strength import Contents, contents_of, strength_on_label
 from pourbook.times import day_shown
@@ -95,6 +96,8 @@ def _said(store: "Store", view: ItemView, style: HouseStyle) -> dict[str, str]:
         said |= _of_contents(store, view, contents, style)
     if view.kind in ("cask", "place"):
         said["volume"] = _capacity(known.get("capacity_l", ""), style)
+    if view.kind == "cask":
+        said["previous"] = _held_before(store, view)
     elif view.kind == "instrument":
         said |= _of_instrument(known)
     elif view.kind == "person" and not said["name"]:
@@ -105,6 +108,12 @@ def _said(store: "Store", view: ItemView, style: HouseStyle) -> dict[str, str]:
         said |= _of_bottles(known, style) | {"lot_mark": printed(said["lot_mark"])}
         said |= lot_texts(known, style.settings["resolver"], said.get("date", ""))
     return said
+
+
+def _held_before(store: "Store", view: ItemView) -> str:
+    """What a cask held before, the latest first: whoever fills it looks for that, and a label may cut the rest."""
+    *earlier, latest = held_before(store, view) or ("",)
+    return f"{latest}; earlier: {'; '.join(reversed(earlier))}" if earlier else latest
 
 
 def _of_contents(store: "Store", view: ItemView, contents: Contents, style: HouseStyle) -> dict[str, str]:

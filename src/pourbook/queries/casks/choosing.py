@@ -13,11 +13,11 @@
 []
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.contents import LINES
-from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
+from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand, text_listed
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import casks_in, pending_states, upstream
 from pourbook.book.recall_scope import says
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["ChosenCask", "Wanted", "casks"]
+__all__ = ["ChosenCask", "Wanted", "casks", "held_before"]
 
 
 class Wanted(NamedTuple):
@@ -107,23 +107,38 @@ def casks(book: "BookCore", wanted: Wanted, at_us: int | None = None) -> Iterato
 
 def _answering(store: "Store", view: ItemView, wanted: Wanted, at_us: int | None) -> ChosenCask | None:
     """A cask whose fills answer; without its age."""
-    begins = _begins(row for row in ledger(store, key_of(view.id)) if at_us is None or row.happened_us <= at_us)
+    begins = _begins(store, view, at_us)
     fill = int(view.facts.get("earlier_fills", "0")) + len(begins)
     if fill < wanted.least_fills or (wanted.most_fills is not None and fill > wanted.most_fills):
         return None
-    *earlier, spirit = (_spirit(store, view, row) for row in begins)
-    held_before = tuple(filter(None, (view.facts.get("previous", ""), *earlier)))
-    if wanted.previous and not any(says(text, wanted.previous) for text in held_before):
+    spirit, before = _spirit(store, view, begins[-1]), _held_before(store, view, begins[:-1])
+    if wanted.previous and not any(says(text, wanted.previous) for text in before):
         return None
     if wanted.spirit and not says(spirit, wanted.spirit):
         return None
-    return ChosenCask(view, fill, begins[-1].happened_us, spirit, held_before, None, ())
+    return ChosenCask(view, fill, begins[-1].happened_us, spirit, before, None, ())
 
 
-def _begins(rows: Iterator[LedgerRow]) -> list[LedgerRow]:
-    """The first line of each fill."""
+def held_before(store: "Store", view: ItemView) -> tuple[str, ...]:
+    """What a cask held before what it holds now, the oldest first: previous contents, then earlier fills of this book.
+
+    Of an empty cask, all its fills are earlier.
+    """
+    begins = _begins(store, view, None)
+    return _held_before(store, view, begins[:-1] if view.holding.mass_mg else begins)
+
+
+def _held_before(store: "Store", view: ItemView, earlier: Sequence[LedgerRow]) -> tuple[str, ...]:
+    spirits = (_spirit(store, view, row) for row in earlier)
+    return (*text_listed(view.facts.get("previous", "")), *filter(None, spirits))
+
+
+def _begins(store: "Store", view: ItemView, at_us: int | None) -> list[LedgerRow]:
+    """The first line of each fill, now or until a moment."""
     found, held = [], 0
-    for row in rows:
+    for row in ledger(store, key_of(view.id)):
+        if at_us is not None and row.happened_us > at_us:
+            break
         if row.holding.mass_mg and not held:
             found.append(row)
         held = row.holding.mass_mg
