@@ -23,7 +23,7 @@ from pourbook.book.entries import Paper
 from pourbook.book.label_prints import LABEL, STRENGTHS, UNIT_LABEL, label_prints, unit_prints
 from pourbook.book.names import scanned
 from pourbook.codes.identifiers import kind_of
-from pourbook.errors import Malformed, Refused, StoreError
+from pourbook.errors import Malformed, OutOfRange, Refused, StoreError
 from pourbook.labels.calibration import Calibration, Printer
 from pourbook.labels.label import Label
 from pourbook.labels.label_sheets import Printout
@@ -32,7 +32,7 @@ from pourbook.paperwork.label_of import label_of, unit_label_of
 from pourbook.paperwork.outside_marks import Lack, lacking
 from pourbook.queries.items.labelled_strength import Disagreement, disagreement
 from pourbook.queries.labels.label_selection import Wanted, selected
-from pourbook.queries.labels.print_log import printable, rest_of_run
+from pourbook.queries.labels.print_log import numbers_left, printable, ranges, rest_of_run
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -58,6 +58,8 @@ class LabelOrder(NamedTuple):
         rest_of: the entry of a run that stopped half-way.
         contents: of a carton, as text; empty for what the book has.
         copies: of each label.
+        numbered: how many cartons a run of one lot numbers, "1 of 66" and so on; 0 for none.
+        numbers: those of them that are printed; empty for all.
         start: the first free place of the first sheet.
         printer: name of a printer of the house; empty for none.
         dpi: of the printer; its own, or 300, when None.
@@ -74,6 +76,13 @@ class LabelOrder(NamedTuple):
     printer: str = ""
     dpi: float | None = None
     readback: bool = True
+    numbered: int = 0
+    numbers: tuple[int, ...] = ()
+
+    @property
+    def prints_of_each(self) -> int:
+        """How many labels there are of each key."""
+        return len(self.numbers) if self.numbered else self.copies
 
 
 class LabelRun(NamedTuple):
@@ -93,9 +102,12 @@ class LabelRun(NamedTuple):
 
     @property
     def printout(self) -> Printout:
-        """The labels as they are printed, copies included."""
-        copies = [label for label in self.labels for _ in range(self.order.copies)]
-        return Printout(copies, self.order.template, self.calibration, self.order.start)
+        """The labels as they are printed, copies and numbers included."""
+        order = self.order
+        copies = [label for label in self.labels for _ in range(order.copies)]
+        if order.numbered:
+            copies = [replace(one, number=f"{n} of {order.numbered}") for one in copies for n in order.numbers]
+        return Printout(copies, order.template, self.calibration, order.start)
 
     def pictures(self) -> Iterator[bytes]:
         """Each page as a PNG, one pixel to a dot, to look at; nothing is printed or recorded."""
@@ -137,11 +149,13 @@ class LabelRun(NamedTuple):
             raise StoreError(f"nothing was printed: {sent.why}", "check the output and the printer, then print again")
         facts["count"] = sent.sent
         if not sent.whole:
-            facts |= {"of": len(self.labels) * self.order.copies, "stopped": sent.why}
+            facts |= {"of": len(self.labels) * self.order.prints_of_each, "stopped": sent.why}
+            numbers = {"doubtful": self.order.numbers[sent.sent : reached], "rest": self.order.numbers[reached:]}
+            facts |= {name: ranges(found) for name, found in numbers.items() if found}
         in_doubt, not_sent = self._copies(sent.sent, reached), self._copies(reached, None)
         kept = {"in_doubt": in_doubt, "not_sent": not_sent}
         facts |= {name: " ".join(keys) for name, keys in kept.items() if keys}
-        recorded = how.record(book, self._paper(-(-reached // self.order.copies), facts))
+        recorded = how.record(book, self._paper(-(-reached // self.order.prints_of_each), facts))
         return self._printed(book, how, recorded, facts)._replace(in_doubt=in_doubt, not_sent=not_sent)
 
     def _sent(self, printer: Printer) -> "Sent":
@@ -151,11 +165,11 @@ class LabelRun(NamedTuple):
         template, printout = self.order.template, self.printout
         if printer.address:
             return send_to_port(label_jobs(self.pdf, printout, own_text=printer.own_text), printer.address)
-        count = len(self.labels) * self.order.copies
+        count = len(self.labels) * self.order.prints_of_each
         return send_to_queue(self.pdf, count, printer.queue, f"Labels: {template.title}", media_of(template.media))
 
     def _copies(self, first: int, end: int | None) -> tuple[str, ...]:
-        printed = [key for key in self.keys for _ in range(self.order.copies)]
+        printed = [key for key in self.keys for _ in range(self.order.prints_of_each)]
         return tuple(dict.fromkeys(printed[first:end]))
 
     def facts(self) -> dict[str, str | int]:
@@ -164,9 +178,10 @@ class LabelRun(NamedTuple):
         facts: dict[str, str | int] = {
             "template": order.template.name,
             "dpi": int(dpi) if dpi == int(dpi) else f"{dpi:g}",
-            "count": len(self.labels) * order.copies,
+            "count": len(self.labels) * order.prints_of_each,
             "readback": "passed" if order.readback else "skipped",
         }
+        facts |= {"numbered": order.numbered, "numbers": ranges(order.numbers)} if order.numbered else {}
         return facts | {name: value for name, value in (("start", order.start), ("copies", order.copies)) if value != 1}
 
     def _paper(self, reached: int, facts: dict[str, str | int]) -> Paper:
@@ -235,12 +250,29 @@ def label_run(book: "BookCore", order: LabelOrder) -> LabelRun:
     from pourbook.labels.reach import check_reach
     from pourbook.labels.readback import read_back
 
+    order = _numbered(book, order)
     run = LabelRun(order, *_labels(book, order), *_printer(book, order))
     pdf = run.printout.pdf()
     check_reach(run.printout)
     if order.readback:
         read_back(pdf, run.printout)
     return run._replace(pdf=pdf)
+
+
+def _numbered(book: "BookCore", order: LabelOrder) -> LabelOrder:
+    """An order whose numbers are settled; the rest of a numbered run goes on with what it left."""
+    if order.rest_of:
+        order = order._replace(**numbers_left(book, order.rest_of))
+    if not order.numbered:
+        if order.numbers:
+            raise Malformed("numbers, but not of how many", "give --numbered, too")
+        return order
+    if order.copies > 1 or order.wanted or len(order.items) > 1:
+        raise Malformed("numbered cartons are of one lot, one copy each", "name one item and leave out --copies")
+    numbers = order.numbers or tuple(range(1, order.numbered + 1))
+    if max(numbers) > order.numbered:
+        raise OutOfRange(f"there is no {max(numbers)} of {order.numbered}", "give numbers up to the last one")
+    return order._replace(numbers=numbers)
 
 
 def _printer(book: "BookCore", order: LabelOrder) -> tuple[Printer | None, Calibration]:

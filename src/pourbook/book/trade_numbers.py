@@ -72,6 +72,13 @@ def units_of(store: Store, lot: str) -> list[Unit]:
     return [_unit(sscc, lot, packing) for packing in entries for sscc in packing.entry["body"]["ssccs"]]
 
 
+def place_in_packing(store: Store, sscc: str) -> tuple[int, int]:
+    """Which of how many cases or pallets numbered together this one is, from 1."""
+    ((entry,),) = store.query("SELECT entry FROM unit WHERE sscc = ?", (int(sscc),))
+    ssccs = entry_of(store, entry).entry["body"]["ssccs"]
+    return ssccs.index(sscc) + 1, len(ssccs)
+
+
 def _unit(sscc: str, lot: str, packing: Logged) -> Unit:
     body = packing.entry["body"]
     return Unit(sscc, lot, body["unit"], body["bottles"], body.get("cases", 0), packing.happened_us, packing.gone)

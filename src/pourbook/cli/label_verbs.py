@@ -55,6 +55,8 @@ def templates_verb(door: Door, folder: Path | None) -> None:
 @click.option("--printer", metavar="NAME", help="Send them to this printer; with -o, write a file laid out for it.")
 @click.option("--start", type=int, default=1, metavar="N", help="First free label on the first sheet.")
 @click.option("--copies", type=click.IntRange(1, 1000), default=1, metavar="N", help="Copies of each label.")
+@click.option("--numbered", type=click.IntRange(1, 1000), metavar="N", help="N cartons: 1 of N to N of N.")
+@click.option("--numbers", metavar="NUMBERS", help="With --numbered, only these of them: '31-33, 40'.")
 @click.option("--count", default="", metavar="TEXT", help="What is in a carton: '6 × 700 mL'.")
 @click.option("--kind", type=click.Choice(tuple(KINDS)), help="All of this kind, instead of naming them.")
 @click.option("--since", metavar="TIME", help="All filled, drawn or made since then.")
@@ -75,8 +77,8 @@ def templates_verb(door: Door, folder: Path | None) -> None:
 @recording
 def label_verb(
     door: Door, items: tuple[str, ...], name: str, dpi: str | None, printer: str | None, start: int, copies: int,
-    count: str, rest_of: int | None, no_readback: bool, folder: Path | None, output: Path | None, force: bool,
-    **selection: Any,  # noqa: ANN401
+    numbered: int | None, numbers: str | None, count: str, rest_of: int | None, no_readback: bool, folder: Path | None,
+    output: Path | None, force: bool, **selection: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Print labels of items, of numbers reserved for them, or of single cases and pallets (SSCC).
 
@@ -92,11 +94,14 @@ def label_verb(
       pourbook label --of-item B-000001-Y --kind cask --template cask-head-100x70 --printer store
       pourbook label V-000001-R --template vial-roll-30x15 --reason "torn" -o again.pdf
       pourbook label L-000001-C --template lot-carton-roll-100x60 --count "6 × 700 mL" --copies 70
+      pourbook label L-000001-C --template carton-gs1-roll-105x148 --numbered 66
+      pourbook label L-000001-C --template carton-gs1-roll-105x148 --numbered 66 --numbers 31 --reason "torn"
       pourbook label 095212340000000013 --template case-sscc-roll-105x148
       pourbook label --rest-of 118 --template vial-roll-30x15 --printer bench
     """
     from pourbook.actions.label_run import LabelOrder
     from pourbook.labels.templates import template
+    from pourbook.queries.labels.print_log import read_ranges
 
     wanted = _wanted(door.style, **selection) if any(selection.values()) else None
     if not (items or wanted or rest_of):
@@ -105,7 +110,7 @@ def label_verb(
         )
     order = LabelOrder(
         template(name, folder), items, wanted, rest_of or 0, count, copies, start, printer or "",
-        float(dpi) if dpi else None, not no_readback,
+        float(dpi) if dpi else None, not no_readback, numbered or 0, read_ranges(numbers) if numbers else (),
     )  # fmt: skip
     inputs = folder.glob("*.toml") if folder else ()
     _release(door, door.book.label_run(order), output, force=force, never=(*door.book.files, *inputs))

@@ -126,6 +126,8 @@ def _stopped(printed: "LabelsPrinted") -> list[str]:
     lines = [f"stopped: {printed.facts['stopped']}"]
     for words, keys in (("may or may not be printed", printed.in_doubt), ("not sent", printed.not_sent)):
         lines += [f"  {words}: {_named(keys)}"] if keys else []
+    for words, name in (("numbers in doubt", "doubtful"), ("numbers not sent", "rest")):
+        lines += [f"  {words}: {printed.facts[name]} of {printed.facts['numbered']}"] if name in printed.facts else []
     rest = f"--rest-of {printed.recorded.numbers[-1]}"
     return [*lines, f"    do: check the output and the printer, then print the rest: pourbook label {rest}"]
 

@@ -30,8 +30,9 @@ class Label:
     `code` is scanned (C000123X) and `id` read (C-000123-X); `ref` is what the house calls it. `strength` names its
     reference where that is not 20 °C. `volume` may be a capacity or contents; `date` is filled, drawn, made, bottled or
     due for the next check, and `who` drew or made it; `place` is where it stands; `count` is bottles in a case, cases
-    on a pallet, or vial 2 of 3. `previous` is what a cask held before, the latest first. `lot_mark` is what the law
-    wants on the bottle, not the identifier. Spirit, wood and note are short words.
+    on a pallet, or vial 2 of 3; `number` is which carton, case or pallet of how many. `previous` is what a cask held
+    before, the latest first. `lot_mark` is what the law wants on the bottle, not the identifier. Spirit, wood and note
+    are short words.
 
     The fields of `OUTSIDE` hold GS1 texts with their application identifiers in brackets: GTIN and bottling date of
     bottle or case, lot number, SSCC of one unit (case or pallet), its content (GTIN and count); or a GS1 Digital Link.
@@ -54,6 +55,7 @@ class Label:
     place: str = ""
     note: str = ""
     count: str = ""
+    number: str = ""
     lot_mark: str = ""
     gtin: str = ""
     case_gtin: str = ""

@@ -21,6 +21,7 @@ from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView
 from pourbook.book.journal import entry_of, line_of
 from pourbook.book.names import is_reserved
+from pourbook.book.trade_numbers import place_in_packing
 from pourbook.codes.identifiers import LIQUID_KINDS, hyphened, key_of, kind_of, read
 from pourbook.codes.lot_marks import printed
 from pourbook.errors import Malformed, Refused
@@ -80,7 +81,8 @@ def unit_label_of(book: "BookCore", unit: "Unit", print_mark: str = "") -> Label
     if unit.gone:
         raise Refused(f"entry {unit.gone} voided the packing of {unit.sscc}", "pack it again")
     label = label_of(book, unit.lot, print_mark)
-    return replace(label, **unit_texts(unit, label))
+    number = "{} of {}".format(*place_in_packing(book.store, unit.sscc))
+    return replace(label, **unit_texts(unit, label), number=number)
 
 
 # -- what an item is -------------------------------------------------------------------

@@ -13,7 +13,7 @@
 [(2, frozenset({'V000001R'}), frozenset(), ('V000002P',))]
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.journal import Logged, entry_of
@@ -21,12 +21,18 @@ from pourbook.book.label_prints import LABEL, UNIT_LABEL, label_prints, reserved
 from pourbook.book.names import is_reserved
 from pourbook.book.search import in_force
 from pourbook.codes.identifiers import key_of, read
-from pourbook.errors import Refused
+from pourbook.errors import Malformed, Refused
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["PrintRun", "Reservation", "print_log", "printable", "reserved", "rest_of_run"]
+__all__ = [
+    "PrintRun", "Reservation", "numbers_left", "print_log", "printable", "ranges", "read_ranges", "reserved",
+    "rest_of_run",
+]  # fmt: skip
+
+_MOST_NUMBERED = 1000
+"""Cartons numbered in one run, as many as there may be copies of a label."""
 
 
 class PrintRun(NamedTuple):
@@ -101,6 +107,51 @@ def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
     if not rest:
         raise Refused(f"entry {entry} is not a label run that stopped half-way", "find it: pourbook print-log")
     return tuple(rest.split())
+
+
+def numbers_left(book: "BookCore", entry: int) -> dict[str, Any]:
+    """Of a run of numbered cartons that stopped: `numbered`, of how many, and the `numbers` left; empty for others."""
+    facts = entry_of(book.store, entry).entry["body"].get("facts", {})
+    return {"numbered": facts["numbered"], "numbers": read_ranges(facts["rest"])} if "rest" in facts else {}
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Whole numbers in ascending order as a person writes them.
+
+    >>> ranges((1, 2, 3, 7))
+    '1-3, 7'
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+
+
+def read_ranges(text: str) -> tuple[int, ...]:
+    """The same read back: each number once, in ascending order.
+
+    Raises:
+        Malformed: it is not whole numbers and ranges of them, from 1.
+
+    >>> read_ranges("31-33, 7")
+    (7, 31, 32, 33)
+    """
+    found: set[int] = set()
+    for part in text.split(","):
+        first, dash, last = (one.strip() for one in part.partition("-"))
+        if (
+            not first.isdecimal()
+            or not (last.isdecimal() if dash else True)
+            or not 0 < int(first) <= int(last or first)
+        ):
+            raise Malformed(f"'{text}' is not a list of numbers", "write them like 31-33, 40")
+        if int(last or first) > _MOST_NUMBERED:
+            raise Malformed(f"'{text}' goes beyond {_MOST_NUMBERED}", "print it in several runs")
+        found.update(range(int(first), int(last or first) + 1))
+    return tuple(sorted(found))
 
 
 def reserved(book: "BookCore") -> tuple[Reservation, ...]:
