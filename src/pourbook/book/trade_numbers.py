@@ -23,7 +23,7 @@ from pourbook.codes.gs1 import as_gtin, gtin_spellings, sscc_of
 from pourbook.codes.identifiers import key_of, kind_of, of_key
 from pourbook.codes.lot_marks import printed, same
 
-__all__ = ["Unit", "lots_of", "next_ssccs", "unit_of", "units_of"]
+__all__ = ["Unit", "lots_of", "next_ssccs", "place_in_packing", "unit_of", "units_of"]
 
 
 class Unit(NamedTuple):
