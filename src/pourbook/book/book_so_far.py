@@ -43,6 +43,7 @@ _CLOSED_AND_STATUS = (  # names in the order of their index
 )
 _LATEST = "SELECT value FROM fact WHERE item = ? AND name = '{}' ORDER BY happened DESC, place DESC LIMIT 1"
 _CAPACITY, _PLACE = (_LATEST.format(name) for name in ("capacity_l", "place"))
+_KINDS = tuple(KINDS)
 _SAMPLES = {"vial": "vial", "trial": "trial's glass"}
 """Kinds that hold no more than the setting `sample_l`, unless a capacity is on record."""
 _IN_THE_BOOK = f"SELECT ({_CAPACITY}) FROM item WHERE key = ?"
@@ -190,7 +191,7 @@ class Known:
         """How much an item takes: its capacity on record, that of the vat it lies in, or what such things hold."""
         from pourbook.gauging.slips import Room, capacity_of  # a book that only opens items does without it
 
-        litres, kind = capacity_of(self.capacity_l(key)), kind_of(of_key(key))
+        litres, kind = capacity_of(self.capacity_l(key)), _KINDS[key % len(_KINDS)]
         if litres is not None:
             return Room(litres)
         if kind == "batch":

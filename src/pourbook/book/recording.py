@@ -31,7 +31,7 @@ from pourbook.book.entries import (  # fmt: skip
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.gauge_rules import OF_GAUGES, GaugeCase
-from pourbook.book.journal import canonical, chain, last_entry, parsed, told
+from pourbook.book.journal import canonical, chaining, last_entry, parsed, told
 from pourbook.book.kinds import COUNT, KIND_OF_NAME, kind_of_entry, remains, statements
 from pourbook.book.line_case import LineCase
 from pourbook.book.line_ends import ends_of, filled_by_then, is_work_of_a_recall, recall_holding
@@ -121,7 +121,8 @@ class _Recorder:
         self.store = store
         self.known = Known(store, now_us)
         self.now_us, self.recorded = now_us, written(now_us)
-        self.number, self.head = last_entry(store)
+        self.number, head = last_entry(store)
+        self.next_hash = chaining(head)
         self.fresh: set[int] = set()
         self.first = self.number + 1
         self.fold = Refold(store, self.fresh, self.first)
@@ -343,9 +344,8 @@ class _Recorder:
         if draft.replaces:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]
-        entry_bytes = canonical(entry)
-        self.head = chain(self.head, entry_bytes)
-        self.rows.append((number, kind, draft.happened_us, place or number, 0, entry_bytes.decode(), self.head))
+        text = canonical(entry).decode()
+        self.rows.append((number, kind, draft.happened_us, place or number, 0, text, self.next_hash(text)))
         if draft.replaces:
             self._mark_gone(draft.replaces)
         elif len(self.rows) >= _BATCH:

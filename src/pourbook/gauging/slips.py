@@ -25,6 +25,7 @@ Limits are wide, so that an honest surprise is seldom queried (common practice, 
 "'190 l' is 190.00 l, where the book has 200.00 l and at least 192.00 l was expected"
 """
 
+from functools import lru_cache
 from math import log
 from typing import NamedTuple
 
@@ -126,6 +127,7 @@ class Expected(NamedTuple):
         return self.held_ml + self.reading_ml
 
 
+@lru_cache(maxsize=1024)  # casks of a house are of few sizes, and every pour asks
 def capacity_of(text: str | None) -> float | None:
     """The capacity on record in litres; None where it is missing, or not in figures."""
     try:
