@@ -123,6 +123,13 @@ def test_actual_amounts_by_volume_weight_and_all(cellar):
     assert "to keep the strength, still" in ran.err
 
 
+def test_a_gross_weight_needs_its_tare(cellar):
+    """It is told, and the cask stays in hand."""
+    ran, batch = pours(cellar, cellar.casks[0], "gross 80 kg", "gross 80 kg tare 20 kg", "done")
+    assert "lacks the tare" in ran.err
+    assert batch["mass_mg"] == pytest.approx(60.07e6, rel=1e-4)
+
+
 def test_a_cask_that_is_short_changes_the_rest(cellar):
     """Half of what was planned is all there was: the others halve in proportion, or make up the pure alcohol."""
     first, second, third = cellar.casks[:3]

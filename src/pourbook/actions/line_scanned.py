@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.beside_plan import Keeps, Rest, Target
 from pourbook.bench.bounds import PartShare
-from pourbook.errors import PourbookError
+from pourbook.errors import Malformed, PourbookError
 from pourbook.gauging.as_typed import kept_amount
 from pourbook.gauging.readings import net_weight
 from pourbook.house_style import HouseStyle
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["AmountTyped", "InHand", "SamePour", "Scanned", "reads"]
 
 _WHOLE_LINE = re.compile(r"(?P<amount>.+?)(?:\s+at\s+(?P<celsius>.+?))?(?P<empty>\s+and\s+empty)?", re.IGNORECASE)
-_WEIGHED = re.compile(r"gross\s+(?P<gross>.+?)\s+tare\s+(?P<tare>.+)", re.IGNORECASE)
+_WEIGHED = re.compile(r"gross\s+(?P<gross>.+?)(?:\s+tare\s+(?P<tare>.+))?", re.IGNORECASE)
 
 
 class AmountTyped(NamedTuple):
@@ -59,6 +59,8 @@ class AmountTyped(NamedTuple):
         celsius = style.celsius(parts["celsius"]) if parts and parts["celsius"] else None
         empties = bool(parts and parts["empty"])
         if weights := _WEIGHED.fullmatch(text):
+            if not weights["tare"]:
+                raise Malformed(f"'{text}' lacks the tare", "write both, in kg: gross 252.4 tare 48.2")
             gross, tare = (style.amount(weights[name], "kg") for name in ("gross", "tare"))
             return cls(net_weight(gross, tare), celsius, empties, (gross, tare))
         amount = style.amount_or_all(text)

@@ -20,7 +20,7 @@ from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (
 from pourbook.errors import Malformed, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
-from pourbook.queries.trials.targets import targets
+from pourbook.queries.trials.targets import for_source, targets
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -106,7 +106,7 @@ def _beside_plan(book: "BookCore", trial: str, move: Move) -> Question | None:
         return None
     from pourbook.gauging.slips import plan_question
 
-    planned_ml = max((target.planned_ml for target in targets(book, trial, move.source)), default=0.0)
+    planned_ml = max((target.planned_ml for target in for_source(book, targets(book, trial), move.source)), default=0.0)
     return plan_question(move.amount.typed, float(move.amount.volume_ml), planned_ml, book.settings["decimal_mark"])
 
 

@@ -36,7 +36,7 @@ from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.bounds_kept import bounds_kept
-from pourbook.queries.trials.targets import remaining, targets
+from pourbook.queries.trials.targets import for_source, remaining, targets
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -144,7 +144,7 @@ class PouringSession:
         if lacks_tare and reads(read_shown, line):
             self._keep(balance_g=self._grams(line))
             return Scanned(zero_g=self.in_hand.balance_g)
-        if source and reads(read_shown, line):
+        if source and (reads(read_shown, line) or word.startswith("gross ")):
             return self._amount(source, line)
         if reads(self._named, line):
             self._take(self._named(line))
@@ -194,8 +194,9 @@ class PouringSession:
             from pourbook.queries.traces.trace import trace_back
 
             blend = trace_back(book, self.target)
-        beside_plan = targets(book, self.target, "" if whole else source) if whole or source else ()
-        left = self._rests(beside_plan if whole else None)
+        planned = targets(book, self.target) if whole or source else ()
+        beside_plan = planned if whole else for_source(book, planned, source)
+        left = self._rests(planned)
         take = _to_take(beside_plan[0], left) if source and beside_plan and not whole else {}
         glass = held_now(book, source) if source not in ("", *OUTSIDE) else None
         until_g = within_g = None
@@ -213,7 +214,7 @@ class PouringSession:
         beside = targets(self._book, self.target) if self._poured() else ()
         to_go = tuple(target for target in beside if target.to_go_ml)
         bounds = bounds_kept(self._book, self.target) if beside else ()
-        return self._now()._replace(done=True, beside_plan=to_go, bounds=bounds)
+        return self._now()._replace(done=True, beside_plan=to_go, rests=self._rests(beside), bounds=bounds)
 
     # -- glasses ---------------------------------------------------------------------------
 
@@ -272,7 +273,7 @@ class PouringSession:
             amount = None if typed.empties else typed.amount
             poured = pour(self._book, self._now_and_here, self.target, [(source, amount)], details)
         self._keep(source="")
-        beside_plan = targets(self._book, self.target, source)
+        beside_plan = for_source(self._book, poured.beside_plan, source)
         left = self._rests(poured.beside_plan)
         return Scanned(target=poured.target, beside_plan=beside_plan, rests=left, recorded=poured.recorded)
 
@@ -283,11 +284,9 @@ class PouringSession:
         gross, tare = typed.weighed or (None, None)
         self._gauge(source, WhatWasRead(None if typed.weighed else typed.amount, gross, tare, temperature_c=celsius))
 
-    def _rests(self, beside_plan: "Sequence[Target] | None" = None) -> "tuple[Rest, ...]":
+    def _rests(self, beside_plan: "Sequence[Target]") -> "tuple[Rest, ...]":
         """What remains to be poured into a batch."""
-        if kind_of(self.target) != "batch":
-            return ()
-        return remaining(self._book, self.target, beside_plan or targets(self._book, self.target))
+        return remaining(self._book, self.target, beside_plan) if kind_of(self.target) == "batch" else ()
 
     def _poured(self) -> "set[tuple[str, Any]]":
         """Sources and amounts poured into the target since the session began."""

@@ -9,7 +9,7 @@
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from decimal import ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from math import ceil
 from typing import NamedTuple
 
@@ -29,7 +29,7 @@ _NEAR = 1e-6
 _TURNS = 12
 _READ_IN_A_VAT_ML, _READ_IN_A_GLASS_ML, _A_VAT_ML = 10.0, 0.1, 5000.0
 """What is read of a cask and of a glass, and what is more than a glass: common practice, no source."""
-_A_MICROLITRE_L = Decimal("0.000001")
+_A_DROP_L = Decimal("0.0001")
 _LEAST_ML = 0.01
 """The volume of some milligrams, to which each pull is rounded."""
 
@@ -133,7 +133,11 @@ def to_pour(plan: ScalePlan) -> dict[str, tuple[Decimal, tuple[str, ...]]]:
         if own[0].component == "reduction":
             rounded_ml = volume_ml(water_to_reach(mix(liquids), strength_20c(plan.whole) or 0.0))
         liquids.append(liquid_of_volume(rounded_ml, mix(pull.liquid for pull in own)))
-        litres = (Decimal(rounded_ml) / 1000).quantize(_A_MICROLITRE_L, ROUND_FLOOR).normalize()
+        litres = (
+            (Decimal(rounded_ml) / 1000)
+            .quantize(_A_DROP_L, ROUND_CEILING if left_ml is None else ROUND_FLOOR)
+            .normalize()
+        )
         found[source] = litres, tuple(dict.fromkeys(pull.component for pull in own))
     return found
 

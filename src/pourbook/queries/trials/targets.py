@@ -18,13 +18,11 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["component_for", "remaining", "targets"]
+__all__ = ["component_for", "for_source", "remaining", "targets"]
 
 
-def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...]:
-    """Components in the order of the recipe, then what it has none of; or only the one that a source stands for.
-
-    A source that the recipe does not ask for is a target of nothing.
+def targets(book: "BookCore", trial: str) -> tuple[Target, ...]:
+    """Components in the order of the recipe, then what it has none of.
 
     None for what follows no recipe, or one that can no longer be laid out.
     """
@@ -50,10 +48,15 @@ def targets(book: "BookCore", trial: str, source: str = "") -> tuple[Target, ...
     found = _with_bounds(found, plan)
     if plan.to_percent is not None:
         found[WATER] = _water_needed(found, plan, plan.to_percent, held(store, key_of(trial)).liquid)
-    if not source:
-        return tuple(found.values())
-    wanted = component_for(store, planned, source)
-    return (found.get(wanted, Target(wanted, 0.0, 0.0)),)
+    return tuple(found.values())
+
+
+def for_source(book: "BookCore", beside_plan: Sequence[Target], source: str) -> tuple[Target, ...]:
+    """The target that a source stands for: one of nothing where the plan has none of it; none without a plan."""
+    if not beside_plan or not source:
+        return ()
+    wanted = component_for(book.store, [one.component for one in beside_plan if one.wanted_ml], source)
+    return (next((one for one in beside_plan if one.component == wanted), Target(wanted, 0.0, 0.0)),)
 
 
 def remaining(book: "BookCore", trial: str, beside_plan: Sequence[Target]) -> tuple[Rest, ...]:
