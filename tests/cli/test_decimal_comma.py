@@ -22,6 +22,9 @@ WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}
 AT_THE_BOOK = """
 cask 'Q 9' --capacity 225,5 --fill '220,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
 fill 'Q 2' '10,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
+vial '200,5 ml' --strength '61,5' --temperature 14,5 --cost 12,5 --supplier 'Corran Vale'
+reduce 'Vatting 1' --water '1,5 l' --water-temperature 12,5
+sheet 'Vatting 3' --temperature 12,5
 gauge 'Q 1' --amount '198,5 l' --strength '61,2' --extract '3,1 g/l' --temperature 12,5
 gauge 'Q 1' --gross '221,4 kg' --tare '43,1 kg' --hydrometer 59,8 --sample-temperature 14,5
 gauge 'Q 1' --density 905,1
@@ -101,6 +104,7 @@ def book(tmp_path_factory):
         vessel 'Vat 1' --table '0 0,5; 100 1000,5' --when 2024-01-01
         trial --part 'Q 1=1' --total '100 ml' --ref 'Trial 1' --when 2024-01-01
         pour 'Trial 1' 'Q 1' '92,5 ml' --when 2024-01-01
+        scale-up 'Trial 1' --total '10,5 l' --to 46,5 --open --ref 'Vatting 3' --when 2024-01-01
         """):
         here(*shlex.split(line), book=path).done()
     return path
