@@ -16,7 +16,9 @@ from contextlib import redirect_stderr, redirect_stdout
 from typing import NamedTuple
 from unittest import mock
 
+from pourbook import Book
 from pourbook.cli import main
+from pourbook.queries.items.called import named_in
 
 WHO = "M. Aldane"
 
@@ -91,6 +93,12 @@ def apart(*arguments, book=None, typed="", environment=None, **process):
         **process,
     )
     return Ran(ran.returncode, ran.stdout, ran.stderr)
+
+
+def as_told(refusal, path):
+    """The sentence of a refusal as the command tells it, with the items of a book named."""
+    with Book.open(path) as book:
+        return named_in(book, refusal.message)
 
 
 def recorded(path, *commands, when="2024-02-01", settings=()):

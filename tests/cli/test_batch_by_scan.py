@@ -89,7 +89,8 @@ def test_a_scan_says_how_much_to_take(cellar):
 def test_a_wrong_cask_is_told_before_anything_flows(cellar):
     """The scan alone says it."""
     ran, _ = pours(cellar, cellar.casks[3], "done")
-    assert f"warning: {hyphened(cellar.casks[3])} is not in the plan of {hyphened(cellar.batch)}" in ran.err
+    wrong, batch = f"{hyphened(cellar.casks[3])} · R 4", f"{hyphened(cellar.batch)} · Vatting 9"
+    assert f"warning: {wrong} is not in the plan of {batch}" in ran.err
     assert takes(ran.err) == []
 
 
@@ -116,7 +117,7 @@ def test_actual_amounts_by_volume_weight_and_all(cellar):
     # 60 kg in air are 60.07 kg; 60 % vol weighs 0.9091 kg/l (OIML R 22, practical table).
     assert poured[second] == pytest.approx(60.07 / 0.9091 * 1000, rel=1e-4)
     assert poured[third] == pytest.approx(200_000, rel=1e-4)
-    assert f"{hyphened(first)}: {poured[first] / 1000:.2f} l of" in ran.err
+    assert f"{hyphened(first)} · R 1: {poured[first] / 1000:.2f} l of" in ran.err
     assert f"pour: 60.0 kg air from {hyphened(second)}" in cellar.does("journal").out
     # 407 l are beyond what was planned: only the strength is left to be kept.
     assert "neither proportions nor total can still be kept" in ran.err
@@ -139,7 +140,7 @@ def test_a_cask_that_is_short_changes_the_rest(cellar):
     assert "refused" in ran.err  # most of a full cask is missing: that is asked about
     assert "confirm" in ran.err
     ran, batch = pours(cellar, first, f"{half} l and empty", "confirm", "?", "done")
-    assert f"warning: {hyphened(first)} holds {planned[first] - half:.2f} l too little for the plan" in ran.err
+    assert f"warning: {hyphened(first)} · R 1 holds {planned[first] - half:.2f} l too little for the plan" in ran.err
     assert "to go, proportions kept" in ran.err
     assert "to go, total kept" in ran.err
     for source in (second, third):

@@ -56,9 +56,9 @@ def test_pouring_says_where_a_part_stands(desk):
     """Below, within, above; what the glass can still take; and an over-pour is recorded at once, and said loudly."""
     desk.does("trial --recipe Ash --total '100 ml' --ref first")
     said = desk.does("pour first", "S 2\n15 ml\nS 2 7 ml\nS 2 10 ml\nS 1 70 ml\nwater 1 ml\nS 3 4 ml\n?\ndone\n").err
-    below = "V-000002-P: below its bounds; 5.0 ml to 15.0 ml more is within them"
-    within = "V-000002-P: within its bounds; up to 8.0 ml more is within them"
-    above = "V-000002-P is ABOVE its bounds: at most 30.0 ml in a whole of 100.0 ml"
+    below = "V-000002-P · S 2 · Row 1/02: below its bounds; 5.0 ml to 15.0 ml more is within them"
+    within = "V-000002-P · S 2 · Row 1/02: within its bounds; up to 8.0 ml more is within them"
+    above = "V-000002-P · S 2 · Row 1/02 is ABOVE its bounds: at most 30.0 ml in a whole of 100.0 ml"
     assert said.index(below) < said.index(within) < said.index(above)
     assert "within them again in a whole of 106.7 ml" in said
     assert "refused" not in said
@@ -73,7 +73,8 @@ def test_the_end_names_what_is_out_of_its_bounds(desk):
     """Of what is in the glass by then."""
     desk.does("trial --recipe Ash --total '100 ml' --ref first")
     said = desk.does("pour first", "S 1 70 ml\nS 2 40 ml\nS 3 4 ml\ndone\n").err
-    assert said.splitlines()[-1] == "warning: V-000002-P is 35.09 %, above its bounds of 20.00 to 30.00 %"
+    told = "warning: V-000002-P · S 2 · Row 1/02 is 35.09 %, above its bounds of 20.00 to 30.00 %"
+    assert said.splitlines()[-1] == told
 
 
 def test_parts_out_of_their_bounds_are_named_wherever_the_blend_is(desk):
@@ -84,10 +85,10 @@ def test_parts_out_of_their_bounds_are_named_wherever_the_blend_is(desk):
     desk.does("pour second 'S 1' '70 ml' 'S 2' '25 ml' 'S 3' '4 ml' water '1 ml'")
     out = {"S 2": "above", "S 3": "below"}
     assert stands(desk, desk.asks("show first")) == out
-    assert "V-000002-P is 39.00 %, above its bounds of 20.00 to 30.00 %" in desk.does("show first").err
+    assert "V-000002-P · S 2 · Row 1/02 is 39.00 %, above its bounds of 20.00 to 30.00 %" in desk.does("show first").err
     first, second = desk.asks("compare first second")["summaries"]
     assert (stands(desk, first), set(stands(desk, second).values())) == (out, {"within"})
-    assert "T-000002-M: V-000003-N S 3 · Row 1/03 is 1.00 %, below" in desk.does("compare first second").err
+    assert "V-000003-N · S 3 · Row 1/03 is 1.00 %, below" in desk.does("compare first second").err
     for way in ("", " --to 46", " --final '80 l' --to 46"):
         total = "" if "--final" in way else " --total '50 l'"
         assert stands(desk, desk.asks(f"scale-up first{total}{way}")) == out, "casks stand for their samples"
@@ -108,7 +109,7 @@ def test_a_revision_keeps_bounds_that_it_stays_in(desk):
     desk.does("trial --revised-from first --change 'S 3=+1' --ref second")
     asked = desk("trial --revised-from first --change 'S 3=+3' --ref third")
     assert asked.status
-    assert "part 7 of V-000003-N leaves its bounds 2..5" in asked.err
+    assert "part 7 of V-000003-N · S 3 · Row 1/03 leaves its bounds 2..5" in asked.err
     desk.does("trial --revised-from first --change 'S 3=+3' --ref third --confirm")
     kept = {
         ref: [
@@ -184,5 +185,5 @@ def test_a_recipe_with_other_bounds_is_asked_about(desk):
     """The same parts, a wider accent: another recipe of that name."""
     asked = desk("recipe Ash --part 'S 1=70' --part 'S 2=20..30:accent' --part 'S 3=4 in 2..6' --part water=1")
     assert asked.status
-    assert "V-000003-N 4.00 in 2..5 → 4.00 in 2..6 %" in asked.err
+    assert "V-000003-N · S 3 · Row 1/03: 4.00 in 2..5 → 4.00 in 2..6 %" in asked.err
     assert "V-000001-R" not in asked.err

@@ -25,9 +25,9 @@ def test_a_preview_names_what_changes_though_nothing_later_is_computed_again(des
     """A vial of 200 ml that were 200.3: in millilitres, with the house's comma; the answer afterwards says the same."""
     replace = f"replace {desk.drawing} --amount '200,3 ml' --reason 'misread the cylinder'"
     rehearsed = desk.does(f"{replace} --dry-run").err
-    assert "V-000001-R: 200,00 -> 200,30 ml" in rehearsed
-    assert "C-000002-F: 179,80" in rehearsed
-    assert "V-000001-R: 200,00 -> 200,30 ml" in desk.does(replace).err
+    assert "V-000001-R · Row 1/02: 200,00 -> 200,30 ml" in rehearsed
+    assert "C-000002-F · Row 1/02: 179,80" in rehearsed
+    assert "V-000001-R · Row 1/02: 200,00 -> 200,30 ml" in desk.does(replace).err
 
 
 def test_a_pour_that_is_simply_recorded_says_nothing_of_changes(desk):
@@ -48,7 +48,7 @@ def test_a_preview_names_lots_whose_sources_go_though_a_gauge_keeps_their_conten
     assert after == {"shares": {"unexplained": 1.0}, "youngest_days": None}
     assert rehearsed["ancestry_whole"]
     said = desk.does(void).err
-    assert "L-000001-C: C-000001-H 100,00 -> – %, unexplained – -> 100,00 %" in said
+    assert "L-000001-C · Lot 1: 100,00 -> – % C-000001-H · Row 1/01, – -> 100,00 % unexplained" in said
     assert "-> unknown" in said
     assert "note: 1 later line was computed again" in said
     assert [origin["origin"] for origin in desk.asks("trace 'Lot 1'")["origins"]] == ["unexplained"]
@@ -70,7 +70,7 @@ def test_where_too_much_lies_downstream_it_is_said(desk, monkeypatch):
 
     monkeypatch.setattr(ancestry, "_MOST_ITEMS", 1)
     void = desk.does(f"void {desk.filling} --reason 'wrong cask' --dry-run")
-    assert "L-000001-C: C-000001-H 100,00 -> – %" in void.err
+    assert "L-000001-C · Lot 1: 100,00 -> – % C-000001-H · Row 1/01" in void.err
     assert "too many items lie downstream" in void.err
     assert not desk.does(f"void {desk.filling} --reason 'wrong cask' --dry-run --json").json["ancestry_whole"]
 
@@ -85,9 +85,9 @@ def test_a_trace_of_a_day_is_of_that_day_alone(desk):
     assert desk.asks("trace 'Lot 1' --at 2024-04-09") == back
     refused = desk("trace 'Vatting 1' --at 2024-04-01T09:00")
     assert refused.status == 1
-    assert "nothing had been poured into B-000001-Y by 2024-04-01 09:00 UTC" in refused.err
+    assert "nothing had been poured into B-000001-Y · Vatting 1 by 2024-04-01 09:00 UTC" in refused.err
     desk.does("batch 'Vatting 2'")
-    assert "nothing was ever poured into B-000002-W" in desk("trace 'Vatting 2'").err
+    assert "nothing was ever poured into B-000002-W · Vatting 2" in desk("trace 'Vatting 2'").err
 
 
 def test_refusals_name_house_time(desk):

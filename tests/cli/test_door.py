@@ -42,7 +42,7 @@ RECORDING = [
     "gauge 'sample 1' --strength 63.2 --for-source-cask",
     "draw 'Row 3/12' '200 ml' --strength 63.4",
     "loss 'sample 1' all --kind tasting",
-    "set 'Row 3/12' wood='rum barrel'",
+    "set 'Row 3/12' spirit='peated malt'",
     "move 'Row 3/12' --to 'Row 9'",
     "hold 'Row 3/12' --reason 'cork taint suspected'",
     "release 'Row 4/02' --reason 'laboratory: clean'",

@@ -3,7 +3,7 @@
 import shutil
 
 import pytest
-from command import WHO, Desk, here
+from command import WHO, Desk, as_told, here
 from house import Clock, House, moment
 
 from pourbook import Book
@@ -146,7 +146,7 @@ def test_what_is_refused_by_one_is_refused_by_the_other(books):
             action(book, Happening(WHO))
         told = Desk(books[1], here)(command)
         assert told.refusal is type(refusal.value), command
-        assert refusal.value.message in told.err
+        assert as_told(refusal.value, books[1]) in told.err
     assert _recorded(books[0]) == _recorded(books[1])
 
 

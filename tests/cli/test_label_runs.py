@@ -76,7 +76,7 @@ def test_a_label_that_reads_wrong_stops_the_run_and_nothing_is_kept(desk, spoilt
     right, wrong = spoilt
     ran = desk(f"label {' '.join(desk.vials)} {VIAL} -o vials.pdf")
     assert ran.status == 1
-    assert f"page 3, place 1: the data-matrix of {hyphened(right)} reads as '{wrong}'" in ran.err
+    assert f"page 3, place 1: the data-matrix of {hyphened(right)} · Row 3/12 reads as '{wrong}'" in ran.err
     assert "do: " in ran.err
     assert not os.path.exists("vials.pdf")
     assert runs(desk) == []
@@ -272,7 +272,9 @@ def test_a_printer_that_fails_half_way_leaves_a_clear_state(desk, hurried, fails
     assert ran.status == 1
     assert ran.out.startswith(f"{sent} labels sent to bench")
     assert "stopped: the printer at 127.0.0.1" in ran.err
-    assert f"not sent: {', '.join(map(hyphened, v[sent + in_doubt :]))}" in ran.err
+    (not_sent,) = (line for line in ran.err.splitlines() if "not sent: " in line)
+    named = [one.split(" · ")[0] for one in not_sent.split(": ")[1].split(", ")]
+    assert named == list(map(hyphened, v[sent + in_doubt :]))
     [run] = runs(desk)
     assert run["ids"] == v[: sent + in_doubt]
     assert (run["count"], run["of"]) == (sent, 5)

@@ -122,7 +122,7 @@ def test_a_terminal_shows_a_page(long_book):
     assert heads.split()[0] == "entry"
     assert "--all" in note
     heads, *lines, note = terminal(long_book, "stock")
-    assert [line.split()[2] for line in lines] == [str(number) for number in range(1, door.PAGE + 1)]
+    assert [line.split()[3] for line in lines] == [str(number) for number in range(1, door.PAGE + 1)]
     assert "--all" in note
 
 

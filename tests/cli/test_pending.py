@@ -30,7 +30,8 @@ def test_a_pending_strength_bears_one_mark_wherever_it_shows(book):
         assert "% vol (pending)" in here(*words, book=book).done().out, words
     assert "(pending)" in here("draw", "S 1", "5 ml", book=book).done().err
     stock = here("stock", book=book).done().out.splitlines()
-    assert {line.split()[1] + line.split()[2] for line in stock if "(pending)" in line} >= {"Q1", "S1"}
+    assert {line.split(" · ")[1].rstrip() for line in stock if "(pending)" in line} >= {"S 1"}
+    assert any("(pending)" in line for line in stock if line.startswith("C-000001-H · Q 1 "))
     assert not any("(pending)" in line for line in stock if " Q 2 " in line or " S 2 " in line)
     assert here("show", "S 1", "--json", book=book).done().json["pending"]
     assert here("show", "S 2", "--json", book=book).done().json["pending"] == []

@@ -77,7 +77,7 @@ def test_scan_says_what_it_is_in_the_book(outgoing):
     for text in (outgoing.lot, "Lot 26-1", f"]C101{GTIN}10L26-118", f"(01){CASE_GTIN}(10)26-118", link, GTIN[1:]):
         answer = outgoing.asks(f"scan '{text}'")
         assert (answer["id"], answer["item"], answer["state"]) == (outgoing.lot, lot, "in the book")
-    assert outgoing.does("scan 'Row 3/12'").out.split() == ["C-000001-H", "cask", "Row", "3/12"]
+    assert outgoing.does("scan 'Row 3/12'").out == "C-000001-H · Row 3/12  cask\n"
 
 
 def test_scan_refuses_what_the_book_does_not_know(desk):
@@ -99,7 +99,7 @@ def test_two_lots_of_one_number_are_ambiguous(outgoing):
     """The same product and the same mark: the book cannot tell, and says which two it may be."""
     second = outgoing.does("bottle 'Vatting 7' --count 10 --size '700 ml' --lot-mark L26-118 --confirm").id
     outgoing.does(f"gtin {second} {GTIN[1:]}")
-    refused(outgoing(f"scan '(01){GTIN}(10)L26-118'"), errors.Ambiguous, "ambiguous", "L-000001-C or L-000002-A")
+    refused(outgoing(f"scan '(01){GTIN}(10)L26-118'"), errors.Ambiguous, "26-1 · Ostrewick or L-000002-A")
     answer = outgoing.asks(f"scan '(01){GTIN}'")
     assert (answer["id"], answer["lots"]) == (None, [outgoing.lot, second])
 
@@ -116,7 +116,7 @@ def test_every_verb_takes_what_a_scanner_sends(outgoing):
     for text in ("]d1" + outgoing.lot, f"]C101{GTIN}10L26-118", f"https://id.gs1.org/01/{GTIN}/10/L26-118", sscc):
         assert outgoing.asks(f"show '{text}'")["id"] == outgoing.lot
     refused(outgoing("show C000123Z"), errors.Mistyped, "does the keyboard swap letters? then C-000123-Y was meant")
-    refused(outgoing(f"show {outgoing.lot}{outgoing.cask}"), errors.Ambiguous, "L-000001-C and C-000001-H")
+    refused(outgoing(f"show {outgoing.lot}{outgoing.cask}"), errors.Ambiguous, "Ostrewick and C-000001-H · Row 3/12")
     refused(outgoing(f"show {GTIN[:-1]}9"), errors.Mistyped, "its check digit does not agree")
 
 
@@ -129,7 +129,7 @@ def test_without_a_prefix_it_says_what_it_will_not_make(desk, tmp_path):
     refused(desk(f"cases {desk.lot} --count 1 --bottles 6"), errors.Refused, "so no SSCC is made", "our identifier")
     refused(desk(f"pallets {desk.lot} --cases 5 --bottles 6"), errors.Refused, "so no SSCC is made")
     ran = desk.does(f"label {desk.lot} --template carton-gs1-roll-105x148 -o {tmp_path / 'carton.pdf'}")
-    assert "L-000001-C has no GTIN for its case" in ran.err
+    assert "L-000001-C · Lot 26-1 · Ostrewick has no GTIN for its case" in ran.err
     assert set(codes(desk, tmp_path / "carton.pdf")) == {("id", desk.lot), ("gs1", desk.lot)}
 
 
@@ -259,7 +259,7 @@ def test_a_photo_is_read(desk, photo):
     with Image.open(photo) as picture:
         width, height = picture.size
     assert all(0 < code["x"] < width and 0 < code["y"] < height for code in answer["codes"])
-    assert "C-000001-H  cask  Row 3/12" in desk.does(f"read {photo}").out
+    assert "C-000001-H · Row 3/12  cask" in desk.does(f"read {photo}").out
     assert here("read", photo, "--json").done().json["codes"][0]["state"] is None
 
 

@@ -80,7 +80,7 @@ def test_an_emoji_stops_neither_dossier_nor_label(desk, tmp_path):
     assert "has 🥃 (U+1F943), which no typeface of ours sets" in ran.err
     desk.does("set C-000001-H 'name=first 🥃'")
     ran = desk.does(f"label C-000001-H --template cask-head-100x70 -o {tmp_path}/l.pdf")
-    assert "note: C-000001-H has 🥃 (U+1F943), which no typeface of ours sets" in ran.err
+    assert "note: C-000001-H · Row 3 · first 🥃 has 🥃 (U+1F943), which no typeface of ours sets" in ran.err
 
 
 def test_a_cell_with_a_line_break_is_quoted(tmp_path):

@@ -140,10 +140,8 @@ def test_pouring_by_scan(bench):
     assert trial["pure_alcohol_ml"] == pytest.approx(pure_ml, abs=2 * MG)
     assert trial["strength_20c"] == pytest.approx(100 * pure_ml / trial["volume_ml_20c"], abs=0.005)
     assert trial["volume_ml_20c"] < 100, "spirit and water take less room together"
-    assert (
-        poured.out
-        == f"{hyphened(bench.trial)} is {trial['volume_ml_20c']:.1f} ml at {trial['strength_20c']:.2f} % vol\n"
-    )
+    holds = f"is {trial['volume_ml_20c']:.1f} ml at {trial['strength_20c']:.2f} % vol"
+    assert poured.out == f"{hyphened(bench.trial)} · Row 3/12 + Row 4/02 {holds}\n"
     pours = bench.asks(f"trace {bench.trial}")["pours"]
     assert [pour["typed"] for pour in pours if pour["target"] == bench.trial] == ["70 ml", "23 ml", "7 ml"]
 
@@ -153,7 +151,7 @@ def test_a_question_changes_nothing(bench):
     ran = bench.does(f"pour {bench.trial}", scans(bench.first, "?", "70", "?", "done"))
     told = ran.err.splitlines()
     assert any(hyphened(bench.first) in line and "holds 200.0 ml at 63.50 % vol" in line for line in told)
-    plan = [line for line in told if line.startswith(hyphened(bench.first)) and "Row 3/12" in line]
+    plan = [line for line in told if line.startswith(f"{hyphened(bench.first)}  Row 3/12")]
     assert [line.split()[-1] for line in plan[:2]] == ["75.0", "75.0"], "at the beginning, and when asked: all to go"
     assert any("is empty" in line for line in told)
     assert bench.asks(f"show {bench.trial}")["volume_ml_20c"] == pytest.approx(70, abs=MG)
@@ -290,7 +288,7 @@ def test_a_glass_that_the_recipe_does_not_ask_for_is_told_when_it_is_scanned(ben
     bench.does("cask 'Row 5/01' --fill '100 l' --strength 60 --when 2019-05-02")
     stranger = bench.does("draw 'Row 5/01' '100 ml'").id
     ran = bench.does(f"pour {bench.trial}", scans(stranger))
-    assert f"warning: {hyphened(stranger)} is not in the recipe of {hyphened(bench.trial)}" in ran.err
+    assert f"warning: {hyphened(stranger)} · Row 5/01 is not in the recipe of {hyphened(bench.trial)}" in ran.err
 
 
 def test_the_balance_says_where_to_stop(bench):
@@ -311,7 +309,7 @@ def planned(bench, *lines):
 
 def test_a_pour_is_set_beside_the_plan(bench):
     """What is to go, what is as planned, a warning at once where it is more; what happened is recorded."""
-    first, second = map(hyphened, (bench.first, bench.second))
+    first, second = f"{hyphened(bench.first)} · Row 3/12", f"{hyphened(bench.second)} · Row 4/02"
     assert planned(bench, f"{bench.first} 60", f"{bench.first} 14.8", f"{bench.second} 37") == (
         0,
         [
@@ -322,7 +320,7 @@ def test_a_pour_is_set_beside_the_plan(bench):
     )
     assert planned(bench, "water 5") == (
         0,
-        [f"warning: 5.0 ml of water, which is not in the recipe of {hyphened(bench.trial)}"],
+        [f"warning: 5.0 ml of water, which is not in the recipe of {hyphened(bench.trial)} · Row 3/12 + Row 4/02"],
     )
     assert "in total, 12.0 ml more than planned" in bench.does(f"pour {bench.trial} {bench.second} 0.001").err
 
@@ -330,15 +328,15 @@ def test_a_pour_is_set_beside_the_plan(bench):
 def test_what_is_too_much_says_what_restores_the_proportions(bench):
     """Planned 75 and 25 ml, poured 0 and 30: 30 of 25 is a fifth more, so 90 of the other are wanted."""
     said = bench.does(f"pour {bench.trial}", scans(f"{bench.second} 30", "?")).err
-    assert f"in proportion again with 90.0 ml of {hyphened(bench.first)} more" in said
+    assert f"in proportion again with 90.0 ml of {hyphened(bench.first)} · Row 3/12 more" in said
 
 
 def test_another_sample_of_the_cask_counts_for_the_one_planned(bench):
     """The vial of the recipe ran out; one drawn from the same cask takes its place."""
     other = bench.does("draw 'Row 3/12' '200 ml'").id
     status, said = planned(bench, f"{bench.first} 50", f"{other} 25")
-    assert (status, said[1]) == (0, f"{hyphened(bench.first)}: 75.0 ml of 75.0 ml poured, as planned")
-    assert said[2:] == [f"note: planned but not poured: {hyphened(bench.second)} 25.0 ml"]
+    assert (status, said[1]) == (0, f"{hyphened(bench.first)} · Row 3/12: 75.0 ml of 75.0 ml poured, as planned")
+    assert said[2:] == [f"note: planned but not poured: 25.0 ml of {hyphened(bench.second)} · Row 4/02"]
 
 
 def test_the_same_scan_twice_is_asked_about(bench):
@@ -346,7 +344,7 @@ def test_the_same_scan_twice_is_asked_about(bench):
     once = scans(f"{bench.first} 20 ml", f"{bench.first} 20 ml", f"{bench.second} 5")
     ran = bench(f"pour {bench.trial}", once)
     assert ran.status == 1
-    assert f"20 ml from {hyphened(bench.first)} is already recorded; if poured twice, type: again" in ran.err
+    assert f"20 ml from {hyphened(bench.first)} · Row 3/12 is already recorded; if poured twice, type: again" in ran.err
     assert f"not recorded again: 20 ml from {hyphened(bench.first)}" in ran.err
     assert bench.asks(f"show {bench.first}")["volume_ml_20c"] == pytest.approx(180, abs=MG)
     bench.does(f"pour {bench.trial}", scans(bench.first, "20", bench.first, "20 ml", "again"))

@@ -143,9 +143,9 @@ def test_what_was_entered_or_filled_later_is_told_as_such(book, tmp_path):
     here("instrument", "H-3", *meter, "--when", "2024-03-01", book=copy).done()
     then, told = ("--when", "2023-01-01 12:00"), "2024-03-01 00:00 CET, after 2023-01-01 12:00 CET"
     dip = here("gauge", "Q 1", "--dip", "17.6", "--vessel", "Vat 1", *then, book=copy)
-    assert f"the first calibration table of S-000001-4 was entered at {told}" in dip.err
+    assert f"the first calibration table of S-000001-4 · Vat 1 was entered at {told}" in dip.err
     weight = here("gauge", "Q 1", "--gross", "210 kg", *then, book=copy)
-    assert f"the first tare of C-000001-H was entered at {told}" in weight.err
+    assert f"the first tare of C-000001-H · Q 1 was entered at {told}" in weight.err
     early = here("draw", "Q 1", "100 ml", "--when", "2019-01-01", book=copy)
     assert "was empty at 2019-01-01 00:00 CET: it was first filled at 2020-01-01 12:00 CET" in early.err
     opened = here("draw", "Vatting 1", "100 ml", *then, book=copy)

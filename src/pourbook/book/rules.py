@@ -280,7 +280,7 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
     before = _percents(((part["component"], part["parts"], part.get("bounds", "")) for part in kept), known.mark)
     after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark)
     changes = [
-        f"{named(one)} {before.get(one, '0')} → {after.get(one, '0')} %"
+        f"{named(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
         for one in dict.fromkeys((*before, *after))
         if before.get(one) != after.get(one)
     ]

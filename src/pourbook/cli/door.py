@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from pourbook.errors import Malformed, NotShown, StoreError
+from pourbook.errors import Malformed, NotShown, PourbookError, StoreError
 from pourbook.texts import briefly, in_json, indented, visible
 
 if TYPE_CHECKING:
@@ -99,6 +99,8 @@ class Door:
         """Close the book, if it was opened; what failed once entries stood says which (`NotShown`)."""
         kept = self.kept
         if "book" in self.__dict__:
+            if isinstance(error, PourbookError):
+                error.message = self._named(error.message)
             self.book.close()
         is_failure = isinstance(error, Exception) and not isinstance(error, _NO_FAILURE)
         if kept and is_failure and not os.environ.get("POURBOOK_DEBUG"):
@@ -155,14 +157,14 @@ class Door:
     def tell(self, notes: Iterable[str]) -> None:
         """Say something beside the answer, on standard error."""
         for note in notes:
-            click.echo(visible(note), err=True)
+            click.echo(visible(self._named(note)), err=True)
 
     def show(self, shown: "Shown") -> None:
         """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
         if self.json:
             show_json(shown.document)
         for line in () if self.json else shown.said:
-            click.echo(visible(line))
+            click.echo(visible(self._named(line) if self._records else line))
         self.tell((*shown.warnings, *(() if self.json else shown.notes)))
 
     def most(self, limit: int | None, *, everything: bool) -> int | None:
@@ -183,9 +185,29 @@ class Door:
         if count == most:
             self.tell((f"note: the {which} {most}; --all lists all, --limit N so many",))
 
+    @property
+    def _records(self) -> bool:
+        return "when" in self.options
+
+    def _named(self, sentence: str) -> str:
+        """A sentence with its items named as people know them, as far as the book can say; any other line as it is."""
+        if "book" not in self.__dict__ or not _is_sentence(sentence):
+            return sentence
+        from pourbook.queries.items.called import named_in
+
+        try:
+            return named_in(self.book, sentence)
+        except PourbookError:  # a damaged book; what is wrong with it is told elsewhere
+            return sentence
+
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
         return None if text is None else self.style.strength(text)
+
+
+def _is_sentence(line: str) -> bool:
+    """Whether it is neither an identifier alone, which scripts take, nor a row of a table."""
+    return " " in line.strip() and "  " not in line.strip()
 
 
 def show_json(document: Any) -> None:  # noqa: ANN401 (whatever JSON can hold)

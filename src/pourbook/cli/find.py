@@ -63,7 +63,7 @@ def stock_verb(
     from pourbook.queries.items.item_card import stock
 
     most = door.most(limit, everything=everything)
-    found = stock(door.book, door.style.as_of(at), kind, place)
+    found = stock(door.book, door.style.as_of(at), kind, place, called=not door.json)
     door.show_list(stock_shown(islice(found, most), door.style), most, "first")
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Shown, listed
 from pourbook.numerals import counted
+from pourbook.queries.items.called import at_sight
 from pourbook.times import written
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def due_shown(due: "Due", style: "HouseStyle") -> Shown:
 
 
 def _item(due: "Due", item: str) -> str:
-    return " · ".join(filter(None, (hyphened(item), due.called[item])))
+    return at_sight(item, due.called[item])
 
 
 def _strengths(due: "Due", style: "HouseStyle") -> tuple[str, ...]:

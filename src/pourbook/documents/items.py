@@ -11,6 +11,7 @@ from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import counted, shown
+from pourbook.queries.items.called import at_sight
 from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import (
     PENDING,
@@ -47,7 +48,7 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     """An item, with its history where that was asked for."""
     view, gauge, mark = card.view, card.gauge, style.mark
     document = _with_bottles(view, card.pending, card.bottles)
-    said = list(view_words(view, style, card.pending, card.bottles))
+    said = list(view_words(view, style, card.pending, card.bottles, card.called))
     if card.outside:
         document["outside_sample"] = fields(card.outside)
         said[1:1] = [f"  {_outside_words(card.outside, style)}"]
@@ -166,16 +167,15 @@ def _history(rows: "Sequence[LedgerRow]", style: "HouseStyle") -> tuple[str, ...
 def stock_shown(stock: "Iterable[Held]", style: "HouseStyle") -> Listing:
     """Everything on hand, an item a line."""
     columns = (
-        ("item", lambda one: hyphened(one.view.id)),
-        ("ref", lambda one: one.view.ref),
-        ("name", lambda one: one.view.facts.get("name") or one.view.facts.get("wood", "")),
+        ("item", lambda one: at_sight(one.view.id, one.called)),
+        ("name", lambda one: _name_beside(one.view, one.called)),
         ("place", lambda one: one.view.facts.get("place", "")),
         (" l at 20 °C", lambda one: style.shown(one.view.volume_ml_20c / 1000, 3)),
         (" % vol", lambda one: strength_shown(one.view.strength_20c, style.mark)),
         (" LPA", lambda one: style.shown(one.view.pure_alcohol_ml / 1000, 3)),
         ("", lambda one: PENDING if one.pending else _bottles_words(one.bottles)),
     )
-    return Listing("items", stock, lambda one: _with_bottles(*one), columns)
+    return Listing("items", stock, lambda one: _with_bottles(*one[:3]), columns)
 
 
 # -- an item -----------------------------------------------------------------------------
@@ -209,12 +209,12 @@ def facts_document(facts: Mapping[str, str]) -> dict[str, str]:
 
 
 def view_words(
-    view: "ItemView", style: "HouseStyle", pending: Sequence[int] = (), bottles: "BottleCount | None" = None
-) -> list[str]:
-    """An item in a few lines: name, facts, contents."""
-    mark = style.mark
-    name = "  ".join(part for part in (view.ref, view.facts.get("name", "")) if part)
-    said = [f"{hyphened(view.id)}  {view.kind}  {name}".rstrip()]
+    view: "ItemView", style: "HouseStyle", pending: Sequence[int] = (), bottles: "BottleCount | None" = None,
+    called: str = "",
+) -> list[str]:  # fmt: skip
+    """An item in a few lines: what it is called, facts, contents."""
+    mark, called = style.mark, called or view.ref
+    said = [f"{at_sight(view.id, called)}  {view.kind}  {_name_beside(view, called)}".rstrip()]
     for fact, value in view.facts.items():
         if fact == "bottles" and bottles:
             said.append(f"  {_bottles_words(bottles)}")
@@ -226,6 +226,12 @@ def view_words(
     strength = strength_words(view.strength_20c, mark, pending)
     volume, lpa = in_litres(view.volume_ml_20c, mark), shown(view.pure_alcohol_ml / 1000, 3, mark)
     return [*said, f"  holds {volume} at 20 °C, {strength}, {lpa} LPA, {shown(view.holding.mass_mg / 1e6, 3, mark)} kg"]
+
+
+def _name_beside(view: "ItemView", called: str) -> str:
+    """The name of an item, where it is not called by it already."""
+    name = view.facts.get("name", "")
+    return "" if name in called.split(" · ") else name
 
 
 def _bottles_words(count: "BottleCount | None") -> str:
@@ -333,8 +339,8 @@ def _scan_lines(scanned: "Scanned") -> list[str]:
     found, item = scanned.found, scanned.item
     scan, lines = found.scan, []
     if found.id:
-        names = (item.ref, item.facts.get("name", "")) if item else ()
-        lines.append("  ".join(filter(None, (hyphened(found.id), kind_of(found.id), *names))))
+        name = _name_beside(item, scanned.called) if item else ""
+        lines.append("  ".join(filter(None, (at_sight(found.id, scanned.called), kind_of(found.id), name))))
     if unit := found.unit:
         cases = f"{counted(unit.cases, 'case')}, " if unit.cases else ""
         lines.append(f"a {unit.unit} of it: {cases}{counted(unit.bottles, 'bottle')}")

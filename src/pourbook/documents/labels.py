@@ -11,7 +11,8 @@ from pourbook.errors import Malformed
 from pourbook.labels.media import Sheet
 from pourbook.numerals import counted
 from pourbook.paperwork.unset_characters import unset_on
-from pourbook.words.figure_words import disagreement_words, several
+from pourbook.queries.items.called import at_sight
+from pourbook.words.figure_words import disagreement_words
 
 if TYPE_CHECKING:
     from pourbook.actions.enter_printer import PrinterEntered, RulersPage
@@ -93,7 +94,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
     goes_to = run.printer.goes_to if run.printer else ""
     count = counted(int(facts["count"]), "label")
     if file:
-        said = f"{count} in {file}"
+        said = f"{count} in {file}: {_named(run.keys)}"
     else:
         said = f"{count} {'would go' if printed.dry_run else 'sent'} to {facts['printer']} ({goes_to})"
     notes = [*map(_lack, printed.lacks), *unset_on(run.labels)]
@@ -154,14 +155,22 @@ def print_log_shown(runs: "Sequence[PrintRun]", style: "HouseStyle") -> Shown:
         ("when", lambda run: style.time_shown(run.happened_us)),
         ("who", lambda run: run.who),
         (" labels", lambda run: " of ".join(str(run.facts[name]) for name in ("count", "of") if name in run.facts)),
-        ("of", lambda run: several(run.ids)),
+        ("of", lambda run: _ends(run.ids, run.called)),
         ("template", lambda run: run.facts.get("template", "")),
         (" dpi", lambda run: run.facts.get("dpi", "")),
         ("to", lambda run: run.facts.get("printer") or run.facts.get("file", "")),
         ("readback", lambda run: run.facts.get("readback", "not known")),
         ("why", lambda run: "; ".join(filter(None, (run.reason, str(run.facts.get("stopped", "")))))),
     )
-    return Shown({"runs": [fields(run, "facts") | _facts(run.facts) for run in runs]}, said)
+    return Shown({"runs": [fields(run, "facts", "called") | _facts(run.facts) for run in runs]}, said)
+
+
+def _ends(ids: Sequence[str], called: Mapping[str, str]) -> str:
+    """Items of a run: the first and the last, as a person knows them."""
+    first, last = (at_sight(one, called[one]) for one in (ids[0], ids[-1]))
+    if len(ids) < 3:
+        return ", ".join(dict.fromkeys((first, last)))
+    return f"{first} … {last} ({len(ids)})"
 
 
 # -- numbers set aside ---------------------------------------------------------------------
@@ -176,7 +185,7 @@ def reserved_shown(reserved: "Reserved", style: "HouseStyle") -> Shown:
 def reservations_shown(reservations: "Sequence[Reservation]", style: "HouseStyle", *, numbers: bool) -> Shown:
     """What became of numbers set aside; with `numbers`, those that are on nothing yet, one a line."""
     document = [
-        fields(one, "ids")
+        fields(one, "ids", "called")
         | {
             "reserved": list(one.ids),
             "printed": sorted(one.printed),
@@ -194,8 +203,8 @@ def reservations_shown(reservations: "Sequence[Reservation]", style: "HouseStyle
         (" entry", lambda one: one.entry),
         ("when", lambda one: style.time_shown(one.happened_us)),
         ("who", lambda one: one.who),
-        ("first", lambda one: hyphened(one.ids[0])),
-        ("last", lambda one: hyphened(one.ids[-1])),
+        ("first", lambda one: at_sight(one.ids[0], one.called[one.ids[0]])),
+        ("last", lambda one: at_sight(one.ids[-1], one.called[one.ids[-1]])),
         (" numbers", lambda one: len(one.ids)),
         (" printed", lambda one: len(one.printed)),
         (" assigned", lambda one: len(one.assigned)),

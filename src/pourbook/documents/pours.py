@@ -88,9 +88,7 @@ def _sampled_notes(answer: "Sampled", style: "HouseStyle") -> Iterator[str]:
         confirm = "; if it is right, type: confirm" if answer.in_hand.to_confirm else ""
         yield f"refused: {answer.refused.message}; {answer.refused.remedy}{confirm}"
     if answer.source:
-        yield f"{hyphened(answer.source.view.id)} {answer.source.view.ref}".rstrip() + (
-            f" {_contents(answer.source, 'holds', style)}"
-        )
+        yield f"{hyphened(answer.source.view.id)} {_contents(answer.source, 'holds', style)}"
     if answer.drawn:
         shown = drawn_shown(answer.drawn, style)
         yield f"{hyphened(answer.drawn.vial)} drawn"
@@ -182,10 +180,10 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.recorded:
         yield from recorded_shown(answer.recorded, {}, (), style).notes
     if answer.glass:
-        name = f"{hyphened(answer.glass.view.id)} {answer.glass.view.ref}".rstrip()
+        name = hyphened(answer.glass.view.id)
         yield f"{name} {_contents(answer.glass, 'holds', style)}"
     if answer.target and answer.done and answer.beside_plan:
-        to_go = (f"{named(one.component)} {in_litres(one.to_go_ml, style.mark)}" for one in answer.beside_plan)
+        to_go = (f"{in_litres(one.to_go_ml, style.mark)} of {named(one.component)}" for one in answer.beside_plan)
         yield f"note: planned but not poured: {', '.join(to_go)}"
         yield from _ways(answer, style)
     if answer.done:

@@ -251,7 +251,7 @@ def _descent(one: "Descent", mark: str) -> str:
     """Sources whose shares look different, and the age where it does."""
     names = [*one.before.shares, *(name for name in one.after.shares if name not in one.before.shares)]
     pairs = [(name, *(percent(side.shares.get(name), mark) for side in (one.before, one.after))) for name in names]
-    said = [f"{named(name)} {before} -> {after} %" for name, before, after in pairs if before != after]
+    said = [f"{before} -> {after} % {named(name)}" for name, before, after in pairs if before != after]
     ages = [_age(side) for side in (one.before, one.after)]
     if ages[0] != ages[1]:
         said.append(f"youngest in wood {ages[0]} -> {ages[1]}")

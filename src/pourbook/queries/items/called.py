@@ -9,18 +9,29 @@
 >>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (cask, vial, filled, drawn)))
 >>> called(book.store, ["V000001R", "C000001H", "water"])
 {'V000001R': 'S 26-01 · Q 31 · rum barrel', 'C000001H': 'Q 31 · rum barrel'}
+>>> named_in(book, "C-000001-H is on hold, and 'V-000001-R' was typed: pourbook release C-000001-H")
+"C-000001-H · Q 31 · rum barrel is on hold, and 'V-000001-R' was typed: pourbook release C-000001-H"
 """
 
+import re
 from collections.abc import Iterable, Mapping
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.items import facts
+from pourbook.book.items import ItemView, facts
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, read_or_none
 from pourbook.queries.items.outside_sample import outside_sample
 from pourbook.queries.traces.behind import GLASSES, sources_behind
 
-__all__ = ["CasksBehind", "called", "casks_behind"]
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["CasksBehind", "at_sight", "called", "called_view", "casks_behind", "named_in"]
+
+# What is quoted or to be typed stays as it is, and so does what is named already.
+_IN_A_SENTENCE = re.compile(r"pourbook .*|'[^']*'|\b([A-Z]-[0-9]{6,}-[0-9A-Z])\b(?! ·)")
+
+_AND = " + "
 
 
 class CasksBehind(NamedTuple):
@@ -36,7 +47,7 @@ def casks_behind(store: Store, glass: str) -> CasksBehind:
     known = [facts(store, key_of(source)) for source in sources]
     refs = [_source_called(store, source, one) for source, one in zip(sources, known, strict=True)]
     woods = dict.fromkeys(filter(None, (one.get("wood", "") for one in known)))
-    return CasksBehind(" + ".join(refs), " + ".join(woods))
+    return CasksBehind(_AND.join(refs), _AND.join(woods))
 
 
 def _source_called(store: Store, source: str, known: Mapping[str, str]) -> str:
@@ -49,8 +60,40 @@ def called(store: Store, items: Iterable[str]) -> dict[str, str]:
     return {item: _called(store, item) for item in items if item[0].isupper()}
 
 
-def _called(store: Store, item: str) -> str:
-    known = facts(store, key_of(item))
+def at_sight(item: str, called: str) -> str:
+    """An item as every line names it: its identifier, and what it is called beside it.
+
+    >>> at_sight("V000010P", "Q 31 · port pipe"), at_sight("V000010P", "")
+    ('V-000010-P · Q 31 · port pipe', 'V-000010-P')
+    """
+    return f"{hyphened(item)} · {called}" if called else hyphened(item)
+
+
+def named_in(book: "BookCore", sentence: str) -> str:
+    """A sentence whose items are named as a person knows them, each where it first stands."""
+    told: set[str] = set()
+
+    def name(found: re.Match[str]) -> str:
+        item = read_or_none(found[1]) if found[1] else None
+        if item is None or item in told:
+            return found[0]
+        told.add(item)
+        called = _called(book.store, item)
+        is_said = called and sentence.startswith(f" {called}", found.end())
+        return f"{found[0]} ·" if is_said else at_sight(item, called)
+
+    return _IN_A_SENTENCE.sub(name, sentence)
+
+
+def called_view(store: Store, view: ItemView) -> str:
+    """What an item is called beside its identifier, by the facts of a view."""
+    return _called(store, view.id, view.facts)
+
+
+def _called(store: Store, item: str, known: Mapping[str, str] | None = None) -> str:
+    known = facts(store, key_of(item)) if known is None else known
     behind = casks_behind(store, item) if kind_of(item) in GLASSES else CasksBehind("", "")
-    words = known.get("ref", ""), behind.called, known.get("wood") or behind.wood or known.get("name", "")
-    return " · ".join(filter(None, words))
+    ref, name, wood = (known.get(fact, "") for fact in ("ref", "name", "wood"))
+    if _AND in behind.called:  # a blend is known by its name, or else by its casks; their woods would fill the line
+        return " · ".join(filter(None, (ref, name or behind.called, wood)))
+    return " · ".join(filter(None, (ref, behind.called, wood or behind.wood or name)))

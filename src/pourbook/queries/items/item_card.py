@@ -18,6 +18,7 @@ from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
+from pourbook.queries.items.called import called_view
 from pourbook.queries.items.outside_sample import outside_sample
 
 if TYPE_CHECKING:
@@ -37,11 +38,15 @@ _BLENDS = ("trial", "batch", "lot")
 
 
 class Held(NamedTuple):
-    """The view of an item, the pending entries behind it, and the bottles of a lot bottled by count."""
+    """The view of an item, the pending entries behind it, and the bottles of a lot bottled by count.
+
+    `called` is how a person knows it at sight, where it stands in a list.
+    """
 
     view: ItemView
     pending: tuple[int, ...]
     bottles: BottleCount | None
+    called: str = ""
 
 
 class ItemNote(NamedTuple):
@@ -62,7 +67,7 @@ class ItemCard(NamedTuple):
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
     batch that its recipe bounds; `outside` is how a sample from outside came into the house; `reducing` is how a
-    reduction in steps stands.
+    reduction in steps stands; `called` is how a person knows the item at sight.
     """
 
     view: ItemView
@@ -77,6 +82,7 @@ class ItemCard(NamedTuple):
     bounds: "tuple[PartShare, ...]" = ()
     outside: "OutsideSample | None" = None
     reducing: "Reducing | None" = None
+    called: str = ""
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -118,6 +124,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         bounds,
         outside_sample(store, view.id),
         _reducing(book, view, at_us),
+        called_view(store, view),
     )
 
 
@@ -147,12 +154,17 @@ def held_now(book: "BookCore", text: str) -> Held:
 
 
 def stock(
-    book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None
-) -> Iterator[Held]:
-    """Every item (of a kind, at a place) that holds liquid, now or at a moment, by kind and number; memory flat."""
+    book: "BookCore", at_us: int | None = None, kind: str | None = None, place: str | None = None, *,
+    called: bool = False,
+) -> Iterator[Held]:  # fmt: skip
+    """Every item (of a kind, at a place) that holds liquid, now or at a moment, by kind and number; memory flat.
+
+    With `called`, each with how a person knows it, which looks behind every glass.
+    """
     states = pending_states(book.store)
     for view in on_hand(book.store, at_us, kind, place):
-        yield Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us))
+        words = called_view(book.store, view) if called else ""
+        yield Held(view, states.get(view.holding.state, ()), _bottles(book.store, view, at_us), words)
 
 
 def _bottles(store: "Store", view: ItemView, at_us: int | None) -> BottleCount | None:

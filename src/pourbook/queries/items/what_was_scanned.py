@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.names import Found, scanned
 from pourbook.codes.scans import Scan, parse
 from pourbook.errors import PourbookError, Unknown
+from pourbook.queries.items.called import called_view
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -28,13 +29,15 @@ class Scanned(NamedTuple):
     """What was found of a scan, and the item that it means in the book.
 
     The item is None for a label printed ahead and for other codes; unless `in_book`, no book was asked, and the state
-    found is empty. `against` is what came of comparing the book with the journal hash that a paper's symbol holds.
+    found is empty. `called` is how a person knows the item at sight; `against` is what came of comparing the book with
+    the journal hash that a paper's symbol holds.
     """
 
     found: Found
     item: "ItemView | None" = None
     in_book: bool = True
     against: "Against | None" = None
+    called: str = ""
 
 
 class Seen(NamedTuple):
@@ -59,7 +62,10 @@ def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
         scan = parse(text)
         return Scanned(Found(scan, scan.id, ""), in_book=False)
     found = scanned(book.store, text)
-    return Scanned(found, book.show(found.id) if found.id and found.state != "printed ahead" else None)
+    if not found.id or found.state == "printed ahead":
+        return Scanned(found)
+    item = book.show(found.id)
+    return Scanned(found, item, called=called_view(book.store, item))
 
 
 def _journal_hash(text: str, book: "BookCore | None") -> Scanned:

@@ -22,6 +22,7 @@ from pourbook.book.names import is_reserved
 from pourbook.book.search import in_force
 from pourbook.codes.identifiers import key_of, read
 from pourbook.errors import Malformed, Refused
+from pourbook.queries.items.called import called
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -38,7 +39,8 @@ _MOST_NUMBERED = 1000
 class PrintRun(NamedTuple):
     """A run of labels: its entry, when it happened, who printed it and the reason given, the ids of the items.
 
-    `facts` are template, dpi, count, file or printer, readback, and what stopped it where something did.
+    `facts` are template, dpi, count, file or printer, readback, and what stopped it where something did; `called` is
+    how a person knows the first and the last item at sight.
     """
 
     entry: int
@@ -47,10 +49,14 @@ class PrintRun(NamedTuple):
     reason: str
     ids: tuple[str, ...]
     facts: Mapping[str, Any]
+    called: Mapping[str, str]
 
 
 class Reservation(NamedTuple):
-    """Ids reserved together in one entry: when it happened, by whom; those printed, those assigned to items."""
+    """Ids reserved together in one entry: when it happened, by whom; those printed, those assigned to items.
+
+    `called` is how a person knows the items of the first and the last at sight.
+    """
 
     entry: int
     happened_us: int
@@ -58,6 +64,7 @@ class Reservation(NamedTuple):
     ids: tuple[str, ...]
     printed: frozenset[str]
     assigned: frozenset[str]
+    called: Mapping[str, str]
 
     @property
     def lying(self) -> tuple[str, ...]:
@@ -85,14 +92,18 @@ def print_log(
     """
     first, end = -(1 << 62) if since_us is None else since_us, 1 << 62 if until_us is None else until_us
     papers = in_force(book.store, "paper", item=printable(book, item) if item else "")
-    runs = (_run(one) for one in papers if one.entry["body"]["paper"] in (LABEL, UNIT_LABEL))
+    runs = (_run(book, one) for one in papers if one.entry["body"]["paper"] in (LABEL, UNIT_LABEL))
     return tuple(run for run in runs if first <= run.happened_us < end)
 
 
-def _run(logged: Logged) -> PrintRun:
+def _run(book: "BookCore", logged: Logged) -> PrintRun:
     entry, body = logged.entry, logged.entry["body"]
     about = logged.number, logged.happened_us, entry["who"], entry.get("reason", "")
-    return PrintRun(*about, tuple(body["items"]), body["facts"])
+    return PrintRun(*about, tuple(body["items"]), body["facts"], _ends(book, body["items"]))
+
+
+def _ends(book: "BookCore", ids: Sequence[str]) -> Mapping[str, str]:
+    return called(book.store, {ids[0], ids[-1]})
 
 
 def rest_of_run(book: "BookCore", entry: int) -> tuple[str, ...]:
@@ -163,7 +174,7 @@ def reserved(book: "BookCore") -> tuple[Reservation, ...]:
         assigned = frozenset(one for one in ids if key_of(one) not in free)
         printed = frozenset(label_prints(book.store, ids))
         about = logged.number, logged.happened_us, logged.entry["who"]
-        found.append(Reservation(*about, ids, printed, assigned))
+        found.append(Reservation(*about, ids, printed, assigned, _ends(book, ids)))
     return tuple(found)
 
 
