@@ -3,6 +3,7 @@
 import csv
 import json
 from datetime import date, datetime
+from decimal import Decimal
 
 import pytest
 from command import Desk, here
@@ -95,7 +96,24 @@ def test_a_messy_table_is_imported_in_two_rounds(desk, tmp_path, write):
     assert filled == {(day, f"{litres} l") for day, litres in zip(FILLED, LITRES, strict=True)}
     places = [desk.asks(f"show 'Q {number}'")["facts"]["place"] for number in (101, 104, 107)]
     assert places == ["Warehouse 2, Row 1", "Warehouse 2, Row 2", "Warehouse 3"]
+    reasons = {one["happened"][:10]: one.get("reason", "") for one in pours}
+    assert reasons["2019-03-01"] == "Filled: Mar 2019", "what was typed is kept beside the day it was read as"
     desk.does("verify")
+
+
+def test_the_table_in_all_is_told_beside_the_book(desk, tmp_path):
+    """Litres, and litres times strength by a spreadsheet's own reckoning, before and after."""
+    table, to_say = as_csv(tmp_path / "casks.csv", ROWS), tmp_path / "map.csv"
+    desk(f"import casks {table} --write-map {to_say}")
+    filled_in(to_say)
+    done = desk(f"import casks {table} --read-map {to_say} --json").json
+    (in_all,) = done["in_all"]
+    assert (in_all["rows"], in_all["amount"]) == (7, 2342.15)
+    strengths = ["63.5", "63.5", "62", "62.1", "60.0", "60.1", "60.1"]
+    own = sum(Decimal(litres) * Decimal(percent) for litres, percent in zip(LITRES, strengths, strict=True)) / 100
+    assert in_all["lpa_l"] == float(own)
+    assert in_all["held_l"] == pytest.approx(2342.15, abs=1e-3)
+    assert in_all["held_lpa_l"] == pytest.approx(float(own), abs=1e-3)
 
 
 def test_what_was_said_is_kept(desk, tmp_path):

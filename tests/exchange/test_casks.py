@@ -1,5 +1,7 @@
 """Casks from one table: what they are, what lies in them, and every fault of it."""
 
+from fractions import Fraction
+
 import pytest
 from house import HOW
 
@@ -97,6 +99,61 @@ def test_a_fault(casks, faults_of, changed, column, problem):
     assert fault[:4] == ("casks.csv", 3, column, (sound | changed)[column])
     assert problem in fault.problem
     assert fault.remedy
+
+
+def repeated(casks, faults_of, second):
+    """The fault of a second row of the same ref."""
+    first = "row 1,old oak,,2015-03-01,,200,l,63.5,,,,,"
+    (fault,) = faults_of(import_casks, casks(first, second, "row 2,rum,,,,,,,,,,,"))
+    assert (fault.row, fault.column, fault.value) == (3, "ref", "row 1")
+    return fault
+
+
+def test_a_cask_typed_twice(casks, faults_of):
+    """Both rows say the same, or differ in what lies in no liquid."""
+    fault = repeated(casks, faults_of, "row 1,old oak,,2015-03-01,,200,l,63.5,,,,,")
+    assert fault.problem == "is also the ref of row 2, which says the same"
+    fault = repeated(casks, faults_of, "row 1,old oak,,2015-03-01,,200,l,63.5,,dunnage 2,,,")
+    assert fault.problem == "is also the ref of row 2 (place: there blank, here dunnage 2)"
+    assert fault.remedy == "if it is one cask typed twice, delete a row; if not, give each its own name"
+
+
+def test_a_cask_emptied_and_filled_again(casks, faults_of):
+    """Both rows are shown side by side, and how its life is written as a history."""
+    fault = repeated(casks, faults_of, "row 1,old oak,,2019-04-02,,190,l,60,,,,,")
+    assert fault.problem == (
+        "is also the ref of row 2 (filled: there 2015-03-01, here 2019-04-02; quantity: there 200, here 190;"
+        " strength: there 63.5, here 60)"
+    )
+    assert "delete row 3 and import what happened since as a history" in fault.remedy
+    assert "a row from row 1 to where its liquid went, quantity all, when it was emptied" in fault.remedy
+    assert "from origin (or the cask it was racked from) to row 1, 190 l, 2019-04-02" in fault.remedy
+
+
+def test_what_the_book_refuses_is_told_in_the_same_round(casks, faults_of):
+    """Of the rows that can be read: so that a second round can be the last."""
+    path = casks(
+        "row 1,,195,2015-03-01,,400,l,63.5,,,,,",
+        "row 2,,195,2015-03-01,,four,l,63.5,,,,,",
+        "row 3,,195,2015-03-01,,190,l,63.5,,,,,",
+    )
+    book, typed = faults_of(import_casks, path)
+    assert (book.row, "--confirm" in book.remedy) == (2, True)
+    assert (typed.row, typed.column) == (3, "quantity")
+
+
+def test_a_table_in_all_is_held_against_the_book(book, casks):
+    """By its own column of pure alcohol where it has one; warm litres are fewer at 20 °C (OIML R 22 by the book)."""
+    path = casks(
+        "row 1,2015-03-01,200,l,60,,119.5", "row 2,2015-03-01,100,l,60,30,60", "row 3,2015-03-01,50,kg,60,,26",
+        header="ref,filled,quantity,unit,strength,temperature_c,lpa",
+    )  # fmt: skip
+    litres, kilos = import_casks(book, HOW, path).in_all
+    assert litres[:5] == ("casks", "l", 2, 300, Fraction("179.5"))
+    assert 299 < litres.held_l < 299.5
+    assert litres.held_lpa_l == pytest.approx(0.6 * litres.held_l, abs=1e-6)
+    assert (kilos.rows, kilos.amount, kilos.lpa_l) == (1, 50, 26)
+    assert sum(item.volume_ml_20c for item in book.stock()) == pytest.approx(1000 * (litres.held_l + kilos.held_l))
 
 
 def test_a_fault_that_shows_in_the_book(casks, faults_of):

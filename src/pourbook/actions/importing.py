@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.exchange.epcis.epcis_import import Asked
+    from pourbook.exchange.intake.comparing import InAll
     from pourbook.exchange.intake.intake import Intake, Progress
     from pourbook.exchange.tables.taken import Heard, Surveyed
 
@@ -50,6 +51,7 @@ class TakenIn(NamedTuple):
         notes: what the person who imports should know.
         tables: how each table was taken, by its kind.
         kept: what the book keeps of headings from now on, as settings.
+        in_all: tables in all, held against what the book holds of them.
     """
 
     items: int
@@ -60,6 +62,7 @@ class TakenIn(NamedTuple):
     notes: tuple[str, ...]
     tables: Mapping[str, "Surveyed"]
     kept: Mapping[str, str]
+    in_all: "tuple[InAll, ...]"
 
 
 NOTHING_SAID = Answers()
@@ -214,19 +217,24 @@ def _record(
         intake.check()
         return recorded
 
+    in_all: tuple[InAll, ...] = ()
     if how.dry_run:
         with how.transaction(book):
             recorded = work()
+            in_all = intake.in_all(book) if intake.in_all else ()
     else:
         recorded = landed(book.store, work)
         last = book.head_number()
         book.keeps(last + 1 - len(recorded.numbers if recorded else ()), last)
         book.store.settle()
         if kept:
-            book.record(Draft(House(kept), now_us, how.who, how.reason, how.where))
+            book.record(how.draft(book, House(kept), when_us=now_us))
+        in_all = intake.in_all(book) if intake.in_all else ()
     assert recorded is not None
     entries = len(recorded.numbers) + bool(kept)
-    return TakenIn(intake.items, intake.pours, entries, recorded.gains, files, intake.notes, intake.tables, kept)
+    return TakenIn(
+        intake.items, intake.pours, entries, recorded.gains, files, intake.notes, intake.tables, kept, in_all
+    )
 
 
 class _NextIds:

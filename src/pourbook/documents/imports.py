@@ -7,6 +7,7 @@ from pourbook.actions.importing import TakenIn
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Shown, fields
 from pourbook.errors import Fault, FaultsFound, PourbookError
+from pourbook.exchange.intake.comparing import InAll
 from pourbook.exchange.output.writing import Table
 from pourbook.exchange.tables.headings import LEAVE_OUT
 from pourbook.exchange.tables.table_map import MAP_COLUMNS, map_rows
@@ -25,12 +26,14 @@ _PASSED_OVER_SAID = 20
 def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool) -> Shown:
     """What was imported, and how its tables were taken; only the first gains are named."""
     gains = [{"id": id_, "mass_mg": mass} for id_, mass in done.gains]
-    document = fields(done, "files", "notes", "tables", "kept") | {
+    document = fields(done, "files", "notes", "tables", "kept", "in_all") | {
+        "in_all": [_in_all_document(one) for one in done.in_all],
         "gains": gains, "warnings": list(done.notes), "tables": [_document(table) for table in done.tables.values()],
         "kept": dict(done.kept), "dry_run": dry_run,
     }  # fmt: skip
     counts = (counted(done.items, "item"), counted(done.pours, "pour"), counted(done.entries, "entry", "entries"))
     notes = [line for table in done.tables.values() for line in _table_words(table)]
+    notes += [_in_all_words(one, style) for one in done.in_all]
     if done.kept:
         notes.append(f"kept for the next time: {counted(len(done.kept), 'heading')} (pourbook settings)")
     notes += [
@@ -41,6 +44,24 @@ def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool
         notes.append("dry run: nothing was recorded")
     warnings = tuple(f"warning: {note}" for note in done.notes)
     return Shown(document, (f"{what}: {', '.join(counts)} of the journal",), tuple(notes), warnings)
+
+
+def _in_all_document(one: InAll) -> Mapping[str, Any]:
+    lpa = None if one.lpa_l is None else float(one.lpa_l)
+    return fields(one) | {"amount": float(one.amount), "lpa_l": lpa}
+
+
+def _in_all_words(one: InAll, style: HouseStyle) -> str:
+    """A table in all, as it says itself and as the book has it then.
+
+    >>> from fractions import Fraction
+    >>> _in_all_words(InAll("casks", "l", 2, Fraction(300), Fraction(180), 300.0, 180.004), HouseStyle())
+    'casks in all: 2 rows, 300.00 l, 180.00 LPA in the file; 300.00 l at 20 °C, 180.00 LPA in the book'
+    """
+    own = "" if one.lpa_l is None else f", {style.shown(one.lpa_l, 2)} LPA"
+    file = f"{counted(one.rows, 'row')}, {style.shown(one.amount, 2)} {one.unit}{own} in the file"
+    book = f"{style.shown(one.held_l, 2)} l at 20 °C, {style.shown(one.held_lpa_l, 2)} LPA in the book"
+    return f"{one.table} in all: {file}; {book}"
 
 
 def _document(table: Surveyed) -> Mapping[str, Any]:

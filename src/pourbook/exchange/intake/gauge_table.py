@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book import rules
 from pourbook.book.entries import DISPOSITIONS, Draft, Gauge
+from pourbook.exchange.intake.comparing import InAll, Row, compared
 from pourbook.exchange.intake.history_rows import needed_moment
 from pourbook.exchange.intake.intake import TableIntake
 from pourbook.exchange.tables.columns import Cells, Faults, Readers
@@ -34,7 +35,10 @@ def read_gauges(
     book: "BookCore", source: Source, encoding: str | None = None, *, confirmed: bool = False,
     heard: Heard | None = None,
 ) -> TableIntake:  # fmt: skip
-    """A table of gauges, checked; all faults are raised, unknown instruments unless confirmed."""
+    """A table of gauges, checked; its faults are raised together with what the book refuses of the sound rows.
+
+    An unknown instrument is a fault unless confirmed.
+    """
     faults = Faults()
     readers = Readers(book.settings, book.clock())
     table = read_table(source, GAUGE_COLUMNS, faults, encoding=encoding, heard=heard)
@@ -42,9 +46,16 @@ def read_gauges(
         (row, _draft(Cells(source.name, row, values, faults, table), book, readers, confirmed=confirmed))
         for row, values in table.rows
     ]
-    faults.check("gauges")
     drafts = sorted(((row, draft) for row, draft in read if draft), key=lambda numbered: numbered[1].happened_us)
-    return TableIntake("gauges", source.name, lambda *_: drafts, tables=faults.tables)
+    last = {draft.entry.id: draft for _, draft in drafts if isinstance(draft.entry, Gauge)}
+
+    def in_all(book: "BookCore") -> tuple[InAll, ...]:
+        return compared(book, "gauges", [
+            Row(identifier, draft.happened_us, draft.entry.amount, draft.entry.strength)
+            for identifier, draft in last.items() if isinstance(draft.entry, Gauge)
+        ])  # fmt: skip
+
+    return TableIntake("gauges", source.name, lambda *_: drafts, faults=faults, in_all=in_all)
 
 
 def _draft(cells: Cells, book: "BookCore", readers: Readers, *, confirmed: bool) -> Draft | None:

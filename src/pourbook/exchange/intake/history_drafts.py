@@ -15,6 +15,7 @@ from pourbook.book.import_staging import StagedItem, StagedPour, Staging
 from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError, ToConfirm
+from pourbook.exchange.intake.comparing import Comparing
 from pourbook.exchange.intake.history_rows import Terms
 from pourbook.exchange.intake.intake import NextId, Progress, remedy_of
 from pourbook.exchange.tables.columns import Faults
@@ -45,6 +46,7 @@ class HistoryIntake:
     """
 
     notes: tuple[str, ...] = ()
+    in_all: Comparing | None = None
 
     def __init__(
         self, book: "BookCore", staged: Staging, files: Mapping[str, str],

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from pourbook.book.names import has_refs, with_ref
 from pourbook.errors import Fault, PourbookError, ToConfirm
+from pourbook.exchange.intake.comparing import Comparing
 from pourbook.exchange.tables.columns import Faults
 
 if TYPE_CHECKING:
@@ -25,12 +26,16 @@ Rows = Callable[[NextId, str, int], Iterable[tuple[int, "Draft"]]]
 
 
 class Intake(Protocol):
-    """Files read, ready to be recorded: how many items and pours, notes for the importer, how tables were taken."""
+    """Files read, ready to be recorded: how many items and pours, notes for the importer, how tables were taken.
+
+    `in_all`, once recorded, holds tables against the book; None for nothing to hold against it.
+    """
 
     items: int
     pours: int
     notes: tuple[str, ...]
     tables: Mapping[str, "Surveyed"]
+    in_all: Comparing | None
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator["Draft"]:
         """What happened, in order, read inside the transaction; `who` and `when_us` where the files do not say."""
@@ -47,16 +52,20 @@ class Intake(Protocol):
 
 
 class TableIntake:
-    """The `Intake` of one table or document; messages call it `what`."""
+    """The `Intake` of one table or document; messages call it `what`.
+
+    Faults of rows that were left out are raised by `check`, with what the book refuses of the others.
+    """
 
     def __init__(
         self, what: str, file: str, rows: Rows, *, items: int = 0, pours: int = 0, notes: tuple[str, ...] = (),
-        tables: "Mapping[str, Surveyed] | None" = None,
+        faults: Faults | None = None, in_all: Comparing | None = None,
     ) -> None:  # fmt: skip
-        self.tables = tables or {}
         self.items, self.pours, self.notes = items, pours, notes
         self._what, self._file, self._rows, self._row = what, file, rows, 0
-        self._faults = Faults()
+        self._faults = Faults() if faults is None else faults
+        self.tables: Mapping[str, Surveyed] = self._faults.tables
+        self.in_all = in_all
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator["Draft"]:
         """Row by row."""

@@ -13,7 +13,10 @@ from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import NamedTuple
 
-__all__ = ["FORMS", "ORDER", "ORDERS", "DateForm", "as_iso", "both_orders", "form_of", "is_plain_date", "proves"]
+__all__ = [
+    "FORMS", "ORDER", "ORDERS", "DateForm", "as_iso", "both_orders", "form_of", "is_less_than_a_day", "is_plain_date",
+    "proves",
+]  # fmt: skip
 
 ORDER = "order"
 ORDERS = ("day-first", "month-first")
@@ -81,6 +84,16 @@ def form_of(text: str) -> DateForm | None:
         if match and ("name" not in match.groupdict() or match["name"].casefold() in _MONTHS):
             return form
     return None
+
+
+def is_less_than_a_day(text: str) -> bool:
+    """Whether a date is a month or a year alone.
+
+    >>> is_less_than_a_day("Mar 2019"), is_less_than_a_day("4 Mar 2019")
+    (True, False)
+    """
+    form = form_of(text)
+    return form is not None and bool({"first-of-month", "first-of-year"} & set(form.asks))
 
 
 def both_orders(text: str) -> tuple[str, str] | None:

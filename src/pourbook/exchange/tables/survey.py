@@ -234,9 +234,10 @@ class _Survey:
             converter = place.converted(self._heard.mark)
             if converter and names[at]:
                 converted[at] = converter
+        dates = tuple(at for at in converted if isinstance(self._places[at].form, DateColumn))
         return Surveyed(
-            self._heard.table, self._source.name, self._row, tuple(self._cells), names, converted, self._passed_over,
-            sub_headings, sub_column, tuple(headings), tuple(faults),
+            self._heard.table, self._source.name, self._row, tuple(self._cells), names, converted, dates,
+            self._passed_over, sub_headings, sub_column, tuple(headings), tuple(faults),
         )  # fmt: skip
 
     def _faults_of(self, at: int, place: _Place) -> Iterator[Fault]:

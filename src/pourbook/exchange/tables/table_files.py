@@ -21,6 +21,7 @@ from pathlib import Path
 
 from pourbook.errors import Fault, Malformed
 from pourbook.exchange.tables.columns import BROKEN, Faults
+from pourbook.exchange.tables.date_forms import is_less_than_a_day
 from pourbook.exchange.tables.survey import MOST_ABOVE, likeness, surveyed
 from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Columns, Source, column_name
 from pourbook.exchange.tables.taken import Heard, Row, Surveyed, Table
@@ -194,10 +195,14 @@ def _rows(
             cells = [_unguarded(cell) for cell in cells]
         if BROKEN in whole and not source.sheet:
             _break_nul(source, number, names, cells, faults)
+        inexact = [f"{found.typed[at]}: {cells[at]}" for at in found.dates if is_less_than_a_day(cells[at])]
         for place, converted in found.converted.items():
             if cells[place]:
                 cells[place] = converted(cells[place])
         row = {name: cell for name, cell in zip(names, cells, strict=False) if cell and name}
+        if inexact:  # what was typed is kept in words: the day is only a reading of it
+            words = "note" if found.table == "items" else "reason"
+            row[words] = "; ".join(filter(None, (row.get(words, ""), *inexact)))
         if found.sub_column and sub_heading:
             row[found.sub_column] = ", ".join((sub_heading, *filter(None, [row.get(found.sub_column)])))
         yield number, row

@@ -62,6 +62,7 @@ class Surveyed(NamedTuple):
         typed: the headings.
         names: the column at each place, empty where nothing of it is taken in.
         converted: a function for each place whose cells are not as the book reads them.
+        dates: places of dates that are not all as the book writes them.
         passed_over: rows that are no rows of the table: number and why.
         sub_headings: number and text of each.
         sub_column: the column that they fill; empty if none.
@@ -75,6 +76,7 @@ class Surveyed(NamedTuple):
     typed: tuple[str, ...]
     names: tuple[str, ...]
     converted: Mapping[int, Callable[[str], str]]
+    dates: tuple[int, ...]
     passed_over: Mapping[int, str]
     sub_headings: Mapping[int, str]
     sub_column: str

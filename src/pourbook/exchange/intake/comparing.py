@@ -1,0 +1,98 @@
+"""What a table says in all, held against what the book holds of it then.
+
+>>> from pourbook.quantities import read_amount, read_strength
+>>> rows = [Row("", 0, read_amount("200 l"), read_strength("60")), Row("", 0, read_amount("100 l"), None)]
+>>> in_the_file(rows)["l"]
+(2, Fraction(300, 1), None)
+>>> in_the_file(rows[:1])["l"]
+(1, Fraction(200, 1), Fraction(120, 1))
+"""
+
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.alcoholometry.volumes import pure_alcohol_ml, volume_ml
+from pourbook.book.items import held
+from pourbook.codes.identifiers import key_of
+from pourbook.quantities import UNITS, Amount, Strength
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["Comparing", "InAll", "Row", "compared", "in_the_file"]
+
+
+class Row(NamedTuple):
+    """What one row says lies in an item (its identifier) at `at_us`: amount, strength, `lpa_l` if in a column.
+
+    Only an `Amount` counts: nothing that the program itself put down in milligrams.
+    """
+
+    item: str
+    at_us: int
+    amount: Amount | int | None
+    strength: Strength | None
+    lpa_l: Decimal | None = None
+
+
+class InAll(NamedTuple):
+    """A table in all, by the unit of its amounts.
+
+    Attributes:
+        table: casks or gauges.
+        unit: of the amounts.
+        rows: with an amount in it.
+        amount: their sum, in the unit.
+        lpa_l: litres of pure alcohol by the table's own figures: its column, or litres times strength; None where it
+            gives neither for every row.
+        held_l: litres at 20 °C that the items of these rows hold in the book at the time of the row.
+        held_lpa_l: litres of pure alcohol that they hold.
+    """
+
+    table: str
+    unit: str
+    rows: int
+    amount: Fraction
+    lpa_l: Fraction | None
+    held_l: float
+    held_lpa_l: float
+
+
+Comparing = Callable[["BookCore"], tuple[InAll, ...]]
+"""Made when a table was read, called when it is recorded."""
+
+
+def in_the_file(rows: Iterable[Row]) -> dict[str, tuple[int, Fraction, Fraction | None]]:
+    """Rows, sum and litres of pure alcohol by unit."""
+    found: dict[str, tuple[int, Fraction, Fraction | None]] = {}
+    for row in rows:
+        if isinstance(row.amount, Amount):
+            count, amount, lpa = found.get(row.amount.unit, (0, Fraction(), Fraction()))
+            own = _lpa_l(row)
+            lpa = None if lpa is None or own is None else lpa + own
+            found[row.amount.unit] = count + 1, amount + Fraction(row.amount.value), lpa
+    return found
+
+
+def _lpa_l(row: Row) -> Fraction | None:
+    """Litres of pure alcohol as a spreadsheet reckons them, whatever the temperature; None where it cannot."""
+    if row.lpa_l is not None:
+        return Fraction(row.lpa_l)
+    amount, strength = row.amount, row.strength
+    if not isinstance(amount, Amount) or amount.dimension != "volume" or not strength or strength.scale == "proof60f":
+        return None
+    return Fraction(amount.value) * UNITS[amount.unit].factor / 1000 * Fraction(strength.value) / 100
+
+
+def compared(book: "BookCore", table: str, rows: Iterable[Row]) -> tuple[InAll, ...]:
+    """What the rows say in all, beside what the book holds in their items at the time of each."""
+    rows = list(rows)
+    found = []
+    for unit, (count, amount, lpa) in in_the_file(rows).items():
+        of_unit = [row for row in rows if isinstance(row.amount, Amount) and row.amount.unit == unit]
+        liquids = [held(book.store, key_of(row.item), row.at_us).liquid for row in of_unit]
+        litres = sum(map(volume_ml, liquids)) / 1000
+        found.append(InAll(table, unit, count, amount, lpa, litres, sum(map(pure_alcohol_ml, liquids)) / 1000))
+    return tuple(found)
