@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Signatures, tabled
+from pourbook.papers.blocks import Block, Facts, Lines, Place, Signatures, tabled
 from pourbook.papers.blocks_drawing import Section, report
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
 from pourbook.papers.endpoints import named_endpoint
@@ -102,8 +102,8 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
     groups.append((_name(account.total), _seen(account.total, values)))
     if account.by:
         yield Section("All groups", _overview(groups, values.imprint.notation))
-        parts = [Part(name, tuple(_lines(seen, values))) for name, seen in groups]
-        yield Section("The account", parts)
+        for group, (name, seen) in zip((*account.groups, None), groups, strict=True):
+            yield Section(f"Account of {_told(account, group)}" if group else name, _lines(seen, values), is_whole=True)
     else:
         yield Section("The account", _lines(groups[0][1], values))
     adjusting = _corrections(account.adjusting, zone)
@@ -119,6 +119,11 @@ def _sections(values: AccountPaper) -> Iterator[Section]:
 
 def _name(group: GroupAccount) -> str:
     return " · ".join(group.group) or "Total, all groups"
+
+
+def _told(account: Account, group: GroupAccount) -> str:
+    """A group with what it is one of: owner Harbour Row, kind cask."""
+    return ", ".join(f"{_BY.get(by, by)} {value}" for by, value in zip(account.by, group.group, strict=True))
 
 
 def _seen(group: GroupAccount, values: AccountPaper) -> list[Figure]:
