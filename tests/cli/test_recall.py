@@ -219,6 +219,7 @@ def test_time_is_taken_from_the_first_suspicion(desk, tmp_path):
         assert "1 h 41 min 30 s" in text
         assert ("h: met" if is_within else "h: not met") in text
     number = desk.asks("recall --list")["recalls"][-1]["recall"]
+    assert "first suspected 2024-05-10T08:00:00Z" in desk.does(f"journal --from {number}").out
     assert "all found in 1 h 41 min 30 s" in desk.does(f"recall --show {number}").out
     held = desk.asks(f"recall --item 'Lot 1' --mock --reason exercise {times} --hold --within 2")["times"]
     assert held["seconds_to_held"] > 6090

@@ -172,7 +172,8 @@ def _declared(body: _Body, _mark: str) -> str:
 
 def _recall(body: _Body, _mark: str) -> str:
     held = f"{len(body['held'])} put on hold" if body["held"] else "none put on hold"
-    return f"{'mock recall' if body['mock'] else 'recall'}: {counted(len(body['items']), 'item')} affected, {held}"
+    said = f"{'mock recall' if body['mock'] else 'recall'}: {counted(len(body['items']), 'item')} affected, {held}"
+    return f"{said}, first suspected {body['suspected']}" if "suspected" in body else said
 
 
 def _release(body: _Body, _mark: str) -> str:

@@ -66,6 +66,7 @@ def test_csv_json_and_pdf_agree(book, tmp_path):
     assert [row["recipient"] for row in rows_of(samples)] == ["", "Ferrow Laboratory", ""]
     assert [row["document"] for row in rows_of(samples)] == ["", "'=S 1", ""]
     assert [one["document"] for one in ran["samples"]] == ["", "=S 1", ""]
+    assert [row["source_ref"] for row in rows_of(samples)] == ["Row 1", "", ""]
     assert "Ferrow" in printed
 
 

@@ -42,7 +42,7 @@ from pourbook.queries.accounts.posting import (
     postings,
 )
 from pourbook.queries.accounts.quantity import NONE, Quantity
-from pourbook.queries.accounts.sample_movements import Sampled, sampled
+from pourbook.queries.accounts.sample_movements import Sampled, sampled, with_refs
 from pourbook.times import written
 
 if TYPE_CHECKING:
@@ -168,7 +168,7 @@ def account_of(
             tuple(corrected(store, start_us, opening_entry, until)) if opening_entry is not None else (),
             tuple(corrected(store, end_us, closing_entry, NOW)) if closing_entry is not None else (),
             pending,
-            tuple(sampled(rows)),
+            with_refs(store, sampled(rows)),
             tuple(_listed(rows, stood, lines, is_listed)) if is_listed else (),
         )
 

@@ -5,17 +5,21 @@ under the headings of samples and destruction, with recipient, purpose, document
 the book has them. What goes from vial to vial or into a trial is bench work and stays in the book.
 """
 
-from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.contents import LINES
 from pourbook.book.flows import Flow
-from pourbook.codes.identifiers import of_key
+from pourbook.book.items import views
+from pourbook.codes.identifiers import key_of, of_key
 from pourbook.queries.accounts.account_rows import Rows, is_drawn, is_sampled
 from pourbook.queries.accounts.headings import SAMPLE, loss_heading
 from pourbook.queries.accounts.quantity import Quantity, quantity
 
-__all__ = ["Sampled", "sampled"]
+if TYPE_CHECKING:
+    from pourbook.book.store import Store
+
+__all__ = ["Sampled", "sampled", "with_refs"]
 
 
 class Sampled(NamedTuple):
@@ -33,6 +37,8 @@ class Sampled(NamedTuple):
         document: its document.
         witness: of a destruction.
         who: who recorded it.
+        source_ref: what the house calls the item it left.
+        target_ref: what it calls the item it went into.
     """
 
     happened_us: int
@@ -46,10 +52,22 @@ class Sampled(NamedTuple):
     document: str
     witness: str
     who: str
+    source_ref: str = ""
+    target_ref: str = ""
+
+
+def with_refs(store: "Store", every: Iterable[Sampled]) -> tuple[Sampled, ...]:
+    """Movements of samples with what the house calls their items."""
+    found = tuple(every)
+    ends = {end for one in found for end in (one.source, one.target) if end[:1].isupper()}
+    refs = {view.id: view.ref or "" for view in views(store, sorted(map(key_of, ends))).values()}
+    return tuple(
+        one._replace(source_ref=refs.get(one.source, ""), target_ref=refs.get(one.target, "")) for one in found
+    )
 
 
 def sampled(rows: Rows) -> Iterator[Sampled]:
-    """The movements of samples in a period, in order of time."""
+    """The movements of samples in a period, in order of time; without refs."""
     keys = {row.line: row.key for row in rows.touched}
     for flow in sorted(rows.flows.values(), key=lambda flow: keys[flow.line]):
         what = _what(flow, rows.told(flow.line))
