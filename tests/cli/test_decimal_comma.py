@@ -41,6 +41,8 @@ trial --part 'Q 1=92,5 in 90,5..95' --total '100,5 ml' --to 45,5
 scale-up 'Trial 1' --total '10,5 l' --to 46,5
 scale-up 'Trial 1' --final '10,5 l' --to 46,5
 scale-up 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'
+scale-up 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5
+reduce 'Vatting 1' --to 43,5 --via 44,5
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
 replace 2 --amount '200,5 l' --strength 61,5 --temperature 12,5 --reason misread

@@ -72,10 +72,12 @@ def test_the_next_step_follows_from_the_gauge(vat):
 
 
 def test_a_step_that_fell_short_is_still_ahead(vat):
-    """Gauged at 54: 53 is not reached, so its step takes the rest of its water."""
+    """Gauged at 54: 53 is not reached, so its step takes the rest of its water, without a rest before."""
     vat.does("reduce 'Vatting 7' --water '12 kg' --when 2026-03-03")
     vat.does("gauge 'Vatting 7' --strength 54 --when 2026-03-04")
-    assert [step["to_percent"] for step in stands(vat)["ahead"]] == pytest.approx([53, 46])
+    found = stands(vat)
+    assert [step["to_percent"] for step in found["ahead"]] == pytest.approx([53, 46])
+    assert found["rests_until"] is None
 
 
 def test_steps_planned_and_done_stand_side_by_side_and_in_show(vat):

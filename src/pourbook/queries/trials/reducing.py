@@ -91,8 +91,12 @@ class Reducing(NamedTuple):
 
     @property
     def rests_until_us(self) -> int | None:
-        """The moment before which no water is planned; None where none is, or nothing was added yet."""
-        return self.done[-1].happened_us + self.rest_days * DAY_US if self.done and self.ahead else None
+        """The moment before which no water is planned: None where none is, or where its step was only begun."""
+        if not self.done or not self.ahead:
+            return None
+        aim, last = self.step_of(self.done[-1]), self.done[-1]
+        is_begun = aim is not None and aim.to_percent == self.ahead[0].to_percent
+        return None if is_begun else last.happened_us + self.rest_days * DAY_US
 
     def step_of(self, done: StepDone) -> StepAhead | None:
         """The step that water was for: the strongest that was not reached before it; None where none is planned."""
