@@ -22,6 +22,7 @@ SETTINGS = {
 WOODS = (("first-fill oak barrel", ""), ("refill oak hogshead", ""), ("Marsala hogshead", "dry Marsala (sulphites)"))
 SPIRITS = (("malt spirit", "Fennick Moor"), ("rye spirit", "Corran Vale"))
 ADDRESS = "4 Harbour Row, Sallowmere"
+CONTACT = "Ida Penn, 01632 960 144"
 
 
 def recorded_lot(casks, path=":memory:"):
@@ -143,7 +144,13 @@ def sent(house):
     from pourbook.quantities import in_bottles
 
     book, lot, cases = house.book, house.id("L1"), house.cases
-    first = {"document": "DN 2214", "address": ADDRESS, "carrier": "Ferrow Haulage", "units": " ".join(cases[:8])}
+    first = {
+        "document": "DN 2214",
+        "address": ADDRESS,
+        "carrier": "Ferrow Haulage",
+        "contact": CONTACT,
+        "units": " ".join(cases[:8]),
+    }
     book.despatch(_how(house, "2024-04-02 11:00"), lot, Leaving(in_bottles(48)), "Harbour Row Wines", first)
     back = {"document": "CN 31", "units": cases[7]}
     book.take_back(_how(house, "2024-05-02 11:00"), lot, 6, "Harbour Row Wines", back)

@@ -93,7 +93,7 @@ def _rows(history: History, store: "Store", pure_l: float) -> dict[str, Any]:
         "instruments": dossier_record.instruments(history, store),
         "additions": dossier_liquid.additions(history),
         "allergens": dossier_record.allergens(history),
-        "dry_goods": dossier_record.dry_goods(history),
+        "dry_goods": dossier_record.dry_goods(history, store),
         "ages": dossier_liquid.age_lines(history),
         "balances": balances(history.moved, history.held, named),
         "losses": losses(history.moved, history.journal),

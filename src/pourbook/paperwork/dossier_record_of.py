@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.contents import LINES
 from pourbook.book.items import facts
+from pourbook.book.trade_numbers import units_of
 from pourbook.codes.gs1 import sscc_ranges
 from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.numerals import read_decimal
+from pourbook.numerals import counted, read_decimal
 from pourbook.papers.dossier.dossier_rows import Allergen, Correction, Despatch, DryGood, InstrumentLine, Person, Remark
 from pourbook.papers.endpoints import Named
 from pourbook.paperwork.dossier_liquid_of import gauges
@@ -110,6 +111,7 @@ def despatches(history: History) -> list[Despatch]:
                 tuple(sscc_ranges(str(told.get("units", "")).split())),
                 str(told.get("carrier", "")),
                 str(told.get("address", "")),
+                str(told.get("contact", "")),
             )
         )
     return found
@@ -149,8 +151,24 @@ def allergens(history: History) -> list[Allergen]:
     return [row for row in rows if row.previous or row.allergens]
 
 
-def dry_goods(history: History) -> list[DryGood]:
-    """Bottles, closures, labels and cartons of the lot: each value that was ever stated, and until when."""
+def dry_goods(history: History, store: "Store") -> list[DryGood]:
+    """Bottles, closures, labels and cartons of the lot, each value that was ever stated; then cases and pallets."""
+    return [*_stated_goods(history), *_numbered(history, store)]
+
+
+def _numbered(history: History, store: "Store") -> list[DryGood]:
+    """Cases and pallets by how many bottles each holds, with their serial numbers."""
+    found: dict[tuple[str, int], list[str]] = {}
+    for unit in units_of(store, history.lot.id):
+        found.setdefault((unit.unit, unit.bottles), []).append(unit.sscc)
+    return [
+        DryGood(f"{unit}s (SSCC)", f"{len(ssccs)} of {counted(bottles, 'bottle')}: {', '.join(sscc_ranges(ssccs))}")
+        for (unit, bottles), ssccs in found.items()
+    ]
+
+
+def _stated_goods(history: History) -> list[DryGood]:
+    """Each value with the moment until which it stood."""
     rows = []
     for fact, kind in DRY_GOODS.items():
         values = history.dry_goods.get(fact, ())

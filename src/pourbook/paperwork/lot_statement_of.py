@@ -128,12 +128,17 @@ def customers(history: History, store: "Store", despatched: Iterable[Despatch]) 
     return [
         Customer(
             rows[0].customer,
-            next((row.address for row in reversed(rows) if row.address), ""),
+            _latest(row.address for row in rows),
             sum(row.bottles for row in rows if row.bottles > 0),
             -sum(row.bottles for row in rows if row.bottles < 0),
             sum(row.bottles for row in rows),
             tuple(dict.fromkeys(row.document for row in rows if row.document)),
             tuple(sscc_ranges(sscc for sscc, customer in out.items() if same_name(customer) == name)),
+            _latest(row.contact for row in rows),
         )
         for name, rows in found.items()
     ]
+
+
+def _latest(texts: Iterable[str]) -> str:
+    return next((text for text in reversed([*texts]) if text), "")

@@ -29,7 +29,7 @@ class Followed(NamedTuple):
 
 
 class Customer(NamedTuple):
-    """A customer of the lot, and where it is delivered: its address.
+    """A customer of the lot, where it is delivered (address), and whom to call (contact).
 
     Bottles sent, returned and outstanding; the documents; `units` are cases and pallets still there (SSCC, as ranges).
     """
@@ -41,6 +41,7 @@ class Customer(NamedTuple):
     outstanding: int
     documents: tuple[str, ...] = ()
     units: tuple[str, ...] = ()
+    contact: str = ""
 
 
 class Origin(NamedTuple):
@@ -232,7 +233,7 @@ class Despatch(NamedTuple):
     """Bottles sent to a customer under a document: the entry, when, and who sent them; below zero for a return.
 
     `units` are serial numbers (SSCC) of the cases and pallets among them, consecutive ones as a range; `carrier` took
-    them to that `address`.
+    them to that `address`; `contact` is whom to call there.
     """
 
     entry: int
@@ -244,3 +245,4 @@ class Despatch(NamedTuple):
     units: tuple[str, ...] = ()
     carrier: str = ""
     address: str = ""
+    contact: str = ""

@@ -200,7 +200,7 @@ def _customers(values: Dossier) -> tuple[Block, ...]:
 
 
 def _who(row: Customer) -> Place:
-    return (Piece(row.customer), *([Piece(row.address, SMALL)] if row.address else []))
+    return (Piece(row.customer), *(Piece(text, SMALL) for text in (row.address, row.contact) if text))
 
 
 def _whereabouts(values: Dossier) -> list[Block]:

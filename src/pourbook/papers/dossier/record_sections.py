@@ -114,6 +114,7 @@ def despatches(values: Dossier) -> list[Block]:
 
 
 def _customer(row: Despatch) -> Place:
-    """Who, where it was delivered, and its cases."""
+    """Who, where it was delivered, whom to call, and its cases."""
     units = (Piece(text, SMALL_IDENTIFIER) for text in row.units)
-    return (Piece(row.customer), *([Piece(row.address, SMALL)] if row.address else []), *units)
+    told = (Piece(text, SMALL) for text in (row.address, row.contact) if text)
+    return (Piece(row.customer), *told, *units)
