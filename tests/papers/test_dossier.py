@@ -290,6 +290,20 @@ def test_address_and_licence_of_the_house_are_on_the_first_page(read, lot, impri
     assert "QuillmereDistilleryMillLane4,Quillmere·licenceDSP-XX-00000" in page
 
 
+def test_casks_that_a_picture_puts_together_are_named_in_the_annex(read, lot):
+    """A hundred casks are too many for a page: each is named, once, as part of a group."""
+    casks = [
+        FlowItem(f"c{n}", "cask", (f"C-{n:06d}-X", f"Row {n}", "oak"), "malt", "oak", "2015", 1, 9.0)
+        for n in range(100)
+    ]
+    edges = tuple(FlowEdge(cask.key, "l", 9.0) for cask in casks)
+    flow = Flow("back", "l", (*casks, FlowItem("l", "lot", LOT)), edges)
+    text = read(dossier(lot(1, flow=flow))).joined
+    annex = text[text.index("Placesthatstandforseveral") : text.rindex("19Journal")]
+    assert "100casks·malt·oak·2015" in annex
+    assert [annex.count(f"C-{n:06d}-X·Row{n}") for n in range(100)] == [1] * 100
+
+
 def test_people_by_code_have_no_column_of_names(read, lot, told):
     text = read(dossier(lot(1, **told | {"people_by": "codes", "people": (Person("MA/17", "", "fill 2"),)}))).joined
     assert "codepartMA/17fill2" in text
