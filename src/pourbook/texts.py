@@ -13,7 +13,6 @@ something else is seen than what was recorded. What no face shows is written as 
 
 import json
 import re
-import unicodedata
 from json.encoder import encode_basestring
 
 __all__ = [
@@ -120,11 +119,15 @@ def lookup_form(text: str) -> str:
     ('q204', 'strasse1²')
     """
     if not text.isascii():
+        import unicodedata  # few names need it
+
         text = unicodedata.normalize("NFC", "".join(map(_compatible, unicodedata.normalize("NFC", text).casefold())))
     return _SPACE.sub("", " ".join(text.lower().split()))
 
 
 def _compatible(character: str) -> str:
+    import unicodedata
+
     if unicodedata.category(character) == "Cf":  # such as a joiner of no width
         return ""
     is_other_number = unicodedata.decomposition(character).startswith(_OTHER_NUMBERS)

@@ -104,7 +104,7 @@ def test_a_recipe_is_not_overwritten_unasked(bench):
     how, total = Happening("M. Aldane"), read_amount("100 ml")
     bench.book.write_recipe(how, "Ash", first)
     assert bench.book.compose_trial(how, total, "Ash", [part._replace(parts=f"{part.parts}0") for part in first])
-    with pytest.raises(ToConfirm, match=r"C-000001-H 75\.00 → 50\.00 %; C-000002-F 25\.00 → 0 %; C-000003-D 0 → 50"):
+    with pytest.raises(ToConfirm, match=r"C-000001-H: 75\.00 → 50\.00 %; C-000002-F: 25\.00 → 0 %; C-000003-D: 0 → 50"):
         bench.book.compose_trial(how, total, "Ash", other)
     assert [float(part) for part in bench.book.recipe_card("Ash").fractions.values()] == [0.75, 0.25]
     bench.book.compose_trial(how._replace(confirm=True), total, "Ash", other)

@@ -17,7 +17,6 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import facts
-from pourbook.book.near_names import NAMES_OF_ITEMS, suggestion
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS, hyphened, is_issued, key_of, kind_of, of_key, read, read_or_none, write
 from pourbook.errors import Ambiguous, Mistyped, PourbookError, Unknown
@@ -192,6 +191,8 @@ def _alike(store: Store, text: str) -> list[_Name]:
 
 
 def _with_nearest(store: Store, text: str, refusal: Unknown) -> Unknown:
+    from pourbook.book.near_names import NAMES_OF_ITEMS, suggestion  # only where a name is not found
+
     is_name = text.strip() and not read_or_none(text)
     near = suggestion(store, NAMES_OF_ITEMS, text) if is_name else ""
     return Unknown(refusal.message, near + refusal.remedy) if near else refusal

@@ -26,8 +26,8 @@ from collections.abc import Sequence
 from pourbook.errors import Malformed, Mistyped
 
 __all__ = [
-    "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_issued", "key_of", "kind_of", "named", "of_key",
-    "plain", "read", "read_or_none", "readable", "refuse_as_ref", "several", "write",
+    "GLASSES", "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_issued", "key_of", "kind_of", "named",
+    "of_key", "plain", "read", "read_or_none", "readable", "refuse_as_ref", "several", "write",
 ]  # fmt: skip
 
 KINDS = {
@@ -43,6 +43,9 @@ KINDS = {
 """Kind of item to its letter. The order is part of the book's format (see `key_of`)."""
 
 LIQUID_KINDS = ("cask", "vial", "trial", "batch", "lot")
+
+GLASSES = ("vial", "trial")
+"""What a bench pours from is no source: the cask that it was drawn from is."""
 """The five kinds that hold liquid with a history."""
 
 _LETTERS = "".join(KINDS.values())

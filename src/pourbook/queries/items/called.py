@@ -19,9 +19,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import ItemView, facts
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, kind_of, read_or_none
+from pourbook.codes.identifiers import GLASSES, hyphened, key_of, kind_of, read_or_none
 from pourbook.queries.items.outside_sample import outside_sample
-from pourbook.queries.traces.behind import GLASSES, sources_behind
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -43,6 +42,8 @@ class CasksBehind(NamedTuple):
 
 def casks_behind(store: Store, glass: str) -> CasksBehind:
     """Casks, batches, lots and samples from outside behind a glass, the largest part first, each wood once."""
+    from pourbook.queries.traces.behind import sources_behind  # a cask needs no trace
+
     sources = sources_behind(store, glass, outside=True)
     known = [facts(store, key_of(source)) for source in sources]
     refs = [_source_called(store, source, one) for source, one in zip(sources, known, strict=True)]

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.bottles import BottleCount, bottle_count
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
+from pourbook.book.label_prints import last_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 from pourbook.queries.items.called import called_view
@@ -91,8 +92,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
     Raises:
         PourbookError: no such item.
     """
-    from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without either
-    from pourbook.queries.labels.outdated_labels import of_item
+    from pourbook.queries.gauges.last_gauge import last_gauge  # a list does without it
 
     store, view = book.store, book.show(text, at_us)
     blend = None
@@ -120,7 +120,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         apart,
         tuple(rows) if history else None,
         item_notes(store, key_of(view.id), at_us),
-        of_item(book, view.id) if at_us is None else (),
+        _outdated(book, view) if at_us is None else (),
         bounds,
         outside_sample(store, view.id),
         _reducing(book, view, at_us),
@@ -136,6 +136,16 @@ def _reducing(book: "BookCore", view: ItemView, at_us: int | None) -> "Reducing 
 
     found = reducing(book, view.id, at_us)
     return found if found.done or "rests" in view.facts else None
+
+
+def _outdated(book: "BookCore", view: ItemView) -> "tuple[Restated, ...]":
+    """What its label printed last says otherwise than the book."""
+    printed = last_print(book.store, key := key_of(view.id))
+    if printed is None:
+        return ()
+    from pourbook.queries.labels.outdated_labels import outdated  # most items that are asked about have no label
+
+    return outdated(book, {key: printed}).get(view.id, ())
 
 
 def item_notes(store: "Store", key: int, at_us: int | None = None) -> tuple[ItemNote, ...]:

@@ -3,10 +3,11 @@
 Facts are read from the journal as they stood when the label was printed; the strength is what the run kept of it.
 
 >>> from pourbook import Book, Draft, Facts, Item, Paper
+>>> from pourbook.book.label_prints import last_prints
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> cask, label = Item("C000001H", {"ref": "Q 31"}), Paper("label", ("C000001H",), {})
 >>> _ = book.record(*(Draft(one, 0, "M. Aldane") for one in (cask, label, Facts("C000001H", {"ref": "Q 310"}))))
->>> outdated(book, {key_of("C000001H"): last_print(book.store, key_of("C000001H"))})
+>>> outdated(book, last_prints(book.store))
 {'C000001H': (Restated(name='ref', printed='Q 31', now='Q 310'),)}
 """
 
@@ -14,15 +15,15 @@ from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import ItemView, views
-from pourbook.book.label_prints import LastPrint, Restated, last_print, restated
-from pourbook.codes.identifiers import LIQUID_KINDS, key_of
+from pourbook.book.label_prints import LastPrint, Restated, restated
+from pourbook.codes.identifiers import LIQUID_KINDS
 from pourbook.house_style import HouseStyle
 from pourbook.queries.labels.label_strength import strength_on_label
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["of_item", "outdated"]
+__all__ = ["outdated"]
 
 
 def outdated(
@@ -44,12 +45,6 @@ def outdated(
         if known := (*changed.get(key, ()), *strength):
             found[view.id] = known
     return found
-
-
-def of_item(book: "BookCore", identifier: str) -> tuple[Restated, ...]:
-    """What the label of an item printed last says otherwise than the book."""
-    printed = last_print(book.store, key := key_of(identifier))
-    return outdated(book, {key: printed}).get(identifier, ()) if printed else ()
 
 
 def _strength(

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.contents import EVER
 from pourbook.book.lineages import Found, upstream_through, what_is_traced
-from pourbook.codes.identifiers import key_of, kind_of, of_key
+from pourbook.codes.identifiers import GLASSES, key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.graph import CARRY
 from pourbook.liquid import Liquid
@@ -29,10 +29,7 @@ from pourbook.liquid import Liquid
 if TYPE_CHECKING:
     from pourbook.book.store import Store
 
-__all__ = ["BLENDS", "GLASSES", "Behind", "Part", "behind", "parts_of", "sources_behind"]
-
-GLASSES = ("vial", "trial")
-"""What a bench pours from is no source: the cask that it was drawn from is."""
+__all__ = ["BLENDS", "Behind", "Part", "behind", "parts_of", "sources_behind"]
 
 BLENDS = ("vial", "trial", "batch", "lot")
 """What two blends are made of: casks alone."""

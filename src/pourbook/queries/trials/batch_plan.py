@@ -14,13 +14,13 @@ from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import WATER
 from pourbook.book.items import ledger
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import hyphened, key_of, kind_of, named, read_or_none
+from pourbook.codes.identifiers import GLASSES, hyphened, key_of, kind_of, named, read_or_none
 from pourbook.errors import Malformed, NotThere, Refused, Unknown
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.items.called import called
 from pourbook.queries.items.outside_sample import outside_sample
-from pourbook.queries.traces.behind import BLENDS, GLASSES, Part, behind, parts_of
+from pourbook.queries.traces.behind import BLENDS, Part, behind, parts_of
 from pourbook.queries.trials.bounds_kept import Bounded, bounded_by, bounds_followed
 from pourbook.queries.trials.trial_plan import plan_of, recipe_card
 

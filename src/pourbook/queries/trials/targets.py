@@ -7,10 +7,10 @@ from pourbook.alcoholometry.mixing import mix, water_lacking_mg
 from pourbook.bench.beside_plan import Rest, Target, rests
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.book.items import facts, held, ledger
-from pourbook.codes.identifiers import key_of, kind_of
+from pourbook.codes.identifiers import GLASSES, key_of, kind_of
 from pourbook.errors import PourbookError
 from pourbook.liquid import EMPTY, Liquid
-from pourbook.queries.traces.behind import GLASSES, sources_behind
+from pourbook.queries.traces.behind import sources_behind
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.trial_plan import TrialPlan, plan_of, target_of_trial
 
