@@ -29,6 +29,8 @@ from pourbook.times import moment_of, with_offset
 from pourbook.words.entry_words import lines_in_words
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from pourbook.book.core import BookCore
 
 __all__ = ["journal_table"]
@@ -48,18 +50,18 @@ def journal_table(book: "BookCore", at_us: int | None = None) -> Table:
 
 
 def _rows(book: "BookCore", at_us: int | None) -> Iterator[Row]:
-    store, refs = book.store, Refs(book.store)
+    store, refs, zone, mark = book.store, Refs(book.store), book.zone, book.settings["decimal_mark"]
     poured, found = _Merged(moved_by_line(store)), _Merged(found_by_line(store))
     for logged in journal(store):
         own = poured.of_entry(logged.number) | found.of_entry(logged.number)
         if at_us is not None and logged.happened_us > at_us:
             continue
-        shared = _entry(logged, book)
+        shared = _entry(logged, zone)
         body = logged.entry["body"]
         ends = [line for line in lines_of(body) if "from" in line] or [{"to": body.get("item", "")}]
         for line in ends:
             refs.learn(line.get("from", ""), line["to"])
-        words = lines_in_words(logged, book.settings["decimal_mark"], refs)
+        words = lines_in_words(logged, mark, refs)
         for place, (line, said) in enumerate(zip(ends, words, strict=True)):
             moved = own.get(logged.number * LINES + place)
             yield {**shared, "line": place, **_ends(line, refs), **_amounts(line, moved), "what": said}
@@ -82,7 +84,7 @@ class _Merged:
         return found
 
 
-def _entry(logged: Logged, book: "BookCore") -> Row:
+def _entry(logged: Logged, zone: "tzinfo") -> Row:
     entry = logged.entry
     return {
         "entry": logged.number,
@@ -91,8 +93,8 @@ def _entry(logged: Logged, book: "BookCore") -> Row:
         "in_place_of": entry.get("replaces", ""),
         "kind": logged.kind,
         "verb": entry["body"].get("verb", "") if logged.kind == "pour" else "",
-        "happened": with_offset(logged.happened_us, book.zone),
-        "recorded": with_offset(moment_of(entry["recorded"]), book.zone),
+        "happened": with_offset(logged.happened_us, zone),
+        "recorded": with_offset(moment_of(entry["recorded"]), zone),
         "who": entry["who"],
         "login": entry.get("login", ""),
         "station": entry.get("where", ""),
