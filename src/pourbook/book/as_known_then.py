@@ -106,7 +106,7 @@ def _take_back(store: "Store", number: int, before_us: int) -> None:
     later = _later(store, before_us, number)
     earlier = store.query(
         "SELECT number, kind, happened, place, bytes FROM entry"
-        f" WHERE number <= ? AND gone > ? AND happened < ? AND {_COUNTED} ORDER BY happened, place",
+        f" WHERE number <= ? AND gone > ? AND +happened < ? AND {_COUNTED} ORDER BY happened, place",
         (number, number, before_us),
     )
     _refold(store, [row[0] for row in later if row[1] in ("pour", "gauge")], earlier)

@@ -232,7 +232,7 @@ class Known:
     def pending(self, before_us: int = 1 << 62) -> Sequence[int]:
         """Entries before a moment whose strength the laboratory has still to read; nine at most."""
         rows = self.store.query(
-            "SELECT entry FROM pending JOIN entry ON entry.number = pending.entry WHERE entry.happened < ?"
+            "SELECT entry FROM pending CROSS JOIN entry ON entry.number = pending.entry WHERE entry.happened < ?"
             " ORDER BY entry LIMIT 9",
             (before_us,),
         )

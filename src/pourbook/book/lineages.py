@@ -319,7 +319,7 @@ class PendingFill(NamedTuple):
 def pending_fills(store: Store) -> list[PendingFill]:
     """Every strength that the laboratory has still to read, in the order they were filled."""
     rows = store.query(
-        "SELECT number, happened, bytes FROM pending JOIN entry ON entry.number = pending.entry"
+        "SELECT number, happened, bytes FROM pending CROSS JOIN entry ON entry.number = pending.entry"
         " ORDER BY happened, number"
     )
     entries = [(number, happened_us, parsed(text)) for number, happened_us, text in rows]

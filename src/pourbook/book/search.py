@@ -155,12 +155,14 @@ def in_force(
     """
     by = (("AND (", "who"), ("OR", "login")) if who else ()
     seldom = "" if set(kinds) & set(_COMMON) else _SELDOM
-    question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}){seldom} AND gone = 0 AND happened >= ? AND happened < ?"
+    question = f"{LOGGED} WHERE kind IN ({_marks(kinds)}){seldom} AND gone = 0"
+    span = () if (start_us, end_us) == (_ALWAYS, EVER) else (start_us, end_us)
+    question += " AND happened >= ? AND happened < ?" if span else ""  # else the whole index would be gone through
     question += " AND instr(bytes, ?)" if containing else ""
     question += "".join(f" {word} lower(json_extract(bytes, '$.{name}')) IN ({_marks(who)})" for word, name in by)
     question += ")" if who else ""
     question += " AND number IN (SELECT entry FROM mention WHERE item = ?)" if item else ""
-    values = (*kinds, start_us, end_us, *((containing,) if containing else ()), *who, *who)
+    values = (*kinds, *span, *((containing,) if containing else ()), *who, *who)
     values += (key_of(item),) if item else ()
     return map(logged, store.query(f"{question} ORDER BY number", values))
 
