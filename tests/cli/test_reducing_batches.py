@@ -131,6 +131,16 @@ def test_what_does_not_go_together_is_refused(vat, command, said):
     assert said in ran.err
 
 
+def test_a_fact_set_by_hand_that_is_no_strength_is_told(vat):
+    """The batch itself can still be shown."""
+    vat.does("set 'Vatting 7' rests=soon")
+    assert "reduction" not in vat.asks("show 'Vatting 7'")
+    ran = vat("reduce 'Vatting 7'")
+    assert ran.status == 1
+    assert "soon" in ran.err
+    assert "not a count" in vat("set 'Vatting 7' rest_days=soon").err
+
+
 def test_an_empty_vat_has_nothing_to_reduce(vat):
     vat.does("batch 'Vatting 8'")
     ran = vat("reduce 'Vatting 8' --to 46")

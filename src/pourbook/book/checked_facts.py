@@ -101,6 +101,7 @@ _READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "labelled_strength": _strength,
     "cost": _number,
     "earlier_fills": _count,
+    "rest_days": _count,
     "dip_table": lambda _, text, mark: read_table(text, mark).written(),
     "instrument": _instrument,
     "resolution": _number,

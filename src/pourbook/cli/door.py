@@ -347,5 +347,9 @@ def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: 
 def item_argument(name: str, *, many: bool = False, required: bool = True) -> Callable[[_Verb], _Verb]:
     """An argument that names an item (or several), with completion in the shell."""
     return click.argument(
-        name, nargs=-1 if many else 1, required=required, shell_complete=_complete_item, metavar=name.upper()
+        name,
+        nargs=-1 if many else 1,
+        required=required,
+        shell_complete=_complete_item,
+        metavar=name.upper() if required else f"[{name.upper()}]",
     )

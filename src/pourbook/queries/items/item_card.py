@@ -19,6 +19,7 @@ from pourbook.book.journal import notes_on
 from pourbook.book.label_prints import last_print
 from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
+from pourbook.errors import PourbookError
 from pourbook.queries.items.called import called_view
 from pourbook.queries.items.outside_sample import outside_sample
 
@@ -134,7 +135,10 @@ def _reducing(book: "BookCore", view: ItemView, at_us: int | None) -> "Reducing 
         return None
     from pourbook.queries.trials.reducing import reducing
 
-    found = reducing(book, view.id, at_us)
+    try:
+        found = reducing(book, view.id, at_us)
+    except PourbookError:
+        return None  # a fact that was set by hand is no strength: `pourbook reduce` says so
     return found if found.done or "rests" in view.facts else None
 
 
