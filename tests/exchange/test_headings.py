@@ -193,3 +193,19 @@ def test_a_number_in_doubt_is_asked_about():
     column.see(3, "198.5")
     assert column.question("Litres") is None
     assert column.converted()("1,234") == "1234"
+
+
+@pytest.mark.parametrize(
+    ("beside", "asks"),
+    [
+        ("1.234", "?decimal-point/decimal-comma"), ("999.000", "?decimal-point/decimal-comma"),
+        ("0.123", "decimal-comma"), ("1234.567", "decimal-comma"), ("12.5", "decimal-comma"), ("012.345", "decimal-comma"),
+        ("1,234", "?decimal-point/decimal-comma"), ("1234", "decimal-comma"),
+    ],
+)  # fmt: skip
+def test_the_other_mark_leaves_in_doubt_what_may_be_thousands(beside, asks):
+    """Beside 12,5 three digits after a mark may be either; any other number can only be read one way."""
+    column = NumberColumn((), ".")
+    column.see(2, "12,5")
+    column.see(3, beside)
+    assert column.asks() == asks

@@ -9,6 +9,7 @@
 (None, '2019-03-04')
 """
 
+import re
 from collections import Counter
 from collections.abc import Callable
 from typing import NamedTuple
@@ -191,10 +192,18 @@ class NumberColumn:
         self._found: dict[NumberForm, list[tuple[int, str]]] = {}
         self._counts: Counter[NumberForm] = Counter()
         self._differs = False
+        self._plain = re.compile(rf"[0-9]+({re.escape(mark)}[0-9]+)?").fullmatch
 
     def see(self, row: int, text: str) -> None:
         """Look at one cell."""
-        if text.isascii() and text.isdigit():
+        if plain := self._plain(text):
+            if not plain[1]:
+                return
+            # Three decimals may be thousands by the other mark, except of a number that begins with 0 or is long.
+            form: NumberForm = "either" if len(plain[1]) == 4 and len(text) < 8 and text[0] != "0" else "house"
+            self._counts[form] += 1
+            if form not in self._found:
+                self._found[form] = [(row, text)]
             return
         form = form_of_number(text, self._mark)
         self._counts[form] += 1

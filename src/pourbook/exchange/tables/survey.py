@@ -20,7 +20,7 @@ from pourbook.exchange.tables.headings import (
 )
 from pourbook.exchange.tables.table_sources import Columns, Source, column_name
 from pourbook.exchange.tables.taken import Heading, Heard, Surveyed
-from pourbook.exchange.tables.totals import ADDITIVE, Record, Totals, is_of_totals
+from pourbook.exchange.tables.totals import ADDITIVE, BEGINS_TOTALS, Record, Totals, is_of_totals
 from pourbook.numerals import as_decimal, counted, read_decimal
 from pourbook.quantities import UNITS, unit_named
 
@@ -101,6 +101,11 @@ class _Place:
         """The column that it fills; empty for none."""
         return "" if self.taken is None or self.taken.column == LEAVE_OUT else self.taken.column
 
+    @property
+    def is_watched(self) -> bool:
+        """Whether its cells say how they are read, or must be told of."""
+        return self.form is not None or self.meaning is None or column_name(self.heading) != self.meaning.column
+
     def see(self, number: int, cell: str) -> None:
         """Look at one cell."""
         self.filled += 1
@@ -175,29 +180,38 @@ class _Survey:
 
     def look_through(self, records: Iterator[Record]) -> None:
         """Every row below the headings."""
-        width, called, places = len(self._places), self._called, list(enumerate(self._places))
-        for number, raw in records:
-            cells = [cell.strip() for cell in raw]
-            filled = len(cells) - cells.count("")
-            if not filled:
-                continue
-            if len(cells) < width:
-                cells += [""] * (width - len(cells)) if self._source.sheet else []
-            if cells[:width] == self._cells:
+        width, called = len(self._places), max(self._called, 0)
+        watched = [(at, place.see) for at, place in enumerate(self._places) if place.is_watched]
+        heading, begins = self._cells[called], ("", *BEGINS_TOTALS)
+        for number, cells in records:
+            # A row like most others is looked at in as few steps as can be: there may be millions.
+            if len(cells) - cells.count("") < 3 or len(cells) < width or cells[called][:1] in begins:
+                cells = [cell.strip() for cell in cells]  # noqa: PLW2901
+                if len(cells) < width and self._source.sheet:
+                    cells += [""] * (width - len(cells))
+                if not any(cells) or self._is_none_of_the_table(number, cells):
+                    continue
+            elif cells[called] == heading and cells[:width] == self._cells:
                 self._passed_over[number] = "the headings again"
                 continue
-            if called >= 0 and len(cells) > called and is_of_totals(cells, called):
-                self._totals[number] = cells
-                continue
-            if filled == 1 and width > 2 and len(cells) >= width:
-                at = next(place for place, cell in enumerate(cells) if cell)
-                if at in (0, called):
-                    self._single.append((number, at, cells[at]))
-                    continue
             self._fuller = True
-            for at, place in places[: len(cells)]:
-                if cells[at]:
-                    place.see(number, cells[at])
+            for at, see in watched:
+                if at < len(cells) and (cell := cells[at].strip()):
+                    see(number, cell)
+
+    def _is_none_of_the_table(self, number: int, cells: list[str]) -> bool:
+        """Whether a row is of headings, of totals or a single cell, which is kept for later."""
+        width, called = len(self._places), self._called
+        if cells[:width] == self._cells:
+            self._passed_over[number] = "the headings again"
+        elif 0 <= called < len(cells) and is_of_totals(cells, called):
+            self._totals[number] = cells
+        elif width > 2 and len(cells) >= width and len(cells) - cells.count("") == 1 and (cells[0] or cells[called]):
+            at = 0 if cells[0] else called
+            self._single.append((number, at, cells[at]))
+        else:
+            return False
+        return True
 
     def check_totals(self, reading: Callable[[], Iterator[Record]]) -> None:
         """Add up what rows of totals add up: a second look, only where there is one."""

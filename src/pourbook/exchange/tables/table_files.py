@@ -36,6 +36,7 @@ MOST_ROWS = 5_000_000
 MOST_LINE = 2**20
 """Rows of a CSV, and characters of one of its lines."""
 
+_MOST_OF_HEADINGS = 100_000
 _MOST_TYPED = 200_000_000
 _DELIMITERS = ",;\t"
 _RUN_BY_SPREADSHEETS = frozenset("=+-@\t\r")
@@ -249,7 +250,7 @@ def _csv_records(
         with source.open() as file, io.TextIOWrapper(file, encoding, newline="") as text:
             lines = iter(lambda: text.readline(MOST_LINE + 1), "")
             first = list(islice(lines, MOST_ABOVE))
-            delimiter = _delimiter([line[:MOST_LINE] for line in first], columns, heard)
+            delimiter = _delimiter([line[:_MOST_OF_HEADINGS] for line in first], columns, heard)
             reader = csv.reader(map(_bounded, chain(first, lines)), delimiter=delimiter, strict=True)
             for number, cells in enumerate(reader, 1):
                 if number > MOST_ROWS:

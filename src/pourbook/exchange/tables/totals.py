@@ -13,13 +13,16 @@ from pourbook.exchange.tables.number_forms import in_house_form
 from pourbook.exchange.tables.taken import Heard
 from pourbook.numerals import number_and_rest
 
-__all__ = ["ADDITIVE", "Record", "Totals", "is_of_totals"]
+__all__ = ["ADDITIVE", "BEGINS_TOTALS", "Record", "Totals", "is_of_totals"]
 
 ADDITIVE = ("quantity", "amount", "received", "lpa", "capacity_l", "tare_kg", "cost")
 """Columns whose sum means something."""
 
 Record = tuple[int, list[str]]
 """A row as it stands in the file: its number and its cells."""
+
+BEGINS_TOTALS = "tTsSgG:"
+"""What the name of such a row may begin with, if it has one."""
 
 _TOTALS = re.compile(r"(?:(?:(?:sub|grand) ?-?)?totals?|sums?|summe|gesamt)?:?", re.IGNORECASE)
 _FIGURE_OR_UNIT = re.compile(r"[-+]?[0-9][0-9.,'’ ]*(?:[a-z%]{1,3})?|[a-z]{1,3}", re.IGNORECASE)
