@@ -158,3 +158,39 @@ def test_what_is_said_of_no_heading_is_refused(desk, tmp_path):
     table = as_csv(tmp_path / "casks.csv", [("ref", "Seen"), ("Q 1", "yes")])
     ran = desk(f"import casks {table} --leave-out Seen --map 'Liters=quantity'")
     assert "no table has the heading 'Liters'; do: its headings are: ref, Seen" in ran.err.replace("\n    ", "; ")
+
+
+def test_a_history_with_headings_of_its_own(desk, tmp_path):
+    """Two sheets of one workbook, each with its headings; what came in and went out is told beside the book."""
+    book = Workbook()
+    items, pours = book.active, book.create_sheet("pours")
+    items.title = "items"
+    items.append(("Everything there was",))
+    for row in (("Fass Nr.", "Kind", "Wood"), ("Q 1", "cask", "oak"), ("Q 2", "cask", "rum")):
+        items.append(row)
+    heads = ("Datum", "From", "To", "Litres", "ABV %", "Wer")
+    for row in (
+        heads,
+        ("04.03.2015", "origin", "Q 1", "190,5", "63,5", "M. Aldane"),
+        ("25.03.2015", "origin", "Q 2", "1.100", "62", "M. Aldane"),
+        ("04.05.2020", "Q 1", "despatch", "10,5", "", "M. Aldane"),
+    ):
+        pours.append(row)
+    book.save(tmp_path / "old.xlsx")
+    first = desk(f"import history {tmp_path}/old.xlsx --write-map {tmp_path}/map.csv")
+    assert first.status == 1
+    with (tmp_path / "map.csv").open(newline="", encoding="utf-8") as file:
+        to_say = {(row["table"], row["heading"]): (row["is"], row["reading"]) for row in csv.DictReader(file)}
+    assert to_say["pours", "Datum"] == ("happened", "day-first")
+    assert to_say["pours", "Litres"] == ("quantity", "l ?decimal-point/decimal-comma"), "1.100 may be either"
+    said = (tmp_path / "map.csv").read_text(encoding="utf-8")
+    (tmp_path / "map.csv").write_text(said.replace("?decimal-point/decimal-comma", "decimal-comma"), encoding="utf-8")
+    second = desk(f"import history {tmp_path}/old.xlsx --read-map {tmp_path}/map.csv --json")
+    assert second.status == 0, second.err
+    origin, despatch = second.json["in_all"]
+    assert (origin["what"], origin["rows"], origin["amount"]) == ("origin", 2, 1290.5)
+    assert origin["lpa_l"] == pytest.approx(190.5 * 0.635 + 1100 * 0.62)
+    assert origin["held_lpa_l"] == pytest.approx(origin["lpa_l"], abs=1e-3)
+    assert (despatch["what"], despatch["amount"], despatch["lpa_l"]) == ("despatch", 10.5, None)
+    assert despatch["held_lpa_l"] == pytest.approx(10.5 * 0.635, abs=1e-3)
+    assert desk.asks("settings")["table.pours.datum"] == "happened day-first"

@@ -149,7 +149,7 @@ def test_a_table_in_all_is_held_against_the_book(book, casks):
         header="ref,filled,quantity,unit,strength,temperature_c,lpa",
     )  # fmt: skip
     litres, kilos = import_casks(book, HOW, path).in_all
-    assert litres[:5] == ("casks", "l", 2, 300, Fraction("179.5"))
+    assert litres[:6] == ("casks", "", "l", 2, 300, Fraction("179.5"))
     assert 299 < litres.held_l < 299.5
     assert litres.held_lpa_l == pytest.approx(0.6 * litres.held_l, abs=1e-6)
     assert (kilos.rows, kilos.amount, kilos.lpa_l) == (1, 50, 26)

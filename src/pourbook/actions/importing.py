@@ -220,16 +220,18 @@ def _record(
     in_all: tuple[InAll, ...] = ()
     if how.dry_run:
         with how.transaction(book):
+            since = book.head_number() + 1
             recorded = work()
-            in_all = intake.in_all(book) if intake.in_all else ()
+            in_all = intake.in_all(book, since) if intake.in_all else ()
     else:
         recorded = landed(book.store, work)
         last = book.head_number()
-        book.keeps(last + 1 - len(recorded.numbers if recorded else ()), last)
+        first = last + 1 - len(recorded.numbers if recorded else ())
+        book.keeps(first, last)
         book.store.settle()
         if kept:
             book.record(how.draft(book, House(kept), when_us=now_us))
-        in_all = intake.in_all(book) if intake.in_all else ()
+        in_all = intake.in_all(book, first) if intake.in_all else ()
     assert recorded is not None
     entries = len(recorded.numbers) + bool(kept)
     return TakenIn(

@@ -24,8 +24,8 @@ from pourbook.lineage.graph import CARRY, UNEXPLAINED
 from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
-    "Flow", "Touched", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states", "found_by_line",
-    "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after", "states_of",
+    "Flow", "Touched", "across_the_border", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states",
+    "found_by_line", "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after", "states_of",
     "touched_between", "touched_of",
 ]  # fmt: skip
 
@@ -96,6 +96,21 @@ class Touched(NamedTuple):
 def flows_between(store: Store, start_us: int, end_us: int) -> list[Flow]:
     """Every flow from one moment to just before another, carries included."""
     return _flows(store.query(f"{_FLOWS} WHERE flow.happened >= ? AND flow.happened < ?", (start_us, end_us)))
+
+
+def across_the_border(store: Store, since_entry: int) -> dict[str, Liquid]:
+    """What entries from one on moved in from outside and out, by the word for it, in all.
+
+    >>> from pourbook import Book
+    >>> across_the_border(Book.create(":memory:", house="Quillmere").store, 1)
+    {}
+    """
+    rows = store.query(
+        "SELECT how, sum(mass), sum(ethanol), sum(extract) FROM flow"
+        " WHERE line >= ? AND how NOT IN ('', ?) GROUP BY how",
+        (since_entry * LINES, CARRY),
+    )
+    return {how: Liquid(*liquid) for how, *liquid in rows}
 
 
 def flows_of_states(store: Store, states: Collection[int], until_us: int = EVER) -> list[Flow]:

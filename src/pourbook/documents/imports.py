@@ -55,13 +55,15 @@ def _in_all_words(one: InAll, style: HouseStyle) -> str:
     """A table in all, as it says itself and as the book has it then.
 
     >>> from fractions import Fraction
-    >>> _in_all_words(InAll("casks", "l", 2, Fraction(300), Fraction(180), 300.0, 180.004), HouseStyle())
+    >>> _in_all_words(InAll("casks", "", "l", 2, Fraction(300), Fraction(180), 300.0, 180.004), HouseStyle())
     'casks in all: 2 rows, 300.00 l, 180.00 LPA in the file; 300.00 l at 20 °C, 180.00 LPA in the book'
     """
     own = "" if one.lpa_l is None else f", {style.shown(one.lpa_l, 2)} LPA"
     file = f"{counted(one.rows, 'row')}, {style.shown(one.amount, 2)} {one.unit}{own} in the file"
-    book = f"{style.shown(one.held_l, 2)} l at 20 °C, {style.shown(one.held_lpa_l, 2)} LPA in the book"
-    return f"{one.table} in all: {file}; {book}"
+    held = [] if one.held_l is None else [f"{style.shown(one.held_l, 2)} l at 20 °C"]
+    held += [] if one.held_lpa_l is None else [f"{style.shown(one.held_lpa_l, 2)} LPA"]
+    book = f"; {', '.join(held)} in the book" if held else ""
+    return f"{' '.join(filter(None, (one.table, one.what)))} in all: {file}{book}"
 
 
 def _document(table: Surveyed) -> Mapping[str, Any]:

@@ -106,7 +106,7 @@ def read_casks(
             move = fill._replace(target=identifiers[cask.row])
             yield cask.row, Draft(Pour("fill", (move,)), moment_us, cask.who or who, cask.reason)
 
-    def in_all(book: "BookCore") -> tuple[InAll, ...]:
+    def in_all(book: "BookCore", _since_entry: int) -> tuple[InAll, ...]:
         return compared(book, "casks", [
             Row(identifiers[cask.row], cask.happened_us, cask.fill.amount, cask.fill.strength, cask.lpa_l)
             for cask in casks if cask.fill and cask.happened_us is not None

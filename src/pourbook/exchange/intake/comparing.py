@@ -14,14 +14,16 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, volume_ml
+from pourbook.book.flows import across_the_border
 from pourbook.book.items import held
 from pourbook.codes.identifiers import key_of
+from pourbook.liquid import EMPTY
 from pourbook.quantities import UNITS, Amount, Strength
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["Comparing", "InAll", "Row", "compared", "in_the_file"]
+__all__ = ["Comparing", "InAll", "Row", "compared", "in_the_file", "poured"]
 
 
 class Row(NamedTuple):
@@ -41,27 +43,29 @@ class InAll(NamedTuple):
     """A table in all, by the unit of its amounts.
 
     Attributes:
-        table: casks or gauges.
+        table: casks, gauges or pours.
+        what: of pours, what crossed the house's border: origin, water, despatch, loss …; else empty.
         unit: of the amounts.
         rows: with an amount in it.
         amount: their sum, in the unit.
         lpa_l: litres of pure alcohol by the table's own figures: its column, or litres times strength; None where it
             gives neither for every row.
-        held_l: litres at 20 °C that the items of these rows hold in the book at the time of the row.
-        held_lpa_l: litres of pure alcohol that they hold.
+        held_l: litres at 20 °C that the items of these rows hold in the book at the time of the row; None for pours.
+        held_lpa_l: litres of pure alcohol that they hold, or that were poured; None where rows of several units were.
     """
 
     table: str
+    what: str
     unit: str
     rows: int
     amount: Fraction
     lpa_l: Fraction | None
-    held_l: float
-    held_lpa_l: float
+    held_l: float | None
+    held_lpa_l: float | None
 
 
-Comparing = Callable[["BookCore"], tuple[InAll, ...]]
-"""Made when a table was read, called when it is recorded."""
+Comparing = Callable[["BookCore", int], tuple[InAll, ...]]
+"""Made when a table was read, called when it is recorded, with the number of the first entry of it."""
 
 
 def in_the_file(rows: Iterable[Row]) -> dict[str, tuple[int, Fraction, Fraction | None]]:
@@ -74,6 +78,22 @@ def in_the_file(rows: Iterable[Row]) -> dict[str, tuple[int, Fraction, Fraction 
             lpa = None if lpa is None or own is None else lpa + own
             found[row.amount.unit] = count + 1, amount + Fraction(row.amount.value), lpa
     return found
+
+
+def poured(book: "BookCore", since_entry: int, rows: Iterable[tuple[str, Row]]) -> tuple[InAll, ...]:
+    """What rows of pours say of what came in and went out, by its word, beside what the book has of it."""
+    by_word: dict[str, list[Row]] = {}
+    for word, row in rows:
+        by_word.setdefault(word, []).append(row)
+    moved = across_the_border(book.store, since_entry)
+    found = []
+    for word, of_word in by_word.items():
+        by_unit = in_the_file(of_word)
+        is_whole = len(by_unit) == 1 and all(isinstance(row.amount, Amount) for row in of_word)
+        held_lpa_l = pure_alcohol_ml(moved.get(word, EMPTY)) / 1000 if is_whole else None
+        for unit, (count, amount, lpa) in by_unit.items():
+            found.append(InAll("pours", word, unit, count, amount, lpa, None, held_lpa_l))
+    return tuple(found)
 
 
 def _lpa_l(row: Row) -> Fraction | None:
@@ -94,5 +114,5 @@ def compared(book: "BookCore", table: str, rows: Iterable[Row]) -> tuple[InAll, 
         of_unit = [row for row in rows if isinstance(row.amount, Amount) and row.amount.unit == unit]
         liquids = [held(book.store, key_of(row.item), row.at_us).liquid for row in of_unit]
         litres = sum(map(volume_ml, liquids)) / 1000
-        found.append(InAll(table, unit, count, amount, lpa, litres, sum(map(pure_alcohol_ml, liquids)) / 1000))
+        found.append(InAll(table, "", unit, count, amount, lpa, litres, sum(map(pure_alcohol_ml, liquids)) / 1000))
     return tuple(found)

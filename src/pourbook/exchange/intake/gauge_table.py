@@ -49,7 +49,7 @@ def read_gauges(
     drafts = sorted(((row, draft) for row, draft in read if draft), key=lambda numbered: numbered[1].happened_us)
     last = {draft.entry.id: draft for _, draft in drafts if isinstance(draft.entry, Gauge)}
 
-    def in_all(book: "BookCore") -> tuple[InAll, ...]:
+    def in_all(book: "BookCore", _since_entry: int) -> tuple[InAll, ...]:
         return compared(book, "gauges", [
             Row(identifier, draft.happened_us, draft.entry.amount, draft.entry.strength)
             for identifier, draft in last.items() if isinstance(draft.entry, Gauge)

@@ -6,6 +6,7 @@ an earlier one (nothing can be poured from a cask whose filling was refused) is 
 """
 
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -15,7 +16,7 @@ from pourbook.book.import_staging import StagedItem, StagedPour, Staging
 from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError, ToConfirm
-from pourbook.exchange.intake.comparing import Comparing
+from pourbook.exchange.intake.comparing import InAll, Row, poured
 from pourbook.exchange.intake.history_rows import Terms
 from pourbook.exchange.intake.intake import NextId, Progress, remedy_of
 from pourbook.exchange.tables.columns import Faults
@@ -46,7 +47,6 @@ class HistoryIntake:
     """
 
     notes: tuple[str, ...] = ()
-    in_all: Comparing | None = None
 
     def __init__(
         self, book: "BookCore", staged: Staging, files: Mapping[str, str],
@@ -60,6 +60,7 @@ class HistoryIntake:
         self._row: StagedItem | StagedPour | None = None
         self._tainted: set[str] = set()
         self._refusals: list[tuple[StagedItem | StagedPour | None, PourbookError]] = []
+        self._outside: Counter[tuple[str, int]] = Counter()
         self._terms = lru_cache(1 << 14)(self._terms_of)
         self._person = lru_cache(1 << 12)(self._looked_up)
 
@@ -68,6 +69,7 @@ class HistoryIntake:
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator[Draft]:
         """Items first, then pours in the order they happened."""
         self._staged.identify(next_id)
+        self._outside.clear()
         for item in self._staged.items():
             self._row = item
             happened_us = when_us if item.happened_us is None else item.happened_us
@@ -76,6 +78,9 @@ class HistoryIntake:
             self._row = pour
             if done % _EVERY == 0:
                 self._progress(done, self.pours)
+            for end in (pour.source, pour.target):
+                if end.islower():  # a word for outside; identifiers begin with a capital
+                    self._outside[end, pour.terms] += 1
             if pour.source in self._tainted:
                 self._tainted.add(pour.target)
             who, _, move, gauge, confirmed = self._terms(pour.terms)
@@ -89,6 +94,14 @@ class HistoryIntake:
                 yield Draft(Pour(_verb(pour.source, pour.target), (move,)), *happened, confirmed=confirmed)
         self._row = None
         self._progress(self.pours, self.pours)
+
+    def in_all(self, book: "BookCore", since_entry: int) -> tuple[InAll, ...]:
+        """What crossed the house's border, as the file says and as the book has it."""
+        moves = ((word, self._terms(number).move, count) for (word, number), count in self._outside.items())
+        rows = (
+            (word, Row("", 0, move.amount, move.strength)) for word, move, count in moves if move for _ in range(count)
+        )
+        return poured(book, since_entry, rows)
 
     def _terms_of(self, number: int) -> Terms:
         terms: Terms = self._staged.terms(number)

@@ -35,7 +35,10 @@ class Intake(Protocol):
     pours: int
     notes: tuple[str, ...]
     tables: Mapping[str, "Surveyed"]
-    in_all: Comparing | None
+
+    @property
+    def in_all(self) -> Comparing | None:
+        """Holds the tables against the book."""
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator["Draft"]:
         """What happened, in order, read inside the transaction; `who` and `when_us` where the files do not say."""

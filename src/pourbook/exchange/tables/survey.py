@@ -186,10 +186,10 @@ class _Survey:
         for number, cells in records:
             # A row like most others is looked at in as few steps as can be: there may be millions.
             if len(cells) - cells.count("") < 3 or len(cells) < width or cells[called][:1] in begins:
-                cells = [cell.strip() for cell in cells]  # noqa: PLW2901
+                stripped = [cell.strip() for cell in cells]
                 if len(cells) < width and self._source.sheet:
-                    cells += [""] * (width - len(cells))
-                if not any(cells) or self._is_none_of_the_table(number, cells):
+                    stripped += [""] * (width - len(cells))
+                if not any(stripped) or self._is_none_of_the_table(number, stripped):
                     continue
             elif cells[called] == heading and cells[:width] == self._cells:
                 self._passed_over[number] = "the headings again"
@@ -238,7 +238,11 @@ class _Survey:
                 heading = place.answered()
                 headings.append(heading)
                 faults += self._faults_of(at, place)
-        faults += self._faults_of_columns()
+        lacking = self._lacking()
+        faults += [
+            Fault(self._source.name, self._row, name, "", "the column is missing", f"add a column '{name}'")
+            for name in lacking
+        ]
         sub_column, sub_headings, asked = self._sub_headings()
         headings += asked
         faults += [self._fault_of_sub_headings(sub_headings)] if asked and asked[0].is_open else []
@@ -250,8 +254,8 @@ class _Survey:
                 converted[at] = converter
         dates = tuple(at for at in converted if isinstance(self._places[at].form, DateColumn))
         return Surveyed(
-            self._heard.table, self._source.name, self._row, tuple(self._cells), names, converted, dates,
-            self._passed_over, sub_headings, sub_column, tuple(headings), tuple(faults),
+            self._heard.table, self._source.name, self._row, tuple(self._cells), names, lacking, converted,
+            dates, self._passed_over, sub_headings, sub_column, tuple(headings), tuple(faults),
         )  # fmt: skip
 
     def _faults_of(self, at: int, place: _Place) -> Iterator[Fault]:
@@ -276,11 +280,12 @@ class _Survey:
         if place.form and place.column and (asked := place.form.question(shown)):
             yield Fault(name, asked.row, shown, asked.value, asked.problem, asked.remedy)
 
-    def _faults_of_columns(self) -> Iterator[Fault]:
+    def _lacking(self) -> tuple[str, ...]:
+        """Columns that are needed and not there."""
         names = {place.column for place in self._places}
-        for name in self._columns.required:
-            if name not in names:
-                yield Fault(self._source.name, self._row, name, "", "the column is missing", f"add a column '{name}'")
+        if any(place.taken.unit for place in self._places if place.taken and place.column in ("quantity", "amount")):
+            names.add("unit")
+        return tuple(name for name in self._columns.required if name not in names)
 
     def _sub_headings(self) -> tuple[str, dict[int, str], list[Heading]]:
         """The column that sub-headings fill, their rows, and what is asked of them, if there are any."""

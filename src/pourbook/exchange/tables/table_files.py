@@ -150,7 +150,7 @@ def read_table(
         return unread
     faults.surveyed(found)
     named = [name for name in found.names if name]
-    if len(set(named)) < len(named) or not set(columns.required) <= set(named):
+    if len(set(named)) < len(named) or found.lacking:
         return unread
     records = _records(source, columns, faults, encoding, missed, heard, found)
     typed = zip(found.names, found.typed, strict=True)

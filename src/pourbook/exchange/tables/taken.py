@@ -61,6 +61,7 @@ class Surveyed(NamedTuple):
         row: number of the row of headings.
         typed: the headings.
         names: the column at each place, empty where nothing of it is taken in.
+        lacking: columns that are needed and not there; a unit in the heading of an amount stands for its column.
         converted: a function for each place whose cells are not as the book reads them.
         dates: places of dates that are not all as the book writes them.
         passed_over: rows that are no rows of the table: number and why.
@@ -75,6 +76,7 @@ class Surveyed(NamedTuple):
     row: int
     typed: tuple[str, ...]
     names: tuple[str, ...]
+    lacking: tuple[str, ...]
     converted: Mapping[int, Callable[[str], str]]
     dates: tuple[int, ...]
     passed_over: Mapping[int, str]
