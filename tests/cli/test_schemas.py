@@ -31,6 +31,8 @@ def check(answer, document):
 
 READ = {"backup", "journal", "journal-hash", "repair", "restore", "show", "stock", "trace", "trace-why", "verify"}
 """Answers that are checked item by item, in the sample house and in one with all that is rare."""
+REFUSED = {"import-refused"}
+"""Answers of a command that did nothing."""
 
 ASKED = """
 density: density --strength 62.4 --temperature 14
@@ -254,10 +256,21 @@ def test_figures_of_official_tables_are_in_the_schema(tmp_path):
     check("convert", found)
 
 
+def test_a_refused_import_is_a_document_too(sample, tmp_path):
+    """With faults alone, and with headings of which something must be said."""
+    (tmp_path / "casks.csv").write_text("ref,quantity\nQ 901,four\n", "utf-8")
+    (tmp_path / "own.csv").write_text("Fass Nr.,Filled,Seen\nQ 901,04/03/2019,yes\n", "utf-8")
+    for name, to_say in (("casks", []), ("own", ["Fass Nr.", "Filled", "Seen"])):
+        ran = sample(f"import casks {tmp_path}/{name}.csv --json")
+        assert ran.status == 1
+        check("import-refused", ran.json)
+        assert [one["heading"] for one in ran.json["to_say"]] == to_say
+
+
 def test_every_published_schema_is_held_to_an_answer():
     """None is published that no command is checked against."""
     checked = {named(line)[0] for line in (ASKED + RECORDED).splitlines()} - {""}
-    assert READ | checked == set(here("schema").done().out.split())
+    assert READ | REFUSED | checked == set(here("schema").done().out.split())
 
 
 def test_a_damaged_book_is_a_document_too(rich, tmp_path):
