@@ -132,6 +132,7 @@ class LabelRun(NamedTuple):
 
         Raises:
             Refused: a sheet for a thermal printer.
+            ToConfirm: a glass is broken, lost or sent away; nothing was printed.
             StoreError: the printer took nothing; nothing was recorded.
         """
         from pourbook.labels.thermal import check_roll
@@ -143,6 +144,7 @@ class LabelRun(NamedTuple):
         if how.dry_run:
             with how.transaction(book):
                 return self._printed(book, how, how.record(book, self._paper(len(self.labels), facts)), facts)
+        self._try(book, how, facts)
         sent = self._sent(self.printer)
         reached = sent.sent + sent.doubtful
         if not reached:
@@ -157,6 +159,12 @@ class LabelRun(NamedTuple):
         facts |= {name: " ".join(keys) for name, keys in kept.items() if keys}
         recorded = how.record(book, self._paper(-(-reached // self.order.prints_of_each), facts))
         return self._printed(book, how, recorded, facts)._replace(in_doubt=in_doubt, not_sent=not_sent)
+
+    def _try(self, book: "BookCore", how: "Happening", facts: dict[str, str | int]) -> None:
+        """What the book would refuse or ask of the run, before anything is on paper."""
+        trial = how._replace(dry_run=True)
+        with trial.transaction(book):
+            trial.record(book, self._paper(len(self.labels), facts))
 
     def _sent(self, printer: Printer) -> "Sent":
         from pourbook.labels.label_printers import media_of, send_to_port, send_to_queue

@@ -24,6 +24,7 @@ from pourbook.actions.correcting import void
 from pourbook.actions.happening import Happening
 from pourbook.actions.lab_reading import LabReading, gauge_for_source
 from pourbook.actions.line_scanned import reads
+from pourbook.book.glasses import emptied_words
 from pourbook.book.names import is_in_book
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, PourbookError, Refused, ToConfirm
@@ -152,7 +153,8 @@ class SamplingRound:
             return self._draw(self._each, how) if self._each and self.in_hand.source else Sampled()
         source = held_now(self._book, line)
         if not source.view.holding.mass_mg:
-            raise Refused(f"{hyphened(source.view.id)} is empty by the book", "scan another, or gauge it first")
+            why = emptied_words(source.emptied, self._book.zone) if source.emptied else "is empty by the book"
+            raise Refused(f"{hyphened(source.view.id)} {why}", "scan another, or gauge it first")
         self._keep(source=source.view.id, vial="", celsius=None, drawn="", entries=())
         return Sampled(source=source)
 

@@ -16,7 +16,7 @@ same rows when it is recorded and when a book is rebuilt.
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import entries, lot_rules, rules
+from pourbook.book import entries, glass_rules, lot_rules, rules
 from pourbook.book.entries import Entry
 from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
@@ -288,7 +288,7 @@ _KINDS = (
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
     Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _recipe_rows),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
-    Kind(entries.Paper, _paper, (), _mention_rows),
+    Kind(entries.Paper, _paper, (glass_rules.labelled_glasses_are_there,), _mention_rows),
     Kind(entries.Imported, _imported),
     Kind(entries.Close, _close, (rules.nothing_pending,)),
     Kind(entries.Declared, _declared, (rules.declarable_period,)),

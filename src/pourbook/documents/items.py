@@ -6,6 +6,7 @@ Documents carry identifiers without hyphens, amounts in mg, times in UTC, and nu
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from pourbook.book.glasses import emptied_words
 from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
@@ -49,6 +50,9 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     view, gauge, mark = card.view, card.gauge, style.mark
     document = _with_bottles(view, card.pending, card.bottles)
     said = list(view_words(view, style, card.pending, card.bottles, card.called))
+    if card.emptied:
+        document["emptied"] = fields(card.emptied, "id")
+        said[-1] = f"  {emptied_words(card.emptied, style.zone)}"
     if card.outside:
         document["outside_sample"] = fields(card.outside)
         said[1:1] = [f"  {_outside_words(card.outside, style)}"]
@@ -238,7 +242,9 @@ def _bottles_words(count: "BottleCount | None") -> str:
     return f"{count.filled} bottled, {count.left} left" if count else ""
 
 
-def _with_bottles(view: "ItemView", pending: Sequence[int], bottles: "BottleCount | None") -> dict[str, Any]:
+def _with_bottles(
+    view: "ItemView", pending: Sequence[int], bottles: "BottleCount | None", _emptied: object = None
+) -> dict[str, Any]:
     return view_document(view, pending) | ({"bottles": bottles_document(bottles)} if bottles else {})
 
 
@@ -307,6 +313,7 @@ def _scan_document(scanned: "Scanned") -> dict[str, Any]:
         "slip": scan.slip or None,
         "text": scan.text,
         "item": {"kind": kind_of(found.id), **known} if found.id else None,
+        **({"emptied": fields(scanned.emptied, "id")} if scanned.emptied else {}),
         "state": found.state or (None if scanned.against is None else _journal_hash_words(scanned)),
     }
     if scanned.in_book:
@@ -341,6 +348,8 @@ def _scan_lines(scanned: "Scanned") -> list[str]:
     if found.id:
         name = _name_beside(item, scanned.called) if item else ""
         lines.append("  ".join(filter(None, (at_sight(found.id, scanned.called), kind_of(found.id), name))))
+    if scanned.emptied and scanned.zone:
+        lines.append(f"warning: {hyphened(found.id)} {emptied_words(scanned.emptied, scanned.zone)}")
     if unit := found.unit:
         cases = f"{counted(unit.cases, 'case')}, " if unit.cases else ""
         lines.append(f"a {unit.unit} of it: {cases}{counted(unit.bottles, 'bottle')}")

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
 from pourbook.bench.beside_plan import LEAST_ML, rests
+from pourbook.book.glasses import emptied_words
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_words, bounds_document, liquid_document, out_of_bounds
 from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words
@@ -214,7 +215,7 @@ def _is(target: "Held", style: "HouseStyle") -> str:
 def _contents(held: "Held", verb: str, style: "HouseStyle") -> str:
     view, mark = held.view, style.mark
     if not view.holding.mass_mg:
-        return "is empty"
+        return emptied_words(held.emptied, style.zone) if held.emptied else "is empty"
     return f"{verb} {in_litres(view.volume_ml_20c, mark)} at {strength_words(view.strength_20c, mark, held.pending)}"
 
 

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
+from pourbook.book.glasses import Emptied, emptied
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
 from pourbook.book.label_prints import last_print
@@ -42,13 +43,15 @@ _BLENDS = ("trial", "batch", "lot")
 class Held(NamedTuple):
     """The view of an item, the pending entries behind it, and the bottles of a lot bottled by count.
 
-    `called` is how a person knows it at sight, where it stands in a list.
+    `called` is how a person knows it at sight, where it stands in a list; `emptied` is how a glass came to hold nothing,
+    where one item is asked for.
     """
 
     view: ItemView
     pending: tuple[int, ...]
     bottles: BottleCount | None
     called: str = ""
+    emptied: Emptied | None = None
 
 
 class ItemNote(NamedTuple):
@@ -68,8 +71,9 @@ class ItemCard(NamedTuple):
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
-    batch that its recipe bounds; `outside` is how a sample from outside came into the house; `reducing` is how a
-    reduction in steps stands; `called` is how a person knows the item at sight.
+    batch that its recipe bounds; `outside` is how a sample from outside came into the house; `emptied` is how a
+    glass came to hold nothing; `reducing` is how a reduction in steps stands; `called` is how a person knows the item
+    at sight.
     """
 
     view: ItemView
@@ -83,6 +87,7 @@ class ItemCard(NamedTuple):
     label_outdated: "tuple[Restated, ...]" = ()
     bounds: "tuple[PartShare, ...]" = ()
     outside: "OutsideSample | None" = None
+    emptied: Emptied | None = None
     reducing: "Reducing | None" = None
     called: str = ""
 
@@ -124,6 +129,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         _outdated(book, view) if at_us is None else (),
         bounds,
         outside_sample(store, view.id),
+        emptied(store, view.id) if at_us is None else None,
         _reducing(book, view, at_us),
         called_view(store, view),
     )
@@ -164,7 +170,8 @@ def item_notes(store: "Store", key: int, at_us: int | None = None) -> tuple[Item
 def held_now(book: "BookCore", text: str) -> Held:
     """What an item holds now."""
     view = book.show(text)
-    return Held(view, pending_in(book.store, view.holding), _bottles(book.store, view, None))
+    known = pending_in(book.store, view.holding), _bottles(book.store, view, None)
+    return Held(view, *known, emptied=emptied(book.store, view.id))
 
 
 def stock(

@@ -14,7 +14,10 @@ from pourbook.errors import PourbookError, Unknown
 from pourbook.queries.items.called import called_view
 
 if TYPE_CHECKING:
+    from datetime import tzinfo
+
     from pourbook.book.core import BookCore
+    from pourbook.book.glasses import Emptied
     from pourbook.book.items import ItemView
     from pourbook.labels.decoding import Decoded
     from pourbook.queries.journal.against import Against
@@ -30,7 +33,8 @@ class Scanned(NamedTuple):
 
     The item is None for a label printed ahead and for other codes; unless `in_book`, no book was asked, and the state
     found is empty. `called` is how a person knows the item at sight; `against` is what came of comparing the book with
-    the journal hash that a paper's symbol holds.
+    the journal hash that a paper's symbol holds. `emptied` is how a glass came to hold nothing; `zone` is that of
+    the house.
     """
 
     found: Found
@@ -38,6 +42,8 @@ class Scanned(NamedTuple):
     in_book: bool = True
     against: "Against | None" = None
     called: str = ""
+    emptied: "Emptied | None" = None
+    zone: "tzinfo | None" = None
 
 
 class Seen(NamedTuple):
@@ -64,8 +70,10 @@ def what_was_scanned(text: str, book: "BookCore | None" = None) -> Scanned:
     found = scanned(book.store, text)
     if not found.id or found.state == "printed ahead":
         return Scanned(found)
-    item = book.show(found.id)
-    return Scanned(found, item, called=called_view(book.store, item))
+    from pourbook.book.glasses import emptied  # a code without an item does without it
+
+    item, gone = book.show(found.id), emptied(book.store, found.id)
+    return Scanned(found, item, called=called_view(book.store, item), emptied=gone, zone=book.zone)
 
 
 def _journal_hash(text: str, book: "BookCore | None") -> Scanned:
