@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from pourbook.cli.door import FORCE, PAPER, Door, item_argument, reading, recording
+from pourbook.cli.door import FORCE, PAPER, Door, item_argument, list_options, reading, recording
 from pourbook.errors import Malformed
 
 __all__ = ["casks_verb", "provenance_verb"]
@@ -58,8 +58,11 @@ def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, 
 @click.option("--min-age", "least_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at least.")
 @click.option("--max-age", "most_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at most.")
 @_AT
+@list_options
 @reading
-def casks_verb(door: Door, which: str | None, at: str | None, **asked: Any) -> None:  # noqa: ANN401
+def casks_verb(
+    door: Door, which: str | None, at: str | None, everything: bool, limit: int | None, **asked: Any,  # noqa: ANN401
+) -> None:  # fmt: skip
     """List casks that hold spirit by their history, with that history and what they hold.
 
     WORDS are whole words in any case. A cask whose fills before this book were not recorded is counted
@@ -71,13 +74,16 @@ def casks_verb(door: Door, which: str | None, at: str | None, **asked: Any) -> N
       pourbook casks --wood "European oak" --min-age 8 --place "Warehouse 2, row 7"
       pourbook casks --spirit "rye spirit" --toast heavy --json
     """
+    from itertools import islice
+
     from pourbook.documents.casks import casks_shown
     from pourbook.queries.casks.choosing import Wanted, casks
 
     least, most = _fills(which)
     wanted = Wanted(**asked, least_fills=least, most_fills=most)
-    at_us = door.style.as_of(at)
-    door.show(casks_shown(tuple(casks(door.book, wanted, at_us)), door.style))
+    most = door.most(limit, everything=everything)
+    found = casks(door.book, wanted, door.style.as_of(at))
+    door.show_list(casks_shown(islice(found, most), door.style), most, "first")
 
 
 def _fills(which: str | None) -> tuple[int, int | None]:

@@ -1,12 +1,12 @@
 """The history of a cask shown: its wood, what happened to it, each fill and what it gave."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import view_document, view_words
-from pourbook.documents.shown import Shown, fields, listed
+from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.lineage.ages import age_of
 from pourbook.numerals import counted
 from pourbook.times import DAY_US, day_shown, written
@@ -62,21 +62,9 @@ def _without(found: "Provenance", *names: str) -> dict[str, str]:
     return {name: value for name, value in found.view.facts.items() if name not in names}
 
 
-def casks_shown(found: "Sequence[ChosenCask]", style: "HouseStyle") -> Shown:
+def casks_shown(found: "Iterable[ChosenCask]", style: "HouseStyle") -> Listing:
     """Casks by their history, one a line."""
-    documents = [
-        {
-            **view_document(one.view, one.pending),
-            "fill": one.fill,
-            "filled": written(one.filled_us),
-            "spirit": one.spirit or None,
-            "held_before": list(one.held_before),
-            "youngest_days": None if one.youngest is None else one.youngest.wood_us / DAY_US,
-        }
-        for one in found
-    ]
-    said = listed(
-        found,
+    columns = (
         ("cask", lambda one: hyphened(one.view.id)),
         ("ref", lambda one: one.view.ref),
         ("place", lambda one: one.view.facts.get("place", "")),
@@ -90,10 +78,21 @@ def casks_shown(found: "Sequence[ChosenCask]", style: "HouseStyle") -> Shown:
         ("held before", lambda one: "; ".join(one.held_before)),
         ("", lambda one: PENDING if one.pending else ""),
     )
-    return Shown({"casks": documents}, said if found else ("no cask answers",))
+    return Listing("casks", found, _chosen_document, columns)
 
 
 # -- for programs --------------------------------------------------------------------------
+
+
+def _chosen_document(one: "ChosenCask") -> dict[str, Any]:
+    return {
+        **view_document(one.view, one.pending),
+        "fill": one.fill,
+        "filled": written(one.filled_us),
+        "spirit": one.spirit or None,
+        "held_before": list(one.held_before),
+        "youngest_days": None if one.youngest is None else one.youngest.wood_us / DAY_US,
+    }
 
 
 def _fill_document(fill: "CaskFill") -> dict[str, Any]:

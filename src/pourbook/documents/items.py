@@ -179,7 +179,7 @@ def stock_shown(stock: "Iterable[Held]", style: "HouseStyle") -> Listing:
         (" LPA", lambda one: style.shown(one.view.pure_alcohol_ml / 1000, 3)),
         ("", lambda one: PENDING if one.pending else _bottles_words(one.bottles)),
     )
-    return Listing("items", stock, lambda one: _with_bottles(*one[:3]), columns)
+    return Listing("items", stock, lambda one: _with_bottles(one.view, one.pending, one.bottles), columns)
 
 
 # -- an item -----------------------------------------------------------------------------
@@ -242,9 +242,7 @@ def _bottles_words(count: "BottleCount | None") -> str:
     return f"{count.filled} bottled, {count.left} left" if count else ""
 
 
-def _with_bottles(
-    view: "ItemView", pending: Sequence[int], bottles: "BottleCount | None", _emptied: object = None
-) -> dict[str, Any]:
+def _with_bottles(view: "ItemView", pending: Sequence[int], bottles: "BottleCount | None") -> dict[str, Any]:
     return view_document(view, pending) | ({"bottles": bottles_document(bottles)} if bottles else {})
 
 
