@@ -43,8 +43,8 @@ _BLENDS = ("trial", "batch", "lot")
 class Held(NamedTuple):
     """The view of an item, the pending entries behind it, and the bottles of a lot bottled by count.
 
-    `called` is how a person knows it at sight, where it stands in a list; `emptied` is how a glass came to hold nothing,
-    where one item is asked for.
+    `called` is how a person knows it at sight, where it stands in a list; `emptied` is how a glass came to hold
+    nothing, where one item is asked for.
     """
 
     view: ItemView
