@@ -197,7 +197,8 @@ class Door:
 
         try:
             return named_in(self.book, sentence)
-        except PourbookError:  # a damaged book; what is wrong with it is told elsewhere
+        except (PourbookError, ArithmeticError, LookupError, TypeError, ValueError):
+            # a damaged book: what is wrong with it is told elsewhere
             return sentence
 
     def strength(self, text: str | None) -> "Strength | None":
