@@ -194,3 +194,13 @@ def test_a_history_with_headings_of_its_own(desk, tmp_path):
     assert (despatch["what"], despatch["amount"], despatch["lpa_l"]) == ("despatch", 10.5, None)
     assert despatch["held_lpa_l"] == pytest.approx(10.5 * 0.635, abs=1e-3)
     assert desk.asks("settings")["table.pours.datum"] == "happened day-first"
+
+
+def test_two_headings_of_one_meaning_do_not_hide_the_rows(desk, tmp_path):
+    """The first is suggested, the second asked about; what is wrong with the rows is told in the same round."""
+    rows = [("Cask no.", "Filled", "Date", "Litres", "ABV"), ("Q 1", "2019-03-04", "2020-01-01", "many", "60")]
+    ran = desk(f"import casks {as_csv(tmp_path / 'casks.csv', rows)} --json")
+    assert [one["is"] for one in ran.json["to_say"]] == ["ref", "filled", "?", "quantity", "strength"]
+    assert [(one["row"], one["column"]) for one in ran.json["faults"]] == [
+        (1, "Cask no."), (1, "Date"), (1, "Litres"), (1, "ABV"), (2, "Litres"),
+    ]  # fmt: skip

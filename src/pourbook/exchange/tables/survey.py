@@ -91,6 +91,10 @@ class _Place:
         elif taken and taken.column in columns.numbers:
             self.form = NumberColumn(taken.readings, heard.mark)
 
+    def suggest_nothing(self) -> None:
+        """What it would be is another column already."""
+        self.suggestion, self.form, self.is_guess = None, None, False
+
     @property
     def taken(self) -> Meaning | None:
         """The meaning, or what it is taken for until a person has said."""
@@ -165,6 +169,12 @@ class _Survey:
     def __init__(self, source: Source, columns: Columns, heard: Heard, row: int, cells: list[str]) -> None:
         self._source, self._columns, self._heard, self._row, self._cells = source, columns, heard, row, cells
         self._places = [_Place(cell, columns, heard) for cell in cells]
+        taken = {place.meaning.column for place in self._places if place.meaning}
+        for place in self._places:
+            if place.meaning is None and place.suggestion:
+                if place.suggestion.column in taken:
+                    place.suggest_nothing()
+                taken.add(place.column)
         self._passed_over: dict[int, str] = {}
         self._single: list[tuple[int, int, str]] = []
         self._fuller = False

@@ -21,7 +21,7 @@ ADDITIVE = ("quantity", "amount", "received", "lpa", "capacity_l", "tare_kg", "c
 Record = tuple[int, list[str]]
 """A row as it stands in the file: its number and its cells."""
 
-BEGINS_TOTALS = "tTsSgG:"
+BEGINS_TOTALS = "tTsSgG: "
 """What the name of such a row may begin with, if it has one."""
 
 _TOTALS = re.compile(r"(?:(?:(?:sub|grand) ?-?)?totals?|sums?|summe|gesamt)?:?", re.IGNORECASE)
