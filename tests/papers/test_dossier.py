@@ -269,19 +269,32 @@ def test_the_first_page_says_what_a_reader_must_know_first_and_is_signed(read, l
 
 
 def test_the_first_page_names_a_few_and_counts_the_others(read, lot):
-    """Six customers and items, four spirits, three corrections, so that all of it fits; the sums are of all."""
+    """Four customers and spirits, six items, three corrections, so that all of it fits; the sums are of all.
+
+    Casks have the room that customers and corrections leave.
+    """
     customers = tuple(Customer(f"Customer {n}", "", n, 0, n) for n in range(1, 15))
     corrections = tuple(Correction(900 + n, "", n, "voided", cask(n), f"slip {n}", "I. H.") for n in range(8))
     allergens = tuple(Allergen(cask(n), "", "sulphites") for n in range(9))
-    values = lot(1, customers=customers, corrections=corrections, allergens=allergens)
+    values = lot(9, customers=customers, corrections=corrections, allergens=allergens)
     spirits = tuple(values.origins[0]._replace(spirit=f"spirit {n}", share=Fraction(1, 8)) for n in range(8))
     page = "".join(read(dossier(replace(values, origins=spirits))).pages[0].text.split())
-    assert "8more:seeDespatches36036" in page
+    assert "10more:seeDespatches55055" in page
     assert "Sum1050105" in page
     assert "And5more:seeCorrections." in page
+    assert "Casks9casks:seeUpstreamitems." in page
     assert "hogshead5and3more." in page
     assert "Checkedbynamesignaturedate" in page
     assert "4more:seeOrigins450.0000" in page
+
+
+def test_the_first_page_names_the_casks_that_gave_most_where_there_is_room(read, lot):
+    """By share, with what their wood held before; twelve lines for them, spirits and customers."""
+    values = lot(20, allergens=(Allergen(cask(19), "dry Marsala", ""),))
+    page = "".join(read(dossier(values)).pages[0].text.split())
+    greatest = values.upstream[19]
+    assert f"C-000119-X19/13oak,refilldryMarsala{figure(greatest.share * 100, 4)}C-000118-X18/13" in page
+    assert "And9more:seeUpstreamitems." in page
 
 
 def test_address_and_licence_of_the_house_are_on_the_first_page(read, lot, imprint):
@@ -316,7 +329,7 @@ def test_sections_stand_in_order_and_what_is_absent_is_said_to_be(read, imprint)
     assert places == sorted(places)
     facts = 7  # lot mark, two GTINs, declared strength, owner, duty, trial
     assert text.count("nonerecorded") == len(SECTIONS) - 2 + facts, "all but journal and method"
-    assert text.count("Nonerecorded.") == 3, "spirits, allergens, corrections"
+    assert text.count("Nonerecorded.") == 4, "spirits, casks, allergens, corrections"
     assert "Nobottlewasdespatched." in text
     assert "Timeinwoodoftheyoungestspiritunknown" in text
     assert "Bottlesunknown" in text

@@ -2,7 +2,7 @@
 
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14", 1284, "9f3c" * 16)
 >>> [block.title for block in first_page(Dossier(imprint, "L-000004-D", "L000004D", "Ash")) if isinstance(block, Part)]
-['What is in it', 'Allergens', 'Corrections', 'With customers']
+['What is in it', 'Casks', 'Allergens', 'Corrections', 'With customers']
 """
 
 from pourbook import typefaces
@@ -23,15 +23,16 @@ SIGNED = Signatures(("Prepared by", "Checked by"))
 
 _YOUNGEST = Type(typefaces.SEMIBOLD, 12, 15)
 _MOST_CORRECTIONS = 3
-_MOST_CUSTOMERS = 6
+_MOST_CUSTOMERS = 4
 _MOST_SPIRITS = 4
 _MOST_ITEMS = 6
-"""So many fit one page, with all else and the lines to sign."""
+_ROOM = 12
+"""So many fit one page, with all else and the lines to sign; there is room for twelve lines of casks and of others."""
 _NONE = Lines(("None recorded.",))
 
 
 def first_page(values: Dossier) -> list[Block]:
-    """What the lot is; what makes it provisional or asks for care; its spirits; allergens, corrections, customers."""
+    """What the lot is; what asks for care; its spirits and casks; allergens, corrections, customers."""
     warned = [*_as_of(values), *(f"Provisional: {text}" for text in values.warnings)]
     warned += [f"Caution: {text}" for text in values.cautions]
     return [
@@ -39,6 +40,7 @@ def first_page(values: Dossier) -> list[Block]:
         Facts(tuple(_ages(values)), across=2),
         *([Lines(tuple(warned), BODY_STRONG)] if warned else []),
         Part("What is in it", _spirits(values)),
+        Part("Casks", _casks(values)),
         Part("Allergens", _allergens(values)),
         Part("Corrections", _corrections(values)),
         Part("With customers", _customers(values)),
@@ -140,16 +142,40 @@ def _spirits(values: Dossier) -> tuple[Block, ...]:
     return tuple(table) or (_NONE,)
 
 
+def _casks(values: Dossier) -> tuple[Block, ...]:
+    """The casks of the greatest share, with what their wood held before, as many as there is room for."""
+    most = max(_ROOM - _taken(values), 0)
+    before = {row.item.id: row.previous for row in values.allergens}
+    ranked = sorted((row for row in values.upstream if row.kind == "cask"), key=lambda row: -exact(row.share))
+    table = listed(
+        ranked[:most],
+        (
+            (Column("cask", 42), lambda row: f"{row.item.id} {row.ref}".rstrip()),
+            (Column("wood", 46, stretch=1), lambda row: row.wood),
+            (Column("held before", 46, stretch=1), lambda row: before.get(row.item.id, "")),
+            (Column("share of the lot\n%", 21, "right"), lambda row: values.imprint.notation.percent(row.share, 4)),
+        ),
+    )
+    more = len(ranked) - most
+    said = f"And {more} more: see Upstream items." if table else f"{more} casks: see Upstream items."
+    return (*table, *([Lines((said,))] if more > 0 else [])) or (_NONE,)
+
+
+def _taken(values: Dossier) -> int:
+    """Lines that other tables take: a customer has two, or more; a rule for ages has two."""
+    spirits = len({(row.spirit, row.distiller, row.supplier) for row in values.origins})
+    customers = sum(2 + bool(row.contact) for row in values.customers[: _MOST_CUSTOMERS + 1])
+    rows = min(spirits, _MOST_SPIRITS + 1) + min(len(values.corrections), _MOST_CORRECTIONS + 1)
+    return rows + customers + len(values.warnings) + len(values.cautions) + 2 * bool(values.age_rule)
+
+
 def _allergens(values: Dossier) -> tuple[Block, ...]:
-    """What each allergen came with, and where it is told what the wood held before."""
+    """What each allergen came with."""
     from_where: dict[str, list[str]] = {}
     for row in values.allergens:
         if row.allergens:
             from_where.setdefault(row.allergens, []).append(" ".join(filter(None, row.item)))
     said = tuple(f"{what}: {_few(items)}." for what, items in from_where.items())
-    previous = sum(bool(row.previous) for row in values.allergens)
-    if previous:
-        said += (f"What the wood held before is known of {previous}: see Allergens and previous contents.",)
     return (Lines(said),) if said else (_NONE,)
 
 
