@@ -11,6 +11,7 @@ from pourbook.actions.casks import Filling, Sample
 from pourbook.actions.happening import Happening
 from pourbook.actions.leaving import Leaving
 from pourbook.actions.movement import Status
+from pourbook.actions.reducing import ReductionPlan
 from pourbook.actions.vats import Bottling, VatReading
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import write
@@ -141,6 +142,16 @@ BOTH = {
             how, "first", Wanted(litres(40), None, {"S 1": ["Row 3/12", "Row 4/02"]}, None, read_strength("46")),
             {"ref": "Vatting 2"},
         ),
+    ),
+    "a reduction planned": (
+        "reduce 'Vatting 1' --to 46 --via 55 --rest-days 7",
+        lambda book, how: book.plan_reduction(
+            how, "Vatting 1", ReductionPlan(read_strength("46"), via=(read_strength("55"),), rest_days=7)
+        ),
+    ),
+    "a step of a reduction": (
+        "reduce 'Vatting 1' --water '1 l' --water-temperature 12 --about 'lot W-12'",
+        lambda book, how: book.add_water(how, "Vatting 1", litres(1), 12.0, {"about": "lot W-12"}),
     ),
     "casks dumped": (
         "dump 'Vatting 1' 'Row 3/12' 'Row 4/02' --owner Corran",

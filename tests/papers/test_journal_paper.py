@@ -88,7 +88,7 @@ def test_equal_books_give_equal_bytes(book, tmp_path):
 def test_a_book_that_was_changed_marks_every_page(book, tmp_path, read, where):
     """The chain is checked as it is printed."""
     with sqlite3.connect(book) as connection:
-        connection.execute(f"UPDATE entry SET bytes = replace(bytes, '\"who\":\"M', '\"who\":\"N') WHERE {where}")
+        connection.execute(f'UPDATE entry SET bytes = replace(bytes, \'"who":"M\', \'"who":"N\') WHERE {where}')
         assert connection.execute("SELECT changes()").fetchone() == (1,)
     connection.close()
     said, pdf = print_journal(book, tmp_path)
