@@ -29,14 +29,14 @@ _BEARING_ON_NOTHING_ELSE = ("facts", "gauge", "hold", "item", "note", "packed", 
 _LATER = "SELECT 1 FROM ledger WHERE item = ? AND (happened, place) > (?, ?) AND line < ? LIMIT 1"
 # An entry's number stands once in its bytes: in a text it would be among quotes that are escaped.
 _AROUND_NUMBERS = """
-CREATE TABLE around AS SELECT *, substr(bytes, 1, at - 1) AS before, substr(bytes, at + length(number)) AS after
+CREATE {made} around AS SELECT *, substr(bytes, 1, at - 1) AS before, substr(bytes, at + length(number)) AS after
 FROM (SELECT *, instr(bytes, ',"number":' || number || ',') + 10 AS at FROM new_entry)
 """
 _MOVED = """
 INSERT INTO entry (number, kind, happened, place, gone, bytes, hash)
 SELECT number + :shift, kind, happened, place + :shift, gone, before || (number + :shift) || after,
     chained(before || (number + :shift) || after)
-FROM copy.around ORDER BY rowid
+FROM copy.around ORDER BY number
 """
 _TOUCHED = """
 SELECT item FROM new_ledger UNION SELECT item FROM new_fact UNION SELECT item FROM new_mention
@@ -59,10 +59,12 @@ def landed(store: Store, work: Callable[[], T]) -> T:
                 _watch_changes(store, since)
                 with store.transaction():
                     done = work()
-                touched = _set_aside(store, since)
+                _set_aside(store, since)
+            # As a rule nobody recorded meanwhile; where somebody did, it is made ready to move before others wait.
+            touched = _made_movable(copy) if last_entry(store)[0] != since else None
             with store.transaction():
                 number, head = last_entry(store)
-                if number == since or not _bears_on(store, since, touched):
+                if number == since or not _bears_on(store, since, _touched(copy) if touched is None else touched):
                     _land(store, since, number - since, head)
                     return done
     with store.transaction():
@@ -85,18 +87,29 @@ def _watch_changes(store: Store, since: int) -> None:
             )
 
 
-def _set_aside(store: Store, since: int) -> set[int]:
-    """Put what is to land into tables `new_…`; the keys of all items it concerns."""
+def _set_aside(store: Store, since: int) -> None:
+    """Put what is to land into tables `new_…`."""
     for table in NUMBERED:
         column, step = made_by(table)
         changed = ""
         if table in _CHANGING:
             changed = f" OR ({', '.join(_CHANGING[table])}) IN (SELECT * FROM old_{table})"
+        made = "VIEW" if table == "entry" else "TABLE"  # entries lie together, and are half of a book
         store.execute(
-            f"CREATE TABLE new_{table} AS SELECT * FROM {table} WHERE {column} >= {(since + 1) * step}{changed}"
+            f"CREATE {made} new_{table} AS SELECT * FROM {table} WHERE {column} >= {(since + 1) * step}{changed}"
         )
-    store.execute(_AROUND_NUMBERS)
-    return {item for (item,) in store.query(_TOUCHED)}
+    store.execute(_AROUND_NUMBERS.format(made="VIEW"))
+
+
+def _made_movable(copy: Store) -> set[int]:
+    """Work out what entries that get other numbers are made of; the keys of all items that are concerned."""
+    copy.execute("DROP VIEW around")
+    copy.execute(_AROUND_NUMBERS.format(made="TABLE"))
+    return _touched(copy)
+
+
+def _touched(copy: Store) -> set[int]:
+    return {item for (item,) in copy.query(_TOUCHED)}
 
 
 # -- in the book -----------------------------------------------------------------------
