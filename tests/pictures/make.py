@@ -97,6 +97,7 @@ LOT = {
     "strength": "48.3 % vol",
     "date": "2026-06-24",
     "count": "6 × 700 mL",
+    "number": "12 of 66",
     "lot_mark": "L26-175",
     "gtin": "9521234005674",
     "case_gtin": "19521234005671",
@@ -110,6 +111,7 @@ LOT = {
 }
 PALLET = LOT | {
     "count": "55 cases, 330 × 700 mL",
+    "number": "1 of 2",
     "gs1_unit": "(00)095212340000000037",
     "gs1_content": "(02)19521234005671 (37)55",
 }
