@@ -18,7 +18,7 @@ from pourbook.errors import Malformed
 if TYPE_CHECKING:
     from fractions import Fraction
 
-__all__ = ["EXACT", "a_or_an", "as_decimal", "counted", "number_and_rest", "read_decimal", "shown"]
+__all__ = ["EXACT", "a_or_an", "as_decimal", "counted", "number_and_rest", "read_decimal", "shown", "with_mark"]
 
 EXACT = Context(prec=60)
 """The context of every decimal computation, so that no setting of the caller changes a result."""
@@ -29,6 +29,7 @@ _NUMBER_AND_REST = r"""\s* (?P<sign>[+−-]?) \s*
         (?P<digits> [0-9.,] (?:[0-9.,_'’\s]*[0-9.,])? (?:[eE][+-]?[0-9]+)? )
         (?P<rest>.*)"""
 _STRICT = {".": r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+", ",": r"[0-9]+(?:,[0-9]+)?|,[0-9]+"}
+_MARK_WITHIN = r"(?<=[0-9])[.,](?=[0-9])"
 _MARK_NAMES = {".": "point", ",": "comma"}
 
 
@@ -82,6 +83,15 @@ def shown(value: "float | Decimal | Fraction", digits: int, decimal_mark: str = 
     """
     rounded = as_decimal(value).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, EXACT)
     return f"{rounded or abs(rounded):f}".replace(".", decimal_mark)
+
+
+def with_mark(text: str, decimal_mark: str) -> str:
+    """Numbers that were typed, with the decimal mark of today; as none has separators, either mark is one.
+
+    >>> with_mark("2.5..5", ","), with_mark("46,5 % vol", ".")
+    ('2,5..5', '46.5 % vol')
+    """
+    return re.sub(_MARK_WITHIN, decimal_mark, text)
 
 
 def a_or_an(noun: str) -> str:

@@ -262,3 +262,35 @@ def test_a_house_with_decimal_commas_plans_and_pours(tmp_path):
     ran = desk(f"pour {desk.batch}", scans(cask, "73,6 l", "?", "done"))
     assert "as planned" in ran.err
     assert "46,50 % vol" in ran.err
+
+
+def test_a_batch_with_a_plan_is_shown_in_words(cellar):
+    """No name of the book's own: neither the recipe that the plan is kept as, nor its total as it is kept."""
+    said = cellar(f"show {cellar.batch}").done().out
+    litres = sum(pull["volume_ml_20c"] for pull in cellar.plan["pulls"]) / 1000
+    planned = float(re.search(r"planned in all: ([\d.]+) l", said)[1])
+    assert planned == pytest.approx(litres, abs=0.05), "each source rounded up to hundredths"
+    assert "to fill: 300 x 70 cl; losses 4 %" in said
+    assert "plan:" not in said
+    assert "total:" not in said
+    cellar.does(f"set {cellar.batch} total=soon")
+    assert "planned in all: soon" in cellar(f"show {cellar.batch}").done().out
+
+
+def test_a_plan_outlives_a_change_of_the_decimal_mark(cellar):
+    """What was planned with a comma is the same plan in a house that writes points from now on, and back."""
+    cellar.does("settings --set decimal_mark=,")
+    trial = cellar.does("trial --recipe Ash --total '100,5 ml'").id
+    batch = cellar.does("scale-up Ash --bottles '30 x 70 cl' --losses 4,5 --to 46,5 --open").id
+    cellar.does(f"pour {batch} 'R 1' '5,5 l'")
+    cellar.does(f"reduce {batch} --to 46,5 --steps 2")
+    shown = cellar(f"show {batch}").done().out
+    assert "losses 4,5 %" in shown
+    assert not re.search(r"\d\.\d", shown)
+    asked = cellar.asks(f"reduce {batch}")["reduction"]
+    cellar.does("settings --set decimal_mark=.")
+    assert cellar.asks(f"reduce {batch}")["reduction"] == asked
+    assert not re.search(r"\d,\d", cellar(f"show {batch}").done().out)
+    assert "planned" in cellar(f"pour {batch}", scans("?", "done")).done().err
+    cellar.does(f"sheet {batch} -o pull.pdf")
+    cellar.does(f"trial --revised-from {trial} --change R1=+1 --change R2=-1")

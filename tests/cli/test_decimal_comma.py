@@ -157,7 +157,7 @@ def test_settings_and_facts_are_typed_and_shown_with_the_comma(book, tmp_path):
     here("bottle", "Vatting 1", "--count", "1", "--size", "0,7 l", "--ref", "L 1", book=copy).done()
     shown = here("show", "L 1", book=copy).done().out + here("show", "Q 1", book=copy).done().out
     assert "labelled strength: 46,50" in shown
-    assert "capacity l: 225,5" in shown
+    assert "capacity: 225,5 l" in shown
 
 
 def test_every_option_that_takes_a_figure_is_tried():

@@ -26,8 +26,7 @@ from pourbook.book.items import held
 from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened, key_of, named
 from pourbook.errors import Malformed, OutOfRange, Question, ToConfirm
-from pourbook.gauging.as_typed import kept_strength, strength_again
-from pourbook.house_style import HouseStyle
+from pourbook.gauging.as_typed import amount_again, kept_amount, kept_strength, strength_again
 from pourbook.queries.items.called import called
 from pourbook.queries.trials.revised_parts import revised_parts
 from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card
@@ -121,7 +120,7 @@ def compose_trial(
         told = {
             "ref": about.ref, "name": about.name,
             "revised_from": book.find(about.revised_from) if about.revised_from else "",
-            "total": total.typed, "target_strength": kept_strength(about.to) if about.to else "",
+            "total": kept_amount(total), "target_strength": kept_strength(about.to) if about.to else "",
             "follows": follows.name,
         }  # fmt: skip
         holdings = {one.component: held(book.store, key_of(one.component)) for one in beside_water(follows.parts)}
@@ -154,7 +153,7 @@ def revise_trial(
     with how.transaction(book):
         parent = book.show(trial)
         parts = _within_bounds(book, how, revised_parts(book, parent.id, changes))
-        wanted = total or HouseStyle(book.settings).amount(parent.facts["total"])
+        wanted = total or amount_again(parent.facts["total"], book.settings["volume_unit"])
         kept = parent.facts.get("target_strength")
         to = about.to or (strength_again(kept) if kept else None)
         if to and any(change.component == WATER for change in changes):

@@ -28,6 +28,7 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import NotThere, ToConfirm
 from pourbook.gauging.as_typed import kept_strength
 from pourbook.gauging.slips import plan_question
+from pourbook.numerals import shown
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.trials.reducing import Reducing, reducing
 
@@ -66,7 +67,9 @@ def plan_reduction(book: "BookCore", how: Happening, item: str, plan: ReductionP
         view = _with_spirit(book, item)
         via = [target_percent(strength) for strength in plan.via]
         ends = steps_down(view.view.holding.liquid, target_percent(plan.target), plan.steps, via)
-        typed = map(kept_strength, plan.via) if plan.via else (f"{percent:.2f} % vol" for percent in ends[:-1])
+        mark = book.settings["decimal_mark"]
+        equal_steps = (f"{shown(percent, 2, mark)} % vol" for percent in ends[:-1])
+        typed = map(kept_strength, plan.via) if plan.via else equal_steps
         stated = {
             "target_strength": kept_strength(plan.target),
             "rests": "; ".join(typed),

@@ -129,18 +129,18 @@ def plan_batch(
             "plan": hyphened(batch),
             "total": f"{total:f} l".replace(".", mark),
             "target_strength": "" if reduced_to is None else kept_strength(reduced_to),
-            "fills": _fills(wanted.bottles) if wanted.bottles else "",
+            "fills": _fills(wanted.bottles, mark) if wanted.bottles else "",
         }
         entries = Recipe(hyphened(batch), tuple(parts)), Item(batch, told(opened))
         return ScaledUp(batch, planned, record(book, how, status, *entries))
 
 
-def _fills(bottles: "BottlesWanted") -> str:
+def _fills(bottles: "BottlesWanted", mark: str) -> str:
     """Bottles and losses as typed."""
     said = [f"{one.bottles} x {kept_amount(one.size)}" for one in bottles.sizes]
     if bottles.losses is not None:
         lost = bottles.losses
-        said.append(f"losses {kept_amount(lost) if isinstance(lost, Amount) else f'{lost:f} %'}")
+        said.append(f"losses {kept_amount(lost) if isinstance(lost, Amount) else f'{lost:f} %'.replace('.', mark)}")
     return "; ".join(said)
 
 

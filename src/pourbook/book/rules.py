@@ -26,7 +26,7 @@ from pourbook.book.settings import checked
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
-from pourbook.numerals import read_decimal, shown
+from pourbook.numerals import read_decimal, shown, with_mark
 from pourbook.texts import briefly, first_unprintable
 
 __all__ = [
@@ -296,7 +296,7 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
 
 def _percents(parts: Iterable[tuple[str, str, str]], mark: str) -> dict[str, str]:
     """Each component in per cent, with its bounds as typed."""
-    typed = list(parts)
+    typed = [(component, with_mark(text, mark), with_mark(kept, mark)) for component, text, kept in parts]
     read = {component: Fraction(read_decimal(text, mark)) for component, text, _ in typed}
     bounds = {component: f" in {kept}" if kept else "" for component, _, kept in typed}
     whole = sum(read.values())

@@ -11,7 +11,8 @@ from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
-from pourbook.numerals import counted, shown
+from pourbook.gauging.as_typed import amount_again
+from pourbook.numerals import counted, shown, with_mark
 from pourbook.queries.items.called import at_sight
 from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import (
@@ -222,9 +223,8 @@ def view_words(
     for fact, value in view.facts.items():
         if fact == "bottles" and bottles:
             said.append(f"  {_bottles_words(bottles)}")
-        elif fact not in ("ref", "name"):
-            called = "labelled strength" if fact == "strength" else fact.replace("_", " ")
-            said.append(f"  {called}: {value.replace('.', mark) if fact in NUMBER_FACTS else readable(value)}")
+        elif line := _fact_words(view, fact, value, style):
+            said.append(f"  {line}")
     if not view.holding.mass_mg:
         return [*said, "  empty"]
     strength = strength_words(view.strength_20c, mark, pending)
@@ -236,6 +236,33 @@ def _name_beside(view: "ItemView", called: str) -> str:
     """The name of an item, where it is not called by it already."""
     name = view.facts.get("name", "")
     return "" if name in called.split(" · ") else name
+
+
+_CALLED = {
+    "capacity_l": ("capacity", " l"), "fills": ("to fill", ""), "labelled_strength": ("labelled strength", " % vol"),
+    "rest_days": ("days between steps", ""), "rests": ("reduced by way of", ""), "size_ml": ("size", " ml"),
+    "strength": ("labelled strength", " % vol"), "tare_kg": ("tare", " kg"),
+}  # fmt: skip
+"""Facts whose name in the book is not what a person calls them, with the unit of their number."""
+
+
+def _fact_words(view: "ItemView", fact: str, value: str, style: "HouseStyle") -> str:
+    """A fact as a person reads it; empty for what stands elsewhere, or tells a person nothing."""
+    if fact in ("ref", "name", "plan"):
+        return ""
+    if fact == "total" and "plan" in view.facts:
+        return f"planned in all: {_in_litres_again(value, style.mark)}"
+    called, unit = _CALLED.get(fact, (fact.replace("_", " "), ""))
+    is_figure = fact in NUMBER_FACTS or fact in ("fills", "rests", "target_strength", "total")
+    return f"{called}: {with_mark(value, style.mark) if is_figure else readable(value)}{unit}"
+
+
+def _in_litres_again(text: str, mark: str) -> str:
+    """A volume of the journal in litres; what somebody set by hand need be none, and stands as it is."""
+    try:
+        return in_litres(float(amount_again(text).volume_ml), mark)
+    except PourbookError:
+        return text
 
 
 def _bottles_words(count: "BottleCount | None") -> str:

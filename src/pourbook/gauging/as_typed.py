@@ -43,9 +43,9 @@ def kept_strength(strength: Strength) -> str:
     return _kept(strength, _SCALE_WORDS[strength.scale], strength_again)
 
 
-def amount_again(text: str) -> Amount:
-    """An amount of the journal, whatever its decimal mark."""
-    return read_amount(text, decimal_mark=_mark(text), allow_zero=True)
+def amount_again(text: str, unit: str | None = None) -> Amount:
+    """An amount of the journal, whatever its decimal mark; `unit` is that of a bare number."""
+    return read_amount(text, unit, _mark(text), allow_zero=True)
 
 
 def poured_again(line: Mapping[str, Any]) -> Amount | None:

@@ -35,9 +35,9 @@ from pourbook.book.settings import settings
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import NotThere, Refused
-from pourbook.gauging.as_typed import strength_again
+from pourbook.gauging.as_typed import amount_again, strength_again
 from pourbook.liquid import Liquid
-from pourbook.quantities import read_amount
+from pourbook.numerals import with_mark
 from pourbook.queries.items.called import called
 
 __all__ = [
@@ -90,7 +90,11 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
 
 def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
     body = entry.entry["body"]
-    parts = tuple(RecipePart(**part) for part in body["parts"])
+    kept = (RecipePart(**part) for part in body["parts"])
+    parts = tuple(
+        part._replace(parts=with_mark(part.parts, decimal_mark), bounds=with_mark(part.bounds, decimal_mark))
+        for part in kept
+    )
     shares = fractions(((part.component, part.parts) for part in parts), decimal_mark)
     return RecipeCard(entry.number, Recipe(body["name"], parts, body.get("revised_from", "")), shares)
 
@@ -163,7 +167,7 @@ def recipe_followed(store: Store, item: str, plan: str = "") -> tuple[RecipeCard
 
 
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
-    amount = read_amount(text, house["volume_unit"], house["decimal_mark"])
+    amount = amount_again(text, house["volume_unit"])
     if amount.dimension != "volume":
         raise Refused(
             f"the total of {hyphened(trial)}, '{text}', is not a volume", "set it: pourbook set TRIAL total=…"
