@@ -292,5 +292,5 @@ def test_a_plan_outlives_a_change_of_the_decimal_mark(cellar):
     assert cellar.asks(f"reduce {batch}")["reduction"] == asked
     assert not re.search(r"\d,\d", cellar(f"show {batch}").done().out)
     assert "planned" in cellar(f"pour {batch}", scans("?", "done")).done().err
-    cellar.does(f"sheet {batch} -o pull.pdf")
+    cellar.does(f"sheet {batch} -o '{cellar.book.with_suffix('.pdf')}'")
     cellar.does(f"trial --revised-from {trial} --change R1=+1 --change R2=-1")

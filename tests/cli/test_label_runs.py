@@ -162,7 +162,7 @@ def test_the_log_says_who_printed_what_when_why_and_where_to(desk):
     v = desk.vials
     desk.does(f"label {v[0]} {v[1]} {VIAL} --dpi 203 --copies 2 -o first.pdf --when 2026-01-05")
     ran = desk.does(f"label {v[0]} {VIAL} -o second.pdf --when 2026-02-05")
-    assert "1 of them had been printed before" in ran.err
+    assert "1 item had a label before; --reason records why it is printed again" in ran.err
     ran = desk.does(f"label {v[0]} {VIAL} -o third.pdf --reason 'fell off' --when 2026-03-05")
     assert "printed before" not in ran.err
     first, _, third = runs(desk)

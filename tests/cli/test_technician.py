@@ -3,6 +3,8 @@
 What a scanner sends is typed on standard input, line by line; every pour is kept at once.
 """
 
+import re
+
 import pypdfium2
 import pytest
 import zxingcpp
@@ -104,6 +106,18 @@ def test_a_round_of_samples(desk):
     usual = desk.does("draw --each '200 ml'", scans("Row 4/02", third, "done"))
     assert usual.out == "1 sample\n"
     assert desk.asks(f"show {third}")["volume_ml_20c"] == pytest.approx(200, abs=MG)
+
+
+def test_a_label_taken_back_in_a_round_is_not_used_again_and_the_round_says_so(desk):
+    """Its number was in the book: the round names the entry, and so does whoever asks for it."""
+    first, second, *_ = desk.labels
+    ran = desk("draw", scans("Row 3/12", first, "200 ml", "undo", first, "200 ml", second, "4000 l", "200 ml"))
+    used, unlikely = (line for line in ran.err.splitlines() if line.startswith("refused: "))
+    assert "was used before, in entry" in used
+    assert "take another label" in used
+    assert not re.search(r"[.?];", unlikely), "one sentence ends where the next begins"
+    assert "which opened it, was voided" in desk(f"show {first}").err
+    assert desk.asks(f"show {second}")["volume_ml_20c"] == pytest.approx(200, abs=MG)
 
 
 def test_slips_of_a_round_are_told_and_it_goes_on(desk):

@@ -8,7 +8,7 @@
 from typing import TYPE_CHECKING
 
 from pourbook.book.items import entered_in
-from pourbook.book.names import is_in_book, is_reserved
+from pourbook.book.names import is_in_book, is_reserved, voided_opening
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
 from pourbook.errors import Malformed, Refused
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
 __all__ = ["new_item"]
+
+_ONCE = "a number is used once: take another label, or leave it out for a new number"
 
 
 def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
@@ -25,7 +27,7 @@ def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
 
     Raises:
         Malformed: `given` is not the identifier of such an item.
-        Refused: `given` was not reserved, or is in use.
+        Refused: `given` was not reserved, is in use, or was until its opening was voided.
     """
     if given is None:
         return book.next_id(kind)
@@ -39,4 +41,6 @@ def new_item(book: "BookCore", kind: str, given: str | None = None) -> str:
         ref, entry = book.show(identifier).ref, entered_in(book.store, key_of(identifier))
         called = f"{kind} '{ref}'" if ref else f"a {kind}"
         raise Refused(f"{hyphened(identifier)} is in use: entry {entry} made it {called}", remedy)
+    if voided := voided_opening(book.store, key_of(identifier)):
+        raise Refused(f"{hyphened(identifier)} was used before, in entry {voided}, which was voided", _ONCE)
     raise Refused(f"{hyphened(identifier)} was never set aside", remedy)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_in_book", "is_reserved",
-    "named", "next_id", "scanned", "with_fact", "with_ref",
+    "named", "next_id", "scanned", "voided_opening", "with_fact", "with_ref",
 ]  # fmt: skip
 
 
@@ -140,7 +140,16 @@ def _state(store: Store, scan: "Scan") -> str:
         return "in the book"
     if is_reserved(store, key):
         return "printed ahead"
-    raise Unknown(f"{hyphened(scan.id)} is unknown: it is not in the book", "check the label, or enter it first")
+    raise _unknown(store, key)
+
+
+def _unknown(store: Store, key: int) -> Unknown:
+    """That no item has this number, and why."""
+    named = hyphened(of_key(key))
+    if number := voided_opening(store, key):
+        gone = f"{named} is no longer in the book: entry {number}, which opened it, was voided"
+        return Unknown(gone, "take another label, and enter it anew")
+    return Unknown(f"{named} is not in the book", "check the label, or enter it first")
 
 
 def _own(store: Store, text: str) -> str:
@@ -155,7 +164,7 @@ def _own(store: Store, text: str) -> str:
                 f"{hyphened(identifier)} is a label printed ahead and not yet in use",
                 "assign it to what it labels",
             )
-        raise Unknown(f"{hyphened(identifier)} is not in the book", "check the label, or enter it first")
+        raise _unknown(store, key_of(identifier))
     alike = _alike(store, text)
     exactly = [one for one in alike if one.value == text]
     refs = [one for one in exactly if one.name == "ref"]
@@ -266,6 +275,16 @@ def is_in_book(store: Store, key: int) -> bool:
 def is_reserved(store: Store, key: int) -> bool:
     """Whether a number was printed ahead and is not yet assigned."""
     return bool(store.query("SELECT 1 FROM reserved WHERE key = ?", (key,)))
+
+
+def voided_opening(store: Store, key: int) -> int:
+    """The entry that opened an item and was voided; zero where none was."""
+    rows = store.query(
+        "SELECT entry.number FROM mention JOIN entry ON entry.number = mention.entry"
+        " WHERE mention.item = ? AND entry.kind = 'item' AND entry.gone ORDER BY entry.number DESC LIMIT 1",
+        (key,),
+    )
+    return rows[0][0] if rows else 0
 
 
 def instrument_names(store: Store) -> list[str]:

@@ -99,7 +99,7 @@ def labels_shown(printed: "LabelsPrinted", style: "HouseStyle", file: str = "") 
         said = f"{count} {'would go' if printed.dry_run else 'sent'} to {facts['printer']} ({goes_to})"
     notes = [*map(_lack, printed.lacks), *unset_on(run.labels)]
     if printed.again:
-        notes.append(f"{printed.again} of them had been printed before; --reason records why")
+        notes.append(f"{counted(printed.again, 'item')} had a label before; --reason records why it is printed again")
     if facts["readback"] == "skipped":
         notes.append("the labels were not read back")
     lines = [f"warning: {hyphened(lot)} is {disagreement_words(apart, style.mark)}" for lot, apart in printed.apart]

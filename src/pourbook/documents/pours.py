@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from pourbook.actions.vats import Bottled
     from pourbook.bench.beside_plan import Rest, Target
     from pourbook.book.items import ItemView
+    from pourbook.errors import PourbookError
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held
 
@@ -84,10 +85,17 @@ def sampled_shown(answer: "Sampled", style: "HouseStyle") -> Shown:
     return Shown(document, said, tuple(_sampled_notes(answer, style)))
 
 
+def _refused(refusal: "PourbookError", *, to_confirm: bool) -> str:
+    """A refusal in one line, with what may be typed."""
+    said = f"refused: {refusal.message}; {refusal.remedy}"
+    if not to_confirm:
+        return said
+    return f"{said} If it is right, type: confirm" if said[-1] in ".?" else f"{said}; if it is right, type: confirm"
+
+
 def _sampled_notes(answer: "Sampled", style: "HouseStyle") -> Iterator[str]:
     if answer.refused:
-        confirm = "; if it is right, type: confirm" if answer.in_hand.to_confirm else ""
-        yield f"refused: {answer.refused.message}; {answer.refused.remedy}{confirm}"
+        yield _refused(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
     if answer.source:
         yield f"{hyphened(answer.source.view.id)} {_contents(answer.source, 'holds', style)}"
     if answer.drawn:
@@ -170,8 +178,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.put_away:
         yield f"note: {named(answer.put_away)} was scanned, but nothing poured from it"
     if answer.refused:
-        confirm = "; if it is right, type: confirm" if answer.in_hand.to_confirm else ""
-        yield f"refused: {answer.refused.message}; {answer.refused.remedy}{confirm}"
+        yield _refused(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
         if answer.in_hand.source:
             yield f"still in hand: {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:
