@@ -5,6 +5,8 @@
 ['What is in it', 'Casks', 'Allergens', 'Corrections', 'With customers']
 """
 
+from collections import Counter
+
 from pourbook import typefaces
 from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Signatures
 from pourbook.papers.cells import BODY_STRONG, QUIET, SMALL, SMALL_IDENTIFIER, Piece, Type
@@ -26,8 +28,9 @@ _MOST_CORRECTIONS = 3
 _MOST_CUSTOMERS = 4
 _MOST_SPIRITS = 4
 _MOST_ITEMS = 6
-_ROOM = 12
-"""So many fit one page, with all else and the lines to sign; there is room for twelve lines of casks and of others."""
+_ON_A_LINE = 4
+_ROOM = 14
+"""So many fit one page, with all else and the lines to sign; there is room for fourteen lines of casks and others."""
 _NONE = Lines(("None recorded.",))
 
 
@@ -162,10 +165,13 @@ def _casks(values: Dossier) -> tuple[Block, ...]:
 
 
 def _taken(values: Dossier) -> int:
-    """Lines that other tables take: a customer has two, or more; a rule for ages has two."""
+    """Lines that others take: a customer two or more, a rule for ages two, allergens those beyond the first."""
     spirits = len({(row.spirit, row.distiller, row.supplier) for row in values.origins})
     customers = sum(2 + bool(row.contact) for row in values.customers[: _MOST_CUSTOMERS + 1])
     rows = min(spirits, _MOST_SPIRITS + 1) + min(len(values.corrections), _MOST_CORRECTIONS + 1)
+    allergens = Counter(row.allergens for row in values.allergens if row.allergens)
+    lines = sum(1 + (casks > _ON_A_LINE) for casks in allergens.values())
+    rows += max(lines - 1, 0)
     return rows + customers + len(values.warnings) + len(values.cautions) + 2 * bool(values.age_rule)
 
 
