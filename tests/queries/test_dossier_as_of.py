@@ -52,6 +52,14 @@ def test_as_of_a_moment_it_has_what_happened_until_then_whenever_it_was_recorded
     assert found == said
 
 
+def test_before_the_lot_was_entered_the_paper_is_refused_with_what_to_give_instead(then):
+    """Not that it is not in the book: today it is."""
+    _, _, house, lot = then
+    with pytest.raises(Refused, match="not yet in the book at entry 1") as refused:
+        dossier_of(house.book, lot, as_of=AsOf(known=1))
+    assert "give an entry after" in refused.value.remedy
+
+
 def test_both_together(then):
     said, entry, house, lot = then
     early = AsOf(moment("2024-03-06 12:00"), entry)
@@ -73,7 +81,7 @@ def test_the_paper_says_plainly_which_it_is(then, tmp_path):
 
 def test_a_lot_before_it_was_filled_and_an_entry_that_is_not_there_are_refused(then):
     _, _, house, lot = then
-    with pytest.raises(Refused, match="nothing was ever poured"):
+    with pytest.raises(Refused, match="nothing had been poured into L-000001-C by 2024-03-05"):
         dossier_of(house.book, lot, "codes", AsOf(moment("2024-03-05")))
     with pytest.raises(Unknown, match="the journal has no entry 9999"):
         dossier_of(house.book, lot, "codes", AsOf(known=9999))

@@ -265,7 +265,7 @@ def nothing_poured(store: Store, identifier: str, at_us: int | None) -> Refused:
             f"see what was recorded: pourbook journal --item {named}",
         )
     if at_us is None:
-        return Refused(f"nothing was ever poured into {named}", "check the identifier")
+        return Refused(f"nothing was ever poured into {named}", "pour into it first, or check the identifier")
     then = house_time(store, at_us)
     return Refused(f"nothing had been poured into {named} by {then}", "check the identifier and the time")
 

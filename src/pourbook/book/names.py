@@ -148,7 +148,7 @@ def _unknown(store: Store, key: int) -> Unknown:
     named = hyphened(of_key(key))
     if number := voided_opening(store, key):
         gone = f"{named} is no longer in the book: entry {number}, which opened it, was voided"
-        return Unknown(gone, "take another label, and enter it anew")
+        return Unknown(gone, "enter it anew: it gets a new number")
     return Unknown(f"{named} is not in the book", "check the label, or enter it first")
 
 

@@ -8,6 +8,7 @@ from pourbook.codes.identifiers import hyphened, plain
 from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
 from pourbook.documents.shown import Listing, Shown, listed, recorded_shown, stop_words, table
 from pourbook.numerals import counted
+from pourbook.queries.items.called import at_sight
 from pourbook.words.figure_words import (
     age_words,
     hidden_document,
@@ -187,4 +188,5 @@ def revisions_shown(found: "Revisions") -> Shown:
 
 
 def _revision(view: "ItemView", depth: int, *, marked: bool = False) -> str:
-    return f"{'  ' * depth}{hyphened(view.id)}  {view.facts.get('name', '')}{' <- this one' if marked else ''}".rstrip()
+    called = " · ".join(filter(None, (view.ref, view.facts.get("name"))))
+    return f"{'  ' * depth}{at_sight(view.id, called)}{' <- this one' if marked else ''}"

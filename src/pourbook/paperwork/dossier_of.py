@@ -17,6 +17,9 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.as_it_stood import NOW, AsOf, seen
+from pourbook.book.items import entered_in, ledger
+from pourbook.book.lineages import nothing_poured
+from pourbook.book.names import is_in_book
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.papers.dossier.dossier_values import Dossier
@@ -45,12 +48,13 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes", as_of: As
 
     Raises:
         Unknown: there is no such lot, or no such entry.
-        Refused: it is not a lot, or nothing was ever poured into it.
+        Refused: it is not a lot, or nothing was poured into it by then.
     """
     identifier = book.find(lot)
     if not identifier.startswith("L"):
         raise Refused(f"{hyphened(identifier)} is not a bottle lot", "trace it instead: pourbook trace ITEM --pours")
     with seen(book, as_of) as then:
+        _check_it_was_there(book, then, identifier, as_of)
         history = history_of(then, identifier, people)
         return Dossier(
             imprint_of_state(book, as_of, then.settings),
@@ -62,6 +66,15 @@ def dossier_of(book: "BookCore", lot: str, people: PeopleBy = "codes", as_of: As
             people_by=people,
             heads=tuple(dossier_record.heads(history, book.store, as_of.known)),
         )
+
+
+def _check_it_was_there(book: "BookCore", then: "BookCore", lot: str, as_of: AsOf) -> None:
+    key = key_of(lot)
+    if not is_in_book(then.store, key):
+        remedy = f"give an entry after {entered_in(book.store, key)}, which opened it"
+        raise Refused(f"{hyphened(lot)} was not yet in the book at entry {as_of.known}", remedy)
+    if as_of.at_us is not None and not ledger(then.store, key):
+        raise nothing_poured(then.store, lot, as_of.at_us)
 
 
 def _as_of(as_of: AsOf, history: History) -> dict[str, Any]:
