@@ -11,7 +11,6 @@ from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
-from pourbook.gauging.as_typed import amount_again
 from pourbook.numerals import counted, shown, with_mark
 from pourbook.queries.items.called import at_sight
 from pourbook.times import DAY_US, written
@@ -259,6 +258,8 @@ def _fact_words(view: "ItemView", fact: str, value: str, style: "HouseStyle") ->
 
 def _in_litres_again(text: str, mark: str) -> str:
     """A volume of the journal in litres; what somebody set by hand need be none, and stands as it is."""
+    from pourbook.gauging.as_typed import amount_again  # few items have a plan
+
     try:
         return in_litres(float(amount_again(text).volume_ml), mark)
     except PourbookError:
