@@ -160,7 +160,7 @@ def _history(found: "Provenance", style: "HouseStyle") -> list[str]:
         return []
     return [
         "",
-        "what was found of it and done to it",
+        "arrival, inspections, treatments and repairs",
         *listed(
             told,
             ("when", lambda one: day_shown(one.happened_us, style.zone)),

@@ -84,14 +84,14 @@ def _statement(values: CaskPaper, width_pt: float) -> list[Flowable]:
 
 def _fact(name: str, known: dict[str, str], notation: Notation) -> str:
     value = known.get(name, "")
-    return f"{value.replace('.', notation.mark)} L" if value and name == "capacity_l" else value or UNKNOWN
+    return f"{value.replace('.', notation.mark)} l" if value and name == "capacity_l" else value or UNKNOWN
 
 
 def _sections(values: CaskPaper) -> Iterator[Section]:
     found = values.found
     previous = tuple(f"{number}. {text}" for number, text in enumerate(found.previous, 1))
     yield Section("What it held before it came here", [Lines(previous)] if previous else [])
-    yield Section("What was found of it and done to it", _happened(values))
+    yield Section("Arrival, inspections, treatments and repairs", _happened(values))
     fills = [Part(_heading(fill, values), tuple(_fill(fill, values))) for fill in found.fills]
     yield Section("Fills in this book", fills)
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()), SMALL)])
