@@ -38,7 +38,7 @@ def test_a_long_history_stands_whole_on_its_pages(known, read, well_set, size):
     well_set(paper, 30)
     text = paper.text
     assert [f"Fill {number}:" in text for number in range(2, 9)] == [False, True, True, True, True, True, False]
-    for words in ("225,5 L", "Brindle Cooperage", "1. red wine, 1990", "3. Marsala", "through others", "arrival"):
+    for words in ("225,5 l", "Brindle Cooperage", "1. red wine, 1990", "3. Marsala", "through others", "arrival"):
         assert words in text
 
 
