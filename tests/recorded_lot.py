@@ -19,7 +19,11 @@ SETTINGS = {
     "company_prefix": "9521234",
     "age_rule": "uk-oak-700",
 }
-WOODS = (("first-fill oak barrel", ""), ("refill oak hogshead", ""), ("Marsala hogshead", "dry Marsala (sulphites)"))
+WOODS = (
+    ("first-fill oak barrel", ""),
+    ("refill oak hogshead", ""),
+    ("fortified-wine hogshead", "dry fortified wine (sulphites)"),
+)
 SPIRITS = (("malt spirit", "Fennick Moor"), ("rye spirit", "Corran Vale"))
 ADDRESS = "4 Harbour Row, Sallowmere"
 CONTACT = "Ida Penn, 01632 960 144"

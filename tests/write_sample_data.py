@@ -33,11 +33,11 @@ CASKS = [
 ]
 FINISHING = [
     ("Q 201", "quince-brandy barrel", 350, "quince brandy, emptied 2019-05"),
-    ("Q 202", "Marsala hogshead", 250, "sweet Marsala wine, sulphured 2019-02 (sulphites)"),
+    ("Q 202", "fortified-wine hogshead", 250, "sweet fortified wine, sulphured 2019-02 (sulphites)"),
     ("Q 203", "rum barrel", 195, "pot-still rum"),
     ("Q 204", "virgin mulberry cask", 225, ""),
     ("Q 205", "quince-brandy barrel", 350, "quince brandy, emptied 2020-11"),
-    ("Q 206", "Marsala hogshead", 250, "dry Marsala wine, sulphured 2020-08 (sulphites)"),
+    ("Q 206", "fortified-wine hogshead", 250, "dry fortified wine, sulphured 2020-08 (sulphites)"),
 ]
 # from, to, when: spirit moved whole into a cask of another wood
 FINISHES = [

@@ -17,8 +17,8 @@ def desk(tmp_path):
     desk.does(f"create {desk.book} --house Quillmere --set currency=GBP")
     desk.does("cask 'Row 3/12' --wood 'virgin chestnut' --capacity 225 --fill '220 l' --strength 63.5 "
               "--spirit 'malt spirit' --in-wood 0 --when 2016-03-01")  # fmt: skip
-    desk.does("cask 'Row 4/02' --wood 'Marsala hogshead' --previous 'dry Marsala (sulphites)' --fill '190 l' "
-              "--strength 58 --spirit 'rye spirit' --in-wood 0 --when 2018-05-02")  # fmt: skip
+    desk.does("cask 'Row 4/02' --wood 'fortified-wine hogshead' --previous 'dry fortified wine (sulphites)' "
+              "--fill '190 l' --strength 58 --spirit 'rye spirit' --in-wood 0 --when 2018-05-02")  # fmt: skip
     desk.vial = desk.does("draw 'Row 3/12' '200 ml' --ref 'S 1' --when 2024-03-01").id
     desk.trial = desk.does(f"trial --part {desk.vial}=9:base --part water=1 --when 2024-03-02").id
     desk.batch = desk.does("batch 'Vatting 7' --name Ostrewick --when 2024-03-03").id
@@ -167,7 +167,7 @@ def test_the_dossier_says_lot_mark_casks_and_head(desk, there):
     head = desk.asks("journal-hash")
     done = desk.does(f"dossier {desk.lot} -o {file} --json").json
     said = text_of(file)
-    for words in ("L24-064", "C-000001-H", "C-000002-F", "Row3/12", "Marsalahogshead", head["journal_hash"]):
+    for words in ("L24-064", "C-000001-H", "C-000002-F", "Row3/12", "fortified-winehogshead", head["journal_hash"]):
         assert words in said
     assert (done["at_entry"], done["head"]) == (head["entries"], head["journal_hash"])
     symbols = [text for page in symbols_of(file) for text in page]

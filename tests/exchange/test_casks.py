@@ -187,12 +187,13 @@ def test_a_rehearsal(book, casks):
 def test_what_is_known_of_the_wood_and_what_happened_to_a_cask(book, casks):
     """Facts of the wood, fills before, and notes of its history, as typed."""
     path = casks(
-        'row 1,oak,Brindle,medium,30 s,"none, as bought","red wine, 2001-2006; Marsala",2,"dry; sulphured",two hoops',
+        'row 1,oak,Brindle,medium,30 s,"none, as bought",'
+        '"red wine, 2001-2006; fortified wine",2,"dry; sulphured",two hoops',
         header="ref,wood,cooper,toast,char,seasoning,previous,earlier_fills,arrival,repair",
     )
     import_casks(book, HOW, path)
     found = book.provenance("row 1")
-    assert found.previous == ("red wine, 2001-2006", "Marsala")
+    assert found.previous == ("red wine, 2001-2006", "fortified wine")
     assert {name: found.view.facts[name] for name in ("cooper", "toast", "char", "seasoning", "earlier_fills")} == {
         "cooper": "Brindle", "toast": "medium", "char": "30 s", "seasoning": "none, as bought", "earlier_fills": "2",
     }  # fmt: skip

@@ -573,7 +573,7 @@ def bringing():
     """A batch of two casks: one held wine, one lies at a named place; an additive and water with lots."""
     with House(uri=ADDRESS, zone="Europe/London") as house:
         row = house.book.enter(HOW, "place", "Warehouse 2, row 7").id
-        house.open("C1", previous="dry Marsala (sulphites)", place=row)
+        house.open("C1", previous="dry fortified wine (sulphites)", place=row)
         house.open("C2", place="Row 1/2")
         house.fill(
             "C1", "190 l", "63", at="2015-03-01", spirit="malt spirit", distiller="Corran Vale", supplier="Tarn Bulk"
@@ -619,7 +619,7 @@ def test_allergens_additives_suppliers_and_places_are_the_same_on_both_sides(boo
         == there
         == (
             {"walnut", "gluten"},
-            {"dry Marsala (sulphites)"},
+            {"dry fortified wine (sulphites)"},
             {("demineralised", "W 22-9"), ("caramel", "K 118")},
             {("malt spirit", "Tarn Bulk"), ("grain spirit", "")},
         )

@@ -137,7 +137,7 @@ def told(imprint):
     return {
         "flow": drawn,
         "instruments": (InstrumentLine(Named("N-000003-P", "H-3"), "hydrometer", "CAL 24-7", "2026-01-01", 3, 1),),
-        "allergens": (Allergen(cask(1), "dry Marsala", "sulphites"),),
+        "allergens": (Allergen(cask(1), "dry fortified wine", "sulphites"),),
         "people_by": "names",
         "additions": (Addition(1004, "2025-11-05", "deionised water", "DW-0925", BATCH, 3_194_000_500, "M. O."),),
         "dry_goods": (DryGood("bottles", "flint, Tarn Glass, TW 88-2"),),
@@ -238,7 +238,7 @@ def test_what_was_done_and_said_is_printed_with_its_sums(read, lot, told):
         "Sum,lessreturns354",
         "Filled720;notdespatched:366.",
         "N-000003-PH-3hydrometerCAL24-72026-01-0131",
-        "C-000101-Xhogshead1dryMarsalasulphites",
+        "C-000101-Xhogshead1dryfortifiedwinesulphites",
     ):
         assert said in text
 
@@ -290,10 +290,10 @@ def test_the_first_page_names_a_few_and_counts_the_others(read, lot):
 
 def test_the_first_page_names_the_casks_that_gave_most_where_there_is_room(read, lot):
     """By share, with what their wood held before; fourteen lines for them, spirits and customers."""
-    values = lot(20, allergens=(Allergen(cask(19), "dry Marsala", ""),))
+    values = lot(20, allergens=(Allergen(cask(19), "dry fortified wine", ""),))
     page = "".join(read(dossier(values)).pages[0].text.split())
     greatest = values.upstream[19]
-    assert f"C-000119-X19/13oak,refilldryMarsala{figure(greatest.share * 100, 4)}C-000118-X18/13" in page
+    assert f"C-000119-X19/13oak,refilldryfortifiedwine{figure(greatest.share * 100, 4)}C-000118-X18/13" in page
     assert "And7more:seeUpstreamitems." in page
 
 

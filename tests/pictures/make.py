@@ -118,7 +118,7 @@ PALLET = LOT | {
 CASK = {
     "ref": "Q 204",
     "wood": "παρθένο βαρέλι μουριάς",
-    "previous": "Marsala, 2014-2019; earlier: red wine, 2009-2014",
+    "previous": "fortified wine, 2014-2019; earlier: red wine, 2009-2014",
     "spirit": "malt spirit",
     "name": "Ὀπώρα, δεύτερο γέμισμα",
     "strength": "63.4 % vol",
@@ -149,7 +149,7 @@ PLACE = {"ref": "Warehouse 2, row 3", "name": "Kho phía bắc, tầng ba", "not
 LONG = {
     "ref": "Q 206, formerly hogshead 1184 of the northern warehouse",
     "name": "Szczebrzeszyńska Księżycowa Łąka Nadrzeczna, trzecie napełnienie",
-    "wood": "Marsala hogshead, second fill, recoopered and re-toasted 2020-08",
+    "wood": "fortified-wine hogshead, second fill, recoopered and re-toasted 2020-08",
 }
 SHOWN: dict[str, tuple[str, dict[str, str]]] = {
     "badge-roll-86x54": ("person", {"name": "Nguyễn Thị Hạnh", "ref": "station 2", "note": "blending room"}),

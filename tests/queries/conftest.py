@@ -27,7 +27,7 @@ def vatted_book(tmp_path):
 def _vatted(house):
     house.record(
         house.opening("C1", ref="Row 3/12", wood="virgin chestnut", capacity_l="225"),
-        house.opening("C2", ref="Row 4/02", wood="Marsala hogshead", previous="dry Marsala (sulphites)"),
+        house.opening("C2", ref="Row 4/02", wood="fortified-wine hogshead", previous="dry fortified wine (sulphites)"),
         house.opening("C3", ref="Row 5/01"),
         house.opening("B1", ref="Vatting 7", name="Ostrewick"),
         at="2012-01-01",
@@ -89,7 +89,9 @@ def benched():
     with House(currency="GBP") as house:
         house.record(
             house.opening("C1", ref="Row 3/12", wood="virgin chestnut", previous="none, new wood"),
-            house.opening("C2", ref="Row 4/02", wood="Marsala hogshead", previous="dry Marsala (sulphites)"),
+            house.opening(
+                "C2", ref="Row 4/02", wood="fortified-wine hogshead", previous="dry fortified wine (sulphites)"
+            ),
             at="2012-01-01",
         )
         house.cask("C1", "200 l", "63.5", at="2012-03-01", spirit="malt spirit", wood_days=0, cost="10")

@@ -29,7 +29,7 @@ def test_rows_are_the_parts_of_the_recipe_in_order(benched, sheet):
 def test_a_row_says_what_is_in_the_vial(sheet):
     assert sheet.rows[0].ref == "S 1"
     assert sheet.rows[0].what == "from Row 3/12, virgin chestnut, malt spirit"
-    assert sheet.rows[1].what == "from Row 4/02, Marsala hogshead"
+    assert sheet.rows[1].what == "from Row 4/02, fortified-wine hogshead"
 
 
 def test_masses_follow_from_strength_and_volume(benched, sheet):
@@ -78,14 +78,14 @@ def test_unknown_wood_time_makes_the_age_unknown(benched, composed):
 def test_previous_contents_stand_once_for_each_cask(benched, sheet):
     assert sheet.previous_contents == (
         f"{hyphened(benched.id('C1'))}  Row 3/12: none, new wood",
-        f"{hyphened(benched.id('C2'))}  Row 4/02: dry Marsala (sulphites)",
+        f"{hyphened(benched.id('C2'))}  Row 4/02: dry fortified wine (sulphites)",
     )
 
 
 def test_a_cask_poured_from_itself_tells_its_previous_contents(benched, composed):
     composed(benched, "T2", "Straight", ("C2", "1", ""), ("V2", "1", ""), total="20 ml")
     (said,) = bench_sheet_of(benched.book, benched.id("T2")).previous_contents
-    assert said.endswith("dry Marsala (sulphites)")
+    assert said.endswith("dry fortified wine (sulphites)")
 
 
 def test_a_pending_strength_makes_the_sheet_provisional(benched, composed):

@@ -8,8 +8,8 @@ from pourbook.queries.casks.choosing import Wanted, casks
 
 @pytest.fixture
 def cellar(house):
-    """A first fill after Marsala, a refill after rye, one with an unknown age, and an empty one."""
-    house.open("C1", previous="red wine, 2001-2006; Marsala", wood="European oak", toast="heavy", place="Row 1")
+    """A first fill after fortified wine, a refill after rye, one with an unknown age, and an empty one."""
+    house.open("C1", previous="red wine, 2001-2006; Fortified wine", wood="European oak", toast="heavy", place="Row 1")
     house.fill("C1", "200 l", "60", at="2010-03-01", spirit="malt spirit", wood_days=0)
     house.open("C2", wood="mulberry", cooper="Brindle Cooperage", place="Row 2")
     house.fill("C2", "200 l", "60", at="2010-03-01", spirit="rye spirit", wood_days=0)
@@ -17,7 +17,7 @@ def cellar(house):
     house.fill("C2", "150 l", "60", at="2013-03-01", spirit="malt spirit, peated", wood_days=365)
     house.open("C3", wood="oak", earlier_fills="1")
     house.fill("C3", "100 l", "60", at="2014-03-01", pending=True)
-    house.open("C4", previous="Marsala")
+    house.open("C4", previous="Fortified wine")
     return house
 
 
@@ -30,7 +30,7 @@ def chosen(cellar, at=None, **wanted):
     ("wanted", "found"),
     [
         ({}, ["C1", "C2", "C3"]),
-        ({"previous": "marsala"}, ["C1"]),
+        ({"previous": "fortified wine"}, ["C1"]),
         ({"previous": "RYE spirit"}, ["C2"]),
         ({"previous": "mars"}, []),
         ({"wood": "oak"}, ["C1", "C3"]),
@@ -41,7 +41,7 @@ def chosen(cellar, at=None, **wanted):
         ({"place": "Row 2"}, ["C2"]),
         ({"least_fills": 1, "most_fills": 1}, ["C1"]),
         ({"least_fills": 2}, ["C2", "C3"]),
-        ({"wood": "oak", "previous": "marsala", "most_fills": 1}, ["C1"]),
+        ({"wood": "oak", "previous": "fortified wine", "most_fills": 1}, ["C1"]),
     ],
 )
 def test_casks_answer_by_words_of_their_history(cellar, wanted, found):
@@ -70,5 +70,5 @@ def test_each_cask_is_told_with_its_fills_and_what_is_pending(cellar):
     """The number of the fill counts those before this book."""
     found = {cellar.name(one.view.id): one for one in casks(cellar.book, Wanted())}
     assert (found["C3"].fill, found["C3"].youngest, len(found["C3"].pending)) == (2, None, 1)
-    assert found["C1"].held_before == ("red wine, 2001-2006", "Marsala")
+    assert found["C1"].held_before == ("red wine, 2001-2006", "Fortified wine")
     assert found["C2"].held_before == ("rye spirit",)

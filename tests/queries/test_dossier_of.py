@@ -288,7 +288,7 @@ def test_allergens_of_items_and_additives_and_previous_contents_are_told(vatted)
     vatted.pour("additive", "B1", "10 g", verb="colour", at="2024-03-03 10:00", about="almond skins", allergens="nuts")
     values = dossier_of(vatted.book, vatted.id("L1"))
     assert [(row.item.name, row.previous, row.allergens) for row in values.allergens] == [
-        ("Row 4/02", "dry Marsala (sulphites)", ""),
+        ("Row 4/02", "dry fortified wine (sulphites)", ""),
         ("Vatting 7", "", "sulphites"),
         ("almond skins", "", "nuts"),
     ]

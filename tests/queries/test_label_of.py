@@ -17,7 +17,7 @@ def test_a_cask_shows_what_it_was_filled_with(vatted):
     label = label_of(vatted.book, "Row 4/02")
     assert (label.code, label.kind) == (vatted.id("C2"), "cask")
     assert (label.strength, label.date, label.who) == ("filled at 62.0 % vol", "2014-10-05", "M. Aldane")
-    assert (label.wood, label.spirit, label.house) == ("Marsala hogshead", "rye spirit", "Quillmere")
+    assert (label.wood, label.spirit, label.house) == ("fortified-wine hogshead", "rye spirit", "Quillmere")
 
 
 def test_a_strength_read_lower_fills_nothing(house):
@@ -44,10 +44,10 @@ def test_a_cask_filled_again_shows_the_filling_it_holds(vatted):
 
 def test_a_cask_says_what_it_held_before_the_latest_first(vatted):
     """Previous contents as typed, and the fills of this book; of an empty cask all of them."""
-    vatted.facts("C1", previous="red wine; Marsala", at="2001-01-01")
-    assert label_of(vatted.book, vatted.id("C1")).previous == "malt spirit; earlier: Marsala; red wine"
+    vatted.facts("C1", previous="red wine; fortified wine", at="2001-01-01")
+    assert label_of(vatted.book, vatted.id("C1")).previous == "malt spirit; earlier: fortified wine; red wine"
     vatted.fill("C1", "50 l", "70", at="2025-03-01", spirit="rye spirit")
-    assert label_of(vatted.book, vatted.id("C1")).previous == "malt spirit; earlier: Marsala; red wine"
+    assert label_of(vatted.book, vatted.id("C1")).previous == "malt spirit; earlier: fortified wine; red wine"
     vatted.open("C9")
     assert label_of(vatted.book, vatted.id("C9")).previous == ""
 
@@ -55,7 +55,7 @@ def test_a_cask_says_what_it_held_before_the_latest_first(vatted):
 def test_a_vial_names_its_cask_and_keeps_the_volume_drawn(benched):
     benched.pour("V2", "T1", "20 ml", at="2024-03-03")
     label = label_of(benched.book, benched.id("V2"))
-    assert (label.ref, label.wood, label.date) == ("Row 4/02", "Marsala hogshead", "2024-03-01")
+    assert (label.ref, label.wood, label.date) == ("Row 4/02", "fortified-wine hogshead", "2024-03-01")
     assert (label.volume, label.strength) == ("50 mL", "62.0 % vol")
     own = label_of(benched.book, "S 1")
     assert (own.ref, own.name) == ("S 1", "Row 3/12, virgin chestnut")

@@ -18,7 +18,7 @@ def history(house, name="C1", at=None):
 @pytest.fixture
 def filled_twice(house):
     """Filled with 1000 mg (40 % alcohol by mass), wholly dumped; filled again, half of it dumped with another cask."""
-    house.open("C1", at="2010-01-01", previous="red wine, 2001-2006; Marsala", toast="medium")
+    house.open("C1", at="2010-01-01", previous="red wine, 2001-2006; fortified wine", toast="medium")
     house.fill("C1", liquid=Liquid(1000, 400), at="2010-02-01", spirit="malt spirit", wood_days=0)
     house.pour("C1", "B1", at="2013-02-01")
     house.pour("B1", "L1", 500, at="2013-03-01")

@@ -27,8 +27,8 @@ NUMBER_FACTS = frozenset((
 def text_listed(text: str) -> tuple[str, ...]:
     """The parts of a fact that lists several, such as previous contents, as they were typed.
 
-    >>> text_listed("red wine, 2009-2014; Marsala")
-    ('red wine, 2009-2014', 'Marsala')
+    >>> text_listed("red wine, 2009-2014; fortified wine")
+    ('red wine, 2009-2014', 'fortified wine')
     """
     return tuple(part.strip() for part in text.split(";") if part.strip())
 

@@ -32,22 +32,22 @@ $6 stock --kind cask
 Four casks are sampled; each vial gets a label that a scanner reads.
 $ base = draw "Q 106" "250 ml" --strength 60.3 --ref "S 26-01" --when 2026-06-02T10:07 --who "Isla Farrow"
 $ quince = draw "Q 205" "250 ml" --strength 60.0 --ref "S 26-02" --when 2026-06-02T10:14 --who "Isla Farrow"
-$ marsala = draw "Q 206" "250 ml" --strength 60.2 --ref "S 26-03" --when 2026-06-02T10:21 --who "Isla Farrow"
+$ fortified = draw "Q 206" "250 ml" --strength 60.2 --ref "S 26-03" --when 2026-06-02T10:21 --who "Isla Farrow"
 $ mulberry = draw "Q 204" "250 ml" --strength 61.2 --ref "S 26-04" --when 2026-06-02T10:28 --who "Isla Farrow"
-$ label {base} {quince} {marsala} {mulberry} --template vial-roll-30x15 -o {folder}/vial-labels.pdf
+$ label {base} {quince} {fortified} {mulberry} --template vial-roll-30x15 -o {folder}/vial-labels.pdf
 
 A blend is composed. Mulberry wood is strong: a few parts in a hundred are enough. The bench sheet is printed.
-$ first = trial --recipe "Ostrewick 26" --part {base}=55:base --part {quince}=26:finish --part {marsala}=13:finish \
+$ first = trial --recipe "Ostrewick 26" --part {base}=55:base --part {quince}=26:finish --part {fortified}=13:finish \
  --part {mulberry}=6:accent --total "100 ml" --ref "Trial 26-A" --name "Ostrewick, richer" --when 2026-06-03T09:00 \
  --who "Pankracy Wiżbor"
 $ sheet {first} -o {folder}/bench-sheet.pdf
-$3 pour {first} {base} 55 {quince} 26 {marsala} 13 {mulberry} 6 --when 2026-06-03T10:00 --who "Isla Farrow"
+$3 pour {first} {base} 55 {quince} 26 {fortified} 13 {mulberry} 6 --when 2026-06-03T10:00 --who "Isla Farrow"
 
 That is too much mulberry. A second trial has half of it, and the two are compared.
 $1 second = trial --recipe "Ostrewick 26, second" --part {base}=57:base --part {quince}=27:finish \
- --part {marsala}=13:finish --part {mulberry}=3:accent --total "100 ml" --ref "Trial 26-B" \
+ --part {fortified}=13:finish --part {mulberry}=3:accent --total "100 ml" --ref "Trial 26-B" \
  --name "Ostrewick, lighter" --revised-from {first} --when 2026-06-03T11:00 --who "Pankracy Wiżbor"
-$3 pour {second} {base} 57 {quince} 27 {marsala} 13 {mulberry} 3 --when 2026-06-03T11:30 --who "Isla Farrow"
+$3 pour {second} {base} 57 {quince} 27 {fortified} 13 {mulberry} 3 --when 2026-06-03T11:30 --who "Isla Farrow"
 $ compare {first} {second}
 
 The second trial is chosen. It is scaled up to casks, on the heel of the last vatting, and reduced.

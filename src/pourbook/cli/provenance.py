@@ -70,7 +70,7 @@ def casks_verb(
 
     \b
     Example:
-      pourbook casks --previous marsala --fill first
+      pourbook casks --previous "fortified wine" --fill first
       pourbook casks --wood "European oak" --min-age 8 --place "Warehouse 2, row 7"
       pourbook casks --spirit "rye spirit" --toast heavy --json
     """

@@ -29,7 +29,7 @@ _from_outside = options(
 
 _CASK_FACTS = ("wood", "cooper", "toast", "char", "seasoning", "capacity_l", "earlier_fills", "place")
 _of_a_cask = options(
-    click.option("--wood", metavar="TEXT", help="Wood and finish: 'Marsala hogshead, toasted'."),
+    click.option("--wood", metavar="TEXT", help="Wood and finish: 'fortified-wine hogshead, toasted'."),
     click.option("--cooper", metavar="TEXT", help="Who made it."),
     click.option("--toast", metavar="TEXT", help="How it was toasted."),
     click.option("--char", metavar="TEXT", help="How it was charred."),
@@ -76,7 +76,7 @@ def cask_verb(
           --strength 63.5 --spirit "malt spirit" --in-wood 0
       pourbook cask --wood "rum barrel"
       pourbook cask "Q 31" --wood "European oak hogshead" --cooper "Brindle Cooperage" --toast medium
-          --previous "red wine, 2009-2014" --previous "Marsala, 2014-2019" --seasoning "none since"
+          --previous "red wine, 2009-2014" --previous "fortified wine, 2014-2019" --seasoning "none since"
     """
     from pourbook.actions.casks import take_in_cask
     from pourbook.actions.movement import told

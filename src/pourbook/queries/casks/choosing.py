@@ -5,9 +5,9 @@
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> cask = book.next_id("cask")
 >>> fill = Move("origin", cask, read_amount("200 l"), read_strength("63.5"), facts={"spirit": "malt spirit"})
->>> entries = Item(cask, {"previous": "red wine, 2001-2006; Marsala"}), Pour("fill", (fill,))
+>>> entries = Item(cask, {"previous": "red wine, 2001-2006; Fortified wine"}), Pour("fill", (fill,))
 >>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
->>> [(one.view.id, one.fill, one.spirit) for one in casks(book, Wanted(previous="marsala", most_fills=1))]
+>>> [(one.view.id, one.fill, one.spirit) for one in casks(book, Wanted(previous="fortified wine", most_fills=1))]
 [('C000001H', 1, 'malt spirit')]
 >>> list(casks(book, Wanted(previous="rum")))
 []

@@ -6,13 +6,13 @@
 >>> cask, lot = book.next_id("cask"), book.next_id("lot")
 >>> fill = Move("origin", cask, read_amount("200 l"), read_strength("63.5"), facts={"spirit": "malt spirit"})
 >>> entries = (
-...     Item(cask, {"previous": "red wine; Marsala", "earlier_fills": "1"}), Item(lot, {}),
+...     Item(cask, {"previous": "red wine; fortified wine", "earlier_fills": "1"}), Item(lot, {}),
 ...     Note(cask, "dry, sulphured", "arrival"), Pour("fill", (fill,)), Pour("bottle", (Move(cask, lot, None),)),
 ... )
 >>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in entries))
 >>> found = provenance(book, cask)
 >>> found.previous, [one.text for one in found.events]
-(('red wine', 'Marsala'), ['dry, sulphured'])
+(('red wine', 'fortified wine'), ['dry, sulphured'])
 >>> [(one.number, one.spirits, [(gave.item.id, round(gave.share, 3)) for gave in one.gave]) for one in found.fills]
 [(2, ('malt spirit',), [('L000001C', 1.0)])]
 """
