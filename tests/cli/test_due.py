@@ -51,6 +51,16 @@ def test_a_strength_is_due_until_it_is_read(book):
     assert due(book)["strengths"] == []
 
 
+def test_a_label_with_another_decimal_mark_is_not_out_of_date(book):
+    """The house writes commas from now on: what its labels say is as true as before."""
+    here("gauge", "V-000001-R", "--strength", "63.4", "--for-source-cask", "--when", "2024-01-20", book=book).done()
+    labels(book, book.parent, "V-000001-R", template="vial-roll-30x15")
+    before = changed(book)
+    assert "V000001R" not in before
+    here("settings", "--set", "decimal_mark=,", book=book).done()
+    assert changed(book).keys() == before.keys()
+
+
 def test_labels_that_said_pending_are_out_of_date_once_it_is_read(book, tmp_path):
     """Of cask and sample, also where the laboratory confirms what was expected; printed again, they are not."""
     assert changed(book) == {}

@@ -9,6 +9,7 @@ from pourbook.documents.pours import holds
 from pourbook.documents.shown import Shown, fields, listed, recorded_shown, table
 from pourbook.documents.uncertainty import figures_document, uncertainty_words
 from pourbook.gauging.evaporation import LEAST_SPAN_DAYS, LEVEL
+from pourbook.numerals import with_mark
 from pourbook.times import day_shown, written
 from pourbook.words.account_words import CAUTION
 from pourbook.words.figure_words import give_or_take
@@ -152,9 +153,9 @@ def _in_full(on_us: int, one: "CaskEvaporation", style: "HouseStyle") -> list[st
         expects = f"expected on {day_shown(on_us, style.zone)}, {_AT_LEVEL.removeprefix('± ')}"
         lines += ["", expects, *_bands(outlook.ahead, style)]
         if len(filling.readings) == 2:
-            lines.append("two readings give no band of their own; " + _ASSUMED)
+            lines.append("two readings give no band of their own; " + with_mark(_ASSUMED, style.mark))
         elif outlook.ahead.rests_on_assumption:
-            lines.append(_ASSUMED)
+            lines.append(with_mark(_ASSUMED, style.mark))
     if outlook.outside:
         day = day_shown(filling.readings[-1].happened_us, style.zone)
         lines.append(f"warning: last gauge, {day}: {unexpected_words(outlook.outside, style)}")

@@ -163,8 +163,8 @@ def label_strength_shown(
 def _chance(probability: float, style: "HouseStyle") -> str:
     """A probability in per cent that rounding never shows as certain, or as impossible."""
     if probability >= 0.9995:
-        return "more than 99.9 %"
-    return "less than 0.1 %" if probability < 0.0005 else f"{style.shown(100 * probability, 1)} %"
+        return f"more than {style.shown(99.9, 1)} %"
+    return f"less than {style.shown(0.1, 1)} %" if probability < 0.0005 else f"{style.shown(100 * probability, 1)} %"
 
 
 def _needed(found: "LabelStrength", style: "HouseStyle") -> str:

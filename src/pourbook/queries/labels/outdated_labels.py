@@ -18,6 +18,7 @@ from pourbook.book.items import ItemView, views
 from pourbook.book.label_prints import LastPrint, Restated, restated
 from pourbook.codes.identifiers import LIQUID_KINDS
 from pourbook.house_style import HouseStyle
+from pourbook.numerals import with_mark
 from pourbook.queries.labels.label_strength import strength_on_label
 
 if TYPE_CHECKING:
@@ -53,4 +54,5 @@ def _strength(
     if not printed.strength:
         return ()
     now = strength_on_label(book.store, view, style, pending)
-    return () if now == printed.strength else (Restated("strength", printed.strength, now),)
+    # A label with another decimal mark says the same.
+    return () if now == with_mark(printed.strength, style.mark) else (Restated("strength", printed.strength, now),)
