@@ -52,8 +52,8 @@ def test_sources_that_differ_leave_both_open_and_say_so(book):
     _, said = made(book, "dump", "Vatting 1", "A1", "B1")
     assert status(book, batch) == (None, None)
     assert [line.partition(": ")[2] for line in said] == [
-        "owner of B-000001-Y is left open: its sources have 'Corran Vale' and 'Ferrow'",
-        "duty status of B-000001-Y is left open: its sources have 'suspended' or none",
+        "owner of B-000001-Y · Vatting 1 is left open: its sources have 'Corran Vale' and 'Ferrow'",
+        "duty status of B-000001-Y · Vatting 1 is left open: its sources have 'suspended' or none",
     ]
 
 
@@ -65,7 +65,7 @@ def test_what_a_person_states_stands_before_the_sources(book, when):
     made(book, "dump", "Vatting 1", "A1", "B1", *(stated if when == "with the pour" else ()))
     said = made(book, "pour", "Vatting 1", "A2", "10 l")[1]
     assert status(book, batch)[0] == "Quillmere"
-    assert said == ["note: owner of B-000001-Y stays: 'Corran Vale' went in beside 'Quillmere'"]
+    assert said == ["note: owner of B-000001-Y · Vatting 1 stays: 'Corran Vale' went in beside 'Quillmere'"]
 
 
 def test_a_trial_poured_glass_by_glass_is_nobodys_once_two_owners_met(book):
@@ -76,8 +76,8 @@ def test_a_trial_poured_glass_by_glass_is_nobodys_once_two_owners_met(book):
     assert status(book, trial) == ("Corran Vale", "suspended")
     said = made(book, "pour", trial, second, "50 ml")[1]
     assert said == [
-        f"note: owner of {hyphened(trial)} is open now: 'Ferrow' went in beside 'Corran Vale'",
-        f"note: duty status of {hyphened(trial)} is open now: spirit that states none went in beside 'suspended'",
+        f"note: owner of {hyphened(trial)} · B1 + A1 is open now: 'Ferrow' went in beside 'Corran Vale'",
+        f"note: duty status of {hyphened(trial)} · B1 + A1 is open now: spirit that states none went in beside 'suspended'",
     ]
     assert status(book, trial) == (None, None)
 
@@ -90,7 +90,8 @@ def test_what_states_none_ends_what_was_taken_over_but_not_what_was_stated(book)
     for ref, cask in (("Vatting 1", "A1"), ("Vatting 2", "A2")):
         made(book, "dump", ref, cask)
     said = made(book, "pour", "Vatting 1", "C1", "10 l")[1]
-    assert said[0] == "note: owner of B-000001-Y is open now: spirit that states none went in beside 'Corran Vale'"
+    lost = "spirit that states none went in beside 'Corran Vale'"
+    assert said[0] == f"note: owner of B-000001-Y · Vatting 1 is open now: {lost}"
     assert made(book, "pour", "Vatting 2", "C1", "10 l")[1] == []
     assert (status(book, taken_over), status(book, stated)) == ((None, None), ("Corran Vale", "suspended"))
 
