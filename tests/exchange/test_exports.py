@@ -10,7 +10,7 @@ from house import HOW, House, moment
 from hypothesis import given
 from random_books import books, built
 
-from pourbook import Book
+from pourbook import Book, Pour
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
 from pourbook.errors import FaultsFound, StoreError
@@ -19,6 +19,7 @@ from pourbook.exchange.output.exports import pours_table, stock_table, trace_tab
 from pourbook.exchange.output.history_export import export_history
 from pourbook.exchange.output.journal_export import journal_table
 from pourbook.exchange.output.writing import Table, write_csv, write_rows_as_json, write_workbook
+from pourbook.queries.accounts.account import account_of
 
 
 def written(book, what, form, at_us=None):
@@ -282,6 +283,32 @@ def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):
         import_history(third, Happening("pourbook"), tmp_path)
     (fault,) = told.value.faults  # without the column it is asked; what follows from a cask not filled is not told
     assert "'181822916 mg' is 200.00 l, and the capacity is 150.00 l" in fault.problem
+
+
+def test_a_loss_that_a_correction_made_is_no_question_elsewhere(house, tmp_path):
+    """Gauges that were none when they were read; pours before them were replaced since, and nobody gave a kind."""
+    house.cask("C1", "60 l", "60", at="2016-01-01")
+    house.cask("B1", "100 l", "60", at="2016-01-01")
+    poured = house.pour("B1", "C1", "10 l", at="2016-02-01").numbers[-1]
+    watered = house.water("B1", "1 kg", at="2016-02-02").numbers[-1]
+    house.gauge("C1", "70 l", at="2016-03-01")
+    house.gauge("B1", "91 l", at="2016-03-01")
+    house.replace(poured, Pour("pour", (house.move("B1", "C1", "30 l"),)), at="2016-02-01")
+    house.replace(watered, Pour("reduce", (house.move("water", "B1", "60 kg"),)), at="2016-02-02")
+    other = moved(house, tmp_path)
+    assert_same_liquid(house.book, other)
+    there, here = (account_of(book, moment("2016-01-01"), moment("2017-01-01")).total for book in (other, house.book))
+    assert [(line.side, line.heading, line.quantity) for line in there.lines] == [
+        (line.side, line.heading, line.quantity) for line in here.lines
+    ]
+    assert {"evaporation", "operating loss"} <= {line.heading for line in here.lines}
+
+
+def test_a_fact_stated_later_is_no_question_elsewhere(house, tmp_path):
+    """The cask was full before anybody wrote down how much it takes."""
+    house.cask("C1", "200 l", "60", at="2016-01-01")
+    house.facts("C1", capacity_l="150", at="2017-01-01")
+    assert_same_liquid(house.book, moved(house, tmp_path))
 
 
 def test_what_import_cannot_read_is_kept_as_words(house, tmp_path):

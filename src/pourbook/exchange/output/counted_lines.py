@@ -27,13 +27,13 @@ __all__ = ["Line", "moved", "replayed"]
 class Line(NamedTuple):
     """A line of the journal, applied: its entry, its place in it, its body and the outcome.
 
-    `held_mg` is the mass in the source of a pour, or in the item gauged, just before; 0 outside.
+    `held` is what the source of a pour, or the item gauged, held just before; nothing outside.
     """
 
     entry: dict[str, Any]
     place: int
     body: dict[str, Any]
-    held_mg: int
+    held: Liquid
     outcome: Outcome
 
     @property
@@ -68,4 +68,4 @@ def replayed(store: Store, until_us: int | None = None) -> Iterator[Line]:
             outcome = gauge(line, number, source or NOTHING) if kind == "gauge" else pour(line, number, source, target)
             after = zip(ends, (outcome.source, outcome.target), strict=True)
             holdings |= {end: holding for end, holding in after if end is not None and holding is not None}
-            yield Line(logged.entry, place, line, source.mass_mg if source else 0, outcome)
+            yield Line(logged.entry, place, line, (source or NOTHING).liquid, outcome)

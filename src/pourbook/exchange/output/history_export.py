@@ -1,11 +1,12 @@
 """A whole book as items.csv and pours.csv, in the form that `history` reads: a book can move house.
 
 What items hold and where it came from survives to the milligram: every amount has its own ethanol and extract, every
-gauge (also one that a pour implied) is a row with the target `gauge`. What was confirmed here is not asked again there;
-which question it was, the rows do not say. What does not survive: what was typed, holds, notes, recipes, papers,
-reserved numbers, entries voided or replaced, facts changed since, who recorded what when, pending strengths and the
-chain of hashes. Items get new identifiers and keep their refs; one without a ref, or with
-one that another has, is called by its old identifier. Import it where the decimal mark is the same.
+gauge (also one that a pour implied) is a row with the target `gauge`. Nothing of it is asked again there, whatever was
+corrected since; which questions were confirmed, the rows do not say, and what a gauge found missing has a kind even
+where nobody gave one. What does not survive: what was typed, holds, notes, recipes, papers, reserved numbers, entries
+voided or replaced, facts changed since, who recorded what when, pending strengths and the chain of hashes. Items get
+new identifiers and keep their refs; one without a ref, or with one that another has, is called by its old identifier.
+Import it where the decimal mark is the same.
 
 >>> from pourbook import Book
 >>> with Book.create(":memory:", house="Quillmere") as book:
@@ -121,16 +122,19 @@ class _Maker:
     def _gauge(self, line: Line, item: str, mass_mg: int) -> Row:
         """What was there: the total mass, and what was read of its composition.
 
-        Always confirmed: what lay before it may have been corrected since, so that it would be asked anew.
+        A loss that nobody named, since it was small or followed from a later correction, has the word under which
+        an account has it: where it is asked about elsewhere, a yes alone is no answer.
         """
-        row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg", "confirmed": YES}
-        body = line.body
+        row = self._common(line, item, GAUGE) | {"quantity": mass_mg, "unit": "mg"}
+        body, held = line.body, line.held
         is_gauge = line.entry["kind"] == "gauge"
-        if not is_gauge:  # what was missing then, an account has under the heading of a gauge without a word
-            row["disposition"] = ("evaporation" if item[0] == "C" else "operating") if mass_mg < line.held_mg else ""
+        found_mg = line.outcome.source.ethanol_mg if is_gauge and line.outcome.source else held.ethanol_mg
+        is_loss = mass_mg < held.mass_mg or found_mg < held.ethanol_mg
+        if not is_gauge or not row["disposition"]:  # of a pour it is that of what was poured
+            row["disposition"] = ("evaporation" if item[0] == "C" else "operating") if is_loss else ""
         if is_gauge and mass_mg:
             row |= {"ethanol_ppb": body.get("fraction", ""), "extract_ppb": body.get("extract", "")}
-        elif not is_gauge and not line.held_mg:
+        elif not is_gauge and not held.mass_mg:
             extract_mg = body.get("extract", 0)
             row["extract_ppb"] = round(extract_mg * PPB / mass_mg)
             row["ethanol_ppb"] = round(body["ethanol"] * PPB / ((mass_mg - extract_mg) or 1))
@@ -141,7 +145,7 @@ class _Maker:
         row: Row = {name: told.get(name, "") for name in POUR_TEXTS}
         row |= {"source": self._name(source), "target": self._name(target), "happened": entry["happened"]}
         row |= {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
-        row["confirmed"] = YES if line.body.get("confirmed") else ""
+        row["confirmed"] = YES  # what lay before it, and facts, may have changed since: so it would be asked anew
         self._put(row, "distilled", told.get("distilled", ""), self._readers.day)
         self._put(row, "cost", told.get("cost", ""), self._readers.number)
         if source == "origin":
