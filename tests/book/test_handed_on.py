@@ -75,9 +75,10 @@ def test_a_trial_poured_glass_by_glass_is_nobodys_once_two_owners_met(book):
     assert made(book, "pour", trial, first, "50 ml")[1] == []
     assert status(book, trial) == ("Corran Vale", "suspended")
     said = made(book, "pour", trial, second, "50 ml")[1]
+    glass = f"{hyphened(trial)} · B1 + A1"
     assert said == [
-        f"note: owner of {hyphened(trial)} · B1 + A1 is open now: 'Ferrow' went in beside 'Corran Vale'",
-        f"note: duty status of {hyphened(trial)} · B1 + A1 is open now: spirit that states none went in beside 'suspended'",
+        f"note: owner of {glass} is open now: 'Ferrow' went in beside 'Corran Vale'",
+        f"note: duty status of {glass} is open now: spirit that states none went in beside 'suspended'",
     ]
     assert status(book, trial) == (None, None)
 
