@@ -31,9 +31,9 @@ from pourbook import Book, Draft, Item, Move, Pour
 from pourbook.actions.importing import import_history
 from pourbook.book import lineages
 from pourbook.book.compositions import composition_of
+from pourbook.book.flows import states_of
 from pourbook.codes.identifiers import of_key
-from pourbook.lineage.graph import Seeds
-from pourbook.lineage.shares import by_alcohol, trace_forward
+from pourbook.lineage.shares import by_alcohol, edges_of, parts_forward
 from pourbook.liquid import Liquid
 from pourbook.quantities import read_amount
 
@@ -179,14 +179,14 @@ def forward(book, casks, peers):
         return lineages.reached(store, cask)
 
     def shares(cask):
-        states = frozenset(state for (state,) in store.query("SELECT id FROM state WHERE item = ?", (cask,)))
-        found = lineages.downstream(store, states).lineage
-        received = dict.fromkeys(found.item_of.values(), (1.0, 1.0))
-        return trace_forward(found, Seeds(states), by_alcohol, {}, received)
+        return lineages.parts_downstream(store, frozenset(states_of(store, (cask,))), "alcohol")
 
     for cask in casks[:SLOW_ASKED]:
         for peer in peers:
             assert peer.forward_ids(cask) == ids(cask), peer.name
+        own = frozenset(states_of(store, (cask,)))
+        every_inflow = edges_of(lineages.downstream(store, own).lineage, by_alcohol)
+        assert shares(cask) == parts_forward(every_inflow, own)
     report(
         "forward, identifiers", timed(ids, casks), [(peer.name, asked(peer, peer.forward_ids, casks)) for peer in peers]
     )

@@ -16,8 +16,13 @@ from hypothesis import strategies as st
 from random_books import START_US, STEP_US, books, built
 from replay import NO_SPIRIT, Replay, every_item
 
+from pourbook.book.flows import states_of
+from pourbook.book.lineages import downstream, parts_downstream
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import PourbookError, Refused
+from pourbook.lineage.bases import WEIGH
+from pourbook.lineage.graph import Seeds
+from pourbook.lineage.shares import trace_forward
 
 moments = st.none() | st.integers(0, 60).map(lambda half_slot: START_US + half_slot * STEP_US // 2)
 
@@ -66,6 +71,33 @@ def test_forward_shares_are_those_of_the_drops(operations, basis, until):
             assert ever == pytest.approx({item: float(pair[0]) for item, pair in reached.items()}, abs=1e-9)
             holding = {item: float(pair[1]) for item, pair in reached.items() if pair[1] is not None}
             assert now == pytest.approx(holding, abs=1e-9)
+
+
+@given(operations=books, basis=st.sampled_from(("alcohol", "mass")))
+def test_parts_of_states_do_not_depend_on_how_they_were_read(operations, basis):
+    """From edges and kept sums, to the last digit what every inflow of every state gives."""
+    house, _ = built(operations)
+    with house:
+        store = house.book.store
+        for identifier in every_item(store):
+            states = frozenset(states_of(store, (key_of(identifier),)))
+            inflows = downstream(store, states).lineage
+            received = dict.fromkeys(inflows.item_of.values(), (1.0, 1.0))
+            whole = trace_forward(inflows, Seeds(states), WEIGH[basis], {}, received).states
+            assert parts_downstream(store, states, basis) == whole
+
+
+@given(operations=books)
+def test_sums_of_a_state_are_those_of_its_inflows(operations):
+    """Added up here, one by one."""
+    house, _ = built(operations)
+    with house:
+        states, flows = state_graph(house.book.store)
+        poured = dict.fromkeys(states, (0, 0))
+        for target, _, _, _, mass, ethanol in flows:
+            poured[target] = (poured[target][0] + mass, poured[target][1] + ethanol)
+        kept = house.book.store.query("SELECT id, mass, ethanol FROM state")
+        assert {state: (mass, ethanol) for state, mass, ethanol in kept} == poured
 
 
 @given(operations=books, until=moments)

@@ -25,7 +25,7 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "Flow", "Touched", "across_the_border", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states",
-    "found_by_line", "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after", "states_of",
+    "flows_out_of", "found_by_line", "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after", "states_of",
     "touched_between", "touched_of",
 ]  # fmt: skip
 
@@ -115,12 +115,18 @@ def across_the_border(store: Store, since_entry: int) -> dict[str, Liquid]:
 
 def flows_of_states(store: Store, states: Collection[int], until_us: int = EVER) -> list[Flow]:
     """Every flow into and out of states, once, by state it leads to and line."""
-    rows: set[Row] = set()
-    for end in ("target", "source"):
-        for marks, chunk in chunks(states):
-            asked = f"{_FLOWS} WHERE flow.{end} IN ({marks}) AND flow.happened <= ?"
-            rows.update(store.query(asked, (*chunk, until_us)))
+    rows = {row for end in ("target", "source") for row in _rows(store, end, states, until_us)}
     return _flows(sorted(rows, key=lambda row: (row[2], row[0], row[1])))
+
+
+def flows_out_of(store: Store, states: Collection[int], until_us: int = EVER) -> list[Flow]:
+    """Every flow out of states, up to a moment."""
+    return _flows(_rows(store, "source", states, until_us))
+
+
+def _rows(store: Store, end: str, states: Collection[int], until_us: int) -> Iterator[Row]:
+    for marks, chunk in chunks(states):
+        yield from store.query(f"{_FLOWS} WHERE flow.{end} IN ({marks}) AND flow.happened <= ?", (*chunk, until_us))
 
 
 def flows_of_items(store: Store, keys: Collection[int]) -> list[Flow]:

@@ -29,11 +29,12 @@ from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, RETURN, Inflow, Lineage
+from pourbook.lineage.shares import edges_of, parts_forward
 from pourbook.liquid import Liquid
 
 __all__ = [
     "INFLOWS", "Found", "PendingFill", "behind", "casks_in", "downstream", "drawn_since", "first_use_in", "gathered",
-    "nothing_poured", "outflows", "pending_fills", "pending_in", "pending_states", "reached", "reached_since",
+    "nothing_poured", "parts_downstream", "pending_fills", "pending_in", "pending_states", "reached", "reached_since",
     "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
 ]  # fmt: skip
 
@@ -69,11 +70,16 @@ WITH RECURSIVE down (state) AS (
     SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0{until})
 """
 _REACHED = _DOWN + _ROWS.format(found="down") + "{until}"
-# "< 1" and not "= 0": of the many flows to outside only those of these states are wanted, by their index.
-_OUT = (
-    "SELECT source, line, how, happened, mass, ethanol, extract FROM flow"
-    " WHERE source IN ({marks}) AND target < 1 AND happened <= ?"
-)
+# Sums in the state's row, and weights in the index by source: no flow is read but those that come from what is traced.
+_EDGES = _DOWN + """
+SELECT flow.target, flow.source, {weight}
+FROM down CROSS JOIN flow ON flow.source = down.state AND flow.target > 0 CROSS JOIN state ON state.id = flow.target
+ORDER BY ifnull(state.sealed_happened, {open}), ifnull(state.sealed_place, state.id), flow.line, flow.carry
+"""
+_WEIGHTS: dict[Basis, str] = {
+    "alcohol": "iif(state.ethanol, flow.ethanol, flow.mass), iif(state.ethanol, state.ethanol, state.mass)",
+    "mass": "flow.mass, state.mass",
+}
 
 
 class Found(NamedTuple):
@@ -121,6 +127,14 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
     return gathered(rows.values())
 
 
+def parts_downstream(store: Store, states: Collection[int], by: Basis, until_us: int = EVER) -> dict[int, float]:
+    """States and all that they went into, up to a moment, each with the part of it that is of them."""
+    if until_us != EVER or by not in _WEIGHTS or len(states) > _MOST_AT_ONCE:
+        return parts_forward(edges_of(downstream(store, states, until_us).lineage, WEIGH[by]), states)
+    question = _EDGES.format(seeds=_these(states), until="", weight=_WEIGHTS[by], open=EVER)
+    return parts_forward(store.query(question, tuple(states)), states)
+
+
 def behind(store: Store, item: int) -> set[int]:
     """Keys of an item and of every item that any of its liquid was ever in."""
     up = _UP.removesuffix(_ROWS.format(found="up")).format(seeds="SELECT id FROM state WHERE item = ?")
@@ -151,15 +165,6 @@ def reached_since(store: Store, since: Mapping[int, int], most_states: int) -> t
         if most_states <= 0:
             return found, False
     return found, True
-
-
-def outflows(store: Store, states: Collection[int], until_us: int = EVER) -> list[Inflow]:
-    """What left the house out of these states, up to a moment."""
-    return [
-        Inflow._make(row)
-        for marks, chunk in chunks(sorted(states), _MOST_AT_ONCE)
-        for row in store.query(_OUT.format(marks=marks), (*chunk, until_us))
-    ]
 
 
 def received(

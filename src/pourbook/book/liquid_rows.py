@@ -12,6 +12,7 @@ from pourbook.book.contents import Holding
 from pourbook.book.fold import Flow, own_state
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import KINDS
+from pourbook.lineage.graph import RETURN
 
 __all__ = ["Changes", "Key"]
 
@@ -32,6 +33,11 @@ _STATE = (
     "INSERT INTO state (id, item, sealed_happened, sealed_place) VALUES (?,?,?,?)"
     " ON CONFLICT (id) DO UPDATE SET item = excluded.item,"
     " sealed_happened = excluded.sealed_happened, sealed_place = excluded.sealed_place"
+)
+# Summed from what is stored: flows of a state may have been written, or taken away, by several recordings.
+_SUMS = (
+    "UPDATE state SET (mass, ethanol) = (SELECT coalesce(sum(flow.mass), 0), coalesce(sum(flow.ethanol), 0) FROM flow"
+    f" WHERE flow.target = ?1 AND flow.how <> '{RETURN}') WHERE id = ?1"
 )
 # Whatever was gathered, the last line that is stored tells.
 _LAST_MASS = "(SELECT mass FROM ledger WHERE item = ?1 ORDER BY happened DESC, place DESC LIMIT 1)"
@@ -107,9 +113,11 @@ class Changes:
         self._say_what_is_on_hand({key[0]: row[4] for key, row in ledger})
         write(_FLOW, map(itemgetter(1), sorted(self._flows.items())))
         write(_STATE, self._states.values())
+        filled = {key[0] for key in (*self._flows, *self._gone_flows)}
+        write(_SUMS, [(state,) for state in sorted(filled)])
         if corrects:
             # Only a state that was there before can have a kept row downstream.
-            changed = {key[0] for key in (*self._flows, *self._gone_flows)} | self._gone_states | self._states.keys()
+            changed = filled | self._gone_states | self._states.keys()
             forget_downstream(self._store, [state for state in changed if 0 < state < self._first_state])
         for rows in (self._ledger, self._flows, self._states, self._gone_ledger, self._gone_flows, self._gone_states):
             rows.clear()

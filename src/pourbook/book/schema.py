@@ -11,7 +11,8 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | fact     | what is true of an item from a time on: ref, name, wood, place, held …; `lookup` |
 |          | is a ref or lot mark without case and spacing, as it is looked up                |
 | ledger   | an item after a line that touched it: what it holds, in which state              |
-| state    | a node of the lineage graph, with the moment that sealed it                      |
+| state    | a node of the lineage graph, with the moment that sealed it, and the sums of all |
+|          | that flowed into it (`lineages.INFLOWS`)                                         |
 | flow     | an edge of it, under the state it leads to (0: outside)                          |
 | on_hand  | an item that holds liquid now, under the place of its kind among all kinds        |
 | mention  | an entry that concerns an item without moving its liquid (any more)              |
@@ -54,14 +55,15 @@ CREATE TABLE ledger (item INTEGER NOT NULL, happened INTEGER NOT NULL, place INT
     state INTEGER NOT NULL, sealed INTEGER NOT NULL,
     PRIMARY KEY (item, happened, place)) STRICT, WITHOUT ROWID;
 CREATE TABLE state (id INTEGER PRIMARY KEY, item INTEGER NOT NULL,
-    sealed_happened INTEGER, sealed_place INTEGER) STRICT;
+    sealed_happened INTEGER, sealed_place INTEGER,
+    mass INTEGER NOT NULL DEFAULT 0, ethanol INTEGER NOT NULL DEFAULT 0) STRICT;
 CREATE INDEX state_item ON state (item);
 CREATE TABLE flow (target INTEGER NOT NULL, line INTEGER NOT NULL, carry INTEGER NOT NULL,
     source INTEGER NOT NULL, how TEXT NOT NULL, happened INTEGER NOT NULL,
     mass INTEGER NOT NULL, ethanol INTEGER NOT NULL, extract INTEGER NOT NULL,
     out_mass INTEGER, out_ethanol INTEGER, out_extract INTEGER,
     PRIMARY KEY (target, line, carry)) STRICT, WITHOUT ROWID;
-CREATE INDEX flow_source ON flow (source, target);
+CREATE INDEX flow_source ON flow (source, target, mass, ethanol);
 CREATE TABLE on_hand (kind INTEGER NOT NULL, item INTEGER NOT NULL,
     PRIMARY KEY (kind, item)) STRICT, WITHOUT ROWID;
 CREATE TABLE mention (item INTEGER NOT NULL, entry INTEGER NOT NULL,

@@ -19,7 +19,9 @@ only the rest is counted when it leaves again.
 {1: 1.0}
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
+from operator import itemgetter
 from typing import NamedTuple
 
 from pourbook.lineage.graph import CARRY, Ancestry, Inflow, Lineage, Seeds, Weigh, cyclic_items
@@ -29,7 +31,10 @@ __all__ = [
     "by_alcohol",
     "by_mass",
     "composition",
+    "edges_of",
     "origin_shares",
+    "parts_forward",
+    "shares_ever",
     "trace_back",
     "trace_forward",
     "weights_of",
@@ -185,6 +190,65 @@ def _last_returns(lineage: Lineage) -> dict[int, int]:
     return found
 
 
+Edge = tuple[int, int, float, float]
+"""A state, one that it was filled from, the weight of what that gave, and of all that was poured into it."""
+
+
+def parts_forward(edges: Iterable[Edge], whole: Collection[int]) -> dict[int, float]:
+    """State to the part of it that is of what is traced; `whole` are those that are wholly so.
+
+    Edges come in the order in which the states that they lead to were sealed, those of a state together. One that
+    comes from where nothing reached may be left out, as long as its weight is in the total.
+
+    >>> parts_forward([(20, 10, 3.0, 4.0), (30, 20, 1.0, 3.0), (30, 10, 1.0, 3.0)], {10})
+    {10: 1.0, 20: 0.75, 30: 0.5833333333333334}
+    """
+    parts = dict.fromkeys(whole, 1.0)
+    for state, inflows in groupby(edges, itemgetter(0)):
+        if state in whole:
+            continue
+        part = whole_weight = 0.0
+        for _, source, weight, total in inflows:
+            part += weight * parts.get(source, 0.0)
+            whole_weight = total
+        parts[state] = part / whole_weight if whole_weight else 0.0
+    return parts
+
+
+_TRACED = -1
+"""Stands, in edges, for what is wholly of what is traced, whatever state it came from."""
+
+
+def edges_of(lineage: Lineage, weigh: Weigh, lines: Collection[int] = ()) -> Iterator[Edge]:
+    """Every inflow of a lineage as an edge; those of `lines` come from `_TRACED`."""
+    for state in lineage.order:
+        inflows = lineage.inflows[state]
+        weights, total = weights_of(inflows, weigh)
+        for flow, weight in zip(inflows, weights, strict=True):
+            yield state, _TRACED if flow.line in lines and flow.how != CARRY else flow.source, weight, total
+
+
+def shares_ever(
+    poured: Iterable[tuple[int, float, tuple[int, int, int]]],
+    weigh: Weigh,
+    received: Mapping[int, tuple[float, float]],
+) -> dict[int, float]:
+    """Item to the part of all ever poured into it that is of what is traced.
+
+    `poured` gives an item, the part of a pour into it that is so, and what it brought (mass, ethanol, extract in mg);
+    `received` the weight, by this basis and by mass, of all that was ever poured into each, reached or not.
+    """
+    brought: dict[int, float] = {}
+    brought_mass: dict[int, float] = {}
+    for item, part, liquid in poured:
+        brought[item] = brought.get(item, 0.0) + part * weigh(*liquid)
+        brought_mass[item] = brought_mass.get(item, 0.0) + part * liquid[0]
+    return {
+        item: weight / received[item][0] if received[item][0] else brought_mass[item] / received[item][1]
+        for item, weight in brought.items()
+    }
+
+
 def trace_forward(
     lineage: Lineage, seeds: Seeds, weigh: Weigh, latest: Mapping[int, int], received: Mapping[int, tuple[float, float]]
 ) -> Forward:
@@ -193,29 +257,15 @@ def trace_forward(
     `latest` gives the latest state of items that hold something now; `received` the weight, by this basis and by
     mass, of all that was ever poured into an item, reached by the trace or not.
     """
-    states: dict[int, float] = {}
-    brought: dict[int, float] = {}
-    brought_mass: dict[int, float] = {}
-    for state in lineage.order:
-        if state in seeds.states:
-            states[state] = 1.0
-            continue
-        here = lineage.item_of[state]
-        inflows = lineage.inflows[state]
-        weights, total = weights_of(inflows, weigh)
-        part = 0.0
-        for flow, weight in zip(inflows, weights, strict=True):
-            reached = 1.0 if flow.line in seeds.lines and flow.how != CARRY else states.get(flow.source)
-            if reached is None:
-                continue
-            part += weight * reached
-            if flow.how != CARRY:
-                brought[here] = brought.get(here, 0.0) + reached * weigh(flow.mass_mg, flow.ethanol_mg, flow.extract_mg)
-                brought_mass[here] = brought_mass.get(here, 0.0) + reached * flow.mass_mg
-        states[state] = part / total if total else 0.0
-    items = {
-        other: weight / received[other][0] if received[other][0] else brought_mass[other] / received[other][1]
-        for other, weight in brought.items()
-    }
+    parts = parts_forward(edges_of(lineage, weigh, seeds.lines), {_TRACED, *seeds.states})
+    states = {state: parts.get(state, 0.0) for state in lineage.order}
+    poured = (
+        (lineage.item_of[state], 1.0 if flow.line in seeds.lines else states[flow.source], flow[4:])
+        for state in lineage.order
+        if state not in seeds.states
+        for flow in lineage.inflows[state]
+        if flow.how != CARRY and (flow.line in seeds.lines or flow.source in states)
+    )
+    items = shares_ever(poured, weigh, received)
     now = {other: states.get(state, 0.0) for other, state in latest.items()}
     return Forward(items, now, states)

@@ -159,7 +159,7 @@ def _cut(lineage: Lineage, since: Mapping[int, int]) -> Lineage:
     """Without what left a state before that became suspect."""
 
     def cut(flow: Inflow) -> Inflow:
-        return flow._replace(source=-1) if flow.happened_us < since.get(flow.source, flow.happened_us) else flow
+        return flow._replace(source=0) if flow.happened_us < since.get(flow.source, flow.happened_us) else flow
 
     return lineage._replace(inflows={state: tuple(map(cut, flows)) for state, flows in lineage.inflows.items()})
 

@@ -15,19 +15,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.contents import EVER
 from pourbook.book.flows import beyond_flows, flows_of_items, states_of, touched_of
-from pourbook.book.lineages import downstream, received
+from pourbook.book.lineages import parts_downstream, reached
 from pourbook.codes.identifiers import key_of, of_key
-from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import Seeds
-from pourbook.lineage.shares import trace_forward as shares_forward
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
 __all__ = ["GaugedLoss", "gauged_losses"]
-
-
-_BASES: tuple[Basis, ...] = ("alcohol",)
 
 
 class GaugedLoss(NamedTuple):
@@ -42,11 +36,9 @@ def gauged_losses(book: "BookCore", identifier: str, at_us: int | None = None) -
     """Of an item and of all that its liquid went into, now or until a moment, in order of time."""
     store, until_us = book.store, EVER if at_us is None else at_us
     with store.snapshot():
-        seeds = Seeds(frozenset(states_of(store, (key_of(identifier),))))
-        lineage = downstream(store, seeds.states, until_us).lineage
-        keys = sorted(set(lineage.item_of.values()))
-        poured = received(store, keys, _BASES, until_us)["alcohol"]
-        parts = shares_forward(lineage, seeds, WEIGH["alcohol"], {}, poured).states
+        key = key_of(identifier)
+        keys = sorted(reached(store, key, until_us))
+        parts = parts_downstream(store, frozenset(states_of(store, (key,))), "alcohol", until_us)
         found = [
             GaugedLoss(of_key(one.item), one.key[0], -more.ethanol_mg * parts[one.holding.state])
             for one, _, more in beyond_flows(touched_of(store, keys, until_us), flows_of_items(store, keys))

@@ -3,23 +3,22 @@
 What a trace costs grows with the lineage it returns, not with the book.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from pourbook.book.compositions import composition_in, composition_of
 from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.core import BookCore
-from pourbook.book.flows import states_of
-from pourbook.book.items import by_kind, view, views
+from pourbook.book.flows import Flow, flows_out_of, states_of
+from pourbook.book.items import ItemView, by_kind, view, views
 from pourbook.book.journal import entries_of, line_of
-from pourbook.book.lineages import casks_in, downstream, nothing_poured, outflows, received, upstream, what_is_traced
+from pourbook.book.lineages import casks_in, nothing_poured, parts_downstream, received, upstream, what_is_traced
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import key_of, of_key
 from pourbook.lineage.ages import WoodAge, WoodTime, wood_ages, wood_times
 from pourbook.lineage.bases import WEIGH, Basis
-from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage, Seeds
-from pourbook.lineage.shares import origin_shares
-from pourbook.lineage.shares import trace_forward as shares_forward
+from pourbook.lineage.graph import CARRY, UNEXPLAINED, Ancestry, Inflow, Lineage
+from pourbook.lineage.shares import origin_shares, shares_ever
 from pourbook.liquid import Liquid
 from pourbook.queries.traces.trace_answer import ItemShare, OriginShare, Trace, TracedPour
 from pourbook.times import DAY_US
@@ -149,33 +148,23 @@ def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int |
         identifier = book.find(text)
         key = key_of(identifier)
         until = EVER if at_us is None else at_us
-        seeds = Seeds(frozenset(states_of(store, (key,))))
-        found = downstream(store, seeds.states, until)
-        lineage = found.lineage
-        if not lineage.order:
+        own = frozenset(states_of(store, (key,)))
+        if not own:
             raise nothing_poured(store, identifier, at_us)
-        others = sorted(set(lineage.item_of.values()) - {key}, key=by_kind)
+        parts = parts_downstream(store, own, by, until)
+        flows = flows_out_of(store, parts, until)
+        others = sorted({flow.target_item for flow in flows if flow.target_item} - {key}, key=by_kind)
         seen = views(store, others, at_us)
-        answer = shares_forward(
-            lineage,
-            seeds,
-            WEIGH[by],
-            {item: other.holding.state for item, other in seen.items() if other.holding.mass_mg},
-            received(store, others, (by,), until)[by],
-        )
-        items = tuple(ItemShare(seen[item], answer.items.get(item, 0.0), answer.now.get(item)) for item in others)
-        reached = {
-            flow.line: answer.states[flow.source]
-            for state in lineage.order
-            for flow in lineage.inflows[state]
-            if flow.source in answer.states and flow.how != CARRY  # a carry bears the line of the pour that made it
-        }
-        outside = outflows(store, lineage.order, until)
-        records = _Records(store, reached.keys() | {flow.line for flow in outside})
-        pours = list(_pours(lineage, found.left, records, reached))
-        for flow in outside:
-            source, liquid = of_key(lineage.item_of[flow.source]), Liquid(*flow[4:])
-            pours.append(records.pour(flow, source, flow.how, liquid, liquid, answer.states[flow.source]))
+        poured = [flow for flow in flows if flow.how != CARRY]  # a carry bears the line of the pour that made it
+        into = ((flow.target_item or 0, parts[flow.source], flow.received) for flow in poured if _leads_on(flow, own))
+        ever = shares_ever(into, WEIGH[by], received(store, others, (by,), until)[by])
+        items = tuple(ItemShare(seen[item], ever.get(item, 0.0), _part_now(seen[item], parts)) for item in others)
+        records = _Records(store, {flow.line for flow in poured})
+        pours = []
+        for flow in poured:
+            source = of_key(flow.source_item or 0)
+            target = of_key(flow.target_item) if flow.target_item else flow.how
+            pours.append(records.pour(flow, source, target, flow.left, flow.received, parts[flow.source]))
         whole = view(store, identifier, at_us)
         return Trace(
             whole,
@@ -187,6 +176,15 @@ def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int |
             tuple(sorted(pours, key=lambda pour: (pour.happened_us, pour.line))),
             WoodAge(None, None),
         )
+
+
+def _leads_on(flow: Flow, own: Collection[int]) -> bool:
+    """Whether it went into another item, and not out of the house or back to where the trace begins."""
+    return flow.target != 0 and flow.target not in own
+
+
+def _part_now(other: ItemView, parts: Mapping[int, float]) -> float | None:
+    return parts.get(other.holding.state, 0.0) if other.holding.mass_mg else None
 
 
 # -- what stands in the journal about a line --------------------------------------------
@@ -204,7 +202,9 @@ class _Records:
     def facts(self, line: int) -> dict[str, Any]:
         return dict(self.line(line).get("facts", {}))
 
-    def pour(self, flow: Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float) -> TracedPour:
+    def pour(
+        self, flow: Flow | Inflow, source: str, target: str, left: Liquid, received: Liquid, part: float
+    ) -> TracedPour:
         entry, line = self._entry[flow.line // LINES], self.line(flow.line)
         typed = line.get("typed", {})
         return TracedPour(
