@@ -25,8 +25,8 @@ from pourbook.liquid import EMPTY, Liquid
 
 __all__ = [
     "Flow", "Touched", "across_the_border", "beyond_flows", "flows_between", "flows_of_items", "flows_of_states",
-    "flows_out_of", "found_by_line", "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after", "states_of",
-    "touched_between", "touched_of",
+    "flows_out_of", "found_by_line", "held_before", "held_or_touched", "lines_before", "moved_by_line", "state_after",
+    "states_of", "touched_between", "touched_of",
 ]  # fmt: skip
 
 _FLOWS = (
