@@ -96,7 +96,7 @@ def test_sums_of_a_state_are_those_of_its_inflows(operations):
         poured = dict.fromkeys(states, (0, 0))
         for target, _, _, _, mass, ethanol in flows:
             poured[target] = (poured[target][0] + mass, poured[target][1] + ethanol)
-        kept = house.book.store.query("SELECT id, mass, ethanol FROM state")
+        kept = house.book.store.query("SELECT id, mass_in, ethanol_in FROM state")
         assert {state: (mass, ethanol) for state, mass, ethanol in kept} == poured
 
 

@@ -77,8 +77,8 @@ FROM down CROSS JOIN flow ON flow.source = down.state AND flow.target > 0 CROSS 
 ORDER BY ifnull(state.sealed_happened, {open}), ifnull(state.sealed_place, state.id), flow.line, flow.carry
 """
 _WEIGHTS: dict[Basis, str] = {
-    "alcohol": "iif(state.ethanol, flow.ethanol, flow.mass), iif(state.ethanol, state.ethanol, state.mass)",
-    "mass": "flow.mass, state.mass",
+    "alcohol": "iif(state.ethanol_in, flow.ethanol, flow.mass), iif(state.ethanol_in, state.ethanol_in, state.mass_in)",
+    "mass": "flow.mass, state.mass_in",
 }
 
 

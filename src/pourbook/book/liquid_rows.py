@@ -36,8 +36,8 @@ _STATE = (
 )
 # Summed from what is stored: flows of a state may have been written, or taken away, by several recordings.
 _SUMS = (
-    "UPDATE state SET (mass, ethanol) = (SELECT coalesce(sum(flow.mass), 0), coalesce(sum(flow.ethanol), 0) FROM flow"
-    f" WHERE flow.target = ?1 AND flow.how <> '{RETURN}') WHERE id = ?1"
+    "UPDATE state SET (mass_in, ethanol_in) = (SELECT coalesce(sum(flow.mass), 0), coalesce(sum(flow.ethanol), 0)"
+    f" FROM flow WHERE flow.target = ?1 AND flow.how <> '{RETURN}') WHERE id = ?1"
 )
 # Whatever was gathered, the last line that is stored tells.
 _LAST_MASS = "(SELECT mass FROM ledger WHERE item = ?1 ORDER BY happened DESC, place DESC LIMIT 1)"

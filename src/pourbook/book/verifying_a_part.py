@@ -21,13 +21,14 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import LINES, NOTHING, Holding
-from pourbook.book.fold import Outcome, gauge, line_number, pour
+from pourbook.book.fold import Flow, Outcome, gauge, line_number, pour
 from pourbook.book.journal import GENESIS, chain, last_entry, lines_of, parsed
 from pourbook.book.kinds import remains, statements
 from pourbook.book.refold import items_of
 from pourbook.book.store import Row, Store, chunks
 from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, hyphened, key_of, of_key
 from pourbook.errors import Fault, PourbookError, Question
+from pourbook.lineage.graph import RETURN
 from pourbook.numerals import counted
 from pourbook.times import moment_of
 
@@ -47,6 +48,7 @@ _BEFORE = (
     " ORDER BY happened DESC, place DESC LIMIT 1"
 )
 _FLOW = "target, line, carry, source, how, mass, ethanol, extract, out_mass, out_ethanol, out_extract, happened"
+_STATE = "id, item, sealed_happened, sealed_place, mass_in, ethanol_in"
 
 _Rows = dict[tuple[Any, ...], tuple[Any, ...]]
 """Rows of a table, by their table and key."""
@@ -319,7 +321,17 @@ def _folded(store: Store, keys: set[int], entries: list[_Entry]) -> tuple[_Rows,
                     rows["state", state] = (state, item, key[0], key[1] * 2 + half)
             for flow in outcome.flows:
                 rows["flow", *flow[:3]] = (*flow, key[0])
-    return rows, states
+    return _with_sums(rows), states
+
+
+def _with_sums(rows: _Rows) -> _Rows:
+    """The rows, those of states with the sums of what flowed into them."""
+    poured: dict[int, tuple[int, int]] = {}
+    for flow in (Flow._make(row[:-1]) for key, row in rows.items() if key[0] == "flow"):
+        if flow.how != RETURN:
+            mass_mg, ethanol_mg = poured.get(flow.target, (0, 0))
+            poured[flow.target] = (mass_mg + flow.mass_mg, ethanol_mg + flow.ethanol_mg)
+    return {key: (*row, *poured.get(row[0], (0, 0))) if key[0] == "state" else row for key, row in rows.items()}
 
 
 def _outcome(
@@ -345,7 +357,7 @@ def _kept_liquid(store: Store, keys: Collection[int], states: set[int]) -> tuple
         ):
             rows["ledger", *row[:3]] = row
         for row in store.query(
-            f"SELECT id, item, sealed_happened, sealed_place FROM state WHERE item IN ({marks})", chunk
+            f"SELECT {_STATE} FROM state WHERE item IN ({marks})", chunk
         ):
             rows["state", row[0]] = row
     every = states | {key[1] for key in rows if key[0] == "state"}
