@@ -11,7 +11,7 @@ import sqlite3
 import time
 from collections import defaultdict
 
-__all__ = ["PEERS", "Graph", "Walk"]
+__all__ = ["PEERS", "Graph", "SQLite", "Walk"]
 
 _RECURSIVE_UP = (
     "WITH RECURSIVE up (state) AS (SELECT CAST({mark} AS BIGINT) UNION SELECT flow.source FROM up"
