@@ -54,6 +54,20 @@ def test_an_import_names_its_files():
     assert said_of("imported", files={"casks.csv": "11"}, items=1, pours=2) == "imported casks.csv: 1 item, 2 pours"
 
 
+def test_the_ends_of_a_pour_are_said_once():
+    """What the verb says is not said again; how it was lost and to whom it went are."""
+
+    def told(verb, source, target, **facts):
+        line = {"from": source, "to": target, "mass": 1, "typed": {"amount": "2 l"}, "facts": facts}
+        return said_of("pour", verb=verb, lines=[line])
+
+    assert told("loss", "C000001H", "loss", disposition="leak") == "loss: 2 l from C-000001-H (leak)"
+    assert told("despatch", "L000001C", "despatch", customer="Ferrow") == "despatch: 2 l from L-000001-C (Ferrow)"
+    assert told("reduce", "water", "B000001Y") == "reduce: 2 l of water into B-000001-Y"
+    assert told("fill", "origin", "C000001H") == "fill: 2 l into C-000001-H"
+    assert told("draw", "C000001H", "V000001R") == "draw: 2 l from C-000001-H into V-000001-R"
+
+
 def test_amounts_are_in_the_units_of_the_trade():
     """Bottles by their number, what was typed as it was typed, else grams or kilograms with the house's mark."""
 

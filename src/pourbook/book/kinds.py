@@ -83,7 +83,16 @@ def _pour(body: _Body, mark: str) -> str:
     line, *more = body["lines"]
     rest = f" and {len(more)} more" if more else ""
     rest += f", work of recall {line['recall']}" if "recall" in line else ""
-    return f"{body['verb']}: {amount_of_line(line, mark)} from {named(line['from'])} into {named(line['to'])}{rest}"
+    return f"{body['verb']}: {amount_of_line(line, mark)}{_ends(line, body['verb'])}{rest}"
+
+
+def _ends(line: _Body, verb: str) -> str:
+    """From where into what, without what the verb says already; whom it was sent to, or how it was lost."""
+    source, target, facts = line["from"], line["to"], line.get("facts", {})
+    said = "" if source in (verb, "origin") else f" {'of' if source in ('water', 'additive') else 'from'} {named(source)}"
+    said += "" if target == verb else f" into {named(target)}"
+    told = facts.get("customer") or facts.get("disposition", "")
+    return f"{said} ({told})" if told else said
 
 
 def amount_of_line(line: _Body, mark: str) -> str:

@@ -72,8 +72,9 @@ def read_heads(text: str) -> tuple[Head, ...]:
     found = sorted({Head(int(number), hash_.lower()) for number, hash_ in pairs})
     if not found:
         raise Malformed(
-            "no head was given: the number of an entry and its hash, 64 hexadecimal digits",
-            "write NUMBER:HASH, or name a file that holds it (is the path right?) or a copy of the book",
+            "no journal hash was given: the number of an entry and its hash, 64 hexadecimal digits",
+            "write NUMBER:HASH, which pourbook read FILE.pdf finds on a dossier, or name its JSON or HTML, or a copy of the"
+            " book; is the path right?",
         )
     if found[0].number == 0:
         raise Malformed("entries are numbered from 1, not 0", "write NUMBER:HASH")
