@@ -89,7 +89,8 @@ def _pour(body: _Body, mark: str) -> str:
 def _ends(line: _Body, verb: str) -> str:
     """From where into what, without what the verb says already; whom it was sent to, or how it was lost."""
     source, target, facts = line["from"], line["to"], line.get("facts", {})
-    said = "" if source in (verb, "origin") else f" {'of' if source in ('water', 'additive') else 'from'} {named(source)}"
+    word = "of" if source in ("water", "additive") else "from"
+    said = "" if source in (verb, "origin") else f" {word} {named(source)}"
     said += "" if target == verb else f" into {named(target)}"
     told = facts.get("customer") or facts.get("disposition", "")
     return f"{said} ({told})" if told else said

@@ -73,8 +73,8 @@ def read_heads(text: str) -> tuple[Head, ...]:
     if not found:
         raise Malformed(
             "no journal hash was given: the number of an entry and its hash, 64 hexadecimal digits",
-            "write NUMBER:HASH, which pourbook read FILE.pdf finds on a dossier, or name its JSON or HTML, or a copy of the"
-            " book; is the path right?",
+            "write NUMBER:HASH, which pourbook read FILE.pdf finds on a dossier, or name its JSON or HTML, or a copy of"
+            " the book; is the path right?",
         )
     if found[0].number == 0:
         raise Malformed("entries are numbered from 1, not 0", "write NUMBER:HASH")
