@@ -179,7 +179,7 @@ def forward(book, casks, peers):
         return lineages.reached(store, cask)
 
     def shares(cask):
-        return lineages.parts_downstream(store, frozenset(states_of(store, (cask,))), "alcohol")
+        return lineages.parts_downstream(store, cask, "alcohol")
 
     for cask in casks[:SLOW_ASKED]:
         for peer in peers:

@@ -84,7 +84,7 @@ def test_parts_of_states_do_not_depend_on_how_they_were_read(operations, basis):
             inflows = downstream(store, states).lineage
             received = dict.fromkeys(inflows.item_of.values(), (1.0, 1.0))
             whole = trace_forward(inflows, Seeds(states), WEIGH[basis], {}, received).states
-            assert parts_downstream(store, states, basis) == whole
+            assert parts_downstream(store, key_of(identifier), basis) == whole
 
 
 @given(operations=books)

@@ -21,6 +21,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER, LINES, Holding
+from pourbook.book.flows import states_of
 from pourbook.book.items import held, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.settings import house_time
@@ -70,15 +71,20 @@ WITH RECURSIVE down (state) AS (
     SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0{until})
 """
 _REACHED = _DOWN + _ROWS.format(found="down") + "{until}"
-# Sums in the state's row, and weights in the index by source: no flow is read but those that come from what is traced.
-_EDGES = _DOWN + """
-SELECT flow.target, flow.source, {weight}
-FROM down CROSS JOIN flow ON flow.source = down.state AND flow.target > 0 CROSS JOIN state ON state.id = flow.target
-ORDER BY ifnull(state.sealed_happened, {open}), ifnull(state.sealed_place, state.id), flow.line, flow.carry
-"""
 _WEIGHTS: dict[Basis, str] = {
     "alcohol": "iif(state.ethanol_in, flow.ethanol, flow.mass), iif(state.ethanol_in, state.ethanol_in, state.mass_in)",
     "mass": "flow.mass, state.mass_in",
+}
+# Sums in the state's row, and weights in the index by source: no flow is read but those that come from what is traced.
+# The words are the same for every item, so that SQLite need not plan anew: a quarter of what a short lineage costs.
+_EDGES = {
+    basis: _DOWN.format(seeds="SELECT id FROM state WHERE item = ?", until="")
+    + f"""
+SELECT flow.target, flow.source, {weights}
+FROM down CROSS JOIN flow ON flow.source = down.state AND flow.target > 0 CROSS JOIN state ON state.id = flow.target
+ORDER BY ifnull(state.sealed_happened, {EVER}), ifnull(state.sealed_place, state.id), flow.line, flow.carry
+"""
+    for basis, weights in _WEIGHTS.items()
 }
 
 
@@ -127,12 +133,15 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
     return gathered(rows.values())
 
 
-def parts_downstream(store: Store, states: Collection[int], by: Basis, until_us: int = EVER) -> dict[int, float]:
-    """States and all that they went into, up to a moment, each with the part of it that is of them."""
-    if until_us != EVER or by not in _WEIGHTS or len(states) > _MOST_AT_ONCE:
-        return parts_forward(edges_of(downstream(store, states, until_us).lineage, WEIGH[by]), states)
-    question = _EDGES.format(seeds=_these(states), until="", weight=_WEIGHTS[by], open=EVER)
-    return parts_forward(store.query(question, tuple(states)), states)
+def parts_downstream(store: Store, item: int, by: Basis, until_us: int = EVER) -> dict[int, float]:
+    """States of an item, by its key, and all they went into, up to a moment; each with the part that is of them.
+
+    By alcohol or mass, and now, that takes less than twice as long as to find them.
+    """
+    own = frozenset(states_of(store, (item,)))
+    if until_us == EVER and by in _EDGES:
+        return parts_forward(store.query(_EDGES[by], (item,)), own)
+    return parts_forward(edges_of(downstream(store, own, until_us).lineage, WEIGH[by]), own)
 
 
 def behind(store: Store, item: int) -> set[int]:

@@ -14,7 +14,7 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.contents import EVER
-from pourbook.book.flows import beyond_flows, flows_of_items, states_of, touched_of
+from pourbook.book.flows import beyond_flows, flows_of_items, touched_of
 from pourbook.book.lineages import parts_downstream, reached
 from pourbook.codes.identifiers import key_of, of_key
 
@@ -38,7 +38,7 @@ def gauged_losses(book: "BookCore", identifier: str, at_us: int | None = None) -
     with store.snapshot():
         key = key_of(identifier)
         keys = sorted(reached(store, key, until_us))
-        parts = parts_downstream(store, frozenset(states_of(store, (key,))), "alcohol", until_us)
+        parts = parts_downstream(store, key, "alcohol", until_us)
         found = [
             GaugedLoss(of_key(one.item), one.key[0], -more.ethanol_mg * parts[one.holding.state])
             for one, _, more in beyond_flows(touched_of(store, keys, until_us), flows_of_items(store, keys))

@@ -151,7 +151,7 @@ def trace_forward(book: BookCore, text: str, by: Basis = "alcohol", at_us: int |
         own = frozenset(states_of(store, (key,)))
         if not own:
             raise nothing_poured(store, identifier, at_us)
-        parts = parts_downstream(store, own, by, until)
+        parts = parts_downstream(store, key, by, until)
         flows = flows_out_of(store, parts, until)
         others = sorted({flow.target_item for flow in flows if flow.target_item} - {key}, key=by_kind)
         seen = views(store, others, at_us)
