@@ -23,7 +23,6 @@ from pourbook.errors import Ambiguous, Malformed, OutOfRange
 
 __all__ = [
     "DAY_US",
-    "YEAR_US",
     "Span",
     "add_years",
     "completed_years",
@@ -43,9 +42,6 @@ __all__ = [
 
 DAY_US = 86_400_000_000
 """Microseconds in a day of 24 hours."""
-
-YEAR_US = 365.25 * DAY_US
-"""Microseconds in a year, on average."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)

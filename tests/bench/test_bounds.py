@@ -119,7 +119,7 @@ def test_a_range_that_is_none(text):
 
 def test_a_target_out_of_its_own_bounds_is_refused_with_its_figures():
     """The only way bounds can contradict."""
-    with pytest.raises(OutOfRange, match=r"part 6 of V-000001-R is not in its bounds 2\.\.5"):
+    with pytest.raises(OutOfRange, match=r"part 6 of V-000001-R is outside its bounds 2\.\.5"):
         check_bounds("V000001R", "6", "2..5")
 
 

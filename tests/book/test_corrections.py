@@ -8,7 +8,7 @@ from pourbook.actions.correcting import Correction, replace
 from pourbook.actions.happening import Happening
 from pourbook.actions.leaving import Leaving, despatch, take_back
 from pourbook.book.journal import entry_of
-from pourbook.book.search import concerning
+from pourbook.book.search import Wanted, wanted
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import InTheWay, Malformed, Refused, Unknown
 from pourbook.liquid import EMPTY
@@ -215,7 +215,7 @@ def test_a_strength_read_alone_leans_on_the_one_before(house):
 
 def numbers_concerning(house, name):
     """Numbers of the entries that concern an item, and those of them that no longer count."""
-    found = concerning(house.book.store, [house.key(name)])
+    found = list(wanted(house.book.store, Wanted(item=house.key(name))))
     return [logged.number for logged in found], [logged.number for logged in found if logged.gone]
 
 

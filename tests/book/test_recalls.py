@@ -10,7 +10,7 @@ from pourbook.book.recall_scope import Suspect
 from pourbook.book.verifying import repair
 from pourbook.codes.identifiers import write
 from pourbook.errors import Held, Malformed, OutOfRange, PourbookError, Refused, Unknown
-from pourbook.queries.recalls.recalls import finding, read_threshold, recall_numbered, recalls, release_of
+from pourbook.queries.recalls.recalls import ended, finding, read_threshold, recall_numbered, recalls
 
 NAMES = ("C1", "C2", "V1", "B1")
 
@@ -38,7 +38,7 @@ def recall(house, *names, held=None, **changed):
 
 def release(house, number):
     """Release a recall; short names of what was let go."""
-    freed = release_of(house.book.store, number)
+    freed = ended(house.book.store, number)[0]
     house.record(Release(number, freed), reason="clean")
     return {house.name(identifier) for identifier in freed}
 

@@ -35,7 +35,7 @@ def test_a_recipe_keeps_its_bounds(desk):
 
 @pytest.mark.parametrize(
     ("part", "words"),
-    [("6 in 2..5", "not in its bounds 2..5"), ("5..2", "does not rise"), ("4 in 2", "not a range"), ("a..5", "number")],
+    [("6 in 2..5", "outside its bounds 2..5"), ("5..2", "does not run"), ("4 in 2", "not a range"), ("a..5", "number")],
 )
 def test_bounds_that_contradict_are_refused(desk, part, words):
     """With their figures, before anything is recorded."""
@@ -56,11 +56,11 @@ def test_pouring_says_where_a_part_stands(desk):
     """Below, within, above; what the glass can still take; and an over-pour is recorded at once, and said loudly."""
     desk.does("trial --recipe Ash --total '100 ml' --ref first")
     said = desk.does("pour first", "S 2\n15 ml\nS 2 7 ml\nS 2 10 ml\nS 1 70 ml\nwater 1 ml\nS 3 4 ml\n?\ndone\n").err
-    below = "V-000002-P · S 2 · Row 1/02: below its bounds; 5.0 ml to 15.0 ml more is within them"
-    within = "V-000002-P · S 2 · Row 1/02: within its bounds; up to 8.0 ml more is within them"
-    above = "V-000002-P · S 2 · Row 1/02 is ABOVE its bounds: at most 30.0 ml in a whole of 100.0 ml"
+    below = "V-000002-P · S 2 · Row 1/02: below its bounds; 5.0 ml to 15.0 ml more brings it within them"
+    within = "V-000002-P · S 2 · Row 1/02: within its bounds; up to 8.0 ml more keeps it within them"
+    above = "V-000002-P · S 2 · Row 1/02 is ABOVE its bounds: at most 30.0 ml in a blend of 100.0 ml"
     assert said.index(below) < said.index(within) < said.index(above)
-    assert "within them again in a whole of 106.7 ml" in said
+    assert "within them again in a blend of 106.7 ml" in said
     assert "refused" not in said
     shown = desk.asks("show first")
     assert shown["volume_ml_20c"] == pytest.approx(107, abs=0.5), "all of it is in the glass"
@@ -151,7 +151,7 @@ def test_water_to_go_is_by_what_was_really_poured(desk):
     """Too much of a strong part takes more water; `?` says how much is left, and the glass ends at the strength."""
     desk.does("trial --recipe Ash --total '100 ml' --to 46 --ref first")
     session = desk.does("pour first --json", "S 1 60 ml\nS 2 18.47 ml\nS 3 2.95\nwater 10 ml\n?\n")
-    needed = float(session.err.split(" ml of water to go to 46 % vol")[-2].split()[-1])
+    needed = float(session.err.split(" ml of water still to go for 46 % vol")[-2].split()[-1])
     to_go = [line for line in session.err.splitlines() if line.startswith("water  ")][-1]
     assert needed > 26.88 - 10, "more than by the plan"
     assert to_go.split()[-1] == f"{needed:.1f}"

@@ -12,7 +12,7 @@ def book(tmp_path):
     path = tmp_path / "house.pourbook"
     here("create", path, "--house", "Quillmere").done()
     fill = ("--strength", "63", "--in-wood", "0", *AT_ONCE)
-    here("cask", "Q 1", "--fill", "200 l", "--pending", "--wood", "port pipe", *fill, book=path).done()
+    here("cask", "Q 1", "--fill", "200 l", "--pending", "--wood", "wine pipe", *fill, book=path).done()
     here("cask", "Q 2", "--fill", "200 l", *fill, book=path).done()
     here("draw", "Q 1", "200 ml", "--when", "2024-01-10", "--who", "Isla Farrow", book=path).done()
     labels(path, tmp_path, "Q 1", "Q 2", template="sheet-a4-8-99x68")
@@ -40,12 +40,12 @@ def changed(book):
 def test_a_strength_is_due_until_it_is_read(book):
     """With how long it waits, the sample that was drawn, and what to type."""
     (one,) = due(book)["strengths"]
-    assert (one["id"], one["called"], one["filled"]) == ("C000001H", "Q 1 · port pipe", "2024-01-01T00:00:00Z")
+    assert (one["id"], one["called"], one["filled"]) == ("C000001H", "Q 1 · wine pipe", "2024-01-01T00:00:00Z")
     assert one["days"] > 300
     (vial,) = one["samples"]
-    assert (vial["id"], vial["called"], vial["who"]) == ("V000001R", "Q 1 · port pipe", "Isla Farrow")
+    assert (vial["id"], vial["called"], vial["who"]) == ("V000001R", "Q 1 · wine pipe", "Isla Farrow")
     said = here("due", book=book).done().out
-    assert "C-000001-H · Q 1 · port pipe" in said
+    assert "C-000001-H · Q 1 · wine pipe" in said
     assert "next: pourbook gauge V-000001-R --strength READ --for-source-cask" in said
     here("gauge", "V-000001-R", "--strength", "63.4", "--for-source-cask", "--when", "2024-01-20", book=book).done()
     assert due(book)["strengths"] == []

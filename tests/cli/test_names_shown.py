@@ -3,13 +3,13 @@
 import pytest
 from command import Desk, here, recorded
 
-CASK, VIAL = "C-000001-H · Q 31 · port pipe", "V-000001-R · Q 31 · port pipe"
+CASK, VIAL = "C-000001-H · Q 31 · wine pipe", "V-000001-R · Q 31 · wine pipe"
 
 
 @pytest.fixture
 def desk(tmp_path):
     """A cask of known wood, and a vial of it without a ref."""
-    cask = ("cask", "Q 31", "--fill", "200 l", "--strength", "60", "--wood", "port pipe", "--in-wood", "0")
+    cask = ("cask", "Q 31", "--fill", "200 l", "--strength", "60", "--wood", "wine pipe", "--in-wood", "0")
     return Desk(recorded(tmp_path / "h.pourbook", cask, ("draw", "Q 31", "200 ml")), here)
 
 
@@ -42,7 +42,7 @@ def test_runs_of_labels_and_numbers_set_aside_name_their_items(desk, tmp_path):
     reserved = desk.does("reserve vial 1").out.strip()
     assert f"{reserved}  {reserved} " in desk.does("reserve --list").out
     desk.does(f"draw 'Q 31' '50 ml' --vial {reserved}")
-    assert f"{reserved} · Q 31 · port pipe" in desk.does("reserve --list").out
+    assert f"{reserved} · Q 31 · wine pipe" in desk.does("reserve --list").out
     ran = desk.does(f"label 'Q 31' --template sheet-a4-8-99x68 -o {tmp_path / 'l.pdf'}")
     assert f"1 label in {tmp_path / 'l.pdf'}: {CASK}" in ran.out
     assert f"  {CASK}  sheet-a4-8-99x68" in desk.does("print-log").out
@@ -53,7 +53,7 @@ def test_a_refusal_names_its_items_and_leaves_what_is_to_be_typed(desk):
     desk.does("hold 'Q 31' --reason cork")
     refused = desk("draw C-000001-H '100 ml'").err
     assert f"refused: {CASK} is on hold" in refused
-    assert "port pipe" not in refused.partition("do: ")[2]
+    assert "wine pipe" not in refused.partition("do: ")[2]
     assert "C-000009-1 is not in the book" in desk("show C-000009-1").err
     assert "refused: 'C-000001-X' is mistyped" in desk("show C-000001-X").err
 

@@ -89,7 +89,7 @@ def test_a_messy_table_is_imported_in_two_rounds(desk, tmp_path, write):
     second = desk(f"import casks {table} --read-map {to_say}")
     assert second.status == 0, second.err
     assert second.out.startswith("casks: 7 items, 7 pours")
-    assert "row 15 passed over, a row of totals, as the rows above it add up to: Litres 2.342,15" in second.err
+    assert "row 15 passed over, a row of totals that agrees with the rows above it: Litres 2.342,15" in second.err
     assert "'Checked by cooper' left out (2 cells, such as yes)" in second.err
     pours = [one for one in desk.asks("journal")["entries"] if one["kind"] == "pour"]
     filled = {(one["happened"][:10], one["body"]["lines"][0]["typed"]["amount"]) for one in pours}
@@ -157,7 +157,7 @@ def test_what_is_said_of_no_heading_is_refused(desk, tmp_path):
     """A slip in the heading would otherwise be lost without a word."""
     table = as_csv(tmp_path / "casks.csv", [("ref", "Seen"), ("Q 1", "yes")])
     ran = desk(f"import casks {table} --leave-out Seen --map 'Liters=quantity'")
-    assert "no table has the heading 'Liters'; do: its headings are: ref, Seen" in ran.err.replace("\n    ", "; ")
+    assert "no table has the heading 'Liters'; do: the headings are: ref, Seen" in ran.err.replace("\n    ", "; ")
 
 
 def test_a_history_with_headings_of_its_own(desk, tmp_path):

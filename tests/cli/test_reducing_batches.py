@@ -115,14 +115,14 @@ def test_water_of_another_order_than_the_next_step_is_asked_about(vat):
 @pytest.mark.parametrize(
     ("command", "said"),
     [
-        ("reduce 'Vatting 7' --to 46 --water '1 kg'", "two things"),
+        ("reduce 'Vatting 7' --to 46 --water '1 kg'", "one by one"),
         ("reduce 'Vatting 7' --steps 2", "give its target"),
-        ("reduce 'Vatting 7' --about W-12", "not how much"),
+        ("reduce 'Vatting 7' --about W-12", "not its amount"),
         ("reduce 'Vatting 7' --volume '10 l'", "not in the book"),
         ("reduce 'Vatting 7' --to 62", "already weaker"),
         ("reduce 'Vatting 7' --to 46 --via 50 --via 55", "do not fall"),
-        ("reduce --water '1 kg'", "not complete"),
-        ("reduce --volume '10 l' --strength 60", "not complete"),
+        ("reduce --water '1 kg'", "not clear what"),
+        ("reduce --volume '10 l' --strength 60", "not clear what"),
     ],
 )
 def test_what_does_not_go_together_is_refused(vat, command, said):

@@ -296,7 +296,9 @@ def test_a_row_of_totals_is_held_against_the_rows(book, tmp_path, name):
     table.write_text(f"{head}{name},,195,,190,l,\n")
     ran = here("import", "casks", table, "--dry-run", book=book)
     assert ran.out.startswith("casks: 1 item, 1 pour")
-    assert "row 3 passed over, a row of totals, as the rows above it add up to: capacity_l 195, quantity 190" in ran.err
+    assert (
+        "row 3 passed over, a row of totals that agrees with the rows above it: capacity_l 195, quantity 190" in ran.err
+    )
 
 
 def test_figures_without_a_name_are_told_as_a_row_of_totals(book, tmp_path):

@@ -29,7 +29,7 @@ def test_a_full_and_an_empty_cask(book, casks):
     """The full one holds new spirit since its day; the empty one is taken in as it is."""
     path = casks(
         "row 1,virgin chestnut,225.5,2015-03-01,pot still,200,l,63.5,,dunnage 2,,the abbey,",
-        "row 2,old oak,,,,,,,,,sherry,,leaks",
+        "row 2,old oak,,,,,,,,,red wine,,leaks",
     )
     assert import_casks(book, HOW, path)[:3] == (2, 1, 4)
     full, empty = book.show("row 1"), book.show("row 2")

@@ -176,7 +176,7 @@ def test_an_item_is_opened_when_it_was_made(book, files):
 def test_facts_of_items_are_kept(book, files):
     """Every column but kind and made is a fact; further ones may be there."""
     files.items(
-        "row 1,cask,,Old Nan,cherry,225.5,pot still,row 3,leaks,sherry,the abbey,48,suspended",
+        "row 1,cask,,Old Nan,cherry,225.5,pot still,row 3,leaks,red wine,the abbey,48,suspended",
         header="ref,kind,made,name,wood,capacity_l,spirit,place,note,previous,owner,tare_kg,duty_status",
     )
     import_history(book, HOW, files.folder)
@@ -188,7 +188,7 @@ def test_facts_of_items_are_kept(book, files):
         "spirit": "pot still",
         "place": "row 3",
         "note": "leaks",
-        "previous": "sherry",
+        "previous": "red wine",
         "owner": "the abbey",
         "tare_kg": "48",
         "duty": "suspended",

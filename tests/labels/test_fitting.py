@@ -62,10 +62,10 @@ def test_lines_break_at_spaces_and_not_before_a_dot():
 def test_would_fit_is_the_longest_beginning_that_fits():
     """It fits itself, and one character more does not."""
     style = Style(typefaces.TEXT, 12, 8)
-    short = would_fit("Second-fill oloroso sherry butt", style, 60, 12)
-    assert "Second-fill oloroso sherry butt".startswith(short)
+    short = would_fit("Second-fill fortified wine butt", style, 60, 12)
+    assert "Second-fill fortified wine butt".startswith(short)
     assert fit(short, style, 60, 12)
-    assert fit("Second-fill oloroso sherry butt"[: len(short) + 1], style, 60, 12) is None
+    assert fit("Second-fill fortified wine butt"[: len(short) + 1], style, 60, 12) is None
 
 
 @pytest.mark.parametrize(("face", "letter"), [(typefaces.TEXT, "H"), (typefaces.CODE_BOLD, "H")])

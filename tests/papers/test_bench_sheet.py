@@ -11,7 +11,7 @@ from pourbook.errors import Malformed, OutOfRange
 from pourbook.papers.bench_sheet import BenchRow, BenchSheet, bench_sheet, running
 
 MARGIN_PT = 12 / 25.4 * 72 - 0.5
-WOODS = ("hogshead, refill, malt", "butt, sherry oak, malt", "barrel, first fill", "quarter cask, grain")
+WOODS = ("hogshead, refill, malt", "butt, wine oak, malt", "barrel, first fill", "quarter cask, grain")
 
 
 def vial(number):

@@ -9,7 +9,7 @@ from pourbook.codes import identifiers
 from pourbook.papers.pull_list import PullList, PullRow, pull_list
 
 MARGIN_PT = 12 / 25.4 * 72 - 0.5
-WOODS = ("refill oak hogshead", "butt, sherry oak", "barrel, first fill", "quarter cask")
+WOODS = ("refill oak hogshead", "butt, wine oak", "barrel, first fill", "quarter cask")
 
 
 def cask(number):

@@ -90,7 +90,7 @@ def take_in_sample(
         Malformed: it is not said who supplied it.
     """
     if not filling.facts.get("supplier"):
-        raise Malformed("it is not said who supplied the sample", "give --supplier")
+        raise Malformed("the supplier of the sample is missing", "give --supplier")
     return _take_in(book, how, "vial", facts, filling, given, status)
 
 

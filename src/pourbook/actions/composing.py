@@ -112,7 +112,7 @@ def compose_trial(
     if not recipe and not parts:
         raise Malformed("a trial needs a recipe", "give --recipe NAME, or its components with --part")
     if about.to and any(not _is_item(part) for part in parts):
-        raise Malformed("with a strength to reach, the water is computed", "leave --part water=… out, or --to")
+        raise Malformed("with --to, the water is computed", "leave out --part water=…, or --to")
     with how.transaction(book):
         identifier = new_item(book, "trial", about.given)
         written = [Recipe(recipe or hyphened(identifier), _found(book, parts))] if parts else []

@@ -166,7 +166,7 @@ def _check_heard(intake: "Intake", answers: Answers) -> None:
     """What was said of a heading that is in no table would be lost without a word."""
     if heading := unheard(intake.tables.values(), answers):
         found = ", ".join(one.heading for table in intake.tables.values() for one in table.headings)
-        raise Malformed(f"no table has the heading '{heading}'", f"its headings are: {found}")
+        raise Malformed(f"no table has the heading '{heading}'", f"the headings are: {found}")
 
 
 def _new_files(book: "BookCore", *sources: Source, again: bool) -> dict[str, str]:

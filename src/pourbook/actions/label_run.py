@@ -273,10 +273,12 @@ def _numbered(book: "BookCore", order: LabelOrder) -> LabelOrder:
         order = order._replace(**numbers_left(book, order.rest_of))
     if not order.numbered:
         if order.numbers:
-            raise Malformed("numbers, but not of how many", "give --numbered, too")
+            raise Malformed("--numbers needs to know how many cartons there are", "give --numbered, too")
         return order
     if order.copies > 1 or order.wanted or len(order.items) > 1:
-        raise Malformed("numbered cartons are of one lot, one copy each", "name one item and leave out --copies")
+        raise Malformed(
+            "only cartons of one lot can be numbered, one copy each", "name one item and leave out --copies"
+        )
     numbers = order.numbers or tuple(range(1, order.numbered + 1))
     if max(numbers) > order.numbered:
         raise OutOfRange(f"there is no {max(numbers)} of {order.numbered}", "give numbers up to the last one")

@@ -280,7 +280,7 @@ class PouringSession:
     def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> None:
         """What was measured is all there was: the source is gauged to it."""
         if source in OUTSIDE:
-            raise Malformed(f"{source} is not emptied", "write how much: 12.5 ml")
+            raise Malformed(f"{source} comes from outside and cannot be emptied", "write how much: 12.5 ml")
         gross, tare = typed.weighed or (None, None)
         self._gauge(source, WhatWasRead(None if typed.weighed else typed.amount, gross, tare, temperature_c=celsius))
 

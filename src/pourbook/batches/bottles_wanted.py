@@ -42,13 +42,14 @@ class BottlesWanted(NamedTuple):
             OutOfRange: losses of 100 % or more of what is filled.
         """
         if not self.sizes or any(one.bottles < 1 or one.size.dimension != "volume" for one in self.sizes):
-            raise Malformed("bottles are a number of a size", "write them like 400 x 700 ml")
+            raise Malformed("bottles need a number and a size", "write them like 400 x 700 ml")
         if isinstance(self.losses, Amount):
             if self.losses.dimension != "volume":
-                raise Malformed(f"losses of '{self.losses.typed}' are no volume", "write them like 20 l, or 4 %")
+                raise Malformed(f"losses of '{self.losses.typed}' are not a volume", "write them like 20 l, or 4 %")
         elif self.losses is not None and not 0 <= self.losses < 100:
             raise OutOfRange(
-                f"losses of {self.losses} % of what is filled", "give a volume where that is meant: --losses '20 l'"
+                f"losses must be 0 to less than 100 %, not {self.losses} %",
+                "if a volume is meant, write it: --losses '20 l'",
             )
         return self
 

@@ -80,7 +80,7 @@ def _range(text: str, decimal_mark: str) -> tuple[Decimal, Decimal]:
         raise Malformed(f"'{text}' is not a range", "write it like 2..5")
     low, high = read_decimal(low_text, decimal_mark), read_decimal(high_text, decimal_mark)
     if not 0 <= low < high:
-        raise Malformed(f"'{text}' does not rise from nothing or more", "write the lower bound first: 2..5")
+        raise Malformed(f"'{text}' does not run from a lower to a higher number", "write the lower bound first: 2..5")
     return low, high
 
 
@@ -94,7 +94,7 @@ def check_bounds(component: str, part: str, bounds: str, decimal_mark: str = "."
         return
     low, high = _range(bounds, decimal_mark)
     if not low <= read_decimal(part, decimal_mark) <= high:
-        raise OutOfRange(f"part {part} of {readable(component)} is not in its bounds {bounds}", "change one of them")
+        raise OutOfRange(f"part {part} of {readable(component)} is outside its bounds {bounds}", "change one of them")
 
 
 def bounds_of(parts: Iterable[tuple[str, str, str]], decimal_mark: str = ".") -> dict[str, Bounds]:

@@ -17,20 +17,17 @@ from typing import NamedTuple
 
 from pourbook.times import moment_of, written
 
-__all__ = ["DRY_GOODS", "KINDS", "Suspect", "says"]
+__all__ = ["DRY_GOODS", "Suspect", "says"]
 
 DRY_GOODS = ("closure", "bottle_lot", "label", "carton")
 """What touches the liquid, by the fact of a lot that says which of it was used."""
-
-KINDS = ("item", "origin", "water", "additive", *DRY_GOODS, "instrument", "person", "place", "time")
-"""What a recall can begin from."""
 
 
 class Suspect(NamedTuple):
     """One thing under suspicion.
 
     Attributes:
-        kind: one of `KINDS`.
+        kind: item, origin, water, additive, one of `DRY_GOODS`, instrument, person, place or time.
         name: identifier where the book has one; else the number of an entry, words of a fact, or NAME=VALUE;
             empty for all that was poured in a window of time.
         from_us: only what happened at this moment or later; None for no such bound.

@@ -12,18 +12,18 @@
 
 import json
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER, LINES, Holding
 from pourbook.book.items import facts, ledger
-from pourbook.book.journal import LOGGED, Logged, entry_of, line_of, logged, parsed
+from pourbook.book.journal import LOGGED, Logged, line_of, logged, parsed
 from pourbook.book.store import Store, chunks
 from pourbook.codes.identifiers import key_of
 
 __all__ = [
     "EVERYTHING",
-    "Filled", "FromOutside", "LedgerLine", "Stated", "Wanted", "concerning", "counting", "due_until", "ever_mentioning",
+    "Filled", "FromOutside", "LedgerLine", "Stated", "Wanted", "counting", "due_until", "ever_mentioning",
     "filled", "from_outside", "in_force", "ledger_lines", "mentioning", "no_longer_counting", "stated", "told",
     "wanted", "was_recorded_by",
 ]  # fmt: skip
@@ -199,22 +199,15 @@ def no_longer_counting(store: Store) -> Iterator[Logged]:
     return map(logged, store.query(f"{LOGGED} WHERE gone <> 0 ORDER BY gone, number"))
 
 
-def concerning(store: Store, keys: Iterable[int]) -> list[Logged]:
-    """Every entry that concerns any of the items: pours, gauges, facts, holds, notes, papers; also those corrected."""
-    return [entry_of(store, number) for number in sorted(_numbers_concerning(store, keys))]
-
-
-def _numbers_concerning(store: Store, keys: Iterable[int]) -> set[int]:
-    numbers: set[int] = set()
-    for key in keys:
-        for entry, gone in store.query(
-            "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
-            " WHERE mention.item = ?",
-            (key,),
-        ):
-            numbers.update((entry, gone or entry))
-        numbers.update(row.entry for row in ledger(store, key))
-    return numbers
+def _numbers_concerning(store: Store, key: int) -> set[int]:
+    """Entries that concern an item: pours, gauges, facts, holds, notes, papers; also those corrected."""
+    mentions = store.query(
+        "SELECT mention.entry, entry.gone FROM mention JOIN entry ON entry.number = mention.entry"
+        " WHERE mention.item = ?",
+        (key,),
+    )
+    numbers = {number for entry, gone in mentions for number in (entry, gone or entry)}
+    return numbers | {row.entry for row in ledger(store, key)}
 
 
 def wanted(store: Store, which: Wanted, last: int | None = None) -> Iterator[Logged]:
@@ -234,7 +227,7 @@ def wanted(store: Store, which: Wanted, last: int | None = None) -> Iterator[Log
         since = _ALWAYS if which.since_us is None else which.since_us
         asked.append(("happened BETWEEN ? AND ?", (since, EVER if which.until_us is None else which.until_us)))
     if which.item is not None:
-        numbers = json.dumps(sorted(_numbers_concerning(store, [which.item])))
+        numbers = json.dumps(sorted(_numbers_concerning(store, which.item)))
         asked.append(("number IN (SELECT value FROM json_each(?))", (numbers,)))
     question = f"{LOGGED} WHERE {' AND '.join(condition for condition, _ in asked)} ORDER BY number"
     values = [value for _, given in asked for value in given]

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, PAPER, Door, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import FORCE, PAPER
 from pourbook.errors import Malformed
 from pourbook.one_file import check_target, write_file
 
@@ -22,8 +23,10 @@ _GROUPINGS = click.Choice(("owner", "duty", "warehouse", "kind", "spirit"))
 @click.option("--from", "first", required=True, metavar="DATE", help="First day, or the first moment.")
 @click.option("--to", "last", required=True, metavar="DATE", help="Last day, or the moment at which it ends.")
 @click.option("--group-by", multiple=True, type=_GROUPINGS, help="Group by this; may be repeated.")
-@click.option("--list", "listed", metavar="WHAT", help="List the entries behind: in, losses, losses:evaporation, all.")
-@click.option("--group", metavar="TEXT", help="Of what --list lists, only that of this group.")
+@click.option(
+    "--list", "listed", metavar="WHAT", help="List the entries behind a figure: in, losses, losses:evaporation, all."
+)
+@click.option("--group", metavar="TEXT", help="With --list: only the entries of this group.")
 @click.option("--declare", "rule", metavar="RULE", help="Freeze its figures, rounded by this rule: 'half-up 0.1'.")
 @click.option("--csv", "csv_to", type=_FILE, metavar="FILE", help="Write its lines as CSV.")
 @click.option("--samples", "samples_to", type=_FILE, metavar="FILE", help="Write its samples as CSV.")
@@ -72,7 +75,9 @@ def account_verb(
     period = Period(style.moment(first), style.end(last), group_by)
     if listed or group:
         if not listed or samples_to or paper["output"] or paper["rule"]:
-            raise Malformed("--list stands alone, and --group with it", "give -o, --samples, --declare without it")
+            raise Malformed(
+                "--list goes without -o, --samples and --declare, and --group needs --list", "run them one at a time"
+            )
         _list_entries(door, period, (listed, group or ""), files, force=force)
         return
     rule = read_rule(paper["rule"], style.mark) if paper["rule"] else None

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.book.entries import DISPOSITIONS
-from pourbook.cli.door import Door, item_argument, recording, status_options
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument, pair, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -23,9 +24,11 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 )
 @click.option("--final", metavar="VOLUME", help="Volume of the finished batch, all water included; instead of --total.")
 @click.option(
-    "--bottles", multiple=True, metavar="NUMBER x SIZE", help="To be filled; instead of --total. May be repeated."
+    "--bottles", multiple=True, metavar="NUMBER x SIZE", help="Bottles to fill; instead of --total. May be repeated."
 )
-@click.option("--losses", metavar="PER CENT|VOLUME", help="While bottling: per cent of what is filled, or a volume.")
+@click.option(
+    "--losses", metavar="PER CENT|VOLUME", help="Losses while bottling: per cent of what is filled, or a volume."
+)
 @click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that supply a component.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength, leaving out the trial's water.")
@@ -43,8 +46,8 @@ def scale_up_verb(
     """Scale a trial up to a batch of real casks, in the fractions as poured.
 
     BLEND is a trial, an earlier batch, or the name of a recipe. Each component is divided among the
-    casks behind it, as its trace finds them, unless --use names others. With --bottles it reckons
-    back from what a label says (a volume at 20 °C), never to less than bottles and losses need.
+    casks behind it, as its trace finds them, unless --use names others. With --bottles it works
+    back from the bottles (their volume at 20 °C); the plan is never less than bottles and losses need.
 
     Without --open or --record it only plans. With --open the batch is poured beside its plan:
     pourbook pour BATCH; its pull list is printed by pourbook sheet BATCH. Gauge it once it is
@@ -73,7 +76,7 @@ def scale_up_verb(
         _bottles(door.style, bottles, losses),
     )
     if open_it and record_it:
-        raise Malformed("a batch is either poured at once or cask by cask", "give --record or --open")
+        raise Malformed("a batch is poured either at once or cask by cask", "give --record or --open, not both")
     if open_it:
         door.show(planned_shown(plan_batch(door.book, door.how, blend, wanted, told(about), door.status), style))
     elif record_it:
@@ -84,9 +87,7 @@ def scale_up_verb(
 
 
 def _use(text: str) -> tuple[str, list[str]]:
-    component, equals, names = text.partition("=")
-    if not equals:
-        raise Malformed(f"'{text}' does not name a component of the trial", "write COMPONENT=CASK,CASK")
+    component, names = pair(text, "COMPONENT=CASK,CASK", "V-000003-N=C-000004-B,C-000005-9")
     return component, names.split(",")
 
 
@@ -96,13 +97,13 @@ def _bottles(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) ->
 
     if not texts:
         if losses is not None:
-            raise Malformed("losses are of bottles that are filled", "give --bottles, or leave --losses out")
+            raise Malformed("--losses goes with --bottles", "give --bottles, or leave --losses out")
         return None
     found = []
     for text in texts:
         count, times, size = text.replace("×", "x").partition("x")
         if not times or not count.strip().isdecimal():
-            raise Malformed(f"'{text}' is not a number of bottles of a size", "write it like 400 x 700 ml")
+            raise Malformed(f"'{text}' does not say how many bottles of what size", "write it like 400 x 700 ml")
         found.append(Filled(int(count), style.amount(size)))
     if losses is None:
         return BottlesWanted(tuple(found))
@@ -111,9 +112,7 @@ def _bottles(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) ->
 
 
 def _heel(door: Door, text: str) -> "tuple[str, Amount | None]":
-    name, equals, amount = text.rpartition("=")
-    if not equals:
-        raise Malformed(f"'{text}' is not BATCH=AMOUNT", "write it like B-000001-Y='60 l' or B-000001-Y=all")
+    name, amount = pair(text, "BATCH=AMOUNT", "B-000001-Y='60 l' or B-000001-Y=all", at_last=True)
     return name, door.style.amount_or_all(amount)
 
 

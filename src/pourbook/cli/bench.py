@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import Door, item_argument, list_options, reading, recording, status_options
+from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.options import AT, item_argument, list_options, pair, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -23,9 +24,7 @@ _PARTS = click.option(
 def _part(text: str) -> "RecipePart":
     from pourbook.book.entries import RecipePart
 
-    name, equals, rest = text.rpartition("=")
-    if not equals:
-        raise Malformed(f"'{text}' is not ITEM=PARTS", "write it like V-000003-N=7 or water=10")
+    name, rest = pair(text, "ITEM=PARTS", "V-000003-N=7 or water=10", at_last=True)
     amount, _, role = rest.partition(":")
     return RecipePart(name, amount.strip(), role.strip())
 
@@ -128,10 +127,7 @@ def trial_verb(
 def _change(text: str) -> "PartChange":
     from pourbook.queries.trials.revised_parts import PartChange
 
-    name, equals, by = text.rpartition("=")
-    if not equals:
-        raise Malformed(f"'{text}' is not ITEM=±PARTS", "write it like chestnut=-2 or V-000003-N=+2")
-    return PartChange(name, by.strip())
+    return PartChange(*pair(text, "ITEM=±PARTS", "chestnut=-2 or V-000003-N=+2", at_last=True))
 
 
 @click.command("pour")
@@ -216,7 +212,7 @@ def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
 @click.command("compare")
 @item_argument("first")
 @item_argument("second")
-@click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
+@AT
 @reading
 def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
     """Show how two trials differ: fractions as poured, strength, cost, youngest age.

@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, options, reading
+from pourbook.cli.door import Door, reading
+from pourbook.cli.options import options
 from pourbook.errors import Ambiguous, FaultsFound, Malformed, OutOfRange
 
 if TYPE_CHECKING:

@@ -97,7 +97,7 @@ def repair_verb(door: Door) -> None:
 def backup_verb(door: Door, path: str) -> None:
     """Write a checked copy of the book to PATH while others go on working.
 
-    Copying the file by hand can miss what was recorded last; this does not. A terminal shows how far it is.
+    Copying the file by hand can miss what was recorded last; this does not. A terminal shows its progress.
 
     \b
     Example:

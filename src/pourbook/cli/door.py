@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
+from pourbook.cli.options import PAGE, options
 from pourbook.errors import Malformed, NotShown, PourbookError, StoreError
 from pourbook.texts import briefly, in_json, indented, visible
 
@@ -27,20 +28,11 @@ if TYPE_CHECKING:
     from pourbook.whole_book import Book
 
 __all__ = [
-    "FORCE",
-    "PAGE",
-    "PAPER",
     "Door",
-    "item_argument",
-    "list_options",
     "login",
-    "options",
-    "pairs",
-    "paper_trail",
     "reading",
     "recording",
     "show_json",
-    "status_options",
     "user",
 ]  # fmt: skip
 
@@ -50,12 +42,7 @@ _Verb = TypeVar("_Verb", bound=Callable[..., Any])
 _NO_FAILURE = (click.exceptions.Exit, click.Abort, click.UsageError, BrokenPipeError)
 
 
-PAGE = 100
-"""Lines of a long list that a terminal shows unless told otherwise."""
 _IN_A_LIST = "\n    "
-
-FORCE = click.option("--force", is_flag=True, help="Replace a file that exists.")
-PAPER = click.option("--paper", type=click.Choice(("A4", "Letter")), help="Page size; default: the house's.")
 
 
 class Door:
@@ -183,7 +170,7 @@ class Door:
             count += len(lines)
             click.echo("\n".join(map(visible, lines)))
         if count == most:
-            self.tell((f"note: the {which} {most}; --all lists all, --limit N so many",))
+            self.tell((f"note: only the {which} {most} are shown; --all shows all, --limit N shows N",))
 
     @property
     def _records(self) -> bool:
@@ -198,7 +185,7 @@ class Door:
         try:
             return named_in(self.book, sentence)
         except (PourbookError, ArithmeticError, LookupError, TypeError, ValueError):
-            # a damaged book: what is wrong with it is told elsewhere
+            # a damaged book: what is wrong with it is said elsewhere
             return sentence
 
     def strength(self, text: str | None) -> "Strength | None":
@@ -223,21 +210,6 @@ def _write_json_list(listing: "Listing") -> None:
         sys.stdout.write(f"{between}{_IN_A_LIST}{in_json(indented(listing.document(one), _IN_A_LIST))}")
         between = ","
     click.echo(f"{head}]\n}}" if between == head else "\n  ]\n}")
-
-
-def pairs(texts: tuple[str, ...]) -> dict[str, str]:
-    """Words of the form NAME=VALUE as a mapping.
-
-    Raises:
-        Malformed: one of them has another form.
-    """
-    found = {}
-    for text in texts:
-        name, equals, value = text.partition("=")
-        if not equals:
-            raise Malformed(f"'{text}' is not NAME=VALUE", "write it like zone=Europe/London")
-        found[name.strip()] = value.strip()
-    return found
 
 
 def user() -> str:
@@ -275,17 +247,6 @@ def reading(verb: _Verb) -> _Verb:
     return _with_door(click.option("--json", is_flag=True, help="Print one JSON document.")(verb), ())
 
 
-def options(*shared: Callable[[Any], Any]) -> Callable[[_Verb], _Verb]:
-    """Options that several verbs share, as one decorator; help lists them in this order."""
-
-    def decorated(verb: _Verb) -> _Verb:
-        for option in reversed(shared):
-            verb = option(verb)
-        return verb
-
-    return decorated
-
-
 _recording_options = options(
     click.option("--when", metavar="TIME", help="When it happened; default: now."),
     click.option("--who", metavar="NAME", help="Who did it; default: POURBOOK_WHO, or the user logged in."),
@@ -302,26 +263,6 @@ def recording(verb: _Verb) -> _Verb:
     return _with_door(_recording_options(verb), _OF_RECORDING)
 
 
-list_options = options(
-    click.option("--all", "everything", is_flag=True, help=f"List all; a terminal shows {PAGE} otherwise."),
-    click.option("--limit", type=click.IntRange(min=1), metavar="N", help="List only so many."),
-)
-"""How much of a long list is shown; above `reading`."""
-
-status_options = options(
-    click.option("--owner", metavar="NAME", help="Owner; default: the owner of all its sources."),
-    click.option("--duty", metavar="TEXT", help="Duty status, such as 'suspended'; default: that of all its sources."),
-)
-"""Whose the liquid is, and its duty status; above `recording`."""
-
-paper_trail = options(
-    click.option("--recipient", metavar="NAME", help="Who receives it."),
-    click.option("--purpose", metavar="TEXT", help="What for: analysis, trial 26-A, competition …"),
-    click.option("--document", metavar="TEXT", help="Sample note, destruction record, claim …"),
-)
-"""For a sample or a loss: to whom, what for, under which document."""
-
-
 def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
     @wraps(verb)
     def wrapped(**arguments: Any) -> Any:  # noqa: ANN401 (whatever the verb takes)
@@ -332,25 +273,3 @@ def _with_door(verb: _Verb, shared: tuple[str, ...]) -> _Verb:
             return verb(door, **arguments)
 
     return cast("_Verb", wrapped)
-
-
-def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: str) -> list[str]:
-    """Identifiers and names in the book that begin with what was typed (for the shell)."""
-    path = ctx.find_root().params.get("path") or os.environ.get("POURBOOK_BOOK")
-    if not path:
-        return []
-    from pourbook.whole_book import Book
-
-    with Book.open(path) as book:
-        return book.beginning_with(incomplete)
-
-
-def item_argument(name: str, *, many: bool = False, required: bool = True) -> Callable[[_Verb], _Verb]:
-    """An argument that names an item (or several), with completion in the shell."""
-    return click.argument(
-        name,
-        nargs=-1 if many else 1,
-        required=required,
-        shell_complete=_complete_item,
-        metavar=name.upper() if required else f"[{name.upper()}]",
-    )

@@ -2,7 +2,8 @@
 
 import click
 
-from pourbook.cli.door import Door, item_argument, reading
+from pourbook.cli.door import Door, reading
+from pourbook.cli.options import item_argument
 
 __all__ = ["evaporation_verb"]
 

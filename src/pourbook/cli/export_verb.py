@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, options, reading, show_json
+from pourbook.cli.door import Door, reading, show_json
+from pourbook.cli.options import AT, FORCE, item_argument, options
 from pourbook.numerals import counted
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ __all__ = ["export_verb"]
 _OUTPUT = options(
     click.option("-o", "--output", metavar="FILE", help="File to write; default: standard output."), FORCE
 )
-_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
 _UNTIL = click.option("--at", metavar="TIME", help="Until that moment (a day counts to its end).")
 _FORWARD = click.option("--forward", is_flag=True, help="What they went into, instead of what went into them.")
 
@@ -76,7 +76,7 @@ def _write_text(door: Door, text: str, count: int, what: str, **where: Any) -> N
 
 @export_verb.command("stock")
 @_OUTPUT
-@_AT
+@AT
 @reading
 def stock_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN401
     """Write every item that holds liquid, as CSV (or JSON).
@@ -188,7 +188,7 @@ def epcis_verb(
 @item_argument("items", many=True)
 @_OUTPUT
 @_FORWARD
-@_AT
+@AT
 @reading
 def prov_verb(
     door: Door, items: tuple[str, ...], forward: bool, at: str | None, **where: Any  # noqa: ANN401
@@ -210,7 +210,7 @@ def prov_verb(
 @item_argument("items", many=True)
 @_OUTPUT
 @_FORWARD
-@_AT
+@AT
 @reading
 def graphml_verb(
     door: Door, items: tuple[str, ...], forward: bool, at: str | None, **where: Any  # noqa: ANN401
@@ -236,7 +236,7 @@ def graphml_verb(
 )  # fmt: skip
 @_OUTPUT
 @_FORWARD
-@_AT
+@AT
 @reading
 def trace_verb(
     door: Door, item: str, rows: Any, by: Any, forward: bool, at: str | None, **where: Any  # noqa: ANN401

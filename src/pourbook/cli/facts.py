@@ -4,7 +4,8 @@ import click
 
 from pourbook.book.checked_facts import checked_facts
 from pourbook.book.entries import SUBJECTS
-from pourbook.cli.door import Door, item_argument, pairs, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument, pairs
 from pourbook.documents.house import hold_shown, moved_shown, stated_shown
 
 __all__ = ["hold_verb", "move_verb", "note_verb", "release_verb", "set_verb"]
@@ -71,13 +72,13 @@ def release_verb(door: Door, items: tuple[str, ...]) -> None:
 @click.command("note")
 @item_argument("item")
 @click.argument("text")
-@click.option("--subject", type=click.Choice(SUBJECTS), help="What of a cask's history it is about.")
+@click.option("--subject", type=click.Choice(SUBJECTS), help="The part of a cask's history it belongs to.")
 @recording
 def note_verb(door: Door, item: str, text: str, subject: str | None) -> None:
     """Record a note about an item.
 
-    With --subject it stands in the history of a cask, too (pourbook provenance): how it arrived, how it
-    was found when looked at or nosed, what was done to it.
+    With --subject it appears in the cask's history, too (pourbook provenance): how it arrived, how it
+    was found on inspection, what was done to it.
 
     \b
     Example:

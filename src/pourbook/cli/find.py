@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, PAPER, Door, item_argument, list_options, reading
+from pourbook.cli.door import Door, reading
+from pourbook.cli.options import AT, FORCE, PAPER, item_argument, list_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -16,12 +17,10 @@ if TYPE_CHECKING:
 
 __all__ = ["due_verb", "journal_verb", "schema_verb", "show_verb", "stock_verb", "trace_verb"]
 
-_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
-
 
 @click.command("show")
 @item_argument("item")
-@_AT
+@AT
 @click.option("--history", is_flag=True, help="List every line that touched it.")
 @reading
 def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
@@ -39,7 +38,7 @@ def show_verb(door: Door, item: str, at: str | None, history: bool) -> None:
 
 
 @click.command("stock")
-@_AT
+@AT
 @click.option("--kind", type=click.Choice(("cask", "vial", "trial", "batch", "lot")), help="Only this kind.")
 @click.option("--place", metavar="PLACE", help="Only at this place.")
 @list_options
@@ -69,7 +68,7 @@ def stock_verb(
 
 @click.command("due")
 @click.option(
-    "--days", type=click.IntRange(min=0), default=30, show_default=True, help="Checks due within so many days."
+    "--days", type=click.IntRange(min=0), default=30, show_default=True, help="How many days ahead to look for checks."
 )
 @reading
 def due_verb(door: Door, days: int) -> None:
@@ -95,7 +94,7 @@ def due_verb(door: Door, days: int) -> None:
     "--by", type=click.Choice(("alcohol", "mass", "volume")), default="alcohol",
     help="Basis of shares; volume is that of alcohol, water and extract before they contract.",
 )  # fmt: skip
-@_AT
+@AT
 @click.option("--pours", is_flag=True, help="List every pour on the way, too.")
 @click.option("--why", metavar="WHAT", help="Show how the share of that item, or of 'entry 12', is worked out.")
 @click.option("--picture", type=click.Path(), metavar="FILE", help="Draw it, too: .svg or .pdf.")
@@ -178,9 +177,9 @@ def journal_verb(
 ) -> None:  # fmt: skip
     """List the journal: what was recorded, when it happened, by whom, and why.
 
-    A terminal shows the latest entries; a file, another program or --json gets them all. Printed, every
-    entry has its hash, and each page those of its first and last one in full, to be laid beside the book
-    (pourbook verify --against).
+    A terminal shows the latest entries; a file, another program or --json gets them all. On paper, every
+    entry has its hash, and each page has the full hashes of its first and last entry, to check it
+    against the book (pourbook verify --against).
 
     \b
     Example:

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.book.entries import DISPOSITIONS
-from pourbook.cli.door import Door, item_argument, options, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument, options
 
 if TYPE_CHECKING:
     from pourbook.gauging.what_was_read import WhatWasRead

@@ -7,7 +7,8 @@ from typing import Any
 import click
 
 from pourbook.book.settings import with_points
-from pourbook.cli.door import Door, login, pairs, reading, recording
+from pourbook.cli.door import Door, login, reading, recording
+from pourbook.cli.options import pairs
 
 __all__ = ["checkup_verb", "create_verb", "settings_verb"]
 

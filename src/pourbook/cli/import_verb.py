@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, options, pairs, recording, show_json
+from pourbook.cli.door import Door, recording, show_json
+from pourbook.cli.options import FORCE, options, pairs
 from pourbook.cli.progress import bars
 from pourbook.errors import Fault, FaultsFound, PourbookError
 
@@ -21,11 +22,11 @@ _ENCODING = click.option("--encoding", metavar="NAME", help="Encoding of the CSV
 _FAULTS = click.option("--faults", "faults_to", metavar="FILE.csv", help="Write the faults found to a CSV.")
 _FAULTS_TO = options(_FAULTS, FORCE)
 _of_tables = options(
-    click.option("--map", multiple=True, metavar="HEADING=COLUMN", help="What a heading of yours means."),
-    click.option("--dates", multiple=True, metavar="HEADING=READING", help="How the dates of a column are read."),
-    click.option("--leave-out", multiple=True, metavar="HEADING", help="A column that is not taken in."),
-    click.option("--write-map", metavar="FILE.csv", help="Write what must be said of headings and dates, to fill in."),
-    click.option("--read-map", metavar="FILE.csv", help="Read what was filled in there."),
+    click.option("--map", multiple=True, metavar="HEADING=COLUMN", help="What one of your headings means."),
+    click.option("--dates", multiple=True, metavar="HEADING=READING", help="How to read the dates of a column."),
+    click.option("--leave-out", multiple=True, metavar="HEADING", help="A column to leave out."),
+    click.option("--write-map", metavar="FILE.csv", help="Write a map of headings and dates, to fill in."),
+    click.option("--read-map", metavar="FILE.csv", help="Read the map you filled in."),
     _AGAIN, _ENCODING, _FAULTS_TO,
 )  # fmt: skip
 
@@ -73,7 +74,9 @@ def _show(
             write(faults_to, faults_table(faults))
         if map_to and to_say.rows:
             write(map_to, to_say)
-            door.tell([f"what must be said is in {map_to}: fill it in, then import with --read-map {map_to}"])
+            door.tell(
+                [f"what is still to be answered is in {map_to}: fill it in, then import with --read-map {map_to}"]
+            )
         if door.json:
             show_json({"faults": [fault._asdict() for fault in faults], "to_say": to_say.rows})
         raise
@@ -87,7 +90,7 @@ def _show(
 def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
-    What your own headings mean is said once, and kept: see pourbook import casks --help.
+    Say once what your own headings mean; the book remembers: see pourbook import casks --help.
 
     \b
     Example:
@@ -108,9 +111,9 @@ def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
 def casks_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """Import casks, full or empty, from one table of your own.
 
-    The row of headings is found. What your headings mean, which order days and months have, and what is
-    left out you say once; the book keeps it. All that must be said is written down by --write-map; fill
-    it in and import with --read-map. Nothing is left out unless you say so.
+    The row of headings is found by itself. Say once what your headings mean, whether days or months come
+    first, and what to leave out; the book remembers. --write-map writes down every question that is open;
+    fill in the answers and import with --read-map. Nothing is left out unless you say so.
 
     \b
     Example:
@@ -130,7 +133,7 @@ def casks_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
 @_of_tables
 @recording
 def gauges_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
-    """Import a round of gauges from one table; of its headings see pourbook import casks --help.
+    """Import a round of gauges from one table; for its headings see pourbook import casks --help.
 
     \b
     Example:

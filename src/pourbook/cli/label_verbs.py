@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import FORCE, Door, item_argument, reading, recording
+from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.options import FORCE, item_argument
 from pourbook.codes.identifiers import KINDS
 from pourbook.errors import Malformed
 
@@ -56,7 +57,7 @@ def templates_verb(door: Door, folder: Path | None) -> None:
 @click.option("--start", type=int, default=1, metavar="N", help="First free label on the first sheet.")
 @click.option("--copies", type=click.IntRange(1, 1000), default=1, metavar="N", help="Copies of each label.")
 @click.option("--numbered", type=click.IntRange(1, 1000), metavar="N", help="N cartons: 1 of N to N of N.")
-@click.option("--numbers", metavar="NUMBERS", help="With --numbered, only these of them: '31-33, 40'.")
+@click.option("--numbers", metavar="NUMBERS", help="With --numbered, print only these: '31-33, 40'.")
 @click.option("--count", default="", metavar="TEXT", help="What is in a carton: '6 × 700 mL'.")
 @click.option("--kind", type=click.Choice(tuple(KINDS)), help="All of this kind, instead of naming them.")
 @click.option("--since", metavar="TIME", help="All filled, drawn or made since then.")

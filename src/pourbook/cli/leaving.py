@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 import click
 
 from pourbook.book.entries import DISPOSITIONS
-from pourbook.cli.door import Door, item_argument, paper_trail, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument, paper_trail
 from pourbook.codes.identifiers import kind_of
 from pourbook.numerals import counted
 

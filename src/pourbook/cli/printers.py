@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import FORCE, Door, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import FORCE
 
 if TYPE_CHECKING:
     from pourbook.actions.enter_printer import PrinterChanges

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import FORCE, PAPER, Door, item_argument, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import FORCE, PAPER, item_argument
 
 if TYPE_CHECKING:
     from pourbook.actions.print_paper import Output
@@ -20,7 +21,7 @@ _FILE = click.Path(path_type=Path)
 @item_argument("item")
 @PAPER
 @click.option("-o", "--output", type=_FILE, metavar="FILE", help="The PDF; default: named after the item.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the cellar, for the volumes of a pull list.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Temperature of the cellar, for the volumes of a pull list.")
 @FORCE
 @recording
 def sheet_verb(
@@ -28,7 +29,7 @@ def sheet_verb(
 ) -> None:
     """Print what to pour, in order, with codes to scan and room for what was poured.
 
-    Of a trial it is the bench sheet; of a batch opened with its plan (pourbook scale-up --open) the
+    For a trial it is the bench sheet; for a batch opened with its plan (pourbook scale-up --open) the
     pull list: casks in order of place.
 
     \b
@@ -66,8 +67,8 @@ def dossier_verb(
     PDF, HTML and JSON say the same. People stand there by codes that only the house can resolve,
     unless --people names. --json also prints everything the paper says.
 
-    With --at, nothing that happened later is in it; with --as-known-at, nothing that was recorded later,
-    so that an earlier paper can be made again. The paper says so on its first page.
+    --at leaves out what happened later, --as-known-at what was recorded later, so that an earlier paper
+    can be made again. The paper says so on its first page.
 
     \b
     Example:

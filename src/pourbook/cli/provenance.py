@@ -5,18 +5,18 @@ from typing import Any
 
 import click
 
-from pourbook.cli.door import FORCE, PAPER, Door, item_argument, list_options, reading, recording
+from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.options import AT, FORCE, PAPER, item_argument, list_options
 from pourbook.errors import Malformed
 
 __all__ = ["casks_verb", "provenance_verb"]
 
-_AT = click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
 _YEARS = click.IntRange(min=0)
 
 
 @click.command("provenance")
 @item_argument("cask")
-@_AT
+@AT
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Print it as PDF.")
 @PAPER
 @FORCE
@@ -24,9 +24,9 @@ _YEARS = click.IntRange(min=0)
 def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, paper: str | None, force: bool) -> None:
     """Show the history of a cask: its wood, what it held before, how it was found, what was done to it, and each fill.
 
-    Of each fill in this book: the spirit, its time in the cask, what a year took, and what it gave to
-    trials, batches, lots and other casks. What it gave through others stands there, too, so the lines
-    do not add up.
+    For each fill in this book: the spirit, its time in the cask, its yearly loss, and what it gave to
+    trials, batches, lots and other casks. What it gave through others is listed, too, so the lines do
+    not add up.
 
     \b
     Example:
@@ -47,7 +47,7 @@ def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, 
 
 
 @click.command("casks")
-@click.option("--previous", metavar="WORDS", default="", help="What it held before, here or before it came here.")
+@click.option("--previous", metavar="WORDS", default="", help="Words of what it held before, here or elsewhere.")
 @click.option("--wood", metavar="WORDS", default="", help="Words of its wood.")
 @click.option("--toast", metavar="WORDS", default="", help="Words of its toast.")
 @click.option("--char", metavar="WORDS", default="", help="Words of its char.")
@@ -57,16 +57,16 @@ def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, 
 @click.option("--fill", "which", metavar="FILL", help="Its present fill: first, refill, or its number.")
 @click.option("--min-age", "least_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at least.")
 @click.option("--max-age", "most_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at most.")
-@_AT
+@AT
 @list_options
 @reading
 def casks_verb(
     door: Door, which: str | None, at: str | None, everything: bool, limit: int | None, **asked: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
-    """List casks that hold spirit by their history, with that history and what they hold.
+    """List casks that hold spirit, chosen by their history, with that history and what they hold.
 
     WORDS are whole words in any case. A cask whose fills before this book were not recorded is counted
-    by the fills in this book alone. An age not known answers neither --min-age nor --max-age.
+    by the fills in this book alone. A cask of unknown age meets neither --min-age nor --max-age.
 
     \b
     Example:

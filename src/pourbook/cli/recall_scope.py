@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.book.recall_scope import Suspect
-from pourbook.cli.door import options
+from pourbook.cli.options import options
 
 if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle

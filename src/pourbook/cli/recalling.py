@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from pourbook.cli.door import FORCE, PAPER, Door, reading, recording
+from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.options import AT, FORCE, PAPER
 from pourbook.cli.recall_scope import scope_options, suspects_of
 from pourbook.errors import Malformed
 
@@ -14,7 +15,7 @@ __all__ = ["affected_verb", "recall_verb"]
 
 @click.command("affected")
 @scope_options
-@click.option("--at", metavar="TIME", help="As of that moment (a day counts to its end); default: now.")
+@AT
 @reading
 def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: ANN401 (the options of a scope)
     """Show all that a cask, delivery, water lot, closure, instrument, person or place has reached.
@@ -43,7 +44,7 @@ def affected_verb(door: Door, at: str | None, **typed: Any) -> None:  # noqa: AN
 @click.option("--mock/--actual", "mock", default=None, help="A mock recall, or an actual one.")
 @click.option("--threshold", metavar="PART", help="Leave out items with a smaller share: 0.001; default: any amount.")
 @click.option("--hold", "hold", is_flag=True, help="Put everything that holds any of it on hold.")
-@click.option("--suspected", metavar="TIME", help="When it was first suspected; its time is taken from then.")
+@click.option("--suspected", metavar="TIME", help="When it was first suspected; the clock runs from then.")
 @click.option("--begun", metavar="TIME", help="When it began; default: with this command.")
 @click.option("--ended", metavar="TIME", help="When everything was found (a day counts to its end); default: now.")
 @click.option("--within", metavar="HOURS", help="Target, from first suspicion to all on hold; 4 is common practice.")

@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pourbook.cli.door import Door, item_argument, options, paper_trail, recording, status_options
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument, options, paper_trail, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.calculators import amount_options, body_read, load_tables, tables_option
-from pourbook.cli.door import Door, item_argument, reading, recording
+from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.options import item_argument
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -25,8 +26,8 @@ __all__ = ["reduce_verb", "vatting_verb"]
 @click.option("--via", multiple=True, metavar="STRENGTH", help="A strength at which to rest; may be repeated.")
 @click.option("--rest-days", type=click.IntRange(0), default=0, metavar="DAYS", help="Between steps, for the plan.")
 @click.option("--vat", metavar="VOLUME", help="Capacity of the vat; shows how much to draw off first.")
-@click.option("--water", metavar="AMOUNT", help="Of a BATCH: book water that went in.")
-@click.option("--about", metavar="TEXT", help="What water it is: kind, lot.")
+@click.option("--water", metavar="AMOUNT", help="With BATCH: book water that went in.")
+@click.option("--about", metavar="TEXT", help="Which water it is: kind, lot.")
 @tables_option
 @recording
 def reduce_verb(
@@ -36,7 +37,7 @@ def reduce_verb(
 ) -> None:  # fmt: skip
     """Water that brings a spirit down to a strength, or stronger spirit that lifts it.
 
-    Without BATCH it reckons, and records nothing. Give two of mass, volume and strength, as for
+    Without BATCH it calculates, and records nothing. Give two of mass, volume and strength, as for
     convert. The target is the true strength: extract (--extract) stays in and does not change it.
     Volumes are at the temperature of the spirit, the water's at its own; its mass is the same at any.
 
@@ -59,13 +60,13 @@ def reduce_verb(
         given = {"vat": vat, "with_spirit": with_spirit, "tables": tables, **typed}
         if others := [name for name, value in given.items() if value]:
             raise Malformed(
-                f"--{others[0].replace('_', '-')} is of a spirit that is not in the book",
+                f"--{others[0].replace('_', '-')} describes a spirit that is not in the book",
                 "leave it out, or the batch",
             )
         _of_batch(door, batch, to, (steps, via, rest_days), (water, water_temperature, about))
         return
     if to is None or water is not None or about is not None:
-        raise Malformed("what is to be reduced is not complete", "give --to, or a batch with --water")
+        raise Malformed("it is not clear what to reduce", "give --to, or a batch with --water")
     from pourbook.alcoholometry.spirit_body import body_of
     from pourbook.batches.vat_plans import Reduce, reduction
     from pourbook.documents.calculators import reduction_shown
@@ -93,11 +94,13 @@ def _of_batch(
 
     style, (steps, via, rest_days), (amount, celsius, about) = door.style, how, water
     if to is not None and amount is not None:
-        raise Malformed("a plan and water are two things", "give --to first, and --water once it went in")
+        raise Malformed(
+            "a plan and an addition of water are recorded one by one", "give --to first, and --water once it went in"
+        )
     if to is None and (steps or via or rest_days):
-        raise Malformed("steps and rests are of a plan", "give its target: --to")
+        raise Malformed("steps and rests belong to a plan", "give its target: --to")
     if amount is None and (celsius is not None or about is not None):
-        raise Malformed("water was described, but not how much of it", "give --water")
+        raise Malformed("the water is described, but not its amount", "give --water")
     if to is not None:
         plan = ReductionPlan(style.strength(to), steps, tuple(style.strength(text) for text in via), rest_days)
         door.show(reduced_shown(plan_reduction(door.book, door.how, batch, plan), style))

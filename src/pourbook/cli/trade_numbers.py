@@ -2,7 +2,8 @@
 
 import click
 
-from pourbook.cli.door import Door, item_argument, recording
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument
 
 __all__ = ["cases_verb", "gtin_verb", "pallets_verb"]
 

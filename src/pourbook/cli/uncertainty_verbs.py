@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from pourbook.cli.door import Door, item_argument, options, reading
+from pourbook.cli.door import Door, reading
+from pourbook.cli.options import item_argument, options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -302,7 +303,7 @@ def _portions(
 
     \b
     Example:
-      pourbook uncertainty portions --part base=70 --part sherry=23 --part peat=7 --total "100 ml"
+      pourbook uncertainty portions --part base=70 --part wine=23 --part peat=7 --total "100 ml"
           --instrument "cylinder A 100 ml" --instrument peat="graduated pipette A 10 ml"
       pourbook uncertainty portions T-000002-M --instrument "burette A/0.1 50 ml" --json
     """

@@ -35,7 +35,7 @@ def taken_in_shown(done: TakenIn, what: str, style: HouseStyle, *, dry_run: bool
     notes = [line for table in done.tables.values() for line in _table_words(table)]
     notes += [_in_all_words(one, style) for one in done.in_all]
     if done.kept:
-        notes.append(f"kept for the next time: {counted(len(done.kept), 'heading')} (pourbook settings)")
+        notes.append(f"kept for next time: {counted(len(done.kept), 'heading')} (pourbook settings)")
     notes += [
         f"note: {hyphened(id_)} gave {in_grams(mass, style.mark)} more than the book held"
         for id_, mass in done.gains[:_GAINS_SAID]

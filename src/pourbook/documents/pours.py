@@ -292,7 +292,7 @@ def _ways(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         return
     if "proportions" not in kept:
         lost = "the proportions" if "total" in kept else "neither proportions nor total"
-        yield f"{lost} can {'no longer' if 'total' in kept else 'still'} be kept"
+        yield f"{lost} can {'no longer ' if 'total' in kept else ''}be kept"
     for keeps, rest in kept.items():
         makes = _will_be(rest._replace(keeps="plan"), style)
         yield f"to keep the {keeps}, still {_of_each(rest, style, 4)}; {makes}"
@@ -328,8 +328,9 @@ def _beside_plan(target: "Target", of: "Held", style: "HouseStyle") -> Iterator[
         yield _above(target, of, style)
     elif target.bounds_ml:
         least, most = (in_litres(ml, style.mark) for ml in target.more_ml)
-        more = f"{least} to {most}" if target.stands == "below" else f"up to {most}"
-        yield f"{name}: {target.stands} its bounds; {more} more is within them"
+        below = target.stands == "below"
+        more = f"{least} to {most} more brings it" if below else f"up to {most} more keeps it"
+        yield f"{name}: {target.stands} its bounds; {more} within them"
 
 
 def _above(target: "Target", of: "Held | None", style: "HouseStyle") -> str:
@@ -338,8 +339,8 @@ def _above(target: "Target", of: "Held | None", style: "HouseStyle") -> str:
     high_ml, whole_ml, least_ml = (in_litres(ml, style.mark) for ml in (high, target.whole_ml, target.least_whole_ml))
     beside = " beside the water" if of and "target_strength" in of.view.facts else ""
     return (
-        f"WARNING: {named(target.component)} is ABOVE its bounds: at most {high_ml} in a whole of {whole_ml}{beside};"
-        f" it is within them again in a whole of {least_ml}"
+        f"WARNING: {named(target.component)} is ABOVE its bounds: at most {high_ml} in a blend of {whole_ml}{beside};"
+        f" it is within them again in a blend of {least_ml}"
     )
 
 
@@ -348,8 +349,8 @@ def _needed(target: "Target", of: "Held | None", style: "HouseStyle") -> Iterato
     if target.needed_ml is None or of is None:
         return
     to_go, over = in_litres(target.to_go_ml, style.mark), in_litres(target.over_ml, style.mark)
-    more = f"{over} of water too much for" if target.over_ml else f"{to_go} of water to go to"
-    yield f"{more} {of.view.facts['target_strength']}, by what was really poured"
+    more = f"{over} of water too much for" if target.over_ml else f"{to_go} of water still to go for"
+    yield f"{more} {of.view.facts['target_strength']}, from what was really poured"
 
 
 def _held_document(held: "Held") -> dict[str, Any]:

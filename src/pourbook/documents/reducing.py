@@ -39,7 +39,7 @@ def reducing_shown(found: "Reducing", style: "HouseStyle") -> Shown:
 def reducing_words(found: "Reducing", style: "HouseStyle") -> tuple[str, ...]:
     """Steps planned beside those done, and the next one."""
     if not found.planned and not found.done:
-        return ("no strength to be reached is stated: pourbook reduce BATCH --to STRENGTH",)
+        return ("no target strength is set: pourbook reduce BATCH --to STRENGTH",)
     return (*_steps(found, style), _next(found, style))
 
 

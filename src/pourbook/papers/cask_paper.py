@@ -42,7 +42,7 @@ _COMPUTED = (
     "cask is empty again; fills before it came into this book are counted as far as they were recorded. Strengths and "
     "volumes are at 20 °C.\n"
     "What a fill gave is listed for each trial, batch, lot and cask it reached, straight from the cask or through "
-    "others, so the lines do not add up: a lot stands beside the batch that it was bottled from. Litres and strength "
+    "others, so the lines do not add up: a lot is listed beside its batch. Litres and strength "
     "are those of the cask's own spirit in it; the share is its part, by pure alcohol, of all that was ever poured "
     "into it. Liquids are assumed perfectly mixed.\n"
     "The yearly loss follows from gauges of one fill 60 days apart or more, between draws of no more than a twentieth; "

@@ -32,7 +32,7 @@ _FOOT_GAP_PT = 6.0
 _READ = (
     "The hash of an entry is that of its bytes and of the hash before it, so each vouches for all before it. The list "
     "has its first sixteen digits; the first and the last entry of a page stand in full at its foot, as NUMBER:HASH. "
-    "To lay a page beside the book: pourbook verify --against NUMBER:HASH."
+    "To check a page against the book: pourbook verify --against NUMBER:HASH."
 )
 
 
@@ -88,7 +88,7 @@ def _story(values: JournalPaper, width_pt: float) -> list[Flowable]:
         ("Entries printed", Piece(str(len(values.entries)), BODY_STRONG)),
         ("First", str(first.number)),
         ("Last", str(last.number)),
-        ("Last of the book", str(end)),
+        ("Last entry of the book", str(end)),
     ]
     return [
         *lines([f"Only: {'; '.join(values.narrowed)}."] if values.narrowed else [], BODY_STRONG),

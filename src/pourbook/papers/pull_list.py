@@ -113,7 +113,7 @@ def pull_list(values: PullList, paper: str = "A4") -> bytes:
 def _how_to(values: PullList) -> list[str]:
     scan = f"Scan each cask before anything flows: pourbook pour {values.id}."
     write = "Write what was really taken: litres with their temperature, kg, or 'all'."
-    water = "Water comes last, when all else is in, mixed and gauged; its amount is worked out anew by what was taken."
+    water = "Water comes last, when all else is in, mixed and gauged; its amount follows from what was really taken."
     rounded = "Litres to take are rounded up; kg are as a scale in air shows them."
     return [f"{scan} {write} {rounded}", *([water] if values.target_strength else [])]
 

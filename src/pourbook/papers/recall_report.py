@@ -46,7 +46,7 @@ _COMPUTED = (
     "Outstanding is what a customer was sent less what came back. Cases and pallets stand with a customer where their "
     "numbers were recorded at the despatch; a lot names all of its own. Bottles that come back bear the mark of "
     "those that never left: keep them apart.\n"
-    "Time is taken from the first suspicion, or from the beginning of the recall where nobody stated it. All is on "
+    "The clock runs from the first suspicion, or from the beginning of the recall where nobody stated it. All is on "
     "hold when the recall is recorded. A target in hours is the house's own.\n"
     "What soaked into a cask that was emptied and refilled is not followed; such casks are named at the end."
 )

@@ -68,7 +68,7 @@ def journal_values(book: "BookCore", entries: Iterable[Logged], narrowed: Sequen
     """What the paper says of entries; raises as `journal_printed`."""
     listed = tuple(islice(entries, _MOST_ENTRIES + 1))
     if not listed:
-        raise Unknown("no entry of the journal is meant", "narrow it less")
+        raise Unknown("no entry of the journal matches", "ask for more")
     if len(listed) > _MOST_ENTRIES:
         raise OutOfRange(f"more than {_MOST_ENTRIES} entries on one paper", "print them in parts: --from, --to")
     refs = _refs(book, listed)

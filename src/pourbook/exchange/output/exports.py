@@ -32,7 +32,6 @@ _FACTS = (
     *("name", "wood", "cooper", "toast", "char", "seasoning", "capacity_l", "spirit", "place", "owner"),
     *("previous", "earlier_fills", "note"),
 )
-_OF_ENTRIES = ("number", "kind", "happened", "recorded", "who", "login", "where", "reason")
 
 
 def stock_table(book: "BookCore", at_us: int | None = None) -> Table:

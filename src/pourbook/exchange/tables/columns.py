@@ -75,7 +75,7 @@ class Faults:
         if self._listed:
             files = list(dict.fromkeys(fault.file for fault in self._listed))
             is_open = any(heading.is_open for table in self.tables.values() for heading in table.headings)
-            more = "; --write-map FILE.csv writes down what must be said of headings and dates" if is_open else ""
+            more = "; --write-map FILE.csv writes down what is still to be answered" if is_open else ""
             self._listed.sort(key=lambda fault: (files.index(fault.file), fault.row))
             raise FaultsFound(
                 f"{counted(len(self), 'fault')} found in the {what}: nothing was recorded",

@@ -130,7 +130,7 @@ def read_meaning(text: str) -> Meaning:
     """
     words = text.split()
     if not words or len(text) > _MOST_SAID:
-        raise Malformed(f"'{text}' says not what a heading means", 'write a column: "Litres=quantity l"')
+        raise Malformed(f"'{text}' does not say what a heading means", 'write a column: "Litres=quantity l"')
     column = "" if words[0] in READINGS else words.pop(0)
     readings = tuple(word for word in words if word in READINGS)
     unit = " ".join(word for word in words if word not in READINGS)

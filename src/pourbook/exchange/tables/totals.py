@@ -75,7 +75,7 @@ class Totals:
         differing = [at for at, figure in said.items() if not self._agrees(at, figure)]
         shown = ", ".join(f"{self._additive[at][0]} {cells[at]}" for at in said)
         if said and not differing:
-            return f"a row of totals, as the rows above it add up to: {shown}", None
+            return f"a row of totals that agrees with the rows above it: {shown}", None
         if not called:
             problem = "has figures and no name, as a row of totals has"
             return problem, Fault(self._file, number, "", "", problem, f"delete it, or fill in '{self._name}'")

@@ -64,8 +64,8 @@ def called(store: Store, items: Iterable[str]) -> dict[str, str]:
 def at_sight(item: str, called: str) -> str:
     """An item as every line names it: its identifier, and what it is called beside it.
 
-    >>> at_sight("V000010P", "Q 31 · port pipe"), at_sight("V000010P", "")
-    ('V-000010-P · Q 31 · port pipe', 'V-000010-P')
+    >>> at_sight("V000010P", "Q 31 · wine pipe"), at_sight("V000010P", "")
+    ('V-000010-P · Q 31 · wine pipe', 'V-000010-P')
     """
     return f"{hyphened(item)} · {called}" if called else hyphened(item)
 

@@ -65,11 +65,6 @@ class Customer(NamedTuple):
     contact: str
     items: tuple[WithCustomer, ...]
 
-    @property
-    def has_any(self) -> bool:
-        """Whether anything is still there."""
-        return any(one.outstanding_mg for one in self.items)
-
 
 class CameBack(NamedTuple):
     """What came back into the house of one item (by identifier): bottles, and their mass.

@@ -35,7 +35,7 @@ from pourbook.times import moment_of
 
 __all__ = [
     "Compared", "Finding", "Kept", "Recalled", "Times", "ended", "finding", "names_of", "read_threshold",
-    "read_within", "recall_compared", "recall_numbered", "recalls", "release_of", "times_of",
+    "read_within", "recall_compared", "recall_numbered", "recalls", "times_of",
 ]  # fmt: skip
 
 
@@ -287,11 +287,6 @@ class Kept(NamedTuple):
     id: str
     why: Literal["recall", "hand", "free"]
     entry: int
-
-
-def release_of(store: Store, number: int) -> tuple[str, ...]:
-    """The items that this recall holds and nothing else does: those to release with it. Raises as `ended`."""
-    return ended(store, number)[0]
 
 
 def ended(store: Store, number: int) -> tuple[tuple[str, ...], tuple[Kept, ...]]:
