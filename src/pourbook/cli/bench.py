@@ -177,7 +177,7 @@ def pour_verb(
       pourbook pour B-000002-W water "312 l" --temperature 12
     """
     from pourbook.actions.pouring import PourDetails, pour
-    from pourbook.documents.pours import poured_shown
+    from pourbook.documents.sessions import poured_shown
 
     style = door.style
     details = PourDetails(
@@ -201,7 +201,7 @@ def pour_verb(
 
 def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
     """Pour as the lines of standard input say, after showing the plan."""
-    from pourbook.documents.pours import scanned_shown
+    from pourbook.documents.sessions import scanned_shown
 
     if balance:
         door.tell(["put the empty glass on the balance and type what it shows, in g (0 if tared)"])

@@ -184,7 +184,7 @@ def draw_verb(
     style = door.style
     if item is None:
         from pourbook.actions.sampling_round import SamplingRound
-        from pourbook.documents.pours import sampled_shown
+        from pourbook.documents.sessions import sampled_shown
 
         sampling = SamplingRound(door.book, door.how, style.amount(each) if each else None)
         door.take_lines(sampling.scan, sampled_shown)

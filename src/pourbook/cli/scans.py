@@ -25,7 +25,7 @@ def scan_verb(door: Door, text: str) -> None:
       pourbook scan "]C1010952123400567410L26-118" --json
       pourbook scan https://id.gs1.org/01/09521234005674/10/L26-118
     """
-    from pourbook.documents.items import scan_shown
+    from pourbook.documents.scans import scan_shown
     from pourbook.queries.items.what_was_scanned import what_was_scanned
 
     door.show(scan_shown(what_was_scanned(text, door.named_book)))
@@ -45,7 +45,7 @@ def read_verb(door: Door, file: Path) -> None:
       pourbook read shelf.jpg
       pourbook read labels.pdf --json
     """
-    from pourbook.documents.items import seen_shown
+    from pourbook.documents.scans import seen_shown
     from pourbook.input_files import whole
     from pourbook.labels.decoding import MOST_BYTES
     from pourbook.queries.items.what_was_scanned import codes_seen

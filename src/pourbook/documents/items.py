@@ -1,4 +1,4 @@
-"""Items shown: what an item is, what it holds, its gauge, blend and history; the stock; what was scanned.
+"""Items shown: what an item is, what it holds, its gauge, blend and history; the stock.
 
 Documents carry identifiers without hyphens, amounts in mg, times in UTC, and numbers never rounded for looks.
 """
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.book.glasses import emptied_words
 from pourbook.book.items import NUMBER_FACTS
-from pourbook.codes.identifiers import hyphened, kind_of, plain, readable
+from pourbook.codes.identifiers import plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
 from pourbook.errors import PourbookError
 from pourbook.numerals import counted, shown, with_mark
@@ -31,13 +31,11 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held, ItemCard
     from pourbook.queries.items.outside_sample import OutsideSample
-    from pourbook.queries.items.what_was_scanned import Scanned, Seen
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = [
     "blend_document", "blend_words", "bottles_document", "bounds_document", "facts_document", "item_shown",
-    "liquid_document", "named_document", "out_of_bounds", "scan_shown", "seen_shown", "stock_shown",
-    "view_document", "view_words",
+    "liquid_document", "name_beside", "named_document", "out_of_bounds", "stock_shown", "view_document", "view_words",
 ]  # fmt: skip
 
 
@@ -172,7 +170,7 @@ def stock_shown(stock: "Iterable[Held]", style: "HouseStyle") -> Listing:
     """Everything on hand, an item a line."""
     columns = (
         ("item", lambda one: at_sight(one.view.id, one.called)),
-        ("name", lambda one: _name_beside(one.view, one.called)),
+        ("name", lambda one: name_beside(one.view, one.called)),
         ("place", lambda one: one.view.facts.get("place", "")),
         (" l at 20 °C", lambda one: style.shown(one.view.volume_ml_20c / 1000, 3)),
         (" % vol", lambda one: strength_shown(one.view.strength_20c, style.mark)),
@@ -218,7 +216,7 @@ def view_words(
 ) -> list[str]:  # fmt: skip
     """An item in a few lines: what it is called, facts, contents."""
     mark, called = style.mark, called or view.ref
-    said = [f"{at_sight(view.id, called)}  {view.kind}  {_name_beside(view, called)}".rstrip()]
+    said = [f"{at_sight(view.id, called)}  {view.kind}  {name_beside(view, called)}".rstrip()]
     for fact, value in view.facts.items():
         if fact == "bottles" and bottles:
             said.append(f"  {_bottles_words(bottles)}")
@@ -231,7 +229,7 @@ def view_words(
     return [*said, f"  holds {volume} at 20 °C, {strength}, {lpa} LPA, {shown(view.holding.mass_mg / 1e6, 3, mark)} kg"]
 
 
-def _name_beside(view: "ItemView", called: str) -> str:
+def name_beside(view: "ItemView", called: str) -> str:
     """The name of an item, where it is not called by it already."""
     name = view.facts.get("name", "")
     return "" if name in called.split(" · ") else name
@@ -300,100 +298,3 @@ def blend_document(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:
         "currency": style.settings["currency"],
         "youngest_days": None if youngest_us is None else youngest_us / DAY_US,
     }
-
-
-def scan_shown(found: "Scanned") -> Shown:
-    """What a scan is."""
-    return Shown(_scan_document(found), tuple(_scan_lines(found)))
-
-
-def seen_shown(file: str, codes: "Sequence[Seen]") -> Shown:
-    """The codes in a picture, each with where it was."""
-    documents, lines = [], []
-    for code, found in codes:
-        place = {"page": code.page, "x": code.x, "y": code.y, "printed_as": code.symbology}
-        lines.append(f"page {code.page}, {code.symbology} at {code.x}, {code.y}:")
-        if isinstance(found, PourbookError):
-            word = type(found).__name__.lower()
-            about = {"text": code.text, "refused": word, "message": found.message, "remedy": found.remedy}
-            lines.append(f"  refused: {found.message}")
-        else:
-            about = _scan_document(found)
-            lines += [f"  {line}" for line in _scan_lines(found)]
-        documents.append(place | about)
-    return Shown({"file": file, "codes": documents}, tuple(lines))
-
-
-def _scan_document(scanned: "Scanned") -> dict[str, Any]:
-    found, item = scanned.found, scanned.item
-    scan, unit = found.scan, found.unit
-    known = {"ref": item.ref or None, "name": item.facts.get("name")} if item else {}
-    document: dict[str, Any] = {
-        "kind": scan.kind,
-        "id": found.id or None,
-        "gtin": scan.gtin or None,
-        "lot": scan.lot or None,
-        "sscc": scan.sscc or None,
-        "elements": [{"ai": ai, "title": _title(ai), "value": value} for ai, value in scan.elements],
-        "symbology": scan.symbology or None,
-        "slip": scan.slip or None,
-        "text": scan.text,
-        "item": {"kind": kind_of(found.id), **known} if found.id else None,
-        **({"emptied": fields(scanned.emptied, "id")} if scanned.emptied else {}),
-        "state": found.state or (None if scanned.against is None else _journal_hash_words(scanned)),
-    }
-    if scanned.in_book:
-        document["lots"] = list(found.lots)
-        document["unit"] = unit and {
-            "unit": unit.unit, "bottles": unit.bottles, "cases": unit.cases or None, "voided_by": unit.gone or None,
-            "sent_to": found.sent_to or None,
-        }  # fmt: skip
-    return document
-
-
-def _title(ai: str) -> str | None:
-    from pourbook.codes.application_identifiers import named  # only for scans of GS1 keys
-
-    rule = named(ai)
-    return rule.title if rule else None
-
-
-def _journal_hash_words(scanned: "Scanned") -> str:
-    """What the symbol of a paper says, and whether the book still holds that history."""
-    number = scanned.found.scan.text.split(":")[2]
-    if scanned.against is None:
-        return f"the journal hash of entry {number}; name a book to compare it: pourbook verify --against"
-    from pourbook.documents.journal import against_words  # seldom scanned
-
-    return f"the journal hash of entry {number}: {against_words(scanned.against)}"
-
-
-def _scan_lines(scanned: "Scanned") -> list[str]:
-    found, item = scanned.found, scanned.item
-    scan, lines = found.scan, []
-    if found.id:
-        name = _name_beside(item, scanned.called) if item else ""
-        lines.append("  ".join(filter(None, (at_sight(found.id, scanned.called), kind_of(found.id), name))))
-    if scanned.emptied and scanned.zone:
-        lines.append(f"warning: {hyphened(found.id)} {emptied_words(scanned.emptied, scanned.zone)}")
-    if unit := found.unit:
-        cases = f"{counted(unit.cases, 'case')}, " if unit.cases else ""
-        lines.append(f"a {unit.unit} of it: {cases}{counted(unit.bottles, 'bottle')}")
-        if found.sent_to:
-            lines.append(f"sent to {found.sent_to}")
-    bare = [("GTIN", scan.gtin), ("SSCC", scan.sscc)]  # a key that came without application identifiers
-    elements = [(_title(ai), value) for ai, value in scan.elements] or [pair for pair in bare if pair[1]]
-    lines += [f"{title}: {value}" for title, value in elements]
-    if found.lots and not found.id:
-        lines.append(f"lots with this GTIN: {', '.join(map(hyphened, found.lots))}")
-    if scan.kind == "journal hash":
-        lines.append(_journal_hash_words(scanned))
-    elif scan.kind == "unknown":
-        lines.append(f"unknown: '{scan.text}' is no code; name a book to look it up as a name of the house")
-    elif not lines:
-        lines.append(f"a {'link' if scan.kind == 'link' else 'code'} without a key: {scan.text}")
-    if found.state not in ("", "in the book"):
-        lines.append(found.state)
-    if scan.slip:
-        lines.append(f"note: corrected: {scan.slip}")
-    return lines
