@@ -238,7 +238,7 @@ def test_a_trial_by_what_changes(poured):
     assert {one["component"]: one["volume_ml_20c"] for one in plan} == pytest.approx(by_hand), "25 ml of 200 a part"
     gone = poured.asks("trial --revised-from first --change water=-1 --total '60 ml' --dry-run")
     assert "water" not in {pour["component"] for pour in gone["plan"]}
-    wrong = {"base=2": "no change", "base=-15": "is too much", "fir=+1": "no component", "+2": "±"}
+    wrong = {"base=2": "not a change", "base=-15": "is too much", "fir=+1": "no component", "+2": "±"}
     for change, words in wrong.items():
         assert words in poured(f"trial --revised-from first --change {change}").err
     assert "may be" in poured("trial --revised-from first --change 'sample row=-1'").err

@@ -232,7 +232,7 @@ def test_a_warm_reading_is_less_sure_by_a_coarse_thermometer(shelf):
         (("--hydrometer", "60"), ""),
         (
             ("--hydrometer", "60", "--instrument", "an old one", "--confirm"),
-            "'an old one' is no instrument of the book",
+            "'an old one' is not an instrument in the book",
         ),
         (("--gross", "223 kg", "--tare", "43 kg", "--instrument", "Scale"), "balance 'Scale' has no permissible error"),
         (("--density", "909", "--instrument", "H-3"), ""),

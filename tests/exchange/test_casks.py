@@ -78,7 +78,7 @@ FAULTS = [
     ({"ref": "row 1"}, "ref", "is also the ref of row 2"),
     ({"filled": ""}, "filled", "is blank"),
     ({"filled": "1/3/15"}, "filled", "is not a time"),
-    ({"filled": "2024-01-02"}, "filled", "lies in the future"),
+    ({"filled": "2024-01-02"}, "filled", "is in the future"),
     ({"quantity": ""}, "quantity", "is blank, but the row has a unit"),
     ({"quantity": "-1"}, "quantity", "is negative"),
     ({"unit": "barrels"}, "unit", "is not a unit known here"),

@@ -316,7 +316,7 @@ LIST = "$.epcisBody.eventList"
         ({"type": "PourEvent"}, ".type", "PourEvent", "is not a kind of event"),
         ({"colour": "amber"}, ".colour", "amber", "is not a field of ObjectEvent"),
         ({"eventTime": "2022-03-01"}, ".eventTime", "2022-03-01", "is not a time with an offset"),
-        ({"eventTime": "2199-03-01T08:00:00Z"}, ".eventTime", "2199", "lies in the future"),
+        ({"eventTime": "2199-03-01T08:00:00Z"}, ".eventTime", "2199", "is in the future"),
         ({"eventTimeZoneOffset": "1"}, ".eventTimeZoneOffset", "1", "is not an offset"),
         ({"errorDeclaration": {}}, ".errorDeclaration.declarationTime", "", "is missing"),
     ],
@@ -661,7 +661,7 @@ def test_a_location_that_is_no_address_is_a_fault(bringing, take):
     ("options", "said"),
     [
         ({"customer": "Nobody"}, "nothing of it was despatched to 'Nobody'"),
-        ({"start_us": moment("2016-01-01")}, "a lineage is told from its beginning"),
+        ({"start_us": moment("2016-01-01")}, "a lineage is exported from its beginning"),
     ],
 )
 def test_what_cannot_be_told_of_items_is_refused(bringing, options, said):

@@ -58,7 +58,7 @@ POUR_FAULTS = [
     ({"happened": "01/03/2016"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2016-02-30"}, "happened", "is not a time", "write the year first"),
     ({"happened": "2016-03-01 25:00"}, "happened", "is not a time", "write the year first"),
-    ({"happened": "2024-01-02"}, "happened", "lies in the future", "write when it happened"),
+    ({"happened": "2024-01-02"}, "happened", "is in the future", "write when it happened"),
     ({"happened": "0216-03-01"}, "happened", "lies in the year 216", "digits of the year"),
     ({"happened": "0001-01-01"}, "happened", "lies in the year 1", "digits of the year"),
     ({"by": ""}, "by", "is blank", "fill in 'by'"),
@@ -117,7 +117,7 @@ ITEM_FAULTS = [
     ("row 9,,,,old oak,,,,", "kind", "is blank", "fill in 'kind'"),
     ("row 9,barrel,,,,,,,", "kind", "'barrel' is not a kind of item", "write one of: cask, vial"),
     ("row 9,cask,spring 2014,,,,,,", "made", "is not a time", "write the year first"),
-    ("row 9,cask,2024-02-01,,,,,,", "made", "lies in the future", "write when it happened"),
+    ("row 9,cask,2024-02-01,,,,,,", "made", "is in the future", "write when it happened"),
     ("row 9,cask,,,,big,,,", "capacity_l", "does not begin with a number", "write digits first"),
     ("row 9,cask,,,,-5,,,", "capacity_l", "is below zero", "without a sign"),
     ("row 1,cask,,,,,,,", "ref", "is also the ref of row 2", "its own name"),
@@ -249,7 +249,7 @@ def test_a_closed_period_stays_closed(book, files, history_faults):
     item, pour = history_faults()
     assert (item.file, item.row, item.column) == ("items.csv", 2, "made")
     assert pour[:4] == ("pours.csv", 2, "happened", "2019-03-01T00:00:00Z")
-    assert "lies in a period closed at 2020-01-01" in pour.problem
+    assert "falls in a period closed at 2020-01-01" in pour.problem
 
 
 def test_what_is_on_hold_is_named(book, files, history_faults):

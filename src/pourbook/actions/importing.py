@@ -217,7 +217,6 @@ def _record(
         intake.check()
         return recorded
 
-    in_all: tuple[InAll, ...] = ()
     if how.dry_run:
         with how.transaction(book):
             since = book.head_number() + 1
@@ -225,10 +224,7 @@ def _record(
             in_all = intake.in_all(book, since) if intake.in_all else ()
     else:
         recorded = landed(book.store, work)
-        last = book.head_number()
-        first = last + 1 - len(recorded.numbers if recorded else ())
-        book.keeps(first, last)
-        book.store.settle()
+        first = _landed_from(book, recorded)
         if kept:
             book.record(how.draft(book, House(kept), when_us=now_us))
         in_all = intake.in_all(book, first) if intake.in_all else ()
@@ -237,6 +233,15 @@ def _record(
     return TakenIn(
         intake.items, intake.pours, entries, recorded.gains, files, intake.notes, intake.tables, kept, in_all
     )
+
+
+def _landed_from(book: "BookCore", recorded: "Recorded | None") -> int:
+    """Number of the first entry of what landed last, which the book keeps from now on."""
+    last = book.head_number()
+    first = last + 1 - len(recorded.numbers if recorded else ())
+    book.keeps(first, last)
+    book.store.settle()
+    return first
 
 
 class _NextIds:

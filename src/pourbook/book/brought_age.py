@@ -27,13 +27,13 @@ def with_wood_days(facts: Mapping[str, str | int], at_us: int, zone: "tzinfo") -
     """The facts of what comes from outside, with its time in wood as days on the day it comes.
 
     Raises:
-        Malformed: not a time in wood, or told twice.
+        Malformed: not a time in wood, or given twice.
     """
     told = dict(facts)
     if "in_wood" not in told:
         return told
     if "wood_days" in told:
-        raise Malformed("time in wood is told twice", "give it once")
+        raise Malformed("time in wood is given twice", "give it once")
     span = read_span(str(told.pop("in_wood")))
     told |= {"in_wood": str(span)} if span.years or span.months else {}
     return told | {"wood_days": span.days_before(date.fromisoformat(day_shown(at_us, zone)))}

@@ -89,7 +89,7 @@ def not_in_the_future(case: Case) -> None:
     """What is recorded has happened."""
     if case.draft.happened_us > case.known.now_us + AHEAD_US:
         when = case.known.time_shown(case.draft.happened_us)
-        raise OutOfRange(f"{when} lies in the future", "record it once it has happened")
+        raise OutOfRange(f"{when} is in the future", "record it once it has happened")
 
 
 def not_in_a_closed_period(case: Case) -> None:
@@ -101,7 +101,7 @@ def not_in_a_closed_period(case: Case) -> None:
     if not (corrected and known.is_closed(corrected[0][0])):
         when, until = known.time_shown(draft.happened_us), known.time_shown(known.closed_until_us or 0)
         raise PeriodClosed(
-            f"{when} lies in a period closed at {until}", "record it in the open period, with the reason"
+            f"{when} falls in a period closed at {until}", "record it in the open period, with the reason"
         )
 
 

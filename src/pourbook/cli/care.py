@@ -21,7 +21,7 @@ def verify_verb(door: Door, against: str | None) -> None:
 
     With --against, check also that the book still holds the history that a paper, a file or a copy of
     the book vouches for. One hash says whether; the hashes on a dossier say roughly where; a copy
-    names the first entry that differs. Of a dossier as JSON, every figure is compared with what the book
+    names the first entry that differs. For a dossier as JSON, every figure is compared with what the book
     said when it was printed, and what has changed since is named. Exit status 1 if anything does not agree.
 
     \b

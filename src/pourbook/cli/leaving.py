@@ -91,7 +91,7 @@ def despatch_verb(
 ) -> None:  # fmt: skip
     """Send bottles of a lot, spirit in bulk or a sample to a customer.
 
-    AMOUNT is an amount or 'all'; of a lot a number of bottles. Refused while the strength of anything
+    AMOUNT is an amount or 'all'; for a lot, a number of bottles. Refused while the strength of anything
     in it is still pending.
 
     \b
@@ -127,7 +127,7 @@ def return_verb(
 ) -> None:  # fmt: skip
     """Take bottles of a lot back from a customer.
 
-    Asked about where the customer was not sent so many.
+    The book asks if the customer was not sent that many.
 
     \b
     Example:

@@ -24,7 +24,7 @@ def as_refusal(wrong: click.UsageError) -> Malformed:
     verb = wrong.ctx.command_path if wrong.ctx else "pourbook"
     see = f"{verb} --help shows how" if verb != "pourbook" else "pourbook VERB --help shows how"
     if isinstance(wrong, click.BadOptionUsage):
-        return Malformed(f"{wrong.option_name} stands without its value", f"write the value behind it; {see}")
+        return Malformed(f"{wrong.option_name} has no value", f"write the value after it; {see}")
     if isinstance(wrong, click.NoSuchOption):
         near = _nearest(wrong.option_name, wrong.possibilities or ())
         return Malformed(f"{verb} has no option '{wrong.option_name}'", near + see)

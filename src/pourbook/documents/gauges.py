@@ -42,7 +42,7 @@ def gauged_shown(answer: "Gauged", style: "HouseStyle") -> Shown:
         if used.id == one.id and used.overdue_since
     ]
     warnings += [
-        f"warning: '{name}' is no instrument of the book; it is kept as text, without a ±"
+        f"warning: '{name}' is not an instrument in the book; it is kept as text, without a ±"
         for name in draft.unknown_instruments
     ]
     if draft.dry_tare_kg:

@@ -104,7 +104,7 @@ def _scan_lines(scanned: "Scanned") -> list[str]:
     if scan.kind == "journal hash":
         lines.append(_journal_hash_words(scanned))
     elif scan.kind == "unknown":
-        lines.append(f"unknown: '{scan.text}' is no code; name a book to look it up as a name of the house")
+        lines.append(f"unknown: '{scan.text}' is not a code; name a book to look it up as a name of the house")
     elif not lines:
         lines.append(f"a {'link' if scan.kind == 'link' else 'code'} without a key: {scan.text}")
     if found.state not in ("", "in the book"):

@@ -115,7 +115,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.refused:
         yield _refused(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
         if answer.in_hand.source:
-            yield f"still in hand: {named(answer.in_hand.source)}"
+            yield f"still waiting for an amount from {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:
         yield f"{asked.amount.typed} from {named(asked.source)} is already recorded; if poured twice, type: again"
     if answer.zero_g is not None:

@@ -37,7 +37,7 @@ def exact(value: Figure) -> Fraction:
         OutOfRange: a number that is infinite, or that is none.
     """
     if not math.isfinite(value):
-        raise OutOfRange(f"the figure '{value}' is no number", "leave it out, so that it prints as unknown")
+        raise OutOfRange(f"the figure '{value}' is not a number", "leave it out, so that it prints as unknown")
     return value if isinstance(value, Fraction) else Fraction(as_decimal(value))
 
 
@@ -72,7 +72,7 @@ class Notation:
 
     def __post_init__(self) -> None:
         if self.mark not in (".", ","):
-            raise OutOfRange(f"'{self.mark}' is no decimal mark", "use '.' or ','")
+            raise OutOfRange(f"'{self.mark}' is not a decimal mark", "use '.' or ','")
 
     def fixed(self, value: Figure | None, digits: int) -> str:
         """The value with fixed digits."""

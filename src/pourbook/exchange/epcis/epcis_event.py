@@ -206,7 +206,7 @@ class EventReader:
             at.fault(".eventTime", text, "is not a time with an offset", refusal.remedy)
             return None
         if happened_us > self._latest_us:
-            at.fault(".eventTime", text, "lies in the future", "ask the sender when it happened")
+            at.fault(".eventTime", text, "is in the future", "ask the sender when it happened")
         return happened_us
 
     def _word(self, at: Place, one: dict[str, Any], field: str, words: frozenset[str]) -> str:

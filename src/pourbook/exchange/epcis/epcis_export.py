@@ -74,7 +74,7 @@ def epcis_document(
     """
     address = address_of(book)
     if items and start_us is not None:
-        raise Refused("a lineage is told from its beginning", "leave out --from, or leave out the items")
+        raise Refused("a lineage is exported from its beginning", "leave out --from, or leave out the items")
     with book.store.snapshot():
         told = told_of(book, items, forward=forward, at_us=at_us) if items else told_of_all(book, start_us, at_us)
         if not told:

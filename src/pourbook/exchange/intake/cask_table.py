@@ -80,12 +80,7 @@ def read_casks(
     table = read_table(source, CASK_COLUMNS, faults, encoding=encoding, heard=heard)
     rows_of_cells = ((row, Cells(source.name, row, values, faults, table)) for row, values in table.rows)
     read = [_cask(cells, row, readers, table.columns) for row, cells in rows_of_cells]
-    first: dict[str, _Cask] = {}
-    for cask in read:
-        ref = cask.facts["ref"]
-        if ref and first.setdefault(ref, cask) is not cask:
-            column = table.headings.get("ref", "ref")
-            faults.add(Fault(source.name, cask.row, column, ref, *_twice(first[ref], cask, table.headings)))
+    first = _first_of_each(read, source.name, table.headings, faults)
     if not refs_may_repeat:
         refs = ((cask.row, cask.facts["ref"]) for cask in read)
         check_refs(book, source.name, refs, faults, "leave out the row, or give the cask another name")
@@ -114,6 +109,17 @@ def read_casks(
 
     fills = sum(cask.fill is not None for cask in casks)
     return TableIntake("casks", source.name, rows, items=len(casks), pours=fills, faults=faults, in_all=in_all)
+
+
+def _first_of_each(read: list[_Cask], file: str, headings: Mapping[str, str], faults: Faults) -> dict[str, _Cask]:
+    """The first row of each ref; any other is a fault."""
+    first: dict[str, _Cask] = {}
+    for cask in read:
+        ref = cask.facts["ref"]
+        if ref and first.setdefault(ref, cask) is not cask:
+            problem, remedy = _twice(first[ref], cask, headings)
+            faults.add(Fault(file, cask.row, headings.get("ref", "ref"), ref, problem, remedy))
+    return first
 
 
 def _twice(there: _Cask, here: _Cask, headings: Mapping[str, str]) -> tuple[str, str]:

@@ -173,7 +173,7 @@ class Readers:
         if moment_us is None:
             moment_us = self._style.moment(text)
         if moment_us > self._latest_us:
-            raise OutOfRange(f"{text} lies in the future", "write when it happened")
+            raise OutOfRange(f"{text} is in the future", "write when it happened")
         return moment_us
 
     def _in_a_known_day(self, text: str) -> int | None:

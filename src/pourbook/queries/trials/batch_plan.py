@@ -179,7 +179,7 @@ def _wanted(book: "BookCore", parts: Sequence[Part], uses: Mapping[str, Sequence
     chosen = {book.find(component): tuple(map(book.find, names)) for component, names in uses.items()}
     for component in chosen:
         if component not in {part.component for part in parts}:
-            raise Malformed(f"{named(component)} is no component of the blend", "write COMPONENT=CASK,CASK")
+            raise Malformed(f"{named(component)} is not a component of the blend", "write COMPONENT=CASK,CASK")
     whole = sum(part.volume_ml for part in parts)
     fractions: dict[tuple[str, tuple[str, ...]], float] = {}
     for component, source, ml in parts:

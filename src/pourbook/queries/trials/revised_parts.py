@@ -51,7 +51,7 @@ def revised_parts(book: "BookCore", trial: str, changes: Iterable[PartChange]) -
     parts = {part.component: part for part in recipe_of_trial(book.store, book.find(trial))[0].recipe.parts}
     for component, by in changes:
         if by[:1] not in ("+", "-", "−"):
-            raise Malformed(f"'{by}' is no change of {component}", "write how many parts more or less: +2 or -2")
+            raise Malformed(f"'{by}' is not a change of {component}", "write how many parts more or less: +2 or -2")
         change = read_decimal(by[1:], mark) * (1 if by[0] == "+" else -1)
         found = _component(book, parts, component)
         before = parts.get(found, RecipePart(found, "0"))
