@@ -434,7 +434,7 @@ def test_a_mistyped_instrument_is_asked_back_with_the_nearest_names(shelf):
 def test_a_house_without_instruments_writes_them_as_text(book):
     """It is said, and recorded."""
     ran = here("gauge", "Q 1", "--hydrometer", "60", "--instrument", "the old one", "--json", book=book).done()
-    assert "no instrument of the book" in ran.err
+    assert "not an instrument in the book" in ran.err
     assert [one["name"] for one in ran.json["instruments"]] == ["the old one"]
 
 

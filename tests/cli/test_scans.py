@@ -82,7 +82,7 @@ def test_scan_says_what_it_is_in_the_book(outgoing):
 
 def test_scan_refuses_what_the_book_does_not_know(desk):
     """By the word unknown; a code from elsewhere is answered all the same."""
-    refused(desk("scan C-000077-E"), errors.Unknown, "C-000077-E is unknown")
+    refused(desk("scan C-000077-E"), errors.Unknown, "C-000077-E is not in the book")
     refused(desk("scan 'Row 9/99'"), errors.Unknown, "'Row 9/99' is unknown")
     answer = desk.asks("scan 9529876000019")  # of another house, in the range for examples
     assert (answer["kind"], answer["id"], answer["state"]) == ("gs1", None, "not in the book")
