@@ -67,7 +67,8 @@ class Files:
 
     def item(self, ref: str, kind: str, made: str, name: str = "", wood: str = "", capacity: int = 0,
              spirit: str = "", place: str = "", note: str = "", previous: str = "") -> None:  # fmt: skip
-        self.items.append([ref, kind, made, name, wood, str(capacity or ""), spirit, place, note, previous])
+        fills = "1" if wood.startswith("refill") else ""
+        self.items.append([ref, kind, made, name, wood, str(capacity or ""), spirit, place, note, previous, fills])
 
     def pour(self, source: str, target: str, quantity: str, unit: str, happened: str, strength: str = "",
              temperature: str = "", reason: str = "", disposition: str = "", cost: str = "") -> None:  # fmt: skip
@@ -176,7 +177,9 @@ def main(folder: Path) -> None:
     files = Files()
     history(files)
     write(
-        folder / "history" / "items.csv", "ref kind made name wood capacity_l spirit place note previous", files.items
+        folder / "history" / "items.csv",
+        "ref kind made name wood capacity_l spirit place note previous earlier_fills",
+        files.items,
     )
     write(
         folder / "history" / "pours.csv",
