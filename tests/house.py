@@ -227,8 +227,8 @@ class House:
     def unhold(self, name, /, *, at=None):
         return self.record(Hold(self.id(name), False), at=at, reason="looked into")
 
-    def note(self, name, /, text, *, at=None):
-        return self.record(Note(self.id(name), text), at=at)
+    def note(self, name, /, text, subject="", *, at=None, **draft):
+        return self.record(Note(self.id(name), text, subject), at=at, **draft)
 
     def facts(self, name, /, *, at=None, **facts):
         return self.record(Facts(self.id(name), facts), at=at)

@@ -30,6 +30,9 @@ class Files:
     def pours(self, *rows, header=POURS):
         return self.write("pours.csv", header, *rows)
 
+    def notes(self, *rows, header="ref,subject,text,happened,by,reason"):
+        return self.write("notes.csv", header, *rows)
+
 
 @pytest.fixture
 def files(tmp_path):

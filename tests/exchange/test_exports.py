@@ -8,11 +8,15 @@ import tempfile
 import pytest
 from house import HOW, House, moment
 from hypothesis import given
-from random_books import books, built
+from hypothesis import strategies as st
+from random_books import ITEMS, START_US, STEP_US, books, built
 
 from pourbook import Book, Pour
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
+from pourbook.book.entries import SUBJECTS
+from pourbook.book.search import in_force
+from pourbook.codes.identifiers import key_of
 from pourbook.errors import FaultsFound, StoreError
 from pourbook.exchange.output.counted_lines import replayed
 from pourbook.exchange.output.exports import pours_table, stock_table, trace_table
@@ -20,6 +24,7 @@ from pourbook.exchange.output.history_export import export_history
 from pourbook.exchange.output.journal_export import journal_table
 from pourbook.exchange.output.writing import Table, write_csv, write_rows_as_json, write_workbook
 from pourbook.queries.accounts.account import account_of
+from pourbook.queries.items.item_card import item_notes
 
 
 def written(book, what, form, at_us=None):
@@ -241,14 +246,46 @@ def test_a_book_moves_house(quillmere, tmp_path):
     assert other.verify().faults == ()
 
 
-@given(books)
-def test_any_book_moves_house(operations):
-    """Random fillings, pours, losses, gauges, overdrafts, corrections: to the milligram, with every share."""
+_words = st.text(st.characters(exclude_categories=("C", "Z"), include_characters=" ")).filter(str.strip)
+_notes = st.lists(st.tuples(st.sampled_from(ITEMS), _words, st.sampled_from(("", *SUBJECTS)), st.integers(0, 40)))
+
+
+@given(books, _notes)
+def test_any_book_moves_house(operations, notes):
+    """Random fillings, pours, losses, gauges, overdrafts, corrections, notes: to the milligram, with every share."""
     house, _ = built(operations)
     with house, tempfile.TemporaryDirectory() as folder:
+        for item, text, subject, slot in notes:
+            house.note(item, text.strip(), subject, at=START_US + slot * STEP_US, reason="asked by the cooper")
         other = moved(house, folder)
         assert_same_liquid(house.book, other)
+        assert notes_of(other) == notes_of(house.book)
+        assert len(notes_of(other)) == len(notes)
         other.close()
+
+
+def notes_of(book):
+    """Every note that stands: its item as the files call it, when, by whom, what and why."""
+    return [
+        (
+            named(book.show(one.entry["body"]["item"])), one.happened_us, one.entry["who"], one.entry["reason"],
+            one.entry["body"]["text"], one.entry["body"].get("subject"),
+        )
+        for one in in_force(book.store, "note")
+    ]  # fmt: skip
+
+
+def test_the_history_of_a_cask_moves_with_it(quillmere, tmp_path):
+    """What was found and done, who did it, and in the order of time; a note that was taken back stays behind."""
+    quillmere.note("C1", "two hoops driven", "repair", at="2016-05-01", who="P. Hask")
+    quillmere.note("C1", "dry, sulphured", "arrival", at="2014-12-01")
+    quillmere.note("L1", "=looks like a formula")
+    quillmere.void(quillmere.note("C1", "leaks", "inspection"))
+    other = moved(quillmere, tmp_path)
+    told = [(one.subject, one.who, one.text) for one in other.provenance("=row 1").events]
+    assert told == [("arrival", "M. Aldane", "dry, sulphured"), ("repair", "P. Hask", "two hoops driven")]
+    (note,) = item_notes(other.store, key_of(other.find(f"old {quillmere.id('L1')}")))
+    assert (note.subject, note.text) == ("", "=looks like a formula")
 
 
 def test_what_was_confirmed_is_not_asked_again_elsewhere(house, tmp_path):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from pourbook import Book
 from pourbook.actions.happening import Happening
-from pourbook.actions.importing import import_history
+from pourbook.actions.importing import Answers, import_history
 from pourbook.book.journal import entry_of
 from pourbook.errors import FaultsFound, Malformed, Refused
 from pourbook.liquid import Liquid
@@ -447,7 +447,7 @@ def test_the_journal_says_what_was_imported(book, files):
 
 def test_other_files_in_the_folder_are_left_alone(book, files):
     """A folder may hold more than the history."""
-    files.write("notes.csv", "anything", "at all")
+    files.write("remarks.csv", "anything", "at all")
     assert import_history(book, HOW, files.folder).pours == 1
 
 
@@ -503,3 +503,30 @@ def test_a_long_history_is_verified(book, files):
     import_history(book, HOW, files.folder)
     assert book.verify().faults == ()
     assert moment("2015-03-01") == entries(book, "pour")[0].happened_us
+
+
+def test_notes_of_a_workbook_are_a_third_sheet(book, files, tmp_path):
+    """Under headings of the house's own too; a note may be about what the book has already."""
+    from openpyxl import Workbook
+
+    import_history(book, HOW, files.folder)
+    sheets = {
+        "items": [("ref", "kind"), ("row 7", "cask")],
+        "pours": [
+            ("source", "target", "quantity", "unit", "strength", "happened", "by"),
+            ("origin", "row 7", 200, "l", 63.5, "2015-03-01", "M. Aldane"),
+        ],
+        "Notes": [
+            ("ref", "about", "text", "happened", "by"),
+            ("row 1", "repair", "a new head", "2016-05-01", "P. Hask"),
+        ],
+    }
+    workbook = Workbook()
+    for title, rows in sheets.items():
+        sheet = workbook.create_sheet(title)
+        for row in rows:
+            sheet.append(row)
+    workbook.save(tmp_path / "more.xlsx")
+    done = import_history(book, HOW, tmp_path / "more.xlsx", answers=Answers({"notes.about": "subject"}))
+    assert (done.items, done.pours) == (1, 1)
+    assert [(one.subject, one.text) for one in book.provenance("row 1").events] == [("repair", "a new head")]

@@ -134,6 +134,29 @@ def test_a_fault_in_an_item(files, history_faults, row, column, problem, remedy)
     assert remedy in fault.remedy
 
 
+NOTE_FAULTS = [
+    (",repair,two hoops driven,2016-05-01,P. Hask,", "ref", "is blank"),
+    ("row 9,repair,two hoops driven,2016-05-01,P. Hask,", "ref", "'row 9'"),
+    ("origin,,arrived by rail,2016-05-01,P. Hask,", "ref", "'origin' is not a ref"),
+    ("row 1,painting,two coats,2016-05-01,P. Hask,", "subject", "'painting' is not a subject of a note"),
+    ("row 1,repair,,2016-05-01,P. Hask,", "text", "is blank"),
+    ("row 1,repair,two hoops driven,,P. Hask,", "happened", "is blank"),
+    ("row 1,repair,two hoops driven,2024-05-01,P. Hask,", "happened", "is in the future"),
+    ("row 1,repair,two hoops driven,2016-05-01,,", "by", "is blank"),
+    ("row 1,repair,two\u202ehoops,2016-05-01,P. Hask,", "", "U+202E"),
+]
+
+
+@pytest.mark.parametrize(("row", "column", "problem"), NOTE_FAULTS)
+def test_a_fault_in_a_note(files, history_faults, row, column, problem):
+    """The table of notes may be missing; where there is one, its rows are checked like all others."""
+    files.notes("row 1,Arrival,dry and sulphured,2014-12-01,P. Hask,", row)
+    (fault,) = history_faults()
+    assert (fault.file, fault.row, fault.column) == ("notes.csv", 3, column)
+    assert problem in fault.problem
+    assert fault.remedy
+
+
 @pytest.mark.parametrize(
     ("rows", "problem"),
     [

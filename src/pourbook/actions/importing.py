@@ -73,7 +73,7 @@ def import_history(
     book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
     answers: Answers = NOTHING_SAID, progress: "Progress | None" = None,
 ) -> TakenIn:  # fmt: skip
-    """Take in a folder with items.csv and pours.csv, or a workbook with the sheets items and pours.
+    """Take in a folder with items.csv, pours.csv and perhaps notes.csv, or a workbook with sheets of these names.
 
     `again` takes in files that were imported before, and items whose refs are in the book; CSV files are UTF-8 unless
     `encoding` says otherwise. `answers` say what the house's own headings mean and how its dates are read; what was
@@ -85,21 +85,20 @@ def import_history(
         Refused: one of the files was imported before.
     """
     from pourbook.book.import_staging import Staging
-    from pourbook.exchange.intake.history import read_history
-    from pourbook.exchange.intake.history_rows import ITEM_COLUMNS, POUR_COLUMNS
+    from pourbook.exchange.intake.history import HISTORY_COLUMNS, read_history
 
-    sources = tables_in(path, ("items", "pours"))
+    sources = tables_in(path, ("items", "pours"), optional=("notes",))
     files = _new_files(book, *sources.values(), again=again)
     if progress:
         progress(0, 0)
-    said = _heard(book, how, {"items": ITEM_COLUMNS, "pours": POUR_COLUMNS}, answers)
+    said = _heard(book, how, {table: HISTORY_COLUMNS[table] for table in sources}, answers)
     with closing(Staging()) as staged:
         history = read_history(
             book, staged, sources, encoding=encoding, refs_may_repeat=again, heard=said, progress=progress
         )
         _check_heard(history, answers)
-        counts = {"items": history.items, "pours": history.pours}
-        kept = {source.file for table, source in sources.items() if counts[table]}  # an empty file may come again
+        # an empty file may come again
+        kept = {source.file for table, source in sources.items() if history.counts[table]}
         files = {name: digest for name, digest in files.items() if name in kept}
         return _record(book, history, files, how, again=again, said=said)
 

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from pourbook.texts import lookup_form
 
-__all__ = ["StagedItem", "StagedPour", "Staging"]
+__all__ = ["StagedItem", "StagedNote", "StagedPour", "Staging"]
 
 _TABLES = """
 CREATE TABLE item (number INTEGER PRIMARY KEY, ref TEXT, kind TEXT, made INTEGER, spirit TEXT, facts TEXT, id TEXT);
@@ -19,6 +19,7 @@ CREATE INDEX item_ref ON item (ref);
 CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
 CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
     terms INTEGER, reason TEXT);
+CREATE TABLE note (number INTEGER PRIMARY KEY, happened INTEGER, item INTEGER, terms INTEGER);
 CREATE TABLE terms (number INTEGER PRIMARY KEY, bytes BLOB);
 """
 _FIRST_POURS = """
@@ -34,6 +35,9 @@ SELECT pour.number, happened, source.id, target.id, target.spirit, terms, reason
 FROM pour CROSS JOIN item AS source ON source.number = pour.source
 CROSS JOIN item AS target ON target.number = pour.target
 ORDER BY happened, pour.number
+"""
+_NOTES = """
+SELECT note.number, happened, id, terms FROM note CROSS JOIN item ON item.number = note.item ORDER BY note.number
 """
 _LATER_INFLOWS = """
 SELECT inflow.number FROM pour CROSS JOIN pour AS inflow ON inflow.target = pour.source
@@ -82,6 +86,22 @@ class StagedPour(NamedTuple):
     target_spirit: str
     terms: int
     reason: str
+
+
+class StagedNote(NamedTuple):
+    """A row of the notes table.
+
+    Attributes:
+        number: its row.
+        happened_us: when.
+        item: identifier.
+        terms: number of what else its cells hold.
+    """
+
+    number: int
+    happened_us: int
+    item: str
+    terms: int
 
 
 class Staging:
@@ -163,10 +183,14 @@ class Staging:
         self._db.executemany("INSERT INTO pour VALUES (?,?,?,?,?,?,?)", self._waiting)
         self._waiting.clear()
 
+    def add_note(self, row: tuple[int, int, int, int]) -> None:
+        """Put a row of the notes table aside: row, when, item, terms."""
+        self._db.execute("INSERT INTO note VALUES (?,?,?,?)", row)
+
     # -- questions ---------------------------------------------------------------------
 
     def count(self, table: str) -> int:
-        """How many rows of the table `item` or `pour` were put aside."""
+        """How many rows of the table `item`, `pour` or `note` were put aside."""
         (number,) = self._db.execute(f"SELECT count(*) FROM {table} WHERE number > 0").fetchone()
         return int(number)
 
@@ -200,6 +224,10 @@ class Staging:
     def pours(self) -> Iterator[StagedPour]:
         """Rows of the pours table in the order they happened; equal times in their own order."""
         return map(StagedPour._make, self._db.execute(_POURS))
+
+    def notes(self) -> Iterator[StagedNote]:
+        """Rows of the notes table in their order."""
+        return map(StagedNote._make, self._db.execute(_NOTES))
 
     def terms(self, number: int) -> Any:  # noqa: ANN401
         """What was put aside under that number."""

@@ -126,15 +126,15 @@ def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
 
 
 @export_verb.command("history")
-@click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its two files.")
+@click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its three files.")
 @FORCE
 @reading
 def history_verb(door: Door, output: str, force: bool) -> None:
     """Write the whole history to a folder.
 
     Another book can import it: what every item holds and where it came from is kept to the
-    milligram, and what was confirmed here is not asked again; what was typed, notes and holds
-    are not kept.
+    milligram, what is noted on items, too, and nothing is asked again; what was typed, holds and
+    recipes with their bounds are not kept.
 
     \b
     Example:
@@ -142,11 +142,11 @@ def history_verb(door: Door, output: str, force: bool) -> None:
     """
     from pourbook.exchange.output.history_export import export_history
 
-    items, pours = export_history(door.book, output, force=force)
+    counts = export_history(door.book, output, force=force)
     if door.json:
-        show_json({"items": items, "pours": pours})
+        show_json(counts)
     else:
-        click.echo(f"{counted(items, 'item')} and {counted(pours, 'pour')} in {output}")
+        click.echo(f"{', '.join(counted(counts[f'{one}s'], one) for one in ('item', 'pour', 'note'))} in {output}")
 
 
 # -- lineages ---------------------------------------------------------------------------

@@ -55,7 +55,7 @@ def _show(
     from pourbook.exchange.output.writing import Table, text_file, write_csv
     from pourbook.one_file import check_target
 
-    tables = (Path(path, f"{table}.csv") for table in ("items", "pours"))
+    tables = (Path(path, f"{table}.csv") for table in ("items", "pours", "notes"))
     never: tuple[Path | str, ...] = (*door.book.files, path, *tables, *filter(None, [map_read]))
     for target in filter(None, (faults_to, map_to)):  # found out before anything is read
         check_target(Path(target), force=force, never=never)
@@ -89,6 +89,9 @@ def _show(
 @recording
 def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
+
+    A third table, notes, may be there: ref, text, happened, by, reason, and as subject arrival,
+    inspection, treatment or repair.
 
     Say once what your own headings mean; the book remembers: see pourbook import casks --help.
 

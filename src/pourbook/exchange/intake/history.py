@@ -1,4 +1,4 @@
-"""A house's whole history from two tables: what there is (`items`), and what was poured (`pours`).
+"""A house's whole history from tables: what there is (`items`), what was poured (`pours`), what was noted (`notes`).
 
 | items      | a row is an item                        | pours         | a row is a pour                         |
 |------------|-----------------------------------------|---------------|-----------------------------------------|
@@ -19,7 +19,9 @@ columns of pours may be there: spirit, distiller, supplier, supplier_ref (what t
 distilled, in_wood (time in wood before: days or "12 y 3 m"; without the column an origin is new spirit, a blank is
 unknown), disposition, document, witness, customer, cost; received (what arrived, in the unit of the row); ethanol_mg
 and extract_mg (the composition of the amount, instead of a strength); confirmed (`yes`: what the book asks of the row
-is right). Figures are working figures; the legal gauge follows the local authority and licensed practice.
+is right). The table `notes` may be left out: ref, text, happened, by, and if wanted reason and subject (arrival,
+inspection, treatment, repair: what of a vessel's history the note is about). Figures are working figures; the legal
+gauge follows the local authority and licensed practice.
 """
 
 from collections.abc import Mapping, Sequence
@@ -35,38 +37,44 @@ from pourbook.exchange.intake.history_drafts import HistoryIntake
 from pourbook.exchange.intake.history_rows import (
     GAUGE,
     ITEM_COLUMNS,
+    NOTE_COLUMNS,
     POUR_COLUMNS,
     WORDS,
     End,
     PourChecks,
     checked_item,
+    checked_note,
 )
 from pourbook.exchange.intake.intake import Progress, check_refs
 from pourbook.exchange.tables.columns import BROKEN, Cells, Faults, Readers
-from pourbook.exchange.tables.table_files import Source, Table, read_table
+from pourbook.exchange.tables.table_files import Columns, Source, Table, read_table
 from pourbook.exchange.tables.taken import Heard
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["read_history"]
+__all__ = ["HISTORY_COLUMNS", "read_history"]
+
+HISTORY_COLUMNS: Mapping[str, Columns] = {"items": ITEM_COLUMNS, "pours": POUR_COLUMNS, "notes": NOTE_COLUMNS}
+"""The columns of each table."""
 
 _SUGGESTED = 100
 """So many faults may come with the nearest names."""
-_OF_COLUMN = {"source": ("origin", "water", "additive", "return"), "target": ("loss", "despatch", GAUGE)}
+_OF_COLUMN = {"source": ("origin", "water", "additive", "return"), "target": ("loss", "despatch", GAUGE), "ref": ()}
 
 
 def read_history(
     book: "BookCore", staged: Staging, sources: Mapping[str, Source], *, encoding: str | None = None,
     refs_may_repeat: bool = False, heard: Mapping[str, Heard] | None = None, progress: Progress | None = None,
 ) -> HistoryIntake:  # fmt: skip
-    """The tables `items` and `pours`, checked and staged; all faults are raised.
+    """The tables `items`, `pours` and, if there is one, `notes`, checked and staged; all faults are raised.
 
     With `refs_may_repeat`, refs may be those of items in the book.
     """
     reading = _Reading(book, staged, sources, encoding, heard or {})
     reading.items(refs_may_repeat=refs_may_repeat)
     spirit_of_target = reading.pours()
+    reading.notes()
     reading.faults.check("history")
     return HistoryIntake(
         book, staged, reading.names, progress, spirit_of_target=spirit_of_target, tables=reading.faults.tables
@@ -74,7 +82,7 @@ def read_history(
 
 
 class _Reading:
-    """Checks and stages both tables."""
+    """Checks and stages the tables."""
 
     def __init__(
         self, book: "BookCore", staged: Staging, sources: Mapping[str, Source], encoding: str | None,
@@ -118,10 +126,21 @@ class _Reading:
         self._staged.pours_end()
         return "spirit" not in pours.columns
 
+    def notes(self) -> None:
+        """The table of notes, if there is one."""
+        if "notes" not in self._sources:
+            return
+        notes = self._table("notes")
+        for row, values in notes.rows:
+            cells = Cells(self.names["notes"], row, values, self.faults, notes)
+            item = self._resolve(cells, "ref")
+            happened_us, noted = checked_note(cells, self.readers)
+            if cells.sound and item and happened_us is not None:
+                self._staged.add_note((row, happened_us, item.number, self._staged.add_terms(noted)))
+
     def _table(self, name: str) -> Table:
-        columns = ITEM_COLUMNS if name == "items" else POUR_COLUMNS
         heard = self._heard.get(name, Heard(name, mark=self.readers.decimal_mark))
-        return read_table(self._sources[name], columns, self.faults, encoding=self._encoding, heard=heard)
+        return read_table(self._sources[name], HISTORY_COLUMNS[name], self.faults, encoding=self._encoding, heard=heard)
 
     def _resolve(self, cells: Cells, column: str) -> End | None:
         """What a name stands for: a word, a row of the items table, an item in the book."""
@@ -133,7 +152,8 @@ class _Reading:
         except KeyError:
             return self._in_the_book(cells, column, name)
         if end.word and end.word not in _OF_COLUMN[column]:
-            cells.fault(column, f"'{name}' is not a {column}", f"write an item, or {' or '.join(_OF_COLUMN[column])}")
+            words = " or ".join(_OF_COLUMN[column])
+            cells.fault(column, f"'{name}' is not a {column}", f"write an item{words and ', or '}{words}")
             return None
         return end
 

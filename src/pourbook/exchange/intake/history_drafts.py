@@ -1,6 +1,6 @@
 """The rows of a history as drafts, one after the other; and what the book refuses of them, row by row.
 
-Items come first, then pours in the order they happened. A refusal ends nothing: what can still be
+Items come first, then pours in the order they happened, then notes. A refusal ends nothing: what can still be
 tried is tried, so that one import names as many rows as it can. A refusal that only follows from
 an earlier one (nothing can be poured from a cask whose filling was refused) is left out.
 """
@@ -11,13 +11,13 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from pourbook.book.entries import Draft, Item, Pour
-from pourbook.book.import_staging import StagedItem, StagedPour, Staging
+from pourbook.book.entries import Draft, Item, Note, Pour
+from pourbook.book.import_staging import StagedItem, StagedNote, StagedPour, Staging
 from pourbook.book.journal import entry_of
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodClosed, PourbookError, ToConfirm
 from pourbook.exchange.intake.comparing import InAll, Row, poured
-from pourbook.exchange.intake.history_rows import Terms
+from pourbook.exchange.intake.history_rows import Noted, Terms
 from pourbook.exchange.intake.intake import NextId, Progress, remedy_of
 from pourbook.exchange.tables.columns import Faults
 from pourbook.exchange.tables.taken import Surveyed
@@ -38,6 +38,7 @@ _VERBS = {
 }
 _VERB_OF_SOURCE = {"origin": "fill", "water": "reduce", "return": "return"}
 _VERB_OF_TARGET = {"loss": "loss", "despatch": "despatch", "vial": "draw", "lot": "bottle"}
+_Row = StagedItem | StagedPour | StagedNote
 
 
 class HistoryIntake:
@@ -54,12 +55,13 @@ class HistoryIntake:
     ) -> None:  # fmt: skip
         self.tables = tables
         self.items, self.pours = staged.count("item"), staged.count("pour")
+        self.counts = {"items": self.items, "pours": self.pours, "notes": staged.count("note")}
         self._book, self._staged = book, staged
         self._files, self._progress = files, progress or (lambda *_: None)
         self._spirit_of_target = spirit_of_target
-        self._row: StagedItem | StagedPour | None = None
+        self._row: _Row | None = None
         self._tainted: set[str] = set()
-        self._refusals: list[tuple[StagedItem | StagedPour | None, PourbookError]] = []
+        self._refusals: list[tuple[_Row | None, PourbookError]] = []
         self._outside: Counter[tuple[str, int]] = Counter()
         self._terms = lru_cache(1 << 14)(self._terms_of)
         self._person = lru_cache(1 << 12)(self._looked_up)
@@ -67,7 +69,7 @@ class HistoryIntake:
     # -- drafts ------------------------------------------------------------------------
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator[Draft]:
-        """Items first, then pours in the order they happened."""
+        """Items first, then pours in the order they happened, then notes."""
         self._staged.identify(next_id)
         self._outside.clear()
         for item in self._staged.items():
@@ -92,6 +94,11 @@ class HistoryIntake:
                 if pour.source == "origin" and self._spirit_of_target and pour.target_spirit:
                     move = move._replace(facts={**move.facts, "spirit": pour.target_spirit})
                 yield Draft(Pour(_verb(pour.source, pour.target), (move,)), *happened, confirmed=confirmed)
+        for note in self._staged.notes():
+            self._row = note
+            noted: Noted = self._staged.terms(note.terms)
+            said = Note(note.item, noted.text, noted.subject)
+            yield Draft(said, note.happened_us, self._person(noted.who), noted.reason)
         self._row = None
         self._progress(self.pours, self.pours)
 
@@ -136,8 +143,9 @@ class HistoryIntake:
         for row, refusal in self._refusals:
             if isinstance(row, StagedPour):
                 found.append(self._fault_of_pour(row, refusal, hinted=len(found) < _HINTED))
-            elif isinstance(row, StagedItem):
-                found.append(Fault(self._files["items"], row.number, "made", "", refusal.message, refusal.remedy))
+            elif row is not None:
+                table, column = ("items", "made") if isinstance(row, StagedItem) else ("notes", "")
+                found.append(Fault(self._files[table], row.number, column, "", refusal.message, refusal.remedy))
             elif isinstance(refusal, InTheWay) and refusal.entries:
                 found += [self._fault_of_entry(number) for number in refusal.entries[:_HINTED]]
             else:

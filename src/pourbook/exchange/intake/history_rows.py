@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection
 from functools import lru_cache
 from typing import NamedTuple
 
-from pourbook.book.entries import SOURCES, TARGETS, Gauge, Move
+from pourbook.book.entries import SOURCES, SUBJECTS, TARGETS, Gauge, Move
 from pourbook.book.fold import PPB
 from pourbook.codes.identifiers import KINDS, refuse_as_ref
 from pourbook.errors import Ambiguous, Malformed, PourbookError
@@ -19,9 +19,9 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "ALL", "DUTY_COLUMN", "GAUGE", "ITEM_COLUMNS", "ITEM_COUNTS", "ITEM_NUMBERS", "ITEM_TEXTS", "POUR_COLUMNS",
-    "POUR_TEXTS", "WORDS", "YES", "End", "PourChecks", "Terms", "amount_of", "checked_item", "item_facts",
-    "needed_moment", "origin_facts", "ref_of",
+    "ALL", "DUTY_COLUMN", "GAUGE", "ITEM_COLUMNS", "ITEM_COUNTS", "ITEM_NUMBERS", "ITEM_TEXTS", "NOTE_COLUMNS",
+    "POUR_COLUMNS", "POUR_TEXTS", "WORDS", "YES", "End", "Noted", "PourChecks", "Terms", "amount_of", "checked_item",
+    "checked_note", "item_facts", "needed_moment", "origin_facts", "ref_of",
 ]  # fmt: skip
 
 ALL = "all"
@@ -62,6 +62,7 @@ POUR_COLUMNS = Columns(
     dates=("happened", "distilled"),
     numbers=("quantity", "strength", "temperature_c", "cost", "received"),
 )
+NOTE_COLUMNS = Columns(("ref", "text", "happened", "by"), ("subject", "reason"), dates=("happened",))
 _SINGULAR = ("source", "target", "happened", "reason")
 _LENGTH_OF_DATE = 10
 
@@ -86,6 +87,15 @@ class Terms(NamedTuple):
     move: Move | None
     gauge: Gauge | None
     confirmed: bool
+
+
+class Noted(NamedTuple):
+    """What a row of notes says beside item and time: `who` as written, `reason`, `subject` and `text` as in `Note`."""
+
+    who: str
+    reason: str
+    subject: str
+    text: str
 
 
 _NOWHERE = End(0, "")
@@ -131,6 +141,16 @@ def item_facts(cells: Cells, readers: Readers) -> dict[str, str]:
         if count is not None:
             facts[name] = str(count)
     return facts
+
+
+def checked_note(cells: Cells, readers: Readers) -> tuple[int | None, Noted]:
+    """A row of notes but for its item: when (microseconds; None for a fault), and what it says."""
+    happened_us = needed_moment(cells, readers, "happened")
+    noted = Noted(cells.needed("by"), cells.text("reason"), cells.text("subject").lower(), cells.needed("text"))
+    if noted.subject and noted.subject not in SUBJECTS:
+        remedy = f"choose from: {', '.join(SUBJECTS)}; or leave it blank"
+        cells.fault("subject", f"'{noted.subject}' is not a subject of a note", remedy)
+    return happened_us, noted
 
 
 # -- pours ------------------------------------------------------------------------------

@@ -1,12 +1,12 @@
-"""A whole book as items.csv and pours.csv, in the form that `history` reads: a book can move house.
+"""A whole book as items.csv, pours.csv and notes.csv, in the form that `history` reads: a book can move house.
 
 What items hold and where it came from survives to the milligram: every amount has its own ethanol and extract, every
 gauge (also one that a pour implied) is a row with the target `gauge`. Nothing of it is asked again there, whatever was
 corrected since; which questions were confirmed, the rows do not say, and what a gauge found missing has a kind even
-where nobody gave one. What does not survive: what was typed, holds, notes, recipes, papers, reserved numbers, entries
-voided or replaced, facts changed since, who recorded what when, pending strengths and the chain of hashes. Items get
-new identifiers and keep their refs; one without a ref, or with one that another has, is called by its old identifier.
-Import it where the decimal mark is the same.
+where nobody gave one. Notes on items survive with subject, time and person. What does not: what was typed, holds,
+recipes and their bounds, papers, reserved numbers, entries voided or replaced, facts changed since, who recorded what
+when, pending strengths and the chain of hashes. Items get new identifiers and keep their refs; one without a ref, or
+with one that another has, is called by its old identifier. Import it where the decimal mark is the same.
 
 >>> from pourbook import Book
 >>> with Book.create(":memory:", house="Quillmere") as book:
@@ -15,12 +15,14 @@ Import it where the decimal mark is the same.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.fold import PPB
 from pourbook.book.items import facts, opened
+from pourbook.book.search import in_force
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError, StoreError
 from pourbook.exchange.intake.history_rows import (
@@ -31,6 +33,7 @@ from pourbook.exchange.intake.history_rows import (
     ITEM_COUNTS,
     ITEM_NUMBERS,
     ITEM_TEXTS,
+    NOTE_COLUMNS,
     POUR_COLUMNS,
     POUR_TEXTS,
     WORDS,
@@ -48,16 +51,17 @@ __all__ = ["export_history", "history_tables"]
 
 
 def history_tables(book: "BookCore") -> dict[str, Table]:
-    """The tables `pours` and `items`; read pours first: what others open meanwhile is then in both, or in items."""
+    """The tables `pours`, `notes` and `items`; read items last, so that what others open meanwhile is in them."""
     maker = _Maker(book)
     return {
-        "pours": Table((*POUR_COLUMNS.required, *POUR_COLUMNS.optional), maker.pours()),
-        "items": Table((*ITEM_COLUMNS.required, *ITEM_COLUMNS.optional), maker.items()),
+        "pours": Table(POUR_COLUMNS.all, maker.pours()),
+        "notes": Table(NOTE_COLUMNS.all, maker.notes()),
+        "items": Table(ITEM_COLUMNS.all, maker.items()),
     }
 
 
-def export_history(book: "BookCore", folder: Path | str, *, force: bool = False) -> tuple[int, int]:
-    """Write items.csv and pours.csv into a folder, new or not; how many rows they have.
+def export_history(book: "BookCore", folder: Path | str, *, force: bool = False) -> Mapping[str, int]:
+    """Write items.csv, pours.csv and notes.csv into a folder, new or not; how many rows each table has.
 
     Raises:
         StoreError: one of the files already exists, or the folder cannot be written.
@@ -67,11 +71,12 @@ def export_history(book: "BookCore", folder: Path | str, *, force: bool = False)
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(f"'{folder}' cannot be written: {error.strerror}", "choose another folder") from error
-    with text_file(folder / "pours.csv", force=force) as pours, text_file(folder / "items.csv", force=force) as items:
-        files = {"pours": pours, "items": items}
-        for name, table in history_tables(book).items():
+    with ExitStack() as open_files:
+        tables = history_tables(book)
+        files = {name: open_files.enter_context(text_file(folder / f"{name}.csv", force=force)) for name in tables}
+        for name, table in tables.items():
             counts[name] = write_csv(files[name], table)
-    return counts["items"], counts["pours"]
+    return counts
 
 
 class _Maker:
@@ -94,6 +99,14 @@ class _Maker:
             for name in ITEM_NUMBERS:
                 self._put(row, name, known.get(name, ""), self._readers.number, else_in="note")
             yield row
+
+    def notes(self) -> Iterator[Row]:
+        """Rows of the notes table, in the order they were recorded."""
+        for one in in_force(self._book.store, "note"):
+            entry, body = one.entry, one.entry["body"]
+            row = {"ref": self._name(body["item"]), "text": body["text"], "subject": body.get("subject", "")}
+            by = {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
+            yield row | {"happened": entry["happened"]} | by
 
     def pours(self) -> Iterator[Row]:
         """Rows of the pours table, in the order they apply."""

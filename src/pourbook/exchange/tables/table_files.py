@@ -46,8 +46,8 @@ _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 # -- which file -------------------------------------------------------------------------
 
 
-def tables_in(path: Path | str, names: Sequence[str]) -> dict[str, Source]:
-    """The tables of these names in a folder (`NAME.csv`) or in a workbook (the sheet NAME).
+def tables_in(path: Path | str, names: Sequence[str], optional: Sequence[str] = ()) -> dict[str, Source]:
+    """The tables of these names in a folder (`NAME.csv`) or in a workbook (the sheet NAME); `optional` ones if there.
 
     Raises:
         Malformed: the folder, the workbook or a table is missing.
@@ -58,11 +58,13 @@ def tables_in(path: Path | str, names: Sequence[str]) -> dict[str, Source]:
         missing = [f"{name}.csv" for name in names if not (path / f"{name}.csv").is_file()]
         if missing:
             raise Malformed(f"folder '{path}' has no {' and no '.join(missing)}", f"it needs {files}")
-        return {name: Source(f"{name}.csv", path / f"{name}.csv") for name in names}
+        there = [*names, *(name for name in optional if (path / f"{name}.csv").is_file())]
+        return {name: Source(f"{name}.csv", path / f"{name}.csv") for name in there}
     source = Source(path.name, path)
     if not _is_workbook(source):
         raise Malformed(f"'{path}' is neither a folder nor an XLSX workbook", f"name the folder with {files}")
-    return {name: _sheet(source, name) for name in names}
+    found = {name: _sheet(source, name) for name in names}
+    return found | {name: sheet for name in optional if (sheet := _sheet_if_any(source, name))}
 
 
 def one_table(path: Path | str, name: str) -> Source:
@@ -107,16 +109,26 @@ def _is_workbook(source: Source) -> bool:
 def _sheet(source: Source, name: str, *, or_only: bool = False) -> Source:
     from pourbook.exchange.tables.workbooks import sheet_names  # openpyxl is heavy
 
+    if found := _sheet_if_any(source, name):
+        return found
     titles = sheet_names(source)
-    found = [title for title in titles if title.strip().casefold() == name]
-    if not found and or_only and len(titles) == 1:
-        found = titles
-    if not found:
-        raise Malformed(
-            f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet",
-            file=source.name,
-        )  # fmt: skip
-    return Source(f"{source.name} ({found[0]})", source.content, found[0])
+    if or_only and len(titles) == 1:
+        return _of_sheet(source, titles[0])
+    raise Malformed(
+        f"'{source.name}' has no sheet '{name}'; its sheets are: {', '.join(titles)}", "rename the sheet",
+        file=source.name,
+    )  # fmt: skip
+
+
+def _sheet_if_any(source: Source, name: str) -> Source | None:
+    from pourbook.exchange.tables.workbooks import sheet_names
+
+    found = (title for title in sheet_names(source) if title.strip().casefold() == name)
+    return next((_of_sheet(source, title) for title in found), None)
+
+
+def _of_sheet(source: Source, title: str) -> Source:
+    return Source(f"{source.name} ({title})", source.content, title)
 
 
 # -- rows -------------------------------------------------------------------------------
