@@ -214,5 +214,6 @@ def liquid_of_volume(
 
 
 def _half_up(value: float | Fraction) -> int:
-    """Rounded in fractions: adding a half to a float above 2^52 would itself round."""
-    return floor(Fraction(value) + Fraction(1, 2))
+    """Rounded by what lies above the whole number, which is exact: adding a half to a float could itself round."""
+    whole = floor(value)
+    return whole + (value - whole >= 0.5)
