@@ -5,7 +5,7 @@
 (184, 114)
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.items import ledger
@@ -47,15 +47,15 @@ class Unwritten(NamedTuple):
     """What a recording has of bottles that the store does not.
 
     Only entries numbered below `before` count, and not the one `without`, which is to be replaced; `lines` are those of
-    this recording so far, each with its mass.
+    this recording so far, by the items at their ends, each with its mass.
     """
 
-    before: int = 1 << 62
-    without: int = 0
-    lines: tuple[Mapping[str, Any], ...] = ()
+    before: int
+    without: int
+    lines: Mapping[str, Sequence[Mapping[str, Any]]]
 
 
-_ALL_WRITTEN = Unwritten()
+_ALL_WRITTEN = Unwritten(1 << 62, 0, {})
 
 
 def bottle_count(
@@ -131,7 +131,7 @@ def _lines(
             continue
         if not (logged := entry_of(store, row.entry)).gone:
             yield line_of(logged.entry["body"], row.line), changed_mg
-    for line in unwritten.lines:
+    for line in unwritten.lines.get(lot, ()):
         yield line, line.get("in", line["mass"])
 
 

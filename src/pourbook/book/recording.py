@@ -5,6 +5,7 @@ numbers follow that order. A strength typed with a pour becomes a gauge of the s
 it. Nothing here opens a file or reads a clock.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from typing import Any
 
@@ -130,7 +131,7 @@ class _Recorder:
         self.openings: dict[str, list[tuple[Any, ...]]] = {}
         self.places: dict[int, int] = {}
         self.gains: list[tuple[str, int]] = []
-        self.counted: list[dict[str, Any]] = []
+        self.counted: defaultdict[str, list[dict[str, Any]]] = defaultdict(list)
         self.from_held: list[tuple[int, int, Draft]] = []
 
     def check(self, draft: Draft) -> None:
@@ -274,7 +275,7 @@ class _Recorder:
         """A line frozen, with what was confirmed of it."""
         source, target = (NOTHING if item is None else self.fold.held(item, key) for item in ends)
         filled_by_then(self.known, move.source, source, draft)
-        unwritten = Unwritten(self.first, draft.replaces, tuple(self.counted))
+        unwritten = Unwritten(self.first, draft.replaces, self.counted)
         move = as_counted(self.store, move, draft.happened_us, unwritten)
         if "in_wood" in move.facts:
             move = move._replace(facts=with_wood_days(move.facts, draft.happened_us, self.known.zone))
@@ -285,7 +286,8 @@ class _Recorder:
         if is_work_of_a_recall(move) and (recall := recall_holding(self.known, ends)):
             line["recall"] = recall
         if "bottles" in move.facts:
-            self.counted.append({"mass": source.mass_mg, **line})
+            for end in (move.source, move.target):
+                self.counted[end].append({"mass": source.mass_mg, **line})
         return line
 
     def _passes_on(self, ends: Ends, draft: Draft) -> None:
