@@ -80,7 +80,7 @@ def import_history(
     used of them is kept in the book.
 
     Raises:
-        FaultsFound: every fault found, and all that must be said; nothing was recorded.
+        FaultsFound: every fault found, and every question that is open; nothing was recorded.
         Malformed: the files cannot be read at all.
         Refused: one of the files was imported before.
     """

@@ -16,7 +16,7 @@ __all__ = ["Told", "backup", "opened_copy", "restore"]
 
 
 Told = Callable[[str, int, int], None]
-"""Is told what is going on (copying, checking), how much of it is done, and how much there is."""
+"""Called with what is going on (copying, checking), how much of it is done, and how much there is."""
 
 
 def backup(store: Store, path: str, told: Told = lambda *_: None) -> int:

@@ -356,9 +356,7 @@ def _kept_liquid(store: Store, keys: Collection[int], states: set[int]) -> tuple
             chunk,
         ):
             rows["ledger", *row[:3]] = row
-        for row in store.query(
-            f"SELECT {_STATE} FROM state WHERE item IN ({marks})", chunk
-        ):
+        for row in store.query(f"SELECT {_STATE} FROM state WHERE item IN ({marks})", chunk):
             rows["state", row[0]] = row
     every = states | {key[1] for key in rows if key[0] == "state"}
     for marks, chunk in chunks(every):

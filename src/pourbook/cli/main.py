@@ -93,7 +93,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "convert": ("calculators", "Mass, volume, pure alcohol and US gallons of a body of spirit."),
         "hydrometer": ("calculators", "True strength from a hydrometer's reading."),
         "obscuration": ("calculators", "What dissolved solids hide from a hydrometer."),
-        "reduce": ("reducing", "Water, or stronger spirit, that brings a spirit to a strength; a batch's steps."),
+        "reduce": ("reducing", "Work out the water for a strength; plan and book a batch's steps."),
         "vatting": ("reducing", "How much of each spirit makes a strength and a total."),
     },
     "Uncertainty": {

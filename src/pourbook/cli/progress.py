@@ -1,4 +1,4 @@
-"""How far a long work is: a bar on standard error, where a person watches and there is something to wait for."""
+"""How far a long job has come: a bar on standard error, where a person watches and there is something to wait for."""
 
 import sys
 from collections.abc import Callable, Iterator
@@ -10,12 +10,12 @@ import click
 __all__ = ["bars"]
 
 _WATCHED = 20_000
-"""Of what is counted; less is done before a bar is read."""
+"""Things to count; fewer are done before a bar is read."""
 
 
 @contextmanager
 def bars() -> Iterator[Callable[[str, int, int], None]]:
-    """Is told what is being done (or to what), how much of it is done, and how much there is: a bar for each."""
+    """To be called with what is being done (or to what), how much is done, and how much there is: a bar for each."""
     bar: Any = None
     with ExitStack() as stack:
 

@@ -47,12 +47,12 @@ def provenance_verb(door: Door, cask: str, at: str | None, output: Path | None, 
 
 
 @click.command("casks")
-@click.option("--previous", metavar="WORDS", default="", help="Words of what it held before, here or elsewhere.")
-@click.option("--wood", metavar="WORDS", default="", help="Words of its wood.")
-@click.option("--toast", metavar="WORDS", default="", help="Words of its toast.")
-@click.option("--char", metavar="WORDS", default="", help="Words of its char.")
-@click.option("--cooper", metavar="WORDS", default="", help="Words of who made it.")
-@click.option("--spirit", metavar="WORDS", default="", help="Words of the spirit in it.")
+@click.option("--previous", metavar="WORDS", default="", help="Words that name what it held before, here or elsewhere.")
+@click.option("--wood", metavar="WORDS", default="", help="Words that describe its wood.")
+@click.option("--toast", metavar="WORDS", default="", help="Words that describe its toast.")
+@click.option("--char", metavar="WORDS", default="", help="Words that describe its char.")
+@click.option("--cooper", metavar="WORDS", default="", help="Words that name who made it.")
+@click.option("--spirit", metavar="WORDS", default="", help="Words that name the spirit in it.")
 @click.option("--place", metavar="PLACE", help="Only at this place.")
 @click.option("--fill", "which", metavar="FILL", help="Its present fill: first, refill, or its number.")
 @click.option("--min-age", "least_years", type=_YEARS, metavar="YEARS", help="Completed years in wood, at least.")

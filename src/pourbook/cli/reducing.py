@@ -35,13 +35,13 @@ def reduce_verb(
     steps: int | None, via: tuple[str, ...], rest_days: int, vat: str | None, water: str | None, about: str | None,
     tables: str | None, **typed: Any,  # noqa: ANN401 (an amount)
 ) -> None:  # fmt: skip
-    """Water that brings a spirit down to a strength, or stronger spirit that lifts it.
+    """Water that brings a spirit down to a strength, or stronger spirit that raises it.
 
     Without BATCH it calculates, and records nothing. Give two of mass, volume and strength, as for
     convert. The target is the true strength: extract (--extract) stays in and does not change it.
     Volumes are at the temperature of the spirit, the water's at its own; its mass is the same at any.
 
-    With BATCH, --to keeps the plan of its steps and rests in the book, and --water books water that
+    With BATCH, --to records the plan of its steps and rests, and --water books water that
     went in. Gauge it in between (pourbook gauge BATCH --strength …): the next step is worked out
     from what was gauged. With BATCH alone it shows the steps planned, done and next.
 

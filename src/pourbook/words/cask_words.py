@@ -109,7 +109,7 @@ def amount_words(liquid: "Liquid", mark: str) -> str:
 
 
 def source_words(poured: "Sequence[Poured]") -> str:
-    """What was filled in, each spirit once; what nobody recorded is told."""
+    """What was filled in, each spirit once, or that nobody recorded it."""
     if not poured:
         return "found by a gauge; no pour is recorded"
     return ", ".join(dict.fromkeys(one.spirit or one.source for one in poured))

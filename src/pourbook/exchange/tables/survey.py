@@ -1,7 +1,7 @@
 """A house's own table looked through before it is read: where its headings are, what they mean, how its cells are read.
 
-What the book knows or a person has said is taken; what is left open is asked once for each column, with what it
-would be answered by. Whatever is passed over is told.
+What the book knows or a person has said counts; what is left open is asked once for each column, with the words
+that answer it. Whatever is passed over is named.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -107,7 +107,7 @@ class _Place:
 
     @property
     def is_watched(self) -> bool:
-        """Whether its cells say how they are read, or must be told of."""
+        """Whether its cells say how they are read, or must be described."""
         return self.form is not None or self.meaning is None or column_name(self.heading) != self.meaning.column
 
     def see(self, number: int, cell: str) -> None:

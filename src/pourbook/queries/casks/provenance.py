@@ -49,7 +49,7 @@ __all__ = [
 ]  # fmt: skip
 
 WOOD_FACTS = ("wood", "cooper", "toast", "char", "seasoning", "capacity_l")
-"""What is known of the vessel itself, in the order in which it is told."""
+"""What is known of the vessel itself, in the order in which it is shown."""
 
 _GIVEN_TO = ("trial", "batch", "lot", "cask")
 
@@ -167,7 +167,7 @@ class Provenance(NamedTuple):
         events: notes of its arrival, of inspections, treatments and repairs, in order of time.
         changes: of facts of the wood and of previous contents, in order of time.
         fills: in order of time.
-        until_us: the moment that it is told for.
+        until_us: the moment up to which it goes.
     """
 
     view: ItemView
