@@ -6,7 +6,7 @@ Nothing of it goes into the journal, so none of these asks who, when or why.
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from pourbook.book.backup import Told
+    from pourbook.book.backup import Progress
     from pourbook.book.core import BookCore
 
 __all__ = ["BackedUp", "backup", "repair", "restore"]
@@ -30,15 +30,15 @@ def repair(book: "BookCore") -> int:
     return rebuild(book.store)
 
 
-def backup(book: "BookCore", path: str, told: "Told | None" = None) -> BackedUp:
+def backup(book: "BookCore", path: str, progress: "Progress | None" = None) -> BackedUp:
     """Write a checked copy of the book: `pourbook.book.backup.backup`."""
     from pourbook.book.backup import backup as copied
 
-    return BackedUp(path, copied(book.store, path, *([told] if told else [])))
+    return BackedUp(path, copied(book.store, path, *([progress] if progress else [])))
 
 
-def restore(copy: str, path: str, told: "Told | None" = None) -> BackedUp:
+def restore(copy: str, path: str, progress: "Progress | None" = None) -> BackedUp:
     """Make a book at a new path from a copy: `pourbook.book.backup.restore`."""
     from pourbook.book.backup import restore as restored
 
-    return BackedUp(path, restored(copy, path, *([told] if told else [])))
+    return BackedUp(path, restored(copy, path, *([progress] if progress else [])))

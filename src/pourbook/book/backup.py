@@ -12,14 +12,14 @@ from pourbook.book.store import Store
 from pourbook.errors import Damaged, StoreError
 from pourbook.one_file import placing
 
-__all__ = ["Told", "backup", "opened_copy", "restore"]
+__all__ = ["Progress", "backup", "opened_copy", "restore"]
 
 
-Told = Callable[[str, int, int], None]
+Progress = Callable[[str, int, int], None]
 """Called with what is going on (copying, checking), how much of it is done, and how much there is."""
 
 
-def backup(store: Store, path: str, told: Told = lambda *_: None) -> int:
+def backup(store: Store, path: str, progress: Progress = lambda *_: None) -> int:
     """Copy the book to a new file; the number of its entries.
 
     The copy is checked (SQLite's own check and the chain of hashes) and forced to the disk under another name
@@ -31,19 +31,19 @@ def backup(store: Store, path: str, told: Told = lambda *_: None) -> int:
     """
     with placing(Path(path), never=store.files) as beside:
         try:
-            store.copy_into(str(beside), lambda left, whole: told("copying", whole - left, whole))
-            return _checked(beside, told)
+            store.copy_into(str(beside), lambda left, whole: progress("copying", whole - left, whole))
+            return _checked(beside, progress)
         finally:
             for companion in ("-wal", "-shm"):
                 Path(f"{beside}{companion}").unlink(missing_ok=True)
 
 
-def restore(copy: str, path: str, told: Told = lambda *_: None) -> int:
+def restore(copy: str, path: str, progress: Progress = lambda *_: None) -> int:
     """A book at a new path from a back-up, which stays as it is; the number of its entries. Raises as `backup`."""
     if not Path(copy).is_file():
         raise StoreError(f"no back-up found at '{copy}'", "check the path")
     with opened_copy(Path(copy)) as store:
-        return backup(store, path, told)
+        return backup(store, path, progress)
 
 
 @contextmanager
@@ -60,12 +60,12 @@ def opened_copy(path: Path) -> Iterator[Store]:
             store.close()
 
 
-def _checked(beside: Path, told: Told) -> int:
+def _checked(beside: Path, progress: Progress) -> int:
     copy = Store.open(beside)
     try:
         problems = copy.problems()
         whole, _ = last_entry(copy)
-        entries, _, faults = check_chain(copy, lambda done: told("checking", done, whole))
+        entries, _, faults = check_chain(copy, lambda done: progress("checking", done, whole))
     finally:
         copy.close()
     if problems or faults:

@@ -27,8 +27,8 @@ def fault_of_entry(number: int, problem: str) -> Fault:
     return Fault("journal", number, "", "", problem, RESTORE)
 
 
-def check_chain(store: Store, told: Callable[[int], None] = lambda _: None) -> tuple[int, bytes, tuple[Fault, ...]]:
-    """Numbers without gaps, hashes that follow, columns that agree with the bytes; `told` hears how far it is."""
+def check_chain(store: Store, progress: Callable[[int], None] = lambda _: None) -> tuple[int, bytes, tuple[Fault, ...]]:
+    """Numbers without gaps, hashes that follow, columns that agree with the bytes; `progress` hears how far it is."""
     head, last = GENESIS, 0
     rows = store.stream("SELECT number, kind, happened, bytes, hash FROM entry ORDER BY number")
     try:
@@ -47,10 +47,10 @@ def check_chain(store: Store, told: Callable[[int], None] = lambda _: None) -> t
                 return last, head, (fault_of_entry(number, problem),)
             head = following
             if number % _EVERY == 0:
-                told(number)
+                progress(number)
     except StoreError as error:
         return last, head, (fault_of_entry(last + 1, f"entry {last + 1} cannot be read: {error.message}"),)
-    told(last)
+    progress(last)
     return last, head, ()
 
 

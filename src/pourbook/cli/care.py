@@ -106,8 +106,8 @@ def backup_verb(door: Door, path: str) -> None:
     from pourbook.actions.safekeeping import backup
     from pourbook.documents.journal import copied_shown
 
-    with bars() as told:
-        copy = backup(door.book, path, told)
+    with bars() as progress:
+        copy = backup(door.book, path, progress)
     door.show(copied_shown(copy, "copied and checked"))
 
 
@@ -125,6 +125,6 @@ def restore_verb(door: Door, backup: str, path: str) -> None:
     from pourbook.actions.safekeeping import restore
     from pourbook.documents.journal import copied_shown
 
-    with bars() as told:
-        copy = restore(backup, path, told)
+    with bars() as progress:
+        copy = restore(backup, path, progress)
     door.show(copied_shown(copy, "checked and restored"))

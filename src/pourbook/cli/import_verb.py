@@ -103,8 +103,8 @@ def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """
     from pourbook.actions.importing import import_history
 
-    with bars() as told:
-        _take_table(door, "history", path, import_history, asked, progress=partial(told, "pours"))
+    with bars() as progress:
+        _take_table(door, "history", path, import_history, asked, progress=partial(progress, "pours"))
 
 
 @import_verb.command("casks")

@@ -19,7 +19,7 @@ def bars() -> Iterator[Callable[[str, int, int], None]]:
     bar: Any = None
     with ExitStack() as stack:
 
-        def told(what: str, done: int, whole: int) -> None:
+        def progress(what: str, done: int, whole: int) -> None:
             nonlocal bar
             if not sys.stderr.isatty() or whole < _WATCHED:
                 return
@@ -28,4 +28,4 @@ def bars() -> Iterator[Callable[[str, int, int], None]]:
                 bar = stack.enter_context(click.progressbar(length=whole, file=sys.stderr, label=what))
             bar.update(done - bar.pos)
 
-        yield told
+        yield progress
