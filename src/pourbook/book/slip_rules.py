@@ -15,11 +15,14 @@ def room_in_the_target(case: LineCase) -> Question | None:
     target = case.ends[1]
     if target is None or not (room := case.known.room(target)):
         return None
+    liquid = taken(case)
+    if room.takes_whatever_weighs(case.target.mass_mg + liquid.mass_mg):
+        return None
     from pourbook.alcoholometry.volumes import volume_ml
     from pourbook.gauging.slips import Expected, fill_question
 
     expected = Expected(volume_ml(case.target.liquid), room)
-    return fill_question(as_asked(case.move.amount), volume_ml(taken(case)), expected, case.known.mark)
+    return fill_question(as_asked(case.move.amount), volume_ml(liquid), expected, case.known.mark)
 
 
 def bare_number_has_its_unit(case: LineCase) -> Question | None:

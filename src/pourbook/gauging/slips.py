@@ -29,6 +29,7 @@ from functools import lru_cache
 from math import log
 from typing import NamedTuple
 
+from pourbook.alcoholometry.density import ETHANOL_20C_KG_M3
 from pourbook.errors import Malformed, Question
 from pourbook.gauging.evaporation import ASSUMED_RELATIVE
 from pourbook.numerals import number_and_rest, read_decimal, shown
@@ -84,6 +85,15 @@ class Room(NamedTuple):
     capacity_l: float
     vessel: str = ""
     usual: str = ""
+
+    def takes_whatever_weighs(self, mass_mg: int) -> bool:
+        """Whether so much fits, whatever it is: no liquid here is lighter than ethanol.
+
+        >>> litre = Room(1.0)
+        >>> litre.takes_whatever_weighs(789_000), litre.takes_whatever_weighs(998_000)  # of ethanol, of water
+        (True, False)
+        """
+        return not _is_overfull(mass_mg / ETHANOL_20C_KG_M3, self)
 
     def said(self, mark: str) -> str:
         """As a part of a sentence."""
