@@ -229,5 +229,5 @@ def test_a_vial_that_would_scan_as_another_is_refused(sheet):
     values = sheet(2)
     with pytest.raises(Malformed, match="would scan as"):
         bench_sheet(replace(values, rows=(replace(values.rows[0], code=vial(9)),)))
-    with pytest.raises(OutOfRange, match="is no number"):
+    with pytest.raises(OutOfRange, match="is not a number"):
         bench_sheet(replace(values, rows=(replace(values.rows[0], target_ml=float("nan")),)))

@@ -48,7 +48,7 @@ def test_halves_small_negatives_and_large_numbers(value, digits, printed):
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), Decimal("NaN"), Decimal("-Infinity")])
 def test_what_is_no_number_is_refused(value):
-    with pytest.raises(OutOfRange, match="is no number"):
+    with pytest.raises(OutOfRange, match="is not a number"):
         fixed(value, 2)
 
 
@@ -65,7 +65,7 @@ def test_an_unknown_figure_is_a_word_in_every_form():
 
 def test_the_decimal_mark_is_the_house_s():
     assert Notation(",").kg(212_500_250) == "212,500"
-    with pytest.raises(OutOfRange, match="no decimal mark"):
+    with pytest.raises(OutOfRange, match="not a decimal mark"):
         Notation("'")
 
 

@@ -110,8 +110,8 @@ def test_the_entries_of_one_group(book):
         (("--list", "contraction"), "is not a side of an account with entries"),
         (("--list", "losses:theft"), "loss:leak"),
         (("--list", "in", "--group", "Fennick", "--group-by", "owner"), "groups are: Corran Vale, Harbour Row"),
-        (("--group", "Fennick"), "--list stands alone"),
-        (("--list", "in", "-o", "a.pdf"), "--list stands alone"),
+        (("--group", "Fennick"), "--list goes without -o"),
+        (("--list", "in", "-o", "a.pdf"), "--list goes without -o"),
     ],
 )
 def test_what_cannot_be_listed(book, asked, said):
