@@ -159,6 +159,18 @@ def test_older_tables_of_a_damaged_journal_stay_as_they_are(kept):
     connection.close()
 
 
+def test_a_damaged_name_that_is_no_text_is_told_as_damage(kept):
+    """The engine's own message has the name in it, and cannot be read either."""
+    path, _ = kept
+    content = path.read_bytes()
+    name = b"CREATE INDEX entry_gone"
+    assert content.count(name) == 1
+    path.write_bytes(content.replace(name, b"CREATE INDEX\xc5entry_gone"))
+    with pytest.raises(Damaged) as refusal, Book.open(path) as book:
+        book.verify()
+    assert one_sentence(refusal)
+
+
 def test_a_book_is_not_made_where_something_is(kept):
     """Whatever it is."""
     path, _ = kept

@@ -49,6 +49,8 @@ class Explained:
             return
         if isinstance(error, OverflowError):
             raise OutOfRange("a number is too large for the book", "check it, and its unit") from error
+        if isinstance(error, UnicodeDecodeError):  # what the engine says of damage has the damaged name in it
+            raise _explanation("malformed", self._path, records=self._records) from error
         if isinstance(error, sqlite3.Error):
             full = getattr(error, "sqlite_errorname", "") in ("SQLITE_FULL", "SQLITE_IOERR_SHMSIZE")
             # A trigger that somebody added may refuse a row in words of its own.
