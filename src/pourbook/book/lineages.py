@@ -21,7 +21,6 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.book.contents import EVER, LINES, Holding
-from pourbook.book.flows import states_of
 from pourbook.book.items import held, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.settings import house_time
@@ -138,6 +137,8 @@ def parts_downstream(store: Store, item: int, by: Basis, until_us: int = EVER) -
 
     By alcohol or mass, and now, that takes less than twice as long as to find them.
     """
+    from pourbook.book.flows import states_of  # a trace back does without it
+
     own = frozenset(states_of(store, (item,)))
     if until_us == EVER and by in _EDGES:
         return parts_forward(store.query(_EDGES[by], (item,)), own)

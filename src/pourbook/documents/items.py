@@ -6,7 +6,6 @@ Documents carry identifiers without hyphens, amounts in mg, times in UTC, and nu
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.glasses import emptied_words
 from pourbook.book.items import NUMBER_FACTS
 from pourbook.codes.identifiers import plain, readable
 from pourbook.documents.shown import Listing, Shown, fields, listed
@@ -49,6 +48,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     document = _with_bottles(view, card.pending, card.bottles)
     said = list(view_words(view, style, card.pending, card.bottles, card.called))
     if card.emptied:
+        from pourbook.book.glasses import emptied_words  # most items that are asked about hold something
+
         document["emptied"] = fields(card.emptied, "id")
         said[-1] = f"  {emptied_words(card.emptied, style.zone)}"
     if card.outside:

@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.book.items import ItemView, facts
 from pourbook.book.store import Store
 from pourbook.codes.identifiers import GLASSES, hyphened, key_of, kind_of, read_or_none
-from pourbook.queries.items.outside_sample import outside_sample
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -52,6 +51,8 @@ def casks_behind(store: Store, glass: str) -> CasksBehind:
 
 
 def _source_called(store: Store, source: str, known: Mapping[str, str]) -> str:
+    from pourbook.queries.items.outside_sample import outside_sample  # a cask does without it
+
     outside = outside_sample(store, source)
     return (outside.called if outside else "") or known.get("ref") or hyphened(source)
 

@@ -14,7 +14,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.bottles import BottleCount, bottle_count
-from pourbook.book.glasses import Emptied, emptied
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
 from pourbook.book.label_prints import last_print
@@ -22,11 +21,11 @@ from pourbook.book.lineages import pending_in, pending_states
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import PourbookError
 from pourbook.queries.items.called import called_view
-from pourbook.queries.items.outside_sample import outside_sample
 
 if TYPE_CHECKING:
     from pourbook.bench.bounds import PartShare
     from pourbook.book.core import BookCore
+    from pourbook.book.glasses import Emptied
     from pourbook.book.label_prints import Restated
     from pourbook.book.store import Store
     from pourbook.queries.gauges.last_gauge import LastGauge
@@ -37,6 +36,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Held", "ItemCard", "ItemNote", "held_now", "item_card", "item_notes", "stock"]
 
+_GLASSES = ("vial", "trial")
 _BLENDS = ("trial", "batch", "lot")
 
 
@@ -51,7 +51,7 @@ class Held(NamedTuple):
     pending: tuple[int, ...]
     bottles: BottleCount | None
     called: str = ""
-    emptied: Emptied | None = None
+    emptied: "Emptied | None" = None
 
 
 class ItemNote(NamedTuple):
@@ -87,7 +87,7 @@ class ItemCard(NamedTuple):
     label_outdated: "tuple[Restated, ...]" = ()
     bounds: "tuple[PartShare, ...]" = ()
     outside: "OutsideSample | None" = None
-    emptied: Emptied | None = None
+    emptied: "Emptied | None" = None
     reducing: "Reducing | None" = None
     called: str = ""
 
@@ -128,11 +128,27 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         item_notes(store, key_of(view.id), at_us),
         _outdated(book, view) if at_us is None else (),
         bounds,
-        outside_sample(store, view.id),
-        emptied(store, view.id) if at_us is None else None,
+        _from_outside(store, view),
+        _emptied(store, view) if at_us is None else None,
         _reducing(book, view, at_us),
         called_view(store, view),
     )
+
+
+def _from_outside(store: "Store", view: ItemView) -> "OutsideSample | None":
+    if view.kind not in _GLASSES:
+        return None
+    from pourbook.queries.items.outside_sample import outside_sample  # a cask does without it
+
+    return outside_sample(store, view.id)
+
+
+def _emptied(store: "Store", view: ItemView) -> "Emptied | None":
+    if view.kind not in _GLASSES:
+        return None
+    from pourbook.book.glasses import emptied  # a cask does without it
+
+    return emptied(store, view.id)
 
 
 def _reducing(book: "BookCore", view: ItemView, at_us: int | None) -> "Reducing | None":
@@ -171,7 +187,7 @@ def held_now(book: "BookCore", text: str) -> Held:
     """What an item holds now."""
     view = book.show(text)
     known = pending_in(book.store, view.holding), _bottles(book.store, view, None)
-    return Held(view, *known, emptied=emptied(book.store, view.id))
+    return Held(view, *known, emptied=_emptied(book.store, view))
 
 
 def stock(
