@@ -3,7 +3,6 @@
 import errno
 import os
 import re
-import resource
 import signal
 import sys
 
@@ -230,6 +229,7 @@ def test_a_full_disk_is_told(tmp_path, monkeypatch):
 @pytest.mark.skipif(sys.platform == "win32", reason="setrlimit(2) is of POSIX; the test above is for all systems")
 def test_a_file_that_may_not_grow(desk, tmp_path):
     """A real limit of the system (setrlimit(2), RLIMIT_FSIZE) in the middle of an export: a sentence, and no file."""
+    import resource  # Windows has none
 
     def small():
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)

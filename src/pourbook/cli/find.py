@@ -212,7 +212,9 @@ def _kind_of_entry(word: str) -> str:
     from pourbook.book.kinds import KIND_OF_NAME
 
     if word and word.lower() not in KIND_OF_NAME:
-        raise Malformed(f"'{word}' is not a kind of entry", f"kinds are: {', '.join(KIND_OF_NAME)}")
+        kinds = ", ".join(KIND_OF_NAME)
+        remedy = f"kinds are: {kinds}; whatever moves liquid is a pour: fill, draw, loss …"
+        raise Malformed(f"'{word}' is not a kind of entry", remedy)
     return word.lower()
 
 

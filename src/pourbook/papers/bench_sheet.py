@@ -25,7 +25,7 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer
 from pourbook import typefaces
 from pourbook.papers.cells import BODY_STRONG, IDENTIFIER, Box, Cell, Mark, Piece, Type, scanned
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import facts, initials, lines, section
+from pourbook.papers.sections import facts, initials, lines, section, sheet_head
 from pourbook.papers.tables import Column, Content, paper_table
 from pourbook.words.paper_figures import UNKNOWN, Figure, Notation, digits_needed, exact
 
@@ -36,7 +36,6 @@ _MOST_FRACTION_DIGITS = 4
 _MODULE_DOTS = 12
 _BALANCE = "Tare the empty glass to 0. If you do not, add its weight to each balance reading: ____________ g."
 _BOUNDS = "Small figures under what to pour: stop between them, and the part stays within its bounds."
-_NAME = Type(typefaces.SEMIBOLD, 13, 16)
 _TARGET = Type(typefaces.SEMIBOLD, 9.2, 12)
 _RUNNING = Type(typefaces.TEXT, 9.2, 12)
 _UNDER = Type(typefaces.TEXT, 7.6, 9.2)
@@ -111,12 +110,7 @@ def bench_sheet(sheet: BenchSheet, paper: str = "A4") -> bytes:
 
     def story(width_pt: float) -> list[Flowable]:
         return [
-            Cell([Piece(sheet.name, _NAME)]),
-            Spacer(0, 4),
-            facts(_stated(sheet), width_pt),
-            *(lines([sheet.purpose], label="Purpose") if sheet.purpose else ()),
-            *lines([f"Provisional: {warning}" for warning in sheet.warnings], BODY_STRONG),
-            *lines(sheet.remarks, BODY_STRONG),
+            *sheet_head(sheet.name, _stated(sheet), width_pt, sheet.warnings, sheet.remarks, sheet.purpose),
             Spacer(0, 4),
             _pours(sheet, width_pt),
             Spacer(0, 4),

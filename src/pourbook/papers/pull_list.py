@@ -17,9 +17,9 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from pourbook import typefaces
 from pourbook.codes.identifiers import kind_of
-from pourbook.papers.cells import BODY, BODY_STRONG, IDENTIFIER, Box, Cell, Mark, Piece, Type, scanned
+from pourbook.papers.cells import BODY, BODY_STRONG, IDENTIFIER, Box, Mark, Piece, Type, scanned
 from pourbook.papers.page import Imprint, Title, document
-from pourbook.papers.sections import facts, initials, lines, section
+from pourbook.papers.sections import facts, initials, lines, section, sheet_head
 from pourbook.papers.tables import Column, Content, paper_table
 from pourbook.words.paper_figures import Figure, Notation, exact
 
@@ -27,7 +27,6 @@ __all__ = ["PullList", "PullRow", "pull_list"]
 
 _LITRE_DIGITS = _KG_DIGITS = 2
 _MODULE_DOTS = 12
-_NAME = Type(typefaces.SEMIBOLD, 13, 16)
 _TAKE = Type(typefaces.SEMIBOLD, 9.2, 12)
 _PLAIN = Type(typefaces.TEXT, 9.2, 12)
 _UNDER = Type(typefaces.TEXT, 7.6, 9.2)
@@ -94,11 +93,7 @@ def pull_list(values: PullList, paper: str = "A4") -> bytes:
 
     def story(width_pt: float) -> list[Flowable]:
         return [
-            Cell([Piece(values.name, _NAME)]),
-            Spacer(0, 4),
-            facts(_stated(values), width_pt),
-            *lines([f"Provisional: {warning}" for warning in values.warnings], BODY_STRONG),
-            *lines(values.remarks, BODY_STRONG),
+            *sheet_head(values.name, _stated(values), width_pt, values.warnings, values.remarks),
             Spacer(0, 2),
             _pulls(values, width_pt),
             Spacer(0, 4),

@@ -10,14 +10,15 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from reportlab.lib.units import mm  # loaded only by the verbs that print
-from reportlab.platypus import CondPageBreak, Flowable, Table
+from reportlab.platypus import CondPageBreak, Flowable, Spacer, Table
 
 from pourbook import typefaces
 from pourbook.papers.cells import BODY, BODY_STRONG, QUIET, Cell, Piece, Type
 from pourbook.papers.tables import Content, PaperTable, placed
 
-__all__ = ["absent", "facts", "height_pt", "initials", "lines", "section", "signatures"]
+__all__ = ["absent", "facts", "height_pt", "initials", "lines", "section", "sheet_head", "signatures"]
 
+_NAME = Type(typefaces.SEMIBOLD, 13, 16)
 _SIGNED = ("name", "signature", "date")
 _SIGNING_PT = 24.0
 _HEADING = (Type(typefaces.SEMIBOLD, 11.5, 14), 14.0, 2.0)
@@ -29,6 +30,21 @@ _FACT_GAP_PT = 12
 _UNLIMITED_PT = 1e6
 _MEASURE_PT = 430.0
 """Lines of running text are no longer than this, or the eye loses its way back."""
+
+
+def sheet_head(
+    name: str, stated: Sequence[tuple[str, Content]], width_pt: float, warnings: Sequence[str], remarks: Sequence[str],
+    purpose: str = "",
+) -> list[Flowable]:  # fmt: skip
+    """What a sheet to pour from begins with: its name, what is stated of it, and what must be known first."""
+    return [
+        Cell([Piece(name, _NAME)]),
+        Spacer(0, 4),
+        facts(stated, width_pt),
+        *(lines([purpose], label="Purpose") if purpose else ()),
+        *lines([f"Provisional: {warning}" for warning in warnings], BODY_STRONG),
+        *lines(remarks, BODY_STRONG),
+    ]
 
 
 def facts(pairs: Sequence[tuple[str, Content]], width_pt: float, across: int = 4) -> Table:
