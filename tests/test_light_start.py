@@ -13,8 +13,8 @@ import pytest
 from house import House
 
 HEAVY = {
-    "PIL", "barcode", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy", "sqlite_utils",
-    "zxingcpp",
+    "PIL", "barcode", "matplotlib", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy",
+    "sqlite_utils", "zxingcpp",
 }  # fmt: skip
 
 NOT_TO_SHOW = {

@@ -43,10 +43,10 @@ KINDS = {
 """Kind of item to its letter. The order is part of the book's format (see `key_of`)."""
 
 LIQUID_KINDS = ("cask", "vial", "trial", "batch", "lot")
+"""The five kinds that hold liquid with a history."""
 
 GLASSES = ("vial", "trial")
 """What a bench pours from is no source: the cask that it was drawn from is."""
-"""The five kinds that hold liquid with a history."""
 
 _LETTERS = "".join(KINDS.values())
 _KIND_OF_LETTER = {letter: kind for kind, letter in KINDS.items()}

@@ -1,0 +1,1 @@
+"""Tests of tasters as statistics: difference, ranking, agreement, orders of serving. Values in, values out."""
