@@ -69,6 +69,7 @@ LIBRARIES = {
     "PIL": ("labels.",),
     "barcode": ("labels.symbols",),
     "click": ("cli.",),
+    "numpy": ("panels.", "mixtures."),
     "openpyxl": ("exchange.",),
     "pandas": ("queries.traces.trace_answer", "exchange."),
     "pypdfium2": ("labels.", "papers.flow.letters"),
