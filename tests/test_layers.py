@@ -72,7 +72,7 @@ LIBRARIES = {
     "numpy": ("panels.", "mixtures."),
     "openpyxl": ("exchange.",),
     "pandas": ("queries.traces.trace_answer", "exchange."),
-    "pypdfium2": ("labels.", "papers.flow.letters"),
+    "pypdfium2": ("labels.", "papers.letters"),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
     "sqlite_utils": ("book.schema", "exchange."),

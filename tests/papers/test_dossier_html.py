@@ -171,7 +171,7 @@ def test_the_picture_has_a_name_a_description_and_its_table(page):
     told = {one.attributes.get("id"): one.text for one in svg.all("title", "desc")}
     assert svg.attributes["role"] == "img"
     assert all(told[name] for name in svg.attributes["aria-labelledby"].split())
-    assert next(figure.all("figcaption")).text == told["flow-description"]
+    assert next(figure.all("figcaption")).text == told["picture-description"]
     section = next(one for one in page.all("section") if next(one.all("h2")).text.endswith(SECTIONS[-2][0]))
     assert len(list(section.all("table"))) == 1
 

@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import typefaces
-from pourbook.papers.flow.flow_drawing import flow_paper
 from pourbook.papers.flow.flow_grouping import MOST_PLACES
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, PAD_PT, TAB_PT, laid_out
-from pourbook.papers.flow.flow_marks import PALETTE, Outline, Words, _strip, legend_pt, marks
-from pourbook.papers.flow.flow_svg import WIDTH_PT, flow_document
+from pourbook.papers.flow.flow_marks import PALETTE, _strip, flow_drawn
+from pourbook.papers.flow.flow_paper import WIDTH_PT, flow_document, flow_paper
 from pourbook.papers.flow.flow_table import flow_rows
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
+from pourbook.papers.marks import Outline, Words
 from pourbook.papers.page import Title
 from pourbook.words.paper_figures import Notation
 
@@ -147,13 +147,13 @@ def nothing_overlaps(layout):
 
 def text_fits(layout):
     """Words are inside their boxes, none upon another, and the legend inside the page."""
-    words = [mark for mark in marks(layout, DOT) if isinstance(mark, Words)]
+    words = [mark for mark in flow_drawn(layout, DOT).marks if isinstance(mark, Words)]
     rooms = []
     for mark in words:
         width = typefaces.width_pt(mark.text, mark.type.face, mark.type.size_pt)
         assert mark.x >= 0
         assert mark.x + width <= layout.width + HAIR
-        assert mark.y <= layout.height + legend_pt(layout, DOT)
+        assert mark.y <= flow_drawn(layout, DOT).height
         rooms.append((mark.x, mark.y - 0.74 * mark.type.size_pt, mark.x + width, mark.y + 0.22 * mark.type.size_pt))
     for one, other in combinations(rooms, 2):
         assert (
@@ -277,7 +277,7 @@ def pdf_points(pdf):
 def test_svg_and_pdf_draw_the_same_outlines_at_the_same_places(imprint):
     """Read back from both files: every corner of every outline, but for where the picture stands on its page."""
     flow = wide(12)
-    expected = [mark for mark in marks(layout_of(flow), DOT) if isinstance(mark, Outline)]
+    expected = [mark for mark in flow_drawn(layout_of(flow), DOT).marks if isinstance(mark, Outline)]
     in_svg = svg_paths(flow_document(flow, imprint, TITLE))
     assert [what for what, _ in in_svg] == [mark.what for mark in expected]
     in_pdf, height = pdf_points(flow_paper(flow, imprint, TITLE))
@@ -299,9 +299,9 @@ def test_the_svg_is_one_image_with_title_description_and_its_figures_as_text(imp
     ids = {element.get("id"): element.text for element in root if element.get("id")}
     assert [ids[name] for name in root.get("aria-labelledby").split()] == [
         "Flow of pure alcohol L-000005-4",
-        ids["flow-description"],
+        ids["picture-description"],
     ]
-    assert "of pure alcohol in L-000005-4" in ids["flow-description"]
+    assert "of pure alcohol in L-000005-4" in ids["picture-description"]
     words = [element.text for element in root.iter(f"{SVG}text")]
     for row in flow_rows(layout_of(flow)):
         assert row.into in words
@@ -363,7 +363,7 @@ def test_water_and_additives_are_seen_though_they_have_no_width():
     added = (FlowEdge("", "l", 0.0, 8.2e7, "water", "spring 4"), FlowEdge("", "l", 0.0, 2e5, "additive", "caramel"))
     flow = Flow("back", "l", (FlowItem("l", "lot", ("L",), own_ml=5.0),), added)
     layout = layout_of(flow)
-    drawn = marks(layout, DOT)
+    drawn = flow_drawn(layout, DOT).marks
     assert {mark.title for mark in drawn if isinstance(mark, Outline) and mark.what == "mark"} >= {"water", "additive"}
     words = [mark.text for mark in drawn if isinstance(mark, Words)]
     assert "spring 4 82.0 kg" in words

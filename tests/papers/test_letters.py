@@ -10,9 +10,9 @@ from PIL import ImageFont
 
 from pourbook import typefaces
 from pourbook.papers.cells import Type
-from pourbook.papers.flow.flow_svg import flow_document
+from pourbook.papers.flow.flow_paper import flow_document
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
-from pourbook.papers.flow.letters import _outline, defined, drawn, placed_words
+from pourbook.papers.letters import _outline, defined, drawn, placed_words
 from pourbook.papers.page import Title
 
 SVG = "{http://www.w3.org/2000/svg}"

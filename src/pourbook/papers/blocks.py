@@ -12,10 +12,10 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple, TypeAlias
 
 from pourbook.papers.cells import BODY, Piece, Type
-from pourbook.papers.flow.flow_layout import Layout
+from pourbook.papers.marks import Drawing
 from pourbook.papers.tables import Column
 
-__all__ = ["Block", "Facts", "Lines", "Part", "Picture", "Place", "Rows", "Signatures", "Symbol", "tabled"]
+__all__ = ["Block", "Facts", "Lines", "Part", "Place", "Rows", "Signatures", "Symbol", "tabled"]
 
 Place: TypeAlias = "str | Piece | tuple[Piece, ...]"
 """What a place of a table or a fact holds: text, or pieces below each other."""
@@ -51,13 +51,6 @@ class Symbol(NamedTuple):
     beside: tuple[tuple[str, Place], ...]
 
 
-class Picture(NamedTuple):
-    """A flow picture, with its description for those who do not see it."""
-
-    layout: Layout
-    description: str
-
-
 class Signatures(NamedTuple):
     """Lines to be signed, one for each role such as "Checked by": name, signature, date."""
 
@@ -71,7 +64,7 @@ class Part(NamedTuple):
     blocks: tuple["Block", ...]
 
 
-Block: TypeAlias = "Rows | Facts | Lines | Symbol | Picture | Signatures | Part"
+Block: TypeAlias = "Rows | Facts | Lines | Symbol | Drawing | Signatures | Part"
 
 
 def tabled(columns: Sequence[Column], rows: Iterable[Sequence[Place]], total: Sequence[Place] = ()) -> "list[Block]":

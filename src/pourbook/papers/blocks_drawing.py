@@ -1,6 +1,6 @@
 """Blocks as they stand on a page, and the papers that are made of sections of them.
 
->>> [type(part).__name__ for part in flowables(Lines(("Rest it.",)), 400, Notation())]
+>>> [type(part).__name__ for part in flowables(Lines(("Rest it.",)), 400)]
 ['Cell']
 """
 
@@ -10,13 +10,13 @@ from typing import NamedTuple
 
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table  # loaded only by the verbs that print
 
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Rows, Signatures, Symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Rows, Signatures, Symbol
 from pourbook.papers.cells import Mark
-from pourbook.papers.flow.flow_drawing import FlowPicture
+from pourbook.papers.marks import Drawing
+from pourbook.papers.marks_drawing import DrawnMarks
 from pourbook.papers.page import Imprint, Title, document
 from pourbook.papers.sections import absent, facts, lines, section, signatures
 from pourbook.papers.tables import paper_table
-from pourbook.words.paper_figures import Notation
 
 __all__ = ["Section", "drawn", "flowables", "of_section", "report"]
 
@@ -48,25 +48,25 @@ def report(
     def story(width_pt: float) -> list[Flowable]:
         content = opening(width_pt)
         for one in told:
-            content += of_section(one, width_pt, imprint.notation, none)
+            content += of_section(one, width_pt, none)
         return content
 
     return document(imprint, title, story, paper)
 
 
-def of_section(one: Section, width_pt: float, notation: Notation, none: str) -> list[Flowable]:
+def of_section(one: Section, width_pt: float, none: str) -> list[Flowable]:
     """A section under its heading; one line that says `none` of it where it has no blocks."""
-    body = drawn(one.blocks, width_pt, notation)
+    body = drawn(one.blocks, width_pt)
     whole = section(one.title, body, width_pt) if body else absent(f"{one.title}: {none}")
     return [KeepTogether(whole)] if one.is_whole else whole
 
 
-def drawn(blocks: Iterable[Block], width_pt: float, notation: Notation) -> list[Flowable]:
+def drawn(blocks: Iterable[Block], width_pt: float) -> list[Flowable]:
     """Blocks one below the other."""
-    return list(chain.from_iterable(flowables(block, width_pt, notation) for block in blocks))
+    return list(chain.from_iterable(flowables(block, width_pt) for block in blocks))
 
 
-def flowables(block: Block, width_pt: float, notation: Notation) -> list[Flowable]:
+def flowables(block: Block, width_pt: float) -> list[Flowable]:
     """A block, set in a width."""
     match block:
         case Rows(columns, rows, total):
@@ -77,12 +77,12 @@ def flowables(block: Block, width_pt: float, notation: Notation) -> list[Flowabl
             return [*([Spacer(0, above_pt)] if above_pt else []), *lines(texts, type_)]
         case Symbol():
             return [_symbol(block, width_pt), Spacer(0, 4)]
-        case Picture(layout, description):
-            return [FlowPicture(layout, notation), *lines([description]), Spacer(0, 4)]
+        case Drawing():
+            return [DrawnMarks(block), *lines([block.description]), Spacer(0, 4)]
         case Signatures(roles):
             return [Spacer(0, 6), signatures(roles, width_pt)]
         case Part(title, blocks):
-            return section(title, drawn(blocks, width_pt, notation), width_pt, sub=True)
+            return section(title, drawn(blocks, width_pt), width_pt, sub=True)
 
 
 def _symbol(block: Symbol, width_pt: float) -> Table:

@@ -22,7 +22,7 @@ from pourbook.labels.symbols import symbol
 
 __all__ = [
     "BODY", "BODY_STRONG", "COLUMN_HEAD", "IDENTIFIER", "QUIET", "SMALL", "SMALL_IDENTIFIER", "Box", "Cell",
-    "Mark", "Piece", "Type", "broken", "fitted_pt", "scanned",
+    "Mark", "Piece", "Type", "broken", "fitted_pt", "scanned", "shortened",
 ]  # fmt: skip
 
 _BASE_LINE = 0.76
@@ -95,6 +95,14 @@ def _parts(word: str, type_: Type, width_pt: float) -> list[str]:
 
 def _fits(text: str, type_: Type, width_pt: float) -> bool:
     return typefaces.width_pt(text, type_.face, type_.size_pt) <= width_pt + 0.01
+
+
+def shortened(text: str, type_: Type, width_pt: float, figure: str = "") -> str:
+    """Text and its figure in a width, the end of the text left out where it must be; the figure stays whole."""
+    if _fits(text + figure, type_, width_pt):
+        return text + figure
+    shorter = (text[:end].rstrip() + "…" + figure for end in range(len(text) - 1, 0, -1))
+    return next((short for short in shorter if _fits(short, type_, width_pt)), "…" + figure)
 
 
 class Cell(Flowable):  # type: ignore[misc]  # reportlab comes without types

@@ -255,10 +255,8 @@ def flow_picture(book: "BookCore", trace: "Trace", *, as_pdf: bool, at_us: int |
     lost = gauged_losses(book, trace.item.id, at_us) if trace.direction == "forward" else ()
     flow, imprint = flow_of(trace, book.zone, lost), imprint_of_state(book)
     title = Title("Flow of pure alcohol", hyphened(trace.item.id), trace.item.id)
+    from pourbook.papers.flow.flow_paper import flow_document, flow_paper
+
     if as_pdf:
-        from pourbook.papers.flow.flow_drawing import flow_paper
-
         return flow_paper(flow, imprint, title, book.settings["paper"])
-    from pourbook.papers.flow.flow_svg import flow_document
-
     return flow_document(flow, imprint, title).encode()

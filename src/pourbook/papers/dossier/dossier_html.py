@@ -12,15 +12,15 @@ from collections.abc import Iterable, Iterator
 
 from pourbook import typefaces
 from pourbook.labels.symbols import outlines, symbol
-from pourbook.papers.blocks import Block, Facts, Lines, Part, Picture, Place, Rows, Signatures, Symbol
+from pourbook.papers.blocks import Block, Facts, Lines, Part, Place, Rows, Signatures, Symbol
 from pourbook.papers.cells import Piece
 from pourbook.papers.dossier.dossier_sections import sections
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.dossier.first_page import SIGNED, first_page
-from pourbook.papers.flow.flow_svg import figure
+from pourbook.papers.marks import Drawing
+from pourbook.papers.marks_svg import figure
 from pourbook.papers.markup import marked_up
 from pourbook.papers.page import CAUTION, Imprint
-from pourbook.words.paper_figures import Notation
 
 __all__ = ["Dossier", "Imprint", "dossier_page"]
 
@@ -69,7 +69,7 @@ def dossier_page(values: Dossier) -> str:
             f"<h1>Lot dossier {marked_up(values.id)}</h1>",
             f'<p class="name">{marked_up(values.name)}</p>',
             f"<p>{marked_up(imprint.dated)}. {journal}.</p>\n</header>\n<main>",
-            *_section("lot", "The lot", [*first_page(values), SIGNED], imprint.notation),
+            *_section("lot", "The lot", [*first_page(values), SIGNED]),
             *_sections(values),
             f"</main>\n<footer>\n<p>{marked_up(CAUTION)}</p>\n</footer>\n</body>\n</html>\n",
         )
@@ -87,17 +87,17 @@ def _stated(imprint: Imprint) -> str:
 
 def _sections(values: Dossier) -> Iterator[str]:
     for number, (heading, blocks) in enumerate(sections(values), start=1):
-        yield from _section(f"section-{number}", heading, blocks, values.imprint.notation)
+        yield from _section(f"section-{number}", heading, blocks)
 
 
-def _section(identifier: str, heading: str, blocks: Iterable[Block], notation: Notation) -> Iterator[str]:
+def _section(identifier: str, heading: str, blocks: Iterable[Block]) -> Iterator[str]:
     """A section under its heading; its tables are named by it, and it is not repeated."""
     yield f'<section aria-labelledby="{identifier}">\n<h2 id="{identifier}">{marked_up(heading)}</h2>'
-    yield from [*_tags(blocks, notation, identifier, heading)] or ("<p>None recorded.</p>",)
+    yield from [*_tags(blocks, identifier, heading)] or ("<p>None recorded.</p>",)
     yield "</section>"
 
 
-def _tags(blocks: Iterable[Block], notation: Notation, named_by: str, heading: str) -> Iterator[str]:
+def _tags(blocks: Iterable[Block], named_by: str, heading: str) -> Iterator[str]:
     """Blocks under the heading with that identifier; those of its parts are numbered."""
     parts = 0
     for block in blocks:
@@ -112,15 +112,15 @@ def _tags(blocks: Iterable[Block], notation: Notation, named_by: str, heading: s
             case Symbol(text, beside):
                 yield from _facts(beside)
                 yield f"<p>{_symbol(text)}</p>\n<p>Text of the symbol: <code>{marked_up(text)}</code></p>"
-            case Picture(layout, description):
-                yield f"<figure>\n{figure(layout, heading, notation)}"
-                yield f"<figcaption>{marked_up(description)}</figcaption>\n</figure>"
+            case Drawing():
+                yield f"<figure>\n{figure(block, heading)}"
+                yield f"<figcaption>{marked_up(block.description)}</figcaption>\n</figure>"
             case Signatures(roles):
                 yield from (_signature(role) for role in roles)
             case Part(title, inner):
                 parts += 1
                 yield f'<h3 id="{named_by}-{parts}">{marked_up(title)}</h3>'
-                yield from _tags(inner, notation, f"{named_by}-{parts}", title)
+                yield from _tags(inner, f"{named_by}-{parts}", title)
 
 
 def _signature(role: str) -> str:

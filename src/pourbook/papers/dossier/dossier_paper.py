@@ -35,14 +35,14 @@ def dossier(values: Dossier, paper: str = "A4") -> bytes:
     told = [Section(heading, blocks) for heading, blocks in sections(values)]
 
     def statement(width_pt: float) -> list[Flowable]:
-        return [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt, values.imprint.notation)]
+        return [Cell([Piece(values.name, _NAME)]), Spacer(0, 5), *drawn(stated, width_pt)]
 
     def signed(width_pt: float) -> list[Flowable]:
-        parts = drawn([SIGNED], width_pt, values.imprint.notation)
+        parts = drawn([SIGNED], width_pt)
         return [part for part in parts if not isinstance(part, CondPageBreak)]
 
     def placed(one: Section, width_pt: float) -> list[Flowable]:
-        return of_section(one, width_pt, values.imprint.notation, _NONE)
+        return of_section(one, width_pt, _NONE)
 
     width_pt = text_width_pt(paper)
     left_pt = first_room_pt(paper) - height_pt([*statement(width_pt), *signed(width_pt)], width_pt)

@@ -7,12 +7,13 @@
 
 from collections.abc import Callable
 
-from pourbook.papers.blocks import Block, Lines, Part, Picture, Place, Symbol, tabled
+from pourbook.papers.blocks import Block, Lines, Part, Place, Symbol, tabled
 from pourbook.papers.cells import SMALL_IDENTIFIER, Piece
 from pourbook.papers.dossier import liquid_sections, record_sections
 from pourbook.papers.dossier.dossier_values import Dossier
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, Layout, laid_out
-from pourbook.papers.flow.flow_table import COLUMNS, described, flow_rows_shown
+from pourbook.papers.flow.flow_marks import flow_drawn
+from pourbook.papers.flow.flow_table import COLUMNS, flow_rows_shown
 from pourbook.papers.listing import listed
 from pourbook.papers.page import Imprint, text_width_pt
 from pourbook.papers.tables import Column
@@ -30,7 +31,7 @@ _SYMBOL = (
 def _flow(values: Dossier) -> list[Block]:
     """The picture; its figures are an annex."""
     layout = _layout(values)
-    return [] if layout is None else [Picture(layout, described(layout, values.imprint.notation))]
+    return [] if layout is None else [flow_drawn(layout, values.imprint.notation)]
 
 
 def _flow_figures(values: Dossier) -> list[Block]:

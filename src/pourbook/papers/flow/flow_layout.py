@@ -16,11 +16,11 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from pourbook import typefaces
-from pourbook.papers.cells import Type
+from pourbook.papers.cells import Type, shortened
 from pourbook.papers.flow.flow_columns import Columns, Routes, Stop, columns_of, settle
 from pourbook.papers.flow.flow_grouping import groupings
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
-from pourbook.papers.flow.flow_words import ADDED_PT, LABEL, box_words, label_lines, least_width_pt, shortened
+from pourbook.papers.flow.flow_words import ADDED_PT, LABEL, box_words, label_lines, least_width_pt
 from pourbook.words.paper_figures import Notation
 
 __all__ = ["HIGHEST_PT", "PAD_PT", "TAB_PT", "Box", "Layout", "Ribbon", "laid_out"]

@@ -13,11 +13,11 @@ from math import ceil
 from typing import NamedTuple
 
 from pourbook import typefaces
-from pourbook.papers.cells import Type, broken
+from pourbook.papers.cells import Type, broken, shortened
 from pourbook.papers.flow.flow_values import ADDED, Flow, FlowEdge
 from pourbook.words.paper_figures import Notation
 
-__all__ = ["ADDED_PT", "LABEL", "BoxWords", "box_words", "label_lines", "least_width_pt", "share_text", "shortened"]
+__all__ = ["ADDED_PT", "LABEL", "BoxWords", "box_words", "label_lines", "least_width_pt", "share_text"]
 
 LABEL = Type(typefaces.TEXT, 7, 8.2)
 ADDED_PT = 13.0
@@ -63,14 +63,6 @@ def share_text(share: float, notation: Notation) -> str:
     if 0 < share < _SHOWN:
         return f"<0{notation.mark}01\u00a0%"
     return f"{notation.percent(share, 2)}\u00a0%"
-
-
-def shortened(text: str, type_: Type, width_pt: float, figure: str = "") -> str:
-    """Text and its figure in a width, the end of the text left out where it must be; the figure stays whole."""
-    if _width(text + figure, type_) <= width_pt:
-        return text + figure
-    shorter = (text[:end].rstrip() + "…" + figure for end in range(len(text) - 1, 0, -1))
-    return next((short for short in shorter if _width(short, type_) <= width_pt), "…" + figure)
 
 
 def _width(text: str, type_: Type) -> float:

@@ -79,7 +79,9 @@ def drawn(line: PlacedWords) -> str:
         for letter in line.letters
         if _outline(letter.face, letter.character)
     )
-    return f'<g transform="translate({line.x:.3f} {line.y:.3f}) scale({size:g} {-size:g})">{used}</g>'
+    grey = f"{round(255 * line.type.grey):02x}"
+    ink = f' fill="#{grey * 3}"' if line.type.grey else ""
+    return f'<g{ink} transform="translate({line.x:.3f} {line.y:.3f}) scale({size:g} {-size:g})">{used}</g>'
 
 
 def without_ink(lines: Iterable[PlacedWords]) -> str:
