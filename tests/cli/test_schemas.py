@@ -78,6 +78,8 @@ account-list: account --from 2022-01-01 --to 2022-12-31 --list all
 journal-paper: journal --to 20 -o {folder}/journal.pdf
 account-list: account --from 2026-01-01 --to 2026-12-31 --group-by owner --group-by kind --list out
 import: import casks {data}/casks.csv --again --dry-run
+panel-orders: panel orders --products 5 --assessors 7
+panel-orders: panel orders --test duo-trio --assessors 8
 """
 """Answers, each with a question to the sample house, a line a case."""
 

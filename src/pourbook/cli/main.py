@@ -48,6 +48,9 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "compare": ("bench", "Show the differences between two trials."),
         "revisions": ("bench", "Show what a trial was revised from, and into."),
     },
+    "Tasting": {
+        "panel": ("panel", "Plan and judge tests of tasters: difference, ranking, agreement, orders."),
+    },
     "Batch and bottle": {
         "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),
         "batch": ("batch", "Open a batch."),
