@@ -3,7 +3,7 @@
 from house import House, new_make
 
 from pourbook import Pour, Recipe, RecipePart, Reserve
-from pourbook.book.entries import Imported, Packed, Paper
+from pourbook.book.entries import Imported, Packed, Paper, Stage, Taste
 from pourbook.book.trade_numbers import next_ssccs
 from pourbook.codes.identifiers import write
 
@@ -29,6 +29,8 @@ def eventful_book(path=":memory:"):
     house.record(Imported({"casks.csv": "00"}, 1, 2), at="2020-05-04")
     house.open("L1")
     house.record(Packed(house.id("L1"), "case", next_ssccs(house.book.store, "9521234", 2), "9521234", 6))
+    pear = {"nose": Stage("a little shy", {"pear": "4"})}
+    house.record(Taste(house.id("C1"), "Isla Farrow", stages=pear, score="82"), at="2020-05-04 10:00")
     house.close_period("2020-05-05")
     house.fill("B1", "1 l", "60", pending=True, at="2020-06-01")
     assert house.book.verify().faults == ()

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     import pourbook.actions.reducing
     import pourbook.actions.reserve
     import pourbook.actions.safekeeping
+    import pourbook.actions.tasting
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
     import pourbook.queries.casks.choosing
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
     import pourbook.queries.items.item_card
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
+    import pourbook.queries.tastings.notes
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
@@ -80,6 +82,7 @@ ACTIONS = {
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
+    "tasting": ("taste", "write_word"),
     "vats": ("bottle", "dump", "open_batch", "plan_batch", "scale_up"),
 }
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
@@ -93,6 +96,7 @@ QUERIES = {
     "items.item_card": ("item_card",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
+    "tastings.notes": ("notes_of",),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.comparison": ("compare",),
@@ -166,6 +170,7 @@ class Book(BookCore):
         lose = pourbook.actions.leaving.lose
         move_items = pourbook.actions.item_facts.move_items
         note = pourbook.actions.item_facts.note
+        notes_of = pourbook.queries.tastings.notes.notes_of
         number_cases = pourbook.actions.trade_numbers.number_cases
         number_pallets = pourbook.actions.trade_numbers.number_pallets
         open_batch = pourbook.actions.vats.open_batch
@@ -197,12 +202,14 @@ class Book(BookCore):
         take_back = pourbook.actions.leaving.take_back
         take_in_cask = pourbook.actions.casks.take_in_cask
         take_in_sample = pourbook.actions.casks.take_in_sample
+        taste = pourbook.actions.tasting.taste
         trace_back = pourbook.queries.traces.trace.trace_back
         trace_forward = pourbook.queries.traces.trace.trace_forward
         trials = pourbook.queries.trials.trial_list.trials
         uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
         void = pourbook.actions.correcting.void
         write_recipe = pourbook.actions.composing.write_recipe
+        write_word = pourbook.actions.tasting.write_word
 
     def __getattr__(self, name: str) -> Callable[..., Any]:
         """An action or a query, bound to this book."""

@@ -448,8 +448,9 @@ def test_a_pour_that_nobody_could_have_recorded_is_named(book, damage, old, new)
 @pytest.mark.parametrize("rubbish", ["x''", "x'00'", "zeroblob(33)"])
 def test_rubbish_for_the_last_hash_is_a_sentence(book, damage, rubbish):
     """Nothing is chained to it; verification names the entry."""
+    last = count(book)
     damage(f"UPDATE entry SET hash = {rubbish} WHERE number = (SELECT max(number) FROM entry)")
-    assert first_fault(book)[:2] == ("journal", 26)
+    assert first_fault(book)[:2] == ("journal", last)
     for ask in (book.head, lambda: book.record(Draft(Close(), 0, "M. Aldane"))):
         with pytest.raises(Damaged, match="hash of the last entry is damaged"):
             ask()

@@ -10,9 +10,9 @@ from command import here
 from pourbook.cli.main import VERBS, cli
 
 FIGURES = {
-    "AMOUNT", "BATCH=AMOUNT", "CM", "DISPOSITION=AMOUNT", "EXTRACT", "INSTRUMENT", "ITEM=PARTS", "LITRES", "MASS",
-    "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "READING", "RULE", "STRENGTH", "STRENGTH[+EXTRACT][=AMOUNT]",
-    "TEMPERATURE", "VOLUME", "WEIGHT", "[NAME=]INSTRUMENT",
+    "AMOUNT", "BATCH=AMOUNT", "CM", "DISPOSITION=AMOUNT", "EXTRACT", "FOUND", "INSTRUMENT", "ITEM=PARTS", "LITRES",
+    "MASS", "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "READING", "RULE", "STRENGTH",
+    "STRENGTH[+EXTRACT][=AMOUNT]", "TEMPERATURE", "VOLUME", "WEIGHT", "[NAME=]INSTRUMENT",
 }  # fmt: skip
 """What options that take figures call them in their help."""
 
@@ -45,6 +45,8 @@ scale-up 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5
 reduce 'Vatting 1' --to 43,5 --via 44,5
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
+taste 'Q 1' --nose 'pear 3,5, oak 2; shy' --first 'oak 2,5' --middle 'oak 1,5' --finish 'oak 0,5' --liking 6,5 \
+    --score 82,5 --strength 23,5 --temperature 18,5 --amount '15,5 ml'
 replace 2 --amount '200,5 l' --strength 61,5 --temperature 12,5 --reason misread
 replace 2 --gross '221,4 kg' --tare '43,1 kg' --hydrometer 59,8 --sample-temperature 14,5 --reason misread
 replace 2 --dip '19,5' --vessel 'Vat 1' --density 905,1 --extract '3,1 g/l' --reason misread

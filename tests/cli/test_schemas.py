@@ -131,6 +131,11 @@ reduce-step: reduce 'Vatting 3' --water '300 ml' --about 'lot W-12'
 reduce-batch: reduce 'Vatting 3'
 show: show 'Vatting 3'
 
+word: word pear --fault --also bosc
+settings --set hold_off_notes=yes
+taste: taste 'S 26-01' 'long' --nose 'Pears 4; shy' --finish 'pear 2' --seconds 30 --score 82 --amount '5 ml'
+taste: taste 'Lot 2026-1' --liking 7 --strength 40 --temperature 18 --amount '20 ml' --poured --blind
+
 trial: trial --part 'S 26-01=1' --part 'S 26-02=2' --part water=1 --total '5 ml'
 
 recipe: recipe New --part 'Q 105=1' --part 'Q 106=2:base'

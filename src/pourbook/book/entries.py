@@ -17,9 +17,9 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS", "SOURCES", "SUBJECTS", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry", "Facts",
-    "Gauge", "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour",
-    "Recall", "Recipe", "RecipePart", "Release", "Reserve", "UsedInstrument", "Void",
+    "DISPOSITIONS", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry",
+    "Facts", "Gauge", "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper",
+    "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Stage", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -37,6 +37,10 @@ DISPOSITIONS = (
 
 SUBJECTS = ("arrival", "inspection", "treatment", "repair")
 """What a note of a vessel's history is about: how it arrived, how it was found, what was done to it."""
+
+
+STAGES = ("nose", "first", "middle", "finish")
+"""How a glass is followed: its nose, the first taste, the middle, and what stays after it was swallowed or spat."""
 
 
 class House(NamedTuple):
@@ -157,11 +161,13 @@ class Hold(NamedTuple):
         id: the item.
         held: on hold, or released.
         recall: number of the recall that holds what it was poured from; 0 for a hold by hand.
+        tasting: number of the tasting note that found a fault in it; 0 where none did.
     """
 
     id: str
     held: bool
     recall: int = 0
+    tasting: int = 0
 
 
 class Note(NamedTuple):
@@ -176,6 +182,80 @@ class Note(NamedTuple):
     id: str
     text: str
     subject: str = ""
+
+
+class Stage(NamedTuple):
+    """What was found at one stage of a glass.
+
+    Attributes:
+        text: free words.
+        words: word to intensity on the house's scale, as typed; zero where it was looked for and not found.
+    """
+
+    text: str = ""
+    words: Mapping[str, str] = {}
+
+
+class Taste(NamedTuple):
+    """A tasting note: what a person found in one glass.
+
+    Attributes:
+        id: the item tasted; empty while the glass is blind, when session and code say which it is.
+        assessor: who tasted, also where another person records it.
+        text: free words about the whole.
+        stages: a word of `STAGES` to what was found there.
+        strength: as tasted, as typed, with its scale.
+        temperature: of the glass, with its unit.
+        amount: how much was in the glass, as typed, with its unit.
+        finish_s: how long it stayed, in whole seconds; None where it was not timed.
+        missing: what the blender looked for and would add.
+        too_much: what there should be less of.
+        liking: on the house's scale, as typed.
+        score: on the house's scale, as typed.
+        off_notes: words of the house's list that are faults, found at any stage or in the whole.
+        session: name of the tasting session, where the glass was one of its.
+        code: that the glass bore there; it stays when the item is known.
+        blind: whether the assessor did not know what it was.
+    """
+
+    id: str = ""
+    assessor: str = ""
+    text: str = ""
+    stages: Mapping[str, Stage] = {}
+    strength: str = ""
+    temperature: str = ""
+    amount: str = ""
+    finish_s: int | None = None
+    missing: str = ""
+    too_much: str = ""
+    liking: str = ""
+    score: str = ""
+    off_notes: tuple[str, ...] = ()
+    session: str = ""
+    code: str = ""
+    blind: bool = False
+
+
+class Word(NamedTuple):
+    """A word of the house's list for tasting notes; a later entry of the same word takes its place.
+
+    Attributes:
+        word: as the house writes it.
+        definition: what it means.
+        reference: what shows it to an assessor, and how that is prepared.
+        group: fruit, wood, cereal … in the house's words.
+        also: other spellings and words that mean the same.
+        off: whether it is a fault.
+        gone: whether the house uses it no longer.
+    """
+
+    word: str
+    definition: str = ""
+    reference: str = ""
+    group: str = ""
+    also: tuple[str, ...] = ()
+    off: bool = False
+    gone: bool = False
 
 
 class RecipePart(NamedTuple):
@@ -341,7 +421,7 @@ class Void(NamedTuple):
 
 Entry = (
     House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Packed | Paper | Imported | Close | Declared
-    | Recall | Release | Void
+    | Recall | Release | Taste | Void | Word
 )  # fmt: skip
 
 

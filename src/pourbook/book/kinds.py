@@ -16,7 +16,7 @@ same rows when it is recorded and when a book is rebuilt.
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import entries, glass_rules, lot_rules, rules
+from pourbook.book import entries, glass_rules, lot_rules, rules, tasting_rows, tasting_rules
 from pourbook.book.entries import Entry
 from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
@@ -66,6 +66,7 @@ class Kind(NamedTuple):
         rows: what it adds to the projections while it counts.
         remains: what is left once it was voided or replaced; None for the part of `rows` that stays by itself.
         can_be_corrected: whether a later entry may void or replace it.
+        tables: whose rows name the entry and go when it is corrected; facts and items go by themselves.
     """
 
     entry: type[Any]
@@ -74,6 +75,7 @@ class Kind(NamedTuple):
     rows: Rows | None = None
     remains: Rows | None = None
     can_be_corrected: bool = False
+    tables: tuple[str, ...] = ()
 
 
 # -- what each says, from its body and the decimal mark ---------------------------------
@@ -136,8 +138,9 @@ def about(body: _Body) -> str:
 
 
 def _hold(body: _Body, _mark: str) -> str:
-    by_recall = f", as what it was poured from: recall {body['recall']}" if "recall" in body else ""
-    return f"{'hold' if body['held'] else 'release'} {hyphened(body['item'])}{by_recall}"
+    why = f", as what it was poured from: recall {body['recall']}" if "recall" in body else ""
+    why += f", for its off-note: tasting note {body['tasting']}" if "tasting" in body else ""
+    return f"{'hold' if body['held'] else 'release'} {hyphened(body['item'])}{why}"
 
 
 def _note(body: _Body, _mark: str) -> str:
@@ -291,7 +294,7 @@ _KINDS = (
     Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
     Kind(entries.Facts, _facts, _OF_FACTS, _facts_rows, can_be_corrected=True),
-    Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True),
+    Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True, tables=("pending",)),
     Kind(entries.Gauge, _gauge, (), None, _touched_rows, can_be_corrected=True),
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
     Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
@@ -304,7 +307,12 @@ _KINDS = (
     Kind(entries.Declared, _declared, (rules.declarable_period,)),
     Kind(entries.Recall, _recall, (rules.recall_in_order,), _recall_rows),
     Kind(entries.Release, _release, (rules.recall_not_released,), _release_rows),
+    Kind(
+        entries.Taste, tasting_rows.taste_words, tasting_rules.OF_TASTING_NOTES, tasting_rows.taste_rows,
+        can_be_corrected=True, tables=("tasting", "tasted_word"),
+    ),
     Kind(entries.Void, _void),
+    Kind(entries.Word, tasting_rows.word_words, tasting_rules.OF_WORDS, can_be_corrected=True),
 )  # fmt: skip
 
 KIND_OF_NAME: Mapping[str, Kind] = {kind.entry.__name__.lower(): kind for kind in _KINDS}

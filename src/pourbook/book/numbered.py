@@ -26,6 +26,8 @@ NUMBERED: Mapping[str, Mapping[str, int]] = {
     "recipe": {"entry": 1},
     "pending": {"entry": 1},
     "unit": {"entry": 1},
+    "tasting": {"entry": 1, "place": 1},
+    "tasted_word": {"entry": 1},
 }
 """Table to its columns that hold the number of an entry, times so much; the first is of the entry that made the row."""
 

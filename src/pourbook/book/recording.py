@@ -199,12 +199,13 @@ class _Recorder:
             )
         self.places[number] = place
         body = parsed(bytes_)["body"]
+        for table in KIND_OF_NAME[kind].tables:
+            self.store.execute(f"DELETE FROM {table} WHERE entry = ?", (number,))
         if kind in ("pour", "gauge"):
             self.fold.remove(number)
-            self.store.execute("DELETE FROM pending WHERE entry = ?", (number,))
             for sql, parameters in remains(kind, body, number):
                 self.store.execute(sql, parameters)
-        else:
+        elif "item" in body:
             self._unproject(number, place, kind, key_of(body["item"]), replacement)
 
     def _unproject(self, number: int, place: int, kind: str, key: int, replacement: Entry | None) -> None:
@@ -358,8 +359,7 @@ class _Recorder:
 
     def write_openings(self) -> None:
         """Write the rows of items opened one after the other."""
-        for sql, rows in self.openings.items():
-            # Of the numbers given out, the highest of each kind counts.
+        for sql, rows in self.openings.items():  # of the numbers given out, the highest of each kind counts
             self.store.execute_many(sql, dict(sorted(rows)).items() if sql == COUNT else rows)
         self.openings.clear()
 

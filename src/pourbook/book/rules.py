@@ -311,7 +311,7 @@ def subject_is_known(case: Case) -> None:
 
 def hold_has_its_reason(case: Case) -> None:
     """Whoever finds an item on hold, or released, can read why."""
-    if not case.draft.reason.strip() and not case.entry.recall:
+    if not (case.draft.reason.strip() or case.entry.recall or case.entry.tasting):
         raise Malformed("a hold and its release need a reason", "give --reason")
 
 

@@ -21,6 +21,8 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
 | pending  | an entry with a strength that the laboratory has still to read                    |
+| tasting  | a tasting note that counts: of which item (none while blind), by whom, its scores |
+| tasted_word | a word of a note, as it is looked up: with its intensity, or of free text without |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
 | composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
@@ -75,6 +77,13 @@ CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT 
 CREATE INDEX recipe_lookup ON recipe (lookup);
 CREATE TABLE pending (entry INTEGER PRIMARY KEY) STRICT;
 CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT;
+CREATE TABLE tasting (entry INTEGER PRIMARY KEY, item INTEGER, session TEXT NOT NULL, code TEXT NOT NULL,
+    assessor TEXT NOT NULL, happened INTEGER NOT NULL, place INTEGER NOT NULL,
+    score REAL, liking REAL, finish_s INTEGER) STRICT;
+CREATE INDEX tasting_item ON tasting (item, happened, place);
+CREATE INDEX tasting_session ON tasting (session) WHERE session <> '';
+CREATE TABLE tasted_word (word TEXT NOT NULL, entry INTEGER NOT NULL, stage TEXT NOT NULL, intensity REAL,
+    PRIMARY KEY (word, entry, stage)) STRICT, WITHOUT ROWID;
 CREATE INDEX fact_due ON fact (value) WHERE name = 'due';
 CREATE INDEX fact_gtin ON fact (value) WHERE name = 'gtin';
 CREATE INDEX fact_case_gtin ON fact (value) WHERE name = 'case_gtin';

@@ -30,8 +30,8 @@ from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
 __all__ = [
-    "BOUNDS", "DEFAULTS", "PRINTER_FIELDS", "SETTINGS", "Setting", "checked", "house_time", "printer_settings",
-    "settings", "with_points",
+    "BOUNDS", "DEFAULTS", "PRINTER_FIELDS", "SCALES", "SETTINGS", "Setting", "checked", "house_time",
+    "printer_settings", "scale", "settings", "with_points",
 ]  # fmt: skip
 
 
@@ -64,6 +64,10 @@ SETTINGS = {
     "uri": Setting("", (), "web address under which casks, batches … are named in documents for other houses"),
     "age_rule": Setting("", ("", *AGE_RULES), "which wood counts toward an age; blank: no rule, time in wood alone"),
     "currency": Setting("", (), "sign or code printed with costs"),
+    "intensity_scale": Setting("0..5", (), "scale of a word's intensity in a tasting note, least..most"),
+    "liking_scale": Setting("1..9", (), "scale of liking in a tasting note, least..most"),
+    "score_scale": Setting("0..100", (), "scale of the score in a tasting note, least..most"),
+    "hold_off_notes": Setting("no", ("no", "yes"), "whether a fault found in a tasting puts the item on hold"),
 }
 """Every setting, in the order it is shown."""
 
@@ -74,6 +78,9 @@ BOUNDS = {
     "sample_l": (0.05, 50.0, "litres"),
 }
 """Settings that are numbers, kept with a point: the least, the most, and the unit."""
+
+SCALES = ("intensity_scale", "liking_scale", "score_scale")
+"""Settings that are a scale: two whole numbers, the least and the most."""
 
 DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
 """The settings of a new book."""
@@ -95,6 +102,7 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
             raise Malformed(f"setting {name} cannot be '{value}'", f"choose from: {'  '.join(setting.choices)}")
         _check_outside(name, value)
         _check_number(name, value)
+        _check_scale(name, value)
         if name == "zone":
             house_zone(value)
         if name == "house" and not value.strip():
@@ -124,6 +132,22 @@ def _check_number(name: str, value: str) -> None:
         least, most, unit = BOUNDS[name]
         if not least <= float(read_decimal(value)) <= most:
             raise Malformed(f"setting {name} cannot be '{value}'", f"give {unit}, from {least:g} to {most:g}")
+
+
+def _check_scale(name: str, value: str) -> None:
+    ends = re.fullmatch(r"(\d{1,4})\.\.(\d{1,4})", value, re.ASCII)
+    if name in SCALES and not (ends and int(ends[1]) < int(ends[2])):
+        raise Malformed(f"setting {name} cannot be '{value}'", f"write it like {SETTINGS[name].default}")
+
+
+def scale(settings: Mapping[str, str], name: str) -> tuple[int, int]:
+    """The least and the most of a scale of the house.
+
+    >>> scale(DEFAULTS, "liking_scale")
+    (1, 9)
+    """
+    least, _, most = settings[name].partition("..")
+    return int(least), int(most)
 
 
 def _check_outside(name: str, value: str) -> None:

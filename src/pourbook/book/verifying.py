@@ -38,6 +38,8 @@ PROJECTIONS = {
     "recipe": "name",
     "pending": "entry",
     "unit": "sscc",
+    "tasting": "entry",
+    "tasted_word": "word, entry, stage",
 }
 """Every projection with the columns it is ordered by."""
 

@@ -45,6 +45,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "trial": ("bench", "Compose a trial blend."),
         "pour": ("bench", "Pour, by scan or by name, into a trial or any item."),
         "sheet": ("printing", "Print the bench sheet of a trial, or the pull list of a batch."),
+        "taste": ("tasting", "Record what was found in a glass of an item."),
+        "word": ("tasting", "Put a word on the house's list for tasting notes."),
         "compare": ("bench", "Show the differences between two trials."),
         "revisions": ("bench", "Show what a trial was revised from, and into."),
     },
