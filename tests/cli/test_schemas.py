@@ -80,6 +80,13 @@ account-list: account --from 2026-01-01 --to 2026-12-31 --group-by owner --group
 import: import casks {data}/casks.csv --again --dry-run
 panel-orders: panel orders --products 5 --assessors 7
 panel-orders: panel orders --test duo-trio --assessors 8
+panel-test: panel triangle --assessors 30 --correct 16
+panel-test: panel tetrad --assessors 12 --correct 12
+panel-test: panel paired --assessors 30 --correct 9 --two-sided
+panel-test: panel duo-trio --assessors 2
+panel-test: panel three-afc --assessors 60 --correct 20 --similarity --pd 0.3
+panel-needed: panel tetrad --d-prime 1 --power 0.9
+panel-needed: panel duo-trio --similarity --pd '30 %'
 """
 """Answers, each with a question to the sample house, a line a case."""
 

@@ -1,12 +1,26 @@
 """Verbs of a panel: orders and codes to serve in, and what tests of tasters prove. They need no book."""
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from pourbook.cli.door import Door, reading
+from pourbook.cli.options import options
+from pourbook.errors import Malformed
+
+if TYPE_CHECKING:
+    from pourbook.panels.discrimination import Tested
 
 __all__ = ["panel_verb"]
 
-_TESTS = ("triangle", "duo-trio", "paired", "three-afc", "tetrad")
+_TESTS = {
+    "triangle": "three glasses, two of them alike: which is the odd one?",
+    "duo-trio": "a reference and two glasses: which of the two is like the reference?",
+    "paired": "two glasses: which has more of something?",
+    "three-afc": "three glasses, two of them alike: which one has more of something?",
+    "tetrad": "four glasses, two of each: which two belong together?",
+}
+"""The tests, and what each asks."""
 
 
 @click.group("panel")
@@ -16,7 +30,12 @@ def panel_verb() -> None:
     \b
     Example:
       pourbook panel orders --products 6 --assessors 12
+      pourbook panel triangle --d-prime 1 --power 0.8
+      pourbook panel triangle --assessors 30 --correct 16
     """
+
+
+# -- orders ----------------------------------------------------------------------------
 
 
 @panel_verb.command("orders", short_help="Orders of serving and blind codes.")
@@ -46,7 +65,6 @@ def _orders(
     import random
 
     from pourbook.documents.panels import orders_shown
-    from pourbook.errors import Malformed
     from pourbook.panels.orders import draw_codes, serving_orders, set_orders
 
     chance = random.SystemRandom() if seed is None else random.Random(seed)  # noqa: S311 (that of a seed is known)
@@ -61,3 +79,86 @@ def _orders(
         raise Malformed("it is not said how many products are served", "give --products NUMBER, or --test")
     codes = draw_codes(len(orders[0]), assessors if own_codes or test else 1, draw)
     door.show(orders_shown(orders, codes, test))
+
+
+# -- difference and likeness -----------------------------------------------------------
+
+_test_options = options(
+    click.option(
+        "--assessors", type=int, metavar="NUMBER", help="How many answer, once each; without it: how many must."
+    ),
+    click.option("--correct", type=int, metavar="NUMBER", help="Right answers; without it: what the test can show."),
+    click.option("--alpha", default="0.05", metavar="RISK", help="Of saying so where it is not so; default: 0.05."),
+    click.option("--similarity", is_flag=True, help="Is it shown that they are alike? Default: that they differ."),
+    click.option("--pd", metavar="SHARE", help="A difference that so many tell, all others guessing: 0.3, or '30 %'."),
+    click.option("--d-prime", metavar="NUMBER", help="A difference by its d'; default, but for --similarity: 1."),
+    click.option("--power", metavar="SHARE", help="How often it is to be shown where it is so; default: 0.8."),
+    click.option("--two-sided", is_flag=True, help="Either product may have more; of a paired test."),
+)
+_HELP = """{name}: {asks}
+
+    A difference (--pd or --d-prime) is the one that the power is reckoned for; with --similarity, it is the
+    limit within which they count as alike. p-values are exact, limits of d' those of Clopper and Pearson (95 %).
+    A test that shows no difference does not show that they are alike.
+
+    \b
+    Example:
+      pourbook panel {verb} --d-prime 1 --power 0.8
+      pourbook panel {verb} --assessors 30
+      pourbook panel {verb} --assessors 30 --correct 16 --json
+      pourbook panel {verb} --assessors 72 --correct 30 --similarity --pd 0.3
+"""
+
+
+def _test_verb(verb: str) -> click.Command:
+    def judge(
+        door: Door, assessors: int | None, correct: int | None, power: str | None, **size: Any  # noqa: ANN401 (as click hands them over)
+    ) -> None:  # fmt: skip
+        from pourbook.documents.panels import judged_shown, needed_shown, planned_shown
+        from pourbook.panels.discrimination import judged, needed, planned
+
+        test = _tested(door, verb, **size)
+        if assessors is None:
+            if correct is not None:
+                raise Malformed("it is not said how many assessors answered", "give --assessors NUMBER")
+            door.show(needed_shown(test, needed(test, 0.8 if power is None else _share(door, power)), door.style))
+        elif power is not None:
+            raise Malformed("the power follows from the number of assessors", "leave --power or --assessors out")
+        elif correct is None:
+            door.show(planned_shown(test, planned(test, assessors), door.style))
+        else:
+            door.show(judged_shown(test, judged(test, assessors, correct), door.style))
+
+    name = verb.capitalize().replace("Three-afc", "3-AFC")
+    judge.__doc__ = _HELP.format(name=f"{name} test", asks=_TESTS[verb], verb=verb)
+    summary = f"{name} test: plan it, or judge it."
+    return click.command(verb, short_help=summary)(_test_options(reading(judge)))
+
+
+def _tested(
+    door: Door, method: str, alpha: str, similarity: bool, pd: str | None, d_prime: str | None, two_sided: bool
+) -> "Tested":
+    from pourbook.panels.discrimination import difference, likeness
+
+    risk = _share(door, alpha)
+    size = None if d_prime is None else float(door.style.number(d_prime))
+    share = None if pd is None else _share(door, pd)
+    if not similarity:
+        return difference(
+            method, risk, d_prime=1.0 if share is None and size is None else size, pd=share, is_two_sided=two_sided
+        )
+    if two_sided:
+        raise Malformed("a test of likeness has one side", "leave --two-sided or --similarity out")
+    if share is None and size is None:
+        raise Malformed("it is not said how far apart is still alike", "give --pd, such as 0.3, or --d-prime")
+    return likeness(method, risk, d_prime=size, pd=share)
+
+
+def _share(door: Door, text: str) -> float:
+    """A proportion, or so many per cent."""
+    number = float(door.style.number(text.removesuffix("%").strip()))
+    return number / 100 if text.endswith("%") else number
+
+
+for _verb in _TESTS:
+    panel_verb.add_command(_test_verb(_verb))

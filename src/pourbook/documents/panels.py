@@ -1,15 +1,21 @@
-"""What a panel's verbs answer: orders of serving with their codes."""
+"""What a panel's verbs answer: orders of serving with their codes, tests planned and judged."""
 
-from typing import TYPE_CHECKING
+from math import isinf
+from typing import TYPE_CHECKING, Any
 
-from pourbook.documents.shown import Shown, table
+from pourbook.documents.shown import Shown, aligned, table
 from pourbook.numerals import counted
+from pourbook.panels.d_prime import d_prime_of, discriminators
+from pourbook.panels.discrimination import least_assessors, planned, upper_tail
 from pourbook.panels.orders import balance, whole_set
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["orders_shown"]
+    from pourbook.house_style import HouseStyle
+    from pourbook.panels.discrimination import Judged, Needed, Planned, Tested
+
+__all__ = ["judged_shown", "needed_shown", "orders_shown", "planned_shown"]
 
 
 # -- orders of serving -----------------------------------------------------------------
@@ -48,3 +54,162 @@ def orders_shown(orders: "Sequence[Sequence[int]]", codes: "Sequence[Sequence[st
 def _times(bounds: tuple[int, int]) -> str:
     least, most = bounds
     return counted(most, "time") if least == most else f"{least} to {counted(most, 'time')}"
+
+
+# -- difference and likeness -----------------------------------------------------------
+
+
+def planned_shown(test: "Tested", plan: "Planned", style: "HouseStyle") -> Shown:
+    """What a test can show, before anybody has tasted."""
+    document = {**_asked(test), **_plan_document(test, plan), **dict.fromkeys(_OF_ANSWERS)}
+    if plan.critical is None:
+        return Shown(document, (_too_few(test, plan, style),))
+    return Shown(document, aligned(_plan_words(test, plan, style)))
+
+
+def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
+    """What the answers show, and what they do not."""
+    plan, shown = found.plan, style.shown
+    low, high = found.d_prime_interval
+    answers = {
+        "correct": found.correct,
+        "p_value": found.p_value,
+        "d_prime": _finite(found.d_prime),
+        "d_prime_interval": [_finite(low), _finite(high)],
+        "d_prime_error": found.d_prime_error,
+        "pd": found.pd,
+        "pd_interval": list(found.pd_interval),
+        "verdict": found.verdict,
+    }
+    lines = [
+        (
+            "right answers",
+            f"{found.correct} of {plan.assessors}; by guessing: {shown(plan.assessors * test.guessed, 1)}",
+        ),
+        ("p-value", f"{_p(found.p_value, style)} (exact)"),
+        ("d'", f"{_d(found.d_prime, style)}, 95 %: {_d(low, style)} to {_d(high, style)}"),
+        (
+            "tell them apart",
+            f"{_percent(found.pd, style)}, 95 %: {' to '.join(_percent(one, style) for one in found.pd_interval)}",
+        ),
+        *(_plan_words(test, plan, style) if plan.critical is not None else ()),
+    ]
+    document = {**_asked(test), **_plan_document(test, plan), **answers}
+    return Shown(document, (*_concluded(test, found, style), "", *aligned(lines)))
+
+
+def needed_shown(test: "Tested", found: "Needed", style: "HouseStyle") -> Shown:
+    """How many assessors it takes: the smallest number, and the one from which on no larger one does worse."""
+    document = {**_asked(test), **{name: _plan_document(test, plan) for name, plan in found._asdict().items()}}
+    of = "no difference at all" if test.is_of_likeness else _size(test.method, test.true, style)
+    lines = [
+        (f"{plan.assessors} assessors", f"power {_percent(plan.power, style)}; {_critical(test, plan)}{remark}")
+        for plan, remark in ((found.first, ""), (found.stable, "; no larger number does worse"))
+    ]
+    return Shown(document, (f"to show {_aim(test, style)}, given {of}:", *aligned(lines)))
+
+
+_OF_ANSWERS = (
+    "correct", "p_value", "d_prime", "d_prime_interval", "d_prime_error", "pd", "pd_interval", "verdict",
+)  # fmt: skip
+
+
+def _asked(test: "Tested") -> dict[str, Any]:
+    return {
+        "method": test.method,
+        "sense": "similarity" if test.is_of_likeness else "difference",
+        "two_sided": test.is_two_sided,
+        "alpha": test.alpha,
+        "power_for": _size_document(test.method, test.true),
+        "limit": None if test.limit is None else _size_document(test.method, test.limit),
+    }
+
+
+def _size_document(method: str, proportion: float) -> dict[str, float]:
+    return {"d_prime": d_prime_of(method, proportion), "pd": discriminators(method, proportion), "correct": proportion}
+
+
+def _plan_document(test: "Tested", plan: "Planned") -> dict[str, Any]:
+    return {
+        "assessors": plan.assessors,
+        "min_correct": planned(test._replace(limit=None), plan.assessors).critical,
+        "max_correct": plan.critical if test.is_of_likeness else None,
+        "power": plan.power,
+    }
+
+
+def _plan_words(test: "Tested", plan: "Planned", style: "HouseStyle") -> list[tuple[str, str]]:
+    of = "no difference at all" if test.is_of_likeness else _size(test.method, test.true, style)
+    return [
+        ("shown by", f"{_critical(test, plan)}, at a risk of {_percent(test.alpha, style)}"),
+        ("power", f"shown in {_percent(plan.power, style)} of such tests, given {of}"),
+    ]
+
+
+def _aim(test: "Tested", style: "HouseStyle") -> str:
+    return (
+        "a difference" if test.limit is None else f"that they are alike within {_size(test.method, test.limit, style)}"
+    )
+
+
+def _critical(test: "Tested", plan: "Planned") -> str:
+    return f"{plan.critical} or {'fewer' if test.is_of_likeness else 'more'} right answers of {plan.assessors}"
+
+
+def _size(method: str, proportion: float, style: "HouseStyle") -> str:
+    apart = _percent(discriminators(method, proportion), style)
+    return f"d' {_d(d_prime_of(method, proportion), style)} ({apart} tell them apart)"
+
+
+def _concluded(test: "Tested", found: "Judged", style: "HouseStyle") -> tuple[str, ...]:
+    """What may be concluded, and what may not."""
+    risk, high = _p(found.p_value, style), _d(found.d_prime_interval[1], style)
+    match found.verdict:
+        case "too few assessors":
+            return (_too_few(test, found.plan, style),)
+        case "different":
+            return (
+                f"different: guessing alone gives such answers with a probability of {risk}",
+                "not shown: which is better, nor that everybody notices",
+            )
+        case "not shown different":
+            return (
+                f"not shown different: guessing alone gives such answers with a probability of {risk}",
+                f"not found different is not found alike: d' may be as large as {high}; for that ask with --similarity",
+            )
+        case "alike":
+            return (
+                f"alike within the limit: such answers have a probability of {risk} where they are further apart",
+                "not shown: that nobody can tell them apart",
+            )
+        case "not shown alike":
+            return (
+                f"not shown alike: such answers have a probability of {risk} where they are just beyond the limit",
+                "not found alike is not found different: more assessors may show either",
+            )
+
+
+def _too_few(test: "Tested", plan: "Planned", style: "HouseStyle") -> str:
+    null = test.guessed if test.limit is None else 1 - test.limit
+    best = _p((1 + test.is_two_sided) * upper_tail(plan.assessors, plan.assessors, null), style)
+    what = "all wrong" if test.is_of_likeness else "all right"
+    return (
+        f"too few assessors: no answers of {plan.assessors} could show {_aim(test, style)}; even {what} has p = {best};"
+        f" take at least {least_assessors(test)}"
+    )
+
+
+def _finite(value: float) -> float | None:
+    return None if isinf(value) else value
+
+
+def _d(value: float, style: "HouseStyle") -> str:
+    return "no limit" if isinf(value) else style.shown(value, 2)
+
+
+def _p(value: float, style: "HouseStyle") -> str:
+    return f"below {style.shown(0.001, 3)}" if value < 0.0005 else style.shown(value, 3)
+
+
+def _percent(value: float, style: "HouseStyle") -> str:
+    return f"{style.shown(100 * value, 0)} %"
