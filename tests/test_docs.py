@@ -188,6 +188,7 @@ def house(tmp_path_factory):
     door.parent.mkdir()
     door.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m pourbook "$@"\n', "utf-8")
     door.chmod(0o755)
+    (folder / "sample_data").symlink_to(ROOT / "sample_data")
     lines = [line for line in typed_in_the_shell(README.read_text("utf-8")) if not _STANDS_FOR_ANOTHER.search(line)]
     environment = {
         "PATH": f"{door.parent}:{os.environ['PATH']}",

@@ -75,6 +75,7 @@ LIBRARIES = {
     "pypdfium2": ("labels.", "papers.letters"),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
+    "scipy": ("panels.", "mixtures."),
     "sqlite_utils": ("book.schema", "exchange."),
     "zxingcpp": ("labels.",),
 }

@@ -163,6 +163,31 @@ def bought(files: Files) -> list[list[str]]:
     ]  # fmt: skip
 
 
+# base, chestnut, heather in parts of a hundred: corners of 65..95, 3..25 and 0..12, points between, and two repeats
+FLIGHT = [
+    (95, 5, 0), (75, 25, 0), (85, 3, 12), (65, 25, 10), (65, 23, 12), (93, 3, 4), (85, 15, 0), (75, 13, 12),
+    (70, 24, 6), (80, 14, 6), (80, 14, 6), (85, 15, 0),
+]  # fmt: skip
+
+
+def flight() -> list[list[str]]:
+    """Twelve glasses by four assessors, who differ in level and err by half a point: invented, with a known truth."""
+    drawn, rows = random.Random(SEED), []
+    levels = {"Isla Farrow": 0.4, "Maud Aldane": -0.3, "Pankracy Wiżbor": 0.1, "Tomas Reeve": -0.2}
+    for assessor, level in levels.items():
+        for at, (base, chestnut, heather) in enumerate(FLIGHT):
+            pear = 3.2 - 0.09 * chestnut + 0.02 * heather
+            smoke = 0.3 + 0.30 * heather - 0.004 * heather * chestnut
+            liking = 4.2 + 0.10 * chestnut + 0.55 * heather - 0.022 * heather * chestnut - 0.022 * heather**2
+            figures = [
+                min(max(round(2 * (true + level + drawn.gauss(0, 0.5))) / 2, low), high)
+                for true, low, high in ((pear, 0, 5), (smoke, 0, 5), (liking, 1, 9))
+            ]
+            parts = map(str, (base, chestnut, heather))
+            rows.append([f"glass {chr(65 + at)}", *parts, assessor, *map(str, figures)])
+    return rows
+
+
 def write(path: Path, heads: str, rows: list[list[str]]) -> None:
     """One CSV file."""
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -187,6 +212,7 @@ def main(folder: Path) -> None:
         files.pours,
     )
     write(folder / "gauges.csv", "item amount unit strength temperature_c happened by instrument", files.gauges)
+    write(folder / "flight.csv", "glass base chestnut heather assessor pear smoke liking", flight())
     write(
         folder / "casks.csv",
         "ref wood capacity_l filled spirit quantity unit strength temperature_c place previous in_wood distilled"

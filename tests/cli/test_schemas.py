@@ -57,6 +57,7 @@ uncertainty-trial-size: uncertainty trial-size 7 8 --instrument 'graduated pipet
 uncertainty-portions: uncertainty portions 'Trial 26-B' --instrument 'graduated pipette A 10 ml'
 label-strength: label-strength --strength 46.05 --instrument 'limit 0.05' --label 46
 label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
+mixture-fit: mixture fit {data}/flight.csv --response pear --component base,chestnut,heather
 compare: compare 'Trial 26-A' 'Trial 26-B'
 revisions: revisions 'Trial 26-B'
 evaporation: evaporation

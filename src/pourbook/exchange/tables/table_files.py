@@ -29,7 +29,7 @@ from pourbook.input_files import in_megabytes
 
 __all__ = [
     "MOST_LINE", "MOST_ROWS", "Columns", "Row", "Source", "Table", "column_name", "digests", "guarded",
-    "one_table", "read_table", "tables_in",
+    "one_table", "read_table", "records", "tables_in",
 ]  # fmt: skip
 
 MOST_ROWS = 5_000_000
@@ -148,10 +148,10 @@ def read_table(
     heard = heard or Heard()
     unread = Table((), iter(()), {BROKEN})
     unheard: set[str] = set()
-    found = surveyed(source, columns, lambda: _records(source, columns, Faults(), encoding, unheard, heard), heard)
+    found = surveyed(source, columns, lambda: records(source, columns, Faults(), encoding, unheard, heard), heard)
     missed = set(found.sub_headings.values()) if found else set()
     if found is None:
-        any(_records(source, columns, faults, encoding, missed, heard))
+        any(records(source, columns, faults, encoding, missed, heard))
         if not missed:
             names = ", ".join(columns.required)
             faults.add(Fault(source.name, 0, "", "", "is empty", f"begin with a row of column names: {names} …"))
@@ -164,14 +164,14 @@ def read_table(
     named = [name for name in found.names if name]
     if len(set(named)) < len(named) or found.lacking:
         return unread
-    records = _records(source, columns, faults, encoding, missed, heard, found)
+    read = records(source, columns, faults, encoding, missed, heard, found)
     typed = zip(found.names, found.typed, strict=True)
     headings = {name: heading for name, heading in typed if name and column_name(heading) != name}
     filled = (*named, *([found.sub_column] if found.sub_column and found.sub_column not in named else []))
-    return Table(filled, _rows(source, found, records, faults, missed), missed, headings, found.row)
+    return Table(filled, _rows(source, found, read, faults, missed), missed, headings, found.row)
 
 
-def _records(
+def records(
     source: Source, columns: Columns, faults: Faults, encoding: str | None, missed: set[str], heard: Heard,
     found: Surveyed | None = None,
 ) -> Iterator[tuple[int, list[str]]]:  # fmt: skip

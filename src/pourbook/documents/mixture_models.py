@@ -1,0 +1,219 @@
+"""Models of blends as documents and in lines: the fit with what it can and cannot say, and what more of a part does."""
+
+from math import floor, isfinite, log10
+from typing import TYPE_CHECKING, Any
+
+from pourbook.documents.shown import Shown, aligned, listed
+from pourbook.mixtures.models import LEAST_LEFT, TooFew
+from pourbook.numerals import counted
+
+if TYPE_CHECKING:
+    from pourbook.house_style import HouseStyle
+    from pourbook.mixtures.effects import Effect, Estimate, Prediction
+    from pourbook.mixtures.glasses import Glasses
+    from pourbook.mixtures.models import Fit
+
+__all__ = ["fit_shown", "too_few_shown"]
+
+_DIGITS = 3
+_MOST_DECIMALS = 8
+
+_MODELS = {"linear": "a linear model", "quadratic": "a quadratic model", "special-cubic": "a special cubic model"}
+
+
+def _or_none(value: float | None) -> float | None:
+    """A number that JSON can hold: what is not known is null."""
+    return None if value is None or not isfinite(value) else value
+
+
+def _numbers(values: Any) -> dict[str, Any]:  # noqa: ANN401 (any named tuple)
+    return {name: _or_none(one) if isinstance(one, float) else one for name, one in values._asdict().items()}
+
+
+def _of_glasses(glasses: "Glasses", response: str, model: str) -> dict[str, Any]:
+    return {
+        "response": response,
+        "model": model,
+        "components": list(glasses.components),
+        "left_out": list(glasses.left_out),
+        "glasses": len(glasses.response),
+    }
+
+
+# -- too few -----------------------------------------------------------------------------
+
+
+def too_few_shown(found: TooFew, glasses: "Glasses", response: str) -> Shown:
+    """Why coefficients cannot be told apart, and which simpler model could be fitted."""
+    said = (
+        f"{counted(found.glasses, 'glass', 'glasses')} of {counted(found.blends, 'blend')} tell {found.told_apart} of"
+        f" the {found.needed} {'terms and levels of assessors' if glasses.assessors else 'terms'} apart"
+    )
+    could = " or ".join(_MODELS[one] for one in found.possible)
+    says = (f"too few glasses to say: {said}", f"{could} could be fitted" if could else "taste more different blends")
+    document = {
+        **_of_glasses(glasses, response, found.model),
+        "blends": found.blends,
+        "coefficients": dict.fromkeys(found.terms),
+        "standard_errors": dict.fromkeys(found.terms),
+        **dict.fromkeys(("sd", "df", "r2", "r2_adjusted", "anova", "lack_of_fit", "cross_validated", "assessors")),
+        "verdict": "too-few",
+        "says": list(says),
+        "predicted": None,
+        "effects": [],
+    }
+    return Shown(document, says, _left_out(glasses))
+
+
+def _left_out(glasses: "Glasses") -> tuple[str, ...]:
+    if not glasses.left_out:
+        return ()
+    return (f"note: taken as words, not as components: {', '.join(glasses.left_out)}",)
+
+
+# -- a fit -------------------------------------------------------------------------------
+
+
+def fit_shown(
+    fit: "Fit", blends: int, response: str, predicted: "Prediction", effects: "tuple[Effect, ...]",
+    confidence: float, style: "HouseStyle",
+) -> Shown:  # fmt: skip
+    """A fit, the response of a blend, and what more of each component does to it."""
+    errors = [float(fit.covariance[at, at]) ** 0.5 for at in range(len(fit.terms))]
+    says = _says(fit, style)
+    document = {
+        **_of_glasses(fit.glasses, response, fit.model),
+        "blends": blends,
+        "coefficients": dict(zip(fit.terms, fit.coefficients.tolist(), strict=True)),
+        "standard_errors": dict(zip(fit.terms, map(_or_none, errors), strict=True)),
+        "sd": _or_none(fit.sd),
+        "df": fit.df,
+        "r2": fit.r2,
+        "r2_adjusted": fit.r2_adjusted,
+        "anova": _numbers(fit.anova),
+        "lack_of_fit": _numbers(fit.lack_of_fit) if fit.lack_of_fit else None,
+        "cross_validated": _numbers(fit.cross_validated) if fit.cross_validated else None,
+        "assessors": _assessors(fit),
+        "verdict": fit.verdict,
+        "says": list(says),
+        "predicted": _predicted_document(fit, predicted, confidence),
+        "effects": [
+            {"component": one.component, "parts": one.parts, **_numbers(one.change), "beyond": one.is_beyond}
+            for one in effects
+        ],
+    }
+    digits = _decimals(fit)
+    terms = listed(
+        range(len(fit.terms)),
+        ("term", lambda at: fit.terms[at]),
+        (" coefficient", lambda at: style.shown(float(fit.coefficients[at]), digits)),
+        (" standard error", lambda at: _shown(errors[at], digits, style)),
+    )
+    blend = _of_the_blend(fit, response, predicted, confidence, style)
+    lines = (*terms, *says, "", *blend, *_table(effects, digits, style))
+    return Shown(document, lines, (*_left_out(fit.glasses), *_beyond(predicted)))
+
+
+def _assessors(fit: "Fit") -> dict[str, Any] | None:
+    names = set(fit.glasses.assessors)
+    if len(names) < 2:
+        return None
+    return {"count": len(names), "as": "sample" if fit.levels else "block", "sd": fit.levels.sd if fit.levels else None}
+
+
+def _predicted_document(fit: "Fit", predicted: "Prediction", confidence: float) -> dict[str, Any]:
+    return {
+        "blend": dict(zip(fit.glasses.components, predicted.blend.tolist(), strict=True)),
+        **_numbers(predicted.mean),
+        "glass_low": _or_none(predicted.glass_low),
+        "glass_high": _or_none(predicted.glass_high),
+        "confidence": confidence,
+        "beyond": list(predicted.beyond),
+    }
+
+
+def _decimals(fit: "Fit") -> int:
+    """Decimals at which the noise of a glass has three digits; without noise, the largest coefficient."""
+    scale = fit.sd if isfinite(fit.sd) and fit.sd > 0 else float(abs(fit.coefficients).max())
+    return min(max(_DIGITS - 1 - floor(log10(scale)), 0), _MOST_DECIMALS) if scale > 0 else _DIGITS
+
+
+def _shown(value: float, digits: int, style: "HouseStyle") -> str:
+    return style.shown(value, digits) if isfinite(value) else "–"
+
+
+def _says(fit: "Fit", style: "HouseStyle") -> tuple[str, ...]:
+    """What may be made of the fit, in sentences."""
+    foretold, lack, digits = fit.cross_validated, fit.lack_of_fit, _decimals(fit)
+    said = []
+    if fit.r2 is not None:
+        said.append(f"R² about the mean {style.shown(fit.r2, 3)}{_noise(fit, digits, style)}")
+    if lack and lack.p_value is not None:
+        said.append(f"lack of fit: F {style.shown(lack.f or 0.0, 2)}, p {_p(lack.p_value, style)}")
+    if foretold:
+        what = "blend" if fit.glasses.assessors else "glass"
+        said.append(
+            f"a {what} left out is foretold to ± {style.shown(foretold.error, digits)}"
+            f" (R² {style.shown(foretold.r2, 3)})"
+        )
+    return (*said, _verdict(fit))
+
+
+def _noise(fit: "Fit", digits: int, style: "HouseStyle") -> str:
+    if not isfinite(fit.sd):
+        return ""
+    levels = f", assessors differ by {style.shown(fit.levels.sd, digits)}" if fit.levels else ""
+    return f"; a glass varies by {style.shown(fit.sd, digits)} (one standard deviation, {fit.df} df){levels}"
+
+
+def _p(value: float, style: "HouseStyle") -> str:
+    return f"below {style.shown(0.001, 3)}" if value < 0.001 else style.shown(value, 3)
+
+
+def _verdict(fit: "Fit") -> str:
+    if fit.verdict == "too-few" and fit.df < LEAST_LEFT:
+        left = f"only {fit.df}" if fit.df else "none"
+        return f"too few glasses to say: {left} beyond the terms, and {LEAST_LEFT} are the least that is worth a word"
+    return _VERDICTS[fit.verdict]
+
+
+_VERDICTS = {
+    "too-few": "too few glasses to say: without one of them the model could not be fitted",
+    "no-better": "it foretells no better than the mean of all: too few glasses, or these parts matter little",
+    "lacks-fit": "blends miss the model by more than glasses of one blend differ: try the next richer model",
+    "usable": "within what was tasted it may be used",
+}
+
+
+def _interval(of: "Estimate", digits: int, style: "HouseStyle") -> str:
+    return f"{_shown(of.low, digits, style)} to {_shown(of.high, digits, style)}"
+
+
+def _of_the_blend(
+    fit: "Fit", response: str, predicted: "Prediction", confidence: float, style: "HouseStyle"
+) -> tuple[str, ...]:
+    digits, percent = _decimals(fit), style.shown(100 * confidence, 0)
+    parts = zip(fit.glasses.components, predicted.blend.tolist(), strict=True)
+    ends = (_shown(one, digits, style) for one in (predicted.glass_low, predicted.glass_high))
+    mean = f"{_shown(predicted.mean.value, digits, style)}, {_interval(predicted.mean, digits, style)} ({percent} %)"
+    return aligned([
+        ("blend", ", ".join(f"{style.shown(100 * part, 1)} % {name}" for name, part in parts)),
+        (response, f"{mean}; a single glass {' to '.join(ends)}"),
+    ])  # fmt: skip
+
+
+def _table(effects: "tuple[Effect, ...]", digits: int, style: "HouseStyle") -> tuple[str, ...]:
+    return listed(
+        effects,
+        ("more of", lambda one: one.component),
+        (" parts in 100", lambda one: f"+{one.parts:g}"),
+        (" change", lambda one: style.shown(one.change.value, digits + 1)),
+        (" interval", lambda one: _interval(one.change, digits + 1, style)),
+        ("", lambda one: "beyond what was tasted" if one.is_beyond else ""),
+    )
+
+
+def _beyond(predicted: "Prediction") -> tuple[str, ...]:
+    if not predicted.beyond:
+        return ()
+    return (f"note: beyond what was tasted of {', '.join(predicted.beyond)}: the model was never tried there",)

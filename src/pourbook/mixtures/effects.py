@@ -1,0 +1,140 @@
+"""What a model says of blends: the response of one, and what more of a component does, each with its doubt.
+
+More of a component means the others keep their proportions (Cox's direction, 1971): so a blend of 70, 23 and 7 with one
+part in a hundred more of the last is 69.25, 22.75 and 8.
+
+>>> moved(np.array([0.70, 0.23, 0.07]), 2, 0.01).round(4).tolist()
+[0.6925, 0.2275, 0.08]
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from scipy.special import stdtrit
+
+from pourbook.mixtures.glasses import Blend
+from pourbook.mixtures.models import Fit
+
+__all__ = ["Effect", "Estimate", "Prediction", "Trace", "effects", "middle", "moved", "predicted", "trace"]
+
+
+class Estimate(NamedTuple):
+    """A figure with its interval; the last three are nan where nothing is left to judge by.
+
+    Attributes:
+        value: the estimate.
+        standard_error: of it.
+        low, high: of the interval.
+    """
+
+    value: float
+    standard_error: float
+    low: float
+    high: float
+
+
+class Prediction(NamedTuple):
+    """The response of a blend.
+
+    Attributes:
+        blend: fraction of each component.
+        mean: of many glasses of it.
+        glass_low, glass_high: between which a single glass by an average assessor would be.
+        beyond: components of which it has more or less than any glass tasted.
+    """
+
+    blend: Blend
+    mean: Estimate
+    glass_low: float
+    glass_high: float
+    beyond: tuple[str, ...]
+
+
+class Effect(NamedTuple):
+    """What more of a component does to the response.
+
+    Attributes:
+        component: its name.
+        parts: how many more of it, of a hundred of the blend.
+        change: of the response.
+        is_beyond: whether no glass tasted had so much of it.
+    """
+
+    component: str
+    parts: float
+    change: Estimate
+    is_beyond: bool
+
+
+class Trace(NamedTuple):
+    """The response as a component goes from the least to the most that was tasted of it.
+
+    Attributes:
+        component: its name.
+        fractions: of it, ascending.
+        means: the response at each.
+    """
+
+    component: str
+    fractions: tuple[float, ...]
+    means: tuple[Estimate, ...]
+
+
+def middle(fit: Fit) -> Blend:
+    """The mean of all blends that were tasted, each counted once."""
+    return np.asarray(np.unique(fit.glasses.blends.round(9), axis=0).mean(axis=0))
+
+
+def moved(blend: Blend, place: int, by: float) -> Blend | None:
+    """The blend with that much more (a fraction) of the component at a place; None where there cannot be so much."""
+    rest, wanted = 1.0 - blend[place], blend[place] + by
+    if not (-1e-12 <= wanted <= 1.0 + 1e-12 and rest > 0):
+        return None
+    found = blend * ((1.0 - wanted) / rest)
+    found[place] = wanted
+    return np.asarray(np.clip(found, 0.0, 1.0))
+
+
+def _estimate(fit: Fit, contrast: Blend, level: float) -> Estimate:
+    value, (error, df) = float(contrast @ fit.coefficients), fit.doubt(contrast)
+    reach = float(stdtrit(df, 0.5 + level / 2)) * error if df > 0 else float("nan")
+    return Estimate(value, error, value - reach, value + reach)
+
+
+def predicted(fit: Fit, blend: Blend, level: float = 0.95) -> Prediction:
+    """The response of a blend (fractions that add to one), with the interval of its mean and of a single glass."""
+    row = fit.row(blend)
+    mean, (error, df) = _estimate(fit, row, level), fit.doubt(row)
+    reach = float(stdtrit(df, 0.5 + level / 2)) * float(np.hypot(error, fit.sd)) if df > 0 else float("nan")
+    least, most = fit.glasses.blends.min(axis=0) - 1e-9, fit.glasses.blends.max(axis=0) + 1e-9
+    outside = (blend < least) | (blend > most)
+    beyond = tuple(name for name, out in zip(fit.glasses.components, outside, strict=True) if out)
+    return Prediction(blend, mean, mean.value - reach, mean.value + reach, beyond)
+
+
+def effects(fit: Fit, blend: Blend, parts: tuple[float, ...] = (1.0, 10.0), level: float = 0.95) -> tuple[Effect, ...]:
+    """What so many more parts in a hundred of each component do to a blend, where it can have so much."""
+    found, at = [], fit.row(blend)
+    for place, name in enumerate(fit.glasses.components):
+        for more in parts:
+            there = moved(blend, place, more / 100.0)
+            if there is not None:
+                is_beyond = there[place] > fit.glasses.blends[:, place].max() + 1e-9
+                found.append(Effect(name, more, _estimate(fit, fit.row(there) - at, level), bool(is_beyond)))
+    return tuple(found)
+
+
+def trace(fit: Fit, blend: Blend, component: str, points: int = 41, level: float = 0.95) -> Trace:
+    """The response along a component, the others in the proportions of a blend."""
+    place = fit.glasses.components.index(component)
+    tasted = fit.glasses.blends[:, place]
+    along = [
+        (float(one), there)
+        for one in np.linspace(tasted.min(), tasted.max(), points)
+        if (there := moved(blend, place, float(one) - float(blend[place]))) is not None
+    ]
+    return Trace(
+        component,
+        tuple(one for one, _ in along),
+        tuple(_estimate(fit, fit.row(there), level) for _, there in along),
+    )
