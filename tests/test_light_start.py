@@ -109,6 +109,7 @@ def test_finding_and_tracing_stay_light(book):
         ["journal"],
         ["journal-hash"],
         ["revisions", "T-000002-M"],
+        ["near", "T-000002-M"],
         ["evaporation"],
         ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--group-by", "kind"],
     ]

@@ -23,6 +23,7 @@ OUTPUTS = {
     ("backup", "path"): "backup",
     ("create", "path"): "create --house Quillmere",
     ("dossier", "--output"): "dossier L-000001-C -o",
+    ("compare", "--csv"): "compare B-000001-Y L-000001-C --csv",
     ("export epcis", "--output"): "export epcis L-000001-C -o",
     ("export graphml", "--output"): "export graphml L-000001-C -o",
     ("export journal", "--output"): "export journal -o",

@@ -54,8 +54,9 @@ if TYPE_CHECKING:
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
+    import pourbook.queries.trials.family
+    import pourbook.queries.trials.near
     import pourbook.queries.trials.reducing
-    import pourbook.queries.trials.revisions
     import pourbook.queries.trials.trial_list
     import pourbook.queries.trials.trial_plan
 
@@ -100,8 +101,9 @@ QUERIES = {
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.comparison": ("compare",),
+    "trials.family": ("family",),
+    "trials.near": ("near",),
     "trials.reducing": ("reducing",),
-    "trials.revisions": ("revisions",),
     "trials.trial_list": ("recipes", "trials"),
     "trials.trial_plan": ("recipe_card",),
 }
@@ -156,6 +158,7 @@ class Book(BookCore):
         enter_printer = pourbook.actions.enter_printer.enter_printer
         entries_listed = pourbook.queries.journal.entries_listed.entries_listed
         evaporation = pourbook.queries.gauges.cask_evaporation.evaporation
+        family = pourbook.queries.trials.family.family
         fill = pourbook.actions.casks.fill
         forget_printer = pourbook.actions.enter_printer.forget_printer
         gauge = pourbook.actions.gauge.gauge
@@ -169,6 +172,7 @@ class Book(BookCore):
         label_run = pourbook.actions.label_run.label_run
         lose = pourbook.actions.leaving.lose
         move_items = pourbook.actions.item_facts.move_items
+        near = pourbook.queries.trials.near.near
         note = pourbook.actions.item_facts.note
         notes_of = pourbook.queries.tastings.notes.notes_of
         number_cases = pourbook.actions.trade_numbers.number_cases
@@ -194,7 +198,6 @@ class Book(BookCore):
         reserve = pourbook.actions.reserve.reserve
         reserved = pourbook.queries.labels.print_log.reserved
         revise_trial = pourbook.actions.composing.revise_trial
-        revisions = pourbook.queries.trials.revisions.revisions
         scale_up = pourbook.actions.vats.scale_up
         set_facts = pourbook.actions.item_facts.set_facts
         set_gtin = pourbook.actions.trade_numbers.set_gtin

@@ -3,7 +3,6 @@
 import pytest
 
 from pourbook.alcoholometry.volumes import volume_ml
-from pourbook.queries.trials.revisions import revisions
 from pourbook.times import DAY_US
 
 ETHANOL_KG_M3 = 789.24
@@ -79,26 +78,3 @@ def test_previous_contents_are_told(samples):
     """Who must avoid something learns what lay in the casks before."""
     samples.pour("V1", "T1", "60 ml")
     assert samples.back("T1").previous == ((samples.id("C1"), "oloroso"),)
-
-
-def ids(views):
-    return tuple(view.id for view in views)
-
-
-def test_revisions_of_trials(house):
-    """Ancestors nearest first, and all that was revised from one."""
-    house.open("T1")
-    house.open("T2", revised_from=house.id("T1"))
-    house.open("T3", revised_from=house.id("T2"))
-    house.open("T4", revised_from=house.id("T2"))
-    assert ids(house.book.revisions(house.id("T3")).revised_from) == (house.id("T2"), house.id("T1"))
-    assert ids(house.book.revisions(house.id("T2")).revisions) == (house.id("T3"), house.id("T4"))
-    assert ids(house.book.revisions(house.id("T1")).revised_from) == ()
-
-
-def test_revisions_that_go_round_end(house):
-    """Facts can be set to anything: trials that were each revised from the other do not hang the question."""
-    house.open("T1", "T2")
-    house.facts("T1", revised_from=house.id("T2"))
-    house.facts("T2", revised_from=house.id("T1"))
-    assert ids(revisions(house.book, house.id("T1")).revised_from) == (house.id("T2"), house.id("T1"))

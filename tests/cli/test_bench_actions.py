@@ -267,11 +267,12 @@ def test_questions_from_python_and_the_command_agree(books):
     desk.does("pour first 'S 1' '30 ml' 'S 2' '10 ml' --when 2024-05-02")
     desk.does("pour second 'S 1' '30 ml' --when 2024-05-02")
     with Book.open(books[0]) as book:
-        card, found, line = book.recipe_card("Rowan"), book.compare("first", "second"), book.revisions("second")
+        card, found, line = book.recipe_card("Rowan"), book.compare("first", "second"), book.family("second")
         assert [float(share) for share in card.fractions.values()] == [0.75, 0.25]
         first, second = book.find("first"), book.find("second")
     assert desk.asks("recipe Rowan")["entry"] == card.entry
     rows = {row["id"]: row["change"] for row in desk.asks("compare first second")["components"]}
     assert rows == {one.component: one.change for one in found.differences}
-    assert [view.id for view in line.revised_from] == [first]
-    assert desk.asks("revisions second") == {"id": second, "revised_from": [first], "revisions": []}
+    assert line.revised_from == (first,)
+    told = desk.asks("revisions second")
+    assert (told["id"], told["revised_from"], told["revisions"]) == (second, [first], [])

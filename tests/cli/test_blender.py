@@ -1,5 +1,7 @@
 """The blender's day: recipe, trial, revision, comparison, and the vat, with every figure worked out again by hand."""
 
+import csv
+
 import pytest
 from command import Desk, apart, here
 
@@ -109,15 +111,53 @@ def test_cost_and_age_are_said_wherever_the_blend_is(poured):
     assert second["youngest_days"] == poured.asks("trace second")["age"]["youngest_days"] == 6 * 365 + 2 + 61
 
 
-def test_the_revisions_of_a_trial(poured):
-    """The revision knows what it came from, and the first what became of it."""
+def test_the_family_of_a_trial(poured):
+    """Who came from whom, and what changed in casks: from 70, 25 and 5 per cent to 60 and 40 of rye."""
     first, second = (poured.asks(f"show {ref}")["id"] for ref in ("first", "second"))
-    assert poured.asks("revisions second") == {"id": second, "revised_from": [first], "revisions": []}
-    assert poured.asks("revisions first") == {"id": first, "revised_from": [], "revisions": [second]}
-    lines = poured.does("revisions second").out.splitlines()
+    line = poured.asks("revisions second")
+    assert (line["id"], line["revised_from"], line["revisions"]) == (second, [first], [])
+    line = poured.asks("revisions first")
+    assert (line["id"], line["revised_from"], line["revisions"]) == (first, [], [second])
+    in_tree = [(one["id"], one["parent"], one["depth"]) for one in line["family"]]
+    assert in_tree == [(first, None, 0), (second, first, 1)]
+    refs = {poured.asks(f"show '{ref}'")["id"]: ref for ref in ("Row 1/01", "Row 1/02", "Row 1/03")}
+    changed = {refs.get(one["id"], one["id"]): one["change"] for one in line["family"][1]["changes"]}
+    assert changed == pytest.approx({"Row 1/03": 0.4, "Row 1/02": -0.25, "Row 1/01": -0.1, "water": -0.05}, abs=1e-5)
+    assert line["family"][1]["strength_20c"] == poured.asks("show second")["strength_20c"]
+    lines = poured.does("revisions second").out.splitlines()[1:]
     assert [line.split()[0].replace("-", "") for line in lines] == [first, second]
     assert " · first" in lines[0]
-    assert lines[1].endswith(" · second · with rye <- this one")
+    assert " · second · with rye <- this one" in lines[1]
+    assert "+40.00 Row 1/03, -25.00 Row 1/02, -10.00 Row 1/01, -5.00 water" in lines[1]
+
+
+def test_any_number_side_by_side(poured, tmp_path):
+    """Grouped by spirit, as a table for a spreadsheet with a row for each."""
+    third = poured.asks("trial --revised-from second --total '5 ml'")["id"]
+    poured.does(f"pour {third} 'sample Row 1/01' '3 ml' 'sample Row 1/03' '2 ml'")
+    found = poured.asks(f"compare first second {third} --group-by spirit --csv {tmp_path / 'three.csv'}")
+    fractions = {one["name"]: one["fractions"] for one in found["components"]}
+    by_hand = {"malt spirit": [0.7, 0.6, 0.6], "grain spirit": [0.25, 0, 0], "rye spirit": [0, 0.4, 0.4]}
+    for spirit, expected in (by_hand | {"water": [0.05, 0, 0]}).items():
+        assert fractions[spirit] == pytest.approx(expected, abs=1e-4)
+    rows = list(csv.DictReader((tmp_path / "three.csv").read_text("utf-8").splitlines()))
+    assert [row["id"] for row in rows] == found["items"]
+    assert [float(row["rye spirit"]) for row in rows] == pytest.approx([0, 0.4, 0.4], abs=1e-4)
+    assert [float(row["cost_per_litre"]) for row in rows] == [one["cost_per_litre"] for one in found["summaries"]]
+    assert "rye spirit" in poured.does(f"compare first second {third} --group-by spirit").out
+    assert "name two or more" in poured("compare first").err
+
+
+def test_what_was_tried_near_it(poured):
+    """The third trial is as the second; the first shares sixty per cent with both."""
+    first, second = (poured.asks(f"show {ref}")["id"] for ref in ("first", "second"))
+    found = poured.asks("near second --kind trial")
+    apart = {one["id"]: one["distance"] for one in found["near"]}
+    assert apart.pop(first) == pytest.approx(0.4, abs=1e-4)
+    assert list(apart.values()) == pytest.approx([0], abs=1e-3)
+    parts = poured.asks("near --part 'Row 1/01=3' --part 'sample Row 1/03=2' --kind trial --limit 1")
+    assert parts["near"][0]["id"] in {second, *apart}
+    assert "40.00 %" in poured.does("near second --kind trial").out
 
 
 @pytest.fixture(scope="module")

@@ -37,6 +37,7 @@ despatch 'Q 1' '3,5 l' --customer 'Corran Vale' --temperature 13,5
 pour 'Trial 1' 'Q 1' '7,5 ml' --strength 61,5 --temperature 13,5 --received '7,4 ml'
 recipe 'Ostrewick' --part 'Q 1=92,5:base' --part 'water=7,5'
 trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
+near --part 'Q 1=92,5' --part 'water=7,5'
 trial --part 'Q 1=92,5 in 90,5..95' --total '100,5 ml' --to 45,5
 scale-up 'Trial 1' --total '10,5 l' --to 46,5
 scale-up 'Trial 1' --final '10,5 l' --to 46,5
@@ -117,7 +118,8 @@ def book(tmp_path_factory):
 @pytest.mark.parametrize("line", lines(AT_THE_BOOK))
 def test_the_book_reads_figures_with_a_comma(book, line):
     """Whatever else there is to say of it, no figure is taken for one in another way of writing."""
-    ran = here(*shlex.split(line), *(() if line.startswith(("account", "draw --each")) else ("--dry-run",)), book=book)
+    dry = () if line.startswith(("account", "draw --each", "near")) else ("--dry-run",)
+    ran = here(*shlex.split(line), *dry, book=book)
     assert "decimal mark" not in ran.err
     if not line.startswith(("account", "import", "replace")):  # a period that is not closed; no such file, no pour
         assert ran.status == 0, ran.err

@@ -59,7 +59,11 @@ label-strength: label-strength --strength 46.05 --instrument 'limit 0.05' --labe
 label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
 mixture-fit: mixture fit {data}/flight.csv --response pear --component base,chestnut,heather
 compare: compare 'Trial 26-A' 'Trial 26-B'
+compare: compare 'Trial 26-A' 'Trial 26-B' 'Lot 2026-1' --group-by kind --csv {folder}/blends.csv
 revisions: revisions 'Trial 26-B'
+revisions: revisions 'Ostrewick 26' --group-by wood
+near: near 'Trial 26-B' --without-water
+near: near --part 'Q 106=3' --part water=1 --group-by spirit
 evaporation: evaporation
 evaporation: evaporation 'Q 109' --on 2027-01-01
 recipe-show: recipe 'Ostrewick 26'

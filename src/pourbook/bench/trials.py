@@ -165,4 +165,4 @@ def differences(first: Mapping[str, float], second: Mapping[str, float]) -> tupl
         Difference(component, first.get(component, 0.0) / whole_first, second.get(component, 0.0) / whole_second)
         for component in dict.fromkeys((*first, *second))
     ]
-    return tuple(sorted(found, key=lambda difference: -abs(difference.change)))
+    return tuple(sorted(found, key=lambda difference: -round(abs(difference.change), 9)))  # equal ones keep their order

@@ -34,7 +34,7 @@ from pourbook.times import written
 __all__ = [
     "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "entries_of", "entry_of", "fields", "hash_of",
     "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of",
-    "parsed", "recipe", "recipe_before", "recipe_names", "told", "written_entries",
+    "parsed", "recipe", "recipe_before", "recipe_names", "recipes_revised", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -297,6 +297,16 @@ def number_of(store: Store, entry_hash: str) -> int:
 def recipe_names(store: Store) -> list[str]:
     """Every recipe, by name."""
     return [name for (name,) in store.query("SELECT name FROM recipe ORDER BY name")]
+
+
+def recipes_revised(store: Store) -> dict[str, str]:
+    """Recipes that were revised from another, each with its name."""
+    rows = store.query(
+        "SELECT recipe.name, entry.bytes FROM recipe CROSS JOIN entry ON entry.number = recipe.entry"
+        " WHERE instr(entry.bytes, '\"revised_from\"')"
+    )
+    parents = ((name, str(parsed(text)["body"].get("revised_from", ""))) for name, text in rows)
+    return {name: parent for name, parent in parents if parent and parent != name}
 
 
 def recipe(store: Store, name: str) -> Logged:

@@ -34,8 +34,8 @@ from pourbook.liquid import Liquid
 
 __all__ = [
     "INFLOWS", "Found", "PendingFill", "behind", "casks_in", "downstream", "drawn_since", "first_use_in", "gathered",
-    "nothing_poured", "parts_downstream", "pending_fills", "pending_in", "pending_states", "reached", "reached_since",
-    "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
+    "last_states", "nothing_poured", "parts_downstream", "pending_fills", "pending_in", "pending_states", "reached",
+    "reached_since", "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
 ]  # fmt: skip
 
 _MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many
@@ -58,7 +58,7 @@ WITH RECURSIVE up (state) AS (
 """ + _ROWS.format(found="up")
 _UP_THROUGH = """
 WITH RECURSIVE up (state) AS (
-    SELECT ?
+    SELECT value FROM json_each(?)
     UNION
     SELECT flow.source FROM up JOIN state ON state.id = up.state JOIN flow ON flow.target = up.state
     WHERE flow.source <> 0 AND state.item % ? IN ({marks}))
@@ -70,6 +70,11 @@ WITH RECURSIVE down (state) AS (
     SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0{until})
 """
 _REACHED = _DOWN + _ROWS.format(found="down") + "{until}"
+_LAST_STATE = """
+SELECT key, (SELECT state FROM ledger WHERE item = key AND happened <= ? AND mass > 0
+    ORDER BY happened DESC, place DESC LIMIT 1)
+FROM item WHERE key IN ({marks})
+"""
 _WEIGHTS: dict[Basis, str] = {
     "alcohol": "iif(state.ethanol_in, flow.ethanol, flow.mass), iif(state.ethanol_in, state.ethanol_in, state.mass_in)",
     "mass": "flow.mass, state.mass_in",
@@ -105,11 +110,25 @@ def upstream_of(store: Store, states: Collection[int], until_us: int = EVER) -> 
     return gathered(row for row in rows if row[0] not in states or row[7] is None or row[7] <= until_us)
 
 
-def upstream_through(store: Store, state: int, kinds: Collection[str]) -> Found:
-    """A state and what went into it, back through items of these kinds and no further."""
+def upstream_through(
+    store: Store, states: Collection[int], kinds: Collection[str], until_us: int = EVER
+) -> Found:  # fmt: skip
+    """States and what went into them, back through items of these kinds and no further.
+
+    What was poured into the states themselves after a moment is left out.
+    """
     numbers = [number for number, kind in enumerate(KINDS) if kind in kinds]
     question = _UP_THROUGH.format(marks=",".join("?" * len(numbers)))
-    return gathered(store.query(question, (state, len(KINDS), *numbers)))
+    rows = store.query(question, (f"[{','.join(map(str, states))}]", len(KINDS), *numbers))
+    return gathered(row for row in rows if row[7] is None or row[7] <= until_us or row[0] not in states)
+
+
+def last_states(store: Store, keys: Collection[int], until_us: int = EVER) -> dict[int, int]:
+    """Items, by their keys, to the state of what each holds, or last held by a moment; none where it never did."""
+    found: dict[int, int] = {}
+    for marks, chunk in chunks(keys):
+        found.update(store.query(_LAST_STATE.format(marks=marks), (until_us, *chunk)))
+    return {key: state for key, state in found.items() if state is not None}
 
 
 def _until(until_us: int) -> str:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Found", "beginning_with", "ever_with", "find", "has_refs", "instrument_names", "is_in_book", "is_reserved",
-    "named", "next_id", "scanned", "voided_opening", "with_fact", "with_ref",
+    "items_with", "named", "next_id", "scanned", "voided_opening", "with_fact", "with_ref",
 ]  # fmt: skip
 
 
@@ -227,6 +227,16 @@ def with_fact(store: Store, name: str, value: str) -> list[str]:
     """Items of which this is true now."""
     rows = store.query("SELECT DISTINCT item FROM fact WHERE name = ? AND value = ?", (name, value))
     return sorted(of_key(key) for (key,) in rows if facts(store, key).get(name) == value)
+
+
+def items_with(store: Store, name: str, kind: str) -> dict[str, str]:
+    """Every item of a kind that has a fact now, with its value."""
+    rows = store.query(
+        "SELECT item, value FROM fact WHERE name = ? AND item % ? = ? ORDER BY item, happened, place",
+        (name, len(KINDS), list(KINDS).index(kind)),
+    )
+    latest: dict[int, str] = dict(rows)
+    return {of_key(key): value for key, value in latest.items() if value}
 
 
 def ever_with(store: Store, wanted: Mapping[str, str]) -> list[str]:

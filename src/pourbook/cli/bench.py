@@ -1,11 +1,11 @@
-"""Verbs of the bench: recipe, trial, pour, compare, revisions."""
+"""Verbs of the bench: recipe, trial, pour."""
 
 from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import Door, reading, recording
-from pourbook.cli.options import AT, item_argument, list_options, pair, status_options
+from pourbook.cli.door import Door, recording
+from pourbook.cli.options import item_argument, list_options, pair, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from pourbook.book.entries import RecipePart
     from pourbook.queries.trials.revised_parts import PartChange
 
-__all__ = ["compare_verb", "pour_verb", "recipe_verb", "revisions_verb", "trial_verb"]
+__all__ = ["pour_verb", "recipe_verb", "trial_verb"]
 
 _PARTS = click.option(
     "--part", "parts", multiple=True, metavar="ITEM=PARTS[:ROLE]",
@@ -207,38 +207,3 @@ def _scanned(door: Door, session: "PouringSession", *, balance: bool) -> None:
         door.tell(["put the empty glass on the balance and type what it shows, in g (0 if tared)"])
     door.tell(scanned_shown(session.begin(), door.style).notes)
     door.take_lines(session.scan, scanned_shown)
-
-
-@click.command("compare")
-@item_argument("first")
-@item_argument("second")
-@AT
-@reading
-def compare_verb(door: Door, first: str, second: str, at: str | None) -> None:
-    """Show how two trials differ: fractions as poured, strength, cost, youngest age.
-
-    \b
-    Example:
-      pourbook compare T-000002-M T-000003-K
-      pourbook compare T-000002-M T-000003-K --at 2026-06-30 --json
-    """
-    from pourbook.documents.trials import compared_shown
-    from pourbook.queries.trials.comparison import compare
-
-    door.show(compared_shown(compare(door.book, first, second, door.style.as_of(at)), door.style))
-
-
-@click.command("revisions")
-@item_argument("trial")
-@reading
-def revisions_verb(door: Door, trial: str) -> None:
-    """Show what a trial was revised from, and what was revised from it.
-
-    \b
-    Example:
-      pourbook revisions T-000005-G
-    """
-    from pourbook.documents.trials import revisions_shown
-    from pourbook.queries.trials.revisions import revisions
-
-    door.show(revisions_shown(revisions(door.book, trial)))

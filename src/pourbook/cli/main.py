@@ -47,8 +47,9 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "sheet": ("printing", "Print the bench sheet of a trial, or the pull list of a batch."),
         "taste": ("tasting", "Record what was found in a glass of an item."),
         "word": ("tasting", "Put a word on the house's list for tasting notes."),
-        "compare": ("bench", "Show the differences between two trials."),
-        "revisions": ("bench", "Show what a trial was revised from, and into."),
+        "compare": ("tried", "Show trials, batches or lots side by side."),
+        "revisions": ("tried", "Show the family of a trial: what changed at each step."),
+        "near": ("tried", "Show what was tried near a trial, or near what you have in mind."),
     },
     "Tasting": {
         "panel": ("panel", "Plan and judge tests of tasters: difference, ranking, agreement, orders."),

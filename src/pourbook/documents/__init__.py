@@ -7,7 +7,8 @@ A module for each subject; the function for an answer ends in `_shown` and retur
 | settings, facts, holds, persons, places, instruments, corrections | `house` |
 | cask, fill, draw, pour, dump, batch, bottle, despatch, return, loss | `pours` |
 | gauge, evaporation | `gauges` |
-| recipe, trial, compare, revisions | `trials` |
+| recipe, trial | `trials` |
+| compare, revisions, near | `tried` |
 | scale-up | `batches` |
 | reduce, of a batch | `reducing` |
 | show, stock, scan, read | `items` |

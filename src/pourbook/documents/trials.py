@@ -1,14 +1,13 @@
-"""Recipes and trials, as doors show them: composed, compared, revised."""
+"""Recipes and trials, as doors show them: written, composed, listed."""
 
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.mixing import contraction_ml, mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain
-from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
+from pourbook.documents.items import blend_document
 from pourbook.documents.shown import Listing, Shown, listed, recorded_shown, stop_words, table
 from pourbook.numerals import counted
-from pourbook.queries.items.called import at_sight
 from pourbook.words.figure_words import (
     age_words,
     hidden_document,
@@ -24,18 +23,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from pourbook.actions.composing import Composed, RecipeWritten
-    from pourbook.book.items import ItemView
     from pourbook.house_style import HouseStyle
     from pourbook.queries.traces.trace_answer import Trace
-    from pourbook.queries.trials.comparison import Comparison
-    from pourbook.queries.trials.revisions import Revisions
     from pourbook.queries.trials.trial_list import TrialLine
     from pourbook.queries.trials.trial_plan import RecipeCard
 
-__all__ = [
-    "compared_shown", "composed_shown", "recipe_shown", "recipe_written_shown", "recipes_shown", "revisions_shown",
-    "trials_shown",
-]  # fmt: skip
+__all__ = ["composed_shown", "recipe_shown", "recipe_written_shown", "recipes_shown", "trials_shown"]
 
 
 def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle") -> Shown:
@@ -141,52 +134,3 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
     document = {"id": answer.id, "plan": plan, "mix": will_be}
     shown = recorded_shown(answer.recorded, document, said, style)
     return shown._replace(notes=(*shown.notes, f"print it: pourbook sheet {hyphened(answer.id)} -o bench.pdf"))
-
-
-def compared_shown(found: "Comparison", style: "HouseStyle") -> Shown:
-    """Two blends side by side."""
-    mark, components, rows, said, summaries = style.mark, [], [], [], []
-    warnings: list[str] = []
-    for row in found.differences:
-        components.append({"id": row.component, "first": row.first, "second": row.second, "change": row.change})
-        change = f"{'+' if row.change > 0 else ''}{style.shown(row.change * 100, 2)}"
-        called = found.called.get(row.component, "")
-        rows.append((named(row.component), called, percent(row.first, mark), percent(row.second, mark), change))
-    for blend in found.blends:
-        view = blend.item
-        strength = f"{strength_words(view.strength_20c, mark, blend.pending)}, " if view.holding.mass_mg else ""
-        said.append(f"{hyphened(view.id)}: {strength}{blend_words(blend, style)}")
-        summaries.append(
-            {
-                "id": view.id,
-                "strength_20c": strength_20c(blend.held),
-                **blend_document(blend, style),
-                "pending": list(blend.pending),
-                "previous": [{"id": cask, "previous": previous} for cask, previous in blend.previous],
-            }
-        )
-    for summary, bounds in zip(summaries, found.bounds, strict=True):
-        summary["bounds"] = bounds_document(bounds)
-        warnings += out_of_bounds(bounds, mark, found.called, f"{hyphened(summary['id'])}: ")
-    first, second = (blend.item.id for blend in found.blends)
-    heads = ("component", "", f" {hyphened(first)} %", f" {hyphened(second)} %", " change")
-    document = {"first": first, "second": second, "components": components, "summaries": summaries}
-    return Shown(document, (*table(heads, rows), *said), warnings=tuple(warnings))
-
-
-def revisions_shown(found: "Revisions") -> Shown:
-    """A trial among its revisions, the oldest first."""
-    line = (*reversed(found.revised_from), found.trial)
-    said = [_revision(view, depth, marked=view is found.trial) for depth, view in enumerate(line)]
-    said += [_revision(view, len(line)) for view in found.revisions]
-    document = {
-        "id": found.trial.id,
-        "revised_from": [view.id for view in found.revised_from],
-        "revisions": [view.id for view in found.revisions],
-    }
-    return Shown(document, tuple(said))
-
-
-def _revision(view: "ItemView", depth: int, *, marked: bool = False) -> str:
-    called = " · ".join(filter(None, (view.ref, view.facts.get("name"))))
-    return f"{'  ' * depth}{at_sight(view.id, called)}{' <- this one' if marked else ''}"

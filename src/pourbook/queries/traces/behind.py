@@ -65,8 +65,8 @@ def behind(
     Raises:
         Refused: nothing was ever poured into it.
     """
-    holding, _ = what_is_traced(store, key_of(identifier), at_us, EVER)
-    return _sources(upstream_through(store, holding.state, through), holding.state, through)
+    holding, moment_us = what_is_traced(store, key_of(identifier), at_us, EVER)
+    return _sources(upstream_through(store, (holding.state,), through, moment_us), holding.state, through)
 
 
 def sources_behind(store: "Store", glass: str, *, outside: bool = False) -> tuple[str, ...]:
@@ -95,8 +95,8 @@ def parts_of(
     Raises:
         Refused: nothing was ever poured into it.
     """
-    holding, _ = what_is_traced(store, key_of(blend), at_us, EVER)
-    found = upstream_through(store, holding.state, (*through, kind_of(blend)))
+    holding, moment_us = what_is_traced(store, key_of(blend), at_us, EVER)
+    found = upstream_through(store, (holding.state,), (*through, kind_of(blend)), moment_us)
     lineage, key = found.lineage, key_of(blend)
     volumes: dict[tuple[str, str], float] = {}
     first_line: dict[str, int] = {}

@@ -1,12 +1,13 @@
-"""Two blends side by side: the casks in each, whatever glass they came by, what each costs, and how old it is."""
+"""Blends side by side: the casks in each, whatever glass they came by, what each costs, and how old it is."""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import Difference, differences
+from pourbook.errors import Malformed
 from pourbook.queries.items.called import called
-from pourbook.queries.traces.behind import BLENDS, parts_of
+from pourbook.queries.traces.made_of import Composition, Grouping, made_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.traces.trace_answer import Trace
 from pourbook.queries.trials.bounds_kept import bounds_kept
@@ -18,31 +19,53 @@ __all__ = ["Comparison", "compare"]
 
 
 class Comparison(NamedTuple):
-    """Two blends, their differences (the largest change first), what each component is called, and bounds in each."""
+    """Blends side by side.
 
-    blends: tuple[Trace, Trace]
-    differences: tuple[Difference, ...]
+    Attributes:
+        blends: each traced back.
+        compositions: what each is made of, by `group_by`.
+        group_by: what its parts are told apart by.
+        bounds: every part of each that its recipe bounds.
+        called: what each blend and cask is called beside its identifier.
+    """
+
+    blends: tuple[Trace, ...]
+    compositions: tuple[Composition, ...]
+    group_by: Grouping
+    bounds: tuple[tuple[PartShare, ...], ...]
     called: Mapping[str, str]
-    bounds: tuple[tuple[PartShare, ...], tuple[PartShare, ...]]
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Every part, those first that differ most among the blends; of two, the largest change first."""
+        found = dict.fromkeys(part for one in self.compositions for part in one)
+        return tuple(sorted(found, key=lambda part: -self._span(part)))
+
+    @property
+    def differences(self) -> tuple[Difference, ...]:
+        """From the first to the last, the largest change first."""
+        return differences(self.compositions[0], self.compositions[-1])
+
+    def _span(self, part: str) -> float:
+        fractions = [one.get(part, 0.0) for one in self.compositions]
+        return max(fractions) - min(fractions)
 
 
-def compare(book: "BookCore", first: str, second: str, at_us: int | None = None) -> Comparison:
-    """Set two trials (or batches, or lots) side by side, now or at a moment.
+def compare(
+    book: "BookCore", *items: str, at_us: int | None = None, group_by: Grouping = "cask"
+) -> Comparison:  # fmt: skip
+    """Set trials (or batches, or lots) side by side, now or at a moment.
 
     Raises:
+        Malformed: fewer than two are named.
         PourbookError: no such item, or nothing was ever poured into it.
     """
-    blends = trace_back(book, first, at_us=at_us), trace_back(book, second, at_us=at_us)
-    found = differences(*(_casks_ml(book, blend.item.id, at_us) for blend in blends))
-    first_bounds, second_bounds = (bounds_kept(book, blend.item.id, at_us) for blend in blends)
-    bounded = (one.component for one in (*first_bounds, *second_bounds))
-    names = called(book.store, (*(one.component for one in found), *bounded))
-    return Comparison(blends, found, names, (first_bounds, second_bounds))
-
-
-def _casks_ml(book: "BookCore", blend: str, at_us: int | None) -> dict[str, float]:
-    """Volume at 20 °C that each cask gave to a blend; a glass, batch or lot on the way is looked through."""
-    found: dict[str, float] = {}
-    for part in parts_of(book.store, blend, BLENDS, at_us):
-        found[part.source] = found.get(part.source, 0.0) + part.volume_ml
-    return found
+    if len(items) < 2:
+        raise Malformed("there is nothing to compare it with", "name two or more trials, batches or lots")
+    blends = tuple(trace_back(book, item, at_us=at_us) for item in items)
+    compositions = made_of(book.store, {blend.item.id for blend in blends}, group_by, at_us)
+    bounds = tuple(bounds_kept(book, blend.item.id, at_us) for blend in blends)
+    bounded = (one.component for every in bounds for one in every)
+    parts = (part for one in compositions.values() for part in one if group_by == "cask")
+    names = called(book.store, (*compositions, *parts, *bounded))
+    return Comparison(blends, tuple(compositions[blend.item.id] for blend in blends), group_by, bounds, names)

@@ -1,0 +1,199 @@
+"""A family of trials: from the first one down all that was revised from it, and what changed at each step.
+
+What changed is told in casks, or what they are grouped by, never in the vials that were poured from. Where recipes were
+revised, they stand in the tree above the trials that followed them. What is not poured yet is as planned.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, first, second = book.next_id("cask"), book.next_id("trial"), "T000003K"
+>>> opened = Item(cask, {}), Item(first, {}), Item(second, {"revised_from": first})
+>>> filled = Move("origin", cask, read_amount("200 l"), read_strength("60"))
+>>> poured = [Move(cask, trial, read_amount("60 ml")) for trial in (first, second)]
+>>> moves = *poured, Move("water", second, read_amount("20 ml"))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in opened))
+>>> _ = book.record(*(Draft(Pour("pour", (move,)), 0, "M. Aldane") for move in (filled, *moves)))
+>>> [(one.name, one.depth, [(part.component, round(part.change, 3)) for part in one.changes]) for one in
+...     family(book, second).members]
+[('T000002M', 0, []), ('T000003K', 1, [('C000001H', -0.25), ('water', 0.25)])]
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.bench.trials import Difference, differences
+from pourbook.book.items import ItemView, keys_of_kind, view
+from pourbook.book.journal import notes_on, recipes_revised
+from pourbook.book.names import items_with
+from pourbook.codes.identifiers import hyphened, key_of, kind_of, of_key, readable
+from pourbook.errors import Malformed, PourbookError, Unknown
+from pourbook.queries.items.called import called
+from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
+from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.trial_plan import planned_volumes, recipe_card
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.book.store import Store
+    from pourbook.queries.traces.trace_answer import Trace
+
+__all__ = ["LEAST_CHANGE", "Family", "Member", "family"]
+
+LEAST_CHANGE = 0.0005
+"""A twentieth of a per cent: a drop of a pipette more or less is no other recipe."""
+
+
+class Member(NamedTuple):
+    """A trial of a family, or a recipe that others were revised from.
+
+    Attributes:
+        name: identifier of the trial, or name of the recipe.
+        trial: its view; None for a recipe.
+        parent: name of what it was revised from; empty for the first.
+        depth: how many steps it is from the first.
+        composition: what it is made of; empty where nothing is known of it.
+        is_planned: nothing was poured: the composition is that of its recipe.
+        changes: fractions in the parent and here, the largest change first; none for the first.
+        blend: as it was poured; None where nothing was.
+        words: the latest note on it.
+    """
+
+    name: str
+    trial: ItemView | None
+    parent: str
+    depth: int
+    composition: Composition
+    is_planned: bool
+    changes: tuple[Difference, ...]
+    blend: "Trace | None"
+    words: str
+
+
+class Family(NamedTuple):
+    """A family.
+
+    Attributes:
+        asked: identifier of the trial, or name of the recipe, that was asked for.
+        members: every one of it, each before what was revised from it.
+        group_by: what parts are told apart by.
+        called: what each trial and cask is called beside its identifier.
+    """
+
+    asked: str
+    members: tuple[Member, ...]
+    group_by: Grouping
+    called: Mapping[str, str]
+
+    @property
+    def revised_from(self) -> tuple[str, ...]:
+        """Trials that the one asked for came from, the nearest first."""
+        found, parents = [], {one.name: one.parent for one in self.members}
+        name = parents[self.asked]
+        while name:
+            found.append(name)
+            name = parents[name]
+        return tuple(one for one in found if one in self._trials)
+
+    @property
+    def revisions(self) -> tuple[str, ...]:
+        """Trials that were revised from the one asked for."""
+        return tuple(one.name for one in self.members if one.parent == self.asked and one.trial)
+
+    @property
+    def _trials(self) -> frozenset[str]:
+        return frozenset(one.name for one in self.members if one.trial)
+
+
+def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
+    """The family of a trial (identifier or outside name), or of a recipe by its name.
+
+    Raises:
+        Malformed: it is neither.
+        Unknown: nothing goes by that name.
+    """
+    asked, is_recipe = _asked(book, text)
+    tree = _Tree(book.store, asked if is_recipe else "")
+    line = tuple(tree.down_from(tree.first(asked)))
+    trials = [name for name, _, _ in line if name in tree.trials]
+    poured = made_of(book.store, trials, group_by)
+    members: dict[str, Member] = {}
+    for name, parent, depth in line:
+        composition = poured.get(name) or _planned(book, name, group_by, is_trial=name in tree.trials)
+        before = members[parent].composition if parent else {}
+        changes = differences(before, composition) if before and composition else ()
+        members[name] = Member(
+            name,
+            view(book.store, name) if name in tree.trials else None,
+            parent,
+            depth,
+            composition,
+            name not in poured,
+            tuple(one for one in changes if abs(one.change) >= LEAST_CHANGE),
+            trace_back(book, name) if name in poured else None,
+            _latest_note(book.store, name) if name in tree.trials else "",
+        )
+    parts = (part for one in members.values() for part in one.composition if group_by == "cask")
+    return Family(asked, tuple(members.values()), group_by, called(book.store, (*trials, *parts)))
+
+
+class _Tree:
+    """Who was revised from whom: trials by their facts; recipes where any was revised, and the one asked for."""
+
+    def __init__(self, store: "Store", recipe: str = "") -> None:
+        self.trials = frozenset(map(of_key, keys_of_kind(store, "trial")))
+        parents, follows = (items_with(store, fact, "trial") for fact in ("revised_from", "follows"))
+        of_recipes = {readable(name): readable(parent) for name, parent in recipes_revised(store).items()}
+        recipes = {*of_recipes, *of_recipes.values(), recipe}
+        self._parent = {trial: name for trial, text in follows.items() if (name := readable(text)) in recipes}
+        self._parent |= of_recipes | {trial: parent for trial, parent in parents.items() if parent in self.trials}
+        self._children: dict[str, list[str]] = {}
+        for name, parent in self._parent.items():
+            self._children.setdefault(parent, []).append(name)
+
+    def first(self, name: str) -> str:
+        """What it all began with; where facts go round, the last before they do."""
+        passed = {name}
+        while (parent := self._parent.get(name)) and parent not in passed:
+            passed.add(name := parent)
+        return name
+
+    def down_from(self, first: str) -> Iterator[tuple[str, str, int]]:
+        """All that was revised from it, itself first: name, parent, and how many steps it is from the first."""
+        waiting, passed = [(first, "", 0)], set[str]()
+        while waiting:
+            name, _, depth = one = waiting.pop()
+            if name not in passed:
+                passed.add(name)
+                yield one
+                younger = sorted(self._children.get(name, ()), key=lambda child: (child not in self.trials, child))
+                waiting += [(child, name, depth + 1) for child in reversed(younger)]
+
+
+def _asked(book: "BookCore", text: str) -> tuple[str, bool]:
+    """The trial or recipe that somebody names, and whether it is a recipe."""
+    try:
+        found = book.find(text)
+    except Unknown as no_item:
+        try:
+            return readable(recipe_card(book, text).recipe.name), True
+        except Unknown:
+            raise no_item from None
+    if kind_of(found) != "trial":
+        raise Malformed(f"{hyphened(found)} is no trial", "name a trial or a recipe")
+    return found, False
+
+
+def _planned(book: "BookCore", name: str, group_by: Grouping, *, is_trial: bool) -> Composition:
+    """What is planned to be in it; nothing where that can no longer be said."""
+    try:
+        if is_trial:
+            return blended(book.store, planned_volumes(book, name), group_by)
+        fractions = recipe_card(book, name).fractions
+        return blended(book.store, {part: float(fraction) for part, fraction in fractions.items()}, group_by)
+    except PourbookError:
+        return {}
+
+
+def _latest_note(store: "Store", trial: str) -> str:
+    notes = notes_on(store, key_of(trial))
+    return str(notes[-1].entry["body"]["text"]) if notes else ""

@@ -1,0 +1,143 @@
+"""What was tried that is near a trial, or near what somebody has in mind: by the distance between compositions.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask, first, second = book.next_id("cask"), "T000002M", "T000003K"
+>>> filled = Move("origin", cask, read_amount("200 l"), read_strength("60"))
+>>> poured = [Move(cask, trial, read_amount("60 ml")) for trial in (first, second)]
+>>> moves = filled, *poured, Move("water", second, read_amount("20 ml"))
+>>> _ = book.record(*(Draft(Item(item, {}), 0, "M. Aldane") for item in (cask, first, second)))
+>>> _ = book.record(*(Draft(Pour("pour", (move,)), 0, "M. Aldane") for move in moves))
+>>> [(one.id, round(one.distance, 4)) for one in near(book, first).glasses]
+[('T000003K', 0.25)]
+>>> [(one.id, one.distance) for one in near(book, first, Wanted(without_water=True)).glasses]
+[('T000003K', 0.0)]
+"""
+
+from collections.abc import Collection, Mapping, Sequence
+from heapq import nsmallest
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.bench.trials import WATER, Difference, differences, fractions
+from pourbook.book.items import keys_of_kind
+from pourbook.codes.identifiers import hyphened, kind_of, of_key
+from pourbook.errors import Malformed, Refused
+from pourbook.mixtures.distance import distance
+from pourbook.queries.items.called import called
+from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
+from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.trial_plan import planned_volumes
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+    from pourbook.queries.traces.trace_answer import Trace
+
+__all__ = ["TRIED", "Near", "NearGlass", "Wanted", "near"]
+
+TRIED = ("trial", "batch", "lot")
+"""What counts as tried."""
+
+
+class Wanted(NamedTuple):
+    """How what was tried is looked through.
+
+    Attributes:
+        group_by: what parts are told apart by.
+        without_water: blends are compared as they were before any water was poured in.
+        kinds: of what was tried.
+        most: how many are wanted, the nearest first.
+    """
+
+    group_by: Grouping = "cask"
+    without_water: bool = False
+    kinds: Collection[str] = TRIED
+    most: int = 10
+
+
+class NearGlass(NamedTuple):
+    """Something that was tried.
+
+    Attributes:
+        id: its identifier.
+        distance: from 0 to 1.
+        differences: fractions in what was asked about and here, the largest change first.
+        blend: as it was poured.
+    """
+
+    id: str
+    distance: float
+    differences: tuple[Difference, ...]
+    blend: "Trace"
+
+
+class Near(NamedTuple):
+    """What was tried near something.
+
+    Attributes:
+        asked: identifier of what it is near; empty for parts.
+        composition: of that.
+        wanted: how it was looked for.
+        glasses: the nearest first.
+        called: what each of them and each cask is called beside its identifier.
+    """
+
+    asked: str
+    composition: Composition
+    wanted: Wanted
+    glasses: tuple[NearGlass, ...]
+    called: Mapping[str, str]
+
+
+_ANY = Wanted()
+
+
+def near(book: "BookCore", item: str = "", wanted: Wanted = _ANY, parts: Sequence[tuple[str, str]] = ()) -> Near:
+    """What was tried that is nearest to an item, or to parts: components as typed and how much of each.
+
+    The distance is half the sum of the absolute differences of the fractions.
+
+    Raises:
+        Malformed: neither an item nor parts are named, or both.
+        Refused: nothing is known of what the item is made of.
+    """
+    if bool(item) == bool(parts):
+        raise Malformed("near what?", "name a trial, batch or lot, or its parts with --part ITEM=PARTS")
+    asked = book.find(item) if item else ""
+    mine = _without_water(_asked(book, asked, parts, wanted.group_by), wanted)
+    if not mine:
+        raise Refused(f"{hyphened(asked) if asked else 'it'} is all water", "leave --without-water out")
+    keys = [key for kind in wanted.kinds for key in keys_of_kind(book.store, kind)]
+    tried = made_of(book.store, map(of_key, keys), wanted.group_by)
+    tried.pop(asked, None)
+    compositions = {one: _without_water(composition, wanted) for one, composition in tried.items()}
+    apart = {one: distance(mine, composition) for one, composition in compositions.items() if composition}
+    found = [
+        NearGlass(one, apart[one], differences(mine, compositions[one]), trace_back(book, one))
+        for one in nsmallest(wanted.most, apart, key=lambda one: (round(apart[one], 4), one))  # as it is shown
+    ]
+    casks = (part for one in (mine, *(compositions[one.id] for one in found)) for part in one)
+    names = (*filter(None, (asked,)), *(one.id for one in found), *(casks if wanted.group_by == "cask" else ()))
+    return Near(asked, mine, wanted, tuple(found), called(book.store, dict.fromkeys(names)))
+
+
+def _asked(book: "BookCore", item: str, parts: Sequence[tuple[str, str]], group_by: Grouping) -> Composition:
+    """What an item holds or last held, what is planned for a trial, or parts."""
+    if parts:
+        found = [(WATER if name == WATER else book.find(name), text) for name, text in parts]
+        volumes = fractions(found, book.settings["decimal_mark"])
+        return blended(book.store, {name: float(part) for name, part in volumes.items()}, group_by)
+    known = made_of(book.store, (item,), group_by).get(item)
+    if known is None and kind_of(item) == "trial":
+        return blended(book.store, planned_volumes(book, item), group_by)
+    if known is None:
+        raise Refused(f"nothing was ever poured into {hyphened(item)}", "pour into it first, or check the identifier")
+    return known
+
+
+def _without_water(composition: Composition, wanted: Wanted) -> Composition:
+    if not wanted.without_water:
+        return composition
+    kept = {name: part for name, part in composition.items() if name != WATER}
+    whole = sum(kept.values())
+    return {name: part / whole for name, part in kept.items()}
