@@ -212,6 +212,11 @@ def main(folder: Path) -> None:
         files.pours,
     )
     write(folder / "gauges.csv", "item amount unit strength temperature_c happened by instrument", files.gauges)
+    write(
+        folder / "bounds.csv",
+        "component lower upper",
+        [["base", "65", "95"], ["chestnut", "3", "25"], ["heather", "0", "12"]],
+    )
     write(folder / "flight.csv", "glass base chestnut heather assessor pear smoke liking", flight())
     write(
         folder / "casks.csv",

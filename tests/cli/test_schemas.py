@@ -57,6 +57,10 @@ uncertainty-trial-size: uncertainty trial-size 7 8 --instrument 'graduated pipet
 uncertainty-portions: uncertainty portions 'Trial 26-B' --instrument 'graduated pipette A 10 ml'
 label-strength: label-strength --strength 46.05 --instrument 'limit 0.05' --label 46
 label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
+mixture-vertices: mixture vertices {data}/bounds.csv
+mixture-vertices: mixture vertices {data}/bounds.csv --centroids
+mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2
+mixture-design: mixture design {data}/bounds.csv --glasses 3 --tried {data}/flight.csv --criterion I
 mixture-fit: mixture fit {data}/flight.csv --response pear --component base,chestnut,heather
 compare: compare 'Trial 26-A' 'Trial 26-B'
 compare: compare 'Trial 26-A' 'Trial 26-B' 'Lot 2026-1' --group-by kind --csv {folder}/blends.csv

@@ -53,7 +53,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "Tasting": {
         "panel": ("panel", "Plan and judge tests of tasters: difference, ranking, agreement, orders."),
-        "mixture": ("mixture", "Fit models of blends to what was tasted."),
+        "mixture": ("mixture", "Design trials, and fit models of blends to what was tasted."),
     },
     "Batch and bottle": {
         "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),

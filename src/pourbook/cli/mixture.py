@@ -2,6 +2,7 @@
 
 import click
 
+from pourbook.cli.mixture_designs import design_command, vertices_command
 from pourbook.cli.mixture_models import fit_command
 
 __all__ = ["mixture_verb"]
@@ -9,14 +10,17 @@ __all__ = ["mixture_verb"]
 
 @click.group("mixture")
 def mixture_verb() -> None:
-    """Work out blends as statistics: models of what was tasted.
+    """Work out blends as statistics: what bounds allow, which trials teach most, models of what was tasted.
 
     Files are tables of parts or fractions; no book is needed.
 
     \b
     Example:
+      pourbook mixture design bounds.csv --glasses 12 --model quadratic
       pourbook mixture fit flight.csv --response pear --model quadratic
     """
 
 
+mixture_verb.add_command(vertices_command)
+mixture_verb.add_command(design_command)
 mixture_verb.add_command(fit_command)
