@@ -3,7 +3,7 @@
 from house import House, new_make
 
 from pourbook import Pour, Recipe, RecipePart, Reserve
-from pourbook.book.entries import Imported, Packed, Paper, Stage, Taste
+from pourbook.book.entries import Component, Imported, Packed, Paper, Stage, Taste
 from pourbook.book.trade_numbers import next_ssccs
 from pourbook.codes.identifiers import write
 
@@ -25,6 +25,7 @@ def eventful_book(path=":memory:"):
     house.replace(first, Pour("pour", (house.move("C1", "B1", 1_100_000),)), at="2020-03-01")
     house.record(Reserve((write("vial", 20), write("vial", 21))), at="2020-05-01")
     house.record(Recipe("Autumn", (RecipePart(house.id("C1"), "7"),)), at="2020-05-02")
+    house.record(Component("Ash base", wood="ash"), at="2020-05-02")
     house.record(Paper("dossier", (house.id("B1"),), {"head": "ab"}), at="2020-05-03")
     house.record(Imported({"casks.csv": "00"}, 1, 2), at="2020-05-04")
     house.open("L1")

@@ -25,8 +25,8 @@ ROOMS = {
     "mixtures": ("ground",),
     "gauging": ("ground", "codes", "alcoholometry", "uncertainty"),
     "labels": ("ground", "codes"),
-    "book": ("ground", "codes", "alcoholometry", "lineage", "gauging"),
     "bench": ("ground", "codes", "alcoholometry", "uncertainty", "panels", "mixtures"),
+    "book": ("ground", "codes", "alcoholometry", "lineage", "gauging", "bench"),
     "batches": ("ground", "codes", "alcoholometry", "bench"),
     "queries": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",

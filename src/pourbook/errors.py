@@ -28,7 +28,7 @@ Traceback (most recent call last):
 pourbook.errors.OutOfRange: strength 124 % vol is above 100
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pourbook.texts import said
@@ -53,6 +53,7 @@ __all__ = [
     "StoreError",
     "ToConfirm",
     "Unknown",
+    "answered",
 ]
 
 
@@ -133,6 +134,21 @@ class ToConfirm(Refused):
     def lacks(self) -> str:
         """What a yes alone leaves open; may be empty."""
         return next((one.lacks for one in self.questions if one.lacks), "")
+
+
+def answered(asked: Sequence[Question], *, by_person: bool) -> Sequence[Question]:
+    """The questions, once a person answered them with yes.
+
+    Raises:
+        ToConfirm: nobody did.
+        Refused: a person did, and left open what a question lacks.
+    """
+    if asked and not by_person:
+        raise ToConfirm(*asked)
+    for question in asked:
+        if question.lacks:
+            raise Refused(question.said, question.lacks)
+    return asked
 
 
 class NotThere(Refused):

@@ -21,6 +21,7 @@ from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
     import pourbook.actions.casks
+    import pourbook.actions.components
     import pourbook.actions.composing
     import pourbook.actions.correcting
     import pourbook.actions.declare
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
+    import pourbook.queries.trials.components
     import pourbook.queries.trials.family
     import pourbook.queries.trials.near
     import pourbook.queries.trials.reducing
@@ -64,6 +66,7 @@ __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
     "casks": ("draw", "fill", "take_in_cask", "take_in_sample"),
+    "components": ("write_component",),
     "composing": ("compose_trial", "revise_trial", "write_recipe"),
     "correcting": ("close_period", "replace", "void"),
     "declare": ("declare", "print_period"),
@@ -100,6 +103,7 @@ QUERIES = {
     "tastings.notes": ("notes_of",),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
+    "trials.components": ("component_card", "components", "misfits", "qualifying"),
     "trials.comparison": ("compare",),
     "trials.family": ("family",),
     "trials.near": ("near",),
@@ -148,6 +152,8 @@ class Book(BookCore):
         change_settings = pourbook.actions.house_settings.change_settings
         close_period = pourbook.actions.correcting.close_period
         compare = pourbook.queries.trials.comparison.compare
+        component_card = pourbook.queries.trials.components.component_card
+        components = pourbook.queries.trials.components.components
         compose_trial = pourbook.actions.composing.compose_trial
         declare = pourbook.actions.declare.declare
         despatch = pourbook.actions.leaving.despatch
@@ -171,6 +177,7 @@ class Book(BookCore):
         item_card = pourbook.queries.items.item_card.item_card
         label_run = pourbook.actions.label_run.label_run
         lose = pourbook.actions.leaving.lose
+        misfits = pourbook.queries.trials.components.misfits
         move_items = pourbook.actions.item_facts.move_items
         near = pourbook.queries.trials.near.near
         note = pourbook.actions.item_facts.note
@@ -187,6 +194,7 @@ class Book(BookCore):
         print_provenance = pourbook.actions.print_paper.print_provenance
         print_sheet = pourbook.actions.print_paper.print_sheet
         provenance = pourbook.queries.casks.provenance.provenance
+        qualifying = pourbook.queries.trials.components.qualifying
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
         recipes = pourbook.queries.trials.trial_list.recipes
@@ -211,6 +219,7 @@ class Book(BookCore):
         trials = pourbook.queries.trials.trial_list.trials
         uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
         void = pourbook.actions.correcting.void
+        write_component = pourbook.actions.components.write_component
         write_recipe = pourbook.actions.composing.write_recipe
         write_word = pourbook.actions.tasting.write_word
 

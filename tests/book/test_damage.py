@@ -197,7 +197,9 @@ def test_a_journal_that_lost_its_end_is_not_repaired(book, damage, kept):
         damage("ROLLBACK TO one")
 
 
-@pytest.mark.parametrize("table", ["item", "fact", "ledger", "state", "flow", "mention", "reserved", "recipe", "unit"])
+@pytest.mark.parametrize(
+    "table", ["item", "fact", "ledger", "state", "flow", "mention", "reserved", "recipe", "component", "unit"]
+)
 def test_any_table_tells_of_a_lost_end(book, damage, table):
     """One row of one table is enough."""
     for other in PROJECTIONS:

@@ -14,7 +14,7 @@ import pytest
 from house import Clock, House, moment, new_make
 
 from pourbook import Facts, Gauge, Item, Note, Pour, Recipe, RecipePart, Reserve
-from pourbook.book.entries import Declared, DeclaredLine, Imported, Packed, Paper, Recall, Release
+from pourbook.book.entries import Component, Declared, DeclaredLine, Imported, Packed, Paper, Recall, Release
 from pourbook.book.entries import House as Settings
 from pourbook.book.journal import GENESIS, chain, parsed
 from pourbook.book.recall_scope import Suspect
@@ -87,8 +87,8 @@ def test_the_golden_journal_has_every_kind_of_entry():
     """So that none can change unseen."""
     kinds = {parsed(line)["kind"] for line in golden_lines()}
     assert kinds == {
-        "close", "declared", "facts", "gauge", "hold", "house", "imported", "item", "note", "packed", "paper",
-        "pour", "recall", "recipe", "release", "reserve", "void",
+        "close", "component", "declared", "facts", "gauge", "hold", "house", "imported", "item", "note", "packed",
+        "paper", "pour", "recall", "recipe", "release", "reserve", "void",
     }  # fmt: skip
     assert any("replaces" in parsed(line) for line in golden_lines())
 
@@ -125,6 +125,7 @@ def golden_house():
     _corrections(house)
     _papers(house)
     _recalls(house)
+    _components(house)
     return house
 
 
@@ -223,6 +224,13 @@ def _recalls(house):
     recall = Recall(scope, True, "0.001", begun, ended, house.book.head()[1], figures, affected, affected[:2])
     number = house.record(recall, at="2019-03-01 09:01", reason="yearly drill").numbers[-1]
     house.record(Release(number, affected[:1]), at="2019-03-02", reason="laboratory: clean")
+
+
+def _components(house):
+    house.record(Component("Ash base"))
+    house.record(Component("Chestnut", "malt", "chestnut", "rum", 8, 20, "rich", "0.5..15", gone=True), at="2019-03-03")
+    parts = RecipePart(house.id("C1"), "9", "base", "", "Ash base"), RecipePart("Chestnut", "1", bounds="0.5..2")
+    house.record(Recipe("Autumn on components", parts))
 
 
 def test_golden_identifiers_fit_their_keys():

@@ -37,6 +37,8 @@ def books(tmp_path):
         house.draw("C2", "V2", "200 ml")
     desk = Desk(tmp_path / "python.pourbook", here)
     desk.does("trial --recipe Rowan --part 'S 1=3' --part 'S 2=1' --ref first --when 2024-04-01")
+    desk.does("component Grain --spirit 'grain spirit' --when 2024-04-01")
+    desk.does("recipe Field --part 'S 1=3' --part grain=1 --when 2024-04-01")
     desk.does("reserve trial 1 --when 2024-04-01")
     shutil.copy(desk.book, tmp_path / "command.pourbook")
     return desk.book, tmp_path / "command.pourbook"
@@ -66,6 +68,28 @@ BOTH = {
         "trial --part 'S 1=9:base' --part water=1 --revised-from first --id {label}",
         lambda book, how: book.compose_trial(
             how, ml("100 ml"), parts=PARTS, about=TrialFacts(revised_from="first", given=label(book))
+        ),
+    ),
+    "a component": (
+        "component 'Malt base' --spirit 'malt spirit' --min-age 0 --max-age 12 --role base --bounds 50..90",
+        lambda book, how: book.write_component(
+            how,
+            "Malt base",
+            {"spirit": "malt spirit", "min_age": 0, "max_age": 12, "role": "base", "bounds": "50..90"},
+        ),
+    ),
+    "a component that changes": (
+        "component 'grain' --wood '' --role light --confirm",
+        lambda book, how: book.write_component(how._replace(confirm=True), "grain", {"wood": "", "role": "light"}),
+    ),
+    "a component that is retired": (
+        "component grain --retire",
+        lambda book, how: book.write_component(how, "grain", {"gone": True}),
+    ),
+    "a trial of a recipe on components": (
+        "trial --recipe Field --use 'grain=S 2' --total '40 ml' --ref second",
+        lambda book, how: book.compose_trial(
+            how, ml("40 ml"), "Field", about=TrialFacts("second"), uses={"grain": "S 2"}
         ),
     ),
     "a trial by what changes": (

@@ -154,6 +154,12 @@ taste: taste 'Lot 2026-1' --liking 7 --strength 40 --temperature 18 --amount '20
 
 trial: trial --part 'S 26-01=1' --part 'S 26-02=2' --part water=1 --total '5 ml'
 
+component: component 'Oak base' --wood oak --min-age 3
+component-show: component 'oak base'
+component-list: component --list
+recipe: recipe Autumn --part 'Oak base=9' --part 'Q 106=1'
+trial: trial --recipe Autumn --use 'Oak base=S 26-01' --total '5 ml'
+
 recipe: recipe New --part 'Q 105=1' --part 'Q 106=2:base'
 recipe-show: recipe New
 

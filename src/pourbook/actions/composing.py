@@ -13,7 +13,7 @@
 ('T000002M', [75.0, 25.0])
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.happening import Happening
@@ -21,19 +21,18 @@ from pourbook.actions.new_item import new_item
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.bounds import check_bounds, read_part
 from pourbook.bench.trials import WATER, PlannedPour, fractions, planned
-from pourbook.book.entries import Item, Recipe, RecipePart
+from pourbook.book.entries import Component, Item, Recipe, RecipePart
 from pourbook.book.items import held
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import hyphened, key_of, named
-from pourbook.errors import Malformed, OutOfRange, Question, ToConfirm
+from pourbook.codes.identifiers import hyphened, key_of, read_or_none, readable
+from pourbook.errors import Malformed, OutOfRange, Question, Refused, ToConfirm, answered
 from pourbook.gauging.as_typed import amount_again, kept_amount, kept_strength, strength_again
 from pourbook.queries.items.called import called
+from pourbook.queries.trials.components import choice, component_named, component_or_item, unfit
 from pourbook.queries.trials.revised_parts import revised_parts
 from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.quantities import Amount, Strength
@@ -64,6 +63,7 @@ class TrialFacts(NamedTuple):
 
 
 _UNNAMED = TrialFacts()
+_NOTHING: Mapping[str, str] = {}
 
 
 class Composed(NamedTuple):
@@ -76,13 +76,13 @@ class Composed(NamedTuple):
     plan: tuple[PlannedPour, ...]
     pending: tuple[int, ...]
     recorded: "Recorded"
-    called: "Mapping[str, str]"
+    called: Mapping[str, str]
 
 
 def write_recipe(
     book: "BookCore", how: Happening, name: str, parts: Sequence[RecipePart], revised_from: str = ""
 ) -> RecipeWritten:
-    """Write a recipe: parts by volume, of items (identifier or outside name) and water.
+    """Write a recipe: parts by volume, of components, items (identifier or outside name) and water.
 
     A part may be typed with its bounds: `4 in 2..5`, or `20..30` for their middle.
 
@@ -98,13 +98,16 @@ def write_recipe(
 
 def compose_trial(
     book: "BookCore", how: Happening, total: "Amount", recipe: str = "", parts: Sequence[RecipePart] = (),
-    about: TrialFacts = _UNNAMED,
+    about: TrialFacts = _UNNAMED, uses: Mapping[str, str] = _NOTHING,
 ) -> Composed:  # fmt: skip
     """Give a trial a number, and lay out what to pour; `total` is the sum of the volumes to pour.
 
-    It follows a recipe; with `parts`, one is written with it, under the name `recipe` where that is given.
+    It follows a recipe; with `parts`, one is written with it, under the name `recipe` where that is given. `uses` are
+    the items taken for components that the recipe names.
 
     Raises:
+        ToConfirm: an item is not of the kind that it is taken for, or none was named where one alone is.
+        Refused: none was named, and several, or none, are of that kind.
         NotThere: a component holds too little.
         OutOfRange: its components are weaker than the strength it is to reach.
         PourbookError: it follows no recipe, or something it names is not known.
@@ -115,16 +118,22 @@ def compose_trial(
         raise Malformed("with --to, the water is computed", "leave out --part water=…, or --to")
     with how.transaction(book):
         identifier = new_item(book, "trial", about.given)
-        written = [Recipe(recipe or hyphened(identifier), _found(book, parts))] if parts else []
+        own = hyphened(identifier)
+        written = [Recipe(recipe or own, _found(book, parts))] if parts else []
         follows = written[0] if written else recipe_card(book, recipe).recipe
+        poured = _taken(book, how, follows.parts, uses)
+        if follows.name == own:
+            written = [follows._replace(parts=poured)]
+        elif poured != follows.parts:
+            written.append(Recipe(own, poured))
         told = {
             "ref": about.ref, "name": about.name,
             "revised_from": book.find(about.revised_from) if about.revised_from else "",
             "total": kept_amount(total), "target_strength": kept_strength(about.to) if about.to else "",
-            "follows": follows.name,
+            "follows": follows.name, "plan": own if poured != follows.parts and follows.name != own else "",
         }  # fmt: skip
-        holdings = {one.component: held(book.store, key_of(one.component)) for one in beside_water(follows.parts)}
-        mark, wanted = book.settings["decimal_mark"], beside_water(follows.parts) if about.to else follows.parts
+        holdings = {one.component: held(book.store, key_of(one.component)) for one in beside_water(poured)}
+        mark, wanted = book.settings["decimal_mark"], beside_water(poured) if about.to else poured
         plan = planned(
             [(one.component, one.parts) for one in wanted],
             float(total.volume_ml),
@@ -141,7 +150,7 @@ def compose_trial(
 
 def revise_trial(
     book: "BookCore", how: Happening, trial: str, changes: "Sequence[PartChange]", total: "Amount | None" = None,
-    recipe: str = "", about: TrialFacts = _UNNAMED,
+    recipe: str = "", about: TrialFacts = _UNNAMED, uses: Mapping[str, str] = _NOTHING,
 ) -> Composed:  # fmt: skip
     """Compose a trial from another by what changes; total and strength to reach stay, unless others are given.
 
@@ -159,14 +168,14 @@ def revise_trial(
         if to and any(change.component == WATER for change in changes):
             raise Malformed(f"the water of {hyphened(parent.id)} is computed", "change another part, or its strength")
         told = about._replace(revised_from=parent.id, to=to)
-        return compose_trial(book, how, wanted, recipe, beside_water(parts) if to else parts, told)
+        return compose_trial(book, how, wanted, recipe, beside_water(parts) if to else parts, told, uses)
 
 
 def _within_bounds(book: "BookCore", how: Happening, parts: tuple[RecipePart, ...]) -> tuple[RecipePart, ...]:
     """Parts that keep their bounds; one that leaves them is asked about, and then has none."""
     left = [one for one in parts if not _is_within(book, one)]
     if left and not how.confirm:
-        said = (f"part {one.parts} of {named(one.component)} leaves its bounds {one.bounds}" for one in left)
+        said = (f"part {one.parts} of {readable(one.component)} leaves its bounds {one.bounds}" for one in left)
         raise ToConfirm(*(Question("bounds-left", one, "if that is meant, it will have no bounds.") for one in said))
     return tuple(one._replace(bounds="") if one in left else one for one in parts)
 
@@ -185,11 +194,51 @@ def _found(book: "BookCore", parts: Sequence[RecipePart]) -> tuple[RecipePart, .
     for one in parts:
         target, bounds = read_part(one.parts, mark)
         kept = one._replace(parts=target, bounds=bounds or one.bounds)
-        found.append(kept._replace(component=book.find(one.component)) if _is_item(one) else kept)
+        found.append(kept._replace(component=_named(book, one.component)) if _is_item(one) else kept)
     fractions(((one.component, one.parts) for one in found), mark)
     for one in found:
         check_bounds(one.component, one.parts, one.bounds, mark)
     return tuple(found)
+
+
+def _named(book: "BookCore", text: str) -> str:
+    """A component in use, or an item."""
+    name = component_or_item(book, text)
+    if read_or_none(name) is None and component_named(book, name).gone:
+        raise Refused(
+            f"component '{name}' is retired", f"take another; or write it again: pourbook component '{name}' …"
+        )
+    return name
+
+
+def _taken(
+    book: "BookCore", how: Happening, parts: Sequence[RecipePart], uses: Mapping[str, str]
+) -> tuple[RecipePart, ...]:
+    """Parts with an item for each component that they name; what is not of its kind, or was not named, is asked about.
+
+    An item is taken with the role of its kind, where the recipe says none.
+    """
+    items = {component_named(book, name).name: book.find(item) for name, item in uses.items()}
+    kinds = {one.component: component_named(book, one.component) for one in parts if _is_a_kind(one)}
+    if strange := next((name for name in items if name not in kinds), ""):
+        raise Malformed(f"'{strange}' is not a component of the recipe", "see its parts: pourbook recipe NAME")
+    asked: list[Question] = []
+    for name, kind in kinds.items():
+        if name in items:
+            asked += unfit(book, kind, (items[name],))
+        else:
+            items[name], question = choice(book, kind, "vial", items.values())
+            asked.append(question)
+    answered(asked, by_person=how.confirm)
+
+    def taken(part: RecipePart, kind: Component) -> RecipePart:
+        return part._replace(component=items[kind.name], role=part.role or kind.role, stands_for=kind.name)
+
+    return tuple(taken(one, kinds[one.component]) if one.component in kinds else one for one in parts)
+
+
+def _is_a_kind(part: RecipePart) -> bool:
+    return _is_item(part) and read_or_none(part.component) is None
 
 
 def _is_item(part: RecipePart) -> bool:

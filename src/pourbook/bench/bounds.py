@@ -22,7 +22,9 @@ from pourbook.codes.identifiers import readable
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.numerals import read_decimal
 
-__all__ = ["Bounds", "PartShare", "Stands", "beside_bounds", "bounds_of", "check_bounds", "read_part", "stands"]
+__all__ = [
+    "Bounds", "PartShare", "Stands", "beside_bounds", "bounds_of", "check_bounds", "read_part", "read_range", "stands",
+]  # fmt: skip
 
 Stands = Literal["below", "within", "above"]
 
@@ -68,13 +70,18 @@ def read_part(text: str, decimal_mark: str = ".") -> tuple[str, str]:
     target, word, within = (piece.strip() for piece in text.partition(" in "))
     if not word and _BETWEEN not in text:
         return text.strip(), ""
-    low, high = _range(within or target, decimal_mark)
+    low, high = read_range(within or target, decimal_mark)
     if not word:
         target = f"{((low + high) / 2).normalize():f}".replace(".", decimal_mark)
     return target, within or text.strip()
 
 
-def _range(text: str, decimal_mark: str) -> tuple[Decimal, Decimal]:
+def read_range(text: str, decimal_mark: str = ".") -> tuple[Decimal, Decimal]:
+    """Both ends of a range as typed, the lower one first.
+
+    Raises:
+        Malformed: it is not two numbers with the lower one first.
+    """
     low_text, dots, high_text = text.partition(_BETWEEN)
     if not dots:
         raise Malformed(f"'{text}' is not a range", "write it like 2..5")
@@ -92,7 +99,7 @@ def check_bounds(component: str, part: str, bounds: str, decimal_mark: str = "."
     """
     if not bounds:
         return
-    low, high = _range(bounds, decimal_mark)
+    low, high = read_range(bounds, decimal_mark)
     if not low <= read_decimal(part, decimal_mark) <= high:
         raise OutOfRange(f"part {part} of {readable(component)} is outside its bounds {bounds}", "change one of them")
 
@@ -102,7 +109,7 @@ def bounds_of(parts: Iterable[tuple[str, str, str]], decimal_mark: str = ".") ->
     parts = tuple(parts)
     whole = sum(Fraction(read_decimal(part, decimal_mark)) for _, part, _ in parts)
     return {
-        component: Bounds(*(Fraction(bound) / whole for bound in _range(bounds, decimal_mark)))
+        component: Bounds(*(Fraction(bound) / whole for bound in read_range(bounds, decimal_mark)))
         for component, _, bounds in parts
         if bounds
     }

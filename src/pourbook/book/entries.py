@@ -17,9 +17,10 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Close", "Declared", "DeclaredLine", "Draft", "Entry",
-    "Facts", "Gauge", "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper",
-    "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Stage", "Taste", "UsedInstrument", "Void", "Word",
+    "DISPOSITIONS", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Close", "Component", "Declared", "DeclaredLine",
+    "Draft", "Entry", "Facts", "Gauge", "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note",
+    "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Stage", "Taste",
+    "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -258,20 +259,48 @@ class Word(NamedTuple):
     gone: bool = False
 
 
+class Component(NamedTuple):
+    """A kind of spirit that recipes are written on; a later entry of that name changes it.
+
+    Attributes:
+        name: what the house calls it; a recipe names it so.
+        spirit: whole words of the spirit; what is empty does not narrow.
+        wood: whole words of the wood it lay in.
+        previous: whole words of what that wood held before.
+        min_age: completed years in wood of its youngest spirit, at least.
+        max_age: at most; None for no such limit.
+        role: base, rich, top … in the house's words; may be empty.
+        bounds: between which per cent of a blend it may be, as typed ("0..15"); empty where none were set.
+        gone: it is retired: no new recipe is written on it.
+    """
+
+    name: str
+    spirit: str = ""
+    wood: str = ""
+    previous: str = ""
+    min_age: int = 0
+    max_age: int | None = None
+    role: str = ""
+    bounds: str = ""
+    gone: bool = False
+
+
 class RecipePart(NamedTuple):
     """One component of a recipe.
 
     Attributes:
-        component: an identifier, or "water".
+        component: an identifier, "water", or the name of a `Component`, which a trial or batch then finds an item for.
         parts: of the whole, as typed ("7", "12.5"); the recipe's parts are normalised.
         role: base, accent, top … in the house's words; may be empty.
         bounds: between which parts of the same whole it may be, as typed ("2..5"); empty where none were set.
+        stands_for: name of the `Component` that an item was taken for; empty where it was named itself.
     """
 
     component: str
     parts: str
     role: str = ""
     bounds: str = ""
+    stands_for: str = ""
 
 
 class Recipe(NamedTuple):
@@ -420,8 +449,8 @@ class Void(NamedTuple):
 
 
 Entry = (
-    House | Item | Facts | Pour | Gauge | Hold | Note | Recipe | Reserve | Packed | Paper | Imported | Close | Declared
-    | Recall | Release | Taste | Void | Word
+    House | Item | Facts | Pour | Gauge | Hold | Note | Component | Recipe | Reserve | Packed | Paper | Imported | Close
+    | Declared | Recall | Release | Taste | Void | Word
 )  # fmt: skip
 
 

@@ -32,9 +32,9 @@ from pourbook.texts import lookup_form
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "entries_of", "entry_of", "fields", "hash_of",
-    "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "notes_on", "number_of",
-    "parsed", "recipe", "recipe_before", "recipe_names", "recipes_revised", "told", "written_entries",
+    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "component", "entries_of", "entry_of", "fields",
+    "hash_of", "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "names_of",
+    "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "told", "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -294,9 +294,9 @@ def number_of(store: Store, entry_hash: str) -> int:
     return rows[0][0] if rows else 0
 
 
-def recipe_names(store: Store) -> list[str]:
-    """Every recipe, by name."""
-    return [name for (name,) in store.query("SELECT name FROM recipe ORDER BY name")]
+def names_of(store: Store, kind: str) -> list[str]:
+    """Every recipe, or every component, by name."""
+    return [name for (name,) in store.query(f"SELECT name FROM {kind} ORDER BY name")]
 
 
 def recipes_revised(store: Store) -> dict[str, str]:
@@ -318,20 +318,29 @@ def recipe(store: Store, name: str) -> Logged:
         Unknown: nothing goes by that name.
         Ambiguous: several names differ from it in case and spacing alone.
     """
-    question = "SELECT entry FROM recipe WHERE name IN (?, ?) ORDER BY name = ? DESC"
+    return _latest(store, "recipe", name)
+
+
+def component(store: Store, name: str) -> Logged:
+    """The latest component of that name, found and refused as a recipe is."""
+    return _latest(store, "component", name)
+
+
+def _latest(store: Store, kind: str, name: str) -> Logged:
+    question = f"SELECT entry FROM {kind} WHERE name IN (?, ?) ORDER BY name = ? DESC"
     rows = store.query(question, (name, readable(name), name))
     if not rows:
-        alike = store.query("SELECT name, entry FROM recipe WHERE lookup = ?", (lookup_form(name),))
+        alike = store.query(f"SELECT name, entry FROM {kind} WHERE lookup = ?", (lookup_form(name),))
         if len(alike) > 1:
             names = ", ".join(f"'{one}'" for one, _ in alike)
-            raise Ambiguous(f"'{name}' may be any of these recipes: {names}", "type the name exactly")
+            raise Ambiguous(f"'{name}' may be any of these {kind}s: {names}", "type the name exactly")
         rows = [(entry,) for _, entry in alike]
     if not rows:
-        from pourbook.book.near_names import NAMES_OF_RECIPES, suggestion  # only where a name is not found
+        from pourbook.book.near_names import NAMES_OF, suggestion  # only where a name is not found
 
-        known = ", ".join(recipe_names(store)[:8])
-        near = suggestion(store, NAMES_OF_RECIPES, name)
-        raise Unknown(f"no recipe is called '{name}'", f"{near}recipes are: {known}" if known else "write one first")
+        known = ", ".join(names_of(store, kind)[:8])
+        near = suggestion(store, NAMES_OF[kind], name)
+        raise Unknown(f"no {kind} is called '{name}'", f"{near}{kind}s are: {known}" if known else "write one first")
     return entry_of(store, rows[0][0])
 
 

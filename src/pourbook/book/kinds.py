@@ -16,7 +16,7 @@ same rows when it is recorded and when a book is rebuilt.
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import entries, glass_rules, lot_rules, rules, tasting_rows, tasting_rules
+from pourbook.book import component_rules, entries, glass_rules, lot_rules, rules, tasting_rows, tasting_rules
 from pourbook.book.entries import Entry
 from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
@@ -44,9 +44,7 @@ _NAMES = ("ref", "lot_mark")
 """Facts by which an item is found."""
 _MENTION = "INSERT INTO mention (item, entry) VALUES (?, ?)"
 _SETTING = "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"
-_RECIPE = (
-    "INSERT INTO recipe (name, entry, lookup) VALUES (?, ?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
-)
+_NAMED = "INSERT INTO {} (name, entry, lookup) VALUES (?, ?, ?) ON CONFLICT (name) DO UPDATE SET entry = excluded.entry"
 _PENDING = "INSERT INTO pending (entry) VALUES (?)"
 _UNIT = "INSERT INTO unit (sscc, item, entry) VALUES (?, ?, ?)"
 COUNT = (
@@ -152,9 +150,19 @@ def _packed(body: _Body, _mark: str) -> str:
     return f"packed {units} of {counted(body['bottles'], 'bottle')} of {hyphened(body['item'])}"
 
 
+def _component(body: _Body, _mark: str) -> str:
+    said = [f"{name} {body[name]}" for name in ("spirit", "wood", "previous", "role", "bounds") if name in body]
+    said += [f"at least {body['min_age']} years"] if "min_age" in body else []
+    said += [f"at most {body['max_age']} years"] if "max_age" in body else []
+    told = f"component {body['name']}: {', '.join(said)}" if said else f"component {body['name']}"
+    return f"{told} (retired)" if "gone" in body else told
+
+
 def _recipe(body: _Body, _mark: str) -> str:
     parts = ", ".join(
-        f"{part['parts']} {named(part['component'])}" + (f" in {part['bounds']}" if "bounds" in part else "")
+        f"{part['parts']} {readable(part['component'])}"
+        + (f" as {part['stands_for']}" if "stands_for" in part else "")
+        + (f" in {part['bounds']}" if "bounds" in part else "")
         for part in body["parts"]
     )
     before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
@@ -262,8 +270,13 @@ def _house_rows(body: _Body, _number: int, _happened: int, _place: int) -> Itera
         yield _SETTING, (name, value)
 
 
-def _recipe_rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
-    yield _RECIPE, (body["name"], number, lookup_form(body["name"]))
+def _named_rows(kind: str) -> Rows:
+    """The latest entry of a recipe or component of that name."""
+
+    def rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
+        yield _NAMED.format(kind), (body["name"], number, lookup_form(body["name"]))
+
+    return rows
 
 
 def _pending_row(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
@@ -289,6 +302,10 @@ _OF_FACTS = (
     rules.item_is_known, rules.facts_are_text, rules.bottles_are_of_a_usual_size, lot_rules.new_mark_has_its_reason,
     lot_rules.lot_mark_is_of_one_lot, lot_rules.printed_gtin_stays,
 )  # fmt: skip
+_OF_COMPONENTS = (
+    component_rules.component_has_a_name_of_its_own, component_rules.component_is_possible,
+    component_rules.component_is_not_overwritten,
+)  # fmt: skip
 _OF_PACKING = (rules.units_of_a_lot, lot_rules.cases_have_their_bottles)
 _KINDS = (
     Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
@@ -299,7 +316,8 @@ _KINDS = (
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
     Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
-    Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _recipe_rows),
+    Kind(entries.Component, _component, _OF_COMPONENTS, _named_rows("component")),
+    Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _named_rows("recipe")),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
     Kind(entries.Paper, _paper, (glass_rules.labelled_glasses_are_there,), _mention_rows),
     Kind(entries.Imported, _imported),

@@ -23,7 +23,9 @@ _TRIES = 3
 _CHANGING = {"ledger": ("item", "happened", "place"), "state": ("id",), "flow": ("target", "line", "carry")}
 """Tables in which a recording changes rows of earlier entries, and their keys."""
 
-_BEARING_ON_NOTHING_ELSE = ("facts", "gauge", "hold", "item", "note", "packed", "paper", "pour", "recipe", "reserve")
+_BEARING_ON_NOTHING_ELSE = (
+    "component", "facts", "gauge", "hold", "item", "note", "packed", "paper", "pour", "recipe", "reserve",
+)  # fmt: skip
 """Kinds of entry that matter only to the items they name."""
 
 _LATER = "SELECT 1 FROM ledger WHERE item = ? AND (happened, place) > (?, ?) AND line < ? LIMIT 1"

@@ -15,14 +15,14 @@ from collections.abc import Iterator
 from pourbook.book.store import Store, chunks
 from pourbook.texts import lookup_form
 
-__all__ = ["NAMES_OF_ITEMS", "NAMES_OF_RECIPES", "nearest", "suggestion"]
+__all__ = ["NAMES_OF", "NAMES_OF_ITEMS", "nearest", "suggestion"]
 
 # An item is called by its ref of now, and by every lot mark that stood on its bottles.
 NAMES_OF_ITEMS = (
     "SELECT lookup, value FROM fact WHERE (name <> 'ref' OR value = (SELECT now.value FROM fact AS now"
     " WHERE now.item = fact.item AND now.name = 'ref' ORDER BY now.happened DESC, now.place DESC LIMIT 1)) AND "
 )
-NAMES_OF_RECIPES = "SELECT lookup, name FROM recipe WHERE "
+NAMES_OF = {kind: f"SELECT lookup, name FROM {kind} WHERE " for kind in ("recipe", "component")}
 
 _KEYS = "0123456789abcdefghijklmnopqrstuvwxyz/-. "
 _MOST = 3

@@ -24,8 +24,8 @@ from pourbook.book.journal import parsed
 from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
-from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, ToConfirm, Unknown
+from pourbook.codes.identifiers import hyphened, kind_of, readable, refuse_as_ref
+from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, Unknown, answered
 from pourbook.numerals import read_decimal, shown, with_mark
 from pourbook.texts import briefly, first_unprintable
 
@@ -67,12 +67,7 @@ def confirmed(
     Raises:
         Refused: a person confirmed, and left open what the question lacks.
     """
-    asked = [question for rule in rules if (question := rule(case)) is not None]
-    if asked and not by_person:
-        raise ToConfirm(*asked)
-    for question in asked:
-        if question.lacks:
-            raise Refused(question.said, question.lacks)
+    asked = answered([question for rule in rules if (question := rule(case)) is not None], by_person=by_person)
     return [{"rule": question.rule, **question.values} for question in asked]
 
 
@@ -280,7 +275,7 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
     before = _percents(((part["component"], part["parts"], part.get("bounds", "")) for part in kept), known.mark)
     after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark)
     changes = [
-        f"{named(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
+        f"{readable(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
         for one in dict.fromkeys((*before, *after))
         if before.get(one) != after.get(one)
     ]

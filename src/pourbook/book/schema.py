@@ -20,6 +20,7 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | reserved | an identifier printed ahead and not yet assigned                                 |
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
+| component | the latest entry of a component of that name                                    |
 | pending  | an entry with a strength that the laboratory has still to read                    |
 | tasting  | a tasting note that counts: of which item (none while blind), by whom, its scores |
 | tasted_word | a word of a note, as it is looked up: with its intensity, or of free text without |
@@ -75,6 +76,8 @@ CREATE TABLE reserved (key INTEGER PRIMARY KEY, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE INDEX recipe_lookup ON recipe (lookup);
+CREATE TABLE component (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE INDEX component_lookup ON component (lookup);
 CREATE TABLE pending (entry INTEGER PRIMARY KEY) STRICT;
 CREATE TABLE unit (sscc INTEGER PRIMARY KEY, item INTEGER NOT NULL, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE tasting (entry INTEGER PRIMARY KEY, item INTEGER, session TEXT NOT NULL, code TEXT NOT NULL,

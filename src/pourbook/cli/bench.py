@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 __all__ = ["pour_verb", "recipe_verb", "trial_verb"]
 
 _PARTS = click.option(
-    "--part", "parts", multiple=True, metavar="ITEM=PARTS[:ROLE]",
-    help="A component; PARTS is 7, '4 in 2..5' with bounds, or 20..30 for its middle.",
+    "--part", "parts", multiple=True, metavar="NAME=PARTS[:ROLE]",
+    help="An item, or a component by its name; PARTS is 7, '4 in 2..5' with bounds, or 20..30 for its middle.",
 )  # fmt: skip
 
 
 def _part(text: str) -> "RecipePart":
     from pourbook.book.entries import RecipePart
 
-    name, rest = pair(text, "ITEM=PARTS", "V-000003-N=7 or water=10", at_last=True)
+    name, rest = pair(text, "NAME=PARTS", "V-000003-N=7 or water=10", at_last=True)
     amount, _, role = rest.partition(":")
     return RecipePart(name, amount.strip(), role.strip())
 
@@ -71,6 +71,7 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
 @click.command("trial")
 @click.option("--recipe", metavar="NAME", default="", help="The recipe it follows; with --part, its name.")
 @_PARTS
+@click.option("--use", "uses", multiple=True, metavar="COMPONENT=ITEM", help="The vial for a component of the recipe.")
 @click.option("--change", "changes", multiple=True, metavar="ITEM=±PARTS", help="What is other than in --revised-from.")
 @click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml, or as --revised-from.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Compute the water to this strength.")
@@ -82,13 +83,16 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
 @list_options
 @recording
 def trial_verb(
-    door: Door, recipe: str, parts: tuple[str, ...], changes: tuple[str, ...], total: str | None,
+    door: Door, recipe: str, parts: tuple[str, ...], uses: tuple[str, ...], changes: tuple[str, ...],
+    total: str | None,
     to_strength: str | None, revised_from: str, lists: bool, everything: bool, limit: int | None, **about: str,
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
 
     With --change, only what differs is named: an item, or a word of its wood or role, and how many parts
     more or less it gets than in the trial it was revised from; without, its parts are taken as they are.
+
+    A recipe may be written on components (pourbook component): --use names the vial for each.
 
     With --to, water of the recipe is left out and as much is computed as reaches that strength: the
     total is met, and the other parts keep their proportions.
@@ -97,6 +101,7 @@ def trial_verb(
     Example:
       pourbook trial --recipe "Ostrewick no. 2" --total "100 ml"
       pourbook trial --recipe "Ostrewick no. 2" --total "100 ml" --to 46
+      pourbook trial --recipe Autumn --use "Chestnut accent=V-000003-N"
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
       pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000005-J=+2
       pourbook trial --list
@@ -111,16 +116,19 @@ def trial_verb(
         door.show_list(trials_shown(trials(door.book, most), door.style), most, "last")
         return
 
+    taken = dict(pair(text, "COMPONENT=ITEM", "'Chestnut accent=V-000003-N'", at_last=True) for text in uses)
     told = TrialFacts(about["ref"], about["name"], revised_from, about["given"], door.strength(to_strength))
     if changes or (revised_from and not parts and not recipe):
         if parts or not revised_from:
             raise Malformed("--change is of another trial", "name it with --revised-from, and leave --part out")
         wanted = door.style.amount(total) if total else None
         changed = [_change(text) for text in changes]
-        answer = revise_trial(door.book, door.how, revised_from, changed, wanted, recipe, told)
+        answer = revise_trial(door.book, door.how, revised_from, changed, wanted, recipe, told, taken)
     else:
         components = [_part(text) for text in parts]
-        answer = compose_trial(door.book, door.how, door.style.amount(total or "100 ml"), recipe, components, told)
+        answer = compose_trial(
+            door.book, door.how, door.style.amount(total or "100 ml"), recipe, components, told, taken
+        )
     door.show(composed_shown(answer, door.style))
 
 

@@ -41,6 +41,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "note": ("facts", "Record a note about an item."),
     },
     "At the bench": {
+        "component": ("components", "Write or show a kind of spirit that recipes are written on."),
         "recipe": ("bench", "Write or show a recipe."),
         "trial": ("bench", "Compose a trial blend."),
         "pour": ("bench", "Pour, by scan or by name, into a trial or any item."),

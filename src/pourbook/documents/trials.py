@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.mixing import contraction_ml, mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
-from pourbook.codes.identifiers import hyphened, plain
+from pourbook.codes.identifiers import hyphened, plain, readable
 from pourbook.documents.items import blend_document
 from pourbook.documents.shown import Listing, Shown, listed, recorded_shown, stop_words, table
 from pourbook.numerals import counted
@@ -46,8 +46,9 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
     document |= {"revised_from": recipe.revised_from} if recipe.revised_from else {}
     rows = [
         (
-            named(part.component),
+            readable(part.component),
             card.called.get(part.component, ""),
+            part.stands_for,
             part.parts,
             percent(float(card.fractions[part.component]), style.mark),
             part.role,
@@ -55,7 +56,7 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
         )
         for part in recipe.parts
     ]
-    return Shown(document, table(("component", "", " parts", " %", "role", "bounds"), rows))
+    return Shown(document, table(("component", "", "for", " parts", " %", "role", "bounds"), rows))
 
 
 def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
@@ -63,7 +64,7 @@ def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
 
     def parts(card: "RecipeCard") -> str:
         shares = ((percent(float(share), style.mark), one) for one, share in card.fractions.items())
-        return ", ".join(f"{per_cent} {card.called.get(one) or named(one)}" for per_cent, one in shares)
+        return ", ".join(f"{per_cent} {card.called.get(one) or readable(one)}" for per_cent, one in shares)
 
     said = listed(
         cards,

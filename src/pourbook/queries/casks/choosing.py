@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["ChosenCask", "Wanted", "casks", "held_before"]
+__all__ = ["ChosenCask", "Wanted", "casks", "held_before", "latest_fill", "youngest_in"]
 
 
 class Wanted(NamedTuple):
@@ -100,7 +100,7 @@ def casks(book: "BookCore", wanted: Wanted, at_us: int | None = None) -> Iterato
         ):
             found = _answering(store, view, wanted, at_us)
             if found is not None:
-                youngest = _youngest(store, view, now_us)
+                youngest = youngest_in(store, view, now_us)
                 if _is_old_enough(wanted, youngest, book):
                     yield found._replace(youngest=youngest, pending=pending.get(view.holding.state, ()))
 
@@ -128,6 +128,13 @@ def held_before(store: "Store", view: ItemView) -> tuple[str, ...]:
     return _held_before(store, view, begins[:-1] if view.holding.mass_mg else begins)
 
 
+def latest_fill(store: "Store", view: ItemView, at_us: int | None = None) -> tuple[str, tuple[str, ...]]:
+    """The spirit of a cask's latest fill, now or at a moment (empty: unknown), and what the cask held before that."""
+    begins = _begins(store, view, at_us)
+    spirit = _spirit(store, view, begins[-1]) if begins else ""
+    return spirit, _held_before(store, view, begins[:-1])
+
+
 def _held_before(store: "Store", view: ItemView, earlier: Sequence[LedgerRow]) -> tuple[str, ...]:
     spirits = (_spirit(store, view, row) for row in earlier)
     return (*text_listed(view.facts.get("previous", "")), *filter(None, spirits))
@@ -150,7 +157,8 @@ def _spirit(store: "Store", view: ItemView, row: LedgerRow) -> str:
     return spirit_of(store, view, line_of(entry_of(store, row.entry).entry["body"], row.line), row.happened_us)
 
 
-def _youngest(store: "Store", view: ItemView, at_us: int) -> WoodTime | None:
+def youngest_in(store: "Store", view: ItemView, at_us: int) -> WoodTime | None:
+    """Time in wood of the youngest spirit in an item; None where it is unknown."""
     lineage = upstream(store, view.holding.state).lineage
     lines = {flow.line for state in lineage.order for flow in lineage.inflows[state] if not flow.source}
     told = {line: line_of(entry_of(store, line // LINES).entry["body"], line).get("facts", {}) for line in lines}

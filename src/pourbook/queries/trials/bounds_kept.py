@@ -93,7 +93,7 @@ def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = Fa
     if not known.get("follows"):
         return None
     try:
-        card, _ = recipe_followed(store, item)
+        card, _ = recipe_followed(store, item, known.get("plan", "") if kind_of(item) == "trial" else "")
     except Unknown:
         return None
     return bounded_by(card.recipe.parts, book.settings["decimal_mark"], water_is_computed=computed)

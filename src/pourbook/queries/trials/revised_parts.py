@@ -17,11 +17,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import RecipePart
 from pourbook.book.items import facts
-from pourbook.codes.identifiers import key_of, named
+from pourbook.codes.identifiers import key_of, readable
 from pourbook.errors import Ambiguous, Malformed, OutOfRange, Unknown
 from pourbook.numerals import read_decimal
 from pourbook.queries.traces.behind import sources_behind
+from pourbook.queries.trials.components import component_or_item
 from pourbook.queries.trials.trial_plan import recipe_of_trial
+from pourbook.texts import lookup_form
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -57,7 +59,7 @@ def revised_parts(book: "BookCore", trial: str, changes: Iterable[PartChange]) -
         before = parts.get(found, RecipePart(found, "0"))
         after = read_decimal(before.parts, mark) + change
         if after < 0:
-            raise OutOfRange(f"{named(found)} has {before.parts} parts, so {by} is too much", "take less")
+            raise OutOfRange(f"{readable(found)} has {before.parts} parts, so {by} is too much", "take less")
         if after:
             parts[found] = before._replace(parts=f"{after.normalize():f}".replace(".", mark))
         else:
@@ -69,13 +71,14 @@ def _component(book: "BookCore", parts: Mapping[str, RecipePart], text: str) -> 
     """A component by its word, or any item of the book by its name."""
     if text == WATER:
         return WATER
+    by_kind = [name for name, part in parts.items() if lookup_form(part.stands_for) == lookup_form(text)]
     try:
-        return book.find(text)
+        return by_kind[0] if by_kind else component_or_item(book, text)
     except Unknown as unknown:
         word = text.casefold()
         found = [name for name, part in parts.items() if any(word in told for told in _words_of(book, part))]
         if len(found) > 1:
-            raise Ambiguous(f"'{text}' may be {' or '.join(map(named, found))}", "name the item") from None
+            raise Ambiguous(f"'{text}' may be {' or '.join(map(readable, found))}", "name the item") from None
         if not found:
             raise Unknown(f"no component is called '{text}', and nothing else in the book", unknown.remedy) from None
         return found[0]

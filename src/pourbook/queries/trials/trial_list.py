@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import ItemView, keys_of_kind, ledger, view
-from pourbook.book.journal import notes_on, recipe_names
+from pourbook.book.journal import names_of, notes_on
 from pourbook.codes.identifiers import of_key
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.trial_plan import RecipeCard, recipe_card
@@ -44,4 +44,4 @@ def trials(book: "BookCore", last: int | None = None) -> Iterator[TrialLine]:
 
 def recipes(book: "BookCore") -> list[RecipeCard]:
     """Every recipe as it stands, by name."""
-    return [recipe_card(book, name) for name in recipe_names(book.store)]
+    return [recipe_card(book, name) for name in names_of(book.store, "recipe")]

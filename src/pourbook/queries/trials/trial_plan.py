@@ -33,7 +33,7 @@ from pourbook.book.items import entered_in, facts, held, ledger
 from pourbook.book.journal import Logged, recipe, recipe_before
 from pourbook.book.settings import settings
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of
+from pourbook.codes.identifiers import hyphened, key_of, read_or_none
 from pourbook.errors import NotThere, Refused
 from pourbook.gauging.as_typed import amount_again, strength_again
 from pourbook.liquid import Liquid
@@ -85,7 +85,7 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
         Unknown: no such recipe.
     """
     card = _card(recipe(book.store, name), book.settings["decimal_mark"])
-    return card._replace(called=called(book.store, card.fractions))
+    return card._replace(called=called(book.store, filter(read_or_none, card.fractions)))
 
 
 def _card(entry: Logged, decimal_mark: str) -> RecipeCard:

@@ -1,0 +1,165 @@
+"""Recipes on kinds of spirit: what is of a kind, which vial is taken for it, and what is asked."""
+
+import json
+
+import pytest
+from command import Desk, here
+
+CASKS = {1: ("European ash", "9 y"), 2: ("virgin chestnut", "9 y"), 3: ("chestnut", "3 y"), 4: ("chestnut", "")}
+"""Wood of each cask, and how long its spirit had lain in wood when it came; unknown of the last."""
+
+
+@pytest.fixture
+def desk(tmp_path):
+    """Four casks with a sample of each, `S 1` to `S 4`; two components and a recipe on them."""
+    desk = Desk(tmp_path / "house.pourbook", here)
+    here("create", desk.book, "--house", "Quillmere").done()
+    for number, (wood, age) in CASKS.items():
+        in_wood = f"--in-wood '{age}'" if age else ""
+        desk.does(
+            f"cask 'Row 1/{number}' --wood '{wood}' --fill '200 l' --strength 6{number} {in_wood} --when 2026-01-01"
+        )
+        desk.does(f"draw 'Row 1/{number}' '250 ml' --ref 'S {number}' --when 2026-02-01")
+    desk.does("component 'Ash base' --wood ash --role base")
+    desk.does("component 'Chestnut accent' --wood chestnut --min-age 8 --role rich")
+    desk.does("recipe Autumn --part 'ash  BASE=92' --part 'chestnut accent=8 in 5..10'")
+    return desk
+
+
+def of_kind(desk, name):
+    """Refs of what is of a kind now."""
+    return [one["ref"] for one in desk.asks(f"component '{name}'")["qualifying"]]
+
+
+def test_a_component_shows_what_is_of_its_kind_now(desk):
+    """Casks and vials alike, by wood and age; an unknown age is not enough."""
+    assert of_kind(desk, "chestnut ACCENT") == ["Row 1/2", "S 2"]
+    assert of_kind(desk, "Ash base") == ["Row 1/1", "S 1"]
+    desk.does("component 'Chestnut accent' --min-age 0 --confirm")
+    assert of_kind(desk, "Chestnut accent") == ["Row 1/2", "Row 1/3", "Row 1/4", "S 2", "S 3", "S 4"]
+    desk.does("hold 'S 2' --reason cork")
+    assert "S 2" not in of_kind(desk, "Chestnut accent")
+
+
+def test_a_refilled_cask_is_of_another_kind_and_its_old_sample_is_not(desk):
+    """A sample is of what the cask held when it was drawn."""
+    desk.does("component Rum --previous rum")
+    desk.does("loss 'Row 1/1' all --kind leak --when 2026-03-01")
+    desk.does("fill 'Row 1/1' '150 l' --strength 60 --spirit 'rum, young' --in-wood 0 --when 2026-03-02")
+    assert of_kind(desk, "Rum") == []
+    desk.does("loss 'Row 1/1' all --kind leak --when 2026-04-01")
+    desk.does("fill 'Row 1/1' '150 l' --strength 60 --spirit 'malt spirit' --in-wood 0 --when 2026-04-02")
+    desk.does("draw 'Row 1/1' '100 ml' --ref 'S 5' --when 2026-04-03")
+    assert of_kind(desk, "Rum") == ["Row 1/1", "S 5"]
+
+
+def test_a_blend_is_of_a_kind_where_all_of_it_is(desk):
+    """A vial topped up from another wood is of neither."""
+    desk.does("component Chestnut --wood chestnut")
+    desk.does("pour 'S 2' 'S 3' '50 ml'")
+    assert "S 2" in of_kind(desk, "Chestnut")
+    desk.does("pour 'S 2' 'S 1' '50 ml'")
+    assert "S 2" not in of_kind(desk, "Chestnut")
+
+
+def test_a_recipe_on_components_is_tried_with_vials(desk):
+    """The plan is of vials, in the parts and bounds of the recipe; the journal says what each stands for."""
+    parts = desk.asks("recipe autumn")["parts"]
+    assert [one["component"] for one in parts] == ["Ash base", "Chestnut accent"]
+    trial = desk.asks("trial --recipe Autumn --use 'ash base=S 1' --use 'Chestnut accent=S 2' --total '200 ml'")
+    vials = [desk.asks(f"show 'S {number}'")["id"] for number in (1, 2)]
+    assert [(one["component"], one["volume_ml_20c"]) for one in trial["plan"]] == [(vials[0], 184), (vials[1], 16)]
+    assert trial["plan"][1]["bounds_ml"] == pytest.approx([10, 20])
+    poured = desk.asks(f"recipe {trial['id']}")["parts"]
+    assert [(one["stands_for"], one["role"]) for one in poured] == [("Ash base", "base"), ("Chestnut accent", "rich")]
+    assert desk.asks(f"show {trial['id']}")["facts"]["follows"] == "Autumn"
+    assert "92 V-000001-R as Ash base" in desk.does("journal").out
+    desk.does("verify")
+
+
+@pytest.mark.parametrize(
+    ("number", "reason"),
+    [
+        (1, "its wood is 'European ash', not 'chestnut'"),
+        (3, "its age is 3 years, not at least 8 years in wood"),
+        (4, "its age is unknown, not at least 8 years in wood"),
+    ],
+)
+def test_a_vial_of_another_kind_is_asked_about(desk, number, reason):
+    """With the reason; a yes takes it."""
+    typed = f"trial --recipe Autumn --use 'Chestnut accent=S {number}' --use 'Ash base=S {2 if number == 1 else 1}'"
+    ran = desk(typed)
+    assert ran.status
+    assert reason in ran.err
+    assert desk(f"{typed} --confirm").status == 0
+
+
+def test_one_vial_alone_is_suggested_and_several_are_listed(desk):
+    """A suggestion is taken with a yes; a choice among several is not."""
+    ran = desk("trial --recipe Autumn")
+    assert "of 'Chestnut accent' there is one vial: V-000002-P · S 2" in ran.err
+    assert "--use 'Ash base=V-000001-R'" in ran.err
+    taken = desk.asks("trial --recipe Autumn --confirm")
+    assert [one["component"] for one in taken["plan"]] == ["V000001R", "V000002P"]
+    desk.does("component 'Chestnut accent' --min-age 3 --confirm")
+    for typed in ("trial --recipe Autumn", "trial --recipe Autumn --confirm"):
+        ran = desk(typed)
+        assert ran.status
+        assert "'Chestnut accent' may be V-000002-P · S 2 · Row 1/2 · virgin chestnut or V-000003-N" in ran.err
+    desk.does("component 'Chestnut accent' --min-age 30 --confirm")
+    assert "the house has no vial of 'Chestnut accent'" in desk("trial --recipe Autumn --confirm").err
+
+
+def test_a_change_finds_what_stands_for_a_component(desk):
+    """A trial is revised by its kinds; a kind that is new in it needs its vial."""
+    desk.does("trial --recipe Autumn --confirm --ref first")
+    desk.does("component Young --wood chestnut --max-age 4")
+    changed = "--change 'chestnut accent=-2' --change young=+2 --use 'young=S 3'"
+    second = desk.asks(f"trial --revised-from first {changed} --ref second")
+    assert [(one["component"], one["volume_ml_20c"]) for one in second["plan"]] == [
+        ("V000001R", pytest.approx(92)),
+        ("V000002P", pytest.approx(6)),
+        ("V000003N", pytest.approx(2)),
+    ]
+    assert [one["stands_for"] for one in desk.asks("recipe T-000003-K")["parts"]][2] == "Young"
+
+
+def test_a_name_of_both_is_asked_for(desk):
+    """An item that is given the name of a component later makes the name ambiguous."""
+    desk.does("set 'S 1' ref='ash base'")
+    ran = desk("recipe Winter --part 'Ash base=1'")
+    assert "is a component, and the name of V-000001-R" in ran.err
+    assert desk("component 'S 2' --wood chestnut").status
+    assert "did you mean 'Chestnut accent'?" in desk("recipe Winter --part 'chestnut acent=1'").err
+
+
+def test_a_retired_component_stays_and_is_written_on_no_more(desk):
+    """Recipes on it can still be tried; written again it is back."""
+    desk.does("component 'Ash base' --retire")
+    assert [one["gone"] for one in desk.asks("component --list")["components"]] == [True, False]
+    assert "is retired" in desk("recipe Winter --part 'Ash base=1'").err
+    desk.does("trial --recipe Autumn --confirm")
+    desk.does("component 'Ash base' --role body --confirm")
+    desk.does("recipe Winter --part 'Ash base=1'")
+
+
+def test_a_component_is_revised_by_what_is_named(desk):
+    """Asked about with before and after; the same again is no question."""
+    ran = desk("component 'chestnut accent' --min-age 10")
+    assert "min age: 8 → 10" in ran.err
+    desk.does("component 'chestnut accent' --min-age 8")
+    revised = desk.asks("component 'chestnut accent' --min-age 10 --role '' --confirm")["component"]
+    assert (revised["name"], revised["wood"], revised["min_age"], revised["role"]) == (
+        "Chestnut accent",
+        "chestnut",
+        10,
+        "",
+    )
+
+
+def test_components_are_in_the_journal_and_rebuilt(desk):
+    """Told in one line, and the table comes back from the journal."""
+    assert "component Chestnut accent: wood chestnut, role rich, at least 8 years" in desk.does("journal").out
+    before = json.dumps(desk.asks("component --list"))
+    desk.does("repair")
+    assert json.dumps(desk.asks("component --list")) == before
