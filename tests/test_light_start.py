@@ -8,6 +8,7 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from house import House
@@ -140,6 +141,13 @@ def test_recording_stays_light(book):
         ["void", "9", "--reason", "rehearsed", "--dry-run"],
     ]
     assert heavy(loaded_by(*commands, book=book)) == {}
+
+
+def test_a_model_without_a_picture_loads_no_plots():
+    """Statistics need numbers, not drawings, tables or print."""
+    table = Path(__file__).parent / "reference" / "mixtures" / "yarn.csv"
+    (modules,) = loaded_by(["mixture", "fit", str(table), "--response", "y"]).values()
+    assert {name.partition(".")[0] for name in modules} & HEAVY == {"numpy", "scipy"}
 
 
 def test_what_only_reads_loads_nothing_that_records(book):

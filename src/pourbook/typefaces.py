@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BOLD", "CODE", "CODE_BOLD", "ITALIC", "MARK", "SEMIBOLD", "TEXT", "Align", "advance_pt", "content_of",
-    "draw", "register", "runs", "unset", "width_pt",
+    "draw", "path_of", "register", "runs", "unset", "width_pt",
 ]  # fmt: skip
 
 TEXT = "SourceSans3"
@@ -65,7 +65,7 @@ def register() -> None:
     from reportlab.pdfbase.ttfonts import TTFont
 
     for name in _FILES:
-        pdfmetrics.registerFont(TTFont(name, _path(name)))
+        pdfmetrics.registerFont(TTFont(name, path_of(name)))
 
 
 @cache
@@ -150,10 +150,11 @@ def advance_pt(character: str, font: str, size: float) -> float:
 
 def content_of(font: str) -> bytes:
     """The file of a font."""
-    return _path(font).read_bytes()
+    return path_of(font).read_bytes()
 
 
-def _path(font: str) -> Path:
+def path_of(font: str) -> Path:
+    """Where the file of a font lies."""
     return Path(__file__).parent / "fonts" / _FILES[font]
 
 

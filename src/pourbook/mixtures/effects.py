@@ -15,7 +15,7 @@ from scipy.special import stdtrit
 from pourbook.mixtures.glasses import Blend
 from pourbook.mixtures.models import Fit
 
-__all__ = ["Effect", "Estimate", "Prediction", "Trace", "effects", "middle", "moved", "predicted", "trace"]
+__all__ = ["Effect", "Estimate", "Prediction", "Trace", "effects", "estimate", "middle", "moved", "predicted", "trace"]
 
 
 class Estimate(NamedTuple):
@@ -95,7 +95,8 @@ def moved(blend: Blend, place: int, by: float) -> Blend | None:
     return np.asarray(np.clip(found, 0.0, 1.0))
 
 
-def _estimate(fit: Fit, contrast: Blend, level: float) -> Estimate:
+def estimate(fit: Fit, contrast: Blend, level: float) -> Estimate:
+    """A sum of coefficients so weighted, with its interval."""
     value, (error, df) = float(contrast @ fit.coefficients), fit.doubt(contrast)
     reach = float(stdtrit(df, 0.5 + level / 2)) * error if df > 0 else float("nan")
     return Estimate(value, error, value - reach, value + reach)
@@ -104,7 +105,7 @@ def _estimate(fit: Fit, contrast: Blend, level: float) -> Estimate:
 def predicted(fit: Fit, blend: Blend, level: float = 0.95) -> Prediction:
     """The response of a blend (fractions that add to one), with the interval of its mean and of a single glass."""
     row = fit.row(blend)
-    mean, (error, df) = _estimate(fit, row, level), fit.doubt(row)
+    mean, (error, df) = estimate(fit, row, level), fit.doubt(row)
     reach = float(stdtrit(df, 0.5 + level / 2)) * float(np.hypot(error, fit.sd)) if df > 0 else float("nan")
     least, most = fit.glasses.blends.min(axis=0) - 1e-9, fit.glasses.blends.max(axis=0) + 1e-9
     outside = (blend < least) | (blend > most)
@@ -120,7 +121,7 @@ def effects(fit: Fit, blend: Blend, parts: tuple[float, ...] = (1.0, 10.0), leve
             there = moved(blend, place, more / 100.0)
             if there is not None:
                 is_beyond = there[place] > fit.glasses.blends[:, place].max() + 1e-9
-                found.append(Effect(name, more, _estimate(fit, fit.row(there) - at, level), bool(is_beyond)))
+                found.append(Effect(name, more, estimate(fit, fit.row(there) - at, level), bool(is_beyond)))
     return tuple(found)
 
 
@@ -136,5 +137,5 @@ def trace(fit: Fit, blend: Blend, component: str, points: int = 41, level: float
     return Trace(
         component,
         tuple(one for one, _ in along),
-        tuple(_estimate(fit, fit.row(there), level) for _, there in along),
+        tuple(estimate(fit, fit.row(there), level) for _, there in along),
     )

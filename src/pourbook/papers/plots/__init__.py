@@ -1,0 +1,1 @@
+"""Statistical plots, by matplotlib: values in, SVG or PDF out."""
