@@ -13,6 +13,8 @@ from pathlib import Path
 import pytest
 from house import House
 
+from pourbook.book.entries import Stage, Taste
+
 HEAVY = {
     "PIL", "barcode", "matplotlib", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy",
     "sqlite_utils", "zxingcpp",
@@ -79,6 +81,7 @@ def book(tmp_path):
         house.cask("C2", "180 l", "58.2", spirit="grain spirit")
         house.draw("C1", "V1", "500 ml")
         house.pour("V1", "T1", "70 ml")
+        house.record(Taste(house.id("C1"), "Isla Farrow", stages={"nose": Stage("", {"pear": "4"})}))
     return path
 
 
@@ -111,6 +114,7 @@ def test_finding_and_tracing_stay_light(book):
         ["journal-hash"],
         ["revisions", "T-000002-M"],
         ["near", "T-000002-M"],
+        ["shape", "C-000001-H"],
         ["evaporation"],
         ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--group-by", "kind"],
     ]

@@ -44,6 +44,7 @@ OUTPUTS = {
     ("provenance", "--output"): "provenance C-000001-H -o",
     ("recall", "--output"): "recall --item C-000001-H --mock --reason exercise -o",
     ("restore", "path"): "restore {folder}/copy.pourbook",
+    ("shape", "--output"): "shape C-000001-H -o",
     ("sheet", "--output"): "sheet T1 -o",
     ("trace", "--picture"): "trace L-000001-C --picture",
 }
@@ -70,6 +71,7 @@ def desk(tmp_path):
         f"create {desk.book} --house Quillmere",
         "cask --fill '200 l' --strength 60",
         "trial --recipe R --part C-000001-H=10 --total '100 ml' --ref T1",
+        "taste C-000001-H --nose 'pear 4'",
         "batch",
         "dump B-000001-Y C-000001-H",
         "settings --set uri=https://quillmere.example",
@@ -113,7 +115,7 @@ def test_every_output_is_tried():
 
 def endings(line):
     """The endings under which an output is not refused for its name."""
-    return {"trace": ".svg", "recall": ".pdf", "dossier": ".json"}.get(line.split()[0], "")
+    return {"shape": ".svg", "trace": ".svg", "recall": ".pdf", "dossier": ".json"}.get(line.split()[0], "")
 
 
 @pytest.mark.parametrize("output", OUTPUTS, ids=" ".join)

@@ -169,6 +169,9 @@ SCENES = [
     Scene("several things asked of recalls at once", errors.Malformed, "recall --list --show 1"),
     # -- pictures, dossiers, and what they vouch for ---------------------------------------------
     Scene("a picture of no kind that is drawn", errors.Malformed, "trace {B1} --picture {folder}/flow.png"),
+    Scene("a shape of no kind that is drawn", errors.Malformed, "shape {V1} -o {folder}/shape.png"),
+    Scene("the shape of what nobody tasted", errors.Refused, "shape {C1} {C2}"),
+    Scene("a shape in a word that no note has", errors.Unknown, "shape {V1} --words smoke"),
     Scene("a picture in no folder", errors.StoreError, "trace {B1} --picture {folder}/a/flow.svg"),
     Scene("a dossier in no form that is made", errors.Malformed, "dossier {L1} -o {folder}/dossier.doc"),
     Scene("a head that is none, and no file", errors.Malformed, "verify --against dossier.json"),
@@ -286,6 +289,7 @@ def written_book(path):
         house.pour("B2", "L1", None, at="2024-03-03", bottles=14)
         reserved = write("cask", 51)
         house.record(_reserve(reserved), at="2024-03-04")
+        house.record(_tasted(house.id("V1")), at="2024-03-05")
         words = {name: hyphened(identifier) for name, identifier in house.ids.items()}
     for name, content in TABLES.items():
         (path.parent / name).parent.mkdir(exist_ok=True)
@@ -298,6 +302,12 @@ def _reserve(identifier):
     from pourbook import Reserve
 
     return Reserve((identifier,))
+
+
+def _tasted(identifier):
+    from pourbook.book.entries import Stage, Taste
+
+    return Taste(identifier, "Isla Farrow", stages={"nose": Stage("", {"pear": "4"})})
 
 
 def everything(folder):

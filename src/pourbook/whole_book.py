@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.tastings.notes
+    import pourbook.queries.tastings.shape
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
@@ -101,6 +102,7 @@ QUERIES = {
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
     "tastings.notes": ("notes_of",),
+    "tastings.shape": ("shape",),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.components": ("component_card", "components", "misfits", "qualifying"),
@@ -209,6 +211,7 @@ class Book(BookCore):
         scale_up = pourbook.actions.vats.scale_up
         set_facts = pourbook.actions.item_facts.set_facts
         set_gtin = pourbook.actions.trade_numbers.set_gtin
+        shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
         take_back = pourbook.actions.leaving.take_back
         take_in_cask = pourbook.actions.casks.take_in_cask

@@ -150,6 +150,8 @@ show: show 'Vatting 3'
 word: word pear --fault --also bosc
 settings --set hold_off_notes=yes
 taste: taste 'S 26-01' 'long' --nose 'Pears 4; shy' --finish 'pear 2' --seconds 30 --score 82 --amount '5 ml'
+shape: shape 'Trial 26-B'
+shape: shape 'S 26-01' 'Trial 26-B' --words pear
 taste: taste 'Lot 2026-1' --liking 7 --strength 40 --temperature 18 --amount '20 ml' --poured --blind
 
 trial: trial --part 'S 26-01=1' --part 'S 26-02=2' --part water=1 --total '5 ml'

@@ -4,19 +4,19 @@ import re
 import xml.etree.ElementTree as ET
 from itertools import combinations, pairwise
 
-import pypdfium2
 import pytest
+from drawn_files import SVG, same_outlines
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import typefaces
 from pourbook.papers.flow.flow_grouping import MOST_PLACES
 from pourbook.papers.flow.flow_layout import HIGHEST_PT, PAD_PT, TAB_PT, laid_out
-from pourbook.papers.flow.flow_marks import PALETTE, _strip, flow_drawn
+from pourbook.papers.flow.flow_marks import _strip, flow_drawn
 from pourbook.papers.flow.flow_paper import WIDTH_PT, flow_document, flow_paper
 from pourbook.papers.flow.flow_table import flow_rows
 from pourbook.papers.flow.flow_values import Flow, FlowEdge, FlowItem
-from pourbook.papers.marks import Outline, Words
+from pourbook.papers.marks import PALETTE, Outline, Words
 from pourbook.papers.page import Title
 from pourbook.words.paper_figures import Notation
 
@@ -245,50 +245,11 @@ def test_distances_are_the_longest_ways():
 
 # -- one picture in two forms ------------------------------------------------------------------
 
-SVG = "{http://www.w3.org/2000/svg}"
-
-
-def svg_paths(text):
-    """Class to the numbers of every path of the picture, in order."""
-    picture = next(ET.fromstring(text).iter(f"{SVG}g"))
-    return [
-        (path.get("class"), [float(n) for n in re.findall(r"-?\d+\.?\d*", path.get("d"))])
-        for path in picture.iter(f"{SVG}path")
-    ]
-
-
-def pdf_points(pdf):
-    """The points of every path on the first page that is as wide as it is drawn, and the height of the page."""
-    raw = pypdfium2.raw
-    with pypdfium2.PdfDocument(pdf) as document:
-        page = document[0]
-        found = []
-        for path in page.get_objects([raw.FPDF_PAGEOBJ_PATH]):
-            points = []
-            for index in range(raw.FPDFPath_CountSegments(path)):
-                x, y = raw.c_float(), raw.c_float()
-                raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(path, index), x, y)
-                matrix = path.get_matrix()
-                points.append(matrix.on_point(x.value, y.value))
-            found.append(points)
-        return found, page.get_height()
-
 
 def test_svg_and_pdf_draw_the_same_outlines_at_the_same_places(imprint):
-    """Read back from both files: every corner of every outline, but for where the picture stands on its page."""
     flow = wide(12)
     expected = [mark for mark in flow_drawn(layout_of(flow), DOT).marks if isinstance(mark, Outline)]
-    in_svg = svg_paths(flow_document(flow, imprint, TITLE))
-    assert [what for what, _ in in_svg] == [mark.what for mark in expected]
-    in_pdf, height = pdf_points(flow_paper(flow, imprint, TITLE))
-    first = next(n for n, points in enumerate(in_pdf) if len(points) == len(in_svg[0][1]) // 2)
-    origin = None
-    for (_, numbers), points in zip(in_svg, in_pdf[first : first + len(in_svg)], strict=True):
-        corners = list(zip(numbers[::2], numbers[1::2], strict=True))
-        moved = [(x, height - y) for x, y in points[: len(corners)]]
-        origin = origin or (moved[0][0] - corners[0][0], moved[0][1] - corners[0][1])
-        for (x, y), (other_x, other_y) in zip(corners, moved, strict=True):
-            assert (other_x - origin[0], other_y - origin[1]) == pytest.approx((x, y), abs=0.01)
+    same_outlines(expected, flow_document(flow, imprint, TITLE), flow_paper(flow, imprint, TITLE))
 
 
 def test_the_svg_is_one_image_with_title_description_and_its_figures_as_text(imprint):

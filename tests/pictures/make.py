@@ -1,6 +1,6 @@
-"""Make the pictures of README and DEVELOPERS: the first screen from a fresh demo, and a label of every template.
+"""Make the pictures of README and DEVELOPERS: the first screen, a label of every template, the shape of a trial.
 
-    python tests/pictures/make.py [first-screen] [labels]
+    python tests/pictures/make.py [first-screen] [labels] [shape]
 
 Everything shown is what the demo printed, or what a run of labels would print; nothing is drawn by hand.
 """
@@ -241,7 +241,37 @@ def labels() -> None:
     whole.quantize(16, dither=Image.Dither.NONE).save(HERE / "labels.png", optimize=True)
 
 
-MADE = {"first-screen": first_screen, "labels": labels}
+NOTES = (
+    ("S 26-01", "honey 5, pear 4", "honey 4, pear 3", "honey 1, pear 1", "barley 1", 14),
+    ("S 26-01", "honey 4, pear 4", "honey 4, barley 1", "honey 2", "barley 2", 18),
+    ("S 26-02", "quince 3, pear 2", "quince 4", "quince 2, oak 1", "oak 1", 22),
+    ("S 26-03", "raisin 2", "raisin 4, oak 1", "raisin 3, oak 2", "oak 2, raisin 2", 30),
+    ("S 26-04", "oak 1, resin 1", "oak 3, resin 2", "oak 4, resin 3", "oak 4, resin 1", 48),
+    ("S 26-04", "oak 2, resin 1", "oak 3, resin 1", "oak 5, resin 3", "oak 3, resin 1", 41),
+    ("Trial 26-B", "honey 4, pear 3, quince 1", "honey 3, quince 2", "honey 1, raisin 1", "oak 2", 17),
+    ("Trial 26-B", "honey 4, pear 2", "honey 4, quince 1, raisin 1", "raisin 1", "oak 1, barley 1", 21),
+)
+"""What two assessors might have found in a trial of the sample house and in its components."""
+STAGES = ("--nose", "--first", "--middle", "--finish", "--seconds")
+
+
+def shape() -> None:
+    """The shape of a trial, as it stands on its paper."""
+    with tempfile.TemporaryDirectory() as folder:
+        run = [sys.executable, "-m", "pourbook"]
+        subprocess.run([*run, "demo"], cwd=folder, capture_output=True, check=True)
+        run += ["--book", str(Path(folder, "quillmere", "quillmere.pourbook"))]
+        for item, *stages, seconds in NOTES:
+            options = zip(STAGES, (*stages, str(seconds)), strict=True)
+            found = [part for pair in options for part in pair]
+            subprocess.run([*run, "taste", item, *found], capture_output=True, check=True)
+        paper = Path(folder, "shape.pdf")
+        subprocess.run([*run, "shape", "Trial 26-B", "-o", str(paper)], capture_output=True, check=True)
+        image = page(paper, 0, 1240)
+    image.crop((50, 190, 1190, 1045)).quantize(64, dither=Image.Dither.NONE).save(HERE / "shape.png", optimize=True)
+
+
+MADE = {"first-screen": first_screen, "labels": labels, "shape": shape}
 
 
 if __name__ == "__main__":

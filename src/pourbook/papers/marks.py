@@ -12,7 +12,31 @@ from typing import NamedTuple
 
 from pourbook.papers.cells import Type
 
-__all__ = ["Drawing", "Mark", "Outline", "Path", "Words", "curve", "path", "rectangle", "tint", "words_below"]
+__all__ = [
+    "PALETTE",
+    "Drawing",
+    "Mark",
+    "Outline",
+    "Path",
+    "Words",
+    "curve",
+    "path",
+    "rectangle",
+    "stacked",
+    "tint",
+    "words_below",
+]
+
+PALETTE = {
+    "origin": "#f3dc9b",
+    "cask": "#d9a86c",
+    "vial": "#c9dbe8",
+    "trial": "#93b5cf",
+    "batch": "#7fb09a",
+    "lot": "#a99bc4",
+    "end": "#c8c8c8",
+}
+"""Colour of what comes from each kind of item; black text is legible on all of them."""
 
 Path = tuple[tuple[str | float, ...], ...]
 """Moves ("M", x, y), lines ("L", x, y), curves ("C", six coordinates)."""
@@ -80,6 +104,24 @@ def curve(points: Sequence[tuple[float, float]], straight: Container[int] = ()) 
 def words_below(x: float, top: float, text: str, type_: Type) -> Words:
     """A line of text by the top of its leading."""
     return Words(x, top + 0.76 * type_.leading_pt, text, type_)
+
+
+def stacked(drawings: Sequence[Drawing], gap: float, description: str) -> Drawing:
+    """Drawings one below the other as one."""
+    marks: list[Mark] = []
+    top = 0.0
+    for one in drawings:
+        marks += (_lowered(mark, top) for mark in one.marks)
+        top += one.height + gap
+    width = max((one.width for one in drawings), default=0.0)
+    return Drawing(width, max(top - gap, 0.0), tuple(marks), description)
+
+
+def _lowered(mark: Mark, by: float) -> Mark:
+    if isinstance(mark, Words):
+        return mark._replace(y=mark.y + by)
+    steps = ((word, *(float(n) + by if place % 2 else n for place, n in enumerate(at))) for word, *at in mark.path)
+    return mark._replace(path=tuple(steps))
 
 
 def tint(colour: str) -> str:

@@ -16,21 +16,22 @@ from pourbook.papers.flow.flow_layout import PAD_PT, TAB_PT, Box, Layout, Ribbon
 from pourbook.papers.flow.flow_table import described
 from pourbook.papers.flow.flow_values import ADDED
 from pourbook.papers.flow.flow_words import ADDED_PT
-from pourbook.papers.marks import Drawing, Mark, Outline, Path, Words, curve, path, rectangle, tint, words_below
+from pourbook.papers.marks import (
+    PALETTE,
+    Drawing,
+    Mark,
+    Outline,
+    Path,
+    Words,
+    curve,
+    path,
+    rectangle,
+    tint,
+    words_below,
+)
 from pourbook.words.paper_figures import Notation, digits_needed
 
-__all__ = ["PALETTE", "PATTERNS", "flow_drawn"]
-
-PALETTE = {
-    "origin": "#f3dc9b",
-    "cask": "#d9a86c",
-    "vial": "#c9dbe8",
-    "trial": "#93b5cf",
-    "batch": "#7fb09a",
-    "lot": "#a99bc4",
-    "end": "#c8c8c8",
-}
-"""Colour of what comes from each kind of item; black text is legible on all of them."""
+__all__ = ["PATTERNS", "flow_drawn"]
 
 PATTERNS = {
     "origin": "solid", "cask": "staves", "vial": "open", "trial": "rungs", "batch": "slant", "lot": "crossed",
