@@ -125,10 +125,28 @@ def test_the_family_of_a_trial(poured):
     assert changed == pytest.approx({"Row 1/03": 0.4, "Row 1/02": -0.25, "Row 1/01": -0.1, "water": -0.05}, abs=1e-5)
     assert line["family"][1]["strength_20c"] == poured.asks("show second")["strength_20c"]
     lines = poured.does("revisions second").out.splitlines()[1:]
-    assert [line.split()[0].replace("-", "") for line in lines] == [first, second]
+    assert [line.split()[0].replace("-", "") for line in lines[:2]] == [first, second]
     assert " · first" in lines[0]
     assert " · second · with rye <- this one" in lines[1]
-    assert "+40.00 Row 1/03, -25.00 Row 1/02, -10.00 Row 1/01, -5.00 water" in lines[1]
+    assert lines[2].strip() == "+40.00 Row 1/03, -25.00 Row 1/02, -10.00 Row 1/01, -5.00 water"
+
+
+def test_the_best_so_far(poured):
+    """Two who tasted both put the second ten and eleven ahead: told with its doubt, wherever trials stand together."""
+    for trial, scores in (("first", (70, 72)), ("second", (80, 83))):
+        for who, score in zip(("Isla Farrow", "Tomas Reeve"), scores, strict=True):
+            poured.does(f"taste {trial} 'as expected' --score {score} --by '{who}'")
+    first, second = (poured.asks(f"show {ref}")["id"] for ref in ("first", "second"))
+    found = poured.asks("revisions first")["best"]
+    assert (found["id"], found["by"], found["mean"], found["tasters"]) == (second, "score", 81.5, 2)
+    assert [(one["name"], one["ahead"], one["stands"]) for one in found["others"]] == [(first, 10.5, "ahead")]
+    assert found["others"][0]["band"] == pytest.approx(12.706 * 0.5, abs=0.001), "t of one degree of freedom, 95 %"
+    assert poured.asks("compare first second")["best"] == found
+    for command in ("revisions first", "compare first second"):
+        said = poured.does(command).out
+        assert "best so far" in said
+        assert "ahead, +10.5 ± 6.4 by the 2 who tasted both" in said
+    assert "71.0 ± 1.0 (2)" in poured.does("near second --kind trial").out
 
 
 def test_any_number_side_by_side(poured, tmp_path):

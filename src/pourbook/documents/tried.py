@@ -3,15 +3,17 @@
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.volumes import strength_20c
+from pourbook.bench.trials import differences
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
 from pourbook.documents.shown import Shown, listed, table
+from pourbook.numerals import counted
 from pourbook.queries.items.called import at_sight
 from pourbook.queries.trials.family import LEAST_CHANGE
 from pourbook.words.figure_words import age_words, named, percent, strength_shown, strength_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from pourbook.bench.trials import Difference
     from pourbook.house_style import HouseStyle
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from pourbook.queries.trials.comparison import Comparison
     from pourbook.queries.trials.family import Family, Member
     from pourbook.queries.trials.near import Near
+    from pourbook.queries.trials.opinions import Ahead, Best, Mean, Opinion
 
 __all__ = ["compared_shown", "compared_table", "family_shown", "near_shown"]
 
@@ -41,10 +44,11 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
         rows.append((*_part_cells(part, found), *shares, *([_signed(change[part], style)] if pair else ())))
     ids = [blend.item.id for blend in found.blends]
     said, warnings = [], list[str]()
-    for blend, bounds in zip(found.blends, found.bounds, strict=True):
+    for blend, opinion, bounds in zip(found.blends, found.opinions, found.bounds, strict=True):
         view = blend.item
         strength = f"{strength_words(view.strength_20c, mark, blend.pending)}, " if view.holding.mass_mg else ""
-        said.append(f"{at_sight(view.id, found.called[view.id])}: {strength}{blend_words(blend, style)}")
+        figures = f"{strength}{blend_words(blend, style)}{_opinion_words(opinion, style)}"
+        said.append(f"{at_sight(view.id, found.called[view.id])}: {figures}")
         warnings += out_of_bounds(bounds, mark, found.called, f"{hyphened(view.id)}: ")
     heads = (_HEADS[found.group_by], "", *(f" {hyphened(one)} %" for one in ids), *([" change"] if pair else ()))
     document = {
@@ -53,13 +57,15 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
         **({"first": ids[0], "second": ids[1]} if pair else {}),
         "components": components,
         "summaries": [
-            _summary(blend, style) | {"bounds": bounds_document(bounds)}
-            for blend, bounds in zip(found.blends, found.bounds, strict=True)
+            _summary(blend, style) | _opinion_document(opinion) | {"bounds": bounds_document(bounds)}
+            for blend, opinion, bounds in zip(found.blends, found.opinions, found.bounds, strict=True)
         ],
+        "best": _best_document(found.best),
         **({"csv": csv} if csv else {}),
     }
     notes = (f"written to {csv}",) if csv else ()
-    return Shown(document, (*table(heads, rows), "", *said), notes, tuple(warnings))
+    best = _best_words(found.best, found.by_id, found, style)
+    return Shown(document, (*table(heads, rows), "", *said, *best), notes, tuple(warnings))
 
 
 _HEADS: "dict[Grouping, str]" = {"cask": "cask", "wood": "wood", "spirit": "spirit", "kind": "spirit, wood, before"}
@@ -78,13 +84,15 @@ def _summary(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:
 def compared_table(found: "Comparison", style: "HouseStyle") -> "tuple[Sequence[str], Sequence[Sequence[Any]]]":
     """The same for a spreadsheet, a row for each blend; a column for each part holds its fraction."""
     heads = ("id", "ref", "name", "strength_20c", "cost_per_litre", "currency", "youngest_days")
+    thought = [f"{of}{what}" for of in ("score", "liking") for what in ("", "_error", "_tasters")]
     parts = [part or _UNSAID for part in found.parts]
     rows = []
-    for blend, composition in zip(found.blends, found.compositions, strict=True):
+    for blend, opinion, composition in zip(found.blends, found.opinions, found.compositions, strict=True):
         view, summary = blend.item, _summary(blend, style)
         known = (view.id, view.ref, view.facts.get("name", ""), *(summary[name] for name in heads[3:]))
-        rows.append((*known, *(composition.get(part, 0.0) for part in found.parts)))
-    return (*heads, *parts), rows
+        means = (figure for mean in (opinion.score, opinion.liking) for figure in (mean[:3] if mean else (None,) * 3))
+        rows.append((*known, *means, *(composition.get(part, 0.0) for part in found.parts)))
+    return (*heads, *thought, *parts), rows
 
 
 def family_shown(found: "Family", style: "HouseStyle") -> Shown:
@@ -95,17 +103,30 @@ def family_shown(found: "Family", style: "HouseStyle") -> Shown:
         (" % vol", lambda one: strength_shown(strength_20c(one.blend.held), style.mark) if one.blend else ""),
         (f" {style.settings['currency']}/l", lambda one: _cost(one.blend, style)),
         ("youngest", lambda one: (one.blend and age_words(style.zone, one.blend)) or ""),
-        ("changed", lambda one: _changes(one.changes, found, style)),
-        ("note", lambda one: one.words),
+        (" score", lambda one: _mean_words(one.opinion.score, style)),
+        (" liking", lambda one: _mean_words(one.opinion.liking, style)),
     )
+    under = [(_changes(one.changes, found, style), one.opinion.words) for one in found.members]
+    said = _with_lines(said, under, [2 * one.depth for one in found.members])
     document = {
         "id": found.asked,
         "revised_from": list(found.revised_from),
         "revisions": list(found.revisions),
         "group_by": found.group_by,
         "family": [_member_document(one, found, style) for one in found.members],
+        "best": _best_document(found.best),
     }
-    return Shown(document, said)
+    return Shown(document, (*said, *_best_words(found.best, found.compositions, found, style)))
+
+
+def _with_lines(
+    rows: "Sequence[str]", under: "Sequence[tuple[str, ...]]", indents: "Sequence[int]"
+) -> tuple[str, ...]:  # fmt: skip
+    """Rows of a table below their head, each with what is said of it on lines of its own."""
+    said = [rows[0]]
+    for row, lines, indent in zip(rows[1:], under, indents, strict=True):
+        said += [row, *(f"{' ' * indent}    {line}" for line in lines if line)]
+    return tuple(said)
 
 
 def _in_tree(one: "Member", found: "Family") -> str:
@@ -126,7 +147,7 @@ def _member_document(one: "Member", found: "Family", style: "HouseStyle") -> dic
         "changes": _changes_document(one.changes, found.group_by, "before", "after"),
         "strength_20c": strength_20c(blend.held) if blend else None,
         **(blend_document(blend, style) if blend else unknown),
-        "note": one.words or None,
+        **_opinion_document(one.opinion),
     }
 
 
@@ -138,8 +159,11 @@ def near_shown(found: "Near", style: "HouseStyle") -> Shown:
         (" apart", lambda one: f"{percent(one.distance, style.mark)} %"),
         ("tried", lambda one: at_sight(one.id, found.called[one.id])),
         (" % vol", lambda one: strength_shown(strength_20c(one.blend.held), style.mark)),
-        ("differs by", lambda one: _changes(one.differences[:_MOST_CHANGES], found, style)),
+        (" score", lambda one: _mean_words(one.opinion.score, style)),
+        (" liking", lambda one: _mean_words(one.opinion.liking, style)),
     )
+    under = [(_changes(one.differences[:_MOST_CHANGES], found, style), one.opinion.words) for one in found.glasses]
+    said = _with_lines(said, under, [len(" apart  ")] * len(under))
     of = at_sight(found.asked, found.called[found.asked]) if found.asked else "what is wanted"
     parts = found.composition.items()
     made_of = ", ".join(f"{percent(part, style.mark)} % {_part_words(name, found)}" for name, part in parts)
@@ -156,6 +180,7 @@ def near_shown(found: "Near", style: "HouseStyle") -> Shown:
                 "differences": _changes_document(one.differences, wanted.group_by, "wanted", "tried"),
                 "strength_20c": strength_20c(one.blend.held),
                 **blend_document(one.blend, style),
+                **_opinion_document(one.opinion),
             }
             for one in found.glasses
         ],
@@ -163,6 +188,62 @@ def near_shown(found: "Near", style: "HouseStyle") -> Shown:
     if not found.glasses:
         return Shown(document, (f"{of}: {made_of}", "nothing else was tried"))
     return Shown(document, (f"{of}: {made_of}", "", *said), (f"note: {apart}",))
+
+
+# -- opinions ----------------------------------------------------------------------------
+
+
+def _opinion_document(opinion: "Opinion") -> dict[str, Any]:
+    means = {"score": opinion.score, "liking": opinion.liking}
+    return {**{name: mean and mean._asdict() for name, mean in means.items()}, "note": opinion.words or None}
+
+
+def _mean_words(mean: "Mean | None", style: "HouseStyle") -> str:
+    """A mean with its standard error, and by how many."""
+    if mean is None:
+        return ""
+    error = "" if mean.error is None else f" ± {style.shown(mean.error, 1)}"
+    return f"{style.shown(mean.mean, 1)}{error} ({mean.tasters})"
+
+
+def _opinion_words(opinion: "Opinion", style: "HouseStyle") -> str:
+    means = ((name, _mean_words(mean, style)) for name, mean in (("score", opinion.score), ("liking", opinion.liking)))
+    said = [f"{name} {mean}" for name, mean in means if mean]
+    return "".join(f", {one}" for one in said) + (f": {opinion.words}" if opinion.words else "")
+
+
+def _best_document(best: "Best | None") -> dict[str, Any] | None:
+    if best is None:
+        return None
+    others = [{**other._asdict(), "stands": other.stands} for other in best.others]
+    return {"id": best.name, "by": best.by, **best.mean._asdict(), "others": others}
+
+
+def _best_words(
+    best: "Best | None", made_of: "Mapping[str, Composition]", found: "Family | Comparison", style: "HouseStyle"
+) -> tuple[str, ...]:
+    """The best so far, how sure that is, and what sets it apart from those next to it."""
+    if best is None:
+        return ()
+    mean = best.mean
+    notes = f"{counted(mean.notes, 'note')} by {counted(mean.tasters, 'taster')}"
+    doubt = "" if mean.error is None else f", standard error {style.shown(mean.error, 1)}"
+    name = at_sight(best.name, found.called[best.name])
+    said = ["", f"best so far: {name}, {best.by} {style.shown(mean.mean, 1)} ({notes}{doubt})"]
+    for other in best.others:
+        apart = differences(made_of[other.name], made_of[best.name])
+        what = _changes(apart[:_MOST_CHANGES], found, style) or "the same in it"
+        said.append(f"  beside {at_sight(other.name, found.called[other.name])}: {_ahead_words(other, style)}")
+        said.append(f"    it has {what}")
+    return tuple(said)
+
+
+def _ahead_words(other: "Ahead", style: "HouseStyle") -> str:
+    ahead = style.shown(abs(other.ahead), 1)
+    if other.band is None:
+        return f"{other.stands}: {counted(other.both, 'person', 'persons') if other.both else 'nobody'} tasted both"
+    of = f"{'+' if other.ahead > 0 else '-'}{ahead} ± {style.shown(other.band, 1)} by the {other.both} who tasted both"
+    return f"{other.stands}, {of}"
 
 
 # -- parts -------------------------------------------------------------------------------
@@ -197,7 +278,7 @@ def _part_words(part: str, found: "Comparison | Family | Near") -> str:
     return found.called.get(part) or (named(part) if part else _UNSAID)
 
 
-def _changes(parts: "Iterable[Difference]", found: "Family | Near", style: "HouseStyle") -> str:
+def _changes(parts: "Iterable[Difference]", found: "Comparison | Family | Near", style: "HouseStyle") -> str:
     """What is more and what is less, in parts of a hundred."""
     seen = (one for one in parts if abs(one.change) >= LEAST_CHANGE)
     return ", ".join(f"{_signed(one.change, style)} {_part_words(one.component, found)}" for one in seen)

@@ -11,6 +11,7 @@ from pourbook.queries.traces.made_of import Composition, Grouping, made_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.traces.trace_answer import Trace
 from pourbook.queries.trials.bounds_kept import bounds_kept
+from pourbook.queries.trials.opinions import Best, Opinion, best, opinion_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -25,6 +26,7 @@ class Comparison(NamedTuple):
         blends: each traced back.
         compositions: what each is made of, by `group_by`.
         group_by: what its parts are told apart by.
+        opinions: what was thought of each.
         bounds: every part of each that its recipe bounds.
         called: what each blend and cask is called beside its identifier.
     """
@@ -32,6 +34,7 @@ class Comparison(NamedTuple):
     blends: tuple[Trace, ...]
     compositions: tuple[Composition, ...]
     group_by: Grouping
+    opinions: tuple[Opinion, ...]
     bounds: tuple[tuple[PartShare, ...], ...]
     called: Mapping[str, str]
 
@@ -45,6 +48,16 @@ class Comparison(NamedTuple):
     def differences(self) -> tuple[Difference, ...]:
         """From the first to the last, the largest change first."""
         return differences(self.compositions[0], self.compositions[-1])
+
+    @property
+    def best(self) -> Best | None:
+        """The best of them; None where nobody gave a score or a liking."""
+        return best({blend.item.id: one for blend, one in zip(self.blends, self.opinions, strict=True)})
+
+    @property
+    def by_id(self) -> Mapping[str, Composition]:
+        """What each is made of, by its identifier."""
+        return {blend.item.id: one for blend, one in zip(self.blends, self.compositions, strict=True)}
 
     def _span(self, part: str) -> float:
         fractions = [one.get(part, 0.0) for one in self.compositions]
@@ -68,4 +81,11 @@ def compare(
     bounded = (one.component for every in bounds for one in every)
     parts = (part for one in compositions.values() for part in one if group_by == "cask")
     names = called(book.store, (*compositions, *parts, *bounded))
-    return Comparison(blends, tuple(compositions[blend.item.id] for blend in blends), group_by, bounds, names)
+    return Comparison(
+        blends,
+        tuple(compositions[blend.item.id] for blend in blends),
+        group_by,
+        tuple(opinion_of(book, blend.item.id, at_us) for blend in blends),
+        bounds,
+        names,
+    )

@@ -23,13 +23,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.trials import Difference, differences
 from pourbook.book.items import ItemView, keys_of_kind, view
-from pourbook.book.journal import notes_on, recipes_revised
+from pourbook.book.journal import recipes_revised
 from pourbook.book.names import items_with
-from pourbook.codes.identifiers import hyphened, key_of, kind_of, of_key, readable
+from pourbook.codes.identifiers import hyphened, kind_of, of_key, readable
 from pourbook.errors import Malformed, PourbookError, Unknown
 from pourbook.queries.items.called import called
 from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.opinions import Best, Opinion, best, opinion_of
 from pourbook.queries.trials.trial_plan import planned_volumes, recipe_card
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ class Member(NamedTuple):
         is_planned: nothing was poured: the composition is that of its recipe.
         changes: fractions in the parent and here, the largest change first; none for the first.
         blend: as it was poured; None where nothing was.
-        words: the latest note on it.
+        opinion: what was thought of it.
     """
 
     name: str
@@ -66,7 +67,7 @@ class Member(NamedTuple):
     is_planned: bool
     changes: tuple[Difference, ...]
     blend: "Trace | None"
-    words: str
+    opinion: Opinion
 
 
 class Family(NamedTuple):
@@ -100,6 +101,16 @@ class Family(NamedTuple):
         return tuple(one.name for one in self.members if one.parent == self.asked and one.trial)
 
     @property
+    def best(self) -> Best | None:
+        """The best so far; None where nobody gave a score or a liking."""
+        return best({one.name: one.opinion for one in self.members})
+
+    @property
+    def compositions(self) -> Mapping[str, Composition]:
+        """What each member is made of."""
+        return {one.name: one.composition for one in self.members}
+
+    @property
     def _trials(self) -> frozenset[str]:
         return frozenset(one.name for one in self.members if one.trial)
 
@@ -130,7 +141,7 @@ def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
             name not in poured,
             tuple(one for one in changes if abs(one.change) >= LEAST_CHANGE),
             trace_back(book, name) if name in poured else None,
-            _latest_note(book.store, name) if name in tree.trials else "",
+            opinion_of(book, name) if name in tree.trials else Opinion(),
         )
     parts = (part for one in members.values() for part in one.composition if group_by == "cask")
     return Family(asked, tuple(members.values()), group_by, called(book.store, (*trials, *parts)))
@@ -192,8 +203,3 @@ def _planned(book: "BookCore", name: str, group_by: Grouping, *, is_trial: bool)
         return blended(book.store, {part: float(fraction) for part, fraction in fractions.items()}, group_by)
     except PourbookError:
         return {}
-
-
-def _latest_note(store: "Store", trial: str) -> str:
-    notes = notes_on(store, key_of(trial))
-    return str(notes[-1].entry["body"]["text"]) if notes else ""

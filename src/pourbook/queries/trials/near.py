@@ -27,6 +27,7 @@ from pourbook.mixtures.distance import distance
 from pourbook.queries.items.called import called
 from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.opinions import Opinion, opinion_of
 from pourbook.queries.trials.trial_plan import planned_volumes
 
 if TYPE_CHECKING:
@@ -63,12 +64,14 @@ class NearGlass(NamedTuple):
         distance: from 0 to 1.
         differences: fractions in what was asked about and here, the largest change first.
         blend: as it was poured.
+        opinion: what was thought of it.
     """
 
     id: str
     distance: float
     differences: tuple[Difference, ...]
     blend: "Trace"
+    opinion: Opinion
 
 
 class Near(NamedTuple):
@@ -113,7 +116,7 @@ def near(book: "BookCore", item: str = "", wanted: Wanted = _ANY, parts: Sequenc
     compositions = {one: _without_water(composition, wanted) for one, composition in tried.items()}
     apart = {one: distance(mine, composition) for one, composition in compositions.items() if composition}
     found = [
-        NearGlass(one, apart[one], differences(mine, compositions[one]), trace_back(book, one))
+        NearGlass(one, apart[one], differences(mine, compositions[one]), trace_back(book, one), opinion_of(book, one))
         for one in nsmallest(wanted.most, apart, key=lambda one: (round(apart[one], 4), one))  # as it is shown
     ]
     casks = (part for one in (mine, *(compositions[one.id] for one in found)) for part in one)
