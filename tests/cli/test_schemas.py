@@ -67,7 +67,7 @@ compare: compare 'Trial 26-A' 'Trial 26-B' 'Lot 2026-1' --group-by kind --csv {f
 revisions: revisions 'Trial 26-B'
 revisions: revisions 'Ostrewick 26' --group-by wood
 near: near 'Trial 26-B' --without-water
-near: near --part 'Q 106=3' --part water=1 --group-by spirit
+near: near --part 'Q 106=3' --part water=1 --group-by component
 evaporation: evaporation
 evaporation: evaporation 'Q 109' --on 2027-01-01
 recipe-show: recipe 'Ostrewick 26'
@@ -161,6 +161,13 @@ component-show: component 'oak base'
 component-list: component --list
 recipe: recipe Autumn --part 'Oak base=9' --part 'Q 106=1'
 trial: trial --recipe Autumn --use 'Oak base=S 26-01' --total '5 ml'
+
+taste 'Trial 26-A' 'heavy' --score 71
+taste 'Trial 26-B' 'round' --score 80 --by 'Isla Farrow'
+taste 'Trial 26-A' 'short' --score 72 --by 'Isla Farrow'
+revisions: revisions 'Trial 26-B'
+compare: compare 'Trial 26-A' 'Trial 26-B'
+near: near 'Trial 26-B'
 
 recipe: recipe New --part 'Q 105=1' --part 'Q 106=2:base'
 recipe-show: recipe New

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pourbook import Recipe, RecipePart
+from pourbook.book.entries import Component
 from pourbook.errors import Malformed, Unknown
 from pourbook.queries.trials.family import family
 
@@ -88,6 +89,20 @@ def test_recipes_that_were_revised_stand_above_their_trials(bench):
     assert changes(bench, by_name[bench.id("T4")]) == {"C1": 5, "C2": -5}
     assert tree(bench, family(bench.book, bench.id("T5"))) == [("T5", 0)], "a recipe that stands alone is no family"
     assert tree(bench, family(bench.book, "Fir")) == [("Fir", 0), ("T5", 1)]
+
+
+def test_a_recipe_on_components_is_compared_by_components(bench):
+    """Its parts are kinds: by cask a trial of it has nothing in common with it, which nobody needs to be told."""
+    bench.facts("C1", wood="ash")
+    kinds = RecipePart("accent", "20"), RecipePart(bench.id("V2"), "80")
+    bench.record(Component("accent", wood="ash"), Recipe("Ash", kinds))
+    bench.open("T1", follows="Ash", total="100 ml")
+    for vial, ml in (("V1", 25), ("V2", 75)):
+        bench.pour(vial, "T1", f"{ml} ml")
+    by_cask, by_component = family(bench.book, "Ash").members, family(bench.book, "Ash", "component").members
+    assert [one.changes for one in by_cask] == [(), ()]
+    assert by_cask[0].composition == pytest.approx({bench.id("C2"): 0.8, "accent": 0.2})
+    assert changes(bench, by_component[1]) == {"accent": 5, "": -5}
 
 
 def test_what_has_no_family_is_refused(bench):

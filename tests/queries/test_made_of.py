@@ -5,6 +5,7 @@ from house import House
 from hypothesis import given
 from random_books import ITEMS, books, built
 
+from pourbook.book.entries import Component
 from pourbook.errors import Refused
 from pourbook.queries.traces.behind import BLENDS, behind, parts_of
 from pourbook.queries.traces.made_of import GROUPINGS, blended, made_of
@@ -31,7 +32,7 @@ def bench():
 
 def parts(house, item, group_by="cask"):
     """Fractions by the short names of casks."""
-    found = made_of(house.book.store, [house.id(item)], group_by)[house.id(item)]
+    found = made_of(house.book, [house.id(item)], group_by)[house.id(item)]
     return {house.name(name): fraction for name, fraction in found.items()}
 
 
@@ -39,6 +40,7 @@ BY_HAND = {
     "cask": {"C1": 0.5, "C3": 0.4, "water": 0.1},
     "wood": {"ash": 0.9, "water": 0.1},
     "spirit": {"malt spirit": 0.8, "rye spirit": 0.1, "water": 0.1},
+    "component": {"": 0.9, "water": 0.1},
     "kind": {"malt spirit · ash": 0.8, "rye spirit · ash": 0.1, "water": 0.1},
 }
 """The third cask is three parts of malt and one of rye."""
@@ -70,7 +72,7 @@ def test_what_is_not_poured_yet_is_as_it_would_be(bench):
     """Volumes of items and water; a trial in it is looked through."""
     bench.open("V9")
     volumes = {bench.id("T1"): 50.0, bench.id("V2"): 25.0, "water": 20.0, bench.id("V9"): 5.0}
-    found = {bench.name(name): part for name, part in blended(bench.book.store, volumes).items()}
+    found = {bench.name(name): part for name, part in blended(bench.book, volumes).items()}
     assert found == pytest.approx({"C1": 0.25, "C3": 0.2, "water": 0.25, "C2": 0.25, "V9": 0.05}, abs=2e-5)
 
 
@@ -78,12 +80,33 @@ def test_as_of_a_moment_what_was_poured_later_is_not_in_it(bench):
     """Also where nothing was poured out in between, so that it is one state."""
     then = bench.clock.us
     bench.pour("V2", "T1", "100 ml")
-    store, trial = bench.book.store, bench.id("T1")
+    book, store, trial = bench.book, bench.book.store, bench.id("T1")
     casks = {bench.id("C1"), bench.id("C3"), "water"}
-    assert made_of(store, [trial], at_us=then)[trial].keys() == casks
+    assert made_of(book, [trial], at_us=then)[trial].keys() == casks
     assert {one.source for one in parts_of(store, trial, BLENDS, then)} == casks
     assert {one.source for one in behind(store, trial, BLENDS, then)} == casks
-    assert bench.id("C2") in made_of(store, [trial])[trial]
+    assert bench.id("C2") in made_of(book, [trial])[trial]
+
+
+def test_by_components_of_the_house(bench):
+    """By spirit, wood, what the cask held when it was poured from, and age; the closest kind, or none."""
+    kinds = (
+        Component("base", "malt"), Component("ash base", "malt", "ash"), Component("accent", "", "chestnut", "heather"),
+        Component("old", "rye", "ash", min_age=3), Component("older", "rye", "ash", min_age=300),
+    )  # fmt: skip
+    bench.record(*kinds)
+    assert parts(bench, "T1", "component") == pytest.approx({"ash base": 0.8, "": 0.1, "water": 0.1}, abs=2e-5)
+    assert parts(bench, "V2", "component") == {"accent": 1.0}
+    bench.draw("C3", "V5", "100 ml", at="2029-01-01")
+    assert parts(bench, "V5", "component") == pytest.approx({"ash base": 0.75, "": 0.25}, abs=2e-5), "age unknown"
+    bench.fill("C4", "100 l", "60", spirit="rye spirit", wood_days=0, at="2024-06-01")
+    bench.facts("C4", wood="ash")
+    for vial, at, kind in (("V6", "2027-05-30", ""), ("V7", "2027-06-02", "old")):
+        bench.draw("C4", vial, "100 ml", at=at)
+        assert parts(bench, vial, "component") == {kind: 1.0}
+    assert parts(bench, "C4", "component") == {"old": 1.0}
+    assert blended(bench.book, {"accent": 3.0, bench.id("V2"): 1.0}, "component") == {"accent": 1.0}
+    assert blended(bench.book, {"accent": 3.0, "water": 1.0}) == {"accent": 0.75, "water": 0.25}
 
 
 @given(books)
@@ -93,9 +116,9 @@ def test_all_at_once_is_as_one_by_one(operations):
     with house:
         store, ids = house.book.store, [house.id(name) for name in ITEMS]
         for group_by in GROUPINGS:
-            for composition in made_of(store, ids, group_by).values():
+            for composition in made_of(house.book, ids, group_by).values():
                 assert sum(composition.values()) == pytest.approx(1)
-        found = made_of(store, ids)
+        found = made_of(house.book, ids)
         assert all(composition == {item: 1.0} for item, composition in found.items() if item[0] == "C")
         for item in (one for one in ids if one[0] != "C"):
             try:
@@ -116,7 +139,7 @@ def test_where_every_cask_has_its_own_wood_grouping_by_wood_is_by_cask(operation
         for name in ITEMS:
             house.facts(name, wood=f"wood of {house.id(name)}")
         ids = [house.id(name) for name in ITEMS]
-        by_cask, by_wood = (made_of(house.book.store, ids, by) for by in ("cask", "wood"))
+        by_cask, by_wood = (made_of(house.book, ids, by) for by in ("cask", "wood"))
         for item, composition in by_cask.items():
             named = {f"wood of {one}" if one[0].isupper() else one: part for one, part in composition.items()}
             assert by_wood[item] == pytest.approx(named, abs=1e-12)

@@ -14,7 +14,7 @@ __all__ = ["compare_verb", "near_verb", "revisions_verb"]
 
 _FILE = click.Path(path_type=Path)
 _GROUP_BY = click.option(
-    "--group-by", type=click.Choice(("cask", "wood", "spirit", "kind")), default="cask",
+    "--group-by", type=click.Choice(("cask", "wood", "spirit", "kind", "component")), default="cask",
     help="What parts are told apart by; kind is spirit, wood and previous contents. Default: cask.",
 )  # fmt: skip
 

@@ -50,7 +50,7 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
         figures = f"{strength}{blend_words(blend, style)}{_opinion_words(opinion, style)}"
         said.append(f"{at_sight(view.id, found.called[view.id])}: {figures}")
         warnings += out_of_bounds(bounds, mark, found.called, f"{hyphened(view.id)}: ")
-    heads = (_HEADS[found.group_by], "", *(f" {hyphened(one)} %" for one in ids), *([" change"] if pair else ()))
+    heads = (found.group_by, "", *(f" {hyphened(one)} %" for one in ids), *([" change"] if pair else ()))
     document = {
         "items": ids,
         "group_by": found.group_by,
@@ -66,9 +66,6 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
     notes = (f"written to {csv}",) if csv else ()
     best = _best_words(found.best, found.by_id, found, style)
     return Shown(document, (*table(heads, rows), "", *said, *best), notes, tuple(warnings))
-
-
-_HEADS: "dict[Grouping, str]" = {"cask": "cask", "wood": "wood", "spirit": "spirit", "kind": "spirit, wood, before"}
 
 
 def _summary(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:

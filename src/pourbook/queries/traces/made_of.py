@@ -14,7 +14,7 @@ grouped by. Of one spirit a cask counts wholly; of several, each by its pure alc
 ... )
 >>> opened = Item(cask, {"wood": "ash"}), Item(trial, {})
 >>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (*opened, *moves)))
->>> {name: round(part, 4) for name, part in made_of(book.store, [trial], "wood")[trial].items()}
+>>> {name: round(part, 4) for name, part in made_of(book, [trial], "wood")[trial].items()}
 {'ash': 0.75, 'water': 0.25}
 """
 
@@ -24,49 +24,54 @@ from typing import TYPE_CHECKING, Literal, get_args
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.book.compositions import composition_in
 from pourbook.book.contents import EVER, LINES
-from pourbook.book.items import facts
+from pourbook.book.items import facts, held
 from pourbook.book.journal import entries_of, line_of
 from pourbook.book.lineages import Found, last_states, upstream, upstream_through
-from pourbook.codes.identifiers import KINDS, key_of, of_key
+from pourbook.codes.identifiers import KINDS, key_of, of_key, read_or_none
 from pourbook.lineage.graph import Inflow
 from pourbook.liquid import Liquid
 from pourbook.queries.traces.behind import BLENDS
 
 if TYPE_CHECKING:
-    from pourbook.book.store import Store
+    from pourbook.book.core import BookCore
+    from pourbook.queries.trials.kinds_of_spirit import Kinds
 
 __all__ = ["GROUPINGS", "Composition", "Grouping", "blended", "made_of"]
 
 Composition = Mapping[str, float]
 """Part to its fraction, the largest first; the fractions add to one. Parts that nothing was recorded of are ""."""
 
-Grouping = Literal["cask", "wood", "spirit", "kind"]
-"""What parts are told apart by: identifiers of casks; their wood; their spirit; spirit, wood and previous contents."""
+Grouping = Literal["cask", "wood", "spirit", "kind", "component"]
+"""What parts are told apart by.
+
+Identifiers of casks; their wood; their spirit; spirit, wood and previous contents; the house's component they are of.
+"""
 
 GROUPINGS: tuple[Grouping, ...] = get_args(Grouping)
 _THROUGH = frozenset(number for number, kind in enumerate(KINDS) if kind in BLENDS)
 
 
 def made_of(
-    store: "Store", items: Iterable[str], group_by: Grouping = "cask", at_us: int | None = None
+    book: "BookCore", items: Iterable[str], group_by: Grouping = "cask", at_us: int | None = None
 ) -> dict[str, Composition]:  # fmt: skip
     """The composition of items, now or at a moment; one that never held anything is left out. A cask is its own."""
-    until_us, groups = EVER if at_us is None else at_us, _Groups(store, group_by)
+    store, until_us = book.store, EVER if at_us is None else at_us
     states = last_states(store, [key_of(item) for item in items], until_us)
+    groups = _Groups(book, group_by)
     found = upstream_through(store, states.values(), BLENDS, until_us)
     volumes = _volumes(found, groups)
     return {
-        of_key(key): _fractions(volumes[state] if state in volumes else groups.of(key, state))
+        of_key(key): _fractions(volumes[state] if state in volumes else groups.of(key, state, until_us))
         for key, state in states.items()
     }
 
 
-def blended(store: "Store", volumes: Mapping[str, float], group_by: Grouping = "cask") -> Composition:
-    """The composition of what is not poured yet: items, or words such as "water", with the volume of each.
+def blended(book: "BookCore", volumes: Mapping[str, float], group_by: Grouping = "cask") -> Composition:
+    """The composition of what is not poured yet: items, components, or words such as "water", with the volume of each.
 
-    A component that never held anything stands for itself.
+    An item that never held anything stands for itself, and so does a component of the house.
     """
-    within = made_of(store, (one for one in volumes if one[0].isupper()), group_by)
+    within = made_of(book, filter(read_or_none, volumes), group_by)
     found: dict[str, float] = {}
     for component, ml in volumes.items():
         _add(found, within.get(component, {component: 1.0}), ml)
@@ -95,8 +100,10 @@ def _volumes(found: Found, groups: "_Groups") -> dict[int, dict[str, float]]:
 
 def _source(item_of: Mapping[int, int], key: int, flow: Inflow, groups: "_Groups") -> Composition:
     if flow.source:
-        return groups.of(item_of[flow.source], flow.source)
-    return {flow.how: 1.0} if flow.how in ("water", "additive") else groups.of_line(key, flow.line)
+        return groups.of(item_of[flow.source], flow.source, flow.happened_us)
+    if flow.how in ("water", "additive"):
+        return {flow.how: 1.0}
+    return groups.of_line(key, flow.line, flow.happened_us)
 
 
 def _add(to: dict[str, float], parts: Composition, times: float) -> None:
@@ -112,49 +119,62 @@ def _fractions(volumes: Composition) -> Composition:
 class _Groups:
     """What a source counts as; each is looked up once."""
 
-    def __init__(self, store: "Store", by: Grouping) -> None:
-        self._store, self._by = store, by
-        self._known: dict[tuple[int, int], Composition] = {}
+    def __init__(self, book: "BookCore", by: Grouping) -> None:
+        self._store, self._by = book.store, by
+        self._known: dict[tuple[int, int, int], Composition] = {}
+        self._kinds = _kinds(book) if by == "component" else None
 
-    def of(self, key: int, state: int) -> Composition:
-        """A cask in one of its states."""
+    def of(self, key: int, state: int, at_us: int) -> Composition:
+        """A cask in one of its states, as it was when it was poured from."""
         if self._by == "cask":
             return {of_key(key): 1.0}
-        return self._kept(key, state)
+        known = key, state, at_us if self._kinds and self._kinds.have_ages else 0
+        if known not in self._known:
+            self._known[known] = self._told(key, state, at_us, self._origins(state) if self._by != "wood" else {})
+        return self._known[known]
 
-    def of_line(self, key: int, line: int) -> Composition:
+    def of_line(self, key: int, line: int, at_us: int) -> Composition:
         """What came from outside into a glass by a line of the journal: it stands for itself."""
         if self._by == "cask":
             return {of_key(key): 1.0}
-        return self._kept(key, -line)
+        return self._told(key, held(self._store, key, at_us).state, at_us, {line: (key, 1.0)})
 
-    def _kept(self, key: int, state: int) -> Composition:
-        """Of a state, or of what a line (below zero) brought."""
-        if (key, state) not in self._known:
-            known = facts(self._store, key)
-            if self._by == "wood":
-                found = {known.get("wood", ""): 1.0}
+    def _told(self, key: int, state: int, at_us: int, origins: Mapping[int, tuple[int, float]]) -> Composition:
+        known = facts(self._store, key)
+        wood, previous = known.get("wood", ""), known.get("previous", "")
+        if self._by == "wood":
+            return {wood: 1.0}
+        found: dict[str, float] = {}
+        for spirit, share in self._spirits(origins).items():
+            if self._by == "spirit":
+                name = spirit
+            elif self._kinds:
+                name = self._kinds.of(of_key(key), state, at_us, spirit)
             else:
-                found = self._spirits({-state: (key, 1.0)} if state < 0 else self._origins(state), known)
-            self._known[key, state] = found
-        return self._known[key, state]
+                name = " · ".join(filter(None, (spirit, wood, previous)))
+            found[name] = found.get(name, 0.0) + share
+        return found
 
     def _origins(self, state: int) -> Mapping[int, tuple[int, float]]:
-        """Line of every origin of a state, with the item that it came into and its share."""
+        """Line of every origin of a state, with the item that it came into and its share by pure alcohol."""
         lineage = upstream(self._store, state).lineage
         shares = composition_in(self._store, lineage, state, "alcohol").origins
         flows = ((one, flow) for one in lineage.order for flow in lineage.inflows[one])
         into = {flow.line: lineage.item_of[one] for one, flow in flows if not flow.source}
         return {line: (into[line], share) for line, share in shares.items() if share}
 
-    def _spirits(self, origins: Mapping[int, tuple[int, float]], cask: Mapping[str, str]) -> dict[str, float]:
+    def _spirits(self, origins: Mapping[int, tuple[int, float]]) -> dict[str, float]:
         """Spirits as they were recorded with their origin, or of the item that it came into."""
         entries = entries_of(self._store, {line // LINES for line in origins})
         found: dict[str, float] = {}
         for line, (into, share) in origins.items():
             told = line_of(entries[line // LINES]["body"], line).get("facts", {})
             spirit = str(told.get("spirit", "")) or facts(self._store, into).get("spirit", "")
-            words = (spirit,) if self._by == "spirit" else (spirit, cask.get("wood", ""), cask.get("previous", ""))
-            name = " · ".join(filter(None, words))
-            found[name] = found.get(name, 0.0) + share
+            found[spirit] = found.get(spirit, 0.0) + share
         return found
+
+
+def _kinds(book: "BookCore") -> "Kinds":
+    from pourbook.queries.trials.kinds_of_spirit import Kinds  # most questions do without it
+
+    return Kinds(book)

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import Difference, differences
+from pourbook.codes.identifiers import read_or_none
 from pourbook.errors import Malformed
 from pourbook.queries.items.called import called
 from pourbook.queries.traces.made_of import Composition, Grouping, made_of
@@ -76,11 +77,11 @@ def compare(
     if len(items) < 2:
         raise Malformed("there is nothing to compare it with", "name two or more trials, batches or lots")
     blends = tuple(trace_back(book, item, at_us=at_us) for item in items)
-    compositions = made_of(book.store, {blend.item.id for blend in blends}, group_by, at_us)
+    compositions = made_of(book, {blend.item.id for blend in blends}, group_by, at_us)
     bounds = tuple(bounds_kept(book, blend.item.id, at_us) for blend in blends)
     bounded = (one.component for every in bounds for one in every)
     parts = (part for one in compositions.values() for part in one if group_by == "cask")
-    names = called(book.store, (*compositions, *parts, *bounded))
+    names = called(book.store, filter(read_or_none, (*compositions, *parts, *bounded)))
     return Comparison(
         blends,
         tuple(compositions[blend.item.id] for blend in blends),

@@ -21,11 +21,11 @@ revised, they stand in the tree above the trials that followed them. What is not
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.bench.trials import Difference, differences
+from pourbook.bench.trials import WATER, Difference, differences
 from pourbook.book.items import ItemView, keys_of_kind, view
 from pourbook.book.journal import recipes_revised
 from pourbook.book.names import items_with
-from pourbook.codes.identifiers import hyphened, kind_of, of_key, readable
+from pourbook.codes.identifiers import hyphened, kind_of, of_key, read_or_none, readable
 from pourbook.errors import Malformed, PourbookError, Unknown
 from pourbook.queries.items.called import called
 from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
@@ -126,12 +126,13 @@ def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
     tree = _Tree(book.store, asked if is_recipe else "")
     line = tuple(tree.down_from(tree.first(asked)))
     trials = [name for name, _, _ in line if name in tree.trials]
-    poured = made_of(book.store, trials, group_by)
+    poured = made_of(book, trials, group_by)
     members: dict[str, Member] = {}
     for name, parent, depth in line:
         composition = poured.get(name) or _planned(book, name, group_by, is_trial=name in tree.trials)
         before = members[parent].composition if parent else {}
-        changes = differences(before, composition) if before and composition else ()
+        is_like = name not in tree.trials or group_by == "component" or not _names_components(book, parent, tree)
+        changes = differences(before, composition) if before and composition and is_like else ()
         members[name] = Member(
             name,
             view(book.store, name) if name in tree.trials else None,
@@ -144,7 +145,7 @@ def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
             opinion_of(book, name) if name in tree.trials else Opinion(),
         )
     parts = (part for one in members.values() for part in one.composition if group_by == "cask")
-    return Family(asked, tuple(members.values()), group_by, called(book.store, (*trials, *parts)))
+    return Family(asked, tuple(members.values()), group_by, called(book.store, filter(read_or_none, (*trials, *parts))))
 
 
 class _Tree:
@@ -194,12 +195,20 @@ def _asked(book: "BookCore", text: str) -> tuple[str, bool]:
     return found, False
 
 
+def _names_components(book: "BookCore", name: str, tree: _Tree) -> bool:
+    """Whether it is a recipe on components: a trial has other parts than it, whatever was poured."""
+    if not name or name in tree.trials:
+        return False
+    parts = recipe_card(book, name).recipe.parts
+    return any(part.component != WATER and read_or_none(part.component) is None for part in parts)
+
+
 def _planned(book: "BookCore", name: str, group_by: Grouping, *, is_trial: bool) -> Composition:
     """What is planned to be in it; nothing where that can no longer be said."""
     try:
         if is_trial:
-            return blended(book.store, planned_volumes(book, name), group_by)
+            return blended(book, planned_volumes(book, name), group_by)
         fractions = recipe_card(book, name).fractions
-        return blended(book.store, {part: float(fraction) for part, fraction in fractions.items()}, group_by)
+        return blended(book, {part: float(fraction) for part, fraction in fractions.items()}, group_by)
     except PourbookError:
         return {}

@@ -21,12 +21,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.trials import WATER, Difference, differences, fractions
 from pourbook.book.items import keys_of_kind
-from pourbook.codes.identifiers import hyphened, kind_of, of_key
+from pourbook.codes.identifiers import hyphened, kind_of, of_key, read_or_none
 from pourbook.errors import Malformed, Refused
 from pourbook.mixtures.distance import distance
 from pourbook.queries.items.called import called
 from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.components import component_or_item
 from pourbook.queries.trials.opinions import Opinion, opinion_of
 from pourbook.queries.trials.trial_plan import planned_volumes
 
@@ -111,7 +112,7 @@ def near(book: "BookCore", item: str = "", wanted: Wanted = _ANY, parts: Sequenc
     if not mine:
         raise Refused(f"{hyphened(asked) if asked else 'it'} is all water", "leave --without-water out")
     keys = [key for kind in wanted.kinds for key in keys_of_kind(book.store, kind)]
-    tried = made_of(book.store, map(of_key, keys), wanted.group_by)
+    tried = made_of(book, map(of_key, keys), wanted.group_by)
     tried.pop(asked, None)
     compositions = {one: _without_water(composition, wanted) for one, composition in tried.items()}
     apart = {one: distance(mine, composition) for one, composition in compositions.items() if composition}
@@ -121,18 +122,18 @@ def near(book: "BookCore", item: str = "", wanted: Wanted = _ANY, parts: Sequenc
     ]
     casks = (part for one in (mine, *(compositions[one.id] for one in found)) for part in one)
     names = (*filter(None, (asked,)), *(one.id for one in found), *(casks if wanted.group_by == "cask" else ()))
-    return Near(asked, mine, wanted, tuple(found), called(book.store, dict.fromkeys(names)))
+    return Near(asked, mine, wanted, tuple(found), called(book.store, filter(read_or_none, dict.fromkeys(names))))
 
 
 def _asked(book: "BookCore", item: str, parts: Sequence[tuple[str, str]], group_by: Grouping) -> Composition:
     """What an item holds or last held, what is planned for a trial, or parts."""
     if parts:
-        found = [(WATER if name == WATER else book.find(name), text) for name, text in parts]
+        found = [(WATER if name == WATER else component_or_item(book, name), text) for name, text in parts]
         volumes = fractions(found, book.settings["decimal_mark"])
-        return blended(book.store, {name: float(part) for name, part in volumes.items()}, group_by)
-    known = made_of(book.store, (item,), group_by).get(item)
+        return blended(book, {name: float(part) for name, part in volumes.items()}, group_by)
+    known = made_of(book, (item,), group_by).get(item)
     if known is None and kind_of(item) == "trial":
-        return blended(book.store, planned_volumes(book, item), group_by)
+        return blended(book, planned_volumes(book, item), group_by)
     if known is None:
         raise Refused(f"nothing was ever poured into {hyphened(item)}", "pour into it first, or check the identifier")
     return known
