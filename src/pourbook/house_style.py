@@ -7,6 +7,7 @@
 (True, False)
 """
 
+import math
 import re
 from collections.abc import Mapping
 from functools import cached_property
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
     from pourbook.quantities import Amount, Scale, Strength, Temperature
 
 __all__ = ["HouseStyle"]
+
+
+_YEAR = 4
+"""Digits of one that is written alone."""
 
 
 class HouseStyle:
@@ -120,6 +125,27 @@ class HouseStyle:
     def end(self, text: str) -> int:
         """The moment before which a period ends; a day counts whole."""
         return times.end_of(text, self.zone)
+
+    def between(self, text: str) -> tuple[float, float]:
+        """The least and the most of a range: 60..80, 80.. or ..60; a number alone is both.
+
+        Raises:
+            Malformed: an end is no number.
+        """
+        least, dots, most = text.strip().partition("..")
+        low = float(self.number(least)) if least or not dots else -math.inf
+        high = float(self.number(most)) if most else math.inf
+        return (low, high) if dots else (low, low)
+
+    def span(self, text: str) -> tuple[int, int]:
+        """From which moment to before which: a year, a day, or a range of them, 2018..2020; the last counts whole.
+
+        Raises:
+            Malformed: it is neither a year nor a day.
+        """
+        first, _, last = text.strip().partition("..")
+        last = last or first
+        return self.moment(first + "-01-01" * (len(first) == _YEAR)), self.end(last + "-12-31" * (len(last) == _YEAR))
 
     # -- showing -----------------------------------------------------------------------
 

@@ -52,7 +52,9 @@ if TYPE_CHECKING:
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.tastings.notes
+    import pourbook.queries.tastings.search
     import pourbook.queries.tastings.shape
+    import pourbook.queries.tastings.words
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
     import pourbook.queries.trials.comparison
@@ -102,7 +104,9 @@ QUERIES = {
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
     "tastings.notes": ("notes_of",),
+    "tastings.search": ("notes_around", "tastings"),
     "tastings.shape": ("shape",),
+    "tastings.words": ("words",),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.components": ("component_card", "components", "misfits", "qualifying"),
@@ -183,6 +187,7 @@ class Book(BookCore):
         move_items = pourbook.actions.item_facts.move_items
         near = pourbook.queries.trials.near.near
         note = pourbook.actions.item_facts.note
+        notes_around = pourbook.queries.tastings.search.notes_around
         notes_of = pourbook.queries.tastings.notes.notes_of
         number_cases = pourbook.actions.trade_numbers.number_cases
         number_pallets = pourbook.actions.trade_numbers.number_pallets
@@ -217,11 +222,13 @@ class Book(BookCore):
         take_in_cask = pourbook.actions.casks.take_in_cask
         take_in_sample = pourbook.actions.casks.take_in_sample
         taste = pourbook.actions.tasting.taste
+        tastings = pourbook.queries.tastings.search.tastings
         trace_back = pourbook.queries.traces.trace.trace_back
         trace_forward = pourbook.queries.traces.trace.trace_forward
         trials = pourbook.queries.trials.trial_list.trials
         uncertainty = pourbook.queries.gauges.uncertainty_through_pours.uncertainty
         void = pourbook.actions.correcting.void
+        words = pourbook.queries.tastings.words.words
         write_component = pourbook.actions.components.write_component
         write_recipe = pourbook.actions.composing.write_recipe
         write_word = pourbook.actions.tasting.write_word

@@ -11,7 +11,7 @@ from pourbook.cli.main import VERBS, cli
 
 FIGURES = {
     "AMOUNT", "BATCH=AMOUNT", "CM", "DISPOSITION=AMOUNT", "EXTRACT", "FOUND", "INSTRUMENT", "ITEM=PARTS", "LITRES",
-    "MASS", "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "READING", "RULE", "STRENGTH",
+    "MASS", "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "RANGE", "READING", "RULE", "STRENGTH",
     "STRENGTH[+EXTRACT][=AMOUNT]", "TEMPERATURE", "VOLUME", "WEIGHT", "[NAME=]INSTRUMENT",
 }  # fmt: skip
 """What options that take figures call them in their help."""
@@ -48,6 +48,7 @@ dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
 taste 'Q 1' --nose 'pear 3,5, oak 2; shy' --first 'oak 2,5' --middle 'oak 1,5' --finish 'oak 0,5' --liking 6,5 \
     --score 82,5 --strength 23,5 --temperature 18,5 --amount '15,5 ml'
+tastings --word 'pear >= 2,5' --score '80,5..' --liking '..6,5'
 replace 2 --amount '200,5 l' --strength 61,5 --temperature 12,5 --reason misread
 replace 2 --gross '221,4 kg' --tare '43,1 kg' --hydrometer 59,8 --sample-temperature 14,5 --reason misread
 replace 2 --dip '19,5' --vessel 'Vat 1' --density 905,1 --extract '3,1 g/l' --reason misread
@@ -118,7 +119,7 @@ def book(tmp_path_factory):
 @pytest.mark.parametrize("line", lines(AT_THE_BOOK))
 def test_the_book_reads_figures_with_a_comma(book, line):
     """Whatever else there is to say of it, no figure is taken for one in another way of writing."""
-    dry = () if line.startswith(("account", "draw --each", "near")) else ("--dry-run",)
+    dry = () if line.startswith(("account", "draw --each", "near", "tastings")) else ("--dry-run",)
     ran = here(*shlex.split(line), *dry, book=book)
     assert "decimal mark" not in ran.err
     if not line.startswith(("account", "import", "replace")):  # a period that is not closed; no such file, no pour

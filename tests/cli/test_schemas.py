@@ -153,6 +153,12 @@ taste: taste 'S 26-01' 'long' --nose 'Pears 4; shy' --finish 'pear 2' --seconds 
 shape: shape 'Trial 26-B'
 shape: shape 'S 26-01' 'Trial 26-B' --words pear
 taste: taste 'Lot 2026-1' --liking 7 --strength 40 --temperature 18 --amount '20 ml' --poured --blind
+word-show: word BOSC
+word-list: word --list
+tastings: tastings --word 'pear >= 3'
+tastings: tastings --about 'Lot 2026-1'
+show: show 'Lot 2026-1'
+provenance: provenance 'Q 106'
 
 trial: trial --part 'S 26-01=1' --part 'S 26-02=2' --part water=1 --total '5 ml'
 

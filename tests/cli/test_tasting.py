@@ -19,7 +19,7 @@ def house(tmp_path_factory):
         ("cask", "Q 1", "--fill", "200 l", "--strength", "63.5", "--in-wood", "0"),
         ("draw", "Q 1", "100 ml", "--ref", "S 1"),
         ("word", "pear", "--also", "bosc", "--group", "fruit"),
-        ("word", "oak"),
+        ("word", "oak", "--group", "wood"),
         ("word", "sulphur", "--fault"),
         settings=("--set", "hold_off_notes=yes"),
     )
@@ -127,3 +127,121 @@ def test_a_note_can_be_voided(desk):
         assert list(notes(book.store)) == []
     assert desk("verify").status == 0
     desk.does(f"void {pour} --reason 'another glass'")
+
+
+# -- where notes are seen ----------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def poured(house, tmp_path_factory):
+    """Two fillings of a cask, its vial in a trial, a batch that follows the trial and a lot of it, all tasted."""
+    desk = Desk(shutil.copy(house, tmp_path_factory.mktemp("poured") / "house.pourbook"), here)
+    for line in """
+        settings --set hold_off_notes=no
+        set 'Q 1' wood='virgin chestnut' --when 2024-02-02
+        cask 'Q 2' --fill '200 l' --strength 60 --in-wood 0 --when 2023-01-01
+        taste 'Q 2' 'grassy' --nose 'oak 1' --when 2024-02-03
+        loss 'Q 2' all --kind spill --when 2024-02-04
+        fill 'Q 2' '180 l' --strength 62 --in-wood 0 --when 2024-02-05
+        taste 'Q 1' --nose 'pear 4, oak 0' --finish 'long' --score 84 --when 2024-02-06 --by 'Isla Farrow'
+        taste 'S 1' --nose 'pear 3' --finish 'short' --score 75 --when 2024-02-07
+        trial --part 'S 1=1' --total '20 ml' --ref 'Trial 1' --when 2024-02-08
+        pour 'Trial 1' 'S 1' '20 ml' --when 2024-02-08
+        taste 'Trial 1' --finish 'pear 2' --middle 'short' --score 70 --when 2024-02-09 --by 'Isla Farrow'
+        scale-up 'Trial 1' --total '150 l' --record --ref 'Vatting 1' --when 2024-02-10
+        bottle 'Vatting 1' --count 100 --size '700 ml' --ref 'Lot 1' --when 2024-02-11
+        fill 'Q 1' '30 l' --strength 60 --in-wood 0 --when 2024-02-20
+        taste 'Q 2' 'closed' --when 2024-02-21
+    """.strip().splitlines():
+        desk.does(line)
+    return desk
+
+
+def notes_found(desk, words):
+    """What was tasted, in the order it was, with how it stands to what is asked about."""
+    refs = {one["id"]: one["ref"] for one in desk.asks("stock")["items"]}
+    return [f"{refs[one['item']]} {one['how']}".strip() for one in desk.asks(f"tastings {words}")["tastings"]]
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("", ["Q 2", "Q 1", "S 1", "Trial 1", "Q 2"]),
+        ("'short finish'", ["S 1"]),
+        ("short", ["S 1", "Trial 1"]),
+        ("'short pear'", ["S 1", "Trial 1"]),
+        ("bosc", ["Q 1", "S 1", "Trial 1"]),
+        ("PEARS --stage nose", ["Q 1", "S 1"]),
+        ("oak", ["Q 2"]),
+        ("--word 'oak = 0'", ["Q 1"]),
+        ("--word 'bosc >= 3'", ["Q 1", "S 1"]),
+        ("--word 'pear<=2'", ["Trial 1"]),
+        ("--word pear --stage finish", ["Trial 1"]),
+        ("--by 'isla  farrow'", ["Q 1", "Trial 1"]),
+        ("--kind cask", ["Q 2", "Q 1", "Q 2"]),
+        ("--score 75..", ["Q 1", "S 1"]),
+        ("--score ..75", ["S 1", "Trial 1"]),
+        ("--score 70", ["Trial 1"]),
+        ("--item 'Q 2'", ["Q 2", "Q 2"]),
+        ("--since 2024-02-07 --at 2024-02-09", ["S 1", "Trial 1"]),
+        ("--limit 2", ["Trial 1", "Q 2"]),
+        ("--wood chestnut", ["Q 1", "S 1", "Trial 1"]),
+        ("--wood chestnut --kind cask", ["Q 1"]),
+        ("--filled 2023", ["Q 2"]),
+        ("--filled 2024-02-05..2024-02-05", ["Q 2"]),
+        ("closed --filled 2023", []),
+        ("--filled 2023..2024 --limit 1", ["Q 2"]),
+        ("plum", []),
+        ("--about 'Q 1'", ["Q 1", "S 1 from it", "Trial 1 from it"]),
+        ("--about 'S 1'", ["Q 1 in it", "S 1", "Trial 1 from it"]),
+        ("--about 'Trial 1'", ["Q 1 in it", "S 1 in it", "Trial 1"]),
+        ("--about 'Vatting 1'", ["Q 1 in it", "S 1 followed", "Trial 1 followed"]),
+        ("--about 'Lot 1'", ["Q 1 in it", "S 1 followed", "Trial 1 followed"]),
+        ("short --about 'Lot 1'", ["S 1 followed", "Trial 1 followed"]),
+        ("--about 'Q 2'", ["Q 2", "Q 2"]),
+    ],
+)
+def test_notes_are_found_by_what_they_say_and_whose_liquid_it_was(poured, words, found):
+    """By words, figures, persons, days; and up to the cask and down to the lot, one filling at a time."""
+    assert notes_found(poured, words) == found
+
+
+def test_notes_show_where_the_item_shows(poured):
+    """Each says what was tasted: the item itself, or through what it is seen."""
+    lot = poured.does("show 'Lot 1'").out
+    assert (
+        "S 1 · Q 1 · virgin chestnut (of the trial it follows), M. Aldane: nose: pear 3. finish: short. score 75" in lot
+    )
+    cask = poured.does("show 'Q 1'").out
+    assert "  tasted 2024-02-06 00:00 UTC, Isla Farrow: nose: pear 4, oak 0. finish: long. score 84" in cask
+    assert "(a glass of it)" in cask
+    assert "(a glass of it)" in poured.does("provenance 'Q 1'").out
+    assert "tasted" not in poured.does("show 'Q 1' --at 2024-02-05").out
+    assert "middle: short. finish: pear 2. score 70" in poured.does("trial --list").out
+
+
+def test_an_item_tasted_often_shows_the_latest_notes(desk):
+    """And where to read the others."""
+    for number in range(8):
+        desk.does(f"taste 'Q 1' 'glass {number}.'")
+    said = desk.does("show 'Q 1'").out
+    assert "glass 7." in said
+    assert "glass 1." not in said
+    assert "2 earlier tasting notes: pourbook tastings --about" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        ("--word 'pear >='", "is not a word with its intensity"),
+        ("--word '>= 3'", "is not a word with its intensity"),
+        ("--word 'pear >= much'", "does not begin with a number"),
+        ("--score high..", "does not begin with a number"),
+        ("--filled soon", "soon"),
+        ("--item 'Q 99'", "nothing in the book is called 'Q 99'"),
+    ],
+)
+def test_a_question_that_cannot_be_read_is_refused(poured, words, why):
+    """With what was typed."""
+    ran = poured(f"tastings {words}")
+    assert (ran.status, why in ran.err) == (1, True), ran.err

@@ -35,6 +35,7 @@ ASKED = {
     ("affected", "--to"): ("affected", "--person", "M. Aldane", "--from", DAY),
     ("recall", "--to"): ("recall", "--person", "M. Aldane", "--mock", "--reason", "x", "--from", DAY, "--dry-run"),
     ("casks", "--at"): ("casks",),
+    ("tastings", "--at"): ("tastings",),
     ("dossier", "--at"): ("dossier", "Lot 1", "-o", "x.pdf", "--dry-run"),
     ("provenance", "--at"): ("provenance", "Q 1"),
     ("label", "--until"): ("label", "--kind", "vial", "--template", "vial-roll-30x15", "-o", "x.pdf", "--dry-run"),
@@ -77,6 +78,7 @@ def book(tmp_path_factory):
     here("pour", "Vatting 0", "Q 1", "1 l", "--when", f"{DAY} 13:00", book=path).done()
     here("bottle", "Vatting 0", *one, "--when", f"{DAY} 13:00", book=path).done()
     here("gauge", "Q 1", "--amount", "180 l", "--when", f"{DAY} 14:00", book=path).done()
+    here("taste", "Q 1", "sweet", "--when", f"{DAY} 14:00", book=path).done()
     return path
 
 

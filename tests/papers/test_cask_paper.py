@@ -4,6 +4,7 @@ import pytest
 from house import House
 
 from pourbook import Note
+from pourbook.book.entries import Stage, Taste
 from pourbook.papers.cask_paper import CaskPaper, cask_paper
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.queries.casks.provenance import provenance
@@ -42,6 +43,21 @@ def test_a_long_history_stands_whole_on_its_pages(known, read, well_set, size):
     wood = ("225,5 l", "Brindle Cooperage", "1. red wine, 1990", "3. fortified wine")
     for words in (*wood, "through others", "arrival"):
         assert words in text
+
+
+def test_what_was_found_in_it_and_in_its_glasses_stands_on_it(known, read, well_set):
+    """In the house's decimal mark, and saying what was tasted."""
+    known.fill("C1", "180 l", "60", at="2012-01-01", spirit="malt spirit", wood_days=0)
+    known.draw("C1", "V1", "200 ml", at="2012-02-01")
+    nose = {"nose": Stage("a little shy", {"pear": "3,5", "oak": "1"}), "finish": Stage("short")}
+    for name in ("C1", "V1"):
+        known.record(Taste(known.id(name), "Isla Farrow", stages=nose, score="82,5"), at="2012-03-01")
+    paper = read(printed(known, "C1"))
+    well_set(paper, 30)
+    words = " ".join(paper.text.split())
+    assert "Tasting notes" in words
+    assert "a glass of it" in words
+    assert words.count("82,5") == 2
 
 
 def test_a_cask_of_which_nothing_is_known_says_so(read, well_set):

@@ -25,7 +25,7 @@ from pourbook.book.items import held, ledger
 from pourbook.book.journal import parsed
 from pourbook.book.settings import house_time
 from pourbook.book.store import Store, chunks
-from pourbook.codes.identifiers import KINDS, hyphened, key_of, kind_of, of_key
+from pourbook.codes.identifiers import GLASSES, KINDS, hyphened, key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.lineage.bases import WEIGH, Basis
 from pourbook.lineage.graph import CARRY, RETURN, Inflow, Lineage
@@ -34,8 +34,8 @@ from pourbook.liquid import Liquid
 
 __all__ = [
     "INFLOWS", "Found", "PendingFill", "behind", "casks_in", "downstream", "drawn_since", "first_use_in", "gathered",
-    "last_states", "nothing_poured", "parts_downstream", "pending_fills", "pending_in", "pending_states", "reached",
-    "reached_since", "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
+    "glasses_of", "last_states", "nothing_poured", "parts_downstream", "pending_fills", "pending_in", "pending_states",
+    "reached", "reached_since", "received", "upstream", "upstream_of", "upstream_through", "what_is_traced",
 ]  # fmt: skip
 
 _MOST_AT_ONCE = 10_000  # question marks in one question; SQLite takes three times as many
@@ -69,6 +69,13 @@ WITH RECURSIVE down (state) AS (
     UNION
     SELECT flow.target FROM down JOIN flow ON flow.source = down.state WHERE flow.target <> 0{until})
 """
+_GLASSES = (
+    _DOWN.format(
+        seeds="{seeds}",
+        until=" AND EXISTS (SELECT 1 FROM state WHERE id = flow.target AND item % {kinds} IN {glasses})",
+    )
+    + "SELECT state.id, state.item FROM down JOIN state ON state.id = down.state WHERE item % {kinds} IN {glasses}"
+)
 _REACHED = _DOWN + _ROWS.format(found="down") + "{until}"
 _LAST_STATE = """
 SELECT key, (SELECT state FROM ledger WHERE item = key AND happened <= ? AND mass > 0
@@ -149,6 +156,15 @@ def downstream(store: Store, states: Collection[int], until_us: int = EVER) -> F
             return gathered(found)
         rows.update(((row[0], row[5], row[6]), row) for row in found)
     return gathered(rows.values())
+
+
+def glasses_of(store: Store, states: Collection[int]) -> dict[int, int]:
+    """States of glasses that these states went into, also through other glasses, each with the key of its item."""
+    glasses = tuple(list(KINDS).index(kind) for kind in GLASSES)
+    found: dict[int, int] = {}
+    for _, chunk in chunks(sorted(states), _MOST_AT_ONCE):
+        found.update(store.query(_GLASSES.format(seeds=_these(chunk), kinds=len(KINDS), glasses=glasses), chunk))
+    return found
 
 
 def parts_downstream(store: Store, item: int, by: Basis, until_us: int = EVER) -> dict[int, float]:

@@ -13,19 +13,22 @@
 ('nose: pear 4; a little shy', 'score 82')
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.contents import EVER
 from pourbook.book.entries import STAGES
 from pourbook.book.journal import parsed
-from pourbook.book.store import Store
-from pourbook.codes.identifiers import key_of, of_key
+from pourbook.book.store import Row, Store
+from pourbook.book.tasting_search import About, conditions
+from pourbook.codes.identifiers import of_key
 from pourbook.gauging.as_typed import amount_again, number_again, strength_again
 from pourbook.numerals import with_mark
 from pourbook.quantities import read_temperature
 
 __all__ = ["About", "StageNote", "TastingNote", "note_of", "note_words", "notes"]
+
+
+_ALL = About()
 
 
 class StageNote(NamedTuple):
@@ -81,32 +84,19 @@ class TastingNote(NamedTuple):
     blind: bool
 
 
-class About(NamedTuple):
-    """Which notes are wanted; what is left as it is narrows nothing.
-
-    Attributes:
-        item: identifier of what was tasted.
-        session: the tasting session.
-        until_us: tasted then or earlier.
-    """
-
-    item: str = ""
-    session: str = ""
-    until_us: int = EVER
-
-
-def notes(store: Store, about: About = About()) -> Iterator[TastingNote]:  # noqa: B008 (a NamedTuple)
-    """Notes that count, in the order the glasses were tasted; memory flat."""
+def notes(store: Store, about: About = _ALL, last: int | None = None) -> Iterator[TastingNote]:
+    """Notes that count, in the order the glasses were tasted; memory flat. With `last`, so many of the last of them."""
+    wanted, values = conditions(about)
     question = (
         "SELECT tasting.entry, tasting.item, tasting.happened, entry.bytes"
-        " FROM tasting CROSS JOIN entry ON entry.number = tasting.entry WHERE tasting.happened <= ?"
+        f" FROM tasting CROSS JOIN entry ON entry.number = tasting.entry WHERE {wanted} ORDER BY"
     )
-    values: list[object] = [about.until_us]
-    for column, value in (("item", about.item and key_of(about.item)), ("session", about.session)):
-        if value:
-            question += f" AND tasting.{column} = ?"
-            values.append(value)
-    for number, key, happened_us, text in store.stream(f"{question} ORDER BY tasting.happened, tasting.place", values):
+    if last is None:
+        rows: Iterable[Row] = store.stream(f"{question} tasting.happened, tasting.place", values)
+    else:
+        latest = f"{question} tasting.happened DESC, tasting.place DESC LIMIT ?"
+        rows = reversed(store.query(latest, (*values, last)))
+    for number, key, happened_us, text in rows:
         entry = parsed(text)
         yield note_of(entry["body"], number, "" if key is None else of_key(key), happened_us, entry["who"])
 

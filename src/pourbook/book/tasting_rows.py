@@ -66,7 +66,8 @@ def taste_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[
 def _words(found: Mapping[str, Any]) -> dict[str, float | None]:
     typed = found.get("words", {})
     judged: dict[str, float | None] = {word_form(word): float(number_again(one)) for word, one in typed.items()}
-    free = tokens(" ".join((*typed, found.get("text", ""))))
+    there = (word for word, one in typed.items() if number_again(one))
+    free = tokens(" ".join((*there, found.get("text", ""))))
     return judged | {word: None for word in free if word not in judged}
 
 

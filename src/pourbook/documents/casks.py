@@ -7,6 +7,7 @@ from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import view_document, view_words
 from pourbook.documents.shown import Listing, Shown, fields, listed
+from pourbook.documents.tastings import found_document, tasted_lines
 from pourbook.lineage.ages import age_of
 from pourbook.numerals import counted
 from pourbook.times import DAY_US, day_shown, written
@@ -42,6 +43,8 @@ def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed
         "history": [fields(one) for one in happened(found)],
         "fills": [_fill_document(one) for one in found.fills],
     }
+    if found.tastings:
+        document["tastings"] = [found_document(one) for one in found.tastings]
     if printed is not None:
         document["paper"] = {"entry": printed.recorded.numbers[0], "file": ", ".join(map(str, printed.files))}
     said = [
@@ -49,6 +52,7 @@ def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed
         "",
         *_previous(found),
         *_history(found, style),
+        *tasted_lines(found.tastings, style),
     ]
     for fill in found.fills:
         said += ["", *_fill_words(fill, found.until_us, style)]

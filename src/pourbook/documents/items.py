@@ -85,6 +85,11 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             f"  {one.subject or 'note'} {style.time_shown(one.happened_us)}, {one.who}: {one.text}"
             for one in card.notes
         ]
+    if card.tastings:
+        from pourbook.documents.tastings import found_document, tasted_lines  # most items were not tasted
+
+        document["tastings"] = [found_document(one) for one in card.tastings]
+        said += [f"  {line}" for line in tasted_lines(card.tastings, style)]
     if card.history is not None:
         document["history"] = [
             {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history

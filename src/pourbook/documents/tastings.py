@@ -6,17 +6,27 @@ Documents carry figures as numbers on the house's scales, and words as the house
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.tasting_notes import note_words
-from pourbook.codes.identifiers import hyphened
 from pourbook.documents.pours import holds
-from pourbook.documents.shown import Shown, aligned, fields, recorded_shown
+from pourbook.documents.shown import Listing, Shown, aligned, fields, listed, recorded_shown
+from pourbook.numerals import counted
+from pourbook.words.tasting_words import found_words, glass_words, tasted_words
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from pourbook.actions.tasting import Tasted, WordWritten
     from pourbook.book.entries import Word
     from pourbook.book.tasting_notes import TastingNote
     from pourbook.house_style import HouseStyle
+    from pourbook.queries.tastings.search import FoundNote
 
-__all__ = ["note_document", "tasted_shown", "word_shown", "word_written_shown"]
+__all__ = [
+    "MOST_BESIDE_AN_ITEM", "found_document", "note_document", "tasted_lines", "tasted_shown", "tastings_shown",
+    "word_shown", "word_written_shown", "words_shown",
+]  # fmt: skip
+
+MOST_BESIDE_AN_ITEM = 6
+"""Notes that are shown with an item, its own and those around it."""
 
 
 def note_document(note: "TastingNote") -> dict[str, Any]:
@@ -28,7 +38,7 @@ def note_document(note: "TastingNote") -> dict[str, Any]:
 def tasted_shown(answer: "Tasted", style: "HouseStyle") -> Shown:
     """A tasting note as it was taken down, so that whoever typed it sees what was read."""
     note = answer.note
-    glass = hyphened(note.item) if note.item else f"glass {note.code} of {note.session}"
+    glass = glass_words(note)
     said = (f"{glass}, tasted by {note.assessor}", *(f"  {line}" for line in note_words(note, style.mark)))
     document = {"id": note.item or None, "note": note_document(note), "held": answer.is_held}
     shown = recorded_shown(answer.recorded, document, said, style)
@@ -52,11 +62,51 @@ def _word_document(word: "Word") -> dict[str, Any]:
     return {**word._asdict(), "also": list(word.also)}
 
 
+def _marks(word: "Word") -> str:
+    return ", ".join(filter(None, ("fault" if word.off else "", "used no longer" if word.gone else "")))
+
+
 def _word_lines(word: "Word") -> tuple[str, ...]:
-    marks = ("fault" if word.off else "", "used no longer" if word.gone else "")
     told = (
         ("group", word.group), ("definition", word.definition), ("reference", word.reference),
-        ("also", ", ".join(word.also)), ("", ", ".join(filter(None, marks))),
+        ("also", ", ".join(word.also)), ("", _marks(word)),
     )  # fmt: skip
     pairs = [(f"  {name}", value) for name, value in told if value]
     return (word.word, *(aligned(pairs) if pairs else ()))
+
+
+def words_shown(words: "Sequence[Word]") -> Shown:
+    """The list, a line each."""
+    said = listed(
+        words, ("word", lambda one: one.word), ("group", lambda one: one.group),
+        ("also", lambda one: ", ".join(one.also)), ("", _marks), ("definition", lambda one: one.definition),
+    )  # fmt: skip
+    return Shown({"words": [_word_document(one) for one in words]}, said)
+
+
+def found_document(found: "FoundNote") -> dict[str, Any]:
+    """A note, and how what was tasted stands to the item asked about."""
+    return {**note_document(found.note), "how": found.how}
+
+
+def tastings_shown(found: "Iterable[FoundNote]", style: "HouseStyle") -> Listing:
+    """Notes, one a line."""
+    columns = (
+        (" entry", lambda one: one.note.entry),
+        ("tasted", lambda one: style.time_shown(one.note.happened_us)),
+        ("by", lambda one: one.note.assessor),
+        ("what", tasted_words),
+        ("found", lambda one: found_words(one.note, style.mark)),
+    )
+    return Listing("tastings", found, found_document, columns)
+
+
+def tasted_lines(found: "Sequence[FoundNote]", style: "HouseStyle") -> tuple[str, ...]:
+    """The latest notes on an item and around it, a line each, and how many more there are."""
+    said = []
+    for one in found[-MOST_BESIDE_AN_ITEM:]:
+        note, of = one.note, f" {tasted_words(one)}," if one.how else ""
+        when, parts = style.time_shown(note.happened_us), found_words(note, style.mark)
+        said.append(f"tasted {when},{of} {note.assessor}: {parts}")
+    more = len(found) - len(said)
+    return (*said, f"{counted(more, 'earlier tasting note')}: pourbook tastings --about") if more else tuple(said)

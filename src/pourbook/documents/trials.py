@@ -7,6 +7,7 @@ from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.codes.identifiers import hyphened, plain, readable
 from pourbook.documents.items import blend_document
 from pourbook.documents.shown import Listing, Shown, listed, recorded_shown, stop_words, table
+from pourbook.documents.tastings import note_document
 from pourbook.numerals import counted
 from pourbook.words.figure_words import (
     age_words,
@@ -18,6 +19,7 @@ from pourbook.words.figure_words import (
     strength_shown,
     strength_words,
 )
+from pourbook.words.tasting_words import found_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -76,7 +78,7 @@ def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
 
 
 def trials_shown(lines: "Iterable[TrialLine]", style: "HouseStyle") -> Listing:
-    """Every trial, a line each, with strength, age, cost and the latest note."""
+    """Every trial, a line each, with strength, age, cost and the latest notes."""
 
     def document(line: "TrialLine") -> dict[str, Any]:
         return {
@@ -87,6 +89,7 @@ def trials_shown(lines: "Iterable[TrialLine]", style: "HouseStyle") -> Listing:
             "strength_20c": strength_20c(line.blend.held) if line.blend else None,
             **(blend_document(line.blend, style) if line.blend else {}),
             "note": line.note or None,
+            "tasted": line.tasted and note_document(line.tasted),
         }
 
     columns = (
@@ -97,6 +100,7 @@ def trials_shown(lines: "Iterable[TrialLine]", style: "HouseStyle") -> Listing:
         (f" {style.settings['currency']}/l", lambda line: _cost(line.blend, style)),
         ("youngest", lambda line: (line.blend and age_words(style.zone, line.blend)) or ""),
         ("note", lambda line: line.note),
+        ("tasted", lambda line: found_words(line.tasted, style.mark) if line.tasted else ""),
     )
     return Listing("trials", lines, document, columns)
 

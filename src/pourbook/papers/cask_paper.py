@@ -30,6 +30,7 @@ from pourbook.words.cask_words import (
 )
 from pourbook.words.figure_words import UNKNOWN, age_text, in_litres, percent, strength_shown
 from pourbook.words.paper_figures import Notation
+from pourbook.words.tasting_words import found_words, tasted_words
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -92,6 +93,8 @@ def _sections(values: CaskPaper) -> Iterator[Section]:
     previous = tuple(f"{number}. {text}" for number, text in enumerate(found.previous, 1))
     yield Section("What it held before it came here", [Lines(previous)] if previous else [])
     yield Section("Arrival, inspections, treatments and repairs", _happened(values))
+    if found.tastings:
+        yield Section("Tasting notes", _tasted(values))
     fills = [Part(_heading(fill, values), tuple(_fill(fill, values))) for fill in found.fills]
     yield Section("Fills in this book", fills)
     yield Section("How these figures are computed", [Lines(tuple(_COMPUTED.splitlines()), SMALL)])
@@ -106,6 +109,19 @@ def _happened(values: CaskPaper) -> list[Block]:
             (Column("about", 24), lambda one: one.subject),
             (Column("what", 60, stretch=1), lambda one: one.text),
             (Column("who", 32), lambda one: one.who),
+        ),
+    )
+
+
+def _tasted(values: CaskPaper) -> list[Block]:
+    return listed(
+        values.found.tastings,
+        (
+            (WHEN, lambda one: day_shown(one.note.happened_us, values.zone)),
+            (ENTRY, lambda one: str(one.note.entry)),
+            (Column("what", 40), tasted_words),
+            (Column("found", 60, stretch=1), lambda one: found_words(one.note, values.imprint.notation.mark)),
+            (Column("by", 28), lambda one: one.note.assessor),
         ),
     )
 

@@ -27,6 +27,7 @@ from pourbook.book.items import ItemView, by_kind, facts, text_listed, views
 from pourbook.book.journal import entry_of
 from pourbook.book.lineages import Found, downstream, received
 from pourbook.book.search import LedgerLine, ledger_lines, stated, told
+from pourbook.book.tasting_search import has_notes
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, of_key
 from pourbook.errors import Refused
 from pourbook.gauging.evaporation import Evaporation, evaporation
@@ -37,6 +38,7 @@ from pourbook.lineage.shares import trace_forward
 from pourbook.liquid import EMPTY, Liquid
 from pourbook.numerals import a_or_an
 from pourbook.queries.items.item_card import ItemNote, item_notes
+from pourbook.queries.tastings.search import FoundNote, notes_around
 from pourbook.queries.traces.trace import trace_back
 from pourbook.times import DAY_US
 
@@ -168,6 +170,7 @@ class Provenance(NamedTuple):
         changes: of facts of the wood and of previous contents, in order of time.
         fills: in order of time.
         until_us: the moment up to which it goes.
+        tastings: notes of what was found in it, and in glasses of what it holds, in order of time.
     """
 
     view: ItemView
@@ -176,6 +179,7 @@ class Provenance(NamedTuple):
     changes: tuple[WoodChange, ...]
     fills: tuple[CaskFill, ...]
     until_us: int
+    tastings: tuple[FoundNote, ...] = ()
 
 
 def provenance(book: "BookCore", text: str, at_us: int | None = None) -> Provenance:
@@ -199,6 +203,7 @@ def provenance(book: "BookCore", text: str, at_us: int | None = None) -> Provena
             tuple(_changes(store, key, until_us)),
             tuple(_fills(book, view, until_us)),
             book.clock() if at_us is None else at_us,
+            notes_around(book, view.id, at_us) if has_notes(store) else (),
         )
 
 

@@ -14,7 +14,8 @@
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import ItemView, facts
@@ -24,7 +25,7 @@ from pourbook.codes.identifiers import GLASSES, hyphened, key_of, kind_of, read_
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["CasksBehind", "at_sight", "called", "called_view", "casks_behind", "named_in"]
+__all__ = ["CasksBehind", "at_sight", "called", "called_view", "calling", "casks_behind", "named_in"]
 
 # What is quoted or to be typed stays as it is, and so does what is named already.
 _IN_A_SENTENCE = re.compile(r"pourbook .*|'[^']*'|\b([A-Z]-[0-9]{6,}-[0-9A-Z])\b(?! ·)")
@@ -60,6 +61,11 @@ def _source_called(store: Store, source: str, known: Mapping[str, str]) -> str:
 def called(store: Store, items: Iterable[str]) -> dict[str, str]:
     """Identifier to what it is called beside it; words for outside, such as "water", are left out."""
     return {item: _called(store, item) for item in items if item[0].isupper()}
+
+
+def calling(store: Store) -> Callable[[str], str]:
+    """What each item of a list is called, looked up once."""
+    return lru_cache(maxsize=10_000)(partial(_called, store))
 
 
 def at_sight(item: str, called: str) -> str:

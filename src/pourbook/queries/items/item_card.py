@@ -18,7 +18,8 @@ from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand
 from pourbook.book.journal import notes_on
 from pourbook.book.label_prints import last_print
 from pourbook.book.lineages import pending_in, pending_states
-from pourbook.codes.identifiers import key_of
+from pourbook.book.tasting_search import has_notes
+from pourbook.codes.identifiers import LIQUID_KINDS, key_of
 from pourbook.errors import PourbookError
 from pourbook.queries.items.called import called_view
 
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from pourbook.queries.gauges.last_gauge import LastGauge
     from pourbook.queries.items.labelled_strength import Disagreement
     from pourbook.queries.items.outside_sample import OutsideSample
+    from pourbook.queries.tastings.search import FoundNote
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.reducing import Reducing
 
@@ -73,7 +75,7 @@ class ItemCard(NamedTuple):
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
     batch that its recipe bounds; `outside` is how a sample from outside came into the house; `emptied` is how a
     glass came to hold nothing; `reducing` is how a reduction in steps stands; `called` is how a person knows the item
-    at sight.
+    at sight; `tastings` are notes of what was found in it, and in others that held the same liquid, the oldest first.
     """
 
     view: ItemView
@@ -90,6 +92,7 @@ class ItemCard(NamedTuple):
     emptied: "Emptied | None" = None
     reducing: "Reducing | None" = None
     called: str = ""
+    tastings: "tuple[FoundNote, ...]" = ()
 
 
 def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history: bool = False) -> ItemCard:
@@ -132,6 +135,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         _emptied(store, view) if at_us is None else None,
         _reducing(book, view, at_us),
         called_view(store, view),
+        _tastings(book, view, at_us),
     )
 
 
@@ -162,6 +166,14 @@ def _reducing(book: "BookCore", view: ItemView, at_us: int | None) -> "Reducing 
     except PourbookError:
         return None  # a fact that was set by hand is no strength: `pourbook reduce` says so
     return found if found.done or "rests" in view.facts else None
+
+
+def _tastings(book: "BookCore", view: ItemView, at_us: int | None) -> "tuple[FoundNote, ...]":
+    if view.kind not in LIQUID_KINDS or not has_notes(book.store):
+        return ()
+    from pourbook.queries.tastings.search import notes_around  # a house that writes no notes does without it
+
+    return notes_around(book, view.id, at_us)
 
 
 def _outdated(book: "BookCore", view: ItemView) -> "tuple[Restated, ...]":

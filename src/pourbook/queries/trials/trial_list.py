@@ -13,23 +13,30 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import ItemView, keys_of_kind, ledger, view
 from pourbook.book.journal import names_of, notes_on
+from pourbook.book.tasting_notes import About
+from pourbook.book.tasting_notes import notes as latest_notes
 from pourbook.codes.identifiers import of_key
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.trial_plan import RecipeCard, recipe_card
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.tasting_notes import TastingNote
     from pourbook.queries.traces.trace_answer import Trace
 
 __all__ = ["TrialLine", "recipes", "trials"]
 
 
 class TrialLine(NamedTuple):
-    """A trial: its view, its blend as it last was (None: never poured), and the latest note on it."""
+    """A trial: its view, its blend as it last was (None: never poured), the latest note on it, and the latest tasting.
+
+    `tasted` is None where nobody tasted it.
+    """
 
     view: ItemView
     blend: "Trace | None"
     note: str
+    tasted: "TastingNote | None" = None
 
 
 def trials(book: "BookCore", last: int | None = None) -> Iterator[TrialLine]:
@@ -39,7 +46,9 @@ def trials(book: "BookCore", last: int | None = None) -> Iterator[TrialLine]:
         trial, notes = of_key(key), notes_on(book.store, key)
         blend = trace_back(book, trial) if ledger(book.store, key) else None
         note = notes[-1].entry["body"]["text"] if notes else ""
-        yield TrialLine(view(book.store, trial), blend, note)
+        yield TrialLine(
+            view(book.store, trial), blend, note, next(latest_notes(book.store, About(item=trial), 1), None)
+        )
 
 
 def recipes(book: "BookCore") -> list[RecipeCard]:
