@@ -21,8 +21,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pourbook.mixtures.next_glass import Wish, expected, propose
+from pourbook.mixtures.next_glass import expected, propose
 from pourbook.mixtures.surface import Notes, surface
+from pourbook.mixtures.wishes import Wish
 
 SCALE = (1.0, 9.0)
 GLASSES = 24

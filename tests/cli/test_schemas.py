@@ -62,6 +62,7 @@ mixture-vertices: mixture vertices {data}/bounds.csv --centroids
 mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2
 mixture-design: mixture design {data}/bounds.csv --glasses 3 --tried {data}/flight.csv --criterion I
 mixture-fit: mixture fit {data}/flight.csv --response pear --component base,chestnut,heather
+mixture-next: mixture next {data}/bounds.csv {data}/flight.csv --wish 'pear near 3' --wish 'liking more' --glasses 2
 compare: compare 'Trial 26-A' 'Trial 26-B'
 compare: compare 'Trial 26-A' 'Trial 26-B' 'Lot 2026-1' --group-by kind --csv {folder}/blends.csv
 revisions: revisions 'Trial 26-B'

@@ -10,8 +10,9 @@ from scipy.stats import norm
 from pourbook.errors import Malformed
 from pourbook.mixtures import next_glass
 from pourbook.mixtures import surface as surfaces
-from pourbook.mixtures.next_glass import Wish, expected, met_by, propose
+from pourbook.mixtures.next_glass import expected, propose
 from pourbook.mixtures.surface import Notes, surface
+from pourbook.mixtures.wishes import Wish, met_by
 
 SCALE = (1.0, 9.0)
 SCALES = {"liking": SCALE, "smoke": (0.0, 5.0), "cost": (10.0, 50.0)}

@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from pourbook.mixtures.regions import Blend, Region
     from pourbook.mixtures.terms import Model
 
-__all__ = ["design_command", "vertices_command"]
+__all__ = ["bounds_options", "design_command", "region_typed", "vertices_command"]
 
-_bounds_options = options(
+bounds_options = options(
     click.argument("bounds", metavar="BOUNDS.csv"),
     click.option("--whole", metavar="NUMBER", help="Of which bounds are parts; default: 1, or 100 if one is above 1."),
     click.option(
@@ -25,7 +25,7 @@ _bounds_options = options(
 )  # fmt: skip
 
 
-def _region(door: Door, bounds: str, whole: str | None, limits: str | None) -> "Region":
+def region_typed(door: Door, bounds: str, whole: str | None, limits: str | None) -> "Region":
     """The region of the files named."""
     from pourbook.exchange.tables.plain_table import plain_table
     from pourbook.exchange.tables.table_files import one_table
@@ -58,7 +58,7 @@ def _tried(door: Door, path: str | None, region: "Region") -> "tuple[Blend, ...]
 
 
 @click.command("vertices")
-@_bounds_options
+@bounds_options
 @click.option("--centroids", is_flag=True, help="With the centroids of edges, of faces and of the whole.")
 @reading
 def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | None, centroids: bool) -> None:
@@ -75,11 +75,11 @@ def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | N
     """
     from pourbook.documents.mixture_designs import vertices_shown
 
-    door.show(vertices_shown(_region(door, bounds, whole, limits), door.style, centroids=centroids))
+    door.show(vertices_shown(region_typed(door, bounds, whole, limits), door.style, centroids=centroids))
 
 
 @click.command("design")
-@_bounds_options
+@bounds_options
 @click.option("--glasses", type=click.IntRange(min=1), metavar="N", help="How many to pour, repeats and all.")
 @click.option(
     "--model",
@@ -123,7 +123,7 @@ def design_command(
 
     if (glasses is not None) + (lattice is not None) + centroid != 1:
         raise Malformed("how many glasses is not said", "give one of --glasses, --lattice and --centroid")
-    region = _region(door, bounds, whole, limits)
+    region = region_typed(door, bounds, whole, limits)
     asked = Request(glasses or 0, model, "I" if criterion == "I" else "D", repeats, days, _tried(door, tried, region))
     if glasses is not None:
         found = design(region, asked)

@@ -7,10 +7,6 @@ most. It proposes; the blender disposes.
 
 Source: D. R. Jones, M. Schonlau, W. J. Welch, Efficient Global Optimization of Expensive Black-Box Functions, Journal
 of Global Optimization 13 (1998), equation 15, for the expected improvement (from memory).
-
->>> met = met_by(np.array([6.0, 2.0]), Wish("liking", "more"), (1.0, 9.0))
->>> [round(float(part), 3) for part in met]
-[0.625, 0.125]
 """
 
 from collections.abc import Mapping, Sequence
@@ -21,13 +17,13 @@ import numpy as np
 
 from pourbook.errors import Malformed
 from pourbook.mixtures.surface import Surface
+from pourbook.mixtures.wishes import Wish, met_by
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Aim", "Expected", "Proposal", "Wish", "expected", "met_by", "propose"]
+__all__ = ["Expected", "Proposal", "Why", "expected", "propose"]
 
-Aim = Literal["more", "less", "near"]
 Why = Literal["too few glasses", "improves", "teaches"]
 _NOTHING: "Mapping[str, NDArray[np.float64]]" = {}
 
@@ -37,17 +33,8 @@ _QUANTILES = 15
 """Of the normal distribution, by which a wish for a target is averaged over its doubt."""
 
 
-class Wish(NamedTuple):
-    """What is wanted of an attribute: `aim`, with the `target` of "near", and its `weight` among all wishes."""
-
-    attribute: str
-    aim: Aim
-    target: float = 0.0
-    weight: float = 1.0
-
-
 class Expected(NamedTuple):
-    """How far blends meet all wishes, 0 to 1: expectation and standard deviation of each blend."""
+    """How far blends meet wishes, 0 to 1: expectation and standard deviation of each blend."""
 
     mean: "NDArray[np.float64]"
     sd: "NDArray[np.float64]"
@@ -75,17 +62,6 @@ class Proposal(NamedTuple):
     chance: float
 
 
-def met_by(values: "NDArray[np.float64]", wish: Wish, scale: tuple[float, float]) -> "NDArray[np.float64]":
-    """How far values on a scale meet a wish, 0 to 1; beyond the ends of the scale there is nothing to gain."""
-    low, high = scale
-    inside = np.clip(values, low, high)
-    if wish.aim == "near":
-        met: NDArray[np.float64] = 1.0 - np.abs(inside - wish.target) / max(high - wish.target, wish.target - low)
-        return met
-    risen = (inside - low) / (high - low)
-    return risen if wish.aim == "more" else 1.0 - risen
-
-
 def expected(
     surfaces: Mapping[str, Surface], wishes: Sequence[Wish], scales: Mapping[str, tuple[float, float]],
     blends: "NDArray[np.float64]", known: "Mapping[str, NDArray[np.float64]]" = _NOTHING,
@@ -97,23 +73,30 @@ def expected(
     Raises:
         Malformed: no wish, or one of an attribute that is neither learned nor known.
     """
-    if not wishes or sum(wish.weight for wish in wishes) <= 0:
+    each = _by_wish(surfaces, wishes, scales, blends, known)
+    none = np.zeros(len(blends))
+    return Expected(sum((one.mean for one in each), none), np.sqrt(sum((one.sd**2 for one in each), none)))
+
+
+def _by_wish(
+    surfaces: Mapping[str, Surface], wishes: Sequence[Wish], scales: Mapping[str, tuple[float, float]],
+    blends: "NDArray[np.float64]", known: "Mapping[str, NDArray[np.float64]]",
+) -> list[Expected]:  # fmt: skip
+    """Each wish by itself, already by its weight among all."""
+    if not wishes:
         raise Malformed("there is no wish", "say what is wanted more of, less of, or near what")
-    mean, variance = np.zeros(len(blends)), np.zeros(len(blends))
-    whole = sum(wish.weight for wish in wishes)
+    whole, found = sum(wish.weight for wish in wishes), []
     for wish in wishes:
-        part = wish.weight / whole
+        part, scale = wish.weight / whole, scales[wish.attribute]
         if wish.attribute in known:
-            mean += part * met_by(blends @ known[wish.attribute], wish, scales[wish.attribute])
-            continue
-        if wish.attribute not in surfaces:
+            met = met_by(blends @ known[wish.attribute], wish, scale)[:, None]
+        elif wish.attribute in surfaces:
+            middle, spread = surfaces[wish.attribute].at(blends)
+            met = met_by(middle[:, None] + np.sqrt(spread)[:, None] * _normal_quantiles(), wish, scale)
+        else:
             raise Malformed(f"nothing was noted of {wish.attribute}", "wish for something that was")
-        middle, spread = surfaces[wish.attribute].at(blends)
-        drawn = middle[:, None] + np.sqrt(spread)[:, None] * _normal_quantiles()[None, :]
-        met = met_by(drawn, wish, scales[wish.attribute])
-        mean += part * met.mean(axis=1)
-        variance += part**2 * met.var(axis=1)
-    return Expected(mean, np.sqrt(variance))
+        found.append(Expected(part * met.mean(axis=1), part * met.std(axis=1)))
+    return found
 
 
 def propose(
@@ -125,7 +108,8 @@ def propose(
     reached, could = (expected(surfaces, wishes, scales, blends, known) for blends in (tried, candidates))
     best = int(reached.mean.argmax())
     best_met = float(reached.mean[best])
-    gain = np.array([_improvement(m - best_met, s) for m, s in zip(could.mean, could.sd, strict=True)])
+    apart = _doubt_beside(surfaces, wishes, scales, tried[best], candidates, known)
+    gain = np.array([_improvement(above, sd) for above, sd in zip(could.mean - best_met, apart, strict=True)])
     chosen = int(gain.argmax())
     why: Why = "improves"
     if len(tried) <= tried.shape[1]:
@@ -133,8 +117,30 @@ def propose(
     elif gain[chosen] < _WORTH_POURING:
         chosen, why = _teaching(surfaces, wishes, candidates), "teaches"
     met, doubt = float(could.mean[chosen]), float(could.sd[chosen])
-    chance = _normal((met - best_met) / doubt) if doubt else float(met > best_met)
+    chance = _normal((met - best_met) / apart[chosen]) if apart[chosen] > 0 else float(met > best_met)
     return Proposal(candidates[chosen], why, met, doubt, best, best_met, chance)
+
+
+def _doubt_beside(
+    surfaces: Mapping[str, Surface], wishes: Sequence[Wish], scales: Mapping[str, tuple[float, float]],
+    best: "NDArray[np.float64]", candidates: "NDArray[np.float64]", known: "Mapping[str, NDArray[np.float64]]",
+) -> "NDArray[np.float64]":  # fmt: skip
+    """Standard deviation of how much farther each candidate meets all wishes than the best does.
+
+    Both are known from the same notes, so a blend near the best cannot be much better or worse.
+    """
+    each = _by_wish(surfaces, wishes, scales, np.vstack([candidates, best]), known)
+    variance = np.zeros(len(candidates))
+    for wish, (_, sd) in zip(wishes, each, strict=True):
+        if wish.attribute not in surfaces:
+            continue
+        learned = surfaces[wish.attribute]
+        mean, spread = learned.at(np.vstack([candidates, best]))
+        alike = learned.together(candidates, best) / np.sqrt(np.maximum(spread[:-1] * spread[-1], 1e-12))
+        if wish.aim == "near":
+            alike *= np.sign(wish.target - mean[:-1]) * np.sign(wish.target - mean[-1])
+        variance += sd[:-1] ** 2 + sd[-1] ** 2 - 2.0 * np.clip(alike, -1.0, 1.0) * sd[:-1] * sd[-1]
+    return np.sqrt(np.maximum(variance, 0.0))
 
 
 def _teaching(surfaces: Mapping[str, Surface], wishes: Sequence[Wish], candidates: "NDArray[np.float64]") -> int:

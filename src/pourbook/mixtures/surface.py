@@ -83,22 +83,49 @@ class Surface(NamedTuple):
         """Mean and variance of the attribute itself (not of one more note) at blends by components."""
         means, variances = [], []
         for member in self.members:
-            across = self._alike(member, self.blends, blends)
+            across, spread = self._known_of(member, blends)
             means.append(self.middle + across.T @ member.solved)
-            spread = np.linalg.solve(member.lower, across)
             variances.append(self._own(member, blends) - (spread**2).sum(axis=0))
-        weights = np.array([member.weight for member in self.members])[:, None]
+        mean, between = self._over(means)
+        return mean, np.maximum(
+            self._weights @ np.array(variances) + (between**2 * self._weights[:, None]).sum(axis=0), 0.0
+        )
+
+    def together(self, blends: "NDArray[np.float64]", one: "NDArray[np.float64]") -> "NDArray[np.float64]":
+        """Covariance of the attribute at each of `blends` with that at `one` blend."""
+        both = np.vstack([blends, one])
+        means, covariances = [], []
+        for member in self.members:
+            across, spread = self._known_of(member, both)
+            means.append(across.T @ member.solved)
+            alike = self._alike(member, blends, one[None, :])[:, 0]
+            covariances.append(alike - spread[:, :-1].T @ spread[:, -1])
+        _, between = self._over(means)
+        shared: NDArray[np.float64] = self._weights @ (np.array(covariances) + between[:, :-1] * between[:, -1:])
+        return shared
+
+    @property
+    def _weights(self) -> "NDArray[np.float64]":
+        return np.array([member.weight for member in self.members])
+
+    def _over(self, means: "list[NDArray[np.float64]]") -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+        """The mean over all members, and by how much each differs from it."""
         each = np.array(means)
-        mean = (weights * each).sum(axis=0)
-        between = (weights * (each - mean) ** 2).sum(axis=0)
-        return mean, np.maximum((weights * np.array(variances)).sum(axis=0) + between, 0.0)
+        mean = self._weights @ each
+        return mean, each - mean
+
+    def _known_of(
+        self, member: _Member, blends: "NDArray[np.float64]"
+    ) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+        """Covariance of the notes with the attribute at blends, and that freed of the notes' own."""
+        across = self._alike(member, self.blends, blends)
+        return across, np.linalg.solve(member.lower, across).astype(np.float64)
 
     def learned(self, blends: "NDArray[np.float64]", elsewhere: "NDArray[np.float64]") -> "NDArray[np.float64]":
         """By how much one note at each of `blends` would lower the mean variance over `elsewhere`."""
         found = np.zeros(len(blends))
         for member in self.members:
-            spread = np.linalg.solve(member.lower, self._alike(member, self.blends, blends))
-            there = np.linalg.solve(member.lower, self._alike(member, self.blends, elsewhere))
+            spread, there = self._known_of(member, blends)[1], self._known_of(member, elsewhere)[1]
             shared = self._alike(member, blends, elsewhere) - spread.T @ there
             own = self._own(member, blends) - (spread**2).sum(axis=0)
             error = (member.sizes[3] ** 2 + member.sizes[4] ** 2) * self.unit**2
