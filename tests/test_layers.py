@@ -37,7 +37,7 @@ ROOMS = {
     "paperwork": (
         "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",
     ),
-    "exchange": ("ground", "codes", "alcoholometry", "lineage", "gauging", "book", "queries", "words"),
+    "exchange": ("ground", "codes", "alcoholometry", "lineage", "panels", "gauging", "book", "queries", "words"),
     "actions": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
         "bench", "batches",

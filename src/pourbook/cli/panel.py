@@ -32,6 +32,8 @@ def panel_verb() -> None:
       pourbook panel orders --products 6 --assessors 12
       pourbook panel triangle --d-prime 1 --power 0.8
       pourbook panel triangle --assessors 30 --correct 16
+      pourbook panel rank ranks.csv
+      pourbook panel agreement scores.csv --scale 0..100
     """
 
 
@@ -162,3 +164,71 @@ def _share(door: Door, text: str) -> float:
 
 for _verb in _TESTS:
     panel_verb.add_command(_test_verb(_verb))
+
+
+# -- ranks and scores --------------------------------------------------------------------
+
+
+@panel_verb.command("rank", short_help="Do ranked products differ, and which?")
+@click.argument("file", metavar="FILE")
+@click.option(
+    "--expected", metavar="PRODUCTS", help="Order expected before, lowest rank first; default: as in the file."
+)
+@click.option("--alpha", default="0.05", metavar="RISK", help="Of saying so where it is not so; default: 0.05.")
+@reading
+def _rank(door: Door, file: str, expected: str | None, alpha: str) -> None:
+    """Compare products that every assessor put in order: Friedman, all pairs, and Page for an expected order.
+
+    FILE is a table with the columns assessor, product and rank (1 is first; products in one place share it), or
+    - for standard input. Every assessor ranks every product once.
+
+    \b
+    Example:
+      pourbook panel rank ranks.csv
+      pourbook panel rank ranks.csv --expected "light, middle, heavy" --json
+    """
+    from pourbook.documents.rankings import ranking_shown
+    from pourbook.exchange.intake.panel_table import ranks_in
+    from pourbook.exchange.tables.table_files import one_table
+    from pourbook.panels.ranking import page, ranking
+
+    products, ranks = ranks_in(one_table(file, "ranks"), door.style.mark)
+    found = ranking(products, list(ranks.values()), _share(door, alpha))
+    order = products if expected is None else [name.strip() for name in expected.split(",")]
+    follows = page(products, found.ranks, order)
+    door.show(ranking_shown(found, follows, door.style, is_order_of_file=expected is None))
+
+
+@panel_verb.command("agreement", short_help="How far assessors agree, and how each scores.")
+@click.argument("file", metavar="FILE")
+@click.option(
+    "--scale", metavar="LOW..HIGH", help="The scale of the scores; default: from the lowest to the highest given."
+)
+@reading
+def _agreement(door: Door, file: str, scale: str | None) -> None:
+    """Show how far assessors agree, how well each says the same again, and how each uses the scale.
+
+    FILE is a table with the columns assessor, product and score, or - for standard input. A product that an
+    assessor scored again, hidden, has a row for each time.
+
+    \b
+    Example:
+      pourbook panel agreement scores.csv
+      pourbook panel agreement scores.csv --scale 0..100 --json
+    """
+    from pourbook.documents.rankings import agreement_shown
+    from pourbook.exchange.intake.panel_table import scores_in
+    from pourbook.exchange.tables.table_files import one_table
+    from pourbook.panels.agreement import agreement
+
+    found = agreement(scores_in(one_table(file, "scores"), door.style.mark), _bounds(door, scale))
+    door.show(agreement_shown(found, door.style))
+
+
+def _bounds(door: Door, text: str | None) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    low, dots, high = text.partition("..")
+    if not dots:
+        raise Malformed(f"'{text}' is no scale", "write its lowest and its highest score: 0..100")
+    return float(door.style.number(low)), float(door.style.number(high))

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.panels.discrimination import Judged, Needed, Planned, Tested
 
-__all__ = ["judged_shown", "needed_shown", "orders_shown", "planned_shown"]
+__all__ = ["judged_shown", "needed_shown", "orders_shown", "p_words", "planned_shown", "share_words"]
 
 
 # -- orders of serving -----------------------------------------------------------------
@@ -71,6 +71,7 @@ def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
     """What the answers show, and what they do not."""
     plan, shown = found.plan, style.shown
     low, high = found.d_prime_interval
+    shares = [share_words(one, style) for one in found.pd_interval]
     answers = {
         "correct": found.correct,
         "p_value": found.p_value,
@@ -86,11 +87,11 @@ def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
             "right answers",
             f"{found.correct} of {plan.assessors}; by guessing: {shown(plan.assessors * test.guessed, 1)}",
         ),
-        ("p-value", f"{_p(found.p_value, style)} (exact)"),
+        ("p-value", f"{p_words(found.p_value, style)} (exact)"),
         ("d'", f"{_d(found.d_prime, style)}, 95 %: {_d(low, style)} to {_d(high, style)}"),
         (
             "tell them apart",
-            f"{_percent(found.pd, style)}, 95 %: {' to '.join(_percent(one, style) for one in found.pd_interval)}",
+            f"{share_words(found.pd, style)}, 95 %: {' to '.join(shares)}",
         ),
         *(_plan_words(test, plan, style) if plan.critical is not None else ()),
     ]
@@ -103,7 +104,7 @@ def needed_shown(test: "Tested", found: "Needed", style: "HouseStyle") -> Shown:
     document = {**_asked(test), **{name: _plan_document(test, plan) for name, plan in found._asdict().items()}}
     of = "no difference at all" if test.is_of_likeness else _size(test.method, test.true, style)
     lines = [
-        (f"{plan.assessors} assessors", f"power {_percent(plan.power, style)}; {_critical(test, plan)}{remark}")
+        (f"{plan.assessors} assessors", f"power {share_words(plan.power, style)}; {_critical(test, plan)}{remark}")
         for plan, remark in ((found.first, ""), (found.stable, "; no larger number does worse"))
     ]
     return Shown(document, (f"to show {_aim(test, style)}, given {of}:", *aligned(lines)))
@@ -141,8 +142,8 @@ def _plan_document(test: "Tested", plan: "Planned") -> dict[str, Any]:
 def _plan_words(test: "Tested", plan: "Planned", style: "HouseStyle") -> list[tuple[str, str]]:
     of = "no difference at all" if test.is_of_likeness else _size(test.method, test.true, style)
     return [
-        ("shown by", f"{_critical(test, plan)}, at a risk of {_percent(test.alpha, style)}"),
-        ("power", f"shown in {_percent(plan.power, style)} of such tests, given {of}"),
+        ("shown by", f"{_critical(test, plan)}, at a risk of {share_words(test.alpha, style)}"),
+        ("power", f"shown in {share_words(plan.power, style)} of such tests, given {of}"),
     ]
 
 
@@ -157,13 +158,13 @@ def _critical(test: "Tested", plan: "Planned") -> str:
 
 
 def _size(method: str, proportion: float, style: "HouseStyle") -> str:
-    apart = _percent(discriminators(method, proportion), style)
+    apart = share_words(discriminators(method, proportion), style)
     return f"d' {_d(d_prime_of(method, proportion), style)} ({apart} tell them apart)"
 
 
 def _concluded(test: "Tested", found: "Judged", style: "HouseStyle") -> tuple[str, ...]:
     """What may be concluded, and what may not."""
-    risk, high = _p(found.p_value, style), _d(found.d_prime_interval[1], style)
+    risk, high = p_words(found.p_value, style), _d(found.d_prime_interval[1], style)
     match found.verdict:
         case "too few assessors":
             return (_too_few(test, found.plan, style),)
@@ -191,7 +192,7 @@ def _concluded(test: "Tested", found: "Judged", style: "HouseStyle") -> tuple[st
 
 def _too_few(test: "Tested", plan: "Planned", style: "HouseStyle") -> str:
     null = test.guessed if test.limit is None else 1 - test.limit
-    best = _p((1 + test.is_two_sided) * upper_tail(plan.assessors, plan.assessors, null), style)
+    best = p_words((1 + test.is_two_sided) * upper_tail(plan.assessors, plan.assessors, null), style)
     what = "all wrong" if test.is_of_likeness else "all right"
     return (
         f"too few assessors: no answers of {plan.assessors} could show {_aim(test, style)}; even {what} has p = {best};"
@@ -207,9 +208,11 @@ def _d(value: float, style: "HouseStyle") -> str:
     return "no limit" if isinf(value) else style.shown(value, 2)
 
 
-def _p(value: float, style: "HouseStyle") -> str:
+def p_words(value: float, style: "HouseStyle") -> str:
+    """A p-value to three decimals."""
     return f"below {style.shown(0.001, 3)}" if value < 0.0005 else style.shown(value, 3)
 
 
-def _percent(value: float, style: "HouseStyle") -> str:
-    return f"{style.shown(100 * value, 0)} %"
+def share_words(value: float, style: "HouseStyle") -> str:
+    """A proportion, in whole per cent; below one with a decimal."""
+    return f"{style.shown(100 * value, 1 if 0 < value < 0.01 else 0)} %"
