@@ -11,7 +11,6 @@ from command import Desk, here
 from house import House
 
 SAMPLE_DATA = Path(__file__).resolve().parents[2] / "sample_data"
-TABLES = Path(__file__).resolve().parents[1] / "panels"
 
 jsonschema = pytest.importorskip("jsonschema")
 
@@ -96,9 +95,9 @@ panel-test: panel tetrad --assessors 12 --correct 12
 panel-test: panel paired --assessors 30 --correct 9 --two-sided
 panel-test: panel duo-trio --assessors 2
 panel-test: panel three-afc --assessors 60 --correct 20 --similarity --pd 0.3
-panel-rank: panel rank {tables}/ranks.csv
-panel-rank: panel rank {tables}/ranks.csv --expected 'chestnut, ash'
-panel-agreement: panel agreement {tables}/scores.csv --scale 0..100
+panel-rank: panel rank {data}/ranks.csv
+panel-rank: panel rank {data}/ranks.csv --expected 'ash, base, chestnut, heather'
+panel-agreement: panel agreement {data}/scores.csv --scale 0..10
 panel-needed: panel tetrad --d-prime 1 --power 0.9
 panel-needed: panel duo-trio --similarity --pd '30 %'
 """
@@ -289,7 +288,7 @@ def test_every_reading_verb_answers_as_its_schema_says(house, request, tmp_path)
 def test_answers_in_the_sample_house_are_as_their_schemas_say(lines, sample, tmp_path):
     """Every other answer with a schema, each case in a copy of the house."""
     desk = Desk(shutil.copy(sample.book, tmp_path / "copy.pourbook"), here)
-    for line in lines.format(data=SAMPLE_DATA, folder=tmp_path, tables=TABLES).splitlines():
+    for line in lines.format(data=SAMPLE_DATA, folder=tmp_path).splitlines():
         answer, command = named(line)
         document = desk.asks(command)
         if answer:

@@ -3,7 +3,6 @@
 import math
 import random
 import statistics
-from pathlib import Path
 
 import pytest
 from command import here
@@ -181,7 +180,15 @@ def test_what_cannot_be_compared_is_refused(scores, scale):
 
 # -- the command -----------------------------------------------------------------------------------
 
-SCORES = (Path(__file__).parent / "scores.csv").read_text("utf-8")
+SCORES = """assessor,product,score
+Isla Farrow,ash,60
+Isla Farrow,ash,64
+Isla Farrow,chestnut,40
+M. Aldane,ash,80
+M. Aldane,chestnut,70
+Tomas Reeve,ash,71
+Tomas Reeve,chestnut,50
+"""
 
 
 def test_each_assessor_has_a_line(tmp_path):

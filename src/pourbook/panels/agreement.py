@@ -22,7 +22,7 @@ __all__ = ["Agreement", "Assessor", "Correlation", "agreement"]
 
 
 class Correlation(NamedTuple):
-    """An intraclass correlation with its limits (95 %); 0 where products are told apart no better than by chance."""
+    """The value of an intraclass correlation, its lower and its upper limit (95 %); 0 is no better than chance."""
 
     value: float
     lower: float
