@@ -163,7 +163,10 @@ def bought(files: Files) -> list[list[str]]:
     ]  # fmt: skip
 
 
-# base, chestnut, heather in parts of a hundred: corners of 65..95, 3..25 and 0..12, points between, and two repeats
+BOUNDS = (("65", "95"), ("3", "25"), ("0", "12"))
+"""Of base, chestnut and heather, in parts of a hundred."""
+
+# Corners of these bounds, points between, and two repeats.
 FLIGHT = [
     (95, 5, 0), (75, 25, 0), (85, 3, 12), (65, 25, 10), (65, 23, 12), (93, 3, 4), (85, 15, 0), (75, 13, 12),
     (70, 24, 6), (80, 14, 6), (80, 14, 6), (85, 15, 0),
@@ -212,11 +215,9 @@ def main(folder: Path) -> None:
         files.pours,
     )
     write(folder / "gauges.csv", "item amount unit strength temperature_c happened by instrument", files.gauges)
-    write(
-        folder / "bounds.csv",
-        "component lower upper",
-        [["base", "65", "95"], ["chestnut", "3", "25"], ["heather", "0", "12"]],
-    )
+    for name, components in (("bounds", ("base", "chestnut", "heather")), ("vials", ("S 26-01", "S 26-02", "S 26-03"))):
+        rows = [[one, *ends] for one, ends in zip(components, BOUNDS, strict=True)]
+        write(folder / f"{name}.csv", "component lower upper", rows)
     write(folder / "flight.csv", "glass base chestnut heather assessor pear smoke liking", flight())
     write(
         folder / "casks.csv",

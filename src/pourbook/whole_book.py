@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     import pourbook.actions.casks
     import pourbook.actions.components
     import pourbook.actions.composing
+    import pourbook.actions.composing_flight
     import pourbook.actions.correcting
     import pourbook.actions.declare
     import pourbook.actions.enter_printer
@@ -60,6 +61,7 @@ if TYPE_CHECKING:
     import pourbook.queries.trials.comparison
     import pourbook.queries.trials.components
     import pourbook.queries.trials.family
+    import pourbook.queries.trials.flight_plan
     import pourbook.queries.trials.near
     import pourbook.queries.trials.reducing
     import pourbook.queries.trials.trial_list
@@ -71,6 +73,7 @@ ACTIONS = {
     "casks": ("draw", "fill", "take_in_cask", "take_in_sample"),
     "components": ("write_component",),
     "composing": ("compose_trial", "revise_trial", "write_recipe"),
+    "composing_flight": ("compose_flight",),
     "correcting": ("close_period", "replace", "void"),
     "declare": ("declare", "print_period"),
     "enter_printer": ("enter_printer", "forget_printer"),
@@ -112,6 +115,7 @@ QUERIES = {
     "trials.components": ("component_card", "components", "misfits", "qualifying"),
     "trials.comparison": ("compare",),
     "trials.family": ("family",),
+    "trials.flight_plan": ("flight_plan",),
     "trials.near": ("near",),
     "trials.reducing": ("reducing",),
     "trials.trial_list": ("recipes", "trials"),
@@ -160,6 +164,7 @@ class Book(BookCore):
         compare = pourbook.queries.trials.comparison.compare
         component_card = pourbook.queries.trials.components.component_card
         components = pourbook.queries.trials.components.components
+        compose_flight = pourbook.actions.composing_flight.compose_flight
         compose_trial = pourbook.actions.composing.compose_trial
         declare = pourbook.actions.declare.declare
         despatch = pourbook.actions.leaving.despatch
@@ -172,6 +177,7 @@ class Book(BookCore):
         evaporation = pourbook.queries.gauges.cask_evaporation.evaporation
         family = pourbook.queries.trials.family.family
         fill = pourbook.actions.casks.fill
+        flight_plan = pourbook.queries.trials.flight_plan.flight_plan
         forget_printer = pourbook.actions.enter_printer.forget_printer
         gauge = pourbook.actions.gauge.gauge
         gauge_for_source = pourbook.actions.lab_reading.gauge_for_source

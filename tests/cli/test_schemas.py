@@ -61,6 +61,7 @@ mixture-vertices: mixture vertices {data}/bounds.csv
 mixture-vertices: mixture vertices {data}/bounds.csv --centroids
 mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2
 mixture-design: mixture design {data}/bounds.csv --glasses 3 --tried {data}/flight.csv --criterion I
+mixture-design-plan: mixture design {data}/vials.csv --glasses 7 --total '10 ml' --instrument 'graduated pipette A 5 ml'
 mixture-fit: mixture fit {data}/flight.csv --response pear --component base,chestnut,heather
 mixture-next: mixture next {data}/bounds.csv {data}/flight.csv --wish 'pear near 3' --wish 'liking more' --glasses 2
 compare: compare 'Trial 26-A' 'Trial 26-B'
@@ -178,6 +179,8 @@ taste 'Trial 26-A' 'short' --score 72 --by 'Isla Farrow'
 revisions: revisions 'Trial 26-B'
 compare: compare 'Trial 26-A' 'Trial 26-B'
 near: near 'Trial 26-B'
+
+mixture-design-record: mixture design {data}/vials.csv --glasses 6 --total '5 ml' --record
 
 recipe: recipe New --part 'Q 105=1' --part 'Q 106=2:base'
 recipe-show: recipe New

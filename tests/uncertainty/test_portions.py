@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.uncertainty.instrument_errors import instrument_errors
-from pourbook.uncertainty.portions import Comparison, fraction_difference, least_trial_ml, portions
+from pourbook.uncertainty.portions import Comparison, fraction_difference, least_portion_ml, least_trial_ml, portions
 from pourbook.uncertainty.wording import read_instrument
 
 PIPETTE = read_instrument("graduated pipette A 10 ml", "volume")
@@ -79,6 +79,35 @@ def test_the_least_trial_by_hand():
     pipette = instrument_errors("pipette", limit=0.1)
     assert 2 * 0.1 / sqrt(3) * hypot(0.93, 0.92) / 0.01 == pytest.approx(15.1, abs=0.01)
     assert least_trial_ml(Comparison(0.07, 0.08, pipette, two_pipettes=True)) == 16
+
+
+def test_the_least_honest_portion_by_hand():
+    """Of ± 0.1 mL, read to 0.1: u = √(0.1²/3 + 0.1²/12) = 0.0645; 2 u is a tenth of 1.29, so 1.3 mL in tenths."""
+    pipette = instrument_errors("pipette", limit=0.1, division=0.1, holds=10.0)
+    assert 2 * hypot(0.1 / sqrt(3), 0.1 / sqrt(12)) / 0.1 == pytest.approx(1.29, abs=0.005)
+    assert least_portion_ml(pipette, 0.1) == 1.3
+    assert least_portion_ml(pipette, 0.5) == 1.5
+    assert least_portion_ml(pipette, 0.1, within=0.01) is None  # 12.9 mL are more than it holds
+
+
+@given(st.floats(0.001, 0.2), st.floats(0.0, 0.05), st.floats(0.0, 0.04), st.sampled_from([0.05, 0.1, 0.5]))
+def test_it_is_honest_and_a_step_less_is_not(limit, division, part, step):
+    """Whatever the instrument errs by."""
+    by = instrument_errors("pipette", limit=limit, limit_part=part, division=division)
+    least = least_portion_ml(by, step)
+    assert least is not None
+
+    def unsure(volume):
+        return 2 * by.reading(volume, "portion").standard / volume
+
+    assert unsure(least) <= 0.1 + 1e-6
+    assert least <= step * 1.001 or unsure(least - step) > 0.1 - 1e-6
+
+
+@pytest.mark.parametrize("text", ["pipette A 10 ml", "limit 12 %"])
+def test_some_instruments_measure_no_portion_honestly(text):
+    """One mark measures whole fillings only; where the error grows with the portion, none is large enough."""
+    assert least_portion_ml(read_instrument(text, "volume"), 0.1) is None
 
 
 @given(st.floats(0.02, 0.4), st.floats(0.005, 0.1), st.sampled_from([1.0, 2.0, 5.0]))

@@ -5,13 +5,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pourbook.cli.door import Door, reading
-from pourbook.cli.options import options
+from pourbook.cli.door import Door, reading, recording
+from pourbook.cli.options import options, pair
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
+    from pourbook.mixtures.designs import Design, Request
     from pourbook.mixtures.regions import Blend, Region
     from pourbook.mixtures.terms import Model
+    from pourbook.queries.trials.flight_plan import FlightAsked
+    from pourbook.uncertainty.instrument_errors import InstrumentErrors
 
 __all__ = ["bounds_options", "design_command", "region_typed", "vertices_command"]
 
@@ -102,12 +105,32 @@ def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | N
 @click.option(
     "--centroid", is_flag=True, help="A simplex centroid design instead: each alone, two, three … in equal parts."
 )
-@reading
+@click.option("--total", metavar="VOLUME", help="Of each glass: what to pour of which vial, from the book.")
+@click.option("--mark", default="0.1 ml", metavar="VOLUME", help="What volumes are read to; default: 0.1 ml.")
+@click.option(
+    "--use", "uses", multiple=True, metavar="COMPONENT=ITEM", help="The vial for a component that is not called so."
+)
+@click.option(
+    "--instrument",
+    "instruments",
+    multiple=True,
+    metavar="[COMPONENT=]INSTRUMENT",
+    help="What pours it; or all the rest.",
+)
+@click.option("--record", is_flag=True, help="Compose a trial for each glass.")
+@click.option("--name", metavar="TEXT", default="", help="Of the trials, before the number of the glass.")
+@recording
 def design_command(
     door: Door, bounds: str, whole: str | None, limits: str | None, glasses: int | None, model: "Model", criterion: str,
-    repeats: int, days: int, tried: str | None, lattice: int | None, centroid: bool,
+    repeats: int, days: int, tried: str | None, lattice: int | None, centroid: bool, total: str | None, mark: str,
+    uses: tuple[str, ...], instruments: tuple[str, ...], record: bool, name: str,
 ) -> None:  # fmt: skip
-    """Choose the glasses that teach most about a model of blends, within bounds.
+    """Choose the glasses that teach most about a model of blends, within bounds; with --total, what to pour.
+
+    Components are then items of the book (a vial by its ref or number, water), components of the house,
+    or whatever --use says. Volumes are rounded to --mark; what every vial must hold, what rounding does
+    and in which order to pour is said, and with --instrument which portions are too small for it (± more than
+    a tenth of them). --record makes every glass a trial.
 
     \b
     Example:
@@ -115,21 +138,63 @@ def design_command(
       pourbook mixture design bounds.csv --glasses 12 --repeats 3 --days 2 --json
       pourbook mixture design bounds.csv --glasses 5 --tried tasted.csv
       pourbook mixture design bounds.csv --lattice 2
+      pourbook mixture design bounds.csv --glasses 8 --total "40 ml" --use heather=V-000003-N
+          --instrument "graduated pipette A 25 ml" --instrument heather="graduated pipette A 5 ml"
+      pourbook mixture design bounds.csv --glasses 8 --total "40 ml" --record --name "Ostrewick, spring"
     """
-    from pourbook.documents.mixture_designs import design_shown
-    from pourbook.mixtures.designs import Request, design, laid_out
+    from pourbook.documents.mixture_designs import design_shown, flight_composed_shown, flight_shown
+    from pourbook.mixtures.designs import Request
+
+    if record and total is None:
+        raise Malformed("how large a trial is to be is not said", "give --total, such as '40 ml'")
+    region = region_typed(door, bounds, whole, limits)
+    asked = Request(glasses or 0, model, "I" if criterion == "I" else "D", repeats, days, _tried(door, tried, region))
+    found = _design(region, asked, lattice, centroid=centroid)
+    if total is None:
+        door.show(design_shown(region, asked, found, door.style))
+        return
+    poured = _flight_asked(door, region, found, total, mark, uses, instruments)
+    if record:
+        from pourbook.actions.composing_flight import compose_flight
+
+        composed = compose_flight(door.book, door.how, poured, name)
+        door.show(flight_composed_shown(region, asked, found, composed, door.style))
+        return
+    from pourbook.queries.trials.flight_plan import flight_plan
+
+    door.show(flight_shown(region, asked, found, flight_plan(door.book, poured), door.style))
+
+
+def _design(region: "Region", asked: "Request", lattice: int | None, *, centroid: bool) -> "Design":
+    from pourbook.mixtures.designs import design, laid_out
     from pourbook.mixtures.lattices import lattice as lattice_of
     from pourbook.mixtures.lattices import simplex_centroids
 
-    if (glasses is not None) + (lattice is not None) + centroid != 1:
+    if (asked.glasses > 0) + (lattice is not None) + centroid != 1:
         raise Malformed("how many glasses is not said", "give one of --glasses, --lattice and --centroid")
-    region = region_typed(door, bounds, whole, limits)
-    asked = Request(glasses or 0, model, "I" if criterion == "I" else "D", repeats, days, _tried(door, tried, region))
-    if glasses is not None:
-        found = design(region, asked)
-    else:
-        if repeats or days > 1:
-            raise Malformed("--repeats and --days are of a choice of glasses", "leave them out, or give --glasses")
-        points = simplex_centroids(region) if lattice is None else lattice_of(region, lattice)
-        found = laid_out(region, points, asked)
-    door.show(design_shown(region, asked, found, door.style))
+    if asked.glasses:
+        return design(region, asked)
+    if asked.repeats or asked.blocks > 1:
+        raise Malformed("--repeats and --days are of a choice of glasses", "leave them out, or give --glasses")
+    return laid_out(region, simplex_centroids(region) if lattice is None else lattice_of(region, lattice), asked)
+
+
+def _flight_asked(
+    door: Door, region: "Region", found: "Design", total: str, mark: str, uses: tuple[str, ...],
+    instruments: tuple[str, ...],
+) -> "FlightAsked":  # fmt: skip
+    """What is to be poured, and by what."""
+    from pourbook.queries.gauges.named_instruments import errors_of
+    from pourbook.queries.trials.flight_plan import FlightAsked
+
+    taken = dict(pair(text, "COMPONENT=ITEM", "heather=V-000003-N") for text in uses)
+    by: dict[str, InstrumentErrors] = {}
+    for text in sorted(instruments, key=lambda text: "=" in text):  # the general first, so that a name overrides it
+        component, _, said = text.rpartition("=")
+        errors = errors_of(door.book, door.style, said, "volume")
+        by |= {component: errors} if component else dict.fromkeys(region.components, errors)
+    for name in (*taken, *by):
+        if name not in region.components:
+            raise Malformed(f"'{name}' is no component of the design", f"they are: {', '.join(region.components)}")
+    amount = door.style.amount
+    return FlightAsked(region, found.glasses, found.blocks, amount(total), amount(mark), by, taken)

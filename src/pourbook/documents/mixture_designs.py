@@ -1,21 +1,28 @@
 """Regions of blends and designs of trials, as doors show them."""
 
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
-from pourbook.documents.shown import Shown, table
+from pourbook.bench.flights import changes, pouring_order
+from pourbook.codes.identifiers import hyphened
+from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.mixtures.designs import judged
 from pourbook.mixtures.regions import centroid, face_centroids, reached, vertices
 from pourbook.mixtures.terms import term_names
 from pourbook.numerals import counted
-from pourbook.words.figure_words import percent
+from pourbook.uncertainty.propagation import COVERAGE_FACTOR
+from pourbook.words.figure_words import named, percent
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from pourbook.actions.composing_flight import FlightComposed
     from pourbook.house_style import HouseStyle
     from pourbook.mixtures.designs import Design, Request
     from pourbook.mixtures.regions import Blend, Region
+    from pourbook.queries.trials.flight_plan import FlightPlan, FlightVial
 
-__all__ = ["design_shown", "vertices_shown"]
+__all__ = ["design_shown", "flight_composed_shown", "flight_shown", "vertices_shown"]
 
 _MEANS = {"D": "the coefficients are to be sure", "I": "predictions are to be sure, on average within the bounds"}
 
@@ -54,10 +61,10 @@ def design_shown(region: "Region", asked: "Request", found: "Design", style: "Ho
         for number, (blend, day) in enumerate(zip(found.glasses, found.blocks, strict=True), 1)
     ]
     heads = (" glass", *(f" {name} %" for name in region.components), " day")
-    return Shown(design_document(region, asked, found), (*table(heads, rows), *_taught(region, asked, found, style)))
+    return Shown(_design_document(region, asked, found), (*table(heads, rows), *_taught(region, asked, found, style)))
 
 
-def design_document(region: "Region", asked: "Request", found: "Design") -> dict[str, Any]:
+def _design_document(region: "Region", asked: "Request", found: "Design") -> dict[str, Any]:
     """A design; fractions by component, in the order of its components."""
     names = region.components
     merit = (
@@ -104,3 +111,145 @@ def _by_name(names: "Sequence[str]", blends: "Iterable[Blend]") -> list[dict[str
 
 def _in_percent(blend: "Blend", style: "HouseStyle") -> tuple[str, ...]:
     return tuple(percent(float(part), style.mark) for part in blend)
+
+
+# -- to be poured ------------------------------------------------------------------------
+
+
+def flight_shown(
+    region: "Region", asked: "Request", found: "Design", plan: "FlightPlan", style: "HouseStyle"
+) -> Shown:  # fmt: skip
+    """A design as glasses to pour from what the book holds."""
+    return _flight(region, asked, found, plan, style, ())
+
+
+def flight_composed_shown(
+    region: "Region", asked: "Request", found: "Design", composed: "FlightComposed", style: "HouseStyle"
+) -> Shown:  # fmt: skip
+    """A design whose glasses became trials."""
+    trials = tuple(trial.id for trial in composed.trials)
+    shown = _flight(region, asked, found, composed.plan, style, trials)
+    recorded = recorded_shown(composed.recorded, shown.document, shown.said, style)
+    sheets = f"print what to pour: pourbook sheet {hyphened(trials[0])} -o bench.pdf, and so on"
+    return recorded._replace(notes=(*recorded.notes, sheets), warnings=shown.warnings)
+
+
+def _flight(
+    region: "Region", asked: "Request", found: "Design", plan: "FlightPlan", style: "HouseStyle",
+    trials: "Sequence[str]",
+) -> Shown:  # fmt: skip
+    glasses, names = plan.flight.glasses, plan.flight.components
+    poured = judged(region, asked, [glass.parts for glass in glasses], found.blocks)
+    in_order = sorted(names, key=[pouring.component for pouring in pouring_order(plan.flight)].index)
+    columns = [("trial", [hyphened(trial) for trial in trials])] if trials else []
+    columns += [
+        (f" {name} ml", [style.shown(glass.volumes_ml[names.index(name)], 2) for glass in glasses]) for name in in_order
+    ]
+    columns += [(" moved %", [percent(float(glass.moved), style.mark) for glass in glasses])]
+    columns += [(" day", [str(glass.day) for glass in glasses])] if max(found.blocks) > 1 else []
+    numbers = [str(number) for number in range(1, len(glasses) + 1)]
+    rows = zip(numbers, *(cells for _, cells in columns), strict=True)
+    heads = (" glass", *(head for head, _ in columns))
+    vials = [_vial_row(vial, plan, style) for vial in plan.vials]
+    vial_heads = ("from", "", "", " needs ml", " leaves ml", " smallest ml", " ±", " honest from ml")
+    flight_document = _flight_document(plan, trials) | {"d_efficiency": poured.d_efficiency if poured else None}
+    document = _design_document(region, asked, found) | {"flight": flight_document}
+    said = (
+        *table(heads, rows),
+        *table(vial_heads, vials),
+        *_poured_so(plan, style),
+        *_taught(region, asked, found, style),
+    )
+    return Shown(document, said, warnings=tuple(_not_honest(plan, style)))
+
+
+def _vial_row(vial: "FlightVial", plan: "FlightPlan", style: "HouseStyle") -> tuple[str, ...]:
+    left = "" if vial.left_ml is None else style.shown(vial.left_ml, 1)
+    row = (vial.component, named(vial.item), plan.called.get(vial.item, ""), style.shown(vial.needed_ml, 1), left)
+    if vial.smallest is None:
+        return (*row, "", "", "")
+    least = "–" if vial.least_ml is None else style.shown(vial.least_ml, 2)
+    return (*row, style.shown(vial.smallest.value, 2), style.shown(COVERAGE_FACTOR * vial.smallest.standard, 2), least)
+
+
+def _poured_so(plan: "FlightPlan", style: "HouseStyle") -> list[str]:
+    """How to pour, and what rounding does."""
+    in_order, by_glass = changes(plan.flight)
+    moved = max(glass.moved for glass in plan.flight.glasses)
+    mark = style.shown(plan.flight.mark_ml, 2)
+    return [
+        f"pour column by column: the pipette changes {counted(in_order, 'time')}, glass by glass {by_glass}",
+        f"rounding to {mark} ml moves no part by more than {percent(float(moved), style.mark)} %"
+        if moved
+        else f"no part is moved by rounding to {mark} ml",
+    ]
+
+
+def _not_honest(plan: "FlightPlan", style: "HouseStyle") -> "Iterable[str]":
+    """Portions too small for their instrument, and glasses that rounding moves out of their bounds."""
+    for number, glass in enumerate(plan.flight.glasses, 1):
+        if not glass.is_whole:
+            yield f"warning: rounded, glass {number} lacks a component; take a larger total, or read to a finer mark"
+        elif not glass.within:
+            yield f"warning: rounded, glass {number} leaves its bounds; take a larger total, or read to a finer mark"
+    for vial in plan.vials:
+        if vial.is_honest or vial.smallest is None:
+            continue
+        told = f"{style.shown(vial.smallest.value, 2)} ml of {vial.component} is not honest by {_instrument(vial)}"
+        if vial.least_ml is None:
+            yield f"warning: {told}; take another instrument"
+            continue
+        total = style.shown(float(plan.flight.total_ml) * vial.least_ml / vial.smallest.value, 0)
+        least = style.shown(vial.least_ml, 2)
+        yield f"warning: {told}, but from {least} ml on; take a total of {total} ml, or a finer instrument"
+
+
+def _instrument(vial: "FlightVial") -> str:
+    assert vial.smallest is not None
+    return next(iter(vial.smallest.sources), "its instrument").split(",")[0]
+
+
+def _flight_document(plan: "FlightPlan", trials: "Sequence[str]") -> dict[str, Any]:
+    flight = plan.flight
+    in_order, by_glass = changes(flight)
+    return {
+        "total_ml": float(flight.total_ml),
+        "mark_ml": float(flight.mark_ml),
+        "glasses": [
+            {
+                "glass": number,
+                "trial": trial,
+                "day": glass.day,
+                "volumes_ml": dict(zip(flight.components, map(float, glass.volumes_ml), strict=True)),
+                "parts": dict(zip(flight.components, map(float, glass.parts), strict=True)),
+                "moved": float(glass.moved),
+                "within_bounds": glass.within,
+            }
+            for number, (glass, trial) in enumerate(zip_longest(flight.glasses, trials), 1)
+        ],
+        "vials": [
+            {
+                "component": vial.component,
+                "item": vial.item,
+                "needed_ml": vial.needed_ml,
+                "left_ml": vial.left_ml,
+                "smallest_ml": vial.smallest.value if vial.smallest else None,
+                "expanded_uncertainty_ml": COVERAGE_FACTOR * vial.smallest.standard if vial.smallest else None,
+                "honest_from_ml": vial.least_ml,
+            }
+            for vial in plan.vials
+        ],
+        "order": [
+            {
+                "day": pouring.day,
+                "component": pouring.component,
+                "pours": [
+                    {"glass": number, "volume_ml": float(ml)}
+                    for number, ml in zip(pouring.glasses, pouring.volumes_ml, strict=True)
+                ],
+            }
+            for pouring in pouring_order(flight)
+        ],
+        "changes": in_order,
+        "changes_glass_by_glass": by_glass,
+    }

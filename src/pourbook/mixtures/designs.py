@@ -25,7 +25,7 @@ from pourbook.mixtures.regions import Blend, Region, centroid, face_centroids, r
 from pourbook.mixtures.terms import MODELS, Model, model_matrix, terms
 from pourbook.numerals import counted
 
-__all__ = ["CRITERIA", "Criterion", "Design", "Merit", "Request", "candidates", "design", "laid_out"]
+__all__ = ["CRITERIA", "Criterion", "Design", "Merit", "Request", "candidates", "design", "judged", "laid_out"]
 
 Criterion = Literal["D", "I"]
 """What is made small: the volume of the coefficients' joint confidence region (D), or the variance of a prediction,
@@ -128,9 +128,15 @@ def design(region: Region, asked: Request) -> Design:
 
 def laid_out(region: Region, glasses: Sequence[Blend], asked: Request) -> Design:
     """Glasses that were chosen otherwise, all in one block, with what they teach. Raises as `design`."""
-    _check_fixed(region)
     blends = tuple(sorted(glasses))
-    return Design(blends, (1,) * len(blends), _merit(_Basis.of(region, asked.model), blends, (), asked.tried))
+    blocks = (1,) * len(blends)
+    return Design(blends, blocks, judged(region, asked, blends, blocks))
+
+
+def judged(region: Region, asked: Request, glasses: Sequence[Blend], blocks: Sequence[int]) -> Merit | None:
+    """What glasses in blocks teach, with what was tried; None where they cannot tell all terms. Raises as `design`."""
+    _check_fixed(region)
+    return _merit(_Basis.of(region, asked.model), glasses, blocks, asked.tried)
 
 
 def _taken(row: Sequence[_Value], order: Sequence[int]) -> tuple[_Value, ...]:

@@ -15,20 +15,22 @@ filling adds its error, so a larger trial is surer only if it does not need more
 """
 
 from collections.abc import Mapping
-from math import inf
+from math import ceil, hypot, inf, sqrt
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.uncertainty.instrument_errors import InstrumentErrors
-from pourbook.uncertainty.propagation import Figure, Uncertain
+from pourbook.uncertainty.propagation import COVERAGE_FACTOR, Figure, Uncertain
 
 __all__ = [
+    "HONEST",
     "LARGEST_TRIAL_ML",
     "Comparison",
     "FractionDifference",
     "Portion",
     "TrialDifference",
     "fraction_difference",
+    "least_portion_ml",
     "least_trial_ml",
     "portions",
     "trial_difference",
@@ -37,6 +39,11 @@ __all__ = [
 
 LARGEST_TRIAL_ML = 10_000
 """Larger ones are batches."""
+
+HONEST = 0.1
+"""Up to which part of itself a portion may be unsure (k = 2): common practice, no source."""
+
+_ROUNDING = 1e-9
 
 
 class Portion(NamedTuple):
@@ -100,6 +107,23 @@ def portions(volumes_ml: Mapping[str, float], by: Mapping[str, InstrumentErrors]
     poured = {name: by[name].reading(volume, f"pour of {name}") for name, volume in volumes_ml.items()}
     whole = sum(poured.values(), start=Uncertain(0.0))
     return {name: Portion(volume, volume / whole, by[name].fillings(volume.value)) for name, volume in poured.items()}
+
+
+def least_portion_ml(by: InstrumentErrors, step_ml: float, within: float = HONEST) -> float | None:
+    """The smallest volume, in whole steps, whose expanded uncertainty (k = 2) is at most so much of it.
+
+    None where no single filling is that sure.
+
+    >>> from pourbook.uncertainty.wording import read_instrument
+    >>> least_portion_ml(read_instrument("graduated pipette A 10 ml", "volume"), 0.1)
+    1.0
+    """
+    fixed, rate = hypot(by.systematic, by.random), COVERAGE_FACTOR * by.proportional
+    if by.whole or rate >= within:
+        return None
+    least = COVERAGE_FACTOR * fixed / sqrt(within**2 - rate**2)
+    steps = max(1, ceil(least / step_ml - _ROUNDING))
+    return None if by.holds is not None and steps * step_ml > by.holds * (1 + _ROUNDING) else round(steps * step_ml, 9)
 
 
 def fraction_difference(asked: Comparison, total_ml: float) -> FractionDifference:
