@@ -96,6 +96,7 @@ panel-test: panel tetrad --assessors 12 --correct 12
 panel-test: panel paired --assessors 30 --correct 9 --two-sided
 panel-test: panel duo-trio --assessors 2
 panel-test: panel three-afc --assessors 60 --correct 20 --similarity --pd 0.3
+panel-repeated: panel repeated {data}/answers.csv --test tetrad
 panel-rank: panel rank {data}/ranks.csv
 panel-rank: panel rank {data}/ranks.csv --expected 'ash, base, chestnut, heather'
 panel-agreement: panel agreement {data}/scores.csv --scale 0..10

@@ -42,7 +42,7 @@ def panel_verb() -> None:
 
 @panel_verb.command("orders", short_help="Orders of serving and blind codes.")
 @click.option("--products", type=int, metavar="NUMBER", help="How many are served to everybody.")
-@click.option("--test", type=click.Choice(_TESTS), help="Sets of glasses for a test of two products instead.")
+@click.option("--test", type=click.Choice(list(_TESTS)), help="Sets of glasses for a test of two products instead.")
 @click.option("--assessors", type=int, required=True, metavar="NUMBER", help="How many taste.")
 @click.option("--own-codes", is_flag=True, help="Codes of their own for each assessor; default: one set for all.")
 @click.option("--seed", type=int, metavar="NUMBER", help="Draw the same again; default: drawn afresh.")
@@ -164,6 +164,34 @@ def _share(door: Door, text: str) -> float:
 
 for _verb in _TESTS:
     panel_verb.add_command(_test_verb(_verb))
+
+
+@panel_verb.command("repeated", short_help="A test that each assessor answered several times.")
+@click.argument("file", metavar="FILE")
+@click.option("--test", type=click.Choice(list(_TESTS)), required=True, help="Which test it was.")
+@click.option("--alpha", default="0.05", metavar="RISK", help="Of saying so where it is not so; default: 0.05.")
+@reading
+def _repeated(door: Door, file: str, test: str, alpha: str) -> None:
+    """Judge a test of difference that each assessor answered several times.
+
+    FILE is a table with the columns assessor, correct and answers (right ones, and all), or - for standard
+    input. Answers of one assessor go together; so d' is that of a model in which assessors differ
+    (beta-binomial), and its limits are wider than if all answers came from as many persons.
+
+    \b
+    Example:
+      pourbook panel repeated answers.csv --test tetrad
+      pourbook panel repeated answers.csv --test triangle --alpha 0.01 --json
+    """
+    from pourbook.documents.panels import repeated_shown
+    from pourbook.exchange.intake.panel_table import repeated_in
+    from pourbook.exchange.tables.table_files import one_table
+    from pourbook.panels.discrimination import difference
+    from pourbook.panels.repeated_answers import repeated_answers
+
+    asked = difference(test, _share(door, alpha), d_prime=1.0)
+    counts = repeated_in(one_table(file, "answers"), door.style.mark)
+    door.show(repeated_shown(asked, repeated_answers(test, list(counts.values())), door.style))
 
 
 # -- ranks and scores --------------------------------------------------------------------

@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
     from pourbook.house_style import HouseStyle
     from pourbook.panels.discrimination import Judged, Needed, Planned, Tested
+    from pourbook.panels.repeated_answers import RepeatedAnswers
 
-__all__ = ["judged_shown", "needed_shown", "orders_shown", "p_words", "planned_shown", "share_words"]
+__all__ = ["judged_shown", "needed_shown", "orders_shown", "p_words", "planned_shown", "repeated_shown", "share_words"]
 
 
 # -- orders of serving -----------------------------------------------------------------
@@ -108,6 +109,30 @@ def needed_shown(test: "Tested", found: "Needed", style: "HouseStyle") -> Shown:
         for plan, remark in ((found.first, ""), (found.stable, "; no larger number does worse"))
     ]
     return Shown(document, (f"to show {_aim(test, style)}, given {of}:", *aligned(lines)))
+
+
+def repeated_shown(test: "Tested", found: "RepeatedAnswers", style: "HouseStyle") -> Shown:
+    """What repeated answers show, and how far assessors differ."""
+    is_shown = found.p_value <= test.alpha
+    low, high = found.d_prime_interval
+    document = {
+        "method": test.method,
+        "alpha": test.alpha,
+        **found._asdict(),
+        "d_prime": _finite(found.d_prime),
+        "d_prime_interval": [_finite(low), _finite(high)],
+        "verdict": "different" if is_shown else "not shown different",
+    }
+    chance = f"guessing alone gives {found.correct} right answers of {found.answers} with a probability of"
+    vary = "differ" if found.vary_p_value <= test.alpha else "are not shown to differ"
+    figures = f"p {p_words(found.vary_p_value, style)}; gamma {style.shown(found.gamma, 2)} of 1"
+    lines = (
+        f"{document['verdict']}: {chance} {p_words(found.p_value, style)}",
+        f"assessors {vary} in what they tell ({figures})",
+        f"d' {_d(found.d_prime, style)} on average, 95 %: {_d(low, style)} to {_d(high, style)}",
+        "not shown: which is better, nor that everybody notices" if is_shown else "not shown: that they are alike",
+    )
+    return Shown(document, lines)
 
 
 _OF_ANSWERS = (

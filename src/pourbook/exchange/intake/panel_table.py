@@ -1,11 +1,11 @@
-"""What a panel answered, from one table: assessor, product, and a rank or a score; every fault is listed by its row.
+"""What a panel answered, from one table: ranks, scores or right answers; every fault is listed by its row.
 
 >>> source = Source("ranks.csv", b"assessor,product,rank\\nIsla,ash,1\\nIsla,oak,2\\nTom,oak,1\\nTom,ash,2\\n")
 >>> ranks_in(source)
 (('ash', 'oak'), {'Isla': (1.0, 2.0), 'Tom': (2.0, 1.0)})
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from pourbook.errors import FaultsFound, Malformed
@@ -15,7 +15,7 @@ from pourbook.exchange.tables.table_sources import Source, column_name
 from pourbook.numerals import counted, read_decimal
 from pourbook.panels.ranking import ranks_as_typed
 
-__all__ = ["Scores", "ranks_in", "scores_in"]
+__all__ = ["Scores", "ranks_in", "repeated_in", "scores_in"]
 
 Scores = Mapping[tuple[str, str], tuple[float, ...]]
 """By assessor and product; several where a product was hidden again."""
@@ -78,26 +78,60 @@ def scores_in(source: Source, mark: str = ".") -> Scores:
     return found
 
 
-def _answers(source: Source, column: str, mark: str, faults: Faults) -> list[_Answer]:
-    """Every row that names an assessor and a product; columns besides are passed over."""
-    needed = ("assessor", "product", column)
+def repeated_in(source: Source, mark: str = ".") -> dict[str, tuple[int, int]]:
+    """Right answers, and all answers, of each assessor.
+
+    Raises:
+        FaultsFound: no whole numbers, more right answers than answers, or an assessor twice.
+        Malformed: the file cannot be read, or lacks a column.
+    """
+    faults = Faults()
+    found: dict[str, tuple[int, int]] = {}
+    for cells in _rows(source, ("assessor", "correct", "answers"), mark, faults):
+        assessor = cells.needed("assessor")
+        correct, answers = (cells.read(name, _whole) if cells.needed(name) else None for name in ("correct", "answers"))
+        if assessor in found:
+            cells.fault("assessor", "has a row above", "write the sum of both in one row")
+        if correct is not None and answers is not None:
+            if not answers:
+                cells.fault("answers", "is no number of answers", "leave the row out")
+            elif correct > answers:
+                cells.fault("correct", f"is more than the {counted(answers, 'answer')}", "check both")
+            found[assessor] = correct, answers
+    _refuse(faults, source, "answers")
+    return found
+
+
+def _rows(source: Source, needed: tuple[str, ...], mark: str, faults: Faults) -> Iterator[Cells]:
+    """The cells of every row; columns besides are passed over."""
     table = plain_table(source, needed, mark)
     headings = {column_name(heading): heading for heading in table.headings}
     if lacking := [name for name in needed if name not in headings]:
         raise Malformed(f"'{source.name}' has no column '{lacking[0]}'", f"its columns must be: {', '.join(needed)}")
+    for row, typed in table.rows:
+        values = {name: typed[headings[name]] for name in needed if headings[name] in typed}
+        yield Cells(source.name, row, values, faults)
+
+
+def _answers(source: Source, column: str, mark: str, faults: Faults) -> list[_Answer]:
+    """Every row that names an assessor and a product."""
 
     def figure(text: str) -> float:
         return float(read_decimal(text, mark))
 
     answers = []
-    for row, typed in table.rows:
-        values = {name: typed[headings[name]] for name in needed if headings[name] in typed}
-        cells = Cells(source.name, row, values, faults)
+    for cells in _rows(source, ("assessor", "product", column), mark, faults):
         assessor, product = cells.needed("assessor"), cells.needed("product")
         value = cells.read(column, figure) if cells.needed(column) else None
         if assessor and product:
             answers.append(_Answer(cells, assessor, product, value))
     return answers
+
+
+def _whole(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) <= 6):
+        raise Malformed(f"'{text}' is not a whole number", "write digits only")
+    return int(text)
 
 
 def _products(answers: list[_Answer]) -> tuple[str, ...]:
