@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     import pourbook.actions.reserve
     import pourbook.actions.safekeeping
     import pourbook.actions.tasting
+    import pourbook.actions.tolerances
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
     import pourbook.queries.casks.choosing
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
     import pourbook.queries.tastings.shape
+    import pourbook.queries.tastings.tasted_blends
     import pourbook.queries.tastings.words
     import pourbook.queries.traces.trace
     import pourbook.queries.trials.batch_plan
@@ -93,6 +95,7 @@ ACTIONS = {
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
     "tasting": ("taste", "write_word"),
+    "tolerances": ("keep_tolerance",),
     "vats": ("bottle", "dump", "open_batch", "plan_batch", "scale_up"),
 }
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
@@ -109,6 +112,7 @@ QUERIES = {
     "tastings.notes": ("notes_of",),
     "tastings.search": ("notes_around", "tastings"),
     "tastings.shape": ("shape",),
+    "tastings.tasted_blends": ("tasted_blend", "tasted_blends"),
     "tastings.words": ("words",),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
@@ -187,6 +191,7 @@ class Book(BookCore):
         import_gauges = pourbook.actions.importing.import_gauges
         import_history = pourbook.actions.importing.import_history
         item_card = pourbook.queries.items.item_card.item_card
+        keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run
         lose = pourbook.actions.leaving.lose
         misfits = pourbook.queries.trials.components.misfits
@@ -228,6 +233,8 @@ class Book(BookCore):
         take_in_cask = pourbook.actions.casks.take_in_cask
         take_in_sample = pourbook.actions.casks.take_in_sample
         taste = pourbook.actions.tasting.taste
+        tasted_blend = pourbook.queries.tastings.tasted_blends.tasted_blend
+        tasted_blends = pourbook.queries.tastings.tasted_blends.tasted_blends
         tastings = pourbook.queries.tastings.search.tastings
         trace_back = pourbook.queries.traces.trace.trace_back
         trace_forward = pourbook.queries.traces.trace.trace_forward

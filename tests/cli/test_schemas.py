@@ -63,6 +63,7 @@ mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 
 mixture-design: mixture design {data}/bounds.csv --glasses 3 --tried {data}/flight.csv --criterion I
 mixture-design-plan: mixture design {data}/vials.csv --glasses 7 --total '10 ml' --instrument 'graduated pipette A 5 ml'
 mixture-fit: mixture fit {data}/flight.csv --response pear --component base,chestnut,heather
+mixture-drift: mixture drift {data}/flight.csv --response pear --component base,chestnut,heather --noticed-by 12
 mixture-next: mixture next {data}/bounds.csv {data}/flight.csv --wish 'pear near 3' --wish 'liking more' --glasses 2
 compare: compare 'Trial 26-A' 'Trial 26-B'
 compare: compare 'Trial 26-A' 'Trial 26-B' 'Lot 2026-1' --group-by kind --csv {folder}/blends.csv
@@ -188,6 +189,17 @@ recipe-show: recipe New
 
 scale-up: scale-up 'Trial 26-B' --total '50 l' --record
 scale-up: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --open
+
+word pear --definition 'ripe pears'
+taste 'Q 106' --nose 'pear 1'
+taste 'Q 205' --nose 'pear 4'
+taste 'Q 206' --nose 'pear 2'
+taste 'Q 204' --nose 'pear 3'
+taste 'Trial 26-A' --nose 'pear 2'
+taste 'Trial 26-B' --nose 'pear 1.5'
+mixture-fit: mixture fit --trials 'Q 106,Q 205,Q 206,Q 204,Trial 26-A,Trial 26-B' --response pear --of 'Trial 26-B'
+mixture-drift-kept: mixture drift --trials 'Q 106,Q 205,Q 206,Q 204,Trial 26-A,Trial 26-B' --response pear \
+ --of 'Trial 26-B' --d-prime 1 --keep
 
 gtin: gtin 'Lot 2024-1' --item 568 --case-indicator 1
 

@@ -1,9 +1,9 @@
-"""The verb `mixture`: statistics of blends, from files alone."""
+"""The verb `mixture`: statistics of blends, from files or from the book."""
 
 import click
 
 from pourbook.cli.mixture_designs import design_command, vertices_command
-from pourbook.cli.mixture_models import fit_command
+from pourbook.cli.mixture_models import drift_command, fit_command
 from pourbook.cli.mixture_next import next_command
 
 __all__ = ["mixture_verb"]
@@ -13,7 +13,7 @@ __all__ = ["mixture_verb"]
 def mixture_verb() -> None:
     """Work out blends as statistics: designs of trials, models of what was tasted, the next glass.
 
-    Files are tables of parts or fractions; no book is needed.
+    Files are tables of parts or fractions; without --trials no book is needed.
 
     \b
     Example:
@@ -26,4 +26,5 @@ def mixture_verb() -> None:
 mixture_verb.add_command(vertices_command)
 mixture_verb.add_command(design_command)
 mixture_verb.add_command(fit_command)
+mixture_verb.add_command(drift_command)
 mixture_verb.add_command(next_command)

@@ -1,25 +1,55 @@
-"""Models of blends: `mixture fit`, part of the verb `mixture`."""
+"""Models of blends, parts of the verb `mixture`: `fit`, and `drift`, how far a part may drift unnoticed."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from pourbook.cli.door import Door, reading
+from pourbook.cli.door import Door, reading, recording
 from pourbook.cli.options import FORCE, options, pair
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, Refused
 
 if TYPE_CHECKING:
     from pourbook.mixtures.effects import Prediction
     from pourbook.mixtures.glasses import Blend, Glasses
     from pourbook.mixtures.models import Fit
     from pourbook.mixtures.terms import Model
+    from pourbook.queries.tastings.tasted_blends import Tasting
+    from pourbook.queries.traces.made_of import Grouping
 
-__all__ = ["fit_command"]
+__all__ = ["drift_command", "fit_command"]
 
 _MODEL_NAMES = ("linear", "quadratic", "special-cubic")
+_TESTS = ("triangle", "duo-trio", "three-afc", "tetrad", "paired")
+
+
+class _Typed(NamedTuple):
+    """The options of a model, as text."""
+
+    file: str | None
+    model: "Model"
+    components: tuple[str, ...]
+    assessor: str
+    as_sample: bool
+    trials: str | None
+    group_by: "Grouping"
+    without_water: bool
+    stage: str
+    at: tuple[str, ...]
+    of: str | None
+    confidence: str
+
+    @property
+    def tasting(self) -> "Tasting":
+        """Which notes of the book are wanted."""
+        from pourbook.queries.tastings.tasted_blends import Tasting
+
+        named = () if self.trials in (None, "all") else [one.strip() for one in (self.trials or "").split(",")]
+        return Tasting(named, self.group_by, self.without_water, self.stage)
+
 
 _model_options = options(
+    click.argument("file", required=False),
     click.option(
         "--model", type=click.Choice(_MODEL_NAMES), default="linear", show_default=True,
         help="What components may do together.",
@@ -32,44 +62,79 @@ _model_options = options(
         "--assessor", metavar="COLUMN", default="", help="Who tasted, or on which day: each has a level of their own."
     ),
     click.option("--sample", "as_sample", is_flag=True, help="Assessors are a sample of many, not the panel itself."),
+    click.option("--trials", metavar="ITEM[,ITEM…]|all", help="Instead of FILE: tasting notes of the book on these."),
+    click.option(
+        "--group-by", type=click.Choice(("cask", "wood", "spirit", "kind", "component")), default="cask",
+        help="What their parts are told apart by; default: cask.",
+    ),
+    click.option("--without-water", is_flag=True, help="Take them as they were beside the water."),
+    click.option("--stage", default="", metavar="STAGE", help="Of an intensity: nose, first, middle or finish."),
     click.option(
         "--at", multiple=True, metavar="COMPONENT=PARTS", help="Of a blend; default: the middle of what was tasted."
     ),
+    click.option("--of", metavar="TRIAL", help="Instead of --at: a trial, batch or lot of the book."),
     click.option("--confidence", default="95", metavar="PERCENT", help="Of intervals; default: 95."),
 )  # fmt: skip
 
 
-def _glasses(door: Door, file: str, response: str, assessor: str, components: tuple[str, ...]) -> "Glasses":
-    """The glasses of a table."""
+# -- what was tasted ---------------------------------------------------------------------
+
+
+def _tasted(door: Door, typed: _Typed, response: str) -> tuple["Glasses", int]:
+    """The glasses of a table, or of notes in the book; and how many notes say nothing of the response."""
+    if (typed.file is None) == (typed.trials is None):
+        raise Malformed("one source is needed", "name a FILE of glasses, or --trials of the book")
+    if typed.trials is not None:
+        from pourbook.queries.tastings.tasted_blends import tasted_blends
+
+        found = tasted_blends(door.book, response, typed.tasting)
+        return found.glasses, found.silent
+    if typed.as_sample and not typed.assessor:
+        raise Malformed("--sample is of assessors", "name their column with --assessor")
     from pourbook.exchange.tables.plain_table import plain_table
     from pourbook.exchange.tables.table_files import one_table
     from pourbook.mixtures.glasses import Asked, glasses_of
 
-    source, named = one_table(file, "glasses"), [one.strip() for text in components for one in text.split(",")]
-    table = plain_table(source, (response, assessor, *named), door.style.mark)
-    asked = Asked(response, assessor, tuple(named))
-    return glasses_of(source.name, table.headings, table.rows, asked, door.style.number)
+    source = one_table(typed.file or "", "glasses")
+    named = tuple(one.strip() for text in typed.components for one in text.split(","))
+    table = plain_table(source, (response, typed.assessor, *named), door.style.mark)
+    asked = Asked(response, typed.assessor, named)
+    return glasses_of(source.name, table.headings, table.rows, asked, door.style.number), 0
 
 
-def _blend(door: Door, glasses: "Glasses", typed: tuple[str, ...]) -> "Blend | None":
-    """The blend of --at as fractions; None where none was typed."""
+def _blend(door: Door, typed: _Typed, fit: "Fit") -> "Blend":
+    """The blend of --at or --of as fractions; else the middle of what was tasted."""
+    from pourbook.mixtures.effects import middle
     from pourbook.mixtures.glasses import blend_of
 
-    parts = dict(pair(text, "COMPONENT=PARTS", "ash=70", at_last=True) for text in typed)
-    numbers = {name: float(door.style.number(part)) for name, part in parts.items()}
-    return blend_of(glasses.components, numbers) if typed else None
+    components = fit.glasses.components
+    if typed.of:
+        from pourbook.queries.tastings.tasted_blends import tasted_blend
+
+        return tasted_blend(door.book, typed.of, components, typed.tasting)
+    named = (pair(text, "COMPONENT=PARTS", "ash=70", at_last=True) for text in typed.at)
+    parts = {_component(door, typed, name, components): float(door.style.number(part)) for name, part in named}
+    return blend_of(components, parts) if parts else middle(fit)
 
 
-def _confidence(door: Door, text: str) -> float:
+def _component(door: Door, typed: _Typed, name: str, components: tuple[str, ...]) -> str:
+    """A component as it was typed; a cask of the book by any of its names."""
+    return name if typed.trials is None or typed.group_by != "cask" or name in components else door.book.find(name)
+
+
+def _share(door: Door, text: str, what: str) -> float:
+    """Per cent between 0 and 100, as a part of one."""
     found = float(door.style.number(text)) / 100
     if not 0 < found < 1:
-        raise Malformed(f"a confidence of {text} %", "give one between 0 and 100, such as 95")
+        raise Malformed(f"a {what} of {text} %", "give one between 0 and 100")
     return found
 
 
+# -- fit ---------------------------------------------------------------------------------
+
+
 @click.command("fit")
-@click.argument("file")
-@click.option("--response", required=True, metavar="COLUMN", help="What was found: an intensity, a liking, a score.")
+@click.option("--response", required=True, metavar="NAME", help="Column, or of notes: a word, liking, score, finish.")
 @_model_options
 @click.option("--traces", metavar="FILE", help="Draw the response along each component: .svg, .pdf or .png.")
 @click.option("--contours", metavar="FILE", help="Draw the response over three components.")
@@ -77,13 +142,14 @@ def _confidence(door: Door, text: str) -> float:
 @FORCE
 @reading
 def fit_command(
-    door: Door, file: str, response: str, model: "Model", components: tuple[str, ...], assessor: str, as_sample: bool,
-    at: tuple[str, ...], confidence: str, force: bool, over: str | None, **pictures: str | None,
+    door: Door, response: str, traces: str | None, contours: str | None, over: str | None, force: bool,
+    **typed: Any,  # noqa: ANN401 (the options of a model)
 ) -> None:  # fmt: skip
     """Fit a model of blends to what was tasted, and say what it can and cannot tell.
 
     FILE has a row for each glass: a column of parts or fractions for each component, and what was
-    found. A linear model takes components as adding up; a quadratic one lets every two change each
+    found. Instead of it, --trials takes tasting notes of the book, each assessor with a level of their
+    own. A linear model takes components as adding up; a quadratic one lets every two change each
     other, a special cubic one every three. It answers coefficients, how well it fits and foretells,
     and what one and ten parts in a hundred more of each component do, the others keeping their
     proportions.
@@ -95,27 +161,27 @@ def fit_command(
       pourbook mixture fit flight.csv --response pear --at base=70 --at chestnut=23 --at heather=7
       pourbook mixture fit flight.csv --response pear --model quadratic --traces pear.svg
           --contours pear.pdf --over base,chestnut,heather
+      pourbook mixture fit --trials all --response pear --group-by wood --of T-000003-K
     """
     from pourbook.documents.mixture_models import fit_shown, too_few_shown
-    from pourbook.mixtures.effects import effects, middle, predicted
+    from pourbook.mixtures.effects import effects, predicted
     from pourbook.mixtures.glasses import same_blends
     from pourbook.mixtures.models import TooFew, fit
 
-    level = _confidence(door, confidence)
-    if as_sample and not assessor:
-        raise Malformed("--sample is of assessors", "name their column with --assessor")
-    glasses = _glasses(door, file, response, assessor, components)
-    found = fit(glasses, model, as_sample=as_sample)
-    wanted = {name: path for name, path in pictures.items() if path}
+    options = _Typed(**typed)
+    level = _share(door, options.confidence, "confidence")
+    glasses, silent = _tasted(door, options, response)
+    found = fit(glasses, options.model, as_sample=options.as_sample)
     if isinstance(found, TooFew):
-        door.show(too_few_shown(found, glasses, response))
+        door.show(too_few_shown(found, glasses, response, silent))
         return
-    typed = _blend(door, glasses, at)
-    blend = middle(found) if typed is None else typed
+    blend = _blend(door, options, found)
     said = predicted(found, blend, level), effects(found, blend, level=level)
-    for name, path in wanted.items():
-        _draw(door, found, response, said[0], level, (name, path), over, force=force)
-    door.show(fit_shown(found, len(set(same_blends(glasses.blends))), response, *said, level, door.style))
+    wanted = {name: path for name, path in (("traces", traces), ("contours", contours)) if path}
+    for picture in wanted.items():
+        _draw(door, found, response, said[0], level, picture, over, force=force)
+    blends = len(set(same_blends(glasses.blends)))
+    door.show(fit_shown(found, blends, response, *said, level, silent, door.style))
     door.tell(f"written: {path}" for path in wanted.values())
 
 
@@ -124,6 +190,7 @@ def _draw(
     *, force: bool,
 ) -> None:  # fmt: skip
     """Draw one picture into a file."""
+    from pourbook.codes.identifiers import readable
     from pourbook.mixtures.effects import trace
     from pourbook.mixtures.sections import section
     from pourbook.one_file import check_target, write_file
@@ -135,8 +202,92 @@ def _draw(
     check_target(path, force=force)
     if name == "traces":
         along = [trace(fit, at.blend, one, level=level) for one in components]
-        picture = traces(along, response, at, fit.glasses.blends, shown, suffix)
+        named = [one._replace(component=readable(one.component)) for one in along]
+        picture = traces(named, response, at, fit.glasses.blends, shown, suffix)
     else:
         three = tuple(one.strip() for one in over.split(",")) if over else components
-        picture = contours(section(fit, at.blend, three, level=level), response, shown, suffix)
+        found = section(fit, at.blend, three, level=level)
+        named_three = tuple(map(readable, found.components))
+        picture = contours(found._replace(components=named_three), response, shown, suffix)
     write_file(Path(path), picture, force=force)
+
+
+# -- drift -------------------------------------------------------------------------------
+
+
+@click.command("drift")
+@click.option("--response", "responses", required=True, multiple=True, metavar="NAME", help="As of fit; one or more.")
+@_model_options
+@click.option("--noticed-by", "assessors", type=click.IntRange(min=1), metavar="N", help="By how many assessors.")
+@click.option("--test", type=click.Choice(_TESTS), default="triangle", show_default=True, help="In which test.")
+@click.option("--alpha", default="5", metavar="PERCENT", help="Its risk of finding what is not there; default: 5.")
+@click.option("--chance", default="50", metavar="PERCENT", help="Of finding it, from which it counts; default: 50.")
+@click.option("--d-prime", metavar="NUMBER", help="Instead of --noticed-by: the d' that is just noticed.")
+@click.option("--keep", is_flag=True, help="Keep it as the tolerance of the trial of --of, which scaling up warns by.")
+@recording
+def drift_command(
+    door: Door, responses: tuple[str, ...], assessors: int | None, test: str, alpha: str, chance: str,
+    d_prime: str | None, keep: bool, **typed: Any,  # noqa: ANN401 (the options of a model)
+) -> None:  # fmt: skip
+    """Say how far each part of a blend may drift before so many assessors would notice.
+
+    Each part alone, the others keeping their proportions. What a drift does is taken from a model of
+    each response, against what a single glass varies by; several responses together are noticed sooner.
+    The cautious limits allow for what the glasses leave in doubt. No limit goes beyond what was tasted.
+
+    With --keep the cautious limits are bounds of the trial: pourbook scale-up warns of a part beyond
+    them, as pourbook show does. The book must know the trial and what was tasted (--trials).
+
+    \b
+    Example:
+      pourbook mixture drift flight.csv --response pear --response smoke --assessor assessor
+          --component base,chestnut,heather --at base=80 --at chestnut=14 --at heather=6 --noticed-by 12
+      pourbook mixture drift --trials all --response pear --of T-000003-K --d-prime 1 --keep
+    """
+    from pourbook.documents.mixture_models import drift_kept_shown, drift_shown
+    from pourbook.mixtures.neighbourhood import neighbourhood
+    from pourbook.panels.noticing import noticed_d_prime
+
+    options = _Typed(**typed)
+    if (assessors is None) == (d_prime is None):
+        raise Malformed("how much is noticed is needed", "give --noticed-by N or --d-prime NUMBER")
+    if keep and not (options.of and options.trials):
+        raise Malformed("what is kept is the tolerance of a trial", "name it with --of, and its notes with --trials")
+    least = float(door.style.number(d_prime)) if d_prime else 0.0
+    if assessors:
+        risk, power = _share(door, alpha, "risk"), _share(door, chance, "chance")
+        least = noticed_d_prime(test, assessors, risk, power)
+    if least <= 0:
+        raise Malformed(f"a d' of {d_prime}", "give one above zero")
+    fits = _fits(door, options, responses)
+    blend = _blend(door, options, fits[responses[0]])
+    found = neighbourhood(list(fits.values()), blend, least, _share(door, options.confidence, "confidence"))
+    said = drift_shown(found, fits, least, (assessors, test) if assessors else None, door.style)
+    if not keep:
+        door.show(said)
+        return
+    from pourbook.actions.tolerances import Limit, keep_tolerance
+
+    limits = {one.component: Limit(one.fraction, one.cautious.low, one.cautious.high) for one in found}
+    kept = keep_tolerance(door.book, door.how, options.of or "", limits, options.group_by)
+    door.show(drift_kept_shown(kept, said, door.style))
+
+
+def _fits(door: Door, options: _Typed, responses: tuple[str, ...]) -> "dict[str, Fit]":
+    """A model of each response, all of the same components."""
+    from pourbook.documents.mixture_models import too_few_said
+    from pourbook.mixtures.models import TooFew, fit
+
+    found: dict[str, Fit] = {}
+    for response in responses:
+        glasses, _ = _tasted(door, options, response)
+        fitted = fit(glasses, options.model, as_sample=options.as_sample)
+        if isinstance(fitted, TooFew) or not fitted.df:
+            said = too_few_said(fitted) if isinstance(fitted, TooFew) else "too few glasses to say"
+            raise Refused(f"{response}: {said}", "taste more different blends, or give a simpler --model")
+        if not fitted.sd:
+            raise Refused(f"{response}: glasses do not vary at all", "give what assessors found, not means")
+        found[response] = fitted
+    if len({fitted.glasses.components for fitted in found.values()}) > 1:
+        raise Refused("the responses were found in blends of other components", "ask of each alone")
+    return found

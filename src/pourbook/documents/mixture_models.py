@@ -3,17 +3,22 @@
 from math import floor, isfinite, log10
 from typing import TYPE_CHECKING, Any
 
-from pourbook.documents.shown import Shown, aligned, listed
+from pourbook.codes.identifiers import readable
+from pourbook.documents.shown import Shown, aligned, fields, listed, recorded_shown
 from pourbook.mixtures.models import LEAST_LEFT, TooFew
 from pourbook.numerals import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from pourbook.actions.tolerances import ToleranceKept
     from pourbook.house_style import HouseStyle
     from pourbook.mixtures.effects import Effect, Estimate, Prediction
     from pourbook.mixtures.glasses import Glasses
     from pourbook.mixtures.models import Fit
+    from pourbook.mixtures.neighbourhood import Drift, Reach
 
-__all__ = ["fit_shown", "too_few_shown"]
+__all__ = ["drift_kept_shown", "drift_shown", "fit_shown", "too_few_said", "too_few_shown"]
 
 _DIGITS = 3
 _MOST_DECIMALS = 8
@@ -40,17 +45,25 @@ def _of_glasses(glasses: "Glasses", response: str, model: str) -> dict[str, Any]
     }
 
 
+def _named(term: str) -> str:
+    """A component or a term; identifiers have their hyphens, and what was not recorded a word."""
+    return "*".join(readable(one) or "not recorded" for one in term.split("*"))
+
+
 # -- too few -----------------------------------------------------------------------------
 
 
-def too_few_shown(found: TooFew, glasses: "Glasses", response: str) -> Shown:
+def too_few_said(found: TooFew, what: str = "terms") -> str:
+    """Why coefficients cannot be told apart, as a sentence."""
+    count = f"{counted(found.glasses, 'glass', 'glasses')} of {counted(found.blends, 'blend')}"
+    return f"too few glasses to say: {count} tell {found.told_apart} of the {found.needed} {what} apart"
+
+
+def too_few_shown(found: TooFew, glasses: "Glasses", response: str, silent: int) -> Shown:
     """Why coefficients cannot be told apart, and which simpler model could be fitted."""
-    said = (
-        f"{counted(found.glasses, 'glass', 'glasses')} of {counted(found.blends, 'blend')} tell {found.told_apart} of"
-        f" the {found.needed} {'terms and levels of assessors' if glasses.assessors else 'terms'} apart"
-    )
+    said = too_few_said(found, "terms and levels of assessors" if glasses.assessors else "terms")
     could = " or ".join(_MODELS[one] for one in found.possible)
-    says = (f"too few glasses to say: {said}", f"{could} could be fitted" if could else "taste more different blends")
+    says = (said, f"{could} could be fitted" if could else "taste more different blends")
     document = {
         **_of_glasses(glasses, response, found.model),
         "blends": found.blends,
@@ -62,13 +75,14 @@ def too_few_shown(found: TooFew, glasses: "Glasses", response: str) -> Shown:
         "predicted": None,
         "effects": [],
     }
-    return Shown(document, says, _left_out(glasses))
+    return Shown(document, says, _beside(glasses, response, silent))
 
 
-def _left_out(glasses: "Glasses") -> tuple[str, ...]:
-    if not glasses.left_out:
-        return ()
-    return (f"note: taken as words, not as components: {', '.join(glasses.left_out)}",)
+def _beside(glasses: "Glasses", response: str, silent: int) -> tuple[str, ...]:
+    """What was left out."""
+    words = f"note: taken as words, not as components: {', '.join(glasses.left_out)}"
+    unsaid = f"note: left out: {counted(silent, 'note')} that say{'s' if silent == 1 else ''} nothing of {response}"
+    return (*((words,) if glasses.left_out else ()), *((unsaid,) if silent else ()))
 
 
 # -- a fit -------------------------------------------------------------------------------
@@ -76,7 +90,7 @@ def _left_out(glasses: "Glasses") -> tuple[str, ...]:
 
 def fit_shown(
     fit: "Fit", blends: int, response: str, predicted: "Prediction", effects: "tuple[Effect, ...]",
-    confidence: float, style: "HouseStyle",
+    confidence: float, silent: int, style: "HouseStyle",
 ) -> Shown:  # fmt: skip
     """A fit, the response of a blend, and what more of each component does to it."""
     errors = [float(fit.covariance[at, at]) ** 0.5 for at in range(len(fit.terms))]
@@ -105,13 +119,13 @@ def fit_shown(
     digits = _decimals(fit)
     terms = listed(
         range(len(fit.terms)),
-        ("term", lambda at: fit.terms[at]),
+        ("term", lambda at: _named(fit.terms[at])),
         (" coefficient", lambda at: style.shown(float(fit.coefficients[at]), digits)),
         (" standard error", lambda at: _shown(errors[at], digits, style)),
     )
     blend = _of_the_blend(fit, response, predicted, confidence, style)
     lines = (*terms, *says, "", *blend, *_table(effects, digits, style))
-    return Shown(document, lines, (*_left_out(fit.glasses), *_beyond(predicted)))
+    return Shown(document, lines, (*_beside(fit.glasses, response, silent), *_beyond(predicted)))
 
 
 def _assessors(fit: "Fit") -> dict[str, Any] | None:
@@ -197,7 +211,7 @@ def _of_the_blend(
     ends = (_shown(one, digits, style) for one in (predicted.glass_low, predicted.glass_high))
     mean = f"{_shown(predicted.mean.value, digits, style)}, {_interval(predicted.mean, digits, style)} ({percent} %)"
     return aligned([
-        ("blend", ", ".join(f"{style.shown(100 * part, 1)} % {name}" for name, part in parts)),
+        ("blend", ", ".join(f"{style.shown(100 * part, 1)} % {_named(name)}" for name, part in parts)),
         (response, f"{mean}; a single glass {' to '.join(ends)}"),
     ])  # fmt: skip
 
@@ -205,7 +219,7 @@ def _of_the_blend(
 def _table(effects: "tuple[Effect, ...]", digits: int, style: "HouseStyle") -> tuple[str, ...]:
     return listed(
         effects,
-        ("more of", lambda one: one.component),
+        ("more of", lambda one: _named(one.component)),
         (" parts in 100", lambda one: f"+{one.parts:g}"),
         (" change", lambda one: style.shown(one.change.value, digits + 1)),
         (" interval", lambda one: _interval(one.change, digits + 1, style)),
@@ -216,4 +230,56 @@ def _table(effects: "tuple[Effect, ...]", digits: int, style: "HouseStyle") -> t
 def _beyond(predicted: "Prediction") -> tuple[str, ...]:
     if not predicted.beyond:
         return ()
-    return (f"note: beyond what was tasted of {', '.join(predicted.beyond)}: the model was never tried there",)
+    beyond = ", ".join(map(_named, predicted.beyond))
+    return (f"note: beyond what was tasted of {beyond}: the model was never tried there",)
+
+
+# -- how far parts may drift -------------------------------------------------------------
+
+
+def drift_shown(
+    found: "tuple[Drift, ...]", fits: "Mapping[str, Fit]", d_prime: float, noticed_by: tuple[int, str] | None,
+    style: "HouseStyle",
+) -> Shown:  # fmt: skip
+    """How far each part may drift; `noticed_by` so many assessors in which test."""
+    document = {
+        "responses": {name: {"sd": fit.sd, "df": fit.df, "verdict": fit.verdict} for name, fit in fits.items()},
+        "d_prime": d_prime,
+        "noticed_by": dict(zip(("assessors", "test"), noticed_by, strict=True)) if noticed_by else None,
+        "parts": [
+            {"component": one.component, "fraction": one.fraction, "likely": one.likely._asdict(),
+             "cautious": one.cautious._asdict()}
+            for one in found
+        ],
+    }  # fmt: skip
+    table = listed(
+        found,
+        ("part", lambda one: _named(one.component)),
+        (" % of the blend", lambda one: style.shown(100 * one.fraction, 2)),
+        (" may be, cautiously", lambda one: _reach(one.cautious, style)),
+        (" likely", lambda one: _reach(one.likely, style)),
+    )
+    by = f"{counted(noticed_by[0], 'assessor')} in a {noticed_by[1]} test notice" if noticed_by else "noticed from"
+    says = (f"{by} a d' of {style.shown(d_prime, 2)}; * is as far as was tasted, not noticed there",)
+    doubtful = [name for name, fit in fits.items() if fit.verdict != "usable"]
+    notes = (f"note: what the model says of {', '.join(doubtful)} is doubtful: pourbook mixture fit",)
+    return Shown(document, (*table, *says), notes if doubtful else ())
+
+
+def _reach(reach: "Reach", style: "HouseStyle") -> str:
+    ends = ((reach.low, reach.low_known), (reach.high, reach.high_known))
+    return " to ".join(style.shown(100 * end, 2) + ("" if known else "*") for end, known in ends)
+
+
+def drift_kept_shown(kept: "ToleranceKept", drift: Shown, style: "HouseStyle") -> Shown:
+    """How far parts may drift, and what of it was kept as the tolerance of a trial."""
+    parts = [fields(part, "stands_for") for part in kept.recipe.parts]
+    document = {**drift.document, "id": kept.id, "tolerance": kept.recipe.name, "bounds": parts}
+    bounds = listed(
+        kept.recipe.parts,
+        ("kept of", lambda one: readable(one.component)),
+        (" parts in 100", lambda one: one.parts),
+        (" bounds", lambda one: one.bounds or "none: it is of several kinds, or was not tasted"),
+    )
+    shown = recorded_shown(kept.recorded, document, (*drift.said, *bounds), style)
+    return shown._replace(notes=(*shown.notes, *drift.notes))

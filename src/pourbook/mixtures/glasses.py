@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, PourbookError
 from pourbook.numerals import counted
 
-__all__ = ["MOST_GLASSES", "Asked", "Blend", "Glasses", "blend_of", "glasses_of", "same_blends"]
+__all__ = ["MOST_GLASSES", "Asked", "Blend", "Glasses", "blend_of", "glasses_of", "measured", "same_blends"]
 
 MOST_GLASSES = 20_000
 """Rows of a table of glasses."""
@@ -63,6 +63,15 @@ class Asked(NamedTuple):
     response: str
     assessor: str = ""
     components: tuple[str, ...] = ()
+
+
+def measured(
+    components: Sequence[str], parts: Sequence[Sequence[float]], response: Sequence[float], assessors: Sequence[str]
+) -> Glasses:
+    """Glasses from numbers: parts of each component (a column) in each glass (a row)."""
+    blends = np.array(parts, dtype=float)
+    blends /= blends.sum(axis=1, keepdims=True)
+    return Glasses(tuple(components), blends, np.array(response, dtype=float), tuple(assessors))
 
 
 def blend_of(components: Sequence[str], parts: Mapping[str, float]) -> Blend:

@@ -25,7 +25,7 @@ from pourbook.codes.identifiers import key_of, kind_of, read_or_none
 from pourbook.errors import PourbookError, Unknown
 from pourbook.queries.traces.behind import BLENDS, Part, parts_of, sources_behind
 from pourbook.queries.trials.targets import component_for
-from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_followed
+from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card, recipe_followed
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -80,7 +80,10 @@ def bounds_kept(book: "BookCore", item: str, at_us: int | None = None) -> tuple[
 
 
 def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = False) -> Bounded | None:
-    """The bounds behind a trial, or behind the trial that a batch follows; water is computed where one says so."""
+    """The bounds behind a trial, or behind the trial that a batch follows; water is computed where one says so.
+
+    A tolerance that was kept for the trial holds in place of its recipe.
+    """
     store, passed, computed = book.store, {item}, water_is_computed
     while True:
         known = facts(store, key_of(item))
@@ -93,7 +96,10 @@ def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = Fa
     if not known.get("follows"):
         return None
     try:
-        card, _ = recipe_followed(store, item, known.get("plan", "") if kind_of(item) == "trial" else "")
+        if tolerance := known.get("tolerance"):
+            card = recipe_card(book, tolerance)
+        else:
+            card, _ = recipe_followed(store, item, known.get("plan", "") if kind_of(item) == "trial" else "")
     except Unknown:
         return None
     return bounded_by(card.recipe.parts, book.settings["decimal_mark"], water_is_computed=computed)

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["TRIED", "Near", "NearGlass", "Wanted", "near"]
+__all__ = ["TRIED", "Near", "NearGlass", "Wanted", "composition_of", "near"]
 
 TRIED = ("trial", "batch", "lot")
 """What counts as tried."""
@@ -126,11 +126,20 @@ def near(book: "BookCore", item: str = "", wanted: Wanted = _ANY, parts: Sequenc
 
 
 def _asked(book: "BookCore", item: str, parts: Sequence[tuple[str, str]], group_by: Grouping) -> Composition:
-    """What an item holds or last held, what is planned for a trial, or parts."""
+    """Of an item, or of parts."""
     if parts:
         found = [(WATER if name == WATER else component_or_item(book, name), text) for name, text in parts]
         volumes = fractions(found, book.settings["decimal_mark"])
         return blended(book, {name: float(part) for name, part in volumes.items()}, group_by)
+    return composition_of(book, item, group_by)
+
+
+def composition_of(book: "BookCore", item: str, group_by: Grouping) -> Composition:
+    """What an item holds or last held; of a trial that nothing was poured into, what is planned.
+
+    Raises:
+        Refused: nothing is known of it.
+    """
     known = made_of(book, (item,), group_by).get(item)
     if known is None and kind_of(item) == "trial":
         return blended(book, planned_volumes(book, item), group_by)
