@@ -1,11 +1,24 @@
 """A small book in which every table has rows: what damage is done to."""
 
-from house import House, new_make
+from house import HOW, House, moment, new_make
 
 from pourbook import Pour, Recipe, RecipePart, Reserve
+from pourbook.actions.ballots import take_ballot
+from pourbook.actions.tasting_session import close_session, open_session, pour_session
 from pourbook.book.entries import Component, Imported, Packed, Paper, Stage, Taste
 from pourbook.book.trade_numbers import next_ssccs
 from pourbook.codes.identifiers import write
+from pourbook.quantities import read_amount
+from pourbook.queries.tastings.session_plan import Wish
+
+
+def blind_session(house, how):
+    """A session of two glasses, one of them with its ballot, poured and revealed."""
+    wish = Wish((house.id("C1"), house.id("B1")), ("Isla Farrow",), read_amount("10 ml"))
+    open_session(house.book, how, "Autumn", wish, draw=lambda _count: 0)
+    pour_session(house.book, how, "Autumn")
+    take_ballot(house.book, how, "Autumn", "102", Taste(text="sweet", score="70"))
+    close_session(house.book, how._replace(confirm=True), "Autumn")
 
 
 def eventful_book(path=":memory:"):
@@ -32,6 +45,7 @@ def eventful_book(path=":memory:"):
     house.record(Packed(house.id("L1"), "case", next_ssccs(house.book.store, "9521234", 2), "9521234", 6))
     pear = {"nose": Stage("a little shy", {"pear": "4"})}
     house.record(Taste(house.id("C1"), "Isla Farrow", stages=pear, score="82"), at="2020-05-04 10:00")
+    blind_session(house, HOW._replace(when_us=moment("2020-05-04 12:00")))
     house.close_period("2020-05-05")
     house.fill("B1", "1 l", "60", pending=True, at="2020-06-01")
     assert house.book.verify().faults == ()

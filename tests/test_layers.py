@@ -32,7 +32,7 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
         "bench", "batches",
     ),
-    "words": ("ground", "codes", "alcoholometry", "lineage", "uncertainty", "gauging", "book", "queries"),
+    "words": ("ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "book", "queries"),
     "papers": ("ground", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
     "paperwork": (
         "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",
@@ -86,6 +86,7 @@ DISTRIBUTIONS = {"PIL": "pillow", "barcode": "python-barcode", "zxingcpp": "zxin
 """Where a library is installed under another name."""
 
 OUTSIDE = {
+    "actions.tasting_session": "draws codes that nobody can foresee",
     "book.backup": "writes the copy",
     "book.core": "its clock is the one on the wall unless another is given",
     "book.schema": "talks to SQLite",

@@ -45,6 +45,11 @@ OUTPUTS = {
     ("recall", "--output"): "recall --item C-000001-H --mock --reason exercise -o",
     ("restore", "path"): "restore {folder}/copy.pourbook",
     ("shape", "--output"): "shape C-000001-H -o",
+    ("session ballot", "--write-form"): "session ballot Evening --write-form",
+    ("session labels", "--output"): "session labels Evening -o",
+    ("session report", "--output"): "session report Closed -o",
+    ("session sheets", "--ballots"): "session sheets Evening --ballots",
+    ("session sheets", "--pour-sheet"): "session sheets Evening --pour-sheet",
     ("sheet", "--output"): "sheet T1 -o",
     ("trace", "--picture"): "trace L-000001-C --picture",
 }
@@ -57,7 +62,7 @@ READ = {
     ("import casks", "path"), ("import epcis", "path"), ("import gauges", "path"), ("import history", "path"),
     ("convert", "--tables"), ("hydrometer", "--tables"), ("label", "--folder"),
     ("read", "file"), ("reduce", "--tables"),
-    ("restore", "backup"),
+    ("restore", "backup"), ("session ballot", "file"),
     ("templates", "--folder"), ("vessel", "--table-file"), ("verify", "--against"),
 }  # fmt: skip
 """What is only read."""
@@ -77,6 +82,10 @@ def desk(tmp_path):
         "settings --set uri=https://quillmere.example",
         "bottle B-000001-Y --count 10 --size '700 ml'",
         "printer bench --dpi 203",
+        "cask Q9 --fill '20 l' --strength 60",
+        "session open Evening --glass Q9 --glass B-000001-Y --assessor 'Isla Farrow'",
+        "session open Closed --glass Q9 --glass B-000001-Y --assessor 'Isla Farrow'",
+        "session close Closed --confirm",
         f"backup {tmp_path}/copy.pourbook",
     ):
         desk.does(line)

@@ -130,6 +130,37 @@ SCENES = [
     Scene("a mistyped scan at the bench", errors.Mistyped, "pour {T1} V-000001-X '10 ml'"),
     Scene("a component without its parts", errors.Malformed, "recipe 'Ostrewick no. 9' --part {V1}"),
     Scene("parts of nothing", errors.OutOfRange, "recipe 'Ostrewick no. 9' --part {V1}=0"),
+    # -- tasting sessions ----------------------------------------------------------------------
+    Scene("a session that was never opened", errors.Unknown, "session show Autumn"),
+    Scene("a session of one glass", errors.Malformed, "session open Autumn --glass {V1} --assessor 'Isla Farrow'"),
+    Scene("a session without assessors", errors.Malformed, "session open Autumn --glass {C1} --glass {C2}"),
+    Scene(
+        "an assessor named twice", errors.Malformed,
+        "session open Autumn --glass {C1} --glass {C2} --assessor 'Isla Farrow' --assessor 'isla farrow'",
+    ),
+    Scene("a session with a glass on hold", errors.Held, "session plan --glass {C1} --glass {C5} --assessor Una"),
+    Scene("a session with an empty glass", errors.NotThere, "session plan --glass {C1} --glass {C4} --assessor Una"),
+    Scene(
+        "glasses that a vial cannot fill", errors.NotThere,
+        "session open Autumn --glass {C1} --glass {V1} --amount '900 ml' --assessor Una",
+    ),
+    Scene(
+        "more pure alcohol than the house offers", errors.ToConfirm,
+        "session open Autumn --glass {C1} --glass {C2} --amount '90 ml' --assessor Una",
+    ),
+    Scene(
+        "a test of three glasses", errors.Malformed,
+        "session plan --test triangle --glass {C1} --glass {C2} --glass {V1} --assessor Una",
+    ),
+    Scene(
+        "a test too small to show anything", errors.ToConfirm,
+        "session open Autumn --test triangle --glass {C1} --glass {C2} --assessor Una",
+    ),
+    Scene(
+        "a paired test without its question", errors.Malformed,
+        "session open Autumn --test paired --glass {C1} --glass {C2} --assessor Una --confirm",
+    ),
+    Scene("a session's papers, none asked for", errors.Malformed, "session sheets Autumn"),
     # -- times and corrections ------------------------------------------------------------------
     Scene("a time in the future", errors.OutOfRange, "draw {C1} '200 ml' --when 2199-01-01"),
     Scene("a time written the other way round", errors.Malformed, "draw {C1} '200 ml' --when 01/02/2024"),

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
+    import pourbook.actions.ballots
     import pourbook.actions.casks
     import pourbook.actions.components
     import pourbook.actions.composing
@@ -41,7 +42,9 @@ if TYPE_CHECKING:
     import pourbook.actions.reducing
     import pourbook.actions.reserve
     import pourbook.actions.safekeeping
+    import pourbook.actions.session_papers
     import pourbook.actions.tasting
+    import pourbook.actions.tasting_session
     import pourbook.actions.tolerances
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
@@ -55,6 +58,9 @@ if TYPE_CHECKING:
     import pourbook.queries.labels.print_log
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
+    import pourbook.queries.tastings.session_card
+    import pourbook.queries.tastings.session_plan
+    import pourbook.queries.tastings.session_report
     import pourbook.queries.tastings.shape
     import pourbook.queries.tastings.tasted_blends
     import pourbook.queries.tastings.words
@@ -94,6 +100,9 @@ ACTIONS = {
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
     "safekeeping": ("backup", "repair"),
+    "ballots": ("take_ballot", "take_ballots"),
+    "session_papers": ("print_ballots", "print_glass_labels", "print_pour_sheet", "print_session_report"),
+    "tasting_session": ("close_session", "open_session", "pour_session"),
     "tasting": ("taste", "write_word"),
     "tolerances": ("keep_tolerance",),
     "vats": ("bottle", "dump", "open_batch", "plan_batch", "scale_up"),
@@ -114,6 +123,9 @@ QUERIES = {
     "tastings.shape": ("shape",),
     "tastings.tasted_blends": ("tasted_blend", "tasted_blends"),
     "tastings.words": ("words",),
+    "tastings.session_card": ("session_card", "sessions_listed"),
+    "tastings.session_plan": ("session_plan",),
+    "tastings.session_report": ("session_report",),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.components": ("component_card", "components", "misfits", "qualifying"),
@@ -165,6 +177,7 @@ class Book(BookCore):
         casks = pourbook.queries.casks.choosing.casks
         change_settings = pourbook.actions.house_settings.change_settings
         close_period = pourbook.actions.correcting.close_period
+        close_session = pourbook.actions.tasting_session.close_session
         compare = pourbook.queries.trials.comparison.compare
         component_card = pourbook.queries.trials.components.component_card
         components = pourbook.queries.trials.components.components
@@ -203,13 +216,19 @@ class Book(BookCore):
         number_cases = pourbook.actions.trade_numbers.number_cases
         number_pallets = pourbook.actions.trade_numbers.number_pallets
         open_batch = pourbook.actions.vats.open_batch
+        open_session = pourbook.actions.tasting_session.open_session
         plan_batch = pourbook.actions.vats.plan_batch
         plan_reduction = pourbook.actions.reducing.plan_reduction
         pour = pourbook.actions.pouring.pour
+        pour_session = pourbook.actions.tasting_session.pour_session
+        print_ballots = pourbook.actions.session_papers.print_ballots
         print_dossier = pourbook.actions.print_paper.print_dossier
+        print_glass_labels = pourbook.actions.session_papers.print_glass_labels
         print_log = pourbook.queries.labels.print_log.print_log
         print_period = pourbook.actions.declare.print_period
+        print_pour_sheet = pourbook.actions.session_papers.print_pour_sheet
         print_provenance = pourbook.actions.print_paper.print_provenance
+        print_session_report = pourbook.actions.session_papers.print_session_report
         print_sheet = pourbook.actions.print_paper.print_sheet
         provenance = pourbook.queries.casks.provenance.provenance
         qualifying = pourbook.queries.trials.components.qualifying
@@ -225,11 +244,17 @@ class Book(BookCore):
         reserved = pourbook.queries.labels.print_log.reserved
         revise_trial = pourbook.actions.composing.revise_trial
         scale_up = pourbook.actions.vats.scale_up
+        session_card = pourbook.queries.tastings.session_card.session_card
+        session_plan = pourbook.queries.tastings.session_plan.session_plan
+        session_report = pourbook.queries.tastings.session_report.session_report
+        sessions_listed = pourbook.queries.tastings.session_card.sessions_listed
         set_facts = pourbook.actions.item_facts.set_facts
         set_gtin = pourbook.actions.trade_numbers.set_gtin
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
         take_back = pourbook.actions.leaving.take_back
+        take_ballot = pourbook.actions.ballots.take_ballot
+        take_ballots = pourbook.actions.ballots.take_ballots
         take_in_cask = pourbook.actions.casks.take_in_cask
         take_in_sample = pourbook.actions.casks.take_in_sample
         taste = pourbook.actions.tasting.taste

@@ -5,6 +5,7 @@ from house import HOW, House
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pourbook.actions.tasting_session import open_session
 from pourbook.book.entries import STAGES, Hold, Stage, Taste, Void, Word
 from pourbook.book.entries import House as Settings
 from pourbook.book.house_words import house_words, word_form
@@ -13,6 +14,8 @@ from pourbook.book.tasting_notes import About, notes
 from pourbook.book.verifying import repair
 from pourbook.errors import Malformed, OutOfRange, Refused, ToConfirm
 from pourbook.numerals import with_mark
+from pourbook.quantities import read_amount
+from pourbook.queries.tastings.session_plan import Wish
 
 PEAR = Stage("a little shy", {"pear": "4"})
 
@@ -103,9 +106,11 @@ def test_a_note_is_read_back_as_it_was_written(house):
 
 def test_a_blind_glass_is_named_by_session_and_code(house):
     """No item stands in the entry, nor in the tables."""
-    house.record(Taste("", "Isla Farrow", "sweet", session="Friday", code="417"))
+    wish = Wish((house.id("C1"), house.id("V1")), ("Isla Farrow",), read_amount("10 ml"))
+    open_session(house.book, HOW, "Friday", wish, draw=lambda _count: 0)
+    house.record(Taste("", "Isla Farrow", "sweet", session="Friday", code="102"))
     (found,) = notes(house.book.store, About(session="Friday"))
-    assert (found.item, found.code) == ("", "417")
+    assert (found.item, found.code) == ("", "102")
     assert house.book.verify().faults == ()
 
 

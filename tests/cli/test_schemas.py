@@ -167,6 +167,23 @@ tastings: tastings --about 'Lot 2026-1'
 show: show 'Lot 2026-1'
 provenance: provenance 'Q 106'
 
+session-plan: session plan --glass 'Q 106' --glass 'Q 204' --repeat 'Q 204' --assessor 'Isla Farrow' --to 21
+session-plan: session plan --glass 'Q 106' --glass 'Q 204' --assessor 'Isla Farrow' --test triangle
+session-open: session open Autumn --glass 'Q 106' --glass 'Q 204' --repeat 'Q 204' --assessor 'Isla Farrow' --to 21
+session-sheets: session sheets Autumn --ballots {folder}/b.pdf --pour-sheet {folder}/p.pdf
+session-sheets: session labels Autumn -o {folder}/l.pdf
+session-pour: session pour Autumn
+session ballot Autumn --write-form {folder}/form.csv
+session-ballot: session ballot Autumn {folder}/form.csv
+session-show: session show Autumn
+session-list: session list
+session-close: session close Autumn --confirm
+session-report: session report Autumn -o {folder}/r.pdf
+session open Odd --glass 'Q 106' --glass 'Q 204' --assessor 'Isla Farrow' --test triangle --confirm
+session-pour: session pour Odd
+session-close: session close Odd --confirm
+session-report: session report Odd
+
 trial: trial --part 'S 26-01=1' --part 'S 26-02=2' --part water=1 --total '5 ml'
 
 component: component 'Oak base' --wood oak --min-age 3

@@ -17,8 +17,8 @@ LAST = ("2024-12-31 23:59:59.999999", "2025-01-01 00:00")
 """The end of that day: its last moment, or the first one that no longer belongs to it."""
 
 NO_TIME = {
-    ("journal", "--to"), ("move", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("trial", "--to"),
-    ("vatting", "--to"),
+    ("journal", "--to"), ("move", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("session open", "--to"),
+    ("session plan", "--to"), ("trial", "--to"), ("vatting", "--to"),
 }  # fmt: skip
 """An entry's number, strengths and a place."""
 

@@ -47,12 +47,9 @@ def made():
             "count": "2 of 3",
             "lot_mark": "L26012A",
         }
-        return Label(
-            kind,
-            f"{LETTERS[kind]}{number:06d}X",
-            f"{LETTERS[kind]}-{number:06d}-X",
-            **{**texts, **changed},
-        )
+        letter = LETTERS.get(kind)
+        written = f"{letter}-{number:06d}-X" if letter else f"{number:03d}"  # a blind glass has its code alone
+        return Label(kind, written.replace("-", ""), written, **{**texts, **changed})
 
     return make
 

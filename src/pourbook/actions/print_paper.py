@@ -45,7 +45,8 @@ if TYPE_CHECKING:
     from pourbook.queries.recalls.recalls import Finding
 
 __all__ = [
-    "Output", "Printed", "print_account", "print_dossier", "print_provenance", "print_recall_report", "print_sheet",
+    "Output", "Printed", "kept", "paper_targets", "print_account", "print_dossier", "print_provenance",
+    "print_recall_report", "print_sheet", "stood",
 ]  # fmt: skip
 
 Facts = dict[str, str | int]
@@ -110,9 +111,9 @@ def print_sheet(
         is_batch = kind_of(book.find(item)) == "batch"
         values, facts, drawn = _pulls(book, item, temperature_c) if is_batch else _bench(book, item)
         name = "pull list" if is_batch else "bench sheet"
-        targets = _targets(book, output, f"{name.replace(' ', '-')}-{values.id}.pdf")
+        targets = paper_targets(book, output, f"{name.replace(' ', '-')}-{values.id}.pdf")
         files = dict.fromkeys(targets, drawn(output.size or book.settings["paper"]))
-        recorded = _kept(book, how, Paper(name, (values.code,), facts), files, output)
+        recorded = kept(book, how, Paper(name, (values.code,), facts), files, output)
     return Printed(files, values.code, facts, values.warnings, (*values.remarks, *unset_on(values)), recorded)
 
 
@@ -121,7 +122,7 @@ def _bench(book: "BookCore", trial: str) -> "tuple[BenchSheet, Facts, Callable[[
     from pourbook.paperwork.bench_sheet_of import bench_sheet_of
 
     values = bench_sheet_of(book, trial)
-    facts = _stood(values.imprint) | {
+    facts = stood(values.imprint) | {
         "recipe": values.recipe,
         "parts": len(values.rows),
         "mass_mg": running(values.rows)[-1][1],
@@ -137,7 +138,7 @@ def _pulls(
     from pourbook.paperwork.pull_list_of import pull_list_of
 
     values = pull_list_of(book, batch, temperature_c)
-    facts = _stood(values.imprint) | {
+    facts = stood(values.imprint) | {
         "parts": len(values.rows),
         "mass_mg": sum(row.take_mg for row in values.rows),
         "strength": _figure(values.expected_strength_vol),
@@ -167,11 +168,11 @@ def print_dossier(
         with _as_far_as_it_goes(mark):
             values = dossier_of(book, lot, people, as_of)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
-        targets = _targets(book, output, f"dossier-{values.id}.pdf", (".pdf", ".html", ".json"))
+        targets = paper_targets(book, output, f"dossier-{values.id}.pdf", (".pdf", ".html", ".json"))
         size = output.size or book.settings["paper"]
         files = {path: _dossier_bytes(values, path, size) for path in targets}
         own = values.balances[-1]
-        facts = _stood(values.imprint) | {
+        facts = stood(values.imprint) | {
             "lot_mark": values.lot_mark,
             "bottles": -1 if values.bottles is None else values.bottles,
             "in_mg": own.in_mg,
@@ -181,7 +182,7 @@ def print_dossier(
             "youngest": "unknown" if values.youngest is None else "{} y {} d".format(*values.youngest),
             **({"at": values.at_utc} if values.at else {}),
         }
-        recorded = _kept(book, how, Paper("dossier", (values.code,), facts), files, output)
+        recorded = kept(book, how, Paper("dossier", (values.code,), facts), files, output)
     return Printed(files, values.code, facts, values.warnings, unset_on(values), recorded, values)
 
 
@@ -207,15 +208,15 @@ def print_account(book: "BookCore", how: "Happening", answer: "PeriodAccount", o
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
         unchecked = len(items) - _MOST_CHECKED
         remarks = (f"{unchecked} of {len(items)} items were not checked: pourbook verify",) if unchecked > 0 else ()
-        targets = _targets(book, output, f"account-{values.period.replace('/', '-')}.pdf")
+        targets = paper_targets(book, output, f"account-{values.period.replace('/', '-')}.pdf")
         files = dict.fromkeys(targets, account_paper(values, output.size or book.settings["paper"]))
-        facts = _stood(values.imprint) | {
+        facts = stood(values.imprint) | {
             "period": values.period,
             "by": ", ".join(account.by),
             "opening_ethanol_mg": account.total.side("opening").ethanol_mg,
             "closing_ethanol_mg": account.total.side("closing").ethanol_mg,
         }
-        recorded = _kept(book, how, Paper("account", (), facts), files, output)
+        recorded = kept(book, how, Paper("account", (), facts), files, output)
     return Printed(files, "", facts, (), (*remarks, *unset_on(values)), recorded)
 
 
@@ -240,10 +241,10 @@ def print_provenance(
         with _as_far_as_it_goes(mark):
             found = provenance(book, cask, at_us)
         values = CaskPaper(replace(imprint_of(book), disagrees=mark), found, book.zone)
-        targets = _targets(book, output, f"cask-{hyphened(found.view.id)}.pdf")
+        targets = paper_targets(book, output, f"cask-{hyphened(found.view.id)}.pdf")
         files = dict.fromkeys(targets, cask_paper(values, output.size or book.settings["paper"]))
-        facts = _stood(values.imprint) | {"fills": len(found.fills), "ethanol_mg": found.view.holding.ethanol_mg}
-        recorded = _kept(book, how, Paper("cask history", (found.view.id,), facts), files, output)
+        facts = stood(values.imprint) | {"fills": len(found.fills), "ethanol_mg": found.view.holding.ethanol_mg}
+        recorded = kept(book, how, Paper("cask history", (found.view.id,), facts), files, output)
     return found, Printed(files, found.view.id, facts, (), unset_on(values), recorded)
 
 
@@ -265,11 +266,11 @@ def print_recall_report(
         mark = _mark(book, how, {key_of(one.item.id) for one in found.affected.items})
         values = report_values(book, entry_of(book.store, number), found)
         values = replace(values, imprint=replace(values.imprint, disagrees=mark))
-        targets = _targets(book, output, f"recall-{number}.pdf")
+        targets = paper_targets(book, output, f"recall-{number}.pdf")
         files = dict.fromkeys(targets, recall_report(values, output.size or book.settings["paper"]))
-        facts: Facts = {"recall": number, **_stood(values.imprint)}
+        facts: Facts = {"recall": number, **stood(values.imprint)}
         named = tuple(suspect.name for suspect in found.affected.suspects if suspect.kind == "item")
-        recorded = _kept(book, how, Paper("recall report", named, facts), files, output)
+        recorded = kept(book, how, Paper("recall report", named, facts), files, output)
     return Printed(files, "", facts, (), unset_on(values), recorded)
 
 
@@ -306,7 +307,7 @@ def _as_far_as_it_goes(mark: str) -> Iterator[None]:
         raise Damaged(message, "find out where: pourbook verify") from error
 
 
-def _targets(book: "BookCore", output: Output, name: str, forms: tuple[str, ...] = (".pdf",)) -> tuple[Path, ...]:
+def paper_targets(book: "BookCore", output: Output, name: str, forms: tuple[str, ...] = (".pdf",)) -> tuple[Path, ...]:
     """The paths of the files, checked before anything is drawn; a name alone where nothing is written."""
     targets = output.paths or ((output.folder or Path()) / name,)
     if output.paths or output.folder is not None:
@@ -324,7 +325,7 @@ def _any_of(words: Sequence[str]) -> str:
     return f"{', '.join(others)} or {last}" if others else last
 
 
-def _kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path, bytes], output: Output) -> "Recorded":
+def kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path, bytes], output: Output) -> "Recorded":
     """Record the paper and put its files in place, inside a transaction."""
     facts = {**paper.facts, "file": ", ".join(path.name for path in files)}
     recorded = how.record(book, paper._replace(facts=facts))
@@ -333,7 +334,8 @@ def _kept(book: "BookCore", how: "Happening", paper: Paper, files: Mapping[Path,
     return recorded
 
 
-def _stood(imprint: "Imprint") -> Facts:
+def stood(imprint: "Imprint") -> Facts:
+    """Where the journal stood, as the entry of a paper keeps it."""
     stood: Facts = {"entries": imprint.entries, "head": imprint.head_hash}
     return stood | ({"disagrees": imprint.disagrees} if imprint.disagrees else {})
 

@@ -17,10 +17,10 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Close", "Component", "Declared", "DeclaredLine",
-    "Draft", "Entry", "Facts", "Gauge", "GaugeUncertainty", "Hold", "House", "Imported", "Item", "Move", "Note",
-    "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Stage", "Taste",
-    "UsedInstrument", "Void", "Word",
+    "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Close", "Coded", "Component", "Declared",
+    "DeclaredLine", "Draft", "Entry", "Facts", "Flight", "Gauge", "GaugeUncertainty", "Hold", "House", "Imported",
+    "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal",
+    "Session", "Stage", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -217,6 +217,8 @@ class Taste(NamedTuple):
         session: name of the tasting session, where the glass was one of its.
         code: that the glass bore there; it stays when the item is known.
         blind: whether the assessor did not know what it was.
+        rank: its place among the glasses of the session, 1 the first; in a test, 1 is the glass picked as the
+            answer. 0 where it was given none.
     """
 
     id: str = ""
@@ -235,6 +237,7 @@ class Taste(NamedTuple):
     session: str = ""
     code: str = ""
     blind: bool = False
+    rank: int = 0
 
 
 class Word(NamedTuple):
@@ -442,6 +445,68 @@ class Release(NamedTuple):
     ids: tuple[str, ...]
 
 
+PURPOSES = ("get to know", "compare", "choose", "test")
+"""What a tasting session is for."""
+
+
+class Coded(NamedTuple):
+    """A glass under its code: which item is in it."""
+
+    code: str
+    item: str
+
+
+class Flight(NamedTuple):
+    """The glasses of one assessor, in the order of serving."""
+
+    assessor: str
+    glasses: tuple[Coded, ...]
+
+
+class Session(NamedTuple):
+    """A blind tasting session was opened: what is tasted and by whom; which code is which glass is sealed.
+
+    Attributes:
+        name: what the house calls it.
+        purpose: a word of `PURPOSES`.
+        ids: the items in its glasses, each once, in the order named.
+        assessors: who tastes; names or persons' identifiers.
+        glasses_each: of each assessor; more than items where one is offered twice.
+        amount: how much is in each glass, as typed.
+        alcohol_mg: pure alcohol offered to an assessor, at the most.
+        sealed: who gets which item under which code, in which order (`pourbook.book.sealing`).
+        seal: SHA-256 of it, as hexadecimal text.
+        strength: to which every glass is reduced with water, as typed; empty where it is tasted as it is.
+        test: of differences, a key of `pourbook.bench.serving.TESTS`; empty for none.
+        asks: the question that the host puts; empty for none.
+        rest_min: minutes of rest between two glasses.
+        swallowed: no spittoon is assumed.
+    """
+
+    name: str
+    purpose: str
+    ids: tuple[str, ...]
+    assessors: tuple[str, ...]
+    glasses_each: int
+    amount: str
+    alcohol_mg: int
+    sealed: str
+    seal: str
+    strength: str = ""
+    test: str = ""
+    asks: str = ""
+    rest_min: int = 0
+    swallowed: bool = False
+
+
+class Reveal(NamedTuple):
+    """A session was closed: its flights say who had which item under which code; `salt` is that of its seal."""
+
+    session: str
+    salt: str
+    flights: tuple[Flight, ...]
+
+
 class Void(NamedTuple):
     """An entry (by its number) was a mistake and no longer counts; it stays in the journal."""
 
@@ -450,7 +515,7 @@ class Void(NamedTuple):
 
 Entry = (
     House | Item | Facts | Pour | Gauge | Hold | Note | Component | Recipe | Reserve | Packed | Paper | Imported | Close
-    | Declared | Recall | Release | Taste | Void | Word
+    | Declared | Recall | Release | Reveal | Session | Taste | Void | Word
 )  # fmt: skip
 
 

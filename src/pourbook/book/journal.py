@@ -34,7 +34,8 @@ from pourbook.times import written
 __all__ = [
     "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "component", "entries_of", "entry_of", "fields",
     "hash_of", "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "names_of",
-    "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "told", "written_entries",
+    "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "session", "told",
+    "written_entries",
 ]  # fmt: skip
 
 # -- what stands in an entry -----------------------------------------------------------
@@ -324,6 +325,11 @@ def recipe(store: Store, name: str) -> Logged:
 def component(store: Store, name: str) -> Logged:
     """The latest component of that name, found and refused as a recipe is."""
     return _latest(store, "component", name)
+
+
+def session(store: Store, name: str) -> Logged:
+    """The tasting session of that name. Raises as `recipe`."""
+    return _latest(store, "session", name)
 
 
 def _latest(store: Store, kind: str, name: str) -> Logged:

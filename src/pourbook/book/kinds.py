@@ -16,7 +16,17 @@ same rows when it is recorded and when a book is rebuilt.
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book import component_rules, entries, glass_rules, lot_rules, rules, tasting_rows, tasting_rules
+from pourbook.book import (
+    component_rules,
+    entries,
+    glass_rules,
+    lot_rules,
+    rules,
+    session_rows,
+    session_rules,
+    tasting_rows,
+    tasting_rules,
+)
 from pourbook.book.entries import Entry
 from pourbook.book.gauge_readings import readings
 from pourbook.book.rules import Rule
@@ -307,6 +317,7 @@ _OF_COMPONENTS = (
     component_rules.component_is_not_overwritten,
 )  # fmt: skip
 _OF_PACKING = (rules.units_of_a_lot, lot_rules.cases_have_their_bottles)
+_OF_NOTES = (*tasting_rules.OF_TASTING_NOTES, session_rules.blind_note_has_its_glass)
 _KINDS = (
     Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
@@ -325,8 +336,10 @@ _KINDS = (
     Kind(entries.Declared, _declared, (rules.declarable_period,)),
     Kind(entries.Recall, _recall, (rules.recall_in_order,), _recall_rows),
     Kind(entries.Release, _release, (rules.recall_not_released,), _release_rows),
+    Kind(entries.Reveal, session_rows.reveal_words, session_rules.OF_REVEALS, session_rows.reveal_rows),
+    Kind(entries.Session, session_rows.session_words, session_rules.OF_SESSIONS, session_rows.session_rows),
     Kind(
-        entries.Taste, tasting_rows.taste_words, tasting_rules.OF_TASTING_NOTES, tasting_rows.taste_rows,
+        entries.Taste, tasting_rows.taste_words, _OF_NOTES, tasting_rows.taste_rows,
         can_be_corrected=True, tables=("tasting", "tasted_word"),
     ),
     Kind(entries.Void, _void),

@@ -29,6 +29,7 @@ NUMBERED: Mapping[str, Mapping[str, int]] = {
     "unit": {"entry": 1},
     "tasting": {"entry": 1, "place": 1},
     "tasted_word": {"entry": 1},
+    "session": {"entry": 1, "revealed": 1},
 }
 """Table to its columns that hold the number of an entry, times so much; the first is of the entry that made the row."""
 

@@ -162,7 +162,7 @@ MOST_OF_A_TEXT = 2_000
 
 MOST_CHARACTERS: Mapping[str, int] = {
     "ref": 100, "lot_mark": 100, "name": 200, "who": 200, "login": 200, "where": 200, "place": 200, "a name in it": 300,
-    "dip_table": 100_000,
+    "dip_table": 100_000, "sealed": 100_000,
 }  # fmt: skip
 """Characters of texts of other lengths: of names that stand in a line of a table, and of a vat's table (common
 practice, no source)."""

@@ -24,6 +24,7 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | pending  | an entry with a strength that the laboratory has still to read                    |
 | tasting  | a tasting note that counts: of which item (none while blind), by whom, its scores |
 | tasted_word | a word of a note, as it is looked up: with its intensity, or of free text without |
+| session  | a tasting session by name; `revealed` is the entry that closed it, 0 while open  |
 | unit     | a case or pallet by its SSCC, whether or not its entry still counts              |
 | composition | a cache, no projection: what a state is made of (`compositions.py`)           |
 """
@@ -85,6 +86,9 @@ CREATE TABLE tasting (entry INTEGER PRIMARY KEY, item INTEGER, session TEXT NOT 
     score REAL, liking REAL, finish_s INTEGER) STRICT;
 CREATE INDEX tasting_item ON tasting (item, happened, place);
 CREATE INDEX tasting_session ON tasting (session) WHERE session <> '';
+CREATE TABLE session (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL,
+    revealed INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE INDEX session_lookup ON session (lookup);
 CREATE TABLE tasted_word (word TEXT NOT NULL, entry INTEGER NOT NULL, stage TEXT NOT NULL, intensity REAL,
     PRIMARY KEY (word, entry, stage)) STRICT, WITHOUT ROWID;
 CREATE INDEX fact_due ON fact (value) WHERE name = 'due';

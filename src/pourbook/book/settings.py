@@ -23,6 +23,7 @@ import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from pourbook.alcoholometry.standard_drinks import DRINKS
 from pourbook.book.store import Store
 from pourbook.errors import Malformed
 from pourbook.lineage.age_rules import AGE_RULES
@@ -67,6 +68,10 @@ SETTINGS = {
     "intensity_scale": Setting("0..5", (), "scale of a word's intensity in a tasting note, least..most"),
     "liking_scale": Setting("1..9", (), "scale of liking in a tasting note, least..most"),
     "score_scale": Setting("0..100", (), "scale of the score in a tasting note, least..most"),
+    "most_glasses": Setting("8", (), "glasses for an assessor in a tasting session; more are queried"),
+    "alcohol_limit_g": Setting("20", (), "most pure alcohol offered to a person in a session without a spittoon, g"),
+    "alcohol_spat_limit_g": Setting("60", (), "the same with a spittoon, g"),
+    "standard_drink": Setting("uk", tuple(DRINKS), "whose standard drinks pure alcohol is told in"),
     "hold_off_notes": Setting("no", ("no", "yes"), "whether a fault found in a tasting puts the item on hold"),
 }
 """Every setting, in the order it is shown."""
@@ -76,6 +81,9 @@ BOUNDS = {
     "weights_kg_m3": (2500.0, 22000.0, "kg/m³"),  # from aluminium to platinum
     "cask_loss": (0.5, 30.0, "%"),  # from a closed drum to a desert
     "sample_l": (0.05, 50.0, "litres"),
+    "most_glasses": (2.0, 26.0, "glasses"),
+    "alcohol_limit_g": (1.0, 100.0, "grams"),
+    "alcohol_spat_limit_g": (1.0, 300.0, "grams"),
 }
 """Settings that are numbers, kept with a point: the least, the most, and the unit."""
 

@@ -61,6 +61,7 @@ class TastingNote(NamedTuple):
         session: the tasting session, and `code`, that of the glass in it; empty where it was none.
         code: see `session`.
         blind: whether the assessor did not know what it was.
+        rank: its place among the glasses of the session, 1 the first; 0 where it was given none.
     """
 
     entry: int
@@ -82,6 +83,7 @@ class TastingNote(NamedTuple):
     session: str
     code: str
     blind: bool
+    rank: int = 0
 
 
 def notes(store: Store, about: About = _ALL, last: int | None = None) -> Iterator[TastingNote]:
@@ -114,6 +116,7 @@ def note_of(body: Mapping[str, Any], number: int, item: str, happened_us: int, w
         _number(body["liking"]) if "liking" in body else None,
         _number(body["score"]) if "score" in body else None,
         tuple(body.get("off_notes", ())), body.get("session", ""), body.get("code", ""), "blind" in body,
+        body.get("rank", 0),
     )  # fmt: skip
 
 
@@ -151,6 +154,7 @@ def note_words(note: TastingNote, mark: str = ".") -> tuple[str, ...]:
         parts += [f"{name}: {said}"] if said else []
     for name, figure in (("liking", note.liking), ("score", note.score)):
         parts += [] if figure is None else [f"{name} {_figure(figure, mark)}"]
+    parts += [f"rank {note.rank}"] if note.rank else []
     if note.off_notes:
         parts.append(f"off-note: {', '.join(note.off_notes)}")
     glass = [

@@ -38,7 +38,8 @@ def note_says_something(case: Case) -> None:
         raise Malformed(f"'{min(unknown)}' is no stage of a glass", f"choose from: {', '.join(STAGES)}")
     found = any(stage.text.strip() or stage.words for stage in note.stages.values())
     said = (note.text, note.missing, note.too_much, note.liking, note.score)
-    if not found and not any(one.strip() for one in said) and note.finish_s is None and not note.off_notes:
+    figures = note.finish_s is not None or note.off_notes or note.rank
+    if not found and not any(one.strip() for one in said) and not figures:
         raise Malformed("the tasting note is empty", "say what was there: --nose 'pear 4, oak 2; a little shy'")
 
 

@@ -41,6 +41,7 @@ PROJECTIONS = {
     "unit": "sscc",
     "tasting": "entry",
     "tasted_word": "word, entry, stage",
+    "session": "name",
 }
 """Every projection with the columns it is ordered by."""
 

@@ -48,6 +48,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "sheet": ("printing", "Print the bench sheet of a trial, or the pull list of a batch."),
         "taste": ("tasting", "Record what was found in a glass of an item."),
         "tastings": ("tasting", "List and search tasting notes."),
+        "session": ("session", "Taste blind: plan, open, print, pour, take ballots in, close."),
         "word": ("tasting", "Put a word on the house's list for tasting notes."),
         "shape": ("shapes", "Show the shape of a drink from nose to finish, beside its components."),
         "compare": ("tried", "Show trials, batches or lots side by side."),

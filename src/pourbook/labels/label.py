@@ -13,7 +13,7 @@ from pourbook.errors import Malformed
 
 __all__ = ["CAUTION", "KINDS", "OUTSIDE", "Label", "checked"]
 
-KINDS = ("cask", "vial", "trial", "batch", "lot", "pallet", "instrument", "person", "place")
+KINDS = ("cask", "vial", "trial", "batch", "lot", "pallet", "instrument", "person", "place", "glass")
 """What a label can stick to."""
 
 OUTSIDE = ("gs1_bottle", "gs1_case", "gs1_lot", "gs1_unit", "gs1_content", "link", "case_link")

@@ -5,7 +5,7 @@ All places are in millimetres from the top left corner of the label. The whole o
 
     name = "vial-roll-30x15"           # the name of the file; small letters, digits, hyphens
     title = "Sample vial, roll"        # one line, for lists
-    kinds = ["vial"]                   # cask vial trial batch lot pallet instrument person place
+    kinds = ["vial"]                   # cask vial trial batch lot pallet instrument person place glass
 
     [media]
     form = "roll"                      # one label a page:

@@ -1,0 +1,50 @@
+"""What anybody must know before a glass is offered: allergens and previous contents of all that lies behind it.
+
+>>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.quantities import read_amount, read_strength
+>>> book = Book.create(":memory:", house="Quillmere")
+>>> cask = Item("C000001H", {"previous": "almond wine", "allergens": "nuts"})
+>>> filled = Pour("fill", (Move("origin", "C000001H", read_amount("200 l"), read_strength("60")),))
+>>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (cask, filled)))
+>>> brought(book, ["C000001H"])
+Brought(allergens=('nuts',), previous=('almond wine',))
+"""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.book.items import text_listed
+from pourbook.queries.traces.trace import trace_back
+
+if TYPE_CHECKING:
+    from pourbook.book.core import BookCore
+
+__all__ = ["Brought", "brought"]
+
+
+class Brought(NamedTuple):
+    """Allergens as recorded of vessels and additives, and what casks held before; each once, by the alphabet.
+
+    One list over many items does not tell which of them brings what.
+    """
+
+    allergens: tuple[str, ...]
+    previous: tuple[str, ...]
+
+
+def brought(book: "BookCore", items: Iterable[str]) -> Brought:
+    """What all these items bring together.
+
+    Raises:
+        PourbookError: no such item, or nothing was ever poured into it.
+    """
+    allergens: set[str] = set()
+    previous: set[str] = set()
+    for item in items:
+        trace = trace_back(book, item)
+        for view in (trace.item, *(other.item for other in trace.items)):
+            allergens.update(text_listed(view.facts.get("allergens", "")))
+            previous.update(text_listed(view.facts.get("previous", "")))
+        for pour in trace.pours:
+            allergens.update(text_listed(str(pour.facts.get("allergens", ""))))
+    return Brought(tuple(sorted(allergens)), tuple(sorted(previous)))

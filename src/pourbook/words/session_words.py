@@ -1,0 +1,113 @@
+"""What every paper and screen of a tasting session says for the care of people.
+
+>>> brings_words(Brought((), ()))
+'Allergens: none recorded; this does not mean that there are none.'
+>>> alcohol_words(12_000, "uk")
+'12.0 g of pure alcohol, or 1.5 units (UK Chief Medical Officers, 2016: 10 ml or 8 g; remembered)'
+"""
+
+from collections.abc import Iterator, Mapping
+from math import inf, isfinite
+from typing import TYPE_CHECKING
+
+from pourbook.alcoholometry.standard_drinks import DRINKS, drinks
+from pourbook.numerals import counted, shown
+from pourbook.queries.traces.brought import Brought
+
+if TYPE_CHECKING:
+    from pourbook.panels.discrimination import Judged, Planned
+    from pourbook.queries.tastings.session_report import SessionReport, Spread
+
+__all__ = ["CAUTION", "SEALED", "alcohol_words", "brings_words", "found_words", "shows_words", "spread_words"]
+
+CAUTION = (
+    "Taste little, spit, drink water, and rest. Whoever has tasted does not drive or work with machines."
+    " Nobody tastes who is under age, pregnant, unwell or unwilling; nosing alone is enough."
+)
+"""Without it there is no session."""
+
+SEALED = "Codes are sealed until the session is closed."
+
+
+def alcohol_words(alcohol_mg: float, country: str, mark: str = ".") -> str:
+    """Pure alcohol in grams and standard drinks, with their source."""
+    grams, drink = alcohol_mg / 1000, DRINKS[country]
+    count = shown(drinks(grams, country), 1, mark)
+    return f"{shown(grams, 1, mark)} g of pure alcohol, or {count} {drink.name} ({drink.source}; {drink.status})"
+
+
+def brings_words(brings: Brought) -> str:
+    """Allergens and previous contents over all glasses together, in one line."""
+    if not brings.allergens and not brings.previous:
+        return "Allergens: none recorded; this does not mean that there are none."
+    said = f"Allergens: {', '.join(brings.allergens) or 'none recorded'}."
+    return f"{said} Casks held before: {', '.join(brings.previous)}." if brings.previous else said
+
+
+def spread_words(found: "Spread | None", mark: str = ".") -> str:
+    """A mean with its standard deviation; empty where nobody gave a figure."""
+    if found is None:
+        return ""
+    beside = "" if found.deviation is None else f" ± {shown(found.deviation, 1, mark)}"
+    return f"{shown(found.mean, 1, mark)}{beside}"
+
+
+def found_words(report: "SessionReport", named: Mapping[str, str], mark: str = ".") -> tuple[str, ...]:
+    """What may be concluded from a session, and what not, a sentence each."""
+    said = [*_test_words(report, mark)] if report.test else [*_rank_words(report, named, mark)]
+    for repeat in report.repeats:
+        first, second = (shown(score, 0, mark) for score in repeat.scores)
+        who = next(one.called for one in report.people if one.assessor == repeat.assessor)
+        said.append(f"Hidden repeat: {who} scored {named[repeat.item]} {first} and {second}.")
+    if report.repeat_deviation is not None:
+        said.append(
+            f"One score repeats within a standard deviation of {shown(report.repeat_deviation, 1, mark)}; smaller"
+            " differences between glasses of one assessor mean nothing."
+        )
+    return tuple(said)
+
+
+def shows_words(test: str, shows: "Planned", mark: str = ".") -> str:
+    """What a test with so many assessors could show, before anybody tastes."""
+    who = counted(shows.assessors, "assessor")
+    if shows.critical is None:
+        return f"a {test} test with {who} can show nothing, whatever they answer: ask more people, or use no test"
+    power = shown(100 * shows.power, 0, mark)
+    return (
+        f"a {test} test with {who} shows a difference from {shows.critical} right answers on; where the glasses differ"
+        f" by d' = 1, it does so in {power} of 100 such sessions"
+    )
+
+
+def _test_words(report: "SessionReport", mark: str) -> Iterator[str]:
+    found = report.test
+    assert found is not None
+    if found.judged is None:
+        yield "Nobody answered the test."
+        return
+    judged = found.judged
+    yield f"{found.right} of {counted(found.answered, 'assessor')} were right; p = {shown(judged.p_value, 3, mark)}."
+    yield _VERDICTS[judged.verdict]
+    yield f"For a sense of size: d' = {shown(judged.d_prime, 2, mark)}, most likely within {_interval(judged, mark)}."
+
+
+def _interval(judged: "Judged", mark: str) -> str:
+    low, high = judged.d_prime_interval
+    return f"{shown(low, 2, mark)} to {shown(high, 2, mark) if isfinite(high) else 'beyond measure'}"
+
+
+_VERDICTS = {
+    "different": "The glasses are different: chance alone seldom gives so many right answers.",
+    "not shown different": "A difference was not shown. That does not show that the glasses are alike.",
+    "too few assessors": "Too few answered: no number of right answers could have shown a difference.",
+}
+
+
+def _rank_words(report: "SessionReport", named: Mapping[str, str], mark: str) -> Iterator[str]:
+    who = len(report.ranks)
+    if who < 2:
+        yield "Too few assessors ranked or scored every glass to compare them."
+        return
+    first = min(report.glasses, key=lambda one: one.rank.mean if one.rank else inf)
+    assert first.rank is not None
+    yield f"First by mean rank of {counted(who, 'assessor')}: {named[first.item]}, {shown(first.rank.mean, 2, mark)}."
