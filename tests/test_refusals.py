@@ -212,6 +212,9 @@ SCENES = [
     # -- the house and its files ----------------------------------------------------------------
     Scene("a setting that does not exist", errors.Malformed, "settings --set colour=blue"),
     Scene("a time zone that does not exist", errors.Malformed, "settings --set zone=Europe/Quillmere"),
+    Scene("a role beyond all of a blend", errors.Malformed, "settings --set role.rich=50..150"),
+    Scene("a rule of no role", errors.Malformed, "settings --set role.=0..15"),
+    Scene("rules of blending that no blend keeps", errors.Refused, "settings --set role.a=60..70 --set role.b=50..60"),
     Scene("a setting without its value", errors.Malformed, "settings --set zone"),
     Scene("a new book where one is", errors.StoreError, "create {book} --house Quillmere"),
     Scene("a new book in no folder", errors.StoreError, "create {folder}/a/b.pourbook --house Quillmere"),

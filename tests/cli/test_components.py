@@ -163,3 +163,134 @@ def test_components_are_in_the_journal_and_rebuilt(desk):
     before = json.dumps(desk.asks("component --list"))
     desk.does("repair")
     assert json.dumps(desk.asks("component --list")) == before
+
+
+# -- batches ---------------------------------------------------------------------------------
+
+
+def test_a_batch_is_made_of_casks_of_each_kind(desk):
+    """By the recipe itself: the plan says what each cask is for, and the batch keeps it."""
+    uses = "--use 'ash base=Row 1/1' --use 'Chestnut accent=Row 1/2'"
+    plan = desk.asks(f"scale-up Autumn --total '100 l' {uses}")
+    pulls = [(one["source"], one["component"], one["volume_ml_20c"]) for one in plan["pulls"]]
+    assert pulls == [("C000001H", "Ash base", 92_000), ("C000002F", "Chestnut accent", 8_000)]
+    assert plan["asked"] == []
+    batch = desk.asks(f"scale-up Autumn --total '100 l' {uses} --record --ref V")["id"]
+    stands_for = [one["stands_for"] for one in desk.asks(f"recipe {batch}")["parts"]]
+    assert stands_for == ["Ash base", "Chestnut accent"]
+    assert [(one["component"], one["stands"]) for one in desk.asks("show V")["bounds"]] == [
+        ("Chestnut accent", "within")
+    ]
+    desk.does("verify")
+
+
+def test_a_planned_batch_is_poured_beside_the_bounds_of_its_kinds(desk):
+    """Cask by cask; more of the accent than its bounds take is told by its name."""
+    uses = "--use 'ash base=Row 1/1' --use 'Chestnut accent=Row 1/2'"
+    desk.does(f"scale-up Autumn --total '50 l' {uses} --open --ref V")
+    desk.does("pour V 'Row 1/1' '30 l' 'Row 1/2' '6 l'")
+    (bounds,) = desk.asks("show V")["bounds"]
+    assert (bounds["component"], bounds["stands"]) == ("Chestnut accent", "above")
+    assert bounds["fraction"] == pytest.approx(6 / 36)
+
+
+@pytest.mark.parametrize("blend", ["Autumn", "first"])
+def test_a_cask_of_another_kind_is_asked_about(desk, blend):
+    """For a recipe, and for a trial whose vial stood for the kind; a plan alone says it, too."""
+    desk.does("trial --recipe Autumn --confirm --ref first")
+    typed = f"scale-up {blend} --total '50 l' --use 'ash base=Row 1/1' --use 'Chestnut accent=Row 1/3'"
+    said = "C-000003-D · Row 1/3 · chestnut is no 'Chestnut accent': its age is 3 years"
+    assert said in desk.does(typed).err
+    assert "is no 'Chestnut accent'" in desk.asks(typed)["asked"][0]
+    assert desk(f"{typed} --record").status
+    desk.does(f"{typed} --record --confirm --ref V")
+    assert [one["stands_for"] for one in desk.asks("recipe B-000001-Y")["parts"]] == ["Ash base", "Chestnut accent"]
+
+
+def test_a_cask_that_is_alone_of_its_kind_is_suggested(desk):
+    """Taken for the plan, and asked about before anything is opened; among several nothing is planned."""
+    assert len(desk.asks("scale-up Autumn --total '50 l'")["asked"]) == 2
+    assert desk("scale-up Autumn --total '50 l' --open").status
+    desk.does("component 'Chestnut accent' --min-age 0 --confirm")
+    assert "'Chestnut accent' may be C-000002-F" in desk("scale-up Autumn --total '50 l'").err
+
+
+# -- rules of the house ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def ruled(desk):
+    """The same house with its rules set, and a third component."""
+    desk.does("component Young --wood chestnut --max-age 4 --bounds 0..10")
+    desk.does("settings --set most_of_one=85 --set least_components=3 --set role.Rich=0..15")
+    return desk
+
+
+TWO = ("Ash base=80", "Chestnut accent=20")
+
+
+@pytest.mark.parametrize(
+    ("parts", "words"),
+    [
+        (TWO, "2 components, and the house wants 3 or more"),
+        (TWO, "role 'Rich' is 20.00 % of the blend, and may be 0 to 15 %"),
+        (
+            ("Ash base=86", "Chestnut accent=9", "Young=5"),
+            "Ash base is 86.00 % of the blend, and the house takes at most 85",
+        ),
+        (("Ash base=80", "Chestnut accent=5", "Young=15"), "Young is 15.00 % of the blend, and may be 0 to 10 %"),
+        (("S 1=80:base", "S 2=5", "S 3=15.5:rich"), "role 'Rich' is 15.42 % of the blend"),
+    ],
+)
+def test_a_recipe_beyond_the_rules_is_asked_about(ruled, parts, words):
+    """By kind or by item; what is confirmed is kept with the entry."""
+    typed = "recipe Winter " + " ".join(f"--part '{part}'" for part in parts)
+    ran = ruled(typed)
+    assert ran.status
+    assert words in ran.err
+    ruled.does(f"{typed} --confirm")
+    assert "house-rules" in json.dumps(ruled.asks("journal --kind recipe"))
+
+
+def test_water_is_no_component_and_counts_for_nothing(ruled):
+    """80 of 100 beside water is 80 %, whatever water is added; water is not the third component."""
+    ruled.does("recipe Thin --part 'Ash base=80' --part 'Chestnut accent=10' --part Young=10 --part water=200")
+    assert ruled("recipe Two --part 'Ash base=50' --part 'S 1=50' --part water=20").status
+
+
+def test_a_glass_beyond_the_rules_is_recorded_and_told(ruled):
+    """At once where the plan cannot mend it, at the end all; with how much of the others mends it."""
+    uses = "--use 'Ash base=S 1' --use 'Chestnut accent=S 2' --use 'Young=S 3'"
+    ruled.does("recipe Winter --part 'Ash base=80' --part 'Chestnut accent=10' --part Young=10")
+    ruled.does(f"trial --recipe Winter {uses} --ref first")
+    said = ruled.does("pour first", "S 1\n60 ml\nS 2\n20 ml\ndone\n").err
+    assert (
+        "role 'Rich' is 20.00 % of the blend, and may be 0 to 15 %; 33.3 ml more of the others brings it within" in said
+    )
+    told = {one["rule"]: one for one in ruled.asks("show first")["house_rules"]}
+    assert set(told) == {"least_components", "role"}
+    assert told["role"]["found"] == pytest.approx(0.25, rel=1e-5)
+    assert told["role"]["more_ml"] == pytest.approx(80 * (25 / 15 - 1), rel=1e-4)
+    ruled.does("pour first 'S 3' '8 ml' 'S 1' '60 ml'")
+    assert "house_rules" not in ruled.asks("show first")
+
+
+def test_a_plan_of_a_batch_is_held_to_the_rules(ruled):
+    """A trial that was poured beyond them is asked about before it is made."""
+    ruled.does("trial --part 'S 1=60' --part 'S 2=40' --ref first --confirm")
+    ruled.does("pour first 'S 1' '60 ml' 'S 2' '40 ml'")
+    assert "the house wants 3 or more" in ruled.asks("scale-up first --total '20 l'")["asked"][0]
+    assert ruled("scale-up first --total '20 l' --open").status
+    ruled.does("scale-up first --total '20 l' --open --confirm")
+
+
+def test_rules_that_contradict_are_refused_when_they_are_set(ruled):
+    """By a setting or by a component; a retired component counts no more."""
+    assert "contradict" in ruled("component Heavy --wood ash --role rich --bounds 20..30").err
+    assert "contradict" in ruled("component Heavy --wood ash --bounds 86..90").err
+    ruled.does("component Much --bounds 80..84")
+    assert "contradict" in ruled("settings --set most_of_one=75").err
+    ruled.does("component Much --retire")
+    ruled.does("settings --set most_of_one=75")
+    ruled.does("settings --set role.Rich=")
+    ruled.does("component Heavy --wood ash --role rich --bounds 20..30")

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BallotLine", "BallotRound", "BallotsTaken", "InBallots", "take_ballot", "take_ballots"]
 
+
 class BallotsTaken(NamedTuple):
     """Ballots that were taken in.
 

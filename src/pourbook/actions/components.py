@@ -12,9 +12,9 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.actions.happening import Happening
+from pourbook.book.components import component_called
 from pourbook.book.entries import Component
 from pourbook.errors import Unknown
-from pourbook.queries.trials.components import component_named
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -41,7 +41,7 @@ def write_component(book: "BookCore", how: Happening, name: str, changed: Mappin
     """
     with how.transaction(book):
         try:
-            before = component_named(book, name)
+            before = component_called(book.store, name)
         except Unknown:
             before = Component(name.strip())
         written = before._replace(**{"gone": False, **changed})

@@ -21,14 +21,15 @@ from pourbook.actions.new_item import new_item
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.bounds import check_bounds, read_part
 from pourbook.bench.trials import WATER, PlannedPour, fractions, planned
+from pourbook.book.components import component_called
 from pourbook.book.entries import Component, Item, Recipe, RecipePart
 from pourbook.book.items import held
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import hyphened, key_of, read_or_none, readable
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, named
 from pourbook.errors import Malformed, OutOfRange, Question, Refused, ToConfirm, answered
 from pourbook.gauging.as_typed import amount_again, kept_amount, kept_strength, strength_again
 from pourbook.queries.items.called import called
-from pourbook.queries.trials.components import choice, component_named, component_or_item, unfit
+from pourbook.queries.trials.components import choice, component_or_item, kinds_in, unfit
 from pourbook.queries.trials.revised_parts import revised_parts
 from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card
 
@@ -114,7 +115,7 @@ def compose_trial(
     """
     if not recipe and not parts:
         raise Malformed("a trial needs a recipe", "give --recipe NAME, or its components with --part")
-    if about.to and any(not _is_item(part) for part in parts):
+    if about.to and any(not _is_named(part) for part in parts):
         raise Malformed("with --to, the water is computed", "leave out --part water=…, or --to")
     with how.transaction(book):
         identifier = new_item(book, "trial", about.given)
@@ -175,7 +176,7 @@ def _within_bounds(book: "BookCore", how: Happening, parts: tuple[RecipePart, ..
     """Parts that keep their bounds; one that leaves them is asked about, and then has none."""
     left = [one for one in parts if not _is_within(book, one)]
     if left and not how.confirm:
-        said = (f"part {one.parts} of {readable(one.component)} leaves its bounds {one.bounds}" for one in left)
+        said = (f"part {one.parts} of {named(one.component)} leaves its bounds {one.bounds}" for one in left)
         raise ToConfirm(*(Question("bounds-left", one, "if that is meant, it will have no bounds.") for one in said))
     return tuple(one._replace(bounds="") if one in left else one for one in parts)
 
@@ -194,17 +195,17 @@ def _found(book: "BookCore", parts: Sequence[RecipePart]) -> tuple[RecipePart, .
     for one in parts:
         target, bounds = read_part(one.parts, mark)
         kept = one._replace(parts=target, bounds=bounds or one.bounds)
-        found.append(kept._replace(component=_named(book, one.component)) if _is_item(one) else kept)
+        found.append(kept._replace(component=_item_or_kind(book, one.component)) if _is_named(one) else kept)
     fractions(((one.component, one.parts) for one in found), mark)
     for one in found:
         check_bounds(one.component, one.parts, one.bounds, mark)
     return tuple(found)
 
 
-def _named(book: "BookCore", text: str) -> str:
+def _item_or_kind(book: "BookCore", text: str) -> str:
     """A component in use, or an item."""
     name = component_or_item(book, text)
-    if read_or_none(name) is None and component_named(book, name).gone:
+    if not is_identifier(name) and component_called(book.store, name).gone:
         raise Refused(
             f"component '{name}' is retired", f"take another; or write it again: pourbook component '{name}' …"
         )
@@ -218,8 +219,8 @@ def _taken(
 
     An item is taken with the role of its kind, where the recipe says none.
     """
-    items = {component_named(book, name).name: book.find(item) for name, item in uses.items()}
-    kinds = {one.component: component_named(book, one.component) for one in parts if _is_a_kind(one)}
+    items = {component_called(book.store, name).name: book.find(item) for name, item in uses.items()}
+    kinds = kinds_in(book, (one.component for one in parts))
     if strange := next((name for name in items if name not in kinds), ""):
         raise Malformed(f"'{strange}' is not a component of the recipe", "see its parts: pourbook recipe NAME")
     asked: list[Question] = []
@@ -237,9 +238,5 @@ def _taken(
     return tuple(taken(one, kinds[one.component]) if one.component in kinds else one for one in parts)
 
 
-def _is_a_kind(part: RecipePart) -> bool:
-    return _is_item(part) and read_or_none(part.component) is None
-
-
-def _is_item(part: RecipePart) -> bool:
+def _is_named(part: RecipePart) -> bool:
     return part.component != WATER

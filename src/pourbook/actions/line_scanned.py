@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.beside_plan import Keeps, Rest, Target
 from pourbook.bench.bounds import PartShare
+from pourbook.bench.house_rules import Broken
 from pourbook.errors import Malformed, PourbookError
 from pourbook.gauging.as_typed import kept_amount
 from pourbook.gauging.readings import net_weight
@@ -124,6 +125,7 @@ class Scanned(NamedTuple):
         blend: the target traced back, where cost and age were asked for.
         recorded: the pour, or the gauge of a glass.
         bounds: when done, every part of what was poured that its recipe bounds.
+        broken: rules of the house that what was poured breaks; before it is done, those that more of it cannot mend.
     """
 
     in_hand: InHand = InHand(0)
@@ -144,6 +146,7 @@ class Scanned(NamedTuple):
     blend: "Trace | None" = None
     recorded: "Recorded | None" = None
     bounds: tuple[PartShare, ...] = ()
+    broken: tuple[Broken, ...] = ()
 
 
 def reads(read_text: Callable[[str], object], text: str) -> bool:

@@ -16,10 +16,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.actions.happening import Happening
 from pourbook.actions.movement import Status, record
 from pourbook.bench.beside_plan import Target
+from pourbook.bench.house_rules import Broken
+from pourbook.bench.trials import WATER
 from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (the example)
 from pourbook.errors import Malformed, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.trials.rules_kept import rules_kept
 from pourbook.queries.trials.targets import for_source, targets
 
 if TYPE_CHECKING:
@@ -58,11 +61,15 @@ AS_POURED = PourDetails()
 
 
 class Poured(NamedTuple):
-    """Pours recorded: the target, and beside_plan every component of its plan; empty where it follows none."""
+    """Pours recorded: the target, and beside_plan every component of its plan; empty where it follows none.
+
+    `broken` are rules of the house that more of the plan cannot mend.
+    """
 
     target: Held
     beside_plan: tuple[Target, ...]
     recorded: "Recorded"
+    broken: tuple[Broken, ...] = ()
 
 
 def pour(
@@ -97,7 +104,10 @@ def pour(
         if questions and not how.confirm:
             raise ToConfirm(*questions)
         recorded = record(book, how, details.status, Pour("pour", tuple(moves)))
-        return Poured(held_now(book, into), targets(book, into), recorded)
+        beside_plan = targets(book, into)
+        planned_ml = sum(one.planned_ml for one in beside_plan if one.component != WATER)
+        kept = rules_kept(book, into, planned_ml=planned_ml) if planned_ml else ()
+        return Poured(held_now(book, into), beside_plan, recorded, kept)
 
 
 def _beside_plan(book: "BookCore", trial: str, move: Move) -> Question | None:

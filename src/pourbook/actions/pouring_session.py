@@ -36,6 +36,7 @@ from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.bounds_kept import bounds_kept
+from pourbook.queries.trials.rules_kept import rules_kept
 from pourbook.queries.trials.targets import for_source, remaining, targets
 
 if TYPE_CHECKING:
@@ -214,7 +215,10 @@ class PouringSession:
         beside = targets(self._book, self.target) if self._poured() else ()
         to_go = tuple(target for target in beside if target.to_go_ml)
         bounds = bounds_kept(self._book, self.target) if beside else ()
-        return self._now()._replace(done=True, beside_plan=to_go, rests=self._rests(beside), bounds=bounds)
+        kept = rules_kept(self._book, self.target)
+        return self._now()._replace(
+            done=True, beside_plan=to_go, rests=self._rests(beside), bounds=bounds, broken=kept
+        )  # fmt: skip
 
     # -- glasses ---------------------------------------------------------------------------
 
@@ -275,7 +279,9 @@ class PouringSession:
         self._keep(source="")
         beside_plan = for_source(self._book, poured.beside_plan, source)
         left = self._rests(poured.beside_plan)
-        return Scanned(target=poured.target, beside_plan=beside_plan, rests=left, recorded=poured.recorded)
+        return Scanned(
+            target=poured.target, beside_plan=beside_plan, rests=left, recorded=poured.recorded, broken=poured.broken
+        )  # fmt: skip
 
     def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> None:
         """What was measured is all there was: the source is gauged to it."""

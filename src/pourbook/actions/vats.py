@@ -18,7 +18,7 @@ from pourbook.book.items import ItemView
 from pourbook.book.lineages import pending_in
 from pourbook.book.rules import confirmed
 from pourbook.codes.identifiers import hyphened, key_of, readable
-from pourbook.errors import Refused
+from pourbook.errors import Refused, answered
 from pourbook.gauging.as_typed import kept_amount, kept_strength
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.trials.batch_plan import BatchPlan, Wanted, batch_plan
@@ -96,13 +96,16 @@ def scale_up(
     """Open a batch and pour into it what `batch_plan` says; `facts` are its ref and name."""
     with how.transaction(book):
         planned = batch_plan(book, blend, wanted)
+        answered(planned.asked, by_person=how.confirm)
         batch = book.next_id("batch")
         moves = tuple(
             Move(pull.source, batch, pull.liquid.mass_mg, facts={"role": pull.component}) for pull in planned.plan.pulls
         )
         reduced = {"target_strength": kept_strength(wanted.to_strength)} if wanted.to_strength else {}
-        opened = Item(batch, {**(facts or {}), **reduced, "follows": planned.follows})
-        return ScaledUp(batch, planned, record(book, how, status, opened, Pour("vat", moves)))
+        own = [_own_recipe(book, batch, planned)] if planned.kinds else []
+        plan = {"plan": own[0].name} if own else {}
+        opened = Item(batch, {**(facts or {}), **reduced, **plan, "follows": planned.follows})
+        return ScaledUp(batch, planned, record(book, how, status, *own, opened, Pour("vat", moves)))
 
 
 def plan_batch(
@@ -115,14 +118,10 @@ def plan_batch(
     """
     with how.transaction(book):
         planned = batch_plan(book, blend, wanted)
+        answered(planned.asked, by_person=how.confirm)
         batch, mark = book.next_id("batch"), book.settings["decimal_mark"]
-        pours, reduced_to = to_pour(planned.plan), wanted.to_strength
-        parts = [
-            RecipePart(source, f"{litres:f}".replace(".", mark), ", ".join(map(readable, components)))
-            for source, (litres, components) in pours.items()
-            if source != WATER or reduced_to is None
-        ]
-        total = sum(litres for litres, _ in pours.values())
+        reduced_to = wanted.to_strength
+        total = sum(litres for litres, _ in to_pour(planned.plan).values())
         opened = {
             **(facts or {}),
             "follows": planned.follows,
@@ -131,8 +130,22 @@ def plan_batch(
             "target_strength": "" if reduced_to is None else kept_strength(reduced_to),
             "fills": _fills(wanted.bottles, mark) if wanted.bottles else "",
         }
-        entries = Recipe(hyphened(batch), tuple(parts)), Item(batch, told(opened))
+        entries = _own_recipe(book, batch, planned), Item(batch, told(opened))
         return ScaledUp(batch, planned, record(book, how, status, *entries))
+
+
+def _own_recipe(book: "BookCore", batch: str, planned: BatchPlan) -> Recipe:
+    """Litres of each source, rounded up, with the kind of spirit that it was taken for."""
+    mark, reduced_to = book.settings["decimal_mark"], planned.wanted.to_strength
+    parts = [
+        RecipePart(
+            source, f"{litres:f}".replace(".", mark), ", ".join(map(readable, components)),
+            stands_for=planned.kinds.get(source, ""),
+        )
+        for source, (litres, components) in to_pour(planned.plan).items()
+        if source != WATER or reduced_to is None
+    ]  # fmt: skip
+    return Recipe(hyphened(batch), tuple(parts))
 
 
 def _fills(bottles: "BottlesWanted", mark: str) -> str:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from pourbook.alcoholometry.mixing import contraction_ml, mix, water_to_reach
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.bench.trials import WATER, liquid_of_volume
-from pourbook.codes.identifiers import hyphened
+from pourbook.codes.identifiers import hyphened, named
 from pourbook.errors import NotThere, Refused
 from pourbook.liquid import EMPTY, Liquid
 
@@ -177,7 +177,7 @@ def _pulls(
     if wanted_ml > held_ml:
         names = ", ".join(map(hyphened, casks))
         hold = "holds" if len(casks) == 1 else "hold"
-        short.append(f"{hyphened(component)} needs {wanted_ml / 1000:.2f} l, but {names} {hold} {held_ml / 1000:.2f} l")
+        short.append(f"{named(component)} needs {wanted_ml / 1000:.2f} l, but {names} {hold} {held_ml / 1000:.2f} l")
         return []
     return [
         _pull(cask, component, wanted_ml * volume_ml(holds[cask]) / held_ml, holds)

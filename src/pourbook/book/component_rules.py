@@ -1,14 +1,23 @@
 """The rules of components: what a kind of spirit may be called, and what may be asked of it."""
 
+from collections.abc import Sequence
+
 from pourbook.bench.bounds import read_range
+from pourbook.bench.house_rules import BlendPart, Broken, broken, contradiction
 from pourbook.bench.trials import WATER
+from pourbook.book.components import house_rules
+from pourbook.book.entries import House
 from pourbook.book.journal import entry_of
 from pourbook.book.names import find
 from pourbook.book.rules import Case
-from pourbook.codes.identifiers import hyphened, refuse_as_ref
+from pourbook.codes.identifiers import hyphened, kind_of, read_or_none, refuse_as_ref
 from pourbook.errors import Ambiguous, Malformed, OutOfRange, PourbookError, Question, Refused
+from pourbook.numerals import read_decimal
 
-__all__ = ["component_has_a_name_of_its_own", "component_is_not_overwritten", "component_is_possible"]
+__all__ = [
+    "component_has_a_name_of_its_own", "component_is_not_overwritten", "component_is_possible", "house_rules_agree",
+    "house_rules_question", "recipe_keeps_the_house_rules",
+]  # fmt: skip
 
 
 def component_has_a_name_of_its_own(case: Case) -> None:
@@ -35,6 +44,39 @@ def component_is_possible(case: Case) -> None:
         )
     if kind.bounds and read_range(kind.bounds, case.known.mark)[1] > 100:
         raise OutOfRange(f"bounds {kind.bounds} of '{kind.name}' go beyond 100 %", "write per cent of a blend: 0..15")
+
+
+def house_rules_agree(case: Case) -> None:
+    """Rules that are set can all be kept at once, and every component can be in a blend that keeps them."""
+    entry, store = case.entry, case.known.store
+    is_house = isinstance(entry, House)
+    rules = house_rules(store, entry.settings) if is_house else house_rules(store, written=(entry,))
+    if said := contradiction(rules):
+        raise Refused(f"the house's rules contradict each other: {said}", "change one of them")
+
+
+def recipe_keeps_the_house_rules(case: Case) -> Question | None:
+    """A blend is within the house's rules; a batch was asked about when it was planned, by its components."""
+    name, parts, _ = case.entry
+    own = read_or_none(name)
+    if own and kind_of(own) == "batch":
+        return None
+    mark = case.known.mark
+    blend = [
+        BlendPart(one.stands_for or one.component, one.role, float(read_decimal(one.parts, mark)))
+        for one in parts
+        if one.component != WATER
+    ]
+    return house_rules_question(broken(house_rules(case.known.store), blend), mark)
+
+
+def house_rules_question(found: Sequence[Broken], mark: str) -> Question | None:
+    """What is asked of a blend that breaks rules."""
+    if not found:
+        return None
+    said = "; ".join(one.said(mark) for one in found)
+    values = {"rules": ", ".join(dict.fromkeys(f"{one.rule} {one.of}".strip() for one in found))}
+    return Question("house-rules", said, "change its parts, or the rule (pourbook settings).", values)
 
 
 def component_is_not_overwritten(case: Case) -> Question | None:

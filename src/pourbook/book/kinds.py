@@ -170,7 +170,7 @@ def _component(body: _Body, _mark: str) -> str:
 
 def _recipe(body: _Body, _mark: str) -> str:
     parts = ", ".join(
-        f"{part['parts']} {readable(part['component'])}"
+        f"{part['parts']} {named(part['component'])}"
         + (f" as {part['stands_for']}" if "stands_for" in part else "")
         + (f" in {part['bounds']}" if "bounds" in part else "")
         for part in body["parts"]
@@ -314,12 +314,13 @@ _OF_FACTS = (
 )  # fmt: skip
 _OF_COMPONENTS = (
     component_rules.component_has_a_name_of_its_own, component_rules.component_is_possible,
-    component_rules.component_is_not_overwritten,
+    component_rules.house_rules_agree, component_rules.component_is_not_overwritten,
 )  # fmt: skip
+_OF_RECIPES = (rules.recipe_is_not_overwritten, component_rules.recipe_keeps_the_house_rules)
 _OF_PACKING = (rules.units_of_a_lot, lot_rules.cases_have_their_bottles)
 _OF_NOTES = (*tasting_rules.OF_TASTING_NOTES, session_rules.blind_note_has_its_glass)
 _KINDS = (
-    Kind(entries.House, _house, (rules.settings_are_known,), _house_rows),
+    Kind(entries.House, _house, (rules.settings_are_known, component_rules.house_rules_agree), _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
     Kind(entries.Facts, _facts, _OF_FACTS, _facts_rows, can_be_corrected=True),
     Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True, tables=("pending",)),
@@ -328,7 +329,7 @@ _KINDS = (
     Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
     Kind(entries.Component, _component, _OF_COMPONENTS, _named_rows("component")),
-    Kind(entries.Recipe, _recipe, (rules.recipe_is_not_overwritten,), _named_rows("recipe")),
+    Kind(entries.Recipe, _recipe, _OF_RECIPES, _named_rows("recipe")),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),
     Kind(entries.Paper, _paper, (glass_rules.labelled_glasses_are_there,), _mention_rows),
     Kind(entries.Imported, _imported),

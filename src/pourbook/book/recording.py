@@ -144,16 +144,16 @@ class _Recorder:
 
     def plain(self, draft: Draft) -> None:
         """Record an entry that moves no liquid."""
-        entry = draft.entry
-        if not isinstance(entry, Item):
+        entry, kind = draft.entry, kind_of_entry(draft.entry)
+        if kind in ("component", "house", "recipe"):  # whose rules read entries
+            self.write_entries()
+        elif not isinstance(entry, Item):
             self.write_openings()
         if isinstance(entry, Void):
             self.take_back(entry.entry, None)
         elif draft.replaces:
             self.take_back(draft.replaces, entry)
-        kind = kind_of_entry(entry)
-        case = Case(self.known, draft)
-        asked = confirmed(KIND_OF_NAME[kind].rules, case, by_person=draft.confirmed)
+        asked = confirmed(KIND_OF_NAME[kind].rules, Case(self.known, draft), by_person=draft.confirmed)
         body = told(entry) | ({"confirmed": asked} if asked else {})
         number = self._append(draft, kind, body)
         if isinstance(entry, Void):
@@ -342,8 +342,7 @@ class _Recorder:
             "recorded": self.recorded,
             "who": draft.who,
         }
-        told = {"reason": draft.reason, "where": draft.where, "login": draft.login}
-        entry |= {name: text for name, text in told.items() if text}
+        entry |= {name: text for name in ("reason", "where", "login") if (text := getattr(draft, name))}
         if draft.replaces:
             entry["replaces"] = draft.replaces
             place = place or self.places[draft.replaces]

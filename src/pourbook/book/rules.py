@@ -24,7 +24,7 @@ from pourbook.book.journal import parsed
 from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, kind_of, readable, refuse_as_ref
+from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, Unknown, answered
 from pourbook.numerals import read_decimal, shown, with_mark
 from pourbook.texts import briefly, first_unprintable
@@ -275,7 +275,7 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
     before = _percents(((part["component"], part["parts"], part.get("bounds", "")) for part in kept), known.mark)
     after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark)
     changes = [
-        f"{readable(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
+        f"{named(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
         for one in dict.fromkeys((*before, *after))
         if before.get(one) != after.get(one)
     ]

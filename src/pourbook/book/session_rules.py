@@ -113,9 +113,7 @@ def blind_note_has_its_glass(case: Case) -> None:
         raise OutOfRange(
             f"rank {note.rank} among {counted(opened.session.glasses_each, 'glass', 'glasses')}", "give 1 for the first"
         )
-    rows = store.query(
-        "SELECT entry FROM tasting WHERE session = ? AND code = ?", (opened.session.name, note.code)
-    )
+    rows = store.query("SELECT entry FROM tasting WHERE session = ? AND code = ?", (opened.session.name, note.code))
     if rows:
         raise Refused(
             f"glass {note.code} of {note.assessor} has its ballot already, in entry {rows[0][0]}",

@@ -2,7 +2,7 @@
 
 Those of its printers are named `printer.NAME.FIELD`. A queue or an address comes only from here, so that nothing
 typed, scanned or read from a file can send labels to another machine. What the headings of the house's own tables
-mean is named `table.TABLE.HEADING`.
+mean is named `table.TABLE.HEADING`, and how much of a blend a role may be `role.ROLE`.
 
 >>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
 'Europe/London'
@@ -31,7 +31,7 @@ from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
 __all__ = [
-    "BOUNDS", "DEFAULTS", "PRINTER_FIELDS", "SCALES", "SETTINGS", "Setting", "checked", "house_time",
+    "BOUNDS", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "Setting", "checked", "house_time",
     "printer_settings", "scale", "settings", "with_points",
 ]  # fmt: skip
 
@@ -59,6 +59,8 @@ SETTINGS = {
     "weights_kg_m3": Setting("8000", (), "density of the weights that balances are set with, kg/m³"),
     "sample_l": Setting("2", (), "litres that a vial or a trial's glass holds at most, if no capacity is on record"),
     "cask_loss": Setting("10", (), "most that a cask loses in a year, % of its volume; more is queried"),
+    "most_of_one": Setting("100", (), "most that one component may be of a blend beside water, %; more is queried"),
+    "least_components": Setting("1", tuple("123456789"), "least number of components of a blend; fewer are queried"),
     "paper": Setting("A4", ("A4", "Letter"), "page size of printed papers"),
     "company_prefix": Setting("", (), "GS1 company prefix: from it GTINs and SSCCs are made"),
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
@@ -84,11 +86,15 @@ BOUNDS = {
     "most_glasses": (2.0, 26.0, "glasses"),
     "alcohol_limit_g": (1.0, 100.0, "grams"),
     "alcohol_spat_limit_g": (1.0, 300.0, "grams"),
+    "most_of_one": (1.0, 100.0, "%"),
 }
 """Settings that are numbers, kept with a point: the least, the most, and the unit."""
 
 SCALES = ("intensity_scale", "liking_scale", "score_scale")
 """Settings that are a scale: two whole numbers, the least and the most."""
+
+ROLE = "role."
+"""Begins the setting of how much of a blend, in per cent, all components of a role may be: `role.rich` is `0..15`."""
 
 DEFAULTS = {name: setting.default for name, setting in SETTINGS.items()}
 """The settings of a new book."""
@@ -99,6 +105,9 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
     for name, value in settings.items():
         if name.startswith("printer."):
             _check_printer(name, value)
+            continue
+        if name.startswith(ROLE):
+            _check_role(name, value)
             continue
         if name.startswith("table."):
             _check_heading(name, value)
@@ -124,7 +133,25 @@ def with_points(settings: Mapping[str, str], mark: str) -> dict[str, str]:
     >>> with_points({"sample_l": "2,5", "house": "Quillmere, 2.5 miles out"}, ",")
     {'sample_l': '2.5', 'house': 'Quillmere, 2.5 miles out'}
     """
-    return {name: f"{read_decimal(value, mark):f}" if name in BOUNDS else value for name, value in settings.items()}
+
+    def kept(name: str, value: str) -> str:
+        if name.startswith(ROLE) and value:
+            from pourbook.bench.bounds import read_range  # only where one is set
+
+            return "..".join(f"{end:f}" for end in read_range(value, mark))
+        return f"{read_decimal(value, mark):f}" if name in BOUNDS else value
+
+    return {name: kept(name, value) for name, value in settings.items()}
+
+
+def _check_role(name: str, value: str) -> None:
+    """Between which per cent of a blend all of a role may be; an empty value forgets it."""
+    from pourbook.bench.bounds import read_range
+
+    if not name.removeprefix(ROLE).strip():
+        raise Malformed(f"'{name}' names no role", "write it like role.rich")
+    if value and read_range(value)[1] > 100:
+        raise Malformed(f"setting {name} cannot be '{value}'", "give per cent of a blend: 0..15")
 
 
 def _check_heading(name: str, value: str) -> None:

@@ -29,7 +29,13 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 @click.option(
     "--losses", metavar="PER CENT|VOLUME", help="Losses while bottling: per cent of what is filled, or a volume."
 )
-@click.option("--use", "uses", multiple=True, metavar="COMPONENT=CASK[,CASK]", help="Casks that supply a component.")
+@click.option(
+    "--use",
+    "uses",
+    multiple=True,
+    metavar="COMPONENT=CASK[,CASK]",
+    help="Casks that supply a component, or a kind of spirit.",
+)
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength, leaving out the trial's water.")
 @click.option("--open", "open_it", is_flag=True, help="Open the batch with this plan, to be poured cask by cask.")
@@ -48,6 +54,9 @@ def scale_up_verb(
     BLEND is a trial, an earlier batch, or the name of a recipe. Each component is divided among the
     casks behind it, as its trace finds them, unless --use names others. With --bottles it works
     back from the bottles (their volume at 20 °C); the plan is never less than bottles and losses need.
+
+    A recipe on components needs a cask of each kind: pourbook scale-up Autumn --use "Chestnut accent=C-000004-B" …
+    A cask of another kind is asked about.
 
     Without --open or --record it only plans. With --open the batch is poured beside its plan:
     pourbook pour BATCH; its pull list is printed by pourbook sheet BATCH. Gauge it once it is

@@ -291,9 +291,7 @@ def report_verb(door: Door, name: str, output: Path | None, paper: str | None, *
         from pourbook.actions.print_paper import Output
         from pourbook.actions.session_papers import print_session_report
 
-        printed = print_session_report(
-            door.book, door.how, name, Output((output,), size=paper or "", force=force)
-        )
+        printed = print_session_report(door.book, door.how, name, Output((output,), size=paper or "", force=force))
     door.show(session_report_shown(session_report(door.book, name), door.style, printed))
 
 

@@ -26,8 +26,8 @@ from collections.abc import Sequence
 from pourbook.errors import Malformed, Mistyped
 
 __all__ = [
-    "GLASSES", "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_issued", "key_of", "kind_of", "named",
-    "of_key", "plain", "read", "read_or_none", "readable", "refuse_as_ref", "several", "write",
+    "GLASSES", "KINDS", "LIQUID_KINDS", "check_character", "hyphened", "is_identifier", "is_issued", "key_of",
+    "kind_of", "named", "of_key", "plain", "read", "read_or_none", "readable", "refuse_as_ref", "several", "write",
 ]  # fmt: skip
 
 KINDS = {
@@ -54,6 +54,7 @@ _ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
 _VALUE = {character: value for value, character in enumerate(_ALPHABET)}
 _NOT_ISSUED = frozenset("*ILOU")
 _LOOKALIKE_DASHES = dict.fromkeys(map(ord, "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d\u00ad"), "-")
+_SHORTEST = 8
 _FORM = rf"([{_LETTERS}])[-\s]*([0-9]{{6,12}})[-\s]*([0-9A-Z*])"
 
 
@@ -164,13 +165,22 @@ def of_key(key: int) -> str:
     return stem + check_character(stem)
 
 
-def named(endpoint: str) -> str:
-    """An end of a pour as people read it: an identifier with hyphens, or the word for outside.
+def is_identifier(kept: str) -> bool:
+    """Whether an end of a pour or a part of a recipe, as the book keeps it, is an item.
+
+    >>> is_identifier("C000001H"), is_identifier("water"), is_identifier("Chestnut accent")
+    (True, False, False)
+    """
+    return kept[:1] in _KIND_OF_LETTER and len(kept) >= _SHORTEST and kept[1:-1].isdecimal()
+
+
+def named(kept: str) -> str:
+    """An end of a pour or a part of a recipe as people read it: an item with hyphens; a word, or a name, as it is.
 
     >>> named("C000001H"), named("water")
     ('C-000001-H', 'water')
     """
-    return hyphened(endpoint) if endpoint[0].isupper() else endpoint
+    return hyphened(kept) if is_identifier(kept) else kept
 
 
 def several(identifiers: Sequence[str]) -> str:

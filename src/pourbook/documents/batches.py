@@ -61,6 +61,7 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
         "strength_20c": strength_20c(plan.whole),
         "contraction_ml": plan.contraction_ml,
         "bounds": bounds_document(answer.bounds),
+        "asked": [one.said for one in answer.asked],
         **hidden,
     }  # fmt: skip
     way_back: tuple[str, ...] = ()
@@ -68,7 +69,8 @@ def batch_plan_shown(answer: "BatchPlan", style: "HouseStyle") -> Shown:
         document["bottling"] = _bottling_document(bottles, plan.whole)
         way_back = _way_back(bottles, plan.whole, style)
     said = (*way_back, *table(("pull from", "", "for", " l at 20 °C", " %", " left l"), rows), will_be)
-    return Shown(document, said, warnings=out_of_bounds(answer.bounds, mark, answer.called))
+    asked = tuple(f"{one.said}; {one.remedy}" for one in answer.asked)
+    return Shown(document, said, warnings=(*asked, *out_of_bounds(answer.bounds, mark, answer.called)))
 
 
 def _bottling_document(wanted: "BottlesWanted", whole: "Liquid") -> dict[str, Any]:

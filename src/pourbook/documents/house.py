@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from pourbook.book.settings import BOUNDS, SETTINGS
+from pourbook.book.settings import BOUNDS, ROLE, SETTINGS
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.differences import difference_document, difference_words
 from pourbook.documents.items import facts_document
 from pourbook.documents.shown import Shown, recorded_shown, table
+from pourbook.numerals import with_mark
 
 if TYPE_CHECKING:
     from pourbook.actions.correcting import Closed, Corrected
@@ -24,10 +25,13 @@ __all__ = [
 
 def settings_shown(settings: Mapping[str, str]) -> Shown:
     """Every setting with its value and meaning."""
-    written = {name: value.replace(".", settings["decimal_mark"]) for name, value in settings.items() if name in BOUNDS}
+    mark = settings["decimal_mark"]
+    written = {name: value.replace(".", mark) for name, value in settings.items() if name in BOUNDS}
     rows = [(name, written.get(name, settings[name]) or "–", one.meaning) for name, one in SETTINGS.items()]
     of_tables = sorted(name for name, value in settings.items() if name.startswith("table.") and value)
     rows += [(name, settings[name], "what that heading means") for name in of_tables]
+    of_roles = sorted(name for name, value in settings.items() if name.startswith(ROLE) and value)
+    rows += [(name, with_mark(settings[name], mark), "per cent of a blend that this role may be") for name in of_roles]
     return Shown(settings, table(("setting", "value", "meaning"), rows))
 
 

@@ -4,6 +4,7 @@ Documents carry identifiers without hyphens, amounts in mg, times in UTC, and nu
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.items import NUMBER_FACTS
@@ -25,6 +26,7 @@ from pourbook.words.figure_words import (
 
 if TYPE_CHECKING:
     from pourbook.bench.bounds import PartShare
+    from pourbook.bench.house_rules import Broken
     from pourbook.book.bottles import BottleCount
     from pourbook.book.items import ItemView, LedgerRow
     from pourbook.house_style import HouseStyle
@@ -34,7 +36,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "blend_document", "blend_words", "bottles_document", "bounds_document", "facts_document", "item_shown",
-    "liquid_document", "name_beside", "named_document", "out_of_bounds", "stock_shown", "view_document", "view_words",
+    "liquid_document", "name_beside", "named_document", "out_of_bounds", "rules_document", "rules_words", "stock_shown",
+    "view_document", "view_words",
 ]  # fmt: skip
 
 
@@ -72,8 +75,8 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
             made_of = _made_of(card.blend)
             document["made_of"] = made_of
             said += _made_of_words(made_of, style)
-    if card.bounds:
-        document["bounds"] = bounds_document(card.bounds)
+    document |= {"bounds": bounds_document(card.bounds)} if card.bounds else {}
+    document |= {"house_rules": rules_document(card.broken)} if card.broken else {}
     if card.reducing:
         from pourbook.documents.reducing import reducing_document, reducing_words  # few items are reduced in steps
 
@@ -97,7 +100,7 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
     if card.history:
         said += ["", *_history(card.history, style)]
     warnings = [f"warning: {disagreement_words(card.apart, mark)}"] if card.apart else []
-    warnings += out_of_bounds(card.bounds, mark)
+    warnings += (*out_of_bounds(card.bounds, mark), *rules_words(card.broken, style))
     if card.label_outdated:
         document["label_outdated"] = [one.name for one in card.label_outdated]
         names = ", ".join(one.name.replace("_", " ") for one in card.label_outdated)
@@ -126,6 +129,25 @@ def out_of_bounds(
             name = f"{of}{named(part.component)} {(called or {}).get(part.component, '')}".rstrip()
             said.append(f"warning: {name} is {share} %, {part.stands} its bounds of {low} to {high} %")
     return tuple(said)
+
+
+def rules_document(found: "Sequence[Broken]") -> list[dict[str, Any]]:
+    """Rules of the house that a blend breaks; null where there is no limit, or nothing brings it within."""
+    return [
+        {name: None if value == inf else value for name, value in {**one._asdict(), "more_ml": one.more_ml}.items()}
+        for one in found
+    ]
+
+
+def rules_words(found: "Sequence[Broken]", style: "HouseStyle") -> tuple[str, ...]:
+    """A warning for each, with what mends it."""
+    return tuple(f"warning: {one.said(style.mark)}{_mended(one, style.mark)}" for one in found)
+
+
+def _mended(one: "Broken", mark: str) -> str:
+    if one.rule == "least_components" or one.more_ml == inf:
+        return ""
+    return f"; {in_litres(one.more_ml, mark)} more of {'the others' if one.is_above else 'it'} brings it within"
 
 
 def _outside_words(sample: "OutsideSample", style: "HouseStyle") -> str:

@@ -7,7 +7,14 @@ from pourbook.alcoholometry.volumes import displayed_mg, strength_20c, volume_ml
 from pourbook.bench.beside_plan import LEAST_ML, rests
 from pourbook.book.glasses import emptied_words
 from pourbook.codes.identifiers import hyphened
-from pourbook.documents.items import blend_words, bounds_document, liquid_document, out_of_bounds
+from pourbook.documents.items import (
+    blend_words,
+    bounds_document,
+    liquid_document,
+    out_of_bounds,
+    rules_document,
+    rules_words,
+)
 from pourbook.documents.pours import drawn_shown, holds
 from pourbook.documents.shown import Shown, listed, recorded_shown, stop_words
 from pourbook.liquid import EMPTY
@@ -71,7 +78,10 @@ def _sampled_notes(answer: "Sampled", style: "HouseStyle") -> Iterator[str]:
 
 def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
     """What the target holds after pours, and where they are more than planned."""
-    document = _held_document(answer.target) | {"beside_plan": list(map(_target_document, answer.beside_plan))}
+    document = _held_document(answer.target) | {
+        "beside_plan": list(map(_target_document, answer.beside_plan)),
+        "house_rules": rules_document(answer.broken),
+    }
     shown = recorded_shown(answer.recorded, document, (_is(answer.target, style),), style)
     over = [
         line
@@ -79,7 +89,7 @@ def poured_shown(answer: "Poured", style: "HouseStyle") -> Shown:
         if one.over_ml or one.stands == "above"
         for line in _beside_plan(one, answer.target, style)
     ]
-    return shown._replace(notes=(*shown.notes, *over))
+    return shown._replace(notes=(*shown.notes, *over, *rules_words(answer.broken, style)))
 
 
 def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
@@ -100,6 +110,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
             for rest in answer.rests
         ],
         "bounds": bounds_document(answer.bounds),
+        "house_rules": rules_document(answer.broken),
     }
     if answer.target:
         document |= _held_document(answer.target)
@@ -131,6 +142,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         yield from _ways(answer, style)
     if answer.done:
         yield from out_of_bounds(answer.bounds, style.mark)
+        yield from rules_words(answer.broken, style)
     elif answer.target:
         yield _is(answer.target, style)
         if len(answer.beside_plan) > 1:
@@ -141,6 +153,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
                     yield from _beside_plan(one, answer.target, style)
             yield from _short(answer, style)
             yield from (_ways(answer, style) if answer.recorded else _take(answer, style))
+            yield from rules_words(answer.broken, style)
     if answer.until_g is not None:
         yield f"pour until the balance shows {answer.until_g} g".replace(".", style.mark)
     if answer.within_g is not None:

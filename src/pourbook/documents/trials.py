@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.mixing import contraction_ml, mix
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
-from pourbook.codes.identifiers import hyphened, plain, readable
+from pourbook.codes.identifiers import hyphened, plain
 from pourbook.documents.items import blend_document
 from pourbook.documents.shown import Listing, Shown, listed, recorded_shown, stop_words, table
 from pourbook.documents.tastings import note_document
@@ -48,7 +48,7 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
     document |= {"revised_from": recipe.revised_from} if recipe.revised_from else {}
     rows = [
         (
-            readable(part.component),
+            named(part.component),
             card.called.get(part.component, ""),
             part.stands_for,
             part.parts,
@@ -66,7 +66,7 @@ def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
 
     def parts(card: "RecipeCard") -> str:
         shares = ((percent(float(share), style.mark), one) for one, share in card.fractions.items())
-        return ", ".join(f"{per_cent} {card.called.get(one) or readable(one)}" for per_cent, one in shares)
+        return ", ".join(f"{per_cent} {card.called.get(one) or named(one)}" for per_cent, one in shares)
 
     said = listed(
         cards,

@@ -261,5 +261,3 @@ class _PickForm(_Form):
         self._box(left, y - 3, 8 * mm, 8 * mm)
         x = self._say(left + 14 * mm, y, "why", _LABEL) + 2 * mm
         self._line(x, y, self.width - 3 * mm)
-
-

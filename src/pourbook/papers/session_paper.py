@@ -60,9 +60,7 @@ def session_paper(values: SessionPaper, paper: str = "A4") -> bytes:
             *lines([CAUTION], BODY_STRONG),
         ]
 
-    return report(
-        values.imprint, Title("Session report", values.id, values.code), opening, _sections(values), paper
-    )
+    return report(values.imprint, Title("Session report", values.id, values.code), opening, _sections(values), paper)
 
 
 def _sections(values: SessionPaper) -> Iterable[Section]:

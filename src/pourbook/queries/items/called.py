@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import ItemView, facts
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import GLASSES, hyphened, key_of, kind_of, read_or_none
+from pourbook.codes.identifiers import GLASSES, hyphened, is_identifier, key_of, kind_of, read_or_none
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -59,8 +59,8 @@ def _source_called(store: Store, source: str, known: Mapping[str, str]) -> str:
 
 
 def called(store: Store, items: Iterable[str]) -> dict[str, str]:
-    """Identifier to what it is called beside it; words for outside, such as "water", are left out."""
-    return {item: _called(store, item) for item in items if item[0].isupper()}
+    """Identifier to what it is called beside it; whatever is no item ("water", a component) is left out."""
+    return {item: _called(store, item) for item in items if is_identifier(item)}
 
 
 def calling(store: Store) -> Callable[[str], str]:

@@ -25,6 +25,7 @@ from pourbook.queries.items.called import called_view
 
 if TYPE_CHECKING:
     from pourbook.bench.bounds import PartShare
+    from pourbook.bench.house_rules import Broken
     from pourbook.book.core import BookCore
     from pourbook.book.glasses import Emptied
     from pourbook.book.label_prints import Restated
@@ -73,9 +74,10 @@ class ItemCard(NamedTuple):
     spirit in it; `apart`, of a lot, is how far its labels are from the book, where that is too far; `history` is its
     contents after every line that touched it, where asked for; `notes` are those that stand, the oldest first;
     `label_outdated` is what its label printed last says otherwise than the book; `bounds` is every part of a trial or
-    batch that its recipe bounds; `outside` is how a sample from outside came into the house; `emptied` is how a
-    glass came to hold nothing; `reducing` is how a reduction in steps stands; `called` is how a person knows the item
-    at sight; `tastings` are notes of what was found in it, and in others that held the same liquid, the oldest first.
+    batch that its recipe bounds; `broken` is every rule of the house that it breaks; `outside` is how a sample from
+    outside came into the house; `emptied` is how a glass came to hold nothing; `reducing` is how a reduction in steps
+    stands; `called` is how a person knows the item at sight; `tastings` are notes of what was found in it, and in
+    others that held the same liquid, the oldest first.
     """
 
     view: ItemView
@@ -88,6 +90,7 @@ class ItemCard(NamedTuple):
     notes: tuple[ItemNote, ...]
     label_outdated: "tuple[Restated, ...]" = ()
     bounds: "tuple[PartShare, ...]" = ()
+    broken: "tuple[Broken, ...]" = ()
     outside: "OutsideSample | None" = None
     emptied: "Emptied | None" = None
     reducing: "Reducing | None" = None
@@ -106,14 +109,16 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
     store, view = book.store, book.show(text, at_us)
     blend = None
     bounds: tuple[PartShare, ...] = ()
+    kept: tuple[Broken, ...] = ()
     if view.kind in _BLENDS and view.holding.ethanol_mg:
         from pourbook.queries.traces.trace import trace_back
 
         blend = trace_back(book, view.id, at_us=at_us)
         if "follows" in view.facts:
             from pourbook.queries.trials.bounds_kept import bounds_kept
+            from pourbook.queries.trials.rules_kept import rules_kept
 
-            bounds = bounds_kept(book, view.id, at_us)
+            bounds, kept = bounds_kept(book, view.id, at_us), rules_kept(book, view.id, at_us)
     apart = None
     if view.kind == "lot":
         from pourbook.queries.items.labelled_strength import disagreement
@@ -131,6 +136,7 @@ def item_card(book: "BookCore", text: str, at_us: int | None = None, *, history:
         item_notes(store, key_of(view.id), at_us),
         _outdated(book, view) if at_us is None else (),
         bounds,
+        kept,
         _from_outside(store, view),
         _emptied(store, view) if at_us is None else None,
         _reducing(book, view, at_us),

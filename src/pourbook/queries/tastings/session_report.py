@@ -160,9 +160,7 @@ def _spread_if_any(values: Sequence[float | None]) -> Spread | None:
 
 def _person(flight: Flight, called: str, by_code: Mapping[str, TastingNote]) -> PersonFound:
     glasses = tuple((glass, by_code.get(glass.code)) for glass in flight.glasses)
-    return PersonFound(
-        flight.assessor, called, glasses, _spread_if_any([note.score for _, note in glasses if note])
-    )
+    return PersonFound(flight.assessor, called, glasses, _spread_if_any([note.score for _, note in glasses if note]))
 
 
 def _ranks(person: PersonFound, items: Sequence[str]) -> dict[str, float]:

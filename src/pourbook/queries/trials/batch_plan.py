@@ -1,7 +1,8 @@
 """A blend scaled up to a batch of real casks: what to pull from where, before anything is poured.
 
 The blend is a trial (as poured; as planned, while nothing was), a batch, or a recipe. Each component is divided among
-the casks behind it, as the trace finds them, unless casks are named for it.
+the casks behind it, as the trace finds them, unless casks are named for it. Where a recipe names a kind of spirit, or
+a vial was taken for one, casks are named for that kind, and must be of it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -12,17 +13,27 @@ from pourbook.batches.bottles_wanted import BottlesWanted
 from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
 from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import WATER
+from pourbook.book.component_rules import house_rules_question
+from pourbook.book.components import component_called
+from pourbook.book.entries import SOURCES
 from pourbook.book.items import ledger
 from pourbook.book.lineages import pending_in
-from pourbook.codes.identifiers import GLASSES, hyphened, key_of, kind_of, named, read_or_none
-from pourbook.errors import Malformed, NotThere, Refused, Unknown
+from pourbook.codes.identifiers import GLASSES, hyphened, is_identifier, key_of, kind_of, named, read_or_none
+from pourbook.errors import Malformed, NotThere, Question, Refused, Unknown, answered
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.items.called import called
 from pourbook.queries.items.outside_sample import outside_sample
 from pourbook.queries.traces.behind import BLENDS, Part, behind, parts_of
 from pourbook.queries.trials.bounds_kept import Bounded, bounded_by, bounds_followed
-from pourbook.queries.trials.trial_plan import plan_of, recipe_card
+from pourbook.queries.trials.components import (
+    choice,
+    component_or_item,
+    kinds_in,
+    unfit,
+)
+from pourbook.queries.trials.rules_kept import rules_of_parts
+from pourbook.queries.trials.trial_plan import plan_of, recipe_card, stood_for
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -37,7 +48,7 @@ class Wanted(NamedTuple):
         total: sum of the volumes to pour, heel included, reduction water not.
         final: what the batch shall be, all water in it; in place of `total`.
         bottles: what it shall fill; in place of `total` and `final`.
-        uses: component of the blend to the casks that give it; else those that the trace finds behind it.
+        uses: component of the blend, or kind of spirit, to the casks that give it; else those that the trace finds.
         heel: batch whose liquid is carried into this one, and how much of it (None is all).
         to_strength: to which it is reduced; the trial's own water is then left out.
     """
@@ -54,7 +65,8 @@ class BatchPlan(NamedTuple):
     """A plan of a batch: the trial, batch or recipe it follows, the pulls, and whether a strength is pending.
 
     `called` is what each source and component is called beside its identifier; `wanted` is what was asked for;
-    `bounds` is every part that its recipe bounds.
+    `bounds` is every part that its recipe bounds; `asked` is what a person must confirm before it is opened; `kinds` is
+    the kind of spirit that each source was taken for.
     """
 
     follows: str
@@ -63,6 +75,8 @@ class BatchPlan(NamedTuple):
     called: Mapping[str, str]
     wanted: Wanted
     bounds: tuple[PartShare, ...] = ()
+    asked: tuple[Question, ...] = ()
+    kinds: Mapping[str, str] = {}
 
 
 def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
@@ -71,11 +85,13 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     Raises:
         Unknown: there is no such item or recipe.
         Malformed: not exactly one volume is given, or a component is not in the blend.
-        Refused: the blend holds something that is poured by hand, or the heel is more than the batch.
+        Refused: the blend holds something that is poured by hand, the heel is more than the batch, or no cask was named
+            for a kind of spirit that several casks, or none, are of.
         NotThere: casks hold too little.
     """
     follows, parts = _parts(book, blend)
-    wanted_parts = _wanted(book, parts, wanted.uses)
+    chosen, stands_for, asked = _chosen(book, follows, parts, wanted.uses)
+    wanted_parts = _wanted(parts, chosen)
     heel: tuple[str, float] | None = None
     if wanted.heel:
         batch, amount = book.show(wanted.heel[0]), wanted.heel[1]
@@ -105,9 +121,12 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
     is_pending = any(pending_in(book.store, holding) for holding in pulled)
     items = dict.fromkeys(one for pull in plan.pulls for one in (pull.source, pull.component))
-    bounded = _bounded(book, follows, to_strength=strength is not None)
-    bounds = bounded.shares(book.store, _pulled_parts(book, plan, holds)) if bounded and bounded.bounds else ()
-    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted, bounds)
+    bounded, pulls = _bounded(book, follows, to_strength=strength is not None), _pulled_parts(book, plan, holds)
+    bounds = bounded.shares(book.store, pulls) if bounded and bounded.bounds else ()
+    if question := house_rules_question(rules_of_parts(book, bounded, pulls), book.settings["decimal_mark"]):
+        asked = (*asked, question)
+    kinds = {pull.source: stands_for[pull.component] for pull in plan.pulls if pull.component in stands_for}
+    return BatchPlan(follows, plan, is_pending, called(book.store, items), wanted, bounds, asked, kinds)
 
 
 def _short_of_outside(book: "BookCore", parts: Sequence[BatchPart], short: NotThere) -> NotThere:
@@ -165,7 +184,7 @@ def _planned(book: "BookCore", volumes_ml: Mapping[str, float]) -> tuple[Part, .
     """The parts of what is not poured yet, each component divided among the sources behind it."""
     parts: list[Part] = []
     for component, ml in volumes_ml.items():
-        if component == WATER or kind_of(component) not in GLASSES:
+        if not is_identifier(component) or kind_of(component) not in GLASSES:
             parts.append(Part(component, component, ml))
             continue
         found = behind(book.store, component)
@@ -174,16 +193,37 @@ def _planned(book: "BookCore", volumes_ml: Mapping[str, float]) -> tuple[Part, .
     return tuple(parts)
 
 
-def _wanted(book: "BookCore", parts: Sequence[Part], uses: Mapping[str, Sequence[str]]) -> list[BatchPart]:
+def _chosen(
+    book: "BookCore", follows: str, parts: Sequence[Part], uses: Mapping[str, Sequence[str]]
+) -> tuple[dict[str, tuple[str, ...]], dict[str, str], tuple[Question, ...]]:
+    """Casks named for components of the blend, the kind that each component stands for, and what is asked."""
+    components = dict.fromkeys(part.component for part in parts)
+    wanted = kinds_in(book, (one for one in components if one not in SOURCES))
+    stands_for = {name: name for name in wanted} | (stood_for(book.store, follows) if is_identifier(follows) else {})
+    chosen: dict[str, tuple[str, ...]] = {}
+    asked: list[Question] = []
+    for text, names in uses.items():
+        casks, name = tuple(map(book.find, names)), component_or_item(book, text)
+        found = [one for one in components if name in (one, stands_for.get(one))]
+        if not found:
+            raise Malformed(f"{named(name)} is not a component of the blend", "write COMPONENT=CASK,CASK")
+        chosen |= dict.fromkeys(found, casks)
+        if kind := stands_for.get(found[0]):
+            asked += unfit(book, component_called(book.store, kind), casks)
+    for name in (one for one in wanted if one not in chosen):
+        cask, question = choice(book, wanted[name], "cask", {one for casks in chosen.values() for one in casks})
+        answered((question,) if not cask else (), by_person=True)
+        chosen[name] = (cask,)
+        asked.append(question)
+    return chosen, stands_for, tuple(asked)
+
+
+def _wanted(parts: Sequence[Part], chosen: Mapping[str, tuple[str, ...]]) -> list[BatchPart]:
     """The parts of the batch: the water of all components together last, and named casks in place of those found."""
-    chosen = {book.find(component): tuple(map(book.find, names)) for component, names in uses.items()}
-    for component in chosen:
-        if component not in {part.component for part in parts}:
-            raise Malformed(f"{named(component)} is not a component of the blend", "write COMPONENT=CASK,CASK")
     whole = sum(part.volume_ml for part in parts)
     fractions: dict[tuple[str, tuple[str, ...]], float] = {}
     for component, source, ml in parts:
-        if source[0].islower() and source != WATER:
+        if source in SOURCES and source != WATER:
             raise Refused(
                 f"the blend holds {source}, which is poured into the batch by hand",
                 "add it after vatting, from a blend without it",

@@ -25,7 +25,13 @@ from pourbook.codes.identifiers import key_of, kind_of, read_or_none
 from pourbook.errors import PourbookError, Unknown
 from pourbook.queries.traces.behind import BLENDS, Part, parts_of, sources_behind
 from pourbook.queries.trials.targets import component_for
-from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card, recipe_followed
+from pourbook.queries.trials.trial_plan import (
+    beside_water,
+    part_bounds,
+    recipe_card,
+    recipe_followed,
+    stood_for,
+)
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -36,11 +42,30 @@ __all__ = ["Bounded", "bounded_by", "bounds_followed", "bounds_kept"]
 
 
 class Bounded(NamedTuple):
-    """The `components` of a recipe, `bounds` of those that have some; `beside_water`: the whole is without water."""
+    """What a blend is held to.
 
-    components: tuple[str, ...]
+    Attributes:
+        parts: of its recipe.
+        bounds: of the components that have some.
+        beside_water: whether the whole is without water.
+        taken: items that were poured, each with the component of these that it was taken for.
+    """
+
+    parts: "tuple[RecipePart, ...]"
     bounds: Mapping[str, Bounds]
     beside_water: bool
+    taken: Mapping[str, str] = {}
+
+    @property
+    def components(self) -> tuple[str, ...]:
+        """In the order of the recipe."""
+        return tuple(part.component for part in self.parts)
+
+    def told(self, store: "Store", part: Part) -> tuple[str, str]:
+        """The component that a part was taken for, or what it stands for itself, and its role in the recipe."""
+        name = self._stands_for(store, part)
+        own = next((one for one in self.parts if one.component == name), None)
+        return (name, "") if own is None else (own.stands_for or name, own.role)
 
     def shares(self, store: "Store", parts: Iterable[Part]) -> tuple[PartShare, ...]:
         """What was or is to be poured, beside the bounds; what the recipe does not know counts towards the whole."""
@@ -53,7 +78,7 @@ class Bounded(NamedTuple):
 
     def _stands_for(self, store: "Store", part: Part) -> str:
         """The component a part came by; else the first one that its cask is behind."""
-        direct = component_for(store, self.components, part.component)
+        direct = self.taken.get(part.component) or component_for(store, self.components, part.component)
         if direct in self.components:
             return direct
         return next((one for one in self.components if part.source in sources_behind(store, one)), part.source)
@@ -62,7 +87,7 @@ class Bounded(NamedTuple):
 def bounded_by(parts: "Iterable[RecipePart]", decimal_mark: str, *, water_is_computed: bool) -> Bounded:
     """The bounds of a recipe's parts; where water is computed, they are of what is poured beside it."""
     kept = beside_water(parts) if water_is_computed else tuple(parts)
-    return Bounded(tuple(part.component for part in kept), part_bounds(kept, decimal_mark), water_is_computed)
+    return Bounded(kept, part_bounds(kept, decimal_mark), water_is_computed)
 
 
 def bounds_kept(book: "BookCore", item: str, at_us: int | None = None) -> tuple[PartShare, ...]:
@@ -84,7 +109,7 @@ def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = Fa
 
     A tolerance that was kept for the trial holds in place of its recipe.
     """
-    store, passed, computed = book.store, {item}, water_is_computed
+    store, poured, passed, computed = book.store, item, {item}, water_is_computed
     while True:
         known = facts(store, key_of(item))
         computed = computed or bool(known.get("target_strength"))
@@ -102,4 +127,6 @@ def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = Fa
             card, _ = recipe_followed(store, item, known.get("plan", "") if kind_of(item) == "trial" else "")
     except Unknown:
         return None
-    return bounded_by(card.recipe.parts, book.settings["decimal_mark"], water_is_computed=computed)
+    found = bounded_by(card.recipe.parts, book.settings["decimal_mark"], water_is_computed=computed)
+    of_kind = {part.stands_for: part.component for part in card.recipe.parts if part.stands_for}
+    return found._replace(taken={one: of_kind.get(kind, kind) for one, kind in stood_for(store, poured).items()})

@@ -18,26 +18,27 @@ from collections.abc import Container, Iterable, Iterator
 from shlex import quote
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.bench.trials import WATER
+from pourbook.book.components import all_components, component_called, component_of
 from pourbook.book.entries import Component
 from pourbook.book.items import ItemView, facts, ledger, on_hand, text_listed, view
-from pourbook.book.journal import component, names_of
+from pourbook.book.journal import component
 from pourbook.book.recall_scope import says
-from pourbook.codes.identifiers import hyphened, key_of, kind_of
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of
 from pourbook.errors import Ambiguous, PourbookError, Question, Refused, Unknown
 from pourbook.lineage.ages import age_of
-from pourbook.numerals import counted, with_mark
+from pourbook.numerals import counted
 from pourbook.queries.casks.choosing import latest_fill, youngest_in
 from pourbook.queries.items.called import at_sight, called_view
 from pourbook.queries.traces.behind import BLENDS, behind
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
-    from pourbook.book.journal import Logged
     from pourbook.book.store import Store
 
 __all__ = [
-    "ComponentCard", "Misfit", "Qualifying", "choice", "component_card", "component_named", "component_or_item",
-    "components", "misfits", "qualifying", "unfit",
+    "ComponentCard", "Misfit", "Qualifying", "choice", "component_card", "component_or_item",
+    "components", "kinds_in", "misfits", "qualifying", "unfit",
 ]  # fmt: skip
 
 _MOST_NAMED = 6
@@ -87,29 +88,19 @@ class ComponentCard(NamedTuple):
 
 def components(book: "BookCore") -> tuple[Component, ...]:
     """Every component, by name, those that are retired as well."""
-    return tuple(component_named(book, name) for name in names_of(book.store, "component"))
-
-
-def component_named(book: "BookCore", name: str) -> Component:
-    """The component of that name, in any case and spacing.
-
-    Raises:
-        Unknown, Ambiguous: none, or several, are called so.
-    """
-    return _read(component(book.store, name), book.settings["decimal_mark"])
+    return all_components(book.store)
 
 
 def component_card(book: "BookCore", name: str) -> ComponentCard:
-    """A component with the casks and vials that are of its kind now. Raises as `component_named`."""
+    """A component with the casks and vials that are of its kind now. Raises as `component_called`."""
     entry = component(book.store, name)
-    kind = _read(entry, book.settings["decimal_mark"])
+    kind = component_of(entry, book.settings["decimal_mark"])
     return ComponentCard(entry.number, kind, tuple(qualifying(book, kind)))
 
 
-def _read(entry: "Logged", decimal_mark: str) -> Component:
-    body = entry.entry["body"]
-    kept = Component(**{name: value for name, value in body.items() if name in Component._fields})
-    return kept._replace(bounds=with_mark(kept.bounds, decimal_mark), gone="gone" in body)
+def kinds_in(book: "BookCore", parts: Iterable[str]) -> dict[str, Component]:
+    """The components among parts of a recipe, by name."""
+    return {name: component_called(book.store, name) for name in parts if name != WATER and not is_identifier(name)}
 
 
 def component_or_item(book: "BookCore", text: str) -> str:
@@ -119,7 +110,7 @@ def component_or_item(book: "BookCore", text: str) -> str:
         Unknown, Ambiguous: nothing goes by that name; or more than one thing.
     """
     try:
-        name = component_named(book, text).name
+        name = component_called(book.store, text).name
     except Unknown:
         return _item(book, text)
     try:

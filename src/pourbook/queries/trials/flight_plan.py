@@ -26,12 +26,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.flights import Flight, flight, largest_total_ml, needed_ml
 from pourbook.bench.trials import WATER
+from pourbook.book.components import component_called
 from pourbook.book.items import held
 from pourbook.codes.identifiers import hyphened, key_of, read_or_none
 from pourbook.errors import Malformed, NotThere, Refused, Unknown
 from pourbook.numerals import counted
 from pourbook.queries.items.called import called
-from pourbook.queries.trials.components import choice, component_named, component_or_item
+from pourbook.queries.trials.components import choice, component_or_item
 from pourbook.uncertainty.portions import least_portion_ml
 
 if TYPE_CHECKING:
@@ -160,7 +161,7 @@ def _taken(book: "BookCore", name: str, uses: Mapping[str, str]) -> tuple[str, s
         if read_or_none(item) is not None:
             return "", item
     try:
-        kind = component_named(book, name)
+        kind = component_called(book.store, name)
     except Unknown:
         return "", book.find(uses[name])
     if name in uses:

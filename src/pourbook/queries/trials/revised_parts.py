@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import RecipePart
 from pourbook.book.items import facts
-from pourbook.codes.identifiers import key_of, readable
+from pourbook.codes.identifiers import key_of, named
 from pourbook.errors import Ambiguous, Malformed, OutOfRange, Unknown
 from pourbook.numerals import read_decimal
 from pourbook.queries.traces.behind import sources_behind
@@ -59,7 +59,7 @@ def revised_parts(book: "BookCore", trial: str, changes: Iterable[PartChange]) -
         before = parts.get(found, RecipePart(found, "0"))
         after = read_decimal(before.parts, mark) + change
         if after < 0:
-            raise OutOfRange(f"{readable(found)} has {before.parts} parts, so {by} is too much", "take less")
+            raise OutOfRange(f"{named(found)} has {before.parts} parts, so {by} is too much", "take less")
         if after:
             parts[found] = before._replace(parts=f"{after.normalize():f}".replace(".", mark))
         else:
@@ -78,7 +78,7 @@ def _component(book: "BookCore", parts: Mapping[str, RecipePart], text: str) -> 
         word = text.casefold()
         found = [name for name, part in parts.items() if any(word in told for told in _words_of(book, part))]
         if len(found) > 1:
-            raise Ambiguous(f"'{text}' may be {' or '.join(map(readable, found))}", "name the item") from None
+            raise Ambiguous(f"'{text}' may be {' or '.join(map(named, found))}", "name the item") from None
         if not found:
             raise Unknown(f"no component is called '{text}', and nothing else in the book", unknown.remedy) from None
         return found[0]

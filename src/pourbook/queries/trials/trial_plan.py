@@ -33,8 +33,8 @@ from pourbook.book.items import entered_in, facts, held, ledger
 from pourbook.book.journal import Logged, recipe, recipe_before
 from pourbook.book.settings import settings
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, key_of, read_or_none
-from pourbook.errors import NotThere, Refused
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of
+from pourbook.errors import NotThere, Refused, Unknown
 from pourbook.gauging.as_typed import amount_again, strength_again
 from pourbook.liquid import Liquid
 from pourbook.numerals import with_mark
@@ -42,7 +42,7 @@ from pourbook.queries.items.called import called
 
 __all__ = [
     "RecipeCard", "TrialPlan", "beside_water", "part_bounds", "plan_of", "planned_volumes", "recipe_card",
-    "recipe_followed", "recipe_of_trial", "target_of_trial",
+    "recipe_followed", "recipe_of_trial", "stood_for", "target_of_trial",
 ]  # fmt: skip
 
 
@@ -85,7 +85,7 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
         Unknown: no such recipe.
     """
     card = _card(recipe(book.store, name), book.settings["decimal_mark"])
-    return card._replace(called=called(book.store, filter(read_or_none, card.fractions)))
+    return card._replace(called=called(book.store, card.fractions))
 
 
 def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
@@ -164,6 +164,19 @@ def recipe_followed(store: Store, item: str, plan: str = "") -> tuple[RecipeCard
     opened = entered_in(store, key_of(item))
     entry = latest if latest.number < opened else recipe_before(store, latest.entry["body"]["name"], opened) or latest
     return _card(entry, settings(store)["decimal_mark"]), entry is not latest
+
+
+def stood_for(store: Store, blend: str) -> dict[str, str]:
+    """The component that each item poured into a trial or batch was taken for; of other items nothing is known."""
+    known = facts(store, key_of(blend))
+    plan = known.get("plan") or known.get("follows", "")
+    if not plan or is_identifier(plan):
+        return {}
+    try:
+        parts = recipe(store, plan).entry["body"]["parts"]
+    except Unknown:
+        return {}
+    return {part["component"]: part["stands_for"] for part in parts if "stands_for" in part}
 
 
 def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
