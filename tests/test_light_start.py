@@ -121,6 +121,16 @@ def test_finding_and_tracing_stay_light(book):
     assert heavy(loaded_by(*commands, book=book)) == {}
 
 
+def test_tests_of_difference_stay_light():
+    """They are sums of the binomial distribution, and orders are drawn: no library of numbers is loaded."""
+    commands = [
+        ["panel", "orders", "--products", "6", "--assessors", "12"],
+        ["panel", "tetrad", "--d-prime", "1"],
+        ["panel", "triangle", "--assessors", "30", "--correct", "16"],
+    ]
+    assert heavy(loaded_by(*commands)) == {}
+
+
 def test_finding_needs_nothing_that_only_recording_needs(book):
     """A scan that asks does not load what records."""
     (modules,) = loaded_by(["show", "C-000001-H"], book=book).values()

@@ -276,6 +276,12 @@ def test_published_standard_errors(method, error):
     assert judged(difference(method, pd=0.5), 15, 10).d_prime_error == pytest.approx(error, abs=5e-6)
 
 
+def test_published_proportions_who_tell():
+    """ISO 5495:2005/Amd.1:2016, B.5.2, read: 21 of 30 is 0.4; its limits are not exact and are not ours."""
+    assert judged(difference("paired", pd=0.3), 30, 21).pd == pytest.approx(0.4)
+    assert judged(difference("paired", pd=0.3, is_two_sided=True), 44, 12).pd == pytest.approx(-20 / 44)
+
+
 def test_published_intervals():
     """10 right of 15: limits of the proportion by Clopper and Pearson, carried through to d'."""
     paired = judged(difference("paired", pd=0.5), 15, 10)
@@ -320,6 +326,7 @@ def test_two_sides_are_mirror_images(assessors, data):
     assert one.p_value == other.p_value
     assert one.verdict == other.verdict
     assert one.d_prime == pytest.approx(-other.d_prime, abs=1e-9)
+    assert one.pd == pytest.approx(-other.pd, abs=1e-9)
     assert one.d_prime_interval == pytest.approx(tuple(-one for one in reversed(other.d_prime_interval)), abs=1e-9)
 
 
@@ -342,6 +349,13 @@ def test_the_risk_is_kept():
     critical = planned(test, 30).critical
     panels = [sum(chance.random() < 1 / 3 for _ in range(30)) for _ in range(2000)]
     assert sum(right >= critical for right in panels) / 2000 < 0.05 + 4 * math.sqrt(0.05 * 0.95 / 2000)
+
+
+def test_the_largest_difference_needs_no_more_than_chance_asks():
+    """Everybody is right: as many as the smallest test has."""
+    for method in GUESSED:
+        test = difference(method, d_prime=20.0)
+        assert needed(test).first.assessors == least_assessors(test)
 
 
 @pytest.mark.parametrize(

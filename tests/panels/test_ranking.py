@@ -220,6 +220,14 @@ def test_page_by_scipy():
     assert found.p_value_with_ties is None
 
 
+@pytest.mark.parametrize(("products", "assessors"), [(3, 6000), (11, 3)])
+def test_large_panels_go_by_the_normal_distribution(products, assessors):
+    """And say so."""
+    found = page(named(products), [range(1, products + 1)] * assessors, named(products))
+    assert not found.is_exact
+    assert (found.p_value, found.p_value_with_ties) == (found.normal_p_value, None)
+
+
 @pytest.mark.parametrize("products", [2, 3, 7, 12])
 def test_all_pairs_by_the_studentized_range(products):
     """scipy's distribution with very many degrees of freedom."""

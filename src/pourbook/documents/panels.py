@@ -70,8 +70,9 @@ def planned_shown(test: "Tested", plan: "Planned", style: "HouseStyle") -> Shown
 
 def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
     """What the answers show, and what they do not."""
-    plan, shown = found.plan, style.shown
+    plan = found.plan
     low, high = found.d_prime_interval
+    guessed = style.shown(plan.assessors * test.guessed, 1)
     shares = [share_words(one, style) for one in found.pd_interval]
     answers = {
         "correct": found.correct,
@@ -84,16 +85,10 @@ def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
         "verdict": found.verdict,
     }
     lines = [
-        (
-            "right answers",
-            f"{found.correct} of {plan.assessors}; by guessing: {shown(plan.assessors * test.guessed, 1)}",
-        ),
+        ("right answers", f"{found.correct} of {plan.assessors}; by guessing: {guessed}"),
         ("p-value", f"{p_words(found.p_value, style)} (exact)"),
         ("d'", f"{_d(found.d_prime, style)}, 95 %: {_d(low, style)} to {_d(high, style)}"),
-        (
-            "tell them apart",
-            f"{share_words(found.pd, style)}, 95 %: {' to '.join(shares)}",
-        ),
+        ("tell them apart", f"{share_words(found.pd, style)}, 95 %: {' to '.join(shares)}"),
         *(_plan_words(test, plan, style) if plan.critical is not None else ()),
     ]
     document = {**_asked(test), **_plan_document(test, plan), **answers}
@@ -173,12 +168,14 @@ def _plan_words(test: "Tested", plan: "Planned", style: "HouseStyle") -> list[tu
 
 
 def _aim(test: "Tested", style: "HouseStyle") -> str:
-    return (
-        "a difference" if test.limit is None else f"that they are alike within {_size(test.method, test.limit, style)}"
-    )
+    if test.limit is None:
+        return "a difference"
+    return f"that they are alike within {_size(test.method, test.limit, style)}"
 
 
 def _critical(test: "Tested", plan: "Planned") -> str:
+    if test.is_two_sided:
+        return f"{plan.critical} or more answers of {plan.assessors} for one of both"
     return f"{plan.critical} or {'fewer' if test.is_of_likeness else 'more'} right answers of {plan.assessors}"
 
 

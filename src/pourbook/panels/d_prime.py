@@ -124,11 +124,14 @@ def slope(method: str, d_prime: float) -> float:
     return (_RIGHT[method](d_prime + near) - _RIGHT[method](max(d_prime - near, 0.0))) / (near + min(near, d_prime))
 
 
-def discriminators(method: str, proportion: float) -> float:
+def discriminators(method: str, proportion: float, *, signed: bool = False) -> float:
     """The proportion of assessors who tell them apart, if all others guess (Abbott's formula); 0 below guessing.
 
-    >>> discriminators("triangle", 0.5)
-    0.25
+    `signed`, of a paired test: below guessing it is negative, as the other product has more.
+
+    >>> discriminators("triangle", 0.5), discriminators("paired", 0.25, signed=True)
+    (0.25, -0.5)
     """
     guessed = GUESSED[method]
-    return round(max(0.0, (proportion - guessed) / (1 - guessed)), 15)
+    told = round((proportion - guessed) / (1 - guessed), 15)
+    return told if signed else max(0.0, told)

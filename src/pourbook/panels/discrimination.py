@@ -97,7 +97,7 @@ def _proportion(method: str, d_prime: float | None, pd: float | None) -> float:
     if d_prime is not None:
         if not d_prime > 0.0:
             raise OutOfRange(f"a d' of {d_prime:g} is no difference", "give one above 0, such as 1")
-        return proportion_correct(method, d_prime)
+        return min(proportion_correct(method, d_prime), 1 - 1e-12)  # nobody is quite sure
     assert pd is not None
     if not 0.0 < pd < 1.0:
         raise OutOfRange(f"a proportion of {pd:g} who tell them apart", "give one above 0 and below 1, such as 0.3")
@@ -233,7 +233,7 @@ class Judged(NamedTuple):
         d_prime: how far they are apart; infinite where all answers are right.
         d_prime_interval: from the limits of the proportion.
         d_prime_error: standard error of d', by the delta method; None where d' is 0 or infinite.
-        pd: the proportion who tell them apart, all others guessing.
+        pd: the proportion who tell them apart, all others guessing; two-sided, as d', below 0 for the other product.
         pd_interval: from the same limits.
         verdict: what may be concluded.
     """
@@ -265,9 +265,10 @@ def judged(test: Tested, assessors: int, correct: int, confidence: float = CONFI
     else:
         p_value = upper_tail(counted, assessors, null)
     limits = clopper_pearson(correct, assessors, confidence)
+    signed = test.is_two_sided
     found, lower, upper = (
-        (d_prime_of(test.method, proportion, signed=test.is_two_sided), discriminators(test.method, proportion))
-        for proportion in (correct / assessors, *limits)
+        (d_prime_of(test.method, one, signed=signed), discriminators(test.method, one, signed=signed))
+        for one in (correct / assessors, *limits)
     )
     return Judged(
         plan, correct, p_value, found[0], (lower[0], upper[0]), _error(test, found[0], assessors, correct),

@@ -33,8 +33,8 @@ MOST_PRODUCTS = 60
 _NORMAL = NormalDist()
 _MOST_WORK = 100_000
 """Orders added to others that an exact Friedman may take: a fraction of a second."""
-_MOST_EXACT_PAGE = 10
-"""Products up to which all orders of one assessor are gone through."""
+_MOST_EXACT_PAGE = 10, 120_000
+"""Products, and assessors times their cube, up to which all orders are gone through: less than a second."""
 
 
 # -- ranks -----------------------------------------------------------------------------
@@ -289,26 +289,32 @@ def page(products: Sequence[str], ranks: Sequence[Sequence[float]], expected: Se
     statistic = math.fsum(place * rank for row in ranks for place, rank in zip(places, row, strict=True))
     mean, deviation = n * k * (k + 1) ** 2 / 4, math.sqrt(n * (k - 1) / 144) * k * (k + 1)
     normal = math.erfc((statistic - mean) / deviation / math.sqrt(2)) / 2
-    if k > _MOST_EXACT_PAGE:
+    untied = _exact_page([tuple(range(1, k + 1))] * n, math.floor(statistic))
+    if untied is None:
         return Page(tuple(expected), statistic, normal, False, None, normal)
-    untied = [tuple(range(1, k + 1))] * n
     has_ties = any(len(set(row)) < k for row in ranks)
-    with_ties = _exact_page(ranks, statistic) if has_ties else None
-    return Page(tuple(expected), statistic, _exact_page(untied, math.floor(statistic)), True, with_ties, normal)
+    return Page(
+        tuple(expected), statistic, untied, True, _exact_page(ranks, statistic) if has_ties else None, normal
+    )  # fmt: skip
 
 
-def _exact_page(rows: Sequence[Sequence[float]], statistic: float) -> float:
-    """How often L is as large, if every assessor gives own ranks to products at random."""
+def _exact_page(rows: Sequence[Sequence[float]], statistic: float) -> float | None:
+    """How often L is as large, if every assessor gives own ranks to products at random; None for a large panel."""
     import numpy as np
 
-    kinds = Counter(tuple(sorted(round(2 * rank) for rank in row)) for row in rows)
-    one_each = [chances for row, times in kinds.items() for chances in [_page_of_one(row)] * times]
-    whole: np.ndarray[tuple[int], np.dtype[np.float64]] = reduce(np.convolve, one_each)
-    return float(min(1.0, whole[math.ceil(2 * statistic - 1e-9) :].sum()))
+    k = len(rows[0])
+    if k > _MOST_EXACT_PAGE[0] or len(rows) * k**3 > _MOST_EXACT_PAGE[1]:
+        return None
+    least, whole = 0, np.ones(1)
+    for row, times in Counter(tuple(sorted(round(2 * rank) for rank in row)) for row in rows).items():
+        lowest, chances = _page_of_one(row)
+        least += times * lowest
+        whole = reduce(np.convolve, [chances] * times, whole)
+    return float(min(1.0, whole[max(0, math.ceil(2 * statistic - 1e-9) - least) :].sum()))
 
 
-def _page_of_one(ranks: Sequence[int]) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
-    """Probability of each L of one assessor who gives these ranks at random, place after place."""
+def _page_of_one(ranks: Sequence[int]) -> "tuple[int, np.ndarray[tuple[int], np.dtype[np.float64]]]":
+    """The least L of one assessor who gives these ranks at random, and the probability of each from there on."""
     import numpy as np
 
     reached: dict[tuple[int, ...], dict[int, int]] = {tuple(ranks): {0: 1}}
@@ -321,7 +327,8 @@ def _page_of_one(ranks: Sequence[int]) -> "np.ndarray[tuple[int], np.dtype[np.fl
                     ways[so_far + place * rank] = ways.get(so_far + place * rank, 0) + times
         reached = onward
     (sums,) = reached.values()
-    chances = np.zeros(max(sums) + 1)
+    least = min(sums)
+    chances = np.zeros(max(sums) - least + 1)
     for total, times in sums.items():
-        chances[total] = times / math.factorial(len(ranks))
-    return chances
+        chances[total - least] = times / math.factorial(len(ranks))
+    return least, chances

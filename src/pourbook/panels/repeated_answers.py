@@ -23,7 +23,7 @@ __all__ = ["RepeatedAnswers", "repeated_answers"]
 _EDGE = 12.0
 """How far the search goes, in logits."""
 _GOLDEN = (math.sqrt(5) - 1) / 2
-_STEPS = 45
+_STEPS = 38
 _CHI_SQUARED_95 = 3.841458820694124
 """The 95 % quantile of chi-squared with one degree of freedom."""
 
