@@ -32,7 +32,9 @@ ROOMS = {
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
         "bench", "batches",
     ),
-    "words": ("ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "book", "queries"),
+    "words": (
+        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "book", "bench", "queries",
+    ),
     "papers": ("ground", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
     "paperwork": (
         "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",

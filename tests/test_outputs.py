@@ -43,6 +43,7 @@ OUTPUTS = {
     ("printer", "--output"): "printer bench --test --template vial-roll-30x15 -o",
     ("provenance", "--output"): "provenance C-000001-H -o",
     ("recall", "--output"): "recall --item C-000001-H --mock --reason exercise -o",
+    ("revisions", "--output"): "revisions T1 -o",
     ("restore", "path"): "restore {folder}/copy.pourbook",
     ("shape", "--output"): "shape C-000001-H -o",
     ("session ballot", "--write-form"): "session ballot Evening --write-form",

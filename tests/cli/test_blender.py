@@ -128,7 +128,7 @@ def test_the_family_of_a_trial(poured):
     assert [line.split()[0].replace("-", "") for line in lines[:2]] == [first, second]
     assert " · first" in lines[0]
     assert " · second · with rye <- this one" in lines[1]
-    assert lines[2].strip() == "+40.00 Row 1/03, -25.00 Row 1/02, -10.00 Row 1/01, -5.00 water"
+    assert lines[2].strip() == "+40.00 Row 1/03, −25.00 Row 1/02, −10.00 Row 1/01, −5.00 water"
 
 
 def test_the_best_so_far(poured):

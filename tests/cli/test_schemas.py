@@ -68,7 +68,7 @@ mixture-next: mixture next {data}/bounds.csv {data}/flight.csv --wish 'pear near
 compare: compare 'Trial 26-A' 'Trial 26-B'
 compare: compare 'Trial 26-A' 'Trial 26-B' 'Lot 2026-1' --group-by kind --csv {folder}/blends.csv
 revisions: revisions 'Trial 26-B'
-revisions: revisions 'Ostrewick 26' --group-by wood
+revisions: revisions 'Ostrewick 26' --group-by wood --without-water -o {folder}/family.pdf
 near: near 'Trial 26-B' --without-water
 near: near --part 'Q 106=3' --part water=1 --group-by component
 evaporation: evaporation

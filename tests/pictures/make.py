@@ -1,10 +1,11 @@
-"""Make the pictures of README and DEVELOPERS: the first screen, a label of every template, the shape of a trial.
+"""Make the pictures of README and DEVELOPERS: the first screen, labels, the shape of a trial, a family of trials.
 
-    python tests/pictures/make.py [first-screen] [labels] [shape]
+    python tests/pictures/make.py [first-screen] [labels] [shape] [family]
 
 Everything shown is what the demo printed, or what a run of labels would print; nothing is drawn by hand.
 """
 
+import json
 import subprocess
 import sys
 import tempfile
@@ -271,7 +272,45 @@ def shape() -> None:
     image.crop((50, 190, 1190, 1045)).quantize(64, dither=Image.Dither.NONE).save(HERE / "shape.png", optimize=True)
 
 
-MADE = {"first-screen": first_screen, "labels": labels, "shape": shape}
+TRIED = (
+    ("26-C", "26-B", "finish too light", ("S 26-04=+1", "S 26-01=-1"), (78, 74, 80)),
+    ("26-D", "26-B", "spice after all", ("S 26-03=+4", "S 26-02=-4"), (70, 66, 71)),
+    ("26-E", "26-C", "for drinking now", ("water=+25",), (84, 80, 83)),
+    ("26-F", "26-E", "", ("S 26-02=+3", "S 26-01=-3"), (81, 82, 80)),
+)
+"""Trials that might have followed those of the sample house: ref, parent, name, changes, scores of three assessors."""
+SCORED = (("26-A", (61, 58, 66)), ("26-B", (75, 71, 76)), *((ref, scores) for ref, *_, scores in TRIED))
+ASSESSORS = ("Isla Farrow", "Tomas Reeve", "Pankracy Wiżbor")
+SAID = ("mulberry hides the fruit", "quince and honey, ends short", "rounder, a longer finish", "too much spice",
+    "open and long, a little water more than needed", "sweet start, clean")  # fmt: skip
+
+
+def family() -> None:
+    """The sheet of a family of trials."""
+    with tempfile.TemporaryDirectory() as folder:
+        run = [sys.executable, "-m", "pourbook"]
+        subprocess.run([*run, "demo"], cwd=folder, capture_output=True, check=True)
+        run += ["--book", str(Path(folder, "quillmere", "quillmere.pourbook"))]
+
+        def does(*words: str) -> str:
+            return subprocess.run([*run, *words], capture_output=True, check=True, text=True).stdout
+
+        for ref, parent, name, changes, _ in TRIED:
+            changed = [part for change in changes for part in ("--change", change)]
+            told = ["--revised-from", f"Trial {parent}", "--ref", f"Trial {ref}", "--name", name, "--total", "60 ml"]
+            plan = json.loads(does("trial", *told, *changed, "--json"))["plan"]
+            poured = [part for one in plan for part in (one["component"], f"{one['volume_ml_20c']:.2f} ml")]
+            does("pour", f"Trial {ref}", *poured)
+        for (ref, scores), said in zip(SCORED, SAID, strict=True):
+            for who, score in zip(ASSESSORS, scores, strict=True):
+                does("taste", f"Trial {ref}", said, "--by", who, "--score", str(score))
+        paper = Path(folder, "family.pdf")
+        does("revisions", "Trial 26-E", "-o", str(paper))
+        image = page(paper, 0, 1240)
+    image.crop((50, 190, 1190, 900)).quantize(64, dither=Image.Dither.NONE).save(HERE / "family.png", optimize=True)
+
+
+MADE = {"first-screen": first_screen, "labels": labels, "shape": shape, "family": family}
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from pourbook import Recipe, RecipePart
 from pourbook.book.entries import Component
 from pourbook.errors import Malformed, Unknown
+from pourbook.queries.traces.made_of import By
 from pourbook.queries.trials.family import family
 
 
@@ -99,7 +100,7 @@ def test_a_recipe_on_components_is_compared_by_components(bench):
     bench.open("T1", follows="Ash", total="100 ml")
     for vial, ml in (("V1", 25), ("V2", 75)):
         bench.pour(vial, "T1", f"{ml} ml")
-    by_cask, by_component = family(bench.book, "Ash").members, family(bench.book, "Ash", "component").members
+    by_cask, by_component = family(bench.book, "Ash").members, family(bench.book, "Ash", By("component")).members
     assert [one.changes for one in by_cask] == [(), ()]
     assert by_cask[0].composition == pytest.approx({bench.id("C2"): 0.8, "accent": 0.2})
     assert changes(bench, by_component[1]) == {"accent": 5, "": -5}

@@ -8,7 +8,7 @@ from random_books import ITEMS, books, built
 from pourbook.book.entries import Component
 from pourbook.errors import Refused
 from pourbook.queries.traces.behind import BLENDS, behind, parts_of
-from pourbook.queries.traces.made_of import GROUPINGS, blended, made_of
+from pourbook.queries.traces.made_of import GROUPINGS, By, blended, made_of
 
 
 @pytest.fixture
@@ -32,7 +32,7 @@ def bench():
 
 def parts(house, item, group_by="cask"):
     """Fractions by the short names of casks."""
-    found = made_of(house.book, [house.id(item)], group_by)[house.id(item)]
+    found = made_of(house.book, [house.id(item)], By(group_by))[house.id(item)]
     return {house.name(name): fraction for name, fraction in found.items()}
 
 
@@ -105,7 +105,7 @@ def test_by_components_of_the_house(bench):
         bench.draw("C4", vial, "100 ml", at=at)
         assert parts(bench, vial, "component") == {kind: 1.0}
     assert parts(bench, "C4", "component") == {"old": 1.0}
-    assert blended(bench.book, {"accent": 3.0, bench.id("V2"): 1.0}, "component") == {"accent": 1.0}
+    assert blended(bench.book, {"accent": 3.0, bench.id("V2"): 1.0}, By("component")) == {"accent": 1.0}
     assert blended(bench.book, {"accent": 3.0, "water": 1.0}) == {"accent": 0.75, "water": 0.25}
 
 
@@ -116,7 +116,7 @@ def test_all_at_once_is_as_one_by_one(operations):
     with house:
         store, ids = house.book.store, [house.id(name) for name in ITEMS]
         for group_by in GROUPINGS:
-            for composition in made_of(house.book, ids, group_by).values():
+            for composition in made_of(house.book, ids, By(group_by)).values():
                 assert sum(composition.values()) == pytest.approx(1)
         found = made_of(house.book, ids)
         assert all(composition == {item: 1.0} for item, composition in found.items() if item[0] == "C")
@@ -139,7 +139,7 @@ def test_where_every_cask_has_its_own_wood_grouping_by_wood_is_by_cask(operation
         for name in ITEMS:
             house.facts(name, wood=f"wood of {house.id(name)}")
         ids = [house.id(name) for name in ITEMS]
-        by_cask, by_wood = (made_of(house.book, ids, by) for by in ("cask", "wood"))
+        by_cask, by_wood = (made_of(house.book, ids, By(by)) for by in ("cask", "wood"))
         for item, composition in by_cask.items():
             named = {f"wood of {one}" if one[0].isupper() else one: part for one, part in composition.items()}
             assert by_wood[item] == pytest.approx(named, abs=1e-12)

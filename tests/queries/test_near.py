@@ -4,6 +4,7 @@ import pytest
 from house import House
 
 from pourbook.errors import Malformed, Refused
+from pourbook.queries.traces.made_of import By
 from pourbook.queries.trials.near import Wanted, near
 
 
@@ -37,8 +38,8 @@ def test_the_nearest_first_by_cask_and_by_wood(bench):
     """Half of the sum of differences, by hand; what was never poured is not among them, nor what was asked about."""
     first = bench.id("T1")
     assert distances(bench, first) == [("B1", 0.0), ("T2", 10.0), ("T4", 50.0), ("T3", 90.0)]
-    assert distances(bench, first, Wanted("wood")) == [("B1", 0.0), ("T3", 0.0), ("T2", 10.0), ("T4", 50.0)]
-    assert distances(bench, first, Wanted(without_water=True, most=2)) == [("B1", 0.0), ("T4", 0.0)]
+    assert distances(bench, first, Wanted(By("wood"))) == [("B1", 0.0), ("T3", 0.0), ("T2", 10.0), ("T4", 50.0)]
+    assert distances(bench, first, Wanted(By(without_water=True), most=2)) == [("B1", 0.0), ("T4", 0.0)]
     assert distances(bench, first, Wanted(kinds=("batch",))) == [("B1", 0.0)]
 
 
@@ -65,4 +66,4 @@ def test_questions_that_have_no_answer(bench):
         near(bench.book, bench.id("B9"))
     bench.water("B9", "1 l")
     with pytest.raises(Refused, match="all water"):
-        near(bench.book, bench.id("B9"), Wanted(without_water=True))
+        near(bench.book, bench.id("B9"), Wanted(By(without_water=True)))

@@ -16,7 +16,7 @@ from pourbook.book.items import facts
 from pourbook.codes.identifiers import hyphened, key_of
 from pourbook.errors import Refused
 from pourbook.numerals import as_decimal, read_decimal
-from pourbook.queries.traces.made_of import Grouping, blended
+from pourbook.queries.traces.made_of import By, Grouping, blended
 from pourbook.queries.trials.targets import targets
 from pourbook.queries.trials.trial_plan import part_bounds, recipe_of_trial
 
@@ -93,7 +93,7 @@ def _bounded(
     book: "BookCore", part: RecipePart, limits: Mapping[str, Limit], group_by: Grouping, own: Bounds | None
 ) -> RecipePart:
     """A part with its bounds, rounded inwards."""
-    name, share = next(iter(blended(book, {part.component: 1.0}, group_by).items()))
+    name, share = next(iter(blended(book, {part.component: 1.0}, By(group_by)).items()))
     limit = limits.get(name)
     if share < _OF_ONE_KIND or limit is None or not limit.fraction:
         return part

@@ -6,28 +6,32 @@ from typing import Any
 import click
 
 from pourbook.cli.door import Door, reading
-from pourbook.cli.options import AT, FORCE, item_argument, pair
+from pourbook.cli.options import AT, FORCE, PAPER, item_argument, options, pair
 from pourbook.errors import Malformed
 from pourbook.one_file import check_target, write_file
 
 __all__ = ["compare_verb", "near_verb", "revisions_verb"]
 
 _FILE = click.Path(path_type=Path)
-_GROUP_BY = click.option(
-    "--group-by", type=click.Choice(("cask", "wood", "spirit", "kind", "component")), default="cask",
-    help="What parts are told apart by; kind is spirit, wood and previous contents. Default: cask.",
+_HOW_TOLD = options(
+    click.option(
+        "--group-by", type=click.Choice(("cask", "wood", "spirit", "kind", "component")), default="cask",
+        help="What parts are told apart by; kind is spirit, wood and previous contents. Default: cask.",
+    ),
+    click.option("--without-water", is_flag=True, help="Look at what is beside the water alone."),
 )  # fmt: skip
+"""How it is told what blends are made of; above `reading`."""
 
 
 @click.command("compare")
 @item_argument("items", many=True)
-@_GROUP_BY
+@_HOW_TOLD
 @AT
 @click.option("--csv", "csv_to", type=_FILE, metavar="FILE", help="Write it as CSV, a row for each.")
 @FORCE
 @reading
 def compare_verb(
-    door: Door, items: tuple[str, ...], group_by: Any, at: str | None, csv_to: Path | None, force: bool,  # noqa: ANN401
+    door: Door, items: tuple[str, ...], at: str | None, csv_to: Path | None, force: bool, **told: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Show trials, batches or lots side by side: what they are made of, strength, cost, youngest age.
 
@@ -40,11 +44,12 @@ def compare_verb(
       pourbook compare T-000002-M T-000003-K --at 2026-06-30 --json
     """
     from pourbook.documents.tried import compared_shown, compared_table
+    from pourbook.queries.traces.made_of import By
     from pourbook.queries.trials.comparison import compare
 
     if csv_to:
         check_target(csv_to, force=force, never=door.book.files)
-    found = compare(door.book, *items, at_us=door.style.as_of(at), group_by=group_by)
+    found = compare(door.book, *items, at_us=door.style.as_of(at), by=By(**told))
     if csv_to:
         from pourbook.documents.accounts import csv_bytes
 
@@ -54,9 +59,14 @@ def compare_verb(
 
 @click.command("revisions")
 @item_argument("trial")
-@_GROUP_BY
+@_HOW_TOLD
+@click.option("-o", "--output", type=_FILE, metavar="FILE", help="Print it as PDF, with every note.")
+@PAPER
+@FORCE
 @reading
-def revisions_verb(door: Door, trial: str, group_by: Any) -> None:  # noqa: ANN401
+def revisions_verb(
+    door: Door, trial: str, output: Path | None, paper: str | None, force: bool, **told: Any,  # noqa: ANN401
+) -> None:  # fmt: skip
     """Show the family of TRIAL as a tree: the first one, all that was revised from it, and what changed.
 
     Each is set against the one it was revised from, in what it was made of: parts of a hundred, by
@@ -67,25 +77,32 @@ def revisions_verb(door: Door, trial: str, group_by: Any) -> None:  # noqa: ANN4
     Example:
       pourbook revisions T-000005-G
       pourbook revisions T-000005-G --group-by wood
-      pourbook revisions "Ostrewick no. 2"
+      pourbook revisions "Ostrewick no. 2" -o family.pdf
     """
     from pourbook.documents.tried import family_shown
+    from pourbook.queries.traces.made_of import By
     from pourbook.queries.trials.family import family
 
-    door.show(family_shown(family(door.book, trial, group_by), door.style))
+    if output:
+        check_target(output, force=force, never=door.book.files)
+    found = family(door.book, trial, By(**told))
+    if output:
+        from pourbook.paperwork.family_sheet_of import family_sheet_of
+
+        write_file(output, family_sheet_of(door.book, found, paper or ""), force=force, never=door.book.files)
+    door.show(family_shown(found, door.style, str(output or "")))
 
 
 @click.command("near")
 @item_argument("item", required=False)
 @click.option("--part", "parts", multiple=True, metavar="ITEM=PARTS", help="A component of what you have in mind.")
-@_GROUP_BY
+@_HOW_TOLD
 @click.option("--kind", "kinds", multiple=True, type=click.Choice(("trial", "batch", "lot")), help="Only these.")
-@click.option("--without-water", is_flag=True, help="Compare what is beside the water alone.")
 @click.option("--limit", type=click.IntRange(min=1), default=10, metavar="N", help="Show N; default: 10.")
 @reading
 def near_verb(
-    door: Door, item: str | None, parts: tuple[str, ...], group_by: Any, kinds: tuple[str, ...],  # noqa: ANN401
-    without_water: bool, limit: int,
+    door: Door, item: str | None, parts: tuple[str, ...], kinds: tuple[str, ...], limit: int,
+    **told: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Show what was tried near ITEM, or near parts that you have in mind, the nearest first.
 
@@ -100,10 +117,11 @@ def near_verb(
       pourbook near --part C-000001-H=80 --part C-000004-B=15 --part water=5 --limit 3
     """
     from pourbook.documents.tried import near_shown
+    from pourbook.queries.traces.made_of import By
     from pourbook.queries.trials.near import TRIED, Wanted, near
 
     if parts and item:
         raise Malformed("both an item and parts are named", "leave one of them out")
-    wanted = Wanted(group_by, without_water, kinds or TRIED, limit)
+    wanted = Wanted(By(**told), kinds or TRIED, limit)
     named = [pair(text, "ITEM=PARTS", "C-000003-D=7 or water=10", at_last=True) for text in parts]
     door.show(near_shown(near(door.book, item or "", wanted, named), door.style))

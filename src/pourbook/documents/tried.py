@@ -2,18 +2,23 @@
 
 from typing import TYPE_CHECKING, Any
 
-from pourbook.alcoholometry.volumes import strength_20c
-from pourbook.bench.trials import differences
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
 from pourbook.documents.shown import Shown, listed, table
-from pourbook.numerals import counted
 from pourbook.queries.items.called import at_sight
-from pourbook.queries.trials.family import LEAST_CHANGE
 from pourbook.words.figure_words import age_words, named, percent, strength_shown, strength_words
+from pourbook.words.tried_words import (
+    MOST_CHANGES,
+    UNSAID,
+    best_words,
+    changes_words,
+    mean_words,
+    part_words,
+    signed,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from pourbook.bench.trials import Difference
     from pourbook.house_style import HouseStyle
@@ -22,13 +27,9 @@ if TYPE_CHECKING:
     from pourbook.queries.trials.comparison import Comparison
     from pourbook.queries.trials.family import Family, Member
     from pourbook.queries.trials.near import Near
-    from pourbook.queries.trials.opinions import Ahead, Best, Mean, Opinion
+    from pourbook.queries.trials.opinions import Best, Opinion
 
 __all__ = ["compared_shown", "compared_table", "family_shown", "near_shown"]
-
-_MOST_CHANGES = 3
-_UNSAID = "not recorded"
-"""Stands for the wood or spirit of a cask that has none in the book."""
 
 
 def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> Shown:
@@ -39,9 +40,9 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
     for part in found.parts:
         fractions = [one.get(part, 0.0) for one in found.compositions]
         ends = {"first": fractions[0], "second": fractions[1], "change": change[part]} if pair else {}
-        components.append({**_part_document(part, found.group_by), "fractions": fractions, **ends})
+        components.append({**_part_document(part, found.by.group_by), "fractions": fractions, **ends})
         shares = (percent(fraction, mark) for fraction in fractions)
-        rows.append((*_part_cells(part, found), *shares, *([_signed(change[part], style)] if pair else ())))
+        rows.append((*_part_cells(part, found), *shares, *([signed(change[part], mark)] if pair else ())))
     ids = [blend.item.id for blend in found.blends]
     said, warnings = [], list[str]()
     for blend, opinion, bounds in zip(found.blends, found.opinions, found.bounds, strict=True):
@@ -50,10 +51,10 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
         figures = f"{strength}{blend_words(blend, style)}{_opinion_words(opinion, style)}"
         said.append(f"{at_sight(view.id, found.called[view.id])}: {figures}")
         warnings += out_of_bounds(bounds, mark, found.called, f"{hyphened(view.id)}: ")
-    heads = (found.group_by, "", *(f" {hyphened(one)} %" for one in ids), *([" change"] if pair else ()))
+    heads = (found.by.group_by, "", *(f" {hyphened(one)} %" for one in ids), *([" change"] if pair else ()))
     document = {
         "items": ids,
-        "group_by": found.group_by,
+        **found.by._asdict(),
         **({"first": ids[0], "second": ids[1]} if pair else {}),
         "components": components,
         "summaries": [
@@ -64,14 +65,20 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
         **({"csv": csv} if csv else {}),
     }
     notes = (f"written to {csv}",) if csv else ()
-    best = _best_words(found.best, found.by_id, found, style)
-    return Shown(document, (*table(heads, rows), "", *said, *best), notes, tuple(warnings))
+    best = best_words(found.best, found.by_id, found.called, mark)
+    return Shown(document, (*table(heads, rows), "", *said, *_apart(best)), notes, tuple(warnings))
+
+
+def _apart(lines: "Iterable[str]") -> tuple[str, ...]:
+    """Lines parted from those above them."""
+    said = tuple(lines)
+    return ("", *said) if said else ()
 
 
 def _summary(blend: "Trace", style: "HouseStyle") -> dict[str, Any]:
     return {
         "id": blend.item.id,
-        "strength_20c": strength_20c(blend.held),
+        "strength_20c": blend.held_strength,
         **blend_document(blend, style),
         "pending": list(blend.pending),
         "previous": [{"id": cask, "previous": previous} for cask, previous in blend.previous],
@@ -82,7 +89,7 @@ def compared_table(found: "Comparison", style: "HouseStyle") -> "tuple[Sequence[
     """The same for a spreadsheet, a row for each blend; a column for each part holds its fraction."""
     heads = ("id", "ref", "name", "strength_20c", "cost_per_litre", "currency", "youngest_days")
     thought = [f"{of}{what}" for of in ("score", "liking") for what in ("", "_error", "_tasters")]
-    parts = [part or _UNSAID for part in found.parts]
+    parts = [part or UNSAID for part in found.parts]
     rows = []
     for blend, opinion, composition in zip(found.blends, found.opinions, found.compositions, strict=True):
         view, summary = blend.item, _summary(blend, style)
@@ -92,28 +99,30 @@ def compared_table(found: "Comparison", style: "HouseStyle") -> "tuple[Sequence[
     return (*heads, *thought, *parts), rows
 
 
-def family_shown(found: "Family", style: "HouseStyle") -> Shown:
-    """A family as a tree: a line for each, what was revised from it below and further in."""
+def family_shown(found: "Family", style: "HouseStyle", paper: str = "") -> Shown:
+    """A family as a tree: a line for each, what was revised from it below and further in. `paper` is its sheet."""
     said = listed(
         found.members,
         ("trial", lambda one: _in_tree(one, found)),
-        (" % vol", lambda one: strength_shown(strength_20c(one.blend.held), style.mark) if one.blend else ""),
+        (" % vol", lambda one: strength_shown(one.blend.held_strength, style.mark) if one.blend else ""),
         (f" {style.settings['currency']}/l", lambda one: _cost(one.blend, style)),
         ("youngest", lambda one: (one.blend and age_words(style.zone, one.blend)) or ""),
-        (" score", lambda one: _mean_words(one.opinion.score, style)),
-        (" liking", lambda one: _mean_words(one.opinion.liking, style)),
+        (" score", lambda one: mean_words(one.opinion.score, style.mark)),
+        (" liking", lambda one: mean_words(one.opinion.liking, style.mark)),
     )
-    under = [(_changes(one.changes, found, style), one.opinion.words) for one in found.members]
+    under = [(changes_words(one.changes, found.called, style.mark), one.opinion.words) for one in found.members]
     said = _with_lines(said, under, [2 * one.depth for one in found.members])
-    document = {
+    document: dict[str, Any] = {
         "id": found.asked,
         "revised_from": list(found.revised_from),
         "revisions": list(found.revisions),
-        "group_by": found.group_by,
+        **found.by._asdict(),
         "family": [_member_document(one, found, style) for one in found.members],
         "best": _best_document(found.best),
     }
-    return Shown(document, (*said, *_best_words(found.best, found.compositions, found, style)))
+    best = best_words(found.best, found.compositions, found.called, style.mark)
+    document |= {"paper": paper} if paper else {}
+    return Shown(document, (*said, *_apart(best)), (f"written to {paper}",) if paper else ())
 
 
 def _with_lines(
@@ -140,9 +149,9 @@ def _member_document(one: "Member", found: "Family", style: "HouseStyle") -> dic
         "parent": one.parent or None,
         "depth": one.depth,
         "planned": one.is_planned,
-        "composition": _composition_document(one.composition, found.group_by),
-        "changes": _changes_document(one.changes, found.group_by, "before", "after"),
-        "strength_20c": strength_20c(blend.held) if blend else None,
+        "composition": _composition_document(one.composition, found.by.group_by),
+        "changes": _changes_document(one.changes, found.by.group_by, "before", "after"),
+        "strength_20c": blend.held_strength if blend else None,
         **(blend_document(blend, style) if blend else unknown),
         **_opinion_document(one.opinion),
     }
@@ -155,27 +164,30 @@ def near_shown(found: "Near", style: "HouseStyle") -> Shown:
         found.glasses,
         (" apart", lambda one: f"{percent(one.distance, style.mark)} %"),
         ("tried", lambda one: at_sight(one.id, found.called[one.id])),
-        (" % vol", lambda one: strength_shown(strength_20c(one.blend.held), style.mark)),
-        (" score", lambda one: _mean_words(one.opinion.score, style)),
-        (" liking", lambda one: _mean_words(one.opinion.liking, style)),
+        (" % vol", lambda one: strength_shown(one.blend.held_strength, style.mark)),
+        (" score", lambda one: mean_words(one.opinion.score, style.mark)),
+        (" liking", lambda one: mean_words(one.opinion.liking, style.mark)),
     )
-    under = [(_changes(one.differences[:_MOST_CHANGES], found, style), one.opinion.words) for one in found.glasses]
+    apart = [one.differences[:MOST_CHANGES] for one in found.glasses]
+    under = [
+        (changes_words(parts, found.called, style.mark), one.opinion.words)
+        for parts, one in zip(apart, found.glasses, strict=True)
+    ]
     said = _with_lines(said, under, [len(" apart  ")] * len(under))
     of = at_sight(found.asked, found.called[found.asked]) if found.asked else "what is wanted"
     parts = found.composition.items()
-    made_of = ", ".join(f"{percent(part, style.mark)} % {_part_words(name, found)}" for name, part in parts)
-    apart = "apart is the part that would have to be replaced: half the sum of all differences, by volume as poured"
+    made_of = ", ".join(f"{percent(part, style.mark)} % {part_words(name, found.called)}" for name, part in parts)
+    note = "apart is the part that would have to be replaced: half the sum of all differences, by volume as poured"
     document = {
         "id": found.asked or None,
-        "group_by": wanted.group_by,
-        "without_water": wanted.without_water,
-        "composition": _composition_document(found.composition, wanted.group_by),
+        **wanted.by._asdict(),
+        "composition": _composition_document(found.composition, wanted.by.group_by),
         "near": [
             {
                 "id": one.id,
                 "distance": one.distance,
-                "differences": _changes_document(one.differences, wanted.group_by, "wanted", "tried"),
-                "strength_20c": strength_20c(one.blend.held),
+                "differences": _changes_document(one.differences, wanted.by.group_by, "wanted", "tried"),
+                "strength_20c": one.blend.held_strength,
                 **blend_document(one.blend, style),
                 **_opinion_document(one.opinion),
             }
@@ -184,7 +196,7 @@ def near_shown(found: "Near", style: "HouseStyle") -> Shown:
     }
     if not found.glasses:
         return Shown(document, (f"{of}: {made_of}", "nothing else was tried"))
-    return Shown(document, (f"{of}: {made_of}", "", *said), (f"note: {apart}",))
+    return Shown(document, (f"{of}: {made_of}", "", *said), (f"note: {note}",))
 
 
 # -- opinions ----------------------------------------------------------------------------
@@ -195,17 +207,9 @@ def _opinion_document(opinion: "Opinion") -> dict[str, Any]:
     return {**{name: mean and mean._asdict() for name, mean in means.items()}, "note": opinion.words or None}
 
 
-def _mean_words(mean: "Mean | None", style: "HouseStyle") -> str:
-    """A mean with its standard error, and by how many."""
-    if mean is None:
-        return ""
-    error = "" if mean.error is None else f" ± {style.shown(mean.error, 1)}"
-    return f"{style.shown(mean.mean, 1)}{error} ({mean.tasters})"
-
-
 def _opinion_words(opinion: "Opinion", style: "HouseStyle") -> str:
-    means = ((name, _mean_words(mean, style)) for name, mean in (("score", opinion.score), ("liking", opinion.liking)))
-    said = [f"{name} {mean}" for name, mean in means if mean]
+    means = (("score", opinion.score), ("liking", opinion.liking))
+    said = [f"{name} {mean_words(mean, style.mark)}" for name, mean in means if mean]
     return "".join(f", {one}" for one in said) + (f": {opinion.words}" if opinion.words else "")
 
 
@@ -214,33 +218,6 @@ def _best_document(best: "Best | None") -> dict[str, Any] | None:
         return None
     others = [{**other._asdict(), "stands": other.stands} for other in best.others]
     return {"id": best.name, "by": best.by, **best.mean._asdict(), "others": others}
-
-
-def _best_words(
-    best: "Best | None", made_of: "Mapping[str, Composition]", found: "Family | Comparison", style: "HouseStyle"
-) -> tuple[str, ...]:
-    """The best so far, how sure that is, and what sets it apart from those next to it."""
-    if best is None:
-        return ()
-    mean = best.mean
-    notes = f"{counted(mean.notes, 'note')} by {counted(mean.tasters, 'taster')}"
-    doubt = "" if mean.error is None else f", standard error {style.shown(mean.error, 1)}"
-    name = at_sight(best.name, found.called[best.name])
-    said = ["", f"best so far: {name}, {best.by} {style.shown(mean.mean, 1)} ({notes}{doubt})"]
-    for other in best.others:
-        apart = differences(made_of[other.name], made_of[best.name])
-        what = _changes(apart[:_MOST_CHANGES], found, style) or "the same in it"
-        said.append(f"  beside {at_sight(other.name, found.called[other.name])}: {_ahead_words(other, style)}")
-        said.append(f"    it has {what}")
-    return tuple(said)
-
-
-def _ahead_words(other: "Ahead", style: "HouseStyle") -> str:
-    ahead = style.shown(abs(other.ahead), 1)
-    if other.band is None:
-        return f"{other.stands}: {counted(other.both, 'person', 'persons') if other.both else 'nobody'} tasted both"
-    of = f"{'+' if other.ahead > 0 else '-'}{ahead} ± {style.shown(other.band, 1)} by the {other.both} who tasted both"
-    return f"{other.stands}, {of}"
 
 
 # -- parts -------------------------------------------------------------------------------
@@ -265,26 +242,9 @@ def _changes_document(
 
 def _part_cells(part: str, found: "Comparison") -> tuple[str, str]:
     """A part of a table: its identifier and what it is called, or its name alone."""
-    if found.group_by == "cask":
+    if found.by.group_by == "cask":
         return named(part), found.called.get(part, "")
-    return part or _UNSAID, ""
-
-
-def _part_words(part: str, found: "Comparison | Family | Near") -> str:
-    """A part in a sentence: what it is called, or else its identifier."""
-    return found.called.get(part) or (named(part) if part else _UNSAID)
-
-
-def _changes(parts: "Iterable[Difference]", found: "Comparison | Family | Near", style: "HouseStyle") -> str:
-    """What is more and what is less, in parts of a hundred."""
-    seen = (one for one in parts if abs(one.change) >= LEAST_CHANGE)
-    return ", ".join(f"{_signed(one.change, style)} {_part_words(one.component, found)}" for one in seen)
-
-
-def _signed(change: float, style: "HouseStyle") -> str:
-    """A change in per cent, without a sign where it is shown as nothing."""
-    written = style.shown(abs(change) * 100, 2)
-    return written if not written.strip("0.,") else f"{'-' if change < 0 else '+'}{written}"
+    return part or UNSAID, ""
 
 
 def _cost(blend: "Trace | None", style: "HouseStyle") -> str:

@@ -25,7 +25,9 @@ from pourbook.codes.identifiers import GLASSES, hyphened, is_identifier, key_of,
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["CasksBehind", "at_sight", "called", "called_view", "calling", "casks_behind", "named_in"]
+__all__ = [
+    "CasksBehind", "at_sight", "blend_called", "called", "called_view", "calling", "casks_behind", "named_in",
+]  # fmt: skip
 
 # What is quoted or to be typed stays as it is, and so does what is named already.
 _IN_A_SENTENCE = re.compile(r"pourbook .*|'[^']*'|\b([A-Z]-[0-9]{6,}-[0-9A-Z])\b(?! ·)")
@@ -91,6 +93,11 @@ def named_in(book: "BookCore", sentence: str) -> str:
         return f"{found[0]} ·" if is_said else at_sight(item, called)
 
     return _IN_A_SENTENCE.sub(name, sentence)
+
+
+def blend_called(view: ItemView) -> str:
+    """What a blend is called beside its identifier: ref and name; what is in it stands elsewhere."""
+    return " · ".join(filter(None, (view.ref, view.facts.get("name"))))
 
 
 def called_view(store: Store, view: ItemView) -> str:

@@ -22,14 +22,13 @@
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.bench.trials import WATER
 from pourbook.book.entries import STAGES
 from pourbook.book.house_words import house_words, word_form
 from pourbook.book.tasting_notes import About, TastingNote, notes
 from pourbook.codes.identifiers import kind_of
 from pourbook.errors import Malformed, Refused, Unknown
 from pourbook.mixtures.glasses import Blend, Glasses, blend_of, measured
-from pourbook.queries.traces.made_of import Composition, Grouping, made_of
+from pourbook.queries.traces.made_of import By, Composition, Grouping, made_of
 from pourbook.queries.trials.near import TRIED, composition_of
 
 if TYPE_CHECKING:
@@ -96,8 +95,7 @@ def tasted_blends(book: "BookCore", response: str, wanted: Tasting = _ALL) -> Ta
     found = [(note, figure) for note in of_blends if (figure := _figure(note, name, wanted.stage)) is not None]
     if not found:
         raise Unknown(f"no note on {'them' if named else 'a blend'} says anything of '{response}'", _remedy(of_blends))
-    made = made_of(book, dict.fromkeys(note.item for note, _ in found), wanted.group_by)
-    compositions = {item: _without_water(one, wanted) for item, one in made.items()}
+    compositions = made_of(book, dict.fromkeys(note.item for note, _ in found), _told(wanted))
     rows = [(note, figure) for note, figure in found if compositions.get(note.item)]
     if not rows:
         raise Refused("nothing was ever poured into what was tasted", "pour into it first, or name other items")
@@ -119,7 +117,7 @@ def tasted_blend(book: "BookCore", item: str, components: Sequence[str], wanted:
     Raises:
         Malformed: it has a part that no glass of the model had.
     """
-    return blend_of(components, _without_water(composition_of(book, book.find(item), wanted.group_by), wanted))
+    return blend_of(components, composition_of(book, book.find(item), _told(wanted)))
 
 
 def _is_wanted(note: TastingNote, named: Collection[str]) -> bool:
@@ -140,10 +138,8 @@ def _remedy(of_blends: Sequence[TastingNote]) -> str:
     return f"they say something of: {', '.join(words[:12])}" if words else f"write one of: {', '.join(FIGURES)}"
 
 
-def _without_water(composition: Composition, wanted: Tasting) -> Composition:
-    kept = {name: part for name, part in composition.items() if not wanted.without_water or name != WATER}
-    whole = sum(kept.values())
-    return {name: part / whole for name, part in kept.items()} if whole else {}
+def _told(wanted: Tasting) -> By:
+    return By(wanted.group_by, wanted.without_water)
 
 
 def _components(compositions: "Collection[Composition]") -> tuple[str, ...]:

@@ -14,14 +14,15 @@ grouped by. Of one spirit a cask counts wholly; of several, each by its pure alc
 ... )
 >>> opened = Item(cask, {"wood": "ash"}), Item(trial, {})
 >>> _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (*opened, *moves)))
->>> {name: round(part, 4) for name, part in made_of(book, [trial], "wood")[trial].items()}
+>>> {name: round(part, 4) for name, part in made_of(book, [trial], By("wood"))[trial].items()}
 {'ash': 0.75, 'water': 0.25}
 """
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 from pourbook.alcoholometry.volumes import volume_ml
+from pourbook.bench.trials import WATER
 from pourbook.book.compositions import composition_in
 from pourbook.book.contents import EVER, LINES
 from pourbook.book.items import facts, held
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.queries.trials.kinds_of_spirit import Kinds
 
-__all__ = ["GROUPINGS", "Composition", "Grouping", "blended", "made_of"]
+__all__ = ["BY_CASK", "GROUPINGS", "By", "Composition", "Grouping", "blended", "made_of"]
 
 Composition = Mapping[str, float]
 """Part to its fraction, the largest first; the fractions add to one. Parts that nothing was recorded of are ""."""
@@ -48,34 +49,47 @@ Identifiers of casks; their wood; their spirit; spirit, wood and previous conten
 """
 
 GROUPINGS: tuple[Grouping, ...] = get_args(Grouping)
+
+
+class By(NamedTuple):
+    """How compositions are told: by what parts are told apart, and whether of what is beside the water alone."""
+
+    group_by: Grouping = "cask"
+    without_water: bool = False
+
+
+BY_CASK = By()
 _THROUGH = frozenset(number for number, kind in enumerate(KINDS) if kind in BLENDS)
 
 
 def made_of(
-    book: "BookCore", items: Iterable[str], group_by: Grouping = "cask", at_us: int | None = None
-) -> dict[str, Composition]:  # fmt: skip
-    """The composition of items, now or at a moment; one that never held anything is left out. A cask is its own."""
+    book: "BookCore", items: Iterable[str], by: By = BY_CASK, at_us: int | None = None
+) -> dict[str, Composition]:
+    """The composition of items, now or at a moment; one that never held anything is left out. A cask is its own.
+
+    Without water, one that is nothing else is empty.
+    """
     store, until_us = book.store, EVER if at_us is None else at_us
     states = last_states(store, [key_of(item) for item in items], until_us)
-    groups = _Groups(book, group_by)
+    groups = _Groups(book, by.group_by)
     found = upstream_through(store, states.values(), BLENDS, until_us)
     volumes = _volumes(found, groups)
     return {
-        of_key(key): _fractions(volumes[state] if state in volumes else groups.of(key, state, until_us))
+        of_key(key): _fractions(volumes[state] if state in volumes else groups.of(key, state, until_us), by)
         for key, state in states.items()
     }
 
 
-def blended(book: "BookCore", volumes: Mapping[str, float], group_by: Grouping = "cask") -> Composition:
+def blended(book: "BookCore", volumes: Mapping[str, float], by: By = BY_CASK) -> Composition:
     """The composition of what is not poured yet: items, components, or words such as "water", with the volume of each.
 
     An item that never held anything stands for itself, and so does a component of the house.
     """
-    within = made_of(book, filter(read_or_none, volumes), group_by)
+    within = made_of(book, filter(read_or_none, volumes), By(by.group_by))
     found: dict[str, float] = {}
     for component, ml in volumes.items():
         _add(found, within.get(component, {component: 1.0}), ml)
-    return _fractions(found)
+    return _fractions(found, by)
 
 
 def _volumes(found: Found, groups: "_Groups") -> dict[int, dict[str, float]]:
@@ -101,7 +115,7 @@ def _volumes(found: Found, groups: "_Groups") -> dict[int, dict[str, float]]:
 def _source(item_of: Mapping[int, int], key: int, flow: Inflow, groups: "_Groups") -> Composition:
     if flow.source:
         return groups.of(item_of[flow.source], flow.source, flow.happened_us)
-    if flow.how in ("water", "additive"):
+    if flow.how in (WATER, "additive"):
         return {flow.how: 1.0}
     return groups.of_line(key, flow.line, flow.happened_us)
 
@@ -111,9 +125,10 @@ def _add(to: dict[str, float], parts: Composition, times: float) -> None:
         to[name] = to.get(name, 0.0) + part * times
 
 
-def _fractions(volumes: Composition) -> Composition:
-    whole = sum(volumes.values())
-    return {name: ml / whole for name, ml in sorted(volumes.items(), key=lambda pair: -pair[1])}
+def _fractions(volumes: Composition, by: By) -> Composition:
+    kept = {name: ml for name, ml in volumes.items() if not (by.without_water and name == WATER)}
+    whole = sum(kept.values())
+    return {name: ml / whole for name, ml in sorted(kept.items(), key=lambda pair: -pair[1])}
 
 
 class _Groups:

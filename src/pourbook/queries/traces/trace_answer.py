@@ -144,6 +144,11 @@ class Trace(NamedTuple):
     qualifying: "Qualifying | None" = None
 
     @property
+    def held_strength(self) -> float | None:
+        """Strength of what was traced, % vol at 20 °C; also where the item is empty by now."""
+        return strength_20c(self.held)
+
+    @property
     def cost_per_litre(self) -> float | None:
         """Of what was traced back, from the costs of its origins per LPA, evaporation not counted; None if unknown."""
         cost, spirits = 0.0, [origin for origin in self.origins if origin.ethanol_mg > 0]

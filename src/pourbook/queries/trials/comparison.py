@@ -7,8 +7,8 @@ from pourbook.bench.bounds import PartShare
 from pourbook.bench.trials import Difference, differences
 from pourbook.codes.identifiers import read_or_none
 from pourbook.errors import Malformed
-from pourbook.queries.items.called import called
-from pourbook.queries.traces.made_of import Composition, Grouping, made_of
+from pourbook.queries.items.called import blend_called, called
+from pourbook.queries.traces.made_of import BY_CASK, By, Composition, made_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.traces.trace_answer import Trace
 from pourbook.queries.trials.bounds_kept import bounds_kept
@@ -25,8 +25,8 @@ class Comparison(NamedTuple):
 
     Attributes:
         blends: each traced back.
-        compositions: what each is made of, by `group_by`.
-        group_by: what its parts are told apart by.
+        compositions: what each is made of.
+        by: how that is told.
         opinions: what was thought of each.
         bounds: every part of each that its recipe bounds.
         called: what each blend and cask is called beside its identifier.
@@ -34,7 +34,7 @@ class Comparison(NamedTuple):
 
     blends: tuple[Trace, ...]
     compositions: tuple[Composition, ...]
-    group_by: Grouping
+    by: By
     opinions: tuple[Opinion, ...]
     bounds: tuple[tuple[PartShare, ...], ...]
     called: Mapping[str, str]
@@ -65,9 +65,7 @@ class Comparison(NamedTuple):
         return max(fractions) - min(fractions)
 
 
-def compare(
-    book: "BookCore", *items: str, at_us: int | None = None, group_by: Grouping = "cask"
-) -> Comparison:  # fmt: skip
+def compare(book: "BookCore", *items: str, at_us: int | None = None, by: By = BY_CASK) -> Comparison:
     """Set trials (or batches, or lots) side by side, now or at a moment.
 
     Raises:
@@ -77,15 +75,16 @@ def compare(
     if len(items) < 2:
         raise Malformed("there is nothing to compare it with", "name two or more trials, batches or lots")
     blends = tuple(trace_back(book, item, at_us=at_us) for item in items)
-    compositions = made_of(book, {blend.item.id for blend in blends}, group_by, at_us)
+    compositions = made_of(book, {blend.item.id for blend in blends}, by, at_us)
     bounds = tuple(bounds_kept(book, blend.item.id, at_us) for blend in blends)
     bounded = (one.component for every in bounds for one in every)
-    parts = (part for one in compositions.values() for part in one if group_by == "cask")
-    names = called(book.store, filter(read_or_none, (*compositions, *parts, *bounded)))
+    parts = (part for one in compositions.values() for part in one if by.group_by == "cask")
+    names = called(book.store, filter(read_or_none, (*parts, *bounded)))
+    names |= {blend.item.id: blend_called(blend.item) for blend in blends}
     return Comparison(
         blends,
         tuple(compositions[blend.item.id] for blend in blends),
-        group_by,
+        by,
         tuple(opinion_of(book, blend.item.id, at_us) for blend in blends),
         bounds,
         names,

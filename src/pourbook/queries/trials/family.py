@@ -27,8 +27,8 @@ from pourbook.book.journal import recipes_revised
 from pourbook.book.names import items_with
 from pourbook.codes.identifiers import hyphened, kind_of, of_key, read_or_none, readable
 from pourbook.errors import Malformed, PourbookError, Unknown
-from pourbook.queries.items.called import called
-from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
+from pourbook.queries.items.called import blend_called, called
+from pourbook.queries.traces.made_of import BY_CASK, By, Composition, blended, made_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.opinions import Best, Opinion, best, opinion_of
 from pourbook.queries.trials.trial_plan import planned_volumes, recipe_card
@@ -76,13 +76,13 @@ class Family(NamedTuple):
     Attributes:
         asked: identifier of the trial, or name of the recipe, that was asked for.
         members: every one of it, each before what was revised from it.
-        group_by: what parts are told apart by.
+        by: how it is told what they are made of.
         called: what each trial and cask is called beside its identifier.
     """
 
     asked: str
     members: tuple[Member, ...]
-    group_by: Grouping
+    by: By
     called: Mapping[str, str]
 
     @property
@@ -115,7 +115,7 @@ class Family(NamedTuple):
         return frozenset(one.name for one in self.members if one.trial)
 
 
-def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
+def family(book: "BookCore", text: str, by: By = BY_CASK) -> Family:
     """The family of a trial (identifier or outside name), or of a recipe by its name.
 
     Raises:
@@ -126,12 +126,12 @@ def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
     tree = _Tree(book.store, asked if is_recipe else "")
     line = tuple(tree.down_from(tree.first(asked)))
     trials = [name for name, _, _ in line if name in tree.trials]
-    poured = made_of(book, trials, group_by)
+    poured = made_of(book, trials, by)
     members: dict[str, Member] = {}
     for name, parent, depth in line:
-        composition = poured.get(name) or _planned(book, name, group_by, is_trial=name in tree.trials)
+        composition = poured.get(name) or _planned(book, name, by, is_trial=name in tree.trials)
         before = members[parent].composition if parent else {}
-        is_like = name not in tree.trials or group_by == "component" or not _names_components(book, parent, tree)
+        is_like = name not in tree.trials or by.group_by == "component" or not _names_components(book, parent, tree)
         changes = differences(before, composition) if before and composition and is_like else ()
         members[name] = Member(
             name,
@@ -144,8 +144,9 @@ def family(book: "BookCore", text: str, group_by: Grouping = "cask") -> Family:
             trace_back(book, name) if name in poured else None,
             opinion_of(book, name) if name in tree.trials else Opinion(),
         )
-    parts = (part for one in members.values() for part in one.composition if group_by == "cask")
-    return Family(asked, tuple(members.values()), group_by, called(book.store, filter(read_or_none, (*trials, *parts))))
+    parts = {part for one in members.values() for part in one.composition if by.group_by == "cask"}
+    names = {one.name: blend_called(one.trial) for one in members.values() if one.trial}
+    return Family(asked, tuple(members.values()), by, names | called(book.store, filter(read_or_none, parts)))
 
 
 class _Tree:
@@ -203,12 +204,12 @@ def _names_components(book: "BookCore", name: str, tree: _Tree) -> bool:
     return any(part.component != WATER and read_or_none(part.component) is None for part in parts)
 
 
-def _planned(book: "BookCore", name: str, group_by: Grouping, *, is_trial: bool) -> Composition:
+def _planned(book: "BookCore", name: str, by: By, *, is_trial: bool) -> Composition:
     """What is planned to be in it; nothing where that can no longer be said."""
     try:
         if is_trial:
-            return blended(book, planned_volumes(book, name), group_by)
+            return blended(book, planned_volumes(book, name), by)
         fractions = recipe_card(book, name).fractions
-        return blended(book, {part: float(fraction) for part, fraction in fractions.items()}, group_by)
+        return blended(book, {part: float(fraction) for part, fraction in fractions.items()}, by)
     except PourbookError:
         return {}

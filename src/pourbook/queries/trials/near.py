@@ -2,6 +2,7 @@
 
 >>> from pourbook import Book, Draft, Item, Move, Pour
 >>> from pourbook.quantities import read_amount, read_strength
+>>> from pourbook.queries.traces.made_of import By
 >>> book = Book.create(":memory:", house="Quillmere")
 >>> cask, first, second = book.next_id("cask"), "T000002M", "T000003K"
 >>> filled = Move("origin", cask, read_amount("200 l"), read_strength("60"))
@@ -11,7 +12,7 @@
 >>> _ = book.record(*(Draft(Pour("pour", (move,)), 0, "M. Aldane") for move in moves))
 >>> [(one.id, round(one.distance, 4)) for one in near(book, first).glasses]
 [('T000003K', 0.25)]
->>> [(one.id, one.distance) for one in near(book, first, Wanted(without_water=True)).glasses]
+>>> [(one.id, one.distance) for one in near(book, first, Wanted(By(without_water=True))).glasses]
 [('T000003K', 0.0)]
 """
 
@@ -24,8 +25,8 @@ from pourbook.book.items import keys_of_kind
 from pourbook.codes.identifiers import hyphened, kind_of, of_key, read_or_none
 from pourbook.errors import Malformed, Refused
 from pourbook.mixtures.distance import distance
-from pourbook.queries.items.called import called
-from pourbook.queries.traces.made_of import Composition, Grouping, blended, made_of
+from pourbook.queries.items.called import blend_called, called
+from pourbook.queries.traces.made_of import BY_CASK, By, Composition, blended, made_of
 from pourbook.queries.traces.trace import trace_back
 from pourbook.queries.trials.components import component_or_item
 from pourbook.queries.trials.opinions import Opinion, opinion_of
@@ -45,14 +46,12 @@ class Wanted(NamedTuple):
     """How what was tried is looked through.
 
     Attributes:
-        group_by: what parts are told apart by.
-        without_water: blends are compared as they were before any water was poured in.
+        by: how it is told what blends are made of.
         kinds: of what was tried.
         most: how many are wanted, the nearest first.
     """
 
-    group_by: Grouping = "cask"
-    without_water: bool = False
+    by: By = BY_CASK
     kinds: Collection[str] = TRIED
     most: int = 10
 
@@ -108,49 +107,42 @@ def near(book: "BookCore", item: str = "", wanted: Wanted = _ANY, parts: Sequenc
     if bool(item) == bool(parts):
         raise Malformed("near what?", "name a trial, batch or lot, or its parts with --part ITEM=PARTS")
     asked = book.find(item) if item else ""
-    mine = _without_water(_asked(book, asked, parts, wanted.group_by), wanted)
+    mine = _asked(book, asked, parts, wanted.by)
     if not mine:
         raise Refused(f"{hyphened(asked) if asked else 'it'} is all water", "leave --without-water out")
     keys = [key for kind in wanted.kinds for key in keys_of_kind(book.store, kind)]
-    tried = made_of(book, map(of_key, keys), wanted.group_by)
-    tried.pop(asked, None)
-    compositions = {one: _without_water(composition, wanted) for one, composition in tried.items()}
+    compositions = made_of(book, map(of_key, keys), wanted.by)
+    compositions.pop(asked, None)
     apart = {one: distance(mine, composition) for one, composition in compositions.items() if composition}
     found = [
         NearGlass(one, apart[one], differences(mine, compositions[one]), trace_back(book, one), opinion_of(book, one))
         for one in nsmallest(wanted.most, apart, key=lambda one: (round(apart[one], 4), one))  # as it is shown
     ]
-    casks = (part for one in (mine, *(compositions[one.id] for one in found)) for part in one)
-    names = (*filter(None, (asked,)), *(one.id for one in found), *(casks if wanted.group_by == "cask" else ()))
-    return Near(asked, mine, wanted, tuple(found), called(book.store, filter(read_or_none, dict.fromkeys(names))))
+    parts_of_all = {part for one in (mine, *(compositions[one.id] for one in found)) for part in one}
+    names = called(book.store, filter(read_or_none, parts_of_all if wanted.by.group_by == "cask" else ()))
+    names |= {one.id: blend_called(one.blend.item) for one in found}
+    names |= {asked: blend_called(book.show(asked))} if asked else {}
+    return Near(asked, mine, wanted, tuple(found), names)
 
 
-def _asked(book: "BookCore", item: str, parts: Sequence[tuple[str, str]], group_by: Grouping) -> Composition:
+def _asked(book: "BookCore", item: str, parts: Sequence[tuple[str, str]], by: By) -> Composition:
     """Of an item, or of parts."""
     if parts:
         found = [(WATER if name == WATER else component_or_item(book, name), text) for name, text in parts]
         volumes = fractions(found, book.settings["decimal_mark"])
-        return blended(book, {name: float(part) for name, part in volumes.items()}, group_by)
-    return composition_of(book, item, group_by)
+        return blended(book, {name: float(part) for name, part in volumes.items()}, by)
+    return composition_of(book, item, by)
 
 
-def composition_of(book: "BookCore", item: str, group_by: Grouping) -> Composition:
+def composition_of(book: "BookCore", item: str, by: By = BY_CASK) -> Composition:
     """What an item holds or last held; of a trial that nothing was poured into, what is planned.
 
     Raises:
         Refused: nothing is known of it.
     """
-    known = made_of(book, (item,), group_by).get(item)
+    known = made_of(book, (item,), by).get(item)
     if known is None and kind_of(item) == "trial":
-        return blended(book, planned_volumes(book, item), group_by)
+        return blended(book, planned_volumes(book, item), by)
     if known is None:
         raise Refused(f"nothing was ever poured into {hyphened(item)}", "pour into it first, or check the identifier")
     return known
-
-
-def _without_water(composition: Composition, wanted: Wanted) -> Composition:
-    if not wanted.without_water:
-        return composition
-    kept = {name: part for name, part in composition.items() if name != WATER}
-    whole = sum(kept.values())
-    return {name: part / whole for name, part in kept.items()}

@@ -17,10 +17,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from statistics import fmean, stdev
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from pourbook.bench.trials import Difference, differences
 from pourbook.book.journal import notes_on
 from pourbook.book.tasting_notes import note_words
 from pourbook.codes.identifiers import key_of
 from pourbook.queries.tastings.notes import notes_of
+from pourbook.queries.traces.made_of import Composition
 from pourbook.texts import lookup_form
 from pourbook.uncertainty.student_t import t_quantile
 
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.tasting_notes import TastingNote
 
-__all__ = ["CONFIDENCE", "Ahead", "Best", "Mean", "Opinion", "best", "opinion_of"]
+__all__ = ["CONFIDENCE", "Ahead", "Best", "Mean", "Opinion", "best", "opinion_of", "said", "set_apart"]
 
 CONFIDENCE = 0.95
 """Of the interval of a difference between two blends: common practice."""
@@ -118,8 +120,8 @@ def opinion_of(book: "BookCore", item: str, at_us: int | None = None) -> Opinion
     remarks = notes_on(book.store, key_of(item), at_us)
     words, latest_us = "", None
     for note in notes:
-        if said := _said(note, book.settings["decimal_mark"]):
-            words, latest_us = said, note.happened_us
+        if found := said(note, book.settings["decimal_mark"]):
+            words, latest_us = found, note.happened_us
     if remarks and (latest_us is None or remarks[-1].happened_us > latest_us):
         words = str(remarks[-1].entry["body"]["text"])
     return Opinion(_by_taster(notes, "score"), _by_taster(notes, "liking"), words)
@@ -142,6 +144,11 @@ def best(opinions: Mapping[str, Opinion]) -> Best | None:
     return Best(first, "score" if scores else "liking", means[first], ahead)
 
 
+def set_apart(found: Best, compositions: Mapping[str, Composition]) -> tuple[tuple[Difference, ...], ...]:
+    """What the best is made of against each of those next to it, the largest change first."""
+    return tuple(differences(compositions[other.name], compositions[found.name]) for other in found.others)
+
+
 def _by_taster(notes: "Iterable[TastingNote]", name: Literal["score", "liking"]) -> _Values:
     found: dict[str, tuple[float, ...]] = {}
     for note in notes:
@@ -152,7 +159,7 @@ def _by_taster(notes: "Iterable[TastingNote]", name: Literal["score", "liking"])
     return found
 
 
-def _said(note: "TastingNote", mark: str) -> str:
+def said(note: "TastingNote", mark: str) -> str:
     """A note in words, without its figures."""
     plain = note._replace(
         score=None, liking=None, strength_vol=None, temperature_c=None, amount_ml=None, blind=False
