@@ -138,6 +138,9 @@ def test_more_glasses_than_codes_are_refused():
     """With what to do instead."""
     with pytest.raises(OutOfRange, match="not enough"):
         draw_codes(6, 100, chance(1))
+    again = draw_codes(6, 200, chance(1), may_return=True)
+    assert len(again) == 200
+    assert all(len(set(own)) == 6 for own in again)
 
 
 # -- the command ----------------------------------------------------------------------------------
@@ -175,6 +178,13 @@ def test_the_reference_of_a_duo_trio_has_no_code():
     found = here("panel", "orders", "--test", "duo-trio", "--assessors", 8, "--json").done().json
     assert {own[0] for own in found["own_codes"]} == {"R"}
     assert sorted(map(tuple, found["orders"])) == sorted(2 * SETS["duo-trio"])
+
+
+def test_a_large_test_says_that_codes_come_back():
+    """300 triangles have 900 glasses, and there are 585 codes; no assessor meets one twice."""
+    ran = here("panel", "orders", "--test", "triangle", "--assessors", 300).done()
+    assert "codes come back, for other assessors" in ran.err
+    assert "come back" not in here("panel", "orders", "--test", "triangle", "--assessors", 60).done().err
 
 
 @pytest.mark.parametrize("asked", [(), ("--products", 3, "--test", "tetrad"), ("--products", 1)])

@@ -79,7 +79,7 @@ def _orders(
         orders = serving_orders(products, assessors, draw)
     else:
         raise Malformed("it is not said how many products are served", "give --products NUMBER, or --test")
-    codes = draw_codes(len(orders[0]), assessors if own_codes or test else 1, draw)
+    codes = draw_codes(len(orders[0]), assessors if own_codes or test else 1, draw, may_return=True)
     door.show(orders_shown(orders, codes, test))
 
 

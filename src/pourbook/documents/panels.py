@@ -39,10 +39,13 @@ def orders_shown(orders: "Sequence[Sequence[int]]", codes: "Sequence[Sequence[st
         "own_codes": [] if is_shared else [list(own) for own in codes],
         "test": test,
     }
+    given = [code for own in codes for code in own if code != "R"]
+    repeat = ["codes come back, for other assessors: there are not so many"] if len(set(given)) < len(given) else []
     if test is not None:
-        return Shown({**document, "in_each_place": None, "after_each_other": None}, table(heads, rows))
+        return Shown({**document, "in_each_place": None, "after_each_other": None}, table(heads, rows), tuple(repeat))
     even = balance(orders)
     notes = [
+        *repeat,
         f"each product stands {_times(even.in_each_place)} in each place",
         f"each comes {_times(even.after_each_other)} directly after each other one",
     ]

@@ -156,31 +156,43 @@ CODES = tuple(
 """Every three-digit code that is given out; none begins with a zero."""
 
 
-def draw_codes(glasses: int, assessors: int, draw: Draw, taken: Collection[str] = ()) -> tuple[tuple[str, ...], ...]:
+def draw_codes(
+    glasses: int, assessors: int, draw: Draw, taken: Collection[str] = (), *, may_return: bool = False
+) -> tuple[tuple[str, ...], ...]:
     """Codes for the glasses of each assessor, drawn at random; no code twice, and none of those taken.
 
     Codes of one assessor differ in two digits at least and are no rearrangement of each other, so that one slip of
-    the pen makes no other glass of it. For one set that serves all, give one assessor.
+    the pen makes no other glass of it. For one set that serves all, give one assessor. Where `may_return`, codes begin
+    anew when they run out: another assessor may then meet them (ISO 4120:2021, 5.5 allows it).
 
     Raises:
         OutOfRange: there are not so many codes.
     """
     used = set(taken)
-    left = [code for code in CODES if code not in used]
-    return tuple(_own_codes(glasses, left, draw) for _ in range(assessors))
+    free = [code for code in CODES if code not in used]
+    left, drawn = list(free), []
+    for _ in range(assessors):
+        own = _own_codes(glasses, left, draw)
+        if own is None and may_return:
+            left = list(free)
+            own = _own_codes(glasses, left, draw)
+        if own is None:
+            raise OutOfRange(
+                "there are not enough three-digit codes that differ", "use one set of codes for all, or fewer glasses"
+            )
+        drawn.append(own)
+    return tuple(drawn)
 
 
-def _own_codes(glasses: int, left: list[str], draw: Draw) -> tuple[str, ...]:
-    """Codes that cannot be taken for each other, taken out of what is left."""
+def _own_codes(glasses: int, left: list[str], draw: Draw) -> tuple[str, ...] | None:
+    """Codes that cannot be taken for each other, taken out of what is left; None where that is too few."""
     own: list[str] = []
     fit = left
     while len(own) < glasses:
         if own:
             fit = [code for code in fit if not _are_alike(code, own[-1])]
         if not fit:
-            raise OutOfRange(
-                "there are not enough three-digit codes that differ", "use one set of codes for all, or fewer glasses"
-            )
+            return None
         own.append(fit[draw(len(fit))])
     left[:] = [code for code in left if code not in own]
     return tuple(own)
