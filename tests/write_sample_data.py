@@ -163,8 +163,9 @@ def bought(files: Files) -> list[list[str]]:
     ]  # fmt: skip
 
 
-BOUNDS = (("65", "95"), ("3", "25"), ("0", "12"))
-"""Of base, chestnut and heather, in parts of a hundred."""
+BOUNDS = [["base", "65", "95"], ["chestnut", "3", "25"], ["heather", "0", "12"]]
+VIALS = [["S 26-01", "60", "85"], ["S 26-02", "10", "35"], ["S 26-03", "3", "15"]]
+"""Bounds of blends in parts of a hundred: of kinds of spirit, and of vials."""
 
 # Corners of these bounds, points between, and two repeats.
 FLIGHT = [
@@ -215,9 +216,8 @@ def main(folder: Path) -> None:
         files.pours,
     )
     write(folder / "gauges.csv", "item amount unit strength temperature_c happened by instrument", files.gauges)
-    for name, components in (("bounds", ("base", "chestnut", "heather")), ("vials", ("S 26-01", "S 26-02", "S 26-03"))):
-        rows = [[one, *ends] for one, ends in zip(components, BOUNDS, strict=True)]
-        write(folder / f"{name}.csv", "component lower upper", rows)
+    write(folder / "bounds.csv", "component lower upper", BOUNDS)
+    write(folder / "vials.csv", "component lower upper", VIALS)
     write(folder / "flight.csv", "glass base chestnut heather assessor pear smoke liking", flight())
     write(
         folder / "casks.csv",

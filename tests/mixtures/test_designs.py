@@ -219,5 +219,5 @@ def test_the_order_of_components_changes_nothing(found, random, days):
 
 def test_limits_are_kept_too():
     """Candidates and design of the region with further limits."""
-    assert set(vertices(WITH_LIMITS)) < set(candidates(WITH_LIMITS))
+    assert set(vertices(WITH_LIMITS)) < set(candidates(WITH_LIMITS, "linear"))
     assert all(is_within(WITH_LIMITS, one) for one in design(WITH_LIMITS, Request(8)).glasses)

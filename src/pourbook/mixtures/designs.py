@@ -13,6 +13,7 @@ the same design, and in whatever order the components are named.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Literal, NamedTuple, TypeVar
 
 import numpy as np
@@ -34,10 +35,13 @@ on average over the region (I)."""
 CRITERIA: tuple[Criterion, ...] = ("D", "I")
 
 _Array = NDArray[np.float64]
+_NONE: _Array = np.empty(0)
 _Value = TypeVar("_Value")
 
 _BEST_WITHIN, _MOST_STEPS = 1e-6, 500
 """How near to the best design of any number of glasses its information is worked out, and in how many steps at most."""
+_REMEMBERED = 4
+"""Regions whose candidates are kept, since a design is chosen and then judged as it is poured."""
 
 
 class Request(NamedTuple):
@@ -90,12 +94,15 @@ class Design(NamedTuple):
     merit: Merit | None
 
 
-def candidates(region: Region) -> tuple[Blend, ...]:
-    """The blends that a design is chosen from, in ascending order. Raises as `regions.vertices`."""
+def candidates(region: Region, model: Model) -> tuple[Blend, ...]:
+    """The blends that a design is chosen from, in ascending order: faces of as many dimensions as a model bends in.
+
+    Raises as `regions.vertices`.
+    """
     corners = vertices(region)
     middle = centroid(corners)
     spanned = len(simplices(region)[0]) - 1
-    faces = face_centroids(region, {0, 1, 2, spanned - 1})
+    faces = face_centroids(region, {spanned - 1, *range(MODELS.index(model) + 1)})
     return tuple(sorted({*faces, middle, *(centroid((corner, middle)) for corner in corners)}))
 
 
@@ -114,7 +121,7 @@ def design(region: Region, asked: Request) -> Design:
         bounds=_taken(region.bounds, order),
         limits=tuple(limit._replace(weights=_taken(limit.weights, order)) for limit in region.limits),
     )
-    basis, tried = _Basis.of(canonical, asked.model), [_taken(blend, order) for blend in asked.tried]
+    basis, tried = _basis(canonical, asked.model), [_taken(blend, order) for blend in asked.tried]
     chosen = exchanged(
         basis.rows, asked.glasses, asked.repeats, asked.blocks, basis.terms_of(tried),
         basis.moments if asked.criterion == "I" else None,
@@ -136,7 +143,7 @@ def laid_out(region: Region, glasses: Sequence[Blend], asked: Request) -> Design
 def judged(region: Region, asked: Request, glasses: Sequence[Blend], blocks: Sequence[int]) -> Merit | None:
     """What glasses in blocks teach, with what was tried; None where they cannot tell all terms. Raises as `design`."""
     _check_fixed(region)
-    return _merit(_Basis.of(region, asked.model), glasses, blocks, asked.tried)
+    return _merit(_basis(region, asked.model), glasses, blocks, asked.tried)
 
 
 def _taken(row: Sequence[_Value], order: Sequence[int]) -> tuple[_Value, ...]:
@@ -196,26 +203,10 @@ class _Basis(NamedTuple):
     model: Model
     lows: _Array
     onto: _Array
-    blends: tuple[Blend, ...]
-    rows: _Array
-    moments: _Array
-
-    @classmethod
-    def of(cls, region: Region, model: Model) -> "_Basis":
-        """The candidates of a region in it."""
-        lows = np.array([low for low, _ in reached(region)], dtype=float)
-        blends = candidates(region)
-        plain = cls(model, lows, np.eye(len(terms(len(lows), model))), blends, np.empty(0), np.empty(0))
-        rows = plain.terms_of(blends)
-        if np.linalg.matrix_rank(rows) < rows.shape[1]:
-            raise OutOfRange(
-                f"the bounds are too narrow for a {model} model: its terms cannot be told apart within them",
-                "widen them, or give a simpler model",
-            )
-        onto = np.linalg.inv(np.linalg.qr(rows)[1]) * np.sqrt(len(rows))
-        corners = np.array(simplices(region), dtype=float)
-        products = mean_products(plain.pseudo(corners), model)
-        return plain._replace(onto=onto, rows=rows @ onto, moments=onto.T @ products @ onto)
+    blends: tuple[Blend, ...] = ()
+    rows: _Array = _NONE
+    moments: _Array = _NONE
+    best: float = 0.0
 
     def pseudo(self, fractions: _Array) -> _Array:
         """Fractions as pseudocomponents."""
@@ -226,24 +217,43 @@ class _Basis(NamedTuple):
         fractions = np.array(blends, dtype=float).reshape(-1, len(self.lows))
         return np.asarray(model_matrix(self.pseudo(fractions), self.model) @ self.onto)
 
-    def best_determinant(self) -> float:
-        """The logarithm of the greatest determinant of information per glass that weights on candidates can have.
 
-        By the multiplicative algorithm (Titterington 1976); candidates that the best design cannot have are left out on
-        the way (Harman & Pronzato 2007). Where it stops, what may be left to gain (Kiefer & Wolfowitz 1960) is added.
-        """
-        rows, p = self.rows, self.rows.shape[1]
-        weights = np.full(len(rows), 1.0 / len(rows))
-        for _ in range(_MOST_STEPS):
-            inverse = np.linalg.inv((rows * weights[:, None]).T @ rows)
-            variances = ((rows @ inverse) * rows).sum(axis=1)
-            over = variances.max() - p
-            if over <= _BEST_WITHIN * p:
-                break
-            kept = variances >= p * (1.0 + over / 2.0 - np.sqrt(over * (4.0 + over - 4.0 / p)) / 2.0)
-            rows, weights = rows[kept], (weights * variances)[kept]
-            weights = weights / weights.sum()
-        return float(p * np.log1p(over / p) - np.linalg.slogdet(inverse)[1])
+@lru_cache(_REMEMBERED)
+def _basis(region: Region, model: Model) -> _Basis:
+    """The candidates of a region; `moments` over it, and `best`, the greatest determinant that weights on them give."""
+    lows = np.array([low for low, _ in reached(region)], dtype=float)
+    blends = candidates(region, model)
+    plain = _Basis(model, lows, np.eye(len(terms(len(lows), model))), blends)
+    rows = plain.terms_of(blends)
+    if np.linalg.matrix_rank(rows) < rows.shape[1]:
+        raise OutOfRange(
+            f"the bounds are too narrow for a {model} model: its terms cannot be told apart within them",
+            "widen them, or give a simpler model",
+        )
+    onto = np.linalg.inv(np.linalg.qr(rows)[1]) * np.sqrt(len(rows))
+    corners = plain.pseudo(np.array(vertices(region), dtype=float))
+    products = mean_products(corners[np.array(simplices(region))], model)
+    best = _best_determinant(rows @ onto)
+    return plain._replace(onto=onto, rows=rows @ onto, moments=onto.T @ products @ onto, best=best)
+
+
+def _best_determinant(rows: _Array) -> float:
+    """The logarithm of the greatest determinant of information per glass that weights on candidates can have.
+
+    By the multiplicative algorithm (Titterington 1976); candidates that the best design cannot have are left out on
+    the way (Harman & Pronzato 2007). Where it stops, what may be left to gain (Kiefer & Wolfowitz 1960) is added.
+    """
+    p, weights = rows.shape[1], np.full(len(rows), 1.0 / len(rows))
+    for _ in range(_MOST_STEPS):
+        inverse = np.linalg.inv((rows * weights[:, None]).T @ rows)
+        variances = ((rows @ inverse) * rows).sum(axis=1)
+        over = variances.max() - p
+        if over <= _BEST_WITHIN * p:
+            break
+        kept = variances >= p * (1.0 + over / 2.0 - np.sqrt(over * (4.0 + over - 4.0 / p)) / 2.0)
+        rows, weights = rows[kept], (weights * variances)[kept]
+        weights = weights / weights.sum()
+    return float(p * np.log1p(over / p) - np.linalg.slogdet(inverse)[1])
 
 
 def _merit(basis: _Basis, glasses: Sequence[Blend], blocks: Sequence[int], tried: Sequence[Blend]) -> Merit | None:
@@ -255,7 +265,7 @@ def _merit(basis: _Basis, glasses: Sequence[Blend], blocks: Sequence[int], tried
         return None
     inverse = np.linalg.inv(information)
     as_they_are = _beside_days(model_matrix(np.array(blends, dtype=float), basis.model), days)
-    lost = np.linalg.slogdet(information)[1] - basis.best_determinant()
+    lost = np.linalg.slogdet(information)[1] - basis.best
     greatest = ((basis.rows @ inverse) * basis.rows).sum(axis=1).max()
     return Merit(
         float(np.exp(np.linalg.slogdet(as_they_are)[1] / p) / len(blends)),

@@ -12,8 +12,9 @@ the other, and a new vertex arises on each edge that is cut (the double descript
 [(0.4, 0.8), (0.05, 0.6), (0.0, 0.15)]
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
@@ -29,6 +30,9 @@ Blend = tuple[Fraction, ...]
 
 MOST_COMPONENTS = 10
 """With more, faces are too many to go through."""
+
+_REMEMBERED = 8
+"""Regions whose vertices are kept, since one is asked for them several times."""
 
 
 class Limit(NamedTuple):
@@ -85,7 +89,7 @@ def vertices(region: Region) -> tuple[Blend, ...]:
         Malformed: fewer than two components or more than `MOST_COMPONENTS`, or one named twice.
         OutOfRange: no blend is within; bounds that conflict are named, no more of them than needed.
     """
-    return tuple(sorted(_corners_of(region)))
+    return _polytope(region).blends
 
 
 def reached(region: Region) -> tuple[tuple[Fraction, Fraction], ...]:
@@ -109,30 +113,24 @@ def face_centroids(region: Region, dimensions: Iterable[int] = range(MOST_COMPON
     >>> [len(face_centroids(region, [dimension])) for dimension in range(4)]
     [3, 3, 1, 0]
     """
-    corners = _Corners.of(region)
-    of_dimension = dict(enumerate(corners.faces()))
+    found = _polytope(region)
+    of_dimension = dict(enumerate(found.faces()))
     wanted = [face for dimension in dimensions for face in of_dimension.get(dimension, ())]
-    return tuple(sorted({centroid(corners.on(face)) for face in wanted}))
+    return tuple(sorted({centroid(found.on(face)) for face in wanted}))
 
 
-def simplices(region: Region) -> tuple[tuple[Blend, ...], ...]:
-    """Simplices that fill the region, each by its corners, which are vertices. Raises as `vertices`."""
-    corners = _Corners.of(region)
-    return tuple(tuple(corners.on(simplex)) for simplex in corners.simplices())
+def simplices(region: Region) -> tuple[tuple[int, ...], ...]:
+    """Simplices that fill the region, each by the places of its corners among the vertices. Raises as `vertices`."""
+    found = _polytope(region)
+    places = range(len(found.blends))
+    return tuple(tuple(place for place in places if simplex >> place & 1) for simplex in found.simplices())
 
 
-class _Corners(NamedTuple):
+class _Polytope(NamedTuple):
     """Vertices in ascending order, and the largest faces; a face is the vertices on it, as bits."""
 
     blends: tuple[Blend, ...]
     largest: tuple[int, ...]
-
-    @classmethod
-    def of(cls, region: Region) -> "_Corners":
-        found = sorted(_corners_of(region).items())
-        spaces = range(max(on for _, on in found).bit_length())
-        surfaces = {sum(1 << place for place, (_, on) in enumerate(found) if on >> space & 1) for space in spaces}
-        return cls(tuple(blend for blend, _ in found), tuple(surfaces))
 
     def on(self, face: int) -> list[Blend]:
         """The vertices on a face."""
@@ -167,18 +165,27 @@ class _Corners(NamedTuple):
 # -- cutting ----------------------------------------------------------------------------
 
 
-def _corners_of(region: Region) -> dict[Blend, int]:
-    """Every vertex, with the half-spaces on whose surface it lies, as bits."""
+class _Corner(NamedTuple):
+    """A vertex, and the half-spaces on whose surface it lies, as bits."""
+
+    blend: Blend
+    on: int
+
+
+@lru_cache(_REMEMBERED)
+def _polytope(region: Region) -> _Polytope:
     names = region.components
     if not 2 <= len(names) <= MOST_COMPONENTS:
         raise Malformed(f"a blend of {len(names)} components", f"name 2 to {MOST_COMPONENTS} of them")
     if twice := sorted({name for name in names if names.count(name) > 1}):
         raise Malformed(f"{', '.join(twice)} is named twice", "name each component once")
     spaces = _half_spaces(region)
-    corners = _corners(len(names), spaces)
-    if not corners:
+    found = sorted(_corners(len(names), spaces))
+    if not found:
         raise _conflict(len(names), spaces)
-    return corners
+    surfaces = range(max(on for _, on in found).bit_length())
+    faces = {sum(1 << place for place, (_, on) in enumerate(found) if on >> one & 1) for one in surfaces}
+    return _Polytope(tuple(blend for blend, _ in found), tuple(faces))
 
 
 def _half_spaces(region: Region) -> tuple[_HalfSpace, ...]:
@@ -203,33 +210,33 @@ def _negative(weights: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
     return tuple(-weight for weight in weights)
 
 
-def _corners(q: int, spaces: Sequence[_HalfSpace]) -> dict[Blend, int]:
+def _corners(q: int, spaces: Sequence[_HalfSpace]) -> list[_Corner]:
     """The corners of the simplex, cut by one half-space after the other; none is left where nothing is within all."""
     every = (1 << q) - 1
-    corners = {tuple(Fraction(one == other) for other in range(q)): every ^ (1 << one) for one in range(q)}
+    corners = [_Corner(tuple(Fraction(one == other) for other in range(q)), every ^ (1 << one)) for one in range(q)]
     for bit, space in enumerate(spaces, q):
         corners = _cut(corners, space, 1 << bit)
     return corners
 
 
-def _cut(corners: Mapping[Blend, int], space: _HalfSpace, bit: int) -> dict[Blend, int]:
+def _cut(corners: Sequence[_Corner], space: _HalfSpace, bit: int) -> list[_Corner]:
     """What lies in a half-space: the corners within, and a new one where an edge leaves it."""
-    room = {corner: space.room(corner) for corner in corners}
-    outside = [corner for corner in corners if room[corner] < 0]
-    kept = {corner: on if room[corner] else on | bit for corner, on in corners.items() if room[corner] >= 0}
-    for one in [corner for corner in corners if room[corner] > 0]:
-        for other in outside:
-            shared = corners[one] & corners[other]
-            if _is_edge(shared, len(one), corners):
-                part = room[one] / (room[one] - room[other])
-                between = tuple(a + part * (b - a) for a, b in zip(one, other, strict=True))
-                kept[between] = shared | bit
+    room = [(corner, space.room(corner.blend)) for corner in corners]
+    kept = [corner if over else _Corner(corner.blend, corner.on | bit) for corner, over in room if over >= 0]
+    within, outside = ([(one, over) for one, over in room if over * side > 0] for side in (1, -1))
+    for one, over in within:
+        for other, under in outside:
+            shared = one.on & other.on
+            if _is_edge(shared, len(one.blend), corners):
+                part = over / (over - under)
+                between = tuple(a + part * (b - a) for a, b in zip(one.blend, other.blend, strict=True))
+                kept.append(_Corner(between, shared | bit))
     return kept
 
 
-def _is_edge(shared: int, q: int, corners: Mapping[Blend, int]) -> bool:
+def _is_edge(shared: int, q: int, corners: Sequence[_Corner]) -> bool:
     """Whether two corners with these surfaces in common are the ends of an edge: no third one lies on all of them."""
-    return shared.bit_count() >= q - 2 and sum(on & shared == shared for on in corners.values()) == 2
+    return shared.bit_count() >= q - 2 and sum(on & shared == shared for _, on in corners) == 2
 
 
 def _conflict(q: int, spaces: tuple[_HalfSpace, ...]) -> OutOfRange:
