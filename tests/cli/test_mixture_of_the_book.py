@@ -148,3 +148,37 @@ def test_what_cannot_be_asked(desk, line, said):
     assert ran.status == 1
     assert said in ran.err
     assert desk.asks("journal-hash") == before
+
+
+def test_the_next_trial_is_proposed_from_notes_on_the_same_casks(desk):
+    """Within ten parts of what was tasted; what rises with heather alone has most, and the line composes it."""
+    answer = desk.asks("mixture next --after 'Trial 9' --wish 'pear more' --glasses 2")
+    jsonschema.validate(answer, here("schema", "mixture-next-trial").done().json)
+    assert (answer["notes"], answer["left_out"]) == (30, 0)
+    first = answer["glasses"][0]["parts"]
+    vials = ["V000001R", "V000002P", "V000003N"]
+    assert list(first) == vials
+    assert first["V000003N"] > 12
+    for glass in answer["glasses"]:
+        assert 55 <= glass["parts"]["V000001R"] <= 100
+        assert glass["parts"]["V000003N"] <= 22
+    composed = desk.does(answer["glasses"][0]["compose"].removeprefix("pourbook ") + " --total '40 ml' --dry-run")
+    assert "40" in composed.out
+    said = desk.does("mixture next --after 'Trial 9' --wish 'pear more'")
+    assert "from 30 tasting notes; parts are of a hundred" in said.out
+    assert "pourbook trial --revised-from" in said.out
+
+
+def test_the_next_trial_keeps_to_bounds_and_to_what_the_house_knows(desk):
+    """Bounds of the recipe hold; stock of the casks can be wished for; what nobody noted is refused."""
+    desk.does("trial --revised-from 'Trial 9' --part V-000001-R=80 --part V-000002-P=14 "
+              "--part 'V-000003-N=6 in 4..8' --ref 'Trial B' --total '100 ml'")  # fmt: skip
+    answer = desk.asks("mixture next --after 'Trial B' --wish 'pear more' --glasses 3")
+    assert all(4 <= glass["parts"]["V000003N"] <= 8 for glass in answer["glasses"])
+    refused = desk("mixture next --after 'Trial B' --wish 'tar more'")
+    assert (refused.status, "says anything of 'tar'" in refused.err) == (1, True)
+    refused = desk("mixture next --after 'Trial B' --wish 'stock more'")
+    assert "nothing that is tasted is wished for" in refused.err
+    refused = desk("mixture next --after 'Trial B' --wish 'pear more' --wish 'cost less'")
+    assert "the cost of V-000001-R" in refused.err
+    assert "is not known" in refused.err

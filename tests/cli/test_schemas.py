@@ -215,6 +215,7 @@ taste 'Q 204' --nose 'pear 3'
 taste 'Trial 26-A' --nose 'pear 2'
 taste 'Trial 26-B' --nose 'pear 1.5'
 mixture-fit: mixture fit --trials 'Q 106,Q 205,Q 206,Q 204,Trial 26-A,Trial 26-B' --response pear --of 'Trial 26-B'
+mixture-next-trial: mixture next --after 'Trial 26-B' --wish 'pear more' --glasses 2
 mixture-drift-kept: mixture drift --trials 'Q 106,Q 205,Q 206,Q 204,Trial 26-A,Trial 26-B' --response pear \
  --of 'Trial 26-B' --d-prime 1 --keep
 

@@ -16,16 +16,16 @@ if TYPE_CHECKING:
     from pourbook.queries.trials.flight_plan import FlightAsked
     from pourbook.uncertainty.instrument_errors import InstrumentErrors
 
-__all__ = ["bounds_options", "design_command", "region_typed", "vertices_command"]
+__all__ = ["bounds_options", "design_command", "region_options", "region_typed", "vertices_command"]
 
-bounds_options = options(
-    click.argument("bounds", metavar="BOUNDS.csv"),
+region_options = options(
     click.option("--whole", metavar="NUMBER", help="Of which bounds are parts; default: 1, or 100 if one is above 1."),
     click.option(
         "--limits", metavar="FILE.csv",
         help="Further limits: lower, upper, and a column for each component with what it counts.",
     ),
 )  # fmt: skip
+bounds_options = options(click.argument("bounds", metavar="BOUNDS.csv"), region_options)
 
 
 def region_typed(door: Door, bounds: str, whole: str | None, limits: str | None) -> "Region":

@@ -37,7 +37,7 @@ _NEAR = 0.25
 """How far around the best, as part of the way to a blend drawn at random."""
 _MOST_GLASSES = 12
 _SAME = 1e-9
-_NO_FIGURES: "Mapping[str, Matrix]" = {}
+_NO_FIGURES: Mapping[str, Sequence[float]] = {}
 
 
 class Foreseen(NamedTuple):
@@ -78,7 +78,7 @@ class NextGlass(NamedTuple):
 
 def next_flight(
     region: Region, tasted: Mapping[str, Glasses], wishes: Sequence[Wish], scales: Mapping[str, tuple[float, float]],
-    count: int, seed: int, figures: "Mapping[str, Matrix]" = _NO_FIGURES,
+    count: int, seed: int, figures: Mapping[str, Sequence[float]] = _NO_FIGURES,
 ) -> tuple[NextGlass, ...]:  # fmt: skip
     """So many glasses to pour next; each after the first takes those before it as tasted and found as expected.
 
@@ -99,16 +99,17 @@ def next_flight(
     ends = np.array([[float(end) for end in both] for both in reached(region)])
     offered = _offered(region, chance)
     notes = {name: _notes(glasses) for name, glasses in tasted.items()}
+    counts = {name: np.array(values) for name, values in figures.items()}
     tried = np.unique(np.vstack([one.blends for one in notes.values()]).round(6), axis=0)
     known = learned = _learned(notes, scales, ends)
-    best = tried[expected(known, wishes, scales, tried, figures).mean.argmax()]
+    best = tried[expected(known, wishes, scales, tried, counts).mean.argmax()]
     found: list[NextGlass] = []
     for _ in range(count):
         candidates = np.vstack([offered, _rounded(region, _around(best, offered, ends, chance))])
         others = [_parts(blend) not in {one.parts for one in found} for blend in candidates]
-        chosen = propose(learned, wishes, scales, tried, candidates[others], figures)
+        chosen = propose(learned, wishes, scales, tried, candidates[others], counts)
         # what is shown of it leans on nothing but what was really tasted
-        shown = propose(known, wishes, scales, tried, chosen.blend[None, :], figures)._replace(why=chosen.why)
+        shown = propose(known, wishes, scales, tried, chosen.blend[None, :], counts)._replace(why=chosen.why)
         found.append(_told(shown, known, tried))
         notes = {name: _believed(one, chosen.blend, learned[name]) for name, one in notes.items()}
         learned = _learned(notes, scales, ends)

@@ -5,20 +5,15 @@
 ...     (3, {"component": "heather", "cost": "55"})])
 >>> tasted = Table("flight.csv", ("ash", "heather", "pear"), [(2, {"ash": "9", "heather": "1", "pear": "2"})])
 >>> found = read_tables(("ash", "heather"), bounds, tasted, ("pear", "cost"), {"pear": (0.0, 5.0)}, "", Decimal)
->>> found.figures["cost"].tolist(), found.scales["cost"], found.tasted["pear"].response.tolist()
+>>> found.figures["cost"], found.scales["cost"], found.tasted["pear"].response.tolist()
 ([20.0, 55.0], (20.0, 55.0), [2.0])
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
-
-import numpy as np
+from typing import NamedTuple
 
 from pourbook.errors import Malformed
 from pourbook.mixtures.glasses import Asked, Glasses, glasses_of
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 __all__ = ["ChosenFrom", "Table", "read_tables"]
 
@@ -42,7 +37,7 @@ class ChosenFrom(NamedTuple):
 
     tasted: dict[str, Glasses]
     scales: dict[str, tuple[float, float]]
-    figures: "dict[str, NDArray[Any]]"
+    figures: dict[str, list[float]]
 
 
 def read_tables(
@@ -63,11 +58,11 @@ def read_tables(
             asked = Asked(attribute, assessor, components)
             found.tasted[attribute] = glasses_of(tasted.file, tasted.headings, tasted.rows, asked, number)
         elif attribute in bounds.headings:
-            figures = np.array([_figure(bounds, at, row, attribute, number) for at, row in bounds.rows])
-            if figures.min() == figures.max():
+            figures = [_figure(bounds, at, row, attribute, number) for at, row in bounds.rows]
+            if min(figures) == max(figures):
                 raise Malformed(f"{attribute} is the same for all components", "leave the wish out")
             found.figures[attribute] = figures
-            found.scales[attribute] = (float(figures.min()), float(figures.max()))
+            found.scales[attribute] = (min(figures), max(figures))
         else:
             names = ", ".join(name for name in tasted.headings if name not in (*components, assessor))
             raise Malformed(f"'{tasted.file}' has no column '{attribute}'", f"wish for one of these: {names}")
