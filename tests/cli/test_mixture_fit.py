@@ -116,6 +116,7 @@ REFUSED = [
     ("a sample of nobody", "ash,birch,pear\n1,0,2\n0,1,3\n", ("--response", "pear", "--sample"), "--assessor"),
     ("no component", "ash,birch,pear\n1,0,2\n0,1,3\n1,1,3\n", ("--response", "pear", "--at", "oak=3"), "no component"),
     ("no blend", "ash,birch,pear\n1,0,2\n0,1,3\n1,1,3\n", ("--response", "pear", "--at", "ash=0"), "is no blend"),
+    ("itself", "ash,birch,pear\n1,0,2\n0,1,3\n", ("--response", "pear", "--component", "ash,pear"), "something else"),
     ("no confidence", "ash,birch,pear\n1,0,2\n0,1,3\n", ("--response", "pear", "--confidence", "100"), "100"),
 ]  # fmt: skip
 
@@ -135,6 +136,20 @@ def test_every_fault_is_listed(write):
     assert [line.split(":")[0].strip() for line in ran.err.splitlines()[1:]] == [
         "flight.csv, row 2, birch", "flight.csv, row 3, pear",
     ]  # fmt: skip
+
+
+def test_more_than_is_fitted_is_refused_at_once(write):
+    """By the limit that it reaches."""
+    ran = here("mixture", "fit", write("ash,birch,pear\n" + "1,2,3\n" * 5001), "--response", "pear")
+    assert (ran.status, "5001 glasses" in ran.err) == (1, True)
+
+
+def test_all_of_one_component_has_no_direction(tmp_path):
+    """Nothing is left to keep its proportions: no effect of more of it, and no curve along it."""
+    asked = (FOLDER / "yarn.csv", "--response", "y", "--at", "x1=1")
+    found = fitted(*asked)
+    assert {one["component"] for one in found["effects"]} == {"x2", "x3"}
+    here("mixture", "fit", *asked, "--traces", tmp_path / "t.svg").done()
 
 
 def test_a_file_that_is_not_there(tmp_path):

@@ -112,3 +112,17 @@ def test_a_more_certain_panel_allows_less():
     at = np.array([0.85, 0.15])
     small, large = (neighbourhood([_bench(slope=20.0)], at, d_prime)[1].likely for d_prime in (0.5, 1.0))
     assert large.high - 0.15 == pytest.approx(2 * (small.high - 0.15))
+
+
+def test_cautious_limits_are_rarely_too_wide():
+    """Of 200 benches with a known truth, no more than 2.5 % and chance allow more drift than goes unnoticed in truth.
+
+    Slope and noise are both estimated; the estimates alone are too wide half of the time.
+    """
+    slope, noise, benches = 20.0, 0.5, 200
+    truth, too_wide = 1.0 * noise / slope, np.zeros(2)
+    for seed in range(benches):
+        _, drift = neighbourhood([_bench(slope, noise, seed)], np.array([0.85, 0.15]), 1.0)
+        too_wide += [drift.cautious.high - 0.15 > truth, drift.likely.high - 0.15 > truth]
+    assert too_wide[0] <= 0.05 * benches
+    assert 0.35 * benches < too_wide[1] < 0.65 * benches

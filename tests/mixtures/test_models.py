@@ -58,7 +58,7 @@ def test_a_narrow_region_agrees_in_what_it_foretells():
     """Cross terms of a narrow region are almost one: coefficients differ by 17, fitted values by less than 0.3."""
     found = fit(REGION, "quadratic")
     theirs = model_matrix(REGION.blends, "quadratic") @ [REMEMBERED[term] for term in found.terms]
-    assert found.row(REGION.blends[0]) @ found.coefficients == pytest.approx(theirs[0], abs=0.3)
+    assert (found.rows(REGION.blends[:1]) @ found.coefficients)[0] == pytest.approx(theirs[0], abs=0.3)
     ours = model_matrix(REGION.blends, "quadratic") @ found.coefficients
     assert np.abs(ours - theirs).max() < 0.3
 
@@ -115,8 +115,8 @@ def test_degrees_of_freedom_of_a_balanced_sample():
     blends = np.tile([[1, 0], [1, 0], [0, 1], [0, 1], [1, 1], [1, 1]], (8, 1))
     response = 5 + 2 * blends[:, 0] + drawn.normal(0, 2, 8)[who] + drawn.normal(0, 1, 48)
     found = fit(glasses("ab", blends, response, map(str, who)), "linear", as_sample=True)
-    assert found.doubt(np.array([1.0, -1.0]))[1] == pytest.approx(48 - 2 - 7, rel=0.02)
-    assert found.doubt(np.array([0.5, 0.5]))[1] == pytest.approx(7, rel=0.05)
+    assert found.doubts(np.array([[1.0, -1.0]]))[1][0] == pytest.approx(48 - 2 - 7, rel=0.02)
+    assert found.doubts(np.array([[0.5, 0.5]]))[1][0] == pytest.approx(7, rel=0.05)
 
 
 # -- brute force ---------------------------------------------------------------------------------
@@ -176,12 +176,12 @@ def test_intervals_cover_what_they_say(as_sample):
             as_sample=as_sample,
         )  # fmt: skip
         said = predicted(found, at)
-        held[0] += said.mean.low <= found.row(at) @ TRUTH <= said.mean.high
-        glass = found.row(at) @ TRUTH + drawn.normal(0, 0.5)
+        held[0] += said.mean.low <= found.rows(at[None])[0] @ TRUTH <= said.mean.high
+        glass = found.rows(at[None])[0] @ TRUTH + drawn.normal(0, 0.5)
         held[1] += said.glass_low <= glass <= said.glass_high
         one = effects(found, at)[2]
         moved = np.array([0.8 * 0.85 / 0.86, 0.15, 0.06 * 0.85 / 0.86])
-        held[2] += one.change.low <= (found.row(moved) - found.row(at)) @ TRUTH <= one.change.high
+        held[2] += one.change.low <= (found.rows(np.stack([moved, at])) @ TRUTH @ [1, -1]) <= one.change.high
     chance = stats.binom(BENCHES, 0.95)
     assert all(chance.ppf(0.001) <= count <= chance.ppf(0.999) for count in held[[0, 2]]), held
     assert chance.ppf(0.001) <= held[1]  # of an average assessor, by the doubt of the mean and of a glass

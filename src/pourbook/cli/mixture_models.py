@@ -234,6 +234,7 @@ def drift_command(
     Each part alone, the others keeping their proportions. What a drift does is taken from a model of
     each response, against what a single glass varies by; several responses together are noticed sooner.
     The cautious limits allow for what the glasses leave in doubt. No limit goes beyond what was tasted.
+    Give rows of single glasses: means vary less, and would allow too little.
 
     With --keep the cautious limits are bounds of the trial: pourbook scale-up warns of a part beyond
     them, as pourbook show does. The book must know the trial and what was tasted (--trials).

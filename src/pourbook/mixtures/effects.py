@@ -15,7 +15,10 @@ from scipy.special import stdtrit
 from pourbook.mixtures.glasses import Blend
 from pourbook.mixtures.models import Fit
 
-__all__ = ["Effect", "Estimate", "Prediction", "Trace", "effects", "estimate", "middle", "moved", "predicted", "trace"]
+__all__ = [
+    "Effect", "Estimate", "Prediction", "Trace", "along", "effects", "estimates", "middle", "moved", "predicted",
+    "trace",
+]  # fmt: skip
 
 
 class Estimate(NamedTuple):
@@ -85,28 +88,34 @@ def middle(fit: Fit) -> Blend:
     return np.asarray(np.unique(fit.glasses.blends.round(9), axis=0).mean(axis=0))
 
 
+def along(blend: Blend, place: int, fractions: Blend) -> Blend:
+    """Blends with these fractions of the component at a place, the others keeping the proportions of a blend."""
+    rest = 1.0 - blend[place]
+    found = np.outer((1.0 - fractions) / rest if rest > 0 else np.ones(len(fractions)), blend)
+    found[:, place] = fractions
+    return np.asarray(np.clip(found, 0.0, 1.0))
+
+
 def moved(blend: Blend, place: int, by: float) -> Blend | None:
     """The blend with that much more (a fraction) of the component at a place; None where there cannot be so much."""
     rest, wanted = 1.0 - blend[place], blend[place] + by
     if not (-1e-12 <= wanted <= 1.0 + 1e-12 and rest > 0):
         return None
-    found = blend * ((1.0 - wanted) / rest)
-    found[place] = wanted
-    return np.asarray(np.clip(found, 0.0, 1.0))
+    return np.asarray(along(blend, place, np.array([wanted]))[0])
 
 
-def estimate(fit: Fit, contrast: Blend, level: float) -> Estimate:
-    """A sum of coefficients so weighted, with its interval."""
-    value, (error, df) = float(contrast @ fit.coefficients), fit.doubt(contrast)
-    reach = float(stdtrit(df, 0.5 + level / 2)) * error if df > 0 else float("nan")
-    return Estimate(value, error, value - reach, value + reach)
+def estimates(fit: Fit, contrasts: Blend, level: float) -> list[Estimate]:
+    """Sums of coefficients, each weighted by a row, with their intervals."""
+    values, (errors, dfs) = contrasts @ fit.coefficients, fit.doubts(contrasts)
+    reaches = stdtrit(dfs, 0.5 + level / 2) * errors if fit.df else np.full(len(values), np.nan)
+    ends = zip(values.tolist(), errors.tolist(), reaches.tolist(), strict=True)
+    return [Estimate(value, error, value - reach, value + reach) for value, error, reach in ends]
 
 
 def predicted(fit: Fit, blend: Blend, level: float = 0.95) -> Prediction:
     """The response of a blend (fractions that add to one), with the interval of its mean and of a single glass."""
-    row = fit.row(blend)
-    mean, (error, df) = estimate(fit, row, level), fit.doubt(row)
-    reach = float(stdtrit(df, 0.5 + level / 2)) * float(np.hypot(error, fit.sd)) if df > 0 else float("nan")
+    (mean,), (_, (df,)) = estimates(fit, fit.rows(blend[None]), level), fit.doubts(fit.rows(blend[None]))
+    reach = float(stdtrit(df, 0.5 + level / 2) * np.hypot(mean.standard_error, fit.sd)) if fit.df else float("nan")
     least, most = fit.glasses.blends.min(axis=0) - 1e-9, fit.glasses.blends.max(axis=0) + 1e-9
     outside = (blend < least) | (blend > most)
     beyond = tuple(name for name, out in zip(fit.glasses.components, outside, strict=True) if out)
@@ -115,27 +124,21 @@ def predicted(fit: Fit, blend: Blend, level: float = 0.95) -> Prediction:
 
 def effects(fit: Fit, blend: Blend, parts: tuple[float, ...] = (1.0, 10.0), level: float = 0.95) -> tuple[Effect, ...]:
     """What so many more parts in a hundred of each component do to a blend, where it can have so much."""
-    found, at = [], fit.row(blend)
+    found, at = [], fit.rows(blend[None])
     for place, name in enumerate(fit.glasses.components):
         for more in parts:
             there = moved(blend, place, more / 100.0)
             if there is not None:
                 is_beyond = there[place] > fit.glasses.blends[:, place].max() + 1e-9
-                found.append(Effect(name, more, estimate(fit, fit.row(there) - at, level), bool(is_beyond)))
+                (change,) = estimates(fit, fit.rows(there[None]) - at, level)
+                found.append(Effect(name, more, change, bool(is_beyond)))
     return tuple(found)
 
 
 def trace(fit: Fit, blend: Blend, component: str, points: int = 41, level: float = 0.95) -> Trace:
     """The response along a component, the others in the proportions of a blend."""
     place = fit.glasses.components.index(component)
-    tasted = fit.glasses.blends[:, place]
-    along = [
-        (float(one), there)
-        for one in np.linspace(tasted.min(), tasted.max(), points)
-        if (there := moved(blend, place, float(one) - float(blend[place]))) is not None
-    ]
-    return Trace(
-        component,
-        tuple(one for one, _ in along),
-        tuple(estimate(fit, fit.row(there), level) for _, there in along),
-    )
+    tasted, rest = fit.glasses.blends[:, place], 1.0 - blend[place]
+    fractions = np.linspace(tasted.min(), tasted.max(), points) if rest > 0 else blend[[place]]
+    means = estimates(fit, fit.rows(along(blend, place, fractions)), level)
+    return Trace(component, tuple(fractions.tolist()), tuple(means))

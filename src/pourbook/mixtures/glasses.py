@@ -17,13 +17,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, PourbookError
+from pourbook.errors import Ambiguous, Fault, FaultsFound, Malformed, OutOfRange, PourbookError
 from pourbook.numerals import counted
 
-__all__ = ["MOST_GLASSES", "Asked", "Blend", "Glasses", "blend_of", "glasses_of", "measured", "same_blends"]
+__all__ = [
+    "MOST_ASSESSORS", "MOST_GLASSES", "Asked", "Blend", "Glasses", "blend_of", "glasses_of", "measured", "same_blends",
+]  # fmt: skip
 
-MOST_GLASSES = 20_000
-"""Rows of a table of glasses."""
+MOST_GLASSES, MOST_ASSESSORS = 5_000, 500
+"""Of what one model is fitted to: beyond them it would take minutes."""
 
 _SAME_FRACTION = 6
 """Decimals of a fraction to which two glasses are the same blend: a tenth of a microlitre in 100 mL."""
@@ -65,10 +67,24 @@ class Asked(NamedTuple):
     components: tuple[str, ...] = ()
 
 
+def _check_size(glasses: int, assessors: int) -> None:
+    if glasses > MOST_GLASSES or assessors > MOST_ASSESSORS:
+        raise OutOfRange(
+            f"{glasses} glasses by {assessors} assessors are more than a model is fitted to"
+            f" ({MOST_GLASSES} by {MOST_ASSESSORS})",
+            "give the means of glasses of the same blend",
+        )
+
+
 def measured(
     components: Sequence[str], parts: Sequence[Sequence[float]], response: Sequence[float], assessors: Sequence[str]
 ) -> Glasses:
-    """Glasses from numbers: parts of each component (a column) in each glass (a row)."""
+    """Glasses from numbers: parts of each component (a column) in each glass (a row).
+
+    Raises:
+        OutOfRange: there are more than a model is fitted to.
+    """
+    _check_size(len(response), len(set(assessors)))
     blends = np.array(parts, dtype=float)
     blends /= blends.sum(axis=1, keepdims=True)
     return Glasses(tuple(components), blends, np.array(response, dtype=float), tuple(assessors))
@@ -101,18 +117,20 @@ def glasses_of(
 
     Raises:
         Malformed: a column that was asked for is missing, or there is no component.
+        OutOfRange: there are more glasses or assessors than a model is fitted to.
         Ambiguous: some columns may be no components.
         FaultsFound: every cell that cannot be; nothing was computed.
     """
     for wanted in (asked.response, asked.assessor, *asked.components):
         if wanted and wanted not in headings:
             raise Malformed(f"'{file}' has no column '{wanted}'", f"its columns are: {', '.join(headings)}")
-    if len(rows) > MOST_GLASSES:
-        raise Malformed(f"'{file}' has more than {MOST_GLASSES} rows", "give the means of glasses of the same blend")
+    if asked.response in (asked.assessor, *asked.components):
+        raise Malformed(f"'{asked.response}' cannot be the response and something else", "name another column")
+    _check_size(len(rows), len({row.get(asked.assessor) for _, row in rows}))
     table = _Numbers(file, rows, number)
     others = [name for name in headings if name and name not in (asked.response, asked.assessor)]
-    components = asked.components or tuple(name for name in others if table.has_numbers(name))
-    if len(set(components)) < 2:
+    components = tuple(dict.fromkeys(asked.components)) or tuple(name for name in others if table.has_numbers(name))
+    if len(components) < 2:
         raise Malformed(f"'{file}' has fewer than two components", "write a column of parts for each")
     if not asked.components:
         _only_components(file, components, table)

@@ -40,14 +40,15 @@ class Levels(NamedTuple):
     slopes: tuple[Matrix, Matrix]
     spread: Matrix | None
 
-    def df_of(self, contrast: Matrix, without: int) -> float:
-        """Degrees of freedom of a sum of coefficients so weighted; `without` where levels do not differ."""
+    def dfs_of(self, contrasts: Matrix, variances: Matrix, without: int) -> Matrix:
+        """Degrees of freedom of sums of coefficients with these variances; `without` where levels do not differ."""
+        dfs = np.full(len(contrasts), float(without))
         if self.spread is None:
-            return float(without)
-        variance = contrast @ self.covariance @ contrast
-        slope = np.array([contrast @ one @ contrast for one in self.slopes])
-        of_variance = float(slope @ self.spread @ slope)
-        return float(2.0 * variance**2 / of_variance) if of_variance > 0 else float(without)
+            return dfs
+        slopes = np.stack([np.einsum("ij,jk,ik->i", contrasts, one, contrasts) for one in self.slopes], axis=1)
+        of_variances = np.einsum("ij,jk,ik->i", slopes, self.spread, slopes)
+        np.divide(2.0 * variances**2, of_variances, out=dfs, where=of_variances > 0)
+        return dfs
 
 
 class _Data(NamedTuple):

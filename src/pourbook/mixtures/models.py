@@ -36,6 +36,8 @@ _RANK = 1e-9
 """Part of the largest singular value below which a direction was not tasted; columns are of length one."""
 _ROUNDING = 1e-20
 """Part of the sum of squares about zero below which nothing but rounding is left."""
+_ALONE = 1e-9
+"""Part of a direction that other glasses must tell, for a group to be left out."""
 _LACKS = 0.05
 
 
@@ -120,15 +122,17 @@ class Fit(NamedTuple):
     levels: Levels | None
     verdict: Verdict
 
-    def row(self, blend: Matrix) -> Matrix:
-        """The terms of a blend."""
-        return np.asarray(model_matrix(blend[None, :], self.model)[0])
+    def rows(self, blends: Matrix) -> Matrix:
+        """The terms of blends, one to a row."""
+        return model_matrix(blends, self.model)
 
-    def doubt(self, contrast: Matrix) -> tuple[float, float]:
-        """Standard error of a sum of coefficients so weighted, and its degrees of freedom."""
-        variance = float(contrast @ self.covariance @ contrast)
-        df = float(self.df) if self.levels is None else self.levels.df_of(contrast, self.df)
-        return float(np.sqrt(max(variance, 0.0))) if self.df else float("nan"), df
+    def doubts(self, contrasts: Matrix) -> tuple[Matrix, Matrix]:
+        """Standard errors of sums of coefficients, each weighted by a row, and their degrees of freedom."""
+        variances = np.einsum("ij,jk,ik->i", contrasts, self.covariance, contrasts)
+        dfs = np.full(len(contrasts), float(self.df))
+        if self.levels is not None:
+            dfs = self.levels.dfs_of(contrasts, variances, self.df)
+        return np.sqrt(np.maximum(variances, 0.0)), dfs
 
 
 class TooFew(NamedTuple):
@@ -263,31 +267,41 @@ def _anova(model: float, model_df: int, rest: float, rest_df: int) -> Anova:
 def _lack_of_fit(glasses: Glasses, levels: Matrix, rest: float, df: int) -> LackOfFit | None:
     """What glasses of the same blend differ by (with assessors: beyond their levels), and what is left beside it."""
     of_blend = same_blends(glasses.blends)
-    means = np.column_stack([(of_blend[:, None] == np.arange(of_blend.max() + 1)).astype(float), levels])
-    noise_df = len(glasses.response) - int(np.linalg.matrix_rank(means))
-    if not noise_df or df <= noise_df:
+    counts = np.bincount(of_blend)
+
+    def within(values: Matrix) -> Matrix:
+        sums = np.zeros((len(counts), values.shape[1]))
+        np.add.at(sums, of_blend, values)
+        return np.asarray(values - (sums / counts[:, None])[of_blend])
+
+    own_levels = within(levels)
+    noise_df = len(of_blend) - len(counts) - int(np.linalg.matrix_rank(own_levels))
+    if noise_df <= 0 or df <= noise_df:
         return None
-    noise = _left_by(means, glasses.response)
+    noise = _left_by(own_levels, within(glasses.response[:, None])[:, 0])
     lack, lack_df = max(rest - noise, 0.0), df - noise_df
     return LackOfFit(lack, lack_df, noise, noise_df, *_ratio(lack, lack_df, noise, noise_df))
 
 
 def _cross_validated(glasses: Glasses, solved: _Solved, whole: float) -> CrossValidated | None:
-    """Leave out and foretell, from one fit: what is missed without a group is (I - H)⁻¹ of what is missed with it."""
+    """Leave out and foretell, from one fit.
+
+    What is missed without a group of glasses is (I - H)⁻¹ times what is missed with it; a matrix of the size of the
+    group, or by Woodbury's identity of the model. A group that alone tells something cannot be left out.
+    """
     groups = same_blends(glasses.blends) if glasses.assessors else np.arange(len(glasses.response))
     missed = 0.0
-    for group in range(groups.max() + 1):
-        inside = groups == group
-        basis = solved.basis[inside]
-        if _holds_a_direction_alone(basis):
+    for inside in np.split(np.argsort(groups, kind="stable"), np.bincount(groups).cumsum()[:-1]):
+        basis, with_it = solved.basis[inside], solved.missed[inside]
+        is_small = len(basis) <= basis.shape[1]
+        others = np.eye(min(basis.shape)) - (basis @ basis.T if is_small else basis.T @ basis)
+        if np.linalg.eigvalsh(others)[0] < _ALONE:
             return None
-        without = np.linalg.solve(np.eye(len(basis)) - basis @ basis.T, solved.missed[inside])
+        if is_small:
+            without = np.linalg.solve(others, with_it)
+        else:
+            without = with_it + basis @ np.linalg.solve(others, basis.T @ with_it)
         missed += float(without @ without)
     if whole <= 0:
         return None
     return CrossValidated(float(np.sqrt(missed / len(groups))), 1.0 - missed / whole)
-
-
-def _holds_a_direction_alone(basis: Matrix) -> bool:
-    """Whether nothing but these glasses tells something of the model: without them it could not be fitted."""
-    return bool(np.linalg.norm(basis, 2) ** 2 > 1.0 - 1e-9)

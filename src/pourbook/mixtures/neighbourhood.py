@@ -4,24 +4,25 @@ Every attribute with a model moves by so many of its own noises (d' of signal de
 standard deviation of a single glass); several attributes together make the root of the sum of their squares, as if
 their noises had nothing to do with each other. What d' a panel notices is given from outside (`panels`).
 
-The cautious limits take the end of the interval of every effect instead of the estimate: where glasses were few, less
-may drift.
+The cautious limits take the far end of the interval of every effect, and the lower one of what a glass varies by,
+instead of the estimates: where glasses were few, less may drift.
 """
 
 from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import stdtrit
+from scipy.special import chdtri, stdtrit
 
-from pourbook.mixtures.effects import moved
+from pourbook.mixtures.effects import along
 from pourbook.mixtures.glasses import Blend
 from pourbook.mixtures.models import Fit
 
 __all__ = ["Drift", "Reach", "neighbourhood"]
 
-_STEPS = 200
-_HALVINGS = 40
+_STEPS = 100
+_PASSES = 5
+"""Each looks between two steps of the one before."""
 
 
 class Reach(NamedTuple):
@@ -45,7 +46,7 @@ class Drift(NamedTuple):
         component: its name.
         fraction: of the blend, as it is.
         likely: by the estimates.
-        cautious: by the far ends of their intervals.
+        cautious: by the ends of their intervals that allow less.
     """
 
     component: str
@@ -73,39 +74,39 @@ def neighbourhood(fits: Sequence[Fit], blend: Blend, d_prime: float, level: floa
 
 
 def _reach(
-    fits: Sequence[Fit], blend: Blend, place: int, ends: tuple[float, float], d_prime: float, level: float
+    fits: Sequence[Fit], blend: Blend, place: int, tasted: tuple[float, float], d_prime: float, level: float
 ) -> Reach:
-    low, high = (_limit(fits, blend, place, end - float(blend[place]), d_prime, level) for end in ends)
-    return Reach(float(blend[place]) + min(low[0], 0.0), float(blend[place]) + max(high[0], 0.0), low[1], high[1])
+    here = float(blend[place])
+    ends = min(tasted[0], here), max(tasted[1], here)
+    (low, low_known), (high, high_known) = (_limit(fits, blend, place, end, d_prime, level) for end in ends)
+    return Reach(low, high, low_known, high_known)
 
 
 def _limit(
-    fits: Sequence[Fit], blend: Blend, place: int, furthest: float, d_prime: float, level: float
+    fits: Sequence[Fit], blend: Blend, place: int, end: float, d_prime: float, level: float
 ) -> tuple[float, bool]:
-    """How far it may go towards an end, and whether it would be noticed beyond: the first crossing, then halved."""
-    within = 0.0
-    for step in np.linspace(0.0, furthest, _STEPS + 1)[1:]:
-        if _noticed(fits, blend, place, float(step), level) >= d_prime:
-            beyond = float(step)
-            for _ in range(_HALVINGS):
-                half = (within + beyond) / 2
-                is_noticed = _noticed(fits, blend, place, half, level) >= d_prime
-                within, beyond = (within, half) if is_noticed else (half, beyond)
-            return within, True
-        within = float(step)
-    return within, False
+    """The fraction it may reach towards an end, and whether it would be noticed beyond: looked for ever more finely."""
+    within = float(blend[place])
+    for _ in range(_PASSES if within < 1.0 else 0):
+        steps = np.linspace(within, end, _STEPS + 1)
+        noticed = _d_primes(fits, blend, along(blend, place, steps), level) >= d_prime
+        if not noticed.any():
+            return end, False
+        first = int(noticed.argmax())
+        within, end = float(steps[first - 1]), float(steps[first])
+    return within, within < 1.0
 
 
-def _noticed(fits: Sequence[Fit], blend: Blend, place: int, by: float, level: float) -> float:
-    """The d' between a blend and one with that much more of a component; level 0: by the estimates alone."""
-    there = moved(blend, place, by)
-    if there is None:
-        return float("inf")
-    return float(np.linalg.norm([_d_prime(fit, blend, there, level) for fit in fits]))
+def _d_primes(fits: Sequence[Fit], blend: Blend, there: Blend, level: float) -> Blend:
+    """The d' between a blend and others; level 0: by the estimates alone."""
+    return np.asarray(np.linalg.norm([_of_one(fit, blend, there, level) for fit in fits], axis=0))
 
 
-def _d_prime(fit: Fit, blend: Blend, there: Blend, level: float) -> float:
-    contrast = fit.row(there) - fit.row(blend)
-    error, df = fit.doubt(contrast)
-    reach = float(stdtrit(df, 0.5 + level / 2)) * error if level else 0.0
-    return (abs(float(contrast @ fit.coefficients)) + reach) / fit.sd
+def _of_one(fit: Fit, blend: Blend, there: Blend, level: float) -> Blend:
+    contrasts = fit.rows(there) - fit.rows(blend[None])
+    changes = np.abs(contrasts @ fit.coefficients)
+    if not level:
+        return np.asarray(changes / fit.sd)
+    tail, (errors, dfs) = 0.5 - level / 2, fit.doubts(contrasts)
+    least_sd = fit.sd * float(np.sqrt(fit.df / chdtri(fit.df, tail)))
+    return np.asarray((changes + stdtrit(dfs, 1 - tail) * errors) / least_sd)

@@ -6,10 +6,9 @@ from typing import NamedTuple
 import numpy as np
 
 from pourbook.errors import Malformed
-from pourbook.mixtures.effects import estimate
+from pourbook.mixtures.effects import estimates
 from pourbook.mixtures.glasses import Blend
 from pourbook.mixtures.models import Fit
-from pourbook.mixtures.terms import model_matrix
 
 __all__ = ["Section", "section"]
 
@@ -55,7 +54,7 @@ def section(fit: Fit, blend: Blend, three: Sequence[str], level: float = 0.95, s
     fractions = least + (left - least.sum()) * np.array(lattice) / steps
     blends = np.tile(blend, (len(lattice), 1))
     blends[:, places] = fractions
-    said = [estimate(fit, row, level) for row in model_matrix(blends, fit.model)]
+    said = estimates(fit, fit.rows(blends), level)
     held = {name: float(part) for name, part in zip(names, blend, strict=True) if name not in three}
     means, reaches = (np.array([one.value for one in said]), np.array([one.high - one.value for one in said]))
     return Section(tuple(three), held, fractions, means, reaches, glasses)
