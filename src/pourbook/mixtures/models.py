@@ -217,12 +217,12 @@ def _judged(
     glasses: Glasses, model: Model, terms: tuple[str, ...], solved: _Solved, levels: Matrix, *, as_sample: bool
 ) -> Fit:
     """The fit with all that follows from what it leaves."""
-    count, p = len(terms), len(glasses.response)
-    mean_only = np.column_stack([np.ones(p), levels])
+    count, n = len(terms), len(glasses.response)
+    mean_only = np.column_stack([np.ones(n), levels])
     rounding = _ROUNDING * float(glasses.response @ glasses.response)
     found = _left_by(mean_only, glasses.response), float(solved.missed @ solved.missed)
     whole, rest = (0.0 if one <= rounding else one for one in found)
-    whole_df, df = p - mean_only.shape[1], p - solved.basis.shape[1]
+    whole_df, df = n - mean_only.shape[1], n - solved.basis.shape[1]
     anova = _anova(whole - rest, count - 1, rest, df)
     lack, foretold = _lack_of_fit(glasses, levels, rest, df), _cross_validated(glasses, solved, whole)
     sd = float(np.sqrt(rest / df)) if df else float("nan")
