@@ -70,6 +70,18 @@ BOTH = {
             how, ml("100 ml"), parts=PARTS, about=TrialFacts(revised_from="first", given=label(book))
         ),
     ),
+    "a recipe by pure alcohol": (
+        "recipe Strong --part 'S 1=9:base' --part grain=1 --by pure-alcohol",
+        lambda book, how: book.write_recipe(
+            how, "Strong", (RecipePart("S 1", "9", "base"), RecipePart("grain", "1")), by="pure-alcohol"
+        ),
+    ),
+    "a trial by pure alcohol": (
+        "trial --part 'S 1=9' --part 'S 2=1' --by pure-alcohol --total '50 ml'",
+        lambda book, how: book.compose_trial(
+            how, ml("50 ml"), parts=(RecipePart("S 1", "9"), RecipePart("S 2", "1")), by="pure-alcohol"
+        ),
+    ),
     "a component": (
         "component 'Malt base' --spirit 'malt spirit' --min-age 0 --max-age 12 --role base --bounds 50..90",
         lambda book, how: book.write_component(

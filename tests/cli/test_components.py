@@ -165,6 +165,40 @@ def test_components_are_in_the_journal_and_rebuilt(desk):
     assert json.dumps(desk.asks("component --list")) == before
 
 
+# -- by pure alcohol -------------------------------------------------------------------------
+
+
+def test_parts_by_pure_alcohol_are_poured_as_volumes(desk):
+    """Of 61 and 62 % vol, equal pure alcohol is 62 to 61 by volume, in a glass, a revised one and a batch."""
+    desk.does("recipe Even --part 'ash base=1' --part 'chestnut accent=1' --by pure-alcohol")
+    assert [one["shares"]["volume"] for one in desk.asks("recipe Even")["parts"]] == [None, None]
+    trial = desk.asks("trial --recipe Even --confirm --total '123 ml' --ref first")
+    assert [one["volume_ml_20c"] for one in trial["plan"]] == [pytest.approx(62, rel=1e-5), pytest.approx(61, rel=1e-5)]
+    shares = [one["shares"] for one in desk.asks(f"recipe {trial['id']}")["parts"]]
+    assert [one["pure_alcohol"] for one in shares] == [0.5, 0.5]
+    assert shares[0]["volume"] == pytest.approx(62 / 123, rel=1e-5)
+    revised = desk.asks("trial --revised-from first --change 'chestnut accent=+1'")["plan"]
+    assert revised[1]["volume_ml_20c"] / revised[0]["volume_ml_20c"] == pytest.approx(2 * 61 / 62, rel=1e-5)
+    uses = "--use 'ash base=Row 1/1' --use 'chestnut accent=Row 1/2'"
+    pulls = desk.asks(f"scale-up Even --total '12.3 l' {uses}")["pulls"]
+    assert [one["volume_ml_20c"] for one in pulls] == [pytest.approx(6200, rel=1e-5), pytest.approx(6100, rel=1e-5)]
+    assert pulls[0]["ethanol_mg"] == pytest.approx(pulls[1]["ethanol_mg"], rel=1e-6)
+    assert "recipe Even by pure alcohol: 1 Ash base" in desk.does("journal").out
+
+
+def test_the_same_parts_of_another_measure_are_another_recipe(desk):
+    """Written over only with a yes."""
+    desk.does("recipe Even --part 'S 1=1' --part 'S 2=1' --by pure-alcohol")
+    assert desk("recipe Even --part 'S 1=1' --part 'S 2=1'").status
+
+
+def test_rules_of_the_house_are_of_volumes_also_by_pure_alcohol(desk):
+    """Half the pure alcohol of 61 and 62 % vol is 50.4 % of the volume."""
+    desk.does("settings --set most_of_one=50")
+    ran = desk("recipe Even --part 'S 1=1' --part 'S 2=1' --by pure-alcohol")
+    assert "V-000001-R · S 1 · Row 1/1 · European ash is 50.41 % of the blend" in ran.err
+
+
 # -- batches ---------------------------------------------------------------------------------
 
 

@@ -190,6 +190,8 @@ component: component 'Oak base' --wood oak --min-age 3
 component-show: component 'oak base'
 component-list: component --list
 recipe: recipe Autumn --part 'Oak base=9' --part 'Q 106=1'
+recipe: recipe Strong --part 'Q 105=9' --part 'Q 106=1' --by pure-alcohol
+recipe-show: recipe Strong
 trial: trial --recipe Autumn --use 'Oak base=S 26-01' --total '5 ml'
 
 taste 'Trial 26-A' 'heavy' --score 71

@@ -20,6 +20,7 @@ from pourbook.actions.happening import Happening
 from pourbook.actions.new_item import new_item
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.bounds import check_bounds, read_part
+from pourbook.bench.components import PURE_ALCOHOL
 from pourbook.bench.trials import WATER, PlannedPour, fractions, planned
 from pourbook.book.components import component_called
 from pourbook.book.entries import Component, Item, Recipe, RecipePart
@@ -31,7 +32,7 @@ from pourbook.gauging.as_typed import amount_again, kept_amount, kept_strength, 
 from pourbook.queries.items.called import called
 from pourbook.queries.trials.components import choice, component_or_item, kinds_in, unfit
 from pourbook.queries.trials.revised_parts import revised_parts
-from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card
+from pourbook.queries.trials.trial_plan import beside_water, part_bounds, recipe_card, recipe_of_trial
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -81,11 +82,12 @@ class Composed(NamedTuple):
 
 
 def write_recipe(
-    book: "BookCore", how: Happening, name: str, parts: Sequence[RecipePart], revised_from: str = ""
+    book: "BookCore", how: Happening, name: str, parts: Sequence[RecipePart], revised_from: str = "", by: str = ""
 ) -> RecipeWritten:
     """Write a recipe: parts by volume, of components, items (identifier or outside name) and water.
 
-    A part may be typed with its bounds: `4 in 2..5`, or `20..30` for their middle.
+    A part may be typed with its bounds: `4 in 2..5`, or `20..30` for their middle. By `PURE_ALCOHOL`, parts are of the
+    pure alcohol; they have no bounds then, and none is water.
 
     Raises:
         PourbookError: a component is not known, a part is invalid, or no recipe is called `revised_from`.
@@ -93,18 +95,18 @@ def write_recipe(
     with how.transaction(book):
         if revised_from:
             recipe_card(book, revised_from)
-        written = Recipe(name, _found(book, parts), revised_from)
+        written = Recipe(name, _found(book, parts, by), revised_from, by)
         return RecipeWritten(written, how.record(book, written))
 
 
 def compose_trial(
     book: "BookCore", how: Happening, total: "Amount", recipe: str = "", parts: Sequence[RecipePart] = (),
-    about: TrialFacts = _UNNAMED, uses: Mapping[str, str] = _NOTHING,
+    about: TrialFacts = _UNNAMED, uses: Mapping[str, str] = _NOTHING, by: str = "",
 ) -> Composed:  # fmt: skip
     """Give a trial a number, and lay out what to pour; `total` is the sum of the volumes to pour.
 
     It follows a recipe; with `parts`, one is written with it, under the name `recipe` where that is given. `uses` are
-    the items taken for components that the recipe names.
+    the items taken for components that the recipe names; `by` is what `parts` are of, as in `write_recipe`.
 
     Raises:
         ToConfirm: an item is not of the kind that it is taken for, or none was named where one alone is.
@@ -120,13 +122,13 @@ def compose_trial(
     with how.transaction(book):
         identifier = new_item(book, "trial", about.given)
         own = hyphened(identifier)
-        written = [Recipe(recipe or own, _found(book, parts))] if parts else []
+        written = [Recipe(recipe or own, _found(book, parts, by), by=by)] if parts else []
         follows = written[0] if written else recipe_card(book, recipe).recipe
         poured = _taken(book, how, follows.parts, uses)
         if follows.name == own:
             written = [follows._replace(parts=poured)]
         elif poured != follows.parts:
-            written.append(Recipe(own, poured))
+            written.append(Recipe(own, poured, by=follows.by))
         told = {
             "ref": about.ref, "name": about.name,
             "revised_from": book.find(about.revised_from) if about.revised_from else "",
@@ -142,6 +144,7 @@ def compose_trial(
             mark,
             part_bounds(wanted, mark),
             target_percent(about.to) if about.to else None,
+            by_alcohol=bool(follows.by),
         )
         pending = {entry for holding in holdings.values() for entry in pending_in(book.store, holding)}
         opened = Item(identifier, {fact: value for fact, value in told.items() if value})
@@ -162,6 +165,7 @@ def revise_trial(
     """
     with how.transaction(book):
         parent = book.show(trial)
+        by = recipe_of_trial(book.store, parent.id)[0].recipe.by
         parts = _within_bounds(book, how, revised_parts(book, parent.id, changes))
         wanted = total or amount_again(parent.facts["total"], book.settings["volume_unit"])
         kept = parent.facts.get("target_strength")
@@ -169,7 +173,7 @@ def revise_trial(
         if to and any(change.component == WATER for change in changes):
             raise Malformed(f"the water of {hyphened(parent.id)} is computed", "change another part, or its strength")
         told = about._replace(revised_from=parent.id, to=to)
-        return compose_trial(book, how, wanted, recipe, beside_water(parts) if to else parts, told, uses)
+        return compose_trial(book, how, wanted, recipe, beside_water(parts) if to else parts, told, uses, by)
 
 
 def _within_bounds(book: "BookCore", how: Happening, parts: tuple[RecipePart, ...]) -> tuple[RecipePart, ...]:
@@ -189,14 +193,20 @@ def _is_within(book: "BookCore", part: RecipePart) -> bool:
     return True
 
 
-def _found(book: "BookCore", parts: Sequence[RecipePart]) -> tuple[RecipePart, ...]:
+def _found(book: "BookCore", parts: Sequence[RecipePart], by: str) -> tuple[RecipePart, ...]:
     """Parts as a recipe keeps them: components by identifier, bounds apart from the part they were typed with."""
+    if by not in ("", PURE_ALCOHOL):
+        raise Malformed(f"parts cannot be by '{by}'", f"write {PURE_ALCOHOL}, or nothing for the volume as poured")
     mark, found = book.settings["decimal_mark"], []
     for one in parts:
         target, bounds = read_part(one.parts, mark)
         kept = one._replace(parts=target, bounds=bounds or one.bounds)
         found.append(kept._replace(component=_item_or_kind(book, one.component)) if _is_named(one) else kept)
     fractions(((one.component, one.parts) for one in found), mark)
+    if by and any(one.bounds or not _is_named(one) for one in found):
+        raise Malformed(
+            "parts by pure alcohol have no bounds, and none is water", "leave them out, or write it by volume"
+        )
     for one in found:
         check_bounds(one.component, one.parts, one.bounds, mark)
     return tuple(found)

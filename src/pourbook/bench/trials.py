@@ -22,6 +22,7 @@ from pourbook.alcoholometry.apparent import composition_of_liquid
 from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL, mix, water_to_reach
 from pourbook.alcoholometry.volumes import mass_mg_of_volume, strength_20c, volume_ml
 from pourbook.bench.bounds import Bounds
+from pourbook.bench.components import by_volume, strengths_of
 from pourbook.codes.identifiers import hyphened, readable
 from pourbook.errors import Malformed, NotThere, OutOfRange
 from pourbook.liquid import EMPTY, Liquid
@@ -97,18 +98,22 @@ def liquid_of_volume(volume_ml: float, source: Liquid) -> Liquid:
 
 def laid_out(
     parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = ".",
-    bounds: Mapping[str, Bounds] = {}, to_percent: float | None = None,
+    bounds: Mapping[str, Bounds] = {}, to_percent: float | None = None, *, by_alcohol: bool = False,
 ) -> tuple[PlannedPour, ...]:  # fmt: skip
     """What a recipe asks for, in its order; `left_ml` is negative where a component holds too little.
+
+    With `by_alcohol`, parts are of the pure alcohol; the volumes that bring them follow from what components hold.
 
     With `to_percent` (% vol at 20 °C), parts and bounds are of what is poured beside water, and as much water as
     reaches that strength comes last; total and strength are both met.
 
     Raises:
-        NotThere: what water is computed for has an empty component.
+        NotThere: what water or pure alcohol is computed for has an empty component.
         OutOfRange: the blend is weaker than that without any water.
     """
     shares = fractions(parts, decimal_mark)
+    if by_alcohol:
+        shares = by_volume(shares, strengths_of(holds))
     water_ml = 0.0 if to_percent is None else _water_ml(shares, total_ml, holds, to_percent)
     beside_ml = total_ml - water_ml
     pours = []
@@ -139,7 +144,7 @@ def _water_ml(shares: Mapping[str, Fraction], total_ml: float, holds: Mapping[st
 
 def planned(
     parts: Iterable[tuple[str, str]], total_ml: float, holds: Mapping[str, Liquid], decimal_mark: str = ".",
-    bounds: Mapping[str, Bounds] = {}, to_percent: float | None = None,
+    bounds: Mapping[str, Bounds] = {}, to_percent: float | None = None, *, by_alcohol: bool = False,
 ) -> tuple[PlannedPour, ...]:  # fmt: skip
     """What to pour for a recipe, as `laid_out`; `total_ml` is the sum of the volumes at 20 °C.
 
@@ -147,7 +152,7 @@ def planned(
         NotThere: a component holds too little; every such component is named.
         OutOfRange: the blend is weaker than `to_percent`.
     """
-    pours = laid_out(parts, total_ml, holds, decimal_mark, bounds, to_percent)
+    pours = laid_out(parts, total_ml, holds, decimal_mark, bounds, to_percent, by_alcohol=by_alcohol)
     short = [
         f"{hyphened(pour.component)} holds {pour.left_ml + pour.volume_ml:.1f} ml of {pour.volume_ml:.1f} ml"
         for pour in pours

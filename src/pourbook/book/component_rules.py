@@ -3,16 +3,17 @@
 from collections.abc import Sequence
 
 from pourbook.bench.bounds import read_range
+from pourbook.bench.components import by_volume, strengths_of
 from pourbook.bench.house_rules import BlendPart, Broken, broken, contradiction
-from pourbook.bench.trials import WATER
+from pourbook.bench.trials import WATER, fractions
 from pourbook.book.components import house_rules
 from pourbook.book.entries import House
+from pourbook.book.items import held
 from pourbook.book.journal import entry_of
 from pourbook.book.names import find
 from pourbook.book.rules import Case
-from pourbook.codes.identifiers import hyphened, kind_of, read_or_none, refuse_as_ref
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of, read_or_none, refuse_as_ref
 from pourbook.errors import Ambiguous, Malformed, OutOfRange, PourbookError, Question, Refused
-from pourbook.numerals import read_decimal
 
 __all__ = [
     "component_has_a_name_of_its_own", "component_is_not_overwritten", "component_is_possible", "house_rules_agree",
@@ -57,17 +58,20 @@ def house_rules_agree(case: Case) -> None:
 
 def recipe_keeps_the_house_rules(case: Case) -> Question | None:
     """A blend is within the house's rules; a batch was asked about when it was planned, by its components."""
-    name, parts, _ = case.entry
-    own = read_or_none(name)
+    written, store, mark = case.entry, case.known.store, case.known.mark
+    own = read_or_none(written.name)
     if own and kind_of(own) == "batch":
         return None
-    mark = case.known.mark
+    parts = {one.component: one for one in written.parts if one.component != WATER}
+    shares = fractions(((name, one.parts) for name, one in parts.items()), mark) if parts else {}
+    if written.by:
+        if not all(map(is_identifier, parts)):
+            return None  # volumes are known once it is tried
+        shares = by_volume(shares, strengths_of({name: held(store, key_of(name)).liquid for name in parts}))
     blend = [
-        BlendPart(one.stands_for or one.component, one.role, float(read_decimal(one.parts, mark)))
-        for one in parts
-        if one.component != WATER
+        BlendPart(parts[name].stands_for or name, parts[name].role, float(share)) for name, share in shares.items()
     ]
-    return house_rules_question(broken(house_rules(case.known.store), blend), mark)
+    return house_rules_question(broken(house_rules(store), blend), mark)
 
 
 def house_rules_question(found: Sequence[Broken], mark: str) -> Question | None:

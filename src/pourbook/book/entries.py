@@ -307,17 +307,19 @@ class RecipePart(NamedTuple):
 
 
 class Recipe(NamedTuple):
-    """Fractions by component (by volume at 20 °C), which trials and batches follow.
+    """Fractions by component, by volume at 20 °C or by pure alcohol, which trials and batches follow.
 
     Attributes:
         name: what the house calls it.
         parts: the components.
         revised_from: name of the recipe it was revised from; empty for a first one.
+        by: "pure-alcohol" where its parts are of the pure alcohol; empty where they are of volumes as poured.
     """
 
     name: str
     parts: tuple[RecipePart, ...]
     revised_from: str = ""
+    by: str = ""
 
 
 class Reserve(NamedTuple):

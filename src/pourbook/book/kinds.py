@@ -176,7 +176,8 @@ def _recipe(body: _Body, _mark: str) -> str:
         for part in body["parts"]
     )
     before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
-    return f"recipe {body['name']}: {parts}{before}"
+    by = " by pure alcohol" if "by" in body else ""
+    return f"recipe {body['name']}{by}: {parts}{before}"
 
 
 def _reserve(body: _Body, _mark: str) -> str:

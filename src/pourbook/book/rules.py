@@ -271,9 +271,10 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
     if not rows:
         return None
     ((bytes_,),) = known.store.query("SELECT bytes FROM entry WHERE number = ?", rows[0])
-    kept = parsed(bytes_)["body"]["parts"]
-    before = _percents(((part["component"], part["parts"], part.get("bounds", "")) for part in kept), known.mark)
-    after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark)
+    kept = parsed(bytes_)["body"]
+    old = ((part["component"], part["parts"], part.get("bounds", "")) for part in kept["parts"])
+    before = _percents(old, known.mark, kept.get("by", ""))
+    after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark, written.by)
     changes = [
         f"{named(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
         for one in dict.fromkeys((*before, *after))
@@ -289,13 +290,14 @@ def recipe_is_not_overwritten(case: Case) -> Question | None:
     )
 
 
-def _percents(parts: Iterable[tuple[str, str, str]], mark: str) -> dict[str, str]:
-    """Each component in per cent, with its bounds as typed."""
+def _percents(parts: Iterable[tuple[str, str, str]], mark: str, by: str) -> dict[str, str]:
+    """Each component in per cent, with its bounds as typed, and what it is per cent of, where that is no volume."""
     typed = [(component, with_mark(text, mark), with_mark(kept, mark)) for component, text, kept in parts]
     read = {component: Fraction(read_decimal(text, mark)) for component, text, _ in typed}
     bounds = {component: f" in {kept}" if kept else "" for component, _, kept in typed}
     whole = sum(read.values())
-    return {one: f"{shown(float(100 * value / whole), 2, mark)}{bounds[one]}" for one, value in read.items()}
+    of = f" ({by})" if by else ""
+    return {one: f"{shown(float(100 * value / whole), 2, mark)}{bounds[one]}{of}" for one, value in read.items()}
 
 
 def subject_is_known(case: Case) -> None:

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from pourbook.bench.components import PURE_ALCOHOL
 from pourbook.cli.door import Door, recording
 from pourbook.cli.options import item_argument, list_options, pair, status_options
 from pourbook.errors import Malformed
@@ -19,6 +20,13 @@ _PARTS = click.option(
     "--part", "parts", multiple=True, metavar="NAME=PARTS[:ROLE]",
     help="An item, or a component by its name; PARTS is 7, '4 in 2..5' with bounds, or 20..30 for its middle.",
 )  # fmt: skip
+_BY = click.option(
+    "--by", type=click.Choice(("volume", PURE_ALCOHOL)), help="What parts are of; default: volumes as poured."
+)
+
+
+def _by(chosen: str | None) -> str:
+    return PURE_ALCOHOL if chosen == PURE_ALCOHOL else ""
 
 
 def _part(text: str) -> "RecipePart":
@@ -32,14 +40,18 @@ def _part(text: str) -> "RecipePart":
 @click.command("recipe")
 @click.argument("name", required=False)
 @_PARTS
+@_BY
 @click.option("--list", "lists", is_flag=True, help="List the recipes.")
 @click.option("--revised-from", metavar="NAME", default="", help="The recipe it was revised from.")
 @recording
-def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: bool, revised_from: str) -> None:
+def recipe_verb(
+    door: Door, name: str | None, parts: tuple[str, ...], lists: bool, revised_from: str, by: str | None
+) -> None:
     """Write a recipe (with --part), or show it (without), or list them all.
 
-    Parts are by volume and need not add up to 100. Bounds are parts of the same whole; they are shown
-    where the blend is planned, poured, compared and scaled up, and prevent nothing.
+    Parts are by volume as poured, or --by pure-alcohol, and need not add up to 100. Bounds are parts of
+    the same whole; they are shown where the blend is planned, poured, compared and scaled up, and prevent
+    nothing. Parts by pure alcohol have none, and their volumes follow from the strengths of what is poured.
 
     \b
     Example:
@@ -64,13 +76,14 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
         return
     from pourbook.actions.composing import write_recipe
 
-    answer = write_recipe(door.book, door.how, name, [_part(text) for text in parts], revised_from)
+    answer = write_recipe(door.book, door.how, name, [_part(text) for text in parts], revised_from, _by(by))
     door.show(recipe_written_shown(answer, door.style))
 
 
 @click.command("trial")
 @click.option("--recipe", metavar="NAME", default="", help="The recipe it follows; with --part, its name.")
 @_PARTS
+@_BY
 @click.option("--use", "uses", multiple=True, metavar="COMPONENT=ITEM", help="The vial for a component of the recipe.")
 @click.option("--change", "changes", multiple=True, metavar="ITEM=±PARTS", help="What is other than in --revised-from.")
 @click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml, or as --revised-from.")
@@ -84,7 +97,7 @@ def recipe_verb(door: Door, name: str | None, parts: tuple[str, ...], lists: boo
 @recording
 def trial_verb(
     door: Door, recipe: str, parts: tuple[str, ...], uses: tuple[str, ...], changes: tuple[str, ...],
-    total: str | None,
+    total: str | None, by: str | None,
     to_strength: str | None, revised_from: str, lists: bool, everything: bool, limit: int | None, **about: str,
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
@@ -126,9 +139,8 @@ def trial_verb(
         answer = revise_trial(door.book, door.how, revised_from, changed, wanted, recipe, told, taken)
     else:
         components = [_part(text) for text in parts]
-        answer = compose_trial(
-            door.book, door.how, door.style.amount(total or "100 ml"), recipe, components, told, taken
-        )
+        wanted = door.style.amount(total or "100 ml")
+        answer = compose_trial(door.book, door.how, wanted, recipe, components, told, taken, _by(by))
     door.show(composed_shown(answer, door.style))
 
 

@@ -22,7 +22,8 @@ from pourbook.words.figure_words import (
 from pourbook.words.tasting_words import found_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
+    from fractions import Fraction
 
     from pourbook.actions.composing import Composed, RecipeWritten
     from pourbook.house_style import HouseStyle
@@ -35,30 +36,44 @@ __all__ = ["composed_shown", "recipe_shown", "recipe_written_shown", "recipes_sh
 
 def recipe_written_shown(answer: "RecipeWritten", style: "HouseStyle") -> Shown:
     """A recipe that was written."""
-    name, parts, _ = answer.recipe
-    said = (f"recipe {name}: {counted(len(parts), 'component')}",)
+    name, parts, _, by = answer.recipe
+    said = (f"recipe {name}: {counted(len(parts), 'component')}{' by pure alcohol' if by else ''}",)
     return recorded_shown(answer.recorded, {"recipe": name}, said, style)
 
 
 def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
-    """A recipe in parts and per cent."""
+    """A recipe in parts and per cent, by volume and by pure alcohol where both are known."""
     recipe = card.recipe
-    parts = [{name: value for name, value in part._asdict().items() if value} for part in recipe.parts]
+
+    def shares(of: str) -> dict[str, float | None]:
+        return {"volume": _share(card.volumes, of), "pure_alcohol": _share(card.alcohol, of)}
+
+    parts = [
+        {**{name: value for name, value in part._asdict().items() if value}, "shares": shares(part.component)}
+        for part in recipe.parts
+    ]
     document = {"entry": card.entry, "name": plain(recipe.name), "parts": parts}
     document |= {"revised_from": recipe.revised_from} if recipe.revised_from else {}
+    document |= {"by": recipe.by} if recipe.by else {}
     rows = [
         (
             named(part.component),
             card.called.get(part.component, ""),
             part.stands_for,
             part.parts,
-            percent(float(card.fractions[part.component]), style.mark),
+            *("" if one is None else percent(one, style.mark) for one in shares(part.component).values()),
             part.role,
             part.bounds,
         )
         for part in recipe.parts
     ]
-    return Shown(document, table(("component", "", "for", " parts", " %", "role", "bounds"), rows))
+    return Shown(
+        document, table(("component", "", "for", " parts", " % by volume", " % of alcohol", "role", "bounds"), rows)
+    )
+
+
+def _share(of: "Mapping[str, Fraction]", component: str) -> float | None:
+    return float(of[component]) if component in of else None
 
 
 def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
@@ -72,7 +87,7 @@ def recipes_shown(cards: "Sequence[RecipeCard]", style: "HouseStyle") -> Shown:
         cards,
         ("recipe", lambda card: card.recipe.name),
         ("revised from", lambda card: card.recipe.revised_from),
-        ("%", parts),
+        ("%", lambda card: f"{parts(card)}{', of pure alcohol' if card.recipe.by else ''}"),
     )
     return Shown({"recipes": [recipe_shown(card, style).document for card in cards]}, said)
 

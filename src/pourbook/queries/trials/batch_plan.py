@@ -6,12 +6,15 @@ a vial was taken for one, casks are named for that kind, and must be of it.
 """
 
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.strength import mass_fraction, strength_from_mass_fraction
 from pourbook.batches.bottles_wanted import BottlesWanted
 from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
 from pourbook.bench.bounds import PartShare
+from pourbook.bench.components import by_volume, strengths_of
 from pourbook.bench.trials import WATER
 from pourbook.book.component_rules import house_rules_question
 from pourbook.book.components import component_called
@@ -89,7 +92,7 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
             for a kind of spirit that several casks, or none, are of.
         NotThere: casks hold too little.
     """
-    follows, parts = _parts(book, blend)
+    follows, parts, by_alcohol = _parts(book, blend)
     chosen, stands_for, asked = _chosen(book, follows, parts, wanted.uses)
     wanted_parts = _wanted(parts, chosen)
     heel: tuple[str, float] | None = None
@@ -99,6 +102,8 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     sources = {cask for part in wanted_parts for cask in part.casks} | ({heel[0]} if heel else set())
     holdings = {source: book.show(source).holding for source in sources}
     holds = {source: holding.liquid for source, holding in holdings.items()}
+    if by_alcohol:
+        wanted_parts = _by_volume(wanted_parts, holds)
     read = wanted.to_strength
     strength = None if read is None else strength_from_mass_fraction(mass_fraction(read))
 
@@ -165,8 +170,16 @@ def _pulled_parts(book: "BookCore", plan: ScalePlan, holds: Mapping[str, Liquid]
     return parts
 
 
-def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...]]:
-    """What a blend follows, and its parts: as poured, or as its recipe asks while nothing was."""
+def _by_volume(parts: Sequence[BatchPart], holds: Mapping[str, Liquid]) -> list[BatchPart]:
+    """Parts of the pure alcohol as parts of the volume, by the strength of what the casks of each give together."""
+    numbered = {str(place): part for place, part in enumerate(parts)}
+    together = {place: mix([holds[cask] for cask in part.casks]) for place, part in numbered.items()}
+    shares = by_volume({place: Fraction(part.fraction) for place, part in numbered.items()}, strengths_of(together))
+    return [part._replace(fraction=float(shares[place])) for place, part in numbered.items()]
+
+
+def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...], bool]:
+    """What a blend follows, its parts as poured or, while nothing was, as its recipe asks; and if by pure alcohol."""
     try:
         found = book.find(blend)
     except Unknown as no_item:
@@ -174,10 +187,12 @@ def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...]]:
             card = recipe_card(book, blend)
         except Unknown:
             raise no_item from None
-        return card.recipe.name, _planned(book, {name: float(part) for name, part in card.fractions.items()})
+        parts = _planned(book, {name: float(part) for name, part in card.fractions.items()})
+        return card.recipe.name, parts, bool(card.recipe.by)
     if kind_of(found) == "trial" and not ledger(book.store, key_of(found)):
-        return found, _planned(book, {pour.component: pour.volume_ml for pour in plan_of(book.store, found).pours})
-    return found, parts_of(book.store, found)
+        planned_ml = {pour.component: pour.volume_ml for pour in plan_of(book.store, found).pours}
+        return found, _planned(book, planned_ml), False
+    return found, parts_of(book.store, found), False
 
 
 def _planned(book: "BookCore", volumes_ml: Mapping[str, float]) -> tuple[Part, ...]:

@@ -209,7 +209,8 @@ def _planned(book: "BookCore", name: str, by: By, *, is_trial: bool) -> Composit
     try:
         if is_trial:
             return blended(book, planned_volumes(book, name), by)
-        fractions = recipe_card(book, name).fractions
+        card = recipe_card(book, name)
+        fractions = card.volumes or card.fractions
         return blended(book, {part: float(fraction) for part, fraction in fractions.items()}, by)
     except PourbookError:
         return {}

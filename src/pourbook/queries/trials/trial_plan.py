@@ -26,6 +26,7 @@ from typing import NamedTuple
 
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.bounds import Bounds, bounds_of
+from pourbook.bench.components import by_pure_alcohol, by_volume, strengths_of
 from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
 from pourbook.book.entries import Recipe, RecipePart
@@ -47,15 +48,23 @@ __all__ = [
 
 
 class RecipeCard(NamedTuple):
-    """A recipe as it stands, or stood: its entry, and the fractions of its components by volume, which add to one.
+    """A recipe as it stands, or stood.
 
-    `called` is what each component is called beside its identifier, where the recipe itself was asked for.
+    Attributes:
+        entry: that wrote it.
+        recipe: what it says.
+        fractions: of its components as it says them, by volume or by pure alcohol; they add to one.
+        called: what each component is called beside its identifier, where the recipe itself was asked for.
+        volumes: fractions by volume as poured, by the strengths that items have now; empty where any has none.
+        alcohol: fractions of the pure alcohol, in the same way.
     """
 
     entry: int
     recipe: Recipe
     fractions: dict[str, Fraction]
     called: Mapping[str, str] = {}
+    volumes: Mapping[str, Fraction] = {}
+    alcohol: Mapping[str, Fraction] = {}
 
 
 class TrialPlan(NamedTuple):
@@ -85,7 +94,21 @@ def recipe_card(book: BookCore, name: str) -> RecipeCard:
         Unknown: no such recipe.
     """
     card = _card(recipe(book.store, name), book.settings["decimal_mark"])
-    return card._replace(called=called(book.store, card.fractions))
+    return _both_ways(book.store, card._replace(called=called(book.store, card.fractions)))
+
+
+def _both_ways(store: Store, card: RecipeCard) -> RecipeCard:
+    """With its fractions by volume and by pure alcohol, where every component is an item that holds some, or water."""
+    by_alcohol = bool(card.recipe.by)
+    volumes, alcohol = ({}, card.fractions) if by_alcohol else (card.fractions, {})
+    items = [name for name in card.fractions if name != WATER]
+    strengths = strengths_of({name: held(store, key_of(name)).liquid for name in items if is_identifier(name)})
+    if all(strengths.get(name) for name in items) and items:
+        if by_alcohol:
+            volumes = by_volume(alcohol, strengths)
+        else:
+            alcohol = by_pure_alcohol(volumes, strengths)
+    return card._replace(volumes=volumes, alcohol=alcohol)
 
 
 def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
@@ -96,7 +119,9 @@ def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
         for part in kept
     )
     shares = fractions(((part.component, part.parts) for part in parts), decimal_mark)
-    return RecipeCard(entry.number, Recipe(body["name"], parts, body.get("revised_from", "")), shares)
+    return RecipeCard(
+        entry.number, Recipe(body["name"], parts, body.get("revised_from", ""), body.get("by", "")), shares
+    )
 
 
 def part_bounds(parts: Iterable[RecipePart], decimal_mark: str) -> dict[str, Bounds]:
@@ -136,7 +161,7 @@ def plan_of(store: Store, trial: str) -> TrialPlan:
     house, known, rows = settings(store), facts(store, key_of(trial)), ledger(store, key_of(trial))
     before_us = rows[0].happened_us - 1 if rows else None
     total_ml, to_percent = _total_ml(trial, known["total"], house), target_of_trial(known)
-    pours = _poured_from(store, card.recipe.parts, total_ml, before_us, house["decimal_mark"], to_percent)
+    pours = _poured_from(store, card.recipe, total_ml, before_us, house["decimal_mark"], to_percent)
     return TrialPlan(card, superseded, to_percent, total_ml, before_us, pours)
 
 
@@ -189,18 +214,18 @@ def _total_ml(trial: str, text: str, house: Mapping[str, str]) -> float:
 
 
 def _poured_from(
-    store: Store, parts: tuple[RecipePart, ...], total_ml: float, at_us: int | None, mark: str,
-    to_percent: float | None,
-) -> tuple[PlannedPour, ...]:  # fmt: skip
+    store: Store, followed: Recipe, total_ml: float, at_us: int | None, mark: str, to_percent: float | None
+) -> tuple[PlannedPour, ...]:
     """The plan; what is empty by now is taken as it last was, and counts as missing altogether."""
-    spirits = beside_water(parts)
-    wanted = parts if to_percent is None else spirits
+    spirits = beside_water(followed.parts)
+    wanted = followed.parts if to_percent is None else spirits
     components = [part.component for part in spirits]
     holds = {name: held(store, key_of(name), at_us).liquid for name in components}
     empty = {name for name, liquid in holds.items() if not liquid.mass_mg}
     last = {**holds, **{name: _last(store, name) for name in empty}}
     typed = [(part.component, part.parts) for part in wanted]
-    pours = laid_out(typed, total_ml, last, mark, part_bounds(wanted, mark), to_percent)
+    bounds = part_bounds(wanted, mark)
+    pours = laid_out(typed, total_ml, last, mark, bounds, to_percent, by_alcohol=bool(followed.by))
     return tuple(pour._replace(left_ml=-pour.volume_ml) if pour.component in empty else pour for pour in pours)
 
 
