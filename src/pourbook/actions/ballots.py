@@ -89,7 +89,7 @@ def take_ballots(book: "BookCore", how: "Happening", session: str, path: "Path |
     notes, numbers, faults = [], list[int](), []
     with how.transaction(book):
         opened = session_named(book.store, session)
-        for row in read_ballots(source):
+        for row in read_ballots(source, mark):
             try:
                 glass = _glass(book, opened, row.code, row.assessor)
                 tasted = taste(book, how, _blind(opened, answered(row.answers, mark), *glass))

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.quantities import Amount
 
-__all__ = ["Tasted", "WordWritten", "taste", "write_word"]
+__all__ = ["Tasted", "WordWritten", "holds_for_faults", "taste", "write_word"]
 
 
 class Tasted(NamedTuple):
@@ -71,7 +71,7 @@ def taste(
         )
         recorded = how.record(book, note, *_drunk(item, None if poured else amount))
         number = recorded.numbers[0]
-        holds = _holds(book, note, number)
+        holds = holds_for_faults(book, item, note.off_notes, number)
         if holds:
             recorded = recorded._replace(numbers=[*recorded.numbers, *how.record(book, *holds).numbers])
         drunk_from = moved(book, item, recorded) if item and amount and not poured else None
@@ -86,12 +86,12 @@ def _drunk(item: str, amount: "Amount | None") -> list[Pour]:
     return [Pour("loss", (Move(item, "loss", amount, facts={"disposition": "tasting"}),))]
 
 
-def _holds(book: "BookCore", note: Taste, number: int) -> list[Hold]:
-    """The hold of a faulty item, where the house wishes one and it is not on hold."""
-    if not note.id or not note.off_notes or book.settings["hold_off_notes"] != "yes":
+def holds_for_faults(book: "BookCore", item: str, off_notes: tuple[str, ...], number: int) -> list[Hold]:
+    """The hold of an item in which the note of that number found faults, if the house wishes one and none is there."""
+    if not item or not off_notes or book.settings["hold_off_notes"] != "yes":
         return []
-    is_held = book.show(note.id).facts.get("held") == "yes"
-    return [] if is_held else [Hold(note.id, held=True, tasting=number)]
+    is_held = book.show(item).facts.get("held") == "yes"
+    return [] if is_held else [Hold(item, held=True, tasting=number)]
 
 
 def _as_the_house_writes(known: WordList, note: Taste) -> Taste:

@@ -21,10 +21,12 @@ import secrets
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.actions.tasting import holds_for_faults
 from pourbook.bench.serving import TESTS, laid_out
 from pourbook.book.entries import Coded, Flight, Move, Pour, Reveal, Session
 from pourbook.book.sealing import sealed_up, unsealed
 from pourbook.book.sessions import assessor_named, key_to, poured_for, session_named
+from pourbook.book.tasting_notes import About, notes
 from pourbook.codes.identifiers import hyphened, kind_of, read_or_none
 from pourbook.errors import Malformed, NotThere, Question, Refused, ToConfirm
 from pourbook.gauging.as_typed import kept_amount, kept_strength
@@ -43,14 +45,14 @@ if TYPE_CHECKING:
     from pourbook.panels.orders import Draw
 
 __all__ = [
-    "About", "PouredGlass", "SessionClosed", "SessionOpened", "SessionPoured", "close_session", "open_session",
+    "Asked", "PouredGlass", "SessionClosed", "SessionOpened", "SessionPoured", "close_session", "open_session",
     "pour_session",
 ]  # fmt: skip
 
 _SALT = 1 << 128
 
 
-class About(NamedTuple):
+class Asked(NamedTuple):
     """What else is said of a session: its purpose, what the host asks, minutes of rest between two glasses."""
 
     purpose: str = "compare"
@@ -58,7 +60,7 @@ class About(NamedTuple):
     rest_min: int = 2
 
 
-_PLAIN = About()
+_PLAIN = Asked()
 
 
 class SessionOpened(NamedTuple):
@@ -90,7 +92,7 @@ class SessionClosed(NamedTuple):
     """A session that was closed.
 
     `flights` are what was revealed: its seal is sound where that is what was sealed. `called` is what its items are
-    called; `recorded` is the reveal.
+    called, `held` are those put on hold for faults that were found; `recorded` is the reveal.
     """
 
     session: str
@@ -98,11 +100,12 @@ class SessionClosed(NamedTuple):
     is_sound: bool
     flights: tuple[Flight, ...]
     called: "Mapping[str, str]"
+    held: tuple[str, ...]
     recorded: "Recorded"
 
 
 def open_session(
-    book: "BookCore", how: "Happening", name: str, wish: Wish, about: About = _PLAIN, draw: "Draw" = secrets.randbelow
+    book: "BookCore", how: "Happening", name: str, wish: Wish, asked: Asked = _PLAIN, draw: "Draw" = secrets.randbelow
 ) -> SessionOpened:
     """Open a session: draw codes and orders, and seal which code is which glass.
 
@@ -117,7 +120,7 @@ def open_session(
         _check_enough(book, plan)
         if plan.shows and plan.shows.critical is None and not how.confirm:
             raise ToConfirm(_shows_nothing(plan))
-        if about.asks == "" and wish.test and not TESTS[wish.test].asks:
+        if asked.asks == "" and wish.test and not TESTS[wish.test].asks:
             raise Malformed(f"a {wish.test} test puts a question of its own", "give --ask 'Which glass is smokier?'")
         served = laid_out(plan.wish.glasses, people, draw, wish.test)
         codes = draw_codes(plan.glasses_each, len(people), draw)
@@ -127,10 +130,10 @@ def open_session(
         )
         sealed, seal = sealed_up(flights, f"{draw(_SALT):032x}")
         session = Session(
-            name.strip(), "test" if wish.test else about.purpose, tuple(need.item.id for need in plan.needs), people,
+            name.strip(), "test" if wish.test else asked.purpose, tuple(need.item.id for need in plan.needs), people,
             plan.glasses_each, kept_amount(wish.amount), round(plan.alcohol_mg), sealed, seal,
             kept_strength(wish.strength) if wish.strength else "", wish.test,
-            about.asks or (TESTS[wish.test].asks if wish.test else ""), about.rest_min, wish.swallowed,
+            asked.asks or (TESTS[wish.test].asks if wish.test else ""), asked.rest_min, wish.swallowed,
         )  # fmt: skip
         return SessionOpened(session, plan, how.record(book, session))
 
@@ -229,6 +232,17 @@ def close_session(book: "BookCore", how: "Happening", name: str) -> SessionClose
             said = f"{counted(waiting, 'ballot')} of session '{session.name}' did not come back yet"
             raise ToConfirm(Question("ballots-missing", said, "take them in first.", {"ballots": waiting}))
         recorded = how.record(book, Reveal(session.name, salt, flights))
+        held = _held_for_faults(book, how, session.name)
         revealed, is_sound = key_to(book.store, session_named(book.store, session.name))
         names = called(book.store, session.ids)
-        return SessionClosed(session.name, session.seal, is_sound, revealed, names, recorded)
+        return SessionClosed(session.name, session.seal, is_sound, revealed, names, held, recorded)
+
+
+def _held_for_faults(book: "BookCore", how: "Happening", name: str) -> tuple[str, ...]:
+    """Items that go on hold, since now it is known in what faults were found."""
+    held = []
+    for note in list(notes(book.store, About(session=name))):
+        for hold in holds_for_faults(book, note.item, note.off_notes, note.entry):
+            how.record(book, hold)
+            held.append(hold.id)
+    return tuple(held)

@@ -8,7 +8,8 @@ True
 from pourbook.book.entries import PURPOSES
 from pourbook.book.rules import Case
 from pourbook.book.sealing import seal_of, unsealed
-from pourbook.book.sessions import session_named
+from pourbook.book.sessions import Opened, session_named
+from pourbook.book.tasting_notes import About, notes
 from pourbook.errors import Malformed, OutOfRange, Question, Refused, Unknown
 from pourbook.numerals import counted, shown
 from pourbook.texts import lookup_form
@@ -89,6 +90,25 @@ def reveal_is_what_was_sealed(case: Case) -> None:
         raise Malformed("the codes to be revealed are not those that were sealed", "close it: pourbook session close")
 
 
+def _check_picks(case: Case, opened: Opened) -> None:
+    """An assessor of a test picks one glass, or the two of a tetrad."""
+    note, session = case.entry, opened.session
+    most = _PICKS.get(session.test, 1)
+    picked = [
+        one.code for one in notes(case.known.store, About(session=session.name))
+        if one.assessor == note.assessor and one.rank == 1 and one.code != note.code
+    ]  # fmt: skip
+    if len(picked) >= most:
+        raise Refused(
+            f"{note.assessor} has picked {' and '.join(picked)} already, and a {session.test} test asks for"
+            f" {counted(most, 'glass', 'glasses')}",
+            "if that was a mistake, void its entry first",
+        )
+
+
+_PICKS = {"tetrad": 2}
+"""How many glasses answer a test, where it is not one."""
+
 OF_REVEALS = (reveal_is_what_was_sealed,)
 
 
@@ -113,6 +133,8 @@ def blind_note_has_its_glass(case: Case) -> None:
         raise OutOfRange(
             f"rank {note.rank} among {counted(opened.session.glasses_each, 'glass', 'glasses')}", "give 1 for the first"
         )
+    if opened.session.test and note.rank == 1:
+        _check_picks(case, opened)
     rows = store.query("SELECT entry FROM tasting WHERE session = ? AND code = ?", (opened.session.name, note.code))
     if rows:
         raise Refused(

@@ -112,10 +112,10 @@ def open_verb(door: Door, name: str, purpose: str, asks: str, rest_min: int, **t
       pourbook session open "Ash or not" --test triangle --glass T-000002-M --glass T-000003-K
           --assessor "Isla Farrow" --assessor "Tomas Reeve"
     """
-    from pourbook.actions.tasting_session import About, open_session
+    from pourbook.actions.tasting_session import Asked, open_session
     from pourbook.documents.tasting_sessions import session_opened_shown
 
-    answer = open_session(door.book, door.how, name, _wish(door, typed), About(purpose, asks, rest_min))
+    answer = open_session(door.book, door.how, name, _wish(door, typed), Asked(purpose, asks, rest_min))
     door.show(session_opened_shown(answer, door.style))
 
 

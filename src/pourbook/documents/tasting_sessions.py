@@ -336,6 +336,8 @@ def _report_document(found: "SessionReport") -> dict[str, Any]:
             for one in found.repeats
         ],
         "repeat_deviation": found.repeat_deviation,
+        "friedman_p": found.ranking.friedman.best_p if found.ranking else None,
+        "kendall_w": found.agreement.w if found.agreement else None,
         "answer": _answer_document(found.test),
     }  # fmt: skip
 
@@ -397,4 +399,7 @@ def session_closed_shown(answer: "SessionClosed", style: "HouseStyle") -> Shown:
         ),
     )
     document = {"session": answer.session, "seal": answer.seal, "seal_agrees": answer.is_sound, "flights": flights}
-    return _cared(recorded_shown(answer.recorded, document, said, style))
+    document |= {"held": list(answer.held)}
+    shown = recorded_shown(answer.recorded, document, said, style)
+    held = [f"note: on hold, as a fault was found in it: {hyphened(item)}" for item in answer.held]
+    return _cared(shown._replace(notes=(*shown.notes, *held)))

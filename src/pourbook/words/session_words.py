@@ -7,7 +7,7 @@
 """
 
 from collections.abc import Iterator, Mapping
-from math import inf, isfinite
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.standard_drinks import DRINKS, drinks
@@ -104,10 +104,22 @@ _VERDICTS = {
 
 
 def _rank_words(report: "SessionReport", named: Mapping[str, str], mark: str) -> Iterator[str]:
-    who = len(report.ranks)
-    if who < 2:
-        yield "Too few assessors ranked or scored every glass to compare them."
+    found = report.ranking
+    if found is None:
+        yield "Too few assessors ranked or scored every glass, or nobody told any two apart: no comparison."
         return
-    first = min(report.glasses, key=lambda one: one.rank.mean if one.rank else inf)
-    assert first.rank is not None
-    yield f"First by mean rank of {counted(who, 'assessor')}: {named[first.item]}, {shown(first.rank.mean, 2, mark)}."
+    who = counted(len(found.ranks), "assessor")
+    p_value = shown(found.friedman.best_p, 3, mark)
+    if found.friedman.best_p > found.alpha:
+        yield f"Ranks of {who} do not show that the glasses differ (Friedman, p = {p_value}). They may all the same."
+    else:
+        yield f"Ranks of {who} show that the glasses differ (Friedman, p = {p_value})."
+        for pair in found.pairs:
+            if pair.p_value <= found.alpha:
+                first, then = (pair.first, pair.second) if pair.difference < 0 else (pair.second, pair.first)
+                chance = shown(pair.p_value, 3, mark)
+                yield f"{named[first]} comes before {named[then]} (all pairs compared, p = {chance})."
+    if report.agreement:
+        w = shown(report.agreement.w, 2, mark)
+        yield f"Agreement on the order of scores: Kendall's W = {w}, from 0 (none) to 1 (whole)."
+    yield f"This is what {who} found in these glasses; what other people would find is another question."

@@ -11,22 +11,25 @@ from collections.abc import Iterable
 
 from pourbook.book.ballots import ANSWERS, Ballot
 from pourbook.exchange.tables.columns import Faults
+from pourbook.exchange.tables.headings import SUB_HEADINGS, Meaning
 from pourbook.exchange.tables.table_files import guarded, read_table
-from pourbook.exchange.tables.table_sources import Columns, Source
+from pourbook.exchange.tables.table_sources import Columns, Source, column_name
+from pourbook.exchange.tables.taken import Heard
 
 __all__ = ["BALLOT_COLUMNS", "ballot_form", "read_ballots"]
 
 BALLOT_COLUMNS = Columns(("code",), ("assessor", *ANSWERS), numbers=("liking", "score"))
 
 
-def read_ballots(source: Source) -> list[Ballot]:
-    """The ballots of a table.
+def read_ballots(source: Source, mark: str) -> list[Ballot]:
+    """The ballots of a table, in a house with this decimal mark; a row with a code alone was not filled in.
 
     Raises:
         FaultsFound: it has not the form of one.
     """
     faults = Faults()
-    table = read_table(source, BALLOT_COLUMNS, faults)
+    heard = Heard("ballots", {column_name(SUB_HEADINGS): Meaning("code")}, mark, confirmed=True)
+    table = read_table(source, BALLOT_COLUMNS, faults, heard=heard)
     rows = [
         Ballot(number, cells.get("assessor", ""), cells.get("code", ""), answers)
         for number, cells in table.rows

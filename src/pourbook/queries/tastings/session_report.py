@@ -1,7 +1,5 @@
 """What a closed tasting session found: each glass and each assessor, ranks, hidden repeats, the answer of a test.
 
->>> ranked([80.0, 65.0, 80.0])
-[1.5, 3.0, 1.5]
 >>> spread([80.0, 70.0, 75.0])
 Spread(mean=75.0, deviation=5.0, number=3)
 """
@@ -16,17 +14,21 @@ from pourbook.book.entries import Coded, Flight
 from pourbook.book.sessions import called_assessor, key_to, session_named
 from pourbook.book.tasting_notes import About, TastingNote, notes
 from pourbook.errors import Refused
+from pourbook.panels.agreement import agreement
 from pourbook.panels.discrimination import difference, judged
+from pourbook.panels.ranking import mean_ranks, ranking
 from pourbook.queries.tastings.session_card import SessionCard, session_card
 from pourbook.queries.tastings.session_plan import USUAL_D_PRIME
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.entries import Session
+    from pourbook.panels.agreement import Agreement
     from pourbook.panels.discrimination import Judged
+    from pourbook.panels.ranking import Ranking
 
 __all__ = [
-    "Answered", "GlassFound", "PersonFound", "Repeat", "SessionReport", "Spread", "ranked", "session_report", "spread",
+    "Answered", "GlassFound", "PersonFound", "Repeat", "SessionReport", "Spread", "session_report", "spread",
 ]  # fmt: skip
 
 
@@ -100,7 +102,9 @@ class SessionReport(NamedTuple):
         repeats: hidden repeats that were scored twice.
         repeat_deviation: standard deviation of one score by them, the root of the mean of d²/2; None without any.
         test: the answer of a test; None where it was none.
-        ranks: rank by item for each assessor who ranked or scored every item; for further statistics.
+        ranks: rank by item for each assessor who ranked or scored every item.
+        ranking: what these ranks say; None where fewer than two gave them, or nobody told any two glasses apart.
+        agreement: how far those agree who scored every item; None where fewer than two did.
     """
 
     card: SessionCard
@@ -111,6 +115,8 @@ class SessionReport(NamedTuple):
     repeat_deviation: float | None
     test: Answered | None
     ranks: Mapping[str, Mapping[str, float]]
+    ranking: "Ranking | None"
+    agreement: "Agreement | None"
 
 
 def session_report(book: "BookCore", name: str) -> SessionReport:
@@ -140,17 +146,33 @@ def session_report(book: "BookCore", name: str) -> SessionReport:
         (statistics.fmean(one * one / 2 for one in differences) ** 0.5) if differences else None,
         _test(session, people) if session.test else None,
         ranks,
+        _ranking(session.ids, ranks),
+        _agreement(session.ids, people),
     )
+
+
+def _ranking(items: Sequence[str], ranks: Mapping[str, Mapping[str, float]]) -> "Ranking | None":
+    rows = [[own[item] for item in items] for own in ranks.values()]
+    if len(rows) < 2 or all(len(set(row)) == 1 for row in rows):
+        return None
+    return ranking(items, rows)
+
+
+def _agreement(items: Sequence[str], people: Sequence[PersonFound]) -> "Agreement | None":
+    scores: dict[tuple[str, str], list[float]] = {}
+    for person in people:
+        own: dict[str, list[float]] = defaultdict(list)
+        for glass, note in person.glasses:
+            if note and note.score is not None:
+                own[glass.item].append(note.score)
+        if all(own[item] for item in items):
+            scores |= {(person.assessor, item): own[item] for item in items}
+    return agreement(scores) if len(scores) >= 2 * len(items) and len(items) > 1 else None
 
 
 def spread(values: Sequence[float]) -> Spread:
     """Figures in short."""
     return Spread(statistics.fmean(values), statistics.stdev(values) if len(values) > 1 else None, len(values))
-
-
-def ranked(values: Sequence[float]) -> list[float]:
-    """Rank of each figure, the highest first; equal ones share the mean of their ranks."""
-    return [sum(other > one for other in values) + (values.count(one) + 1) / 2 for one in values]
 
 
 def _spread_if_any(values: Sequence[float | None]) -> Spread | None:
@@ -174,7 +196,7 @@ def _ranks(person: PersonFound, items: Sequence[str]) -> dict[str, float]:
             scored[glass.item].append(note.score)
     for found in (given, scored):
         if all(found[item] for item in items):
-            return dict(zip(items, ranked([statistics.fmean(found[item]) for item in items]), strict=True))
+            return dict(zip(items, mean_ranks([-statistics.fmean(found[item]) for item in items]), strict=True))
     return {}
 
 
