@@ -52,7 +52,7 @@ class Evening:
         self.does(f"create {self.desk.book} --house Quillmere", kept=False)
         for n, wood in enumerate(WOODS, start=1):
             self.does(f"cask 'Q {n}' --wood '{wood}' --fill '200 l' --strength 6{n} --when 2024-01-0{n}", kept=False)
-            self.does(f"draw 'Q {n}' '120 ml' --ref 'S {n}' --when 2024-02-0{n}", kept=False)
+            self.does(f"draw 'Q {n}' '110 ml' --ref 'S {n}' --when 2024-02-0{n}", kept=False)
         self.does("set 'Q 2' 'previous=almond wine' allergens=nuts --when 2024-01-03", kept=False)
 
     def does(self, line, typed="", *, kept=True, refused=False):

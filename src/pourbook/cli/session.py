@@ -283,7 +283,7 @@ def report_verb(door: Door, name: str, output: Path | None, paper: str | None, *
       pourbook session report "Autumn flight"
       pourbook session report "Autumn flight" -o report.pdf
     """
-    from pourbook.documents.tasting_sessions import session_report_shown
+    from pourbook.documents.session_reports import session_report_shown
     from pourbook.queries.tastings.session_report import session_report
 
     printed = None

@@ -1,6 +1,5 @@
 """Tasting sessions as doors show them: planned, opened, poured, answered, closed. Every answer has the caution."""
 
-from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from pourbook.alcoholometry.standard_drinks import drinks
@@ -15,9 +14,7 @@ from pourbook.words.session_words import (
     SEALED,
     alcohol_words,
     brings_words,
-    found_words,
     shows_words,
-    spread_words,
 )
 
 if TYPE_CHECKING:
@@ -32,19 +29,18 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.queries.tastings.session_card import SessionCard
     from pourbook.queries.tastings.session_plan import SessionPlan
-    from pourbook.queries.tastings.session_report import Answered, SessionReport, Spread
     from pourbook.queries.traces.brought import Brought
 
 __all__ = [
-    "ballot_form_shown", "ballot_line_shown", "ballots_taken_shown", "session_closed_shown", "session_opened_shown",
-    "session_papers_shown", "session_planned_shown", "session_poured_shown", "session_report_shown", "session_shown",
-    "sessions_shown",
+    "ballot_form_shown", "ballot_line_shown", "ballots_taken_shown", "cared", "session_closed_shown",
+    "session_document", "session_opened_shown", "session_papers_shown", "session_planned_shown",
+    "session_poured_shown", "session_shown", "sessions_shown",
 ]  # fmt: skip
 
 _CARE: dict[str, Any] = {"caution": CAUTION}
 
 
-def _cared(shown: Shown) -> Shown:
+def cared(shown: Shown) -> Shown:
     """With the caution, which stands beside every answer."""
     return shown._replace(document={**shown.document, **_CARE}, warnings=(*shown.warnings, f"caution: {CAUTION}"))
 
@@ -54,7 +50,7 @@ def _cared(shown: Shown) -> Shown:
 
 def session_planned_shown(plan: "SessionPlan", style: "HouseStyle") -> Shown:
     """What a session would take and offer; nothing is drawn yet."""
-    return _cared(Shown(_plan_document(plan, style), _plan_words(plan, style), warnings=tuple(_short(plan, style))))
+    return cared(Shown(_plan_document(plan, style), _plan_words(plan, style), warnings=tuple(_short(plan, style))))
 
 
 def session_opened_shown(answer: "SessionOpened", style: "HouseStyle") -> Shown:
@@ -62,7 +58,7 @@ def session_opened_shown(answer: "SessionOpened", style: "HouseStyle") -> Shown:
     name, seal = answer.session.name, answer.session.seal
     document = {"session": name, "seal": seal, "plan": _plan_document(answer.plan, style)}
     said = (f"session {name} is open. {SEALED}", f"seal {seal}", *_plan_words(answer.plan, style))
-    return _cared(recorded_shown(answer.recorded, document, said, style))
+    return cared(recorded_shown(answer.recorded, document, said, style))
 
 
 def _plan_document(plan: "SessionPlan", style: "HouseStyle") -> dict[str, Any]:
@@ -153,7 +149,7 @@ def _short(plan: "SessionPlan", style: "HouseStyle") -> list[str]:
 def session_shown(card: "SessionCard", style: "HouseStyle") -> Shown:
     """A session as it stands; of an open one no code is linked with its glass."""
     opened, session = card.opened, card.opened.session
-    document = _session_document(opened) | {
+    document = session_document(opened) | {
         "items": list(session.ids),
         "ballots": [{"assessor": one.assessor, "expected": one.expected, "tasted": one.tasted} for one in card.ballots],
         "poured": list(card.poured),
@@ -177,10 +173,11 @@ def session_shown(card: "SessionCard", style: "HouseStyle") -> Shown:
         ),
         *_care_words(session.alcohol_mg, card.brings, style, swallowed=session.swallowed),
     )
-    return _cared(Shown(document, said))
+    return cared(Shown(document, said))
 
 
-def _session_document(opened: "Opened") -> dict[str, Any]:
+def session_document(opened: "Opened") -> dict[str, Any]:
+    """A session as every document of it begins."""
     session = opened.session
     return {
         "session": session.name,
@@ -218,8 +215,8 @@ def sessions_shown(cards: "Sequence[SessionCard]", style: "HouseStyle") -> Shown
         (" to come", lambda card: card.waiting if card.opened.is_open else ""),
         ("", lambda card: "open" if card.opened.is_open else "closed"),
     )
-    document = [_session_document(card.opened) | {"tasted": card.tasted} for card in cards]
-    return _cared(Shown({"sessions": document}, said))
+    document = [session_document(card.opened) | {"tasted": card.tasted} for card in cards]
+    return cared(Shown({"sessions": document}, said))
 
 
 # -- ballots back ----------------------------------------------------------------------
@@ -228,7 +225,7 @@ def sessions_shown(cards: "Sequence[SessionCard]", style: "HouseStyle") -> Shown
 def ballot_form_shown(path: str, glasses: int) -> Shown:
     """An empty table of ballots that was written."""
     said = f"an empty table for {counted(glasses, 'ballot')} is in {path}"
-    return _cared(Shown({"file": path, "glasses": glasses}, (), (said,)))
+    return cared(Shown({"file": path, "glasses": glasses}, (), (said,)))
 
 
 def ballots_taken_shown(answer: "BallotsTaken", style: "HouseStyle") -> Shown:
@@ -244,7 +241,7 @@ def ballots_taken_shown(answer: "BallotsTaken", style: "HouseStyle") -> Shown:
         f"session {answer.session}: {counted(len(answer.notes), 'ballot')} taken in, {answer.waiting} still to come",
         *(_ballot_words(note, style) for note in answer.notes),
     )
-    return _cared(Shown(document, said, ("dry run: nothing was recorded",) if answer.is_dry_run else ()))
+    return cared(Shown(document, said, ("dry run: nothing was recorded",) if answer.is_dry_run else ()))
 
 
 def _ballot_words(note: "TastingNote", style: "HouseStyle") -> str:
@@ -261,10 +258,10 @@ def ballot_line_shown(answer: "BallotLine", style: "HouseStyle") -> Shown:
     if answer.begun:
         notes.append(f"glass {answer.begun}")
     shown = Shown(document, (f"{counted(hand.taken, 'ballot')} taken in",) if answer.done else (), tuple(notes))
-    return _cared(shown) if answer.done else shown
+    return cared(shown) if answer.done else shown
 
 
-# -- papers and the report -------------------------------------------------------------
+# -- papers ----------------------------------------------------------------------------
 
 
 def session_papers_shown(papers: "Sequence[Printed]") -> Shown:
@@ -278,85 +275,7 @@ def session_papers_shown(papers: "Sequence[Printed]") -> Shown:
         "entries": [number for one in recorded for number in one.numbers],
         "dry_run": is_dry_run,
     }
-    return _cared(Shown(document, tuple(files), ("dry run: nothing was recorded",) if is_dry_run else ()))
-
-
-def session_report_shown(found: "SessionReport", style: "HouseStyle", printed: "Printed | None" = None) -> Shown:
-    """What a closed session found."""
-    session, mark = found.card.opened.session, style.mark
-    named = {item: at_sight(item, found.card.called.get(item, "")) for item in session.ids}
-    glasses = listed(
-        found.glasses,
-        ("glass", lambda one: named[one.item]),
-        (" ballots", lambda one: one.ballots),
-        (" score", lambda one: spread_words(one.score, mark)),
-        (" liking", lambda one: spread_words(one.liking, mark)),
-        (" mean rank", lambda one: style.shown(one.rank.mean, 2) if one.rank else ""),
-        ("missing", lambda one: "; ".join(dict.fromkeys(one.missing))),
-    )
-    people = listed(
-        [(person, glass, note) for person in found.people for glass, note in person.glasses],
-        ("assessor", lambda row: row[0].called),
-        ("code", lambda row: row[1].code),
-        ("glass", lambda row: named[row[1].item]),
-        ("found", lambda row: ". ".join(note_words(row[2], mark)) if row[2] else "no ballot"),
-    )
-    agrees = "agrees" if found.seal_agrees else "DOES NOT AGREE"
-    said = (*found_words(found, named, mark), *glasses, *people, f"seal {session.seal} {agrees}")
-    document = _report_document(found) | ({"files": [str(path) for path in printed.files]} if printed else {})
-    return _cared(Shown(document, said))
-
-
-def _report_document(found: "SessionReport") -> dict[str, Any]:
-    return {
-        **_session_document(found.card.opened),
-        "seal_agrees": found.seal_agrees,
-        "by_glass": [
-            {
-                "id": one.item, "ballots": one.ballots, "score": _spread(one.score), "liking": _spread(one.liking),
-                "rank": _spread(one.rank), "words": {word: _spread(figure) for word, figure in one.words},
-                "missing": list(one.missing), "too_much": list(one.too_much),
-            }
-            for one in found.glasses
-        ],
-        "by_assessor": [
-            {
-                "assessor": one.assessor,
-                "score": _spread(one.score),
-                "glasses": [
-                    {"code": glass.code, "id": glass.item, "entry": note.entry if note else None,
-                     "score": note.score if note else None, "rank": (note.rank or None) if note else None}
-                    for glass, note in one.glasses
-                ],
-            }
-            for one in found.people
-        ],
-        "repeats": [
-            {"assessor": one.assessor, "id": one.item, "codes": list(one.codes), "scores": list(one.scores)}
-            for one in found.repeats
-        ],
-        "repeat_deviation": found.repeat_deviation,
-        "friedman_p": found.ranking.friedman.best_p if found.ranking else None,
-        "kendall_w": found.agreement.w if found.agreement else None,
-        "answer": _answer_document(found.test),
-    }  # fmt: skip
-
-
-def _spread(found: "Spread | None") -> dict[str, Any] | None:
-    return found and found._asdict()
-
-
-def _answer_document(found: "Answered | None") -> dict[str, Any] | None:
-    if found is None:
-        return None
-    judged = found.judged
-    return {
-        "answered": found.answered,
-        "right": found.right,
-        "p_value": judged.p_value if judged else None,
-        "d_prime": judged.d_prime if judged and isfinite(judged.d_prime) else None,
-        "verdict": judged.verdict if judged else None,
-    }
+    return cared(Shown(document, tuple(files), ("dry run: nothing was recorded",) if is_dry_run else ()))
 
 
 # -- poured and closed -----------------------------------------------------------------
@@ -378,7 +297,7 @@ def session_poured_shown(answer: "SessionPoured", style: "HouseStyle") -> Shown:
             (" spirit ml", lambda one: style.shown(one.spirit_ml, 2)),
         ),
     )
-    return _cared(recorded_shown(answer.recorded, {"session": answer.session, "lines": lines}, said, style))
+    return cared(recorded_shown(answer.recorded, {"session": answer.session, "lines": lines}, said, style))
 
 
 def session_closed_shown(answer: "SessionClosed", style: "HouseStyle") -> Shown:
@@ -402,4 +321,4 @@ def session_closed_shown(answer: "SessionClosed", style: "HouseStyle") -> Shown:
     document |= {"held": list(answer.held)}
     shown = recorded_shown(answer.recorded, document, said, style)
     held = [f"note: on hold, as a fault was found in it: {hyphened(item)}" for item in answer.held]
-    return _cared(shown._replace(notes=(*shown.notes, *held)))
+    return cared(shown._replace(notes=(*shown.notes, *held)))
