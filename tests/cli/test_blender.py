@@ -288,6 +288,21 @@ def test_trials_and_recipes_are_listed(poured):
     assert "give it, or --list" in poured("recipe").err
 
 
+def test_trials_are_listed_by_what_is_asked(poured):
+    """By spirit and cask in per cent, by water, by word; a list as JSON; what narrows it needs it."""
+    def listed(asked):
+        return [one["ref"] for one in poured.asks(f"trial --list {asked}")["trials"] if one["ref"]]
+
+    assert listed("--with 'rye spirit 35..45'") == ["second"]
+    assert listed("--with 'Row 1/02 25..25' --with 'water 5..'") == ["first"]
+    assert listed("--with 'Row 1/01'") == ["first", "second"]
+    assert listed("--word 'with rye'") == ["second"]
+    assert listed("--family second --until 2001-01-01") == []
+    assert listed("--family second --since 2001-01-01") == ["first", "second"]
+    assert listed("--who 'M. Aldane' --score 75..") == []
+    assert poured("trial --word rye --part 'Row 1/01=1'").status == 1
+
+
 def test_a_trial_by_what_changes(poured):
     """Of 14, 5 and 1 parts: thirteen less of the base, by its role, one more of rye; the total is as it was."""
     plan = poured.asks("trial --revised-from first --change base=-13 --change 'sample Row 1/03=+1' --dry-run")["plan"]

@@ -40,6 +40,7 @@ trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
 component 'Ash base' --wood ash --bounds '0,5..85,5'
 settings --set role.rich=0,5..15,5 --set most_of_one=85,5
 near --part 'Q 1=92,5' --part 'water=7,5'
+trial --list --score '70,5..'
 trial --part 'Q 1=92,5 in 90,5..95' --total '100,5 ml' --to 45,5
 scale-up 'Trial 1' --total '10,5 l' --to 46,5
 scale-up 'Trial 1' --final '10,5 l' --to 46,5

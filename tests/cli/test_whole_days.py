@@ -40,6 +40,7 @@ ASKED = {
     ("provenance", "--at"): ("provenance", "Q 1"),
     ("label", "--until"): ("label", "--kind", "vial", "--template", "vial-roll-30x15", "-o", "x.pdf", "--dry-run"),
     ("print-log", "--until"): ("print-log",),
+    ("trial", "--until"): ("trial", "--list"),
     ("export stock", "--at"): ("export", "stock"),
     ("export journal", "--at"): ("export", "journal"),
     ("export pours", "--at"): ("export", "pours"),

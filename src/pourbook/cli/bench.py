@@ -1,17 +1,19 @@
 """Verbs of the bench: recipe, trial, pour."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pourbook.bench.components import PURE_ALCOHOL
 from pourbook.cli.door import Door, recording
-from pourbook.cli.options import item_argument, list_options, pair, status_options
+from pourbook.cli.options import item_argument, list_options, options, pair, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from pourbook.actions.pouring_session import PouringSession
     from pourbook.book.entries import RecipePart
+    from pourbook.house_style import HouseStyle
+    from pourbook.queries.trials.chosen_trials import PartWanted
     from pourbook.queries.trials.revised_parts import PartChange
 
 __all__ = ["pour_verb", "recipe_verb", "trial_verb"]
@@ -80,6 +82,19 @@ def recipe_verb(
     door.show(recipe_written_shown(answer, door.style))
 
 
+_chosen = options(
+    click.option("--with", "having", multiple=True, metavar="PART RANGE", help="List those with so many % of it."),
+    click.option("--word", metavar="TEXT", default="", help="List those with this in a note or name."),
+    click.option("--score", metavar="RANGE", help="List those with a mean score in it: 80.., 60..70."),
+    click.option("--since", metavar="TIME", help="List those composed then or later."),
+    click.option("--until", metavar="TIME", help="List those composed by then (a day counts to its end)."),
+    click.option("--family", metavar="TRIAL", default="", help="List those of the family of a trial or recipe."),
+)
+_OF_LISTS = ("having", "word", "score", "since", "until", "family")
+_A_TRACE = 0.0005
+"""A twentieth of a per cent: what a range typed in per cent leaves to a pipette."""
+
+
 @click.command("trial")
 @click.option("--recipe", metavar="NAME", default="", help="The recipe it follows; with --part, its name.")
 @_PARTS
@@ -92,18 +107,23 @@ def recipe_verb(
 @click.option("--name", metavar="TEXT", default="", help="What it is meant to be.")
 @click.option("--revised-from", metavar="TRIAL", default="", help="The trial it was revised from.")
 @click.option("--id", "given", metavar="ID", help="A label printed ahead; default: the next number.")
-@click.option("--list", "lists", is_flag=True, help="List the trials: strength, cost, age, latest note.")
+@click.option("--list", "lists", is_flag=True, help="List the trials: strength, cost, age, scores, latest notes.")
+@_chosen
 @list_options
 @recording
 def trial_verb(
     door: Door, recipe: str, parts: tuple[str, ...], uses: tuple[str, ...], changes: tuple[str, ...],
-    total: str | None, by: str | None,
-    to_strength: str | None, revised_from: str, lists: bool, everything: bool, limit: int | None, **about: str,
+    total: str | None, by: str | None, to_strength: str | None, revised_from: str, lists: bool, everything: bool,
+    limit: int | None, **about: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
 
     With --change, only what differs is named: an item, or a word of its wood or role, and how many parts
     more or less it gets than in the trial it was revised from; without, its parts are taken as they are.
+
+    With --list, --with takes a component of the house, a cask, water, or words of spirit, wood or previous
+    contents, and its range in per cent as poured: "chestnut 5..15", "water ..20". With --who, trials that
+    this person composed or tasted are listed; with --word or --score, by this person's notes alone.
 
     A recipe may be written on components (pourbook component): --use names the vial for each.
 
@@ -118,17 +138,19 @@ def trial_verb(
       pourbook trial --part V-000001-R=92 --part V-000003-N=8 --revised-from T-000002-M
       pourbook trial --revised-from T-000002-M --change chestnut=-2 --change V-000005-J=+2
       pourbook trial --list
+      pourbook trial --list --with "chestnut 5..15" --with "water 10.." --score 80..
+      pourbook trial --list --word "short finish" --who "Isla Farrow" --since 2026-01-01 --family T-000002-M
     """
     from pourbook.actions.composing import TrialFacts, compose_trial, revise_trial
-    from pourbook.documents.trials import composed_shown, trials_shown
+    from pourbook.documents.trials import composed_shown
 
+    list_of = {name: about.pop(name) for name in _OF_LISTS}
     if lists:
-        from pourbook.queries.trials.trial_list import trials
-
-        most = door.most(limit, everything=everything)
-        door.show_list(trials_shown(trials(door.book, most), door.style), most, "last")
+        _list_trials(door, list_of, door.most(limit, everything=everything))
         return
 
+    if any(list_of.values()):
+        raise Malformed("what narrows a list needs one", "add --list")
     taken = dict(pair(text, "COMPONENT=ITEM", "'Chestnut accent=V-000003-N'", at_last=True) for text in uses)
     told = TrialFacts(about["ref"], about["name"], revised_from, about["given"], door.strength(to_strength))
     if changes or (revised_from and not parts and not recipe):
@@ -142,6 +164,36 @@ def trial_verb(
         wanted = door.style.amount(total or "100 ml")
         answer = compose_trial(door.book, door.how, wanted, recipe, components, told, taken, _by(by))
     door.show(composed_shown(answer, door.style))
+
+
+def _list_trials(door: Door, asked: dict[str, Any], most: int | None) -> None:
+    """The trials that answer, or so many of the last."""
+    from pourbook.documents.trials import trials_shown
+    from pourbook.queries.trials.chosen_trials import Wanted
+    from pourbook.queries.trials.trial_list import trials
+
+    style = door.style
+    wanted = Wanted(
+        tuple(_part_wanted(text, style) for text in asked["having"]),
+        asked["word"],
+        door.options.get("who") or "",
+        None if asked["score"] is None else style.between(asked["score"]),
+        None if asked["since"] is None else style.moment(asked["since"]),
+        style.as_of(asked["until"]),
+        asked["family"],
+    )
+    door.show_list(trials_shown(trials(door.book, most, wanted), style), most, "last")
+
+
+def _part_wanted(text: str, style: "HouseStyle") -> "PartWanted":
+    """A part with its range in per cent; without one, more than nothing of it."""
+    from pourbook.queries.trials.chosen_trials import PartWanted
+
+    name, _, ends = text.strip().rpartition(" ")
+    if not name or ".." not in ends:
+        return PartWanted(text.strip(), _A_TRACE, 1.0)
+    least, most = style.between(ends)
+    return PartWanted(name.strip(), least / 100 - _A_TRACE, most / 100 + _A_TRACE)
 
 
 def _change(text: str) -> "PartChange":

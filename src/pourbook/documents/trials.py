@@ -20,6 +20,7 @@ from pourbook.words.figure_words import (
     strength_words,
 )
 from pourbook.words.tasting_words import found_words
+from pourbook.words.tried_words import mean_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -105,6 +106,8 @@ def trials_shown(lines: "Iterable[TrialLine]", style: "HouseStyle") -> Listing:
             **(blend_document(line.blend, style) if line.blend else {}),
             "note": line.note or None,
             "tasted": line.tasted and note_document(line.tasted),
+            "score": line.opinion.score and line.opinion.score._asdict(),
+            "liking": line.opinion.liking and line.opinion.liking._asdict(),
         }
 
     columns = (
@@ -114,6 +117,7 @@ def trials_shown(lines: "Iterable[TrialLine]", style: "HouseStyle") -> Listing:
         (" % vol", lambda line: strength_shown(strength_20c(line.blend.held), style.mark) if line.blend else ""),
         (f" {style.settings['currency']}/l", lambda line: _cost(line.blend, style)),
         ("youngest", lambda line: (line.blend and age_words(style.zone, line.blend)) or ""),
+        (" score", lambda line: mean_words(line.opinion.score, style.mark)),
         ("note", lambda line: line.note),
         ("tasted", lambda line: found_words(line.tasted, style.mark) if line.tasted else ""),
     )

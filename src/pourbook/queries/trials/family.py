@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
     from pourbook.queries.traces.trace_answer import Trace
 
-__all__ = ["LEAST_CHANGE", "Family", "Member", "family"]
+__all__ = ["LEAST_CHANGE", "Family", "Member", "family", "relatives"]
 
 LEAST_CHANGE = 0.0005
 """A twentieth of a per cent: a drop of a pipette more or less is no other recipe."""
@@ -147,6 +147,13 @@ def family(book: "BookCore", text: str, by: By = BY_CASK) -> Family:
     parts = {part for one in members.values() for part in one.composition if by.group_by == "cask"}
     names = {one.name: blend_called(one.trial) for one in members.values() if one.trial}
     return Family(asked, tuple(members.values()), by, names | called(book.store, filter(read_or_none, parts)))
+
+
+def relatives(book: "BookCore", text: str) -> tuple[str, ...]:
+    """Identifiers of the trials of a family alone, in the order of its tree; raises as `family`."""
+    asked, is_recipe = _asked(book, text)
+    tree = _Tree(book.store, asked if is_recipe else "")
+    return tuple(name for name, _, _ in tree.down_from(tree.first(asked)) if name in tree.trials)
 
 
 class _Tree:

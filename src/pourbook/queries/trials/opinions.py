@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.tasting_notes import TastingNote
 
-__all__ = ["CONFIDENCE", "Ahead", "Best", "Mean", "Opinion", "best", "opinion_of", "said", "set_apart"]
+__all__ = ["CONFIDENCE", "Ahead", "Best", "Mean", "Opinion", "best", "opinion", "opinion_of", "said", "set_apart"]
 
 CONFIDENCE = 0.95
 """Of the interval of a difference between two blends: common practice."""
@@ -124,7 +124,12 @@ def opinion_of(book: "BookCore", item: str, at_us: int | None = None) -> Opinion
             words, latest_us = found, note.happened_us
     if remarks and (latest_us is None or remarks[-1].happened_us > latest_us):
         words = str(remarks[-1].entry["body"]["text"])
-    return Opinion(_by_taster(notes, "score"), _by_taster(notes, "liking"), words)
+    return opinion(notes)._replace(words=words)
+
+
+def opinion(notes: "Sequence[TastingNote]") -> Opinion:
+    """What notes say of a blend in figures; without words."""
+    return Opinion(_by_taster(notes, "score"), _by_taster(notes, "liking"))
 
 
 def best(opinions: Mapping[str, Opinion]) -> Best | None:

@@ -8,15 +8,16 @@
 ([('T000002M', None, '')], ['Ash'])
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from pourbook.book.items import ItemView, keys_of_kind, ledger, view
+from pourbook.book.items import ItemView, ledger, view
 from pourbook.book.journal import names_of, notes_on
-from pourbook.book.tasting_notes import About
-from pourbook.book.tasting_notes import notes as latest_notes
-from pourbook.codes.identifiers import of_key
+from pourbook.codes.identifiers import key_of
+from pourbook.queries.tastings.notes import notes_of
 from pourbook.queries.traces.trace import trace_back
+from pourbook.queries.trials.chosen_trials import Wanted, chosen
+from pourbook.queries.trials.opinions import Opinion, opinion
 from pourbook.queries.trials.trial_plan import RecipeCard, recipe_card
 
 if TYPE_CHECKING:
@@ -30,25 +31,35 @@ __all__ = ["TrialLine", "recipes", "trials"]
 class TrialLine(NamedTuple):
     """A trial: its view, its blend as it last was (None: never poured), the latest note on it, and the latest tasting.
 
-    `tasted` is None where nobody tasted it.
+    `tasted` is None where nobody tasted it; `opinion` is of all that did.
     """
 
     view: ItemView
     blend: "Trace | None"
     note: str
-    tasted: "TastingNote | None" = None
+    tasted: "TastingNote | None"
+    opinion: Opinion
 
 
-def trials(book: "BookCore", last: int | None = None) -> Iterator[TrialLine]:
-    """Every trial (or so many of the last), the oldest first, those that were drunk long ago as well."""
-    keys = keys_of_kind(book.store, "trial")
-    for key in keys[-last:] if last else keys:
-        trial, notes = of_key(key), notes_on(book.store, key)
+_ALL = Wanted()
+
+
+def trials(book: "BookCore", last: int | None = None, wanted: Wanted = _ALL) -> Iterator[TrialLine]:
+    """Every trial that answers (or so many of the last), the oldest first, those that were drunk long ago as well.
+
+    Raises as `chosen`.
+    """
+    found = chosen(book, wanted)
+    return _lines(book, found[-last:] if last else found)
+
+
+def _lines(book: "BookCore", found: Iterable[str]) -> Iterator[TrialLine]:
+    for trial in found:
+        key, tasted = key_of(trial), list(notes_of(book, trial))
+        remarks = notes_on(book.store, key)
         blend = trace_back(book, trial) if ledger(book.store, key) else None
-        note = notes[-1].entry["body"]["text"] if notes else ""
-        yield TrialLine(
-            view(book.store, trial), blend, note, next(latest_notes(book.store, About(item=trial), 1), None)
-        )
+        note = remarks[-1].entry["body"]["text"] if remarks else ""
+        yield TrialLine(view(book.store, trial), blend, note, tasted[-1] if tasted else None, opinion(tasted))
 
 
 def recipes(book: "BookCore") -> list[RecipeCard]:
