@@ -49,3 +49,19 @@ def regions(draw, most=5):
         for part, (below, above) in zip(inside, room, strict=True)
     )
     return Region(tuple("abcdefgh"[:q]), bounds), inside
+
+
+@st.composite
+def limited_regions(draw, most=4):
+    """As `regions`, with one or two weighted sums kept between ends that the blend keeps."""
+    area, inside = draw(regions(most))
+    limits = []
+    for name in draw(st.sampled_from([("first",), ("first", "second")])):
+        weights = tuple(Fraction(draw(st.integers(-9, 9)), 3) for _ in inside)
+        value = sum(weight * part for weight, part in zip(weights, inside, strict=True))
+        below, above = (draw(st.none() | st.integers(0, 4)) for _ in range(2))
+        low, high = (
+            None if room is None else value + side * Fraction(room, 8) for room, side in ((below, -1), (above, 1))
+        )
+        limits.append(Limit(name, weights, low, high))
+    return area._replace(limits=tuple(limits)), inside

@@ -45,14 +45,26 @@ def test_what_to_pour_is_planned_and_nothing_recorded(desk):
 
 
 def test_rounding_is_said_and_judged(desk):
-    """In steps of 2 ml parts move, and the design as poured is judged, not as it was chosen."""
-    found = desk.asks(designed(desk, "--glasses 8 --total '22 ml' --mark '2 ml'"))
-    assert max(glass["moved"] for glass in found["flight"]["glasses"]) > 0.02
+    """In steps of 1 ml parts move, and the design as poured is judged, not as it was chosen."""
+    options = "--glasses 8 --total '22 ml' --mark '1 ml'"
+    found, said = desk.asks(designed(desk, options)), desk.does(designed(desk, options)).out
+    assert max(glass["moved"] for glass in found["flight"]["glasses"]) > 0.01
     assert found["flight"]["d_efficiency"] != pytest.approx(found["d_efficiency"])
-    said = desk.does(designed(desk, "--glasses 8 --total '22 ml' --mark '2 ml'"))
-    assert "rounding to 2.00 ml moves no part by more than" in said.out
+    assert "rounding to 1.00 ml moves no part by more than" in said
+    assert f"D-efficiency {100 * found['flight']['d_efficiency']:.1f} %" in said
+    coarse = desk.does(designed(desk, "--glasses 8 --total '22 ml' --mark '2 ml'")).out
+    assert "8 glasses cannot tell the 6 terms of a quadratic model" in coarse
     exact = desk.does(designed(desk, "--glasses 7 --total '40 ml' --mark '0.5 ml'"))
     assert "no part is moved by rounding" in exact.out or "moves no part" in exact.out
+
+
+def test_a_component_that_rounding_leaves_nothing_of_is_said(desk):
+    """Of 5 ml, 4 % is less than half a mark of a millilitre; the plan is shown all the same."""
+    (desk.book.parent / "little.csv").write_text("component,lower,upper\nash,96,100\nheather,0,4\n", "utf-8")
+    planned = desk(designed(desk, "--glasses 3 --total '5 ml' --mark '1 ml'", "little.csv"))
+    assert planned.status == 0
+    assert "warning: rounded, glass 1 lacks a component" in planned.err
+    assert "cannot tell the 3 terms" in planned.out
 
 
 def test_portions_too_small_for_their_instrument_are_named(desk):

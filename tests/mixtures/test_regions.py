@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from mixture_regions import EIGHT, FOUR, WHOLE, WITH_LIMITS, blend, region, regions
+from mixture_regions import EIGHT, FOUR, WHOLE, WITH_LIMITS, blend, limited_regions, region, regions
 from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
@@ -137,15 +137,16 @@ def test_one_component_is_no_blend():
 # -- what holds of any region ------------------------------------------------------------------
 
 
-@given(regions())
+@settings(deadline=None)
+@given(regions() | limited_regions())
 def test_vertices_and_centroids_are_within(found):
     """Every vertex keeps all bounds exactly, and so does every centroid."""
     area, _ = found
     assert all(is_within(area, one) and sum(one) == 1 for one in face_centroids(area))
 
 
-@settings(max_examples=60, deadline=None)
-@given(regions())
+@settings(max_examples=80, deadline=None)
+@given(regions() | limited_regions())
 def test_any_blend_within_lies_between_the_vertices(found):
     """As a weighted mean of them, by linear programming (scipy)."""
     area, inside = found
@@ -155,17 +156,22 @@ def test_any_blend_within_lies_between_the_vertices(found):
     assert solved.status == 0
 
 
-@settings(max_examples=60, deadline=None)
-@given(regions())
+@settings(max_examples=80, deadline=None)
+@given(regions() | limited_regions())
 def test_what_is_reached_is_what_linear_programming_finds(found):
     """The least and the greatest of each component (scipy)."""
     area, _ = found
     q = len(area.components)
     ends = [(float(low), float(high)) for low, high in area.bounds]
+    most = [(limit.weights, limit.high) for limit in area.limits if limit.high is not None]
+    most += [([-one for one in limit.weights], -limit.low) for limit in area.limits if limit.low is not None]
+    above = (
+        {"A_ub": [list(map(float, one)) for one, _ in most], "b_ub": [float(end) for _, end in most]} if most else {}
+    )
     for place, (low, high) in enumerate(reached(area)):
         for sign, end in ((1, low), (-1, high)):
             goal = [sign * float(place == other) for other in range(q)]
-            solved = linprog(goal, A_eq=np.ones((1, q)), b_eq=[1.0], bounds=ends)
+            solved = linprog(goal, A_eq=np.ones((1, q)), b_eq=[1.0], bounds=ends, **above)
             assert sign * solved.fun == pytest.approx(float(end), abs=1e-9)
 
 

@@ -3,19 +3,20 @@
 >>> from fractions import Fraction
 >>> from pourbook import Book
 >>> from pourbook.actions.casks import Filling, take_in_cask
+>>> from pourbook.mixtures.designs import Request, design
 >>> from pourbook.mixtures.regions import Region
 >>> from pourbook.quantities import read_amount, read_strength
 >>> book, how = Book.create(":memory:", house="Quillmere"), Happening("M. Aldane")
 >>> for ref in ("ash", "birch"):
 ...     _ = take_in_cask(book, how, {"ref": ref}, Filling(read_amount("9 l"), read_strength("60")))
 >>> region = Region(("ash", "birch"), ((Fraction(0), Fraction(1)),) * 2)
->>> glass = Fraction(1, 3), Fraction(2, 3)
->>> asked = FlightAsked(region, (glass,), (1,), read_amount("40 ml"), read_amount("0.1 ml"))
+>>> request = Request(3, "quadratic")
+>>> asked = FlightAsked(region, request, design(region, request), read_amount("25 ml"), read_amount("0.1 ml"))
 >>> composed = compose_flight(book, how, asked, "Ostrewick")
 >>> [(trial.id, [f"{pour.volume_ml:.1f}" for pour in trial.plan]) for trial in composed.trials]
-[('T000002M', ['13.3', '26.7'])]
+[('T000002M', ['25.0']), ('T000003K', ['12.5', '12.5']), ('T000005G', ['25.0'])]
 >>> book.show("T000002M").facts["name"]
-'Ostrewick, glass 1 of 1'
+'Ostrewick, glass 1 of 3'
 """
 
 from typing import TYPE_CHECKING, NamedTuple

@@ -22,7 +22,10 @@ from typing import NamedTuple
 from pourbook.errors import OutOfRange
 from pourbook.mixtures.regions import Blend, Region, is_within
 
-__all__ = ["Flight", "FlightGlass", "Pouring", "changes", "flight", "largest_total_ml", "needed_ml", "pouring_order"]
+__all__ = [
+    "Flight", "FlightGlass", "Pouring", "changes", "flight", "largest_total_ml", "most_first", "needed_ml",
+    "pouring_order",
+]  # fmt: skip
 
 
 class FlightGlass(NamedTuple):
@@ -162,16 +165,20 @@ def largest_total_ml(
     return Fraction(0)
 
 
+def most_first(found: Flight) -> list[str]:
+    """The components, what most is needed of first."""
+    needs = needed_ml(found)
+    return sorted(found.components, key=lambda name: -needs[name])
+
+
 def pouring_order(found: Flight) -> tuple[Pouring, ...]:
     """Day by day one component after the other into all its glasses, what most is needed of first.
 
     So the pipette is changed, or rinsed, only from one component to the next.
     """
-    needs = needed_ml(found)
-    names = sorted(found.components, key=lambda name: -needs[name])
     order = []
     for day in sorted({glass.day for glass in found.glasses}):
-        for name in names:
+        for name in most_first(found):
             place = found.components.index(name)
             pours = [
                 (number, glass.volumes_ml[place])

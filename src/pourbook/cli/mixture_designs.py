@@ -99,7 +99,13 @@ def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | N
     help="What is to be sure: the coefficients (D), or the predictions (I).",
 )
 @click.option("--repeats", type=click.IntRange(min=0), default=0, metavar="N", help="How many are a blend again.")
-@click.option("--days", type=click.IntRange(min=1), default=1, metavar="N", help="Over how many days; default: 1.")
+@click.option(
+    "--days",
+    type=click.IntRange(min=1),
+    default=1,
+    metavar="N",
+    help="On how many days, or from how many sets of vials.",
+)
 @click.option("--tried", metavar="FILE.csv", help="Blends tasted already: a column of parts for each component.")
 @click.option("--lattice", type=click.IntRange(min=1), metavar="STEPS", help="A lattice instead, in so many steps.")
 @click.option(
@@ -153,16 +159,16 @@ def design_command(
     if total is None:
         door.show(design_shown(region, asked, found, door.style))
         return
-    poured = _flight_asked(door, region, found, total, mark, uses, instruments)
+    poured = _flight_asked(door, region, asked, found, (total, mark), uses, instruments)
     if record:
         from pourbook.actions.composing_flight import compose_flight
 
         composed = compose_flight(door.book, door.how, poured, name)
-        door.show(flight_composed_shown(region, asked, found, composed, door.style))
+        door.show(flight_composed_shown(poured, composed, door.style))
         return
     from pourbook.queries.trials.flight_plan import flight_plan
 
-    door.show(flight_shown(region, asked, found, flight_plan(door.book, poured), door.style))
+    door.show(flight_shown(poured, flight_plan(door.book, poured), door.style))
 
 
 def _design(region: "Region", asked: "Request", lattice: int | None, *, centroid: bool) -> "Design":
@@ -180,7 +186,7 @@ def _design(region: "Region", asked: "Request", lattice: int | None, *, centroid
 
 
 def _flight_asked(
-    door: Door, region: "Region", found: "Design", total: str, mark: str, uses: tuple[str, ...],
+    door: Door, region: "Region", asked: "Request", found: "Design", volumes: tuple[str, str], uses: tuple[str, ...],
     instruments: tuple[str, ...],
 ) -> "FlightAsked":  # fmt: skip
     """What is to be poured, and by what."""
@@ -196,5 +202,5 @@ def _flight_asked(
     for name in (*taken, *by):
         if name not in region.components:
             raise Malformed(f"'{name}' is no component of the design", f"they are: {', '.join(region.components)}")
-    amount = door.style.amount
-    return FlightAsked(region, found.glasses, found.blocks, amount(total), amount(mark), by, taken)
+    total, mark = map(door.style.amount, volumes)
+    return FlightAsked(region, asked, found, total, mark, by, taken)

@@ -3,10 +3,10 @@
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
-from pourbook.bench.flights import changes, pouring_order
+from pourbook.bench.flights import changes, most_first, pouring_order
 from pourbook.codes.identifiers import hyphened
 from pourbook.documents.shown import Shown, recorded_shown, table
-from pourbook.mixtures.designs import judged
+from pourbook.mixtures.designs import Design, Merit
 from pourbook.mixtures.regions import centroid, face_centroids, reached, vertices
 from pourbook.mixtures.terms import term_names
 from pourbook.numerals import counted
@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
     from pourbook.actions.composing_flight import FlightComposed
     from pourbook.house_style import HouseStyle
-    from pourbook.mixtures.designs import Design, Request
+    from pourbook.mixtures.designs import Request
     from pourbook.mixtures.regions import Blend, Region
-    from pourbook.queries.trials.flight_plan import FlightPlan, FlightVial
+    from pourbook.queries.trials.flight_plan import FlightAsked, FlightPlan, FlightVial
 
 __all__ = ["design_shown", "flight_composed_shown", "flight_shown", "vertices_shown"]
 
@@ -67,11 +67,7 @@ def design_shown(region: "Region", asked: "Request", found: "Design", style: "Ho
 def _design_document(region: "Region", asked: "Request", found: "Design") -> dict[str, Any]:
     """A design; fractions by component, in the order of its components."""
     names = region.components
-    merit = (
-        dict(found.merit._asdict())
-        if found.merit
-        else dict.fromkeys(("d", "d_efficiency", "g_efficiency", "mean_variance"))
-    )
+    merit = found.merit._asdict() if found.merit else dict.fromkeys(Merit._fields)
     return {
         "components": list(names),
         "model": asked.model,
@@ -116,51 +112,36 @@ def _in_percent(blend: "Blend", style: "HouseStyle") -> tuple[str, ...]:
 # -- to be poured ------------------------------------------------------------------------
 
 
-def flight_shown(
-    region: "Region", asked: "Request", found: "Design", plan: "FlightPlan", style: "HouseStyle"
-) -> Shown:  # fmt: skip
-    """A design as glasses to pour from what the book holds."""
-    return _flight(region, asked, found, plan, style, ())
+def flight_shown(asked: "FlightAsked", plan: "FlightPlan", style: "HouseStyle", trials: "Sequence[str]" = ()) -> Shown:
+    """A design as glasses to pour from what the book holds, and the trials that they became, if they did."""
+    glasses, names = plan.flight.glasses, plan.flight.components
+    columns = [("trial", [hyphened(trial) for trial in trials])] if trials else []
+    columns += [
+        (f" {name} ml", [style.shown(glass.volumes_ml[names.index(name)], 2) for glass in glasses])
+        for name in most_first(plan.flight)
+    ]
+    columns += [(" moved %", [percent(float(glass.moved), style.mark) for glass in glasses])]
+    columns += [(" day", [str(glass.day) for glass in glasses])] if glasses[-1].day > 1 else []
+    rows = zip(map(str, range(1, len(glasses) + 1)), *(cells for _, cells in columns), strict=True)
+    vial_heads = ("from", "", "", " needs ml", " leaves ml", " smallest ml", " ±", " honest from ml")
+    poured = Design(tuple(glass.parts for glass in glasses), asked.design.blocks, plan.merit)
+    said = (
+        *table((" glass", *(head for head, _ in columns)), rows),
+        *table(vial_heads, [_vial_row(vial, plan, style) for vial in plan.vials]),
+        *_poured_so(plan, style),
+        *_taught(asked.region, asked.request, poured, style),
+    )
+    document = _design_document(asked.region, asked.request, asked.design) | {"flight": _flight_document(plan, trials)}
+    return Shown(document, said, warnings=tuple(_not_honest(plan, style)))
 
 
-def flight_composed_shown(
-    region: "Region", asked: "Request", found: "Design", composed: "FlightComposed", style: "HouseStyle"
-) -> Shown:  # fmt: skip
+def flight_composed_shown(asked: "FlightAsked", composed: "FlightComposed", style: "HouseStyle") -> Shown:
     """A design whose glasses became trials."""
-    trials = tuple(trial.id for trial in composed.trials)
-    shown = _flight(region, asked, found, composed.plan, style, trials)
+    trials = [trial.id for trial in composed.trials]
+    shown = flight_shown(asked, composed.plan, style, trials)
     recorded = recorded_shown(composed.recorded, shown.document, shown.said, style)
     sheets = f"print what to pour: pourbook sheet {hyphened(trials[0])} -o bench.pdf, and so on"
     return recorded._replace(notes=(*recorded.notes, sheets), warnings=shown.warnings)
-
-
-def _flight(
-    region: "Region", asked: "Request", found: "Design", plan: "FlightPlan", style: "HouseStyle",
-    trials: "Sequence[str]",
-) -> Shown:  # fmt: skip
-    glasses, names = plan.flight.glasses, plan.flight.components
-    poured = judged(region, asked, [glass.parts for glass in glasses], found.blocks)
-    in_order = sorted(names, key=[pouring.component for pouring in pouring_order(plan.flight)].index)
-    columns = [("trial", [hyphened(trial) for trial in trials])] if trials else []
-    columns += [
-        (f" {name} ml", [style.shown(glass.volumes_ml[names.index(name)], 2) for glass in glasses]) for name in in_order
-    ]
-    columns += [(" moved %", [percent(float(glass.moved), style.mark) for glass in glasses])]
-    columns += [(" day", [str(glass.day) for glass in glasses])] if max(found.blocks) > 1 else []
-    numbers = [str(number) for number in range(1, len(glasses) + 1)]
-    rows = zip(numbers, *(cells for _, cells in columns), strict=True)
-    heads = (" glass", *(head for head, _ in columns))
-    vials = [_vial_row(vial, plan, style) for vial in plan.vials]
-    vial_heads = ("from", "", "", " needs ml", " leaves ml", " smallest ml", " ±", " honest from ml")
-    flight_document = _flight_document(plan, trials) | {"d_efficiency": poured.d_efficiency if poured else None}
-    document = _design_document(region, asked, found) | {"flight": flight_document}
-    said = (
-        *table(heads, rows),
-        *table(vial_heads, vials),
-        *_poured_so(plan, style),
-        *_taught(region, asked, found, style),
-    )
-    return Shown(document, said, warnings=tuple(_not_honest(plan, style)))
 
 
 def _vial_row(vial: "FlightVial", plan: "FlightPlan", style: "HouseStyle") -> tuple[str, ...]:
@@ -195,18 +176,13 @@ def _not_honest(plan: "FlightPlan", style: "HouseStyle") -> "Iterable[str]":
     for vial in plan.vials:
         if vial.is_honest or vial.smallest is None:
             continue
-        told = f"{style.shown(vial.smallest.value, 2)} ml of {vial.component} is not honest by {_instrument(vial)}"
+        told = f"{style.shown(vial.smallest.value, 2)} ml of {vial.component} is not honest by {vial.instrument}"
         if vial.least_ml is None:
             yield f"warning: {told}; take another instrument"
             continue
         total = style.shown(float(plan.flight.total_ml) * vial.least_ml / vial.smallest.value, 0)
         least = style.shown(vial.least_ml, 2)
         yield f"warning: {told}, but from {least} ml on; take a total of {total} ml, or a finer instrument"
-
-
-def _instrument(vial: "FlightVial") -> str:
-    assert vial.smallest is not None
-    return next(iter(vial.smallest.sources), "its instrument").split(",")[0]
 
 
 def _flight_document(plan: "FlightPlan", trials: "Sequence[str]") -> dict[str, Any]:
@@ -252,4 +228,5 @@ def _flight_document(plan: "FlightPlan", trials: "Sequence[str]") -> dict[str, A
         ],
         "changes": in_order,
         "changes_glass_by_glass": by_glass,
+        "d_efficiency": plan.merit.d_efficiency if plan.merit else None,
     }

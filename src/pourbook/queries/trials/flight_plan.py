@@ -2,6 +2,7 @@
 
 >>> from fractions import Fraction
 >>> from pourbook import Book, Draft, Item, Move, Pour
+>>> from pourbook.mixtures.designs import Request, design
 >>> from pourbook.mixtures.regions import Region
 >>> from pourbook.quantities import read_amount, read_strength
 >>> book = Book.create(":memory:", house="Quillmere")
@@ -9,14 +10,14 @@
 ...     filled = Pour("fill", (Move("origin", vial, read_amount(held), read_strength("60")),))
 ...     _ = book.record(*(Draft(entry, 0, "M. Aldane") for entry in (Item(vial, {"ref": ref}), filled)))
 >>> region = Region(("ash", "heather"), ((Fraction(0), Fraction(1)),) * 2)
->>> glasses = [(Fraction(1), Fraction(0)), (Fraction(1, 2),) * 2, (Fraction(3, 4), Fraction(1, 4))]
->>> asked = FlightAsked(region, tuple(glasses), (1, 1, 1), read_amount("20 ml"), read_amount("0.5 ml"))
+>>> request = Request(3, "quadratic")
+>>> asked = FlightAsked(region, request, design(region, request), read_amount("12 ml"), read_amount("0.5 ml"))
 >>> [(vial.component, vial.item, vial.needed_ml, round(vial.held_ml)) for vial in flight_plan(book, asked).vials]
-[('ash', 'V000001R', 45.0, 60), ('heather', 'V000002P', 15.0, 20)]
+[('ash', 'V000001R', 18.0, 60), ('heather', 'V000002P', 18.0, 20)]
 >>> flight_plan(book, asked._replace(total=read_amount("40 ml")))
 Traceback (most recent call last):
     ...
-pourbook.errors.NotThere: 3 glasses of 40 ml: V-000001-R holds 60.0 ml of 90.0 ml; V-000002-P holds 20.0 ml of 30.0 ml
+pourbook.errors.NotThere: 3 glasses of 40 ml: V-000002-P holds 20.0 ml of 60.0 ml
 """
 
 from collections.abc import Mapping
@@ -30,6 +31,7 @@ from pourbook.book.components import component_called
 from pourbook.book.items import held
 from pourbook.codes.identifiers import hyphened, key_of, read_or_none
 from pourbook.errors import Malformed, NotThere, Refused, Unknown
+from pourbook.mixtures.designs import judged
 from pourbook.numerals import counted
 from pourbook.queries.items.called import called
 from pourbook.queries.trials.components import choice, component_or_item
@@ -37,7 +39,8 @@ from pourbook.uncertainty.portions import least_portion_ml
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
-    from pourbook.mixtures.regions import Blend, Region
+    from pourbook.mixtures.designs import Design, Merit, Request
+    from pourbook.mixtures.regions import Region
     from pourbook.quantities import Amount
     from pourbook.uncertainty.instrument_errors import InstrumentErrors
     from pourbook.uncertainty.propagation import Uncertain
@@ -50,8 +53,8 @@ class FlightAsked(NamedTuple):
 
     Attributes:
         region: its components, named as items are called, and their bounds.
-        glasses: what to pour.
-        days: when each is poured, from 1.
+        request: what was asked of it.
+        design: its glasses, and on which day each is poured.
         total: of each glass.
         mark: what volumes are read to.
         by: what measures a component, by its name; those without one are not judged.
@@ -59,8 +62,8 @@ class FlightAsked(NamedTuple):
     """
 
     region: "Region"
-    glasses: "tuple[Blend, ...]"
-    days: tuple[int, ...]
+    request: "Request"
+    design: "Design"
     total: "Amount"
     mark: "Amount"
     by: Mapping[str, "InstrumentErrors"] = {}
@@ -77,7 +80,8 @@ class FlightVial(NamedTuple):
         needed_ml: of it for all glasses.
         held_ml: what it holds, at 20 °C; None for water.
         smallest: the smallest portion of it, with its uncertainty; None where no instrument was named.
-        least_ml: the smallest portion that its instrument measures honestly; None where it measures none so.
+        instrument: what measures it; empty where none was named.
+        least_ml: the smallest portion that this measures honestly; None where it measures none so.
     """
 
     component: str
@@ -86,6 +90,7 @@ class FlightVial(NamedTuple):
     needed_ml: float
     held_ml: float | None
     smallest: "Uncertain | None" = None
+    instrument: str = ""
     least_ml: float | None = None
 
     @property
@@ -100,11 +105,19 @@ class FlightVial(NamedTuple):
 
 
 class FlightPlan(NamedTuple):
-    """A design as a `flight` of glasses, the vials that they are poured from, and what each of these is called."""
+    """What to pour for a design.
+
+    Attributes:
+        flight: its glasses in volumes.
+        vials: what they are poured from.
+        called: what each of these is called, by identifier.
+        merit: what the glasses teach as poured; None where they cannot tell all terms.
+    """
 
     flight: Flight
     vials: tuple[FlightVial, ...]
     called: Mapping[str, str]
+    merit: "Merit | None"
 
 
 def flight_plan(book: "BookCore", asked: FlightAsked) -> FlightPlan:
@@ -118,7 +131,7 @@ def flight_plan(book: "BookCore", asked: FlightAsked) -> FlightPlan:
         PourbookError: a component is neither an item nor a component of the house.
     """
     total_ml, mark_ml = asked.total.volume_ml, asked.mark.volume_ml
-    found = flight(asked.region, asked.glasses, asked.days, total_ml, mark_ml)
+    found = flight(asked.region, asked.design.glasses, asked.design.blocks, total_ml, mark_ml)
     needs = needed_ml(found)
     vials = [_vial(book, asked, found, name, float(needs[name])) for name in found.components]
     for vial in vials:
@@ -135,7 +148,9 @@ def flight_plan(book: "BookCore", asked: FlightAsked) -> FlightPlan:
         would_do = f"a total of {float(largest):g} ml would do; or " if largest else ""
         told = f"{counted(len(found.glasses), 'glass', 'glasses')} of {float(total_ml):g} ml"
         raise NotThere(f"{told}: {'; '.join(short)}", f"{would_do}draw another sample, or choose fewer glasses")
-    return FlightPlan(found, tuple(vials), called(book.store, [vial.item for vial in vials if vial.item != WATER]))
+    merit = judged(asked.region, asked.request, [glass.parts for glass in found.glasses], asked.design.blocks)
+    names = called(book.store, [vial.item for vial in vials if vial.item != WATER])
+    return FlightPlan(found, tuple(vials), names, merit)
 
 
 def _vial(book: "BookCore", asked: FlightAsked, found: Flight, name: str, needed_ml: float) -> FlightVial:
@@ -146,7 +161,7 @@ def _vial(book: "BookCore", asked: FlightAsked, found: Flight, name: str, needed
     if by is None or not portions:
         return vial
     smallest = by.reading(min(portions), f"pour of {name}")
-    return vial._replace(smallest=smallest, least_ml=least_portion_ml(by, float(found.mark_ml)))
+    return vial._replace(smallest=smallest, instrument=by.name, least_ml=least_portion_ml(by, float(found.mark_ml)))
 
 
 def _taken(book: "BookCore", name: str, uses: Mapping[str, str]) -> tuple[str, str]:
