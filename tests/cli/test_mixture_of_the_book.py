@@ -1,6 +1,7 @@
 """Models from the book's own tasting notes, and what may drift kept as the tolerance of a trial."""
 
 import numpy as np
+import pypdfium2
 import pytest
 from command import Desk, here
 from house import House
@@ -68,7 +69,6 @@ def test_notes_of_the_book_are_fitted_as_a_table_is(desk):
     assert list(answer["predicted"]["blend"].values()) == pytest.approx([0.80, 0.14, 0.06], abs=1e-5)
     said = desk.does("mixture fit --trials all --response pear")
     assert "note: left out: 1 note that says nothing of pear" in said.err
-    assert "C-000002-F" in said.out
 
 
 def test_parts_may_be_told_apart_by_wood(desk):
@@ -117,6 +117,35 @@ def test_bounds_of_the_recipe_stay_where_they_are_narrower(desk):
     assert {one["component"]: one["bounds"] for one in kept["bounds"]}["V000003N"] == "5.900..6.100"
 
 
+def test_a_recipe_on_kinds_keeps_its_tolerance(desk):
+    """Written on components, tried with vials of theirs; its parts stay as they were typed."""
+    for name, wood in (("Ground", "ash"), ("Accent", "chestnut"), ("Top", "heather")):
+        desk.does(f"component {name} --wood {wood}")
+    desk.does("recipe Ostrewick --part Ground=40 --part Accent=7 --part Top=3")
+    asked = "mixture drift --trials all --group-by component --response pear --of Ostrewick --d-prime 1"
+    found = {one["component"]: one for one in desk.asks(asked)["parts"]}
+    assert found["Top"]["fraction"] == pytest.approx(0.06)
+    assert "is in the book with other parts" in desk(f"{asked} --keep").err
+    kept = desk.asks(f"{asked} --keep --confirm")
+    jsonschema.validate(kept, desk.asks("schema mixture-drift-kept"))
+    assert (kept["id"], kept["tolerance"]) == (None, "Ostrewick")
+    parts = {one["component"]: one for one in desk.asks("recipe Ostrewick")["parts"]}
+    assert [one["parts"] for one in parts.values()] == ["40", "7", "3"]
+    low, high = map(float, parts["Top"]["bounds"].split(".."))
+    assert (low, high) == pytest.approx([50 * found["Top"]["cautious"][end] for end in ("low", "high")], abs=0.002)
+    assert 50 * found["Top"]["cautious"]["low"] <= low < 3 < high <= 50 * found["Top"]["cautious"]["high"]
+
+
+def test_casks_are_named_as_people_know_them(desk, tmp_path):
+    """In every line and picture; scripts get identifiers."""
+    said = desk.does(f"mixture fit --trials all --response pear --model quadratic --traces {tmp_path / 't.pdf'}").out
+    assert "C-000001-H · base" in said
+    assert "C-000001-H*C-000002-F" in said
+    assert "C-000003-D · heather" in desk.does("mixture drift --trials all --response pear --noticed-by 12").out
+    with pypdfium2.PdfDocument(tmp_path / "t.pdf") as pdf:
+        assert "C-000001-H · base" in pdf[0].get_textpage().get_text_bounded()
+
+
 def test_a_rehearsal_keeps_nothing(desk):
     """--dry-run shows what would be kept."""
     ran = desk.does("mixture drift --trials all --response pear --of 'Trial 8' --noticed-by 12 --keep --dry-run")
@@ -132,7 +161,7 @@ REFUSED = [
     ("mixture fit --trials all --response pear --at base=70 --at oak=3", "oak"),
     ("mixture fit --trials all --response pear --of 'Trial 77'", "Trial 77"),
     ("mixture drift --trials all --response pear --of 'Trial 9'", "give --noticed-by N or --d-prime NUMBER"),
-    ("mixture drift --trials all --response pear --noticed-by 12 --keep", "tolerance of a trial"),
+    ("mixture drift --trials all --response pear --noticed-by 12 --keep", "a tolerance is that of a trial or recipe"),
     ("mixture drift --trials all --response pear --noticed-by 2", "2 assessors cannot show a difference"),
     ("mixture drift --trials all --response pear --d-prime 0", "a d' of 0"),
     ("mixture drift --trials all --response pear --group-by spirit --d-prime 1", "of one spirit"),

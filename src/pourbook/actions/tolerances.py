@@ -1,10 +1,10 @@
-"""Keep how far the parts of a trial may drift: bounds that scaling it up is held to.
+"""Keep how far the parts of a trial or a recipe may drift: bounds that scaling it up is held to.
 
-They are the bounds of a recipe of its own, which the trial names in the fact `tolerance`; so whatever tells of bounds
-tells of these.
+Those of a recipe are written with it. Those of a trial are the bounds of a recipe of its own, which the trial names in
+the fact `tolerance`; so whatever tells of bounds tells of these.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,12 +13,12 @@ from pourbook.bench.bounds import Bounds
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import Facts, Recipe, RecipePart
 from pourbook.book.items import facts
-from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.errors import Refused
+from pourbook.codes.identifiers import hyphened, key_of, readable
+from pourbook.errors import Refused, Unknown
 from pourbook.numerals import as_decimal, read_decimal
 from pourbook.queries.traces.made_of import By, Grouping, blended
 from pourbook.queries.trials.targets import targets
-from pourbook.queries.trials.trial_plan import part_bounds, recipe_of_trial
+from pourbook.queries.trials.trial_plan import part_bounds, recipe_card, recipe_of_trial
 
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
@@ -32,7 +32,7 @@ _DIGITS = 4
 
 
 class Limit(NamedTuple):
-    """A `fraction` of a trial, and from which `low` to which `high` one it may drift."""
+    """A `fraction` of a blend, and from which `low` to which `high` one it may drift."""
 
     fraction: float
     low: float
@@ -40,7 +40,7 @@ class Limit(NamedTuple):
 
 
 class ToleranceKept(NamedTuple):
-    """The trial (`id`), the `recipe` whose bounds are its tolerance, and what was `recorded`."""
+    """The trial (`id`, empty for a recipe), the `recipe` whose bounds are the tolerance, and what was `recorded`."""
 
     id: str
     recipe: Recipe
@@ -48,32 +48,48 @@ class ToleranceKept(NamedTuple):
 
 
 def keep_tolerance(
-    book: "BookCore", how: Happening, trial: str, limits: Mapping[str, Limit], group_by: Grouping = "cask"
+    book: "BookCore", how: Happening, blend: str, limits: Mapping[str, Limit], group_by: Grouping = "cask"
 ) -> ToleranceKept:
-    """Keep limits of what a trial is made of, told apart by `group_by`, as the tolerance of its components.
+    """Keep limits of what a trial or a recipe is made of, told apart by `group_by`, as the tolerance of its parts.
 
-    A component of one such kind may drift in the same proportion; one of several kinds has no limit of its own. Parts
-    are as poured; bounds of the recipe stay where they are narrower.
+    A part of one such kind may drift in the same proportion; one of several kinds has no limit of its own. Parts of a
+    trial are as poured; bounds that the recipe has stay where they are narrower.
 
     Raises:
-        Refused: the trial follows no recipe, or no component of it has a limit.
+        Unknown: there is no such item or recipe.
+        Refused: the trial follows no recipe, or no part has a limit.
     """
-    identifier = book.find(trial)
     with how.transaction(book):
-        card, _ = recipe_of_trial(book.store, identifier)
-        parts = _as_poured(book, identifier, card.recipe.parts)
-        own = part_bounds(card.recipe.parts, book.settings["decimal_mark"])
-        bounded = tuple(_bounded(book, part, limits, group_by, own.get(part.component)) for part in parts)
-        if not any(part.bounds for part in bounded):
-            remedy = "tell its parts apart by what they are made of: --group-by"
-            raise Refused(f"no component of {hyphened(identifier)} has a limit", remedy)
-        name = f"{hyphened(identifier)} tolerance"
-        written = Recipe(name, bounded, card.recipe.name)
-        recorded = how.record(book, written, Facts(identifier, {"tolerance": name}))
+        identifier, recipe = _found(book, blend)
+        parts = _as_poured(book, identifier, recipe.parts) if identifier else recipe.parts
+        own = part_bounds(recipe.parts, book.settings["decimal_mark"])
+        bounded = tuple(_bounded(book, parts, part, limits.get(_kind(book, part, group_by)), own) for part in parts)
+        if bounded == parts:
+            raise Refused(
+                f"no part of {readable(blend)} has a limit of its own that is narrower than its bounds",
+                "tell its parts apart by what they are made of: --group-by",
+            )
+        if not identifier:
+            written = recipe._replace(parts=bounded)
+            return ToleranceKept("", written, how.record(book, written))
+        written = Recipe(f"{hyphened(identifier)} tolerance", bounded, recipe.name)
+        recorded = how.record(book, written, Facts(identifier, {"tolerance": written.name}))
         return ToleranceKept(identifier, written, recorded)
 
 
-def _as_poured(book: "BookCore", trial: str, parts: Iterable[RecipePart]) -> list[RecipePart]:
+def _found(book: "BookCore", blend: str) -> tuple[str, Recipe]:
+    """A trial with the recipe that it follows, or a recipe alone."""
+    try:
+        identifier = book.find(blend)
+    except Unknown as no_item:
+        try:
+            return "", recipe_card(book, blend).recipe
+        except Unknown:
+            raise no_item from None
+    return identifier, recipe_of_trial(book.store, identifier)[0].recipe
+
+
+def _as_poured(book: "BookCore", trial: str, parts: Sequence[RecipePart]) -> tuple[RecipePart, ...]:
     """Its components in parts of a hundred: as poured, or as planned where nothing was; without computed water."""
     found, known = targets(book, trial), {part.component: part for part in parts}
     is_computed = bool(facts(book.store, key_of(trial)).get("target_strength"))
@@ -81,29 +97,35 @@ def _as_poured(book: "BookCore", trial: str, parts: Iterable[RecipePart]) -> lis
     volumes = {one.component: one.poured_ml if is_poured else one.planned_ml for one in found}
     kept = {name: ml for name, ml in volumes.items() if ml > 0 and not (is_computed and name == WATER)}
     percent, mark = 100 / sum(kept.values()), book.settings["decimal_mark"]
-    return [
+    return tuple(
         known.get(name, RecipePart(name, ""))._replace(
             parts=_written(Decimal(ml * percent), mark, ROUND_HALF_EVEN), bounds=""
         )
         for name, ml in kept.items()
-    ]
+    )
+
+
+def _kind(book: "BookCore", part: RecipePart, group_by: Grouping) -> str:
+    """What a part is of; empty where it is of several kinds."""
+    name, share = next(iter(blended(book, {part.component: 1.0}, By(group_by)).items()))
+    return name if share >= _OF_ONE_KIND else ""
 
 
 def _bounded(
-    book: "BookCore", part: RecipePart, limits: Mapping[str, Limit], group_by: Grouping, own: Bounds | None
+    book: "BookCore", parts: Sequence[RecipePart], part: RecipePart, limit: Limit | None, own: Mapping[str, Bounds]
 ) -> RecipePart:
     """A part with its bounds, rounded inwards."""
-    name, share = next(iter(blended(book, {part.component: 1.0}, By(group_by)).items()))
-    limit = limits.get(name)
-    if share < _OF_ONE_KIND or limit is None or not limit.fraction:
+    if limit is None or not limit.fraction:
         return part
     mark = book.settings["decimal_mark"]
-    target = read_decimal(part.parts, mark)
+    target, whole = read_decimal(part.parts, mark), sum(read_decimal(one.parts, mark) for one in parts)
     low, high = (target * Decimal(end / limit.fraction) for end in (limit.low, limit.high))
-    if own:
-        low, high = max(low, 100 * as_decimal(own.low)), min(high, 100 * as_decimal(own.high))
-    ends = _written(min(low, target), mark, ROUND_CEILING), _written(max(high, target), mark, ROUND_FLOOR)
-    return part._replace(bounds="..".join(ends)) if ends[0] != ends[1] else part
+    if kept := own.get(part.component):
+        low, high = max(low, whole * as_decimal(kept.low)), min(high, whole * as_decimal(kept.high))
+    ends = _written(low, mark, ROUND_CEILING), _written(high, mark, ROUND_FLOOR)
+    if read_decimal(ends[0], mark) > target or read_decimal(ends[1], mark) < target or ends[0] == ends[1]:
+        return part  # as poured, it lies outside what it may be
+    return part._replace(bounds="..".join(ends))
 
 
 def _written(value: Decimal, mark: str, rounding: str) -> str:

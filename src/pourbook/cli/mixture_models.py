@@ -1,5 +1,6 @@
 """Models of blends, parts of the verb `mixture`: `fit`, and `drift`, how far a part may drift unnoticed."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -72,7 +73,7 @@ _model_options = options(
     click.option(
         "--at", multiple=True, metavar="COMPONENT=PARTS", help="Of a blend; default: the middle of what was tasted."
     ),
-    click.option("--of", metavar="TRIAL", help="Instead of --at: a trial, batch or lot of the book."),
+    click.option("--of", metavar="BLEND", help="Instead of --at: a trial, batch, lot or recipe of the book."),
     click.option("--confidence", default="95", metavar="PERCENT", help="Of intervals; default: 95."),
 )  # fmt: skip
 
@@ -80,15 +81,23 @@ _model_options = options(
 # -- what was tasted ---------------------------------------------------------------------
 
 
-def _tasted(door: Door, typed: _Typed, response: str) -> tuple["Glasses", int]:
-    """The glasses of a table, or of notes in the book; and how many notes say nothing of the response."""
+class _Tasted(NamedTuple):
+    """Glasses; how many notes say nothing of the response, and what casks are called."""
+
+    glasses: "Glasses"
+    silent: int = 0
+    called: Mapping[str, str] = {}
+
+
+def _tasted(door: Door, typed: _Typed, response: str) -> _Tasted:
+    """The glasses of a table, or of notes in the book."""
     if (typed.file is None) == (typed.trials is None):
         raise Malformed("one source is needed", "name a FILE of glasses, or --trials of the book")
     if typed.trials is not None:
         from pourbook.queries.tastings.tasted_blends import tasted_blends
 
         found = tasted_blends(door.book, response, typed.tasting)
-        return found.glasses, found.silent
+        return _Tasted(found.glasses, found.silent, found.called)
     if typed.as_sample and not typed.assessor:
         raise Malformed("--sample is of assessors", "name their column with --assessor")
     from pourbook.exchange.tables.plain_table import plain_table
@@ -99,7 +108,7 @@ def _tasted(door: Door, typed: _Typed, response: str) -> tuple["Glasses", int]:
     named = tuple(one.strip() for text in typed.components for one in text.split(","))
     table = plain_table(source, (response, typed.assessor, *named), door.style.mark)
     asked = Asked(response, typed.assessor, named)
-    return glasses_of(source.name, table.headings, table.rows, asked, door.style.number), 0
+    return _Tasted(glasses_of(source.name, table.headings, table.rows, asked, door.style.number))
 
 
 def _blend(door: Door, typed: _Typed, fit: "Fit") -> "Blend":
@@ -170,27 +179,28 @@ def fit_command(
 
     options = _Typed(**typed)
     level = _share(door, options.confidence, "confidence")
-    glasses, silent = _tasted(door, options, response)
+    tasted = _tasted(door, options, response)
+    glasses = tasted.glasses
     found = fit(glasses, options.model, as_sample=options.as_sample)
     if isinstance(found, TooFew):
-        door.show(too_few_shown(found, glasses, response, silent))
+        door.show(too_few_shown(found, glasses, response, tasted.silent))
         return
     blend = _blend(door, options, found)
     said = predicted(found, blend, level), effects(found, blend, level=level)
     wanted = {name: path for name, path in (("traces", traces), ("contours", contours)) if path}
     for picture in wanted.items():
-        _draw(door, found, response, said[0], level, picture, over, force=force)
+        _draw(door, found, response, said[0], level, picture, over, tasted.called, force=force)
     blends = len(set(same_blends(glasses.blends)))
-    door.show(fit_shown(found, blends, response, *said, level, silent, door.style))
+    door.show(fit_shown(found, blends, response, *said, level, tasted.silent, tasted.called, door.style))
     door.tell(f"written: {path}" for path in wanted.values())
 
 
 def _draw(
     door: Door, fit: "Fit", response: str, at: "Prediction", level: float, wanted: tuple[str, str], over: str | None,
-    *, force: bool,
+    called: Mapping[str, str], *, force: bool,
 ) -> None:  # fmt: skip
     """Draw one picture into a file."""
-    from pourbook.codes.identifiers import readable
+    from pourbook.documents.mixture_models import component_named
     from pourbook.mixtures.effects import trace
     from pourbook.mixtures.sections import section
     from pourbook.one_file import check_target, write_file
@@ -202,13 +212,14 @@ def _draw(
     check_target(path, force=force)
     if name == "traces":
         along = [trace(fit, at.blend, one, level=level) for one in components]
-        named = [one._replace(component=readable(one.component)) for one in along]
+        named = [one._replace(component=component_named(one.component, called)) for one in along]
         picture = traces(named, response, at, fit.glasses.blends, shown, suffix)
     else:
         three = tuple(one.strip() for one in over.split(",")) if over else components
         found = section(fit, at.blend, three, level=level)
-        named_three = tuple(map(readable, found.components))
-        picture = contours(found._replace(components=named_three), response, shown, suffix)
+        names = tuple(component_named(one, called) for one in found.components)
+        held = {component_named(one, called): part for one, part in found.held.items()}
+        picture = contours(found._replace(components=names, held=held), response, shown, suffix)
     write_file(Path(path), picture, force=force)
 
 
@@ -223,7 +234,7 @@ def _draw(
 @click.option("--alpha", default="5", metavar="PERCENT", help="Its risk of finding what is not there; default: 5.")
 @click.option("--chance", default="50", metavar="PERCENT", help="Of finding it, from which it counts; default: 50.")
 @click.option("--d-prime", metavar="NUMBER", help="Instead of --noticed-by: the d' that is just noticed.")
-@click.option("--keep", is_flag=True, help="Keep it as the tolerance of the trial of --of, which scaling up warns by.")
+@click.option("--keep", is_flag=True, help="Keep it as the tolerance of the trial or recipe of --of.")
 @recording
 def drift_command(
     door: Door, responses: tuple[str, ...], assessors: int | None, test: str, alpha: str, chance: str,
@@ -236,8 +247,9 @@ def drift_command(
     The cautious limits allow for what the glasses leave in doubt. No limit goes beyond what was tasted.
     Give rows of single glasses: means vary less, and would allow too little.
 
-    With --keep the cautious limits are bounds of the trial: pourbook scale-up warns of a part beyond
-    them, as pourbook show does. The book must know the trial and what was tasted (--trials).
+    With --keep the cautious limits are bounds of the trial or recipe: pourbook scale-up warns of a part
+    beyond them. The book must know it and what was tasted (--trials); a recipe is written anew, with
+    --confirm.
 
     \b
     Example:
@@ -253,17 +265,17 @@ def drift_command(
     if (assessors is None) == (d_prime is None):
         raise Malformed("how much is noticed is needed", "give --noticed-by N or --d-prime NUMBER")
     if keep and not (options.of and options.trials):
-        raise Malformed("what is kept is the tolerance of a trial", "name it with --of, and its notes with --trials")
+        raise Malformed("a tolerance is that of a trial or recipe", "name it with --of, and give --trials")
     least = float(door.style.number(d_prime)) if d_prime else 0.0
     if assessors:
         risk, power = _share(door, alpha, "risk"), _share(door, chance, "chance")
         least = noticed_d_prime(test, assessors, risk, power)
     if least <= 0:
         raise Malformed(f"a d' of {d_prime}", "give one above zero")
-    fits = _fits(door, options, responses)
+    fits, called = _fits(door, options, responses)
     blend = _blend(door, options, fits[responses[0]])
     found = neighbourhood(list(fits.values()), blend, least, _share(door, options.confidence, "confidence"))
-    said = drift_shown(found, fits, least, (assessors, test) if assessors else None, door.style)
+    said = drift_shown(found, fits, least, (assessors, test) if assessors else None, called, door.style)
     if not keep:
         door.show(said)
         return
@@ -274,15 +286,15 @@ def drift_command(
     door.show(drift_kept_shown(kept, said, door.style))
 
 
-def _fits(door: Door, options: _Typed, responses: tuple[str, ...]) -> "dict[str, Fit]":
-    """A model of each response, all of the same components."""
+def _fits(door: Door, options: _Typed, responses: tuple[str, ...]) -> "tuple[dict[str, Fit], Mapping[str, str]]":
+    """A model of each response, all of the same components, and what those are called."""
     from pourbook.documents.mixture_models import too_few_said
     from pourbook.mixtures.models import TooFew, fit
 
     found: dict[str, Fit] = {}
     for response in responses:
-        glasses, _ = _tasted(door, options, response)
-        fitted = fit(glasses, options.model, as_sample=options.as_sample)
+        tasted = _tasted(door, options, response)
+        fitted = fit(tasted.glasses, options.model, as_sample=options.as_sample)
         if isinstance(fitted, TooFew) or not fitted.df:
             said = too_few_said(fitted) if isinstance(fitted, TooFew) else "too few glasses to say"
             raise Refused(f"{response}: {said}", "taste more different blends, or give a simpler --model")
@@ -291,4 +303,4 @@ def _fits(door: Door, options: _Typed, responses: tuple[str, ...]) -> "dict[str,
         found[response] = fitted
     if len({fitted.glasses.components for fitted in found.values()}) > 1:
         raise Refused("the responses were found in blends of other components", "ask of each alone")
-    return found
+    return found, tasted.called

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING, Any
 from pourbook.codes.identifiers import readable
 from pourbook.documents.shown import Shown, aligned, fields, listed, recorded_shown
 from pourbook.mixtures.models import LEAST_LEFT, TooFew
+from pourbook.mixtures.terms import terms as terms_of
 from pourbook.numerals import counted
+from pourbook.queries.items.called import at_sight
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from pourbook.actions.tolerances import ToleranceKept
     from pourbook.house_style import HouseStyle
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
     from pourbook.mixtures.models import Fit
     from pourbook.mixtures.neighbourhood import Drift, Reach
 
-__all__ = ["drift_kept_shown", "drift_shown", "fit_shown", "too_few_said", "too_few_shown"]
+__all__ = ["component_named", "drift_kept_shown", "drift_shown", "fit_shown", "too_few_said", "too_few_shown"]
 
 _DIGITS = 3
 _MOST_DECIMALS = 8
@@ -45,9 +47,19 @@ def _of_glasses(glasses: "Glasses", response: str, model: str) -> dict[str, Any]
     }
 
 
-def _named(term: str) -> str:
-    """A component or a term; identifiers have their hyphens, and what was not recorded a word."""
-    return "*".join(readable(one) or "not recorded" for one in term.split("*"))
+def component_named(name: str, called: "Mapping[str, str]") -> str:
+    """A component as people know it: a cask by what it is called, too, and what was not recorded by a word.
+
+    >>> component_named("C000002F", {"C000002F": "Row 1/02"}), component_named("ash", {}), component_named("", {})
+    ('C-000002-F · Row 1/02', 'ash', 'not recorded')
+    """
+    return at_sight(name, called[name]) if name in called else readable(name) or "not recorded"
+
+
+def _term(components: "Sequence[str]", called: "Mapping[str, str]") -> str:
+    """A term: a component alone with all its names, several by the shortest."""
+    alone = len(components) == 1
+    return component_named(components[0], called) if alone else "*".join(component_named(one, {}) for one in components)
 
 
 # -- too few -----------------------------------------------------------------------------
@@ -90,7 +102,7 @@ def _beside(glasses: "Glasses", response: str, silent: int) -> tuple[str, ...]:
 
 def fit_shown(
     fit: "Fit", blends: int, response: str, predicted: "Prediction", effects: "tuple[Effect, ...]",
-    confidence: float, silent: int, style: "HouseStyle",
+    confidence: float, silent: int, called: "Mapping[str, str]", style: "HouseStyle",
 ) -> Shown:  # fmt: skip
     """A fit, the response of a blend, and what more of each component does to it."""
     errors = [float(fit.covariance[at, at]) ** 0.5 for at in range(len(fit.terms))]
@@ -117,15 +129,17 @@ def fit_shown(
         ],
     }
     digits = _decimals(fit)
+    components = fit.glasses.components
+    places = terms_of(len(components), fit.model)
     terms = listed(
         range(len(fit.terms)),
-        ("term", lambda at: _named(fit.terms[at])),
+        ("term", lambda at: _term([components[one] for one in places[at]], called)),
         (" coefficient", lambda at: style.shown(float(fit.coefficients[at]), digits)),
         (" standard error", lambda at: _shown(errors[at], digits, style)),
     )
-    blend = _of_the_blend(fit, response, predicted, confidence, style)
-    lines = (*terms, *says, "", *blend, *_table(effects, digits, style))
-    return Shown(document, lines, (*_beside(fit.glasses, response, silent), *_beyond(predicted)))
+    blend = _of_the_blend(fit, response, predicted, confidence, called, style)
+    lines = (*terms, *says, "", *blend, *_table(effects, digits, called, style))
+    return Shown(document, lines, (*_beside(fit.glasses, response, silent), *_beyond(predicted, called)))
 
 
 def _assessors(fit: "Fit") -> dict[str, Any] | None:
@@ -204,22 +218,26 @@ def _interval(of: "Estimate", digits: int, style: "HouseStyle") -> str:
 
 
 def _of_the_blend(
-    fit: "Fit", response: str, predicted: "Prediction", confidence: float, style: "HouseStyle"
-) -> tuple[str, ...]:
+    fit: "Fit", response: str, predicted: "Prediction", confidence: float, called: "Mapping[str, str]",
+    style: "HouseStyle",
+) -> tuple[str, ...]:  # fmt: skip
     digits, percent = _decimals(fit), style.shown(100 * confidence, 0)
     parts = zip(fit.glasses.components, predicted.blend.tolist(), strict=True)
+    blend = (f"{style.shown(100 * part, 1)} % {component_named(name, called)}" for name, part in parts if part)
     ends = (_shown(one, digits, style) for one in (predicted.glass_low, predicted.glass_high))
     mean = f"{_shown(predicted.mean.value, digits, style)}, {_interval(predicted.mean, digits, style)} ({percent} %)"
     return aligned([
-        ("blend", ", ".join(f"{style.shown(100 * part, 1)} % {_named(name)}" for name, part in parts)),
+        ("blend", ", ".join(blend)),
         (response, f"{mean}; a single glass {' to '.join(ends)}"),
     ])  # fmt: skip
 
 
-def _table(effects: "tuple[Effect, ...]", digits: int, style: "HouseStyle") -> tuple[str, ...]:
+def _table(
+    effects: "tuple[Effect, ...]", digits: int, called: "Mapping[str, str]", style: "HouseStyle"
+) -> tuple[str, ...]:
     return listed(
         effects,
-        ("more of", lambda one: _named(one.component)),
+        ("more of", lambda one: component_named(one.component, called)),
         (" parts in 100", lambda one: f"+{one.parts:g}"),
         (" change", lambda one: style.shown(one.change.value, digits + 1)),
         (" interval", lambda one: _interval(one.change, digits + 1, style)),
@@ -227,10 +245,10 @@ def _table(effects: "tuple[Effect, ...]", digits: int, style: "HouseStyle") -> t
     )
 
 
-def _beyond(predicted: "Prediction") -> tuple[str, ...]:
+def _beyond(predicted: "Prediction", called: "Mapping[str, str]") -> tuple[str, ...]:
     if not predicted.beyond:
         return ()
-    beyond = ", ".join(map(_named, predicted.beyond))
+    beyond = ", ".join(component_named(one, called) for one in predicted.beyond)
     return (f"note: beyond what was tasted of {beyond}: the model was never tried there",)
 
 
@@ -239,7 +257,7 @@ def _beyond(predicted: "Prediction") -> tuple[str, ...]:
 
 def drift_shown(
     found: "tuple[Drift, ...]", fits: "Mapping[str, Fit]", d_prime: float, noticed_by: tuple[int, str] | None,
-    style: "HouseStyle",
+    called: "Mapping[str, str]", style: "HouseStyle",
 ) -> Shown:  # fmt: skip
     """How far each part may drift; `noticed_by` so many assessors in which test."""
     document = {
@@ -254,7 +272,7 @@ def drift_shown(
     }  # fmt: skip
     table = listed(
         found,
-        ("part", lambda one: _named(one.component)),
+        ("part", lambda one: component_named(one.component, called)),
         (" % of the blend", lambda one: style.shown(100 * one.fraction, 2)),
         (" may be, cautiously", lambda one: _reach(one.cautious, style)),
         (" likely", lambda one: _reach(one.likely, style)),
@@ -272,13 +290,13 @@ def _reach(reach: "Reach", style: "HouseStyle") -> str:
 
 
 def drift_kept_shown(kept: "ToleranceKept", drift: Shown, style: "HouseStyle") -> Shown:
-    """How far parts may drift, and what of it was kept as the tolerance of a trial."""
+    """How far parts may drift, and what of it was kept as a tolerance."""
     parts = [fields(part, "stands_for") for part in kept.recipe.parts]
-    document = {**drift.document, "id": kept.id, "tolerance": kept.recipe.name, "bounds": parts}
+    document = {**drift.document, "id": kept.id or None, "tolerance": kept.recipe.name, "bounds": parts}
     bounds = listed(
         kept.recipe.parts,
         ("kept of", lambda one: readable(one.component)),
-        (" parts in 100", lambda one: one.parts),
+        (" parts", lambda one: one.parts),
         (" bounds", lambda one: one.bounds or "none: it is of several kinds, or was not tasted"),
     )
     shown = recorded_shown(kept.recorded, document, (*drift.said, *bounds), style)

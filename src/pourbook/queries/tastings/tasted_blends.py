@@ -19,7 +19,7 @@
 (('C000001H', 'C000002F'), [[0.75, 0.25]], [3.0])
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.entries import STAGES
@@ -28,8 +28,10 @@ from pourbook.book.tasting_notes import About, TastingNote, notes
 from pourbook.codes.identifiers import kind_of
 from pourbook.errors import Malformed, Refused, Unknown
 from pourbook.mixtures.glasses import Blend, Glasses, blend_of, measured
-from pourbook.queries.traces.made_of import By, Composition, Grouping, made_of
+from pourbook.queries.items.called import called
+from pourbook.queries.traces.made_of import By, Composition, Grouping, blended, made_of
 from pourbook.queries.trials.near import TRIED, composition_of
+from pourbook.queries.trials.trial_plan import recipe_card
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -64,12 +66,14 @@ class TastedBlends(NamedTuple):
         glasses: what each was made of, what was found, and by whom.
         items: identifier of each.
         silent: how many notes on such items say nothing of it.
+        called: what each cask among the components is called beside its identifier.
     """
 
     response: str
     glasses: Glasses
     items: tuple[str, ...]
     silent: int
+    called: Mapping[str, str]
 
 
 _ALL = Tasting()
@@ -108,16 +112,26 @@ def tasted_blends(book: "BookCore", response: str, wanted: Tasting = _ALL) -> Ta
         [figure for _, figure in rows],
         [note.assessor for note, _ in rows],
     )
-    return TastedBlends(name, glasses, tuple(note.item for note, _ in rows), len(of_blends) - len(rows))
+    names = called(book.store, components) if wanted.group_by == "cask" else {}
+    return TastedBlends(name, glasses, tuple(note.item for note, _ in rows), len(of_blends) - len(rows), names)
 
 
-def tasted_blend(book: "BookCore", item: str, components: Sequence[str], wanted: Tasting = _ALL) -> Blend:
-    """A blend by the components of a model: as it is, last was, or is planned.
+def tasted_blend(book: "BookCore", blend: str, components: Sequence[str], wanted: Tasting = _ALL) -> Blend:
+    """A blend by the components of a model: an item as it is, last was, or is planned; or a recipe.
 
     Raises:
+        Unknown: there is no such item or recipe.
         Malformed: it has a part that no glass of the model had.
     """
-    return blend_of(components, composition_of(book, book.find(item), _told(wanted)))
+    try:
+        return blend_of(components, composition_of(book, book.find(blend), _told(wanted)))
+    except Unknown as no_item:
+        try:
+            card = recipe_card(book, blend)
+        except Unknown:
+            raise no_item from None
+    parts = {name: float(part) for name, part in card.fractions.items()}
+    return blend_of(components, blended(book, parts, _told(wanted)))
 
 
 def _is_wanted(note: TastingNote, named: Collection[str]) -> bool:
