@@ -115,6 +115,9 @@ def test_bounds_of_the_recipe_stay_where_they_are_narrower(desk):
     desk.does("trial --part V-000001-R=80 --part V-000002-P=14 --part 'V-000003-N=6 in 5.9..6.1' --ref narrow")
     kept = desk.asks("mixture drift --trials all --response pear --of narrow --d-prime 1 --keep")
     assert {one["component"]: one["bounds"] for one in kept["bounds"]}["V000003N"] == "5.900..6.100"
+    desk.does("set narrow tolerance='no such recipe'")
+    desk.does("pour narrow V-000001-R '80 ml' V-000002-P '10 ml' V-000003-N '10 ml'")
+    assert "above its bounds of 5.90 to 6.10 %" in desk.does("show narrow").err + desk.does("show narrow").out
 
 
 def test_a_recipe_on_kinds_keeps_its_tolerance(desk):

@@ -16,6 +16,7 @@
 """
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.bounds import Bounds, PartShare, beside_bounds
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.entries import RecipePart
     from pourbook.book.store import Store
+    from pourbook.queries.trials.trial_plan import RecipeCard
 
 __all__ = ["Bounded", "bounded_by", "bounds_followed", "bounds_kept"]
 
@@ -121,12 +123,17 @@ def bounds_followed(book: "BookCore", item: str, *, water_is_computed: bool = Fa
     if not known.get("follows"):
         return None
     try:
-        if tolerance := known.get("tolerance"):
-            card = recipe_card(book, tolerance)
-        else:
-            card, _ = recipe_followed(store, item, known.get("plan", "") if kind_of(item) == "trial" else "")
+        card = _card_held_to(book, item, known)
     except Unknown:
         return None
     found = bounded_by(card.recipe.parts, book.settings["decimal_mark"], water_is_computed=computed)
     of_kind = {part.stands_for: part.component for part in card.recipe.parts if part.stands_for}
     return found._replace(taken={one: of_kind.get(kind, kind) for one, kind in stood_for(store, poured).items()})
+
+
+def _card_held_to(book: "BookCore", item: str, known: Mapping[str, str]) -> "RecipeCard":
+    """The recipe of its tolerance, where one was kept and is there; else the one that it follows."""
+    if tolerance := known.get("tolerance"):
+        with suppress(Unknown):
+            return recipe_card(book, tolerance)
+    return recipe_followed(book.store, item, known.get("plan", "") if kind_of(item) == "trial" else "")[0]
