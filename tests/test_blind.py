@@ -10,6 +10,7 @@ import io
 import json
 import re
 from collections import Counter
+from hashlib import sha256
 from itertools import pairwise
 
 import pypdfium2
@@ -285,6 +286,7 @@ def test_the_reveal_says_what_was_sealed(evening, tmp_path):
     } == {(flight.assessor, glass.code, glass.item) for flight in evening.flights for glass in flight.glasses}
     assert seal_of(evening.flights, "another salt") != closed["seal"]
     report = evening.does("session report Autumn --json", kept=False).json
+    assert sha256(report["sealed_text"].encode()).hexdigest() == closed["seal"]
     assert sum(one["ballots"] for one in report["by_glass"]) == 24
     assert len(report["repeats"]) == 4
     with Book.open(evening.desk.book) as book:

@@ -11,6 +11,7 @@ from pourbook import Book
 from pourbook.actions import tasting_session
 from pourbook.actions.happening import Happening
 from pourbook.actions.tasting_session import Asked
+from pourbook.actions.vats import Bottling
 from pourbook.book.entries import Stage, Taste
 from pourbook.book.journal import journal
 from pourbook.book.sessions import key_to, session_named
@@ -300,6 +301,43 @@ def test_the_house_holds_what_has_a_fault_once_it_is_known(evening):
     assert closed.held == (item,)
     assert book.show(item).facts["held"] == "yes"
     assert book.verify().faults == ()
+
+
+def test_a_ballot_by_mistake_is_voided_and_taken_again(evening):
+    """Before the reveal; what is revealed is the second one, and a book made anew says the same."""
+    book, glasses = evening
+    _, code, item = glasses[0]
+    (slip,) = book.take_ballot(HOW, "Autumn", code, Taste(score="7")).entries
+    book.void(HOW, slip)
+    book.take_ballot(HOW, "Autumn", code, Taste(score="70"))
+    book.close_session(HOW._replace(confirm=True), "Autumn")
+    assert [note.score for note in book.notes_of(item)] == [70.0]
+    before = list(journal(book.store))
+    book.repair()
+    assert list(journal(book.store)) == before
+    assert [note.score for note in book.notes_of(item)] == [70.0]
+    assert book.verify().faults == ()
+
+
+def test_an_assessor_may_be_a_person_of_the_house(books, tmp_path):
+    """Named by badge; papers, tables and reports have the name."""
+    with Book.open(books[0]) as book:
+        badge = book.enter(HOW, "person", "Isla Farrow").id
+        book.open_session(HOW, "Autumn", WISH._replace(assessors=(badge, "Tomas Reeve")))
+        assert [one.called for one in book.session_card("Autumn").ballots] == list(PEOPLE)
+        table = tmp_path / "ballots.csv"
+        table.write_text(f"code,assessor,score\n{codes(book)[0][1]},isla farrow,70\n")
+        assert [note.assessor for note in book.take_ballots(HOW, "Autumn", table).notes] == [badge]
+
+
+def test_no_glass_is_poured_from_bottles(books):
+    """A counted lot is left by the bottle: that is opened into a vial, and the vial is offered."""
+    with Book.open(books[0]) as book:
+        book.open_batch(HOW, {"ref": "Vat"})
+        book.pour(HOW, "Vat", [("C000001H", read_amount("20 l"))])
+        lot = book.bottle(HOW, "Vat", Bottling(10, read_amount("700 ml"))).lot
+        with pytest.raises(Refused, match="counted in bottles"):
+            book.session_plan(WISH._replace(glasses=("S 1", lot)))
 
 
 def test_allergens_are_one_list_over_all_glasses(books):

@@ -47,6 +47,7 @@ def _report_document(found: "SessionReport") -> dict[str, Any]:
     return {
         **session_document(found.card.opened),
         "seal_agrees": found.seal_agrees,
+        "sealed_text": found.sealed_text,
         "by_glass": [
             {
                 "id": one.item, "ballots": one.ballots, "score": _spread(one.score), "liking": _spread(one.liking),

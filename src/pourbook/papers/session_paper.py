@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["SessionPaper", "session_paper"]
 
+_CHECK = "To check it, take the SHA-256 of sealed_text, as pourbook session report --json gives it."
 _NAME = Type(typefaces.SEMIBOLD, 13, 16)
 
 
@@ -72,7 +73,7 @@ def _sections(values: SessionPaper) -> Iterable[Section]:
     yield Section("By assessor: code, glass, score", [*_by_assessor(values)])
     agrees = "agrees: nothing was changed since the session was opened" if found.seal_agrees else "DOES NOT AGREE"
     seal = found.card.opened.session.seal
-    yield Section("Seal", [Lines((f"SHA-256 {seal}", f"What was revealed {agrees}."), SMALL)])
+    yield Section("Seal", [Lines((f"SHA-256 {seal}", f"What was revealed {agrees}.", _CHECK), SMALL)])
 
 
 def _by_glass(values: SessionPaper) -> list[Block]:

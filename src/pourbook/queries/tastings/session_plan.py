@@ -18,9 +18,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.serving import TESTS, Glass, glass_of, most_of_each
+from pourbook.book.bottles import bottle_count
 from pourbook.book.items import ItemView
 from pourbook.codes.identifiers import hyphened
-from pourbook.errors import Held, Malformed, NotThere
+from pourbook.errors import Held, Malformed, NotThere, Refused
 from pourbook.gauging.as_typed import amount_again, strength_again
 from pourbook.queries.items.called import called_view
 from pourbook.queries.traces.brought import Brought, brought
@@ -167,11 +168,17 @@ def need_of(book: "BookCore", item: str, glasses: int, glass_ml: float, percent:
 
     Raises:
         Held: it is on hold.
+        Refused: it is a lot that is counted in bottles.
         NotThere: it is empty.
     """
     view = book.show(item)
     if view.facts.get("held"):
         raise Held(f"{hyphened(item)} is on hold, so nobody tastes it", "leave it out, or release it first")
+    if view.kind == "lot" and bottle_count(book.store, item) is not None:
+        raise Refused(
+            f"{hyphened(item)} is counted in bottles, so no glass is poured from it",
+            f"open one into a vial and offer that: pourbook draw {hyphened(item)} '1 bottle'",
+        )
     if not view.holding.mass_mg:
         raise NotThere(f"{hyphened(item)} is empty", "leave it out, or draw a sample first")
     return Need(view, called_view(book.store, view), glasses, glass_of(view.holding.liquid, glass_ml, percent))

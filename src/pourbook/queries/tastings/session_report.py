@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.bench.serving import TESTS, passes
 from pourbook.book.entries import Coded, Flight
+from pourbook.book.journal import entry_of
+from pourbook.book.sealing import seal_text
 from pourbook.book.sessions import called_assessor, key_to, session_named
 from pourbook.book.tasting_notes import About, TastingNote, notes
 from pourbook.errors import Refused
@@ -97,6 +99,7 @@ class SessionReport(NamedTuple):
     Attributes:
         card: the session.
         seal_agrees: whether what was revealed is what was sealed.
+        sealed_text: that text; its SHA-256 is the seal.
         glasses: by item, the best score first.
         people: by assessor.
         repeats: hidden repeats that were scored twice.
@@ -109,6 +112,7 @@ class SessionReport(NamedTuple):
 
     card: SessionCard
     seal_agrees: bool
+    sealed_text: str
     glasses: tuple[GlassFound, ...]
     people: tuple[PersonFound, ...]
     repeats: tuple[Repeat, ...]
@@ -132,6 +136,7 @@ def session_report(book: "BookCore", name: str) -> SessionReport:
     if opened.is_open:
         raise Refused(f"session '{session.name}' is still open", "close it first: pourbook session close")
     flights, seal_agrees = key_to(store, opened)
+    body = entry_of(store, opened.revealed).entry["body"]
     by_code = {note.code: note for note in notes(store, About(session=session.name)) if note.code}
     people = tuple(_person(flight, called_assessor(store, flight.assessor), by_code) for flight in flights)
     ranks = {person.assessor: found for person in people if (found := _ranks(person, session.ids))}
@@ -140,6 +145,7 @@ def session_report(book: "BookCore", name: str) -> SessionReport:
     return SessionReport(
         session_card(book, session.name),
         seal_agrees,
+        seal_text(flights, body["salt"]).decode(),
         tuple(sorted((_glass(item, people, ranks) for item in session.ids), key=_best_first)),
         people,
         repeats,
