@@ -254,6 +254,30 @@ def test_a_triangle_is_picked_and_judged(books):
     assert report.test.judged.verdict == "different"
 
 
+@pytest.mark.parametrize(
+    ("scores", "said"),
+    [
+        ([(80, 60)] * 6, "show that the glasses differ (Friedman, p = 0.031)"),  # 2 of 64 orders are as far apart
+        ([(80, 60), (60, 80)] * 3, "do not show that the glasses differ (Friedman, p = 1.000)"),
+        ([(70, 70)] * 6, "nobody told any two apart"),
+    ],
+)
+def test_ranks_of_scores_are_compared(books, scores, said):
+    """Two glasses and six assessors: by chance all agree in 2 of 2^6 cases; half and half always is as far apart."""
+    people = tuple(f"Taster {n}" for n in range(1, 7))
+    desk = Desk(books[0], here)
+    with Book.open(books[0]) as book:
+        book.open_session(HOW, "Two", WISH._replace(glasses=("S 1", "S 2"), assessors=people))
+        given = dict(zip(people, scores, strict=True))
+        for assessor, code, item in codes(book, "Two"):
+            score = given[assessor][("V000001R", "V000002P").index(item)]
+            book.take_ballot(HOW, "Two", code, Taste(score=str(score)), assessor)
+        book.close_session(HOW, "Two")
+    out = desk.does("session report Two").out
+    assert said in out
+    assert "caution" in desk.does("session report Two").err
+
+
 def test_what_a_test_can_show_is_said_before(books):
     """Two assessors can show nothing by a triangle: even (1/3)^2 = 0.11 is no rarity."""
     with Book.open(books[0]) as book:

@@ -26,6 +26,9 @@ CAUTION = (
 )
 """Without it there is no session."""
 
+_REPEATABILITY_LIMIT = 2.8
+"""Times the standard deviation: 1.96 times the root of 2, as ISO 5725-6 rounds it (remembered)."""
+
 SEALED = "Codes are sealed until the session is closed."
 
 
@@ -58,11 +61,12 @@ def found_words(report: "SessionReport", named: Mapping[str, str], mark: str = "
     for repeat in report.repeats:
         first, second = (shown(score, 0, mark) for score in repeat.scores)
         who = next(one.called for one in report.people if one.assessor == repeat.assessor)
-        said.append(f"Hidden repeat: {who} scored {named[repeat.item]} {first} and {second}.")
+        said.append(f"Hidden repeat {named[repeat.item]}: {who} scored it {first} and {second}.")
     if report.repeat_deviation is not None:
+        deviation, limit = (shown(factor * report.repeat_deviation, 1, mark) for factor in (1.0, _REPEATABILITY_LIMIT))
         said.append(
-            f"One score repeats within a standard deviation of {shown(report.repeat_deviation, 1, mark)}; smaller"
-            " differences between glasses of one assessor mean nothing."
+            f"Scores of one glass repeat within a standard deviation of {deviation}; two of them differ by more than"
+            f" {limit} once in twenty times."
         )
     return tuple(said)
 
@@ -111,7 +115,7 @@ def _rank_words(report: "SessionReport", named: Mapping[str, str], mark: str) ->
     who = counted(len(found.ranks), "assessor")
     p_value = shown(found.friedman.best_p, 3, mark)
     if found.friedman.best_p > found.alpha:
-        yield f"Ranks of {who} do not show that the glasses differ (Friedman, p = {p_value}). They may all the same."
+        yield f"Ranks of {who} do not show that the glasses differ (Friedman, p = {p_value}), nor that they are alike."
     else:
         yield f"Ranks of {who} show that the glasses differ (Friedman, p = {p_value})."
         for pair in found.pairs:
