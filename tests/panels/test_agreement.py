@@ -220,3 +220,9 @@ def test_faulty_scores_are_refused(tmp_path, more, scale, refusal):
     assert ran.status == 1
     assert refusal in ran.err
     assert "do: " in ran.err
+
+
+def test_assessors_who_cancel_each_other_say_nothing_of_products():
+    """Half of them the other way round: means are equal, so no correlation is told; nor is that an error."""
+    found = agreement({("Ana", "ash"): [80], ("Ana", "oak"): [60], ("Ben", "ash"): [60], ("Ben", "oak"): [80]})
+    assert (found.one, found.panel_order, found.w) == (None, None, 0.0)

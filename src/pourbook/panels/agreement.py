@@ -155,14 +155,14 @@ def _kendall(means: Sequence[Sequence[float]]) -> tuple[float, float]:
 
 
 def _correlations(means: Sequence[Sequence[float]]) -> "_Four":
-    """One assessor and the panel's mean, each counting level and not; None where nothing varies."""
+    """One assessor and the panel's mean, each counting level and not; None where neither of the two differ."""
     n, k = len(means[0]), len(means)
     rows = list(zip(*means, strict=True))
     of_products = k * _squares([_mean(row) for row in rows]) / (n - 1)
     of_assessors = n * _squares([_mean(column) for column in means]) / (k - 1)
     total = _squares([score for row in rows for score in row])
     rest = (total - (n - 1) * of_products - (k - 1) * of_assessors) / ((n - 1) * (k - 1))
-    if total == 0.0:
+    if of_products == of_assessors == 0.0:
         return None, None, None, None
     rest = max(rest, 1e-12 * total)  # whole agreement, as far as numbers say
     one = _counting_level(of_products, of_assessors, rest, n, k)
