@@ -2,10 +2,15 @@
 
 import re
 import xml.etree.ElementTree as ET
+from itertools import combinations
 
 import pypdfium2
 import pytest
 
+from pourbook import typefaces
+from pourbook.papers.marks import Words
+
+HAIR = 0.02
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -56,3 +61,26 @@ def same_outlines(expected, svg, pdf):
 def corners_of(numbers):
     """Pairs of numbers."""
     return list(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def rooms(drawing):
+    """Where the ink of every line of words is."""
+    for mark in drawing.marks:
+        if isinstance(mark, Words):
+            size = mark.type.size_pt
+            right = mark.x + typefaces.width_pt(mark.text, mark.type.face, size)
+            yield mark.text, (mark.x, mark.y - 0.74 * size, right, mark.y + 0.22 * size)
+
+
+def apart(drawing):
+    """No words lie on others, or leave the drawing."""
+    found = list(rooms(drawing))
+    for text, (left, top, right, foot) in found:
+        assert left >= -HAIR, text
+        assert right <= drawing.width + HAIR, text
+        assert top >= -HAIR, text
+        assert foot <= drawing.height + HAIR, text
+    for (text, one), (other_text, other) in combinations(found, 2):
+        across = min(one[2], other[2]) - max(one[0], other[0])
+        down = min(one[3], other[3]) - max(one[1], other[1])
+        assert across <= HAIR or down <= 0.3, (text, other_text)

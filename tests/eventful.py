@@ -5,7 +5,7 @@ from house import HOW, House, moment, new_make
 from pourbook import Pour, Recipe, RecipePart, Reserve
 from pourbook.actions.ballots import take_ballot
 from pourbook.actions.tasting_session import close_session, open_session, pour_session
-from pourbook.book.entries import Component, Imported, Packed, Paper, Stage, Taste
+from pourbook.book.entries import Blending, Component, Imported, Packed, Paper, Stage, Taste
 from pourbook.book.trade_numbers import next_ssccs
 from pourbook.codes.identifiers import write
 from pourbook.quantities import read_amount
@@ -45,6 +45,9 @@ def eventful_book(path=":memory:"):
     house.record(Packed(house.id("L1"), "case", next_ssccs(house.book.store, "9521234", 2), "9521234", 6))
     pear = {"nose": Stage("a little shy", {"pear": "4"})}
     house.record(Taste(house.id("C1"), "Isla Farrow", stages=pear, score="82"), at="2020-05-04 10:00")
+    table = Recipe("Winter", (RecipePart(house.id("C1"), "1"), RecipePart("water", "1")))
+    guests = Blending("Winter", ("Isla Farrow", "Tomas Reeve"), "40 ml", "5 ml", 9_000)
+    house.record(table, guests, at="2020-05-04 11:00")
     blind_session(house, HOW._replace(when_us=moment("2020-05-04 12:00")))
     house.close_period("2020-05-05")
     house.fill("B1", "1 l", "60", pending=True, at="2020-06-01")

@@ -115,6 +115,7 @@ def test_finding_and_tracing_stay_light(book):
         ["revisions", "T-000002-M"],
         ["near", "T-000002-M"],
         ["shape", "C-000001-H"],
+        ["blending", "show"],
         ["evaporation"],
         ["account", "--from", "2023-01-01", "--to", "2024-12-31", "--group-by", "kind"],
     ]

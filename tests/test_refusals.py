@@ -205,7 +205,7 @@ SCENES = [
     # -- pictures, dossiers, and what they vouch for ---------------------------------------------
     Scene("a picture of no kind that is drawn", errors.Malformed, "trace {B1} --picture {folder}/flow.png"),
     Scene("a shape of no kind that is drawn", errors.Malformed, "shape {V1} -o {folder}/shape.png"),
-    Scene("the shape of what nobody tasted", errors.Refused, "shape {C1} {C2}"),
+    Scene("the shape of what nobody tasted", errors.Refused, "shape {C2} {C3}"),
     Scene("a shape in a word that no note has", errors.Unknown, "shape {V1} --words smoke"),
     Scene("a picture in no folder", errors.StoreError, "trace {B1} --picture {folder}/a/flow.svg"),
     Scene("a dossier in no form that is made", errors.Malformed, "dossier {L1} -o {folder}/dossier.doc"),

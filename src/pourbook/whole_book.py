@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     import pourbook.actions.enter_printer
     import pourbook.actions.entering
     import pourbook.actions.gauge
+    import pourbook.actions.guest_blending
+    import pourbook.actions.guest_papers
     import pourbook.actions.house_settings
     import pourbook.actions.importing
     import pourbook.actions.item_facts
@@ -56,6 +58,7 @@ if TYPE_CHECKING:
     import pourbook.queries.items.item_card
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
+    import pourbook.queries.tastings.blending_card
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
     import pourbook.queries.tastings.session_card
@@ -87,6 +90,8 @@ ACTIONS = {
     "enter_printer": ("enter_printer", "forget_printer"),
     "entering": ("enter",),
     "gauge": ("gauge",),
+    "guest_blending": ("choose_blend", "compose_blend", "open_blending", "taste_blends"),
+    "guest_papers": ("print_guest_cards", "print_guest_sheets"),
     "house_settings": ("change_settings",),
     "importing": ("import_casks", "import_epcis", "import_gauges", "import_history"),
     "item_facts": ("hold", "move_items", "note", "release", "set_facts"),
@@ -120,6 +125,7 @@ QUERIES = {
     "labels.print_log": ("print_log", "reserved"),
     "tastings.notes": ("notes_of",),
     "tastings.search": ("notes_around", "tastings"),
+    "tastings.blending_card": ("blending_card", "blendings_listed"),
     "tastings.shape": ("shape",),
     "tastings.tasted_blends": ("tasted_blend", "tasted_blends"),
     "tastings.words": ("words",),
@@ -173,14 +179,18 @@ class Book(BookCore):
         add_water = pourbook.actions.reducing.add_water
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
+        blending_card = pourbook.queries.tastings.blending_card.blending_card
+        blendings_listed = pourbook.queries.tastings.blending_card.blendings_listed
         bottle = pourbook.actions.vats.bottle
         casks = pourbook.queries.casks.choosing.casks
         change_settings = pourbook.actions.house_settings.change_settings
+        choose_blend = pourbook.actions.guest_blending.choose_blend
         close_period = pourbook.actions.correcting.close_period
         close_session = pourbook.actions.tasting_session.close_session
         compare = pourbook.queries.trials.comparison.compare
         component_card = pourbook.queries.trials.components.component_card
         components = pourbook.queries.trials.components.components
+        compose_blend = pourbook.actions.guest_blending.compose_blend
         compose_flight = pourbook.actions.composing_flight.compose_flight
         compose_trial = pourbook.actions.composing.compose_trial
         declare = pourbook.actions.declare.declare
@@ -216,6 +226,7 @@ class Book(BookCore):
         number_cases = pourbook.actions.trade_numbers.number_cases
         number_pallets = pourbook.actions.trade_numbers.number_pallets
         open_batch = pourbook.actions.vats.open_batch
+        open_blending = pourbook.actions.guest_blending.open_blending
         open_session = pourbook.actions.tasting_session.open_session
         plan_batch = pourbook.actions.vats.plan_batch
         plan_reduction = pourbook.actions.reducing.plan_reduction
@@ -224,6 +235,8 @@ class Book(BookCore):
         print_ballots = pourbook.actions.session_papers.print_ballots
         print_dossier = pourbook.actions.print_paper.print_dossier
         print_glass_labels = pourbook.actions.session_papers.print_glass_labels
+        print_guest_cards = pourbook.actions.guest_papers.print_guest_cards
+        print_guest_sheets = pourbook.actions.guest_papers.print_guest_sheets
         print_log = pourbook.queries.labels.print_log.print_log
         print_period = pourbook.actions.declare.print_period
         print_pour_sheet = pourbook.actions.session_papers.print_pour_sheet
@@ -258,6 +271,7 @@ class Book(BookCore):
         take_in_cask = pourbook.actions.casks.take_in_cask
         take_in_sample = pourbook.actions.casks.take_in_sample
         taste = pourbook.actions.tasting.taste
+        taste_blends = pourbook.actions.guest_blending.taste_blends
         tasted_blend = pourbook.queries.tastings.tasted_blends.tasted_blend
         tasted_blends = pourbook.queries.tastings.tasted_blends.tasted_blends
         tastings = pourbook.queries.tastings.search.tastings

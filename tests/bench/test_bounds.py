@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pourbook.bench.bounds import Bounds, beside_bounds, bounds_of, check_bounds, read_part, stands
+from pourbook.bench.bounds import Bounds, beside_bounds, bounds_of, check_bounds, nearest_within, read_part, stands
 from pourbook.bench.trials import fractions, laid_out
 from pourbook.errors import Malformed, OutOfRange
 from pourbook.liquid import Liquid
@@ -43,6 +43,24 @@ def test_bounds_of_a_recipe_can_all_be_met_at_once(typed):
     assert sum(one.low for one in bounds.values()) <= 1
     if len(bounds) == len(parts):
         assert sum(one.high for one in bounds.values()) >= 1
+
+
+@given(bounded_parts(), st.lists(st.integers(0, 100), min_size=8, max_size=8))
+def test_the_nearest_within_is_within_and_keeps_what_is_within(typed, wanted):
+    """Together a hundred, each part in its bounds as far as a tenth of a per cent tells; what is within stays."""
+    parts = kept(typed)
+    some, free = bounds_of(parts), Bounds(Fraction(0), Fraction(1))
+    bounds = {component: some.get(component, free) for component, _, _ in parts}
+    whole = sum(wanted[: len(parts)])
+    shares = {one: part / whole for one, part in zip(bounds, wanted, strict=False)} if whole else {}
+    found = nearest_within(shares, bounds)
+    assert sum(found.values()) == 100
+    for one, part in found.items():
+        assert float(bounds[one].low) * 100 - 0.1 <= part <= float(bounds[one].high) * 100 + 0.1
+    if shares and all(bounds[one].low <= share <= bounds[one].high for one, share in shares.items()):
+        assert {one: float(part) for one, part in found.items()} == pytest.approx(
+            {one: share * 100 for one, share in shares.items()}, abs=0.3
+        )
 
 
 @given(bounded_parts(), st.integers(1, 50))

@@ -16,6 +16,9 @@ FIGURES = {
 }  # fmt: skip
 """What options that take figures call them in their help."""
 
+GROUPS = ("blending", "import", "session", "uncertainty")
+"""Verbs of several."""
+
 WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}
 """Names and counts of dots: options that are called so, and take no decimals."""
 
@@ -39,6 +42,8 @@ recipe 'Ostrewick' --part 'Q 1=92,5:base' --part 'water=7,5'
 trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
 component 'Ash base' --wood ash --bounds '0,5..85,5'
 settings --set role.rich=0,5..15,5 --set most_of_one=85,5
+blending open Abend --recipe Tisch --guest A --guest B --blend '10,5 ml' --glass '2,5 ml' --to 21,5
+blending compose Abend2 --guest A --called Eins --part 'Q 1=92,5' --part 'Vatting 1=7,5'
 near --part 'Q 1=92,5' --part 'water=7,5'
 trial --list --score '70,5..'
 trial --part 'Q 1=92,5 in 90,5..95' --total '100,5 ml' --to 45,5
@@ -114,6 +119,8 @@ def book(tmp_path_factory):
         batch 'Vatting 2' --when 2024-01-01
         fill 'Vatting 1' '20,5 l' --strength 46,5 --when 2024-01-01
         vessel 'Vat 1' --table '0 0,5; 100 1000,5' --when 2024-01-01
+        recipe Tisch --part 'Q 1=90' --part 'Vatting 1=10' --when 2024-01-01
+        blending open Abend2 --recipe Tisch --guest A --guest B --blend '10 ml' --glass '2 ml' --when 2024-01-01
         trial --part 'Q 1=1' --total '100 ml' --ref 'Trial 1' --when 2024-01-01
         pour 'Trial 1' 'Q 1' '92,5 ml' --when 2024-01-01
         scale-up 'Trial 1' --total '10,5 l' --to 46,5 --open --ref 'Vatting 3' --when 2024-01-01
@@ -175,7 +182,7 @@ def test_settings_and_facts_are_typed_and_shown_with_the_comma(book, tmp_path):
 def test_every_option_that_takes_a_figure_is_tried():
     """An option added later, and read in another way, does not slip through."""
     tried = {
-        (" ".join(words[:2]) if words[0] in ("import", "session", "uncertainty") else words[0], word.partition("=")[0])
+        (" ".join(words[:2]) if words[0] in GROUPS else words[0], word.partition("=")[0])
         for words in map(shlex.split, lines(AT_THE_BOOK) + lines(CALCULATORS))
         for word in words
         if word.startswith("--")

@@ -179,6 +179,20 @@ session-show: session show Autumn
 session-list: session list
 session-close: session close Autumn --confirm
 session-report: session report Autumn -o {folder}/r.pdf
+recipe 'On the table' --part 'S 26-01=80 in 50..100' --part 'S 26-02=20 in 0..50'
+blending-open: blending open Spring --recipe 'On the table' --guest A --guest B --blend '5 ml' --glass '1 ml' --to 21
+trial: blending compose Spring --guest A --called Light --part 'S 26-01=60' --part 'S 26-02=40'
+trial: blending compose Spring --guest B --called Dark --part 'S 26-01=100'
+blending-paper: blending sheets Spring -o {folder}/sheets.pdf
+pour Light 'S 26-01' '3 ml' 'S 26-02' '2 ml'
+pour Dark 'S 26-01' '5 ml'
+session-open: blending taste Spring
+blending-show: blending show Spring
+session close Spring --confirm
+blending-choose: blending choose Spring Dark
+blending-paper: blending cards Spring -o {folder}/cards.pdf
+blending-list: blending show
+
 session open Odd --glass 'Q 106' --glass 'Q 204' --assessor 'Isla Farrow' --test triangle --confirm
 session-pour: session pour Odd
 session-close: session close Odd --confirm

@@ -90,7 +90,8 @@ def test_what_was_bottled_is_compared_with_the_components_of_its_batch(desk):
     desk.does("bottle 'B 1' --count 10 --size '700 ml' --ref 'L 1'")
     desk.does("taste 'L 1' --nose 'oak 2'")
     found = glasses(desk.asks("shape 'L 1'"))
-    assert [role for role, _ in found] == ["component", "expected", "tasted"]
+    assert [role for role, _ in found] == ["component", "component", "expected", "tasted"]
+    assert found["component", "C000001H"]["notes"] == 2  # those of its vial: nobody tasted from the cask itself
     assert found["component", "C000002F"]["part"] == pytest.approx(0.5, abs=0.01)
 
 

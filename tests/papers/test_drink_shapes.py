@@ -1,14 +1,11 @@
 """The picture of a drink's shape: where things stand, nothing on anything else, and one picture in two forms."""
 
-from itertools import combinations
-
 import pypdfium2
 import pytest
-from drawn_files import same_outlines
+from drawn_files import HAIR, apart, rooms, same_outlines
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pourbook import typefaces
 from pourbook.papers.marks import Outline, Words, stacked
 from pourbook.papers.page import Title, text_width_pt
 from pourbook.papers.shape.shape_layout import panels
@@ -22,7 +19,6 @@ DOT = Notation()
 WIDTH = text_width_pt("A4")
 SCALE = (0.0, 5.0)
 TITLE = Title("From nose to finish", "T-000004-2", "T0000042")
-HAIR = 0.02
 WORDS = ("pear", "honey", "heather", "smoke", "oak", "resin", "chestnut husks", "clove", "barley", "wax", "leather",
          "dried orange peel", "ash")  # fmt: skip
 CASKS = ("Q 31 · S 26-01 · virgin ash hogshead", "Q 7 · heather-wine cask", "chestnut barrel", "Q 5", "", "S 6")
@@ -61,28 +57,6 @@ def shapes(draw):
 SWEET = {"nose": {"honey": 5.0}, "first": {"honey": 4.0, "pear": 2.0}, "middle": {"pear": 1.0}, "finish": {"oak": 3.0}}
 RICH = {"nose": {"oak": 1.0}, "first": {"oak": 2.0}, "middle": {"oak": 4.0}, "finish": {"oak": 3.0}}
 OSTREWICK = shape_of([(0.75, [(SWEET, 20)]), (0.25, [(RICH, 50), (RICH, 40)])], [(SWEET, 12), (SWEET, 14)])
-
-
-def rooms(drawing):
-    """Where the ink of every line of words is."""
-    for mark in drawing.marks:
-        if isinstance(mark, Words):
-            size = mark.type.size_pt
-            right = mark.x + typefaces.width_pt(mark.text, mark.type.face, size)
-            yield mark.text, (mark.x, mark.y - 0.74 * size, right, mark.y + 0.22 * size)
-
-
-def apart(drawing):
-    found = list(rooms(drawing))
-    for text, (left, top, right, foot) in found:
-        assert left >= -HAIR, text
-        assert right <= drawing.width + HAIR, text
-        assert top >= -HAIR, text
-        assert foot <= drawing.height + HAIR, text
-    for (text, one), (other_text, other) in combinations(found, 2):
-        across = min(one[2], other[2]) - max(one[0], other[0])
-        down = min(one[3], other[3]) - max(one[1], other[1])
-        assert across <= HAIR or down <= 0.3, (text, other_text)
 
 
 @given(shape=shapes())

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from pourbook.quantities import Amount, Strength
     from pourbook.queries.trials.revised_parts import PartChange
 
-__all__ = ["Composed", "RecipeWritten", "TrialFacts", "compose_trial", "revise_trial", "write_recipe"]
+__all__ = ["Composed", "RecipeWritten", "TrialFacts", "compose_trial", "revise_trial", "taken", "write_recipe"]
 
 
 class RecipeWritten(NamedTuple):
@@ -54,7 +54,8 @@ class TrialFacts(NamedTuple):
     """What else is known of a trial: the house's ref, its name, the trial it was revised from.
 
     `given` is a label printed ahead; None takes the next number. To reach the strength `to`, the trial's water is
-    computed from what its components hold; None leaves it to the recipe.
+    computed from what its components hold; None leaves it to the recipe. Of a blending session: its name in `blending`,
+    and the guest whose blend it is.
     """
 
     ref: str = ""
@@ -62,6 +63,8 @@ class TrialFacts(NamedTuple):
     revised_from: str = ""
     given: str | None = None
     to: "Strength | None" = None
+    blending: str = ""
+    guest: str = ""
 
 
 _UNNAMED = TrialFacts()
@@ -124,13 +127,13 @@ def compose_trial(
         own = hyphened(identifier)
         written = [Recipe(recipe or own, _found(book, parts, by), by=by)] if parts else []
         follows = written[0] if written else recipe_card(book, recipe).recipe
-        poured = _taken(book, how, follows.parts, uses)
+        poured = taken(book, how, follows.parts, uses)
         if follows.name == own:
             written = [follows._replace(parts=poured)]
         elif poured != follows.parts:
             written.append(Recipe(own, poured, by=follows.by))
         told = {
-            "ref": about.ref, "name": about.name,
+            "ref": about.ref, "name": about.name, "blending": about.blending, "guest": about.guest,
             "revised_from": book.find(about.revised_from) if about.revised_from else "",
             "total": kept_amount(total), "target_strength": kept_strength(about.to) if about.to else "",
             "follows": follows.name, "plan": own if poured != follows.parts and follows.name != own else "",
@@ -222,12 +225,16 @@ def _item_or_kind(book: "BookCore", text: str) -> str:
     return name
 
 
-def _taken(
+def taken(
     book: "BookCore", how: Happening, parts: Sequence[RecipePart], uses: Mapping[str, str]
 ) -> tuple[RecipePart, ...]:
     """Parts with an item for each component that they name; what is not of its kind, or was not named, is asked about.
 
     An item is taken with the role of its kind, where the recipe says none.
+
+    Raises:
+        ToConfirm: an item is not of the kind that it is taken for, or none was named where one alone is.
+        Refused: none was named, and several, or none, are of that kind.
     """
     items = {component_called(book.store, name).name: book.find(item) for name, item in uses.items()}
     kinds = kinds_in(book, (one.component for one in parts))

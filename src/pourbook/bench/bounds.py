@@ -23,12 +23,15 @@ from pourbook.errors import Malformed, OutOfRange
 from pourbook.numerals import read_decimal
 
 __all__ = [
-    "Bounds", "PartShare", "Stands", "beside_bounds", "bounds_of", "check_bounds", "read_part", "read_range", "stands",
+    "Bounds", "PartShare", "Stands", "beside_bounds", "bounds_of", "check_bounds", "nearest_within", "read_part",
+    "read_range", "stands",
 ]  # fmt: skip
 
 Stands = Literal["below", "within", "above"]
 
 _BETWEEN = ".."
+_LEFT_OUT = 1e-9
+"""Stands for a fraction that was left out, so that it grows last of all."""
 _SHOWN = 0.00005
 """Half a hundredth of a per cent: figures are shown to the hundredth, and what shows within its bounds is within."""
 
@@ -123,3 +126,36 @@ def beside_bounds(bounds: Mapping[str, Bounds], volumes_ml: Mapping[str, float])
         for component, (low, high) in bounds.items()
         if whole
     )
+
+
+def nearest_within(fractions: Mapping[str, float], bounds: Mapping[str, Bounds]) -> dict[str, Decimal]:
+    """The blend within bounds that is nearest to one wanted, in per cent to a tenth; together a hundred.
+
+    Nearest: what is free to move keeps its proportions; what was left out comes in only where its bounds, or those of
+    all others, want it. The bounds of every component are given, and can all be met at once.
+
+    >>> bounds = {"ash": Bounds(Fraction(1, 2), Fraction(1)), "chestnut": Bounds(Fraction(0), Fraction(15, 100))}
+    >>> nearest_within({"ash": 0.7, "chestnut": 0.3}, bounds)
+    {'ash': Decimal('85'), 'chestnut': Decimal('15')}
+    """
+
+    def grown(by: float) -> dict[str, float]:
+        return {
+            name: min(max(by * (fractions.get(name) or _LEFT_OUT), float(low)), float(high))
+            for name, (low, high) in bounds.items()
+        }
+
+    least, most = 0.0, 1 / _LEFT_OUT
+    for _ in range(120):
+        middle = (least * most) ** 0.5 if least else most / 1024
+        least, most = (middle, most) if sum(grown(middle).values()) < 1 else (least, middle)
+    found = grown(most)
+    tenths = {name: round(1000 * fraction) for name, fraction in found.items()}
+    lows, highs = ({name: bound[which] * 1000 for name, bound in bounds.items()} for which in (0, 1))
+    while left := 1000 - sum(tenths.values()):
+        step = 1 if left > 0 else -1
+        free = [name for name, now in tenths.items() if lows[name] <= now + step <= highs[name]]
+        if not free:
+            break
+        tenths[max(free, key=lambda name: (highs[name] - tenths[name]) * step)] += step
+    return {name: Decimal(tenth) / 10 for name, tenth in tenths.items()}

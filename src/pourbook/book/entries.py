@@ -17,10 +17,10 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 
 __all__ = [
-    "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Close", "Coded", "Component", "Declared",
-    "DeclaredLine", "Draft", "Entry", "Facts", "Flight", "Gauge", "GaugeUncertainty", "Hold", "House", "Imported",
-    "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release", "Reserve", "Reveal",
-    "Session", "Stage", "Taste", "UsedInstrument", "Void", "Word",
+    "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Blending", "Close", "Coded", "Component",
+    "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Flight", "Gauge", "GaugeUncertainty", "Hold", "House",
+    "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release",
+    "Reserve", "Reveal", "Session", "Stage", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -501,6 +501,23 @@ class Session(NamedTuple):
     swallowed: bool = False
 
 
+class Blending(NamedTuple):
+    """A blending session with guests was opened; the recipe of its name says what stands on the table, with bounds.
+
+    The tasting of the guests' blends has its name, too. `total` is of each blend, `amount` of each in a glass,
+    `strength` that to which glasses are reduced, if to any: all as typed. `alcohol_mg` is the pure alcohol before a
+    guest at the most, in the own blend and in the glasses; `swallowed`: no spittoon is assumed.
+    """
+
+    name: str
+    guests: tuple[str, ...]
+    total: str
+    amount: str
+    alcohol_mg: int
+    strength: str = ""
+    swallowed: bool = False
+
+
 class Reveal(NamedTuple):
     """A session was closed: its flights say who had which item under which code; `salt` is that of its seal."""
 
@@ -516,8 +533,8 @@ class Void(NamedTuple):
 
 
 Entry = (
-    House | Item | Facts | Pour | Gauge | Hold | Note | Component | Recipe | Reserve | Packed | Paper | Imported | Close
-    | Declared | Recall | Release | Reveal | Session | Taste | Void | Word
+    Blending | House | Item | Facts | Pour | Gauge | Hold | Note | Component | Recipe | Reserve | Packed | Paper
+    | Imported | Close | Declared | Recall | Release | Reveal | Session | Taste | Void | Word
 )  # fmt: skip
 
 

@@ -32,9 +32,9 @@ from pourbook.texts import lookup_form
 from pourbook.times import written
 
 __all__ = [
-    "GENESIS", "LOGGED", "Logged", "canonical", "chain", "chaining", "component", "entries_of", "entry_of", "fields",
-    "hash_of", "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of", "names_of",
-    "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "session", "told",
+    "GENESIS", "LOGGED", "Logged", "blending", "canonical", "chain", "chaining", "component", "entries_of", "entry_of",
+    "fields", "hash_of", "is_canonical", "journal", "last_entry", "line_of", "lines_of", "logged", "logged_of",
+    "names_of", "notes_on", "number_of", "parsed", "recipe", "recipe_before", "recipes_revised", "session", "told",
     "written_entries",
 ]  # fmt: skip
 
@@ -325,6 +325,11 @@ def recipe(store: Store, name: str) -> Logged:
 def component(store: Store, name: str) -> Logged:
     """The latest component of that name, found and refused as a recipe is."""
     return _latest(store, "component", name)
+
+
+def blending(store: Store, name: str) -> Logged:
+    """The blending session of that name. Raises as `recipe`."""
+    return _latest(store, "blending", name)
 
 
 def session(store: Store, name: str) -> Logged:

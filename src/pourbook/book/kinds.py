@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pourbook.book import (
+    blending_rules,
     component_rules,
     entries,
     glass_rules,
@@ -160,6 +161,11 @@ def _packed(body: _Body, _mark: str) -> str:
     return f"packed {units} of {counted(body['bottles'], 'bottle')} of {hyphened(body['item'])}"
 
 
+def _blending(body: _Body, _mark: str) -> str:
+    guests = counted(len(body["guests"]), "guest")
+    return f"blending session {body['name']}: {guests}, a blend of {body['total']} each"
+
+
 def _component(body: _Body, _mark: str) -> str:
     said = [f"{name} {body[name]}" for name in ("spirit", "wood", "previous", "role", "bounds") if name in body]
     said += [f"at least {body['min_age']} years"] if "min_age" in body else []
@@ -282,7 +288,7 @@ def _house_rows(body: _Body, _number: int, _happened: int, _place: int) -> Itera
 
 
 def _named_rows(kind: str) -> Rows:
-    """The latest entry of a recipe or component of that name."""
+    """The latest entry of that name: a recipe, a component, a blending session."""
 
     def rows(body: _Body, number: int, _happened: int, _place: int) -> Iterator[Statement]:
         yield _NAMED.format(kind), (body["name"], number, lookup_form(body["name"]))
@@ -329,6 +335,7 @@ _KINDS = (
     Kind(entries.Hold, _hold, (rules.item_is_known, rules.hold_has_its_reason), _hold_rows, can_be_corrected=True),
     Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
+    Kind(entries.Blending, _blending, blending_rules.OF_BLENDINGS, _named_rows("blending")),
     Kind(entries.Component, _component, _OF_COMPONENTS, _named_rows("component")),
     Kind(entries.Recipe, _recipe, _OF_RECIPES, _named_rows("recipe")),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),

@@ -24,6 +24,7 @@ NUMBERED: Mapping[str, Mapping[str, int]] = {
     "mention": {"entry": 1},
     "reserved": {"entry": 1},
     "recipe": {"entry": 1},
+    "blending": {"entry": 1},
     "component": {"entry": 1},
     "pending": {"entry": 1},
     "unit": {"entry": 1},

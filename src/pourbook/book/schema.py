@@ -20,6 +20,7 @@ Imported only when a book is created or compared: sqlite-utils is heavy.
 | reserved | an identifier printed ahead and not yet assigned                                 |
 | setting  | the house's settings now                                                         |
 | recipe   | the latest entry of a recipe of that name                                        |
+| blending | a blending session with guests, by name                                          |
 | component | the latest entry of a component of that name                                    |
 | pending  | an entry with a strength that the laboratory has still to read                    |
 | tasting  | a tasting note that counts: of which item (none while blind), by whom, its scores |
@@ -77,6 +78,8 @@ CREATE TABLE reserved (key INTEGER PRIMARY KEY, entry INTEGER NOT NULL) STRICT;
 CREATE TABLE setting (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE recipe (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE INDEX recipe_lookup ON recipe (lookup);
+CREATE TABLE blending (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE INDEX blending_lookup ON blending (lookup);
 CREATE TABLE component (name TEXT PRIMARY KEY, entry INTEGER NOT NULL, lookup TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE INDEX component_lookup ON component (lookup);
 CREATE TABLE pending (entry INTEGER PRIMARY KEY) STRICT;

@@ -36,6 +36,7 @@ PROJECTIONS = {
     "reserved": "key",
     "setting": "name",
     "recipe": "name",
+    "blending": "name",
     "component": "name",
     "pending": "entry",
     "unit": "sscc",

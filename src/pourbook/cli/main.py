@@ -56,6 +56,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "near": ("tried", "Show what was tried near a trial, or near what you have in mind."),
     },
     "Tasting": {
+        "blending": ("blending", "Blend with guests: compose within bounds, taste blind, choose."),
         "panel": ("panel", "Plan and judge tests of tasters: difference, ranking, agreement, orders."),
         "mixture": ("mixture", "Design trials, and fit models of blends to what was tasted."),
     },

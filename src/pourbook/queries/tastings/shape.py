@@ -14,7 +14,7 @@
 [('component', 'Q 31', 1.0, 4.0), ('expected', '', 1.0, 4.0)]
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from pourbook.book.settings import scale
@@ -22,12 +22,14 @@ from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import PourbookError, Refused, Unknown
 from pourbook.queries.items.called import called
 from pourbook.queries.tastings.notes import notes_of
+from pourbook.queries.tastings.search import Asked, tastings
 from pourbook.queries.tastings.shape_values import Noted, Profile, Role, Shape, expected, gaps, in_order, profile
 from pourbook.queries.traces.behind import parts_of, sources_behind
 from pourbook.queries.trials.trial_plan import plan_of
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.tasting_notes import TastingNote
 
 __all__ = ["shape"]
 
@@ -116,13 +118,19 @@ def _scale(book: "BookCore") -> tuple[float, float]:
 
 
 def _noted(book: "BookCore", item: str, at_us: int | None) -> list[Noted]:
-    """What notes say of an item in intensities; of a vial that nobody noted, what they say of its only source."""
-    found: list[Noted] = [
-        ({name: stage.words for name, stage in note.stages.items() if stage.words}, note.finish_s)
-        for note in notes_of(book, item, at_us)
-    ]
-    told = [one for one in found if one[0]]
-    if told or kind_of(item) != "vial":
-        return told
-    sources = sources_behind(book.store, item)
-    return _noted(book, sources[0], at_us) if len(sources) == 1 else []
+    """What notes say of an item in intensities; where nobody noted it, of the same liquid in a glass or in its cask."""
+    own = _intensities(notes_of(book, item, at_us))
+    if own or kind_of(item) not in ("vial", "cask"):
+        return own
+    alone = sources_behind(book.store, item)[1:] == ()
+    around = [one.note for one in tastings(book, Asked(about=item, until_us=at_us)) if one.how in ("in it", "from it")]
+    if kind_of(item) == "vial":
+        return _intensities(note for note in around if alone and kind_of(note.item) == "cask")
+    return _intensities(note for note in around if sources_behind(book.store, note.item) == (item,))
+
+
+def _intensities(notes: "Iterable[TastingNote]") -> list[Noted]:
+    found = (
+        ({name: stage.words for name, stage in note.stages.items() if stage.words}, note.finish_s) for note in notes
+    )
+    return [one for one in found if one[0]]
