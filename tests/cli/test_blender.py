@@ -141,6 +141,9 @@ def test_the_best_so_far(poured):
     assert (found["id"], found["by"], found["mean"], found["tasters"]) == (second, "score", 81.5, 2)
     assert [(one["name"], one["ahead"], one["stands"]) for one in found["others"]] == [(first, 10.5, "ahead")]
     assert found["others"][0]["band"] == pytest.approx(12.706 * 0.5, abs=0.001), "t of one degree of freedom, 95 %"
+    changed = {one["id"]: one["change"] for one in found["others"][0]["differences"]}
+    assert changed.pop("water") == pytest.approx(-0.05, abs=1e-5)
+    assert list(changed.values()) == pytest.approx([0.4, -0.25, -0.1], abs=1e-5)
     assert poured.asks("compare first second")["best"] == found
     for command in ("revisions first", "compare first second"):
         said = poured.does(command).out

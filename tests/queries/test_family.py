@@ -59,6 +59,16 @@ def test_from_the_first_down_all_branches(bench):
     assert tree(bench, family(bench.book, bench.id("T5"))) == [("T5", 0)]
 
 
+def test_what_was_made_by_a_trial_stands_with_it(bench):
+    """The batches that follow it, each once."""
+    poured(bench, "T1", V1=80, V2=20)
+    poured(bench, "T2", "T1", V1=70, V2=30)
+    bench.open("B1", "B2", follows=bench.id("T2"), ref="Vatting 1")
+    bench.open("B3")
+    first, second = family(bench.book, bench.id("T1")).members
+    assert (first.batches, second.batches) == ((), (bench.id("B1"), bench.id("B2")))
+
+
 def test_what_is_not_poured_is_as_planned(bench):
     """Marked as planned, against the parent as poured; a plan that can no longer be laid out says nothing."""
     poured(bench, "T1", V1=80, V2=20)

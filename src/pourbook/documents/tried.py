@@ -6,19 +6,21 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.documents.items import blend_document, blend_words, bounds_document, out_of_bounds
 from pourbook.documents.shown import Shown, listed, table
 from pourbook.queries.items.called import at_sight
+from pourbook.queries.trials.opinions import set_apart
 from pourbook.words.figure_words import age_words, named, percent, strength_shown, strength_words
 from pourbook.words.tried_words import (
     MOST_CHANGES,
     UNSAID,
     best_words,
     changes_words,
+    made_words,
     mean_words,
     part_words,
     signed,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from pourbook.bench.trials import Difference
     from pourbook.house_style import HouseStyle
@@ -61,7 +63,7 @@ def compared_shown(found: "Comparison", style: "HouseStyle", csv: str = "") -> S
             _summary(blend, style) | _opinion_document(opinion) | {"bounds": bounds_document(bounds)}
             for blend, opinion, bounds in zip(found.blends, found.opinions, found.bounds, strict=True)
         ],
-        "best": _best_document(found.best),
+        "best": _best_document(found.best, found.by_id, found.by.group_by),
         **({"csv": csv} if csv else {}),
     }
     notes = (f"written to {csv}",) if csv else ()
@@ -110,7 +112,10 @@ def family_shown(found: "Family", style: "HouseStyle", paper: str = "") -> Shown
         (" score", lambda one: mean_words(one.opinion.score, style.mark)),
         (" liking", lambda one: mean_words(one.opinion.liking, style.mark)),
     )
-    under = [(changes_words(one.changes, found.called, style.mark), one.opinion.words) for one in found.members]
+    under = [
+        (changes_words(one.changes, found.called, style.mark), one.opinion.words, made_words(one, found.called))
+        for one in found.members
+    ]
     said = _with_lines(said, under, [2 * one.depth for one in found.members])
     document: dict[str, Any] = {
         "id": found.asked,
@@ -118,7 +123,7 @@ def family_shown(found: "Family", style: "HouseStyle", paper: str = "") -> Shown
         "revisions": list(found.revisions),
         **found.by._asdict(),
         "family": [_member_document(one, found, style) for one in found.members],
-        "best": _best_document(found.best),
+        "best": _best_document(found.best, found.compositions, found.by.group_by),
     }
     best = best_words(found.best, found.compositions, found.called, style.mark)
     document |= {"paper": paper} if paper else {}
@@ -154,6 +159,7 @@ def _member_document(one: "Member", found: "Family", style: "HouseStyle") -> dic
         "strength_20c": blend.held_strength if blend else None,
         **(blend_document(blend, style) if blend else unknown),
         **_opinion_document(one.opinion),
+        "batches": list(one.batches),
     }
 
 
@@ -213,10 +219,15 @@ def _opinion_words(opinion: "Opinion", style: "HouseStyle") -> str:
     return "".join(f", {one}" for one in said) + (f": {opinion.words}" if opinion.words else "")
 
 
-def _best_document(best: "Best | None") -> dict[str, Any] | None:
+def _best_document(
+    best: "Best | None", made_of: "Mapping[str, Composition]", group_by: "Grouping"
+) -> dict[str, Any] | None:
     if best is None:
         return None
-    others = [{**other._asdict(), "stands": other.stands} for other in best.others]
+    others = [
+        {**other._asdict(), "stands": other.stands, "differences": _changes_document(apart, group_by, "other", "best")}
+        for other, apart in zip(best.others, set_apart(best, made_of), strict=True)
+    ]
     return {"id": best.name, "by": best.by, **best.mean._asdict(), "others": others}
 
 

@@ -11,7 +11,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from pourbook.codes.identifiers import named
+from pourbook.codes.identifiers import hyphened, named
 from pourbook.numerals import counted, shown
 from pourbook.queries.items.called import at_sight
 from pourbook.queries.trials.family import LEAST_CHANGE
@@ -20,9 +20,13 @@ from pourbook.queries.trials.opinions import set_apart
 if TYPE_CHECKING:
     from pourbook.bench.trials import Difference
     from pourbook.queries.traces.made_of import Composition
+    from pourbook.queries.trials.family import Member
     from pourbook.queries.trials.opinions import Ahead, Best, Mean
 
-__all__ = ["MOST_CHANGES", "UNSAID", "ahead_words", "best_words", "changes_words", "mean_words", "part_words", "signed"]
+__all__ = [
+    "MOST_CHANGES", "UNSAID", "ahead_words", "best_words", "changes_words", "made_words", "mean_words", "part_words",
+    "signed",
+]  # fmt: skip
 
 UNSAID = "not recorded"
 """Stands for the wood, spirit or component of a cask that has none in the book."""
@@ -40,6 +44,11 @@ def changes_words(parts: "Iterable[Difference]", called: Mapping[str, str], mark
     """What is more and what is less, in parts of a hundred."""
     seen = (one for one in parts if abs(one.change) >= LEAST_CHANGE)
     return ", ".join(f"{signed(one.change, mark)} {part_words(one.component, called)}" for one in seen)
+
+
+def made_words(one: "Member", called: Mapping[str, str]) -> str:
+    """The batches that were made by a trial; empty where it was made in none."""
+    return f"made as {', '.join(called[batch] or hyphened(batch) for batch in one.batches)}" if one.batches else ""
 
 
 def signed(change: float, mark: str, digits: int = 2) -> str:

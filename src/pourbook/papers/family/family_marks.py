@@ -18,7 +18,7 @@ from pourbook.papers.marks import Drawing, Mark, Outline, Words, path, rectangle
 from pourbook.queries.trials.family import LEAST_CHANGE, Family, Member
 from pourbook.queries.trials.opinions import Mean
 from pourbook.words.figure_words import strength_shown
-from pourbook.words.tried_words import part_words, signed
+from pourbook.words.tried_words import made_words, part_words, signed
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -229,6 +229,7 @@ def _named(layout: Layout, one: Member, *, is_best: bool) -> Iterator[Mark]:
     stands = (
         "best so far" if is_best else "",
         "not poured" if one.trial and one.is_planned else "",
+        made_words(one, layout.family.called),
         "asked for" if one.name == layout.family.asked and len(layout.family.members) > 1 else "",
     )
     title = f"{ref or name or code}" if one.trial else f"recipe {one.name}"

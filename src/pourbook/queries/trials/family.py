@@ -25,7 +25,7 @@ from pourbook.bench.trials import WATER, Difference, differences
 from pourbook.book.items import ItemView, keys_of_kind, view
 from pourbook.book.journal import recipes_revised
 from pourbook.book.names import items_with
-from pourbook.codes.identifiers import hyphened, kind_of, of_key, read_or_none, readable
+from pourbook.codes.identifiers import hyphened, kind_of, of_key, plain, read_or_none, readable
 from pourbook.errors import Malformed, PourbookError, Unknown
 from pourbook.queries.items.called import blend_called, called
 from pourbook.queries.traces.made_of import BY_CASK, By, Composition, blended, made_of
@@ -57,6 +57,7 @@ class Member(NamedTuple):
         changes: fractions in the parent and here, the largest change first; none for the first.
         blend: as it was poured; None where nothing was.
         opinion: what was thought of it.
+        batches: identifiers of what was made by it.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Member(NamedTuple):
     changes: tuple[Difference, ...]
     blend: "Trace | None"
     opinion: Opinion
+    batches: tuple[str, ...] = ()
 
 
 class Family(NamedTuple):
@@ -127,6 +129,7 @@ def family(book: "BookCore", text: str, by: By = BY_CASK) -> Family:
     line = tuple(tree.down_from(tree.first(asked)))
     trials = [name for name, _, _ in line if name in tree.trials]
     poured = made_of(book, trials, by)
+    batches = items_with(book.store, "follows", "batch")
     members: dict[str, Member] = {}
     for name, parent, depth in line:
         composition = poured.get(name) or _planned(book, name, by, is_trial=name in tree.trials)
@@ -143,9 +146,12 @@ def family(book: "BookCore", text: str, by: By = BY_CASK) -> Family:
             tuple(one for one in changes if abs(one.change) >= LEAST_CHANGE),
             trace_back(book, name) if name in poured else None,
             opinion_of(book, name) if name in tree.trials else Opinion(),
+            tuple(batch for batch, follows in batches.items() if plain(follows) == name),
         )
     parts = {part for one in members.values() for part in one.composition if by.group_by == "cask"}
     names = {one.name: blend_called(one.trial) for one in members.values() if one.trial}
+    made = (batch for one in members.values() for batch in one.batches)
+    names |= {batch: blend_called(view(book.store, batch)) for batch in made}
     return Family(asked, tuple(members.values()), by, names | called(book.store, filter(read_or_none, parts)))
 
 
