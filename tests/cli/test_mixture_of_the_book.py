@@ -146,7 +146,7 @@ def test_casks_are_named_as_people_know_them(desk, tmp_path):
     assert "C-000001-H*C-000002-F" in said
     assert "C-000003-D · heather" in desk.does("mixture drift --trials all --response pear --noticed-by 12").out
     with pypdfium2.PdfDocument(tmp_path / "t.pdf") as pdf:
-        assert "C-000001-H · base" in pdf[0].get_textpage().get_text_bounded()
+        assert "C-000001-H\r\nbase · ash" in pdf[0].get_textpage().get_text_bounded()
 
 
 def test_a_rehearsal_keeps_nothing(desk):

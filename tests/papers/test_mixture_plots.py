@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pypdfium2
@@ -36,6 +37,18 @@ def test_a_pdf_says_what_it_shows(tmp_path):
     assert "held: x4 5.5 %" in said
     assert b"SourceSans3" in (tmp_path / "c.pdf").read_bytes()
     assert b"CreationDate" not in (tmp_path / "c.pdf").read_bytes()
+
+
+def test_figures_on_an_axis_are_evenly_apart(tmp_path):
+    """A step of a quarter, written to the tenth, would not be."""
+    path = tmp_path / "flight.csv"
+    path.write_text("ash,birch,pear\n1,0,2\n0,1,3.1\n1,1,2.4\n1,2,2.9\n2,1,2.2\n", "utf-8")
+    here("mixture", "fit", path, "--response", "pear", "--traces", tmp_path / "t.pdf").done()
+    with pypdfium2.PdfDocument(tmp_path / "t.pdf") as pdf:
+        said = pdf[0].get_textpage().get_text_bounded().splitlines()
+    ticks = [float(line) for line in said if "." in line]
+    assert len(ticks) > 3
+    assert len({round(after - before, 6) for before, after in pairwise(ticks)}) == 1
 
 
 def test_an_svg_is_whole_by_itself(tmp_path):

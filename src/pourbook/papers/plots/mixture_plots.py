@@ -20,6 +20,10 @@ from pourbook.papers.plots.figure import EDGE, FILL, INK, QUIET, SHADES, drawn, 
 __all__ = ["contours", "traces"]
 
 _ACROSS = 4
+_ROUND = (1, 2, 5, 10)
+"""First digits of a step, so that one digit writes it."""
+_LINE = 20
+"""Characters that stand above a panel in one line."""
 _PANEL_IN = (1.75, 1.9)
 _MARGINS_IN = (0.62, 0.55)
 
@@ -59,11 +63,17 @@ def _panel(panel: Any, one: Trace, here: float, value: float, tasted: NDArray[An
     panel.plot(100 * here, value, "o", color=INK, markersize=4)
     panel.plot(100 * np.unique(tasted.round(6)), np.zeros(len(np.unique(tasted.round(6)))), "|", color=QUIET,
                markersize=5, transform=panel.get_xaxis_transform(), clip_on=False)  # fmt: skip
-    panel.set_title(set_in(one.component))
+    panel.set_title(_in_lines(one.component))
     panel.set_xlabel("% of the blend")
-    panel.xaxis.set_major_locator(MaxNLocator(4, steps=(1, 2, 5, 10)))
+    panel.xaxis.set_major_locator(MaxNLocator(4, steps=_ROUND))
+    panel.yaxis.set_major_locator(MaxNLocator(7, steps=_ROUND))
     for axis in (panel.xaxis, panel.yaxis):
         axis.set_major_formatter(_as_the_house_writes(axis, shown))
+
+
+def _in_lines(name: str) -> str:
+    """A long name in two lines: the identifier of a cask, and what it is called."""
+    return set_in(name).replace(" · ", "\n", 1) if len(name) > _LINE else set_in(name)
 
 
 def _as_the_house_writes(axis: Any, shown: Shown) -> FuncFormatter:  # noqa: ANN401
@@ -123,7 +133,7 @@ def contours(found: Section, response: str, shown: Shown, suffix: str) -> bytes:
         panel.set_aspect("equal")
         panel.set_axis_off()
         panel.set_xlim(-0.15, 1.15)
-        panel.set_ylim(-0.15, 0.95)
+        panel.set_ylim(-0.18, 0.95)
         panel.set_title(set_in(response), fontsize=11)
         _grid(panel, triangle, found.components, shown)
         _surface(panel, triangle, found, shown)
@@ -145,9 +155,10 @@ def _grid(panel: Any, triangle: _Triangle, components: Sequence[str], shown: Sho
                 fontsize=7.5, rotation=turns[component], rotation_mode="anchor",
             )  # fmt: skip
         corner, below = _CORNERS[component], component > 0
-        most = 100 * (triangle.least[component] + triangle.side)
+        most = shown(100 * (triangle.least[component] + triangle.side), digits)
+        named = _in_lines(name) if below else set_in(name)
         panel.text(
-            corner[0], corner[1] + (-0.09 if below else 0.03), f"{set_in(name)} {shown(most, digits)} %",
+            corner[0], corner[1] + (-0.09 if below else 0.03), f"{named} {most} %",
             ha=("center", "left", "right")[component], va="top" if below else "bottom", fontweight="bold",
         )  # fmt: skip
 
@@ -158,7 +169,7 @@ def _surface(panel: Any, triangle: _Triangle, found: Section, shown: Shown) -> N
     mesh, inside = Triangulation(*places.T), _inside(hull)
     near = np.array([inside(one, -1.5 / _LATTICE) for one in places])
     mesh.set_mask(~near[mesh.triangles].all(axis=1))
-    levels = MaxNLocator(9).tick_values(found.means[near].min(), found.means[near].max())
+    levels = MaxNLocator(9, steps=_ROUND).tick_values(found.means[near].min(), found.means[near].max())
     tasted = Polygon(hull, transform=panel.transData)
     filled = panel.tricontourf(mesh, found.means, levels, cmap=_shades(len(levels) - 1), zorder=2)
     lines = panel.tricontour(mesh, found.means, levels, colors=INK, linewidths=0.7, zorder=4)
