@@ -71,6 +71,7 @@ SCENES = [
     Scene("an identifier that is not in the book", errors.Unknown, "show {C77}"),
     Scene("a label printed ahead and not in use", errors.Unknown, "show {C51}"),
     Scene("a recipe that was never written", errors.Unknown, "trial --recipe 'Ostrewick no. 9'"),
+    Scene("a ratio of a part that is none", errors.Malformed, "recipe Ash --part V-000001-R=9 --ratio V-000001-R:Oak"),
     Scene("water by pure alcohol", errors.Malformed, "recipe Ash --part V-000001-R=9 --part water=1 --by pure-alcohol"),
     Scene("a component that was never written", errors.Unknown, "component 'Ash base'"),
     Scene("a component named as a cask is", errors.Refused, "component 'row 3/12' --wood ash"),

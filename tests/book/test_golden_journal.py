@@ -231,6 +231,8 @@ def _components(house):
     house.record(Component("Chestnut", "malt", "chestnut", "rum", 8, 20, "rich", "0.5..15", gone=True), at="2019-03-03")
     parts = RecipePart(house.id("C1"), "9", "base", "", "Ash base"), RecipePart("Chestnut", "1", bounds="0.5..2")
     house.record(Recipe("Autumn on components", parts))
+    kept = RecipePart(house.id("C1"), "9", ratio=1), RecipePart("Ash base", "3", fixed=True, ratio=1)
+    house.record(Recipe("Autumn, strong", kept, by="pure-alcohol"))
 
 
 def test_golden_identifiers_fit_their_keys():

@@ -82,6 +82,18 @@ BOTH = {
             how, ml("50 ml"), parts=(RecipePart("S 1", "9"), RecipePart("S 2", "1")), by="pure-alcohol"
         ),
     ),
+    "a recipe with what is kept": (
+        "recipe Kept --part 'S 1=6' --part 'S 2=3' --part 'grain=1 in 0.5..2 fixed:rich' --ratio 's 1:S 2'",
+        lambda book, how: book.write_recipe(
+            how,
+            "Kept",
+            (
+                RecipePart("S 1", "6", ratio=1),
+                RecipePart("S 2", "3", ratio=1),
+                RecipePart("grain", "1", "rich", "0.5..2", fixed=True),
+            ),
+        ),
+    ),
     "a component": (
         "component 'Malt base' --spirit 'malt spirit' --min-age 0 --max-age 12 --role base --bounds 50..90",
         lambda book, how: book.write_component(

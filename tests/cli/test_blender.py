@@ -293,6 +293,7 @@ def test_trials_and_recipes_are_listed(poured):
 
 def test_trials_are_listed_by_what_is_asked(poured):
     """By spirit and cask in per cent, by water, by word; a list as JSON; what narrows it needs it."""
+
     def listed(asked):
         return [one["ref"] for one in poured.asks(f"trial --list {asked}")["trials"] if one["ref"]]
 

@@ -199,6 +199,53 @@ def test_rules_of_the_house_are_of_volumes_also_by_pure_alcohol(desk):
     assert "V-000001-R · S 1 · Row 1/1 · European ash is 50.41 % of the blend" in ran.err
 
 
+# -- what is kept ----------------------------------------------------------------------------
+
+
+def parts_of(desk, recipe):
+    return [part["parts"] for part in desk.asks(f"recipe {recipe}")["parts"]]
+
+
+def test_a_fixed_part_stays_while_others_are_changed(desk):
+    """What is neither named nor fixed makes up for it; fixed stays fixed in what is revised."""
+    desk.does("recipe Kept --part 'S 1=60' --part 'S 2=30' --part 'S 3=10 in 5..15 fixed'")
+    desk.does("trial --recipe Kept --ref first")
+    second = desk.asks("trial --revised-from first --change 'S 2=+5'")["id"]
+    assert parts_of(desk, second) == ["55", "35", "10"]
+    assert desk.asks(f"recipe {second}")["parts"][2]["fixed"] is True
+    assert "10 V-000003-N in 5..15 fixed" in desk.does("journal").out
+    assert "nothing is left that could make up" in desk("trial --revised-from first --change 'S 2=+95'").err
+    assert desk("recipe Kept --part 'S 1=60' --part 'S 2=30' --part 'S 3=10 in 5..15'").status
+
+
+def test_parts_in_a_ratio_change_together(desk):
+    """Named as in the parts, of components as of items; what stands for a component keeps its ratio."""
+    desk.does(
+        "recipe Two --part 'ash base=60' --part 'chestnut accent=30' --part 'S 3=10' --ratio 'Chestnut accent:Ash base'"
+    )
+    assert "60:30 to Chestnut accent" in desk.does("recipe Two").out
+    desk.does("trial --recipe Two --use 'ash base=S 1' --use 'chestnut accent=S 2' --ref first")
+    second = desk.asks("trial --revised-from first --change 'chestnut accent=-1'")["id"]
+    assert parts_of(desk, second) == ["58", "29", "10"]
+    assert "kept in a ratio" in desk("trial --revised-from first --change 'S 1=+1' --change 'S 2=+1'").err
+
+
+def test_a_batch_makes_up_for_a_cask_that_falls_short(desk):
+    """Only if asked: the cask gives all, fixed parts stay, and what is free gives more."""
+    desk.does("recipe Kept --part 'S 1=60' --part 'S 2=30' --part 'S 3=10 fixed'")
+    ran = desk("scale-up Kept --total '400 l'")
+    assert "let the others make up for it (--make-up)" in ran.err
+    pulls = desk.asks("scale-up Kept --total '400 l' --make-up")["pulls"]
+    assert [one["volume_ml_20c"] for one in pulls] == [pytest.approx(ml, abs=1) for ml in (199_750, 160_250, 40_000)]
+    assert pulls[0]["left_ml"] == pytest.approx(0, abs=0.01)
+    final = desk.asks("scale-up Kept --final '460 l' --to 50 --make-up")
+    assert (final["volume_ml_20c"], final["strength_20c"]) == (
+        pytest.approx(460_000, rel=1e-5),
+        pytest.approx(50, abs=1e-3),
+    )
+    desk.does("scale-up Kept --total '400 l' --make-up --record --ref V")
+
+
 # -- batches ---------------------------------------------------------------------------------
 
 

@@ -204,6 +204,8 @@ component: component 'Oak base' --wood oak --min-age 3
 component-show: component 'oak base'
 component-list: component --list
 recipe: recipe Autumn --part 'Oak base=9' --part 'Q 106=1'
+recipe: recipe Kept --part 'Q 105=6' --part 'Q 106=3' --part 'Q 109=1 fixed' --ratio 'Q 105:Q 106'
+recipe-show: recipe Kept
 recipe: recipe Strong --part 'Q 105=9' --part 'Q 106=1' --by pure-alcohol
 recipe-show: recipe Strong
 trial: trial --recipe Autumn --use 'Oak base=S 26-01' --total '5 ml'

@@ -78,6 +78,7 @@ def test_by_words_persons_and_scores(bench):
 
 def test_by_date_and_family(bench):
     """When they were composed; relatives, whichever is named."""
+
     def at(text):
         return read_time(text, house_zone("UTC"))
 

@@ -69,6 +69,7 @@ class TrialFacts(NamedTuple):
 
 _UNNAMED = TrialFacts()
 _NOTHING: Mapping[str, str] = {}
+_FIXED = " fixed"
 
 
 class Composed(NamedTuple):
@@ -89,7 +90,8 @@ def write_recipe(
 ) -> RecipeWritten:
     """Write a recipe: parts by volume, of components, items (identifier or outside name) and water.
 
-    A part may be typed with its bounds: `4 in 2..5`, or `20..30` for their middle. By `PURE_ALCOHOL`, parts are of the
+    A part may be typed with its bounds: `4 in 2..5`, or `20..30` for their middle; and `4 fixed`, `4 in 2..5 fixed` if
+    it keeps its part while others change. By `PURE_ALCOHOL`, parts are of the
     pure alcohol; they have no bounds then, and none is water.
 
     Raises:
@@ -202,8 +204,9 @@ def _found(book: "BookCore", parts: Sequence[RecipePart], by: str) -> tuple[Reci
         raise Malformed(f"parts cannot be by '{by}'", f"write {PURE_ALCOHOL}, or nothing for the volume as poured")
     mark, found = book.settings["decimal_mark"], []
     for one in parts:
-        target, bounds = read_part(one.parts, mark)
-        kept = one._replace(parts=target, bounds=bounds or one.bounds)
+        stays = one.parts.removesuffix(_FIXED)
+        target, bounds = read_part(stays, mark)
+        kept = one._replace(parts=target, bounds=bounds or one.bounds, fixed=one.fixed or stays != one.parts)
         found.append(kept._replace(component=_item_or_kind(book, one.component)) if _is_named(one) else kept)
     fractions(((one.component, one.parts) for one in found), mark)
     if by and any(one.bounds or not _is_named(one) for one in found):

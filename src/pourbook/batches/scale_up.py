@@ -105,7 +105,10 @@ def scaled(
         else:
             pulls += _pulls(component, part_ml, casks, holds, short)
     if short:
-        raise NotThere("; ".join(short), "name more casks for it (--use), or make the batch smaller")
+        raise NotThere(
+            "; ".join(short),
+            "name more casks for it (--use), make the batch smaller, or let the others make up for it (--make-up)",
+        )
     if to_strength is not None:
         water = water_to_reach(mix([pull.liquid for pull in pulls]), to_strength)
         if water.mass_mg:

@@ -1,23 +1,26 @@
-"""The rules of components: what a kind of spirit may be called, and what may be asked of it."""
+"""The rules of components and recipes: what they may be called, what may be asked of them, what a blend may be of."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from typing import Any
 
 from pourbook.bench.bounds import read_range
 from pourbook.bench.components import by_volume, strengths_of
 from pourbook.bench.house_rules import BlendPart, Broken, broken, contradiction
 from pourbook.bench.trials import WATER, fractions
-from pourbook.book.components import house_rules
+from pourbook.book.components import component_of, house_rules
 from pourbook.book.entries import House
 from pourbook.book.items import held
-from pourbook.book.journal import entry_of
+from pourbook.book.journal import entry_of, fields
 from pourbook.book.names import find
 from pourbook.book.rules import Case
-from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of, read_or_none, refuse_as_ref
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of, named, read_or_none, refuse_as_ref
 from pourbook.errors import Ambiguous, Malformed, OutOfRange, PourbookError, Question, Refused
+from pourbook.numerals import read_decimal, shown, with_mark
 
 __all__ = [
     "component_has_a_name_of_its_own", "component_is_not_overwritten", "component_is_possible", "house_rules_agree",
-    "house_rules_question", "recipe_keeps_the_house_rules",
+    "house_rules_question", "kept_of", "recipe_is_not_overwritten", "recipe_keeps_the_house_rules",
 ]  # fmt: skip
 
 
@@ -89,12 +92,11 @@ def component_is_not_overwritten(case: Case) -> Question | None:
     rows = known.store.query("SELECT entry FROM component WHERE name = ?", (kind.name,))
     if not rows:
         return None
-    before = entry_of(known.store, rows[0][0]).entry["body"]
-    after = {name: value for name, value in kind._asdict().items() if value != kind._field_defaults.get(name)}
+    before = component_of(entry_of(known.store, rows[0][0]), known.mark)
     changes = [
-        f"{name.replace('_', ' ')}: {before.get(name, '–')} → {after.get(name, '–')}"
-        for name in kind._fields
-        if before.get(name) != after.get(name) and name != "gone"
+        f"{name.replace('_', ' ')}: {was or '–'} → {will or '–'}"
+        for name, was, will in zip(kind._fields, before, kind, strict=True)
+        if was != will and name != "gone"
     ]
     if not changes:
         return None
@@ -104,3 +106,44 @@ def component_is_not_overwritten(case: Case) -> Question | None:
         "recipes on it mean the new one from now on; or give the new one a name of its own.",
         {"component": kind.name, "entry": rows[0][0]},
     )
+
+
+def recipe_is_not_overwritten(case: Case) -> Question | None:
+    """A recipe of that name keeps its parts, unless a person confirms the new ones."""
+    written, known = case.entry, case.known
+    rows = known.store.query("SELECT entry FROM recipe WHERE name = ?", (written.name,))
+    if not rows:
+        return None
+    kept = entry_of(known.store, rows[0][0]).entry["body"]
+    before = _percents(kept["parts"], known.mark, kept.get("by", ""))
+    after = _percents(map(fields, written.parts), known.mark, written.by)
+    changes = [
+        f"{named(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
+        for one in dict.fromkeys((*before, *after))
+        if before.get(one) != after.get(one)
+    ]
+    if not changes:
+        return None
+    return Question(
+        "recipe-revised",
+        f"recipe '{written.name}' is in the book with other parts: {'; '.join(changes)}",
+        "give the new one a name of its own, or revise this one.",
+        {"recipe": written.name, "entry": rows[0][0]},
+    )
+
+
+def _percents(parts: Iterable[Mapping[str, Any]], mark: str, by: str) -> dict[str, str]:
+    """Each component in per cent, with its bounds, what is kept of it, and what it is per cent of, if of no volume."""
+    typed = {part["component"]: part for part in parts}
+    read = {name: Fraction(read_decimal(with_mark(part["parts"], mark), mark)) for name, part in typed.items()}
+    whole, of = sum(read.values()), f" ({by})" if by else ""
+    return {
+        one: f"{shown(float(100 * value / whole), 2, mark)}{kept_of(typed[one], mark)}{of}"
+        for one, value in read.items()
+    }
+
+
+def kept_of(part: Mapping[str, Any], mark: str) -> str:
+    """What a recipe says of a part beside how much it is: its bounds, and what is kept of it."""
+    said = f" in {with_mark(part['bounds'], mark)}" if "bounds" in part else ""
+    return f"{said}{' fixed' if 'fixed' in part else ''}" + (f" in ratio {part['ratio']}" if "ratio" in part else "")

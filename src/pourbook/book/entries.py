@@ -297,6 +297,8 @@ class RecipePart(NamedTuple):
         role: base, accent, top … in the house's words; may be empty.
         bounds: between which parts of the same whole it may be, as typed ("2..5"); empty where none were set.
         stands_for: name of the `Component` that an item was taken for; empty where it was named itself.
+        fixed: whether it keeps its part of the whole while others change.
+        ratio: number of the ratio that it is kept in with the parts of that number; 0 for none.
     """
 
     component: str
@@ -304,6 +306,8 @@ class RecipePart(NamedTuple):
     role: str = ""
     bounds: str = ""
     stands_for: str = ""
+    fixed: bool = False
+    ratio: int = 0
 
 
 class Recipe(NamedTuple):

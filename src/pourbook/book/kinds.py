@@ -174,11 +174,11 @@ def _component(body: _Body, _mark: str) -> str:
     return f"{told} (retired)" if "gone" in body else told
 
 
-def _recipe(body: _Body, _mark: str) -> str:
+def _recipe(body: _Body, mark: str) -> str:
     parts = ", ".join(
         f"{part['parts']} {named(part['component'])}"
         + (f" as {part['stands_for']}" if "stands_for" in part else "")
-        + (f" in {part['bounds']}" if "bounds" in part else "")
+        + component_rules.kept_of(part, mark)
         for part in body["parts"]
     )
     before = f", revised from {body['revised_from']}" if "revised_from" in body else ""
@@ -323,7 +323,7 @@ _OF_COMPONENTS = (
     component_rules.component_has_a_name_of_its_own, component_rules.component_is_possible,
     component_rules.house_rules_agree, component_rules.component_is_not_overwritten,
 )  # fmt: skip
-_OF_RECIPES = (rules.recipe_is_not_overwritten, component_rules.recipe_keeps_the_house_rules)
+_OF_RECIPES = (component_rules.recipe_is_not_overwritten, component_rules.recipe_keeps_the_house_rules)
 _OF_PACKING = (rules.units_of_a_lot, lot_rules.cases_have_their_bottles)
 _OF_NOTES = (*tasting_rules.OF_TASTING_NOTES, session_rules.blind_note_has_its_glass)
 _KINDS = (

@@ -22,9 +22,7 @@ NAMES_OF_ITEMS = (
     "SELECT lookup, value FROM fact WHERE (name <> 'ref' OR value = (SELECT now.value FROM fact AS now"
     " WHERE now.item = fact.item AND now.name = 'ref' ORDER BY now.happened DESC, now.place DESC LIMIT 1)) AND "
 )
-NAMES_OF = {
-    kind: f"SELECT lookup, name FROM {kind} WHERE " for kind in ("blending", "component", "recipe", "session")
-}
+NAMES_OF = {kind: f"SELECT lookup, name FROM {kind} WHERE " for kind in ("blending", "component", "recipe", "session")}
 
 _KEYS = "0123456789abcdefghijklmnopqrstuvwxyz/-. "
 _MOST = 3

@@ -24,18 +24,17 @@ from pourbook.book.journal import parsed
 from pourbook.book.names import instrument_names, is_reserved
 from pourbook.book.settings import checked
 from pourbook.book.store import Store
-from pourbook.codes.identifiers import hyphened, kind_of, named, refuse_as_ref
+from pourbook.codes.identifiers import hyphened, kind_of, refuse_as_ref
 from pourbook.errors import Malformed, OutOfRange, PeriodClosed, Question, Refused, Unknown, answered
-from pourbook.numerals import read_decimal, shown, with_mark
+from pourbook.numerals import read_decimal
 from pourbook.texts import briefly, first_unprintable
 
 __all__ = [
     "AHEAD_US", "MOST_CHARACTERS", "MOST_OF_A_TEXT", "OF_EVERY_ENTRY", "Case", "InstrumentCase", "Rule",
-    "bottles_are_of_a_usual_size",
-    "bottles_have_a_size", "confirmed", "correction_has_its_reason", "declarable_period", "facts_are_text",
-    "hold_has_its_reason", "instrument_is_known", "item_is_known", "item_is_new", "not_in_a_closed_period",
-    "not_in_the_future", "nothing_pending", "recall_in_order", "recall_not_released", "recipe_is_not_overwritten",
-    "reservable_numbers", "settings_are_known", "somebody_did_it", "texts_are_plain",
+    "bottles_are_of_a_usual_size", "bottles_have_a_size", "confirmed", "correction_has_its_reason",
+    "declarable_period", "facts_are_text", "hold_has_its_reason", "instrument_is_known", "item_is_known",
+    "item_is_new", "not_in_a_closed_period", "not_in_the_future", "nothing_pending", "recall_in_order",
+    "recall_not_released", "reservable_numbers", "settings_are_known", "somebody_did_it", "texts_are_plain",
     "units_of_a_lot",
 ]  # fmt: skip
 
@@ -259,45 +258,6 @@ def units_of_a_lot(case: Case) -> None:
 def settings_are_known(case: Case) -> None:
     """A setting is one of the list, with a value it can have."""
     checked(case.entry.settings)
-
-
-# -- of recipes ------------------------------------------------------------------------
-
-
-def recipe_is_not_overwritten(case: Case) -> Question | None:
-    """A recipe of that name keeps its parts, unless a person confirms the new ones."""
-    written, known = case.entry, case.known
-    rows = known.store.query("SELECT entry FROM recipe WHERE name = ?", (written.name,))
-    if not rows:
-        return None
-    ((bytes_,),) = known.store.query("SELECT bytes FROM entry WHERE number = ?", rows[0])
-    kept = parsed(bytes_)["body"]
-    old = ((part["component"], part["parts"], part.get("bounds", "")) for part in kept["parts"])
-    before = _percents(old, known.mark, kept.get("by", ""))
-    after = _percents(((part.component, part.parts, part.bounds) for part in written.parts), known.mark, written.by)
-    changes = [
-        f"{named(one)}: {before.get(one, '0')} → {after.get(one, '0')} %"
-        for one in dict.fromkeys((*before, *after))
-        if before.get(one) != after.get(one)
-    ]
-    if not changes:
-        return None
-    return Question(
-        "recipe-revised",
-        f"recipe '{written.name}' is in the book with other parts: {'; '.join(changes)}",
-        "give the new one a name of its own, or revise this one.",
-        {"recipe": written.name, "entry": rows[0][0]},
-    )
-
-
-def _percents(parts: Iterable[tuple[str, str, str]], mark: str, by: str) -> dict[str, str]:
-    """Each component in per cent, with its bounds as typed, and what it is per cent of, where that is no volume."""
-    typed = [(component, with_mark(text, mark), with_mark(kept, mark)) for component, text, kept in parts]
-    read = {component: Fraction(read_decimal(text, mark)) for component, text, _ in typed}
-    bounds = {component: f" in {kept}" if kept else "" for component, _, kept in typed}
-    whole = sum(read.values())
-    of = f" ({by})" if by else ""
-    return {one: f"{shown(float(100 * value / whole), 2, mark)}{bounds[one]}{of}" for one, value in read.items()}
 
 
 def subject_is_known(case: Case) -> None:

@@ -36,6 +36,7 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
     metavar="COMPONENT=CASK[,CASK]",
     help="Casks that supply a component, or a kind of spirit.",
 )
+@click.option("--make-up", is_flag=True, help="Where casks hold too little, parts that are not fixed make up for it.")
 @click.option("--heel", metavar="BATCH=AMOUNT", help="Liquid left in the vat that goes into this batch.")
 @click.option("--to", "to_strength", metavar="STRENGTH", help="Reduce to this strength, leaving out the trial's water.")
 @click.option("--open", "open_it", is_flag=True, help="Open the batch with this plan, to be poured cask by cask.")
@@ -46,7 +47,7 @@ __all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
 @recording
 def scale_up_verb(
     door: Door, blend: str, total: str | None, final: str | None, bottles: tuple[str, ...], losses: str | None,
-    uses: tuple[str, ...], heel: str | None, to_strength: str | None, open_it: bool, record_it: bool,
+    uses: tuple[str, ...], make_up: bool, heel: str | None, to_strength: str | None, open_it: bool, record_it: bool,
     **about: str | None,
 ) -> None:  # fmt: skip
     """Scale a trial up to a batch of real casks, in the fractions as poured.
@@ -83,6 +84,7 @@ def scale_up_verb(
         None if heel is None else _heel(door, heel),
         door.strength(to_strength),
         _bottles(door.style, bottles, losses),
+        make_up,
     )
     if open_it and record_it:
         raise Malformed("a batch is poured either at once or cask by cask", "give --record or --open, not both")

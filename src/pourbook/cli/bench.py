@@ -20,11 +20,30 @@ __all__ = ["pour_verb", "recipe_verb", "trial_verb"]
 
 _PARTS = click.option(
     "--part", "parts", multiple=True, metavar="NAME=PARTS[:ROLE]",
-    help="An item, or a component by its name; PARTS is 7, '4 in 2..5' with bounds, or 20..30 for its middle.",
+    help="An item, or a component by its name; PARTS is 7, '4 in 2..5' with bounds, 20..30, or '4 fixed'.",
 )  # fmt: skip
 _BY = click.option(
     "--by", type=click.Choice(("volume", PURE_ALCOHOL)), help="What parts are of; default: volumes as poured."
 )
+
+
+_RATIO = click.option(
+    "--ratio", "ratios", multiple=True, metavar="NAME:NAME", help="Parts that keep their ratio while others change."
+)
+
+
+def _parts(typed: tuple[str, ...], ratios: tuple[str, ...]) -> "list[RecipePart]":
+    """Parts as typed, with the numbers of the ratios that they are kept in."""
+    from pourbook.texts import lookup_form
+
+    parts = [_part(text) for text in typed]
+    for number, text in enumerate(ratios, start=1):
+        kept = {lookup_form(name) for name in text.split(":")}
+        found = {lookup_form(one.component) for one in parts} & kept
+        if len(kept) < 2 or found != kept:
+            raise Malformed(f"'{text}' does not name two parts or more", "write them as in --part: 'Oak base:Ash base'")
+        parts = [one._replace(ratio=number) if lookup_form(one.component) in kept else one for one in parts]
+    return parts
 
 
 def _by(chosen: str | None) -> str:
@@ -43,12 +62,14 @@ def _part(text: str) -> "RecipePart":
 @click.argument("name", required=False)
 @_PARTS
 @_BY
+@_RATIO
 @click.option("--list", "lists", is_flag=True, help="List the recipes.")
 @click.option("--revised-from", metavar="NAME", default="", help="The recipe it was revised from.")
 @recording
 def recipe_verb(
-    door: Door, name: str | None, parts: tuple[str, ...], lists: bool, revised_from: str, by: str | None
-) -> None:
+    door: Door, name: str | None, parts: tuple[str, ...], ratios: tuple[str, ...], lists: bool, revised_from: str,
+    by: str | None,
+) -> None:  # fmt: skip
     """Write a recipe (with --part), or show it (without), or list them all.
 
     Parts are by volume as poured, or --by pure-alcohol, and need not add up to 100. Bounds are parts of
@@ -78,7 +99,7 @@ def recipe_verb(
         return
     from pourbook.actions.composing import write_recipe
 
-    answer = write_recipe(door.book, door.how, name, [_part(text) for text in parts], revised_from, _by(by))
+    answer = write_recipe(door.book, door.how, name, _parts(parts, ratios), revised_from, _by(by))
     door.show(recipe_written_shown(answer, door.style))
 
 
@@ -99,6 +120,7 @@ _A_TRACE = 0.0005
 @click.option("--recipe", metavar="NAME", default="", help="The recipe it follows; with --part, its name.")
 @_PARTS
 @_BY
+@_RATIO
 @click.option("--use", "uses", multiple=True, metavar="COMPONENT=ITEM", help="The vial for a component of the recipe.")
 @click.option("--change", "changes", multiple=True, metavar="ITEM=±PARTS", help="What is other than in --revised-from.")
 @click.option("--total", metavar="VOLUME", help="Sum of the volumes to pour; default: 100 ml, or as --revised-from.")
@@ -112,9 +134,9 @@ _A_TRACE = 0.0005
 @list_options
 @recording
 def trial_verb(
-    door: Door, recipe: str, parts: tuple[str, ...], uses: tuple[str, ...], changes: tuple[str, ...],
-    total: str | None, by: str | None, to_strength: str | None, revised_from: str, lists: bool, everything: bool,
-    limit: int | None, **about: Any,  # noqa: ANN401
+    door: Door, recipe: str, parts: tuple[str, ...], ratios: tuple[str, ...], uses: tuple[str, ...],
+    changes: tuple[str, ...], total: str | None, by: str | None, to_strength: str | None, revised_from: str,
+    lists: bool, everything: bool, limit: int | None, **about: Any,  # noqa: ANN401
 ) -> None:  # fmt: skip
     """Compose a trial: give it a number, and say what to pour.
 
@@ -160,7 +182,7 @@ def trial_verb(
         changed = [_change(text) for text in changes]
         answer = revise_trial(door.book, door.how, revised_from, changed, wanted, recipe, told, taken)
     else:
-        components = [_part(text) for text in parts]
+        components = _parts(parts, ratios)
         wanted = door.style.amount(total or "100 ml")
         answer = compose_trial(door.book, door.how, wanted, recipe, components, told, taken, _by(by))
     door.show(composed_shown(answer, door.style))

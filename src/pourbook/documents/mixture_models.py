@@ -291,7 +291,7 @@ def _reach(reach: "Reach", style: "HouseStyle") -> str:
 
 def drift_kept_shown(kept: "ToleranceKept", drift: Shown, style: "HouseStyle") -> Shown:
     """How far parts may drift, and what of it was kept as a tolerance."""
-    parts = [fields(part, "stands_for") for part in kept.recipe.parts]
+    parts = [fields(part, "stands_for", "fixed", "ratio") for part in kept.recipe.parts]
     document = {**drift.document, "id": kept.id or None, "tolerance": kept.recipe.name, "bounds": parts}
     bounds = listed(
         kept.recipe.parts,

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from pourbook.actions.composing import Composed, RecipeWritten
+    from pourbook.book.entries import RecipePart
     from pourbook.house_style import HouseStyle
     from pourbook.queries.traces.trace_answer import Trace
     from pourbook.queries.trials.trial_list import TrialLine
@@ -65,12 +66,19 @@ def recipe_shown(card: "RecipeCard", style: "HouseStyle") -> Shown:
             *("" if one is None else percent(one, style.mark) for one in shares(part.component).values()),
             part.role,
             part.bounds,
+            _kept(part, recipe.parts),
         )
         for part in recipe.parts
     ]
-    return Shown(
-        document, table(("component", "", "for", " parts", " % by volume", " % of alcohol", "role", "bounds"), rows)
-    )
+    heads = ("component", "", "for", " parts", " % by volume", " % of alcohol", "role", "bounds", "kept")
+    return Shown(document, table(heads, rows))
+
+
+def _kept(part: "RecipePart", parts: "Sequence[RecipePart]") -> str:
+    """What of a part is kept while others change."""
+    beside = [one for one in parts if part.ratio and one.ratio == part.ratio and one != part]
+    said = ["fixed"] if part.fixed else []
+    return ", ".join((*said, *(f"{part.parts}:{one.parts} to {named(one.component)}" for one in beside)))
 
 
 def _share(of: "Mapping[str, Fraction]", component: str) -> float | None:

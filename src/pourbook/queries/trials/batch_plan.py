@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.alcoholometry.mixing import mix
 from pourbook.alcoholometry.strength import mass_fraction, strength_from_mass_fraction
+from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.batches.bottles_wanted import BottlesWanted
 from pourbook.batches.scale_up import BatchPart, ScalePlan, scaled, scaled_to
 from pourbook.bench.bounds import PartShare
 from pourbook.bench.components import by_volume, strengths_of
+from pourbook.bench.kept_parts import KeptPart, made_up
 from pourbook.bench.trials import WATER
 from pourbook.book.component_rules import house_rules_question
 from pourbook.book.components import component_called
-from pourbook.book.entries import SOURCES
+from pourbook.book.entries import SOURCES, RecipePart
 from pourbook.book.items import ledger
 from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import GLASSES, hyphened, is_identifier, key_of, kind_of, named, read_or_none
@@ -36,7 +38,7 @@ from pourbook.queries.trials.components import (
     unfit,
 )
 from pourbook.queries.trials.rules_kept import rules_of_parts
-from pourbook.queries.trials.trial_plan import plan_of, recipe_card, stood_for
+from pourbook.queries.trials.trial_plan import plan_of, recipe_card, recipe_of_trial, stood_for
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
@@ -54,6 +56,7 @@ class Wanted(NamedTuple):
         uses: component of the blend, or kind of spirit, to the casks that give it; else those that the trace finds.
         heel: batch whose liquid is carried into this one, and how much of it (None is all).
         to_strength: to which it is reduced; the trial's own water is then left out.
+        make_up: where casks hold too little, all of it is taken, and parts that are not fixed make up for it.
     """
 
     total: Amount | None = None
@@ -62,6 +65,7 @@ class Wanted(NamedTuple):
     heel: tuple[str, Amount | None] | None = None
     to_strength: Strength | None = None
     bottles: BottlesWanted | None = None
+    make_up: bool = False
 
 
 class BatchPlan(NamedTuple):
@@ -107,9 +111,15 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     read = wanted.to_strength
     strength = None if read is None else strength_from_mass_fraction(mass_fraction(read))
 
+    kept = _kept(book, follows) if wanted.make_up else {}
+
     def plan_for(total_ml: float) -> ScalePlan:
+        parts = wanted_parts
+        if wanted.make_up:
+            poured = [one for one in parts if strength is None or one.component != WATER]
+            parts = _made_up(poured, kept, total_ml - (heel[1] if heel else 0.0), holds)
         try:
-            return scaled(wanted_parts, total_ml, holds, heel, strength)
+            return scaled(parts, total_ml, holds, heel, strength)
         except NotThere as short:
             raise _short_of_outside(book, wanted_parts, short) from None
 
@@ -168,6 +178,31 @@ def _pulled_parts(book: "BookCore", plan: ScalePlan, holds: Mapping[str, Liquid]
         else:
             parts.append(Part(pull.component, pull.source, pull.volume_ml))
     return parts
+
+
+def _kept(book: "BookCore", follows: str) -> dict[str, RecipePart]:
+    """The parts of the recipe that a batch follows, by component; none where it follows another batch."""
+    if not is_identifier(follows):
+        return {part.component: part for part in recipe_card(book, follows).recipe.parts}
+    if kind_of(follows) != "trial":
+        return {}
+    return {part.component: part for part in recipe_of_trial(book.store, follows)[0].recipe.parts}
+
+
+def _made_up(
+    parts: Sequence[BatchPart], kept: Mapping[str, RecipePart], own_ml: float, holds: Mapping[str, Liquid]
+) -> list[BatchPart]:
+    """Parts where what is free makes up for casks that hold too little; water stays as it is."""
+    wanted: dict[str, KeptPart] = {}
+    casks: dict[str, tuple[str, ...]] = {}
+    for component, own, fraction in parts:
+        told = kept.get(component, RecipePart(component, ""))
+        before = wanted[component].part if component in wanted else Fraction(0)
+        wanted[component] = KeptPart(before + Fraction(fraction), told.fixed or component == WATER, told.ratio)
+        casks[component] = tuple(dict.fromkeys((*casks.get(component, ()), *own)))
+    held_ml = {name: sum(volume_ml(holds[cask]) for cask in own) for name, own in casks.items() if name != WATER}
+    shares = made_up(wanted, held_ml, own_ml)
+    return [BatchPart(name, casks[name], share) for name, share in shares.items()]
 
 
 def _by_volume(parts: Sequence[BatchPart], holds: Mapping[str, Liquid]) -> list[BatchPart]:

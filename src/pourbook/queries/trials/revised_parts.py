@@ -12,17 +12,19 @@
 """
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.bench.kept_parts import changed
 from pourbook.bench.trials import WATER
 from pourbook.book.entries import RecipePart
 from pourbook.book.items import facts
 from pourbook.codes.identifiers import key_of, named
 from pourbook.errors import Ambiguous, Malformed, OutOfRange, Unknown
-from pourbook.numerals import read_decimal
+from pourbook.numerals import EXACT, as_decimal, read_decimal
 from pourbook.queries.traces.behind import sources_behind
 from pourbook.queries.trials.components import component_or_item
-from pourbook.queries.trials.trial_plan import recipe_of_trial
+from pourbook.queries.trials.trial_plan import kept_parts, recipe_of_trial
 from pourbook.texts import lookup_form
 
 if TYPE_CHECKING:
@@ -41,30 +43,34 @@ class PartChange(NamedTuple):
 def revised_parts(book: "BookCore", trial: str, changes: Iterable[PartChange]) -> tuple[RecipePart, ...]:
     """The parts of the recipe that a trial follows, with changes; what has none left is not in it.
 
-    Bounds stay as they are, whether a part is still in them or not.
+    Bounds stay as they are, whether a part is still in them or not. Fixed parts keep their part of the whole, and parts
+    in a ratio change together.
 
     Raises:
         Refused: the trial follows no recipe.
         Malformed: a change is no number with a sign.
-        OutOfRange: fewer than none would be left of a component.
+        OutOfRange: fewer than none would be left of a component, or parts that are kept leave no room for a change.
         Unknown, Ambiguous: the component is not known.
     """
     mark = book.settings["decimal_mark"]
     parts = {part.component: part for part in recipe_of_trial(book.store, book.find(trial))[0].recipe.parts}
+    changed_by: dict[str, Fraction] = {}
     for component, by in changes:
         if by[:1] not in ("+", "-", "−"):
             raise Malformed(f"'{by}' is not a change of {component}", "write how many parts more or less: +2 or -2")
-        change = read_decimal(by[1:], mark) * (1 if by[0] == "+" else -1)
+        change = Fraction(read_decimal(by[1:], mark)) * (1 if by[0] == "+" else -1)
         found = _component(book, parts, component)
-        before = parts.get(found, RecipePart(found, "0"))
-        after = read_decimal(before.parts, mark) + change
-        if after < 0:
-            raise OutOfRange(f"{named(found)} has {before.parts} parts, so {by} is too much", "take less")
-        if after:
-            parts[found] = before._replace(parts=f"{after.normalize():f}".replace(".", mark))
-        else:
-            parts.pop(found, None)
-    return tuple(parts.values())
+        before = parts.setdefault(found, RecipePart(found, "0")).parts
+        changed_by[found] = changed_by.get(found, Fraction(0)) + change
+        if Fraction(read_decimal(before, mark)) + changed_by[found] < 0:
+            raise OutOfRange(f"{named(found)} has {before} parts, so {by} is too much", "take less")
+    after = changed(kept_parts(parts.values(), mark), changed_by)
+    return tuple(one._replace(parts=_typed(after[name], mark)) for name, one in parts.items() if after[name])
+
+
+def _typed(part: Fraction, mark: str) -> str:
+    """A part as a person types it."""
+    return f"{as_decimal(part).normalize(EXACT):f}".replace(".", mark)
 
 
 def _component(book: "BookCore", parts: Mapping[str, RecipePart], text: str) -> str:

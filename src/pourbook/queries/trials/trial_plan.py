@@ -27,6 +27,7 @@ from typing import NamedTuple
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.bounds import Bounds, bounds_of
 from pourbook.bench.components import by_pure_alcohol, by_volume, strengths_of
+from pourbook.bench.kept_parts import KeptPart
 from pourbook.bench.trials import WATER, PlannedPour, fractions, laid_out
 from pourbook.book.core import BookCore
 from pourbook.book.entries import Recipe, RecipePart
@@ -38,12 +39,12 @@ from pourbook.codes.identifiers import hyphened, is_identifier, key_of
 from pourbook.errors import NotThere, Refused, Unknown
 from pourbook.gauging.as_typed import amount_again, strength_again
 from pourbook.liquid import Liquid
-from pourbook.numerals import with_mark
+from pourbook.numerals import read_decimal, with_mark
 from pourbook.queries.items.called import called
 
 __all__ = [
-    "RecipeCard", "TrialPlan", "beside_water", "part_bounds", "plan_of", "planned_volumes", "recipe_card",
-    "recipe_followed", "recipe_of_trial", "stood_for", "target_of_trial",
+    "RecipeCard", "TrialPlan", "beside_water", "kept_parts", "part_bounds", "plan_of", "planned_volumes",
+    "recipe_card", "recipe_followed", "recipe_of_trial", "stood_for", "target_of_trial",
 ]  # fmt: skip
 
 
@@ -115,7 +116,11 @@ def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
     body = entry.entry["body"]
     kept = (RecipePart(**part) for part in body["parts"])
     parts = tuple(
-        part._replace(parts=with_mark(part.parts, decimal_mark), bounds=with_mark(part.bounds, decimal_mark))
+        part._replace(
+            parts=with_mark(part.parts, decimal_mark),
+            bounds=with_mark(part.bounds, decimal_mark),
+            fixed=bool(part.fixed),
+        )
         for part in kept
     )
     shares = fractions(((part.component, part.parts) for part in parts), decimal_mark)
@@ -127,6 +132,13 @@ def _card(entry: Logged, decimal_mark: str) -> RecipeCard:
 def part_bounds(parts: Iterable[RecipePart], decimal_mark: str) -> dict[str, Bounds]:
     """Bounds of the parts that have some, as fractions of the whole of these parts."""
     return bounds_of(((part.component, part.parts, part.bounds) for part in parts), decimal_mark)
+
+
+def kept_parts(parts: Iterable[RecipePart], decimal_mark: str) -> dict[str, KeptPart]:
+    """Parts as numbers, with what is kept of them while others change."""
+    return {
+        one.component: KeptPart(Fraction(read_decimal(one.parts, decimal_mark)), one.fixed, one.ratio) for one in parts
+    }
 
 
 def beside_water(parts: Iterable[RecipePart]) -> tuple[RecipePart, ...]:
