@@ -155,7 +155,7 @@ def _kendall(means: Sequence[Sequence[float]]) -> tuple[float, float]:
 
 
 def _correlations(means: Sequence[Sequence[float]]) -> "_Four":
-    """One assessor and the panel's mean, each counting level and not; None where neither of the two differ."""
+    """One assessor and the panel's mean, each counting level and not; None where all means are one."""
     n, k = len(means[0]), len(means)
     rows = list(zip(*means, strict=True))
     of_products = k * _squares([_mean(row) for row in rows]) / (n - 1)
