@@ -1,5 +1,7 @@
 """What blends are made of, all of them in one pass: as one by one, and by hand where parts are grouped."""
 
+from typing import get_args
+
 import pytest
 from house import House
 from hypothesis import given
@@ -8,7 +10,7 @@ from random_books import ITEMS, books, built
 from pourbook.book.entries import Component
 from pourbook.errors import Refused
 from pourbook.queries.traces.behind import BLENDS, behind, parts_of
-from pourbook.queries.traces.made_of import GROUPINGS, By, blended, made_of
+from pourbook.queries.traces.made_of import By, Grouping, blended, made_of
 
 
 @pytest.fixture
@@ -46,7 +48,7 @@ BY_HAND = {
 """The third cask is three parts of malt and one of rye."""
 
 
-@pytest.mark.parametrize("group_by", GROUPINGS)
+@pytest.mark.parametrize("group_by", get_args(Grouping))
 def test_by_hand_by_every_grouping(bench, group_by):
     """Largest first; the fractions are of what left each cask."""
     found = parts(bench, "T1", group_by)
@@ -115,7 +117,7 @@ def test_all_at_once_is_as_one_by_one(operations):
     house, _ = built(operations)
     with house:
         store, ids = house.book.store, [house.id(name) for name in ITEMS]
-        for group_by in GROUPINGS:
+        for group_by in get_args(Grouping):
             for composition in made_of(house.book, ids, By(group_by)).values():
                 assert sum(composition.values()) == pytest.approx(1)
         found = made_of(house.book, ids)

@@ -19,7 +19,7 @@ grouped by. Of one spirit a cask counts wholly; of several, each by its pure alc
 """
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from pourbook.alcoholometry.volumes import volume_ml
 from pourbook.bench.trials import WATER
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.queries.trials.kinds_of_spirit import Kinds
 
-__all__ = ["BY_CASK", "GROUPINGS", "By", "Composition", "Grouping", "blended", "made_of"]
+__all__ = ["BY_CASK", "By", "Composition", "Grouping", "blended", "made_of"]
 
 Composition = Mapping[str, float]
 """Part to its fraction, the largest first; the fractions add to one. Parts that nothing was recorded of are ""."""
@@ -47,8 +47,6 @@ Grouping = Literal["cask", "wood", "spirit", "kind", "component"]
 
 Identifiers of casks; their wood; their spirit; spirit, wood and previous contents; the house's component they are of.
 """
-
-GROUPINGS: tuple[Grouping, ...] = get_args(Grouping)
 
 
 class By(NamedTuple):
