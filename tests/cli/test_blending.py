@@ -105,6 +105,8 @@ def desk(tmp_path):
 def test_what_stands_on_the_table_is_told_with_its_bounds(evening):
     """Each guest can take at most the upper bound: of chestnut 15 % of 50 ml."""
     table = {one["component"]: one for one in evening.opened["table"]}
+    blend = evening.desk.asks("recipe 'Long field'")
+    assert [one["bounds"] for one in blend["parts"]] == ["50..90", "0..15", "5..40"]
     assert (table["V000002P"]["low"], table["V000002P"]["high"]) == (0, 0.15)
     assert table["V000002P"]["at_most_ml"] == pytest.approx(7.5)
 

@@ -73,6 +73,9 @@ def test_a_gap_is_told_with_what_could_fill_it(desk):
 
 
 def test_words_are_shown_as_asked_for(desk):
+    """In their order, in any spelling that the house's list knows."""
+    desk.does("word pear --also bosc")
+    assert desk.asks("shape 'T 1' --words Oaks,bosc,pears")["words"] == ["oak", "pear"]
     assert desk.asks("shape 'T 1' --words OAK,pear")["words"] == ["oak", "pear"]
     assert desk.asks("shape 'S 1' 'Q 2'")["words"] == ["pear", "honey", "oak"]
 

@@ -18,6 +18,9 @@
 """
 
 from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil, floor
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.composing import Composed, TrialFacts, compose_trial, taken
@@ -30,7 +33,7 @@ from pourbook.book.names import with_ref
 from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, NotThere, OutOfRange, Question, Refused, ToConfirm, Unknown
 from pourbook.gauging.as_typed import amount_again, kept_amount, kept_strength, strength_again
-from pourbook.numerals import shown
+from pourbook.numerals import read_decimal, shown, with_mark
 from pourbook.queries.items.called import at_sight
 from pourbook.queries.tastings.blending_card import (
     BlendingCard,
@@ -181,7 +184,7 @@ def _is_a_recipe(book: "BookCore", name: str) -> bool:
 
 
 def _within(book: "BookCore", card: BlendingCard, parts: Mapping[str, str]) -> tuple[RecipePart, ...]:
-    """The parts of a guest by what stands on the table, within its bounds; each keeps them as parts of its whole."""
+    """The parts of a guest by what stands on the table, within its bounds; each keeps its bounds, for the pouring."""
     mark, table = book.settings["decimal_mark"], card.table.components
     on_table = {one.part.component: one for one in table}
     wanted: dict[str, str] = {}
@@ -207,10 +210,20 @@ def _within(book: "BookCore", card: BlendingCard, parts: Mapping[str, str]) -> t
         near = nearest_within(shares, bounds)
         allowed = ", ".join(f"{_named(on_table[name])} {shown(part, 1, mark)}" for name, part in near.items() if part)
         raise OutOfRange(f"the blend is not within '{card.blending.name}': {said}", f"the nearest allowed: {allowed}")
+    whole = sum((Fraction(read_decimal(part, mark)) for part in wanted.values()), Fraction(0))
     return tuple(
-        RecipePart(item, part, on_table[item].part.role, stands_for=on_table[item].part.stands_for)
+        RecipePart(item, part, one.part.role, _bounds_in(one, whole, mark), one.part.stands_for)
         for item, part in wanted.items()
+        for one in (on_table[item],)
     )
+
+
+def _bounds_in(one: OnTable, whole: Fraction, mark: str) -> str:
+    """Bounds in parts of a guest's whole, as typed, no narrower than they are; none where the component is free."""
+    if not one.part.bounds:
+        return ""
+    ends = floor(one.bounds.low * whole * 10_000), ceil(one.bounds.high * whole * 10_000)
+    return with_mark("..".join(f"{(Decimal(end) / 10_000).normalize():f}" for end in ends), mark)
 
 
 def _percent(one: OnTable, mark: str) -> str:
@@ -262,7 +275,7 @@ def choose_blend(book: "BookCore", how: "Happening", session: str, blend: str = 
         name = card.blending.name
         if card.chosen:
             said = f"the blend of '{name}' was chosen: {hyphened(card.chosen)}"
-            raise Refused(said, "print its card: pourbook blending card")
+            raise Refused(said, "print its cards: pourbook blending cards")
         report = session_report(book, name)
         won = _by_name(card, blend) if blend else _first(card, report)
         parts = tuple(

@@ -17,6 +17,7 @@
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from pourbook.book.house_words import house_words, word_form
 from pourbook.book.settings import scale
 from pourbook.codes.identifiers import hyphened, kind_of
 from pourbook.errors import PourbookError, Refused, Unknown
@@ -58,7 +59,7 @@ def shape(book: "BookCore", items: Sequence[str], words: Sequence[str] = (), at_
             f"no tasting note of {' or '.join(map(hyphened, found))} has intensities",
             "write them down: pourbook taste ITEM --nose 'pear 4, oak 2' --finish 'oak 3'",
         )
-    chosen = _chosen(words, in_order(profiles))
+    chosen = _chosen(book, words, in_order(profiles))
     silent = tuple(one for one in components if not one.notes)
     if parts:
         blend = profiles[-1]
@@ -68,15 +69,19 @@ def shape(book: "BookCore", items: Sequence[str], words: Sequence[str] = (), at_
     return Shape(ends, chosen, profiles, weak)
 
 
-def _chosen(words: Sequence[str], known: Sequence[str]) -> tuple[str, ...]:
-    """The words asked for, each once, as notes write them."""
+def _chosen(book: "BookCore", words: Sequence[str], known: Sequence[str]) -> tuple[str, ...]:
+    """The words asked for, each once, as notes write them; in any spelling that the house's list knows."""
     if not words:
         return tuple(known)
-    written = {word.casefold(): word for word in known}
+    listed, written = house_words(book.store), {word_form(word): word for word in known}
+    found = []
     for word in words:
-        if word.casefold() not in written:
+        meant = listed.find(word)
+        one = written.get(word_form(meant.word if meant else word))
+        if one is None:
             raise Unknown(f"no note of these has the word '{word}'", f"choose from: {', '.join(known)}")
-    return tuple(dict.fromkeys(written[word.casefold()] for word in words))
+        found.append(one)
+    return tuple(dict.fromkeys(found))
 
 
 def _components(book: "BookCore", item: str, at_us: int | None) -> dict[str, float]:
