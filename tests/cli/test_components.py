@@ -5,6 +5,9 @@ import json
 import pytest
 from command import Desk, here
 
+from pourbook import Book
+from pourbook.paperwork.bench_sheet_of import bench_sheet_of
+
 CASKS = {1: ("European ash", "9 y"), 2: ("virgin chestnut", "9 y"), 3: ("chestnut", "3 y"), 4: ("chestnut", "")}
 """Wood of each cask, and how long its spirit had lain in wood when it came; unknown of the last."""
 
@@ -75,6 +78,14 @@ def test_a_recipe_on_components_is_tried_with_vials(desk):
     assert desk.asks(f"show {trial['id']}")["facts"]["follows"] == "Autumn"
     assert "92 V-000001-R as Ash base" in desk.does("journal").out
     desk.does("verify")
+
+
+def test_the_bench_sheet_says_what_each_vial_stands_for(desk):
+    """And names the recipe on components, not the trial's own."""
+    trial = desk.asks("trial --recipe Autumn --confirm")["id"]
+    with Book.open(desk.book) as book:
+        sheet = bench_sheet_of(book, trial)
+    assert (sheet.recipe, [row.role for row in sheet.rows]) == ("Autumn", ["Ash base", "Chestnut accent"])
 
 
 @pytest.mark.parametrize(

@@ -39,6 +39,7 @@ loss 'Q 1' '3,5 l' --kind evaporation --strength 70,5 --temperature 13,5
 despatch 'Q 1' '3,5 l' --customer 'Corran Vale' --temperature 13,5
 pour 'Trial 1' 'Q 1' '7,5 ml' --strength 61,5 --temperature 13,5 --received '7,4 ml'
 recipe 'Ostrewick' --part 'Q 1=92,5:base' --part 'water=7,5'
+recipe 'Kept' --part 'Q 1=92,5 in 90,5..95 fixed' --part 'water=7,5' --ratio 'water:Q 1'
 trial --part 'Q 1=92,5' --part 'water=7,5' --total '100,5 ml'
 component 'Ash base' --wood ash --bounds '0,5..85,5'
 settings --set role.rich=0,5..15,5 --set most_of_one=85,5

@@ -67,7 +67,7 @@ def bench_sheet_of(book: "BookCore", trial: str) -> BenchSheet:
         if pour.component != WATER
     }
     whole = mix([pour.liquid for pour in plan.pours])
-    roles = {part.component: part.role for part in plan.card.recipe.parts}
+    roles = {part.component: part.stands_for or part.role for part in plan.card.recipe.parts}
     return BenchSheet(
         imprint_of(book),
         hyphened(opened.id),
@@ -107,7 +107,7 @@ def _head(book: "BookCore", opened: ItemView, plan: TrialPlan) -> dict[str, Any]
     return {
         "name": known.get("name") or known.get("ref") or f"Trial {hyphened(opened.id)}",
         "ref": known.get("ref", ""),
-        "recipe": plan.card.recipe.name,
+        "recipe": known.get("follows", plan.card.recipe.name),
         "revised_from": _revised_from(book.store, known, plan),
         "purpose": known.get("purpose", ""),
         "prepared_by": who.name or who.id,
