@@ -106,8 +106,8 @@ def test_papers_by_command_and_from_python_are_the_same(books, tmp_path):
     desk.does(f"session report Autumn -o {tmp_path}/session-report.pdf {OPTIONS}")
     with Book.open(by_python) as book:
         book.open_session(HOW, "Autumn", WISH)
-        book.print_ballots(HOW, "Autumn")
         book.print_pour_sheet(HOW, "Autumn")
+        book.print_ballots(HOW, "Autumn")
         book.print_glass_labels(HOW, "Autumn", template("glass-sheet-a4-65-38x21"))
         book.close_session(HOW._replace(confirm=True), "Autumn")
         printed = book.print_session_report(HOW, "Autumn")
@@ -116,7 +116,7 @@ def test_papers_by_command_and_from_python_are_the_same(books, tmp_path):
     without = [[{**one["body"]["facts"], "head": "", "entries": 0} for one in own] for own in papers]
     assert without[0] == without[1]
     assert [one["paper"] for one in (entry["body"] for entry in papers[0])] == [
-        "ballots", "pour sheet", "glass labels", "session report",
+        "pour sheet", "ballots", "glass labels", "session report",
     ]  # fmt: skip
 
 
@@ -382,3 +382,18 @@ def test_orders_are_balanced_over_the_assessors(books):
     orders = [[glass.item for glass in flight.glasses] for flight in flights]
     assert all(len(set(column)) == 4 for column in zip(*orders, strict=True))
     assert len({pair for order in orders for pair in pairwise(order)}) == 12
+
+
+def test_whoever_tastes_is_asked_before_the_pour_sheet_is_printed(books, tmp_path):
+    """By name in any case; nothing is printed or recorded, and somebody else prints it unasked."""
+    _, by_command = books
+    desk = Desk(by_command, here)
+    desk.does(f"session open Autumn {FLIGHT} --amount '10 ml' {OPTIONS}")
+    sheet = tmp_path / "sealed.pdf"
+    asked = desk(f"session sheets Autumn --ballots {tmp_path}/b.pdf --pour-sheet {sheet} --who 'isla FARROW'")
+    assert asked.status == 1
+    assert "would see which code is which glass" in asked.err
+    assert not sheet.exists()
+    assert not (tmp_path / "b.pdf").exists()
+    desk.does(f"session sheets Autumn --pour-sheet {sheet} --who 'Isla Farrow' --confirm")
+    desk.does(f"session sheets Autumn --pour-sheet {tmp_path}/other.pdf --who 'Hollis Quay'")

@@ -5,7 +5,9 @@ from typing import TYPE_CHECKING
 
 from pourbook.actions.print_paper import Output, Printed, kept, paper_targets, stood
 from pourbook.book.entries import Paper
-from pourbook.book.sessions import session_named
+from pourbook.book.sessions import assessor_named, session_named
+from pourbook.codes.identifiers import named
+from pourbook.errors import Question, ToConfirm, Unknown
 
 if TYPE_CHECKING:
     from pourbook.actions.happening import Happening
@@ -36,6 +38,7 @@ def print_pour_sheet(book: "BookCore", how: "Happening", session: str, output: O
     """Print the sealed sheet for whoever pours: the only paper of an open session that links a code with an item.
 
     Raises:
+        ToConfirm: whoever prints it tastes in the session.
         PourbookError: no such session, it is closed, or the file cannot be written; nothing is recorded.
     """
     from pourbook.papers.pour_sheet import pour_sheet
@@ -43,7 +46,18 @@ def print_pour_sheet(book: "BookCore", how: "Happening", session: str, output: O
 
     with how.transaction(book):
         values = pour_sheet_of(book, session)
+        if not how.confirm and _tastes(book, how.who, session):
+            said = f"{named(how.who)} tastes in this session, and would see which code is which glass"
+            raise ToConfirm(Question("pourer-tastes", said, "let somebody else print it and pour."))
         return _printed(book, how, session, "pour sheet", values.imprint, lambda size: pour_sheet(values, size), output)
+
+
+def _tastes(book: "BookCore", who: str, session: str) -> bool:
+    """Whether a person, by name or number, is among the assessors."""
+    try:
+        return bool(assessor_named(book.store, session_named(book.store, session).session, who))
+    except Unknown:
+        return False
 
 
 def print_session_report(book: "BookCore", how: "Happening", session: str, output: Output = _UNWRITTEN) -> Printed:

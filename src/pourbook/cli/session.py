@@ -146,7 +146,7 @@ def sheets_verb(
         raise Malformed("no paper was asked for", "give --ballots FILE, --pour-sheet FILE, or both")
     papers = [
         draw(door.book, door.how, name, Output((path,), size=paper or "", force=force))
-        for path, draw in ((ballots, print_ballots), (pour_sheet, print_pour_sheet))
+        for path, draw in ((pour_sheet, print_pour_sheet), (ballots, print_ballots))
         if path
     ]
     door.show(session_papers_shown(papers))
