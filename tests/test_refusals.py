@@ -22,6 +22,7 @@ from house import House
 
 from pourbook import errors
 from pourbook.book import store
+from pourbook.book.entries import Stage, Taste, Word
 from pourbook.codes.identifiers import hyphened, write
 
 GOLDEN = Path(__file__).parent / "golden" / "refusals.txt"
@@ -63,6 +64,28 @@ SCENES = [
     Scene("a house without its name", errors.Malformed, "create other.pourbook"),
     Scene("an empty amount", errors.Malformed, "loss {C1} '' --kind spill"),
     Scene("a temperature in no unit", errors.Malformed, "gauge {C1} --amount '190 l' --temperature '18 °/C'"),
+    # -- tasting -----------------------------------------------------------------------------------
+    Scene("an empty tasting note", errors.Malformed, "taste {C1}"),
+    Scene("a tasting note on nothing", errors.Unknown, "taste 'Row 9/99' sweet"),
+    Scene("an intensity off the scale", errors.OutOfRange, "taste {C1} --nose 'pear 7'"),
+    Scene("an intensity beside its word", errors.Malformed, "taste {C1} --nose pear4"),
+    Scene("an intensity with the other mark", errors.Malformed, "taste {C1} --nose 'pear 3,5'"),
+    Scene("a score off the scale", errors.OutOfRange, "taste {C1} --score 120"),
+    Scene("a score that is no number", errors.Malformed, "taste {C1} --score high"),
+    Scene("a finish of two hours", errors.OutOfRange, "taste {C1} --seconds 7200"),
+    Scene("a word that is not on the list", errors.ToConfirm, "taste {C1} --nose 'smoek 2'"),
+    Scene("a word twice at a stage", errors.Malformed, "taste {C1} --nose 'smoke 2, smoky 3'"),
+    Scene("an off-note that is no fault", errors.Refused, "taste {C1} --off smoke"),
+    Scene("a glass of what is on hold", errors.Held, "taste {C5} sweet --amount '20 ml'"),
+    Scene("a glass of a counted lot", errors.Refused, "taste {L1} sweet --amount '20 ml'"),
+    Scene("more in the glass than there was", errors.ToConfirm, "taste {V1} sweet --amount '2 l'"),
+    Scene("a word with a comma", errors.Malformed, "word 'pear, ripe' --group fruit"),
+    Scene("a spelling that is taken", errors.Refused, "word peat --also smoky"),
+    Scene("a word that the list has not", errors.Unknown, "word smoek"),
+    Scene("a word that is not named", errors.Malformed, "word --fault"),
+    Scene("a scale that notes were judged on", errors.ToConfirm, "settings --set score_scale=0..20"),
+    Scene("a scale upside down", errors.Malformed, "settings --set score_scale=100..0"),
+    Scene("tastings by a word without its number", errors.Malformed, "tastings --word 'pear>='"),
     Scene("a vial of two hundred litres", errors.ToConfirm, "draw {C1} '100 l'"),
     Scene("a size that no bottle has", errors.ToConfirm, "bottle {B1} --count 1 --size '70 ml'"),
     Scene("a number set aside that is in use", errors.Refused, "draw {C1} '20 ml' --vial {V1}"),
@@ -329,6 +352,7 @@ def written_book(path):
         reserved = write("cask", 51)
         house.record(_reserve(reserved), at="2024-03-04")
         house.record(_tasted(house.id("V1")), at="2024-03-05")
+        house.record(Word("smoke", also=("smoky",)), Word("pear"), at="2024-03-06")
         words = {name: hyphened(identifier) for name, identifier in house.ids.items()}
     for name, content in TABLES.items():
         (path.parent / name).parent.mkdir(exist_ok=True)
@@ -344,8 +368,6 @@ def _reserve(identifier):
 
 
 def _tasted(identifier):
-    from pourbook.book.entries import Stage, Taste
-
     return Taste(identifier, "Isla Farrow", stages={"nose": Stage("", {"pear": "4"})})
 
 

@@ -93,7 +93,7 @@ ACTIONS = {
     "guest_blending": ("choose_blend", "compose_blend", "open_blending", "taste_blends"),
     "guest_papers": ("print_guest_cards", "print_guest_sheets"),
     "house_settings": ("change_settings",),
-    "importing": ("import_casks", "import_epcis", "import_gauges", "import_history"),
+    "importing": ("import_casks", "import_epcis", "import_gauges", "import_history", "import_words"),
     "item_facts": ("hold", "move_items", "note", "release", "set_facts"),
     "lab_reading": ("gauge_for_source",),
     "label_run": ("label_run",),
@@ -213,6 +213,7 @@ class Book(BookCore):
         import_epcis = pourbook.actions.importing.import_epcis
         import_gauges = pourbook.actions.importing.import_gauges
         import_history = pourbook.actions.importing.import_history
+        import_words = pourbook.actions.importing.import_words
         item_card = pourbook.queries.items.item_card.item_card
         keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run

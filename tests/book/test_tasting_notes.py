@@ -245,6 +245,16 @@ def test_scales_are_two_whole_numbers(house):
             house.record(Settings({"score_scale": wrong}))
 
 
+def test_a_scale_that_notes_were_judged_on_is_changed_with_a_yes(house):
+    """They keep their figures; the same scale again, or another setting, is no change."""
+    house.record(note(house, score="82"))
+    house.record(Settings({"score_scale": "0..100", "zone": "UTC"}))
+    with pytest.raises(ToConfirm, match="and keep their figures"):
+        house.record(Settings({"score_scale": "0..20"}))
+    house.record(Settings({"score_scale": "0..20"}), confirmed=True)
+    assert next(notes(house.book.store)).score == 82.0
+
+
 def test_a_hold_for_an_off_note_needs_no_other_reason(house):
     """It names its note."""
     house.record(Word("sulphur", off=True))

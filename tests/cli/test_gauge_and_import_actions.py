@@ -51,6 +51,9 @@ BOTH = {
         "import gauges '{folder}/gauges.csv'",
         lambda book, folder: book.import_gauges(HOW, folder / "gauges.csv"),
     ),
+    "words": (
+        f"import words '{SAMPLES / 'words.csv'}'", lambda book, _: book.import_words(HOW, SAMPLES / "words.csv"),
+    ),
     "another house's tanker": (
         "import epcis '{folder}/tanker.jsonld' --ref 'Tanker 8'",
         lambda book, folder: book.import_epcis(HOW, folder / "tanker.jsonld", Asked(ref="Tanker 8")),

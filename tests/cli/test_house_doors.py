@@ -9,6 +9,7 @@ from house import Clock, House, moment
 from pourbook import Book
 from pourbook.actions.correcting import Correction
 from pourbook.actions.happening import Happening
+from pourbook.book.entries import Stage, Taste
 from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, OutOfRange, Refused
 from pourbook.quantities import read_amount, read_strength
@@ -101,6 +102,23 @@ BOTH = {
         "replace {gauge} --amount '197 l' --temperature 14",
         lambda book, how: book.replace(
             how, _number(book, "gauge"), Correction(amount=read_amount("197 l"), temperature_c=14.0)
+        ),
+    ),
+    "taste": (
+        "taste 'Row 3/12' long --nose 'oak 2,pear 4;shy' --finish dry --seconds 25 --score 82 --blind --amount '15 ml'",
+        lambda book, how: book.taste(
+            how,
+            Taste(
+                "Row 3/12", text="long", finish_s=25, score="82", blind=True,
+                stages={"nose": Stage("shy", {"pear": "4", "oak": "2"}), "finish": Stage("dry")},
+            ),
+            read_amount("15 ml"),
+        ),
+    ),
+    "word": (
+        "word pear --group fruit --definition 'ripe pears' --also bosc --fault",
+        lambda book, how: book.write_word(
+            how, "pear", {"group": "fruit", "definition": "ripe pears", "also": ("bosc",), "off": True}
         ),
     ),
     "close": ("close", lambda book, how: book.close_period(how)),

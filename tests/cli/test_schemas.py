@@ -90,6 +90,7 @@ account-list: account --from 2022-01-01 --to 2022-12-31 --list all
 journal-paper: journal --to 20 -o {folder}/journal.pdf
 account-list: account --from 2026-01-01 --to 2026-12-31 --group-by owner --group-by kind --list out
 import: import casks {data}/casks.csv --again --dry-run
+import: import words {data}/words.csv --again --dry-run
 panel-orders: panel orders --products 5 --assessors 7
 panel-orders: panel orders --test duo-trio --assessors 8
 panel-test: panel triangle --assessors 30 --correct 16
@@ -247,8 +248,8 @@ reserve-list: reserve --list
 
 recall: recall --item 'Q 204' --mock --reason yearly --hold -o {folder}/recall.pdf
 recall-list: recall --list
-recall-show: recall --show 126
-recall-release: recall --release 126 --reason clean
+recall-show: recall --show 158
+recall-release: recall --release 158 --reason clean
 recall-list: recall --list
 
 void: void 112 --reason twice

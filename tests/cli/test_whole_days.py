@@ -44,6 +44,7 @@ ASKED = {
     ("export stock", "--at"): ("export", "stock"),
     ("export journal", "--at"): ("export", "journal"),
     ("export pours", "--at"): ("export", "pours"),
+    ("export tastings", "--at"): ("export", "tastings"),
     ("export epcis", "--at"): ("export", "epcis", "--from", "2024-01-01"),
     ("export prov", "--at"): ("export", "prov", "T 1"),
     ("export graphml", "--at"): ("export", "graphml", "T 1"),

@@ -14,12 +14,14 @@ from random_books import ITEMS, START_US, STEP_US, books, built
 from pourbook import Book, Pour
 from pourbook.actions.happening import Happening
 from pourbook.actions.importing import import_history
-from pourbook.book.entries import SUBJECTS
+from pourbook.book import tasting_notes
+from pourbook.book.entries import STAGES, SUBJECTS, Stage, Taste, Word
+from pourbook.book.entries import House as Settings
 from pourbook.book.search import in_force
 from pourbook.codes.identifiers import key_of
 from pourbook.errors import FaultsFound, StoreError
 from pourbook.exchange.output.counted_lines import replayed
-from pourbook.exchange.output.exports import pours_table, stock_table, trace_table
+from pourbook.exchange.output.exports import pours_table, stock_table, tastings_table, trace_table
 from pourbook.exchange.output.history_export import export_history
 from pourbook.exchange.output.journal_export import journal_table
 from pourbook.exchange.output.writing import Table, write_csv, write_rows_as_json, write_workbook
@@ -49,6 +51,24 @@ def quillmere(house):
 
 
 # -- tables ---------------------------------------------------------------------------------
+
+
+def test_tasting_notes_are_a_table_for_other_programs(quillmere):
+    """A row for each note, as it is typed; or for each word, with its intensity as a number."""
+    found = {"nose": Stage("shy", {"pear": "4", "oak": "1.5"}), "finish": Stage("short", {"oak": "2"})}
+    quillmere.facts("C2", ref="Q 2", at="2015-03-03")
+    quillmere.record(Taste(quillmere.id("C2"), "Isla Farrow", stages=found, score="82"), at="2016-01-01")
+    quillmere.record(Taste("", "Isla Farrow", "blind", session="Friday", code="417"), at="2016-01-02")
+    known, blind = tastings_table(quillmere.book).rows
+    assert (known["ref"], known["nose"], known["finish"], known["score"]) == (
+        "Q 2",
+        "pear 4, oak 1.5; shy",
+        "oak 2; short",
+        82,
+    )
+    assert (blind["item"], blind["code"], blind["text"], blind["score"]) == ("", "417", "blind", "")
+    rows = [(row["stage"], row["word"], row["intensity"]) for row in tastings_table(quillmere.book, "words").rows]
+    assert rows == [("nose", "pear", 4.0), ("nose", "oak", 1.5), ("finish", "oak", 2.0)]
 
 
 @pytest.mark.parametrize("what", ["stock", "journal", "pours"])
@@ -212,7 +232,8 @@ def moved(house, folder):
 def moved_book(book, folder):
     """As `moved`, of a book."""
     export_history(book, folder)
-    other = Book.create(":memory:", house="Elsewhere", clock=book.clock)
+    mark = book.settings["decimal_mark"]
+    other = Book.create(":memory:", house="Elsewhere", clock=book.clock, decimal_mark=mark)
     import_history(other, Happening("pourbook"), folder)
     return other
 
@@ -250,18 +271,61 @@ _words = st.text(st.characters(exclude_categories=("C", "Z"), include_characters
 _notes = st.lists(st.tuples(st.sampled_from(ITEMS), _words, st.sampled_from(("", *SUBJECTS)), st.integers(0, 40)))
 
 
-@given(books, _notes)
-def test_any_book_moves_house(operations, notes):
+_free = st.from_regex(r"[a-zé]{1,9}( [a-z]{1,6})?\.?", fullmatch=True)
+_said = st.just("") | _free
+_words_judged = st.dictionaries(
+    _free.filter(lambda one: one[-1] != "."), st.integers(0, 50).map(lambda one: f"{one / 10:g}"), max_size=3
+)
+_stages = st.dictionaries(
+    st.sampled_from(STAGES), st.builds(Stage, _said, _words_judged).filter(lambda one: one != Stage())
+)
+_tastings = st.lists(
+    st.builds(
+        Taste,
+        st.sampled_from(ITEMS),
+        st.sampled_from(("Isla Farrow", "M. Aldane")),
+        _free,
+        _stages,
+        strength=st.sampled_from(("", "46 % vol", "92.5 proof")),
+        temperature=st.sampled_from(("", "18.5 C")),
+        amount=st.sampled_from(("", "12.5 ml")),
+        finish_s=st.none() | st.integers(1, 90),
+        missing=_said,
+        too_much=_said,
+        liking=st.sampled_from(("", "1", "8.5")),
+        score=st.sampled_from(("", "72.5")),
+        off_notes=st.sampled_from(((), ("cork",))),
+        session=st.sampled_from(("", "Friday")),
+        code=st.sampled_from(("", "417")),
+        blind=st.booleans(),
+    ),
+    max_size=4,
+)
+
+
+@given(books, _notes, _tastings, st.sampled_from(".,"))
+def test_any_book_moves_house(operations, notes, tastings, mark):
     """Random fillings, pours, losses, gauges, overdrafts, corrections, notes: to the milligram, with every share."""
     house, _ = built(operations)
     with house, tempfile.TemporaryDirectory() as folder:
         for item, text, subject, slot in notes:
             house.note(item, text.strip(), subject, at=START_US + slot * STEP_US, reason="asked by the cooper")
+        house.record(Settings({"decimal_mark": mark}), Word("cork", "wet cardboard", also=("corked",), off=True))
+        for note in tastings:
+            house.record(note._replace(id=house.id(note.id)), confirmed=True)
         other = moved(house, folder)
+        assert tastings_of(other) == tastings_of(house.book)
+        assert len(tastings_of(other)) == len(tastings)
+        assert other.words() == house.book.words()
         assert_same_liquid(house.book, other)
         assert notes_of(other) == notes_of(house.book)
         assert len(notes_of(other)) == len(notes)
         other.close()
+
+
+def tastings_of(book):
+    """Every tasting note: its item as the files call it, and all that it says."""
+    return [(named(book.show(note.item)), note._replace(entry=0, item="")) for note in tasting_notes.notes(book.store)]
 
 
 def notes_of(book):

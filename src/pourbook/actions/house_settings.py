@@ -18,5 +18,6 @@ def change_settings(book: "BookCore", how: Happening, settings: Mapping[str, str
 
     Raises:
         Malformed: an unknown setting or value.
+        ToConfirm: a scale that tasting notes were judged on.
     """
     return how.record(book, House(settings))

@@ -73,7 +73,7 @@ def import_history(
     book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
     answers: Answers = NOTHING_SAID, progress: "Progress | None" = None,
 ) -> TakenIn:  # fmt: skip
-    """Take in a folder with items.csv, pours.csv and perhaps notes.csv, or a workbook with sheets of these names.
+    """Take in a folder with items.csv, pours.csv and perhaps notes.csv, tastings.csv, words.csv; or such a workbook.
 
     `again` takes in files that were imported before, and items whose refs are in the book; CSV files are UTF-8 unless
     `encoding` says otherwise. `answers` say what the house's own headings mean and how its dates are read; what was
@@ -87,7 +87,7 @@ def import_history(
     from pourbook.book.import_staging import Staging
     from pourbook.exchange.intake.history import HISTORY_COLUMNS, read_history
 
-    sources = tables_in(path, ("items", "pours"), optional=("notes",))
+    sources = tables_in(path, ("items", "pours"), optional=("notes", "tastings", "words"))
     files = _new_files(book, *sources.values(), again=again)
     if progress:
         progress(0, 0)
@@ -137,6 +137,24 @@ def import_gauges(
     gauges = read_gauges(book, source, encoding, confirmed=how.confirm, heard=said["gauges"])
     _check_heard(gauges, answers)
     return _record(book, gauges, files, how, again=again, said=said)
+
+
+def import_words(
+    book: "BookCore", how: Happening, path: Path | str, *, again: bool = False, encoding: str | None = None,
+    answers: Answers = NOTHING_SAID,
+) -> TakenIn:  # fmt: skip
+    """Take in words for the house's list from a CSV file or a workbook's sheet; what the list says already stays.
+
+    Arguments and refusals are those of `import_history`.
+    """
+    from pourbook.exchange.intake.tasting_tables import WORD_COLUMNS, read_words
+
+    source = one_table(path, "words")
+    files = _new_files(book, source, again=again)
+    said = _heard(book, how, {"words": WORD_COLUMNS}, answers)
+    words = read_words(book, source, encoding, heard=said["words"])
+    _check_heard(words, answers)
+    return _record(book, words, files, how, again=again, said=said)
 
 
 def import_epcis(book: "BookCore", how: Happening, path: Path | str, asked: "Asked | None" = None) -> TakenIn:

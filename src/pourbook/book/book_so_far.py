@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from pourbook.book.entries import Close, Facts, Hold, House, Recall, Release, Void, Word
 from pourbook.book.journal import parsed
 from pourbook.book.names import is_in_book, is_reserved, named
 from pourbook.book.settings import house_time, settings
@@ -25,10 +26,9 @@ from pourbook.times import house_zone
 if TYPE_CHECKING:
     from datetime import tzinfo
 
-if TYPE_CHECKING:
+    from pourbook.book.entries import Entry
     from pourbook.book.holds import Holders
-
-if TYPE_CHECKING:
+    from pourbook.book.house_words import WordList
     from pourbook.gauging.slips import Room
 
 __all__ = ["HANDED_ON", "Known", "checked_key"]
@@ -76,6 +76,7 @@ class Known:
         self._holds = _holds(store)
         self._holders: dict[int, Holders] = {}
         self._settings: Mapping[str, str] | None = None
+        self._words: WordList | None = None
 
     # -- what changes while it records ---------------------------------------------------
 
@@ -83,6 +84,19 @@ class Known:
         """An item entered the book."""
         self._keys[identifier] = key_of(identifier)
         self.changed(identifier, item_facts)
+
+    def learnt(self, entry: "Entry", happened_us: int) -> None:
+        """An entry that moves no liquid was recorded."""
+        if isinstance(entry, Facts):
+            self.changed(entry.id, entry.facts)
+        elif isinstance(entry, Hold | Recall | Release | Void):
+            self.holds_changed()
+        elif isinstance(entry, Word):
+            self._words = self.words.with_word(entry)
+        elif isinstance(entry, House):
+            self._settings = None
+        elif isinstance(entry, Close):
+            self.closed_until_us = max(happened_us, self.closed_until_us or happened_us)
 
     def changed(self, identifier: str, item_facts: Mapping[str, str]) -> None:
         """Facts of an item were stated."""
@@ -105,13 +119,10 @@ class Known:
             self._given_out = None
 
     def holds_changed(self) -> None:
-        """Items were put on hold, or released."""
+        """Items were put on hold, or released; or an entry was voided, which a hold or a word may have been."""
+        self._words = None
         self._holds = _holds(self.store)
         self._holders.clear()
-
-    def closed(self, until_us: int) -> None:
-        """A period was closed."""
-        self.closed_until_us = max(until_us, self.closed_until_us or until_us)
 
     # -- what rules ask ------------------------------------------------------------------
 
@@ -121,6 +132,15 @@ class Known:
         if self._settings is None:
             self._settings = settings(self.store)
         return self._settings
+
+    @property
+    def words(self) -> "WordList":
+        """The house's words for tasting notes."""
+        if self._words is None:
+            from pourbook.book.house_words import house_words  # most recordings are of no tasting
+
+            self._words = house_words(self.store)
+        return self._words
 
     @property
     def mark(self) -> str:

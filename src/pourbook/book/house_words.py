@@ -55,6 +55,12 @@ class WordList:
         """The word that is written or meant so, if the house uses one."""
         return self._by_form.get(word_form(text))
 
+    def with_word(self, word: Word) -> "WordList":
+        """The list once this was written."""
+        form = word_form(word.word)
+        others = [one for one in self.words if word_form(one.word) != form]
+        return WordList(tuple(sorted((*others, word), key=lambda one: word_form(one.word))))
+
     def nearest(self, text: str) -> list[str]:
         """Words written much like this text, a few at most."""
         from difflib import get_close_matches  # only where a word is not found

@@ -19,7 +19,7 @@ CREATE INDEX item_ref ON item (ref);
 CREATE TABLE first (item INTEGER PRIMARY KEY, happened INTEGER);
 CREATE TABLE pour (number INTEGER PRIMARY KEY, happened INTEGER, dated INTEGER, source INTEGER, target INTEGER,
     terms INTEGER, reason TEXT);
-CREATE TABLE note (number INTEGER PRIMARY KEY, happened INTEGER, item INTEGER, terms INTEGER);
+CREATE TABLE note (source TEXT, number INTEGER, happened INTEGER, item INTEGER, terms INTEGER);
 CREATE TABLE terms (number INTEGER PRIMARY KEY, bytes BLOB);
 """
 _FIRST_POURS = """
@@ -37,7 +37,7 @@ CROSS JOIN item AS target ON target.number = pour.target
 ORDER BY happened, pour.number
 """
 _NOTES = """
-SELECT note.number, happened, id, terms FROM note CROSS JOIN item ON item.number = note.item ORDER BY note.number
+SELECT source, note.number, happened, id, terms FROM note CROSS JOIN item ON item.number = note.item ORDER BY note.rowid
 """
 _LATER_INFLOWS = """
 SELECT inflow.number FROM pour CROSS JOIN pour AS inflow ON inflow.target = pour.source
@@ -89,15 +89,17 @@ class StagedPour(NamedTuple):
 
 
 class StagedNote(NamedTuple):
-    """A row of the notes table.
+    """A row of the table of notes or of tastings.
 
     Attributes:
+        source: the table.
         number: its row.
         happened_us: when.
         item: identifier.
         terms: number of what else its cells hold.
     """
 
+    source: str
     number: int
     happened_us: int
     item: str
@@ -183,15 +185,20 @@ class Staging:
         self._db.executemany("INSERT INTO pour VALUES (?,?,?,?,?,?,?)", self._waiting)
         self._waiting.clear()
 
-    def add_note(self, row: tuple[int, int, int, int]) -> None:
-        """Put a row of the notes table aside: row, when, item, terms."""
-        self._db.execute("INSERT INTO note VALUES (?,?,?,?)", row)
+    def add_note(self, row: tuple[str, int, int, int, int]) -> None:
+        """Put a row of the table of notes or of tastings aside: the table, row, when, item, terms."""
+        self._db.execute("INSERT INTO note VALUES (?,?,?,?,?)", row)
 
     # -- questions ---------------------------------------------------------------------
 
     def count(self, table: str) -> int:
         """How many rows of the table `item`, `pour` or `note` were put aside."""
         (number,) = self._db.execute(f"SELECT count(*) FROM {table} WHERE number > 0").fetchone()
+        return int(number)
+
+    def count_notes(self, source: str) -> int:
+        """How many rows of that table are among the notes."""
+        (number,) = self._db.execute("SELECT count(*) FROM note WHERE source = ?", (source,)).fetchone()
         return int(number)
 
     def repeated_refs(self) -> Iterator[tuple[int, str, int]]:
@@ -226,7 +233,7 @@ class Staging:
         return map(StagedPour._make, self._db.execute(_POURS))
 
     def notes(self) -> Iterator[StagedNote]:
-        """Rows of the notes table in their order."""
+        """Rows of notes, then of tastings, in their order."""
         return map(StagedNote._make, self._db.execute(_NOTES))
 
     def terms(self, number: int) -> Any:  # noqa: ANN401

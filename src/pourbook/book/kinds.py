@@ -326,8 +326,11 @@ _OF_COMPONENTS = (
 _OF_RECIPES = (component_rules.recipe_is_not_overwritten, component_rules.recipe_keeps_the_house_rules)
 _OF_PACKING = (rules.units_of_a_lot, lot_rules.cases_have_their_bottles)
 _OF_NOTES = (*tasting_rules.OF_TASTING_NOTES, session_rules.blind_note_has_its_glass)
+_OF_SETTINGS = (
+    rules.settings_are_known, component_rules.house_rules_agree, tasting_rules.scale_stays_under_its_notes,
+)  # fmt: skip
 _KINDS = (
-    Kind(entries.House, _house, (rules.settings_are_known, component_rules.house_rules_agree), _house_rows),
+    Kind(entries.House, _house, _OF_SETTINGS, _house_rows),
     Kind(entries.Item, _item, _OF_NEW_ITEMS, _item_rows, can_be_corrected=True),
     Kind(entries.Facts, _facts, _OF_FACTS, _facts_rows, can_be_corrected=True),
     Kind(entries.Pour, _pour, (), _pending_row, _touched_rows, can_be_corrected=True, tables=("pending",)),

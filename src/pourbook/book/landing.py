@@ -24,7 +24,7 @@ _CHANGING = {"ledger": ("item", "happened", "place"), "state": ("id",), "flow": 
 """Tables in which a recording changes rows of earlier entries, and their keys."""
 
 _BEARING_ON_NOTHING_ELSE = (
-    "component", "facts", "gauge", "hold", "item", "note", "packed", "paper", "pour", "recipe", "reserve",
+    "component", "facts", "gauge", "hold", "item", "note", "packed", "paper", "pour", "recipe", "reserve", "taste",
 )  # fmt: skip
 """Kinds of entry that matter only to the items they name."""
 

@@ -14,21 +14,7 @@ from pourbook.book.bottles import Unwritten, as_counted
 from pourbook.book.brought_age import with_wood_days
 from pourbook.book.consequences import Changed, Recorded
 from pourbook.book.contents import LINES, NOTHING
-from pourbook.book.entries import (  # fmt: skip
-    SOURCES,
-    Close,
-    Draft,
-    Entry,
-    Facts,
-    Gauge,
-    Hold,
-    Item,
-    Move,
-    Pour,
-    Recall,
-    Release,
-    Void,
-)
+from pourbook.book.entries import SOURCES, Close, Draft, Entry, Gauge, Hold, Item, Move, Pour, Void
 from pourbook.book.fold import line_number
 from pourbook.book.freeze import frozen_gauge, frozen_move
 from pourbook.book.gauge_rules import OF_GAUGES, GaugeCase
@@ -167,12 +153,8 @@ class _Recorder:
             self.known.opened(entry.id, entry.facts)
             if not draft.replaces:
                 self.fresh.add(key_of(entry.id))
-        elif isinstance(entry, Facts):
-            self.known.changed(entry.id, entry.facts)
-        elif isinstance(entry, Hold | Recall | Release | Void):
-            self.known.holds_changed()
-        elif isinstance(entry, Close):
-            self.known.closed(draft.happened_us)
+        else:
+            self.known.learnt(entry, draft.happened_us)
 
     # -- corrections -------------------------------------------------------------------
 

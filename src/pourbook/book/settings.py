@@ -156,7 +156,7 @@ def _check_role(name: str, value: str) -> None:
 
 def _check_heading(name: str, value: str) -> None:
     """What a heading of a house's own table means; an empty value forgets it."""
-    if not re.fullmatch(r"table\.(casks|gauges|items|notes|pours)\.[^\sA-Z]{1,80}", name):
+    if not re.fullmatch(r"table\.(casks|gauges|items|notes|pours|tastings|words)\.[^\sA-Z]{1,80}", name):
         raise Malformed(f"'{name}' names no heading", "write it like table.casks.fass_nr, in small letters")
     if len(value) > 120 or not value.isprintable():
         raise Malformed(f"setting {name} cannot be '{value}'", "write the column, its unit and readings: quantity l")

@@ -25,7 +25,7 @@ from pourbook.gauging.as_typed import amount_again, number_again, strength_again
 from pourbook.numerals import with_mark
 from pourbook.quantities import read_temperature
 
-__all__ = ["About", "StageNote", "TastingNote", "note_of", "note_words", "notes"]
+__all__ = ["About", "StageNote", "TastingNote", "note_of", "note_words", "notes", "stage_words"]
 
 
 _ALL = About()
@@ -145,7 +145,7 @@ def _millilitres(typed: str) -> float | None:
 
 def note_words(note: TastingNote, mark: str = ".") -> tuple[str, ...]:
     """What was found, part by part: the stages, the whole, what is missing or too much, and the figures."""
-    parts = [f"{name}: {said}" for name, one in note.stages.items() if (said := _stage_words(one, mark))]
+    parts = [f"{name}: {said}" for name, one in note.stages.items() if (said := stage_words(one, mark))]
     if note.finish_s is not None:
         parts.append(f"stayed {note.finish_s} s")
     if note.text:
@@ -168,7 +168,8 @@ def note_words(note: TastingNote, mark: str = ".") -> tuple[str, ...]:
     return (*parts, f"tasted {', '.join(glass)}") if glass else tuple(parts)
 
 
-def _stage_words(stage: StageNote, mark: str) -> str:
+def stage_words(stage: StageNote, mark: str) -> str:
+    """What was found at a stage, as it is typed."""
     words = ", ".join(f"{word} {_figure(intensity, mark)}" for word, intensity in stage.words.items())
     return "; ".join(filter(None, (words, stage.text)))
 

@@ -3,15 +3,16 @@
 from collections.abc import Iterator
 
 from pourbook.book.entries import STAGES, Taste, Word
-from pourbook.book.house_words import WordList, house_words, word_form
+from pourbook.book.house_words import WordList, word_form
 from pourbook.book.rules import Case, Rule
-from pourbook.book.settings import scale
+from pourbook.book.settings import SCALES, scale
 from pourbook.book.stage_text import check_free_words
+from pourbook.book.tasting_search import has_notes
 from pourbook.errors import Malformed, OutOfRange, Question, Refused
 from pourbook.gauging.as_typed import amount_again, number_again, strength_again
 from pourbook.quantities import read_temperature
 
-__all__ = ["OF_TASTING_NOTES", "OF_WORDS"]
+__all__ = ["OF_TASTING_NOTES", "OF_WORDS", "scale_stays_under_its_notes"]
 
 MOST_OF_A_FINISH_S = 3600
 """Seconds; a longer one is a slip in the unit (common practice, no source)."""
@@ -51,7 +52,7 @@ def figures_are_on_their_scales(case: Case) -> None:
         if not least <= value <= most:
             raise OutOfRange(
                 f"{name} {typed} is off the house's scale, {least} to {most}",
-                f"judge it on that scale, or change it: pourbook settings --set {setting}={least}..{most}",
+                f"judge it on that scale, which is the setting {setting}",
             )
     if note.finish_s is not None and not 0 < note.finish_s <= MOST_OF_A_FINISH_S:
         raise OutOfRange(f"a finish cannot stay {note.finish_s} s", f"give whole seconds, 1 to {MOST_OF_A_FINISH_S}")
@@ -75,7 +76,7 @@ def _judged(note: Taste) -> Iterator[tuple[str, str, str]]:
 
 def words_are_of_the_list(case: Case) -> Question | None:
     """A word with an intensity is of the house's list; a house without a list writes any."""
-    known = house_words(case.known.store)
+    known = case.known.words
     if not known.words:
         return None
     words = dict.fromkeys(word for stage in case.entry.stages.values() for word in stage.words)
@@ -97,13 +98,33 @@ def _suggested(known: WordList, strange: list[str]) -> str:
 
 def off_notes_are_faults(case: Case) -> None:
     """An off-note is a word that the house's list calls a fault."""
-    known = house_words(case.known.store) if case.entry.off_notes else WordList(())
+    known = case.known.words
     for text in case.entry.off_notes:
-        if not (word := known.find(text)) or not word.off:
+        word = known.find(text)
+        if not word or not word.off:
+            near = "" if word else _suggested(known, [text])
             raise Refused(
                 f"'{text}' is no fault on the house's list",
-                f"{_suggested(known, [text])}Put it there: pourbook word '{text}' --fault",
+                f"{near}if it is one, say so there: pourbook word '{text}' --fault",
             )
+
+
+def scale_stays_under_its_notes(case: Case) -> Question | None:
+    """What was judged on one scale is not what another scale would say; the notes stay as they are."""
+    changed = [
+        (name, case.known.settings[name], value)
+        for name, value in case.entry.settings.items()
+        if name in SCALES and value != case.known.settings[name]
+    ]
+    if not changed or not has_notes(case.known.store):
+        return None
+    name, before, after = changed[0]
+    return Question(
+        "scale-changed",
+        f"tasting notes were judged with {name} {before}, and keep their figures",
+        f"They will stand beside those on {after}.",
+        {"setting": name, "before": before, "after": after},
+    )
 
 
 OF_TASTING_NOTES: tuple[Rule, ...] = (
@@ -127,7 +148,7 @@ def word_can_be_typed(case: Case) -> None:
 def word_means_one_thing(case: Case) -> None:
     """No spelling means two words of the list."""
     word: Word = case.entry
-    others = WordList(tuple(one for one in house_words(case.known.store).words if not _is_same(one, word)))
+    others = WordList(tuple(one for one in case.known.words.words if not _is_same(one, word)))
     for text in () if word.gone else (word.word, *word.also):
         if other := others.find(text):
             raise Refused(f"'{text}' means '{other.word}' on the list", "choose another spelling, or change that word")

@@ -76,6 +76,14 @@ One cask is suspect: where did all of it go?
 $30 trace "Q 206" --forward
 $ dossier {lot} -o {folder}/dossier.pdf
 
+What was found in the glasses is remembered in the house's own words, and seen from the cask.
+$ import words {data}/words.csv --who "Maud Aldane"
+$ taste {first} --nose "quince 3, resin 4" --middle "oak 4, resin 4" --finish "bitter 3, oak 4; dries out" \
+ --seconds 40 --too-much "mulberry wood" --score 61 --when 2026-06-03T10:30 --who "Pankracy Wiżbor"
+$ taste {second} --nose "quince 4, honey 2" --middle "raisin 3, oak 2" --finish "oak 2, resin 1; long, clean" \
+ --seconds 55 --score 84 --when 2026-06-03T12:00 --who "Pankracy Wiżbor"
+$ tastings --about "Q 204"
+
 The book checks itself: every hash, and every table against the journal.
 $ verify
 """

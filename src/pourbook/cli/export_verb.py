@@ -125,16 +125,37 @@ def pours_verb(door: Door, at: str | None, **where: Any) -> None:  # noqa: ANN40
     _write_table(door, pours_table(door.book, door.style.as_of(at)), **where)
 
 
+@export_verb.command("tastings")
+@click.option(
+    "--rows", type=click.Choice(("notes", "words")), default="notes", show_default=True,
+    help="A row for each note, or for each word with an intensity.",
+)  # fmt: skip
+@_OUTPUT
+@_UNTIL
+@reading
+def tastings_verb(door: Door, rows: Any, at: str | None, **where: Any) -> None:  # noqa: ANN401
+    """Write every tasting note, as CSV (or JSON).
+
+    \b
+    Example:
+      pourbook export tastings -o tastings.csv
+      pourbook export tastings --rows words -o intensities.xlsx
+    """
+    from pourbook.exchange.output.exports import tastings_table
+
+    _write_table(door, tastings_table(door.book, rows, door.style.as_of(at)), **where)
+
+
 @export_verb.command("history")
-@click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its three files.")
+@click.option("-o", "--output", metavar="FOLDER", required=True, help="Folder for its files.")
 @FORCE
 @reading
 def history_verb(door: Door, output: str, force: bool) -> None:
     """Write the whole history to a folder.
 
     Another book can import it: what every item holds and where it came from is kept to the
-    milligram, what is noted on items, too, and nothing is asked again; what was typed, holds and
-    recipes with their bounds are not kept.
+    milligram, notes, tasting notes and words, too, and nothing is asked again; what was typed, holds
+    and recipes with their bounds are not kept.
 
     \b
     Example:
@@ -146,7 +167,8 @@ def history_verb(door: Door, output: str, force: bool) -> None:
     if door.json:
         show_json(counts)
     else:
-        click.echo(f"{', '.join(counted(counts[f'{one}s'], one) for one in ('item', 'pour', 'note'))} in {output}")
+        told = (counted(counts[f"{one}s"], one) for one in ("item", "pour", "note", "tasting", "word"))
+        click.echo(f"{', '.join(told)} in {output}")
 
 
 # -- lineages ---------------------------------------------------------------------------

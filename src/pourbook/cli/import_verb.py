@@ -55,7 +55,7 @@ def _show(
     from pourbook.exchange.output.writing import Table, text_file, write_csv
     from pourbook.one_file import check_target
 
-    tables = (Path(path, f"{table}.csv") for table in ("items", "pours", "notes"))
+    tables = (Path(path, f"{table}.csv") for table in ("items", "pours", "notes", "tastings", "words"))
     never: tuple[Path | str, ...] = (*door.book.files, path, *tables, *filter(None, [map_read]))
     for target in filter(None, (faults_to, map_to)):  # found out before anything is read
         check_target(Path(target), force=force, never=never)
@@ -91,7 +91,8 @@ def history_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     """Import years of items and pours: a folder with items.csv and pours.csv, or a workbook.
 
     A third table, notes, may be there: ref, text, happened, by, reason, and as subject arrival,
-    inspection, treatment or repair.
+    inspection, treatment or repair. So may be tastings (ref, happened, by, assessor, nose, first, middle,
+    finish, text, score …) and words (pourbook import words).
 
     Say once what your own headings mean; the book remembers: see pourbook import casks --help.
 
@@ -146,6 +147,25 @@ def gauges_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
     from pourbook.actions.importing import import_gauges
 
     _take_table(door, "gauges", path, import_gauges, asked)
+
+
+@import_verb.command("words")
+@click.argument("path")
+@_of_tables
+@recording
+def words_verb(door: Door, path: str, **asked: Any) -> None:  # noqa: ANN401
+    """Import words for tasting notes from one table; for its headings see pourbook import casks --help.
+
+    Columns: word, definition, reference, group, also (other spellings, parted by semicolons), fault and
+    gone (yes). A word that the list has already gets what the table says of it.
+
+    \b
+    Example:
+      pourbook import words words.csv
+    """
+    from pourbook.actions.importing import import_words
+
+    _take_table(door, "words", path, import_words, asked)
 
 
 def _take_table(

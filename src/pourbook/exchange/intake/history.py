@@ -20,7 +20,8 @@ distilled, in_wood (time in wood before: days or "12 y 3 m"; without the column 
 unknown), disposition, document, witness, customer, cost; received (what arrived, in the unit of the row); ethanol_mg
 and extract_mg (the composition of the amount, instead of a strength); confirmed (`yes`: what the book asks of the row
 is right). The table `notes` may be left out: ref, text, happened, by, and if wanted reason and subject (arrival,
-inspection, treatment, repair: what of a vessel's history the note is about). Figures are working figures; the legal
+inspection, treatment, repair: what of a vessel's history the note is about). So may the tables `tastings` and `words`
+(`pourbook.exchange.intake.tasting_tables`). Figures are working figures; the legal
 gauge follows the local authority and licensed practice.
 """
 
@@ -44,8 +45,16 @@ from pourbook.exchange.intake.history_rows import (
     PourChecks,
     checked_item,
     checked_note,
+    needed_moment,
 )
 from pourbook.exchange.intake.intake import Progress, check_refs
+from pourbook.exchange.intake.tasting_tables import (
+    TASTING_COLUMNS,
+    WORD_COLUMNS,
+    WordRow,
+    checked_tasting,
+    checked_words,
+)
 from pourbook.exchange.tables.columns import BROKEN, Cells, Faults, Readers
 from pourbook.exchange.tables.table_files import Columns, Source, Table, read_table
 from pourbook.exchange.tables.taken import Heard
@@ -55,7 +64,10 @@ if TYPE_CHECKING:
 
 __all__ = ["HISTORY_COLUMNS", "read_history"]
 
-HISTORY_COLUMNS: Mapping[str, Columns] = {"items": ITEM_COLUMNS, "pours": POUR_COLUMNS, "notes": NOTE_COLUMNS}
+HISTORY_COLUMNS: Mapping[str, Columns] = {
+    "items": ITEM_COLUMNS, "pours": POUR_COLUMNS, "notes": NOTE_COLUMNS, "tastings": TASTING_COLUMNS,
+    "words": WORD_COLUMNS,
+}  # fmt: skip
 """The columns of each table."""
 
 _SUGGESTED = 100
@@ -67,7 +79,7 @@ def read_history(
     book: "BookCore", staged: Staging, sources: Mapping[str, Source], *, encoding: str | None = None,
     refs_may_repeat: bool = False, heard: Mapping[str, Heard] | None = None, progress: Progress | None = None,
 ) -> HistoryIntake:  # fmt: skip
-    """The tables `items`, `pours` and, if there is one, `notes`, checked and staged; all faults are raised.
+    """The tables `items`, `pours` and, if they are there, `notes`, `tastings` and `words`; all faults are raised.
 
     With `refs_may_repeat`, refs may be those of items in the book.
     """
@@ -75,10 +87,13 @@ def read_history(
     reading.items(refs_may_repeat=refs_may_repeat)
     spirit_of_target = reading.pours()
     reading.notes()
+    reading.tastings()
+    words = reading.words()
     reading.faults.check("history")
     return HistoryIntake(
-        book, staged, reading.names, progress, spirit_of_target=spirit_of_target, tables=reading.faults.tables
-    )
+        book, staged, reading.names, progress, spirit_of_target=spirit_of_target, tables=reading.faults.tables,
+        words=words,
+    )  # fmt: skip
 
 
 class _Reading:
@@ -136,7 +151,25 @@ class _Reading:
             item = self._resolve(cells, "ref")
             happened_us, noted = checked_note(cells, self.readers)
             if cells.sound and item and happened_us is not None:
-                self._staged.add_note((row, happened_us, item.number, self._staged.add_terms(noted)))
+                self._staged.add_note(("notes", row, happened_us, item.number, self._staged.add_terms(noted)))
+
+    def tastings(self) -> None:
+        """The table of tastings, if there is one."""
+        if "tastings" not in self._sources:
+            return
+        tastings = self._table("tastings")
+        for row, values in tastings.rows:
+            cells = Cells(self.names["tastings"], row, values, self.faults, tastings)
+            item, happened_us = self._resolve(cells, "ref"), needed_moment(cells, self.readers, "happened")
+            tasted = checked_tasting(cells, self.readers)
+            if cells.sound and item and happened_us is not None:
+                self._staged.add_note(("tastings", row, happened_us, item.number, self._staged.add_terms(tasted)))
+
+    def words(self) -> list[WordRow]:
+        """The table of words, if there is one."""
+        if "words" not in self._sources:
+            return []
+        return checked_words(self._table("words"), self.names["words"], self.faults)
 
     def _table(self, name: str) -> Table:
         heard = self._heard.get(name, Heard(name, mark=self.readers.decimal_mark))

@@ -1,13 +1,13 @@
 """The rows of a history as drafts, one after the other; and what the book refuses of them, row by row.
 
-Items come first, then pours in the order they happened, then notes. A refusal ends nothing: what can still be
-tried is tried, so that one import names as many rows as it can. A refusal that only follows from
-an earlier one (nothing can be poured from a cask whose filling was refused) is left out.
+Words and items come first, then pours in the order they happened, then notes and tastings. A refusal ends nothing: what
+can still be tried is tried, so that one import names as many rows as it can. A refusal that only follows from an
+earlier one (nothing can be poured from a cask whose filling was refused) is left out.
 """
 
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ from pourbook.errors import Fault, Held, InTheWay, NotThere, OutOfRange, PeriodC
 from pourbook.exchange.intake.comparing import InAll, Row, poured
 from pourbook.exchange.intake.history_rows import Noted, Terms
 from pourbook.exchange.intake.intake import NextId, Progress, remedy_of
+from pourbook.exchange.intake.tasting_tables import TastedRow, WordRow, new_words
 from pourbook.exchange.tables.columns import Faults
 from pourbook.exchange.tables.taken import Surveyed
 from pourbook.times import DAY_US, written
@@ -38,7 +39,7 @@ _VERBS = {
 }
 _VERB_OF_SOURCE = {"origin": "fill", "water": "reduce", "return": "return"}
 _VERB_OF_TARGET = {"loss": "loss", "despatch": "despatch", "vial": "draw", "lot": "bottle"}
-_Row = StagedItem | StagedPour | StagedNote
+_Row = StagedItem | StagedPour | StagedNote | WordRow
 
 
 class HistoryIntake:
@@ -52,10 +53,13 @@ class HistoryIntake:
     def __init__(
         self, book: "BookCore", staged: Staging, files: Mapping[str, str],
         progress: Progress | None = None, *, spirit_of_target: bool, tables: Mapping[str, Surveyed],
+        words: Sequence[WordRow] = (),
     ) -> None:  # fmt: skip
         self.tables = tables
         self.items, self.pours = staged.count("item"), staged.count("pour")
-        self.counts = {"items": self.items, "pours": self.pours, "notes": staged.count("note")}
+        of_notes = {table: staged.count_notes(table) for table in ("notes", "tastings")}
+        self.counts = {"items": self.items, "pours": self.pours, "words": len(words), **of_notes}
+        self._words = words
         self._book, self._staged = book, staged
         self._files, self._progress = files, progress or (lambda *_: None)
         self._spirit_of_target = spirit_of_target
@@ -69,7 +73,10 @@ class HistoryIntake:
     # -- drafts ------------------------------------------------------------------------
 
     def drafts(self, next_id: NextId, who: str, when_us: int) -> Iterator[Draft]:
-        """Items first, then pours in the order they happened, then notes."""
+        """Words and items first, then pours in the order they happened, then notes and tastings."""
+        for word in new_words(self._book, self._words):
+            self._row = word
+            yield Draft(word.word, when_us, who)
         self._staged.identify(next_id)
         self._outside.clear()
         for item in self._staged.items():
@@ -96,9 +103,8 @@ class HistoryIntake:
                 yield Draft(Pour(_verb(pour.source, pour.target), (move,)), *happened, confirmed=confirmed)
         for note in self._staged.notes():
             self._row = note
-            noted: Noted = self._staged.terms(note.terms)
-            said = Note(note.item, noted.text, noted.subject)
-            yield Draft(said, note.happened_us, self._person(noted.who), noted.reason)
+            said = self._staged.terms(note.terms)
+            yield _of_note(note, said)._replace(who=self._person(said.who))
         self._row = None
         self._progress(self.pours, self.pours)
 
@@ -144,8 +150,8 @@ class HistoryIntake:
             if isinstance(row, StagedPour):
                 found.append(self._fault_of_pour(row, refusal, hinted=len(found) < _HINTED))
             elif row is not None:
-                table, column = ("items", "made") if isinstance(row, StagedItem) else ("notes", "")
-                found.append(Fault(self._files[table], row.number, column, "", refusal.message, refusal.remedy))
+                table, column = ("items", "made") if isinstance(row, StagedItem) else (row.source, "")
+                found.append(Fault(self._files[table], row.number, column, "", refusal.message, remedy_of(refusal)))
             elif isinstance(refusal, InTheWay) and refusal.entries:
                 found += [self._fault_of_entry(number) for number in refusal.entries[:_HINTED]]
             else:
@@ -187,6 +193,14 @@ class HistoryIntake:
         problem = f"makes entry {number} of the book ({written(logged.happened_us)}) impossible"
         remedy = "check the amounts before it, or correct that entry first"
         return Fault(self._files["pours"], row or 0, "", "", problem, remedy)
+
+
+def _of_note(row: StagedNote, said: Noted | TastedRow) -> Draft:
+    """A row of notes or of tastings."""
+    if isinstance(said, Noted):
+        return Draft(Note(row.item, said.text, said.subject), row.happened_us, said.who, said.reason)
+    note = said.note._replace(id=row.item)
+    return Draft(note, row.happened_us, said.who, said.reason, confirmed=said.confirmed)
 
 
 def _verb(source: str, target: str) -> str:

@@ -21,7 +21,7 @@ from pourbook.quantities import Amount, Strength
 __all__ = [
     "ALL", "DUTY_COLUMN", "GAUGE", "ITEM_COLUMNS", "ITEM_COUNTS", "ITEM_NUMBERS", "ITEM_TEXTS", "NOTE_COLUMNS",
     "POUR_COLUMNS", "POUR_TEXTS", "WORDS", "YES", "End", "Noted", "PourChecks", "Terms", "amount_of", "checked_item",
-    "checked_note", "item_facts", "needed_moment", "origin_facts", "ref_of",
+    "checked_note", "is_yes", "item_facts", "needed_moment", "origin_facts", "ref_of",
 ]  # fmt: skip
 
 ALL = "all"
@@ -204,7 +204,7 @@ class PourChecks:
         at_c = 20.0 if temperature_c is None else temperature_c
         who = (cells.needed("by") and cells.read("by", readers.person)) or ""
         facts = origin_facts(cells, readers, self._columns, is_origin=source == "origin")
-        is_confirmed = _is_confirmed(cells)
+        is_confirmed = is_yes(cells, "confirmed", "what the book asks of this row is right")
         if target == GAUGE:
             read = Gauge("", amount, strength, at_c, facts, fraction, solids)
             return Terms(who, cells.text("quantity"), None, read, is_confirmed)
@@ -303,14 +303,11 @@ def _fraction(cells: Cells, readers: Readers, name: str, target: str) -> float |
     return parts / PPB
 
 
-def _is_confirmed(cells: Cells) -> bool:
-    said = cells.text("confirmed").lower()
+def is_yes(cells: Cells, column: str, what: str) -> bool:
+    """Whether a cell says yes to what it answers; anything but that or nothing is a fault."""
+    said = cells.text(column).lower()
     if said and said != YES:
-        cells.fault(
-            "confirmed",
-            "is not an answer",
-            f"write {YES} if what the book asks of this row is right, or leave it blank",
-        )
+        cells.fault(column, "is not an answer", f"write {YES} if {what}, or leave it blank")
     return said == YES
 
 

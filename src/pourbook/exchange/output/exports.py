@@ -12,8 +12,11 @@ figures; the legal gauge and the duty return follow the local authority and lice
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
-from pourbook.book.contents import LINES
-from pourbook.book.items import on_hand
+from pourbook.book.contents import EVER, LINES
+from pourbook.book.entries import STAGES
+from pourbook.book.items import facts, on_hand
+from pourbook.book.tasting_notes import About, TastingNote, notes, stage_words
+from pourbook.codes.identifiers import key_of
 from pourbook.exchange.output.counted_lines import replayed
 from pourbook.exchange.output.refs import Refs
 from pourbook.exchange.output.writing import Row, Table
@@ -24,7 +27,14 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.lineage.bases import Basis
 
-__all__ = ["OfTrace", "pours_table", "stock_table", "trace_table"]
+__all__ = ["OfTastings", "OfTrace", "pours_table", "stock_table", "tastings_table", "trace_table"]
+
+OfTastings = Literal["notes", "words"]
+_NOTED = ("entry", "happened", "item", "ref", "assessor", "who", "session", "code")
+_OF_A_NOTE = (
+    *("text", "finish_s", "missing", "too_much", "liking", "score", "off_notes", "strength_vol", "temperature_c"),
+    *("amount_ml", "blind"),
+)
 
 OfTrace = Literal["items", "origins", "pours"]
 
@@ -54,6 +64,33 @@ def pours_table(book: "BookCore", at_us: int | None = None) -> Table:
     ends = ("source", "source_ref", "target", "target_ref")
     moved = ("mass_mg", "ethanol_mg", "extract_mg", "received_mg")
     return Table(("entry", "line", "happened", "verb", *ends, *moved, "who", "reason", "facts"), _pours(book, at_us))
+
+
+def tastings_table(book: "BookCore", rows: OfTastings = "notes", at_us: int | None = None) -> Table:
+    """Every tasting note until a moment (None is all), a row each; or a row for each word with an intensity."""
+    found = notes(book.store, About(until_us=EVER if at_us is None else at_us))
+    said = (_of_note(book, note) for note in found)
+    if rows == "notes":
+        return Table((*_NOTED, *STAGES, *_OF_A_NOTE), (row for row, _ in said))
+    return Table(
+        (*_NOTED, "stage", "word", "intensity"),
+        (
+            {**{name: row[name] for name in _NOTED}, "stage": stage, "word": word, "intensity": intensity}
+            for row, note in said
+            for stage, found in note.stages.items()
+            for word, intensity in found.words.items()
+        ),
+    )
+
+
+def _of_note(book: "BookCore", note: TastingNote) -> tuple[Row, TastingNote]:
+    ref = facts(book.store, key_of(note.item)).get("ref", "") if note.item else ""
+    row: Row = {
+        name: getattr(note, name) for name in ("entry", "item", "assessor", "who", "session", "code", *_OF_A_NOTE)
+    }
+    row |= {"ref": ref, "happened": written(note.happened_us), "off_notes": "; ".join(note.off_notes)}
+    row |= {name: "" if row[name] is None else row[name] for name in _OF_A_NOTE}
+    return row | {name: stage_words(one, ".") for name, one in note.stages.items()}, note
 
 
 def trace_table(

@@ -1,12 +1,13 @@
-"""A whole book as items.csv, pours.csv and notes.csv, in the form that `history` reads: a book can move house.
+"""A whole book as tables (items, pours, notes, tastings, words) that `history` reads: a book can move house.
 
 What items hold and where it came from survives to the milligram: every amount has its own ethanol and extract, every
-gauge (also one that a pour implied) is a row with the target `gauge`. Nothing of it is asked again there, whatever was
-corrected since; which questions were confirmed, the rows do not say, and what a gauge found missing has a kind even
-where nobody gave one. Notes on items survive with subject, time and person. What does not: what was typed, holds,
-recipes and their bounds, papers, reserved numbers, entries voided or replaced, facts changed since, who recorded what
-when, pending strengths and the chain of hashes. Items get new identifiers and keep their refs; one without a ref, or
-with one that another has, is called by its old identifier. Import it where the decimal mark is the same.
+gauge (also one that a pour implied) is a row with the target `gauge`. Nothing of it is asked again there, whatever
+was corrected since; which questions were confirmed, the rows do not say, and what a gauge found missing has a kind
+even where nobody gave one. Notes on items survive with subject, time and person; tasting notes and the list of words
+as they were typed, a blind glass once its item is known. What does not: what was typed, holds, recipes and their
+bounds, papers, reserved numbers, entries voided or replaced, facts changed since, who recorded what when, pending
+strengths and the chain of hashes. Items get new identifiers and keep their refs; one without a ref, or with one that
+another has, is called by its old identifier. Import it where decimal mark and scales are the same.
 
 >>> from pourbook import Book
 >>> with Book.create(":memory:", house="Quillmere") as book:
@@ -21,8 +22,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.fold import PPB
+from pourbook.book.house_words import house_words
 from pourbook.book.items import facts, opened
+from pourbook.book.journal import entry_of
 from pourbook.book.search import in_force
+from pourbook.book.tasting_notes import notes
 from pourbook.codes.identifiers import key_of, kind_of
 from pourbook.errors import PourbookError, StoreError
 from pourbook.exchange.intake.history_rows import (
@@ -39,6 +43,7 @@ from pourbook.exchange.intake.history_rows import (
     WORDS,
     YES,
 )
+from pourbook.exchange.intake.tasting_tables import TASTING_COLUMNS, WORD_COLUMNS, row_of_tasting, row_of_word
 from pourbook.exchange.output.counted_lines import Line, replayed
 from pourbook.exchange.output.writing import Row, Table, text_file, write_csv
 from pourbook.exchange.tables.columns import BROKEN, Readers
@@ -51,17 +56,19 @@ __all__ = ["export_history", "history_tables"]
 
 
 def history_tables(book: "BookCore") -> dict[str, Table]:
-    """The tables `pours`, `notes` and `items`; read items last, so that what others open meanwhile is in them."""
+    """Every table; read items last, so that what others open meanwhile is in them."""
     maker = _Maker(book)
     return {
         "pours": Table(POUR_COLUMNS.all, maker.pours()),
         "notes": Table(NOTE_COLUMNS.all, maker.notes()),
+        "tastings": Table(TASTING_COLUMNS.all, maker.tastings()),
+        "words": Table(WORD_COLUMNS.all, map(row_of_word, house_words(book.store).words)),
         "items": Table(ITEM_COLUMNS.all, maker.items()),
     }
 
 
 def export_history(book: "BookCore", folder: Path | str, *, force: bool = False) -> Mapping[str, int]:
-    """Write items.csv, pours.csv and notes.csv into a folder, new or not; how many rows each table has.
+    """Write a file for each table into a folder, new or not; how many rows each has.
 
     Raises:
         StoreError: one of the files already exists, or the folder cannot be written.
@@ -107,6 +114,14 @@ class _Maker:
             row = {"ref": self._name(body["item"]), "text": body["text"], "subject": body.get("subject", "")}
             by = {"by": self._name(entry["who"]), "reason": entry.get("reason", "")}
             yield row | {"happened": entry["happened"]} | by
+
+    def tastings(self) -> Iterator[Row]:
+        """Rows of the tastings table, in the order they were tasted; glasses that are still blind stay behind."""
+        for note in notes(self._book.store):
+            if note.item:
+                entry = entry_of(self._book.store, note.entry).entry
+                row = row_of_tasting(entry, self._name(note.item), self._mark)
+                yield row | {"by": self._name(entry["who"])}
 
     def pours(self) -> Iterator[Row]:
         """Rows of the pours table, in the order they apply."""
