@@ -3,8 +3,9 @@
 A table of words has: word, definition, reference, group, also (other spellings, parted by semicolons), fault and gone
 (`yes`). A table of tastings has: ref, happened, by (who recorded it), assessor (who tasted; else who recorded), nose,
 first, middle, finish (each as the command takes it: "pear 4, oak 2; a little shy"), text, finish_s, missing, too_much,
-liking, score, strength, temperature_c, amount (with its unit), off_notes (parted by semicolons), session, code, blind
-(`yes`), reason, confirmed (`yes`: words that are not on the list are right).
+liking, score, strength, temperature_c, amount (with its unit), off_notes (parted by semicolons), session and rank in
+it, blind (`yes`), reason, confirmed (`yes`: words that are not on the list are right). The code of a glass stays with
+the session that sealed it.
 
 >>> from pourbook.book.entries import Word
 >>> row_of_word(Word("ripe pear", also=("bosc", "conference"), off=False))["also"]
@@ -34,13 +35,13 @@ __all__ = [
     "new_words", "read_words", "row_of_tasting", "row_of_word",
 ]  # fmt: skip
 
-_TEXTS = ("assessor", "text", "missing", "too_much", "session", "code")
+_TEXTS = ("assessor", "text", "missing", "too_much", "session")
 _FIGURES = ("liking", "score")
 TASTING_COLUMNS = Columns(
     ("ref", "happened", "by"),
     (
         "assessor", *STAGES, "text", "finish_s", "missing", "too_much", *_FIGURES, "strength", "temperature_c",
-        "amount", "off_notes", "session", "code", "blind", "reason", "confirmed",
+        "amount", "off_notes", "session", "rank", "blind", "reason", "confirmed",
     ),
     dates=("happened",),
 )  # fmt: skip
@@ -130,16 +131,23 @@ def checked_tasting(cells: Cells, readers: Readers) -> TastedRow:
     )
     amount = cells.read("amount", readers.amount)
     told = {name: cells.text(name) for name in _TEXTS}
-    figures = {name: cells.text(name) for name in _FIGURES if cells.read(name, readers.number)}
+    told |= {name: cells.text(name) for name in _FIGURES if cells.read(name, readers.number)}
     note = Taste(
-        **{**told, **figures, "assessor": told["assessor"] or who},
+        assessor=told["assessor"] or who,
+        text=told["text"],
         stages=stages,
         strength=kept_strength(strength) if strength else "",
         temperature="" if temperature_c is None else f"{temperature_c:.10g} C",
         amount=kept_amount(amount) if amount else "",
         finish_s=cells.read("finish_s", readers.whole),
+        missing=told["missing"],
+        too_much=told["too_much"],
+        liking=told.get("liking", ""),
+        score=told.get("score", ""),
         off_notes=_several(cells, "off_notes"),
+        session=told["session"],
         blind=is_yes(cells, "blind", "who tasted did not know what it was"),
+        rank=cells.read("rank", readers.whole) or 0,
     )
     return TastedRow(
         who, cells.text("reason"), note, is_yes(cells, "confirmed", "words that are not on the list are right")
@@ -157,6 +165,7 @@ def row_of_tasting(entry: Mapping[str, Any], ref: str, mark: str) -> dict[str, A
     return {
         "ref": ref, "happened": entry["happened"], "by": entry["who"], "reason": entry.get("reason", ""),
         **{name: body.get(name, "") for name in _TEXTS}, **stages, **typed, "finish_s": body.get("finish_s", ""),
+        "rank": body.get("rank", ""),
         "temperature_c": with_mark(body.get("temperature", "").removesuffix(" C"), mark),
         "off_notes": _SEMICOLON.join(body.get("off_notes", ())), "blind": YES * ("blind" in body), "confirmed": YES,
     }  # fmt: skip

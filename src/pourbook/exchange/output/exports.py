@@ -33,7 +33,7 @@ OfTastings = Literal["notes", "words"]
 _NOTED = ("entry", "happened", "item", "ref", "assessor", "who", "session", "code")
 _OF_A_NOTE = (
     *("text", "finish_s", "missing", "too_much", "liking", "score", "off_notes", "strength_vol", "temperature_c"),
-    *("amount_ml", "blind"),
+    *("amount_ml", "rank", "blind"),
 )
 
 OfTrace = Literal["items", "origins", "pours"]
