@@ -36,7 +36,10 @@ if TYPE_CHECKING:
     from pourbook.exchange.intake.intake import Intake, Progress
     from pourbook.exchange.tables.taken import Heard, Surveyed
 
-__all__ = ["NOTHING_SAID", "Answers", "TakenIn", "import_casks", "import_epcis", "import_gauges", "import_history"]
+__all__ = [
+    "NOTHING_SAID", "Answers", "TakenIn", "import_casks", "import_epcis", "import_gauges", "import_history",
+    "import_words",
+]  # fmt: skip
 
 
 class TakenIn(NamedTuple):
