@@ -179,7 +179,9 @@ def test_one_note_shows_no_spread():
 def test_svg_and_pdf_draw_the_same_outlines_at_the_same_places(imprint):
     whole = stacked(shape_drawn(OSTREWICK, WIDTH, DOT), 6, "")
     outlines = [mark for mark in whole.marks if isinstance(mark, Outline)]
-    same_outlines(outlines, shape_document(OSTREWICK, imprint, TITLE), shape_paper(OSTREWICK, imprint, TITLE))
+    svg = shape_document(OSTREWICK, imprint, TITLE)
+    same_outlines(outlines, svg, shape_paper(OSTREWICK, imprint, TITLE))
+    assert svg.count("Gap at the middle: at most 1, against 5 at its strongest.") == 2  # described, and seen
 
 
 def test_the_paper_says_what_the_picture_shows(imprint):

@@ -1,10 +1,12 @@
 """The shape of a drink as a file: a paper, an SVG, or rows for a table."""
 
+from collections.abc import Sequence
+
 from reportlab.platypus import Flowable, Spacer  # loaded only by the verbs that print
 
 from pourbook import typefaces
-from pourbook.papers.cells import BODY_STRONG
-from pourbook.papers.marks import Drawing, stacked
+from pourbook.papers.cells import BODY, BODY_STRONG, Type, broken
+from pourbook.papers.marks import Drawing, stacked, words_below
 from pourbook.papers.marks_drawing import DrawnMarks
 from pourbook.papers.marks_svg import SvgTable, picture_document
 from pourbook.papers.page import Imprint, Title, document, text_width_pt
@@ -12,7 +14,6 @@ from pourbook.papers.sections import lines
 from pourbook.papers.shape.shape_marks import shape_drawn
 from pourbook.papers.tables import Column, paper_table
 from pourbook.queries.tastings.shape_values import Shape
-from pourbook.words.paper_figures import Notation
 from pourbook.words.shape_words import gap_words, how_read, shape_rows
 
 __all__ = ["shape_document", "shape_paper"]
@@ -25,10 +26,6 @@ _COLUMNS = (
 _PLACES: tuple[tuple[float, float, typefaces.Align], ...] = (
     (0.0, 0.3, "left"), (0.32, 0.18, "left"), *((part, 0.13, "right") for part in (0.61, 0.74, 0.87, 1.0)),
 )  # fmt: skip
-
-
-def _described(shape: Shape, notation: Notation) -> str:
-    return " ".join((how_read(shape, notation), *(gap_words(gap, notation) for gap in shape.gaps)))
 
 
 def shape_paper(shape: Shape, imprint: Imprint, title: Title, paper: str = "A4") -> bytes:
@@ -50,8 +47,20 @@ def shape_paper(shape: Shape, imprint: Imprint, title: Title, paper: str = "A4")
 
 
 def shape_document(shape: Shape, imprint: Imprint, title: Title) -> str:
-    """The picture and its table as SVG."""
-    width = text_width_pt("A4")
-    drawing: Drawing = stacked(shape_drawn(shape, width, imprint.notation), 6, _described(shape, imprint.notation))
-    table = SvgTable(_PLACES, tuple(column.head for column in _COLUMNS), shape_rows(shape, imprint.notation))
+    """The picture between its sentences, and its table, as SVG."""
+    width, notation = text_width_pt("A4"), imprint.notation
+    gaps = [gap_words(gap, notation) for gap in shape.gaps]
+    parts = [
+        *([_sentences(gaps, BODY_STRONG, width)] if gaps else []),
+        *shape_drawn(shape, width, notation),
+        _sentences([how_read(shape, notation)], BODY, width),
+    ]
+    drawing = stacked(parts, 6, " ".join((how_read(shape, notation), *gaps)))
+    table = SvgTable(_PLACES, tuple(column.head for column in _COLUMNS), shape_rows(shape, notation))
     return picture_document(drawing, table, imprint, title)
+
+
+def _sentences(texts: Sequence[str], type_: Type, width: float) -> Drawing:
+    lines_ = [line for text in texts for line in broken(text, type_, width)]
+    marks = (words_below(0, number * type_.leading_pt, line, type_) for number, line in enumerate(lines_))
+    return Drawing(width, len(lines_) * type_.leading_pt, tuple(marks), "")
