@@ -73,6 +73,9 @@ session ballot April --code 417 --liking 7,5 --score 81,5 --nose 'pear 2,5'
 """
 
 CALCULATORS = """
+panel triangle --assessors 30 --correct 16
+panel triangle --assessors 30 --alpha 0,04 --pd 0,25
+panel duo-trio --d-prime 1,5 --power 0,9
 density --strength 62,4 --temperature 14,5
 density --mass-fraction 0,45
 strength --density 900,1 --temperature 14,5
@@ -139,6 +142,24 @@ def test_the_book_reads_figures_with_a_comma(book, line):
     # a period that is not closed; no such file, no pour, no such session
     if not line.startswith(("account", "import", "replace", "session ballot")):
         assert ran.status == 0, ran.err
+
+
+def test_tables_of_blends_are_read_with_a_comma(book, tmp_path):
+    """Bounds, what was tasted, and options that nobody typed."""
+    bounds, tasted = tmp_path / "bounds.csv", tmp_path / "tasted.csv"
+    bounds.write_text("component;lower;upper\nash;0,2;0,8\nbirch;0,2;0,8\n")
+    rows = "".join(f"{ash / 10:.1f};{1 - ash / 10:.1f};{3 + ash % 3:.1f}\n" for ash in range(2, 9))
+    tasted.write_text(f"ash;birch;pear\n{rows}".replace(".", ","))
+    design = ("design", bounds, "--glasses", 4, "--total", "20,5 ml", "--use", "ash=Q 1", "--use", "birch=Vatting 1")
+    asked = (
+        ("vertices", bounds),
+        design,
+        ("fit", tasted, "--response", "pear", "--at", "ash=2,5", "--at", "birch=7,5"),
+        ("drift", tasted, "--response", "pear", "--noticed-by", 12),
+        ("next", bounds, tasted, "--wish", "pear near 4,5"),
+    )
+    for verb in asked:
+        here("mixture", *verb, book=book).done()
 
 
 @pytest.mark.parametrize("line", lines(CALCULATORS))

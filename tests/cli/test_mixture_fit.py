@@ -157,3 +157,16 @@ def test_a_file_that_is_not_there(tmp_path):
     ran = here("mixture", "fit", tmp_path / "none.csv", "--response", "pear")
     assert ran.status == 1
     assert "none.csv" in ran.err
+
+
+@pytest.mark.parametrize(("verb", "option", "typed"), [
+    (("fit", "--response", "pear"), "--confidence", ("0.9", "90", "90 %")),
+    (("drift", "--response", "pear", "--noticed-by", 12), "--alpha", ("0.1", "10", "10 %")),
+    (("drift", "--response", "pear", "--noticed-by", 12), "--chance", ("0.6", "60", "60 %")),
+])  # fmt: skip
+def test_a_share_is_the_same_however_it_is_written(write, verb, option, typed):
+    """0.05 is five in a hundred, as it is to `panel`, and not five in ten thousand."""
+    path = write("ash,birch,pear\n1,0,2\n1,0,3\n.5,.5,3\n.5,.5,4\n0,1,5\n0,1,4\n")
+    said = {here("mixture", verb[0], path, *verb[1:], option, one).done().out for one in typed}
+    assert len(said) == 1
+    assert said != {here("mixture", verb[0], path, *verb[1:]).done().out}

@@ -451,7 +451,9 @@ def test_the_number_needed_is_said_before():
         ("paired --assessors 30 --two-sided --similarity --pd 0.3", "one side"),
         ("triangle --assessors 30 --correct 31", "31 right answers of 30"),
         ("triangle --assessors 30 --pd 0.3 --d-prime 1", "once"),
-        ("triangle --assessors 30 --alpha 5", "a risk (alpha) of 5"),
+        ("triangle --assessors 30 --alpha 60", "a risk (alpha) of 0.6"),
+        ("triangle --assessors 30 --alpha 1", "--alpha: '1'"),
+        ("triangle --assessors 30 --alpha small", "--alpha: 'small'"),
         ("triangle --assessors 30 --pd half", "half"),
     ],
 )

@@ -8,6 +8,7 @@ import click
 from pourbook.cli.door import Door, reading, recording
 from pourbook.cli.options import options, pair
 from pourbook.errors import Malformed
+from pourbook.numerals import with_mark
 
 if TYPE_CHECKING:
     from pourbook.mixtures.designs import Design, Request
@@ -112,7 +113,7 @@ def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | N
     "--centroid", is_flag=True, help="A simplex centroid design instead: each alone, two, three … in equal parts."
 )
 @click.option("--total", metavar="VOLUME", help="Of each glass: what to pour of which vial, from the book.")
-@click.option("--mark", default="0.1 ml", metavar="VOLUME", help="What volumes are read to; default: 0.1 ml.")
+@click.option("--mark", metavar="VOLUME", help="What volumes are read to; default: 0.1 ml.")
 @click.option(
     "--use", "uses", multiple=True, metavar="COMPONENT=ITEM", help="The vial for a component that is not called so."
 )
@@ -128,7 +129,7 @@ def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | N
 @recording
 def design_command(
     door: Door, bounds: str, whole: str | None, limits: str | None, glasses: int | None, model: "Model", criterion: str,
-    repeats: int, days: int, tried: str | None, lattice: int | None, centroid: bool, total: str | None, mark: str,
+    repeats: int, days: int, tried: str | None, lattice: int | None, centroid: bool, total: str | None, mark: str | None,
     uses: tuple[str, ...], instruments: tuple[str, ...], record: bool, name: str,
 ) -> None:  # fmt: skip
     """Choose the glasses that teach most about a model of blends, within bounds; with --total, what to pour.
@@ -159,7 +160,9 @@ def design_command(
     if total is None:
         door.show(design_shown(region, asked, found, door.style))
         return
-    poured = _flight_asked(door, region, asked, found, (total, mark), uses, instruments)
+    poured = _flight_asked(
+        door, region, asked, found, (total, mark or with_mark("0.1 ml", door.style.mark)), uses, instruments
+    )
     if record:
         from pourbook.actions.composing_flight import compose_flight
 

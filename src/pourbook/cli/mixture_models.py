@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from pourbook.cli.door import Door, reading, recording
-from pourbook.cli.options import FORCE, options, pair
+from pourbook.cli.options import FORCE, options, pair, share
 from pourbook.errors import Malformed, Refused
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ _model_options = options(
         "--at", multiple=True, metavar="COMPONENT=PARTS", help="Of a blend; default: the middle of what was tasted."
     ),
     click.option("--of", metavar="BLEND", help="Instead of --at: a trial, batch, lot or recipe of the book."),
-    click.option("--confidence", default="95", metavar="PERCENT", help="Of intervals; default: 95."),
+    click.option("--confidence", default="95 %", metavar="SHARE", help="Of intervals: 0.95, or '95 %', the default."),
 )  # fmt: skip
 
 
@@ -131,14 +131,6 @@ def _component(door: Door, typed: _Typed, name: str, components: tuple[str, ...]
     return name if typed.trials is None or typed.group_by != "cask" or name in components else door.book.find(name)
 
 
-def _share(door: Door, text: str, what: str) -> float:
-    """Per cent between 0 and 100, as a part of one."""
-    found = float(door.style.number(text)) / 100
-    if not 0 < found < 1:
-        raise Malformed(f"a {what} of {text} %", "give one between 0 and 100")
-    return found
-
-
 # -- fit ---------------------------------------------------------------------------------
 
 
@@ -178,7 +170,7 @@ def fit_command(
     from pourbook.mixtures.models import TooFew, fit
 
     options = _Typed(**typed)
-    level = _share(door, options.confidence, "confidence")
+    level = share(options.confidence, "--confidence", door.style.number)
     tasted = _tasted(door, options, response)
     glasses = tasted.glasses
     found = fit(glasses, options.model, as_sample=options.as_sample)
@@ -231,8 +223,10 @@ def _draw(
 @_model_options
 @click.option("--noticed-by", "assessors", type=click.IntRange(min=1), metavar="N", help="By how many assessors.")
 @click.option("--test", type=click.Choice(_TESTS), default="triangle", show_default=True, help="In which test.")
-@click.option("--alpha", default="5", metavar="PERCENT", help="Its risk of finding what is not there; default: 5.")
-@click.option("--chance", default="50", metavar="PERCENT", help="Of finding it, from which it counts; default: 50.")
+@click.option(
+    "--alpha", default="5 %", metavar="RISK", help="Of finding what is not there: 0.05, or '5 %', the default."
+)
+@click.option("--chance", default="50 %", metavar="SHARE", help="Of finding it, from which it counts; default: 50 %.")
 @click.option("--d-prime", metavar="NUMBER", help="Instead of --noticed-by: the d' that is just noticed.")
 @click.option("--keep", is_flag=True, help="Keep it as the tolerance of the trial or recipe of --of.")
 @recording
@@ -268,13 +262,15 @@ def drift_command(
         raise Malformed("a tolerance is that of a trial or recipe", "name it with --of, and give --trials")
     least = float(door.style.number(d_prime)) if d_prime else 0.0
     if assessors:
-        risk, power = _share(door, alpha, "risk"), _share(door, chance, "chance")
+        number = door.style.number
+        risk, power = share(alpha, "--alpha", number), share(chance, "--chance", number)
         least = noticed_d_prime(test, assessors, risk, power)
     if least <= 0:
         raise Malformed(f"a d' of {d_prime}", "give one above zero")
     fits, called = _fits(door, options, responses)
     blend = _blend(door, options, fits[responses[0]])
-    found = neighbourhood(list(fits.values()), blend, least, _share(door, options.confidence, "confidence"))
+    level = share(options.confidence, "--confidence", door.style.number)
+    found = neighbourhood(list(fits.values()), blend, least, level)
     said = drift_shown(found, fits, least, (assessors, test) if assessors else None, called, door.style)
     if not keep:
         door.show(said)

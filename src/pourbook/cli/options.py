@@ -10,7 +10,7 @@ from pourbook.errors import Malformed
 
 __all__ = [
     "AT", "FORCE", "PAGE", "PAPER", "item_argument", "list_options", "options", "pair", "pairs", "paper_trail",
-    "status_options",
+    "share", "status_options",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
@@ -91,3 +91,20 @@ def pair(text: str, form: str, example: str, *, at_last: bool = False) -> tuple[
 def pairs(texts: tuple[str, ...]) -> dict[str, str]:
     """Words of the form NAME=VALUE as a mapping. Raises as `pair`."""
     return dict(pair(text, "NAME=VALUE", "zone=Europe/London") for text in texts)
+
+
+def share(text: str, option: str, number: Callable[[str], Any]) -> float:
+    """A proportion, as 0.05, '5 %' or 5: alone below one it is one, above it per cent; one itself is neither.
+
+    Raises:
+        Malformed: it is no number, or not above 0 and below 1.
+    """
+    try:
+        found = float(number(text.removesuffix("%").strip()))
+    except Malformed as refusal:
+        raise Malformed(f"{option}: {refusal.message}", refusal.remedy) from None
+    if text.endswith("%") or found > 1:
+        found /= 100
+    if not 0 < found < 1:
+        raise Malformed(f"{option}: '{text}' is not above none and below all", "write 0.05, or '5 %'")
+    return found

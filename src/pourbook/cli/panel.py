@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pourbook.cli.door import Door, reading
-from pourbook.cli.options import options
+from pourbook.cli.options import options, share
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -90,7 +90,9 @@ _test_options = options(
         "--assessors", type=int, metavar="NUMBER", help="How many answer, once each; without it: how many must."
     ),
     click.option("--correct", type=int, metavar="NUMBER", help="Right answers; without it: what the test can show."),
-    click.option("--alpha", default="0.05", metavar="RISK", help="Of saying so where it is not so; default: 0.05."),
+    click.option(
+        "--alpha", default="5 %", metavar="RISK", help="Of saying so where it is not so: 0.05, or '5 %', the default."
+    ),
     click.option("--similarity", is_flag=True, help="Is it shown that they are alike? Default: that they differ."),
     click.option("--pd", metavar="SHARE", help="A difference that so many tell, all others guessing: 0.3, or '30 %'."),
     click.option("--d-prime", metavar="NUMBER", help="A difference by its d'; default, but for --similarity: 1."),
@@ -123,7 +125,9 @@ def _test_verb(verb: str) -> click.Command:
         if assessors is None:
             if correct is not None:
                 raise Malformed("it is not said how many assessors answered", "give --assessors NUMBER")
-            door.show(needed_shown(test, needed(test, 0.8 if power is None else _share(door, power)), door.style))
+            door.show(
+                needed_shown(test, needed(test, share(power or "80 %", "--power", door.style.number)), door.style)
+            )
         elif power is not None:
             raise Malformed("the power follows from the number of assessors", "leave --power or --assessors out")
         elif correct is None:
@@ -142,24 +146,18 @@ def _tested(
 ) -> "Tested":
     from pourbook.panels.discrimination import difference, likeness
 
-    risk = _share(door, alpha)
+    risk = share(alpha, "--alpha", door.style.number)
     size = None if d_prime is None else float(door.style.number(d_prime))
-    share = None if pd is None else _share(door, pd)
+    apart = None if pd is None else share(pd, "--pd", door.style.number)
     if not similarity:
         return difference(
-            method, risk, d_prime=1.0 if share is None and size is None else size, pd=share, is_two_sided=two_sided
+            method, risk, d_prime=1.0 if apart is None and size is None else size, pd=apart, is_two_sided=two_sided
         )
     if two_sided:
         raise Malformed("a test of likeness has one side", "leave --two-sided or --similarity out")
-    if share is None and size is None:
+    if apart is None and size is None:
         raise Malformed("it is not said how far apart is still alike", "give --pd, such as 0.3, or --d-prime")
-    return likeness(method, risk, d_prime=size, pd=share)
-
-
-def _share(door: Door, text: str) -> float:
-    """A proportion, or so many per cent."""
-    number = float(door.style.number(text.removesuffix("%").strip()))
-    return number / 100 if text.endswith("%") else number
+    return likeness(method, risk, d_prime=size, pd=apart)
 
 
 for _verb in _TESTS:
@@ -169,7 +167,9 @@ for _verb in _TESTS:
 @panel_verb.command("repeated", short_help="A test that each assessor answered several times.")
 @click.argument("file", metavar="FILE")
 @click.option("--test", type=click.Choice(list(_TESTS)), required=True, help="Which test it was.")
-@click.option("--alpha", default="0.05", metavar="RISK", help="Of saying so where it is not so; default: 0.05.")
+@click.option(
+    "--alpha", default="5 %", metavar="RISK", help="Of saying so where it is not so: 0.05, or '5 %', the default."
+)
 @reading
 def _repeated(door: Door, file: str, test: str, alpha: str) -> None:
     """Judge a test of difference that each assessor answered several times.
@@ -189,7 +189,7 @@ def _repeated(door: Door, file: str, test: str, alpha: str) -> None:
     from pourbook.panels.discrimination import difference
     from pourbook.panels.repeated_answers import repeated_answers
 
-    asked = difference(test, _share(door, alpha), d_prime=1.0)
+    asked = difference(test, share(alpha, "--alpha", door.style.number), d_prime=1.0)
     counts = repeated_in(one_table(file, "answers"), door.style.mark)
     door.show(repeated_shown(asked, repeated_answers(test, list(counts.values())), door.style))
 
@@ -202,7 +202,9 @@ def _repeated(door: Door, file: str, test: str, alpha: str) -> None:
 @click.option(
     "--expected", metavar="PRODUCTS", help="Order expected before, lowest rank first; default: as in the file."
 )
-@click.option("--alpha", default="0.05", metavar="RISK", help="Of saying so where it is not so; default: 0.05.")
+@click.option(
+    "--alpha", default="5 %", metavar="RISK", help="Of saying so where it is not so: 0.05, or '5 %', the default."
+)
 @reading
 def _rank(door: Door, file: str, expected: str | None, alpha: str) -> None:
     """Compare products that every assessor put in order: Friedman, all pairs, and Page for an expected order.
@@ -221,7 +223,7 @@ def _rank(door: Door, file: str, expected: str | None, alpha: str) -> None:
     from pourbook.panels.ranking import page, ranking
 
     products, ranks = ranks_in(one_table(file, "ranks"), door.style.mark)
-    found = ranking(products, list(ranks.values()), _share(door, alpha))
+    found = ranking(products, list(ranks.values()), share(alpha, "--alpha", door.style.number))
     order = products if expected is None else [name.strip() for name in expected.split(",")]
     follows = page(products, found.ranks, order)
     door.show(ranking_shown(found, follows, door.style, is_order_of_file=expected is None))
