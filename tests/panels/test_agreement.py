@@ -226,3 +226,11 @@ def test_assessors_who_cancel_each_other_say_nothing_of_products():
     """Half of them the other way round: means are equal, so no correlation is told; nor is that an error."""
     found = agreement({("Ana", "ash"): [80], ("Ana", "oak"): [60], ("Ben", "ash"): [60], ("Ben", "oak"): [80]})
     assert (found.one, found.panel_order, found.w) == (None, None, 0.0)
+
+
+def test_scores_without_any_error_have_no_limits(tmp_path):
+    """Two assessors of two products who give the same scores do not prove a correlation of one."""
+    (tmp_path / "scores.csv").write_text("assessor,product,score\nI,ash,5\nI,oak,7\nT,ash,5\nT,oak,7\n", "utf-8")
+    ran = here("panel", "agreement", tmp_path / "scores.csv").done()
+    assert "1.00: whole agreement, so no limits can be told" in ran.out
+    assert "95 %" not in ran.out

@@ -314,7 +314,9 @@ def test_more_right_answers_show_more(method, assessors, data):
         assert other.d_prime_interval[0] <= other.d_prime <= other.d_prime_interval[1]
         critical = other.plan.critical
         is_shown = critical is not None and sign * (fewer + 1) >= sign * critical
-        assert (other.verdict in ("different", "alike")) == is_shown
+        is_doubted = other.verdict == "worse than guessing"
+        assert is_doubted == (critical is not None and stats.binom.cdf(fewer + 1, assessors, test.guessed) <= 0.001)
+        assert is_doubted or (other.verdict in ("different", "alike")) == is_shown
 
 
 @given(some.integers(1, 80), some.data())
@@ -463,3 +465,32 @@ def test_refusals_say_what_to_do(asked, refusal):
     assert ran.status == 1
     assert refusal in ran.err
     assert "do: " in ran.err
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("triangle --assessors 30 --correct 0", "check the codes and the key"),
+        ("triangle --assessors 30 --correct 0 --similarity --pd 0.3", "check the codes and the key"),
+        ("paired --assessors 30 --correct 5", "or the other product has more of it"),
+        ("paired --assessors 30 --correct 5 --similarity --pd 0.3", "or the other product has more of it"),
+    ],
+)
+def test_answers_worse_than_guessing_show_nothing(asked, said):
+    """A key mixed up is no proof that products are alike, nor is a difference the other way."""
+    found = here("panel", *asked.split(), "--json").done().json
+    assert found["verdict"] == "worse than guessing"
+    guessed = 1 / 3 if asked.startswith("triangle") else 0.5
+    assert found["fewer_p_value"] == pytest.approx(stats.binom.cdf(found["correct"], 30, guessed), rel=1e-9)
+    out = here("panel", *asked.split()).done().out
+    assert said in out
+    assert "alike" not in out.splitlines()[0]
+
+
+def test_somewhat_fewer_than_guessing_is_still_judged():
+    """7 of 30 where 10 are guessed comes of chance in one of six; two-sided, few for one are many for the other."""
+    few = here("panel", *"triangle --assessors 30 --correct 7 --similarity --pd 0.3 --json".split()).done().json
+    assert few["verdict"] == "alike"
+    other = here("panel", *"paired --assessors 30 --correct 5 --two-sided".split()).done().out
+    assert other.startswith("different")
+    assert "below 0: for the other product" in other

@@ -111,7 +111,7 @@ def test_the_command_judges_a_table(tmp_path):
         "different: guessing alone gives 84 right answers of 166 with a probability of below 0.001"
     )
     assert "assessors differ in what they tell (p below 0.001; gamma 0.31 of 1)" in ran.out
-    assert "d' 1.00 on average, 95 %: 0.32 to 1.47" in ran.out
+    assert "how far apart, d': 1.00 on average, 95 %: 0.32 to 1.47" in ran.out
     assert here("panel", "repeated", path, "--test", "tetrad", "--json").done().json["mu"] == pytest.approx(
         0.4938123, abs=1e-6
     )

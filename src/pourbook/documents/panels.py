@@ -80,6 +80,7 @@ def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
     answers = {
         "correct": found.correct,
         "p_value": found.p_value,
+        "fewer_p_value": found.fewer_p_value,
         "d_prime": _finite(found.d_prime),
         "d_prime_interval": [_finite(low), _finite(high)],
         "d_prime_error": found.d_prime_error,
@@ -87,10 +88,11 @@ def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
         "pd_interval": list(found.pd_interval),
         "verdict": found.verdict,
     }
+    below = "; below 0: for the other product" if test.is_two_sided and low < 0 else ""
     lines = [
         ("right answers", f"{found.correct} of {plan.assessors}; by guessing: {guessed}"),
         ("p-value", f"{p_words(found.p_value, style)} (exact)"),
-        ("d'", f"{_d(found.d_prime, style)}, 95 %: {_d(low, style)} to {_d(high, style)}"),
+        ("how far apart, d'", f"{_d(found.d_prime, style)}, 95 %: {_d(low, style)} to {_d(high, style)}{below}"),
         ("tell them apart", f"{share_words(found.pd, style)}, 95 %: {' to '.join(shares)}"),
         *(_plan_words(test, plan, style) if plan.critical is not None else ()),
     ]
@@ -127,14 +129,14 @@ def repeated_shown(test: "Tested", found: "RepeatedAnswers", style: "HouseStyle"
     lines = (
         f"{document['verdict']}: {chance} {p_words(found.p_value, style)}",
         f"assessors {vary} in what they tell ({figures})",
-        f"d' {_d(found.d_prime, style)} on average, 95 %: {_d(low, style)} to {_d(high, style)}",
+        f"how far apart, d': {_d(found.d_prime, style)} on average, 95 %: {_d(low, style)} to {_d(high, style)}",
         "not shown: which is better, nor that everybody notices" if is_shown else "not shown: that they are alike",
     )
     return Shown(document, lines)
 
 
 _OF_ANSWERS = (
-    "correct", "p_value", "d_prime", "d_prime_interval", "d_prime_error", "pd", "pd_interval", "verdict",
+    "correct", "p_value", "fewer_p_value", "d_prime", "d_prime_interval", "d_prime_error", "pd", "pd_interval", "verdict",
 )  # fmt: skip
 
 
@@ -193,6 +195,13 @@ def _concluded(test: "Tested", found: "Judged", style: "HouseStyle") -> tuple[st
     match found.verdict:
         case "too few assessors":
             return (_too_few(test, found.plan, style),)
+        case "worse than guessing":
+            few = p_words(found.fewer_p_value, style)
+            other = ", or the other product has more of it" if test.method == "paired" else ""
+            return (
+                f"worse than guessing: it gives so few right answers with a probability of {few}",
+                f"nothing is shown by them: check the codes and the key{other}",
+            )
         case "different":
             return (
                 f"different: guessing alone gives such answers with a probability of {risk}",
@@ -204,9 +213,10 @@ def _concluded(test: "Tested", found: "Judged", style: "HouseStyle") -> tuple[st
                 f"not found different is not found alike: d' may be as large as {high}; for that ask with --similarity",
             )
         case "alike":
+            which = "the other product has no more of it" if test.method == "paired" else "nobody can tell them apart"
             return (
                 f"alike within the limit: such answers have a probability of {risk} where they are further apart",
-                "not shown: that nobody can tell them apart",
+                f"not shown: that {which}",
             )
         case "not shown alike":
             return (

@@ -66,7 +66,7 @@ def _pair_words(found: "Ranking", is_shown: bool, style: "HouseStyle") -> list[s
     apart = [pair for pair in found.pairs if pair.p_value <= found.alpha]
     lines = [f"  {pair.first} and {pair.second} (p {p_words(pair.p_value, style)})" for pair in apart]
     return [
-        f"apart from each other, of all pairs, by {needed}:",
+        f"of all pairs, these are told apart ({needed}, or more):",
         *(lines or ["  no two: more assessors may tell which"]),
     ]
 
@@ -81,6 +81,9 @@ def _page_words(page: "Page", alpha: float, style: "HouseStyle") -> list[str]:
 
 
 # -- scores ----------------------------------------------------------------------------
+
+_WHOLE = 0.999999
+"""A lower limit above it comes of scores without any error, which rounding makes."""
 
 
 def agreement_shown(found: "Agreement", style: "HouseStyle") -> Shown:
@@ -99,7 +102,7 @@ def agreement_shown(found: "Agreement", style: "HouseStyle") -> Shown:
         "scale": list(found.scale),
         "assessors": [fields(one) for one in found.assessors],
     }
-    alone = "  level left out"
+    alone = "  own level left out"
     lines = [
         ("order of the products", f"Kendall's W {style.shown(found.w, 2)}, p {p_words(found.w_p_value, style)}"),
         ("scores of one assessor", f"intraclass correlation {_correlation(found.one, style)}"),
@@ -118,7 +121,7 @@ def agreement_shown(found: "Agreement", style: "HouseStyle") -> Shown:
         (" of scale", lambda one: share_words(one.range_used, style)),
         (" again", lambda one: _again(one, style)),
     )
-    return Shown(document, (*aligned(lines), "", *each))
+    return Shown(document, (*aligned(lines), "W and correlations: 0 is no agreement, 1 is whole agreement", "", *each))
 
 
 def _again(one: "Assessor", style: "HouseStyle") -> str:
@@ -129,6 +132,8 @@ def _correlation(found: "Correlation | None", style: "HouseStyle") -> str:
     if found is None:
         return "cannot be told: all scores are the same"
     value, lower, upper = (style.shown(one, 2) for one in found)
+    if found.lower > _WHOLE:
+        return f"{value}: whole agreement, so no limits can be told"
     return f"{value}, 95 %: {lower} to {upper}"
 
 

@@ -23,10 +23,15 @@ __all__ = [
     "likeness", "needed", "planned", "upper_tail",
 ]  # fmt: skip
 
-Verdict = Literal["different", "not shown different", "alike", "not shown alike", "too few assessors"]
+Verdict = Literal[
+    "different", "not shown different", "alike", "not shown alike", "too few assessors", "worse than guessing",
+]  # fmt: skip
+"""What may be concluded; nothing from answers that are wrong more often than guessing is: codes or key may be mixed up."""
 
 MOST_ASSESSORS = 10_000
 CONFIDENCE = 0.95
+_WORSE = 0.001
+"""So rarely does guessing give so few right answers that they are doubted; too rarely to touch the power of a test."""
 _HALVINGS = 50
 
 
@@ -230,6 +235,7 @@ class Judged(NamedTuple):
         plan: what the test could show.
         correct: right answers; two-sided: those for the product that is asked about.
         p_value: how often chance alone gives that many (difference) or that few (likeness) where it is not so.
+        fewer_p_value: how often guessing gives so few right answers, or fewer.
         d_prime: how far they are apart; infinite where all answers are right.
         d_prime_interval: from the limits of the proportion.
         d_prime_error: standard error of d', by the delta method; None where d' is 0 or infinite.
@@ -241,6 +247,7 @@ class Judged(NamedTuple):
     plan: Planned
     correct: int
     p_value: float
+    fewer_p_value: float
     d_prime: float
     d_prime_interval: tuple[float, float]
     d_prime_error: float | None
@@ -264,6 +271,7 @@ def judged(test: Tested, assessors: int, correct: int, confidence: float = CONFI
         p_value = min(1.0, 2 * upper_tail(max(correct, assessors - correct), assessors, null))
     else:
         p_value = upper_tail(counted, assessors, null)
+    fewer = upper_tail(assessors - correct, assessors, 1 - test.guessed)
     limits = clopper_pearson(correct, assessors, confidence)
     signed = test.is_two_sided
     found, lower, upper = (
@@ -271,14 +279,16 @@ def judged(test: Tested, assessors: int, correct: int, confidence: float = CONFI
         for one in (correct / assessors, *limits)
     )
     return Judged(
-        plan, correct, p_value, found[0], (lower[0], upper[0]), _error(test, found[0], assessors, correct),
-        found[1], (lower[1], upper[1]), _verdict(test, plan, p_value),
+        plan, correct, p_value, fewer, found[0], (lower[0], upper[0]), _error(test, found[0], assessors, correct),
+        found[1], (lower[1], upper[1]), _verdict(test, plan, p_value, fewer),
     )  # fmt: skip
 
 
-def _verdict(test: Tested, plan: Planned, p_value: float) -> Verdict:
+def _verdict(test: Tested, plan: Planned, p_value: float, fewer_p_value: float) -> Verdict:
     if plan.critical is None:
         return "too few assessors"
+    if fewer_p_value <= _WORSE and not test.is_two_sided:
+        return "worse than guessing"
     is_shown = p_value <= test.alpha
     if test.is_of_likeness:
         return "alike" if is_shown else "not shown alike"
