@@ -489,8 +489,10 @@ def test_answers_worse_than_guessing_show_nothing(asked, said):
 
 def test_somewhat_fewer_than_guessing_is_still_judged():
     """7 of 30 where 10 are guessed comes of chance in one of six; two-sided, few for one are many for the other."""
-    few = here("panel", *"triangle --assessors 30 --correct 7 --similarity --pd 0.3 --json".split()).done().json
+    few = (
+        here("panel", "triangle", "--assessors", 30, "--correct", 7, "--similarity", "--pd", 0.3, "--json").done().json
+    )
     assert few["verdict"] == "alike"
-    other = here("panel", *"paired --assessors 30 --correct 5 --two-sided".split()).done().out
+    other = here("panel", "paired", "--assessors", 30, "--correct", 5, "--two-sided").done().out
     assert other.startswith("different")
     assert "below 0: for the other product" in other

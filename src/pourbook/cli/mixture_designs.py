@@ -129,8 +129,8 @@ def vertices_command(door: Door, bounds: str, whole: str | None, limits: str | N
 @recording
 def design_command(
     door: Door, bounds: str, whole: str | None, limits: str | None, glasses: int | None, model: "Model", criterion: str,
-    repeats: int, days: int, tried: str | None, lattice: int | None, centroid: bool, total: str | None, mark: str | None,
-    uses: tuple[str, ...], instruments: tuple[str, ...], record: bool, name: str,
+    repeats: int, days: int, tried: str | None, lattice: int | None, centroid: bool, total: str | None,
+    mark: str | None, uses: tuple[str, ...], instruments: tuple[str, ...], record: bool, name: str,
 ) -> None:  # fmt: skip
     """Choose the glasses that teach most about a model of blends, within bounds; with --total, what to pour.
 

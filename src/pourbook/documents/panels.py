@@ -136,7 +136,8 @@ def repeated_shown(test: "Tested", found: "RepeatedAnswers", style: "HouseStyle"
 
 
 _OF_ANSWERS = (
-    "correct", "p_value", "fewer_p_value", "d_prime", "d_prime_interval", "d_prime_error", "pd", "pd_interval", "verdict",
+    "correct", "p_value", "fewer_p_value", "d_prime", "d_prime_interval", "d_prime_error", "pd", "pd_interval",
+    "verdict",
 )  # fmt: skip
 
 

@@ -26,7 +26,7 @@ __all__ = [
 Verdict = Literal[
     "different", "not shown different", "alike", "not shown alike", "too few assessors", "worse than guessing",
 ]  # fmt: skip
-"""What may be concluded; nothing from answers that are wrong more often than guessing is: codes or key may be mixed up."""
+"""What may be concluded; nothing from answers far worse than guessing: codes or key may be mixed up."""
 
 MOST_ASSESSORS = 10_000
 CONFIDENCE = 0.95
