@@ -45,6 +45,8 @@ OUTPUTS = {
     ("import words", "--faults"): "import words {folder}/words.csv --faults",
     ("journal", "--output"): "journal -o",
     ("label", "--output"): "label C-000001-H --template cask-head-100x70 -o",
+    ("mixture fit", "--contours"): "mixture fit {folder}/glasses.csv --response y --contours",
+    ("mixture fit", "--traces"): "mixture fit {folder}/glasses.csv --response y --traces",
     ("printer", "--output"): "printer bench --test --template vial-roll-30x15 -o",
     ("provenance", "--output"): "provenance C-000001-H -o",
     ("recall", "--output"): "recall --item C-000001-H --mock --reason exercise -o",
@@ -67,6 +69,9 @@ READ = {
     ("import casks", "--read-map"), ("import gauges", "--read-map"), ("import history", "--read-map"),
     ("import words", "--read-map"), ("import words", "path"),
     ("import casks", "path"), ("import epcis", "path"), ("import gauges", "path"), ("import history", "path"),
+    ("mixture design", "--limits"), ("mixture design", "--tried"), ("mixture drift", "file"), ("mixture fit", "file"),
+    ("mixture next", "--limits"), ("mixture vertices", "--limits"),
+    ("panel agreement", "file"), ("panel rank", "file"), ("panel repeated", "file"),
     ("convert", "--tables"), ("hydrometer", "--tables"), ("label", "--folder"),
     ("read", "file"), ("reduce", "--tables"),
     ("restore", "backup"), ("session ballot", "file"),
@@ -105,6 +110,7 @@ def desk(tmp_path):
         desk.does(line)
     for name in ("casks.csv", "gauges.csv", "items.csv", "pours.csv", "tanker.jsonld"):
         (tmp_path / name).write_text("what is this\nno table\n")
+    (tmp_path / "glasses.csv").write_text("a,b,c,y\n1,0,0,1\n0,1,0,2\n0,0,1,3\n1,1,1,2.5\n")
     return desk
 
 
@@ -138,7 +144,8 @@ def test_every_output_is_tried():
 
 def endings(line):
     """The endings under which an output is not refused for its name."""
-    return {"shape": ".svg", "trace": ".svg", "recall": ".pdf", "dossier": ".json"}.get(line.split()[0], "")
+    of_verb = {"mixture": ".svg", "shape": ".svg", "trace": ".svg", "recall": ".pdf", "dossier": ".json"}
+    return of_verb.get(line.split()[0], "")
 
 
 @pytest.mark.parametrize("output", OUTPUTS, ids=" ".join)
@@ -155,7 +162,7 @@ def test_no_verb_writes_over_the_book(desk, tmp_path, output):
         ran = desk(f"{line} {target}{force}")
         assert ran.status == 1, target
         assert re.search(
-            "the book itself|already exists|kept for the book|another database|do: end (it|the name) in", ran.err
+            "the book itself|already exists|kept for the book|another database|do: (end (it|the name) in|name it)", ran.err
         ), ran.err
     assert sorted(path.name for path in tmp_path.iterdir()) == before
     assert desk.asks("journal") == entries

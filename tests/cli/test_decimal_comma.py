@@ -16,7 +16,7 @@ FIGURES = {
 }  # fmt: skip
 """What options that take figures call them in their help."""
 
-GROUPS = ("blending", "import", "session", "uncertainty")
+GROUPS = ("blending", "import", "mixture", "panel", "session", "uncertainty")
 """Verbs of several."""
 
 WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}
@@ -70,12 +70,37 @@ import epcis nothing.jsonld --strength 60,5
 session plan --glass 'Q 1' --glass 'Vatting 1' --assessor 'Isla Farrow' --amount '15,5 ml' --to 21,5
 session open May --glass 'Q 1' --glass 'Vatting 1' --assessor 'Isla Farrow' --amount '15,5 ml' --to 21,5
 session ballot April --code 417 --liking 7,5 --score 81,5 --nose 'pear 2,5'
+mixture vertices TABLES/bounds.csv --whole 1,0
+mixture fit TABLES/glasses.csv --response pear --confidence 90,5
+mixture drift TABLES/glasses.csv --response pear --noticed-by 12 --alpha 2,5 --chance 50,5 --confidence 90,5
+mixture drift TABLES/glasses.csv --response pear --d-prime 0,5
+mixture design TABLES/bounds.csv --whole 1,0 --glasses 3 --model linear --total '10,5 ml' --mark '0,5 ml'
+mixture next TABLES/bounds.csv TABLES/glasses.csv --wish 'pear near 2,5' --whole 1,0
+"""
+
+READING = (
+    "account", "draw --each", "mixture fit", "mixture next", "mixture vertices", "near", "session plan", "tastings",
+)  # fmt: skip
+"""What records nothing."""
+
+GLASSES = """Q 1;Vatting 1;pear
+1,0;0,0;1,5
+0,5;0,5;3,5
+0,75;0,25;2,5
+0,9;0,1;2,0
+0,6;0,4;3,1
+0,8;0,2;2,2
 """
 
 CALCULATORS = """
 panel triangle --assessors 30 --correct 16
 panel triangle --assessors 30 --alpha 0,04 --pd 0,25
 panel duo-trio --d-prime 1,5 --power 0,9
+panel triangle --d-prime 1,5
+panel duo-trio --d-prime 1,5
+panel paired --d-prime 1,5
+panel three-afc --d-prime 1,5
+panel tetrad --d-prime 1,5
 density --strength 62,4 --temperature 14,5
 density --mass-fraction 0,45
 strength --density 900,1 --temperature 14,5
@@ -130,14 +155,21 @@ def book(tmp_path_factory):
         scale-up 'Trial 1' --total '10,5 l' --to 46,5 --open --ref 'Vatting 3' --when 2024-01-01
         """):
         here(*shlex.split(line), book=path).done()
+    (path.parent / "bounds.csv").write_text("component;lower;upper\nQ 1;0,5;1\nVatting 1;0;0,5\n")
+    (path.parent / "glasses.csv").write_text(GLASSES)
     return path
+
+
+def typed(line, book):
+    """The words of a line, its tables beside the book."""
+    return shlex.split(line.replace("TABLES", str(book.parent)))
 
 
 @pytest.mark.parametrize("line", lines(AT_THE_BOOK))
 def test_the_book_reads_figures_with_a_comma(book, line):
     """Whatever else there is to say of it, no figure is taken for one in another way of writing."""
-    dry = () if line.startswith(("account", "draw --each", "near", "session plan", "tastings")) else ("--dry-run",)
-    ran = here(*shlex.split(line), *dry, book=book)
+    dry = () if line.startswith(READING) else ("--dry-run",)
+    ran = here(*typed(line, book), *dry, book=book)
     assert "decimal mark" not in ran.err
     # a period that is not closed; no such file, no pour, no such session
     if not line.startswith(("account", "import", "replace", "session ballot")):
@@ -181,7 +213,7 @@ def pointed(line):
 @pytest.mark.parametrize("line", [line for line in lines(AT_THE_BOOK + CALCULATORS) if pointed(line) != line])
 def test_a_point_is_refused_by_its_name_wherever_a_figure_is_typed(book, line):
     """Never 125 for 12.5: the same in every verb, the true cause, and how to write it."""
-    ran = here(*shlex.split(pointed(line)), book=book)
+    ran = here(*typed(pointed(line), book), book=book)
     assert ran.status == 1
     assert "has a point, but the decimal mark here is a comma" in ran.err
 

@@ -17,10 +17,11 @@ LAST = ("2024-12-31 23:59:59.999999", "2025-01-01 00:00")
 """The end of that day: its last moment, or the first one that no longer belongs to it."""
 
 NO_TIME = {
-    ("journal", "--to"), ("move", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("session open", "--to"),
-    ("session plan", "--to"), ("trial", "--to"), ("vatting", "--to"),
+    ("blending open", "--to"), ("journal", "--to"), ("mixture drift", "--at"), ("mixture fit", "--at"),
+    ("move", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("session open", "--to"), ("session plan", "--to"),
+    ("trial", "--to"), ("vatting", "--to"),
 }  # fmt: skip
-"""An entry's number, strengths and a place."""
+"""An entry's number, strengths, a place, and the parts of a blend."""
 
 ASKED = {
     ("show", "--at"): ("show", "Q 1"),
@@ -36,6 +37,7 @@ ASKED = {
     ("recall", "--to"): ("recall", "--person", "M. Aldane", "--mock", "--reason", "x", "--from", DAY, "--dry-run"),
     ("casks", "--at"): ("casks",),
     ("tastings", "--at"): ("tastings",),
+    ("shape", "--at"): ("shape", "Q 1"),
     ("dossier", "--at"): ("dossier", "Lot 1", "-o", "x.pdf", "--dry-run"),
     ("provenance", "--at"): ("provenance", "Q 1"),
     ("label", "--until"): ("label", "--kind", "vial", "--template", "vial-roll-30x15", "-o", "x.pdf", "--dry-run"),
@@ -80,7 +82,8 @@ def book(tmp_path_factory):
     here("pour", "Vatting 0", "Q 1", "1 l", "--when", f"{DAY} 13:00", book=path).done()
     here("bottle", "Vatting 0", *one, "--when", f"{DAY} 13:00", book=path).done()
     here("gauge", "Q 1", "--amount", "180 l", "--when", f"{DAY} 14:00", book=path).done()
-    here("taste", "Q 1", "sweet", "--when", f"{DAY} 14:00", book=path).done()
+    here("word", "pear", "--definition", "ripe pears", *noon, book=path).done()
+    here("taste", "Q 1", "sweet", "--nose", "pear 4", "--when", f"{DAY} 14:00", book=path).done()
     return path
 
 

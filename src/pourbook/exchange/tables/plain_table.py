@@ -11,7 +11,7 @@ from typing import NamedTuple
 from pourbook.errors import Fault, FaultsFound, Malformed
 from pourbook.exchange.tables.columns import Faults
 from pourbook.exchange.tables.table_files import records
-from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Columns, Source
+from pourbook.exchange.tables.table_sources import MOST_COLUMNS, Columns, Source, column_name
 from pourbook.exchange.tables.taken import Heard
 from pourbook.numerals import counted
 
@@ -33,7 +33,7 @@ def plain_table(source: Source, expected: Sequence[str], mark: str = ".") -> Pla
         FaultsFound: every row that is not of its form.
     """
     faults = Faults()
-    found = records(source, Columns(tuple(expected), ()), faults, None, set(), Heard(mark=mark))
+    found = records(source, Columns(tuple(map(column_name, expected)), ()), faults, None, set(), Heard(mark=mark))
     filled = [(number, [cell.strip(" \t\ufeff") for cell in cells]) for number, cells in found if any(cells)]
     headings = tuple(filled[0][1]) if filled else ()
     for number, cells in filled[1:]:
