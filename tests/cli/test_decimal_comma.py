@@ -11,7 +11,8 @@ from pourbook.cli.main import VERBS, cli
 
 FIGURES = {
     "AMOUNT", "BATCH=AMOUNT", "CM", "DISPOSITION=AMOUNT", "EXTRACT", "FOUND", "INSTRUMENT", "ITEM=PARTS", "LITRES",
-    "MASS", "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "RANGE", "READING", "RULE", "STRENGTH",
+    "MASS", "MM", "NAME=PARTS", "NUMBER", "PAIRS", "PERCENT", "RANGE", "READING", "RISK", "RULE", "SHARE",
+    "STRENGTH",
     "STRENGTH[+EXTRACT][=AMOUNT]", "TEMPERATURE", "VOLUME", "WEIGHT", "[NAME=]INSTRUMENT",
 }  # fmt: skip
 """What options that take figures call them in their help."""
@@ -94,13 +95,16 @@ GLASSES = """Q 1;Vatting 1;pear
 
 CALCULATORS = """
 panel triangle --assessors 30 --correct 16
+panel triangle --d-prime 1,5 --power 0,9
 panel triangle --assessors 30 --alpha 0,04 --pd 0,25
 panel duo-trio --d-prime 1,5 --power 0,9
-panel triangle --d-prime 1,5
-panel duo-trio --d-prime 1,5
-panel paired --d-prime 1,5
-panel three-afc --d-prime 1,5
-panel tetrad --d-prime 1,5
+panel duo-trio --assessors 30 --alpha 0,04 --pd 0,25
+panel paired --d-prime 1,5 --power 0,9
+panel paired --assessors 30 --alpha 0,04 --pd 0,25
+panel three-afc --d-prime 1,5 --power 0,9
+panel three-afc --assessors 30 --alpha 0,04 --pd 0,25
+panel tetrad --d-prime 1,5 --power 0,9
+panel tetrad --assessors 30 --alpha 0,04 --pd 0,25
 density --strength 62,4 --temperature 14,5
 density --mass-fraction 0,45
 strength --density 900,1 --temperature 14,5
@@ -129,6 +133,23 @@ uncertainty difference 7,5 8,5 --instrument 'limit 0,05' --rest-instrument 'limi
 uncertainty trial-size 7,5 8,5 --instrument 'limit 0,05' --rest-instrument 'limit 0,5' --coverage-factor 1,5
 uncertainty portions --part base=92,5 --part peat=7,5 --total '100,5 ml' --instrument 'limit 0,5' \
     --instrument 'peat=limit 0,05' --coverage-factor 1,5
+"""
+
+TABLES = """
+mixture vertices bounds.csv --whole 1,0
+mixture design bounds.csv --glasses 4 --whole 1,0
+mixture design bounds.csv --glasses 4 --total '20,5 ml' --use 'ash=Q 1' --use 'birch=Vatting 1'
+mixture design bounds.csv --glasses 4 --total '20,5 ml' --mark '0,5 ml' --use 'ash=Q 1' --use 'birch=Vatting 1'
+mixture fit tasted.csv --response pear --at ash=2,5 --at birch=7,5
+mixture fit tasted.csv --response pear --confidence 0,9
+mixture drift tasted.csv --response pear --noticed-by 12
+mixture drift tasted.csv --response pear --noticed-by 12 --alpha 0,1 --chance 0,6 --confidence 0,9
+mixture drift tasted.csv --response pear --d-prime 1,5
+mixture next bounds.csv tasted.csv --wish 'pear near 4,5' --whole 1,0
+panel rank ranks.csv
+panel rank ranks.csv --alpha 0,1
+panel repeated answers.csv --test triangle
+panel repeated answers.csv --test triangle --alpha 0,1
 """
 
 
@@ -176,22 +197,19 @@ def test_the_book_reads_figures_with_a_comma(book, line):
         assert ran.status == 0, ran.err
 
 
-def test_tables_of_blends_are_read_with_a_comma(book, tmp_path):
-    """Bounds, what was tasted, and options that nobody typed."""
-    bounds, tasted = tmp_path / "bounds.csv", tmp_path / "tasted.csv"
-    bounds.write_text("component;lower;upper\nash;0,2;0,8\nbirch;0,2;0,8\n")
-    rows = "".join(f"{ash / 10:.1f};{1 - ash / 10:.1f};{3 + ash % 3:.1f}\n" for ash in range(2, 9))
-    tasted.write_text(f"ash;birch;pear\n{rows}".replace(".", ","))
-    design = ("design", bounds, "--glasses", 4, "--total", "20,5 ml", "--use", "ash=Q 1", "--use", "birch=Vatting 1")
-    asked = (
-        ("vertices", bounds),
-        design,
-        ("fit", tasted, "--response", "pear", "--at", "ash=2,5", "--at", "birch=7,5"),
-        ("drift", tasted, "--response", "pear", "--noticed-by", 12),
-        ("next", bounds, tasted, "--wish", "pear near 4,5"),
-    )
-    for verb in asked:
-        here("mixture", *verb, book=book).done()
+@pytest.mark.parametrize("line", lines(TABLES))
+def test_tables_are_read_with_a_comma(book, tmp_path, monkeypatch, line):
+    """Bounds, what was tasted, answers of a panel, and options that nobody typed."""
+    monkeypatch.chdir(tmp_path)
+    tasted = "".join(f"{ash / 10:.1f};{1 - ash / 10:.1f};{3 + ash % 3:.1f}\n" for ash in range(2, 9))
+    for name, text in {
+        "bounds.csv": "component;lower;upper\nash;0,2;0,8\nbirch;0,2;0,8\n",
+        "tasted.csv": "ash;birch;pear\n" + tasted.replace(".", ","),
+        "ranks.csv": "assessor;product;rank\nI;ash;1,5\nI;oak;1,5\nI;yew;3\nT;ash;1\nT;oak;2\nT;yew;3\n",
+        "answers.csv": "assessor;correct;answers\nI;3;4\nT;1;4\n",
+    }.items():
+        (tmp_path / name).write_text(text, "utf-8")
+    here(*shlex.split(line), book=book).done()
 
 
 @pytest.mark.parametrize("line", lines(CALCULATORS))
@@ -237,7 +255,7 @@ def test_every_option_that_takes_a_figure_is_tried():
     """An option added later, and read in another way, does not slip through."""
     tried = {
         (" ".join(words[:2]) if words[0] in GROUPS else words[0], word.partition("=")[0])
-        for words in map(shlex.split, lines(AT_THE_BOOK) + lines(CALCULATORS))
+        for words in map(shlex.split, lines(AT_THE_BOOK) + lines(CALCULATORS) + lines(TABLES))
         for word in words
         if word.startswith("--")
     }
