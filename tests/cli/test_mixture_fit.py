@@ -99,6 +99,9 @@ def test_without_doubt_known_there_is_no_number(write):
 
 REFUSED = [
     ("no such column", "ash,birch,pear\n1,0,2\n", ("--response", "plum"), "has no column 'plum'"),
+    ("empty", "", ("--response", "pear"), "is empty"),
+    ("no points", "ash;birch;pear\n0,7;0,3;5\n", ("--response", "pear"), "components; ash: '0,7' has a comma"),
+    ("per cent", "ash,birch,pear\n70 %,30 %,5\n", ("--response", "pear"), "ash: '70 %' is more than a number"),
     ("no rows", "ash,birch,pear\n", ("--response", "pear"), "no rows below its headings"),
     ("one component", "ash,pear\n1,2\n1,3\n", ("--response", "pear"), "fewer than two components"),
     ("a column twice", "ash,ash,pear\n1,0,2\n", ("--response", "pear"), "two columns 'ash'"),
@@ -170,3 +173,13 @@ def test_a_share_is_the_same_however_it_is_written(write, verb, option, typed):
     said = {here("mixture", verb[0], path, *verb[1:], option, one).done().out for one in typed}
     assert len(said) == 1
     assert said != {here("mixture", verb[0], path, *verb[1:]).done().out}
+
+
+def test_glasses_found_the_same_teach_nothing(write):
+    """They are many enough, and no proof that parts matter little."""
+    path = write("ash,birch,pear\n1,0,5\n.7,.3,5\n.5,.5,5\n.2,.8,5\n0,1,5\n.4,.6,5\n")
+    found = here("mixture", "fit", path, "--response", "pear", "--component", "ash,,birch", "--json").done().json
+    assert found["verdict"] == "no-difference"
+    said = here("mixture", "fit", path, "--response", "pear").done().out
+    assert "all glasses were found the same" in said
+    assert "too few" not in said

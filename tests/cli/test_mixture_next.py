@@ -74,6 +74,8 @@ def test_too_few_glasses_are_said_to_be_too_few(write):
         (("--wish", "oak more"), "'flight.csv' has no column 'oak'"),
         (("--wish", "liking more", "--scale", "liking=1..4"), "is off its scale 1..4"),
         (("--wish", "liking more", "--scale", "liking=9..1"), "'9..1' is no scale"),
+        (("--wish", "liking more", "--wish", "liking less"), "liking is wished for twice"),
+        (("--wish", "liking more", "--scale", "pear=0..9"), "--scale pear: that is not wished for"),
         (("--wish", "upper less"), "nothing that was tasted is wished for"),
     ],
 )

@@ -70,6 +70,12 @@ def test_a_lattice_above_lower_bounds():
     assert all(is_within(region(ash="0.5..1", chestnut="0.1..1", heather="0..1"), one) for one in found)
 
 
+def test_a_lattice_that_nobody_pours_is_refused():
+    """Before its points are laid out: 500 steps of four components are 21 million."""
+    with pytest.raises(OutOfRange, match="has 21084251 glasses"):
+        lattice(region(a="0..1", b="0..1", c="0..1", d="0..1"), 500)
+
+
 def test_a_lattice_that_upper_bounds_cut_is_refused():
     """And how many of its points they cut off is said."""
     with pytest.raises(OutOfRange, match="cut off 1 of 6 points"):
@@ -158,7 +164,9 @@ def test_glasses_chosen_otherwise_are_judged_alike():
         (FOUR, Request(9), "9 different glasses cannot tell the 10 terms of a quadratic model of 4 components"),
         (FOUR, Request(12, repeats=3), "9 different glasses cannot tell the 10 terms"),
         (FOUR, Request(10, blocks=2), "10 terms of a quadratic model of 4 components and 1 difference between days"),
-        (FOUR, Request(20, repeats=11), "9 different glasses"),
+        (FOUR, Request(20, repeats=11), "11 of 20 glasses cannot be repeats"),
+        (FOUR, Request(9, repeats=20), "20 of 9 glasses cannot be repeats"),
+        (FOUR, Request(100_000), "100000 glasses in one design"),
         (region(ash="0.2..0.2", chestnut="0..1", heather="0..1"), Request(6), "ash cannot vary within the bounds"),
         (region(ash="0..1", chestnut="0..1"), Request(3, blocks=4), "3 terms"),
     ],

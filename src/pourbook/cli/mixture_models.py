@@ -105,7 +105,7 @@ def _tasted(door: Door, typed: _Typed, response: str) -> _Tasted:
     from pourbook.mixtures.glasses import Asked, glasses_of
 
     source = one_table(typed.file or "", "glasses")
-    named = tuple(one.strip() for text in typed.components for one in text.split(","))
+    named = tuple(one.strip() for text in typed.components for one in text.split(",") if one.strip())
     table = plain_table(source, (response, typed.assessor, *named), door.style.mark)
     asked = Asked(response, typed.assessor, named)
     return _Tasted(glasses_of(source.name, table.headings, table.rows, asked, door.style.number))

@@ -61,9 +61,9 @@ def next_command(
       pourbook mixture next bounds.csv flight.csv --wish "aroma more" --scale aroma=0..10 --json
     """
     from pourbook.documents.mixture_next import next_shown, next_trial_shown
-    from pourbook.mixtures.wishes import read_wish
+    from pourbook.mixtures.wishes import read_wishes
 
-    wanted = [read_wish(text, door.style.number) for text in wishes]
+    wanted = read_wishes(wishes, door.style.number)
     if after is not None:
         if bounds or any(typed.values()):
             raise Malformed("--after takes all from the book", "leave out tables and their options")
@@ -88,7 +88,10 @@ def _of_tables(
     from pourbook.mixtures.next_table import read_tables
 
     region = region_typed(door, bounds, whole, limits)
-    ends = {name: _scale(door, name) for name in attributes} | dict(_typed_scale(door, text) for text in scales)
+    typed = dict(_typed_scale(door, text) for text in scales)
+    if unknown := [name for name in typed if name not in attributes]:
+        raise Malformed(f"--scale {unknown[0]}: that is not wished for", f"wishes are of: {', '.join(attributes)}")
+    ends = {name: _scale(door, name) for name in attributes} | typed
     limits_of, notes = _table(door, bounds, ("component", "lower", "upper")), _table(door, tasted, region.components)
     return region, read_tables(region.components, limits_of, notes, attributes, ends, assessor, door.style.number)
 

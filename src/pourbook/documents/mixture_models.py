@@ -207,6 +207,7 @@ def _verdict(fit: "Fit") -> str:
 
 _VERDICTS = {
     "too-few": "too few glasses to say: without one of them the model could not be fitted",
+    "no-difference": "all glasses were found the same: nothing is learned from them, nor proved",
     "no-better": "it foretells no better than the mean of all: too few glasses, or these parts matter little",
     "lacks-fit": "blends miss the model by more than glasses of one blend differ: try the next richer model",
     "usable": "within what was tasted it may be used",

@@ -34,6 +34,9 @@ on average over the region (I)."""
 
 CRITERIA: tuple[Criterion, ...] = ("D", "I")
 
+_MOST_POURED = 200
+"""Of one design: more than a panel tastes in weeks, and as many as are chosen in seconds."""
+
 _Array = NDArray[np.float64]
 _NONE: _Array = np.empty(0)
 _Value = TypeVar("_Value")
@@ -165,13 +168,17 @@ def _check_fixed(region: Region) -> None:
     fixed = [name for name, (low, high) in zip(names, reached(region), strict=True) if low == high]
     if fixed:
         raise OutOfRange(
-            f"{' and '.join(fixed)} cannot vary within the bounds, so no glass shows what it does",
-            "widen its bounds, or leave it out",
+            f"{' and '.join(fixed)} cannot vary within the bounds, so no glass shows what more or less of it does",
+            "widen the bounds, or leave it out",
         )
 
 
 def _check(region: Region, asked: Request) -> None:
     _check_fixed(region)
+    if asked.glasses > _MOST_POURED:
+        raise OutOfRange(f"{asked.glasses} glasses in one design", f"ask for {_MOST_POURED} at most")
+    if not 0 <= asked.repeats <= asked.glasses // 2:
+        raise OutOfRange(f"{asked.repeats} of {asked.glasses} glasses cannot be repeats", "repeat half of them at most")
     names = region.components
     p, different = len(terms(len(names), asked.model)), asked.glasses - asked.repeats + len(set(asked.tried))
     needed = p + asked.blocks - 1 + bool(asked.blocks > 1 and asked.tried)
@@ -184,8 +191,6 @@ def _check(region: Region, asked: Request) -> None:
             f"give at least {asked.glasses + needed - different} glasses"
             + (f", or a simpler model: {' or '.join(simpler)}" if simpler else ""),
         )
-    if not 0 <= asked.repeats <= asked.glasses // 2:
-        raise OutOfRange(f"{asked.repeats} of {asked.glasses} glasses cannot be repeats", "repeat half of them at most")
     if not 1 <= asked.blocks <= asked.glasses:
         raise OutOfRange(f"{asked.glasses} glasses on {asked.blocks} days", "give a day one glass or more")
 

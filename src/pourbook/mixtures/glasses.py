@@ -131,7 +131,7 @@ def glasses_of(
     others = [name for name in headings if name and name not in (asked.response, asked.assessor)]
     components = tuple(dict.fromkeys(asked.components)) or tuple(name for name in others if table.has_numbers(name))
     if len(components) < 2:
-        raise Malformed(f"'{file}' has fewer than two components", "write a column of parts for each")
+        raise _no_components(file, components, others, rows, number)
     if not asked.components:
         _only_components(file, components, table)
     parts = np.array([table.column(name, least=0.0) for name in components]).T
@@ -142,6 +142,21 @@ def glasses_of(
     table.done()
     left_out = () if asked.components else tuple(name for name in others if name not in components)
     return Glasses(components, parts / sums[:, None], response, assessors, left_out)
+
+
+def _no_components(
+    file: str, components: Sequence[str], others: Sequence[str], rows: Rows, number: Callable[[str], object]
+) -> Malformed:
+    """Fewer than two; perhaps because parts are not written as numbers are."""
+    told = f"'{file}' has fewer than two components"
+    for name in others:
+        cell = rows[0][1].get(name, "")
+        if name not in components and cell[:1].isdigit():
+            try:
+                number(cell)
+            except PourbookError as refusal:
+                return Malformed(f"{told}; {name}: {refusal.message}", refusal.remedy)
+    return Malformed(told, "write a column of parts for each")
 
 
 def _only_components(file: str, columns: tuple[str, ...], table: "_Numbers") -> None:

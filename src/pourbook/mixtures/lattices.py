@@ -10,12 +10,16 @@ Where only lower bounds bind, the region is a smaller simplex, and its points ar
 from collections.abc import Iterable
 from fractions import Fraction
 from itertools import combinations, combinations_with_replacement
+from math import comb
 
 from pourbook.errors import OutOfRange
 from pourbook.mixtures.regions import Blend, Region, is_within, reached
 from pourbook.numerals import counted
 
 __all__ = ["lattice", "simplex_centroids"]
+
+_MOST_POINTS = 2000
+"""Of a lattice; nobody pours more."""
 
 
 def lattice(region: Region, steps: int) -> tuple[Blend, ...]:
@@ -28,6 +32,10 @@ def lattice(region: Region, steps: int) -> tuple[Blend, ...]:
     if steps < 1:
         raise OutOfRange(f"a lattice of {steps} steps", "give 1 or more; 2 for a quadratic model")
     q = len(region.components)
+    if (points := comb(q + steps - 1, steps)) > _MOST_POINTS:
+        raise OutOfRange(
+            f"a lattice of {steps} steps has {points} glasses, and {_MOST_POINTS} are the most", "give fewer steps"
+        )
     chosen = combinations_with_replacement(range(q), steps)
     return _laid_out(region, (tuple(Fraction(one.count(place), steps) for place in range(q)) for one in chosen))
 

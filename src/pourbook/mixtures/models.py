@@ -26,9 +26,9 @@ __all__ = ["LEAST_LEFT", "Anova", "CrossValidated", "Fit", "LackOfFit", "TooFew"
 
 Matrix = NDArray[Any]
 
-Verdict = Literal["too-few", "no-better", "lacks-fit", "usable"]
-"""What may be made of a fit: too few glasses to say; no better than the mean for a glass left out; something is missing
-in the model (5 %); or it may be used."""
+Verdict = Literal["too-few", "no-difference", "no-better", "lacks-fit", "usable"]
+"""What may be made of a fit: too few glasses to say; all were found the same; no better than the mean for a glass
+left out; something is missing in the model (5 %); or it may be used."""
 
 LEAST_LEFT = 3
 """Glasses beyond the terms from which a fit is worth a word (common practice, no source)."""
@@ -234,11 +234,13 @@ def _judged(
     adjusted = 1.0 - (rest / df) / (whole / whole_df) if r2 is not None and df else None
     return Fit(
         model, glasses, terms, coefficients, covariance, sd, df, r2, adjusted, anova, lack, foretold, varying,
-        _verdict(df, lack, foretold),
+        _verdict(whole, df, lack, foretold),
     )  # fmt: skip
 
 
-def _verdict(df: int, lack: LackOfFit | None, foretold: CrossValidated | None) -> Verdict:
+def _verdict(whole: float, df: int, lack: LackOfFit | None, foretold: CrossValidated | None) -> Verdict:
+    if not whole and df >= LEAST_LEFT:
+        return "no-difference"
     if df < LEAST_LEFT or foretold is None:
         return "too-few"
     if foretold.r2 <= 0:

@@ -18,7 +18,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from pourbook.errors import Malformed, OutOfRange
-from pourbook.numerals import shown
+from pourbook.numerals import counted, shown
 
 __all__ = [
     "MOST_COMPONENTS", "Blend", "Limit", "Region", "centroid", "face_centroids", "is_within", "reached", "simplices",
@@ -176,7 +176,7 @@ class _Corner(NamedTuple):
 def _polytope(region: Region) -> _Polytope:
     names = region.components
     if not 2 <= len(names) <= MOST_COMPONENTS:
-        raise Malformed(f"a blend of {len(names)} components", f"name 2 to {MOST_COMPONENTS} of them")
+        raise Malformed(f"a blend of {counted(len(names), 'component')}", f"name 2 to {MOST_COMPONENTS} of them")
     if twice := sorted({name for name in names if names.count(name) > 1}):
         raise Malformed(f"{', '.join(twice)} is named twice", "name each component once")
     spaces = _half_spaces(region)

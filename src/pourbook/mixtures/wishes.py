@@ -8,7 +8,7 @@
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Literal, NamedTuple, cast
 
 import numpy as np
@@ -18,7 +18,7 @@ from pourbook.errors import Malformed, OutOfRange
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Aim", "Wish", "met_by", "read_wish"]
+__all__ = ["Aim", "Wish", "met_by", "read_wish", "read_wishes"]
 
 Aim = Literal["more", "less", "near"]
 
@@ -54,6 +54,19 @@ def read_wish(text: str, number: Callable[[str], object]) -> Wish:
             f"the weight {found['weight']} in '{text}' is not above zero", "leave the wish out, or weigh it"
         )
     return Wish(found["attribute"], cast("Aim", found["aim"] or "near"), target, weight)
+
+
+def read_wishes(texts: Iterable[str], number: Callable[[str], object]) -> list[Wish]:
+    """Wishes, each of an attribute of its own.
+
+    Raises:
+        Malformed: two are of the same, or as `read_wish`.
+    """
+    wishes = [read_wish(text, number) for text in texts]
+    names = [wish.attribute for wish in wishes]
+    if twice := [name for name in names if names.count(name) > 1]:
+        raise Malformed(f"{twice[0]} is wished for twice", "say once whether you want more, less, or how much of it")
+    return wishes
 
 
 def met_by(values: "NDArray[np.float64]", wish: Wish, scale: tuple[float, float]) -> "NDArray[np.float64]":

@@ -45,8 +45,10 @@ def plain_table(source: Source, expected: Sequence[str], mark: str = ".") -> Pla
     except FaultsFound as listed:
         count = counted(len(faults), "fault")
         raise FaultsFound(f"{count} found in '{source.name}': nothing was computed", listed.faults) from None
+    if not filled:
+        raise Malformed(f"'{source.name}' is empty", "write headings, and rows below them")
     if len(filled) < 2:
-        raise Malformed(f"'{source.name}' has no rows below its headings", "write one row for each glass")
+        raise Malformed(f"'{source.name}' has no rows below its headings", "write what they name, a row each")
     if len(headings) > MOST_COLUMNS:
         raise Malformed(f"'{source.name}' has {len(headings)} columns, and may have {MOST_COLUMNS}", "delete some")
     if twice := [name for name in headings if name and headings.count(name) > 1]:
