@@ -136,16 +136,9 @@ uncertainty portions --part base=92,5 --part peat=7,5 --total '100,5 ml' --instr
 """
 
 TABLES = """
-mixture vertices bounds.csv --whole 1,0
-mixture design bounds.csv --glasses 4 --whole 1,0
 mixture design bounds.csv --glasses 4 --total '20,5 ml' --use 'ash=Q 1' --use 'birch=Vatting 1'
-mixture design bounds.csv --glasses 4 --total '20,5 ml' --mark '0,5 ml' --use 'ash=Q 1' --use 'birch=Vatting 1'
 mixture fit tasted.csv --response pear --at ash=2,5 --at birch=7,5
-mixture fit tasted.csv --response pear --confidence 0,9
 mixture drift tasted.csv --response pear --noticed-by 12
-mixture drift tasted.csv --response pear --noticed-by 12 --alpha 0,1 --chance 0,6 --confidence 0,9
-mixture drift tasted.csv --response pear --d-prime 1,5
-mixture next bounds.csv tasted.csv --wish 'pear near 4,5' --whole 1,0
 panel rank ranks.csv
 panel rank ranks.csv --alpha 0,1
 panel repeated answers.csv --test triangle
