@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from pourbook.book.recall_scope import Suspect
+from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
 from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
@@ -38,10 +39,6 @@ DISPOSITIONS = (
 
 SUBJECTS = ("arrival", "inspection", "treatment", "repair")
 """What a note of a vessel's history is about: how it arrived, how it was found, what was done to it."""
-
-
-STAGES = ("nose", "first", "middle", "finish")
-"""How a glass is followed: its nose, the first taste, the middle, and what stays after it was swallowed or spat."""
 
 
 class House(NamedTuple):

@@ -11,11 +11,14 @@ A word is found in any case and spacing, in the plural, and by its other spellin
 """
 
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from pourbook.book.entries import Word
 from pourbook.book.search import in_force
 from pourbook.book.store import Store
 from pourbook.texts import lookup_form
+
+if TYPE_CHECKING:
+    from pourbook.book.entries import Word
 
 __all__ = ["WordList", "house_words", "word_form"]
 
@@ -42,20 +45,20 @@ def word_form(text: str) -> str:
 class WordList:
     """Words of the house, as they stand."""
 
-    def __init__(self, words: tuple[Word, ...]) -> None:
+    def __init__(self, words: "tuple[Word, ...]") -> None:
         self.words = words
 
     @cached_property
-    def _by_form(self) -> dict[str, Word]:
+    def _by_form(self) -> "dict[str, Word]":
         used = [one for one in self.words if not one.gone]
         others = {word_form(text): one for one in used for text in one.also}
         return others | {word_form(one.word): one for one in used}
 
-    def find(self, text: str) -> Word | None:
+    def find(self, text: str) -> "Word | None":
         """The word that is written or meant so, if the house uses one."""
         return self._by_form.get(word_form(text))
 
-    def with_word(self, word: Word) -> "WordList":
+    def with_word(self, word: "Word") -> "WordList":
         """The list once this was written."""
         form = word_form(word.word)
         others = [one for one in self.words if word_form(one.word) != form]
@@ -70,6 +73,8 @@ class WordList:
 
 def house_words(store: Store) -> WordList:
     """The list as it stands, by the alphabet; also words that are used no longer."""
+    from pourbook.book.entries import Word  # whoever only shows a note does without it
+
     latest: dict[str, Word] = {}
     for entry in in_force(store, "word"):
         body = entry.entry["body"]

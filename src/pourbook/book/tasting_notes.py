@@ -16,14 +16,12 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from pourbook.book.entries import STAGES
 from pourbook.book.journal import parsed
+from pourbook.book.stages import STAGES
 from pourbook.book.store import Row, Store
 from pourbook.book.tasting_search import About, conditions
 from pourbook.codes.identifiers import of_key
-from pourbook.gauging.as_typed import amount_again, number_again, strength_again
 from pourbook.numerals import with_mark
-from pourbook.quantities import read_temperature
 
 __all__ = ["About", "StageNote", "TastingNote", "note_of", "note_words", "notes", "stage_words"]
 
@@ -110,7 +108,7 @@ def note_of(body: Mapping[str, Any], number: int, item: str, happened_us: int, w
     return TastingNote(
         number, item, happened_us, who, body["assessor"], body.get("text", ""), stages,
         _strength_vol(body["strength"]) if "strength" in body else None,
-        float(read_temperature(body["temperature"]).celsius) if "temperature" in body else None,
+        _celsius(body["temperature"]) if "temperature" in body else None,
         _millilitres(body["amount"]) if "amount" in body else None,
         body.get("finish_s"), body.get("missing", ""), body.get("too_much", ""),
         _number(body["liking"]) if "liking" in body else None,
@@ -126,10 +124,12 @@ def _stage(told: Mapping[str, Any]) -> StageNote:
 
 
 def _number(typed: str) -> float:
-    return float(number_again(typed))
+    return float(with_mark(typed, "."))
 
 
 def _strength_vol(typed: str) -> float:
+    from pourbook.gauging.as_typed import strength_again  # most glasses are tasted as they are
+
     strength = strength_again(typed)
     if strength.scale == "vol20":
         return float(strength.value)
@@ -138,7 +138,15 @@ def _strength_vol(typed: str) -> float:
     return strength_from_mass_fraction(mass_fraction(strength))
 
 
+def _celsius(typed: str) -> float:
+    from pourbook.gauging.as_typed import celsius_again
+
+    return celsius_again({"temperature": typed})
+
+
 def _millilitres(typed: str) -> float | None:
+    from pourbook.gauging.as_typed import amount_again
+
     amount = amount_again(typed)
     return float(amount.volume_ml) if amount.dimension == "volume" else None
 

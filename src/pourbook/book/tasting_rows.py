@@ -16,7 +16,7 @@ from typing import Any
 from pourbook.book.house_words import word_form
 from pourbook.book.tasting_notes import note_of, note_words
 from pourbook.codes.identifiers import hyphened, key_of
-from pourbook.gauging.as_typed import number_again
+from pourbook.numerals import with_mark
 from pourbook.texts import lookup_form
 
 __all__ = ["taste_rows", "taste_words", "tokens", "word_words"]
@@ -50,7 +50,7 @@ def word_words(body: _Body, _mark: str) -> str:
 def taste_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[tuple[str, tuple[Any, ...]]]:
     """A row of the note, one for each word at each stage, and that it concerns its item."""
     key = key_of(body["item"]) if "item" in body else None
-    figures = (float(number_again(body[name])) if name in body else None for name in ("score", "liking"))
+    figures = (_number(body[name]) if name in body else None for name in ("score", "liking"))
     glass = (body.get("session", ""), body.get("code", ""))
     yield _NOTE, (
         number, key, *glass, lookup_form(body["assessor"]), happened, place, *figures, body.get("finish_s"),
@@ -65,10 +65,14 @@ def taste_rows(body: _Body, number: int, happened: int, place: int) -> Iterator[
 
 def _words(found: Mapping[str, Any]) -> dict[str, float | None]:
     typed = found.get("words", {})
-    judged: dict[str, float | None] = {word_form(word): float(number_again(one)) for word, one in typed.items()}
-    there = (word for word, one in typed.items() if number_again(one))
+    judged: dict[str, float | None] = {word_form(word): _number(one) for word, one in typed.items()}
+    there = (word for word, one in typed.items() if _number(one))
     free = tokens(" ".join((*there, found.get("text", ""))))
     return judged | {word: None for word in free if word not in judged}
+
+
+def _number(typed: str) -> float:
+    return float(with_mark(typed, "."))
 
 
 def tokens(text: str) -> list[str]:

@@ -19,8 +19,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.contents import EVER
-from pourbook.book.entries import STAGES
 from pourbook.book.house_words import WordList, house_words, word_form
+from pourbook.book.stages import STAGES
 from pourbook.book.tasting_notes import TastingNote, notes
 from pourbook.book.tasting_rows import tokens
 from pourbook.book.tasting_search import About, Judged
@@ -149,7 +149,7 @@ def _lying_there(found: Iterable[TastingNote], narrowed: "Sequence[dict[int, lis
 
 
 def _about(book: "BookCore", asked: Asked) -> About:
-    known = house_words(book.store)
+    known = house_words(book.store) if asked.words or asked.judged else WordList(())
     words = tokens(asked.words)
     free = [one for one in words if one not in STAGES] or words
     about = About(
