@@ -3,7 +3,8 @@
 >>> imprint = Imprint("Quillmere Distillery", "2026-03-14 10:32 GMT", 1284, "9f3c" * 16)
 >>> items = (Poured("V-000001-R", "S 1", 4, 5.16, 9.92, 61.0),)
 >>> trays = (Tray("Isla Farrow", (("417", "V-000001-R", "S 1"),)),)
->>> pour_sheet(PourSheet(imprint, "Autumn flight", "SESSION-31", "SESSION31", items, trays))[:5]
+>>> day, glass, seal = "2026-03-14", "15 ml, reduced to 21 % vol", "9f3c" * 16
+>>> pour_sheet(PourSheet(imprint, "Autumn flight", "SESSION-31", "SESSION31", items, trays, day, glass, seal))[:5]
 b'%PDF-'
 """
 
@@ -64,9 +65,9 @@ class PourSheet:
     code: str
     items: tuple[Poured, ...]
     trays: tuple[Tray, ...]
-    date: str = ""
-    glass: str = ""
-    seal: str = ""
+    date: str
+    glass: str
+    seal: str
     brings: str = ""
     alcohol: str = ""
 
@@ -82,7 +83,7 @@ def pour_sheet(values: PourSheet, paper: str = "A4") -> bytes:
             Spacer(0, 6),
             Cell([Piece(values.session, _NAME)]),
             Spacer(0, 4),
-            facts([(label, text) for label, text in stated if text], width_pt),
+            facts(stated, width_pt),
             *lines([f"Tell everybody before: {values.brings}", values.alcohol]),
             *lines([CAUTION], BODY_STRONG),
             *section("What goes into a glass", [_items(values.items, notation, width_pt)], width_pt),
