@@ -183,3 +183,14 @@ def test_glasses_found_the_same_teach_nothing(write):
     said = here("mixture", "fit", path, "--response", "pear").done().out
     assert "all glasses were found the same" in said
     assert "too few" not in said
+
+
+def test_every_figure_of_a_fit_has_a_plain_word_beside_it(write):
+    """Shares, noise and chance; the names of statistics stand behind them."""
+    path = write("ash,birch,pear\n1,0,2\n1,0,3\n.5,.5,3\n.5,.5,4\n0,1,5\n0,1,4\n")
+    said = here("mixture", "fit", path, "--response", "pear").done().out
+    assert "parts explain 73 % of how glasses differ (R² about the mean 0.727)" in said
+    assert "chance alone makes blends miss the model so far with a probability of 1.000 (lack of fit" in said
+    drift = here("mixture", "drift", path, "--response", "pear", "--noticed-by", 12, "--chance", "0.6").done().out
+    assert "12 assessors in a triangle test notice a difference of d'" in drift
+    assert "in 60 % of tests" in drift

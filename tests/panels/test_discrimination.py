@@ -433,6 +433,9 @@ def test_a_test_too_small_says_so_before():
     assert ran.out.startswith("too few assessors: no answers of 4 could show a difference")
     assert "p = 0.063" in ran.out
     assert "take at least 7" in ran.out
+    small, large = (here("panel", "triangle", "--assessors", number).done().out for number in (30, 200))
+    assert "more often fail to show that than show it" in small
+    assert "more often fail" not in large
 
 
 def test_the_number_needed_is_said_before():

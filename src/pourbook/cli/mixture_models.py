@@ -261,9 +261,8 @@ def drift_command(
     if keep and not (options.of and options.trials):
         raise Malformed("a tolerance is that of a trial or recipe", "name it with --of, and give --trials")
     least = float(door.style.number(d_prime)) if d_prime else 0.0
+    risk, power = (share(text, name, door.style.number) for text, name in ((alpha, "--alpha"), (chance, "--chance")))
     if assessors:
-        number = door.style.number
-        risk, power = share(alpha, "--alpha", number), share(chance, "--chance", number)
         least = noticed_d_prime(test, assessors, risk, power)
     if least <= 0:
         raise Malformed(f"a d' of {d_prime}", "give one above zero")
@@ -271,7 +270,8 @@ def drift_command(
     blend = _blend(door, options, fits[responses[0]])
     level = share(options.confidence, "--confidence", door.style.number)
     found = neighbourhood(list(fits.values()), blend, least, level)
-    said = drift_shown(found, fits, least, (assessors, test) if assessors else None, called, door.style)
+    noticed_by = (assessors, test, power) if assessors else None
+    said = drift_shown(found, fits, least, noticed_by, called, door.style)
     if not keep:
         door.show(said)
         return

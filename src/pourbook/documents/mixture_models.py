@@ -175,9 +175,13 @@ def _says(fit: "Fit", style: "HouseStyle") -> tuple[str, ...]:
     foretold, lack, digits = fit.cross_validated, fit.lack_of_fit, _decimals(fit)
     said = []
     if fit.r2 is not None:
-        said.append(f"R² about the mean {style.shown(fit.r2, 3)}{_noise(fit, digits, style)}")
+        part = f"parts explain {style.shown(100 * fit.r2, 0)} % of how glasses differ"
+        said.append(f"{part} (R² about the mean {style.shown(fit.r2, 3)}){_noise(fit, digits, style)}")
     if lack and lack.p_value is not None:
-        said.append(f"lack of fit: F {style.shown(lack.f or 0.0, 2)}, p {_p(lack.p_value, style)}")
+        said.append(
+            f"chance alone makes blends miss the model so far with a probability of {_p(lack.p_value, style)}"
+            f" (lack of fit, F {style.shown(lack.f or 0.0, 2)})"
+        )
     if foretold:
         what = "blend" if fit.glasses.assessors else "glass"
         said.append(
@@ -191,7 +195,8 @@ def _noise(fit: "Fit", digits: int, style: "HouseStyle") -> str:
     if not isfinite(fit.sd):
         return ""
     levels = f", assessors differ by {style.shown(fit.levels.sd, digits)}" if fit.levels else ""
-    return f"; a glass varies by {style.shown(fit.sd, digits)} (one standard deviation, {fit.df} df){levels}"
+    left = f"one standard deviation, {counted(fit.df, 'degree')} of freedom"
+    return f"; a glass varies by {style.shown(fit.sd, digits)} ({left}){levels}"
 
 
 def _p(value: float, style: "HouseStyle") -> str:
@@ -257,14 +262,14 @@ def _beyond(predicted: "Prediction", called: "Mapping[str, str]") -> tuple[str, 
 
 
 def drift_shown(
-    found: "tuple[Drift, ...]", fits: "Mapping[str, Fit]", d_prime: float, noticed_by: tuple[int, str] | None,
+    found: "tuple[Drift, ...]", fits: "Mapping[str, Fit]", d_prime: float, noticed_by: tuple[int, str, float] | None,
     called: "Mapping[str, str]", style: "HouseStyle",
 ) -> Shown:  # fmt: skip
-    """How far each part may drift; `noticed_by` so many assessors in which test."""
+    """How far each part may drift; `noticed_by` so many assessors in which test, in what share of tests."""
     document = {
         "responses": {name: {"sd": fit.sd, "df": fit.df, "verdict": fit.verdict} for name, fit in fits.items()},
         "d_prime": d_prime,
-        "noticed_by": dict(zip(("assessors", "test"), noticed_by, strict=True)) if noticed_by else None,
+        "noticed_by": dict(zip(("assessors", "test", "chance"), noticed_by, strict=True)) if noticed_by else None,
         "parts": [
             {"component": one.component, "fraction": one.fraction, "likely": one.likely._asdict(),
              "cautious": one.cautious._asdict()}
@@ -279,7 +284,8 @@ def drift_shown(
         (" likely", lambda one: _reach(one.likely, style)),
     )
     by = f"{counted(noticed_by[0], 'assessor')} in a {noticed_by[1]} test notice" if noticed_by else "noticed from"
-    says = (f"{by} a d' of {style.shown(d_prime, 2)}; * is as far as was tasted, not noticed there",)
+    often = f" in {style.shown(100 * noticed_by[2], 0)} % of tests" if noticed_by else ""
+    says = (f"{by} a difference of d' {style.shown(d_prime, 2)}{often}; * is as far as was tasted, not noticed there",)
     doubtful = [name for name, fit in fits.items() if fit.verdict != "usable"]
     notes = (f"note: what the model says of {', '.join(doubtful)} is doubtful: pourbook mixture fit",)
     return Shown(document, (*table, *says), notes if doubtful else ())

@@ -63,12 +63,17 @@ def _times(bounds: tuple[int, int]) -> str:
 # -- difference and likeness -----------------------------------------------------------
 
 
+_EVEN = 0.5
+"""A power below it is worth a word before anybody has tasted."""
+
+
 def planned_shown(test: "Tested", plan: "Planned", style: "HouseStyle") -> Shown:
     """What a test can show, before anybody has tasted."""
     document = {**_asked(test), **_plan_document(test, plan), **dict.fromkeys(_OF_ANSWERS)}
     if plan.critical is None:
         return Shown(document, (_too_few(test, plan, style),))
-    return Shown(document, aligned(_plan_words(test, plan, style)))
+    small = "it would more often fail to show that than show it: leave --assessors out to see how many it takes"
+    return Shown(document, (*aligned(_plan_words(test, plan, style)), *((small,) if plan.power < _EVEN else ())))
 
 
 def judged_shown(test: "Tested", found: "Judged", style: "HouseStyle") -> Shown:
