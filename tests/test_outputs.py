@@ -162,7 +162,8 @@ def test_no_verb_writes_over_the_book(desk, tmp_path, output):
         ran = desk(f"{line} {target}{force}")
         assert ran.status == 1, target
         assert re.search(
-            "the book itself|already exists|kept for the book|another database|do: (end (it|the name) in|name it)", ran.err
+            "the book itself|already exists|kept for the book|another database|do: (end (it|the name) in|name it)",
+            ran.err,
         ), ran.err
     assert sorted(path.name for path in tmp_path.iterdir()) == before
     assert desk.asks("journal") == entries

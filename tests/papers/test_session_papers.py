@@ -98,7 +98,9 @@ def test_the_pour_sheet_says_what_goes_where_and_that_it_is_sealed():
     items = (Poured("V-000001-R", "S 1", 8, 5.25, 9.83, 60.0), Poured("V-000002-P", "S 2", 4, 15.0, 0.0, 18.0))
     glasses = tuple((str(200 + place), "V-000001-R", "S 1") for place in range(8))
     trays = (Tray("Isla Farrow", glasses),)
-    sheet = PourSheet(IMPRINT, "Autumn flight", "SESSION-31", "SESSION31", items, trays, "2026-03-14", "15 ml", "9f3c" * 16)
+    sheet = PourSheet(
+        IMPRINT, "Autumn flight", "SESSION-31", "SESSION31", items, trays, "2026-03-14", "15 ml", "9f3c" * 16
+    )
     text = " ".join("\n".join(pages(pour_sheet(sheet))).split())
     assert "SEALED" in text
     assert "42.0" in text
