@@ -110,4 +110,4 @@ def test_every_action_is_compared():
     files = (*Path(__file__).parent.glob("test_*_actions.py"), Path(__file__).with_name("test_house_doors.py"))
     compared = "".join(path.read_text("utf-8") for path in files)
     missing = {name for names in ACTIONS.values() for name in names if not re.search(rf"\w\.{name}\(", compared)}
-    assert missing == RECORD_NOTHING
+    assert not missing - RECORD_NOTHING
