@@ -57,6 +57,21 @@ def test_what_is_expected_is_the_sum_by_parts_before_anything_is_poured(desk):
     assert again["words"]["honey"]["nose"]["mean"] == pytest.approx(3, abs=1e-3)
 
 
+def test_a_cask_that_lost_liquid_since_has_the_shape_of_a_glass_of_it(desk):
+    """Nobody tasted Q 1 itself, and it was drawn from: its shape is that of its vial.
+
+    Without the first the shape of every working cask failed, and with it that of its batches and lots.
+    """
+    desk.does("draw 'Q 1' '100 ml'")
+    desk.does("draw 'Q 3' '100 ml'")
+    assert glasses(desk.asks("shape 'Q 1'"))["tasted", "C000001H"]["notes"] == 2
+    assert "no tasting note of" in desk("shape 'Q 3'").err
+    desk.does("batch 'B 1'")
+    for number in (1, 3):
+        desk.does(f"pour 'B 1' 'Q {number}' '50 l'")
+    assert glasses(desk.asks("shape 'B 1'"))["component", "C000001H"]["notes"] == 2
+
+
 def test_a_gap_is_told_with_what_could_fill_it(desk):
     poured(desk)
     desk.does("taste 'T 1' --nose 'honey 4, pear 2' --first 'honey 3' --middle 'honey 1' --finish 'oak 2' --seconds 15")

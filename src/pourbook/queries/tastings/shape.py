@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from pourbook.book.house_words import house_words, word_form
 from pourbook.book.settings import scale
-from pourbook.codes.identifiers import hyphened, kind_of
+from pourbook.codes.identifiers import GLASSES, hyphened, kind_of
 from pourbook.errors import PourbookError, Refused, Unknown
 from pourbook.queries.items.called import called
 from pourbook.queries.tastings.notes import notes_of
@@ -127,11 +127,12 @@ def _noted(book: "BookCore", item: str, at_us: int | None) -> list[Noted]:
     own = _intensities(notes_of(book, item, at_us))
     if own or kind_of(item) not in ("vial", "cask"):
         return own
-    alone = sources_behind(book.store, item)[1:] == ()
     around = [one.note for one in tastings(book, Asked(about=item, until_us=at_us)) if one.how in ("in it", "from it")]
     if kind_of(item) == "vial":
+        alone = sources_behind(book.store, item)[1:] == ()
         return _intensities(note for note in around if alone and kind_of(note.item) == "cask")
-    return _intensities(note for note in around if sources_behind(book.store, note.item) == (item,))
+    glasses = (note for note in around if kind_of(note.item) in GLASSES)
+    return _intensities(note for note in glasses if sources_behind(book.store, note.item) == (item,))
 
 
 def _intensities(notes: "Iterable[TastingNote]") -> list[Noted]:

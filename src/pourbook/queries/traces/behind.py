@@ -66,6 +66,7 @@ def behind(
         Refused: nothing was ever poured into it.
     """
     holding, moment_us = what_is_traced(store, key_of(identifier), at_us, EVER)
+    through = (*through, kind_of(identifier))  # its own earlier states are always looked through
     return _sources(upstream_through(store, (holding.state,), through, moment_us), holding.state, through)
 
 
