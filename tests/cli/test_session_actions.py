@@ -313,6 +313,49 @@ def test_ballots_come_back_by_scan(books):
     assert (found[first]["score"], found[first]["too_much"]) == (70, "oak")
 
 
+def test_what_is_typed_after_a_code_that_is_none_falls_to_no_glass(books):
+    """After a wrong code the answers are nobody's, and the glass before is kept as it was."""
+    desk = Desk(books[1], here)
+    desk.does(f"session open Autumn {FLIGHT} --amount '10 ml' {OPTIONS}")
+    with Book.open(books[1]) as book:
+        (_, first, _), (_, second, _), *_ = codes(book)
+    lines = (first, "score 70", "999", "score 4", second, second, "score 60", "done")
+    ran = desk(f"session ballot Autumn {OPTIONS}", "\n".join(lines))
+    assert ran.status == 1
+    assert "has no glass 999; check the code on the ballot (no glass is in hand)" in ran.err
+    found = {one["code"]: one["score"] for one in desk.asks("tastings")["tastings"]}
+    assert found == {first: 70, second: 60}
+
+
+def test_a_refused_glass_is_said_to_be_in_hand(books):
+    """So nobody types the answers of the next ballot to it."""
+    desk = Desk(books[1], here)
+    desk.does(f"session open Autumn {FLIGHT} --amount '10 ml' {OPTIONS}")
+    with Book.open(books[1]) as book:
+        (_, first, _), (_, second, _), *_ = codes(book)
+    ran = desk(f"session ballot Autumn {OPTIONS}", f"{first}\nscore 700\n{second}\ndrop\ndone\n")
+    assert f"(glass {first} is still in hand)" in ran.err
+
+
+def test_a_dry_run_of_the_close_tells_no_code(books):
+    """The session stays open, so people are still blind: neither codes nor what would go on hold for a fault."""
+    desk = Desk(books[1], here)
+    desk.does("settings --set hold_off_notes=yes")
+    desk.does("word sulphur --fault")
+    asked = desk.does(f"session open Autumn {FLIGHT} --amount '10 ml' --dry-run {OPTIONS}")
+    assert "is open" not in asked.out
+    desk.does(f"session open Autumn {FLIGHT} --amount '10 ml' {OPTIONS}")
+    with Book.open(books[1]) as book:
+        (_, code, _), *_ = drawn = codes(book)
+    desk.does(f"session ballot Autumn --code {code} --nose 'sulphur 3' {OPTIONS}")
+    said = desk.does(f"session close Autumn --confirm --dry-run {OPTIONS}")
+    told = f"{said.out}{said.err}"
+    assert "session Autumn stays open" in told
+    assert not [text for _, one, item in drawn for text in (one, item, "V-00000", "on hold") if text in told]
+    answer = desk.asks("session close Autumn --confirm --dry-run")
+    assert (answer["flights"], answer["held"], answer["dry_run"]) == ([], [], True)
+
+
 def test_the_house_holds_what_has_a_fault_once_it_is_known(evening):
     """Blind, nobody can tell which item it is in; at the reveal it goes on hold, if the house wishes."""
     book, glasses = evening

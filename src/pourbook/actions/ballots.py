@@ -181,7 +181,8 @@ class BallotLine(NamedTuple):
 class BallotRound:
     """Takes ballots in line by line: a code, then what stands on its ballot; the next code records the glass before.
 
-    A glass that is refused stays in hand: its line is typed again, or `drop` lets it go.
+    A glass that is refused stays in hand: its line is typed again, or `drop` lets it go. One of which nothing was typed
+    gives way to the next code.
     """
 
     def __init__(self, book: "BookCore", how: "Happening", session: str) -> None:
@@ -221,12 +222,24 @@ class BallotRound:
         if line.lower() in ("done", "end"):
             return self._recorded()._replace(done=True)
         if _CODE.fullmatch(line):
-            opened = session_named(self._book.store, self._session)
-            _, code = _glass(self._book, opened, line, "")
-            answer = self._recorded()
-            self._keep(code=code, answers={})
-            return answer._replace(begun=code)
+            return self._next_glass(line)
         return self._typed(word.lower(), rest)
+
+    def _next_glass(self, line: str) -> BallotLine:
+        """Record the glass before, and take up the next; if there is no such glass, none is in hand.
+
+        What is typed next belongs to the ballot that was scanned, and must not fall to the one before.
+        """
+        answer = self._recorded() if self.in_hand.answers else BallotLine()
+        self._keep(code="", answers={})
+        opened = session_named(self._book.store, self._session)
+        try:
+            _, code = _glass(self._book, opened, line, "")
+        except PourbookError as refusal:
+            self._keep(refused=self.in_hand.refused + 1)
+            return answer._replace(refused=refusal)
+        self._keep(code=code)
+        return answer._replace(begun=code)
 
     def _typed(self, word: str, rest: str) -> BallotLine:
         if not self.in_hand.code:

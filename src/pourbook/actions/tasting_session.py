@@ -89,7 +89,7 @@ class SessionPoured(NamedTuple):
 
 
 class SessionClosed(NamedTuple):
-    """A session that was closed.
+    """A session that was closed; of a dry run, which leaves it open, `flights` and `held` are empty.
 
     `flights` are what was revealed: its seal is sound where that is what was sealed. `called` is what its items are
     called, `held` are those put on hold for faults that were found; `recorded` is the reveal.
@@ -234,6 +234,8 @@ def close_session(book: "BookCore", how: "Happening", name: str) -> SessionClose
         recorded = how.record(book, Reveal(session.name, salt, flights))
         held = _held_for_faults(book, how, session.name)
         revealed, is_sound = key_to(book.store, session_named(book.store, session.name))
+        if how.dry_run:  # it stays open, and people are still blind
+            return SessionClosed(session.name, session.seal, is_sound, (), {}, (), recorded)
         names = called(book.store, session.ids)
         return SessionClosed(session.name, session.seal, is_sound, revealed, names, held, recorded)
 

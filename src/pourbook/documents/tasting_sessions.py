@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pourbook.actions.ballots import BallotLine, BallotsTaken
     from pourbook.actions.print_paper import Printed
     from pourbook.actions.tasting_session import SessionClosed, SessionOpened, SessionPoured
-    from pourbook.book.entries import Session
+    from pourbook.book.entries import Coded, Session
     from pourbook.book.sessions import Opened
     from pourbook.book.tasting_notes import TastingNote
     from pourbook.house_style import HouseStyle
@@ -57,7 +57,11 @@ def session_opened_shown(answer: "SessionOpened", style: "HouseStyle") -> Shown:
     """A session that was opened."""
     name, seal = answer.session.name, answer.session.seal
     document = {"session": name, "seal": seal, "plan": _plan_document(answer.plan, style)}
-    said = (f"session {name} is open. {SEALED}", f"seal {seal}", *_plan_words(answer.plan, style))
+    if answer.recorded.is_dry_run:
+        opened = [f"session {name} can be opened; its codes and its seal are drawn then"]
+    else:
+        opened = [f"session {name} is open. {SEALED}", f"seal {seal}"]
+    said = (*opened, *_plan_words(answer.plan, style))
     return cared(recorded_shown(answer.recorded, document, said, style))
 
 
@@ -252,9 +256,12 @@ def ballot_line_shown(answer: "BallotLine", style: "HouseStyle") -> Shown:
     """A line of a round of ballots; all is said in the notes until it is done."""
     hand = answer.in_hand
     document = {"done": answer.done, "code": hand.code or None, "taken": hand.taken, "refused": hand.refused}
-    notes = [f"refused: {answer.refused.message}; {answer.refused.remedy}"] if answer.refused else []
+    notes = []
     if answer.taken:
         notes.append(f"{_ballot_words(answer.taken, style).strip()} ({answer.waiting} still to come)")
+    if answer.refused:
+        in_hand = f"glass {hand.code} is still in hand" if hand.code else "no glass is in hand"
+        notes.append(f"refused: {answer.refused.message}; {answer.refused.remedy} ({in_hand})")
     if answer.begun:
         notes.append(f"glass {answer.begun}")
     shown = Shown(document, (f"{counted(hand.taken, 'ballot')} taken in",) if answer.done else (), tuple(notes))
@@ -300,6 +307,15 @@ def session_poured_shown(answer: "SessionPoured", style: "HouseStyle") -> Shown:
     return cared(recorded_shown(answer.recorded, {"session": answer.session, "lines": lines}, said, style))
 
 
+def _codes_words(pairs: "Sequence[tuple[str, Coded]]", answer: "SessionClosed") -> tuple[str, ...]:
+    return listed(
+        pairs,
+        ("assessor", lambda pair: pair[0]),
+        ("code", lambda pair: pair[1].code),
+        ("glass", lambda pair: at_sight(pair[1].item, answer.called.get(pair[1].item, ""))),
+    )
+
+
 def session_closed_shown(answer: "SessionClosed", style: "HouseStyle") -> Shown:
     """A session that was closed: which code was which glass."""
     flights = [
@@ -308,14 +324,10 @@ def session_closed_shown(answer: "SessionClosed", style: "HouseStyle") -> Shown:
     ]
     pairs = [(flight.assessor, glass) for flight in answer.flights for glass in flight.glasses]
     agrees = "the seal agrees: nothing was changed since it was opened"
+    state = "stays open; its codes are told when it is closed" if answer.recorded.is_dry_run else "is closed"
     said = (
-        f"session {answer.session} is closed; {agrees if answer.is_sound else 'THE SEAL DOES NOT AGREE'}",
-        *listed(
-            pairs,
-            ("assessor", lambda pair: pair[0]),
-            ("code", lambda pair: pair[1].code),
-            ("glass", lambda pair: at_sight(pair[1].item, answer.called.get(pair[1].item, ""))),
-        ),
+        f"session {answer.session} {state}; {agrees if answer.is_sound else 'THE SEAL DOES NOT AGREE'}",
+        *(_codes_words(pairs, answer) if pairs else ()),
     )
     document = {"session": answer.session, "seal": answer.seal, "seal_agrees": answer.is_sound, "flights": flights}
     document |= {"held": list(answer.held)}
