@@ -248,3 +248,17 @@ def test_what_is_refused_by_one_is_refused_by_the_other(books, kind, command, ac
     assert told.refusal is type(refusal.value) is kind, told.err
     assert as_told(refusal.value, books[1]) in told.err
     assert recorded(books[0]) == recorded(books[1]) == before
+
+
+def test_a_tasting_session_does_not_take_the_name_of_an_evening(books):
+    """Its blends are to meet under that name, and could not; a blend of a dry run is not told to be printed."""
+    desk = Desk(books[1], here)
+    desk.does(f"{OPEN.format('May', '30 ml', '5 ml')} {OPTIONS}")
+    ran = desk(f"session open may --glass 'S 1' --glass 'S 2' --assessor Una {OPTIONS}")
+    assert "a blending session is called 'May' already" in ran.err
+    parts = "--part 'S 1=60' --part 'S 2=40'"
+    asked = desk.does(f"blending compose May --guest 'Isla Farrow' --called Long {parts} --dry-run {OPTIONS}")
+    assert "print it" not in asked.err
+    desk.does(f"blending compose May --guest 'Isla Farrow' --called Long {parts} {OPTIONS}")
+    desk.does(f"pour Long 'S 1' '18 ml' 'S 2' '12 ml' {OPTIONS}")
+    desk.does(f"blending taste May --glass 'S 1' --confirm {OPTIONS}")

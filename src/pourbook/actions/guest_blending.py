@@ -251,7 +251,7 @@ def taste_blends(
         card = blending_card(book, session)
         without = [one.called for one in card.guests if not one.poured_ml]
         if without and not how.confirm:
-            said = f"{' and '.join(without)} poured no blend in '{card.blending.name}'"
+            said = f"{', '.join(without)} poured no blend in '{card.blending.name}'"
             raise ToConfirm(
                 Question("guests-without-blend", said, "taste without theirs?", {"guests": ", ".join(without)})
             )

@@ -6,6 +6,7 @@ True
 """
 
 from pourbook.book.entries import PURPOSES
+from pourbook.book.names import with_fact
 from pourbook.book.rules import Case
 from pourbook.book.sealing import seal_of, unsealed
 from pourbook.book.sessions import Opened, session_named
@@ -21,10 +22,17 @@ __all__ = [
 
 
 def session_is_new(case: Case) -> None:
-    """A name is of one session, whatever its case and spacing."""
+    """A name is of one session, whatever its case and spacing; that of a blending session is kept for its blends."""
     rows = case.known.store.query("SELECT name FROM session WHERE lookup = ?", (lookup_form(case.entry.name),))
     if rows:
         raise Refused(f"a tasting session is called '{rows[0][0]}' already", "give this one a name of its own")
+    blendings = case.known.store.query("SELECT name FROM blending WHERE lookup = ?", (lookup_form(case.entry.name),))
+    for (name,) in blendings:
+        if not set(with_fact(case.known.store, "blending", name)) & set(case.entry.ids):
+            raise Refused(
+                f"a blending session is called '{name}' already",
+                "give this one a name of its own; the blends of that one are tasted by: pourbook blending taste",
+            )
 
 
 def session_is_complete(case: Case) -> None:

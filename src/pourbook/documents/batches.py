@@ -116,6 +116,8 @@ def scaled_up_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
 def planned_shown(answer: "ScaledUp", style: "HouseStyle") -> Shown:
     """A batch that was opened with its plan: as one that was poured, and what to do next."""
     shown = scaled_up_shown(answer, style)
+    if answer.recorded.is_dry_run:
+        return shown
     name = hyphened(answer.batch)
     said = f"print it: pourbook sheet {name}; pour it, cask by cask: pourbook pour {name}"
     return shown._replace(notes=(*shown.notes, said))

@@ -165,4 +165,6 @@ def composed_shown(answer: "Composed", style: "HouseStyle") -> Shown:
     )
     document = {"id": answer.id, "plan": plan, "mix": will_be}
     shown = recorded_shown(answer.recorded, document, said, style)
+    if answer.recorded.is_dry_run:
+        return shown
     return shown._replace(notes=(*shown.notes, f"print it: pourbook sheet {hyphened(answer.id)} -o bench.pdf"))
