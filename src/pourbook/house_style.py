@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, cast
 
 from pourbook import numerals, times
+from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -130,22 +131,28 @@ class HouseStyle:
         """The least and the most of a range: 60..80, 80.. or ..60; a number alone is both.
 
         Raises:
-            Malformed: an end is no number.
+            Malformed: an end is no number, or the least is more than the most.
         """
         least, dots, most = text.strip().partition("..")
         low = float(self.number(least)) if least or not dots else -math.inf
         high = float(self.number(most)) if most else math.inf
+        if low > high:
+            raise Malformed(f"'{text}' runs from the higher to the lower", f"write the lower first: {most}..{least}")
         return (low, high) if dots else (low, low)
 
     def span(self, text: str) -> tuple[int, int]:
         """From which moment to before which: a year, a day, or a range of them, 2018..2020; the last counts whole.
 
         Raises:
-            Malformed: it is neither a year nor a day.
+            Malformed: it is neither a year nor a day, or the last is before the first.
         """
         first, _, last = text.strip().partition("..")
         last = last or first
-        return self.moment(first + "-01-01" * (len(first) == _YEAR)), self.end(last + "-12-31" * (len(last) == _YEAR))
+        from_us = self.moment(first + "-01-01" * (len(first) == _YEAR))
+        before_us = self.end(last + "-12-31" * (len(last) == _YEAR))
+        if before_us < from_us:
+            raise Malformed(f"'{text}' runs from the later to the earlier", f"write the earlier first: {last}..{first}")
+        return from_us, before_us
 
     # -- showing -----------------------------------------------------------------------
 

@@ -71,6 +71,9 @@ def test_a_dry_run_of_a_faulty_glass_keeps_nothing(desk):
     before = desk.asks("journal-hash")
     answer = desk.asks("taste 'S 1' --nose 'sulphur 2' --amount '10 ml' --dry-run")
     assert (answer["held"], answer["dry_run"], answer["note"]["off_notes"]) == (True, True, ["sulphur"])
+    said = desk.does("taste 'S 1' --nose 'sulphur 2' --amount '10 ml' --dry-run").err
+    assert "would go on hold: sulphur" in said
+    assert "after the tasting" not in said
     assert desk.asks("journal-hash") == before
 
 
@@ -245,3 +248,11 @@ def test_a_question_that_cannot_be_read_is_refused(poured, words, why):
     """With what was typed."""
     ran = poured(f"tastings {words}")
     assert (ran.status, why in ran.err) == (1, True), ran.err
+
+
+def test_a_range_that_runs_backwards_is_refused(desk):
+    """Nothing would be found by it, and that would be taken for an answer."""
+    desk.does("taste 'S 1' sweet --score 70")
+    assert "'80..60' runs from the higher to the lower" in desk("tastings --score 80..60").err
+    assert "'2020..2018' runs from the later to the earlier" in desk("tastings --filled 2020..2018").err
+    assert len(desk.asks("tastings --score 70..70")["tastings"]) == 1

@@ -42,9 +42,10 @@ def tasted_shown(answer: "Tasted", style: "HouseStyle") -> Shown:
     said = (f"{glass}, tasted by {note.assessor}", *(f"  {line}" for line in note_words(note, style.mark)))
     document = {"id": note.item or None, "note": note_document(note), "held": answer.is_held}
     shown = recorded_shown(answer.recorded, document, said, style)
-    if left := answer.drunk_from:
+    if (left := answer.drunk_from) and not answer.recorded.is_dry_run:
         shown = shown._replace(notes=(*shown.notes, f"{holds(left.item, style, left.pending)} after the tasting"))
-    warning = f"warning: {glass} is on hold now: {', '.join(note.off_notes)}"
+    state = "would go on hold" if answer.recorded.is_dry_run else "is on hold now"
+    warning = f"warning: {glass} {state}: {', '.join(note.off_notes)}"
     return shown._replace(warnings=(warning,)) if answer.is_held else shown
 
 
