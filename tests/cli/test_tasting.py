@@ -230,7 +230,7 @@ def test_an_item_tasted_often_shows_the_latest_notes(desk):
     said = desk.does("show 'Q 1'").out
     assert "glass 7." in said
     assert "glass 1." not in said
-    assert "2 earlier tasting notes: pourbook tastings --about" in said
+    assert "2 earlier tasting notes: pourbook tastings --about " in said
 
 
 @pytest.mark.parametrize(

@@ -52,7 +52,7 @@ def provenance_shown(found: "Provenance", style: "HouseStyle", printed: "Printed
         "",
         *_previous(found),
         *_history(found, style),
-        *tasted_lines(found.tastings, style),
+        *tasted_lines(found.view.id, found.tastings, style),
     ]
     for fill in found.fills:
         said += ["", *_fill_words(fill, found.until_us, style)]

@@ -92,7 +92,7 @@ def item_shown(card: "ItemCard", style: "HouseStyle") -> Shown:
         from pourbook.documents.tastings import found_document, tasted_lines  # most items were not tasted
 
         document["tastings"] = [found_document(one) for one in card.tastings]
-        said += [f"  {line}" for line in tasted_lines(card.tastings, style)]
+        said += [f"  {line}" for line in tasted_lines(view.id, card.tastings, style)]
     if card.history is not None:
         document["history"] = [
             {"happened": written(row.happened_us), "entry": row.entry, **liquid_document(row)} for row in card.history

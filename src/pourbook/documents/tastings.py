@@ -6,6 +6,7 @@ Documents carry figures as numbers on the house's scales, and words as the house
 from typing import TYPE_CHECKING, Any
 
 from pourbook.book.tasting_notes import note_words
+from pourbook.codes.identifiers import hyphened
 from pourbook.documents.pours import holds
 from pourbook.documents.shown import Listing, Shown, aligned, fields, listed, recorded_shown
 from pourbook.numerals import counted
@@ -102,12 +103,13 @@ def tastings_shown(found: "Iterable[FoundNote]", style: "HouseStyle") -> Listing
     return Listing("tastings", found, found_document, columns)
 
 
-def tasted_lines(found: "Sequence[FoundNote]", style: "HouseStyle") -> tuple[str, ...]:
-    """The latest notes on an item and around it, a line each, and how many more there are."""
+def tasted_lines(item: str, found: "Sequence[FoundNote]", style: "HouseStyle") -> tuple[str, ...]:
+    """The latest notes on an item and around it, a line each, and how many more there are and how they are listed."""
     said = []
     for one in found[-MOST_BESIDE_AN_ITEM:]:
         note, of = one.note, f" {tasted_words(one)}," if one.how else ""
         when, parts = style.time_shown(note.happened_us), found_words(note, style.mark)
         said.append(f"tasted {when},{of} {note.assessor}: {parts}")
     more = len(found) - len(said)
-    return (*said, f"{counted(more, 'earlier tasting note')}: pourbook tastings --about") if more else tuple(said)
+    earlier = f"{counted(more, 'earlier tasting note')}: pourbook tastings --about {hyphened(item)}"
+    return (*said, earlier) if more else tuple(said)
