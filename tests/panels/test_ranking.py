@@ -381,7 +381,7 @@ def test_faults_are_told_row_by_row(tmp_path):
     ("text", "refusal"),
     [
         ("assessor,product\nIsla,ash\n", "has no column 'rank'"),
-        ("", "no rows"),
+        ("", "is empty"),
         ("assessor,product,rank\n", "no rows"),
         ("assessor,product,rank\nIsla,ash,1\nIsla,oak,2\n", "1 assessor and 2 products"),
         ("assessor,product,rank\nIsla,ash,1\nTom,ash,1\n", "2 assessors and 1 product"),
