@@ -262,3 +262,23 @@ def test_a_tasting_session_does_not_take_the_name_of_an_evening(books):
     desk.does(f"blending compose May --guest 'Isla Farrow' --called Long {parts} {OPTIONS}")
     desk.does(f"pour Long 'S 1' '18 ml' 'S 2' '12 ml' {OPTIONS}")
     desk.does(f"blending taste May --glass 'S 1' --confirm {OPTIONS}")
+
+
+def test_a_voided_pour_of_one_guest_hides_nothing_of_the_evening(books):
+    """What everybody found is still reported and listed, and nobody is said to be composing once it was tasted."""
+    desk = Desk(books[1], here)
+    desk.does(f"{OPEN.format('May', '30 ml', '5 ml')} {OPTIONS}")
+    assert desk.does("blending show May").out.count("still to compose") == 2
+    desk.does(f"blending compose May --guest 'Isla Farrow' --called Long --part 'S 1=60' --part 'S 2=40' {OPTIONS}")
+    assert "still to pour" in desk.does("blending show May").out
+    poured = desk.asks(f"pour Long 'S 1' '18 ml' 'S 2' '12 ml' {OPTIONS}")["entries"]
+    desk.does(f"blending taste May --glass 'S 1' --confirm {OPTIONS}")
+    for entry in poured:
+        desk.does(f"void {entry} --reason 'other vials' --when {WHEN}")
+    assert "nuts" in desk.does("session show May").out
+    assert "May" in desk.does("session list").out
+    desk.does(f"session close May --confirm {OPTIONS}")
+    assert "no ballot" in desk.does("session report May").out
+    said = desk.does("blending show May").out
+    assert said.count("nothing poured") == 2
+    assert "still" not in said

@@ -118,9 +118,11 @@ def _card_words(card: "BlendingCard", style: "HouseStyle") -> tuple[str, ...]:
     told, table, country = card.blending, card.table, style.settings["standard_drink"]
 
     def state(one: "GuestBlend") -> str:
-        if not one.trial:
-            return "composes still"
-        return f"{style.shown(one.poured_ml, 1)} ml poured" if one.poured_ml else "pours still"
+        if one.poured_ml:
+            return f"{style.shown(one.poured_ml, 1)} ml poured"
+        if card.tasting:
+            return "nothing poured"
+        return "still to pour" if one.trial else "still to compose"
 
     def held(one: "OnTable") -> str:
         return style.shown(one.holds_ml, 1) if isfinite(one.holds_ml) else ""

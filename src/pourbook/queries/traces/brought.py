@@ -14,10 +14,13 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.book.items import text_listed
+from pourbook.errors import Refused
 from pourbook.queries.traces.trace import trace_back
 
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
+    from pourbook.book.items import ItemView
+    from pourbook.queries.traces.trace_answer import TracedPour
 
 __all__ = ["Brought", "brought"]
 
@@ -33,18 +36,27 @@ class Brought(NamedTuple):
 
 
 def brought(book: "BookCore", items: Iterable[str]) -> Brought:
-    """What all these items bring together.
+    """What all these items bring together; of an item whose pours were all voided, what is recorded of itself.
 
     Raises:
-        PourbookError: no such item, or nothing was ever poured into it.
+        Unknown: no such item.
     """
     allergens: set[str] = set()
     previous: set[str] = set()
     for item in items:
-        trace = trace_back(book, item)
-        for view in (trace.item, *(other.item for other in trace.items)):
+        views, pours = _behind(book, item)
+        for view in views:
             allergens.update(text_listed(view.facts.get("allergens", "")))
             previous.update(text_listed(view.facts.get("previous", "")))
-        for pour in trace.pours:
+        for pour in pours:
             allergens.update(text_listed(str(pour.facts.get("allergens", ""))))
     return Brought(tuple(sorted(allergens)), tuple(sorted(previous)))
+
+
+def _behind(book: "BookCore", item: str) -> "tuple[tuple[ItemView, ...], tuple[TracedPour, ...]]":
+    """An item and all that lies behind it, and the pours between."""
+    try:
+        trace = trace_back(book, item)
+    except Refused:  # nothing counts as poured into it
+        return (book.show(item),), ()
+    return (trace.item, *(other.item for other in trace.items)), trace.pours
