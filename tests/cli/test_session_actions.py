@@ -287,6 +287,12 @@ def test_what_a_test_can_show_is_said_before(books):
             book.open_session(HOW, "Odd", few)
 
 
+def test_no_session_says_a_strength_that_a_glass_cannot_have(books):
+    """Its ballots would say that the glass was tasted at it."""
+    with Book.open(books[0]) as book, pytest.raises(OutOfRange, match=r"58\.0 % vol, and water does not"):
+        book.open_session(HOW, "Strong", WISH._replace(strength=read_strength("60")))
+
+
 # -- line by line --------------------------------------------------------------------------------
 
 

@@ -256,3 +256,9 @@ def test_a_range_that_runs_backwards_is_refused(desk):
     assert "'80..60' runs from the higher to the lower" in desk("tastings --score 80..60").err
     assert "'2020..2018' runs from the later to the earlier" in desk("tastings --filled 2020..2018").err
     assert len(desk.asks("tastings --score 70..70")["tastings"]) == 1
+
+
+def test_a_word_that_was_never_on_the_list_is_not_retired(desk):
+    """A slip in the word would be taken for done."""
+    assert "'sulpur' is not on the house's list" in desk("word sulpur --retire").err
+    assert "used no longer" in desk.does("word sulphur --retire").out

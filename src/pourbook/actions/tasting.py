@@ -19,7 +19,7 @@ from pourbook.book.entries import Hold, Move, Pour, Stage, Taste, Word
 from pourbook.book.house_words import WordList, house_words, word_form
 from pourbook.book.journal import entry_of
 from pourbook.book.tasting_notes import TastingNote, note_of
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, Refused
 from pourbook.gauging.as_typed import kept_amount, number_again
 
 if TYPE_CHECKING:
@@ -121,10 +121,13 @@ def write_word(book: "BookCore", how: Happening, text: str, told: Mapping[str, A
 
     Raises:
         Malformed: it cannot be typed before an intensity.
-        Refused: a spelling means another word of the list.
+        Refused: a spelling means another word of the list, or a word is to go that is not on it.
     """
     with how.transaction(book):
         known = house_words(book.store).words
-        before = next((one for one in known if word_form(one.word) == word_form(text)), Word(text.strip()))
+        before = next((one for one in known if word_form(one.word) == word_form(text)), None)
+        if before is None and told.get("gone"):
+            raise Refused(f"'{text}' is not on the house's list", "see which words are: pourbook word --list")
+        before = before or Word(text.strip())
         word = before._replace(**{"gone": False, **told})
         return WordWritten(word, how.record(book, word))

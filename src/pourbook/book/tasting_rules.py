@@ -83,10 +83,11 @@ def words_are_of_the_list(case: Case) -> Question | None:
     strange = [word for word in words if not known.find(word)]
     if not strange:
         return None
+    near = _suggested(known, strange)
     return Question(
         "unknown-word",
         f"not on the house's list: {', '.join(map(repr, strange))}",
-        f"{_suggested(known, strange)}Put it on the list: pourbook word '{strange[0]}' --definition ….",
+        f"{near}{'If not, put' if near else 'put'} it on the list: pourbook word '{strange[0]}' --definition ….",
         {"words": ", ".join(strange)},
     )
 
@@ -105,7 +106,7 @@ def off_notes_are_faults(case: Case) -> None:
             near = "" if word else _suggested(known, [text])
             raise Refused(
                 f"'{text}' is no fault on the house's list",
-                f"{near}if it is one, say so there: pourbook word '{text}' --fault",
+                f"{near}{'If' if near else 'if'} it is one, say so there: pourbook word '{text}' --fault",
             )
 
 

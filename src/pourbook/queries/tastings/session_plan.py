@@ -16,14 +16,16 @@
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.alcoholometry.mixing import SAME_PERCENT_VOL
 from pourbook.alcoholometry.spirit_body import target_percent
 from pourbook.bench.serving import TESTS, Glass, glass_of, most_of_each
 from pourbook.book.bottles import bottle_count
 from pourbook.book.items import ItemView
 from pourbook.codes.identifiers import hyphened
-from pourbook.errors import Held, Malformed, NotThere, Refused
+from pourbook.errors import Held, Malformed, NotThere, OutOfRange, Refused
 from pourbook.gauging.as_typed import amount_again, strength_again
-from pourbook.queries.items.called import called_view
+from pourbook.numerals import shown
+from pourbook.queries.items.called import at_sight, called_view
 from pourbook.queries.traces.brought import Brought, brought
 
 if TYPE_CHECKING:
@@ -120,6 +122,7 @@ def session_plan(book: "BookCore", wish: Wish) -> SessionPlan:
     Raises:
         Held: an item is on hold.
         NotThere: an item is empty.
+        OutOfRange: an item is weaker than the strength to which all are reduced.
         PourbookError: no such item, or a test of other than two.
     """
     if wish.test and wish.test not in TESTS:
@@ -135,6 +138,7 @@ def session_plan(book: "BookCore", wish: Wish) -> SessionPlan:
     percent = None if wish.strength is None else target_percent(wish.strength)
     glasses = most_of_each(found, len(wish.assessors), wish.test)
     needs = tuple(need_of(book, item, count, glass_ml, percent) for item, count in glasses.items())
+    _check_strengths(book, needs, percent)
     least = min(need.item.volume_ml_20c / need.needed_ml for need in needs)
     return SessionPlan(
         wish._replace(glasses=found),
@@ -147,6 +151,18 @@ def session_plan(book: "BookCore", wish: Wish) -> SessionPlan:
         math.floor(glass_ml * least / _STEP_ML) * _STEP_ML,
         _shows(wish),
     )
+
+
+def _check_strengths(book: "BookCore", needs: tuple[Need, ...], percent: float | None) -> None:
+    """Every glass can have the one strength, which ballots and notes will say."""
+    weakest = min(needs, key=lambda need: need.glass.percent_vol)
+    if percent is not None and percent - weakest.glass.percent_vol > SAME_PERCENT_VOL:
+        mark = book.settings["decimal_mark"]
+        has, wanted = (f"{shown(value, 1, mark)} % vol" for value in (weakest.glass.percent_vol, percent))
+        raise OutOfRange(
+            f"{at_sight(weakest.item.id, weakest.called)} has {has}, and water does not bring it to {wanted}",
+            "give --to a strength that all glasses can have, or leave that one out",
+        )
 
 
 def _shows(wish: Wish) -> "Planned | None":

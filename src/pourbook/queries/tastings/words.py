@@ -37,6 +37,7 @@ def word(book: "BookCore", text: str) -> "Word":
     if found is None:
         near = f"was it {' or '.join(map(repr, near))}? " if (near := known.nearest(text)) else ""
         raise Unknown(
-            f"'{text}' is not on the house's list", f"{near}Put it there: pourbook word '{text}' --definition …"
+            f"'{text}' is not on the house's list",
+            f"{near}{'If not, put' if near else 'put'} it there: pourbook word '{text}' --definition …",
         )
     return found
