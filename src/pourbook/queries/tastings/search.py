@@ -11,6 +11,8 @@
 [1, 2, 0, 0]
 >>> [found.note for found in tastings(book, Asked(judged=("pear >= 3",), stage="nose"))][0].stages["nose"].words
 {'pear': 3.0}
+>>> [len(list(tastings(book, Asked(words)))) for words in ("pears >= 3", "pear>=4")]
+[2, 0]
 """
 
 import re
