@@ -152,6 +152,8 @@ def _lying_there(found: Iterable[TastingNote], narrowed: "Sequence[dict[int, lis
 
 def _about(book: "BookCore", asked: Asked) -> About:
     known = house_words(book.store) if asked.words or asked.judged else WordList(())
+    if _JUDGED.fullmatch(asked.words.strip()):  # "pear >= 3", typed as words are
+        asked = asked._replace(words="", judged=(*asked.judged, asked.words))
     words = tokens(asked.words)
     free = [one for one in words if one not in STAGES] or words
     about = About(
