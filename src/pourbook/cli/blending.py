@@ -5,11 +5,16 @@ from pathlib import Path
 import click
 
 from pourbook.cli.door import Door, reading, recording
-from pourbook.cli.options import FORCE, PAPER, pair
+from pourbook.cli.options import FORCE, PAPER, options, pair
 
 __all__ = ["blending_verb"]
 
-_FILE = click.Path(path_type=Path)
+_paper_of_evening = options(
+    click.argument("name"),
+    click.option("-o", "--output", type=click.Path(path_type=Path), required=True, metavar="FILE", help="The PDF."),
+    PAPER,
+    FORCE,
+)
 
 
 @click.group("blending")
@@ -106,10 +111,7 @@ def show_verb(door: Door, name: str | None) -> None:
 
 
 @blending_verb.command("sheets")
-@click.argument("name")
-@click.option("-o", "--output", type=_FILE, required=True, metavar="FILE", help="The PDF.")
-@PAPER
-@FORCE
+@_paper_of_evening
 @recording
 def sheets_verb(door: Door, name: str, output: Path, paper: str | None, *, force: bool) -> None:
     """Print a sheet to compose on for each guest: what stands on the table, its bounds, and lines to fill in.
@@ -165,10 +167,7 @@ def choose_verb(door: Door, name: str, blend: str | None, called: str) -> None:
 
 
 @blending_verb.command("cards")
-@click.argument("name")
-@click.option("-o", "--output", type=_FILE, required=True, metavar="FILE", help="The PDF.")
-@PAPER
-@FORCE
+@_paper_of_evening
 @recording
 def cards_verb(door: Door, name: str, output: Path, paper: str | None, *, force: bool) -> None:
     """Print a card of the chosen blend for each guest: what is in it, who made it, everybody's part, its code.
