@@ -58,6 +58,14 @@ def test_a_plain_wish_is_followed(write):
     assert cheap["parts"] == {"ash": 95.0, "birch": 5.0}
 
 
+def test_a_proposal_that_is_not_expected_to_be_better_says_so():
+    """It has most to gain; that is no promise."""
+    said = here(*ASKED, "--wish", "pear near 3", "--wish", "liking more weight 2").done()
+    (glass,) = proposed(*ASKED, "--wish", "pear near 3", "--wish", "liking more weight 2")
+    assert (glass["why"], glass["met"] < glass["best_met"]) == ("improves", True)
+    assert "none is expected to be better than the best so far; this one has most to gain" in said.out
+
+
 def test_too_few_glasses_are_said_to_be_too_few(write):
     flight = write("ash,birch,liking\n60,40,5\n", "flight.csv")
     bounds = write("component,lower,upper\nash,50,95\nbirch,5,50\n", "bounds.csv")

@@ -4,7 +4,7 @@ Those of a recipe are written with it. Those of a trial are the bounds of a reci
 the fact `tolerance`; so whatever tells of bounds tells of these.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -23,8 +23,9 @@ from pourbook.queries.trials.trial_plan import part_bounds, recipe_card, recipe_
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
+    from pourbook.mixtures.neighbourhood import Drift
 
-__all__ = ["Limit", "ToleranceKept", "keep_tolerance"]
+__all__ = ["Limit", "ToleranceKept", "cautious_limits", "keep_tolerance"]
 
 _OF_ONE_KIND = 0.999
 _DIGITS = 4
@@ -45,6 +46,11 @@ class ToleranceKept(NamedTuple):
     id: str
     recipe: Recipe
     recorded: "Recorded"
+
+
+def cautious_limits(drifts: "Iterable[Drift]") -> dict[str, Limit]:
+    """What is kept of how far parts may drift: the cautious limits, since few glasses must not allow more than many."""
+    return {one.component: Limit(one.fraction, one.cautious.low, one.cautious.high) for one in drifts}
 
 
 def keep_tolerance(

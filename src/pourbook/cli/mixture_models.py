@@ -275,10 +275,9 @@ def drift_command(
     if not keep:
         door.show(said)
         return
-    from pourbook.actions.tolerances import Limit, keep_tolerance
+    from pourbook.actions.tolerances import cautious_limits, keep_tolerance
 
-    limits = {one.component: Limit(one.fraction, one.cautious.low, one.cautious.high) for one in found}
-    kept = keep_tolerance(door.book, door.how, options.of or "", limits, options.group_by)
+    kept = keep_tolerance(door.book, door.how, options.of or "", cautious_limits(found), options.group_by)
     door.show(drift_kept_shown(kept, said, door.style))
 
 

@@ -81,6 +81,12 @@ def _document(components: tuple[str, ...], one: "NextGlass") -> dict[str, Any]:
     }
 
 
+def _why(one: "NextGlass") -> str:
+    if one.proposal.why == "improves" and one.proposal.met <= one.proposal.best_met:
+        return "none is expected to be better than the best so far; this one has most to gain"
+    return _WHY[one.proposal.why]
+
+
 def _said(components: tuple[str, ...], place: int, one: "NextGlass", style: "HouseStyle") -> list[str]:
     def percent(fraction: float) -> str:
         return style.shown(100 * fraction, 1)
@@ -103,7 +109,7 @@ def _said(components: tuple[str, ...], place: int, one: "NextGlass", style: "Hou
     return [
         *([""] if place > 1 else []),
         f"glass {place}: {poured}",
-        _WHY[one.proposal.why],
+        _why(one),
         f"{percent(one.proposal.chance)} % chance that it is nearer to the wishes than the best so far",
         f"beside the nearest glass tasted: {differs or 'the same blend again'}",
         *table,
