@@ -54,5 +54,7 @@ def test_the_strength_stays_where_only_the_amount_was_measured():
 
 
 def test_what_is_empty_stays_empty():
-    liquid, by = expected_contents(house((2, gauged("192 l", "62.9")), (2.5, Gauge(CASK, 0))), [CASK])[CASK]
+    liquid, by = expected_contents(
+        house((2, gauged("192 l", "62.9")), (2.5, Gauge(CASK, 0, None, facts={"disposition": "leak"}))), [CASK]
+    )[CASK]
     assert (liquid.mass_mg, by) == (0, "book")
