@@ -18,6 +18,7 @@ SOURCE = ROOT / "src" / "pourbook"
 ROOMS = {
     "ground": (),
     "codes": ("ground",),
+    "warehouse": ("ground",),
     "alcoholometry": ("ground",),
     "lineage": ("ground", "alcoholometry"),
     "uncertainty": ("ground", "alcoholometry"),
@@ -26,11 +27,11 @@ ROOMS = {
     "gauging": ("ground", "codes", "alcoholometry", "uncertainty"),
     "labels": ("ground", "codes"),
     "bench": ("ground", "codes", "alcoholometry", "uncertainty", "panels", "mixtures"),
-    "book": ("ground", "codes", "alcoholometry", "lineage", "gauging", "bench"),
+    "book": ("ground", "codes", "warehouse", "alcoholometry", "lineage", "gauging", "bench"),
     "batches": ("ground", "codes", "alcoholometry", "bench"),
     "queries": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
-        "bench", "batches",
+        "bench", "batches", "warehouse",
     ),
     "words": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "book", "bench", "queries",
@@ -38,22 +39,23 @@ ROOMS = {
     "papers": ("ground", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
     "paperwork": (
         "ground", "codes", "alcoholometry", "lineage", "labels", "book", "bench", "queries", "words", "papers",
+        "warehouse",
     ),
     "exchange": ("ground", "codes", "alcoholometry", "lineage", "panels", "gauging", "book", "queries", "words"),
     "actions": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
-        "bench", "batches",
+        "bench", "batches", "warehouse",
         "queries", "words", "papers", "paperwork", "exchange",
     ),
     "whole_book": ("ground", "lineage", "uncertainty", "gauging", "book", "queries", "actions"),
     "documents": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
-        "bench", "batches",
+        "bench", "batches", "warehouse",
         "queries", "words", "papers", "paperwork", "exchange", "actions",
     ),
     "cli": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
-        "bench", "batches",
+        "bench", "batches", "warehouse",
         "queries", "words", "papers", "paperwork", "exchange", "actions", "documents", "whole_book",
     ),
     "command": ("cli",),

@@ -94,6 +94,12 @@ def _day(_name: str, text: str, _decimal_mark: str) -> str:
     return text
 
 
+def _storage(name: str, text: str, _decimal_mark: str) -> str:
+    from pourbook.warehouse.places import STORAGE_FACTS  # only of a location
+
+    return STORAGE_FACTS[name](text)
+
+
 _READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "capacity_l": _in("l"),
     "tare_kg": _in("kg"),
@@ -109,4 +115,7 @@ _READERS: Mapping[str, Callable[[str, str, str], str]] = {
     "class": _class,
     "meter_factor": lambda _, text, mark: f"{checked_factor(read_decimal(text, mark)):f}",
     "due": _day,
+    "storage": _storage,
+    "levels": _storage,
+    "open_end": _storage,
 }

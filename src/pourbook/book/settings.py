@@ -74,6 +74,7 @@ SETTINGS = {
     "alcohol_limit_g": Setting("20", (), "most pure alcohol offered to a person in a session without a spittoon, g"),
     "alcohol_spat_limit_g": Setting("60", (), "the same with a spittoon, g"),
     "standard_drink": Setting("uk", tuple(DRINKS), "whose standard drinks pure alcohol is told in"),
+    "walk": Setting("one way", ("one way", "serpentine"), "how a walk passes places; serpentine: back by the next row"),
     "hold_off_notes": Setting("no", ("no", "yes"), "whether a fault found in a tasting puts the item on hold"),
 }
 """Every setting, in the order it is shown."""

@@ -8,6 +8,7 @@ from pourbook.book.checked_facts import checked_facts
 from pourbook.cli.door import Door, recording
 from pourbook.documents.house import entered_shown
 from pourbook.errors import Malformed
+from pourbook.warehouse.places import KINDS_OF_STORAGE, OPEN_ENDS
 
 if TYPE_CHECKING:
     from pourbook.actions.entering import HouseKind
@@ -36,19 +37,29 @@ def person_verb(door: Door, name: str, note: str | None, given: str | None) -> N
 @click.command("location")
 @click.argument("name")
 @click.option("--note", metavar="TEXT", help="What it is for; printed on the tag.")
+@click.option("--storage", type=click.Choice(KINDS_OF_STORAGE), help="How casks lie there.")
+@click.option("--levels", metavar="NAMES", help="What the numbers after it are, in order: row/tier/position.")
+@click.option("--open", "open_end", type=click.Choice(OPEN_ENDS), help="The end of a row that casks are taken from.")
 @_ID
 @recording
-def location_verb(door: Door, name: str, note: str | None, given: str | None) -> None:
+def location_verb(door: Door, name: str, given: str | None, **facts: str | None) -> None:
     """Enter a place: a warehouse, a row or a room; one already entered is shown.
 
     Its tag can be printed and scanned. Enter vats and tanks with pourbook vessel.
+
+    --storage says what must be shifted to reach a cask (pourbook reach): nothing where casks are racked;
+    in a stow, casks in front and above; with pallets, whole stacks in front. It holds for all places
+    that begin so, and a name without a number for all of its kind: "Row" for every row. Places are read
+    as they are typed: "row 4, tier 3, position 7", or "Row 3/12", where a last bare number is the
+    position. --levels names the numbers of a house that writes otherwise.
 
     \b
     Example:
       pourbook location "Warehouse 2, row 3"
       pourbook label "Warehouse 2, row 3" --template tag-roll-50x25 -o tag.pdf
+      pourbook location "Warehouse 2" --storage stow --levels row/tier/position --open both
     """
-    _enter(door, "place", name, {"note": note}, given)
+    _enter(door, "place", name, facts, given)
 
 
 @click.command("instrument")

@@ -14,7 +14,6 @@ The list always shows the plan; what was taken already stands beside it.
 [('Row 9', 25.0), ('Row 10', 75.0)]
 """
 
-import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -32,6 +31,7 @@ from pourbook.paperwork.imprint import imprint_of
 from pourbook.paperwork.naming import person
 from pourbook.queries.trials.targets import targets
 from pourbook.queries.trials.trial_plan import plan_of
+from pourbook.queries.warehouse.walk import the_walk
 from pourbook.times import day_shown
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = Non
         name,
         opened.id,
         known.get("name") or known.get("ref") or f"Batch {name}",
-        tuple(sorted(rows, key=_in_order_of_place)),
+        _in_order(book, rows),
         ref=known.get("ref", ""),
         follows=_called(book, known.get("follows", "")),
         fills=known.get("fills", ""),
@@ -114,14 +114,11 @@ def _water(row: PullRow, target: str) -> PullRow:
     return replace(row, what=f"to {target}" if target else "of the blend")
 
 
-def _in_order_of_place(row: PullRow) -> tuple[int, int, list[tuple[int, str]], list[tuple[int, str]]]:
-    """Heel first, water last; casks by place and ref, numbers in them by their value, those without a place last."""
-    stage = 2 if not row.code else 0 if kind_of(row.code) == "batch" else 1
-    return stage, not row.place, _by_number(row.place), _by_number(row.ref)
-
-
-def _by_number(text: str) -> list[tuple[int, str]]:
-    return [(int(digits or 0), word.casefold()) for digits, word in re.findall(r"([0-9]*)([^0-9]*)", text)]
+def _in_order(book: "BookCore", rows: list[PullRow]) -> tuple[PullRow, ...]:
+    """Heel first, casks in the order of the walk, water last."""
+    heels, water = ([row for row in rows if row.code[:1] == kind] for kind in ("B", ""))
+    casks = [row for row in rows if row not in heels and row not in water]
+    return (*heels, *the_walk(book).ordered(casks, lambda row: row.place, lambda row: row.ref), *water)
 
 
 def _called(book: "BookCore", followed: str) -> str:
