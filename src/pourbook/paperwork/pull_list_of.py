@@ -1,6 +1,6 @@
 """The pull list of a batch that was opened with its plan: its casks as the book knows them, in order of place.
 
-The list always shows the plan; what was taken already stands beside it.
+The list always shows the plan; what was taken already stands beside it, and what each cask should hold today.
 
 >>> from pourbook import Book, Draft, Item, Move, Pour, Recipe, RecipePart
 >>> from pourbook.quantities import read_amount, read_strength
@@ -26,9 +26,10 @@ from pourbook.book.journal import entry_of
 from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, readable
 from pourbook.errors import Refused
-from pourbook.papers.pull_list import PullList, PullRow
+from pourbook.papers.pull_list import Expected, PullList, PullRow
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.paperwork.naming import person
+from pourbook.queries.casks.expected_content import ExpectedContent, expected_contents
 from pourbook.queries.trials.targets import targets
 from pourbook.queries.trials.trial_plan import plan_of
 from pourbook.queries.warehouse.walk import the_walk
@@ -54,13 +55,24 @@ def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = Non
         raise Refused(f"{name} was opened without a plan", "plan a batch with: pourbook scale-up TRIAL --open")
     plan = plan_of(book.store, opened.id)
     beside_plan = {one.component: one for one in targets(book, opened.id)}
-    rows = [_row(book, pour, plan.before_us, beside_plan.get(pour.component), temperature_c) for pour in plan.pours]
+    holds = expected_contents(book, [pour.component for pour in plan.pours if pour.component != WATER])
+    rows = [
+        _row(book, pour, holds.get(pour.component), beside_plan.get(pour.component), temperature_c)
+        for pour in plan.pours
+    ]
+    short = [
+        hyphened(pour.component)
+        for pour, row in zip(plan.pours, rows, strict=True)
+        if row.expected and not row.taken_l and _is_short(pour, holds[pour.component])
+    ]
     target = known.get("target_strength", "")
     rows = [row if row.code else _water(row, target) for row in rows]
     whole = mix([pour.liquid for pour in plan.pours])
     entry = entry_of(book.store, entered_in(book.store, key_of(opened.id)))
     who = person(book.store, entry.entry["who"])
-    pending = [row.id for row in rows if row.code and row.strength_vol is None]
+    pending = [row.id for row in rows if row.expected and row.expected.strength_vol is None]
+    warnings = [f"a strength is still pending behind {', '.join(pending)}"] if pending else []
+    warnings += [f"less is expected than is to be taken: {', '.join(short)}"] if short else []
     return PullList(
         imprint_of(book),
         name,
@@ -76,14 +88,15 @@ def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = Non
         temperature_c=temperature_c,
         expected_l=volume_ml(whole) / 1000,
         expected_strength_vol=strength_20c(whole),
-        warnings=(f"a strength is still pending behind {', '.join(pending)}",) if pending else (),
+        warnings=tuple(warnings),
         remarks=_not_planned([one.component for one in beside_plan.values() if not one.planned_ml]),
     )
 
 
 def _row(
-    book: "BookCore", pour: PlannedPour, before_us: int | None, beside: Target | None, temperature_c: float | None
-) -> PullRow:
+    book: "BookCore", pour: PlannedPour, holds: ExpectedContent | None, beside: Target | None,
+    temperature_c: float | None,
+) -> PullRow:  # fmt: skip
     told: dict[str, Any] = {
         "take_l": pour.volume_ml / 1000,
         "take_mg": pour.liquid.mass_mg,
@@ -92,22 +105,30 @@ def _row(
         "taken_l": beside.poured_ml / 1000 if beside and beside.poured_ml else None,
         "is_taken": bool(beside and beside.poured_ml and not beside.to_go_ml),
     }
-    if pour.component == WATER:
-        return PullRow("", "", WATER, "", "", None, 0, **told)
-    view, holding = book.show(pour.component), held(book.store, key_of(pour.component), before_us)
-    known = view.facts
+    if holds is None:
+        return PullRow("", "", WATER, "", "", None, **told)
+    view, holding = book.show(pour.component), held(book.store, key_of(pour.component))
+    known, celsius = view.facts, 20.0 if temperature_c is None else temperature_c
     what = known.get("wood") or known.get("name", "")
-    return PullRow(
+    strength = None if pending_in(book.store, holding) else strength_20c(holds.liquid) or 0.0
+    litres, kg = volume_ml(holds.liquid, celsius) / 1000, displayed_mg(holds.liquid) / 1e6
+    row = PullRow(
         hyphened(view.id),
         view.id,
         view.ref,
         f"heel {what}".rstrip() if kind_of(view.id) == "batch" else what,
         known.get("place", ""),
-        volume_ml(holding.liquid) / 1000,
-        None if pending_in(book.store, holding) else strength_20c(holding.liquid),
-        is_all=pour.left_ml is not None and abs(pour.left_ml) <= LEAST_ML,
+        Expected(litres, kg, strength, holds.by),
         **told,
     )
+    if row.taken_l:
+        return replace(row, is_all=pour.left_ml is not None and abs(pour.left_ml) <= LEAST_ML)
+    return replace(row, is_all=pour.volume_ml >= volume_ml(holds.liquid) - LEAST_ML)
+
+
+def _is_short(pour: PlannedPour, holds: ExpectedContent) -> bool:
+    """Whether more is to be taken than is expected, by more than still counts as planned."""
+    return Target(pour.component, pour.volume_ml, 0.0, held=holds.liquid).short_ml > 0
 
 
 def _water(row: PullRow, target: str) -> PullRow:
