@@ -16,8 +16,8 @@ from house import House
 from pourbook.book.entries import Stage, Taste
 
 HEAVY = {
-    "PIL", "barcode", "matplotlib", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab", "scipy",
-    "sqlite_utils", "zxingcpp",
+    "PIL", "barcode", "highspy", "matplotlib", "numpy", "openpyxl", "pandas", "pypdfium2", "qrcode", "reportlab",
+    "scipy", "sqlite_utils", "zxingcpp",
 }  # fmt: skip
 
 NOT_TO_SHOW = {

@@ -1,0 +1,315 @@
+"""A recipe and its casks as a mixed-integer linear program: columns, and rows named by the demand that they stand for.
+
+For every cask there are three columns: `whole` (0 or 1: emptied), `part` (0 or 1: opened and not emptied), and `share`
+(0 to 1: what is taken of it as a part cask, of all that it gives). What is taken is volume × (whole + share), which is
+linear; so are masses, ethanol and pure alcohol. A limit on a ratio becomes linear once it is multiplied by its
+denominator: poured - low × all ≥ 0. What is in the vat enters the rows as a constant.
+"""
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from math import inf
+from typing import TYPE_CHECKING, NamedTuple
+
+from pourbook.alcoholometry.strength import mass_fraction_from_strength
+from pourbook.planning.blend import Take, ethanol_kg, mass_kg
+from pourbook.planning.casks import Cask
+from pourbook.planning.recipe import LEAST_TAKEN_L, Recipe, least_days
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Whole = NDArray[np.int64]
+
+__all__ = ["Program", "Row", "candidates", "program_of"]
+
+_DROP_L = 0.001
+"""Least that is taken from a part cask where a recipe says none: an opened cask gives something."""
+
+
+class Row(NamedTuple):
+    """A limit on a weighted sum of columns.
+
+    Attributes:
+        demand: that it stands for; empty for a fact.
+        columns: numbers of the columns.
+        weights: of each of them.
+        low: the least of the sum.
+        high: the most of the sum.
+    """
+
+    demand: str
+    columns: "Whole"
+    weights: "Floats"
+    low: float
+    high: float
+
+
+class Program(NamedTuple):
+    """A program in the columns whole, part and share of each cask, one kind after the other, and extra ones.
+
+    Attributes:
+        casks: those that may be chosen, in the order of their columns.
+        cost: of each column, in the objective.
+        lower: the least of each column.
+        upper: the most of each column.
+        rows: what binds, demands first, then what ties the columns of a cask together.
+        integral: whether each column is a whole number.
+    """
+
+    casks: tuple[Cask, ...]
+    cost: "Floats"
+    lower: "Floats"
+    upper: "Floats"
+    rows: tuple[Row, ...]
+    integral: "NDArray[np.bool_]"
+
+    @property
+    def is_impossible(self) -> bool:
+        """Whether a row without columns cannot hold, whatever is taken."""
+        return any(not row.columns.size and not row.low <= 0.0 <= row.high for row in self.rows)
+
+
+def candidates(recipe: Recipe, casks: Iterable[Cask], without: Collection[str] = ()) -> tuple[Cask, ...]:
+    """The casks that may be chosen: of the recipe's components, with something in them, not held, and old enough."""
+    least = least_days(recipe.limits)
+    if _AGES & set(without):
+        least = None
+    return tuple(
+        cask
+        for cask in casks
+        if cask.component in recipe.components
+        and not cask.hold
+        and cask.volume_l > 0.0
+        and (least is None or (cask.wood_days is not None and cask.wood_days >= least))
+    )
+
+
+_AGES = frozenset(("limits.least_age_years", "limits.least_age_days"))
+
+
+def program_of(
+    recipe: Recipe,
+    casks: Iterable[Cask],
+    *,
+    without: Collection[str] = (),
+    kept: Sequence[Take] = (),
+    unlike: Sequence[Collection[str]] = (),
+) -> Program:
+    """The program of a recipe; arguments as for `plan`."""
+    return _Builder(recipe, candidates(recipe, casks, without), frozenset(without)).program(kept, unlike)
+
+
+class _Builder:
+    """Columns and rows of one recipe. `amounts` are by cask: what all that it gives adds to a sum."""
+
+    def __init__(self, recipe: Recipe, casks: tuple[Cask, ...], without: frozenset[str]) -> None:
+        import numpy as np
+
+        self.np, self.recipe, self.casks, self.without = np, recipe, casks, without
+        self.count = len(casks)
+        self.components = tuple(dict.fromkeys(cask.component for cask in casks))
+        self.volume = np.array([cask.volume_l for cask in casks], dtype=float)
+        self.strength = np.array([cask.strength_vol for cask in casks], dtype=float)
+        limits = recipe.limits
+        self.least_left = self._unless("limits.least_left_l", limits.least_left_l, 0.0)
+        asked = LEAST_TAKEN_L if limits.least_taken_l is None else limits.least_taken_l
+        self.least_taken = max(_DROP_L, self._unless("limits.least_taken_l", asked, min(asked, LEAST_TAKEN_L)))
+        each = recipe.house.casks_of_each or 0
+        self.needs_used = each > 1 and "house.casks_of_each" not in without
+        self.can_be_part = self.volume - self.least_left >= self.least_taken
+
+    def _unless(self, demand: str, asked: float | None, dropped: float) -> float:
+        return dropped if asked is None or demand in self.without else asked
+
+    # -- the whole ---------------------------------------------------------------------
+
+    def program(self, kept: Sequence[Take], unlike: Sequence[Collection[str]]) -> Program:
+        np, count = self.np, self.count
+        extra = len(self.components) if self.needs_used else 0
+        lower, upper = np.zeros(3 * count + extra), np.ones(3 * count + extra)
+        upper[count : 3 * count] = np.tile(self.can_be_part, 2)
+        self._keep(kept, lower, upper)
+        integral = np.ones(3 * count + extra, dtype=bool)
+        integral[2 * count : 3 * count] = False
+        rows = [row for row in self._demands() if row.demand not in self.without]
+        rows += [*self._unlike(unlike), *self._facts(), *self._ties()]
+        return Program(self.casks, self._cost(extra), lower, upper, tuple(rows), integral)
+
+    def _keep(self, kept: Sequence[Take], lower: "Floats", upper: "Floats") -> None:
+        numbers = {cask.ref: number for number, cask in enumerate(self.casks)}
+        for take in kept:
+            at = numbers[take.ref]
+            share = 0.0 if take.whole else take.volume_l / self.casks[at].volume_l
+            for column, value in ((0, take.whole), (1, not take.whole), (2, share)):
+                lower[at + column * self.count] = upper[at + column * self.count] = value
+
+    def _cost(self, extra: int) -> "Floats":
+        """Weights of the measures, of each column."""
+        np, zero = self.np, self.np.zeros(self.count)
+        weights, casks = self.recipe.objective, self.casks
+        whole, part, share = zero.copy(), zero.copy(), zero.copy()
+        opened = weights.get("casks", 0.0) + weights.get("shifts", 0.0) * np.array([cask.shifts for cask in casks])
+        whole += opened
+        part += opened
+        if weight := weights.get("cost", 0.0):
+            each = weight * np.array([(cask.cost_per_lpa or 0.0) * cask.pure_alcohol_l for cask in casks])
+            whole += each
+            share += each
+        left = weights.get("left_l", 0.0) * self.volume
+        cost: Floats = np.concatenate((whole, part + left, share - left, np.zeros(extra)))
+        return cost
+
+    # -- rows --------------------------------------------------------------------------
+
+    def _demands(self) -> Iterator[Row]:
+        yield from self._parts()
+        yield from self._target()
+        yield from self._counts()
+        yield from self._ages()
+
+    def _taken(self, demand: str, amounts: "Floats", low: float = -inf, high: float = inf) -> Row:
+        """A row on what is taken, scaled so that its largest weight is 1."""
+        np = self.np
+        scale = float(np.abs(amounts).max(initial=0.0)) or 1.0
+        at = np.flatnonzero(amounts)
+        weights = amounts[at] / scale
+        columns = np.concatenate((at, at + 2 * self.count))
+        return Row(demand, columns, np.concatenate((weights, weights)), low / scale, high / scale)
+
+    def _opened(self, demand: str, at: "Whole", low: float = -inf, high: float = inf) -> Row:
+        """A row on how many of some casks are opened."""
+        np = self.np
+        return Row(demand, np.concatenate((at, at + self.count)), np.ones(2 * at.size), low, high)
+
+    def _in_vat(self, of: Callable[[float, float], float]) -> float:
+        """What heel and earlier pours add to a sum that litres and strength add to."""
+        heel = self.recipe.heel
+        bodies = [(one.volume_l, one.strength_vol) for one in self.recipe.in_vat]
+        return sum(of(*body) for body in (*bodies, *([(heel.volume_l, heel.strength_vol)] if heel else ())))
+
+    def _parts(self) -> Iterator[Row]:
+        """Fractions between their bounds: poured of the component - bound × all, each with what is in the vat."""
+        recipe = self.recipe
+        amounts = self.volume * (self.strength / 100.0 if recipe.basis == "alcohol" else 1.0)
+        fixed = self._in_vat(self._of_basis)
+        for name, part in recipe.components.items():
+            mine = self.np.array([cask.component == name for cask in self.casks], dtype=float)
+            own = self._in_vat_of(name)
+            for demand, bound, least in (
+                (f"components.{name}.low", part.low, True),
+                (f"components.{name}.high", part.high, False),
+                ("house.no_component_above", recipe.house.no_component_above, False),
+            ):
+                if bound is not None:
+                    low = bound / 100.0 * fixed - own
+                    limit = {"low": low} if least else {"high": low}
+                    yield self._taken(demand, amounts * (mine - bound / 100.0), **limit)
+
+    def _of_basis(self, volume_l: float, strength_vol: float) -> float:
+        return volume_l * (strength_vol / 100.0 if self.recipe.basis == "alcohol" else 1.0)
+
+    def _in_vat_of(self, name: str) -> float:
+        heel = self.recipe.heel
+        own = sum(self._of_basis(one.volume_l, one.strength_vol) for one in self.recipe.in_vat if one.component == name)
+        if heel:
+            own += self._of_basis(heel.volume_l, heel.strength_vol) * heel.parts.get(name, 0.0) / 100.0
+        return own
+
+    def _target(self) -> Iterator[Row]:
+        """Volumes after reduction are pure alcohol over strength; a strength is ethanol over mass, by OIML R 22."""
+        target, limits = self.recipe.target, self.recipe.limits
+        stays = 1.0 - sum(self.recipe.losses.values()) / 100.0
+        reduced = self.volume * self.strength / target.strength_vol
+        fixed = self._in_vat(lambda litres, strength: litres * strength / target.strength_vol)
+        if target.volume_low_l is not None:
+            yield self._taken("target.volume_low_l", reduced * stays, low=target.volume_low_l - fixed * stays)
+        if target.volume_high_l is not None:
+            yield self._taken("target.volume_high_l", reduced * stays, high=target.volume_high_l - fixed * stays)
+        if limits.vat_l is not None:
+            yield self._taken("limits.vat_l", reduced, high=limits.vat_l - fixed)
+        yield self._no_weaker("target.strength_20c", target.strength_vol)
+        if limits.least_strength_before is not None:
+            yield self._no_weaker("limits.least_strength_before", limits.least_strength_before)
+
+    def _no_weaker(self, demand: str, strength_vol: float) -> Row:
+        least = mass_fraction_from_strength(strength_vol)
+
+        def above(litres: float, strength: float) -> float:
+            return ethanol_kg(litres, strength) - least * mass_kg(litres, strength)
+
+        amounts = [above(cask.volume_l, cask.strength_vol) for cask in self.casks]
+        return self._taken(demand, self.np.array(amounts, dtype=float), low=-self._in_vat(above))
+
+    def _counts(self) -> Iterator[Row]:
+        np, recipe = self.np, self.recipe
+        everything = np.arange(self.count)
+        poured = len(recipe.in_vat)
+        poured_part = sum(not one.whole for one in recipe.in_vat)
+        if (most := recipe.limits.most_casks) is not None:
+            yield self._opened("limits.most_casks", everything, high=most - poured)
+        if (most := recipe.limits.most_part_casks) is not None:
+            yield Row(
+                "limits.most_part_casks", everything + self.count, np.ones(self.count), -inf, float(most - poured_part)
+            )
+        if self.needs_used:
+            yield from self._casks_of_each(recipe.house.casks_of_each or 0)
+
+    def _casks_of_each(self, least: int) -> Iterator[Row]:
+        """A column for each component says whether any of its casks is opened; then at least so many are."""
+        np, demand = self.np, "house.casks_of_each"
+        for number, name in enumerate(self.components):
+            used = 3 * self.count + number
+            at = np.array([i for i, cask in enumerate(self.casks) if cask.component == name])
+            poured = sum(one.component == name for one in self.recipe.in_vat)
+            opened = self._opened(demand, at)
+            columns, weights = np.append(opened.columns, used), np.append(opened.weights, -float(least))
+            yield Row(demand, columns, weights, -float(poured), inf)
+            if poured:
+                yield Row(demand, np.array([used]), np.ones(1), 1.0, 1.0)
+            for i in at:
+                yield Row(demand, np.array([i, i + self.count, used]), np.array([1.0, 1.0, -1.0]), -inf, 0.0)
+        missing = {one.component for one in self.recipe.in_vat} - set(self.components)
+        for name in missing:
+            if sum(one.component == name for one in self.recipe.in_vat) < least:
+                yield self._impossible(demand)
+
+    def _ages(self) -> Iterator[Row]:
+        """Casks too young are no candidates; what is in the vat cannot be left out."""
+        least = least_days(self.recipe.limits)
+        if least is None:
+            return
+        heel = self.recipe.heel
+        ages = [one.wood_days for one in self.recipe.in_vat] + ([heel.wood_days] if heel and heel.volume_l else [])
+        if any(days is None or days < least for days in ages):
+            by_days = self.recipe.limits.least_age_years is None
+            yield self._impossible("limits.least_age_days" if by_days else "limits.least_age_years")
+
+    def _impossible(self, demand: str) -> Row:
+        np = self.np
+        return Row(demand, np.array([], dtype=np.int64), np.array([]), 1.0, inf)
+
+    def _facts(self) -> Iterator[Row]:
+        """Something is taken, unless a pull is under way."""
+        if not self.recipe.in_vat:
+            yield self._taken("", self.volume, low=LEAST_TAKEN_L)
+
+    def _unlike(self, unlike: Sequence[Collection[str]]) -> Iterator[Row]:
+        """Casks opened or left closed, other than in an earlier plan, number three or more: more than one exchanged."""
+        np = self.np
+        for refs in unlike:
+            signs = np.array([-1.0 if cask.ref in refs else 1.0 for cask in self.casks])
+            opened = self._opened("", np.arange(self.count), low=3.0 - float((signs < 0).sum()))
+            yield opened._replace(weights=np.concatenate((signs, signs)))
+
+    def _ties(self) -> Iterator[Row]:
+        """Of each cask: emptied or not, not both; a share only of a part cask, from the least taken to the most."""
+        np = self.np
+        for i in np.flatnonzero(self.can_be_part):
+            whole, part, share = i, i + self.count, i + 2 * self.count
+            most = 1.0 - self.least_left / self.volume[i]
+            least = self.least_taken / self.volume[i]
+            yield Row("", np.array([whole, part]), np.ones(2), -inf, 1.0)
+            yield Row("", np.array([share, part]), np.array([1.0, -most]), -inf, 0.0)
+            yield Row("", np.array([share, part]), np.array([1.0, -least]), 0.0, inf)

@@ -1,0 +1,161 @@
+"""Plans worked by hand: which casks must be chosen, and what they come to."""
+
+from math import isclose
+
+import pytest
+
+from pourbook.alcoholometry.density import density_kg_m3
+from pourbook.alcoholometry.strength import mass_fraction_from_strength
+from pourbook.planning.casks import Cask
+from pourbook.planning.plan import OutOfTime, Plan, plan
+from pourbook.planning.recipe import Heel, House, InVat, Limits, Part, Recipe, Target, demands
+
+BASE = [Cask(f"b{n}", "base", 200.0, 60.0, 5000, 5.0) for n in range(5)]
+RICH = [Cask(f"r{n}", "rich", 100.0, 60.0, 6000, 9.0) for n in range(3)]
+
+
+def recipe(**changes):
+    """90 parts of base, 10 of rich, at 40 % vol: a litre poured at 60 % vol is 1.5 litres reduced."""
+    components = {"base": Part(90.0), "rich": Part(10.0, 9.5, 10.5)}
+    return Recipe(components, Target(900.0, 40.0, 890.0, 910.0))._replace(**changes)
+
+
+def refs(found):
+    return [take.ref for take in found.takes]
+
+
+def test_fewest_casks():
+    """890 / 1.5 = 593.3 litres poured at least, 9.5 % of them rich: three of base (2 would be 400) and one of rich."""
+    found = plan(recipe(), BASE + RICH)
+    assert isinstance(found, Plan)
+    assert (found.objective, found.bound, found.gap, found.proved) == (4.0, 4.0, 0.0, True)
+    assert sorted(ref[0] for ref in refs(found)) == ["b", "b", "b", "r"]
+    assert 890.0 - 1e-6 <= found.volume_l <= 910.0 + 1e-6
+    assert 0.095 - 1e-9 <= found.fractions["rich"] <= 0.105 + 1e-9
+    assert isclose(sum(found.fractions.values()), 1.0)
+
+
+def test_water_is_that_of_r22():
+    """Masses by hand: litres x density; water brings ethanol to the mass fraction of 40 % vol."""
+    found = plan(recipe(), BASE + RICH)
+    litres = sum(take.volume_l for take in found.takes)
+    mass = litres * density_kg_m3(mass_fraction_from_strength(60.0)) / 1000.0
+    reduced_kg = litres * 1.5 * density_kg_m3(mass_fraction_from_strength(40.0)) / 1000.0
+    assert isclose(found.water_l, (reduced_kg - mass) / 0.9982012, rel_tol=1e-6)  # R 22, water at 20 °C: 998.201 kg/m3
+    assert isclose(found.strength_before, 60.0, abs_tol=1e-9)
+    assert isclose(found.volume_l, litres * 1.5, rel_tol=1e-12)
+
+
+def test_least_cost_takes_the_cheap_casks():
+    """Of two casks that would do, the cheaper: 60 % of 200 l at 3.00 is 360.00, at 4.00 480.00."""
+    casks = [Cask("dear", "base", 200.0, 60.0, cost_per_lpa=4.0), Cask("cheap", "base", 200.0, 60.0, cost_per_lpa=3.0)]
+    asked = Recipe({"base": Part(100.0)}, Target(300.0, 40.0, 300.0, 300.0), objective={"cost": 1.0})
+    found = plan(asked, casks)
+    assert refs(found) == ["cheap"]
+    assert isclose(found.objective, 360.0)
+
+
+def test_least_left_over_empties_casks():
+    """300 l reduced are 200 poured: 120 and 80 empty both, while 200 of the 250 leave 50."""
+    casks = [Cask("a", "base", 250.0, 60.0), Cask("b", "base", 120.0, 60.0), Cask("c", "base", 80.0, 60.0)]
+    asked = Recipe({"base": Part(100.0)}, Target(300.0, 40.0, 300.0, 300.0), objective={"left_l": 1.0})
+    found = plan(asked, casks)
+    assert refs(found) == ["b", "c"]
+    assert all(take.whole for take in found.takes)
+    assert found.objective == found.bound == found.gap == 0.0
+
+
+@pytest.mark.parametrize(
+    ("limits", "why"),
+    [
+        (Limits(most_casks=3), "three of base hold what is needed, and rich needs another"),
+        (Limits(most_part_casks=0), "whole casks give 600 + 100 = 700 l, or 14 % of rich, or 600 without it"),
+        (Limits(least_strength_before=60.5), "all casks have 60"),
+        (Limits(vat_l=880.0), "at least 890 l"),
+        (Limits(least_age_days=5001), "base has 5000 days"),
+        (Limits(least_age_years=14), "14 years are 5114 days, 14 x 365 + 4"),
+        (Limits(least_left_l=85.0), "part casks give 45 l of rich; 56 are needed, 64 the most, a whole one is 100"),
+    ],
+)
+def test_no_plan(limits, why):
+    """Each of these limits alone leaves no plan, and dropping it brings the plan back."""
+    asked = recipe(limits=limits)
+    assert plan(asked, BASE + RICH) is None, why
+    (name,) = (name for name in demands(asked) if name.startswith("limits."))
+    assert isinstance(plan(asked, BASE + RICH, without={name}), Plan)
+
+
+def test_the_house_limits_one_component_and_wants_two_of_each():
+    """Base is 89.5 % at least; two casks of rich make five in all."""
+    assert plan(recipe(house=House(no_component_above=85.0)), BASE + RICH) is None
+    found = plan(recipe(house=House(casks_of_each=2)), BASE + RICH)
+    assert found.objective == 5.0
+    assert sorted(ref[0] for ref in refs(found)) == ["b", "b", "b", "r", "r"]
+
+
+def test_a_component_need_not_be_taken():
+    """Two casks of each that is taken at all: none of rich is asked here, so none is opened."""
+    asked = Recipe({"base": Part(90.0), "rich": Part(10.0)}, Target(300.0, 40.0, 300.0), house=House(casks_of_each=2))
+    assert plan(asked, BASE + RICH).objective == 2.0
+
+
+def test_a_heel_counts_in_fractions_and_volume():
+    """120 l of heel at 46, 7 % rich: its 55.2 l of pure alcohol are 138 l at 40 % vol, so 501.3 to 514.7 are poured."""
+    heel = Heel(120.0, 46.0, {"rich": 7.0, "base": 93.0}, 6000)
+    found = plan(recipe(heel=heel), BASE + RICH)
+    poured = {kind: sum(take.volume_l for take in found.takes if take.ref[0] == kind) for kind in "br"}
+    assert isclose(found.fractions["rich"], (poured["r"] + 8.4) / (sum(poured.values()) + 120.0), rel_tol=1e-12)
+    assert isclose(found.volume_l, (sum(poured.values()) * 0.6 + 55.2) / 0.4, rel_tol=1e-12)
+    assert 890.0 - 1e-6 <= found.volume_l <= 910.0 + 1e-6
+
+
+@pytest.mark.parametrize("days", [None, 4000])
+def test_a_heel_too_young_or_of_unknown_age_leaves_no_plan(days):
+    """It all goes in, so no choice of casks can help."""
+    asked = recipe(limits=Limits(least_age_days=4500), heel=Heel(50.0, 46.0, {"base": 100.0}, days))
+    assert plan(asked, BASE + RICH) is None
+    assert plan(asked, BASE + RICH, without={"limits.least_age_days"}) is not None
+
+
+def test_losses_are_of_the_reduced_batch_and_add():
+    """1 and 1.5 percent: 200 l at 60 are 300 reduced, and 292.5 after."""
+    asked = Recipe({"base": Part(100.0)}, Target(290.0, 40.0, 292.5), losses={"filter": 1.0, "line": 1.5})
+    found = plan(asked, BASE)
+    assert refs(found) == ["b0"] or found.objective == 1.0
+    assert isclose(found.volume_l, 292.5, rel_tol=1e-9)
+
+
+def test_parts_by_alcohol():
+    """Half the pure alcohol from 40 % vol and half from 60: 150 l and 100 l, 60 of 250 litres."""
+    casks = [Cask("weak", "a", 150.0, 40.0), Cask("strong", "b", 100.0, 60.0)]
+    parts = {"a": Part(50.0, 50.0, 50.0), "b": Part(50.0, 50.0, 50.0)}
+    asked = Recipe(parts, Target(300.0, 40.0, 300.0), basis="alcohol")
+    found = plan(asked, casks)
+    assert found.fractions == {"a": pytest.approx(0.5, abs=1e-9), "b": pytest.approx(0.5, abs=1e-9)}
+    assert plan(asked._replace(basis="volume"), casks) is None
+
+
+def test_what_is_in_the_vat_already_counts():
+    """Two casks of base are poured, 400 l; one more and some rich make the batch, and four casks in all."""
+    poured = (InVat("base", 200.0, 60.0), InVat("base", 200.0, 60.0))
+    asked = recipe(in_vat=poured, limits=Limits(most_casks=4))
+    found = plan(asked, BASE[2:] + RICH)
+    assert found.objective == 2.0
+    assert 890.0 - 1e-6 <= found.volume_l <= 910.0 + 1e-6
+    assert plan(asked._replace(limits=Limits(most_casks=3)), BASE[2:] + RICH) is None
+
+
+def test_kept_takes_stay_and_other_plans_are_avoided():
+    """A take that is kept is in the plan as it was; the next best plan differs in more than one cask."""
+    first = plan(recipe(), BASE + RICH)
+    rich = next(take for take in first.takes if take.ref[0] == "r")
+    assert rich in plan(recipe(), BASE + RICH, kept=[rich]).takes
+    second = plan(recipe(), BASE + RICH, unlike=[refs(first)])
+    assert len(set(refs(first)) ^ set(refs(second))) >= 3
+
+
+def test_no_time_no_plan():
+    """With no time at all, nothing is claimed."""
+    found = plan(recipe(), BASE + RICH, seconds=0.0)
+    assert isinstance(found, OutOfTime)
+    assert found.bound == 0.0
