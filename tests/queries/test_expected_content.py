@@ -6,7 +6,7 @@ from pourbook import Book, Draft, Gauge, Item, Move, Pour
 from pourbook.alcoholometry.volumes import strength_20c, volume_ml
 from pourbook.gauging.evaporation import YEAR_US
 from pourbook.quantities import read_amount, read_strength
-from pourbook.queries.casks.expected_content import expected_contents
+from pourbook.queries.casks.expected_content import expected_contents, expected_with_usual
 
 CASK = "C000001H"
 
@@ -40,10 +40,40 @@ def test_what_was_drawn_since_is_not_expected_any_more():
     assert volume_ml(liquid) == pytest.approx(188_238 * (192.08 - 9.6) / 192.08, rel=1e-5)
 
 
-def test_without_a_rate_it_is_the_book_that_says():
-    """One measured amount, or a cask that seems to grow, by which it would hold more than can be poured."""
-    for book in (house(), house((2, gauged("203 l", "63.5")))):
-        assert expected_contents(book, [CASK])[CASK] == (book.show(CASK).holding.liquid, "book")
+def test_a_cask_that_seems_to_grow_holds_what_the_book_has():
+    """It would hold more than can be poured."""
+    book = house((2, gauged("203 l", "63.5")))
+    assert expected_contents(book, [CASK])[CASK] == (book.show(CASK).holding.liquid, "book")
+
+
+def test_without_a_rate_it_loses_what_is_usual():
+    """One measured amount three years ago: 2 % a year where no cask has a rate, by hand 200 x 0.98^3 = 188.24 l."""
+    contents, usual = expected_with_usual(house(), [CASK])
+    assert (contents[CASK].by, usual) == ("usual loss", (0.02, 0))
+    assert volume_ml(contents[CASK].liquid) == pytest.approx(188_238, abs=3)
+    assert strength_20c(contents[CASK].liquid) == pytest.approx(63.5, abs=0.001)
+
+
+def test_what_is_usual_is_the_median_of_the_house():
+    """Others lose 1, 3 and 10 % a year: 200 x 0.97^3 = 182.53 l, by hand."""
+    book, others = house(), ("C000002F", "C000003D", "C000004B")
+    for other, left in zip(others, ("99", "97", "90"), strict=True):
+        filled = Pour("fill", (Move("origin", other, read_amount("100 l"), read_strength("63.5")),))
+        book.record(*(Draft(entry, 0, "M. Aldane") for entry in (Item(other, {}), filled)))
+        gauge = Gauge(other, read_amount(f"{left} l"), read_strength("63.5"))
+        book.record(Draft(gauge, YEAR_US, "M. Aldane", confirmed=True))
+    contents, usual = expected_with_usual(book, [CASK])
+    assert (usual.yearly, usual.casks) == (pytest.approx(0.03, abs=1e-5), 3)
+    assert volume_ml(contents[CASK].liquid) == pytest.approx(182_535, abs=10)
+
+
+def test_what_was_measured_today_is_what_the_book_has():
+    """Nothing was lost since."""
+    book = house((2.999, gauged("190 l", "63.0")))
+    contents, usual = expected_with_usual(book, [CASK], round(2.9995 * YEAR_US))
+    assert (contents[CASK].by, usual) == ("evaporation", None)
+    book = house()
+    assert expected_contents(book, [CASK], 0)[CASK] == (book.show(CASK).holding.liquid, "book")
 
 
 def test_the_strength_stays_where_only_the_amount_was_measured():

@@ -13,8 +13,8 @@
 []
 """
 
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pourbook.book.contents import LINES
 from pourbook.book.items import ItemView, LedgerRow, ledger, on_hand, text_listed
@@ -22,7 +22,8 @@ from pourbook.book.journal import entry_of, line_of
 from pourbook.book.lineages import casks_in, pending_states, upstream
 from pourbook.book.recall_scope import says
 from pourbook.codes.identifiers import key_of
-from pourbook.lineage.ages import WoodTime, age_of, wood_ages
+from pourbook.lineage.ages import WoodAge, WoodTime, age_of, wood_ages
+from pourbook.lineage.shares import by_alcohol, origin_shares
 from pourbook.queries.casks.provenance import spirit_of
 from pourbook.times import DAY_US
 
@@ -30,7 +31,9 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["ChosenCask", "Wanted", "casks", "held_before", "latest_fill", "youngest_in"]
+__all__ = [
+    "ChosenCask", "LatestFill", "SpiritIn", "Wanted", "casks", "held_before", "latest_fill", "spirit_in", "youngest_in",
+]  # fmt: skip
 
 
 class Wanted(NamedTuple):
@@ -128,11 +131,19 @@ def held_before(store: "Store", view: ItemView) -> tuple[str, ...]:
     return _held_before(store, view, begins[:-1] if view.holding.mass_mg else begins)
 
 
-def latest_fill(store: "Store", view: ItemView, at_us: int | None = None) -> tuple[str, tuple[str, ...]]:
-    """The spirit of a cask's latest fill, now or at a moment (empty: unknown), and what the cask held before that."""
+class LatestFill(NamedTuple):
+    """A cask's latest fill: its `spirit` (empty: unknown), what the cask held `before`, and when it was `begun_us`."""
+
+    spirit: str
+    before: tuple[str, ...]
+    begun_us: int
+
+
+def latest_fill(store: "Store", view: ItemView, at_us: int | None = None) -> LatestFill:
+    """The latest fill of a cask, now or at a moment."""
     begins = _begins(store, view, at_us)
     spirit = _spirit(store, view, begins[-1]) if begins else ""
-    return spirit, _held_before(store, view, begins[:-1])
+    return LatestFill(spirit, _held_before(store, view, begins[:-1]), begins[-1].happened_us if begins else 0)
 
 
 def _held_before(store: "Store", view: ItemView, earlier: Sequence[LedgerRow]) -> tuple[str, ...]:
@@ -159,12 +170,25 @@ def _spirit(store: "Store", view: ItemView, row: LedgerRow) -> str:
 
 def youngest_in(store: "Store", view: ItemView, at_us: int) -> WoodTime | None:
     """Time in wood of the youngest spirit in an item; None where it is unknown."""
-    lineage = upstream(store, view.holding.state).lineage
-    lines = {flow.line for state in lineage.order for flow in lineage.inflows[state] if not flow.source}
+    return spirit_in(store, view, at_us).age.youngest
+
+
+class SpiritIn(NamedTuple):
+    """What lies in an item: its `age` in wood, and its `origins`, the part of each by pure alcohol with its facts."""
+
+    age: WoodAge
+    origins: tuple[tuple[float, Mapping[str, Any]], ...]
+
+
+def spirit_in(store: "Store", view: ItemView, at_us: int) -> SpiritIn:
+    """What lies in an item, by all that came into it from outside."""
+    lineage, state = upstream(store, view.holding.state).lineage, view.holding.state
+    lines = {flow.line for one in lineage.order for flow in lineage.inflows[one] if not flow.source}
     told = {line: line_of(entry_of(store, line // LINES).entry["body"], line).get("facts", {}) for line in lines}
     earned_us = {line: int(one["wood_days"]) * DAY_US for line, one in told.items() if "wood_days" in one}
-    in_wood = casks_in(lineage)
-    return wood_ages(lineage, view.holding.state, in_wood=in_wood, earned_us=earned_us, at_us=at_us).youngest
+    age = wood_ages(lineage, state, in_wood=casks_in(lineage), earned_us=earned_us, at_us=at_us)
+    shares = origin_shares(lineage, state, by_alcohol)
+    return SpiritIn(age, tuple((share, told[line]) for line, share in shares.items() if share))
 
 
 def _is_old_enough(wanted: Wanted, youngest: WoodTime | None, book: "BookCore") -> bool:

@@ -37,17 +37,18 @@ if TYPE_CHECKING:
     from pourbook.book.store import Store
 
 __all__ = [
-    "ComponentCard", "Misfit", "Qualifying", "choice", "component_card", "component_or_item",
-    "components", "kinds_in", "misfits", "qualifying", "unfit",
+    "ComponentCard", "LayIn", "Misfit", "Qualifying", "choice", "component_card", "component_or_item",
+    "components", "kinds_in", "lay_in_cask", "misfits", "of_another_age", "of_another_kind", "qualifying", "unfit",
 ]  # fmt: skip
 
 _MOST_NAMED = 6
 
 
 class Misfit(NamedTuple):
-    """Why an item is not of a kind: `what` of it, as `wanted`, and as it was `found`, empty where that is not known.
+    """Why an item is not of a kind, or is not chosen: `what` of it, as `wanted`, and as it was `found`.
 
-    `what` is spirit, wood, previous, young, old, empty or held; of an age both are years.
+    Found is empty where that is not known. `what` is spirit, wood, previous, place, young, old, empty, held, not-named,
+    fault, pending or old-gauge; of an age both are years, of a gauge days.
     """
 
     what: str
@@ -57,14 +58,34 @@ class Misfit(NamedTuple):
     @property
     def said(self) -> str:
         """As part of a sentence."""
-        if self.what in ("empty", "held"):
-            return "it holds no spirit" if self.what == "empty" else "it is on hold"
+        if self.what in _SAID:
+            return _SAID[self.what].format(self.found)
         if self.what in ("young", "old"):
             limit = f"at {'least' if self.what == 'young' else 'most'} {self.wanted} years in wood"
             return f"its age is {counted(int(self.found), 'year') if self.found else 'unknown'}, not {limit}"
+        if self.what == "old-gauge":
+            ago = f"was measured {counted(int(self.found), 'day')} ago" if self.found else "was never measured"
+            return f"it {ago}, not within {counted(int(self.wanted), 'day')}"
         name = "previous contents" if self.what == "previous" else self.what
         verb = "are" if self.what == "previous" else "is"
         return f"its {name} {verb} " + (f"'{self.found}', not '{self.wanted}'" if self.found else "unknown")
+
+
+_SAID = {
+    "empty": "it holds no spirit",
+    "held": "it is on hold",
+    "not-named": "it was not named",
+    "fault": "a fault was noted: {}",
+    "pending": "its strength is still to be read",
+}
+
+
+class LayIn(NamedTuple):
+    """What `spirit` was in what `wood`, and what that had held before, `previous`."""
+
+    spirit: str
+    wood: str
+    previous: tuple[str, ...]
 
 
 class Qualifying(NamedTuple):
@@ -146,51 +167,50 @@ def misfits(book: "BookCore", kind: Component, item: str) -> tuple[Misfit, ...]:
     if not found.holding.ethanol_mg:
         return (Misfit("empty"),)
     wrong = [Misfit("held")] if found.facts.get("held") else []
-    for spirit, wood, previous in _lay_in(book.store, found):
-        for what, wanted, texts in (
-            ("spirit", kind.spirit, (spirit,)), ("wood", kind.wood, (wood,)), ("previous", kind.previous, previous),
-        ):  # fmt: skip
-            if wanted and not any(says(text, wanted) for text in texts):
-                wrong.append(Misfit(what, wanted, "; ".join(filter(None, texts))))
-    return (*dict.fromkeys(wrong), *_of_another_age(book, kind, found))
+    wrong += [one for lay_in in _lay_in(book.store, found) for one in of_another_kind(kind, lay_in)]
+    if kind.min_age or kind.max_age is not None:
+        age = age_of(youngest_in(book.store, found, book.clock()), book.zone)
+        wrong += of_another_age(kind, None if age is None else age.years)
+    return tuple(dict.fromkeys(wrong))
 
 
-def _of_another_age(book: "BookCore", kind: Component, found: ItemView) -> Iterator[Misfit]:
-    if not kind.min_age and kind.max_age is None:
-        return
-    age = age_of(youngest_in(book.store, found, book.clock()), book.zone)
-    years = "" if age is None else str(age.years)
-    if kind.min_age and (age is None or age.years < kind.min_age):
-        yield Misfit("young", str(kind.min_age), years)
-    elif kind.max_age is not None and (age is None or age.years > kind.max_age):
-        yield Misfit("old", str(kind.max_age), years)
+def of_another_kind(kind: Component, lay_in: LayIn) -> Iterator[Misfit]:
+    """What keeps spirit in its wood from being of a kind, whatever its age."""
+    spirit, wood, previous = lay_in
+    for what, wanted, texts in (
+        ("spirit", kind.spirit, (spirit,)), ("wood", kind.wood, (wood,)), ("previous", kind.previous, previous),
+    ):  # fmt: skip
+        if wanted and not any(says(text, wanted) for text in texts):
+            yield Misfit(what, wanted, "; ".join(filter(None, texts)))
 
 
-class _LayIn(NamedTuple):
-    """What spirit was in what wood, and what that had held before."""
+def of_another_age(kind: Component, years: int | None) -> Iterator[Misfit]:
+    """Whether spirit is too young or too old for a kind, by its completed years in wood; None is unknown."""
+    found = "" if years is None else str(years)
+    if kind.min_age and (years is None or years < kind.min_age):
+        yield Misfit("young", str(kind.min_age), found)
+    elif kind.max_age is not None and (years is None or years > kind.max_age):
+        yield Misfit("old", str(kind.max_age), found)
 
-    spirit: str
-    wood: str
-    previous: tuple[str, ...]
 
-
-def _lay_in(store: "Store", found: ItemView) -> Iterator[_LayIn]:
+def _lay_in(store: "Store", found: ItemView) -> Iterator[LayIn]:
     """Of a cask itself; of anything else, the casks behind it when it was filled, and what came from outside."""
     if found.kind == "cask":
-        yield _in_cask(store, found, None)
+        yield lay_in_cask(store, found, None)
         return
     filled_us = ledger(store, key_of(found.id))[0].happened_us
     for source in _sources(store, found.id):
         known = facts(store, key_of(source))
         if kind_of(source) == "cask":
-            yield _in_cask(store, view(store, source, filled_us), filled_us)
+            yield lay_in_cask(store, view(store, source, filled_us), filled_us)
         else:
-            yield _LayIn(known.get("spirit", ""), known.get("wood", ""), text_listed(known.get("previous", "")))
+            yield LayIn(known.get("spirit", ""), known.get("wood", ""), text_listed(known.get("previous", "")))
 
 
-def _in_cask(store: "Store", cask: ItemView, at_us: int | None) -> _LayIn:
-    spirit, before = latest_fill(store, cask, at_us)
-    return _LayIn(spirit, cask.facts.get("wood", ""), before)
+def lay_in_cask(store: "Store", cask: ItemView, at_us: int | None) -> LayIn:
+    """What lies in a cask, now or at a moment."""
+    fill = latest_fill(store, cask, at_us)
+    return LayIn(fill.spirit, cask.facts.get("wood", ""), fill.before)
 
 
 def _sources(store: "Store", glass: str) -> list[str]:

@@ -45,7 +45,7 @@ class Kinds:
         """
         store, at_us = self._book.store, min(at_us, self._book.clock())
         found = view(store, item)
-        there = ((spirit,), (found.facts.get("wood", ""),), latest_fill(store, found, at_us)[1])
+        there = ((spirit,), (found.facts.get("wood", ""),), latest_fill(store, found, at_us).before)
         alike = (kind for kind in self._kinds if _is_like(kind, there))
         then = found._replace(holding=found.holding._replace(state=state))
         return next((kind.name for kind in alike if self._is_of_age(kind, then, at_us)), "")
