@@ -82,7 +82,7 @@ LIBRARIES = {
     "pypdfium2": ("labels.", "papers.letters"),
     "qrcode": ("labels.symbols",),
     "reportlab": ("typefaces", "labels.", "papers."),
-    "scipy": ("panels.", "mixtures.", "papers.plots."),
+    "scipy": ("panels.", "mixtures.", "papers.plots.", "planning.enough"),
     "sqlite_utils": ("book.schema", "exchange."),
     "zxingcpp": ("labels.",),
 }

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pourbook.quantities import Strength
     from pourbook.uncertainty.propagation import Uncertain
 
-__all__ = ["RULES", "LabelCheck", "LabelStrength", "Rule", "Verdict", "label_check", "label_strength"]
+__all__ = ["RULES", "LabelCheck", "LabelStrength", "Rule", "Verdict", "guard_band", "label_check", "label_strength"]
 
 Verdict = Literal["within", "not within", "cannot be told"]
 
@@ -109,8 +109,8 @@ def label_check(gauge: "Uncertain", label: float, tolerance: float, confidence: 
         verdict = "within"
     elif probability <= 1.0 - confidence + _SAME:
         verdict = "not within"
-    guard_band = _guard_band(gauge, tolerance, confidence)
-    return LabelCheck(verdict, probability, label - tolerance, label + tolerance, guard_band)
+    band = guard_band(gauge, tolerance, confidence)
+    return LabelCheck(verdict, probability, label - tolerance, label + tolerance, band)
 
 
 def _chance(gauge: "Uncertain", label: float, tolerance: float) -> float:
@@ -120,8 +120,11 @@ def _chance(gauge: "Uncertain", label: float, tolerance: float) -> float:
     return inside(gauge, label - tolerance, label + tolerance)
 
 
-def _guard_band(gauge: "Uncertain", tolerance: float, confidence: float) -> float | None:
-    """Sought by halving between the label, where the probability is highest, and the end of the tolerance."""
+def guard_band(gauge: "Uncertain", tolerance: float, confidence: float) -> float | None:
+    """How far inside ± a tolerance a figure with these errors must lie to be within; None where it never is.
+
+    Sought by halving between the middle, where the probability is highest, and the end of the tolerance.
+    """
     if not gauge.standard:
         return 0.0
 
