@@ -21,13 +21,14 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.happening import Happening
+from pourbook.actions.line_by_line import LineByLine
 from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
 from pourbook.bench.beside_plan import LEAST_ML
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import kind_of, read
-from pourbook.errors import Malformed, PourbookError, ToConfirm
+from pourbook.errors import Malformed, PourbookError
 from pourbook.gauging.as_typed import amount_again, poured_again
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.house_style import HouseStyle
@@ -56,7 +57,7 @@ _DISPOSITION = {"spilled": "spill", "tasted": "tasting"}
 _BEGINS_NUMBERS = "0123456789.,+-−"
 
 
-class PouringSession:
+class PouringSession(LineByLine[InHand, Scanned]):
     """Pours into one `target`; a refused line changes nothing, and the next one is taken."""
 
     def __init__(
@@ -72,12 +73,11 @@ class PouringSession:
         """
         if how.dry_run:
             raise Malformed("a scanning session cannot be a dry run", "name the pours: SOURCE AMOUNT …")
-        self._book, self._how, self._details, self._balance = book, how, details, balance
+        super().__init__(book, how, in_hand or InHand(book.head()[0]))
+        self._details, self._balance = details, balance
         self._style = HouseStyle(book.settings)
         self.target = book.find(target)
-        self.in_hand = in_hand or InHand(book.head()[0])
         self._put_away = ""
-        self._confirms = False
 
     def begin(self) -> Scanned:
         """The target and the whole of its plan, before the first line."""
@@ -91,39 +91,16 @@ class PouringSession:
 
         With `confirm`, whatever the rules of the book ask about this line is answered with yes.
         """
-        line, self._put_away, self._confirms = text.strip(), "", confirm
-        word = line.lower()
-        lets_go = self.in_hand.asked if line and word not in ("again", "confirm", "?") else None
+        word, self._put_away = text.strip().lower(), ""
+        lets_go = self.in_hand.asked if word and word not in ("again", "confirm", "?") else None
         if lets_go:
             self._keep(asked=None, refused=self.in_hand.refused + 1)
-        asked_about = self.in_hand.to_confirm
-        if line and word != "?":
-            self._keep(to_confirm="")
-        try:
-            answer = self._confirmed(asked_about) if word == "confirm" else self._answer(line)
-        except PourbookError as refusal:
-            self._keep(refused=self.in_hand.refused + 1, to_confirm=line if isinstance(refusal, ToConfirm) else "")
-            answer = Scanned(refused=refusal)
-        return answer._replace(in_hand=self.in_hand, let_go=lets_go, put_away=self._put_away)
+        return super().scan(text, confirm=confirm)._replace(let_go=lets_go, put_away=self._put_away)
 
-    def _keep(self, **changed: Any) -> None:  # noqa: ANN401 (values of `InHand`)
-        self.in_hand = self.in_hand._replace(**changed)
-
-    @property
-    def _now_and_here(self) -> Happening:
-        """The circumstances of the line that is taken."""
-        return self._how._replace(confirm=True) if self._confirms else self._how
+    def _refused(self, refusal: PourbookError) -> Scanned:
+        return Scanned(refused=refusal)
 
     # -- one line --------------------------------------------------------------------------
-
-    def _confirmed(self, line: str) -> Scanned:
-        """The line that was asked about, taken after all."""
-        if not line:
-            raise Malformed("'confirm' answers a question, and none was asked", "scan a glass, then the amount")
-        self._confirms = True
-        answer = self._answer(line)
-        self._keep(refused=self.in_hand.refused - 1)
-        return answer
 
     def _answer(self, line: str) -> Scanned:
         word, source = line.lower(), self.in_hand.source

@@ -17,17 +17,18 @@ book can know; with it a page, a loop over a scanner's lines or a script goes on
 """
 
 import re
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from pourbook.actions.casks import Drawn, Sample, draw
 from pourbook.actions.correcting import void
 from pourbook.actions.happening import Happening
 from pourbook.actions.lab_reading import LabReading, gauge_for_source
+from pourbook.actions.line_by_line import LineByLine
 from pourbook.actions.line_scanned import reads
 from pourbook.book.glasses import emptied_words
 from pourbook.book.names import is_in_book
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, read
-from pourbook.errors import Malformed, PourbookError, Refused, ToConfirm
+from pourbook.errors import Malformed, PourbookError, Refused
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.house_style import HouseStyle
 from pourbook.quantities import Amount
@@ -88,7 +89,7 @@ class Sampled(NamedTuple):
     undone: str = ""
 
 
-class SamplingRound:
+class SamplingRound(LineByLine[InRound, Sampled]):
     """Draws samples from one cask after the other; a refused line changes nothing, and the next one is taken."""
 
     def __init__(
@@ -101,32 +102,15 @@ class SamplingRound:
         """
         if how.dry_run:
             raise Malformed("a sampling round cannot be a dry run", "name the draw: CASK AMOUNT")
-        self._book, self._how, self._each = book, how, each
-        self._style = HouseStyle(book.settings)
-        self.in_hand = in_hand or InRound()
+        super().__init__(book, how, in_hand or InRound())
+        self._each, self._style = each, HouseStyle(book.settings)
 
-    def scan(self, text: str, *, confirm: bool = False) -> Sampled:
-        """Take a line: a cask, a vial's label, an amount, a temperature, a strength, `undo`, `confirm` or `done`."""
-        line, asked = text.strip(), self.in_hand.to_confirm
-        how = self._how._replace(confirm=True) if confirm or line.lower() == "confirm" else self._how
-        self._keep(to_confirm="")
-        try:
-            if line.lower() == "confirm":
-                line = asked
-                if not asked:
-                    raise Malformed("'confirm' answers a question, and none was asked", "scan a cask")
-                self._keep(refused=self.in_hand.refused - 1)
-            answer = self._answer(line, how)
-        except PourbookError as refusal:
-            self._keep(refused=self.in_hand.refused + 1, to_confirm=line if isinstance(refusal, ToConfirm) else "")
-            answer = Sampled(refused=refusal)
-        return answer._replace(in_hand=self.in_hand)
+    def _refused(self, refusal: PourbookError) -> Sampled:
+        return Sampled(refused=refusal)
 
-    def _keep(self, **changed: Any) -> None:  # noqa: ANN401 (values of `InRound`)
-        self.in_hand = self.in_hand._replace(**changed)
-
-    def _answer(self, line: str, how: Happening) -> Sampled:
-        word = line.lower()
+    def _answer(self, line: str) -> Sampled:
+        """Take a cask, a vial's label, an amount, a temperature, a strength, `undo` or `done`."""
+        word, how = line.lower(), self._now_and_here
         if not line:
             return Sampled()
         if word in ("done", "end"):

@@ -39,7 +39,7 @@ _BOX_PT = 8 * mm
 class Expected:
     """What a source should hold today.
 
-    It is in `litres` at the temperature of the list, in `kg` as a scale in air shows, of a strength `strength_vol` (None
+    It has `litres` at the temperature of the list, `kg` as a scale in air shows, of a strength `strength_vol` (None
     where that is pending); `by` says whether its evaporation or the book gives that.
     """
 
