@@ -77,6 +77,7 @@ if TYPE_CHECKING:
     import pourbook.queries.trials.reducing
     import pourbook.queries.trials.trial_list
     import pourbook.queries.trials.trial_plan
+    import pourbook.queries.warehouse.reach
 
 __all__ = ["ACTIONS", "QUERIES", "Book"]
 
@@ -142,6 +143,7 @@ QUERIES = {
     "trials.reducing": ("reducing",),
     "trials.trial_list": ("recipes", "trials"),
     "trials.trial_plan": ("recipe_card",),
+    "warehouse.reach": ("reach",),
 }
 """Whatever is asked, by the module of `pourbook.queries` that answers."""
 
@@ -246,6 +248,7 @@ class Book(BookCore):
         print_sheet = pourbook.actions.print_paper.print_sheet
         provenance = pourbook.queries.casks.provenance.provenance
         qualifying = pourbook.queries.trials.components.qualifying
+        reach = pourbook.queries.warehouse.reach.reach
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
         recipes = pourbook.queries.trials.trial_list.recipes

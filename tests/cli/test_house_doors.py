@@ -76,6 +76,12 @@ BOTH = {
         lambda book, how: book.enter(how, "person", "Isla Farrow", {"note": "blending room"}),
     ),
     "location": ("location 'Row 9'", lambda book, how: book.enter(how, "place", "Row 9")),
+    "a stow": (
+        "location 'Row' --storage stow --levels 'tier / position' --open both",
+        lambda book, how: book.enter(
+            how, "place", "Row", {"storage": "stow", "levels": "tier / position", "open_end": "both"}
+        ),
+    ),
     "instrument": (
         "instrument H-3 --kind hydrometer --unit '% vol' --mpe 0.1 --class 'hydrometer II' --due 2027-03-01",
         lambda book, how: book.enter(

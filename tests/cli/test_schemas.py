@@ -83,6 +83,7 @@ scan: scan ]C100095212340000000013
 casks: casks --wood oak --fill first
 casks: casks --previous rum
 provenance: provenance 'Q 106'
+reach: reach 'Q 106' 'Q 204'
 affected: affected --item 'Q 204'
 affected: affected --person 'Isla Farrow' --from 2026-06-01 --to 2026-06-30
 account: account --from 2022-01-01 --to 2022-12-31
@@ -146,7 +147,10 @@ note: note 'Q 106' 'rehooped' --subject repair
 set 'Q 106' toast=heavy
 show: show 'Q 106'
 provenance: provenance 'Q 106' -o {folder}/cask.pdf
-move: move 'Q 106' 'Q 105' --to 'Row 9'
+move: move 'Q 106' --to 'Row 9/2'
+move: move 'Q 105' --to 'Row 9/1'
+location Row --storage stow --open both
+reach: reach 'Q 106'
 hold: hold 'Q 106' --reason cork
 release: release 'Q 106' --reason clean
 

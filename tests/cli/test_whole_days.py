@@ -40,6 +40,7 @@ ASKED = {
     ("shape", "--at"): ("shape", "Q 1"),
     ("dossier", "--at"): ("dossier", "Lot 1", "-o", "x.pdf", "--dry-run"),
     ("provenance", "--at"): ("provenance", "Q 1"),
+    ("reach", "--at"): ("reach", "Q 1"),
     ("label", "--until"): ("label", "--kind", "vial", "--template", "vial-roll-30x15", "-o", "x.pdf", "--dry-run"),
     ("print-log", "--until"): ("print-log",),
     ("trial", "--until"): ("trial", "--list"),
@@ -82,6 +83,7 @@ def book(tmp_path_factory):
     here("pour", "Vatting 0", "Q 1", "1 l", "--when", f"{DAY} 13:00", book=path).done()
     here("bottle", "Vatting 0", *one, "--when", f"{DAY} 13:00", book=path).done()
     here("gauge", "Q 1", "--amount", "180 l", "--when", f"{DAY} 14:00", book=path).done()
+    here("move", "Q 1", "--to", "Row 3/12", *noon, book=path).done()
     here("word", "pear", "--definition", "ripe pears", *noon, book=path).done()
     here("taste", "Q 1", "sweet", "--nose", "pear 4", "--when", f"{DAY} 14:00", book=path).done()
     return path

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from pourbook.errors import Malformed
 from pourbook.warehouse.places import STORAGE_FACTS, Step, Storage, address, in_walking_order, lies_in, steps
 
-ANY = Storage(steps("Lager"), "stow", ("row", "tier", "position"))
+ANY = Storage(steps("Lager"), "stow", ("house", "row", "tier", "position"))
 
 
 @pytest.mark.parametrize(
@@ -40,6 +40,13 @@ def test_the_nearest_location_counts():
 
 
 PLACES = "Warehouse 2, bay 1/4", "Warehouse 2, row 8/4", "Warehouse 2, row 9/4", "Warehouse 20, row 9/4"
+
+
+def test_numbers_that_are_named_come_after_the_name_of_the_location():
+    """Whether that has a number of its own or not."""
+    for name, place in (("Row", "Row 3, 2, 7"), ("Shed 1", "Shed 1 3/2/7")):
+        found = address(place, [Storage(steps(name), "stow", ("row", "tier", "position"))])
+        assert (found.row[-1].number, found.tier, found.position) == (3, 2, 7)
 
 
 def test_a_walk_goes_by_the_value_of_numbers_and_along_a_row_tier_by_tier():

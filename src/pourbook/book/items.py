@@ -14,7 +14,8 @@ from pourbook.codes.identifiers import KINDS, LIQUID_KINDS, key_of, kind_of, of_
 
 __all__ = [
     "NUMBER_FACTS", "ItemView", "LedgerRow", "around", "by_kind", "entered_in", "facts", "first_facts", "first_stated",
-    "held", "keys_of_kind", "ledger", "listed_text", "on_hand", "opened", "text_listed", "view", "views",
+    "held", "keys_of_kind", "ledger", "listed_text", "on_hand", "opened", "placed", "text_listed", "view",
+    "views",
 ]  # fmt: skip
 
 
@@ -227,6 +228,17 @@ def on_hand(
             for key, facts_of in _facts_of_many(store, portion, at_us).items():
                 if place is None or facts_of.get("place") == place:
                     yield _viewed(key, facts_of, portion[key])
+
+
+def placed(store: Store, kind: str, at_us: int | None = None) -> dict[int, str]:
+    """Every item of a kind that has a place, with or without liquid in it, by key: its place as written."""
+    rows = store.query(
+        "SELECT item, value FROM fact WHERE name = 'place' AND item % ? = ? AND happened <= ?"
+        " ORDER BY item, happened, place",
+        (len(KINDS), list(KINDS).index(kind), EVER if at_us is None else at_us),
+    )
+    latest: dict[int, str] = dict(rows)
+    return {key: place for key, place in latest.items() if place}
 
 
 def around(store: Store, key: int, entry: int) -> tuple[Holding, Holding]:

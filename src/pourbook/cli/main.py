@@ -81,6 +81,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "journal": ("find", "List the journal."),
         "casks": ("provenance", "List casks by their history: what they held, wood, fill, age."),
         "provenance": ("provenance", "Show the history of a cask: wood, fills, what each gave."),
+        "reach": ("warehouse", "Show which casks must be shifted to reach others."),
         "evaporation": ("evaporating", "Show what casks lose in a year, and what they should hold."),
         "account": ("accounting", "Prepare the account of a period, and declare its figures."),
     },

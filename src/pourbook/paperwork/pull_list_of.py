@@ -26,12 +26,14 @@ from pourbook.book.journal import entry_of
 from pourbook.book.lineages import pending_in
 from pourbook.codes.identifiers import hyphened, key_of, kind_of, readable
 from pourbook.errors import Refused
+from pourbook.numerals import counted
 from pourbook.papers.pull_list import Expected, PullList, PullRow
 from pourbook.paperwork.imprint import imprint_of
 from pourbook.paperwork.naming import person
 from pourbook.queries.casks.expected_content import ExpectedContent, expected_contents
 from pourbook.queries.trials.targets import targets
 from pourbook.queries.trials.trial_plan import plan_of
+from pourbook.queries.warehouse.reach import reach
 from pourbook.queries.warehouse.walk import the_walk
 from pourbook.times import day_shown
 
@@ -89,7 +91,10 @@ def pull_list_of(book: "BookCore", batch: str, temperature_c: float | None = Non
         expected_l=volume_ml(whole) / 1000,
         expected_strength_vol=strength_20c(whole),
         warnings=tuple(warnings),
-        remarks=_not_planned([one.component for one in beside_plan.values() if not one.planned_ml]),
+        remarks=(
+            *_not_planned([one.component for one in beside_plan.values() if not one.planned_ml]),
+            *_to_shift(book, [row.code for row in rows if row.code[:1] == "C" and not row.is_taken]),
+        ),
     )
 
 
@@ -150,3 +155,10 @@ def _called(book: "BookCore", followed: str) -> str:
 
 def _not_planned(poured: list[str]) -> tuple[str, ...]:
     return (f"Poured already, though not in the plan: {', '.join(map(readable, poured))}.",) if poured else ()
+
+
+def _to_shift(book: "BookCore", casks: list[str]) -> tuple[str, ...]:
+    """Casks in the way of all that are still to be pulled, where the house says how its casks lie."""
+    shifted = reach(book, casks).shifted
+    named = (f"{one.ref or hyphened(one.id)} at {one.facts.get('place', '')}" for one in shifted)
+    return (f"To reach them, shift {counted(len(shifted), 'cask')}: {'; '.join(named)}.",) if shifted else ()

@@ -54,7 +54,7 @@ class Storage(NamedTuple):
     Attributes:
         within: the location; a step without a number stands for all of its kind, "row" for every row.
         kind: of `KINDS_OF_STORAGE`; empty where nobody said.
-        levels: what the numbers after the location are, in order; empty where their words say it.
+        levels: what the numbers after its name are, in order; empty where their words say it.
         open_end: of `OPEN_ENDS`.
     """
 
@@ -116,11 +116,16 @@ def address(place: str, storages: Iterable[Storage] = ()) -> Address:
     parts = steps(place)
     around = [one for one in storages if one.within and lies_in(parts, one.within)]
     storage = max(around, key=lambda one: (len(one.within), one.within[-1].number is not None), default=None)
-    begins = len(storage.within) if storage else 0
+    begins = _named_by(storage) if storage else 0
     named = _named(parts[begins:], storage.levels if storage else (), is_whole=not begins)
     found = {name: step.number for step, name in named if step.number is not None and name in (_TIER, _POSITION)}
     row = tuple(step for step, name in named if name not in found)
     return Address((*parts[:begins], *row), found.get(_TIER, 1), found.get(_POSITION), storage)
+
+
+def _named_by(storage: Storage) -> int:
+    """How many steps of a place the name of its location fixes, with their numbers."""
+    return len(storage.within) - (storage.within[-1].number is None and bool(storage.levels))
 
 
 def _named(parts: Sequence[Step], levels: Sequence[str], *, is_whole: bool) -> list[tuple[Step, str]]:
