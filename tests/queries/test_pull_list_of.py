@@ -56,8 +56,9 @@ def expected(percent, litres):
     return mass / kg_m3(percent, CELLAR_C) * 1000, mass / AIR
 
 
-# What each holds in its third year, in the order of the walk. The first loses 2 % and 0.3 % vol a year, by hand.
-HELD = {CASKS[1]: (190.0, 61.0), CASKS[2]: (180.0, 59.0), CASKS[0]: (188.238, 62.6)}
+# What each holds in its third year, in the order of the walk. The first loses 2 % and 0.3 % vol a year, by hand; so it is
+# usual in this house that 2 % are lost, and nothing is known of the strength of the others.
+HELD = {CASKS[1]: (190.0 * 0.98**3, 61.0), CASKS[2]: (180.0 * 0.98**3, 59.0), CASKS[0]: (188.238, 62.6)}
 TAKEN = {CASKS[0]: (150.0, 62.9), CASKS[1]: (60.0, 61.0), CASKS[2]: (90.0, 59.0)}
 
 
@@ -71,7 +72,7 @@ def test_what_each_cask_should_hold_and_gives(book):
         assert row.expected.litres == pytest.approx(cellar_l, abs=0.005)
         assert row.expected.kg == pytest.approx(kg, rel=1e-4)
         assert row.expected.strength_vol == pytest.approx(percent, abs=0.001)
-        assert row.expected.by == ("evaporation" if row.code == CASKS[0] else "book")
+        assert row.expected.by == ("evaporation" if row.code == CASKS[0] else "usual loss")
         take_l, held_percent = TAKEN[row.code]
         cellar_l, kg = expected(held_percent, take_l)
         assert (row.take_l, row.cellar_l) == (pytest.approx(take_l, abs=1e-3), pytest.approx(cellar_l, abs=0.005))
@@ -100,5 +101,5 @@ def test_a_cask_of_which_nothing_will_stay_says_so(book):
     book.record(*(Draft(entry, 2 * YEAR_US, "M. Aldane") for entry in (Recipe("Oak", parts), batch)))
     values = pull_list_of(book, "B000002W")
     assert {row.code: row.is_all for row in values.rows} == {CASKS[0]: True, CASKS[1]: True, CASKS[2]: False}
-    # 192 l are to be taken of what should hold 188.2 l: more than a hundredth is missing.
-    assert values.warnings == ("less is expected than is to be taken: C-000001-H",)
+    # 192 l are to be taken of what should hold 188.2 l, 190 l of 178.8 l: more than a hundredth is missing.
+    assert values.warnings == ("less is expected than is to be taken: C-000001-H, C-000002-F",)

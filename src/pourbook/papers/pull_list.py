@@ -40,7 +40,7 @@ class Expected:
     """What a source should hold today.
 
     It has `litres` at the temperature of the list, `kg` as a scale in air shows, of a strength `strength_vol` (None
-    where that is pending); `by` says whether its evaporation or the book gives that.
+    where that is pending); `by` is what that is expected by: its "evaporation", the "usual loss" or the "book".
     """
 
     litres: Figure
@@ -210,7 +210,7 @@ def _holds(expected: Expected, notation: Notation) -> tuple[Piece, ...]:
     return (
         Piece(notation.with_unit(expected.litres, 1, "l"), _PLAIN),
         Piece(f"{notation.with_unit(expected.kg, 1, 'kg')}, {strength}", _UNDER),
-        Piece(f"by {'the book' if expected.by == 'book' else expected.by}", _UNDER),
+        Piece(f"by {expected.by if expected.by == 'evaporation' else f'the {expected.by}'}", _UNDER),
     )
 
 
