@@ -20,6 +20,8 @@ LITRES, PERCENT_VOL, OF_A_FRACTION = 0.001, 0.001, 1e-6
 """How closely limits hold, by the contract."""
 _ROUNDING = 1e-7
 """What adding up in doubles may lose of a row, whose unit is about a litre."""
+_FINER = 1000.0
+"""How much larger rows are written than they are, since a solver keeps them to a millionth as they stand."""
 OF_ANY_STRENGTH = "of any strength before reduction"
 """The mark of a recipe whose demand for enough strength was dropped."""
 
@@ -275,7 +277,7 @@ def programmed(recipe, casks, seconds=60.0):
     ]
     for row in rows(recipe, stock):
         weights = np.concatenate([row.weights * volumes, np.zeros(count), -row.weights])
-        constraints.append(LinearConstraint(weights, -row.constant - _ROUNDING, np.inf))
+        constraints.append(LinearConstraint(_FINER * weights, _FINER * (-row.constant - _ROUNDING), np.inf))
     constraints += list(_counted(recipe, stock))
     costs = _costs(recipe, stock)
     objective = np.concatenate(

@@ -28,6 +28,13 @@ _DROP_L = 0.001
 """Least that is taken from a part cask where a recipe says none: an opened cask gives something."""
 
 
+_CLOSE = 1e-9
+"""How closely a row without columns must hold."""
+
+_NOISE = 1e-12
+"""Of what a cask gives: what a difference that should be none may come to in doubles."""
+
+
 class Row(NamedTuple):
     """A limit on a weighted sum of columns.
 
@@ -68,7 +75,7 @@ class Program(NamedTuple):
     @property
     def is_impossible(self) -> bool:
         """Whether a row without columns cannot hold, whatever is taken."""
-        return any(not row.columns.size and not row.low <= 0.0 <= row.high for row in self.rows)
+        return any(not row.columns.size and not row.low - _CLOSE <= 0.0 <= row.high + _CLOSE for row in self.rows)
 
 
 def candidates(recipe: Recipe, casks: Iterable[Cask], without: Collection[str] = ()) -> tuple[Cask, ...]:
@@ -172,6 +179,7 @@ class _Builder:
     def _taken(self, demand: str, amounts: "Floats", low: float = -inf, high: float = inf) -> Row:
         """A row on what is taken, scaled so that its largest weight is 1."""
         np = self.np
+        amounts = np.where(np.abs(amounts) < _NOISE * self.volume, 0.0, amounts)
         scale = float(np.abs(amounts).max(initial=0.0)) or 1.0
         at = np.flatnonzero(amounts)
         weights = amounts[at] / scale
