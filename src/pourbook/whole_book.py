@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     import pourbook.queries.items.item_card
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
+    import pourbook.queries.labels.statements_of
     import pourbook.queries.tastings.blending_card
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
@@ -124,6 +125,7 @@ QUERIES = {
     "items.item_card": ("item_card",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
+    "labels.statements_of": ("statements_of",),
     "tastings.notes": ("notes_of",),
     "tastings.search": ("notes_around", "tastings"),
     "tastings.blending_card": ("blending_card", "blendings_listed"),
@@ -269,6 +271,7 @@ class Book(BookCore):
         set_gtin = pourbook.actions.trade_numbers.set_gtin
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
+        statements_of = pourbook.queries.labels.statements_of.statements_of
         take_back = pourbook.actions.leaving.take_back
         take_ballot = pourbook.actions.ballots.take_ballot
         take_ballots = pourbook.actions.ballots.take_ballots
