@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     import pourbook.actions.leaving
     import pourbook.actions.pouring
     import pourbook.actions.print_paper
+    import pourbook.actions.racking
     import pourbook.actions.recall
     import pourbook.actions.reducing
     import pourbook.actions.reserve
@@ -103,6 +104,7 @@ ACTIONS = {
     "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
     "pouring": ("pour",),
     "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
+    "racking": ("rack",),
     "recall": ("recall", "release_recall"),
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
@@ -250,6 +252,7 @@ class Book(BookCore):
         print_sheet = pourbook.actions.print_paper.print_sheet
         provenance = pourbook.queries.casks.provenance.provenance
         qualifying = pourbook.queries.trials.components.qualifying
+        rack = pourbook.actions.racking.rack
         reach = pourbook.queries.warehouse.reach.reach
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card

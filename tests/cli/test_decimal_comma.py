@@ -27,6 +27,7 @@ AT_THE_BOOK = """
 cask 'Q 9' --capacity 225,5 --fill '220,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
 fill 'Q 2' '10,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
 vial '200,5 ml' --strength '61,5' --temperature 14,5 --cost 12,5 --supplier 'Corran Vale'
+rack 'Q 1' 'Q 2' '10,5 l' --strength '61,5' --temperature 12,5 --confirm
 reduce 'Vatting 1' --water '1,5 l' --water-temperature 12,5
 sheet 'Vatting 3' --temperature 12,5
 gauge 'Q 1' --amount '198,5 l' --strength '61,2' --extract '3,1 g/l' --temperature 12,5

@@ -144,6 +144,8 @@ return: return 'Lot 2026-1' 2 --customer 'Harbour Row'
 despatch: despatch 'S 26-01' all --recipient Ferrow
 
 set: set 'Q 106' name=sweet
+cask 'Q 403' --wood chestnut
+rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'
 note: note 'Q 106' 'rehooped' --subject repair
 set 'Q 106' toast=heavy

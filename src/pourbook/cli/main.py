@@ -29,6 +29,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "fill": ("record", "Fill spirit from outside into an item."),
         "gauge": ("gauging", "Gauge an item: record what was measured."),
         "draw": ("record", "Draw a sample from a cask into a vial."),
+        "rack": ("warehouse", "Rack a leaking cask into a sound one."),
         "loss": ("leaving", "Record a loss: evaporation, leak, spill, tasting …"),
         "instrument": ("house_items", "Enter an instrument, or its latest check."),
         "vessel": ("house_items", "Enter a vat or tank with its calibration table."),
