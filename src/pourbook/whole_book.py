@@ -40,7 +40,6 @@ if TYPE_CHECKING:
     import pourbook.actions.leaving
     import pourbook.actions.pouring
     import pourbook.actions.print_paper
-    import pourbook.actions.racking
     import pourbook.actions.recall
     import pourbook.actions.reducing
     import pourbook.actions.reserve
@@ -59,7 +58,8 @@ if TYPE_CHECKING:
     import pourbook.queries.items.item_card
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
-    import pourbook.queries.labels.statements_of
+    import pourbook.queries.plans.planned
+    import pourbook.queries.plans.recipe_of_batch
     import pourbook.queries.tastings.blending_card
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
@@ -104,7 +104,6 @@ ACTIONS = {
     "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
     "pouring": ("pour",),
     "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
-    "racking": ("rack",),
     "recall": ("recall", "release_recall"),
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
@@ -127,7 +126,8 @@ QUERIES = {
     "items.item_card": ("item_card",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
-    "labels.statements_of": ("statements_of",),
+    "plans.planned": ("candidates", "plan"),
+    "plans.recipe_of_batch": ("recipe_of_batch",),
     "tastings.notes": ("notes_of",),
     "tastings.search": ("notes_around", "tastings"),
     "tastings.blending_card": ("blending_card", "blendings_listed"),
@@ -188,6 +188,7 @@ class Book(BookCore):
         blending_card = pourbook.queries.tastings.blending_card.blending_card
         blendings_listed = pourbook.queries.tastings.blending_card.blendings_listed
         bottle = pourbook.actions.vats.bottle
+        candidates = pourbook.queries.plans.planned.candidates
         casks = pourbook.queries.casks.choosing.casks
         change_settings = pourbook.actions.house_settings.change_settings
         choose_blend = pourbook.actions.guest_blending.choose_blend
@@ -235,6 +236,7 @@ class Book(BookCore):
         open_batch = pourbook.actions.vats.open_batch
         open_blending = pourbook.actions.guest_blending.open_blending
         open_session = pourbook.actions.tasting_session.open_session
+        plan = pourbook.queries.plans.planned.plan
         plan_batch = pourbook.actions.vats.plan_batch
         plan_reduction = pourbook.actions.reducing.plan_reduction
         pour = pourbook.actions.pouring.pour
@@ -252,10 +254,10 @@ class Book(BookCore):
         print_sheet = pourbook.actions.print_paper.print_sheet
         provenance = pourbook.queries.casks.provenance.provenance
         qualifying = pourbook.queries.trials.components.qualifying
-        rack = pourbook.actions.racking.rack
         reach = pourbook.queries.warehouse.reach.reach
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
+        recipe_of_batch = pourbook.queries.plans.recipe_of_batch.recipe_of_batch
         recipes = pourbook.queries.trials.trial_list.recipes
         reducing = pourbook.queries.trials.reducing.reducing
         release = pourbook.actions.item_facts.release
@@ -274,7 +276,6 @@ class Book(BookCore):
         set_gtin = pourbook.actions.trade_numbers.set_gtin
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
-        statements_of = pourbook.queries.labels.statements_of.statements_of
         take_back = pourbook.actions.leaving.take_back
         take_ballot = pourbook.actions.ballots.take_ballot
         take_ballots = pourbook.actions.ballots.take_ballots

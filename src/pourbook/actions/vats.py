@@ -28,7 +28,10 @@ if TYPE_CHECKING:
     from pourbook.batches.bottles_wanted import BottlesWanted
     from pourbook.book.core import BookCore
 
-__all__ = ["Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "plan_batch", "scale_up"]
+__all__ = [
+    "Bottled", "Bottling", "ScaledUp", "VatReading", "bottle", "dump", "open_batch", "open_planned", "plan_batch",
+    "scale_up",
+]  # fmt: skip
 
 
 class ScaledUp(NamedTuple):
@@ -119,19 +122,27 @@ def plan_batch(
     with how.transaction(book):
         planned = batch_plan(book, blend, wanted)
         answered(planned.asked, by_person=how.confirm)
-        batch, mark = book.next_id("batch"), book.settings["decimal_mark"]
-        reduced_to = wanted.to_strength
-        total = sum(litres for litres, _ in to_pour(planned.plan).values())
-        opened = {
-            **(facts or {}),
-            "follows": planned.follows,
-            "plan": hyphened(batch),
-            "total": f"{total:f} l".replace(".", mark),
-            "target_strength": "" if reduced_to is None else kept_strength(reduced_to),
-            "fills": _fills(wanted.bottles, mark) if wanted.bottles else "",
-        }
-        entries = _own_recipe(book, batch, planned), Item(batch, told(opened))
-        return ScaledUp(batch, planned, record(book, how, status, *entries))
+        return open_planned(book, how, planned, facts, status)
+
+
+def open_planned(
+    book: "BookCore", how: Happening, planned: BatchPlan, facts: Mapping[str, str] | None = None,
+    status: Status | None = None,
+) -> ScaledUp:  # fmt: skip
+    """Open a batch with a plan that was made before; `facts` are its ref and name, and what else is kept of it."""
+    batch, mark, wanted = book.next_id("batch"), book.settings["decimal_mark"], planned.wanted
+    reduced_to = wanted.to_strength
+    total = sum(litres for litres, _ in to_pour(planned.plan).values())
+    opened = {
+        **(facts or {}),
+        "follows": planned.follows,
+        "plan": hyphened(batch),
+        "total": f"{total:f} l".replace(".", mark),
+        "target_strength": "" if reduced_to is None else kept_strength(reduced_to),
+        "fills": _fills(wanted.bottles, mark) if wanted.bottles else "",
+    }
+    entries = _own_recipe(book, batch, planned), Item(batch, told(opened))
+    return ScaledUp(batch, planned, record(book, how, status, *entries))
 
 
 def _own_recipe(book: "BookCore", batch: str, planned: BatchPlan) -> Recipe:

@@ -265,6 +265,7 @@ def name_beside(view: "ItemView", called: str) -> str:
 
 _CALLED = {
     "capacity_l": ("capacity", " l"), "fills": ("to fill", ""), "labelled_strength": ("labelled strength", " % vol"),
+    "plan_bound": ("no plan is below", ""), "plan_objective": ("objective of the plan", ""),
     "rest_days": ("days between steps", ""), "rests": ("reduced by way of", ""), "size_ml": ("size", " ml"),
     "strength": ("labelled strength", " % vol"), "tare_kg": ("tare", " kg"),
 }  # fmt: skip
@@ -273,7 +274,7 @@ _CALLED = {
 
 def _fact_words(view: "ItemView", fact: str, value: str, style: "HouseStyle") -> str:
     """A fact as a person reads it; empty for what stands elsewhere, or tells a person nothing."""
-    if fact in ("ref", "name", "plan"):
+    if fact in ("ref", "name", "plan", "plan_asked"):
         return ""
     if fact == "total" and "plan" in view.facts:
         return f"planned in all: {_in_litres_again(value, style.mark)}"

@@ -43,7 +43,7 @@ from pourbook.queries.trials.trial_plan import plan_of, recipe_card, recipe_of_t
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["BatchPlan", "Wanted", "batch_plan"]
+__all__ = ["BatchPlan", "Wanted", "batch_plan", "blend_parts"]
 
 
 class Wanted(NamedTuple):
@@ -96,7 +96,7 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
             for a kind of spirit that several casks, or none, are of.
         NotThere: casks hold too little.
     """
-    follows, parts, by_alcohol = _parts(book, blend)
+    follows, parts, by_alcohol = blend_parts(book, blend)
     chosen, stands_for, asked = _chosen(book, follows, parts, wanted.uses)
     wanted_parts = _wanted(parts, chosen)
     heel: tuple[str, float] | None = None
@@ -213,7 +213,7 @@ def _by_volume(parts: Sequence[BatchPart], holds: Mapping[str, Liquid]) -> list[
     return [part._replace(fraction=float(shares[place])) for place, part in numbered.items()]
 
 
-def _parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...], bool]:
+def blend_parts(book: "BookCore", blend: str) -> tuple[str, tuple[Part, ...], bool]:
     """What a blend follows, its parts as poured or, while nothing was, as its recipe asks; and if by pure alcohol."""
     try:
         found = book.find(blend)

@@ -65,7 +65,7 @@ class Bounded(NamedTuple):
 
     def told(self, store: "Store", part: Part) -> tuple[str, str]:
         """The component that a part was taken for, or what it stands for itself, and its role in the recipe."""
-        name = self._stands_for(store, part)
+        name = self.component_of(store, part)
         own = next((one for one in self.parts if one.component == name), None)
         return (name, "") if own is None else (own.stands_for or name, own.role)
 
@@ -74,11 +74,11 @@ class Bounded(NamedTuple):
         volumes: dict[str, float] = {}
         for part in parts:
             if part.source != WATER or not self.beside_water:
-                name = self._stands_for(store, part)
+                name = self.component_of(store, part)
                 volumes[name] = volumes.get(name, 0.0) + part.volume_ml
         return beside_bounds(self.bounds, volumes)
 
-    def _stands_for(self, store: "Store", part: Part) -> str:
+    def component_of(self, store: "Store", part: Part) -> str:
         """The component a part came by; else the first one that its cask is behind."""
         direct = self.taken.get(part.component) or component_for(store, self.components, part.component)
         if direct in self.components:

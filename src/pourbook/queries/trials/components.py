@@ -47,8 +47,8 @@ _MOST_NAMED = 6
 class Misfit(NamedTuple):
     """Why an item is not of a kind, or is not chosen: `what` of it, as `wanted`, and as it was `found`.
 
-    Found is empty where that is not known. `what` is spirit, wood, previous, place, young, old, empty, held, not-named,
-    fault, pending or old-gauge; of an age both are years, of a gauge days.
+    Found is empty where that is not known. `what` is spirit, wood, previous, place, young, old, days, empty, held,
+    not-named, fault, pending, cost or old-gauge; of young and old both are years, of days and a gauge days.
     """
 
     what: str
@@ -63,6 +63,9 @@ class Misfit(NamedTuple):
         if self.what in ("young", "old"):
             limit = f"at {'least' if self.what == 'young' else 'most'} {self.wanted} years in wood"
             return f"its age is {counted(int(self.found), 'year') if self.found else 'unknown'}, not {limit}"
+        if self.what == "days":
+            lain = f"has lain {counted(int(self.found), 'day')} in wood" if self.found else "is of unknown age"
+            return f"it {lain}, not at least {counted(int(self.wanted), 'day')}"
         if self.what == "old-gauge":
             ago = f"was measured {counted(int(self.found), 'day')} ago" if self.found else "was never measured"
             return f"it {ago}, not within {counted(int(self.wanted), 'day')}"
@@ -77,6 +80,7 @@ _SAID = {
     "not-named": "it was not named",
     "fault": "a fault was noted: {}",
     "pending": "its strength is still to be read",
+    "cost": "what it cost is not known",
 }
 
 
