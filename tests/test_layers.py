@@ -28,14 +28,15 @@ ROOMS = {
     "labels": ("ground", "codes"),
     "bench": ("ground", "codes", "alcoholometry", "uncertainty", "panels", "mixtures"),
     "planning": ("ground", "alcoholometry", "uncertainty"),
-    "book": ("ground", "codes", "warehouse", "alcoholometry", "lineage", "gauging", "bench"),
+    "book": ("ground", "codes", "warehouse", "alcoholometry", "lineage", "gauging", "labels", "bench"),
     "batches": ("ground", "codes", "alcoholometry", "bench"),
     "queries": (
         "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "mixtures", "gauging", "labels", "book",
         "bench", "planning", "batches", "warehouse",
     ),
     "words": (
-        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "book", "bench", "queries",
+        "ground", "codes", "alcoholometry", "lineage", "uncertainty", "panels", "gauging", "labels", "book", "bench",
+        "queries",
     ),
     "papers": ("ground", "codes", "lineage", "panels", "mixtures", "labels", "queries", "words"),
     "paperwork": (
@@ -101,6 +102,7 @@ OUTSIDE = {
     "book.store": "opens the file",
     "book.verifying_apart": "begins the other process, and is what it does",
     "input_files": "reads files",
+    "labels.label_rules": "reads the rules that came along",
     "labels.label_printers": "sends bytes to a queue or an address",
     "labels.templates": "reads template files",
     "one_file": "writes files",

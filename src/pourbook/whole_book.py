@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     import pourbook.actions.leaving
     import pourbook.actions.pouring
     import pourbook.actions.print_paper
+    import pourbook.actions.racking
     import pourbook.actions.recall
     import pourbook.actions.reducing
     import pourbook.actions.reserve
@@ -58,6 +59,7 @@ if TYPE_CHECKING:
     import pourbook.queries.items.item_card
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
+    import pourbook.queries.labels.statements_of
     import pourbook.queries.plans.planned
     import pourbook.queries.plans.recipe_of_batch
     import pourbook.queries.tastings.blending_card
@@ -104,6 +106,7 @@ ACTIONS = {
     "trade_numbers": ("number_cases", "number_pallets", "set_gtin"),
     "pouring": ("pour",),
     "print_paper": ("print_dossier", "print_provenance", "print_sheet"),
+    "racking": ("rack",),
     "recall": ("recall", "release_recall"),
     "reducing": ("add_water", "plan_reduction"),
     "reserve": ("reserve",),
@@ -126,6 +129,7 @@ QUERIES = {
     "items.item_card": ("item_card",),
     "journal.entries_listed": ("entries_listed",),
     "labels.print_log": ("print_log", "reserved"),
+    "labels.statements_of": ("statements_of",),
     "plans.planned": ("candidates", "plan"),
     "plans.recipe_of_batch": ("recipe_of_batch",),
     "tastings.notes": ("notes_of",),
@@ -254,6 +258,7 @@ class Book(BookCore):
         print_sheet = pourbook.actions.print_paper.print_sheet
         provenance = pourbook.queries.casks.provenance.provenance
         qualifying = pourbook.queries.trials.components.qualifying
+        rack = pourbook.actions.racking.rack
         reach = pourbook.queries.warehouse.reach.reach
         recall = pourbook.actions.recall.recall
         recipe_card = pourbook.queries.trials.trial_plan.recipe_card
@@ -276,6 +281,7 @@ class Book(BookCore):
         set_gtin = pourbook.actions.trade_numbers.set_gtin
         shape = pourbook.queries.tastings.shape.shape
         shares = pourbook.queries.traces.trace.shares
+        statements_of = pourbook.queries.labels.statements_of.statements_of
         take_back = pourbook.actions.leaving.take_back
         take_ballot = pourbook.actions.ballots.take_ballot
         take_ballots = pourbook.actions.ballots.take_ballots

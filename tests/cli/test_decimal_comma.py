@@ -27,6 +27,7 @@ AT_THE_BOOK = """
 cask 'Q 9' --capacity 225,5 --fill '220,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
 fill 'Q 2' '10,5 l' --strength '63,5' --temperature 14,5 --cost 12,5
 vial '200,5 ml' --strength '61,5' --temperature 14,5 --cost 12,5 --supplier 'Corran Vale'
+rack 'Q 1' 'Q 2' '10,5 l' --strength '61,5' --temperature 12,5 --confirm
 reduce 'Vatting 1' --water '1,5 l' --water-temperature 12,5
 sheet 'Vatting 3' --temperature 12,5
 gauge 'Q 1' --amount '198,5 l' --strength '61,2' --extract '3,1 g/l' --temperature 12,5
@@ -56,6 +57,7 @@ scale-up 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5
 reduce 'Vatting 1' --to 43,5 --via 44,5
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
+statements 'Vatting 1' --strength 46,5 --size '0,7 l'
 taste 'Q 1' --nose 'pear 3,5, oak 2; shy' --first 'oak 2,5' --middle 'oak 1,5' --finish 'oak 0,5' --liking 6,5 \
     --score 82,5 --strength 23,5 --temperature 18,5 --amount '15,5 ml'
 tastings --word 'pear >= 2,5' --score '80,5..' --liking '..6,5'
@@ -80,7 +82,8 @@ mixture next TABLES/bounds.csv TABLES/glasses.csv --wish 'pear near 2,5' --whole
 """
 
 READING = (
-    "account", "draw --each", "mixture fit", "mixture next", "mixture vertices", "near", "session plan", "tastings",
+    "account", "draw --each", "mixture fit", "mixture next", "mixture vertices", "near", "session plan",
+    "statements", "tastings",
 )  # fmt: skip
 """What records nothing."""
 

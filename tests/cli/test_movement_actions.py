@@ -11,6 +11,7 @@ from pourbook.actions.casks import Filling, Sample
 from pourbook.actions.happening import Happening
 from pourbook.actions.leaving import Leaving
 from pourbook.actions.movement import Status
+from pourbook.actions.racking import Racking
 from pourbook.actions.reducing import ReductionPlan
 from pourbook.actions.vats import Bottling, VatReading
 from pourbook.book.journal import journal
@@ -99,6 +100,13 @@ BOTH = {
     "a leak": (
         "loss 'Row 3/12' '3.4 l' --kind leak",
         lambda book, how: book.lose(how, "Row 3/12", Leaving(litres(3.4)), "leak"),
+    ),
+    "a leaking cask": (
+        "rack 'Row 3/12' 'Row 4/02' '110 l' --strength 63.4 --temperature 13 --about 'head split' --confirm",
+        lambda book, how: book.rack(
+            how._replace(confirm=True), "Row 3/12", "Row 4/02",
+            Racking(litres(110), read_strength("63.4"), 13.0, "head split"),
+        ),
     ),
     "two bottles broken": (
         "loss 'Lot 1' '2 bottles' --kind accident --document 'D 1'",

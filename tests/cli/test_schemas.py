@@ -57,6 +57,8 @@ uncertainty-trial-size: uncertainty trial-size 7 8 --instrument 'graduated pipet
 uncertainty-portions: uncertainty portions 'Trial 26-B' --instrument 'graduated pipette A 10 ml'
 label-strength: label-strength --strength 46.05 --instrument 'limit 0.05' --label 46
 label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
+statements: statements 'Lot 2026-1'
+statements: statements 'Vatting 3' --rules uk --strength 48.3 --size '700 ml' --claim 'age 12' --at 2026-07-01
 mixture-vertices: mixture vertices {data}/bounds.csv
 mixture-vertices: mixture vertices {data}/bounds.csv --centroids
 mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2
@@ -142,6 +144,8 @@ return: return 'Lot 2026-1' 2 --customer 'Harbour Row'
 despatch: despatch 'S 26-01' all --recipient Ferrow
 
 set: set 'Q 106' name=sweet
+cask 'Q 403' --wood chestnut
+rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'
 note: note 'Q 106' 'rehooped' --subject repair
 set 'Q 106' toast=heavy

@@ -38,6 +38,7 @@ ASKED = {
     ("casks", "--at"): ("casks",),
     ("tastings", "--at"): ("tastings",),
     ("shape", "--at"): ("shape", "Q 1"),
+    ("statements", "--at"): ("statements", "Lot 1"),
     ("dossier", "--at"): ("dossier", "Lot 1", "-o", "x.pdf", "--dry-run"),
     ("provenance", "--at"): ("provenance", "Q 1"),
     ("reach", "--at"): ("reach", "Q 1"),

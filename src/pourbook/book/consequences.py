@@ -99,3 +99,18 @@ class Recorded(NamedTuple):
     is_dry_run: bool = False
     left_open: tuple[LeftOpen, ...] = ()
     held: tuple[str, ...] = ()
+
+    def and_then(self, other: "Recorded") -> "Recorded":
+        """This recording and one after it in the same transaction, as one."""
+        return Recorded(
+            (*self.numbers, *other.numbers),
+            self.recomputed + other.recomputed,
+            (*self.changed, *other.changed),
+            (*self.leaning, *other.leaning),
+            (*self.gains, *other.gains),
+            (*self.ancestry, *other.ancestry),
+            self.is_ancestry_whole and other.is_ancestry_whole,
+            other.is_dry_run,
+            (*self.left_open, *other.left_open),
+            (*self.held, *other.held),
+        )

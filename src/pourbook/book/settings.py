@@ -2,7 +2,8 @@
 
 Those of its printers are named `printer.NAME.FIELD`. A queue or an address comes only from here, so that nothing
 typed, scanned or read from a file can send labels to another machine. What the headings of the house's own tables
-mean is named `table.TABLE.HEADING`, and how much of a blend a role may be `role.ROLE`.
+mean is named `table.TABLE.HEADING`, how much of a blend a role may be `role.ROLE`, and a rule of the house on labels
+`label.RULES.STATEMENT.FIELD` (`pourbook.labels.label_rules`).
 
 >>> checked({"house": "Quillmere", "zone": "Europe/London"})["zone"]
 'Europe/London'
@@ -76,6 +77,7 @@ SETTINGS = {
     "standard_drink": Setting("uk", tuple(DRINKS), "whose standard drinks pure alcohol is told in"),
     "walk": Setting("one way", ("one way", "serpentine"), "how a walk passes places; serpentine: back by the next row"),
     "hold_off_notes": Setting("no", ("no", "yes"), "whether a fault found in a tasting puts the item on hold"),
+    "label_rules": Setting("eu", (), "rules that statements of a label are held to: eu, us, uk, or a set of the house"),
 }
 """Every setting, in the order it is shown."""
 
@@ -112,6 +114,11 @@ def checked(settings: Mapping[str, str]) -> dict[str, str]:
             continue
         if name.startswith("table."):
             _check_heading(name, value)
+            continue
+        if name.startswith("label."):
+            from pourbook.labels.label_rules import check_setting  # only where a house has rules of its own
+
+            check_setting(name, value)
             continue
         setting = SETTINGS.get(name)
         if setting is None:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held
 
-__all__ = ["poured_shown", "sampled_shown", "scanned_shown"]
+__all__ = ["poured_shown", "refusal_words", "sampled_shown", "scanned_shown"]
 
 _REFERENCE_C = 20.0
 
@@ -52,7 +52,7 @@ def sampled_shown(answer: "Sampled", style: "HouseStyle") -> Shown:
     return Shown(document, said, tuple(_sampled_notes(answer, style)))
 
 
-def _refused(refusal: "PourbookError", *, to_confirm: bool) -> str:
+def refusal_words(refusal: "PourbookError", *, to_confirm: bool) -> str:
     """A refusal in one line, with what may be typed."""
     said = f"refused: {refusal.message}; {refusal.remedy}"
     if not to_confirm:
@@ -62,7 +62,7 @@ def _refused(refusal: "PourbookError", *, to_confirm: bool) -> str:
 
 def _sampled_notes(answer: "Sampled", style: "HouseStyle") -> Iterator[str]:
     if answer.refused:
-        yield _refused(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
+        yield refusal_words(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
     if answer.source:
         yield f"{hyphened(answer.source.view.id)} {_contents(answer.source, 'holds', style)}"
     if answer.drawn:
@@ -124,7 +124,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.put_away:
         yield f"note: {named(answer.put_away)} was scanned, but nothing poured from it"
     if answer.refused:
-        yield _refused(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
+        yield refusal_words(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
         if answer.in_hand.source:
             yield f"still waiting for an amount from {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:

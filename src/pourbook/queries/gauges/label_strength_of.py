@@ -19,7 +19,7 @@ __all__ = ["label_strength_of"]
 
 
 def label_strength_of(
-    book: BookCore, text: str, label: Strength | None, rule: Rule, confidence: float = 0.95
+    book: BookCore, text: str, label: Strength | None, rule: Rule, confidence: float = 0.95, at_us: int | None = None
 ) -> LabelStrength:
     """Compare the strength of a batch or a lot by the book, with the ± of its last gauge, with a label.
 
@@ -29,8 +29,8 @@ def label_strength_of(
         Refused: no gauge of the strength with a known ±.
         Malformed: no label is known.
     """
-    view = book.show(text)
-    gauge = last_gauge(book.store, view.id)
+    view = book.show(text, at_us)
+    gauge = last_gauge(book.store, view.id, at_us)
     known = gauge.strength if gauge else None
     if gauge is None or known is None or view.strength_20c is None:
         raise Refused(

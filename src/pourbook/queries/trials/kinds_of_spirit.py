@@ -45,10 +45,14 @@ class Kinds:
         """
         store, at_us = self._book.store, min(at_us, self._book.clock())
         found = view(store, item)
-        there = ((spirit,), (found.facts.get("wood", ""),), latest_fill(store, found, at_us).before)
-        alike = (kind for kind in self._kinds if _is_like(kind, there))
         then = found._replace(holding=found.holding._replace(state=state))
-        return next((kind.name for kind in alike if self._is_of_age(kind, then, at_us)), "")
+        return self.in_wood(then, at_us, spirit, found.facts.get("wood", ""), latest_fill(store, found, at_us).before)
+
+    def in_wood(self, aged: ItemView, at_us: int, spirit: str, wood: str, previous: Iterable[str]) -> str:
+        """The component that a spirit, as old as what an item holds, is of in some wood that held something before."""
+        there = ((spirit,), (wood,), tuple(previous))
+        alike = (kind for kind in self._kinds if _is_like(kind, there))
+        return next((kind.name for kind in alike if self._is_of_age(kind, aged, at_us)), "")
 
     def _is_of_age(self, kind: Component, found: ItemView, at_us: int) -> bool:
         if not _asks_for_age(kind):
