@@ -59,6 +59,8 @@ SCENES = [
     Scene("a rule of labels that cannot be", errors.Malformed, "settings --set label.pier.age.unit=weeks"),
     Scene("near a trial and parts at once", errors.Malformed, "near {T1} --part {C1}=1"),
     Scene("a family of a cask", errors.Malformed, "revisions {C1}"),
+    Scene("a plan of no recipe", errors.Malformed, "plan none.toml --casks none.csv"),
+    Scene("a plan in no time", errors.Malformed, "plan none.toml --casks none.csv --seconds 0"),
     Scene("a basis that is none", errors.Malformed, "trace {T1} --by colour"),
     Scene("a draw without its amount", errors.Malformed, "draw {C1}"),
     Scene("a loss of no known kind", errors.Malformed, "loss {C1} '1 l' --kind angels"),

@@ -7,14 +7,14 @@ pourbook.errors.Malformed: file 'no-such.jsonld' does not exist
 """
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from pourbook.errors import Malformed
+from pourbook.errors import Fault, FaultsFound, Malformed
 
 if TYPE_CHECKING:
     from io import BufferedReader
 
-__all__ = ["MOST_BYTES", "in_megabytes", "opened", "whole"]
+__all__ = ["MOST_BYTES", "all_faults", "in_megabytes", "opened", "toml_tables", "whole"]
 
 MOST_BYTES = 2**30
 """Of a file that is read row by row: a history of some five million pours."""
@@ -58,6 +58,33 @@ def whole(path: Path, most_bytes: int) -> bytes:
     if not content:
         raise Malformed(f"'{path}' is empty", "check the path, or save it again", file=path.name)
     return content
+
+
+def toml_tables(data: bytes, file: str) -> tuple[str, dict[str, Any]]:
+    """The text of a TOML file, and what it says.
+
+    Raises:
+        FaultsFound: it is not UTF-8, or not TOML.
+    """
+    import re
+    import tomllib
+
+    try:
+        text = data.decode("utf-8-sig")
+        return text, tomllib.loads(text)
+    except UnicodeDecodeError:
+        raise all_faults([Fault(file, 0, "", "", "is not UTF-8 text", "save it as UTF-8")]) from None
+    except tomllib.TOMLDecodeError as error:
+        at = re.search(r"line (\d+)", str(error))
+        row = int(at[1]) if at else text.count("\n") + 1
+        problem = f"is not TOML: {str(error).split(' (at')[0]}"
+        raise all_faults([Fault(file, row, "", "", problem, "correct the line, or the one before it")]) from None
+
+
+def all_faults(faults: list[Fault]) -> FaultsFound:
+    """The refusal of a file with faults: the first of them, and how many more."""
+    more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+    return FaultsFound(f"{faults[0]}{more}", tuple(faults), "correct the file and try again")
 
 
 def in_megabytes(size: int) -> str:

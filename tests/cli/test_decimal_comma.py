@@ -144,6 +144,7 @@ mixture fit tasted.csv --response pear --at ash=2,5 --at birch=7,5
 mixture drift tasted.csv --response pear --noticed-by 12
 panel rank ranks.csv
 panel rank ranks.csv --alpha 0,1
+plan plan.toml --casks planned.csv --seconds 9,5
 panel repeated answers.csv --test triangle
 panel repeated answers.csv --test triangle --alpha 0,1
 """
@@ -202,6 +203,8 @@ def test_tables_are_read_with_a_comma(book, tmp_path, monkeypatch, line):
         "bounds.csv": "component;lower;upper\nash;0,2;0,8\nbirch;0,2;0,8\n",
         "tasted.csv": "ash;birch;pear\n" + tasted.replace(".", ","),
         "ranks.csv": "assessor;product;rank\nI;ash;1,5\nI;oak;1,5\nI;yew;3\nT;ash;1\nT;oak;2\nT;yew;3\n",
+        "plan.toml": "[target]\nvolume_l = 90.5\nstrength_20c = 40.5\n[components.ash]\npart = 100\n",
+        "planned.csv": "ref;component;volume_l_20c;strength_20c;hold\nQ 1;ash;90,5;60,5;\n",
         "answers.csv": "assessor;correct;answers\nI;3;4\nT;1;4\n",
     }.items():
         (tmp_path / name).write_text(text, "utf-8")

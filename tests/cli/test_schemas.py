@@ -31,7 +31,7 @@ def check(answer, document):
 
 READ = {"backup", "journal", "journal-hash", "repair", "restore", "show", "stock", "trace", "trace-why", "verify"}
 """Answers that are checked item by item, in the sample house and in one with all that is rare."""
-REFUSED = {"import-refused"}
+REFUSED = {"import-refused", "plan-out-of-time"}
 """Answers of a command that did nothing."""
 
 ASKED = """
@@ -59,6 +59,7 @@ label-strength: label-strength --strength 46.05 --instrument 'limit 0.05' --labe
 label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
 statements: statements 'Lot 2026-1'
 statements: statements 'Vatting 3' --rules uk --strength 48.3 --size '700 ml' --claim 'age 12' --at 2026-07-01
+plan: plan {data}/plan.toml --casks {data}/plan_casks.csv
 mixture-vertices: mixture vertices {data}/bounds.csv
 mixture-vertices: mixture vertices {data}/bounds.csv --centroids
 mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2
@@ -374,6 +375,14 @@ def test_a_refused_import_is_a_document_too(sample, tmp_path):
         assert ran.status == 1
         check("import-refused", ran.json)
         assert [one["heading"] for one in ran.json["to_say"]] == to_say
+
+
+def test_a_plan_that_time_was_too_short_for_is_a_document_too():
+    """The bound, and nothing else."""
+    files = (SAMPLE_DATA / "plan.toml", "--casks", SAMPLE_DATA / "plan_casks.csv")
+    ran = here("plan", *files, "--seconds", "0.000001", "--json")
+    assert ran.status == 1
+    check("plan-out-of-time", ran.json)
 
 
 def test_every_published_schema_is_held_to_an_answer():

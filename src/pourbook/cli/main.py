@@ -62,6 +62,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "mixture": ("mixture", "Design trials, and fit models of blends to what was tasted."),
     },
     "Batch and bottle": {
+        "plan": ("plan", "Choose the casks of a batch by a recipe's demands, with proof."),
         "scale-up": ("batch", "Scale a trial up to a batch of casks, heel and water."),
         "batch": ("batch", "Open a batch."),
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),

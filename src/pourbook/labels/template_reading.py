@@ -3,6 +3,7 @@
 `template_form` says what a key may hold. `template_checks` checks what no table can say (text outside
 the label, overlapping boxes, a symbol without its identifier in letters) once the values are read.
 
+>>> from pourbook.errors import FaultsFound
 >>> try:
 ...     read_template(b'name = "Tag"', "tag.toml")
 ... except FaultsFound as refusal:
@@ -11,12 +12,12 @@ tag.toml, row 1, name: 'Tag' cannot be the name of a template; use small letters
 """
 
 import re
-import tomllib
 from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Any
 
-from pourbook.errors import Fault, FaultsFound
+from pourbook.errors import Fault
+from pourbook.input_files import all_faults, toml_tables
 from pourbook.labels.fitting import Style
 from pourbook.labels.label_layout import Rule, SymbolField, Template, TextField
 from pourbook.labels.media import Media, Roll, Sheet
@@ -35,32 +36,14 @@ def read_template(data: bytes, file: str) -> Template:
     Raises:
         FaultsFound: with all faults found.
     """
-    text, document = _parsed(data, file)
+    text, document = toml_tables(data, file)
     wrongs: Wrongs = []
     made = _made(document, wrongs)
     if made:
         wrongs += checks(made, file)
         if not wrongs:
             return made
-    raise _refusal(sorted(_faults(wrongs, text, file), key=lambda fault: (not fault.row, fault.row)))
-
-
-def _refusal(faults: list[Fault]) -> FaultsFound:
-    more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-    return FaultsFound(f"{faults[0]}{more}", tuple(faults), "correct the file and try again")
-
-
-def _parsed(data: bytes, file: str) -> tuple[str, Values]:
-    try:
-        text = data.decode("utf-8-sig")
-        return text, tomllib.loads(text)
-    except UnicodeDecodeError:
-        raise _refusal([Fault(file, 0, "", "", "is not UTF-8 text", "save it as UTF-8")]) from None
-    except tomllib.TOMLDecodeError as error:
-        at = re.search(r"line (\d+)", str(error))
-        row = int(at[1]) if at else text.count("\n") + 1
-        problem = f"is not TOML: {str(error).split(' (at')[0]}"
-        raise _refusal([Fault(file, row, "", "", problem, "correct the line, or the one before it")]) from None
+    raise all_faults(sorted(_faults(wrongs, text, file), key=lambda fault: (not fault.row, fault.row)))
 
 
 def _faults(wrongs: Wrongs, text: str, file: str) -> Iterator[Fault]:

@@ -11,9 +11,10 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.errors import Malformed
 from pourbook.planning.blend import Blend, Take, blended, broken
 from pourbook.planning.casks import Cask
-from pourbook.planning.program import Program, program_of
+from pourbook.planning.program import Program, candidates, program_of
 from pourbook.planning.recipe import Recipe
 from pourbook.planning.solving import Clock, Progress, solved
 
@@ -93,8 +94,12 @@ def plan(
         kept: takes that stay as they are.
         unlike: refs of the casks of other plans; this one differs from each in more than one cask.
         progress: called now and then while it works.
+
+    Raises:
+        Malformed: costs count, and a cask that may be chosen has none.
     """
     clock, casks = Clock(seconds), tuple(casks)
+    _check_costs(recipe, candidates(recipe, casks, without))
     program = program_of(recipe, casks, without=without, kept=kept, unlike=unlike)
     found = solved(program, clock, progress)
     if found.is_impossible:
@@ -111,6 +116,15 @@ def plan(
         takes, blend.fractions, blend.strength_before, max(0.0, blend.water_l), blend.volume_l, objective,
         bound, clock.taken,
     )  # fmt: skip
+
+
+def _check_costs(recipe: Recipe, casks: Sequence[Cask]) -> None:
+    if recipe.objective.get("cost") and (unknown := [cask.ref for cask in casks if cask.cost_per_lpa is None]):
+        more = f" and {len(unknown) - 3} more" if len(unknown) > 3 else ""
+        raise Malformed(
+            f"the cost of {', '.join(unknown[:3])}{more} is not known, and the objective weighs cost",
+            "give each cask its cost per litre of pure alcohol, or leave cost out of the objective",
+        )
 
 
 def objective_of(recipe: Recipe, blend: Blend) -> float:

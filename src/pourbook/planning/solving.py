@@ -127,9 +127,8 @@ def _solver(program: Program, scale: float) -> "highspy.Highs":
     import highspy
     import numpy as np
 
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]
+    solver = _silent_solver()
     for option, value in (
-        ("output_flag", False),
         ("primal_feasibility_tolerance", _TOLERANCE),
         ("dual_feasibility_tolerance", _TOLERANCE),
         ("mip_feasibility_tolerance", _TOLERANCE),
@@ -154,3 +153,15 @@ def _solver(program: Program, scale: float) -> "highspy.Highs":
         lp.integrality_ = [kinds[whole] for whole in program.integral.astype(int)]
     solver.passModel(lp)
     return solver
+
+
+def _silent_solver() -> "highspy.Highs":
+    """HiGHS that writes nothing: while it is made it would write its name on standard output."""
+    import highspy
+
+    class Silent(highspy.Highs):
+        def enableCallbacks(self) -> None:  # noqa: N802 (the name is HiGHS's)
+            self.setOptionValue("output_flag", False)
+            super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+    return Silent()  # type: ignore[no-untyped-call]
