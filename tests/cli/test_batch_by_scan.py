@@ -87,11 +87,73 @@ def test_a_scan_says_how_much_to_take(cellar):
 
 
 def test_a_wrong_cask_is_told_before_anything_flows(cellar):
-    """The scan alone says it."""
-    ran, _ = pours(cellar, cellar.casks[3], "done")
-    wrong, batch = f"{hyphened(cellar.casks[3])} · R 4", f"{hyphened(cellar.batch)} · Vatting 9"
-    assert f"warning: {wrong} is not in the plan of {batch}" in ran.err
-    assert takes(ran.err) == []
+    """The scan alone says it: what it is, what is expected, what to do; an amount after it pours nothing."""
+    ran, batch = pours(cellar, cellar.casks[0], cellar.casks[3], "20 l", "done")
+    wrong, of = f"{hyphened(cellar.casks[3])} · R 4", f"{hyphened(cellar.batch)} · Vatting 9"
+    closed = [f"{hyphened(cask)} · {ref}" for cask, ref in zip(cellar.casks, ("R 1", "R 2", "R 3"), strict=False)]
+    said = ran.err[ran.err.index("STOP") :]
+    assert said.startswith(
+        f"STOP: {wrong} is not in the plan of {of}; still closed: {closed[0]} in Row 10, {closed[1]} in Row 9,"
+        f" {closed[2]} in Row 10; leave it closed, and take one that is; if it is right, type: confirm"
+    )
+    assert "'20 l' is an amount, but no glass was scanned" in said
+    assert takes(said) == []
+    assert (ran.status, batch["mass_mg"]) == (1, 0)
+
+
+def test_what_is_poured_all_the_same_is_recorded_as_not_planned(cellar):
+    """By scan it is confirmed as it is opened, by one command with the pour; the journal tells it from a planned one."""
+    first, other = cellar.casks[0], cellar.casks[3]
+    ran, batch = pours(cellar, other, "confirm", "20 l", first, "10 l", "done")
+    assert ran.status == 0, ran.err
+    assert [one["component"] for one in batch["made_of"]] == [other, first]
+    ran = cellar(f"pour {cellar.batch} {other} '5 l'")
+    assert (ran.status, "is not in the plan" in ran.err) == (1, True)
+    cellar.does(f"pour {cellar.batch} {other} '5 l' --confirm")
+    told = re.findall(r"pour: (\S+) l from .*? into \S+( \(not planned\))?", cellar.does("journal").out)
+    assert told == [("20", " (not planned)"), ("10", ""), ("5", " (not planned)")]
+
+
+def test_a_cask_that_gave_its_part_is_told_from_a_wrong_one(cellar):
+    """What was taken, by whom and when; more of it is not planned."""
+    first = cellar.casks[0]
+    litres = to_take(cellar, first)[0][1]
+    ran, _ = pours(cellar, first, f"{litres} l", first, "done")
+    taken = rf"TAKEN ALREADY: \S+ · R 1 was taken already: {litres} l of {litres} l, by M. Aldane at 20"
+    assert re.search(taken, ran.err)
+    assert f"{hyphened(cellar.casks[1])} · R 2 in Row 9" in ran.err
+    assert "STOP" not in ran.err
+
+
+def test_a_cask_on_hold_a_spent_one_and_one_of_another_batch_are_stopped(cellar):
+    """Each says what it is."""
+    first, second, _, other = cellar.casks
+    cellar.does(f"recipe Oak --part {other}=1")
+    cellar.does("scale-up Oak --total '50 l' --open --ref 'Vatting 10'")
+    cellar.does(f"hold {first} --reason 'taint suspected'")
+    cellar.does(f"loss {second} all --kind leak --confirm")
+    ran, batch = pours(cellar, first, second, other, "done")
+    stops = [line for line in ran.err.splitlines() if line.startswith("STOP: ")]
+    held, spent, elsewhere = (re.sub(r"; still closed.*?;", ";", stop) for stop in stops)
+    assert held.startswith(f"STOP: {hyphened(first)} · R 1 is on hold; leave it closed; to pour from it, release it")
+    assert spent.startswith(f"STOP: {hyphened(second)} · R 2 is empty by the book; take the next one, or gauge it")
+    assert f"{hyphened(other)} · R 4 is not in the plan of {hyphened(cellar.batch)} · Vatting 9;" in elsewhere
+    assert f"; {hyphened(other)} is for B-000002-W · Vatting 10; leave it closed, and take one that is" in elsewhere
+    assert batch["mass_mg"] == 0
+
+
+def test_a_misread_label_is_stopped_too(cellar):
+    """A check character that does not agree, a code that is nobody's."""
+    ran, _ = pours(cellar, "C-000001-X", "C-900000-3", "done")
+    assert ran.err.count("STOP: ") == 2
+
+
+def test_a_batch_without_a_plan_takes_whatever_is_scanned(cellar):
+    """No word, no signal."""
+    cellar.does("batch 'Vatting 11'")
+    ran = cellar("pour 'Vatting 11'", scans(cellar.casks[3], "20 l", cellar.casks[3], "done"))
+    assert ran.status == 0
+    assert not re.search("STOP|OK: |TAKEN", ran.err)
 
 
 def test_poured_as_planned_it_is_what_the_bottles_need(cellar):
@@ -226,7 +288,7 @@ def test_a_second_list_says_what_is_in_the_book(cellar, tmp_path):
     """Poured wholly, in part, and what was not planned."""
     first, second, _, other = cellar.casks
     litres = to_take(cellar, first)[0][1]
-    pours(cellar, first, f"{litres} l", second, "20 l", other, "1 l")
+    pours(cellar, first, f"{litres} l", second, "20 l", other, "confirm", "1 l")
     printed = cellar.asks(f"sheet {cellar.batch} -o {tmp_path / 'pull.pdf'}")
     with pypdfium2.PdfDocument(tmp_path / "pull.pdf") as paper:
         text = paper[0].get_textpage().get_text_range()

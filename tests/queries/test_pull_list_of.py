@@ -56,8 +56,8 @@ def expected(percent, litres):
     return mass / kg_m3(percent, CELLAR_C) * 1000, mass / AIR
 
 
-# What each holds in its third year, in the order of the walk. The first loses 2 % and 0.3 % vol a year, by hand; so it is
-# usual in this house that 2 % are lost, and nothing is known of the strength of the others.
+# What each holds in its third year, in the order of the walk. The first loses 2 % and 0.3 % vol a year, by hand; so
+# it is usual in this house that 2 % are lost, and nothing is known of the strength of the others.
 HELD = {CASKS[1]: (190.0 * 0.98**3, 61.0), CASKS[2]: (180.0 * 0.98**3, 59.0), CASKS[0]: (188.238, 62.6)}
 TAKEN = {CASKS[0]: (150.0, 62.9), CASKS[1]: (60.0, 61.0), CASKS[2]: (90.0, 59.0)}
 

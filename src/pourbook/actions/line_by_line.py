@@ -5,7 +5,7 @@ A line that is refused changes nothing, and the next one is taken. One that the 
 scanner's lines or a script goes on where it stopped.
 """
 
-from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, cast
 
 from pourbook.actions.happening import Happening
 from pourbook.errors import Malformed, PourbookError, ToConfirm
@@ -13,7 +13,10 @@ from pourbook.errors import Malformed, PourbookError, ToConfirm
 if TYPE_CHECKING:
     from pourbook.book.core import BookCore
 
-__all__ = ["LineByLine"]
+__all__ = ["LineByLine", "Signal"]
+
+Signal = Literal["", "good", "repeated", "wrong"]
+"""How a scan is met, besides words: what was wanted, what was done already, what must not be."""
 
 
 _Hand = TypeVar("_Hand")

@@ -12,10 +12,12 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
+from pourbook.actions.line_by_line import Signal
 from pourbook.bench.beside_plan import Keeps, Rest, Target
 from pourbook.bench.bounds import PartShare
 from pourbook.bench.house_rules import Broken
-from pourbook.errors import Malformed, PourbookError
+from pourbook.errors import Ambiguous, Malformed, Mistyped, PourbookError, ToConfirm, Unknown
+from pourbook.errors import Held as OnHold
 from pourbook.gauging.as_typed import kept_amount
 from pourbook.gauging.readings import net_weight
 from pourbook.house_style import HouseStyle
@@ -26,8 +28,9 @@ from pourbook.queries.items.item_card import Held
 if TYPE_CHECKING:
     from pourbook.book.consequences import Recorded
     from pourbook.queries.traces.trace_answer import Trace
+    from pourbook.queries.trials.to_come import ToCome
 
-__all__ = ["AmountTyped", "InHand", "SamePour", "Scanned", "reads"]
+__all__ = ["AmountTyped", "InHand", "SamePour", "Scanned", "met", "reads"]
 
 _WHOLE_LINE = re.compile(r"(?P<amount>.+?)(?:\s+at\s+(?P<celsius>.+?))?(?P<empty>\s+and\s+empty)?", re.IGNORECASE)
 _WEIGHED = re.compile(r"gross\s+(?P<gross>.+?)(?:\s+tare\s+(?P<tare>.+))?", re.IGNORECASE)
@@ -90,6 +93,7 @@ class InHand(NamedTuple):
         source: scanned, and its amount is still to come.
         asked: a pour that is already recorded: the line `again` records it once more, any other one lets it go.
         to_confirm: a line that the rules of the book asked about: `confirm` records it, any other line lets it go.
+        let_through: a source that the plan has not, and that a person confirmed.
         balance_g: what the balance showed last.
         refused: how many lines were not recorded.
     """
@@ -99,6 +103,7 @@ class InHand(NamedTuple):
     source: str = ""
     asked: SamePour | None = None
     to_confirm: str = ""
+    let_through: str = ""
     balance_g: Decimal | None = None
     refused: int = 0
 
@@ -112,6 +117,7 @@ class Scanned(NamedTuple):
         let_go: the pour that was asked about, where this line does not confirm it.
         put_away: a source scanned before, from which nothing was poured.
         refused: why nothing was recorded.
+        signal: how a scan is met where the target has a plan of its own.
         zero_g: what the balance shows before the next pour, where this line says so.
         until_g: what it shows once the source in hand is poured as planned.
         within_g: between what it shows while its part is within its bounds; None where it has none, or is above them.
@@ -119,6 +125,7 @@ class Scanned(NamedTuple):
         target: the item poured into.
         beside_plan: the component that the source stands for, or the whole plan; when done, what is still to go.
         rests: what remains to be poured into a batch, each way.
+        to_come: of a batch with a plan, once something was poured: what it will be if the rest is as planned.
         take: of the source in hand, by what it keeps.
         at_c: temperature of volumes, where a line says no other.
         called: of a whole plan, what each component is called beside its identifier.
@@ -133,6 +140,7 @@ class Scanned(NamedTuple):
     let_go: SamePour | None = None
     put_away: str = ""
     refused: PourbookError | None = None
+    signal: Signal = ""
     zero_g: Decimal | None = None
     until_g: Decimal | None = None
     within_g: tuple[Decimal, Decimal] | None = None
@@ -140,6 +148,7 @@ class Scanned(NamedTuple):
     target: Held | None = None
     beside_plan: tuple[Target, ...] = ()
     rests: tuple[Rest, ...] = ()
+    to_come: "ToCome | None" = None
     take: Mapping[Keeps, Liquid] = {}
     at_c: float = 20.0
     called: Mapping[str, str] = {}
@@ -147,6 +156,16 @@ class Scanned(NamedTuple):
     recorded: "Recorded | None" = None
     bounds: tuple[PartShare, ...] = ()
     broken: tuple[Broken, ...] = ()
+
+
+def met(refusal: PourbookError) -> Signal:
+    """How a line that is refused is met: a source that must not be opened is wrong, one that gave its part repeated."""
+    if isinstance(refusal, ToConfirm):
+        return _MET.get(refusal.questions[0].rule, "")
+    return "wrong" if isinstance(refusal, (Ambiguous, OnHold, Mistyped, Unknown)) else ""
+
+
+_MET: dict[str, Signal] = {"taken-already": "repeated", "nothing-in-it": "wrong", "not-in-plan": "wrong"}
 
 
 def reads(read_text: Callable[[str], object], text: str) -> bool:

@@ -22,6 +22,7 @@ from pourbook.book.entries import Entry, Facts, Item, Move, Pour  # noqa: F401 (
 from pourbook.errors import Malformed, Question, ToConfirm
 from pourbook.quantities import Amount
 from pourbook.queries.items.item_card import Held, held_now
+from pourbook.queries.trials.pull_guard import before_it_flows
 from pourbook.queries.trials.rules_kept import rules_kept
 from pourbook.queries.trials.targets import for_source, targets
 
@@ -46,6 +47,7 @@ class PourDetails(NamedTuple):
         redistilled: it went through the still on the way.
         facts: what water or additive it is, and whatever else is known.
         status: owner and duty status that a person states of the target.
+        is_let_through: what is not in the plan of a batch was asked about when it was opened.
     """
 
     strength: "Strength | None" = None
@@ -54,7 +56,11 @@ class PourDetails(NamedTuple):
     redistilled: bool = False
     facts: Mapping[str, str | int] = {}
     status: Status | None = None
+    is_let_through: bool = False
 
+
+NOT_PLANNED = {"planned": "no"}
+"""A fact of a pour that the plan of its batch has not, or not any more."""
 
 AS_POURED = PourDetails()
 """Nothing but source and amount is known."""
@@ -78,29 +84,32 @@ def pour(
 ) -> Poured:  # fmt: skip
     """Pour into an item, all or nothing, as one entry.
 
-    `pours` are sources (identifier, outside name or a word of `OUTSIDE`) with amounts; None is all there is.
+    `pours` are sources (identifier, outside name or a word of `OUTSIDE`) with amounts; None is all there is. What the
+    plan of a batch has not is recorded as not planned.
 
     Raises:
-        ToConfirm: it is unlikely.
+        ToConfirm: it is unlikely, or not in the plan of a batch.
         PourbookError: it cannot be.
     """
     if details.received is not None and len(pours) > 1:
         raise Malformed("one amount received cannot cover several sources", "pour them one by one")
     with how.transaction(book):
         into = book.find(target)
-        moves = []
+        moves, asked = [], []
         for text, amount in pours:
             source = source_named(book, text)
+            unplanned = before_it_flows(book, into, source)
+            asked += [unplanned] if unplanned and not details.is_let_through else []
+            facts = {**details.facts, **(NOT_PLANNED if unplanned else {})}
             if amount is None and source in OUTSIDE:
                 raise Malformed(f"'all' of {source} is not an amount", "write how much: 12.5 ml")
             moves.append(
                 Move(
                     source, into, amount, details.strength, details.temperature_c,
-                    received=details.received, redistilled=details.redistilled, facts=details.facts,
+                    received=details.received, redistilled=details.redistilled, facts=facts,
                 )
             )  # fmt: skip
-        asked = [_beside_plan(book, into, move) for move in moves]
-        questions = [question for question in asked if question is not None]
+        questions = [question for question in (*asked, *(_beside_plan(book, into, move) for move in moves)) if question]
         if questions and not how.confirm:
             raise ToConfirm(*questions)
         recorded = record(book, how, details.status, Pour("pour", tuple(moves)))

@@ -22,13 +22,13 @@ from typing import TYPE_CHECKING, Any
 
 from pourbook.actions.happening import Happening
 from pourbook.actions.line_by_line import LineByLine
-from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, reads
+from pourbook.actions.line_scanned import AmountTyped, InHand, SamePour, Scanned, met, reads
 from pourbook.actions.on_a_balance import changed_by, grams_of, in_air_g
 from pourbook.actions.pouring import AS_POURED, OUTSIDE, PourDetails, pour, source_named
 from pourbook.bench.beside_plan import LEAST_ML
 from pourbook.book.journal import journal
 from pourbook.codes.identifiers import kind_of, read
-from pourbook.errors import Malformed, PourbookError
+from pourbook.errors import Malformed, PourbookError, ToConfirm
 from pourbook.gauging.as_typed import amount_again, poured_again
 from pourbook.gauging.what_was_read import WhatWasRead
 from pourbook.house_style import HouseStyle
@@ -37,8 +37,10 @@ from pourbook.quantities import Amount, read_amount
 from pourbook.queries.items.called import called
 from pourbook.queries.items.item_card import Held, held_now
 from pourbook.queries.trials.bounds_kept import bounds_kept
+from pourbook.queries.trials.pull_guard import before_it_flows, has_plan
 from pourbook.queries.trials.rules_kept import rules_kept
 from pourbook.queries.trials.targets import for_source, remaining, targets
+from pourbook.queries.trials.to_come import to_come
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,10 +97,17 @@ class PouringSession(LineByLine[InHand, Scanned]):
         lets_go = self.in_hand.asked if word and word not in ("again", "confirm", "?") else None
         if lets_go:
             self._keep(asked=None, refused=self.in_hand.refused + 1)
-        return super().scan(text, confirm=confirm)._replace(let_go=lets_go, put_away=self._put_away)
+        answer = super().scan(text, confirm=confirm)
+        if answer.in_hand.asked and self._has_plan:
+            answer = answer._replace(signal="repeated")
+        return answer._replace(let_go=lets_go, put_away=self._put_away)
 
     def _refused(self, refusal: PourbookError) -> Scanned:
-        return Scanned(refused=refusal)
+        return Scanned(refused=refusal, signal=met(refusal) if self._has_plan else "")
+
+    @property
+    def _has_plan(self) -> bool:
+        return has_plan(self._book, self.target)
 
     # -- one line --------------------------------------------------------------------------
 
@@ -112,6 +121,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
             asked = self.in_hand.asked
             if asked is None:
                 raise Malformed("'again' answers a question, and none was asked", "scan a glass, then the amount")
+            self._keep(let_through=asked.source)
             answer = self._pour(asked.source, self._typed(asked.line))
             self._keep(asked=None)
             return answer
@@ -125,8 +135,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
         if source and (reads(read_shown, line) or word.startswith("gross ")):
             return self._amount(source, line)
         if reads(self._named, line):
-            self._take(self._named(line))
-            return self._now()
+            return self._open(self._named(line))
         if word == "undo":
             return self._undo()
         if left := _LEFT.fullmatch(line):
@@ -146,8 +155,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
                 raise Malformed(f"'{line}' is an amount, but no glass was scanned", "scan a glass first")
         self._keep(source="", glass="")  # the glass in hand is no longer known
         first = line.split(maxsplit=1)[0]
-        self._take(self._named(line if read(first) is None else first))
-        return self._now()
+        return self._open(self._named(line if read(first) is None else first))
 
     def _named(self, text: str) -> str:
         return source_named(self._book, text)
@@ -204,6 +212,20 @@ class PouringSession(LineByLine[InHand, Scanned]):
             self._put_away = self.in_hand.source
         self._keep(source=source, glass=self.in_hand.glass if source in ("", *OUTSIDE) else source)
 
+    def _open(self, source: str) -> Scanned:
+        """Take a source in hand; where its batch has a plan without it, that is asked about first, with empty hands."""
+        self._put_in_hand(source)
+        return self._now()._replace(signal="good" if self._has_plan and not self.in_hand.let_through else "")
+
+    def _put_in_hand(self, source: str) -> None:
+        if source != self.in_hand.source:
+            self._take("")
+        asked = before_it_flows(self._book, self.target, source)
+        if asked and not self._confirms:
+            raise ToConfirm(asked)
+        self._take(source)
+        self._keep(let_through=source if asked else "")
+
     def _gauged(self, named: str, amount: str) -> Scanned:
         """What a glass really holds: the one named, or the last one scanned."""
         glass = self._named(named) if named else self.in_hand.glass
@@ -229,7 +251,7 @@ class PouringSession(LineByLine[InHand, Scanned]):
         kept = self.in_hand.source if source in OUTSIDE else ""
         if kept:
             self._keep(source="")
-        self._take(source)
+        self._put_in_hand(source)
         answer = self._amount(source, text)
         self._keep(source=kept)
         return answer
@@ -247,7 +269,10 @@ class PouringSession(LineByLine[InHand, Scanned]):
     def _pour(self, source: str, typed: AmountTyped) -> Scanned:
         told = self._details
         celsius = told.temperature_c if typed.temperature_c is None else typed.temperature_c
-        details = told._replace(temperature_c=celsius, facts={**told.facts, **typed.facts})
+        is_let_through = self.in_hand.let_through == source
+        details = told._replace(
+            temperature_c=celsius, facts={**told.facts, **typed.facts}, is_let_through=is_let_through
+        )
         with self._how.transaction(self._book):
             if typed.empties:
                 self._gauge_whole(source, typed, celsius)
@@ -256,8 +281,10 @@ class PouringSession(LineByLine[InHand, Scanned]):
         self._keep(source="")
         beside_plan = for_source(self._book, poured.beside_plan, source)
         left = self._rests(poured.beside_plan)
+        coming = to_come(self._book, self.target, poured.beside_plan) if self._has_plan else None
         return Scanned(
-            target=poured.target, beside_plan=beside_plan, rests=left, recorded=poured.recorded, broken=poured.broken
+            target=poured.target, beside_plan=beside_plan, rests=left, to_come=coming, recorded=poured.recorded,
+            broken=poured.broken,
         )  # fmt: skip
 
     def _gauge_whole(self, source: str, typed: AmountTyped, celsius: float) -> None:

@@ -25,11 +25,11 @@ from typing import Literal, NamedTuple
 
 from pourbook.alcoholometry.mixing import mix, water_to_reach
 from pourbook.alcoholometry.volumes import pure_alcohol_ml, strength_20c, volume_ml
-from pourbook.bench.bounds import Stands, stands
+from pourbook.bench.bounds import Bounds, Stands, stands
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.liquid import EMPTY, Liquid
 
-__all__ = ["LEAST_ML", "Keeps", "Rest", "Target", "rests"]
+__all__ = ["LEAST_ML", "Keeps", "PartToCome", "Rest", "Target", "as_planned", "parts_to_come", "rests"]
 
 Keeps = Literal["plan", "proportions", "total", "strength"]
 """What the rest of a pouring keeps: all that was planned, or what of it can still be."""
@@ -134,6 +134,47 @@ class Rest(NamedTuple):
     makes: Liquid
 
 
+class PartToCome(NamedTuple):
+    """A component of a blend that is being poured, once the rest is poured as planned.
+
+    Attributes:
+        component: what it is a part of the recipe as.
+        planned: its fraction as it was planned, 0 to 1.
+        to_come: its fraction as it will be.
+        bounds: between which fractions it should be; None where it has none.
+    """
+
+    component: str
+    planned: float
+    to_come: float
+    bounds: Bounds | None = None
+
+    @property
+    def stands(self) -> Stands | None:
+        """Where it will be of its bounds; None where it has none."""
+        return None if self.bounds is None else stands(self.to_come, float(self.bounds.low), float(self.bounds.high))
+
+
+def parts_to_come(
+    planned_ml: Mapping[str, float], to_come_ml: Mapping[str, float], bounds: Mapping[str, Bounds]
+) -> tuple[PartToCome, ...]:
+    """Every part as planned and as it will be, from volumes of both by component.
+
+    >>> [(one.component, one.to_come) for one in parts_to_come({"ash": 60, "oak": 40}, {"ash": 60, "oak": 20}, {})]
+    [('ash', 0.75), ('oak', 0.25)]
+    """
+    whole, coming = sum(planned_ml.values()) or 1.0, sum(to_come_ml.values()) or 1.0
+    return tuple(
+        PartToCome(name, planned_ml.get(name, 0.0) / whole, to_come_ml.get(name, 0.0) / coming, bounds.get(name))
+        for name in dict.fromkeys((*planned_ml, *to_come_ml))
+    )
+
+
+def as_planned(targets: Sequence[Target], there: Liquid, percent_vol: float | None = None) -> Rest:
+    """What is still to be poured as planned, as far as the sources hold it, and what that makes."""
+    return _rest("plan", 1.0, _in_plan(targets, percent_vol), there, percent_vol)
+
+
 def rests(targets: Sequence[Target], there: Liquid, percent_vol: float | None = None) -> tuple[Rest, ...]:
     """What is still to be poured into what is `there`: as planned, or two ways where a source is short or over.
 
@@ -142,7 +183,7 @@ def rests(targets: Sequence[Target], there: Liquid, percent_vol: float | None = 
     source already gave more than its part, or nothing is left to make up the total. Two that are the same are one;
     where neither is left, water alone can still reach the strength.
     """
-    in_plan = [one for one in targets if one.planned_ml and not (one.component == WATER and percent_vol is not None)]
+    in_plan = _in_plan(targets, percent_vol)
     if not any(one.over_ml or one.short_ml for one in in_plan):
         ways: dict[Keeps, float | None] = {"plan": 1.0}
     else:
@@ -152,6 +193,11 @@ def rests(targets: Sequence[Target], there: Liquid, percent_vol: float | None = 
     if not found and percent_vol is not None and there.mass_mg:
         found = [_rest("strength", 0.0, in_plan, there, percent_vol)]
     return tuple(found[:1] if len(found) == 2 and _same(*found) else found)
+
+
+def _in_plan(targets: Sequence[Target], percent_vol: float | None) -> list[Target]:
+    """What the plan has, without water that is computed."""
+    return [one for one in targets if one.planned_ml and not (one.component == WATER and percent_vol is not None)]
 
 
 def _in_proportion(in_plan: Sequence[Target]) -> float | None:

@@ -103,7 +103,7 @@ def _ends(line: _Body, verb: str) -> str:
     word = "of" if source in ("water", "additive") else "from"
     said = "" if source in (verb, "origin") else f" {word} {named(source)}"
     said += "" if target == verb else f" into {named(target)}"
-    told = facts.get("customer") or facts.get("disposition", "")
+    told = facts.get("customer") or facts.get("disposition") or ("not planned" if "planned" in facts else "")
     return f"{said} ({told})" if told else said
 
 

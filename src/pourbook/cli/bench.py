@@ -245,7 +245,9 @@ def pour_verb(
     Enter (or both on one line). Every pour is recorded at once and compared with the plan of a
     trial or batch: what is still to go, or a warning if it is too much or not in the plan. For a
     batch, a scan says how much to take, and where a cask gives less or more than planned, what
-    the others and the water must be. An amount may also be '118.2 l at 13' (°C), 'gross 252.4
+    the others and the water must be. A cask that is not in the plan of a batch, on hold, spent, or
+    for another one is stopped as it is scanned, with bell and colour; 'confirm' pours it all the
+    same, as not planned. An amount may also be '118.2 l at 13' (°C), 'gross 252.4
     tare 48.2' (kg) or 'all'; 'and empty' after it says that it was all there was. Words in place
     of a source:
 

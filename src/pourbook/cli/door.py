@@ -134,17 +134,22 @@ class Door:
         for line in chain(sys.stdin, ["done"]):
             answer = scan(line)
             shown = shown_of(answer, self.style)
-            self.tell(shown.notes)
+            self.tell(shown.notes, shown.signal)
             if answer.done:
                 break
         self.show(shown._replace(notes=()))
         if answer.in_hand.refused:
             raise click.exceptions.Exit(1)
 
-    def tell(self, notes: Iterable[str]) -> None:
-        """Say something beside the answer, on standard error."""
+    def tell(self, notes: Iterable[str], signal: str = "") -> None:
+        """Say something beside the answer, on standard error; a signal is heard, and seen in the first line."""
+        bell, colour = _SIGNALS[signal]
+        if bell and sys.stderr.isatty():
+            click.echo(bell, err=True, nl=False)
         for note in notes:
-            click.echo(visible(self._named(note)), err=True)
+            said = visible(self._named(note))
+            click.echo(click.style(said, fg=colour, bold=True) if colour and _has_colour() else said, err=True)
+            colour = None
 
     def show(self, shown: "Shown") -> None:
         """Show an answer: one JSON document, or lines for people; notes and warnings go to standard error."""
@@ -191,6 +196,15 @@ class Door:
     def strength(self, text: str | None) -> "Strength | None":
         """A strength in the house's way of writing; None stays None."""
         return None if text is None else self.style.strength(text)
+
+
+_SIGNALS = {"": ("", None), "good": ("", "green"), "repeated": ("\a", "yellow"), "wrong": ("\a\a\a", "red")}
+"""Bell and colour; words say the same."""
+
+
+def _has_colour() -> bool:
+    """Whether a terminal shows colour: none where NO_COLOR is set, as many programs agree, or it is a dumb one."""
+    return sys.stderr.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
 def _is_sentence(line: str) -> bool:

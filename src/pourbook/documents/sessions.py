@@ -22,13 +22,15 @@ from pourbook.numerals import counted
 from pourbook.words.figure_words import in_litres, named, strength_shown, strength_words
 
 if TYPE_CHECKING:
+    from pourbook.actions.line_by_line import Signal
     from pourbook.actions.line_scanned import SamePour, Scanned
     from pourbook.actions.pouring import Poured
     from pourbook.actions.sampling_round import Sampled
-    from pourbook.bench.beside_plan import Rest, Target
+    from pourbook.bench.beside_plan import PartToCome, Rest, Target
     from pourbook.errors import PourbookError
     from pourbook.house_style import HouseStyle
     from pourbook.queries.items.item_card import Held
+    from pourbook.queries.trials.to_come import ToCome
 
 __all__ = ["poured_shown", "refusal_words", "sampled_shown", "scanned_shown"]
 
@@ -52,9 +54,13 @@ def sampled_shown(answer: "Sampled", style: "HouseStyle") -> Shown:
     return Shown(document, said, tuple(_sampled_notes(answer, style)))
 
 
-def refusal_words(refusal: "PourbookError", *, to_confirm: bool) -> str:
+_MET = {"": "", "good": "OK: ", "repeated": "TAKEN ALREADY: ", "wrong": "STOP: "}
+"""How a line is met, in words."""
+
+
+def refusal_words(refusal: "PourbookError", *, to_confirm: bool, signal: "Signal" = "") -> str:
     """A refusal in one line, with what may be typed."""
-    said = f"refused: {refusal.message}; {refusal.remedy}"
+    said = f"{_MET[signal] or 'refused: '}{refusal.message}; {refusal.remedy}"
     if not to_confirm:
         return said
     return f"{said} If it is right, type: confirm" if said[-1] in ".?" else f"{said}; if it is right, type: confirm"
@@ -99,6 +105,7 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
         "in_hand": answer.in_hand.source or None,
         "refused": answer.in_hand.refused,
         "refusal": str(answer.refused) if answer.refused else None,
+        "signal": answer.signal or None,
         "question": _same_document(answer.in_hand.asked),
         "to_confirm": answer.in_hand.to_confirm or None,
         "not_recorded_again": _same_document(answer.let_go),
@@ -109,13 +116,14 @@ def scanned_shown(answer: "Scanned", style: "HouseStyle") -> Shown:
             {"keeps": rest.keeps, "to_go_ml": dict(rest.to_go_ml), "makes": rest.makes._asdict()}
             for rest in answer.rests
         ],
+        "to_come": _to_come_document(answer.to_come) if answer.to_come else None,
         "bounds": bounds_document(answer.bounds),
         "house_rules": rules_document(answer.broken),
     }
     if answer.target:
         document |= _held_document(answer.target)
     said = (_is(answer.target, style),) if answer.done and answer.target else ()
-    return Shown(document, said, tuple(_notes(answer, style)))
+    return Shown(document, said, tuple(_notes(answer, style)), signal=answer.signal)
 
 
 def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
@@ -124,7 +132,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
     if answer.put_away:
         yield f"note: {named(answer.put_away)} was scanned, but nothing poured from it"
     if answer.refused:
-        yield refusal_words(answer.refused, to_confirm=bool(answer.in_hand.to_confirm))
+        yield refusal_words(answer.refused, to_confirm=bool(answer.in_hand.to_confirm), signal=answer.signal)
         if answer.in_hand.source:
             yield f"still waiting for an amount from {named(answer.in_hand.source)}"
     if asked := answer.in_hand.asked:
@@ -135,7 +143,7 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
         yield from recorded_shown(answer.recorded, {}, (), style).notes
     if answer.glass:
         name = hyphened(answer.glass.view.id)
-        yield f"{name} {_contents(answer.glass, 'holds', style)}"
+        yield f"{_MET[answer.signal]}{name} {_contents(answer.glass, 'holds', style)}"
     if answer.target and answer.done and answer.beside_plan:
         to_go = (f"{in_litres(one.to_go_ml, style.mark)} of {named(one.component)}" for one in answer.beside_plan)
         yield f"note: planned but not poured: {', '.join(to_go)}"
@@ -152,6 +160,8 @@ def _notes(answer: "Scanned", style: "HouseStyle") -> Iterator[str]:
                 if one.poured_ml or not answer.take:
                     yield from _beside_plan(one, answer.target, style)
             yield from _short(answer, style)
+            if answer.to_come:
+                yield from _will_come(answer.to_come, style)
             yield from (_ways(answer, style) if answer.recorded else _take(answer, style))
             yield from rules_words(answer.broken, style)
     if answer.until_g is not None:
@@ -216,6 +226,44 @@ def _will_be(rest: "Rest", style: "HouseStyle") -> str:
     kept = "" if rest.keeps == "plan" else f"to keep the {rest.keeps}: "
     makes = f"{in_litres(volume_ml(rest.makes), style.mark)} at {strength_shown(strength_20c(rest.makes), style.mark)}"
     return f"{kept}it will be {makes} % vol"
+
+
+def _will_come(coming: "ToCome", style: "HouseStyle") -> Iterator[str]:
+    """What a batch will be if the rest is poured as planned: as a whole, and every part that will not be as planned."""
+    yield f"if the rest is poured as planned, {_will_be(coming.rest, style)}"
+    if coming.is_as_planned:
+        yield "every part will be as planned"
+        return
+    yield from listed(
+        coming.parts,
+        ("part", lambda one: named(one.component)),
+        (" % planned", lambda one: style.shown(100 * one.planned, 1)),
+        (" % to come", lambda one: style.shown(100 * one.to_come, 1)),
+        ("bounds", lambda one: _bounds(one, style)),
+        ("", _outside),
+    )
+
+
+def _bounds(part: "PartToCome", style: "HouseStyle") -> str:
+    return f"{' to '.join(style.shown(100 * float(end), 1) for end in part.bounds)} %" if part.bounds else ""
+
+
+def _outside(part: "PartToCome") -> str:
+    return f"{part.stands} its bounds".upper() if part.stands in ("below", "above") else ""
+
+
+def _to_come_document(coming: "ToCome") -> dict[str, Any]:
+    return {
+        "volume_ml_20c": volume_ml(coming.rest.makes),
+        "strength_20c": strength_20c(coming.rest.makes),
+        "parts": [
+            {
+                "component": one.component, "planned": one.planned, "to_come": one.to_come,
+                "bounds": [float(end) for end in one.bounds] if one.bounds else None, "stands": one.stands,
+            }
+            for one in coming.parts
+        ],
+    }  # fmt: skip
 
 
 def _of_each(rest: "Rest", style: "HouseStyle", most: int = 99) -> str:

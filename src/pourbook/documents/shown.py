@@ -18,6 +18,7 @@ from pourbook.times import DAY_US, written
 from pourbook.words.figure_words import in_grams, named, percent
 
 if TYPE_CHECKING:
+    from pourbook.actions.line_by_line import Signal
     from pourbook.book.consequences import Changed, Descent, LeftOpen, Recorded, Sources
     from pourbook.house_style import HouseStyle
 
@@ -42,12 +43,14 @@ class Shown(NamedTuple):
         said: lines for people.
         notes: lines beside the answer, such as what a recording changed; the document says the same.
         warnings: what a person must see, beside the document, too.
+        signal: how a scan was met, for a terminal's bell and colour beside the first note.
     """
 
     document: Mapping[str, Any]
     said: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    signal: "Signal" = ""
 
 
 class Listing(NamedTuple):

@@ -29,7 +29,7 @@ from pourbook.liquid import Liquid
 if TYPE_CHECKING:
     from pourbook.book.store import Store
 
-__all__ = ["BLENDS", "Behind", "Part", "behind", "parts_of", "sources_behind"]
+__all__ = ["BLENDS", "Behind", "Part", "behind", "parts_of", "parts_taken", "sources_behind"]
 
 BLENDS = ("vial", "trial", "batch", "lot")
 """What two blends are made of: casks alone."""
@@ -123,6 +123,15 @@ def parts_of(
                 volumes[pair] = volumes.get(pair, 0.0) + brought * share * ml_per_mg
     parts = [Part(*pair, ml) for pair, ml in volumes.items()]
     return tuple(sorted(parts, key=lambda part: (first_line[part.component], -part.volume_ml)))
+
+
+def parts_taken(store: "Store", source: str, volume_ml_20c: float) -> tuple[Part, ...]:
+    """What a volume of an item brings into a blend: of a batch, as a heel, what is behind it; else itself."""
+    if not source[0].isupper() or kind_of(source) != "batch":
+        return (Part(source, source, volume_ml_20c),)
+    holding, _ = what_is_traced(store, key_of(source), None, EVER)
+    taken = volume_ml_20c / volume_ml(holding.liquid)
+    return tuple(part._replace(volume_ml=part.volume_ml * taken) for part in parts_of(store, source, BLENDS))
 
 
 def _sources(found: Found, start: int, through: Collection[str]) -> tuple[Behind, ...]:

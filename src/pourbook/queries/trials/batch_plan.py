@@ -29,7 +29,7 @@ from pourbook.liquid import Liquid
 from pourbook.quantities import Amount, Strength
 from pourbook.queries.items.called import called
 from pourbook.queries.items.outside_sample import outside_sample
-from pourbook.queries.traces.behind import BLENDS, Part, behind, parts_of
+from pourbook.queries.traces.behind import Part, behind, parts_of, parts_taken
 from pourbook.queries.trials.bounds_kept import Bounded, bounded_by, bounds_followed
 from pourbook.queries.trials.components import (
     choice,
@@ -136,7 +136,7 @@ def batch_plan(book: "BookCore", blend: str, wanted: Wanted) -> BatchPlan:
     pulled = [holdings[pull.source] for pull in plan.pulls if pull.source in holdings]
     is_pending = any(pending_in(book.store, holding) for holding in pulled)
     items = dict.fromkeys(one for pull in plan.pulls for one in (pull.source, pull.component))
-    bounded, pulls = _bounded(book, follows, to_strength=strength is not None), _pulled_parts(book, plan, holds)
+    bounded, pulls = _bounded(book, follows, to_strength=strength is not None), _pulled_parts(book, plan)
     bounds = bounded.shares(book.store, pulls) if bounded and bounded.bounds else ()
     if question := house_rules_question(rules_of_parts(book, bounded, pulls), book.settings["decimal_mark"]):
         asked = (*asked, question)
@@ -167,14 +167,12 @@ def _bounded(book: "BookCore", follows: str, *, to_strength: bool) -> Bounded | 
     return bounded_by(parts, book.settings["decimal_mark"], water_is_computed=to_strength)
 
 
-def _pulled_parts(book: "BookCore", plan: ScalePlan, holds: Mapping[str, Liquid]) -> list[Part]:
+def _pulled_parts(book: "BookCore", plan: ScalePlan) -> list[Part]:
     """What is to be pulled as parts of the blend; a heel is what the casks behind it brought."""
-    parts = []
+    parts: list[Part] = []
     for pull in plan.pulls:
         if pull.component == "heel":
-            taken = pull.liquid.mass_mg / holds[pull.source].mass_mg
-            behind_it = parts_of(book.store, pull.source, BLENDS)
-            parts += [part._replace(volume_ml=part.volume_ml * taken) for part in behind_it]
+            parts += parts_taken(book.store, pull.source, pull.volume_ml)
         else:
             parts.append(Part(pull.component, pull.source, pull.volume_ml))
     return parts

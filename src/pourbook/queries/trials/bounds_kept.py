@@ -71,12 +71,16 @@ class Bounded(NamedTuple):
 
     def shares(self, store: "Store", parts: Iterable[Part]) -> tuple[PartShare, ...]:
         """What was or is to be poured, beside the bounds; what the recipe does not know counts towards the whole."""
+        return beside_bounds(self.bounds, self.volumes(store, parts))
+
+    def volumes(self, store: "Store", parts: Iterable[Part]) -> dict[str, float]:
+        """Volumes by component, mL, in the whole that bounds are of; what the recipe does not know by its source."""
         volumes: dict[str, float] = {}
         for part in parts:
             if part.source != WATER or not self.beside_water:
                 name = self.component_of(store, part)
                 volumes[name] = volumes.get(name, 0.0) + part.volume_ml
-        return beside_bounds(self.bounds, volumes)
+        return volumes
 
     def component_of(self, store: "Store", part: Part) -> str:
         """The component a part came by; else the first one that its cask is behind."""

@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from pourbook.alcoholometry.mixing import mix, water_lacking_mg
-from pourbook.bench.beside_plan import Rest, Target, rests
+from pourbook.bench.beside_plan import Rest, Target, as_planned, rests
 from pourbook.bench.trials import WATER, liquid_of_volume
 from pourbook.book.items import facts, held, ledger
 from pourbook.codes.identifiers import GLASSES, key_of, kind_of
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from pourbook.book.core import BookCore
     from pourbook.book.store import Store
 
-__all__ = ["component_for", "for_source", "remaining", "targets"]
+__all__ = ["component_for", "for_source", "remaining", "rest_as_planned", "targets"]
 
 
 def targets(book: "BookCore", trial: str) -> tuple[Target, ...]:
@@ -65,6 +65,12 @@ def remaining(book: "BookCore", trial: str, beside_plan: Sequence[Target]) -> tu
         return ()
     key = key_of(trial)
     return rests(beside_plan, held(book.store, key).liquid, target_of_trial(facts(book.store, key)))
+
+
+def rest_as_planned(book: "BookCore", trial: str, beside_plan: Sequence[Target]) -> Rest:
+    """What is still to be poured as planned, as far as the sources hold it."""
+    key = key_of(trial)
+    return as_planned(beside_plan, held(book.store, key).liquid, target_of_trial(facts(book.store, key)))
 
 
 def _held(store: "Store", component: str) -> Liquid | None:
