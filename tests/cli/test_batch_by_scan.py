@@ -102,7 +102,7 @@ def test_a_wrong_cask_is_told_before_anything_flows(cellar):
 
 
 def test_what_is_poured_all_the_same_is_recorded_as_not_planned(cellar):
-    """By scan it is confirmed as it is opened, by one command with the pour; the journal tells it from a planned one."""
+    """Confirmed as it is scanned, or with the one command; the journal tells it from a planned one."""
     first, other = cellar.casks[0], cellar.casks[3]
     ran, batch = pours(cellar, other, "confirm", "20 l", first, "10 l", "done")
     assert ran.status == 0, ran.err
