@@ -21,6 +21,7 @@ from pourbook.book.core import BookCore
 
 if TYPE_CHECKING:
     import pourbook.actions.ballots
+    import pourbook.actions.bottling_run
     import pourbook.actions.casks
     import pourbook.actions.components
     import pourbook.actions.composing
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
     import pourbook.actions.tolerances
     import pourbook.actions.trade_numbers
     import pourbook.actions.vats
+    import pourbook.queries.bottling.run
     import pourbook.queries.casks.choosing
     import pourbook.queries.casks.provenance
     import pourbook.queries.gauges.cask_evaporation
@@ -86,6 +88,7 @@ if TYPE_CHECKING:
 __all__ = ["ACTIONS", "QUERIES", "Book"]
 
 ACTIONS = {
+    "bottling_run": ("add_to_bottling", "begin_bottling", "change_vat", "end_bottling", "measure_fills"),
     "casks": ("draw", "fill", "take_in_cask", "take_in_sample"),
     "components": ("write_component",),
     "composing": ("compose_trial", "revise_trial", "write_recipe"),
@@ -121,6 +124,7 @@ ACTIONS = {
 """Whatever is done, by the module of `pourbook.actions` that does it; each takes the circumstances first."""
 
 QUERIES = {
+    "bottling.run": ("bottling_run", "bottling_runs"),
     "casks.choosing": ("casks",),
     "casks.provenance": ("provenance",),
     "gauges.cask_evaporation": ("evaporation",),
@@ -186,15 +190,20 @@ class Book(BookCore):
 
     # For type checkers only; written from the tables by tests/write_signatures.py.
     if TYPE_CHECKING:
+        add_to_bottling = pourbook.actions.bottling_run.add_to_bottling
         add_water = pourbook.actions.reducing.add_water
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
+        begin_bottling = pourbook.actions.bottling_run.begin_bottling
         blending_card = pourbook.queries.tastings.blending_card.blending_card
         blendings_listed = pourbook.queries.tastings.blending_card.blendings_listed
         bottle = pourbook.actions.vats.bottle
+        bottling_run = pourbook.queries.bottling.run.bottling_run
+        bottling_runs = pourbook.queries.bottling.run.bottling_runs
         candidates = pourbook.queries.plans.planned.candidates
         casks = pourbook.queries.casks.choosing.casks
         change_settings = pourbook.actions.house_settings.change_settings
+        change_vat = pourbook.actions.bottling_run.change_vat
         choose_blend = pourbook.actions.guest_blending.choose_blend
         close_period = pourbook.actions.correcting.close_period
         close_session = pourbook.actions.tasting_session.close_session
@@ -209,6 +218,7 @@ class Book(BookCore):
         draw = pourbook.actions.casks.draw
         due = pourbook.queries.items.due.due
         dump = pourbook.actions.vats.dump
+        end_bottling = pourbook.actions.bottling_run.end_bottling
         enter = pourbook.actions.entering.enter
         enter_printer = pourbook.actions.enter_printer.enter_printer
         entries_listed = pourbook.queries.journal.entries_listed.entries_listed
@@ -229,6 +239,7 @@ class Book(BookCore):
         keep_tolerance = pourbook.actions.tolerances.keep_tolerance
         label_run = pourbook.actions.label_run.label_run
         lose = pourbook.actions.leaving.lose
+        measure_fills = pourbook.actions.bottling_run.measure_fills
         misfits = pourbook.queries.trials.components.misfits
         move_items = pourbook.actions.item_facts.move_items
         near = pourbook.queries.trials.near.near

@@ -17,7 +17,7 @@ FIGURES = {
 }  # fmt: skip
 """What options that take figures call them in their help."""
 
-GROUPS = ("blending", "import", "mixture", "panel", "session", "uncertainty")
+GROUPS = ("blending", "bottling", "import", "mixture", "panel", "session", "uncertainty")
 """Verbs of several."""
 
 WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}
@@ -57,6 +57,12 @@ scale-up 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5
 reduce 'Vatting 1' --to 43,5 --via 44,5
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
+bottling begin 'Vatting 1' --size '0,7 l'
+bottling add 'Lot R' --filled 3 --loss 'filter=0,5 l' --purge '1,5 l' --purge-back '0,5 l'
+bottling fills 'Lot R' 700,5 699,5 --temperature 18,5
+bottling fills 'Lot R' 1141,6 --tare '482,1 g'
+bottling change 'Lot R' 'Q 1' --left '16,5 l' --temperature 14,5 --kind line --confirm
+bottling end 'Lot R' --left '16,5 l' --temperature 14,5 --kind line --confirm
 statements 'Vatting 1' --strength 46,5 --size '0,7 l'
 taste 'Q 1' --nose 'pear 3,5, oak 2; shy' --first 'oak 2,5' --middle 'oak 1,5' --finish 'oak 0,5' --liking 6,5 \
     --score 82,5 --strength 23,5 --temperature 18,5 --amount '15,5 ml'
@@ -170,6 +176,8 @@ def book(tmp_path_factory):
         blending open Abend2 --recipe Tisch --guest A --guest B --blend '10 ml' --glass '2 ml' --when 2024-01-01
         trial --part 'Q 1=1' --total '100 ml' --ref 'Trial 1' --when 2024-01-01
         pour 'Trial 1' 'Q 1' '92,5 ml' --when 2024-01-01
+        bottling begin 'Vatting 1' --size '0,7 l' --ref 'Lot R' --when 2024-01-01
+        bottling add 'Lot R' --filled 5 --when 2024-01-02
         scale-up 'Trial 1' --total '10,5 l' --to 46,5 --open --ref 'Vatting 3' --when 2024-01-01
         """):
         here(*shlex.split(line), book=path).done()

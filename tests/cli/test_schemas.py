@@ -140,6 +140,19 @@ loss: loss 'Q 106' '1 l' --kind leak
 
 bottle: bottle 'Vatting 3' --count 10 --size '700 ml'
 
+settings --set contents_rule=eu-76-211
+bottling: bottling begin 'Vatting 3' --size '700 ml' --ref Run --closure 'stopper K-77'
+bottling: bottling add Run --filled 9 --broken 1 --loss 'filter=20 ml' --filter F-31 --purge '60 ml'
+bottling: bottling fills Run 700.5 699.5
+bottling-list: bottling show
+batch 'Vatting 5' --place 'Vat 5'
+dump 'Vatting 5' 'Q 105'
+bottling: bottling change Run 'Vatting 5' --confirm
+bottling: bottling add Run --filled 5 --retained 2 --place 'shelf 3' --keep-until 2031-12-31
+bottling: bottling end Run --empties --kind line --confirm
+bottling-show: bottling show Run
+show: show Run
+
 despatch: despatch 'Lot 2026-1' 6 --customer 'Harbour Row'
 return: return 'Lot 2026-1' 2 --customer 'Harbour Row'
 despatch: despatch 'S 26-01' all --recipient Ferrow

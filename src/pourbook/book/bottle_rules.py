@@ -7,7 +7,10 @@ from pourbook.codes.identifiers import hyphened
 from pourbook.errors import Malformed, NotThere, Question, Refused
 from pourbook.numerals import counted, shown
 
-__all__ = ["bottles_are_counted", "bottles_hold_their_size", "cases_leave_once", "returns_are_of_that_customer"]
+__all__ = [
+    "bottles_are_counted", "bottles_hold_their_size", "cases_leave_once", "retained_bottles_stay",
+    "returns_are_of_that_customer",
+]  # fmt: skip
 
 
 def bottles_are_counted(case: LineCase) -> None:
@@ -46,7 +49,7 @@ def _are(bottles: int) -> str:
 
 
 _FILL_AWAY = 0.05
-"""A bottle may lack three per cent of 500 ml and less of more (76/211/EEC, not checked against it)."""
+"""Wide: a bottle of 50 ml may lack 9 %, of 500 ml 3 % and less of more (`gauging.average_contents`)."""
 
 
 def bottles_hold_their_size(case: LineCase) -> Question | None:
@@ -89,6 +92,27 @@ def returns_are_of_that_customer(case: LineCase) -> Question | None:
         f"{customer} has {counted(has, 'bottle')} of {hyphened(move.target)} by the book, not {count}",
         f"check the name: {of_others}.",
         {"customer": customer, "bottles": has},
+    )
+
+
+def retained_bottles_stay(case: LineCase) -> Question | None:
+    """Bottles kept back as reference samples are not for sale, as long as they are to be kept."""
+    move = case.move
+    if move.target != "despatch" or move.source[:1] != "L" or "bottles" not in move.facts:
+        return None
+    from pourbook.book.bottling_runs import retained  # few lots have any
+    from pourbook.times import written
+
+    kept = retained(case.known.store, move.source, written(case.draft.happened_us)[:10])
+    there = bottle_count(case.known.store, move.source, None, case.unwritten)
+    count = int(move.facts["bottles"])
+    if not kept or there is None or count <= there.left - kept:
+        return None
+    return Question(
+        "retained-bottles",
+        f"{_are(there.left)} left of {hyphened(move.source)}, and {kept} of them kept as reference",
+        f"send no more than {max(0, there.left - kept)}.",
+        {"bottles": there.left, "retained": kept},
     )
 
 

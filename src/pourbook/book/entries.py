@@ -1,4 +1,4 @@
-"""Every kind of entry of the journal: the whole vocabulary on two pages, this one and that of the bench.
+"""Every kind of entry of the journal: all the vocabulary, with the pages of bench and cellar.
 
 A door puts one of these values into a `Draft` with when it happened and who did it; `Book.record` measures it
 against what the book holds, freezes it as canonical JSON and appends it. Items are named by identifier
@@ -25,6 +25,7 @@ from pourbook.book.bench_entries import (
     Taste,
     Word,
 )  # fmt: skip
+from pourbook.book.cellar_entries import Counted, Fills
 from pourbook.book.recall_scope import Suspect
 from pourbook.book.stages import STAGES
 from pourbook.gauging.recorded_values import GaugeUncertainty, UsedInstrument
@@ -33,9 +34,9 @@ from pourbook.quantities import Amount, Strength
 
 __all__ = [
     "DISPOSITIONS", "PURPOSES", "SOURCES", "STAGES", "SUBJECTS", "TARGETS", "Blending", "Close", "Coded", "Component",
-    "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Flight", "Gauge", "GaugeUncertainty", "Hold", "House",
-    "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart", "Release",
-    "Reserve", "Reveal", "Session", "Stage", "Taste", "UsedInstrument", "Void", "Word",
+    "Counted", "Declared", "DeclaredLine", "Draft", "Entry", "Facts", "Fills", "Flight", "Gauge", "GaugeUncertainty",
+    "Hold", "House", "Imported", "Item", "Move", "Note", "Packed", "Paper", "Pour", "Recall", "Recipe", "RecipePart",
+    "Release", "Reserve", "Reveal", "Session", "Stage", "Taste", "UsedInstrument", "Void", "Word",
 ]  # fmt: skip
 
 SOURCES = ("origin", "water", "additive", "return")
@@ -328,8 +329,8 @@ class Void(NamedTuple):
 
 
 Entry = (
-    Blending | House | Item | Facts | Pour | Gauge | Hold | Note | Component | Recipe | Reserve | Packed | Paper
-    | Imported | Close | Declared | Recall | Release | Reveal | Session | Taste | Void | Word
+    Blending | Counted | House | Item | Facts | Fills | Pour | Gauge | Hold | Note | Component | Recipe | Reserve
+    | Packed | Paper | Imported | Close | Declared | Recall | Release | Reveal | Session | Taste | Void | Word
 )  # fmt: skip
 
 

@@ -47,7 +47,8 @@ class GaugeCase(NamedTuple):
 def amount_is_likely(case: GaugeCase) -> Question | None:
     """What was measured is the book's, but for what reading errs by and air may have taken; a loss has its kind."""
     gauge = case.gauge
-    if gauge.amount is None or "vat_share" in gauge.reading:  # whose total was asked about
+    # What casks gave a vat, and what a bottling run left in one, was asked about as a whole.
+    if gauge.amount is None or "vat_share" in gauge.reading or "run" in gauge.facts:
         return None
     from pourbook.alcoholometry.volumes import volume_ml
     from pourbook.book.fold import gauged

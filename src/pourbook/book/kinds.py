@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 
 from pourbook.book import (
     blending_rules,
+    bottling_rules,
     component_rules,
     entries,
     glass_rules,
@@ -339,6 +340,10 @@ _KINDS = (
     Kind(entries.Note, _note, (rules.item_is_known, rules.subject_is_known), _mention_row, can_be_corrected=True),
     Kind(entries.Packed, _packed, _OF_PACKING, _packed_rows, can_be_corrected=True),
     Kind(entries.Blending, _blending, blending_rules.OF_BLENDINGS, _named_rows("blending")),
+    Kind(
+        entries.Counted, bottling_rules.counted_words, bottling_rules.OF_COUNTS, _mention_row, can_be_corrected=True
+    ),
+    Kind(entries.Fills, bottling_rules.fills_words, bottling_rules.OF_FILLS, _mention_row, can_be_corrected=True),
     Kind(entries.Component, _component, _OF_COMPONENTS, _named_rows("component")),
     Kind(entries.Recipe, _recipe, _OF_RECIPES, _named_rows("recipe")),
     Kind(entries.Reserve, _reserve, (rules.reservable_numbers,), _reserve_rows),

@@ -11,6 +11,7 @@ from pourbook.book.bottle_rules import (
     bottles_are_counted,
     bottles_hold_their_size,
     cases_leave_once,
+    retained_bottles_stay,
     returns_are_of_that_customer,
 )
 from pourbook.book.entries import DISPOSITIONS
@@ -136,6 +137,7 @@ OF_LINES: tuple[LineRule, ...] = (
     bottles_hold_their_size,
     returns_are_of_that_customer,
     cases_leave_once,
+    retained_bottles_stay,
     wood_time_can_be,
     amounts_can_be,
     no_more_than_is_held,

@@ -18,6 +18,8 @@ def lot_mark_is_of_one_lot(case: Case) -> Question | None:
     from pourbook.book.trade_numbers import lots_of
 
     others = [one for one in lots_of(case.known.store, "", mark) if one != entry.id]
+    if run := entry.facts.get("run"):  # whose sizes may bear one mark
+        others = [one for one in others if facts(case.known.store, key_of(one)).get("run") != run]
     if not others:
         return None
     return Question(

@@ -19,7 +19,7 @@ from pourbook.times import moment_of, written
 
 __all__ = ["DRY_GOODS", "Suspect", "says"]
 
-DRY_GOODS = ("closure", "bottle_lot", "label", "carton")
+DRY_GOODS = ("closure", "bottle_lot", "label", "carton", "filter")
 """What touches the liquid, by the fact of a lot that says which of it was used."""
 
 

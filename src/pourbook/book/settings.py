@@ -32,8 +32,8 @@ from pourbook.numerals import read_decimal
 from pourbook.times import house_zone, shown
 
 __all__ = [
-    "BOUNDS", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "Setting", "checked", "house_time",
-    "printer_settings", "scale", "settings", "with_points",
+    "BOUNDS", "CONTENTS_RULES", "DEFAULTS", "PRINTER_FIELDS", "ROLE", "SCALES", "SETTINGS", "Setting", "checked",
+    "house_time", "printer_settings", "scale", "settings", "with_points",
 ]  # fmt: skip
 
 
@@ -44,6 +44,9 @@ class Setting(NamedTuple):
     choices: tuple[str, ...]
     meaning: str
 
+
+CONTENTS_RULES = ("", "eu-76-211", "uk-2006-659", "us-27-cfr-19")
+"""Names of `gauging.average_contents`, which few verbs need."""
 
 SETTINGS = {
     "house": Setting("", (), "name of the house, printed on labels and papers"),
@@ -67,6 +70,10 @@ SETTINGS = {
     "resolver": Setting("https://id.gs1.org", (), "where GS1 Digital Links of the house point"),
     "uri": Setting("", (), "web address under which casks, batches … are named in documents for other houses"),
     "age_rule": Setting("", ("", *AGE_RULES), "which wood counts toward an age; blank: no rule, time in wood alone"),
+    "contents_rule": Setting("", CONTENTS_RULES, "how the contents of bottles are judged; blank: by no rule"),
+    "bottling_difference": Setting(
+        "0.5", (), "most that a bottling run leaves unexplained, % of the LPA that left the vat; more is queried"
+    ),
     "currency": Setting("", (), "sign or code printed with costs"),
     "intensity_scale": Setting("0..5", (), "scale of a word's intensity in a tasting note, least..most"),
     "liking_scale": Setting("1..9", (), "scale of liking in a tasting note, least..most"),
@@ -90,6 +97,7 @@ BOUNDS = {
     "alcohol_limit_g": (1.0, 100.0, "grams"),
     "alcohol_spat_limit_g": (1.0, 300.0, "grams"),
     "most_of_one": (1.0, 100.0, "%"),
+    "bottling_difference": (0.01, 20.0, "%"),
 }
 """Settings that are numbers, kept with a point: the least, the most, and the unit."""
 

@@ -6,7 +6,7 @@ import click
 
 from pourbook.book.entries import DISPOSITIONS
 from pourbook.cli.door import Door, recording
-from pourbook.cli.options import item_argument, pair, status_options
+from pourbook.cli.options import dry_goods, item_argument, loss_typed, pair, status_options
 from pourbook.errors import Malformed
 
 if TYPE_CHECKING:
@@ -196,16 +196,15 @@ def dump_verb(
 @click.option("--lot-mark", metavar="TEXT", help="The statutory mark on the bottle: 'L26-118'.")
 @click.option("--loss", "losses", multiple=True, metavar="KIND=AMOUNT", help="Lost while bottling: line='3 l'.")
 @click.option("--empties", is_flag=True, help="The vat is empty afterwards; what is left in it was lost on the line.")
-@click.option("--closure", metavar="TEXT", help="Closures used: kind, supplier, their lot.")
-@click.option("--bottle-lot", metavar="TEXT", help="Bottles used: kind, supplier, their lot.")
-@click.option("--label", metavar="TEXT", help="Labels used: kind, supplier, their lot.")
-@click.option("--carton", metavar="TEXT", help="Cartons used: kind, supplier, their lot.")
+@dry_goods
 @status_options
 @recording
 def bottle_verb(
     door: Door, batch: str, count: int, size: str, losses: tuple[str, ...], empties: bool, **about: str | None
 ) -> None:
     """Bottle a batch as a lot: bottles of a nominal content at 20 °C, and what was lost.
+
+    For several sizes, measured fills, breakage or a change of vat: pourbook bottling.
 
     \b
     Example:
@@ -216,14 +215,7 @@ def bottle_verb(
     from pourbook.actions.vats import Bottling, bottle
     from pourbook.documents.pours import bottled_shown
 
-    lost = [_loss(door, text) for text in losses]
+    lost = [loss_typed(text, door.style.amount_or_all) for text in losses]
     bottling = Bottling(count, door.style.amount(size), told(about), lost, empties)
     answer = bottle(door.book, door.how, batch, bottling, door.status)
     door.show(bottled_shown(answer, door.style))
-
-
-def _loss(door: Door, text: str) -> "tuple[str, Amount | None]":
-    kind, equals, amount = text.partition("=")
-    if not equals or kind not in DISPOSITIONS:
-        raise Malformed(f"'{text}' is not KIND=AMOUNT", f"kinds of loss: {', '.join(DISPOSITIONS)}")
-    return kind, door.style.amount_or_all(amount)

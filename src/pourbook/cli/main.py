@@ -67,6 +67,7 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
         "batch": ("batch", "Open a batch."),
         "dump": ("batch", "Dump casks into a vat, by book or by the vat's total."),
         "bottle": ("batch", "Bottle a batch as a lot."),
+        "bottling": ("bottling", "Bottle in a run: sizes, fills, breakage, a change of vat, the balance."),
         "statements": ("statements", "Show what may stand on the label of a batch or a lot, and why."),
         "despatch": ("leaving", "Send bottles of a lot, bulk or a sample to a customer."),
         "return": ("leaving", "Take bottles back from a customer."),

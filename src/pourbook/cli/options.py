@@ -6,14 +6,16 @@ from typing import Any, TypeVar
 
 import click
 
-from pourbook.errors import Malformed
+from pourbook.errors import Malformed, PourbookError
 
 __all__ = [
-    "AT", "FORCE", "PAGE", "PAPER", "item_argument", "list_options", "options", "pair", "pairs", "paper_trail",
+    "AT", "FORCE", "PAGE", "PAPER", "as_scanned", "dry_goods", "item_argument", "list_options", "loss_typed",
+    "options", "pair", "pairs", "paper_trail",
     "share", "status_options",
 ]  # fmt: skip
 
 _Verb = TypeVar("_Verb", bound=Callable[..., Any])
+_Read = TypeVar("_Read")
 
 PAGE = 100
 """Lines of a long list that a terminal shows unless told otherwise."""
@@ -52,6 +54,46 @@ paper_trail = options(
     click.option("--document", metavar="TEXT", help="Sample note, destruction record, claim …"),
 )
 """For a sample or a loss: to whom, what for, under which document."""
+
+
+def as_scanned(_ctx: click.Context, _parameter: click.Parameter, text: str | None) -> str | None:
+    """Dry goods as typed; a GS1 code on their carton as its GTIN and lot."""
+    if text is None:
+        return None
+    from pourbook.codes.scans import parse  # few verbs take dry goods
+
+    try:
+        found = parse(text)
+    except PourbookError:
+        return text  # somebody's own words
+    words = (f"{name} {value}" for name, value in (("GTIN", found.gtin), ("lot", found.lot)) if value)
+    return ", ".join(words) or text
+
+
+dry_goods = options(
+    *(
+        click.option(f"--{name}", metavar="TEXT", callback=as_scanned, help=f"{what} used: kind, supplier, their lot.")
+        for name, what in (
+            ("closure", "Closures"), ("bottle-lot", "Bottles"), ("label", "Labels"), ("carton", "Cartons"),
+            ("filter", "Filters"),
+        )
+    )
+)  # fmt: skip
+"""Glass, closures and so on, typed or scanned; above `status_options` or `recording`."""
+
+
+def loss_typed(text: str, read: Callable[[str], _Read]) -> tuple[str, _Read]:
+    """A kind of loss with its amount, such as filter='1.2 l'.
+
+    Raises:
+        Malformed: it is not of that form, or not a kind of loss.
+    """
+    from pourbook.book.entries import DISPOSITIONS
+
+    kind, equals, amount = text.partition("=")
+    if not equals or kind not in DISPOSITIONS:
+        raise Malformed(f"'{text}' is not KIND=AMOUNT", f"kinds of loss: {', '.join(DISPOSITIONS)}")
+    return kind, read(amount)
 
 
 def _complete_item(ctx: click.Context, _parameter: click.Parameter, incomplete: str) -> list[str]:

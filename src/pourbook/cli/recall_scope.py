@@ -22,6 +22,7 @@ _KINDS = {
     "bottle_lot": ("--bottle-lot", "TEXT", "Lots filled into these bottles: words of the fact 'bottle_lot'."),
     "label": ("--label", "TEXT", "Lots with these labels: words of the fact 'label'."),
     "carton": ("--carton", "TEXT", "Lots with these cartons: words of the fact 'carton'."),
+    "filter": ("--filter", "TEXT", "Lots that ran through these filters: words of the fact 'filter'."),
     "instrument": ("--instrument", "NAME", "Everything gauged with it."),
     "person": ("--person", "NAME", "Everything this person poured or, by login name, recorded as poured."),
     "place": ("--place", "PLACE", "Everything that lay there, or in that vat."),

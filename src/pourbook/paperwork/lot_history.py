@@ -34,7 +34,7 @@ __all__ = ["DRY_GOODS", "Corrected", "History", "history_of"]
 
 DRY_GOODS = {
     "bottle_lot": "bottles", "glass": "bottles", "closure": "closures", "capsule": "capsules", "label": "labels",
-    "carton": "cartons",
+    "carton": "cartons", "filter": "filters",
 }  # fmt: skip
 """Facts of a lot about what it was filled into and packed with, and what each is about."""
 

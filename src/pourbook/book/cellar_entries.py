@@ -1,0 +1,59 @@
+"""Entries of the cellar and the bottling line: what was counted, and what was measured of bottles.
+
+They are part of the vocabulary in `entries.py`, which has these names, too.
+
+>>> Counted("L000001C", "B000001Y", filled=120, broken=1).broken
+1
+"""
+
+from typing import NamedTuple
+
+__all__ = ["Counted", "Fills"]
+
+
+class Counted(NamedTuple):
+    """Bottles of a lot were counted during a bottling run; what is left out is none.
+
+    Attributes:
+        id: the lot.
+        vat: what they were filled from.
+        filled: by the counter of the line, since it was counted last.
+        put_back: of those filled, emptied back into the vat: low fills, leaking closures.
+        broken: of them; their liquid is lost.
+        destroyed: of them; emptied to the drain.
+        sampled: of them; opened for the laboratory.
+        retained: of them; kept back as reference samples, not for sale.
+        place: where those retained are kept.
+        until: how long; a day (ISO), empty for no such end.
+        witness: who saw the destruction.
+    """
+
+    id: str
+    vat: str
+    filled: int = 0
+    put_back: int = 0
+    broken: int = 0
+    destroyed: int = 0
+    sampled: int = 0
+    retained: int = 0
+    place: str = ""
+    until: str = ""
+    witness: str = ""
+
+
+class Fills(NamedTuple):
+    """What bottles of a lot hold was measured, each bottle by itself.
+
+    Attributes:
+        id: the lot.
+        contents_ul: of each, in whole microlitres at 20 °C.
+        read: what was read of each, as typed: a volume, or the weight of the full bottle with "/" and its own tare.
+        tare: of a bottle, as typed, where one stands for all; empty where volumes were read.
+        temperature: of the liquid, as typed, with its unit.
+    """
+
+    id: str
+    contents_ul: tuple[int, ...]
+    read: tuple[str, ...]
+    tare: str = ""
+    temperature: str = ""

@@ -1,0 +1,1 @@
+"""What is asked of the bottling line: a run, what it counted and measured, and how it balances."""
