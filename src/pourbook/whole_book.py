@@ -62,8 +62,10 @@ if TYPE_CHECKING:
     import pourbook.queries.journal.entries_listed
     import pourbook.queries.labels.print_log
     import pourbook.queries.labels.statements_of
+    import pourbook.queries.plans.ahead
     import pourbook.queries.plans.planned
     import pourbook.queries.plans.recipe_of_batch
+    import pourbook.queries.plans.sure
     import pourbook.queries.tastings.blending_card
     import pourbook.queries.tastings.notes
     import pourbook.queries.tastings.search
@@ -145,6 +147,8 @@ QUERIES = {
     "tastings.session_card": ("session_card", "sessions_listed"),
     "tastings.session_plan": ("session_plan",),
     "tastings.session_report": ("session_report",),
+    "plans.ahead": ("ahead",),
+    "plans.sure": ("how_sure_of_batch", "how_sure_of_plan"),
     "traces.trace": ("shares", "trace_back", "trace_forward"),
     "trials.batch_plan": ("batch_plan",),
     "trials.components": ("component_card", "components", "misfits", "qualifying"),
@@ -192,6 +196,7 @@ class Book(BookCore):
     if TYPE_CHECKING:
         add_to_bottling = pourbook.actions.bottling_run.add_to_bottling
         add_water = pourbook.actions.reducing.add_water
+        ahead = pourbook.queries.plans.ahead.ahead
         backup = pourbook.actions.safekeeping.backup
         batch_plan = pourbook.queries.trials.batch_plan.batch_plan
         begin_bottling = pourbook.actions.bottling_run.begin_bottling
@@ -230,6 +235,8 @@ class Book(BookCore):
         gauge = pourbook.actions.gauge.gauge
         gauge_for_source = pourbook.actions.lab_reading.gauge_for_source
         hold = pourbook.actions.item_facts.hold
+        how_sure_of_batch = pourbook.queries.plans.sure.how_sure_of_batch
+        how_sure_of_plan = pourbook.queries.plans.sure.how_sure_of_plan
         import_casks = pourbook.actions.importing.import_casks
         import_epcis = pourbook.actions.importing.import_epcis
         import_gauges = pourbook.actions.importing.import_gauges

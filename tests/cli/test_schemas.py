@@ -76,6 +76,8 @@ near: near 'Trial 26-B' --without-water
 near: near --part 'Q 106=3' --part water=1 --group-by component
 evaporation: evaporation
 evaporation: evaporation 'Q 109' --on 2027-01-01
+ahead: ahead 'Trial 26-B' --final '100 l' --to 46
+ahead: ahead 'Vatting 3' --final '100 l' --to 46 --batches 20 --years 2 --by litres --csv {folder}/ahead.csv
 recipe-show: recipe 'Ostrewick 26'
 scale-up-plan: scale-up 'Trial 26-B' --total '50 l'
 scale-up-plan: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses 4 --to 46
