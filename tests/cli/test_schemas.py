@@ -160,6 +160,12 @@ return: return 'Lot 2026-1' 2 --customer 'Harbour Row'
 despatch: despatch 'S 26-01' all --recipient Ferrow
 
 set: set 'Q 106' name=sweet
+stocktake-open: stocktake open May --place 'Warehouse 2'
+stocktake scan May 'Q 106' 'at Row 8' 'Q 105' 'at Row 9' 'Q 105' 'illegible Row 7' 4006381333931
+stocktake-report: stocktake report May -o {folder}/may.pdf
+stocktake-end: stocktake end May --move
+stocktake-list: stocktake list
+due: due
 cask 'Q 403' --wood chestnut
 rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'

@@ -79,7 +79,8 @@ VERBS: dict[str, dict[str, tuple[str, str]]] = {
     "Find and trace": {
         "show": ("find", "Show an item."),
         "stock": ("find", "List what is on hand."),
-        "due": ("find", "List what is due: strengths to read, checks, labels to print again."),
+        "stocktake": ("stocktake", "Scan whatever is there, beside what the book has there."),
+        "due": ("find", "List what is due: strengths to read, checks, labels to print again, items missing."),
         "trace": ("find", "Trace an item back to its casks, or forward."),
         "affected": ("recalling", "Show everything a suspect has reached: casks, lots, cases, customers."),
         "recall": ("recalling", "Recall, actual or mock: find, hold, record and print; and release."),
