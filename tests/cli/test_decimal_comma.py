@@ -17,7 +17,7 @@ FIGURES = {
 }  # fmt: skip
 """What options that take figures call them in their help."""
 
-GROUPS = ("blending", "bottling", "import", "mixture", "panel", "session", "stocktake", "uncertainty")
+GROUPS = ("blending", "bottling", "import", "mixture", "panel", "session", "uncertainty")
 """Verbs of several."""
 
 WHOLE_NUMBERS = {("gauge", "--instrument"), ("printer", "--dpi")}
@@ -51,10 +51,12 @@ near --part 'Q 1=92,5' --part 'water=7,5'
 trial --list --score '70,5..'
 trial --part 'Q 1=92,5 in 90,5..95' --total '100,5 ml' --to 45,5
 scale-up 'Trial 1' --total '10,5 l' --to 46,5
-ahead 'Trial 1' --final '10,5 l' --to 46,5 --losses 2,5 --tolerance 1,5 --years 2
 scale-up 'Trial 1' --final '10,5 l' --to 46,5
 scale-up 'Trial 1' --total '10,5 l' --heel 'Vatting 1=2,5 l'
 scale-up 'Trial 1' --bottles '10 x 0,7 l' --losses 2,5 --to 46,5
+plan 'Trial 1' --final '10,5 l' --to 45,5 --within 2,5 --tolerance 1,5 --losses 2,5 --heel 'Vatting 1=0,05 l' \
+    --aim casks=1,5 --least-left '0,5 l' --least-taken '1,5 l' --vat '500,5 l' --least-strength 46,5 \
+    --gauged-within 99000
 reduce 'Vatting 1' --to 43,5 --via 44,5
 dump 'Vatting 2' 'Q 1' --total '198,5 l' --strength 60,5 --temperature 13,5
 bottle 'Vatting 1' --count 3 --size '0,7 l' --loss 'filter=0,5 l'
@@ -89,7 +91,7 @@ mixture next TABLES/bounds.csv TABLES/glasses.csv --wish 'pear near 2,5' --whole
 """
 
 READING = (
-    "account", "ahead", "draw --each", "mixture fit", "mixture next", "mixture vertices", "near", "session plan",
+    "account", "draw --each", "mixture fit", "mixture next", "mixture vertices", "near", "session plan",
     "statements", "tastings",
 )  # fmt: skip
 """What records nothing."""

@@ -18,6 +18,7 @@ from pourbook.book.journal import journal
 from pourbook.codes.identifiers import write
 from pourbook.errors import Malformed, NotThere, OutOfRange, Refused, ToConfirm
 from pourbook.quantities import in_bottles, read_amount, read_strength
+from pourbook.queries.plans.asked import PlanAsked
 from pourbook.queries.trials.batch_plan import Wanted
 
 WHEN = "2024-05-02T09:30:00"
@@ -149,6 +150,13 @@ BOTH = {
         lambda book, how: book.plan_batch(
             how, "first", Wanted(litres(40), None, {"S 1": ["Row 3/12", "Row 4/02"]}, None, read_strength("46")),
             {"ref": "Vatting 2"},
+        ),
+    ),
+    "a batch planned from what lies there": (
+        "plan first --final '40 l' --to 40 --on '2024-06-01 12:00' --record --ref 'Vatting 2' --duty suspended",
+        lambda book, how: book.plan_and_open(
+            how, "first", PlanAsked(litres(40), to_strength=read_strength("40"), on_us=moment("2024-06-01 12:00")),
+            {"ref": "Vatting 2"}, Status(duty="suspended"),
         ),
     ),
     "a reduction planned": (

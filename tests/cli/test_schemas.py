@@ -60,6 +60,8 @@ label-strength: label-strength --strength 46 --instrument 'limit 2' --label 46
 statements: statements 'Lot 2026-1'
 statements: statements 'Vatting 3' --rules uk --strength 48.3 --size '700 ml' --claim 'age 12' --at 2026-07-01
 plan: plan {data}/plan.toml --casks {data}/plan_casks.csv
+plan-of-book: plan 'Trial 26-B' --final '100 l' --to 46 --gauged-within 9000
+plan-of-book: plan 'Vatting 3' --gauged-within 9000
 mixture-vertices: mixture vertices {data}/bounds.csv
 mixture-vertices: mixture vertices {data}/bounds.csv --centroids
 mixture-design: mixture design {data}/bounds.csv --glasses 9 --repeats 2 --days 2
@@ -76,8 +78,6 @@ near: near 'Trial 26-B' --without-water
 near: near --part 'Q 106=3' --part water=1 --group-by component
 evaporation: evaporation
 evaporation: evaporation 'Q 109' --on 2027-01-01
-ahead: ahead 'Trial 26-B' --final '100 l' --to 46
-ahead: ahead 'Vatting 3' --final '100 l' --to 46 --batches 20 --years 2 --by litres --csv {folder}/ahead.csv
 recipe-show: recipe 'Ostrewick 26'
 scale-up-plan: scale-up 'Trial 26-B' --total '50 l'
 scale-up-plan: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses 4 --to 46
@@ -160,12 +160,6 @@ return: return 'Lot 2026-1' 2 --customer 'Harbour Row'
 despatch: despatch 'S 26-01' all --recipient Ferrow
 
 set: set 'Q 106' name=sweet
-stocktake-open: stocktake open May --place 'Warehouse 2'
-stocktake scan May 'Q 106' 'at Row 8' 'Q 105' 'at Row 9' 'Q 105' 'illegible Row 7' 4006381333931
-stocktake-report: stocktake report May -o {folder}/may.pdf
-stocktake-end: stocktake end May --move
-stocktake-list: stocktake list
-due: due
 cask 'Q 403' --wood chestnut
 rack: rack 'Q 109' 'Q 403' '150 l' --temperature 13
 note: note 'Q 106' 'bung replaced'
@@ -255,6 +249,7 @@ recipe-show: recipe New
 
 scale-up: scale-up 'Trial 26-B' --total '50 l' --record
 scale-up: scale-up 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --open
+plan-record: plan 'Trial 26-B' --bottles '60 x 700 ml' --losses '2 l' --to 46 --gauged-within 9000 --record
 
 word pear --definition 'ripe pears'
 taste 'Q 106' --nose 'pear 1'

@@ -17,10 +17,9 @@ LAST = ("2024-12-31 23:59:59.999999", "2025-01-01 00:00")
 """The end of that day: its last moment, or the first one that no longer belongs to it."""
 
 NO_TIME = {
-    ("ahead", "--to"), ("blending open", "--to"), ("journal", "--to"), ("mixture drift", "--at"),
-    ("mixture fit", "--at"),
-    ("move", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("session open", "--to"), ("session plan", "--to"),
-    ("trial", "--to"), ("vatting", "--to"),
+    ("blending open", "--to"), ("journal", "--to"), ("mixture drift", "--at"), ("mixture fit", "--at"),
+    ("move", "--to"), ("plan", "--to"), ("reduce", "--to"), ("scale-up", "--to"), ("session open", "--to"),
+    ("session plan", "--to"), ("trial", "--to"), ("vatting", "--to"),
 }  # fmt: skip
 """An entry's number, strengths, a place, and the parts of a blend."""
 
@@ -30,9 +29,9 @@ ASKED = {
     ("trace", "--at"): ("trace", "T 1"),
     ("journal", "--at"): ("journal",),
     ("compare", "--at"): ("compare", "T 1", "T 2"),
-    ("ahead", "--on"): ("ahead", "T 1", "--final", "10 l", "--to", "46", "--by", "litres"),
     ("evaporation", "--at"): ("evaporation", "Q 1", "--on", "2026-01-01"),
     ("evaporation", "--on"): ("evaporation", "Q 1"),
+    ("plan", "--on"): ("plan", "T 1", "--final", "10 l", "--to", "46", "--tolerance", "5"),
     ("account", "--to"): ("account", "--from", DAY),
     ("affected", "--at"): ("affected", "--item", "Q 1"),
     ("affected", "--to"): ("affected", "--person", "M. Aldane", "--from", DAY),
@@ -58,7 +57,7 @@ ASKED = {
 }
 """What each verb is asked; the option itself comes last."""
 
-CLOCK = r'"(creationDate|begun|found|seconds_to_found)": .*'
+CLOCK = r'"(creationDate|begun|found|seconds|seconds_to_found)": .*'
 """What the clock adds to an answer, whatever was asked."""
 
 WITHOUT_JSON = ("export epcis", "export prov", "export graphml")

@@ -21,6 +21,7 @@ from pourbook.queries.trials.batch_plan import BatchPlan, Wanted
 
 if TYPE_CHECKING:
     from pourbook.actions.movement import Status
+    from pourbook.book.consequences import Recorded
     from pourbook.book.core import BookCore
     from pourbook.planning.solving import Progress
     from pourbook.queries.plans.asked import PlanAsked
@@ -33,6 +34,11 @@ class PlanOpened(NamedTuple):
 
     planned: BookPlan
     opened: ScaledUp | None
+
+    @property
+    def recorded(self) -> "Recorded | None":
+        """What was recorded; None where nothing was."""
+        return self.opened.recorded if self.opened else None
 
 
 def plan_and_open(

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pourbook.house_style import HouseStyle
     from pourbook.quantities import Amount
 
-__all__ = ["batch_verb", "bottle_verb", "dump_verb", "scale_up_verb"]
+__all__ = ["batch_verb", "bottle_verb", "bottles_wanted", "dump_verb", "heel_wanted", "scale_up_verb"]
 
 
 @click.command("scale-up")
@@ -81,9 +81,9 @@ def scale_up_verb(
         None if total is None else style.amount(total),
         None if final is None else style.amount(final),
         dict(_use(text) for text in uses),
-        None if heel is None else _heel(door, heel),
+        None if heel is None else heel_wanted(door, heel),
         door.strength(to_strength),
-        _bottles(door.style, bottles, losses),
+        bottles_wanted(door.style, bottles, losses),
         make_up,
     )
     if open_it and record_it:
@@ -102,7 +102,8 @@ def _use(text: str) -> tuple[str, list[str]]:
     return component, names.split(",")
 
 
-def _bottles(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) -> "BottlesWanted | None":
+def bottles_wanted(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) -> "BottlesWanted | None":
+    """Bottles to be filled, with their losses, as typed; None where no bottles are."""
     from pourbook.batches.bottles_wanted import BottlesWanted, Filled
     from pourbook.numerals import number_and_rest
 
@@ -122,7 +123,8 @@ def _bottles(style: "HouseStyle", texts: tuple[str, ...], losses: str | None) ->
     return BottlesWanted(tuple(found), number if unit in ("", "%") else style.amount(losses))
 
 
-def _heel(door: Door, text: str) -> "tuple[str, Amount | None]":
+def heel_wanted(door: Door, text: str) -> "tuple[str, Amount | None]":
+    """The batch that a heel is of, and how much of it, as typed; None is all."""
     name, amount = pair(text, "BATCH=AMOUNT", "B-000001-Y='60 l' or B-000001-Y=all", at_last=True)
     return name, door.style.amount_or_all(amount)
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from pourbook.planning.plan import OutOfTime, Plan
     from pourbook.planning.recipe import Recipe
 
-__all__ = ["out_of_time_shown", "plan_document", "plan_shown"]
+__all__ = ["out_of_time_shown", "plan_document", "plan_shown", "proof_words"]
 
 
 def plan_document(plan: "Plan") -> dict[str, Any]:
@@ -92,12 +92,12 @@ def _figures(recipe: "Recipe", plan: "Plan", style: "HouseStyle") -> list[tuple[
         ("before water", f"{shown(plan.strength_before, 2)} % vol"),
         ("water", f"{shown(plan.water_l, 1)} l at 20 °C"),
         ("batch", f"{shown(plan.volume_l, 1)} l of {shown(target.strength_vol, 2)} % vol, after losses"),
-        ("objective", _proof(plan, style)),
+        ("objective", proof_words(plan, style)),
     ]
     return [line for line in lines if line[1]]
 
 
-def _proof(plan: "Plan", style: "HouseStyle") -> str:
+def proof_words(plan: "Plan", style: "HouseStyle") -> str:
     """What is proved, in words."""
     objective, seconds = style.shown(plan.objective, 4), style.shown(plan.seconds, 1)
     if plan.proved:

@@ -49,7 +49,7 @@ class PlanAsked(NamedTuple):
         tolerance: of parts without bounds of their own, in parts of a hundred; None is the usual one.
         near_years: how far the age of a cask may be from that of one it stands in for.
         limits: on casks, age, strength and vat.
-        casks_of_each: at least, of every component.
+        house: rules beside those of the book.
         objective: weights by measure.
         attributes: bands of words of notes.
         heel: batch whose liquid is carried into this one, and how much of it (None is all).
@@ -65,7 +65,7 @@ class PlanAsked(NamedTuple):
     tolerance: Decimal | None = None
     near_years: int = NEAR_YEARS
     limits: Limits = Limits()
-    casks_of_each: int | None = None
+    house: House = House()
     objective: Mapping[str, float] = {"casks": 1.0}
     attributes: Mapping[str, Band] = {}
     heel: tuple[str, Amount | None] | None = None
@@ -109,8 +109,8 @@ def asked_recipe(book: "BookCore", blend: str, asked: PlanAsked) -> AskedRecipe:
         batch = book.find(asked.heel[0])
         heel = heel_of(book, aims, batch, asked.heel[1])
         heel_l = heel.volume_l
-    most = float(house_rules(book.store).most_of_one) * 100.0
-    house = House(most if most < 100.0 else None, asked.casks_of_each)
+    most = min(float(house_rules(book.store).most_of_one) * 100.0, asked.house.no_component_above or 100.0)
+    house = asked.house._replace(no_component_above=most if most < 100.0 else None)
     components = {one.name: one.part for one in aims.parts}
     recipe = Recipe(
         components, target, asked.limits, house, heel, losses, asked.objective, aims.basis, asked.attributes

@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from pourbook.bench.bounds import Bounds
 from pourbook.bench.house_rules import BlendPart, broken
 from pourbook.bench.trials import WATER
+from pourbook.book.bottles import drawn_from
 from pourbook.book.component_rules import house_rules_question
 from pourbook.book.components import component_called, house_rules
 from pourbook.book.entries import SOURCES, Component
 from pourbook.book.items import ledger, view
 from pourbook.book.lineages import what_is_traced
-from pourbook.codes.identifiers import is_identifier, key_of, kind_of, named
-from pourbook.errors import Refused
+from pourbook.codes.identifiers import hyphened, is_identifier, key_of, kind_of, named
+from pourbook.errors import Refused, Unknown
 from pourbook.lineage.ages import age_of
+from pourbook.numerals import a_or_an
 from pourbook.planning.recipe import Basis, Part
 from pourbook.queries.casks.choosing import youngest_in
 from pourbook.queries.plans.candidates import KindWanted, held_last, misfits_of
@@ -34,10 +36,7 @@ if TYPE_CHECKING:
     from pourbook.bench.house_rules import Broken, HouseRules
     from pourbook.book.core import BookCore
 
-__all__ = [
-    "NEAR_YEARS", "Aims", "PartWanted", "aims_of", "kind_of_part", "sorted_parts", "usual_tolerance",
-    "words_apart",
-]  # fmt: skip
+__all__ = ["NEAR_YEARS", "Aims", "PartWanted", "aims_of", "kind_of_part", "sorted_parts", "usual_tolerance"]
 
 NEAR_YEARS = 3
 """How far the age of a cask may be from that of one it stands in for, where nobody says: common practice, no source."""
@@ -114,7 +113,7 @@ def aims_of(book: "BookCore", blend: str, tolerance: float | None = None, near_y
         Unknown: there is no such item or recipe.
         Refused: it holds what no cask gives, or breaks the house's rules.
     """
-    follows, parts, by_alcohol = blend_parts(book, blend)
+    follows, parts, by_alcohol = blend_parts(book, _blend(book, blend))
     parts = tuple(one for part in parts for one in _through_blends(book, part) if one.source != WATER)
     kinds = sorted_parts(book, follows, parts, near_years)
     bounded, mark = _bounded(book, follows), book.settings["decimal_mark"]
@@ -123,6 +122,21 @@ def aims_of(book: "BookCore", blend: str, tolerance: float | None = None, near_y
     if question := house_rules_question(_broken(rules, wanted), mark):
         raise Refused(question.said, question.remedy)
     return Aims(follows, within_rules(rules, wanted), "alcohol" if by_alcohol else "volume")
+
+
+def _blend(book: "BookCore", text: str) -> str:
+    """A trial or a batch, that of a lot; a recipe as it is named."""
+    try:
+        found = book.find(text)
+    except Unknown:
+        return text
+    if kind_of(found) == "lot" and (origin := drawn_from(book.store, found)):
+        return origin[0]
+    if kind_of(found) not in ("trial", "batch"):
+        raise Refused(
+            f"{hyphened(found)} is {a_or_an(kind_of(found))}, and no blend", "name a recipe, a trial, a batch or a lot"
+        )
+    return found
 
 
 def _through_blends(book: "BookCore", part: PartOfBlend) -> Iterable[PartOfBlend]:
@@ -161,7 +175,7 @@ def sorted_parts(
             found.append(named_kinds[name])
             continue
         source = _source(book, part.source, at_us)
-        known = next((one for one in named_kinds.values() if not words_apart(one, source.lay_in)), None)
+        known = next((one for one in named_kinds.values() if not _words_apart(one, source.lay_in)), None)
         found.append(known)
         if known is None:
             alike.setdefault(source.name, []).append(source)
@@ -218,11 +232,10 @@ def kind_of_part(book: "BookCore", kinds: Iterable[KindWanted], blend: str, part
         return ""
     lay_in = _source(book, part.source, _poured_us(book, blend)).lay_in
     ordered = sorted(kinds, key=lambda one: -one.conditions)
-    return next((one.kind.name for one in ordered if not words_apart(one, lay_in)), "")
+    return next((one.kind.name for one in ordered if not _words_apart(one, lay_in)), "")
 
 
-def words_apart(wanted: KindWanted, lay_in: LayIn) -> bool:
-    """Whether spirit in its wood is of another kind, whatever its age."""
+def _words_apart(wanted: KindWanted, lay_in: LayIn) -> bool:
     ageless = wanted.kind._replace(min_age=0, max_age=None)
     return bool(misfits_of(wanted._replace(kind=ageless), lay_in, None))
 
